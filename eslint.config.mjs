@@ -1,0 +1,58 @@
+import tseslint from 'typescript-eslint';
+
+const nothingOutside = {
+  patterns: [
+    {
+      group: ['@nestjs/*', '@prisma/*', 'node:*', 'pg', '**/generated/**', '**/features/**', '**/common/**'],
+      message: 'engineering/ holds pure functions: no framework, no database, no clock.',
+    },
+  ],
+};
+
+export default tseslint.config(
+  { ignores: ['dist', 'node_modules', 'src/generated', 'data', 'coverage'] },
+  ...tseslint.configs.recommended,
+  {
+    files: ['**/*.ts'],
+    languageOptions: { parserOptions: { projectService: true, tsconfigRootDir: import.meta.dirname } },
+    rules: {
+      '@typescript-eslint/no-floating-promises': 'error',
+      '@typescript-eslint/no-misused-promises': 'error',
+      '@typescript-eslint/switch-exhaustiveness-check': [
+        'error',
+        { considerDefaultExhaustiveForUnions: true },
+      ],
+      '@typescript-eslint/consistent-type-imports': ['error', { fixStyle: 'inline-type-imports' }],
+      'max-lines': ['error', { max: 400, skipBlankLines: true, skipComments: true }],
+      'no-console': 'error',
+      eqeqeq: ['error', 'always', { null: 'ignore' }],
+    },
+  },
+  {
+    files: ['src/engineering/**'],
+    rules: {
+      'no-restricted-imports': ['error', nothingOutside],
+      'no-restricted-globals': ['error', 'process', 'Date'],
+    },
+  },
+  {
+    files: ['src/common/**'],
+    rules: {
+      'no-restricted-imports': [
+        'error',
+        { patterns: [{ group: ['**/features/**'], message: 'common/ knows no feature.' }] },
+      ],
+    },
+  },
+  {
+    files: ['test/**/*.ts'],
+    rules: {
+      'no-restricted-properties': [
+        'error',
+        ...['describe', 'it', 'test'].flatMap((object) =>
+          ['only', 'skip'].map((property) => ({ object, property })),
+        ),
+      ],
+    },
+  },
+);

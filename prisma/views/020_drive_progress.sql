@@ -1,0 +1,33 @@
+-- One row a drive: where the face stands now and what the record misses.
+create or replace view report.drive_progress as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  d.direction,
+  d.start_chainage_m,
+  d.end_chainage_m,
+  abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+  coalesce(b.face_m, 0) as face_m,
+  d.start_chainage_m + d.direction * coalesce(b.face_m, 0) as face_chainage_m,
+  coalesce(b.bored_m, 0) as bored_m,
+  coalesce(b.face_m - b.bored_m, 0) as missing_m,
+  abs(d.end_chainage_m - d.start_chainage_m) - coalesce(b.face_m, 0) as remaining_m,
+  coalesce(b.untimed_m, 0) as untimed_m,
+  coalesce(b.stroke_count, 0) as stroke_count,
+  b.last_bored_at,
+  d.id as drive_id
+from drive d
+join project p on p.id = d.project_id
+left join lateral (
+  select max(to_m) as face_m, sum(to_m - from_m) as bored_m, sum(to_m - from_m) filter (where started_at is null) as untimed_m,
+    count(distinct stroke_number)::int as stroke_count, max(ended_at) as last_bored_at
+  from boring where boring.drive_id = d.id
+) b on true;
+
+comment on view report.drive_progress is 'One row a drive: the face now, metres bored and metres missing behind the face.';
+comment on column report.drive_progress.face_m is 'Driven metres at the furthest boring. [m]';
+comment on column report.drive_progress.face_chainage_m is 'Chainage of the face. [m]';
+comment on column report.drive_progress.bored_m is 'Sum of all borings. [m]';
+comment on column report.drive_progress.missing_m is 'Metres behind the face without a boring; 0 when the record is whole. [m]';
+comment on column report.drive_progress.remaining_m is 'From the face to the end of the drive. [m]';
+comment on column report.drive_progress.untimed_m is 'Metres bored without times (imported): in no shift and no day. [m]';

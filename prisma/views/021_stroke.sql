@@ -1,0 +1,43 @@
+-- One row a stroke. Means over several borings are weighted by length.
+create or replace view report.stroke as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  b.stroke_number,
+  d.start_chainage_m + d.direction * min(b.from_m) as from_chainage_m,
+  d.start_chainage_m + d.direction * max(b.to_m) as to_chainage_m,
+  min(b.from_m) as from_m,
+  max(b.to_m) as to_m,
+  sum(b.to_m - b.from_m) as length_m,
+  count(*)::int as boring_count,
+  min(b.started_at) as started_at,
+  max(b.ended_at) as ended_at,
+  round(sum(extract(epoch from b.ended_at - b.started_at)) / 3600, 4) as boring_hours,
+  sum(b.thrust_kn * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.thrust_kn is not null) as thrust_kn,
+  sum(b.torque_knm * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.torque_knm is not null) as torque_knm,
+  sum(b.rotation_rpm * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.rotation_rpm is not null) as rotation_rpm,
+  sum(b.penetration_mm_per_rev * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.penetration_mm_per_rev is not null) as penetration_mm_per_rev,
+  sum(b.gripper_pressure_bar * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.gripper_pressure_bar is not null) as gripper_pressure_bar,
+  sum(b.muck_mass_t) as muck_mass_t,
+  sum(b.penetration_rate_m_per_h * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null) as penetration_rate_m_per_h,
+  sum(b.thrust_per_disc_kn * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.thrust_per_disc_kn is not null) as thrust_per_disc_kn,
+  sum(b.field_penetration_index * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.field_penetration_index is not null) as field_penetration_index,
+  sum(b.specific_energy_mj_per_m3 * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.specific_energy_mj_per_m3 is not null) as specific_energy_mj_per_m3,
+  sum(b.torque_ratio * (b.to_m - b.from_m)::float8) / sum((b.to_m - b.from_m)::float8) filter (where b.torque_ratio is not null) as torque_ratio,
+  bool_and(b.regular_advance) as regular_advance,
+  b.drive_id
+from boring b
+join drive d on d.id = b.drive_id
+join project p on p.id = d.project_id
+group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number;
+
+comment on view report.stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
+comment on column report.stroke.boring_hours is 'Boring time; null when imported without times. [h]';
+comment on column report.stroke.thrust_kn is 'Mean total thrust. [kN]';
+comment on column report.stroke.torque_knm is 'Mean cutterhead torque. [kNm]';
+comment on column report.stroke.penetration_rate_m_per_h is 'Mean net penetration rate. [m/h]';
+comment on column report.stroke.thrust_per_disc_kn is 'Mean thrust a disc, friction deducted. [kN]';
+comment on column report.stroke.field_penetration_index is 'Mean field penetration index. [kN per mm/rev]';
+comment on column report.stroke.specific_energy_mj_per_m3 is 'Mean specific energy. [MJ/m3]';
+comment on column report.stroke.torque_ratio is 'Mean torque ratio, measured to theoretical torque.';
+comment on column report.stroke.regular_advance is 'True when the torque ratio of every boring lies within the machine''s bounds.';

@@ -1,0 +1,37 @@
+-- One row a line of a shift's support list, with the production day it counts in: that of its time, else of its shift's start.
+create or replace view report.support_row as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  s.shift_date,
+  n.name as shift_name,
+  r.line,
+  i.code as item_code,
+  i.kind::text as kind,
+  i.description,
+  r.unit::text as unit,
+  r.zone::text as zone,
+  d.start_chainage_m + d.direction * r.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * r.to_m as to_chainage_m,
+  r.from_m,
+  r.to_m,
+  r.arc_from_deg,
+  r.arc_to_deg,
+  r.quantity,
+  r.thickness_mm,
+  r.installed_at,
+  report.production_day(coalesce(r.installed_at, s.starts_at), p.time_zone, p.day_start) as production_day,
+  r.remark,
+  r.drive_id,
+  r.shift_id,
+  r.id as support_installed_id
+from support_installed r
+join shift s on s.id = r.shift_id
+join calendar_shift n on n.id = s.calendar_shift_id
+join support_item i on i.id = r.support_item_id
+join drive d on d.id = r.drive_id
+join project p on p.id = d.project_id;
+
+comment on view report.support_row is 'One row a line of a shift''s support list, as recorded.';
+comment on column report.support_row.quantity is 'Quantity in the item''s unit.';
+comment on column report.support_row.production_day is 'Production day of the installation time, else of the shift''s start.';

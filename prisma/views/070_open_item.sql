@@ -1,0 +1,85 @@
+-- What the record still misses, one row an item. Everything but shift_missing must be settled before a shift is submitted.
+create or replace view report.open_item as
+with item as (
+  -- metres between one boring and the next, or the drive's start
+  select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number, gap.from_m, b.from_m as to_m,
+    null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
+    null::date as shift_date, null::text as shift_name
+  from boring b
+  cross join lateral (
+    select coalesce((select max(behind.to_m) from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m), 0) as from_m
+  ) gap
+  where gap.from_m < b.from_m
+  union all
+  -- time before an activity that no activity covers
+  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, gap.from_at, a.started_at, null, null, null, null
+  from activity a
+  join shift s on s.id = a.shift_id
+  cross join lateral (
+    select coalesce((select max(behind.ended_at) from activity behind where behind.shift_id = a.shift_id and behind.ended_at <= a.started_at), s.starts_at) as from_at
+  ) gap
+  where gap.from_at < a.started_at
+  union all
+  -- time after the last activity
+  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null
+  from shift s
+  cross join lateral (select coalesce((select max(a.ended_at) from activity a where a.shift_id = s.id), s.starts_at) as from_at) gap
+  where gap.from_at < s.ends_at
+  union all
+  -- boring time of the activities against that of the strokes
+  select 'boring_time_differs', s.drive_id, s.id, null, null, null, s.starts_at, s.ends_at,
+    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null
+  from shift s
+  cross join lateral (
+    select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds
+    from activity a join activity_code c on c.id = a.activity_code_id where a.shift_id = s.id and c.counts_as = 'boring'
+  ) ledger
+  cross join lateral (
+    select coalesce(sum(extract(epoch from b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
+  ) bored
+  where ledger.seconds <> bored.seconds
+  union all
+  -- shifts of the calendar between the drive's first and last that have not been posted
+  select 'shift_missing', span.drive_id, null, null, null, null,
+    timezone(p.time_zone, day::date + n.start_time::interval),
+    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name
+  from (select drive_id, min(shift_date) as first_date, max(shift_date) as last_date, min(starts_at) as first_at, max(starts_at) as last_at
+    from shift group by drive_id) span
+  join drive d on d.id = span.drive_id
+  join project p on p.id = d.project_id
+  join calendar_shift n on n.project_id = p.id
+  cross join lateral generate_series(span.first_date::timestamp, span.last_date::timestamp, interval '1 day') day
+  where extract(isodow from day)::int = any (n.weekdays)
+    and timezone(p.time_zone, day::date + n.start_time::interval) between span.first_at and span.last_at
+    and not exists (select from shift s where s.drive_id = span.drive_id and s.shift_date = day::date and s.calendar_shift_id = n.id)
+)
+select
+  p.code as project_code,
+  d.code as drive_code,
+  item.kind,
+  coalesce(s.shift_date, item.shift_date) as shift_date,
+  coalesce(n.name, item.shift_name) as shift_name,
+  item.stroke_number,
+  d.start_chainage_m + d.direction * item.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * item.to_m as to_chainage_m,
+  item.to_m - item.from_m as missing_m,
+  item.from_at,
+  item.to_at,
+  case when item.kind in ('minutes_missing', 'shift_missing') then round(extract(epoch from item.to_at - item.from_at) / 60, 2) end as missing_minutes,
+  item.ledger_hours,
+  item.boring_hours,
+  item.from_m,
+  item.drive_id,
+  item.shift_id
+from item
+join drive d on d.id = item.drive_id
+join project p on p.id = d.project_id
+left join shift s on s.id = item.shift_id
+left join calendar_shift n on n.id = s.calendar_shift_id;
+
+comment on view report.open_item is
+  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing. All but the last must be settled before a shift is submitted.';
+comment on column report.open_item.missing_m is 'Metres without a boring. [m]';
+comment on column report.open_item.missing_minutes is 'Time without an activity. [min]';
+comment on column report.open_item.ledger_hours is 'Boring time booked in the activities. [h]';
+comment on column report.open_item.boring_hours is 'Boring time of the strokes. [h]';

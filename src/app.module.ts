@@ -1,0 +1,37 @@
+import { type DynamicModule, Module } from '@nestjs/common';
+import { GraphqlModule } from './common/api/graphql.module.js';
+import type { Config } from './common/config/config.js';
+import { ConfigModule } from './common/config/config.module.js';
+import { DatabaseModule } from './common/database/database.module.js';
+import { AdvanceModule } from './features/advance/advance.module.js';
+import { CatalogueModule } from './features/catalogue/catalogue.module.js';
+import { DrivesModule } from './features/drives/drives.module.js';
+import { HealthModule } from './features/health/health.module.js';
+import { ProbingModule } from './features/probing/probing.module.js';
+import { ProjectsModule } from './features/projects/projects.module.js';
+import { RecordModule } from './features/record/record.module.js';
+import { ShiftsModule } from './features/shifts/shifts.module.js';
+import { StrokesModule } from './features/strokes/strokes.module.js';
+import { SupportModule } from './features/support/support.module.js';
+
+@Module({
+  imports: [
+    DatabaseModule,
+    GraphqlModule,
+    HealthModule,
+    ProjectsModule,
+    CatalogueModule,
+    DrivesModule,
+    ShiftsModule,
+    StrokesModule,
+    ProbingModule,
+    AdvanceModule,
+    SupportModule,
+    RecordModule,
+  ],
+})
+export class AppModule {
+  static with(config: Config): DynamicModule {
+    return { module: AppModule, imports: [ConfigModule.with(config)] };
+  }
+}

@@ -1,0 +1,37 @@
+import 'reflect-metadata';
+import type { LogLevel as NestLogLevel } from '@nestjs/common';
+import { NestFactory } from '@nestjs/core';
+import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
+import { AppModule } from './app.module.js';
+import { InputPipe } from './common/api/input.pipe.js';
+import { readJsonBodies } from './common/api/json-body.js';
+import { serveOpenApi } from './common/api/openapi.js';
+import { ProblemFilter } from './common/api/problem.filter.js';
+import type { Config, LogLevel } from './common/config/config.js';
+
+const BODY_LIMIT = 1024 * 1024;
+
+/** Nest tells each route and module at `log`: that is for debugging. */
+const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
+  silent: [],
+  fatal: ['fatal'],
+  error: ['fatal', 'error'],
+  warn: ['fatal', 'error', 'warn'],
+  info: ['fatal', 'error', 'warn'],
+  debug: ['fatal', 'error', 'warn', 'log', 'debug'],
+  trace: ['fatal', 'error', 'warn', 'log', 'debug', 'verbose'],
+};
+
+/** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
+export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
+  const adapter = new FastifyAdapter({ bodyLimit: BODY_LIMIT });
+  const app = await NestFactory.create<NestFastifyApplication>(AppModule.with(config), adapter, {
+    bodyParser: false,
+    logger: NEST_LEVELS[config.logLevel],
+  });
+  readJsonBodies(adapter.getInstance());
+  app.useGlobalPipes(new InputPipe());
+  app.useGlobalFilters(new ProblemFilter());
+  serveOpenApi(app);
+  return app;
+};

@@ -1,0 +1,1 @@
+export const importStrokes = async (_args: string[]): Promise<number> => Promise.resolve(0);

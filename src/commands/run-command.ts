@@ -1,0 +1,40 @@
+import { loadConfig } from '../common/config/config.js';
+import { demo } from './demo.js';
+import { importStrokes } from './import-strokes.js';
+import { recompute } from './recompute.js';
+import { serve } from './serve.js';
+
+const USAGE = `drivebook <command>
+
+  serve                    start the service, on DATABASE_URL or the embedded PostgreSQL
+  demo                     the same with an invented drive loaded, and its answers printed
+  import strokes FILE      read a stroke table; see drivebook import strokes --help
+  recompute                compute the values stored with all borings anew
+`;
+
+type Command = (args: string[]) => Promise<number>;
+
+const COMMANDS: Record<string, Command> = {
+  serve: () => serve(loadConfig()),
+  demo: (args) => demo(loadConfig(), args),
+  import: (args) => importStrokes(args),
+  recompute: () => recompute(loadConfig()),
+};
+
+/** Runs a command. @returns the exit status: 0 done, 1 failed, 2 not understood */
+export const runCommand = async ([name = '', ...args]: string[]): Promise<number> => {
+  const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
+  if (!command) {
+    const asked = name === '' || name === 'help' || name === '--help';
+    (asked ? process.stdout : process.stderr).write(
+      asked ? USAGE : `drivebook knows no command "${name}".\n\n${USAGE}`,
+    );
+    return asked ? 0 : 2;
+  }
+  try {
+    return await command(args);
+  } catch (error) {
+    process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
+    return 1;
+  }
+};

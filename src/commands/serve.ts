@@ -1,0 +1,28 @@
+import type { Config } from '../common/config/config.js';
+import { type Service, startService } from '../service.js';
+
+/** Resolves with the first signal that asks the process to end. */
+export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
+  new Promise((resolve) => {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve(signal));
+  });
+
+/** Where the service is reached. */
+export const addresses = ({ address, database }: Service): string =>
+  [
+    `REST     ${address}/v1/projects`,
+    `GraphQL  ${address}/graphql`,
+    `Docs     ${address}/docs`,
+    ...(database.dataDir ? [`SQL      psql ${database.url}`, `Data     ${database.dataDir}`] : []),
+  ].join('\n');
+
+/** `drivebook serve`: runs until Ctrl-C or SIGTERM. */
+export const serve = async (config: Config): Promise<number> => {
+  const stopping = untilAskedToStop();
+  const service = await startService(config);
+  process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);
+  await stopping;
+  await service.stop();
+  process.stdout.write('Stopped.\n');
+  return 0;
+};

@@ -1,0 +1,20 @@
+import { applyDecorators, type Type } from '@nestjs/common';
+import { ApiOperation, ApiResponse } from '@nestjs/swagger';
+import { ProblemAnswer } from './problem.model.js';
+
+/** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. */
+export const Answer = (summary: string, answer?: Type | [Type]): MethodDecorator => {
+  const [type, isArray] = Array.isArray(answer) ? [answer[0], true] : [answer, false];
+  const success = type
+    ? { status: 200, type, isArray, description: summary }
+    : { status: 204, description: summary };
+  return applyDecorators(
+    ApiOperation({ summary }),
+    ApiResponse(success),
+    ApiResponse({
+      status: 'default',
+      type: ProblemAnswer,
+      description: 'Problem (RFC 9457), application/problem+json',
+    }),
+  );
+};

@@ -1,0 +1,147 @@
+import { applyDecorators } from '@nestjs/common';
+import { Field, Float, Int } from '@nestjs/graphql';
+import { ApiProperty, type ApiPropertyOptions } from '@nestjs/swagger';
+import { Type } from 'class-transformer';
+import {
+  ArrayMaxSize,
+  IsArray,
+  IsBoolean,
+  IsDefined,
+  IsIn,
+  IsInt,
+  IsNumber,
+  IsOptional,
+  Matches,
+  Max,
+  MaxLength,
+  Min,
+  ValidateNested,
+} from 'class-validator';
+import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
+import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsText } from './rules.js';
+
+/** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
+export interface FieldOptions {
+  /** What it is; a quantity ends with its unit in brackets. */
+  description: string;
+  optional?: boolean;
+}
+
+type GraphqlType = Parameters<typeof Field>[0];
+
+const field = (
+  graphql: Extract<GraphqlType, () => unknown>,
+  openapi: ApiPropertyOptions,
+  { description, optional = false }: FieldOptions,
+  ...rules: PropertyDecorator[]
+): PropertyDecorator =>
+  applyDecorators(
+    Field(graphql, { description, nullable: optional }),
+    ApiProperty({ description, required: !optional, ...openapi } as ApiPropertyOptions),
+    optional ? IsOptional() : IsDefined({ message: '$property is missing' }),
+    ...rules,
+  );
+
+export const TextField = ({
+  maxLength = 500,
+  ...options
+}: FieldOptions & { maxLength?: number }): PropertyDecorator =>
+  field(() => String, { type: String, maxLength }, options, IsText(), MaxLength(maxLength));
+
+const CODE = /^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/;
+
+/** A natural key, as it stands in addresses. */
+export const CodeField = (options: FieldOptions): PropertyDecorator =>
+  field(
+    () => String,
+    { type: String, pattern: CODE.source },
+    options,
+    Matches(CODE, { message: '$property must be 1 to 40 letters, digits, dots, hyphens or underscores' }),
+  );
+
+export const ChainageField = (options: FieldOptions): PropertyDecorator =>
+  field(
+    () => ChainageScalar,
+    { type: String, format: 'chainage', example: '1+204.310' },
+    options,
+    IsChainage(),
+  );
+
+interface Range {
+  min?: number;
+  max?: number;
+}
+
+/** An exact decimal: a length, a quantity; read as a string. */
+export const DecimalField = ({
+  min = 0,
+  max = 999_999_999,
+  decimals = 3,
+  ...options
+}: FieldOptions & Range & { decimals?: number }): PropertyDecorator =>
+  field(
+    () => DecimalScalar,
+    { type: String, format: 'decimal', example: '1.700' },
+    options,
+    IsDecimalBetween(min, max, decimals),
+  );
+
+/** A measured value. */
+export const NumberField = ({ min = 0, max = 1e9, ...options }: FieldOptions & Range): PropertyDecorator =>
+  field(() => Float, { type: Number, minimum: min, maximum: max }, options, IsNumber(), Min(min), Max(max));
+
+export const IntField = ({
+  min = 0,
+  max = 2_147_483_647,
+  ...options
+}: FieldOptions & Range): PropertyDecorator =>
+  field(() => Int, { type: 'integer', minimum: min, maximum: max }, options, IsInt(), Min(min), Max(max));
+
+export const BooleanField = (options: FieldOptions): PropertyDecorator =>
+  field(() => Boolean, { type: Boolean }, options, IsBoolean());
+
+export const InstantField = (options: FieldOptions): PropertyDecorator =>
+  field(() => InstantScalar, { type: String, format: 'date-time' }, options, IsInstant());
+
+export const DateField = (options: FieldOptions): PropertyDecorator =>
+  field(() => DateScalar, { type: String, format: 'date' }, options, IsDate());
+
+/** One of a fixed set; `values` is an enum registered with GraphQL. */
+export const EnumField = ({
+  values,
+  name,
+  ...options
+}: FieldOptions & { values: Record<string, string>; name: string }): PropertyDecorator =>
+  field(() => values, { enum: Object.values(values), enumName: name }, options, IsIn(Object.values(values)));
+
+type Class = new () => object;
+
+export const ListField = (
+  of: () => Class,
+  { max = 1000, ...options }: FieldOptions & { max?: number },
+): PropertyDecorator =>
+  field(
+    () => [of()],
+    { type: () => [of()], maxItems: max },
+    options,
+    Type(of),
+    IsArray(),
+    ArrayMaxSize(max),
+    IsObjects(),
+    ValidateNested({ each: true }),
+  );
+
+export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
+  field(() => of(), { type: of }, options, Type(of), ValidateNested());
+
+export const IntListField = ({ min = 0, max = 1000, ...options }: FieldOptions & Range): PropertyDecorator =>
+  field(
+    () => [Int],
+    { type: [Number] },
+    options,
+    IsArray(),
+    ArrayMaxSize(100),
+    IsInt({ each: true }),
+    Min(min, { each: true }),
+    Max(max, { each: true }),
+  );

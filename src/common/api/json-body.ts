@@ -1,0 +1,23 @@
+import type { FastifyInstance } from 'fastify';
+import { ProblemError } from './problem.js';
+
+const utf8 = new TextDecoder('utf-8', { fatal: true });
+
+/** Reads JSON bodies; bytes that are not UTF-8 are refused, not replaced. */
+export const readJsonBodies = (fastify: FastifyInstance): void => {
+  const parse = fastify.getDefaultJsonParser('error', 'error');
+  fastify.removeContentTypeParser('application/json');
+  fastify.addContentTypeParser('application/json', { parseAs: 'buffer' }, (request, body, done) => {
+    let text: string;
+    try {
+      text = utf8.decode(body as Buffer);
+    } catch {
+      done(new ProblemError('malformed', 'The body is not UTF-8.'));
+      return;
+    }
+    void parse(request, text, (error, value) => {
+      if (error) done(new ProblemError('malformed', `The body is not JSON: ${error.message}`));
+      else done(null, value);
+    });
+  });
+};

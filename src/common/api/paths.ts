@@ -1,0 +1,15 @@
+import { ArgsType } from '@nestjs/graphql';
+import { CodeField } from './fields.js';
+
+/** Natural keys as they stand in addresses and in GraphQL arguments. */
+@ArgsType()
+export class ProjectPath {
+  @CodeField({ description: 'Code of the project' })
+  project: string;
+}
+
+@ArgsType()
+export class DrivePath extends ProjectPath {
+  @CodeField({ description: 'Code of the drive' })
+  drive: string;
+}

@@ -1,0 +1,37 @@
+import { ApiProperty } from '@nestjs/swagger';
+import type { Fault, Problem } from './problem.js';
+
+class FaultAnswer implements Fault {
+  @ApiProperty({ enum: ['body', 'path', 'query', 'header'], description: 'Which part of the request' })
+  in: Fault['in'];
+
+  @ApiProperty({
+    description: 'JSON Pointer (RFC 6901) into the body, or to the parameter',
+    example: '/strokes/3/borings/0/from',
+  })
+  pointer: string;
+
+  @ApiProperty({ description: 'What stood there', required: false, type: Object })
+  value?: unknown;
+
+  @ApiProperty({ description: 'The rule it breaks, in words and figures' })
+  detail: string;
+}
+
+/** How a problem looks in the OpenAPI document. */
+export class ProblemAnswer implements Problem {
+  @ApiProperty({ description: 'Which problem', example: 'urn:drivebook:problem:conflict' })
+  type: string;
+
+  @ApiProperty({ description: 'The problem in a few words' })
+  title: string;
+
+  @ApiProperty({ description: 'HTTP status', type: 'integer' })
+  status: number;
+
+  @ApiProperty({ description: 'This case of it' })
+  detail: string;
+
+  @ApiProperty({ type: [FaultAnswer], required: false, description: 'One entry for each fault' })
+  errors?: FaultAnswer[];
+}

@@ -1,0 +1,90 @@
+import type { ValidationError } from 'class-validator';
+
+/** Every way a request can fail, with its HTTP status and title (RFC 9457). */
+const PROBLEMS = {
+  malformed: { status: 400, title: 'The request cannot be read' },
+  not_found: { status: 404, title: 'There is no such record' },
+  conflict: { status: 409, title: 'The record would not balance' },
+  precondition_failed: { status: 412, title: 'The record is not the one you named' },
+  too_large: { status: 413, title: 'The request is too large' },
+  unsupported_media_type: { status: 415, title: 'The content type is not understood' },
+  invalid: { status: 422, title: 'The request breaks a rule' },
+  precondition_required: { status: 428, title: 'The record exists: say which version you replace' },
+  internal: { status: 500, title: 'The service failed' },
+  unavailable: { status: 503, title: 'The service cannot answer now' },
+} as const;
+
+export type ProblemCode = keyof typeof PROBLEMS;
+
+/** One fault of a request: where, what stood there, and the rule it breaks. */
+export interface Fault {
+  in: 'body' | 'path' | 'query' | 'header';
+  /** JSON Pointer (RFC 6901) into the body, or to the parameter's name */
+  pointer: string;
+  value?: unknown;
+  detail: string;
+}
+
+/** The answer to a failed request: RFC 9457, with one entry in `errors` for each fault. */
+export interface Problem {
+  type: string;
+  title: string;
+  status: number;
+  detail: string;
+  errors?: Fault[];
+}
+
+/** A failure that the caller can understand and mend. */
+export class ProblemError extends Error {
+  constructor(
+    readonly code: ProblemCode,
+    detail: string,
+    readonly faults: Fault[] = [],
+  ) {
+    super(detail);
+  }
+
+  get status(): number {
+    return PROBLEMS[this.code].status;
+  }
+
+  get problem(): Problem {
+    const { status, title } = PROBLEMS[this.code];
+    const errors = this.faults.length > 0 ? { errors: this.faults } : {};
+    return { type: `urn:drivebook:problem:${this.code}`, title, status, detail: this.message, ...errors };
+  }
+}
+
+/** Faults of a request under one heading: the sentence counts them, or is the only one's. */
+export const faulty = (code: ProblemCode, faults: Fault[]): ProblemError => {
+  const [first] = faults;
+  const detail = faults.length === 1 && first ? first.detail : `${faults.length} faults; see errors`;
+  return new ProblemError(code, detail, faults);
+};
+
+export const notFound = (what: string): ProblemError => new ProblemError('not_found', `There is no ${what}.`);
+
+const MAX_VALUE_LENGTH = 100;
+
+/** A value fit to be shown back: long and nested ones are cut. */
+export const shown = (value: unknown): unknown => {
+  if (typeof value === 'string' && value.length > MAX_VALUE_LENGTH)
+    return `${value.slice(0, MAX_VALUE_LENGTH)}…`;
+  if (Array.isArray(value)) return `an array of ${value.length}`;
+  if (typeof value === 'object' && value !== null) return 'an object';
+  return value;
+};
+
+const escaped = (property: string): string => property.replaceAll('~', '~0').replaceAll('/', '~1');
+
+/** The faults that class-validator found, each with its pointer. */
+export const faultsOf = (errors: ValidationError[], where: Fault['in'], base = ''): Fault[] =>
+  errors.flatMap((error) => {
+    const pointer = `${base}/${escaped(error.property)}`;
+    const own = Object.values(error.constraints ?? {}).slice(0, 1);
+    const value = shown(error.value);
+    return [
+      ...own.map((detail) => ({ in: where, pointer, value, detail })),
+      ...faultsOf(error.children ?? [], where, pointer),
+    ];
+  });

@@ -1,0 +1,85 @@
+import { buildMessage, isISO8601, ValidateBy, type ValidationOptions } from 'class-validator';
+import { parseChainage } from '../../engineering/chainage.js';
+
+type Rule = (options?: ValidationOptions) => PropertyDecorator;
+
+const rule =
+  (name: string, holds: (value: unknown) => boolean, must: string): Rule =>
+  (options) =>
+    ValidateBy(
+      {
+        name,
+        validator: {
+          validate: holds,
+          defaultMessage: buildMessage((each) => `${each}$property ${must}`, options),
+        },
+      },
+      options,
+    );
+
+const isChainage = (value: unknown): boolean => {
+  if (typeof value !== 'string' && typeof value !== 'number') return false;
+  try {
+    parseChainage(String(value));
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+export const IsChainage = rule(
+  'isChainage',
+  isChainage,
+  'must be a chainage such as 12+345.678, or metres, to the millimetre',
+);
+
+/** A decimal number with at most `decimals` decimals and a size from `min` to `max`, as a number or a string. */
+export const IsDecimalBetween = (min: number, max: number, decimals: number): PropertyDecorator => {
+  const form = new RegExp(`^-?\\d{1,12}(\\.\\d{1,${decimals}})?$`);
+  const holds = (value: unknown): boolean =>
+    (typeof value === 'string' || typeof value === 'number') &&
+    form.test(String(value)) &&
+    Number(value) >= min &&
+    Number(value) <= max;
+  return rule(
+    'isDecimalBetween',
+    holds,
+    `must be a number from ${min} to ${max} with at most ${decimals} decimals`,
+  )();
+};
+
+const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-]\d{2}:\d{2})$/;
+
+const isInstant = (value: unknown): boolean => {
+  if (typeof value !== 'string' || !INSTANT.test(value) || !isISO8601(value, { strict: true })) return false;
+  const year = Number(value.slice(0, 4));
+  return Number.isFinite(Date.parse(value)) && year >= 1900 && year < 2200;
+};
+
+export const IsInstant = rule(
+  'isInstant',
+  isInstant,
+  'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00',
+);
+
+const isDate = (value: unknown): boolean =>
+  typeof value === 'string' &&
+  /^(19|20|21)\d{2}-\d{2}-\d{2}$/.test(value) &&
+  isISO8601(value, { strict: true });
+
+export const IsDate = rule('isDate', isDate, 'must be a date, YYYY-MM-DD');
+
+const isText = (value: unknown): boolean =>
+  typeof value === 'string' &&
+  value.isWellFormed() &&
+  !/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/.test(value);
+
+/** Text that the database can hold: well-formed Unicode without control characters. */
+export const IsText = rule('isText', isText, 'must be text without control characters');
+
+const isObjects = (value: unknown): boolean =>
+  Array.isArray(value) &&
+  value.every((item) => typeof item === 'object' && item !== null && !Array.isArray(item));
+
+/** An array of objects only: an array inside the array would otherwise pass for its elements. */
+export const IsObjects = rule('isObjects', isObjects, 'must be a list of objects');

@@ -1,0 +1,22 @@
+import { Global, Module } from '@nestjs/common';
+import { Config } from '../config/config.js';
+import { Database } from './database.js';
+import { DriveIdsService } from './drive-ids.service.js';
+
+/** Gives `Database`, and drives by their codes, to every feature. The address is settled before the application is made. */
+@Global()
+@Module({
+  providers: [
+    {
+      provide: Database,
+      useFactory: (config: Config): Database => {
+        if (!config.databaseUrl) throw new Error('No database: start PostgreSQL first.');
+        return new Database(config.databaseUrl, config.databasePoolSize);
+      },
+      inject: [Config],
+    },
+    DriveIdsService,
+  ],
+  exports: [Database, DriveIdsService],
+})
+export class DatabaseModule {}

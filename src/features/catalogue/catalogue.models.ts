@@ -1,0 +1,113 @@
+import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArrayMinSize, ArrayUnique } from 'class-validator';
+import { CodeField, DecimalField, EnumField, IntListField, TextField } from '../../common/api/fields.js';
+import { SupportKind, SupportUnit, TimeClass } from '../../generated/prisma/enums.js';
+import { IsTimeOfDay } from '../projects/project.model.js';
+
+registerEnumType(TimeClass, {
+  name: 'TimeClass',
+  description: 'What the time of an activity code counts as.',
+});
+registerEnumType(SupportKind, { name: 'SupportKind', description: 'Kind of a support item.' });
+registerEnumType(SupportUnit, {
+  name: 'SupportUnit',
+  description: 'Unit in which a support item is counted.',
+});
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class CalendarShiftInput {
+  @TextField({ description: 'Local time at which the shift starts, HH:MM', maxLength: 5 })
+  @IsTimeOfDay()
+  startTime: string;
+
+  @TextField({
+    description: 'Local time at which it ends; on the next day when not later than the start, HH:MM',
+    maxLength: 5,
+  })
+  @IsTimeOfDay()
+  endTime: string;
+
+  @IntListField({ description: 'ISO weekdays on which it is worked, 1 Monday to 7 Sunday', min: 1, max: 7 })
+  @ArrayMinSize(1)
+  @ArrayUnique()
+  weekdays: number[];
+}
+
+@ObjectType({
+  description: 'A shift of the project’s calendar. A shift belongs to the date on which it starts.',
+})
+export class CalendarShift extends CalendarShiftInput {
+  @CodeField({ description: 'Name of the shift, such as day or night' })
+  name: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class ActivityCodeInput {
+  @TextField({ description: 'What the code stands for' })
+  description: string;
+
+  @EnumField({ description: 'What its time counts as', values: TimeClass, name: 'TimeClass' })
+  countsAs: TimeClass;
+}
+
+@ObjectType({ description: 'A code under which time is booked.' })
+export class ActivityCode extends ActivityCodeInput {
+  @CodeField({ description: 'The code' })
+  code: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class GroundClassInput {
+  @TextField({ description: 'What the class stands for' })
+  description: string;
+}
+
+@ObjectType({ description: 'A ground class of the contract.' })
+export class GroundClass extends GroundClassInput {
+  @CodeField({ description: 'Code of the class' })
+  code: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class SupportItemInput {
+  @EnumField({ description: 'Kind of support', values: SupportKind, name: 'SupportKind' })
+  kind: SupportKind;
+
+  @EnumField({
+    description: 'Unit: nr for bolts and ribs, m2 for mesh, m2 or m3 for sprayed concrete',
+    values: SupportUnit,
+    name: 'SupportUnit',
+  })
+  unit: SupportUnit;
+
+  @TextField({ description: 'What the item is' })
+  description: string;
+
+  @DecimalField({ description: 'Length of a bolt [m]', min: 0.001, max: 100, optional: true })
+  lengthM?: string;
+
+  @DecimalField({ description: 'Capacity of a bolt [kN]', min: 0.001, max: 99_999, optional: true })
+  capacityKn?: string;
+
+  @TextField({ description: 'Profile of a rib', maxLength: 60, optional: true })
+  profile?: string;
+
+  @DecimalField({ description: 'Mass of a rib by length [kg/m]', min: 0.001, max: 99_999, optional: true })
+  massKgPerM?: string;
+
+  @DecimalField({ description: 'Mass of a mesh by area [kg/m²]', min: 0.001, max: 99_999, optional: true })
+  massKgPerM2?: string;
+
+  @TextField({ description: 'Mix of a sprayed concrete', maxLength: 60, optional: true })
+  mix?: string;
+}
+
+@ObjectType({ description: 'A support item of the project’s catalogue.' })
+export class SupportItem extends SupportItemInput {
+  @CodeField({ description: 'Code of the item' })
+  code: string;
+}

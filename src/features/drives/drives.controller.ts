@@ -1,0 +1,65 @@
+import { Body, Controller, Get, Param, Put } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
+import { CodeField } from '../../common/api/fields.js';
+import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { Drive, DriveInput, DriveProgress } from './drive.model.js';
+import { DrivesService } from './drives.service.js';
+import { Machine, MachineInput } from './machine.model.js';
+import { MachinesService } from './machines.service.js';
+
+class MachinePath extends ProjectPath {
+  @CodeField({ description: 'Code of the machine' })
+  machine: string;
+}
+
+@ApiTags('Drives')
+@Controller('v1/projects/:project')
+export class DrivesController {
+  constructor(
+    private readonly drives: DrivesService,
+    private readonly machines: MachinesService,
+  ) {}
+
+  @Get('machines')
+  @Answer('The machines of the project', [Machine])
+  listMachines(@Param() { project }: ProjectPath): Promise<Machine[]> {
+    return this.machines.list(project);
+  }
+
+  @Get('machines/:machine')
+  @Answer('One machine', Machine)
+  getMachine(@Param() { project, machine }: MachinePath): Promise<Machine> {
+    return this.machines.get(project, machine);
+  }
+
+  @Put('machines/:machine')
+  @Answer('Creates or replaces a machine', Machine)
+  putMachine(@Param() { project, machine }: MachinePath, @Body() input: MachineInput): Promise<Machine> {
+    return this.machines.put(project, machine, input);
+  }
+
+  @Get('drives')
+  @Answer('The drives of the project', [Drive])
+  list(@Param() { project }: ProjectPath): Promise<Drive[]> {
+    return this.drives.list(project);
+  }
+
+  @Get('drives/:drive')
+  @Answer('One drive', Drive)
+  get(@Param() { project, drive }: DrivePath): Promise<Drive> {
+    return this.drives.get(project, drive);
+  }
+
+  @Put('drives/:drive')
+  @Answer('Creates or replaces a drive', Drive)
+  put(@Param() { project, drive }: DrivePath, @Body() input: DriveInput): Promise<Drive> {
+    return this.drives.put(project, drive, input);
+  }
+
+  @Get('drives/:drive/progress')
+  @Answer('Where the face stands now, and what the record misses behind it', DriveProgress)
+  progress(@Param() { project, drive }: DrivePath): Promise<DriveProgress> {
+    return this.drives.progress(project, drive);
+  }
+}

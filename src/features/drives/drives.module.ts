@@ -1,0 +1,15 @@
+import { Module } from '@nestjs/common';
+import { ProjectsModule } from '../projects/projects.module.js';
+import { StrokesModule } from '../strokes/strokes.module.js';
+import { DrivesController } from './drives.controller.js';
+import { DrivesResolver, ProjectDrivesResolver } from './drives.resolver.js';
+import { DrivesService } from './drives.service.js';
+import { MachinesService } from './machines.service.js';
+
+@Module({
+  imports: [ProjectsModule, StrokesModule],
+  controllers: [DrivesController],
+  providers: [DrivesService, MachinesService, DrivesResolver, ProjectDrivesResolver],
+  exports: [DrivesService],
+})
+export class DrivesModule {}

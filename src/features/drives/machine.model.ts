@@ -1,0 +1,62 @@
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { CodeField, DecimalField, IntField, TextField } from '../../common/api/fields.js';
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class MachineInput {
+  @TextField({ description: 'Name of the machine' })
+  name: string;
+
+  @IntField({ description: 'Number of disc cutters', min: 1, max: 500 })
+  discCount: number;
+
+  @DecimalField({ description: 'Radius of a disc cutter [mm]', min: 100, max: 400 })
+  discRadiusMm: string;
+
+  @DecimalField({ description: 'Rated load of a disc cutter [kN]', min: 0.001, max: 99_999, optional: true })
+  ratedDiscLoadKn?: string;
+
+  @DecimalField({ description: 'Length of a full stroke [m]', min: 0.001, max: 10, optional: true })
+  strokeLengthM?: string;
+
+  @DecimalField({ description: 'Installed cutterhead power [kW]', min: 0.001, max: 99_999, optional: true })
+  installedPowerKw?: string;
+
+  @DecimalField({ description: 'Rated thrust [kN]', min: 0.001, max: 999_999, optional: true })
+  ratedThrustKn?: string;
+
+  @DecimalField({ description: 'Rated torque [kNm]', min: 0.001, max: 999_999, optional: true })
+  ratedTorqueKnm?: string;
+
+  @DecimalField({
+    description: 'Thrust lost to friction, deducted for the thrust per disc; 0 when not given [kN]',
+    max: 999_999,
+    optional: true,
+  })
+  frictionKn?: string;
+
+  @DecimalField({ description: 'Torque of the idle cutterhead, M0 [kNm]', max: 999_999, optional: true })
+  idleTorqueKnm?: string;
+
+  @DecimalField({
+    description: 'Torque ratio above which advance is regular',
+    max: 99,
+    decimals: 4,
+    optional: true,
+  })
+  torqueRatioLower?: string;
+
+  @DecimalField({
+    description: 'Torque ratio below which advance is regular',
+    max: 99,
+    decimals: 4,
+    optional: true,
+  })
+  torqueRatioUpper?: string;
+}
+
+@ObjectType({ description: 'A tunnel boring machine.' })
+export class Machine extends MachineInput {
+  @CodeField({ description: 'Code of the machine' })
+  code: string;
+}

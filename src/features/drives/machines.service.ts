@@ -1,0 +1,67 @@
+import { Injectable } from '@nestjs/common';
+import { faulty, notFound } from '../../common/api/problem.js';
+import { Database } from '../../common/database/database.js';
+import { ProjectsService } from '../projects/projects.service.js';
+import { StrokeValuesService } from '../strokes/stroke-values.service.js';
+import type { Machine, MachineInput } from './machine.model.js';
+
+const MACHINES = `select m.code, m.name, m.disc_count as "discCount", m.disc_radius_mm::text as "discRadiusMm",
+  m.rated_disc_load_kn::text as "ratedDiscLoadKn", m.stroke_length_m::text as "strokeLengthM",
+  m.installed_power_kw::text as "installedPowerKw", m.rated_thrust_kn::text as "ratedThrustKn",
+  m.rated_torque_knm::text as "ratedTorqueKnm", m.friction_kn::text as "frictionKn", m.idle_torque_knm::text as "idleTorqueKnm",
+  m.torque_ratio_lower::text as "torqueRatioLower", m.torque_ratio_upper::text as "torqueRatioUpper"
+  from machine m where m.project_id = $1 order by m.code`;
+
+const OPTIONAL = {
+  ratedDiscLoadKn: null,
+  strokeLengthM: null,
+  installedPowerKw: null,
+  ratedThrustKn: null,
+  ratedTorqueKnm: null,
+  frictionKn: null,
+  idleTorqueKnm: null,
+  torqueRatioLower: null,
+  torqueRatioUpper: null,
+};
+
+@Injectable()
+export class MachinesService {
+  constructor(
+    private readonly database: Database,
+    private readonly projects: ProjectsService,
+    private readonly values: StrokeValuesService,
+  ) {}
+
+  async list(project: string): Promise<Machine[]> {
+    const id = await this.projects.idOf(project);
+    return this.database.read<Machine>(MACHINES, id);
+  }
+
+  async get(project: string, code: string): Promise<Machine> {
+    const machine = (await this.list(project)).find((candidate) => candidate.code === code);
+    if (!machine) throw notFound(`machine ${code} in project ${project}`);
+    return machine;
+  }
+
+  /** The values of the strokes bored with the machine follow it, in the same transaction. */
+  async put(project: string, code: string, input: MachineInput): Promise<Machine> {
+    const projectId = await this.projects.idOf(project);
+    refuseBounds(input);
+    await this.database.atomic(async (transaction) => {
+      const machine = await transaction.machine.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...input },
+        update: { ...OPTIONAL, ...input },
+        include: { drives: { select: { id: true } } },
+      });
+      for (const drive of machine.drives) await this.values.rebuild(transaction, drive.id);
+    });
+    return this.get(project, code);
+  }
+}
+
+const refuseBounds = ({ torqueRatioLower: lower, torqueRatioUpper: upper }: MachineInput): void => {
+  if (lower == null || upper == null || Number(upper) > Number(lower)) return;
+  const detail = `torqueRatioUpper ${upper} must be above torqueRatioLower ${lower}`;
+  throw faulty('invalid', [{ in: 'body', pointer: '/torqueRatioUpper', value: upper, detail }]);
+};

@@ -1,0 +1,24 @@
+import { Controller, Get, Module } from '@nestjs/common';
+import { ApiProperty, ApiTags } from '@nestjs/swagger';
+import { Database } from '../../common/database/database.js';
+
+class Health {
+  @ApiProperty({ description: 'ok when the database answers' })
+  status: string;
+}
+
+@ApiTags('Health')
+@Controller('v1/health')
+export class HealthController {
+  constructor(private readonly database: Database) {}
+
+  /** Whether the service and its database answer */
+  @Get()
+  async health(): Promise<Health> {
+    await this.database.$queryRawUnsafe('select 1');
+    return { status: 'ok' };
+  }
+}
+
+@Module({ controllers: [HealthController] })
+export class HealthModule {}

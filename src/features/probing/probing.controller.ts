@@ -1,0 +1,42 @@
+import { Body, Controller, Get, Param, Put } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
+import { CodeField } from '../../common/api/fields.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbingService } from './probing.service.js';
+
+class ProbeHolePath extends DrivePath {
+  @CodeField({ description: 'Name of the hole' })
+  name: string;
+}
+
+@ApiTags('Probing')
+@Controller('v1/projects/:project/drives/:drive')
+export class ProbingController {
+  constructor(private readonly probing: ProbingService) {}
+
+  @Get('probe-holes')
+  @Answer('The probe holes of a drive, by collar', [ProbeHole])
+  list(@Param() { project, drive }: DrivePath): Promise<ProbeHole[]> {
+    return this.probing.list(project, drive);
+  }
+
+  @Get('probe-holes/:name')
+  @Answer('One probe hole', ProbeHole)
+  get(@Param() { project, drive, name }: ProbeHolePath): Promise<ProbeHole> {
+    return this.probing.get(project, drive, name);
+  }
+
+  @Put('probe-holes/:name')
+  @Answer('Creates or replaces a probe hole', ProbeHole)
+  put(@Param() { project, drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
+    return this.probing.put(project, drive, name, input);
+  }
+
+  @Get('probe-cover')
+  @Answer('How far ahead of the face the ground is probed', ProbeCover)
+  cover(@Param() { project, drive }: DrivePath): Promise<ProbeCover> {
+    return this.probing.cover(project, drive);
+  }
+}

@@ -1,0 +1,35 @@
+import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { CodeField } from '../../common/api/fields.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { Drive } from '../drives/drive.model.js';
+import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbingService } from './probing.service.js';
+
+@ArgsType()
+class ProbeHoleArgs extends DrivePath {
+  @CodeField({ description: 'Name of the hole' })
+  name: string;
+}
+
+@Resolver(() => Drive)
+export class ProbingResolver {
+  constructor(private readonly probing: ProbingService) {}
+
+  @ResolveField(() => [ProbeHole], { description: 'The probe holes, by collar' })
+  probeHoles(@Parent() { project, code }: Drive): Promise<ProbeHole[]> {
+    return this.probing.list(project, code);
+  }
+
+  @ResolveField(() => ProbeCover, { description: 'How far ahead of the face the ground is probed' })
+  probeCover(@Parent() { project, code }: Drive): Promise<ProbeCover> {
+    return this.probing.cover(project, code);
+  }
+
+  @Mutation(() => ProbeHole, { description: 'Creates or replaces a probe hole' })
+  putProbeHole(
+    @Args() { project, drive, name }: ProbeHoleArgs,
+    @Args('input') input: ProbeHoleInput,
+  ): Promise<ProbeHole> {
+    return this.probing.put(project, drive, name, input);
+  }
+}

@@ -1,0 +1,85 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty, notFound } from '../../common/api/problem.js';
+import { Database } from '../../common/database/database.js';
+import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { axialReach, radialSpread } from '../../engineering/probe-hole.js';
+import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import { PROBE_CAUTION, type ProbeCover, type ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
+
+const HOLES = `select h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.face_m) as face,
+  h.position_deg::text as "positionDeg", h.look_out_deg::text as "lookOutDeg", h.length_m::text as "lengthM",
+  h.water_inflow_l_per_min::text as "waterInflowLPerMin", h.water_depth_m::text as "waterDepthM", h.drilled_at as "drilledAt", h.remark,
+  h.axial_reach_m::text as "axialReachM", h.radial_spread_m::text as "radialSpreadM",
+  chainage_at(h.drive_id, h.collar_m + h.axial_reach_m) as reach
+  from probe_hole h where h.drive_id = $1 order by h.collar_m, h.name`;
+
+const COVER = `select chainage_text(face_chainage_m) as "faceChainage", chainage_text(probed_to_chainage_m) as "probedToChainage",
+  cover_m::text as "coverM", hole_count as "holeCount" from report.probe_cover where drive_id = $1`;
+
+@Injectable()
+export class ProbingService {
+  constructor(
+    private readonly database: Database,
+    private readonly driveIds: DriveIdsService,
+  ) {}
+
+  async list(project: string, drive: string): Promise<ProbeHole[]> {
+    return this.database.read<ProbeHole>(HOLES, await this.driveIds.of(project, drive));
+  }
+
+  async get(project: string, drive: string, name: string): Promise<ProbeHole> {
+    const hole = (await this.list(project, drive)).find((candidate) => candidate.name === name);
+    if (!hole) throw notFound(`probe hole ${name} in drive ${drive}`);
+    return hole;
+  }
+
+  async cover(project: string, drive: string): Promise<ProbeCover> {
+    const [cover] = await this.database.read<Omit<ProbeCover, 'caution'>>(
+      COVER,
+      await this.driveIds.of(project, drive),
+    );
+    if (!cover) throw notFound(`drive ${drive} in project ${project}`);
+    return { ...cover, caution: PROBE_CAUTION };
+  }
+
+  async put(project: string, drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
+    const driveId = await this.driveIds.of(project, drive);
+    const values = placed(input, await driveFrame(this.database, driveId));
+    const where = { driveId_name: { driveId, name } };
+    await this.database.probeHole.upsert({ where, create: { driveId, name, ...values }, update: values });
+    return this.get(project, drive, name);
+  }
+}
+
+const millimetre = (metres: number): string => metres.toFixed(3);
+
+/** The hole as stored. @throws ProblemError invalid with every fault of its geometry */
+const placed = (input: ProbeHoleInput, frame: DriveFrame) => {
+  const faults: Fault[] = [];
+  const place = (pointer: string, chainage: string): string => {
+    const driven = frame.driven(chainage);
+    if ('fault' in driven) faults.push({ in: 'body', pointer, value: chainage, detail: driven.fault });
+    return 'fault' in driven ? '0' : driven.metres;
+  };
+  const collarM = place('/collar', input.collar);
+  const faceM = input.face == null ? null : place('/face', input.face);
+  if (input.waterDepthM != null && Number(input.waterDepthM) > Number(input.lengthM)) {
+    const detail = `waterDepthM ${input.waterDepthM} lies beyond the hole's length of ${input.lengthM} m`;
+    faults.push({ in: 'body', pointer: '/waterDepthM', value: input.waterDepthM, detail });
+  }
+  if (faults.length > 0) throw faulty('invalid', faults);
+  const [lengthM, lookOutDeg] = [Number(input.lengthM), Number(input.lookOutDeg)];
+  return {
+    collarM,
+    faceM,
+    positionDeg: input.positionDeg ?? null,
+    lookOutDeg: input.lookOutDeg,
+    lengthM: input.lengthM,
+    waterInflowLPerMin: input.waterInflowLPerMin ?? null,
+    waterDepthM: input.waterDepthM ?? null,
+    drilledAt: input.drilledAt ?? null,
+    remark: input.remark ?? null,
+    axialReachM: millimetre(axialReach(lengthM, lookOutDeg)),
+    radialSpreadM: millimetre(radialSpread(lengthM, lookOutDeg)),
+  };
+};

@@ -1,0 +1,138 @@
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import {
+  BooleanField,
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  NumberField,
+  TextField,
+} from '../../common/api/fields.js';
+import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import '../catalogue/catalogue.models.js';
+import '../support/support-zone.js';
+
+@ArgsType()
+export class ChainageRange {
+  @ChainageField({ description: 'One end of the interval' })
+  from: string;
+
+  @ChainageField({ description: 'The other end' })
+  to: string;
+}
+
+@ObjectType({ isAbstract: true })
+abstract class AsBuiltEntry {
+  @ChainageField({ description: 'Where it begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @DateField({ description: 'Date of the shift that recorded it', optional: true })
+  date?: string;
+
+  @CodeField({ description: 'Name of the shift that recorded it', optional: true })
+  shift?: string;
+}
+
+@ObjectType({ description: 'A stroke of the as-built record.' })
+export class AsBuiltStroke extends AsBuiltEntry {
+  @IntField({ description: 'Number of the stroke' })
+  number: number;
+
+  @DecimalField({ description: 'Its length within the interval [m]' })
+  withinM: string;
+
+  @InstantField({ description: 'Start of its boring', optional: true })
+  startedAt?: string;
+
+  @InstantField({ description: 'End of its boring', optional: true })
+  endedAt?: string;
+
+  @NumberField({ description: 'Torque ratio', optional: true })
+  torqueRatio?: number;
+
+  @BooleanField({ description: 'Whether the torque ratio lies within the machine’s bounds', optional: true })
+  regularAdvance?: boolean;
+}
+
+@ObjectType({ description: 'A ground note of the as-built record.' })
+export class AsBuiltGround extends AsBuiltEntry {
+  @CodeField({ description: 'Ground class' })
+  groundClass: string;
+
+  @TextField({ description: 'Lithology', optional: true })
+  lithology?: string;
+
+  @DecimalField({ description: 'Its length within the interval [m]' })
+  withinM: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@ObjectType({ description: 'A line of support of the as-built record.' })
+export class AsBuiltSupport extends AsBuiltEntry {
+  @CodeField({ description: 'Code of the item' })
+  item: string;
+
+  @TextField({ description: 'What the item is' })
+  description: string;
+
+  @EnumField({ description: 'Zone in which it was installed', values: SupportZone, name: 'SupportZone' })
+  zone: SupportZone;
+
+  @DecimalField({ description: 'Its quantity within the interval, in the unit' })
+  quantityWithin: string;
+
+  @EnumField({ description: 'Unit of the quantity', values: SupportUnit, name: 'SupportUnit' })
+  unit: SupportUnit;
+
+  @DecimalField({
+    description: 'Start of the arc, clockwise from the crown [°]',
+    decimals: 2,
+    optional: true,
+  })
+  arcFromDeg?: string;
+
+  @DecimalField({ description: 'End of the arc [°]', decimals: 2, optional: true })
+  arcToDeg?: string;
+
+  @DecimalField({ description: 'Thickness of sprayed concrete [mm]', decimals: 2, optional: true })
+  thicknessMm?: string;
+
+  @InstantField({ description: 'When it was installed', optional: true })
+  installedAt?: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+export const AS_BUILT_CAUTION =
+  'The record tells what the shifts reported. It does not judge whether the support suffices: that is for the project’s designer and the local code.';
+
+@ObjectType({ description: 'As-built record of a chainage interval, from report.as_built.' })
+export class AsBuilt {
+  @ChainageField({ description: 'Where the interval begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @ListField(() => AsBuiltStroke, { description: 'Strokes that touch the interval' })
+  strokes: AsBuiltStroke[];
+
+  @ListField(() => AsBuiltGround, { description: 'Ground notes that touch the interval' })
+  ground: AsBuiltGround[];
+
+  @ListField(() => AsBuiltSupport, { description: 'Support that touches the interval' })
+  support: AsBuiltSupport[];
+
+  @TextField({ description: 'What the record does not say' })
+  caution: string;
+}

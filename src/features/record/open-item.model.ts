@@ -1,0 +1,65 @@
+import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  TextField,
+} from '../../common/api/fields.js';
+
+export enum OpenItemKind {
+  metres_missing = 'metres_missing',
+  minutes_missing = 'minutes_missing',
+  boring_time_differs = 'boring_time_differs',
+  shift_missing = 'shift_missing',
+}
+
+registerEnumType(OpenItemKind, {
+  name: 'OpenItemKind',
+  description: 'What is missing. All but shift_missing must be settled before the shift is submitted.',
+});
+
+@ObjectType({ description: 'Something the record still misses, from report.open_item.' })
+export class OpenItem {
+  @EnumField({ description: 'What is missing', values: OpenItemKind, name: 'OpenItemKind' })
+  kind: OpenItemKind;
+
+  @TextField({ description: 'The item in words, with its figures' })
+  detail: string;
+
+  @DateField({ description: 'Date of the shift', optional: true })
+  date?: string;
+
+  @CodeField({ description: 'Name of the shift', optional: true })
+  shift?: string;
+
+  @IntField({ description: 'The stroke before which metres are missing', optional: true })
+  strokeNumber?: number;
+
+  @ChainageField({ description: 'Where the missing metres begin', optional: true })
+  fromChainage?: string;
+
+  @ChainageField({ description: 'Where they end', optional: true })
+  toChainage?: string;
+
+  @DecimalField({ description: 'Metres missing [m]', optional: true })
+  missingM?: string;
+
+  @InstantField({ description: 'When the missing time begins', optional: true })
+  fromAt?: string;
+
+  @InstantField({ description: 'When it ends', optional: true })
+  toAt?: string;
+
+  @DecimalField({ description: 'Minutes missing [min]', decimals: 2, optional: true })
+  missingMinutes?: string;
+
+  @DecimalField({ description: 'Boring time booked in the activities [h]', decimals: 4, optional: true })
+  ledgerHours?: string;
+
+  @DecimalField({ description: 'Boring time of the strokes [h]', decimals: 4, optional: true })
+  boringHours?: string;
+}

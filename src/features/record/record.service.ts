@@ -1,0 +1,58 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty } from '../../common/api/problem.js';
+import { Database } from '../../common/database/database.js';
+import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { driveFrame } from '../../common/drive-frame.js';
+import { metresText, parseChainage } from '../../engineering/chainage.js';
+import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
+import type { OpenItem } from './open-item.model.js';
+import { openItemsOfDrive } from './open-items.js';
+
+const COMMON = `chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, shift_date as date, shift_name as shift`;
+
+const AS_BUILT = `with entry as (select * from report.as_built($1, $2, $3::numeric, $4::numeric))
+  select
+    (select coalesce(json_agg(t order by t.number), '[]') from (select reference::int as number, ${COMMON}, quantity::text as "withinM",
+      started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
+      from entry where record = 'stroke') t) as strokes,
+    (select coalesce(json_agg(t), '[]') from (select reference as "groundClass", description as lithology, ${COMMON},
+      quantity::text as "withinM", remark from entry where record = 'ground' order by from_m) t) as ground,
+    (select coalesce(json_agg(t), '[]') from (select reference as item, description, ${COMMON}, zone, quantity::text as "quantityWithin", unit,
+      arc_from_deg::text as "arcFromDeg", arc_to_deg::text as "arcToDeg", thickness_mm::text as "thicknessMm", started_at as "installedAt", remark
+      from entry where record = 'support' order by from_m, reference) t) as support`;
+
+@Injectable()
+export class RecordService {
+  constructor(
+    private readonly database: Database,
+    private readonly driveIds: DriveIdsService,
+  ) {}
+
+  async openItems(project: string, drive: string): Promise<OpenItem[]> {
+    return openItemsOfDrive(this.database, await this.driveIds.of(project, drive));
+  }
+
+  async asBuilt(project: string, drive: string, range: ChainageRange): Promise<AsBuilt> {
+    const frame = await driveFrame(this.database, await this.driveIds.of(project, drive));
+    const [low, high] = [frame.drivenMm(range.from), frame.drivenMm(range.to)].sort((a, b) => a - b) as [
+      number,
+      number,
+    ];
+    const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
+      const fault = frame.outside(frame.drivenMm(range[name]));
+      return fault ? [{ in: 'query', pointer: `/${name}`, value: range[name], detail: fault }] : [];
+    });
+    if (low === high)
+      faults.push({ in: 'query', pointer: '/to', value: range.to, detail: 'from and to are the same place' });
+    if (faults.length > 0) throw faulty('invalid', faults);
+    const ends = { from: frame.chainage(low), to: frame.chainage(high) };
+    const [entries] = await this.database.read<Pick<AsBuilt, 'strokes' | 'ground' | 'support'>>(
+      AS_BUILT,
+      project,
+      drive,
+      metresText(parseChainage(ends.from)),
+      metresText(parseChainage(ends.to)),
+    );
+    return { ...ends, ...(entries ?? { strokes: [], ground: [], support: [] }), caution: AS_BUILT_CAUTION };
+  }
+}

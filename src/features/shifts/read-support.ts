@@ -1,0 +1,64 @@
+import { readInterval, readPlace } from './read-interval.js';
+import { readMoment } from './read-hours.js';
+import type { ShiftSupport } from './shift-document.model.js';
+import type { ShiftFrame, SupportRow } from './shift-rows.js';
+
+const fixed = (value: string | null | undefined, decimals: number): string | null =>
+  value == null ? null : exact(String(value), decimals);
+
+/** Decimal text with all its decimals, so that 3 and 3.000 are one; no float takes part. */
+const exact = (value: string, decimals: number): string => {
+  const [whole = '0', part = ''] = value.split('.');
+  return `${BigInt(whole)}.${part.padEnd(decimals, '0')}`;
+};
+
+/** The support of the document, line by line. */
+export const readSupport = (support: ShiftSupport[], frame: ShiftFrame): SupportRow[] =>
+  support.map((line, index): SupportRow => {
+    const pointer = `/support/${index}`;
+    const unit = readItem(line, pointer, frame);
+    if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
+      frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc has both arcFromDeg and arcToDeg');
+    const at = (): { fromMm: number; toMm: number } => {
+      const mm = readPlace(line.from, `${pointer}/from`, frame);
+      return { fromMm: mm, toMm: mm };
+    };
+    const { to } = line;
+    return {
+      pointer,
+      item: line.item,
+      unit,
+      zone: line.zone,
+      ...(to == null || to === line.from ? at() : readInterval({ from: line.from, to }, pointer, frame)),
+      quantity: exact(String(line.quantity), 3),
+      arcFromDeg: fixed(line.arcFromDeg, 2),
+      arcToDeg: fixed(line.arcToDeg, 2),
+      thicknessMm: fixed(line.thicknessMm, 2),
+      installedAt:
+        line.installedAt == null
+          ? null
+          : readMoment(line.installedAt, `${pointer}/installedAt`, `support ${line.item}`, frame),
+      remark: line.remark ?? null,
+    };
+  });
+
+const readItem = (
+  { item, quantity, thicknessMm }: ShiftSupport,
+  pointer: string,
+  { context, faults }: ShiftFrame,
+): SupportRow['unit'] => {
+  const known = Object.hasOwn(context.supportItems, item) ? context.supportItems[item] : undefined;
+  if (!known) {
+    faults.add(`${pointer}/item`, item, `support item ${item} is not in the project`);
+    return 'nr';
+  }
+  if (known.unit === 'nr' && !/^\d+(\.0*)?$/.test(String(quantity)))
+    faults.add(`${pointer}/quantity`, quantity, `${item} is counted in whole numbers, not ${quantity}`);
+  if (thicknessMm != null && known.kind !== 'sprayed_concrete')
+    faults.add(
+      `${pointer}/thicknessMm`,
+      thicknessMm,
+      `${item} is a ${known.kind}: thickness belongs to sprayed concrete`,
+    );
+  return known.unit;
+};

@@ -1,0 +1,91 @@
+import { faulty, notFound } from '../../common/api/problem.js';
+import { readRows, type Transaction } from '../../common/database/database.js';
+import { DriveFrame } from '../../common/drive-frame.js';
+import type { Direction } from '../../engineering/chainage.js';
+import type { BoringMachine } from '../../engineering/stroke-values.js';
+import type { ShiftState, SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
+
+/** The address of a shift. */
+export interface ShiftKey {
+  project: string;
+  drive: string;
+  date: string;
+  shift: string;
+}
+
+export interface StandingShift {
+  id: number;
+  digest: string;
+  state: ShiftState;
+}
+
+/** What a shift document is read against: the drive, the calendar and the catalogue, and what stands already. */
+export interface ShiftContext {
+  driveId: number;
+  frame: DriveFrame;
+  machine: BoringMachine | null;
+  calendarShiftId: number;
+  calendarStartsAt: string;
+  calendarEndsAt: string;
+  /** local date of the start that the document gives; null when it gives none */
+  localStartDate: string | null;
+  activityCodes: Record<string, number>;
+  groundClasses: Record<string, number>;
+  supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
+  standing: StandingShift | null;
+}
+
+interface Row extends Omit<ShiftContext, 'frame'> {
+  startMm: number;
+  lengthMm: number;
+  direction: Direction;
+  shiftNames: string[];
+}
+
+const LOCK = `select d.id from drive d join project p on p.id = d.project_id where p.code = $1 and d.code = $2 for no key update of d`;
+
+const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as "startMm",
+  (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
+  case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
+    'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
+    'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper) end as machine,
+  n.id as "calendarShiftId",
+  timezone(p.time_zone, $2::date + n.start_time::interval) as "calendarStartsAt",
+  timezone(p.time_zone, $2::date + (n.end_time <= n.start_time)::int + n.end_time::interval) as "calendarEndsAt",
+  timezone(p.time_zone, $4::timestamptz)::date as "localStartDate",
+  (select coalesce(json_agg(name order by name), '[]') from calendar_shift where project_id = p.id) as "shiftNames",
+  (select coalesce(json_object_agg(code, id), '{}') from activity_code where project_id = p.id) as "activityCodes",
+  (select coalesce(json_object_agg(code, id), '{}') from ground_class where project_id = p.id) as "groundClasses",
+  (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
+    where project_id = p.id) as "supportItems",
+  (select json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) from shift s
+    where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id) as standing
+  from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
+  left join calendar_shift n on n.project_id = p.id and n.name = $3
+  where d.id = $1`;
+
+/**
+ * Locks the drive, so that its writers follow each other, then reads what the document is judged by. Two statements:
+ * one that waits for the lock would read the rest as it stood before the wait.
+ * @param startsAt  the start that the document gives, for its local date
+ * @throws ProblemError not_found naming the project, drive or shift name
+ */
+export const lockedContext = async (
+  transaction: Transaction,
+  key: ShiftKey,
+  startsAt: string | null,
+): Promise<ShiftContext> => {
+  const [drive] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, key.project, key.drive);
+  if (!drive) throw notFound(`drive ${key.drive} in project ${key.project}`);
+  const [row] = await readRows<Row>(transaction, CONTEXT, drive.id, key.date, key.shift, startsAt);
+  if (!row) throw notFound(`drive ${key.drive} in project ${key.project}`);
+  const { startMm, lengthMm, direction, shiftNames, ...context } = row;
+  if (context.calendarShiftId === null) throw unknownShift(key.shift, shiftNames);
+  return { ...context, frame: new DriveFrame(startMm, lengthMm, direction) };
+};
+
+const unknownShift = (shift: string, names: string[]): Error => {
+  const known = names.length > 0 ? `its shifts are ${names.join(', ')}` : 'it has no shifts yet';
+  const detail = `shift ${shift} is not in the project's calendar: ${known}`;
+  return faulty('not_found', [{ in: 'path', pointer: '/shift', value: shift, detail }]);
+};

@@ -1,0 +1,215 @@
+import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArrayMinSize } from 'class-validator';
+import {
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  NumberField,
+  TextField,
+} from '../../common/api/fields.js';
+import { Outcome } from '../../common/api/outcome.js';
+import { ResponsibleParty, ShiftState, SupportZone } from '../../generated/prisma/enums.js';
+import { OpenItem } from '../record/open-item.model.js';
+import '../support/support-zone.js';
+import './shift-state.js';
+
+registerEnumType(ResponsibleParty, {
+  name: 'ResponsibleParty',
+  description: 'The party that answers for lost time.',
+});
+
+@InputType('ShiftBoringInput')
+@ObjectType({
+  description: 'A continuous piece of a stroke bored within the shift, with the means read during it.',
+})
+export class ShiftBoring {
+  @ChainageField({ description: 'Where the boring begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @InstantField({ description: 'When it began' })
+  startedAt: string;
+
+  @InstantField({ description: 'When it ended' })
+  endedAt: string;
+
+  @NumberField({ description: 'Mean total thrust [kN]', max: 1_000_000, optional: true })
+  thrustKn?: number;
+
+  @NumberField({ description: 'Mean cutterhead torque [kNm]', max: 1_000_000, optional: true })
+  torqueKnm?: number;
+
+  @NumberField({ description: 'Mean rotational speed [1/min]', max: 100, optional: true })
+  rotationRpm?: number;
+
+  @NumberField({ description: 'Mean penetration [mm/rev]', max: 100, optional: true })
+  penetrationMmPerRev?: number;
+
+  @NumberField({ description: 'Mean gripper pressure [bar]', max: 2000, optional: true })
+  gripperPressureBar?: number;
+
+  @DecimalField({ description: 'Muck by the belt weigher [t]', max: 99_999, optional: true })
+  muckMassT?: string;
+}
+
+@InputType('ShiftStrokeInput')
+@ObjectType({ description: 'A stroke, or the part of it bored in this shift.' })
+export class ShiftStroke {
+  @IntField({ description: 'Number of the stroke' })
+  number: number;
+
+  @ListField(() => ShiftBoring, { description: 'Its borings in this shift', max: 100 })
+  @ArrayMinSize(1)
+  borings: ShiftBoring[];
+}
+
+@InputType('ShiftActivityInput')
+@ObjectType({ description: 'Time booked under a code.' })
+export class ShiftActivity {
+  @InstantField({ description: 'When it began' })
+  startedAt: string;
+
+  @InstantField({ description: 'When it ended' })
+  endedAt: string;
+
+  @CodeField({ description: 'Activity code' })
+  code: string;
+
+  @EnumField({
+    description: 'Party that answers for the time',
+    values: ResponsibleParty,
+    name: 'ResponsibleParty',
+    optional: true,
+  })
+  responsibleParty?: ResponsibleParty;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@InputType('ShiftSupportInput')
+@ObjectType({ description: 'Support installed in the shift, at one chainage or along an interval.' })
+export class ShiftSupport {
+  @CodeField({ description: 'Code of the support item' })
+  item: string;
+
+  @EnumField({ description: 'Zone in which it was installed', values: SupportZone, name: 'SupportZone' })
+  zone: SupportZone;
+
+  @ChainageField({ description: 'Chainage, or where the interval begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where the interval ends; at one chainage when not given', optional: true })
+  to?: string;
+
+  @DecimalField({ description: 'Quantity, in the item’s unit', min: 0.001 })
+  quantity: string;
+
+  @DecimalField({
+    description: 'Start of the arc, clockwise from the crown seen in the direction of the drive [°]',
+    max: 360,
+    decimals: 2,
+    optional: true,
+  })
+  arcFromDeg?: string;
+
+  @DecimalField({ description: 'End of the arc [°]', max: 360, decimals: 2, optional: true })
+  arcToDeg?: string;
+
+  @DecimalField({
+    description: 'Thickness of sprayed concrete [mm]',
+    min: 0.01,
+    max: 9999,
+    decimals: 2,
+    optional: true,
+  })
+  thicknessMm?: string;
+
+  @InstantField({ description: 'When it was installed', optional: true })
+  installedAt?: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@InputType('ShiftGroundInput')
+@ObjectType({ description: 'Ground met along an interval.' })
+export class ShiftGround {
+  @ChainageField({ description: 'Where the interval begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @CodeField({ description: 'Code of the ground class' })
+  groundClass: string;
+
+  @TextField({ description: 'Lithology', optional: true })
+  lithology?: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@InputType('ShiftDocumentInput')
+@ObjectType({ description: 'A shift as one document: taken whole or refused.' })
+export class ShiftDocument {
+  @EnumField({
+    description: 'draft may have gaps; submitted may not',
+    values: ShiftState,
+    name: 'ShiftState',
+  })
+  state: ShiftState;
+
+  @InstantField({ description: 'Start of the shift; that of the calendar when not given', optional: true })
+  startsAt?: string;
+
+  @InstantField({ description: 'End of the shift; that of the calendar when not given', optional: true })
+  endsAt?: string;
+
+  @TextField({ description: 'Who led the crew', maxLength: 100, optional: true })
+  crewLead?: string;
+
+  @TextField({ description: 'Remark', maxLength: 2000, optional: true })
+  remark?: string;
+
+  @ListField(() => ShiftStroke, { description: 'Strokes bored at', max: 200 })
+  strokes: ShiftStroke[];
+
+  @ListField(() => ShiftActivity, { description: 'How the time was spent', max: 500 })
+  activities: ShiftActivity[];
+
+  @ListField(() => ShiftSupport, { description: 'Support installed', max: 1000 })
+  support: ShiftSupport[];
+
+  @ListField(() => ShiftGround, { description: 'Ground met', max: 200 })
+  ground: ShiftGround[];
+}
+
+@ObjectType({ description: 'What became of a posted shift.' })
+export class ShiftReceipt {
+  @EnumField({ description: 'What the write did', values: Outcome, name: 'Outcome' })
+  outcome: Outcome;
+
+  @DateField({ description: 'Date on which the shift starts' })
+  date: string;
+
+  @CodeField({ description: 'Name of the shift' })
+  shift: string;
+
+  @EnumField({ description: 'State of the shift', values: ShiftState, name: 'ShiftState' })
+  state: ShiftState;
+
+  @TextField({ description: 'Entity tag of the document that stands now' })
+  etag: string;
+
+  @ListField(() => OpenItem, { description: 'What the shift still misses' })
+  openItems: OpenItem[];
+}

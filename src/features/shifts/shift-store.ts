@@ -1,0 +1,75 @@
+import type { Transaction } from '../../common/database/database.js';
+import type { ShiftContext, ShiftKey, StandingShift } from './shift-context.js';
+import { type ShiftRows, storedRows } from './shift-rows.js';
+
+const CREATE = `insert into shift (drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, crew_lead, remark, digest)
+  values ($1, $2::date, $3, $4::timestamptz, $5::timestamptz, $6::shift_state, $7, $8, $9) returning id`;
+
+const CLEAR = `with b as (delete from boring where shift_id = $1), a as (delete from activity where shift_id = $1),
+  u as (delete from support_installed where shift_id = $1), g as (delete from ground_interval where shift_id = $1)
+  update shift set starts_at = $2::timestamptz, ends_at = $3::timestamptz, state = $4::shift_state, crew_lead = $5, remark = $6, digest = $7
+  where id = $1 returning id`;
+
+const FILL = `with document as (select $3::jsonb as d),
+  b as (
+    insert into boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
+      penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
+      specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance)
+    select $1, $2, r."strokeNumber", r."fromM", r."toM", r."startedAt", r."endedAt", r."thrustKn", r."torqueKnm", r."rotationRpm",
+      r."penetrationMmPerRev", r."gripperPressureBar", r."muckMassT", r."penetrationRateMPerH", r."thrustPerDiscKn", r."fieldPenetrationIndex",
+      r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance"
+    from document, jsonb_to_recordset(d -> 'borings') as r("strokeNumber" int, "fromM" numeric, "toM" numeric, "startedAt" timestamptz,
+      "endedAt" timestamptz, "thrustKn" float8, "torqueKnm" float8, "rotationRpm" float8, "penetrationMmPerRev" float8,
+      "gripperPressureBar" float8, "muckMassT" numeric, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
+      "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean)),
+  a as (
+    insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, responsible_party, remark)
+    select $1, $2, r."startedAt", r."endedAt", r."codeId", r."responsibleParty", r.remark
+    from document, jsonb_to_recordset(d -> 'activities') as r("startedAt" timestamptz, "endedAt" timestamptz, "codeId" int,
+      "responsibleParty" responsible_party, remark text)),
+  g as (
+    insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id, lithology, remark)
+    select $1, $2, r."fromM", r."toM", r."classId", r.lithology, r.remark
+    from document, jsonb_to_recordset(d -> 'ground') as r("fromM" numeric, "toM" numeric, "classId" int, lithology text, remark text))
+  insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity, arc_from_deg, arc_to_deg,
+    thickness_mm, installed_at, remark)
+  select $1, $2, r.line, r."itemId", r.unit, r.zone, r."fromM", r."toM", r.quantity, r."arcFromDeg", r."arcToDeg", r."thicknessMm", r."installedAt", r.remark
+  from document, jsonb_to_recordset(d -> 'support') as r(line int, "itemId" int, unit support_unit, zone support_zone, "fromM" numeric,
+    "toM" numeric, quantity numeric, "arcFromDeg" numeric, "arcToDeg" numeric, "thicknessMm" numeric, "installedAt" timestamptz, remark text)`;
+
+const head = ({ startsAt, endsAt, state, crewLead, remark }: ShiftRows, digest: string): unknown[] => [
+  new Date(startsAt).toISOString(),
+  new Date(endsAt).toISOString(),
+  state,
+  crewLead,
+  remark,
+  digest,
+];
+
+/** Writes a shift in place of what stands: two statements, however many rows. @returns its id */
+export const storeShift = async (
+  transaction: Transaction,
+  key: ShiftKey,
+  context: ShiftContext,
+  rows: ShiftRows,
+  digest: string,
+): Promise<number> => {
+  const { driveId, calendarShiftId, standing } = context;
+  const [shift] = await (standing
+    ? transaction.$queryRawUnsafe<{ id: number }[]>(CLEAR, standing.id, ...head(rows, digest))
+    : transaction.$queryRawUnsafe<{ id: number }[]>(
+        CREATE,
+        driveId,
+        key.date,
+        calendarShiftId,
+        ...head(rows, digest),
+      ));
+  if (!shift) throw new Error('the shift was not written');
+  await transaction.$executeRawUnsafe(FILL, driveId, shift.id, JSON.stringify(storedRows(rows, context)));
+  return shift.id;
+};
+
+/** Removes a shift and all its rows. */
+export const removeShift = async (transaction: Transaction, { id }: StandingShift): Promise<void> => {
+  await transaction.shift.delete({ where: { id } });
+};

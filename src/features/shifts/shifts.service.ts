@@ -1,0 +1,106 @@
+import { Injectable } from '@nestjs/common';
+import { Outcome } from '../../common/api/outcome.js';
+import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
+import { Database, type Transaction } from '../../common/database/database.js';
+import { isCollision } from '../../common/database/sql-error.js';
+import { OpenItemKind, type OpenItem } from '../record/open-item.model.js';
+import { openItemsOfShift } from '../record/open-items.js';
+import { holdPrecondition, type Precondition } from './precondition.js';
+import { readDocument } from './read-document.js';
+import { collisions } from './shift-collisions.js';
+import { lockedContext, type ShiftContext, type ShiftKey } from './shift-context.js';
+import { digestOf, etagOf } from './shift-digest.js';
+import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
+import { type ShiftRows, shiftRows } from './shift-rows.js';
+import { removeShift, storeShift } from './shift-store.js';
+
+const NO_SHIFT = ({ date, shift, drive }: ShiftKey): string => `shift ${date} ${shift} in drive ${drive}`;
+
+@Injectable()
+export class ShiftsService {
+  constructor(private readonly database: Database) {}
+
+  /** The document as it stands, fit to be put again, and its entity tag. */
+  async get(key: ShiftKey): Promise<{ document: ShiftDocument; etag: string }> {
+    const found = await readDocument(this.database, key);
+    if (!found) throw notFound(NO_SHIFT(key));
+    return { document: found.document, etag: etagOf(found.digest) };
+  }
+
+  /**
+   * Takes a shift whole or refuses it. A document that says what stands already changes nothing and is answered so,
+   * whatever the precondition: the answer to its first sending may have been lost.
+   */
+  async put(key: ShiftKey, document: ShiftDocument, precondition: Precondition): Promise<ShiftReceipt> {
+    let attempt: { context: ShiftContext; rows: ShiftRows } | undefined;
+    try {
+      return await this.database.atomic(async (transaction) => {
+        const context = await lockedContext(transaction, key, document.startsAt ?? null);
+        const rows = shiftRows(document, key, context);
+        attempt = { context, rows };
+        return this.write(transaction, key, context, rows, precondition);
+      });
+    } catch (error) {
+      if (attempt && isCollision(error)) throw await collisions(this.database, attempt.context, attempt.rows);
+      throw error;
+    }
+  }
+
+  private async write(
+    transaction: Transaction,
+    key: ShiftKey,
+    context: ShiftContext,
+    rows: ShiftRows,
+    precondition: Precondition,
+  ): Promise<ShiftReceipt> {
+    const { standing } = context;
+    const digest = digestOf(rows);
+    const receipt = { date: key.date, shift: key.shift, state: rows.state, etag: etagOf(digest) };
+    if (standing?.digest === digest) {
+      const openItems = await openItemsOfShift(transaction, standing.id);
+      return { ...receipt, outcome: Outcome.unchanged, openItems };
+    }
+    holdPrecondition(precondition, standing);
+    const id = await storeShift(transaction, key, context, rows, digest);
+    const openItems = await openItemsOfShift(transaction, id);
+    if (rows.state === 'submitted' && openItems.length > 0) throw incomplete(openItems, rows);
+    return { ...receipt, outcome: standing ? Outcome.replaced : Outcome.created, openItems };
+  }
+
+  /** Removes a shift that was posted in error; a submitted one stays. */
+  async remove(key: ShiftKey, ifMatch?: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const { standing } = await lockedContext(transaction, key, null);
+      if (!standing) throw notFound(NO_SHIFT(key));
+      holdPrecondition({ ifMatch }, standing);
+      if (standing.state !== 'draft')
+        throw new ProblemError(
+          'conflict',
+          `shift ${key.date} ${key.shift} is ${standing.state}: it cannot be removed`,
+        );
+      await removeShift(transaction, standing);
+    });
+  }
+}
+
+const POINTERS: Record<OpenItemKind, string> = {
+  metres_missing: '/strokes',
+  minutes_missing: '/activities',
+  boring_time_differs: '/activities',
+  shift_missing: '',
+};
+
+/** Why a shift cannot be submitted yet: each open item, at the stroke or list it concerns. */
+const incomplete = (items: OpenItem[], { borings }: ShiftRows): ProblemError =>
+  faulty(
+    'conflict',
+    items.map((item) => {
+      const stroke = borings.find(({ strokeNumber }) => strokeNumber === item.strokeNumber);
+      return {
+        in: 'body' as const,
+        pointer: stroke ? `${stroke.pointer}/from` : POINTERS[item.kind],
+        value: item.toChainage,
+        detail: item.detail,
+      };
+    }),
+  );

@@ -1,0 +1,70 @@
+import { Injectable } from '@nestjs/common';
+import { Database, readRows, type Transaction } from '../../common/database/database.js';
+import { penetrationRate } from '../../engineering/boring.js';
+import {
+  type BoringMachine,
+  type BoringValues,
+  boringValues,
+  type MeasuredBoring,
+} from '../../engineering/stroke-values.js';
+
+const MACHINE = `select m.disc_count as "discCount", m.disc_radius_mm as "discRadiusMm", d.bored_diameter_m as "boredDiameterM",
+  m.friction_kn as "frictionKn", m.idle_torque_knm as "idleTorqueKnm", m.torque_ratio_lower as "torqueRatioLower",
+  m.torque_ratio_upper as "torqueRatioUpper"
+  from drive d join machine m on m.id = d.machine_id where d.id = $1`;
+
+const MEASURED = `select id, thrust_kn as "thrustKn", torque_knm as "torqueKnm", rotation_rpm as "rotationRpm",
+  penetration_mm_per_rev as "penetrationMmPerRev" from boring where drive_id = $1`;
+
+const STORE = `update boring b set penetration_rate_m_per_h = v."penetrationRateMPerH", thrust_per_disc_kn = v."thrustPerDiscKn",
+  field_penetration_index = v."fieldPenetrationIndex", specific_energy_mj_per_m3 = v."specificEnergyMjPerM3",
+  theoretical_torque_knm = v."theoreticalTorqueKnm", torque_ratio = v."torqueRatio", regular_advance = v."regularAdvance"
+  from jsonb_to_recordset($1::jsonb) as v(id int, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
+    "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean)
+  where b.id = v.id and (b.penetration_rate_m_per_h, b.thrust_per_disc_kn, b.field_penetration_index, b.specific_energy_mj_per_m3,
+    b.theoretical_torque_knm, b.torque_ratio, b.regular_advance) is distinct from (v."penetrationRateMPerH", v."thrustPerDiscKn",
+    v."fieldPenetrationIndex", v."specificEnergyMjPerM3", v."theoreticalTorqueKnm", v."torqueRatio", v."regularAdvance")`;
+
+/** The values stored with a boring; of a drive without a machine, only those that need none. */
+export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {
+  if (machine) return boringValues(measured, machine);
+  const { penetrationMmPerRev, rotationRpm } = measured;
+  const known = penetrationMmPerRev !== null && rotationRpm !== null;
+  return {
+    penetrationRateMPerH: known ? penetrationRate(penetrationMmPerRev, rotationRpm) : null,
+    thrustPerDiscKn: null,
+    fieldPenetrationIndex: null,
+    specificEnergyMjPerM3: null,
+    theoreticalTorqueKnm: null,
+    torqueRatio: null,
+    regularAdvance: null,
+  };
+};
+
+/** Keeps the values stored with the borings true to the machine and the bored diameter. */
+@Injectable()
+export class StrokeValuesService {
+  constructor(private readonly database: Database) {}
+
+  async machineOf(transaction: Transaction, driveId: number): Promise<BoringMachine | null> {
+    const [machine] = await readRows<BoringMachine>(transaction, MACHINE, driveId);
+    return machine ?? null;
+  }
+
+  /** Computes the values of all borings of a drive anew. @returns how many changed */
+  async rebuild(transaction: Transaction, driveId: number): Promise<number> {
+    const machine = await this.machineOf(transaction, driveId);
+    const borings = await readRows<MeasuredBoring & { id: number }>(transaction, MEASURED, driveId);
+    if (borings.length === 0) return 0;
+    const values = borings.map(({ id, ...measured }) => ({ id, ...valuesOf(measured, machine) }));
+    return transaction.$executeRawUnsafe(STORE, JSON.stringify(values));
+  }
+
+  /** The named command `drivebook recompute`: all drives. @returns how many borings changed */
+  async rebuildAll(): Promise<number> {
+    let changed = 0;
+    for (const { id } of await this.database.drive.findMany({ select: { id: true } }))
+      changed += await this.database.atomic((transaction) => this.rebuild(transaction, id));
+    return changed;
+  }
+}

@@ -1,0 +1,12 @@
+import { Module } from '@nestjs/common';
+import { StrokeValuesService } from './stroke-values.service.js';
+import { StrokesController } from './strokes.controller.js';
+import { StrokesResolver } from './strokes.resolver.js';
+import { StrokesService } from './strokes.service.js';
+
+@Module({
+  controllers: [StrokesController],
+  providers: [StrokesService, StrokeValuesService, StrokesResolver],
+  exports: [StrokeValuesService],
+})
+export class StrokesModule {}

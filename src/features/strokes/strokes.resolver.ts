@@ -1,0 +1,18 @@
+import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { PageArgs } from '../../common/api/paging.js';
+import { Drive } from '../drives/drive.model.js';
+import { StrokePage } from './stroke.model.js';
+import { StrokesService } from './strokes.service.js';
+
+@Resolver(() => Drive)
+export class StrokesResolver {
+  constructor(private readonly strokes: StrokesService) {}
+
+  @ResolveField('strokes', () => StrokePage, { description: 'The strokes, by number, a page at a time' })
+  page(
+    @Parent() { project, code }: Drive,
+    @Args() { first = 100, after = -1 }: PageArgs,
+  ): Promise<StrokePage> {
+    return this.strokes.page(project, code, first, after);
+  }
+}

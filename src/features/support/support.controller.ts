@@ -1,0 +1,45 @@
+import { Controller, Get, Param, Query } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
+import { DrivePath } from '../../common/api/paths.js';
+import {
+  IntervalArgs,
+  SupportByDay,
+  SupportByGroundClass,
+  SupportByInterval,
+  SupportQuantity,
+} from './support.models.js';
+import { SupportService } from './support.service.js';
+
+@ApiTags('Support quantities')
+@Controller('v1/projects/:project/drives/:drive/support-quantities')
+export class SupportController {
+  constructor(private readonly support: SupportService) {}
+
+  @Get()
+  @Answer('Support installed by item and zone', [SupportQuantity])
+  total(@Param() { project, drive }: DrivePath): Promise<SupportQuantity[]> {
+    return this.support.total(project, drive);
+  }
+
+  @Get('days')
+  @Answer('Support installed by production day, item and zone', [SupportByDay])
+  byDay(@Param() { project, drive }: DrivePath): Promise<SupportByDay[]> {
+    return this.support.byDay(project, drive);
+  }
+
+  @Get('ground-classes')
+  @Answer('Support installed by ground class, item and zone', [SupportByGroundClass])
+  byGroundClass(@Param() { project, drive }: DrivePath): Promise<SupportByGroundClass[]> {
+    return this.support.byGroundClass(project, drive);
+  }
+
+  @Get('intervals')
+  @Answer('Support installed by intervals on round chainages, item and zone', [SupportByInterval])
+  byInterval(
+    @Param() { project, drive }: DrivePath,
+    @Query() { lengthM }: IntervalArgs,
+  ): Promise<SupportByInterval[]> {
+    return this.support.byInterval(project, drive, lengthM ?? 10);
+  }
+}

@@ -1,0 +1,57 @@
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import { createApp } from './app.js';
+import type { Config } from './common/config/config.js';
+import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
+import { migrate } from './common/database/migrate.js';
+
+export interface ReadyDatabase {
+  url: string;
+  /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
+  dataDir?: string;
+  stop(): Promise<void>;
+}
+
+/** The database of the settings, migrated: that of DATABASE_URL, or the embedded one. */
+export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
+  const database: ReadyDatabase = config.databaseUrl
+    ? { url: config.databaseUrl, stop: () => Promise.resolve() }
+    : await startEmbeddedPostgres({
+        dataDir: config.dataDir,
+        dataDirChosen: config.dataDirChosen,
+        database: 'drivebook',
+        persistent: true,
+      });
+  try {
+    await migrate(database.url);
+  } catch (error) {
+    await database.stop();
+    throw error;
+  }
+  return database;
+};
+
+export interface Service {
+  app: NestFastifyApplication;
+  database: ReadyDatabase;
+  /** Where it listens, such as http://127.0.0.1:3000 */
+  address: string;
+  stop(): Promise<void>;
+}
+
+/** Starts database and service. stop() closes the service first, then the database. */
+export const startService = async (config: Config): Promise<Service> => {
+  const database = await readyDatabase(config);
+  let app: NestFastifyApplication | undefined;
+  const stop = async (): Promise<void> => {
+    await app?.close();
+    await database.stop();
+  };
+  try {
+    app = await createApp({ ...config, databaseUrl: database.url });
+    await app.listen(config.port, config.host);
+    return { app, database, address: await app.getUrl(), stop };
+  } catch (error) {
+    await stop();
+    throw error;
+  }
+};

@@ -1,0 +1,17 @@
+/** Starts an embedded PostgreSQL in a process of its own: `hold-postgres.mjs <checkout> <options as JSON>`. Ends on SIGTERM. */
+import { pathToFileURL } from 'node:url';
+
+const [checkout, options] = process.argv.slice(2);
+const root = pathToFileURL(`${checkout}/`);
+await import(new URL('prisma/tools/typescript.mjs', root).href);
+const { startEmbeddedPostgres } = await import(
+  new URL('src/common/database/embedded-postgres.ts', root).href
+);
+
+try {
+  const { url, dataDir, stop } = await startEmbeddedPostgres(JSON.parse(options));
+  process.once('SIGTERM', () => void stop());
+  process.stdout.write(`${JSON.stringify({ url, dataDir })}\n`);
+} catch (error) {
+  process.stdout.write(`${JSON.stringify({ error: error.message })}\n`);
+}
