@@ -1,0 +1,68 @@
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import pg from 'pg';
+import supertest from 'supertest';
+import { createApp } from '../../src/app.js';
+import { loadConfig } from '../../src/common/config/config.js';
+import { freshDatabase, type TestDatabase } from './database.js';
+
+export interface TestApp {
+  app: NestFastifyApplication;
+  url: string;
+  /** Sends a request to the REST API. */
+  http: ReturnType<typeof supertest>;
+  /** Rows of a query, read past the service. */
+  sql<T extends pg.QueryResultRow>(text: string, parameters?: unknown[]): Promise<T[]>;
+  /** A digest of every row of every table: equal when nothing was written. */
+  contents(): Promise<string>;
+  close(): Promise<void>;
+}
+
+const TABLES = [
+  'project',
+  'calendar_shift',
+  'activity_code',
+  'ground_class',
+  'support_item',
+  'machine',
+  'drive',
+  'shift',
+  'boring',
+  'activity',
+  'ground_interval',
+  'support_installed',
+  'probe_hole',
+];
+
+const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(
+  (table) =>
+    `select '${table}' || md5(coalesce(string_agg(t::text, ',' order by t::text), '')) as d from ${table} t`,
+).join(' union all ')}) x`;
+
+/** The service on a database of its own. */
+export async function startApp(): Promise<TestApp> {
+  const database: TestDatabase = await freshDatabase();
+  const config = {
+    ...loadConfig({}),
+    databaseUrl: database.url,
+    logLevel: 'silent' as const,
+    databasePoolSize: 4,
+  };
+  const app = await createApp(config);
+  await app.init();
+  await app.getHttpAdapter().getInstance().ready();
+  const pool = new pg.Pool({ connectionString: database.url, max: 2 });
+  const sql = async <T extends pg.QueryResultRow>(text: string, parameters: unknown[] = []): Promise<T[]> =>
+    (await pool.query<T>(text, parameters)).rows;
+  return {
+    app,
+    url: database.url,
+    http: supertest(app.getHttpServer()),
+    sql,
+    contents: async () => (await sql<{ digest: string }>(CONTENTS))[0]?.digest ?? '',
+    close: async () => {
+      await pool.end();
+      await app.close();
+      await database.drop();
+    },
+  };
+}
