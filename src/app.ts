@@ -3,10 +3,13 @@ import type { LogLevel as NestLogLevel } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { AppModule } from './app.module.js';
+import { answerEarlyErrors } from './common/api/early-errors.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
+import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
-import { ProblemFilter } from './common/api/problem.filter.js';
+import { answerProblem, ProblemFilter } from './common/api/problem.filter.js';
+import { toProblemError } from './common/api/to-problem.js';
 import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
@@ -30,8 +33,13 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     logger: NEST_LEVELS[config.logLevel],
   });
   readJsonBodies(adapter.getInstance());
+  // What fails before a route is reached, such as reading the body.
+  adapter.getInstance().setErrorHandler((error, _, reply) => answerProblem(reply, toProblemError(error)));
+  readMultipartBodies(adapter.getInstance());
   app.useGlobalPipes(new InputPipe());
-  app.useGlobalFilters(new ProblemFilter());
+  const filter = new ProblemFilter();
+  answerEarlyErrors(adapter, filter);
+  app.useGlobalFilters(filter);
   serveOpenApi(app);
   return app;
 };

@@ -1,21 +1,26 @@
 import { GraphQLModule } from '@nestjs/graphql';
 import { MercuriusDriver, type MercuriusDriverConfig } from '@nestjs/mercurius';
-import type { ExecutionResult, GraphQLFormattedError } from 'graphql';
+import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
 import { toProblemError } from './to-problem.js';
 
 interface Told {
-  toJSON(): GraphQLFormattedError;
-  originalError?: unknown;
+  message: string;
+  toJSON?(): GraphQLFormattedError;
+  originalError?: Error & { errors?: Told[] };
 }
 
-/** What the query asked for wrongly is told by GraphQL itself; what a resolver threw, as the problem that REST tells. */
-const formatted = (error: Told): GraphQLFormattedError => {
-  const { originalError } = error;
-  if (!originalError) return error.toJSON();
-  const { problem, message } = toProblemError(originalError);
-  const { locations, path } = error.toJSON();
-  return { message, locations, path, extensions: { ...problem } };
+/**
+ * What the query asked for wrongly is told in GraphQL's own words, one error each; what a resolver threw, as the
+ * problem that REST tells.
+ */
+const formatted = (error: Told): GraphQLFormattedError[] => {
+  const { originalError, message } = error;
+  const { locations, path } = error.toJSON?.() ?? {};
+  if (originalError?.errors) return originalError.errors.flatMap(formatted);
+  if (!originalError || originalError instanceof GraphQLError) return [{ message, locations, path }];
+  const { problem } = toProblemError(originalError);
+  return [{ message: problem.detail, locations, path, extensions: { ...problem } }];
 };
 
 const anyServerFault = (errors: readonly GraphQLFormattedError[]): boolean =>
@@ -30,7 +35,7 @@ export const GraphqlModule = GraphQLModule.forRoot<MercuriusDriverConfig>({
   path: '/graphql',
   resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
   errorFormatter: (execution: ExecutionResult) => {
-    const errors = ((execution.errors ?? []) as readonly Told[]).map(formatted);
+    const errors = ((execution.errors ?? []) as readonly Told[]).flatMap(formatted);
     const whole = execution.data == null;
     return {
       statusCode: whole && anyServerFault(errors) ? 500 : 200,

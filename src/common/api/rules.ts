@@ -50,7 +50,7 @@ export const IsDecimalBetween = (min: number, max: number, decimals: number): Pr
 
 const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-]\d{2}:\d{2})$/;
 
-const isInstant = (value: unknown): boolean => {
+export const isInstant = (value: unknown): boolean => {
   if (typeof value !== 'string' || !INSTANT.test(value) || !isISO8601(value, { strict: true })) return false;
   const year = Number(value.slice(0, 4));
   return Number.isFinite(Date.parse(value)) && year >= 1900 && year < 2200;

@@ -1,0 +1,70 @@
+import fastifyMultipart from '@fastify/multipart';
+import { applyDecorators } from '@nestjs/common';
+import { RouteConfig } from '@nestjs/platform-fastify';
+import { ApiConsumes } from '@nestjs/swagger';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { faulty, ProblemError } from './problem.js';
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    /** The route takes multipart/form-data, and nothing else. */
+    multipart?: boolean;
+  }
+}
+
+/** Largest file and largest field of a form; what goes beyond is refused by the name of its part. */
+const FILE_LIMIT_BYTES = 20 * 1024 * 1024;
+const FIELD_LIMIT_BYTES = 64 * 1024;
+
+const LIMITS = { fileSize: FILE_LIMIT_BYTES, fieldSize: FIELD_LIMIT_BYTES, files: 4, fields: 20, parts: 24 };
+
+/** The route takes a form: its body is an object of the parts, files as Buffers, fields as text. */
+export const Multipart = (): MethodDecorator =>
+  applyDecorators(RouteConfig({ multipart: true }), ApiConsumes('multipart/form-data'));
+
+const tooLarge = (part: string, limit: string): ProblemError =>
+  faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
+
+/** Reads to the end even when a part is refused: an answer before it would break the connection of the sender. */
+const readForm = async (request: FastifyRequest): Promise<Record<string, unknown>> => {
+  const form = new Map<string, unknown>();
+  let refused: ProblemError | undefined;
+  for await (const part of request.parts()) {
+    const { fieldname } = part;
+    if (form.has(fieldname))
+      refused ??= faulty('invalid', [
+        { in: 'body', pointer: `/${fieldname}`, detail: `${fieldname} is given twice` },
+      ]);
+    if (part.type === 'file') {
+      const buffer = await part.toBuffer();
+      if (part.file.truncated) refused ??= tooLarge(fieldname, `${FILE_LIMIT_BYTES / 1024 / 1024} MB`);
+      form.set(fieldname, buffer);
+    } else {
+      if (part.valueTruncated) refused ??= tooLarge(fieldname, `${FIELD_LIMIT_BYTES / 1024} KB`);
+      // A part that says it is JSON has been parsed; the form holds the text of each.
+      form.set(fieldname, typeof part.value === 'string' ? part.value : JSON.stringify(part.value));
+    }
+  }
+  if (refused) throw refused;
+  return Object.fromEntries(form);
+};
+
+/** Reads forms on the routes that take them; everywhere else they are refused, as any unknown content is. */
+export const readMultipartBodies = (fastify: FastifyInstance): void => {
+  void fastify.register(fastifyMultipart, { limits: LIMITS, throwFileSizeLimit: false });
+  fastify.addHook('onRequest', (request, _reply, done) => {
+    const sent = /^multipart\/form-data\b/i.test(request.headers['content-type'] ?? '');
+    const taken = request.routeOptions.config?.multipart === true;
+    if (sent === taken) done();
+    else
+      done(
+        new ProblemError(
+          'unsupported_media_type',
+          taken ? 'This address takes multipart/form-data.' : 'This address takes no multipart/form-data.',
+        ),
+      );
+  });
+  fastify.addHook('preValidation', async (request) => {
+    if (request.isMultipart()) request.body = await readForm(request);
+  });
+};
