@@ -3,7 +3,6 @@ import type { LogLevel as NestLogLevel } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { AppModule } from './app.module.js';
-import { answerEarlyErrors } from './common/api/early-errors.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
@@ -25,21 +24,30 @@ const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
   trace: ['fatal', 'error', 'warn', 'log', 'debug', 'verbose'],
 };
 
+/** What fails before a route is reached, such as reading the body, is told as every other failure. */
+class Adapter extends FastifyAdapter {
+  tellProblems(): void {
+    this.getInstance().setErrorHandler((error, _, reply) => answerProblem(reply, toProblemError(error)));
+  }
+
+  /** Nest would set its own here, in another form and after the routes are made. */
+  override setErrorHandler(): ReturnType<FastifyAdapter['setErrorHandler']> {
+    return this.getInstance();
+  }
+}
+
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
-  const adapter = new FastifyAdapter({ bodyLimit: BODY_LIMIT });
+  const adapter = new Adapter({ bodyLimit: BODY_LIMIT });
   const app = await NestFactory.create<NestFastifyApplication>(AppModule.with(config), adapter, {
     bodyParser: false,
     logger: NEST_LEVELS[config.logLevel],
   });
+  adapter.tellProblems();
   readJsonBodies(adapter.getInstance());
-  // What fails before a route is reached, such as reading the body.
-  adapter.getInstance().setErrorHandler((error, _, reply) => answerProblem(reply, toProblemError(error)));
   readMultipartBodies(adapter.getInstance());
   app.useGlobalPipes(new InputPipe());
-  const filter = new ProblemFilter();
-  answerEarlyErrors(adapter, filter);
-  app.useGlobalFilters(filter);
+  app.useGlobalFilters(new ProblemFilter());
   serveOpenApi(app);
   return app;
 };

@@ -9,12 +9,12 @@ select
   s.state::text as state,
   s.starts_at,
   s.ends_at,
-  coalesce(b.advance_m, 0) as advance_m,
+  coalesce(b.advance_m, 0.000) as advance_m,
   coalesce(b.stroke_count, 0) as stroke_count,
   round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours,
   d.start_chainage_m + d.direction * b.from_m as from_chainage_m,
   d.start_chainage_m + d.direction * b.to_m as face_chainage_m,
-  sum(coalesce(b.advance_m, 0)) over (partition by s.drive_id order by s.starts_at) as cumulative_m,
+  sum(coalesce(b.advance_m, 0.000)) over (partition by s.drive_id order by s.starts_at) as cumulative_m,
   s.drive_id,
   s.id as shift_id
 from shift s

@@ -4,12 +4,12 @@ select
   p.code as project_code,
   d.code as drive_code,
   (span.first_day + i)::date as production_day,
-  coalesce(b.advance_m, 0) as advance_m,
+  coalesce(b.advance_m, 0.000) as advance_m,
   coalesce(b.stroke_count, 0) as stroke_count,
   round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours,
   d.start_chainage_m + d.direction * b.from_m as from_chainage_m,
   d.start_chainage_m + d.direction * b.to_m as face_chainage_m,
-  sum(coalesce(b.advance_m, 0)) over (partition by d.id order by i) as cumulative_m,
+  sum(coalesce(b.advance_m, 0.000)) over (partition by d.id order by i) as cumulative_m,
   d.id as drive_id
 from drive d
 join project p on p.id = d.project_id

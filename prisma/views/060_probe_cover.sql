@@ -12,7 +12,7 @@ select
   f.face_chainage_m,
   coalesce(ahead.probed_to_m, f.face_m) as probed_to_m,
   f.start_chainage_m + f.direction * coalesce(ahead.probed_to_m, f.face_m) as probed_to_chainage_m,
-  coalesce(ahead.probed_to_m - f.face_m, 0) as cover_m,
+  coalesce(ahead.probed_to_m - f.face_m, 0.000) as cover_m,
   coalesce(probed.hole_count, 0) as hole_count,
   f.drive_id
 from report.drive_progress f

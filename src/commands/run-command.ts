@@ -1,5 +1,6 @@
 import { loadConfig } from '../common/config/config.js';
 import { demo } from './demo.js';
+import { describe } from './describe.js';
 import { importStrokes } from './import-strokes.js';
 import { recompute } from './recompute.js';
 import { serve } from './serve.js';
@@ -10,6 +11,7 @@ const USAGE = `drivebook <command>
   demo                     the same with an invented drive loaded, and its answers printed
   import strokes FILE      read a stroke table; see drivebook import strokes --help
   recompute                compute the values stored with all borings anew
+  describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
 `;
 
 type Command = (args: string[]) => Promise<number>;
@@ -19,6 +21,7 @@ const COMMANDS: Record<string, Command> = {
   demo: (args) => demo(loadConfig(), args),
   import: (args) => importStrokes(args),
   recompute: () => recompute(loadConfig()),
+  describe,
 };
 
 /** Runs a command. @returns the exit status: 0 done, 1 failed, 2 not understood */

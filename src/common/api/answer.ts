@@ -1,6 +1,8 @@
 import { applyDecorators, type Type } from '@nestjs/common';
-import { ApiOperation, ApiResponse } from '@nestjs/swagger';
+import { ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath } from '@nestjs/swagger';
 import { ProblemAnswer } from './problem.model.js';
+
+const PROBLEM = { 'application/problem+json': { schema: { $ref: getSchemaPath(ProblemAnswer) } } };
 
 /** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. */
 export const Answer = (summary: string, answer?: Type | [Type]): MethodDecorator => {
@@ -11,10 +13,7 @@ export const Answer = (summary: string, answer?: Type | [Type]): MethodDecorator
   return applyDecorators(
     ApiOperation({ summary }),
     ApiResponse(success),
-    ApiResponse({
-      status: 'default',
-      type: ProblemAnswer,
-      description: 'Problem (RFC 9457), application/problem+json',
-    }),
+    ApiExtraModels(ProblemAnswer),
+    ApiResponse({ status: 'default', description: 'Problem (RFC 9457)', content: PROBLEM }),
   );
 };

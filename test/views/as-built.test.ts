@@ -1,0 +1,189 @@
+import { aDrive, aProject } from '../builders/project.js';
+import { aShift } from '../builders/shift.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  const shift = aShift()
+    .withStroke(1, '1+200', '1+201.7', '06:00', '06:40')
+    .withStroke(2, '1+201.7', '1+203.4', '07:00', '07:40')
+    .withStroke(3, '1+203.4', '1+205.1', '08:00', '08:40')
+    .withGround('A', '1+200', '1+202')
+    .withGround('B', '1+202', '1+205.1')
+    .withSupport('BOLT', '1+200', '1+204', '8', { arcFromDeg: '300', arcToDeg: '60' })
+    .withSupport('RIB', '1+202', undefined, '1')
+    .withSupport('RIB', '1+203', undefined, '1')
+    .build();
+  const { status } = await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift);
+  expect(status).toBe(201);
+});
+
+afterAll(() => app.close());
+
+const url = '/v1/projects/P1/drives/N/as-built';
+
+describe('the as-built record of 1+202 to 1+203', () => {
+  it.each(['from=1%2B202&to=1%2B203', 'from=1203&to=1202'])(
+    'holds what touches it, with the share that falls within (%s)',
+    async (range) => {
+      const { body } = await app.http.get(`${url}?${range}`);
+      // Bolts: 8 over 4 m, so 2 a metre. The rib at 1+202 stands within, that at 1+203 at the open end does not.
+      expect(body).toMatchObject({
+        from: '1+202.000',
+        to: '1+203.000',
+        strokes: [
+          {
+            number: 2,
+            from: '1+201.700',
+            to: '1+203.400',
+            withinM: '1.000',
+            date: '2027-03-01',
+            shift: 'day',
+            startedAt: '2027-03-01T07:00:00+00:00',
+          },
+        ],
+        ground: [{ groundClass: 'B', from: '1+202.000', to: '1+205.100', withinM: '1.000' }],
+        support: [
+          {
+            item: 'BOLT',
+            quantityWithin: '2.000',
+            unit: 'nr',
+            zone: 'L1',
+            arcFromDeg: '300.00',
+            arcToDeg: '60.00',
+          },
+          { item: 'RIB', from: '1+202.000', to: '1+202.000', quantityWithin: '1.000' },
+        ],
+      });
+      expect([body.strokes, body.ground, body.support].map((list: unknown[]) => list.length)).toEqual([
+        1, 1, 2,
+      ]);
+      expect(body.caution).toMatch(/designer and the local code/);
+    },
+  );
+
+  it('says the same by GraphQL and by SQL', async () => {
+    const query = `{ drive(project: "P1", drive: "N") { asBuilt(from: "1+202", to: "1+203") { strokes { number withinM } ground { groundClass } support { item quantityWithin } } } }`;
+    const { body } = await app.http.post('/graphql').send({ query });
+    expect(body.data.drive.asBuilt).toEqual({
+      strokes: [{ number: 2, withinM: '1.000' }],
+      ground: [{ groundClass: 'B' }],
+      support: [
+        { item: 'BOLT', quantityWithin: '2.000' },
+        { item: 'RIB', quantityWithin: '1.000' },
+      ],
+    });
+    const rows = await app.sql(
+      `select record, reference, quantity::text from report.as_built('P1', 'N', 1202, 1203) order by record, reference`,
+    );
+    expect(rows).toEqual([
+      { record: 'ground', reference: 'B', quantity: '1.000' },
+      { record: 'stroke', reference: '2', quantity: '1.000' },
+      { record: 'support', reference: 'BOLT', quantity: '2.000' },
+      { record: 'support', reference: 'RIB', quantity: '1.000' },
+    ]);
+  });
+});
+
+describe('an interval', () => {
+  it.each([
+    ['from=1%2B100&to=1%2B203', '/from', /1\+100\.000 lies behind the start of the drive/],
+    ['from=1%2B202&to=2%2B201', '/to', /2\+201\.000 lies beyond the end of the drive/],
+    ['from=1%2B202&to=1%2B202', '/to', /the same place/],
+    ['from=1%2B202', '/to', /to is missing/],
+    ['from=here&to=1%2B202', '/from', /from must be a chainage/],
+  ])('%s is refused with %s named', async (range, pointer, detail) => {
+    const { status, body } = await app.http.get(`${url}?${range}`);
+    expect(status).toBe(422);
+    expect(body.errors).toEqual([
+      expect.objectContaining({ in: 'query', pointer, detail: expect.stringMatching(detail) }),
+    ]);
+  });
+});
+
+describe('the cover of the probe holes', () => {
+  const drive = '/v1/projects/P1/drives/H';
+
+  beforeAll(async () => {
+    await aDrive(app, { drive: 'H', startChainage: '1+200', endChainage: '2+200' });
+  });
+
+  const bore = async (date: string, from: string, to: string): Promise<void> => {
+    const { status } = await app.http
+      .put(`${drive}/shifts/${date}/day`)
+      .send(aShift(date).withStroke(1, from, to, '06:00', '07:00').build());
+    expect(status).toBe(201);
+  };
+
+  const hole = async (name: string, collar: string, lengthM: string, lookOutDeg = '0'): Promise<void> => {
+    const { status, text } = await app.http
+      .put(`${drive}/probe-holes/${name}`)
+      .send({ collar, lengthM, lookOutDeg });
+    expect([status, text]).toEqual([200, text]);
+  };
+
+  const cover = async (): Promise<unknown> => {
+    const { body } = await app.http.get(`${drive}/probe-cover`);
+    const query = `{ drive(project: "P1", drive: "H") { probeCover { coverM probedToChainage } } }`;
+    const graph = (await app.http.post('/graphql').send({ query })).body.data.drive.probeCover;
+    expect(graph).toEqual({ coverM: body.coverM, probedToChainage: body.probedToChainage });
+    expect(body.caution).toMatch(/local code decide/);
+    return [body.coverM, body.probedToChainage];
+  };
+
+  it('runs from the face to the end of the unbroken probed length', async () => {
+    expect(await cover()).toEqual(['0.000', '1+200.000']);
+    // L 30 m at 5°: axial reach 29.8858 m, spread 2.6147 m (by definition, L cos θ and L sin θ).
+    await hole('P1', '1+200', '30', '5');
+    expect((await app.http.get(`${drive}/probe-holes/P1`)).body).toMatchObject({
+      axialReachM: '29.886',
+      radialSpreadM: '2.615',
+      reach: '1+229.886',
+    });
+    expect(await cover()).toEqual(['29.886', '1+229.886']);
+    await bore('2027-03-01', '1+200', '1+210');
+    expect(await cover()).toEqual(['19.886', '1+229.886']);
+    // A hole that begins beyond the reach of the first leaves a gap: it does not count yet.
+    await hole('P2', '1+235', '30');
+    expect(await cover()).toEqual(['19.886', '1+229.886']);
+    // One that overlaps both joins them.
+    await hole('P3', '1+225', '12');
+    expect(await cover()).toEqual(['55.000', '1+265.000']);
+  });
+
+  it('is 0 when the face has passed it', async () => {
+    await bore('2027-03-02', '1+210', '1+270');
+    expect(await cover()).toEqual(['0.000', '1+270.000']);
+  });
+
+  it.each([
+    [{ collar: '3+000', lengthM: '30', lookOutDeg: '5' }, '/collar', /beyond the end/],
+    [
+      { collar: '1+200', lengthM: '-30', lookOutDeg: '5' },
+      '/lengthM',
+      /lengthM must be a number from 0\.001/,
+    ],
+    [
+      { collar: '1+200', lengthM: '30', lookOutDeg: '90' },
+      '/lookOutDeg',
+      /lookOutDeg must be a number from 0 to 89\.99/,
+    ],
+    [
+      { collar: '1+200', lengthM: '30', lookOutDeg: '5', waterDepthM: '31' },
+      '/waterDepthM',
+      /beyond the hole's length of 30 m/,
+    ],
+    [{ collar: '1+200', lengthM: '30', lookOutDeg: '5', depth: 3 }, '/depth', /should not exist/],
+  ])('refuses a hole like %j', async (body, pointer, detail) => {
+    const before = await app.contents();
+    const answer = await app.http.put(`${drive}/probe-holes/X`).send(body);
+    expect(answer.status).toBe(422);
+    expect(answer.body.errors).toEqual([
+      expect.objectContaining({ pointer, detail: expect.stringMatching(detail) }),
+    ]);
+    expect(await app.contents()).toBe(before);
+  });
+});

@@ -1,0 +1,190 @@
+import fc from 'fast-check';
+import { formatChainage } from '../../src/engineering/chainage.js';
+import { aDrive, aProject } from '../builders/project.js';
+import { aShift, type ShiftBuilder } from '../builders/shift.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// Quantities by any cut: worked by hand, and by property: the parts sum to the whole exactly.
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+const post = async (drive: string, shift: ShiftBuilder): Promise<void> => {
+  const { status, text } = await app.http
+    .put(`/v1/projects/P1/drives/${drive}/shifts/${shift.date}/${shift.shift}`)
+    .send(shift.build());
+  if (status !== 201) throw new Error(text);
+};
+
+type Row = Record<string, string>;
+
+const read = async (drive: string, path = ''): Promise<Row[]> =>
+  (await app.http.get(`/v1/projects/P1/drives/${drive}/support-quantities${path}`)).body as Row[];
+
+const cells = (rows: Row[], ...names: string[]): (string | undefined)[][] =>
+  rows.map((row) => names.map((name) => row[name]));
+
+describe('support of two shifts', () => {
+  beforeAll(async () => {
+    // Class A to 1+206, class B from there to 1+210; nothing noted beyond.
+    await post(
+      'N',
+      aShift('2027-03-01', 'night')
+        .withGround('A', '1+200', '1+206')
+        .withSupport('BOLT', '1+204', '1+211', '7')
+        .withSupport('RIB', '1+206', undefined, '1')
+        .withSupport('MESH', '1+200', '1+203', '10')
+        .withSupport('SPRAY', '1+200', '1+201', '1.5', { zone: 'L2', installedAt: '2027-03-02T05:59:59Z' }),
+    );
+    await post(
+      'N',
+      aShift('2027-03-02')
+        .withGround('B', '1+206', '1+210')
+        .withSupport('BOLT', '1+200', undefined, '2')
+        .withSupport('SPRAY', '1+205', '1+208', '1', { installedAt: '2027-03-02T06:00:00Z' }),
+    );
+  });
+
+  it('adds up by item and zone', async () => {
+    expect(cells(await read('N'), 'item', 'zone', 'unit', 'quantity')).toEqual([
+      ['BOLT', 'L1', 'nr', '9.000'],
+      ['MESH', 'L1', 'm2', '10.000'],
+      ['RIB', 'L1', 'nr', '1.000'],
+      ['SPRAY', 'L1', 'm3', '1.000'],
+      ['SPRAY', 'L2', 'm3', '1.500'],
+    ]);
+  });
+
+  it('is cut at the ground classes: a bolt a metre, the rib at the change to the class ahead', async () => {
+    // 7 bolts over 7 m: 2 in A (204–206), 4 in B (206–210), 1 where no class is noted (210–211); 2 more at 1+200 in A.
+    // 1 m³ from 205 to 208: a third in A, two thirds in B, rounded along the interval: 0.333 and 0.667.
+    expect(cells(await read('N', '/ground-classes'), 'groundClass', 'item', 'zone', 'quantity')).toEqual([
+      ['A', 'BOLT', 'L1', '4.000'],
+      ['A', 'MESH', 'L1', '10.000'],
+      ['A', 'SPRAY', 'L1', '0.333'],
+      ['A', 'SPRAY', 'L2', '1.500'],
+      ['B', 'BOLT', 'L1', '4.000'],
+      ['B', 'RIB', 'L1', '1.000'],
+      ['B', 'SPRAY', 'L1', '0.667'],
+      [undefined, 'BOLT', 'L1', '1.000'],
+    ]);
+  });
+
+  it('is cut at round chainages', async () => {
+    expect(cells(await read('N', '/intervals?lengthM=5'), 'from', 'to', 'item', 'quantity')).toEqual([
+      ['1+200.000', '1+205.000', 'BOLT', '3.000'],
+      ['1+200.000', '1+205.000', 'MESH', '10.000'],
+      ['1+200.000', '1+205.000', 'SPRAY', '1.500'],
+      ['1+205.000', '1+210.000', 'BOLT', '5.000'],
+      ['1+205.000', '1+210.000', 'RIB', '1.000'],
+      ['1+205.000', '1+210.000', 'SPRAY', '1.000'],
+      ['1+210.000', '1+215.000', 'BOLT', '1.000'],
+    ]);
+  });
+
+  it('counts on the production day of its time, else of its shift', async () => {
+    // The production day starts at 06:00: the spraying of 05:59:59 still belongs to 1 March.
+    expect(cells(await read('N', '/days'), 'productionDay', 'item', 'quantity')).toEqual([
+      ['2027-03-01', 'BOLT', '7.000'],
+      ['2027-03-01', 'MESH', '10.000'],
+      ['2027-03-01', 'RIB', '1.000'],
+      ['2027-03-01', 'SPRAY', '1.500'],
+      ['2027-03-02', 'BOLT', '2.000'],
+      ['2027-03-02', 'SPRAY', '1.000'],
+    ]);
+  });
+
+  it('says the same by GraphQL and by SQL', async () => {
+    const query = `{ drive(project: "P1", drive: "N") { supportByGroundClass { groundClass item quantity } supportByInterval(lengthM: 5) { from item quantity } supportByDay { productionDay item quantity } supportQuantities { item quantity } } }`;
+    const { drive } = (await app.http.post('/graphql').send({ query })).body.data as {
+      drive: Record<string, Row[]>;
+    };
+    const rest = (rows: Row[], ...names: string[]) =>
+      cells(rows, ...names).map((row) => row.map((cell) => cell ?? null));
+    expect(cells(drive['supportByGroundClass']!, 'groundClass', 'item', 'quantity')).toEqual(
+      rest(await read('N', '/ground-classes'), 'groundClass', 'item', 'quantity'),
+    );
+    expect(cells(drive['supportByInterval']!, 'from', 'item', 'quantity')).toEqual(
+      rest(await read('N', '/intervals?lengthM=5'), 'from', 'item', 'quantity'),
+    );
+    expect(cells(drive['supportByDay']!, 'productionDay', 'item', 'quantity')).toEqual(
+      rest(await read('N', '/days'), 'productionDay', 'item', 'quantity'),
+    );
+    const sql = await app.sql<Row>(
+      `select item_code as item, sum(quantity)::text as quantity from report.support_by_interval where drive_code = 'N' group by 1 order by 1`,
+    );
+    expect(sql).toEqual([
+      { item: 'BOLT', quantity: '9.000' },
+      { item: 'MESH', quantity: '10.000' },
+      { item: 'RIB', quantity: '1.000' },
+      { item: 'SPRAY', quantity: '2.500' },
+    ]);
+  });
+});
+
+describe('any support, cut in any way', () => {
+  const LENGTH_MM = 60_000;
+  const line = fc.record({
+    from: fc.integer({ min: 0, max: LENGTH_MM - 1 }),
+    lengthMm: fc.integer({ min: 0, max: 20_000 }),
+    thousandths: fc.integer({ min: 1, max: 50_000 }),
+  });
+  const cuts = fc.uniqueArray(fc.integer({ min: 0, max: LENGTH_MM }), { minLength: 2, maxLength: 6 });
+  const thousandths = (rows: Row[]): bigint =>
+    rows.reduce((total, { quantity = '' }) => total + BigInt(quantity.replace('.', '')), 0n);
+  let drives = 0;
+
+  it('sums to the whole, to the last digit', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.constantFrom<1 | -1>(1, -1),
+        fc.array(line, { minLength: 1, maxLength: 8 }),
+        cuts,
+        fc.integer({ min: 1000, max: 25_000 }),
+        async (direction, lines, places, lengthMm) => {
+          drives += 1;
+          const drive = `C${drives}`;
+          const start = 3_003_337;
+          const chainage = (mm: number): string => formatChainage(start + direction * mm);
+          await aDrive(app, {
+            drive,
+            startChainage: chainage(0),
+            endChainage: chainage(LENGTH_MM),
+            direction,
+          });
+          const shift = aShift();
+          for (const { from, lengthMm: length, thousandths: quantity } of lines)
+            shift.withSupport(
+              'SPRAY',
+              chainage(from),
+              chainage(Math.min(from + length, LENGTH_MM)),
+              (quantity / 1000).toFixed(3),
+            );
+          const ordered = [...places].sort((a, b) => a - b);
+          ordered
+            .slice(1)
+            .forEach((to, index) =>
+              shift.withGround(index % 2 === 0 ? 'A' : 'B', chainage(ordered[index] ?? 0), chainage(to)),
+            );
+          await post(drive, shift);
+          const whole = BigInt(lines.reduce((total, { thousandths: quantity }) => total + quantity, 0));
+          for (const path of [
+            '',
+            '/days',
+            '/ground-classes',
+            '/intervals',
+            `/intervals?lengthM=${lengthMm / 1000}`,
+          ])
+            expect([path, thousandths(await read(drive, path))]).toEqual([path, whole]);
+        },
+      ),
+      { numRuns: 40 },
+    );
+  }, 60_000);
+});
