@@ -1,5 +1,5 @@
 import { HttpException } from '@nestjs/common';
-import { sqlErrorOf } from '../database/sql-error.js';
+import { isAway, sqlErrorOf } from '../database/sql-error.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
 const CODES = new Map<number, ProblemCode>([
@@ -10,21 +10,15 @@ const CODES = new Map<number, ProblemCode>([
   [503, 'unavailable'],
 ]);
 
-/** Classes of SQLSTATE: the connection broke, resources ran out, an operator stepped in, the transaction lost a race. */
-const AWAY = /^(08|53|57|40)/;
 /** Integrity rules: the record would not balance. Our own rules (DB) are worded for people. */
 const RULE = /^(23|DB)/;
-
-/** Prisma's codes for a database that is not there, and for a transaction that waited too long. */
-const PRISMA_AWAY = new Set(['P1001', 'P1002', 'P1008', 'P1017', 'P2024', 'P2028']);
 
 const fromDatabase = (error: unknown): ProblemError | undefined => {
   const sql = sqlErrorOf(error);
   if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);
-  const { code } = error as { code?: unknown };
-  if ((sql && AWAY.test(sql.state)) || PRISMA_AWAY.has(String(code)) || code === 'ECONNREFUSED')
-    return new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.');
-  return undefined;
+  return isAway(error)
+    ? new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.')
+    : undefined;
 };
 
 const statusOf = (error: unknown): number => {

@@ -6,17 +6,40 @@ export interface SqlError {
 }
 
 interface Cause {
+  kind?: unknown;
   originalCode?: unknown;
   originalMessage?: unknown;
 }
 
+interface Failure {
+  code?: unknown;
+  meta?: { driverAdapterError?: { cause?: Cause } };
+  cause?: Cause;
+}
+
+const causeOf = (error: unknown): Cause => {
+  const { meta, cause } = error as Failure;
+  return meta?.driverAdapterError?.cause ?? cause ?? {};
+};
+
 export const sqlErrorOf = (error: unknown): SqlError | undefined => {
-  const { meta, cause } = error as { meta?: { driverAdapterError?: { cause?: Cause } }; cause?: Cause };
-  const { originalCode, originalMessage } = meta?.driverAdapterError?.cause ?? cause ?? {};
+  const { originalCode, originalMessage } = causeOf(error);
   return typeof originalCode === 'string'
     ? { state: originalCode, message: String(originalMessage) }
     : undefined;
 };
+
+/** Classes of SQLSTATE: the connection broke, resources ran out, an operator stepped in, the transaction lost a race. */
+const AWAY_STATE = /^(08|53|57|40)/;
+const AWAY_KIND = ['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout', 'TooManyConnections'];
+/** Prisma's own: no server, no connection in time, a transaction that waited too long. */
+const AWAY_CODE = ['P1001', 'P1002', 'P1008', 'P1017', 'P2024', 'P2028'];
+
+/** The database could not answer; nothing was written, and the same may go through later. */
+export const isAway = (error: unknown): boolean =>
+  AWAY_STATE.test(sqlStateOf(error) ?? '') ||
+  AWAY_KIND.includes(String(causeOf(error).kind)) ||
+  AWAY_CODE.includes(String((error as Failure).code));
 
 export const sqlStateOf = (error: unknown): string | undefined => sqlErrorOf(error)?.state;
 

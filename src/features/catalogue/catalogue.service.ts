@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { emptied } from '../../common/api/emptied.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
@@ -20,6 +21,8 @@ const UNITS: Record<SupportKind, SupportUnit[]> = {
   mesh: ['m2'],
   sprayed_concrete: ['m2', 'm3'],
 };
+
+const OPTIONAL = ['lengthM', 'capacityKn', 'profile', 'massKgPerM', 'massKgPerM2', 'mix'] as const;
 
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
   i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix
@@ -110,25 +113,14 @@ export class CatalogueService {
       throw faulty('invalid', [{ in: 'body', pointer: '/unit', value: input.unit, detail }]);
     }
     const where = { projectId_code: { projectId, code } };
+    const values = emptied(input, OPTIONAL);
     await this.database.supportItem.upsert({
       where,
-      create: { projectId, code, ...input },
-      update: wholly(input),
+      create: { projectId, code, ...values },
+      update: values,
     });
     const item = (await this.supportItems(project)).find((candidate) => candidate.code === code);
     if (!item) throw notFound(`support item ${code} in project ${project}`);
     return item;
   }
 }
-
-const OPTIONAL = {
-  lengthM: null,
-  capacityKn: null,
-  profile: null,
-  massKgPerM: null,
-  massKgPerM2: null,
-  mix: null,
-};
-
-/** A replaced item keeps nothing of what stood: what is not given is emptied. */
-const wholly = (input: SupportItemInput) => ({ ...OPTIONAL, ...input });

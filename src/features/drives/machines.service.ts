@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { emptied } from '../../common/api/emptied.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { ProjectsService } from '../projects/projects.service.js';
@@ -12,17 +13,17 @@ const MACHINES = `select m.code, m.name, m.disc_count as "discCount", m.disc_rad
   m.torque_ratio_lower::text as "torqueRatioLower", m.torque_ratio_upper::text as "torqueRatioUpper"
   from machine m where m.project_id = $1 order by m.code`;
 
-const OPTIONAL = {
-  ratedDiscLoadKn: null,
-  strokeLengthM: null,
-  installedPowerKw: null,
-  ratedThrustKn: null,
-  ratedTorqueKnm: null,
-  frictionKn: null,
-  idleTorqueKnm: null,
-  torqueRatioLower: null,
-  torqueRatioUpper: null,
-};
+const OPTIONAL = [
+  'ratedDiscLoadKn',
+  'strokeLengthM',
+  'installedPowerKw',
+  'ratedThrustKn',
+  'ratedTorqueKnm',
+  'frictionKn',
+  'idleTorqueKnm',
+  'torqueRatioLower',
+  'torqueRatioUpper',
+] as const;
 
 @Injectable()
 export class MachinesService {
@@ -47,11 +48,12 @@ export class MachinesService {
   async put(project: string, code: string, input: MachineInput): Promise<Machine> {
     const projectId = await this.projects.idOf(project);
     refuseBounds(input);
+    const values = emptied(input, OPTIONAL);
     await this.database.atomic(async (transaction) => {
       const machine = await transaction.machine.upsert({
         where: { projectId_code: { projectId, code } },
-        create: { projectId, code, ...input },
-        update: { ...OPTIONAL, ...input },
+        create: { projectId, code, ...values },
+        update: values,
         include: { drives: { select: { id: true } } },
       });
       for (const drive of machine.drives) await this.values.rebuild(transaction, drive.id);

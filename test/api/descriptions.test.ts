@@ -1,0 +1,94 @@
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
+import { Validator } from '@seriousme/openapi-schema-validator';
+import { buildSchema, parse, validate } from 'graphql';
+import supertest from 'supertest';
+import { createApp } from '../../src/app.js';
+import { loadConfig } from '../../src/common/config/config.js';
+import { packageRoot } from '../../src/common/package-root.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+const file = (name: string): string => readFileSync(path.join(packageRoot, 'docs', name), 'utf8');
+
+interface OpenApi {
+  paths: Record<string, Record<string, { operationId: string; responses: Record<string, unknown> }>>;
+}
+
+describe('docs/openapi.json', () => {
+  const document = JSON.parse(file('openapi.json')) as OpenApi;
+
+  it('is a valid OpenAPI 3.1 document', async () => {
+    expect(await new Validator().validate(JSON.parse(file('openapi.json')) as Record<string, unknown>)).toMatchObject({
+      valid: true,
+    });
+  });
+
+  it('names a success and the problem for every route', () => {
+    const routes = Object.values(document.paths).flatMap((methods) => Object.values(methods));
+    expect(routes.length).toBeGreaterThan(30);
+    for (const { operationId, responses } of routes.filter(
+      (route) => !route.operationId.startsWith('Health'),
+    )) {
+      expect([operationId, Object.keys(responses).some((status) => /^20\d$/.test(status))]).toEqual([
+        operationId,
+        true,
+      ]);
+      expect([operationId, JSON.stringify(responses['default'])]).toEqual([
+        operationId,
+        expect.stringContaining('application/problem+json'),
+      ]);
+    }
+  });
+});
+
+describe('docs/schema.gql', () => {
+  it('answers the queries of the README', () => {
+    const queries = [...file('../README.md').matchAll(/```graphql\n([\s\S]*?)```/g)].map(
+      ([, query = '']) => query,
+    );
+    expect(queries.length).toBeGreaterThan(0);
+    const schema = buildSchema(file('schema.gql'));
+    for (const query of queries) expect(validate(schema, parse(query))).toEqual([]);
+  });
+});
+
+describe('the service', () => {
+  let app: TestApp;
+
+  beforeAll(async () => {
+    app = await startApp();
+  });
+
+  afterAll(() => app.close());
+
+  it('tells that it is well, and serves its description', async () => {
+    expect((await app.http.get('/v1/health')).body).toEqual({ status: 'ok' });
+    expect((await app.http.get('/v1/openapi.json')).body.openapi).toMatch(/^3\.1/);
+    expect((await app.http.get('/docs')).text).toContain('swagger');
+  });
+});
+
+describe('the service without its database', () => {
+  it('says that it cannot answer now, for reads and writes', async () => {
+    const app = await createApp({
+      ...loadConfig({}),
+      databaseUrl: 'postgresql://nobody@127.0.0.1:1/none',
+      logLevel: 'silent',
+    });
+    await app.init();
+    await app.getHttpAdapter().getInstance().ready();
+    const http = supertest(app.getHttpServer());
+    const project = { name: 'X', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
+    const answers = [
+      await http.get('/v1/health'),
+      await http.get('/v1/projects'),
+      await http.put('/v1/projects/P').send(project),
+    ];
+    for (const { status, body } of answers)
+      expect([status, body.detail]).toEqual([
+        503,
+        'The database cannot answer now; nothing was written. Try again.',
+      ]);
+    await app.close();
+  });
+});
