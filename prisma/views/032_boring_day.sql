@@ -1,31 +1,26 @@
--- One row a timed boring and production day that it falls in: its part bored within the day.
+-- One row a timed boring and production day that it falls in: its part bored within the day. The days are made once a
+-- drive (offset 0 keeps the planner from making them for each boring) and meet the borings by their time index.
 create or replace view report.boring_day as
 select
-  b.id as boring_id,
-  b.drive_id,
-  b.stroke_number,
-  day.production_day,
-  cut.from_m,
-  cut.to_m,
-  cut.to_m - cut.from_m as advance_m,
-  extract(epoch from least(b.ended_at, cut.day_ends_at) - greatest(b.started_at, cut.day_starts_at)) as boring_seconds
-from boring b
-join drive d on d.id = b.drive_id
+  b.id as boring_id, b.drive_id, b.stroke_number, day.production_day, cut.from_m, cut.to_m, cut.to_m - cut.from_m as advance_m,
+  extract(epoch from least(b.ended_at, day.ends_at) - greatest(b.started_at, day.starts_at)) as boring_seconds
+from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select report.production_day(b.started_at, p.time_zone, p.day_start) + i as production_day
-  from generate_series(0, report.production_day(b.ended_at - interval '1 millisecond', p.time_zone, p.day_start)
-    - report.production_day(b.started_at, p.time_zone, p.day_start)) i
+  select report.production_day(min(started_at), p.time_zone, p.day_start) as first_day,
+    report.production_day(max(ended_at) - interval '1 millisecond', p.time_zone, p.day_start) as last_day
+  from boring where drive_id = d.id
+) span
+cross join lateral (
+  select span.first_day + i as production_day, report.production_day_start(span.first_day + i, p.time_zone, p.day_start) as starts_at,
+    report.production_day_start(span.first_day + i + 1, p.time_zone, p.day_start) as ends_at
+  from generate_series(0, span.last_day - span.first_day) i
+  offset 0
 ) day
+join boring b on b.drive_id = d.id and tstzrange(b.started_at, b.ended_at) && tstzrange(day.starts_at, day.ends_at) and b.started_at is not null
 cross join lateral (
-  select report.production_day_start(day.production_day, p.time_zone, p.day_start) as day_starts_at,
-    report.production_day_start(day.production_day + 1, p.time_zone, p.day_start) as day_ends_at
-) bounds
-cross join lateral (
-  select report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, bounds.day_starts_at) as from_m,
-    report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, bounds.day_ends_at) as to_m,
-    bounds.day_starts_at, bounds.day_ends_at
-) cut
-where b.started_at is not null;
+  select report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.starts_at) as from_m,
+    report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.ends_at) as to_m
+) cut;
 
 comment on view report.boring_day is 'Part of each timed boring that falls in a production day, split by boring time. [m, s]';

@@ -1,33 +1,34 @@
 -- One row a production day, from the drive's first shift or timed boring to its last. advance_m: 0 when none. [m]
+-- All is computed within one drive, so that a query for one drive reads that drive only, by its id or by its code.
 create or replace view report.day_advance as
 select
-  p.code as project_code,
-  d.code as drive_code,
-  (span.first_day + i)::date as production_day,
-  coalesce(b.advance_m, 0.000) as advance_m,
-  coalesce(b.stroke_count, 0) as stroke_count,
-  round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours,
-  d.start_chainage_m + d.direction * b.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * b.to_m as face_chainage_m,
-  sum(coalesce(b.advance_m, 0.000)) over (partition by d.id order by i) as cumulative_m,
+  p.code as project_code, d.code as drive_code, day.production_day, day.advance_m, day.stroke_count, day.boring_hours,
+  d.start_chainage_m + d.direction * day.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * day.to_m as face_chainage_m,
+  day.cumulative_m,
   d.id as drive_id
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select report.production_day(min(first_at), p.time_zone, p.day_start) as first_day,
-    report.production_day(max(last_at), p.time_zone, p.day_start) as last_day
+  select (span.first_day + i)::date as production_day, coalesce(b.advance_m, 0.000) as advance_m, coalesce(b.stroke_count, 0) as stroke_count,
+    round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours, b.from_m, b.to_m,
+    sum(coalesce(b.advance_m, 0.000)) over (order by i) as cumulative_m
   from (
-    select min(started_at) as first_at, max(ended_at) - interval '1 millisecond' as last_at from boring where drive_id = d.id
-    union all
-    select min(starts_at), max(starts_at) from shift where drive_id = d.id
-  ) known
-) span
-cross join lateral generate_series(0, span.last_day - span.first_day) i
-left join (
-  select drive_id, production_day, sum(advance_m) as advance_m, count(distinct stroke_number)::int as stroke_count,
-    sum(boring_seconds) as boring_seconds, min(from_m) as from_m, max(to_m) as to_m
-  from report.boring_day group by drive_id, production_day
-) b on b.drive_id = d.id and b.production_day = span.first_day + i;
+    select report.production_day(min(first_at), p.time_zone, p.day_start) as first_day,
+      report.production_day(max(last_at), p.time_zone, p.day_start) as last_day
+    from (
+      select min(started_at) as first_at, max(ended_at) - interval '1 millisecond' as last_at from boring where drive_id = d.id
+      union all
+      select min(starts_at), max(starts_at) from shift where drive_id = d.id
+    ) known
+  ) span
+  cross join lateral generate_series(0, span.last_day - span.first_day) i
+  left join (
+    select production_day, sum(advance_m) as advance_m, count(distinct stroke_number)::int as stroke_count,
+      sum(boring_seconds) as boring_seconds, min(from_m) as from_m, max(to_m) as to_m
+    from report.boring_day where drive_id = d.id group by production_day
+  ) b on b.production_day = span.first_day + i
+) day;
 
 comment on view report.day_advance is 'One row a production day of the drive: metres bored in it, by boring time; days without boring show 0.';
 comment on column report.day_advance.production_day is 'Local date on which the production day begins.';

@@ -12,13 +12,13 @@ with item as (
   where gap.from_m < b.from_m
   union all
   -- time before an activity that no activity covers
-  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, gap.from_at, a.started_at, null, null, null, null
-  from activity a
-  join shift s on s.id = a.shift_id
-  cross join lateral (
-    select coalesce((select max(behind.ended_at) from activity behind where behind.shift_id = a.shift_id and behind.ended_at <= a.started_at), s.starts_at) as from_at
-  ) gap
-  where gap.from_at < a.started_at
+  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null
+  from (
+    select a.drive_id, a.shift_id, a.started_at, coalesce(max(a.ended_at) over (partition by a.drive_id, a.shift_id order by a.started_at
+      rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
+    from activity a join shift s on s.id = a.shift_id
+  ) a
+  where a.from_at < a.started_at
   union all
   -- time after the last activity
   select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null

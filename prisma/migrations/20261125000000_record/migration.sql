@@ -564,7 +564,8 @@ BEGIN
   SELECT b.to_m INTO held FROM boring b JOIN shift s ON s.id = b.shift_id
     WHERE b.drive_id = p_drive_id AND b.to_m <= p_m AND s.state = 'submitted' ORDER BY b.to_m DESC LIMIT 1;
   held := coalesce(held, 0);
-  SELECT coalesce(sum(to_m - from_m), 0) INTO bored FROM boring WHERE drive_id = p_drive_id AND from_m >= held AND to_m <= p_m;
+  SELECT coalesce(sum(to_m - from_m), 0) INTO bored FROM boring WHERE drive_id = p_drive_id
+    AND from_m >= held AND from_m < p_m AND to_m > held AND to_m <= p_m; -- both bounds on both, whichever index is taken
   IF bored <> p_m - held THEN
     RAISE EXCEPTION USING ERRCODE = 'DB001', CONSTRAINT = 'metres_contiguous', TABLE = 'boring',
       MESSAGE = format('%s m missing between %s and %s behind a submitted stroke', p_m - held - bored,
