@@ -2,6 +2,7 @@ import 'reflect-metadata';
 import type { LogLevel as NestLogLevel } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
+import type { FastifyInstance } from 'fastify';
 import { AppModule } from './app.module.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
@@ -36,6 +37,16 @@ class Adapter extends FastifyAdapter {
   }
 }
 
+/** A connection that falls idle while the service closes is let go at once: keep-alive would hold the close up. */
+const letConnectionsGo = (fastify: FastifyInstance): void => {
+  fastify.addHook('preClose', (done) => {
+    const sweep = setInterval(() => fastify.server.closeIdleConnections(), 50);
+    fastify.server.once('close', () => clearInterval(sweep));
+    sweep.unref();
+    done();
+  });
+};
+
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
   const adapter = new Adapter({ bodyLimit: BODY_LIMIT });
@@ -44,6 +55,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     logger: NEST_LEVELS[config.logLevel],
   });
   adapter.tellProblems();
+  letConnectionsGo(adapter.getInstance());
   readJsonBodies(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());
   app.useGlobalPipes(new InputPipe());

@@ -2,6 +2,7 @@ import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
 import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
+import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
 
 export interface ReadyDatabase {
@@ -38,8 +39,9 @@ export interface Service {
   stop(): Promise<void>;
 }
 
-/** Starts database and service. stop() closes the service first, then the database. */
+/** Starts database and service; a taken port is found out before either. stop() closes the service first, then the database. */
 export const startService = async (config: Config): Promise<Service> => {
+  await refuseTakenPort(config.port, config.host);
   const database = await readyDatabase(config);
   let app: NestFastifyApplication | undefined;
   const stop = async (): Promise<void> => {

@@ -16,7 +16,12 @@ export async function load(url, context, next) {
   const filename = fileURLToPath(url);
   const { code } = transformSync(readFileSync(filename, 'utf8'), {
     filename,
-    jsc: { target: 'es2022', parser: { syntax: 'typescript', decorators: true } },
+    jsc: {
+      target: 'es2022',
+      parser: { syntax: 'typescript', decorators: true },
+      transform: { legacyDecorator: true, decoratorMetadata: true }, // what Nest injects by
+      keepClassNames: true,
+    },
     module: { type: 'es6' },
     sourceMaps: 'inline',
   });

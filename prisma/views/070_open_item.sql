@@ -70,7 +70,9 @@ select
   item.boring_hours,
   item.from_m,
   item.drive_id,
-  item.shift_id
+  item.shift_id,
+  timezone(p.time_zone, item.from_at) as from_local,
+  timezone(p.time_zone, item.to_at) as to_local
 from item
 join drive d on d.id = item.drive_id
 join project p on p.id = d.project_id
@@ -83,3 +85,5 @@ comment on column report.open_item.missing_m is 'Metres without a boring. [m]';
 comment on column report.open_item.missing_minutes is 'Time without an activity. [min]';
 comment on column report.open_item.ledger_hours is 'Boring time booked in the activities. [h]';
 comment on column report.open_item.boring_hours is 'Boring time of the strokes. [h]';
+comment on column report.open_item.from_local is 'from_at in the project''s time zone.';
+comment on column report.open_item.to_local is 'to_at in the project''s time zone.';

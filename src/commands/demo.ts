@@ -1,2 +1,74 @@
+import path from 'node:path';
 import type { Config } from '../common/config/config.js';
-export const demo = async (_config: Config, _args: string[]): Promise<number> => Promise.resolve(0);
+import { DRIVE_PATH, shiftPath } from '../demo/addresses.js';
+import { Answers } from '../demo/answers.js';
+import { DemoClient } from '../demo/client.js';
+import { LATE } from '../demo/events.js';
+import { load } from '../demo/load.js';
+import { refuseRealRecord } from '../demo/real-record.js';
+import { scenario } from '../demo/scenario.js';
+import { PROJECT } from '../demo/site.js';
+import { type Service, startService } from '../service.js';
+import { addresses, untilAskedToStop } from './serve.js';
+
+const USAGE = `drivebook demo [--once]
+
+  Starts the service with an invented drive loaded and prints the answers of its record. Without DATABASE_URL it keeps
+  its database in the folder "demo" of the data folder (DATA_DIR), apart from a real record.
+
+  --once    end after printing
+`;
+
+const INVENTED = `The drive is invented: ${PROJECT.input.name}, project ${PROJECT.code}. No real site, machine or person stands behind it.
+What it says of support and probing is decision support: the project's designer and the local code decide.
+Times are local (${PROJECT.input.timeZone}); figures are shown as the service gives them.
+`;
+
+const write = (text: string): boolean => process.stdout.write(`${text}\n`);
+
+const more = ({ database }: Service, client: DemoClient): string =>
+  [
+    'MORE OF IT',
+    `  a shift, whole             ${client.url(shiftPath(LATE))}`,
+    `  quantities by class        ${client.url(`${DRIVE_PATH}/support-quantities/ground-classes`)}`,
+    `  quantities by 10 m         ${client.url(`${DRIVE_PATH}/support-quantities/intervals`)}`,
+    `  strokes                    ${client.url(`${DRIVE_PATH}/strokes`)}`,
+    ...(database.dataDir
+      ? [`  by SQL                     psql ${database.url} -c 'select * from report.day_advance'`]
+      : []),
+  ].join('\n');
+
+const show = async (service: Service, signal: AbortSignal): Promise<void> => {
+  write(`${INVENTED}\n${addresses(service)}\n`);
+  const client = new DemoClient(service.address, signal);
+  await load(client, scenario(), write);
+  write(`\n${await new Answers(client).all()}\n\n${more(service, client)}`);
+};
+
+/** `drivebook demo`: the service with an invented drive, loaded by its REST API. @returns the exit status */
+export const demo = async (config: Config, args: string[]): Promise<number> => {
+  const once = args.length === 1 && args[0] === '--once';
+  if (args.length > 0 && !once) {
+    const asked = args[0] === '--help';
+    (asked ? process.stdout : process.stderr).write(USAGE);
+    return asked ? 0 : 2;
+  }
+  const stopping = untilAskedToStop();
+  if (config.databaseUrl) await refuseRealRecord(config.databaseUrl);
+  const service = await startService({ ...config, dataDir: path.join(config.dataDir, 'demo') });
+  const showing = new AbortController();
+  let asked: NodeJS.Signals | undefined;
+  try {
+    // Asked to stop while it loads, it stops; the next start goes on from there.
+    asked = await Promise.race([show(service, showing.signal).then(() => undefined), stopping]);
+    if (!once && !asked) {
+      write('\nCtrl-C stops it; the drive stays for the next start.');
+      await stopping;
+    }
+  } finally {
+    showing.abort();
+    await service.stop();
+  }
+  if (!once) write('Stopped.');
+  return once && asked ? 1 : 0;
+};

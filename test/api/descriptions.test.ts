@@ -18,7 +18,9 @@ describe('docs/openapi.json', () => {
   const document = JSON.parse(file('openapi.json')) as OpenApi;
 
   it('is a valid OpenAPI 3.1 document', async () => {
-    expect(await new Validator().validate(JSON.parse(file('openapi.json')) as Record<string, unknown>)).toMatchObject({
+    expect(
+      await new Validator().validate(JSON.parse(file('openapi.json')) as Record<string, unknown>),
+    ).toMatchObject({
       valid: true,
     });
   });

@@ -151,6 +151,32 @@ describe('a shift that stands', () => {
     expect(draft.body.openItems[0]).toMatchObject({ kind: 'metres_missing', missingM: '0.010' });
   });
 
+  it('lets none be submitted ahead of a gap between drafts; one bored earlier cannot lie further on', async () => {
+    const draft = aShift('2027-03-02').withStroke(3, '1+205', '1+206', '06:00', '06:30').build();
+    expect((await app.http.put(`${SHIFTS}/2027-03-02/day`).send(draft)).status).toBe(201);
+    const last = aShift('2027-03-03')
+      .submitted()
+      .withStroke(4, '1+206', '1+207', '06:00', '06:30')
+      .withActivity('BORE', '06:00', '06:30')
+      .withActivity('MAINT', '06:30', '18:00')
+      .build();
+    const refused = await app.http.put(`${SHIFTS}/2027-03-03/day`).send(last);
+    expect(refused.status).toBe(409);
+    expect(refused.body.errors).toEqual([
+      {
+        in: 'body',
+        pointer: '/strokes',
+        detail: 'stroke 3 starts at 1+205.000, but the face stood at 1+203.400: 1.600 m missing',
+      },
+    ]);
+    const before = aShift('2027-02-28').withStroke(5, '1+207', '1+208', '06:00', '06:30').build();
+    const late = await app.http.put(`${SHIFTS}/2027-02-28/day`).send(before);
+    expect([late.status, late.body.detail]).toEqual([
+      409,
+      'stroke 5 lies ahead of stroke 3 but was bored before it',
+    ]);
+  });
+
   it('keeps its metres while a later one is submitted', async () => {
     const later = aShift('2027-03-02')
       .submitted()

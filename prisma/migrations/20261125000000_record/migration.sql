@@ -560,17 +560,21 @@ CREATE FUNCTION hold_metres_behind(p_drive_id int, p_m numeric) RETURNS void LAN
 DECLARE
   held numeric;
   bored numeric;
+  gap record;
 BEGIN
   SELECT b.to_m INTO held FROM boring b JOIN shift s ON s.id = b.shift_id
     WHERE b.drive_id = p_drive_id AND b.to_m <= p_m AND s.state = 'submitted' ORDER BY b.to_m DESC LIMIT 1;
   held := coalesce(held, 0);
   SELECT coalesce(sum(to_m - from_m), 0) INTO bored FROM boring WHERE drive_id = p_drive_id
     AND from_m >= held AND from_m < p_m AND to_m > held AND to_m <= p_m; -- both bounds on both, whichever index is taken
-  IF bored <> p_m - held THEN
-    RAISE EXCEPTION USING ERRCODE = 'DB001', CONSTRAINT = 'metres_contiguous', TABLE = 'boring',
-      MESSAGE = format('%s m missing between %s and %s behind a submitted stroke', p_m - held - bored,
-        chainage_at(p_drive_id, held), chainage_at(p_drive_id, p_m));
-  END IF;
+  IF bored = p_m - held THEN RETURN; END IF;
+  SELECT * INTO gap FROM (
+    SELECT stroke_number, from_m, lag(to_m, 1, held) OVER (ORDER BY from_m) AS face_m FROM boring
+      WHERE drive_id = p_drive_id AND from_m BETWEEN held AND p_m) AS ahead
+    WHERE face_m < from_m ORDER BY from_m LIMIT 1;
+  RAISE EXCEPTION USING ERRCODE = 'DB001', CONSTRAINT = 'metres_contiguous', TABLE = 'boring',
+    MESSAGE = format('stroke %s starts at %s, but the face stood at %s: %s m missing', gap.stroke_number,
+      chainage_at(p_drive_id, gap.from_m), chainage_at(p_drive_id, gap.face_m), gap.from_m - gap.face_m);
 END $$;
 
 CREATE FUNCTION shift_balances() RETURNS trigger LANGUAGE plpgsql AS $$

@@ -1,4 +1,5 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { Transform } from 'class-transformer';
 import {
   BooleanField,
   ChainageField,
@@ -16,11 +17,17 @@ import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import '../support/support-zone.js';
 
+/** A bare + in an address arrives as a blank. */
+const PlusKept = (): PropertyDecorator =>
+  Transform(({ value }: { value: unknown }) => (typeof value === 'string' ? value.replace(' ', '+') : value));
+
 @ArgsType()
 export class ChainageRange {
+  @PlusKept()
   @ChainageField({ description: 'One end of the interval' })
   from: string;
 
+  @PlusKept()
   @ChainageField({ description: 'The other end' })
   to: string;
 }

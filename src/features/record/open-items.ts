@@ -4,9 +4,13 @@ import { OpenItemKind, type OpenItem } from './open-item.model.js';
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", missing_m::text as "missingM",
   from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
-  boring_hours::text as "boringHours" from report.open_item`;
+  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal" from report.open_item`;
 
-type Row = Omit<OpenItem, 'detail'>;
+interface Row extends Omit<OpenItem, 'detail'> {
+  /** local times of the project, for the words */
+  fromLocal?: string;
+  toLocal?: string;
+}
 
 const inWords = (item: Row): string => {
   const shift = `shift ${item.date} ${item.shift}`;
@@ -14,7 +18,7 @@ const inWords = (item: Row): string => {
     case OpenItemKind.metres_missing:
       return `stroke ${item.strokeNumber} starts at ${item.toChainage}, but the face stood at ${item.fromChainage}: ${item.missingM} m missing`;
     case OpenItemKind.minutes_missing:
-      return `${shift}: no activity from ${item.fromAt} to ${item.toAt}: ${item.missingMinutes} minutes missing`;
+      return `${shift}: no activity from ${item.fromLocal} to ${item.toLocal}: ${item.missingMinutes} minutes missing`;
     case OpenItemKind.boring_time_differs:
       return `${shift}: ${item.ledgerHours} h of boring in the activities, but ${item.boringHours} h in the strokes`;
     case OpenItemKind.shift_missing:
@@ -28,7 +32,10 @@ const read = async (statements: Statements, where: string, id: number): Promise<
     `${COLUMNS} ${where} order by from_m nulls last, from_at, kind`,
     id,
   );
-  return rows.map((row) => ({ ...row, detail: inWords(row) }));
+  return rows.map(({ fromLocal, toLocal, ...item }) => ({
+    ...item,
+    detail: inWords({ ...item, fromLocal, toLocal }),
+  }));
 };
 
 /** What the record of a drive still misses. */

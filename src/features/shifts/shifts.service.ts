@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, type Transaction } from '../../common/database/database.js';
-import { isCollision } from '../../common/database/sql-error.js';
+import { isCollision, sqlErrorOf } from '../../common/database/sql-error.js';
 import { OpenItemKind, type OpenItem } from '../record/open-item.model.js';
 import { openItemsOfShift } from '../record/open-items.js';
 import { holdPrecondition, type Precondition } from './precondition.js';
@@ -13,6 +13,9 @@ import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { type ShiftRows, shiftRows } from './shift-rows.js';
 import { removeShift, storeShift } from './shift-store.js';
+
+/** The database's own rules over several rows; a document can only break those of its strokes. */
+const UNBALANCED = 'DB001';
 
 const NO_SHIFT = ({ date, shift, drive }: ShiftKey): string => `shift ${date} ${shift} in drive ${drive}`;
 
@@ -42,6 +45,9 @@ export class ShiftsService {
       });
     } catch (error) {
       if (attempt && isCollision(error)) throw await collisions(this.database, attempt.context, attempt.rows);
+      const sql = sqlErrorOf(error);
+      if (attempt && sql?.state === UNBALANCED)
+        throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
       throw error;
     }
   }

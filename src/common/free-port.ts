@@ -1,0 +1,22 @@
+import { once } from 'node:events';
+import { createServer } from 'node:net';
+
+/**
+ * Finds a taken port out before anything is started for nothing.
+ * @param port  0: any free port, which is never taken
+ * @throws Error in one sentence when another program listens there
+ */
+export const refuseTakenPort = async (port: number, host: string): Promise<void> => {
+  const server = createServer();
+  try {
+    server.listen(port, host);
+    await once(server, 'listening');
+    server.close();
+    await once(server, 'close');
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EADDRINUSE') throw error;
+    throw new Error(
+      `Port ${port} of ${host} is taken: stop the program that listens there, or name another port by PORT.`,
+    );
+  }
+};

@@ -1,0 +1,8 @@
+import { DRIVE, PROJECT } from './site.js';
+
+/** Where the invented drive lies in the API. */
+export const PROJECT_PATH = `/v1/projects/${PROJECT.code}`;
+export const DRIVE_PATH = `${PROJECT_PATH}/drives/${DRIVE.code}`;
+
+export const shiftPath = ({ date, shift }: { date: string; shift: string }): string =>
+  `${DRIVE_PATH}/shifts/${date}/${shift}`;

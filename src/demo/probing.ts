@@ -1,0 +1,62 @@
+import { axialReach } from '../engineering/probe-hole.js';
+import type { ProbeHoleInput } from '../features/probing/probe-hole.model.js';
+import { localText } from './clock.js';
+import { groundClassAt } from './ground.js';
+import { chainageAt } from './site.js';
+
+/** The invented contract asks for probing from here on, as the fault was expected. [mm] */
+const PROBED_FROM_MM = 128_000;
+/** The face stops for probing when less than this is left ahead. [mm] */
+const LEAST_COVER_MM = 10_000;
+const COLLAR_BEHIND_FACE_MM = 4_600;
+const LOOK_OUT_DEG = 5;
+const LENGTHS_M = [32, 34, 36];
+/** The round whose crown hole met water. */
+const WATER_ROUND = 3;
+
+export interface Probing {
+  holes: { name: string; input: ProbeHoleInput }[];
+  rounds: number;
+  /** To where the last round reaches. [mm] */
+  reachMm: number;
+}
+
+export const noProbing = (): Probing => ({ holes: [], rounds: 0, reachMm: 0 });
+
+export const probingDue = ({ reachMm }: Probing, faceMm: number): boolean =>
+  faceMm >= PROBED_FROM_MM && reachMm - faceMm < LEAST_COVER_MM;
+
+/** One hole in the crown; in worse ground and with water two. */
+export const holesWanted = ({ rounds }: Probing, faceMm: number): number =>
+  ['C', 'D'].includes(groundClassAt(faceMm)) || rounds + 1 === WATER_ROUND ? 2 : 1;
+
+/** Drills a round of holes from behind the face. */
+export const drillRound = (probing: Probing, faceMm: number, drilledAt: number): void => {
+  const wanted = holesWanted(probing, faceMm);
+  probing.rounds += 1;
+  const { rounds } = probing;
+  const lengthM = LENGTHS_M[rounds % LENGTHS_M.length] ?? 32;
+  const collarMm = faceMm - COLLAR_BEHIND_FACE_MM;
+  for (let index = 0; index < wanted; index += 1) {
+    const wet = rounds === WATER_ROUND && index === 0;
+    probing.holes.push({
+      name: `P${String(rounds).padStart(2, '0')}-${index + 1}`,
+      input: {
+        collar: chainageAt(collarMm),
+        face: chainageAt(faceMm),
+        positionDeg: index === 0 ? '0.00' : '180.00',
+        lookOutDeg: LOOK_OUT_DEG.toFixed(2),
+        lengthM: lengthM.toFixed(3),
+        drilledAt: localText(drilledAt),
+        ...(wet
+          ? {
+              waterInflowLPerMin: '42.00',
+              waterDepthM: '21.400',
+              remark: 'clear water under pressure; soft from 22 m',
+            }
+          : {}),
+      },
+    });
+  }
+  probing.reachMm = collarMm + Math.round(axialReach(lengthM, LOOK_OUT_DEG) * 1000);
+};

@@ -1,0 +1,72 @@
+import type { ShiftGround, ShiftSupport } from '../features/shifts/shift-document.model.js';
+import type { SupportZone } from '../generated/prisma/enums.js';
+import { localText } from './clock.js';
+import { type Cut, groundWithin, type Standard, STANDARD_SUPPORT } from './ground.js';
+import { chainageAt, SUPPORT_ITEMS } from './site.js';
+
+/** L1 and L2 follow the face at these distances. [mm] */
+const ZONE_BEHIND_MM: Record<SupportZone, number> = { L1: 5_200, L2: 43_000 };
+
+/** Counted from the start of the drive, so that roundings do not add up over the shifts. */
+const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) / 1_000_000);
+
+const alongInterval = ({ fromMm, toMm }: Cut, standard: Standard, perKm: number): ShiftSupport[] => {
+  const steps = countTo(toMm, perKm) - countTo(fromMm, perKm);
+  if (steps === 0) return [];
+  const counted = SUPPORT_ITEMS[standard.item].unit === 'nr';
+  return [
+    {
+      ...lineOf(standard),
+      from: chainageAt(fromMm),
+      to: chainageAt(toMm),
+      quantity: counted ? String(steps) : (steps / 10).toFixed(1),
+    },
+  ];
+};
+
+const atChainages = (cut: Cut, standard: Standard, everyMm: number, installedAt: number): ShiftSupport[] => {
+  const first = cut.groundFromMm + Math.ceil((cut.fromMm - cut.groundFromMm) / everyMm) * everyMm;
+  const count = Math.max(0, Math.ceil((cut.toMm - first) / everyMm));
+  return Array.from({ length: count }, (_, index) => ({
+    ...lineOf(standard),
+    from: chainageAt(first + index * everyMm),
+    quantity: '1',
+    installedAt: localText(installedAt),
+  }));
+};
+
+const lineOf = ({ item, zone, arc, thicknessMm }: Standard): Omit<ShiftSupport, 'from' | 'quantity'> => ({
+  item,
+  zone,
+  arcFromDeg: arc[0],
+  arcToDeg: arc[1],
+  ...(thicknessMm ? { thicknessMm } : {}),
+});
+
+const inZone = (zone: SupportZone, faceFromMm: number, faceToMm: number, at: number): ShiftSupport[] => {
+  const behind = (faceMm: number): number => Math.max(0, faceMm - ZONE_BEHIND_MM[zone]);
+  return groundWithin(behind(faceFromMm), behind(faceToMm)).flatMap((cut) =>
+    STANDARD_SUPPORT[cut.ground.groundClass]
+      .filter((standard) => standard.zone === zone)
+      .flatMap((standard) => [
+        ...(standard.perKm ? alongInterval(cut, standard, standard.perKm) : []),
+        ...(standard.everyMm ? atChainages(cut, standard, standard.everyMm, at) : []),
+      ]),
+  );
+};
+
+/** The support put in while the face moves: the standard of the class that stands in each zone. */
+export const supportOf = (faceFromMm: number, faceToMm: number, installedAt: number): ShiftSupport[] => [
+  ...inZone('L1', faceFromMm, faceToMm, installedAt),
+  ...inZone('L2', faceFromMm, faceToMm, installedAt),
+];
+
+/** The ground that the shift met. */
+export const groundOf = (faceFromMm: number, faceToMm: number): ShiftGround[] =>
+  groundWithin(faceFromMm, faceToMm).map(({ fromMm, toMm, ground }) => ({
+    from: chainageAt(fromMm),
+    to: chainageAt(toMm),
+    groundClass: ground.groundClass,
+    lithology: ground.lithology,
+    ...(ground.remark ? { remark: ground.remark } : {}),
+  }));

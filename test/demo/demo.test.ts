@@ -1,0 +1,303 @@
+import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { once } from 'node:events';
+import os from 'node:os';
+import path from 'node:path';
+import pg from 'pg';
+import { scenario } from '../../src/demo/scenario.js';
+import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { postmasterPid } from '../support/holder.js';
+import {
+  boringsOf,
+  chainage,
+  dayFromSix,
+  END_MM,
+  lengthOf,
+  mm,
+  secondsOf,
+  START_MM,
+  sum,
+  thousandths,
+  threeDecimals,
+  within,
+} from './naive.js';
+import { type Ended, runDemo, RunningDemo } from './run-demo.js';
+
+const drive = scenario();
+const borings = boringsOf(drive);
+const faceMm = START_MM - sum(borings.map(lengthOf));
+const lines = drive.shifts.flatMap(({ document }) => document.support);
+
+/** The cells of the table rows between two headings. */
+const rowsOf = (stdout: string, from: string, to: string): string[][] =>
+  stdout
+    .slice(stdout.indexOf(from), stdout.indexOf(to))
+    .split('\n')
+    .map((line) => line.trim().split(/ {2,}/));
+
+/** The answers without what differs by run: ports and the database's password. */
+const answersOf = (stdout: string): string =>
+  stdout
+    .slice(stdout.indexOf('WHERE THE FACE STANDS'), stdout.indexOf('MORE OF IT'))
+    .replace(/127\.0\.0\.1:\d+/g, 'here');
+
+const isGone = (pid: number): boolean => {
+  try {
+    process.kill(pid, 0);
+    return false;
+  } catch {
+    return true;
+  }
+};
+
+describe('drivebook demo', () => {
+  let dataDir: string;
+  let stopped: RunningDemo;
+  let stopTookMs: number;
+  let first: Ended;
+
+  beforeAll(async () => {
+    dataDir = mkdtempSync(path.join(os.tmpdir(), 'drivebook-demo-'));
+    chmodSync(dataDir, 0o755); // root's PostgreSQL runs as another user and has to pass
+    stopped = new RunningDemo([], { DATA_DIR: dataDir });
+    await stopped.printed('Site ');
+    const since = Date.now();
+    stopped.process.kill('SIGTERM');
+    await stopped.ended();
+    stopTookMs = Date.now() - since;
+    first = await runDemo(['--once'], { DATA_DIR: dataDir });
+  }, 120_000);
+
+  afterAll(() => rmSync(dataDir, { recursive: true, force: true }));
+
+  it('ends well, says that the drive is invented and that it supports decisions only', () => {
+    expect(first.stderr).toBe('');
+    expect(first.status).toBe(0);
+    expect(first.stdout).toContain('The drive is invented');
+    expect(first.stdout).toContain('of support and probing is decision support');
+    expect(first.stdout).toContain(path.join(dataDir, 'demo'));
+  });
+
+  it('stops cleanly while it loads, and goes on from there at the next start', () => {
+    expect(stopped.process.exitCode).toBe(0);
+    expect(stopTookMs).toBeLessThan(20_000);
+    expect(stopped.stderr).toBe('');
+    expect(stopped.stdout).toMatch(/Stopped\.\n$/);
+    expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
+    expect(first.stdout).toMatch(/^Site +24 unchanged$/m);
+    const shifts = /^Shifts +(.*)$/m.exec(first.stdout)?.[1] ?? '';
+    const count = (outcome: string): number => Number(new RegExp(`(\\d+) ${outcome}`).exec(shifts)?.[1] ?? 0);
+    expect(count('created') + count('unchanged')).toBe(31);
+    expect(count('replaced')).toBe(2);
+  });
+
+  it('shows before the late shift what it leaves open, and that it closes', () => {
+    const late = drive.shifts[drive.late];
+    const lateBorings = late?.document.strokes.flatMap((stroke) => stroke.borings) ?? [];
+    const missing = `${threeDecimals(sum(lateBorings.map(lengthOf)))} m missing`;
+    const [before = '', after = ''] = first.stdout.split('It has arrived');
+    expect(before).toContain(`shift ${late?.date} ${late?.shift} is not posted`);
+    expect(before).toContain(missing);
+    expect(after).not.toContain('is not posted');
+    expect(after).not.toContain(missing);
+  });
+
+  it('tells the face as the start less all strokes', () => {
+    expect(first.stdout).toMatch(new RegExp(`^  face +${chainage(faceMm).replace('+', '\\+')}$`, 'm'));
+    const driven = threeDecimals(START_MM - faceMm);
+    expect(first.stdout).toMatch(new RegExp(`driven to the face +${driven} m$`, 'm'));
+    const strokes = new Set(borings.map(({ stroke }) => stroke)).size;
+    expect(first.stdout).toMatch(new RegExp(`bored in the record +${driven} m in ${strokes} strokes$`, 'm'));
+    expect(first.stdout).toMatch(/missing behind the face +0\.000 m$/m);
+    expect(first.stdout).toContain(`${threeDecimals(faceMm - END_MM)} m, to 2+400.000`);
+  });
+
+  it('tells the advance of each day from six to six', () => {
+    const rows = rowsOf(first.stdout, 'ADVANCE OF', 'THE NIGHT');
+    const days = [...new Set(borings.map(({ startedAt }) => dayFromSix(startedAt)))].slice(-8);
+    for (const day of days) {
+      const ofDay = borings.filter(({ startedAt }) => dayFromSix(startedAt) === day);
+      const until = borings.slice(0, borings.indexOf(ofDay[ofDay.length - 1] ?? ofDay[0]!) + 1);
+      expect(rows).toContainEqual([
+        day,
+        threeDecimals(sum(ofDay.map(lengthOf))),
+        String(new Set(ofDay.map(({ stroke }) => stroke)).size),
+        (sum(ofDay.map(secondsOf)) / 3600).toFixed(4),
+        ofDay[0]?.from,
+        ofDay.at(-1)?.to,
+        threeDecimals(sum(until.map(lengthOf))),
+      ]);
+    }
+    expect(rows.filter(([day]) => /^\d{4}-\d\d-\d\d$/.test(day ?? ''))).toHaveLength(days.length);
+  });
+
+  it('tells the night the clocks went forward as 11 h', () => {
+    const rows = rowsOf(first.stdout, 'THE NIGHT', 'SUPPORT INSTALLED');
+    const night = rows.find((row) => row[0] === '2027-03-27' && row[1] === 'night');
+    expect(night?.slice(2, 5)).toEqual(['2027-03-27 18:00', '2027-03-28 06:00', '11']);
+  });
+
+  it('tells the support by item and zone', () => {
+    const rows = rowsOf(first.stdout, 'SUPPORT INSTALLED', 'AS BUILT').map((row) => [
+      row[0],
+      ...row.slice(2),
+    ]);
+    const kinds = [...new Set(lines.map(({ item, zone }) => `${item} ${zone}`))];
+    expect(kinds).toHaveLength(6);
+    for (const kind of kinds) {
+      const [item, zone] = kind.split(' ');
+      const own = lines.filter((line) => line.item === item && line.zone === zone);
+      const unit = { MESH: 'm2', SPRAYED: 'm3' }[item ?? ''] ?? 'nr';
+      const total = threeDecimals(sum(own.map(({ quantity }) => thousandths(quantity))));
+      expect(rows).toContainEqual([item, zone, total, unit, String(own.length)]);
+    }
+  });
+
+  it('tells the record of the last 20 m, stroke by stroke and line by line', () => {
+    const back = faceMm + 20_000;
+    expect(first.stdout).toContain(`${chainage(back)} to ${chainage(faceMm)}`);
+    const rows = rowsOf(first.stdout, 'AS BUILT', 'PROBED AHEAD');
+    const strokes = new Map<number, { from: number; to: number }>();
+    for (const { stroke, from, to } of borings)
+      strokes.set(stroke, { from: strokes.get(stroke)?.from ?? mm(from), to: mm(to) });
+    const touching = [...strokes].filter(([, { to }]) => to < back);
+    for (const [number, { from, to }] of touching) {
+      const row = rows.find(([cell]) => cell === String(number));
+      expect(row?.slice(1, 3)).toEqual([chainage(from), chainage(to)]);
+      expect(row?.[4]).toBe(threeDecimals(Math.min(from, back) - to));
+    }
+    expect(rows.filter(([cell]) => /^\d+$/.test(cell ?? ''))).toHaveLength(touching.length);
+    const support = lines.filter((line) => within(line, back, faceMm) > 0);
+    expect(support.length).toBeGreaterThan(2);
+    for (const line of support)
+      expect(rows).toContainEqual(
+        expect.arrayContaining([line.item, line.from, threeDecimals(within(line, back, faceMm))]),
+      );
+    expect(rows.filter(([, zone]) => /^L[12]$/.test(zone ?? ''))).toHaveLength(support.length);
+  });
+
+  it('tells the probe cover from the reach of the holes', () => {
+    let reach = faceMm;
+    for (const { input } of drive.probeHoles) {
+      const axial = Number(input.lengthM) * Math.cos((Number(input.lookOutDeg) * Math.PI) / 180);
+      const end = mm(input.collar) - Math.round(axial * 1000);
+      if (mm(input.collar) >= reach && end < reach) reach = end;
+    }
+    expect(reach).toBeLessThan(faceMm);
+    expect(first.stdout).toContain(
+      `probed to ${chainage(reach)}: ${threeDecimals(faceMm - reach)} m of cover, ${drive.probeHoles.length} holes`,
+    );
+    expect(first.stdout).toContain('Decision support:');
+  });
+
+  it('tells what the draft still misses', () => {
+    const open = first.stdout.slice(first.stdout.indexOf('WHAT THE RECORD'), first.stdout.indexOf('MORE OF'));
+    const draft = drive.shifts.at(-1)?.document;
+    const strokes = draft?.strokes.flatMap((stroke) => stroke.borings).map(secondsOf) ?? [];
+    const ledger = draft?.activities.filter(({ code }) => code === 'BORING').map(secondsOf) ?? [];
+    const booked = sum(draft?.activities.map(secondsOf) ?? []);
+    const hours = (seconds: number): string => (seconds / 3600).toFixed(4);
+    expect(open).toContain(
+      `${hours(sum(ledger))} h of boring in the activities, but ${hours(sum(strokes))} h in the strokes`,
+    );
+    const minutes = [...open.matchAll(/([\d.]+) minutes missing/g)].map(([, figure]) => Number(figure));
+    expect(minutes).toHaveLength(2);
+    expect(sum(minutes) * 60 + booked).toBe(12 * 3600);
+  });
+
+  it('finds all unchanged, stops cleanly, and keeps what was written meanwhile', async () => {
+    const serving = new RunningDemo([], { DATA_DIR: dataDir });
+    await serving.printed('Ctrl-C stops it');
+    expect(serving.stdout).toMatch(/^Site +24 unchanged\nProbing +14 unchanged\n/m);
+    expect(serving.stdout).toMatch(/^Shifts +31 unchanged$/m);
+    expect(answersOf(serving.stdout)).toBe(answersOf(first.stdout));
+    await completeLastShift(/^REST +(\S+)/m.exec(serving.stdout)?.[1] ?? '');
+    const folder = path.join(dataDir, 'demo');
+    const pid = postmasterPid(folder);
+    serving.process.kill('SIGTERM');
+    expect(await serving.ended()).toMatchObject({ status: 0, stderr: '' });
+    expect(serving.stdout).toMatch(/Stopped\.\n$/);
+    expect(isGone(pid)).toBe(true);
+    expect(existsSync(path.join(folder, 'postgresql', 'postmaster.pid'))).toBe(false);
+
+    const third = await runDemo(['--once'], { DATA_DIR: dataDir });
+    expect(third).toMatchObject({ status: 0, stderr: '' });
+    expect(third.stdout).toMatch(/^Shifts +30 unchanged, 1 kept$/m);
+    expect(third.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);
+  }, 120_000);
+
+  /** As the office would: books the missing minutes and submits. */
+  const completeLastShift = async (projects: string): Promise<void> => {
+    const last = drive.shifts.at(-1);
+    const url = `${projects}/DEMO/drives/D1/shifts/${last?.date}/${last?.shift}`;
+    const standing = await fetch(url);
+    const document = (await standing.json()) as ShiftDocument;
+    const [begin] = document.activities;
+    document.activities.push({
+      startedAt: '2027-03-31T06:00:00+02:00',
+      endedAt: begin?.startedAt ?? '',
+      code: 'CREW',
+    });
+    const boring = document.activities.findLast(({ code }) => code === 'BORING');
+    const stroke = document.strokes.at(-1)?.borings.at(-1);
+    if (boring && stroke) boring.endedAt = stroke.endedAt;
+    const answer = await fetch(url, {
+      method: 'PUT',
+      headers: { 'content-type': 'application/json', 'if-match': standing.headers.get('etag') ?? '' },
+      body: JSON.stringify({ ...document, state: 'submitted' }),
+    });
+    expect(await answer.text()).toContain('"openItems":[]');
+  };
+});
+
+describe('drivebook demo on DATABASE_URL', () => {
+  let database: TestDatabase;
+
+  beforeEach(async () => {
+    database = await freshDatabase();
+  });
+
+  afterEach(() => database.drop());
+
+  const query = async (sql: string): Promise<unknown[]> => {
+    const client = new pg.Client({ connectionString: database.url });
+    await client.connect();
+    try {
+      return (await client.query(sql)).rows as unknown[];
+    } finally {
+      await client.end();
+    }
+  };
+
+  it('refuses a database that holds a real record, and writes nothing', async () => {
+    await query(
+      `insert into project (code, name, time_zone, currency) values ('T1', 'Tunnel', 'UTC', 'EUR')`,
+    );
+    const { status, stdout, stderr } = await runDemo(['--once'], { DATABASE_URL: database.url });
+    expect(status).toBe(1);
+    expect(stdout).toBe('');
+    expect(stderr).toMatch(/^The database of DATABASE_URL holds a record \(project T1\): .*\n$/);
+    expect(await query('select code from project')).toEqual([{ code: 'T1' }]);
+  });
+
+  it('says in one sentence that the port is taken', async () => {
+    const other = createServer().listen(0, '127.0.0.1');
+    await once(other, 'listening');
+    const address = other.address();
+    const port = typeof address === 'object' && address ? String(address.port) : '';
+    const { status, stdout, stderr } = await runDemo(['--once'], { DATABASE_URL: database.url, PORT: port });
+    other.close();
+    expect({ status, stdout, stderr }).toEqual({
+      status: 1,
+      stdout: '',
+      stderr: `Port ${port} of 127.0.0.1 is taken: stop the program that listens there, or name another port by PORT.\n`,
+    });
+  });
+
+  it('does not know other arguments', async () => {
+    const { status, stderr } = await runDemo(['--twice'], { DATABASE_URL: database.url });
+    expect(status).toBe(2);
+    expect(stderr).toContain('drivebook demo [--once]');
+  });
+});
