@@ -18,8 +18,11 @@ describe('schema report', () => {
   });
 
   it('answers for a drive and a project without a record', async () => {
-    const views = await app.sql<{ name: string }>(`select viewname as name from pg_views where schemaname = 'report'`);
+    const views = await app.sql<{ name: string }>(
+      `select viewname as name from pg_views where schemaname = 'report'`,
+    );
     expect(views.length).toBeGreaterThan(10);
-    for (const { name } of views) expect([name, await app.sql(`select * from report.${name}`)]).toEqual([name, []]);
+    for (const { name } of views)
+      expect([name, await app.sql(`select * from report.${name}`)]).toEqual([name, []]);
   });
 });

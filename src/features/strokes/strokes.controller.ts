@@ -1,15 +1,22 @@
-import { Controller, Get, Param, Query } from '@nestjs/common';
+import { Body, Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { Multipart } from '../../common/api/multipart.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { StrokeImportForm } from './import-form.model.js';
+import { StrokeImportReport } from './import-report.model.js';
+import { StrokeImportService } from './stroke-import.service.js';
 import { StrokePage } from './stroke.model.js';
 import { StrokesService } from './strokes.service.js';
 
 @ApiTags('Strokes')
 @Controller('v1/projects/:project/drives/:drive/strokes')
 export class StrokesController {
-  constructor(private readonly strokes: StrokesService) {}
+  constructor(
+    private readonly strokes: StrokesService,
+    private readonly imports: StrokeImportService,
+  ) {}
 
   @Get()
   @Answer('The strokes of a drive, by number, a page at a time', StrokePage)
@@ -18,5 +25,20 @@ export class StrokesController {
     @Query() { first = 100, after = -1 }: PageArgs,
   ): Promise<StrokePage> {
     return this.strokes.page(project, drive, first, after);
+  }
+
+  /** GraphQL has no upload: it reads the strokes that a table brought, as it reads those of shifts. */
+  @Post('import')
+  @HttpCode(200)
+  @Multipart()
+  @Answer(
+    'Takes a table of strokes whole, or refuses it; safe to repeat. A dry run answers 200 with the rejected rows in its report',
+    StrokeImportReport,
+  )
+  import(
+    @Param() { project, drive }: DrivePath,
+    @Body() { file, ...options }: StrokeImportForm,
+  ): Promise<StrokeImportReport> {
+    return this.imports.take(project, drive, file, options);
   }
 }

@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { StrokeImportService } from './stroke-import.service.js';
 import { StrokeValuesService } from './stroke-values.service.js';
 import { StrokesController } from './strokes.controller.js';
 import { StrokesResolver } from './strokes.resolver.js';
@@ -6,7 +7,7 @@ import { StrokesService } from './strokes.service.js';
 
 @Module({
   controllers: [StrokesController],
-  providers: [StrokesService, StrokeValuesService, StrokesResolver],
+  providers: [StrokesService, StrokeImportService, StrokeValuesService, StrokesResolver],
   exports: [StrokeValuesService],
 })
 export class StrokesModule {}

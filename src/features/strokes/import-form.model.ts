@@ -1,0 +1,95 @@
+import { ApiProperty } from '@nestjs/swagger';
+import { Transform } from 'class-transformer';
+import { IsBoolean, IsOptional, IsString, ValidateBy } from 'class-validator';
+
+const IsFile = (): PropertyDecorator =>
+  ValidateBy({
+    name: 'isFile',
+    validator: {
+      validate: (value: unknown) => Buffer.isBuffer(value),
+      defaultMessage: () => '$property must be sent as a file: curl -F $property=@strokes.csv',
+    },
+  });
+
+/** An empty field of a form says nothing. */
+const EmptyIsAbsent = (): PropertyDecorator =>
+  Transform(({ value }: { value: unknown }) => (value === '' ? undefined : value));
+
+const TRUTH = new Map<unknown, boolean>([
+  ['true', true],
+  ['false', false],
+]);
+
+const FlagField =
+  (description: string): PropertyDecorator =>
+  (target, key) => {
+    ApiProperty({ description, type: Boolean, required: false, default: false })(target, key);
+    IsOptional()(target, key);
+    IsBoolean({ message: '$property must be true or false' })(target, key);
+    Transform(({ value }: { value: unknown }) => TRUTH.get(value) ?? (value === '' ? undefined : value))(
+      target,
+      key,
+    );
+  };
+
+const MAP_EXAMPLE = JSON.stringify({
+  number: 'Stroke',
+  fromM: 'Start [m]',
+  toM: 'End [m]',
+  thrustKn: 'Thrust [kN]',
+  torqueKnm: { column: 'Torque [MNm]', factor: 1000 },
+});
+
+/** The parts of an upload, as multipart/form-data. */
+export class StrokeImportForm {
+  @ApiProperty({
+    description: 'The table: CSV in UTF-8, a heading row, then a row a stroke; to 20 MB',
+    type: 'string',
+    format: 'binary',
+  })
+  @IsFile()
+  file: Buffer;
+
+  @ApiProperty({
+    description:
+      'JSON: which column each field is read from, as field → heading, or field → { "column": heading, "factor": number } for a ' +
+      'reading in another unit. Fields: number; fromChainage or fromM, toChainage or toM (driven metres from the start of the drive); ' +
+      'optional startedAt and endedAt, thrustKn, torqueKnm, rotationRpm, penetrationMmPerRev, gripperPressureBar, muckMassT.',
+    type: String,
+    example: MAP_EXAMPLE,
+  })
+  @Transform(({ value }: { value: unknown }) => (Buffer.isBuffer(value) ? value.toString('utf8') : value))
+  @IsString({ message: '$property must be JSON text' })
+  map: string;
+
+  @FlagField('Report only what the import would do, rejected rows included; nothing is written')
+  dryRun?: boolean;
+
+  @ApiProperty({
+    description: 'Move the end of a stroke to the next start when the gap is at most this, to 0.100 [m]',
+    type: String,
+    format: 'decimal',
+    example: '0.010',
+    required: false,
+  })
+  @EmptyIsAbsent()
+  @IsOptional()
+  @IsString()
+  closeGaps?: string;
+
+  @FlagField(
+    'Let the table take the place of all strokes imported before; never of strokes posted with shifts',
+  )
+  replace?: boolean;
+
+  @ApiProperty({
+    description: 'What separates the columns: comma, semicolon, tab or pipe, or the character itself',
+    type: String,
+    default: 'comma',
+    required: false,
+  })
+  @EmptyIsAbsent()
+  @IsOptional()
+  @IsString()
+  delimiter?: string;
+}

@@ -1,0 +1,160 @@
+import { type Fault, faulty, shown } from '../../common/api/problem.js';
+
+/** Readings of a stroke, each with the largest figure that is taken, in the unit of its name. */
+export const READINGS = {
+  thrustKn: 1_000_000,
+  torqueKnm: 1_000_000,
+  rotationRpm: 100,
+  penetrationMmPerRev: 100,
+  gripperPressureBar: 2000,
+  muckMassT: 99_999,
+} as const;
+
+export type Reading = keyof typeof READINGS;
+
+const FIELDS = [
+  'number',
+  'fromChainage',
+  'fromM',
+  'toChainage',
+  'toM',
+  'startedAt',
+  'endedAt',
+  ...(Object.keys(READINGS) as Reading[]),
+] as const;
+
+export type StrokeField = (typeof FIELDS)[number];
+
+const isField = (name: string): name is StrokeField => (FIELDS as readonly string[]).includes(name);
+const isReading = (name: string): name is Reading => Object.hasOwn(READINGS, name);
+
+/** From which column a field is read; only readings have a factor other than 1. */
+export interface Source {
+  column: string;
+  factor: number;
+}
+
+export type StrokeMap = Map<StrokeField, Source>;
+
+/** A heading as it is compared: blanks around it do not count, nor how its lines end. */
+export const heading = (text: string): string => text.replaceAll(/\r\n?/g, '\n').trim();
+
+const atMap = (name: string, value: unknown, detail: string): Fault => ({
+  in: 'body',
+  pointer: name === '' ? '/map' : `/map/${name.replaceAll('~', '~0').replaceAll('/', '~1')}`,
+  value: shown(value),
+  detail,
+});
+
+const readSource = (name: StrokeField, entry: unknown): Source | string => {
+  if (typeof entry === 'string')
+    return entry.trim() === '' ? `${name} names no column` : { column: heading(entry), factor: 1 };
+  if (typeof entry !== 'object' || entry === null || Array.isArray(entry))
+    return `${name} must be a column heading, or { "column": heading, "factor": number }`;
+  const { column, factor = 1, ...rest } = entry as Record<string, unknown>;
+  const [unknown] = Object.keys(rest);
+  if (unknown !== undefined) return `${name} has "${unknown}"; it takes "column" and "factor" only`;
+  if (typeof column !== 'string' || column.trim() === '') return `${name} names no column`;
+  if (typeof factor !== 'number' || !Number.isFinite(factor) || factor <= 0)
+    return `the factor of ${name} must be a number above 0`;
+  if (factor !== 1 && !isReading(name))
+    return `${name} takes no factor: numbers, positions and times are taken as they are written`;
+  return { column: heading(column), factor };
+};
+
+const EITHER = [
+  ['fromChainage', 'fromM'],
+  ['toChainage', 'toM'],
+] as const;
+
+const incomplete = (map: StrokeMap): Fault[] => {
+  const faults: Fault[] = [];
+  if (!map.has('number'))
+    faults.push(atMap('number', undefined, 'the map does not say which column holds the number'));
+  for (const [chainage, metres] of EITHER) {
+    if (map.has(chainage) && map.has(metres))
+      faults.push(
+        atMap(metres, map.get(metres)?.column, `the map holds both ${chainage} and ${metres}: keep one`),
+      );
+    if (!map.has(chainage) && !map.has(metres))
+      faults.push(atMap(metres, undefined, `the map holds neither ${chainage} nor ${metres}: it needs one`));
+  }
+  if (map.has('startedAt') !== map.has('endedAt')) {
+    const [given, missing] = map.has('startedAt') ? ['startedAt', 'endedAt'] : ['endedAt', 'startedAt'];
+    faults.push(atMap(missing, undefined, `the map holds ${given} without ${missing}: give both or none`));
+  }
+  return faults;
+};
+
+const parsed = (text: string): object => {
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    throw faulty('invalid', [atMap('', text, `the map is not JSON: ${(error as Error).message}`)]);
+  }
+  if (typeof value === 'object' && value !== null && !Array.isArray(value)) return value;
+  throw faulty('invalid', [atMap('', value, 'the map must be a JSON object of field and column heading')]);
+};
+
+/**
+ * Reads the map of a stroke table: which column each field is read from.
+ * @throws ProblemError invalid with every fault of the map
+ */
+export const readMap = (text: string): StrokeMap => {
+  const map: StrokeMap = new Map();
+  const faults: Fault[] = [];
+  const misread = new Set<string>();
+  for (const [name, entry] of Object.entries(parsed(text))) {
+    const source = isField(name)
+      ? readSource(name, entry)
+      : `${name} is not a field of a stroke; the fields are ${FIELDS.join(', ')}`;
+    if (typeof source === 'string') {
+      faults.push(atMap(name, entry, source));
+      misread.add(name);
+    } else map.set(name as StrokeField, source);
+  }
+  // What is there but misread is told once, and not as missing too.
+  faults.push(...incomplete(map).filter(() => misread.size === 0));
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return map;
+};
+
+export type Columns = Map<StrokeField, { index: number; factor: number }>;
+
+const listed = (headings: string[]): string => {
+  const most = 60;
+  const names = headings.slice(0, most).map((name) => `"${String(shown(name))}"`);
+  return headings.length > most ? `${names.join(', ')} and ${headings.length - most} more` : names.join(', ');
+};
+
+/**
+ * Finds the columns of the map among the headings of the table.
+ * @throws ProblemError invalid for a heading that stands twice, or a column that is not there
+ */
+export const placeColumns = (map: StrokeMap, headings: string[]): Columns => {
+  const faults: Fault[] = [];
+  const places = new Map<string, number>();
+  headings.forEach((name, index) => {
+    const first = places.get(name);
+    if (first === undefined) places.set(name, index);
+    else if (name !== '')
+      faults.push({
+        in: 'body',
+        pointer: '/file',
+        value: shown(name),
+        detail: `the heading "${name}" stands twice, in columns ${first + 1} and ${index + 1}`,
+      });
+  });
+  const columns: Columns = new Map();
+  for (const [field, { column, factor }] of map) {
+    const index = places.get(column);
+    if (index !== undefined) columns.set(field, { index, factor });
+    else
+      faults.push(
+        atMap(field, column, `the table has no column "${column}"; its columns are ${listed(headings)}`),
+      );
+  }
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return columns;
+};

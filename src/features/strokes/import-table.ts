@@ -1,0 +1,121 @@
+import { isUtf8 } from 'node:buffer';
+import { CsvError, parse } from 'csv-parse/sync';
+import { faulty, ProblemError, shown } from '../../common/api/problem.js';
+import { heading } from './import-map.js';
+
+/** Largest file that is read, 20 MB. */
+export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
+
+/** Most strokes of one table; more than ten drives of 20 km have. */
+export const TABLE_LIMIT_ROWS = 50_000;
+
+/** Longest row; a quotation mark that is never closed would swallow the file. */
+const ROW_LIMIT_CHARACTERS = 100_000;
+
+/** What may separate the columns, by name too: command lines and forms have their own use for some of them. */
+const DELIMITERS: Record<string, string> = { comma: ',', semicolon: ';', tab: '\t', pipe: '|' };
+
+const nameOf = (delimiter: string): string | undefined =>
+  Object.keys(DELIMITERS).find((name) => DELIMITERS[name] === delimiter);
+
+export interface TableRow {
+  /** line of the file on which the row begins, 1 for the first */
+  line: number;
+  cells: string[];
+}
+
+export interface StrokeTable {
+  headings: string[];
+  rows: TableRow[];
+}
+
+const refused = (pointer: string, value: unknown, detail: string): ProblemError =>
+  faulty('invalid', [{ in: 'body', pointer, value, detail }]);
+
+/** @throws ProblemError invalid for another character than those that separate tables */
+export const readDelimiter = (text = ','): string => {
+  const delimiter = (Object.hasOwn(DELIMITERS, text) ? DELIMITERS[text] : text) ?? text;
+  if (nameOf(delimiter)) return delimiter;
+  throw refused(
+    '/delimiter',
+    shown(text),
+    'the delimiter must be , ; | or a tab, or one of comma, semicolon, pipe, tab',
+  );
+};
+
+/** The first line that is not UTF-8; a line's end is never part of a longer character. */
+const foreignLine = (file: Buffer): number => {
+  for (let line = 1, start = 0; start < file.length; line += 1) {
+    const end = file.indexOf(0x0a, start);
+    if (!isUtf8(file.subarray(start, end < 0 ? file.length : end))) return line;
+    if (end < 0) break;
+    start = end + 1;
+  }
+  return 1;
+};
+
+const decoded = (file: Buffer): string => {
+  if (file.length > TABLE_LIMIT_BYTES)
+    throw new ProblemError('too_large', `The table is larger than ${TABLE_LIMIT_BYTES / 1024 / 1024} MB.`);
+  if (file.length === 0) throw refused('/file', undefined, 'the file is empty');
+  const save = 'save the table as CSV in UTF-8';
+  if (!isUtf8(file))
+    throw refused('/file', undefined, `the file is not UTF-8, from line ${foreignLine(file)} on: ${save}`);
+  if (file.includes(0))
+    throw refused('/file', undefined, `the file holds zero bytes and is no text: ${save}`);
+  return file.toString('utf8').replaceAll(/\r\n?/g, '\n');
+};
+
+const parsed = (text: string, delimiter: string): TableRow[] => {
+  const starts: number[] = [];
+  let lines = 0;
+  try {
+    const records: string[][] = parse(text, {
+      bom: true,
+      delimiter,
+      record_delimiter: '\n',
+      relax_column_count: true,
+      max_record_size: ROW_LIMIT_CHARACTERS,
+      to: TABLE_LIMIT_ROWS + 2,
+      on_record: (cells: string[], context) => {
+        starts.push(lines + 1);
+        lines = context.lines;
+        return cells;
+      },
+    });
+    return records.map((cells, index) => ({ line: starts[index] ?? 0, cells }));
+  } catch (error) {
+    if (!(error instanceof CsvError)) throw error;
+    const why: Partial<Record<string, string>> = {
+      CSV_QUOTE_NOT_CLOSED: 'a quotation mark is opened and never closed',
+      CSV_MAX_RECORD_SIZE: `the row is longer than ${ROW_LIMIT_CHARACTERS} characters; is a quotation mark not closed?`,
+      CSV_INVALID_CLOSING_QUOTE: 'text follows a closing quotation mark',
+      INVALID_OPENING_QUOTE: 'a quotation mark stands inside a field that does not begin with one',
+    };
+    throw refused('/file', undefined, `line ${lines + 1}: ${why[error.code] ?? error.message}`);
+  }
+};
+
+const isBlank = ({ cells }: TableRow): boolean => cells.every((cell) => cell.trim() === '');
+
+/**
+ * Reads a CSV file: a heading row, then a row a stroke. Rows without any text are passed over, as spreadsheets leave
+ * them behind; a row with more or fewer columns than headings is handed on as it is.
+ * @throws ProblemError invalid when it cannot be read as a table, too_large over the limit
+ */
+export const readTable = (file: Buffer, delimiter: string): StrokeTable => {
+  const [head, ...rows] = parsed(decoded(file), delimiter).filter((row) => !isBlank(row));
+  if (!head) throw refused('/file', undefined, 'the file is empty');
+  const headings = head.cells.map(heading);
+  const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
+  if (headings.length === 1 && other)
+    throw refused(
+      '/delimiter',
+      delimiter,
+      `with ${nameOf(delimiter)} as the delimiter the heading row is one column; it holds a ${other[0]}: name the delimiter that the file uses`,
+    );
+  if (rows.length === 0) throw refused('/file', undefined, 'the table has a heading row and no strokes');
+  if (rows.length > TABLE_LIMIT_ROWS)
+    throw refused('/file', undefined, `the table has more than ${TABLE_LIMIT_ROWS} rows: split it`);
+  return { headings, rows };
+};

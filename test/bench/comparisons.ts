@@ -1,0 +1,137 @@
+import type pg from 'pg';
+import { interleave, ratio, type Spread, spread, type Times, type Variant } from './compare.js';
+import type { Connection } from './processes.js';
+import type { DriveCode, Setting } from './setting.js';
+import { Face } from './shift-maker.js';
+import { LARGE } from './load.js';
+
+export interface Comparison {
+  what: string;
+  /** What the ratio divides by what. */
+  measure: string;
+  ratio: Spread;
+  /** The same ratio between two instances of the reference. */
+  control?: Spread;
+  target: { least: number } | { most: number };
+  milliseconds: Record<string, Spread>;
+}
+
+const milliseconds = (times: Times): Record<string, Spread> =>
+  Object.fromEntries(Object.entries(times).map(([name, values]) => [name, spread(values)]));
+
+const putting = (
+  name: string,
+  connection: Connection,
+  base: string,
+  drive: DriveCode,
+  face: Face,
+): Variant => ({
+  name,
+  prepare: () => {
+    const { date, shift, body } = face.next();
+    const text = JSON.stringify(body);
+    return () => connection.send('PUT', `${base}/drives/${drive}/shifts/${date}/${shift}`, text);
+  },
+});
+
+const asking = (name: string, send: () => Promise<unknown>): Variant => ({ name, prepare: () => send });
+
+export const PROJECT = '/v1/projects/P';
+
+export const compareShiftPuts = async ({ ours, hand, control }: Setting): Promise<Comparison> => {
+  const start = (): Face => new Face(0, 0, 0);
+  const times = await interleave(
+    [
+      putting('service', ours, PROJECT, 'OURS', start()),
+      putting('hand-written', hand, '', 'HAND', start()),
+      putting('control', control, '', 'CONTROL', start()),
+    ],
+    16,
+    10,
+  );
+  return {
+    what: 'shift PUT: 8 borings, 20 activities, 60 support rows, 2 ground notes; drives that grow',
+    measure: 'throughput, service / hand-written',
+    ratio: ratio(times, 'hand-written', 'service'),
+    control: ratio(times, 'hand-written', 'control'),
+    target: { least: 0.5 },
+    milliseconds: milliseconds(times),
+  };
+};
+
+export const compareGrowth = async ({ ours }: Setting): Promise<Comparison> => {
+  const atFace = new Face(LARGE.shifts, LARGE.strokes, LARGE.lengthMm);
+  const times = await interleave(
+    [
+      putting('12,000 strokes', ours, PROJECT, 'LARGE', atFace),
+      putting('new drive', ours, PROJECT, 'NEW', new Face(0, 0, 0)),
+    ],
+    12,
+    5,
+  );
+  return {
+    what: 'shift PUT at the face of a drive of 12,000 strokes',
+    measure: 'time, large drive / new drive',
+    ratio: ratio(times, '12,000 strokes', 'new drive'),
+    target: { most: 1.3 },
+    milliseconds: milliseconds(times),
+  };
+};
+
+export const compareStrokeLists = async ({ ours, hand, control }: Setting): Promise<Comparison> => {
+  let round = 0;
+  const page = (): string => `strokes?first=1000&after=${(round++ * 997) % 11_000}`;
+  const times = await interleave(
+    [
+      asking('service', () => ours.send('GET', `${PROJECT}/drives/LARGE/${page()}`)),
+      asking('hand-written', () => hand.send('GET', `/drives/LARGE/${page()}`)),
+      asking('control', () => control.send('GET', `/drives/LARGE/${page()}`)),
+    ],
+    16,
+    8,
+  );
+  return {
+    what: 'list of 1,000 strokes of a drive of 12,000',
+    measure: 'throughput, service / hand-written',
+    ratio: ratio(times, 'hand-written', 'service'),
+    control: ratio(times, 'hand-written', 'control'),
+    target: { least: 0.7 },
+    milliseconds: milliseconds(times),
+  };
+};
+
+const FIGURES = 'advance_m, stroke_count, boring_hours, from_chainage_m, face_chainage_m, cumulative_m';
+
+/** What the service reads from a view, as a client of PostgreSQL would ask for it. */
+export const VIEW_QUERIES: Record<string, string> = {
+  'advance/days': `select production_day, ${FIGURES} from report.day_advance where drive_id = $1 order by production_day`,
+  'advance/shifts': `select shift_date, shift_name, state, starts_at, ends_at, ${FIGURES} from report.shift_advance where drive_id = $1 order by starts_at`,
+  progress: `select face_chainage_m, face_m, bored_m, missing_m, remaining_m, untimed_m, stroke_count, last_bored_at
+    from report.drive_progress where drive_id = $1`,
+};
+
+export const compareView = async (
+  { ours, client, driveIds }: Setting,
+  second: pg.Client,
+  path: string,
+  requests: number,
+): Promise<Comparison> => {
+  const sql = VIEW_QUERIES[path] ?? '';
+  const times = await interleave(
+    [
+      asking('service', () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`)),
+      asking('bare SQL', () => client.query(sql, [driveIds.LARGE])),
+      asking('control', () => second.query(sql, [driveIds.LARGE])),
+    ],
+    10,
+    requests,
+  );
+  return {
+    what: `GET …/${path} of a drive of 12,000 strokes, 2,200 shifts`,
+    measure: 'time, service / bare SQL of the view',
+    ratio: ratio(times, 'service', 'bare SQL'),
+    control: ratio(times, 'control', 'bare SQL'),
+    target: { most: 1.3 },
+    milliseconds: milliseconds(times),
+  };
+};

@@ -1,0 +1,3 @@
+import '../../prisma/tools/typescript.mjs';
+
+await import('./hand-server.ts');

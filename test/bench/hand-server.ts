@@ -1,0 +1,63 @@
+/** The hand-written counterpart: Fastify and pg, nothing else. A process of its own; prints its address. */
+import Fastify from 'fastify';
+import pg from 'pg';
+import { readCodes, writeRows } from './hand-writer.js';
+import type { MadeShift, ShiftBody } from './shift-maker.js';
+
+const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
+  length_m::text as "lengthM", boring_count as "boringCount", started_at as "startedAt", ended_at as "endedAt",
+  boring_hours::text as "boringHours", thrust_kn as "thrustKn", torque_knm as "torqueKnm", rotation_rpm as "rotationRpm",
+  penetration_mm_per_rev as "penetrationMmPerRev", gripper_pressure_bar as "gripperPressureBar", muck_mass_t::text as "muckMassT",
+  penetration_rate_m_per_h as "penetrationRateMPerH", thrust_per_disc_kn as "thrustPerDiscKn",
+  field_penetration_index as "fieldPenetrationIndex", specific_energy_mj_per_m3 as "specificEnergyMjPerM3",
+  torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
+  from report.stroke where drive_id = $1 and stroke_number > $2 order by stroke_number limit $3`;
+
+interface DrivePath {
+  drive: string;
+}
+
+const pool = new pg.Pool({ connectionString: process.env.DATABASE_URL, max: 10, options: '-c timezone=UTC' });
+const first = await pool.connect();
+const codes = await readCodes(first);
+const { rows: drives } = await first.query<{ code: string; id: number }>('select code, id from drive');
+first.release();
+const driveIds = new Map(drives.map(({ code, id }) => [code, id]));
+
+const app = Fastify({ bodyLimit: 1024 * 1024 });
+
+app.put<{ Params: DrivePath & Pick<MadeShift, 'date' | 'shift'>; Body: ShiftBody }>(
+  '/drives/:drive/shifts/:date/:shift',
+  async ({ params: { drive, date, shift }, body }, reply) => {
+    const client = await pool.connect();
+    try {
+      await client.query('begin');
+      await writeRows(client, codes, driveIds.get(drive) ?? 0, { date, shift, body });
+      await client.query('commit');
+    } catch (error) {
+      await client.query('rollback');
+      throw error;
+    } finally {
+      client.release();
+    }
+    return reply.status(201).send({ date, shift });
+  },
+);
+
+app.get<{ Params: DrivePath; Querystring: { first: string; after?: string } }>(
+  '/drives/:drive/strokes',
+  async ({ params, query }) => {
+    const limit = Number(query.first);
+    const values = [driveIds.get(params.drive), Number(query.after ?? -1), limit + 1];
+    const { rows } = await pool.query<{ number: number }>({ name: 'strokes', text: STROKES, values });
+    return rows.length > limit
+      ? { items: rows.slice(0, limit), next: rows[limit - 1]?.number }
+      : { items: rows };
+  },
+);
+
+const address = await app.listen({ host: '127.0.0.1', port: 0 });
+process.stdout.write(`REST ${address}\n`);
+process.once('SIGTERM', () => {
+  void app.close().then(() => pool.end());
+});

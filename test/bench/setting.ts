@@ -1,0 +1,96 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import pg from 'pg';
+import { startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
+import { migrate } from '../../src/common/database/migrate.js';
+import { packageRoot } from '../../src/common/package-root.js';
+import { addCatalogue, addDrive, copyDrive, loadLargeDrive } from './load.js';
+import { Connection, type Server, startServer } from './processes.js';
+
+export const DRIVES = ['LARGE', 'NEIGHBOUR', 'OURS', 'HAND', 'CONTROL', 'NEW'] as const;
+export type DriveCode = (typeof DRIVES)[number];
+
+export interface Loaded {
+  borings: number;
+  seconds: number;
+  copySeconds: number;
+}
+
+/** The database with its drives, the service and two hand-written servers, each with one connection to it. */
+export interface Setting {
+  databaseUrl: string;
+  client: pg.Client;
+  driveIds: Record<DriveCode, number>;
+  loaded: Loaded;
+  ours: Connection;
+  hand: Connection;
+  control: Connection;
+  stop(): Promise<void>;
+}
+
+/** PostgreSQL as in production: every commit reaches the disk. */
+const startDatabase = async (): Promise<{ url: string; stop(): Promise<void> }> => {
+  const dataDir = mkdtempSync(path.join(os.tmpdir(), `drivebook-${process.pid}-bench-`));
+  rmSync(dataDir, { recursive: true }); // made anew by the start, passable for PostgreSQL's user
+  const server = await startEmbeddedPostgres({
+    dataDir,
+    dataDirChosen: false,
+    database: 'bench',
+    persistent: true,
+  });
+  return {
+    url: server.url,
+    stop: async () => {
+      await server.stop();
+      rmSync(server.dataDir, { recursive: true, force: true });
+    },
+  };
+};
+
+const load = async (client: pg.Client): Promise<Pick<Setting, 'driveIds' | 'loaded'>> => {
+  await addCatalogue(client);
+  const driveIds = Object.fromEntries(DRIVES.map((code) => [code, 0])) as Setting['driveIds'];
+  for (const code of DRIVES) driveIds[code] = await addDrive(client, code);
+  const loaded = await loadLargeDrive(client, driveIds.LARGE);
+  const start = performance.now();
+  await copyDrive(client, driveIds.LARGE, driveIds.NEIGHBOUR);
+  const copySeconds = (performance.now() - start) / 1000;
+  await client.query('vacuum analyze');
+  return { driveIds, loaded: { ...loaded, copySeconds } };
+};
+
+export const startSetting = async (say: (text: string) => void): Promise<Setting> => {
+  const database = await startDatabase();
+  const client = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
+  const servers: Server[] = [];
+  const connections: Connection[] = [];
+  const stop = async (): Promise<void> => {
+    for (const connection of connections) connection.close();
+    for (const server of servers) await server.stop();
+    await client.end();
+    await database.stop();
+  };
+  try {
+    await migrate(database.url);
+    await client.connect();
+    say('loading the drives …');
+    const { driveIds, loaded } = await load(client);
+    say('starting the servers …');
+    const connect = async (...command: string[]): Promise<Connection> => {
+      const server = await startServer(database.url, ...command);
+      servers.push(server);
+      const connection = new Connection(server.address);
+      connections.push(connection);
+      return connection;
+    };
+    const byHand = path.join(import.meta.dirname, 'hand-server.mjs');
+    const ours = await connect(path.join(packageRoot, 'dist', 'cli.js'), 'serve');
+    const hand = await connect(byHand);
+    const control = await connect(byHand);
+    return { databaseUrl: database.url, client, driveIds, loaded, ours, hand, control, stop };
+  } catch (error) {
+    await stop();
+    throw error;
+  }
+};

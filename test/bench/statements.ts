@@ -1,0 +1,65 @@
+import { pathToFileURL } from 'node:url';
+import path from 'node:path';
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import pg from 'pg';
+import { type Config, loadConfig } from '../../src/common/config/config.js';
+import { packageRoot } from '../../src/common/package-root.js';
+import { PROJECT } from './comparisons.js';
+import { Connection } from './processes.js';
+import { Face } from './shift-maker.js';
+
+/** What was sent to PostgreSQL for one request, statement by statement, shortened. */
+export type Statements = Record<string, string[]>;
+
+const heard: string[] = [];
+
+const listen = (): void => {
+  const { prototype } = pg.Client as { prototype: { query(...given: unknown[]): unknown } };
+  const { query } = prototype;
+  prototype.query = function (...given) {
+    const [first] = given as [string | { text?: string }];
+    const text = typeof first === 'string' ? first : (first.text ?? '');
+    heard.push(text.replace(/\s+/g, ' ').slice(0, 90));
+    return query.apply(this, given);
+  };
+};
+
+/** Serves the built application from this process and counts what it sends for each kind of request. */
+export const countStatements = async (databaseUrl: string): Promise<Statements> => {
+  const built = pathToFileURL(path.join(packageRoot, 'dist', 'app.js')).href;
+  const { createApp } = (await import(built)) as {
+    createApp(config: Config): Promise<NestFastifyApplication>;
+  };
+  const app = await createApp({ ...loadConfig({ LOG_LEVEL: 'warn' }), databaseUrl });
+  await app.listen(0, '127.0.0.1');
+  const connection = new Connection(await app.getUrl());
+  const { date, shift, body } = new Face(1000, 8000, 12_000_000).next();
+  const drive = `${PROJECT}/drives/NEW`;
+  const path_ = `${drive}/shifts/${date}/${shift}`;
+  const put = (document: object, headers = {}) =>
+    connection.send('PUT', path_, JSON.stringify({ ...document, state: 'draft' }), headers);
+  const sent: Statements = {};
+  const count = async <T>(what: string, request: () => Promise<T>): Promise<T> => {
+    heard.length = 0;
+    const answer = await request();
+    sent[what] = [...heard];
+    return answer;
+  };
+  try {
+    await connection.send('GET', `${drive}/progress`); // opens the pool
+    listen();
+    const { etag = '' } = await count('shift PUT, created', () => put(body));
+    await count('shift PUT, unchanged', () => put(body));
+    await count('shift PUT, replaced', () => put({ ...body, remark: 'read again' }, { 'if-match': etag }));
+    await count('shift GET', () => connection.send('GET', path_));
+    await count('stroke list', () => connection.send('GET', `${drive}/strokes?first=1000`));
+    await count('progress', () => connection.send('GET', `${drive}/progress`));
+    await count('advance by day', () => connection.send('GET', `${drive}/advance/days`));
+    await count('advance by shift', () => connection.send('GET', `${drive}/advance/shifts`));
+    await count('open items', () => connection.send('GET', `${drive}/open-items`));
+  } finally {
+    connection.close();
+    await app.close();
+  }
+  return sent;
+};
