@@ -84,7 +84,9 @@ describe('configuration', () => {
   });
 
   it('is injected as Config', async () => {
-    const module = await Test.createTestingModule({ imports: [ConfigModule] }).compile();
-    expect(module.get(Config)).toEqual(loadConfig());
+    const module = await Test.createTestingModule({
+      imports: [ConfigModule.with(loadConfig({ PORT: '1234' }))],
+    }).compile();
+    expect(module.get(Config)).toEqual(loadConfig({ PORT: '1234' }));
   });
 });
