@@ -97,7 +97,7 @@ const inWords = ({
       ({ line, number, outcome, detail }) => `line ${line}  stroke ${number ?? '?'}  ${outcome}  ${detail}`,
     );
   const left = removed > 0 ? `, ${removed} imported before removed` : '';
-  const summary = `${rows.length} strokes: ${created} created, ${unchanged} unchanged, ${rejected} rejected${left}; ${metres} m.`;
+  const summary = `${rows.length} ${rows.length === 1 ? 'stroke' : 'strokes'}: ${created} created, ${unchanged} unchanged, ${rejected} rejected${left}; ${metres} m.`;
   const taken =
     rejected > 0 ? 'Refused: nothing was written.' : dryRun ? 'Dry run: nothing was written.' : undefined;
   return [...told, summary, taken].filter((line) => line !== undefined).join('\n') + '\n';

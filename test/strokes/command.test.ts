@@ -97,7 +97,7 @@ describe('drivebook import strokes', () => {
       ...on,
       ...more,
     );
-    expect(out + err).toMatch(/^line 3 {2}stroke 2 {2}rejected {2}metres is "x"/);
+    expect(out + err).toMatch(/^line 3 {2}stroke 2 {2}rejected {2}toM is "x"/);
     expect(out + err).toContain(
       '2 strokes: 1 created, 0 unchanged, 1 rejected; 1.700 m.\nRefused: nothing was written.\n',
     );
@@ -107,7 +107,7 @@ describe('drivebook import strokes', () => {
   it('replaces what was imported before', async () => {
     await run('strokes', saved('first.csv', csv()), ...on);
     const { out } = await run('strokes', saved('second.csv', csv(['1,0,1.7,9000'])), ...on, '--replace');
-    expect(out).toBe('1 strokes: 0 created, 1 unchanged, 0 rejected, 2 imported before removed; 1.700 m.\n');
+    expect(out).toBe('1 stroke: 0 created, 1 unchanged, 0 rejected, 2 imported before removed; 1.700 m.\n');
     expect(await standing()).toBe(1);
   });
 

@@ -1,3 +1,5 @@
+import { setTimeout } from 'node:timers/promises';
+import pg from 'pg';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -185,6 +187,7 @@ describe('a table that replaces', () => {
 describe('a table is read', () => {
   it.each<[string, Upload]>([
     ['with a byte order mark', { file: `\ufeff${csv()}` }],
+    ['with a byte order mark before a quoted heading', { file: `\ufeff"No"${csv().slice(2)}` }],
     ['with CRLF', { file: csv().replaceAll('\n', '\r\n') }],
     ['without a last line end', { file: csv().trimEnd() }],
     ['with semicolons, by name', { file: csv().replaceAll(',', ';'), fields: { delimiter: 'semicolon' } }],
@@ -236,9 +239,27 @@ describe('a table is read', () => {
   });
 });
 
-describe('two imports at the same time', () => {
+describe('imports at the same time', () => {
   it('follow each other: one creates, the other finds it so', async () => {
     const both = await Promise.all([taken(), taken()]);
     expect(both.map(({ created }) => created).sort()).toEqual([0, 3]);
+  });
+
+  it('wait for a writer of the drive, and then see what it wrote', async () => {
+    const writer = new pg.Client({ connectionString: app.url });
+    await writer.connect();
+    try {
+      await writer.query('begin');
+      await writer.query('select from drive for no key update');
+      await writer.query(
+        `insert into boring (drive_id, stroke_number, from_m, to_m, thrust_kn) select id, 1, 0, 1.7, 9000 from drive`,
+      );
+      const waiting = taken();
+      await setTimeout(300);
+      await writer.query('commit');
+      expect(counts(await waiting)).toEqual([2, 1, 0, 0, '5.100']);
+    } finally {
+      await writer.end();
+    }
   });
 });

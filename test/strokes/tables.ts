@@ -69,3 +69,23 @@ export const upload = (
   for (const [name, value] of Object.entries(fields)) void request.field(name, value);
   return request;
 };
+
+export type RefusedCase = [name: string, sent: Upload, pointer: string, detail: string | RegExp];
+
+/** Sends a table that must be refused with a problem that tells this fault at this place. */
+export const expectFault = async (
+  app: TestApp,
+  sent: Upload,
+  status: number,
+  pointer: string,
+  detail: string | RegExp,
+): Promise<void> => {
+  const response = await upload(app, sent);
+  expect([response.status, response.headers['content-type']]).toEqual([
+    status,
+    expect.stringContaining('application/problem+json'),
+  ]);
+  const fault = response.body.errors.find((error: { pointer: string }) => error.pointer === pointer);
+  if (typeof detail === 'string') expect(fault?.detail).toBe(detail);
+  else expect(fault?.detail).toMatch(detail);
+};

@@ -72,7 +72,7 @@ describe('support of two shifts', () => {
       ['B', 'BOLT', 'L1', '4.000'],
       ['B', 'RIB', 'L1', '1.000'],
       ['B', 'SPRAY', 'L1', '0.667'],
-      [undefined, 'BOLT', 'L1', '1.000'],
+      [null, 'BOLT', 'L1', '1.000'],
     ]);
   });
 

@@ -462,7 +462,7 @@ $$;
 
 -- 1204.31 reads 1+204.310
 CREATE FUNCTION chainage_text(chainage_m numeric) RETURNS text LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
-  SELECT CASE WHEN chainage_m < 0 THEN '-' ELSE '' END || div(abs(chainage_m), 1000) || '+' || to_char(mod(abs(chainage_m), 1000), 'FM000.000')
+  SELECT to_char(chainage_m, 'FM9999990"+"000.000')
 $$;
 
 CREATE FUNCTION chainage_at(p_drive_id int, p_m numeric) RETURNS text LANGUAGE sql STABLE AS $$

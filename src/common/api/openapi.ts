@@ -1,6 +1,29 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swagger';
 
+type Schema = Record<string, unknown>;
+
+const orNull = (schema: Schema): Schema => {
+  const { type, enum: values } = schema;
+  if (typeof type !== 'string') return { anyOf: [schema, { type: 'null' }] };
+  return {
+    ...schema,
+    type: [type, 'null'],
+    ...(Array.isArray(values) ? { enum: [...(values as unknown[]), null] } : {}),
+  };
+};
+
+/** What is optional may be null, in what is sent and in what is answered; OpenAPI 3.1 says so by the type. */
+const withNulls = (document: OpenAPIObject): OpenAPIObject => {
+  for (const schema of Object.values(document.components?.schemas ?? {}) as Schema[]) {
+    const required = (schema['required'] ?? []) as string[];
+    const properties = (schema['properties'] ?? {}) as Record<string, Schema>;
+    for (const [name, property] of Object.entries(properties))
+      if (!required.includes(name)) properties[name] = orNull(property);
+  }
+  return document;
+};
+
 /** The OpenAPI document of all routes. */
 export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
   const head = new DocumentBuilder()
@@ -11,7 +34,7 @@ export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
     )
     .setVersion('1')
     .build();
-  return SwaggerModule.createDocument(app, head);
+  return withNulls(SwaggerModule.createDocument(app, head));
 };
 
 /** Serves the document at /v1/openapi.json and its pages at /docs. */

@@ -11,7 +11,11 @@ class FaultAnswer implements Fault {
   })
   pointer: string;
 
-  @ApiProperty({ description: 'What stood there', required: false, type: Object })
+  @ApiProperty({
+    description: 'What stood there',
+    required: false,
+    oneOf: [{ type: 'string' }, { type: 'number' }, { type: 'boolean' }],
+  })
   value?: unknown;
 
   @ApiProperty({ description: 'The rule it breaks, in words and figures' })

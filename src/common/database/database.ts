@@ -12,29 +12,21 @@ export type Transaction = Prisma.TransactionClient;
 const PASSING = new Set(['40001', '40P01']);
 const TRIES = 3;
 
-const rowsOf = async <T>(
-  statements: Statements,
-  json: string,
-  sql: string,
-  parameters: unknown[],
-): Promise<T[]> => {
-  const [row] = await statements.$queryRawUnsafe<{ json: string }[]>(
-    `select ${json}::text as json from (${sql}) t`,
-    ...parameters,
-  );
-  return JSON.parse(row?.json ?? '[]') as T[];
-};
-
 /**
  * The rows of a query as JSON, built by PostgreSQL: one statement, no mapping. Exact numbers are to be cast to text
  * by the query. Parameters are $1, $2, …
  */
-export const readRows = <T>(statements: Statements, sql: string, ...parameters: unknown[]): Promise<T[]> =>
-  rowsOf<T>(statements, `coalesce(json_agg(t), '[]')`, sql, parameters);
-
-/** The rows of a query as they are answered: what is null is left out. */
-export const answerRows = <T>(statements: Statements, sql: string, ...parameters: unknown[]): Promise<T[]> =>
-  rowsOf<T>(statements, `json_strip_nulls(coalesce(json_agg(t), '[]'))`, sql, parameters);
+export const readRows = async <T>(
+  statements: Statements,
+  sql: string,
+  ...parameters: unknown[]
+): Promise<T[]> => {
+  const [row] = await statements.$queryRawUnsafe<{ json: string }[]>(
+    `select coalesce(json_agg(t), '[]')::text as json from (${sql}) t`,
+    ...parameters,
+  );
+  return JSON.parse(row?.json ?? '[]') as T[];
+};
 
 /** The one pool of connections; sessions keep UTC. */
 @Injectable()
@@ -46,9 +38,8 @@ export class Database extends PrismaClient implements OnApplicationShutdown {
     });
   }
 
-  /** Rows to be answered: what is null is left out. */
   read<T>(sql: string, ...parameters: unknown[]): Promise<T[]> {
-    return answerRows<T>(this, sql, ...parameters);
+    return readRows<T>(this, sql, ...parameters);
   }
 
   /** Runs the work in one transaction, whole or not at all; tries again when PostgreSQL asks for it. */

@@ -1,4 +1,4 @@
-import { answerRows, type Statements } from '../../common/database/database.js';
+import { readRows, type Statements } from '../../common/database/database.js';
 import { OpenItemKind, type OpenItem } from './open-item.model.js';
 
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
@@ -27,7 +27,7 @@ const inWords = (item: Row): string => {
 };
 
 const read = async (statements: Statements, where: string, id: number): Promise<OpenItem[]> => {
-  const rows = await answerRows<Row>(
+  const rows = await readRows<Row>(
     statements,
     `${COLUMNS} ${where} order by from_m nulls last, from_at, kind`,
     id,

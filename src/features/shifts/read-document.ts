@@ -1,4 +1,4 @@
-import { type Statements, answerRows } from '../../common/database/database.js';
+import { type Statements, readRows } from '../../common/database/database.js';
 import type { ShiftKey } from './shift-context.js';
 import type { ShiftDocument } from './shift-document.model.js';
 
@@ -27,7 +27,7 @@ export const readDocument = async (
   statements: Statements,
   { project, drive, date, shift }: ShiftKey,
 ): Promise<{ digest: string; document: ShiftDocument } | undefined> => {
-  const [found] = await answerRows<{ digest: string; document: ShiftDocument }>(
+  const [found] = await readRows<{ digest: string; document: ShiftDocument }>(
     statements,
     DOCUMENT,
     project,

@@ -77,7 +77,8 @@ class RowReader {
       return reader(text);
     } catch (error) {
       if (!(error instanceof RangeError)) throw error;
-      this.fault(field, text, error.message.replace(/\.$/, ''));
+      const said = error.message.replace(/\.$/, '').replace(/^(metres|chainage) /, `${field} `);
+      this.fault(field, text, said);
       return null;
     }
   }

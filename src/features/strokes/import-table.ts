@@ -6,10 +6,10 @@ import { heading } from './import-map.js';
 /** Largest file that is read, 20 MB. */
 export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
 
-/** Most strokes of one table; more than ten drives of 20 km have. */
+/** Most rows of one table, blank ones too; a drive of 20 km has some 12 000 strokes. */
 export const TABLE_LIMIT_ROWS = 50_000;
 
-/** Longest row; a quotation mark that is never closed would swallow the file. */
+/** Longest line, and longest row: a quotation mark that is never closed would swallow the file. */
 const ROW_LIMIT_CHARACTERS = 100_000;
 
 /** What may separate the columns, by name too: command lines and forms have their own use for some of them. */
@@ -54,6 +54,17 @@ const foreignLine = (file: Buffer): number => {
   return 1;
 };
 
+/** The parser counts no delimiters in its own limit: a line of nothing else would keep it busy for seconds. */
+const refuseLongLines = (text: string): void => {
+  for (let line = 1, start = 0; start < text.length; line += 1) {
+    const next = text.indexOf('\n', start);
+    const end = next < 0 ? text.length : next;
+    if (end - start > ROW_LIMIT_CHARACTERS)
+      throw refused('/file', undefined, `line ${line} is longer than ${ROW_LIMIT_CHARACTERS} characters`);
+    start = end + 1;
+  }
+};
+
 const decoded = (file: Buffer): string => {
   if (file.length > TABLE_LIMIT_BYTES)
     throw new ProblemError('too_large', `The table is larger than ${TABLE_LIMIT_BYTES / 1024 / 1024} MB.`);
@@ -63,7 +74,9 @@ const decoded = (file: Buffer): string => {
     throw refused('/file', undefined, `the file is not UTF-8, from line ${foreignLine(file)} on: ${save}`);
   if (file.includes(0))
     throw refused('/file', undefined, `the file holds zero bytes and is no text: ${save}`);
-  return file.toString('utf8').replaceAll(/\r\n?/g, '\n');
+  const text = file.toString('utf8').replaceAll(/\r\n?/g, '\n');
+  refuseLongLines(text);
+  return text;
 };
 
 const parsed = (text: string, delimiter: string): TableRow[] => {
@@ -104,7 +117,10 @@ const isBlank = ({ cells }: TableRow): boolean => cells.every((cell) => cell.tri
  * @throws ProblemError invalid when it cannot be read as a table, too_large over the limit
  */
 export const readTable = (file: Buffer, delimiter: string): StrokeTable => {
-  const [head, ...rows] = parsed(decoded(file), delimiter).filter((row) => !isBlank(row));
+  const all = parsed(decoded(file), delimiter);
+  if (all.length > TABLE_LIMIT_ROWS + 1)
+    throw refused('/file', undefined, `the table has more than ${TABLE_LIMIT_ROWS} rows: split it`);
+  const [head, ...rows] = all.filter((row) => !isBlank(row));
   if (!head) throw refused('/file', undefined, 'the file is empty');
   const headings = head.cells.map(heading);
   const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
@@ -115,7 +131,5 @@ export const readTable = (file: Buffer, delimiter: string): StrokeTable => {
       `with ${nameOf(delimiter)} as the delimiter the heading row is one column; it holds a ${other[0]}: name the delimiter that the file uses`,
     );
   if (rows.length === 0) throw refused('/file', undefined, 'the table has a heading row and no strokes');
-  if (rows.length > TABLE_LIMIT_ROWS)
-    throw refused('/file', undefined, `the table has more than ${TABLE_LIMIT_ROWS} rows: split it`);
   return { headings, rows };
 };
