@@ -15,6 +15,9 @@ export interface MeasuredBoring {
   penetrationMmPerRev: number | null;
 }
 
+/** A reading is 0 or at least this, in its unit; what is smaller is noise, and quotients of it have no bound. Project rule. */
+export const SMALLEST_READING = 1e-6;
+
 /** The machine as the figures need it; null where the project has not agreed a value. */
 export interface BoringMachine {
   /** Disc cutters on the head, whole, > 0. [-] */

@@ -72,6 +72,12 @@ const FAULTS: [string, string, unknown, RegExp][] = [
   ['a boring without length', `${BORING}/to`, '1+200', /does not lie ahead of 1\+200/],
   ['a negative thrust', `${BORING}/thrustKn`, -1, /thrustKn must not be less than 0/],
   ['a thrust in newtons', `${BORING}/thrustKn`, 10_000_000, /thrustKn must not be greater than 1000000/],
+  [
+    'a penetration too small to divide by',
+    `${BORING}/penetrationMmPerRev`,
+    1e-320,
+    /penetrationMmPerRev must be 0 or at least 0\.000001/,
+  ],
   ['a huge thrust', `${BORING}/thrustKn`, 1e300, /thrustKn must not be greater than 1000000/],
   [
     'a penetration in m/h that no head has',
@@ -230,6 +236,13 @@ describe('a body that cannot be read', () => {
     ],
     ['no content type', {}, JSON.stringify(sound()), 415, /media type|content type/i],
     ['another content type', { 'content-type': 'text/csv' }, 'a,b', 415, /media type|content type/i],
+    [
+      'plain text',
+      { 'content-type': 'text/plain' },
+      JSON.stringify(sound()),
+      415,
+      /media type|content type/i,
+    ],
     ['a poisoned prototype', json, '{"__proto__":{"state":"draft"}}', 400, /not JSON/],
     ['a bare value', json, '42', 422, /./],
     ['a list', json, '[]', 422, /./],

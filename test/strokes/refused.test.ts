@@ -44,7 +44,12 @@ const tiny: Upload = {
 };
 
 const ROW: Case[] = [
-  ['readings that give no figure', tiny, '/rows/0', /^the readings give no figure: field penetration index/],
+  [
+    'a reading too small to divide by',
+    tiny,
+    '/rows/0/penetrationMmPerRev',
+    /^penetrationMmPerRev is 1e-320; it must be 0, or from 0.000001 to 100$/,
+  ],
   [
     'too few columns',
     rows('1,0,1.7,9000', '2,1.7,3.4'),
@@ -107,14 +112,19 @@ const ROW: Case[] = [
     'beyond all numbers',
     rows('1,0,1.7,1e999'),
     '/rows/0/thrustKn',
-    'thrustKn is 1e999; it must be from 0 to 1000000',
+    'thrustKn is 1e999; it must be 0, or from 0.000001 to 1000000',
   ],
-  ['below 0', rows('1,0,1.7,-1'), '/rows/0/thrustKn', 'thrustKn is -1; it must be from 0 to 1000000'],
+  [
+    'below 0',
+    rows('1,0,1.7,-1'),
+    '/rows/0/thrustKn',
+    'thrustKn is -1; it must be 0, or from 0.000001 to 1000000',
+  ],
   [
     'a factor that takes it out of range',
     { map: { ...MAP, thrustKn: { column: 'Thrust [kN]', factor: 1000 } } },
     '/rows/0/thrustKn',
-    'thrustKn is 9000 × 1000; it must be from 0 to 1000000',
+    'thrustKn is 9000 × 1000; it must be 0, or from 0.000001 to 1000000',
   ],
   [
     'one metre twice',

@@ -401,11 +401,12 @@ ALTER TABLE boring
   ADD CONSTRAINT boring_stroke_number CHECK (stroke_number >= 0),
   ADD CONSTRAINT boring_times CHECK ((started_at IS NULL) = (ended_at IS NULL) AND (started_at IS NULL OR ended_at > started_at)),
   ADD CONSTRAINT boring_of_a_shift_is_timed CHECK (shift_id IS NULL OR started_at IS NOT NULL),
-  ADD CONSTRAINT boring_not_negative CHECK (
-    (thrust_kn IS NULL OR thrust_kn BETWEEN 0 AND 1e6) AND (torque_knm IS NULL OR torque_knm BETWEEN 0 AND 1e6)
-    AND (rotation_rpm IS NULL OR rotation_rpm BETWEEN 0 AND 100)
-    AND (penetration_mm_per_rev IS NULL OR penetration_mm_per_rev BETWEEN 0 AND 100)
-    AND (gripper_pressure_bar IS NULL OR gripper_pressure_bar BETWEEN 0 AND 2000) AND (muck_mass_t IS NULL OR muck_mass_t >= 0));
+  -- 0 or at least 1e-6: quotients of what is smaller have no bound
+  ADD CONSTRAINT boring_readings CHECK (
+    (thrust_kn = 0 OR thrust_kn BETWEEN 1e-6 AND 1e6) AND (torque_knm = 0 OR torque_knm BETWEEN 1e-6 AND 1e6)
+    AND (rotation_rpm = 0 OR rotation_rpm BETWEEN 1e-6 AND 100)
+    AND (penetration_mm_per_rev = 0 OR penetration_mm_per_rev BETWEEN 1e-6 AND 100)
+    AND (gripper_pressure_bar = 0 OR gripper_pressure_bar BETWEEN 1e-6 AND 2000) AND muck_mass_t >= 0);
 
 ALTER TABLE activity
   ADD CONSTRAINT activity_times CHECK (ended_at > started_at);

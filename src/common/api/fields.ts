@@ -18,7 +18,7 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
-import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsText } from './rules.js';
+import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsReading, IsText } from './rules.js';
 
 /** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
 export interface FieldOptions {
@@ -89,6 +89,10 @@ export const DecimalField = ({
 /** A measured value. */
 export const NumberField = ({ min = 0, max = 1e9, ...options }: FieldOptions & Range): PropertyDecorator =>
   field(() => Float, { type: Number, minimum: min, maximum: max }, options, IsNumber(), Min(min), Max(max));
+
+/** A mean that the machine's instruments gave. */
+export const ReadingField = (options: FieldOptions & { max: number }): PropertyDecorator =>
+  applyDecorators(NumberField(options), IsReading());
 
 export const IntField = ({
   min = 0,

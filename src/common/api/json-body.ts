@@ -6,7 +6,7 @@ const utf8 = new TextDecoder('utf-8', { fatal: true });
 /** Reads JSON bodies; bytes that are not UTF-8 are refused, not replaced. */
 export const readJsonBodies = (fastify: FastifyInstance): void => {
   const parse = fastify.getDefaultJsonParser('error', 'error');
-  fastify.removeContentTypeParser('application/json');
+  fastify.removeContentTypeParser(['application/json', 'text/plain']); // no route takes plain text: 415
   fastify.addContentTypeParser('application/json', { parseAs: 'buffer' }, (request, body, done) => {
     let text: string;
     try {

@@ -1,4 +1,5 @@
 import { buildMessage, isISO8601, ValidateBy, type ValidationOptions } from 'class-validator';
+import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { parseChainage } from '../../engineering/chainage.js';
 
 type Rule = (options?: ValidationOptions) => PropertyDecorator;
@@ -80,6 +81,12 @@ export const IsText = rule('isText', isText, 'must be text without control chara
 const isObjects = (value: unknown): boolean =>
   Array.isArray(value) &&
   value.every((item) => typeof item === 'object' && item !== null && !Array.isArray(item));
+
+const isReading = (value: unknown): boolean =>
+  value === 0 || (typeof value === 'number' && value >= SMALLEST_READING);
+
+/** A reading of the machine: 0, or large enough to be divided by. */
+export const IsReading = rule('isReading', isReading, `must be 0 or at least ${SMALLEST_READING}`);
 
 /** An array of objects only: an array inside the array would otherwise pass for its elements. */
 export const IsObjects = rule('isObjects', isObjects, 'must be a list of objects');

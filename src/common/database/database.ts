@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
@@ -28,12 +29,19 @@ export const readRows = async <T>(
   return JSON.parse(row?.json ?? '[]') as T[];
 };
 
+/** The statements are few and fixed: each is planned once a connection, under a name made of its text. */
+const statementName = ({ sql }: { sql: string }): string =>
+  `s${createHash('sha1').update(sql).digest('base64url')}`;
+
 /** The one pool of connections; sessions keep UTC. */
 @Injectable()
 export class Database extends PrismaClient implements OnApplicationShutdown {
   constructor(url: string, poolSize: number) {
     super({
-      adapter: new PrismaPg({ connectionString: url, max: poolSize, options: '-c timezone=UTC' }),
+      adapter: new PrismaPg(
+        { connectionString: url, max: poolSize, options: '-c timezone=UTC' },
+        { statementNameGenerator: statementName },
+      ),
       transactionOptions: { maxWait: 10_000, timeout: 60_000 },
     });
   }

@@ -9,7 +9,7 @@ import {
   InstantField,
   IntField,
   ListField,
-  NumberField,
+  ReadingField,
   TextField,
 } from '../../common/api/fields.js';
 import { Outcome } from '../../common/api/outcome.js';
@@ -40,19 +40,19 @@ export class ShiftBoring {
   @InstantField({ description: 'When it ended' })
   endedAt: string;
 
-  @NumberField({ description: 'Mean total thrust [kN]', max: 1_000_000, optional: true })
+  @ReadingField({ description: 'Mean total thrust [kN]', max: 1_000_000, optional: true })
   thrustKn?: number;
 
-  @NumberField({ description: 'Mean cutterhead torque [kNm]', max: 1_000_000, optional: true })
+  @ReadingField({ description: 'Mean cutterhead torque [kNm]', max: 1_000_000, optional: true })
   torqueKnm?: number;
 
-  @NumberField({ description: 'Mean rotational speed [1/min]', max: 100, optional: true })
+  @ReadingField({ description: 'Mean rotational speed [1/min]', max: 100, optional: true })
   rotationRpm?: number;
 
-  @NumberField({ description: 'Mean penetration [mm/rev]', max: 100, optional: true })
+  @ReadingField({ description: 'Mean penetration [mm/rev]', max: 100, optional: true })
   penetrationMmPerRev?: number;
 
-  @NumberField({ description: 'Mean gripper pressure [bar]', max: 2000, optional: true })
+  @ReadingField({ description: 'Mean gripper pressure [bar]', max: 2000, optional: true })
   gripperPressureBar?: number;
 
   @DecimalField({ description: 'Muck by the belt weigher [t]', max: 99_999, optional: true })

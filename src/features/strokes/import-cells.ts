@@ -1,6 +1,7 @@
 import { isInstant } from '../../common/api/rules.js';
 import type { DriveFrame } from '../../common/drive-frame.js';
 import { drivenMm, parseChainage, toMillimetres } from '../../engineering/chainage.js';
+import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { READINGS, type Reading } from './import-map.js';
 
 // Each reads the text of one cell, or throws a RangeError that says in words what it must be.
@@ -51,9 +52,12 @@ export const readReading = (text: string, field: Reading, factor: number): numbe
     );
   }
   const value = Number(text) * factor;
-  if (value >= 0 && value <= READINGS[field]) return value + 0;
+  if (value === 0) return 0;
+  if (value >= SMALLEST_READING && value <= READINGS[field]) return value;
   const scaled = factor === 1 ? '' : ` × ${factor}`;
-  throw new RangeError(`${field} is ${text}${scaled}; it must be from 0 to ${READINGS[field]}`);
+  throw new RangeError(
+    `${field} is ${text}${scaled}; it must be 0, or from ${SMALLEST_READING} to ${READINGS[field]}`,
+  );
 };
 
 export const readInstant = (text: string): number => {

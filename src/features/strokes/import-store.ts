@@ -22,19 +22,13 @@ const CREATE = `insert into boring (drive_id, stroke_number, from_m, to_m, start
 
 export type ValuedStroke = StrokeValues & BoringValues;
 
-/** The strokes to create with their computed values; readings that give no finite figure are a fault of their row. */
+/** The strokes to create with their computed values. */
 export const valuedStrokes = (rows: ImportRow[], machine: BoringMachine | null): ValuedStroke[] =>
-  rows.flatMap((row) => {
-    if (!row.stroke || row.outcome !== 'created' || row.faults.length > 0) return [];
-    try {
-      return [{ ...row.stroke, ...valuesOf(row.stroke, machine) }];
-    } catch (error) {
-      if (!(error instanceof RangeError)) throw error;
-      const detail = `the readings give no figure: ${error.message.replace(/\.$/, '')}`;
-      row.faults.push({ field: '', value: undefined, detail, conflict: false });
-      return [];
-    }
-  });
+  rows.flatMap(({ stroke, outcome, faults }) =>
+    stroke && outcome === 'created' && faults.length === 0
+      ? [{ ...stroke, ...valuesOf(stroke, machine) }]
+      : [],
+  );
 
 const instant = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
 
