@@ -4,12 +4,12 @@ import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
 import { AppModule } from './app.module.js';
+import { requestId, setGuardRails } from './common/api/guard-rails.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
-import { answerProblem, ProblemFilter } from './common/api/problem.filter.js';
-import { toProblemError } from './common/api/to-problem.js';
+import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
 import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
@@ -28,7 +28,7 @@ const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
 /** What fails before a route is reached, such as reading the body, is told as every other failure. */
 class Adapter extends FastifyAdapter {
   tellProblems(): void {
-    this.getInstance().setErrorHandler((error, _, reply) => answerProblem(reply, toProblemError(error)));
+    this.getInstance().setErrorHandler((error, request, reply) => answerFailure(error, request, reply));
   }
 
   /** Nest would set its own here, in another form and after the routes are made. */
@@ -49,12 +49,17 @@ const letConnectionsGo = (fastify: FastifyInstance): void => {
 
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
-  const adapter = new Adapter({ bodyLimit: BODY_LIMIT });
+  const adapter = new Adapter({
+    bodyLimit: BODY_LIMIT,
+    genReqId: requestId,
+    logger: { level: config.logLevel, stream: process.stderr }, // method and address of each request, no header, no body
+  });
   const app = await NestFactory.create<NestFastifyApplication>(AppModule.with(config), adapter, {
     bodyParser: false,
     logger: NEST_LEVELS[config.logLevel],
   });
   adapter.tellProblems();
+  await setGuardRails(app, config.corsOrigins);
   letConnectionsGo(adapter.getInstance());
   readJsonBodies(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());

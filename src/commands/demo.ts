@@ -55,7 +55,11 @@ export const demo = async (config: Config, args: string[]): Promise<number> => {
   }
   const stopping = untilAskedToStop();
   if (config.databaseUrl) await refuseRealRecord(config.databaseUrl);
-  const service = await startService({ ...config, dataDir: path.join(config.dataDir, 'demo') });
+  const service = await startService({
+    ...config,
+    logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
+    dataDir: path.join(config.dataDir, 'demo'),
+  });
   const showing = new AbortController();
   let asked: NodeJS.Signals | undefined;
   try {

@@ -23,6 +23,9 @@ describe('configuration', () => {
       port: 3000,
       logLevel: 'info',
       databasePoolSize: 10,
+      statementTimeoutMs: 30_000,
+      lockTimeoutMs: 10_000,
+      corsOrigins: [],
     };
     expect(loadConfig({})).toEqual(defaults);
     const empty = {
@@ -44,6 +47,9 @@ describe('configuration', () => {
       PORT: '0',
       LOG_LEVEL: 'silent',
       DATABASE_POOL_SIZE: '100',
+      DATABASE_STATEMENT_TIMEOUT_MS: '5000',
+      DATABASE_LOCK_TIMEOUT_MS: '500',
+      CORS_ORIGINS: 'https://office.example,http://127.0.0.1:8080',
       UNRELATED: 'x',
     };
     expect(loadConfig(env)).toEqual({
@@ -54,6 +60,9 @@ describe('configuration', () => {
       port: 0,
       logLevel: 'silent',
       databasePoolSize: 100,
+      statementTimeoutMs: 5000,
+      lockTimeoutMs: 500,
+      corsOrigins: ['https://office.example', 'http://127.0.0.1:8080'],
     });
   });
 

@@ -38,11 +38,11 @@ const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TA
     `select '${table}' || md5(coalesce(string_agg(t::text, ',' order by t::text), '')) as d from ${table} t`,
 ).join(' union all ')}) x`;
 
-/** The service on a database of its own. */
-export async function startApp(): Promise<TestApp> {
+/** The service on a database of its own; settings as environment variables. */
+export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestApp> {
   const database: TestDatabase = await freshDatabase();
   const config = {
-    ...loadConfig({}),
+    ...loadConfig(settings),
     databaseUrl: database.url,
     logLevel: 'silent' as const,
     databasePoolSize: 4,

@@ -23,8 +23,9 @@ const formatted = (error: Told): GraphQLFormattedError[] => {
   return [{ message: problem.detail, locations, path, extensions: { ...problem } }];
 };
 
-const anyServerFault = (errors: readonly GraphQLFormattedError[]): boolean =>
-  errors.some(({ extensions }) => Number(extensions?.['status']) >= 500);
+/** 200, as GraphQL over HTTP has it, unless the service itself failed. */
+const statusOf = (errors: readonly GraphQLFormattedError[]): number =>
+  errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500) ?? 200;
 
 export const GraphqlModule = GraphQLModule.forRoot<MercuriusDriverConfig>({
   driver: MercuriusDriver,
@@ -38,7 +39,7 @@ export const GraphqlModule = GraphQLModule.forRoot<MercuriusDriverConfig>({
     const errors = ((execution.errors ?? []) as readonly Told[]).flatMap(formatted);
     const whole = execution.data == null;
     return {
-      statusCode: whole && anyServerFault(errors) ? 500 : 200,
+      statusCode: whole ? statusOf(errors) : 200,
       response: { data: execution.data ?? null, errors },
     } as never;
   },

@@ -1,20 +1,32 @@
-import { type ArgumentsHost, Catch, type ExceptionFilter, Logger } from '@nestjs/common';
-import type { FastifyReply } from 'fastify';
+import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { ProblemError } from './problem.js';
 import { toProblemError } from './to-problem.js';
 
 /** Every failure leaves by here: REST answers RFC 9457, GraphQL gets the same problem in `extensions`. */
 @Catch()
 export class ProblemFilter implements ExceptionFilter {
-  private readonly logger = new Logger('Problem');
-
   catch(error: unknown, host: ArgumentsHost): unknown {
-    const failure = toProblemError(error);
-    if (failure.code === 'internal') this.logger.error(error instanceof Error ? error.stack : error);
-    if (host.getType<'http' | 'graphql'>() === 'graphql') return failure;
-    return answerProblem(host.switchToHttp().getResponse<FastifyReply>(), failure);
+    if (host.getType<'http' | 'graphql'>() !== 'graphql') {
+      const http = host.switchToHttp();
+      return answerFailure(error, http.getRequest<FastifyRequest>(), http.getResponse<FastifyReply>());
+    }
+    const context = host.getArgByIndex<{ reply?: FastifyReply } | undefined>(2);
+    return known(error, context?.reply?.request);
   }
 }
 
-export const answerProblem = (reply: FastifyReply, { status, problem }: ProblemError): FastifyReply =>
-  reply.status(status).header('content-type', 'application/problem+json').send(JSON.stringify(problem));
+/** The failure as it is told; one that is not the caller's to know goes to the log, under the request's id. */
+const known = (error: unknown, request?: FastifyRequest): ProblemError => {
+  const failure = toProblemError(error);
+  if (failure.code === 'internal') request?.log.error({ err: error }, 'failed');
+  return failure;
+};
+
+export const answerFailure = (error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
+  const { status, problem } = known(error, request);
+  return reply
+    .status(status)
+    .header('content-type', 'application/problem+json')
+    .send(JSON.stringify(problem));
+};

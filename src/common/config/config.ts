@@ -7,6 +7,7 @@ import { packageRoot } from '../package-root.js';
 export const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
 export type LogLevel = (typeof LOG_LEVELS)[number];
 
+const ORIGINS = /^https?:\/\/[^\s/,]+(,https?:\/\/[^\s/,]+)*$/;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
 
 /** Only digits make a number here: Number() would also take '0x10', '1e3' and ' 5 '. */
@@ -48,6 +49,25 @@ class Environment {
   @Min(1, { message: 'must be from 1 to 100' })
   @Max(100, { message: 'must be from 1 to 100' })
   DATABASE_POOL_SIZE = 10;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(100, { message: 'must be from 100 to 600000' })
+  @Max(600_000, { message: 'must be from 100 to 600000' })
+  DATABASE_STATEMENT_TIMEOUT_MS = 30_000;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(100, { message: 'must be from 100 to 600000' })
+  @Max(600_000, { message: 'must be from 100 to 600000' })
+  DATABASE_LOCK_TIMEOUT_MS = 10_000;
+
+  @Expose()
+  @Matches(ORIGINS, { message: 'must be origins such as https://office.example, with commas between' })
+  @IsOptional()
+  CORS_ORIGINS?: string;
 }
 
 /** How the service runs. Also the token to inject it by. */
@@ -64,6 +84,12 @@ export class Config {
   readonly logLevel: LogLevel;
   /** The most connections to the database at once. */
   readonly databasePoolSize: number;
+  /** A statement that takes longer is broken off. [ms] */
+  readonly statementTimeoutMs: number;
+  /** A statement that waits longer for another's lock is broken off. [ms] */
+  readonly lockTimeoutMs: number;
+  /** Origins whose pages may read the answers; none: no page but the service's own. */
+  readonly corsOrigins: string[];
 }
 
 /** These may hold a password: a fault in them is told without the value. */
@@ -103,5 +129,8 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     port: read.PORT,
     logLevel: read.LOG_LEVEL,
     databasePoolSize: read.DATABASE_POOL_SIZE,
+    statementTimeoutMs: read.DATABASE_STATEMENT_TIMEOUT_MS,
+    lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
+    corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
   };
 }

@@ -11,7 +11,7 @@ import { DriveIdsService } from './drive-ids.service.js';
       provide: Database,
       useFactory: (config: Config): Database => {
         if (!config.databaseUrl) throw new Error('No database: start PostgreSQL first.');
-        return new Database(config.databaseUrl, config.databasePoolSize);
+        return new Database(config.databaseUrl, config.databasePoolSize, config);
       },
       inject: [Config],
     },

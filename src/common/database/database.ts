@@ -33,13 +33,27 @@ export const readRows = async <T>(
 const statementName = ({ sql }: { sql: string }): string =>
   `s${createHash('sha1').update(sql).digest('base64url')}`;
 
+export interface StatementLimits {
+  statementTimeoutMs: number;
+  lockTimeoutMs: number;
+}
+
+const sessionOptions = (limits?: StatementLimits): string =>
+  [
+    '-c timezone=UTC',
+    ...(limits
+      ? [`-c statement_timeout=${limits.statementTimeoutMs}`, `-c lock_timeout=${limits.lockTimeoutMs}`]
+      : []),
+  ].join(' ');
+
 /** The one pool of connections; sessions keep UTC. */
 @Injectable()
 export class Database extends PrismaClient implements OnApplicationShutdown {
-  constructor(url: string, poolSize: number) {
+  /** Without limits a statement may take as long as it needs: for commands. */
+  constructor(url: string, poolSize: number, limits?: StatementLimits) {
     super({
       adapter: new PrismaPg(
-        { connectionString: url, max: poolSize, options: '-c timezone=UTC' },
+        { connectionString: url, max: poolSize, options: sessionOptions(limits) },
         { statementNameGenerator: statementName },
       ),
       transactionOptions: { maxWait: 10_000, timeout: 60_000 },

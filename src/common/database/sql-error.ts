@@ -29,8 +29,9 @@ export const sqlErrorOf = (error: unknown): SqlError | undefined => {
     : undefined;
 };
 
-/** Classes of SQLSTATE: the connection broke, resources ran out, an operator stepped in, the transaction lost a race. */
-const AWAY_STATE = /^(08|53|57|40)/;
+/** Classes of SQLSTATE: the connection broke, resources ran out, an operator stepped in, the transaction lost a race or
+ * waited too long for a lock. */
+const AWAY_STATE = /^(08|53|57|40|55P03)/;
 const AWAY_KIND = ['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout', 'TooManyConnections'];
 /** Prisma's own: no server, no connection in time, a transaction that waited too long. */
 const AWAY_CODE = ['P1001', 'P1002', 'P1008', 'P1017', 'P2024', 'P2028'];

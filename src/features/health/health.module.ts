@@ -12,7 +12,13 @@ class Health {
 export class HealthController {
   constructor(private readonly database: Database) {}
 
-  /** Whether the service and its database answer */
+  /** Whether the process lives; no database is asked */
+  @Get('live')
+  live(): Health {
+    return { status: 'ok' };
+  }
+
+  /** Whether the service and its database answer: ready for requests */
   @Get()
   async health(): Promise<Health> {
     await this.database.$queryRawUnsafe('select 1');

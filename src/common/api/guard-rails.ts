@@ -1,0 +1,43 @@
+import { randomUUID } from 'node:crypto';
+import fastifyHelmet from '@fastify/helmet';
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import type { FastifyInstance, RawRequestDefaultExpression } from 'fastify';
+
+const REQUEST_ID = 'x-request-id';
+const FIT_ID = /^[\w.-]{1,64}$/;
+
+/** The caller's request id where it is fit to be logged, else a new one. */
+export const requestId = ({ headers }: RawRequestDefaultExpression): string => {
+  const given = headers[REQUEST_ID];
+  return typeof given === 'string' && FIT_ID.test(given) ? given : randomUUID();
+};
+
+/** When the service cannot answer, how long to wait before the next try. [s] */
+const RETRY_AFTER_S = 5;
+
+/** Every answer carries its request id; one that says "not now" says when to try again. */
+const markAnswers = (fastify: FastifyInstance): void => {
+  fastify.addHook('onSend', (request, reply, _payload, done) => {
+    void reply.header(REQUEST_ID, request.id);
+    if (reply.statusCode === 503) void reply.header('retry-after', String(RETRY_AFTER_S));
+    done();
+  });
+};
+
+/**
+ * What surrounds every route: request ids, protective headers, and which pages of other origins
+ * may read the answers.
+ */
+export const setGuardRails = async (app: NestFastifyApplication, corsOrigins: string[]): Promise<void> => {
+  const fastify = app.getHttpAdapter().getInstance();
+  markAnswers(fastify);
+  // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
+  const directives = { upgradeInsecureRequests: null };
+  await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
+  if (corsOrigins.length > 0)
+    app.enableCors({
+      origin: corsOrigins,
+      methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
+      exposedHeaders: ['etag', REQUEST_ID, 'retry-after'],
+    });
+};
