@@ -13,7 +13,8 @@ RUN npm run build && npm prune --omit=dev --ignore-scripts
 RUN node -e "import('./dist/common/database/postgres-binaries.js').then((m) => m.postgresBinaries({}))"
 
 FROM ${NODE_IMAGE}
-ENV NODE_ENV=production HOST=0.0.0.0 PORT=3000 DATA_DIR=/data
+# Others reach it, so everyone must say who they are. An OIDC issuer (OIDC_ISSUER, OIDC_AUDIENCE) and API_KEY_PEPPER are the operator's to set.
+ENV NODE_ENV=production HOST=0.0.0.0 PORT=3000 DATA_DIR=/data AUTH=required
 WORKDIR /app
 COPY --from=build /app/package.json ./
 COPY --from=build /app/node_modules node_modules

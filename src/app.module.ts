@@ -1,12 +1,16 @@
 import { type DynamicModule, Module } from '@nestjs/common';
 import { GraphqlModule } from './common/api/graphql.module.js';
 import type { Config } from './common/config/config.js';
+import { AuthModule } from './common/auth/auth.module.js';
 import { ConfigModule } from './common/config/config.module.js';
 import { DatabaseModule } from './common/database/database.module.js';
 import { AdvanceModule } from './features/advance/advance.module.js';
+import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
+import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
+import { MembersModule } from './features/members/members.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
 import { RecordModule } from './features/record/record.module.js';
@@ -17,9 +21,12 @@ import { SupportModule } from './features/support/support.module.js';
 @Module({
   imports: [
     DatabaseModule,
+    AuthModule,
     GraphqlModule,
     HealthModule,
     ProjectsModule,
+    MembersModule,
+    ApiKeysModule,
     CatalogueModule,
     DrivesModule,
     ShiftsModule,
@@ -28,6 +35,7 @@ import { SupportModule } from './features/support/support.module.js';
     AdvanceModule,
     SupportModule,
     RecordModule,
+    HistoryModule,
   ],
 })
 export class AppModule {

@@ -10,9 +10,13 @@ import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
 import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
+import { proveRequests } from './common/auth/requests.js';
 import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
+
+/** Subjects of 255 characters stand in addresses, some of two UTF-16 units each; what is too long is told by its field. */
+const MAX_PARAM_LENGTH = 1024;
 
 /** Nest tells each route and module at `log`: that is for debugging. */
 const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
@@ -51,6 +55,7 @@ const letConnectionsGo = (fastify: FastifyInstance): void => {
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
   const adapter = new Adapter({
     bodyLimit: BODY_LIMIT,
+    routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
     genReqId: requestId,
     logger: { level: config.logLevel, stream: process.stderr }, // method and address of each request, no header, no body
   });
@@ -59,7 +64,8 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     logger: NEST_LEVELS[config.logLevel],
   });
   adapter.tellProblems();
-  await setGuardRails(app, config.corsOrigins);
+  await setGuardRails(app, config);
+  proveRequests(app);
   letConnectionsGo(adapter.getInstance());
   readJsonBodies(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());

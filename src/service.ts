@@ -1,9 +1,11 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
+import { apiKeyPepper } from './common/auth/api-keys.js';
 import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
+import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
 export interface ReadyDatabase {
   url: string;
@@ -36,22 +38,29 @@ export interface Service {
   database: ReadyDatabase;
   /** Where it listens, such as http://127.0.0.1:3000 */
   address: string;
+  /** Where its metrics are read; undefined: nowhere. */
+  metrics?: string;
   stop(): Promise<void>;
 }
 
 /** Starts database and service; a taken port is found out before either. stop() closes the service first, then the database. */
 export const startService = async (config: Config): Promise<Service> => {
   await refuseTakenPort(config.port, config.host);
+  if (config.metrics) await refuseTakenPort(config.metrics.port, config.metrics.host, 'METRICS_PORT');
   const database = await readyDatabase(config);
   let app: NestFastifyApplication | undefined;
+  let metrics: MetricsServer | undefined;
   const stop = async (): Promise<void> => {
     await app?.close();
+    await metrics?.stop();
     await database.stop();
   };
   try {
-    app = await createApp({ ...config, databaseUrl: database.url });
+    const pepper = apiKeyPepper({ ...config, dataDir: database.dataDir ?? config.dataDir });
+    app = await createApp({ ...config, databaseUrl: database.url, apiKeyPepper: pepper });
+    if (config.metrics) metrics = await startMetrics(app.getHttpAdapter().getInstance(), config.metrics);
     await app.listen(config.port, config.host);
-    return { app, database, address: await app.getUrl(), stop };
+    return { app, database, address: await app.getUrl(), metrics: metrics?.address, stop };
   } catch (error) {
     await stop();
     throw error;

@@ -1,7 +1,7 @@
 -- Share of a quantity given over [from_m, to_m) that falls in [cut_from_m, cut_to_m). Each end of the share is rounded
 -- to 0.001 of the unit, counted from from_m, so that the shares of any set of cuts sum to the quantity exactly.
 -- A quantity at one chainage (from_m = to_m) is not shared: it belongs to the cut that holds it.
-create or replace function report.apportion(quantity numeric, from_m numeric, to_m numeric, cut_from_m numeric, cut_to_m numeric)
+create or replace function apportion(quantity numeric, from_m numeric, to_m numeric, cut_from_m numeric, cut_to_m numeric)
 returns numeric language sql immutable parallel safe as $$
   select case
     when from_m = to_m then case when cut_from_m <= from_m and from_m < cut_to_m then quantity else 0 end
@@ -11,5 +11,5 @@ returns numeric language sql immutable parallel safe as $$
   end
 $$;
 
-comment on function report.apportion(numeric, numeric, numeric, numeric, numeric) is
+comment on function apportion(numeric, numeric, numeric, numeric, numeric) is
   'Share of a quantity given over an interval that falls in a cut of it; shares of any set of cuts sum to the quantity exactly.';

@@ -1,6 +1,6 @@
 -- Where the face stands at an instant inside a boring: even progress from from_m to to_m, rounded to the millimetre,
 -- so that the parts of a boring cut at any instants sum to its length exactly.
-create or replace function report.bored_until(from_m numeric, to_m numeric, started_at timestamptz, ended_at timestamptz, instant timestamptz)
+create or replace function bored_until(from_m numeric, to_m numeric, started_at timestamptz, ended_at timestamptz, instant timestamptz)
 returns numeric language sql immutable parallel safe as $$
   select case
     when instant <= started_at then from_m
@@ -9,5 +9,5 @@ returns numeric language sql immutable parallel safe as $$
   end
 $$;
 
-comment on function report.bored_until(numeric, numeric, timestamptz, timestamptz, timestamptz) is
+comment on function bored_until(numeric, numeric, timestamptz, timestamptz, timestamptz) is
   'Driven metres [m] at an instant inside a boring, by even progress, to the millimetre.';

@@ -1,5 +1,5 @@
 -- One row a drive: where the face stands now and what the record misses.
-create or replace view report.drive_progress as
+create or replace view drive_progress as
 select
   p.code as project_code,
   d.code as drive_code,
@@ -24,10 +24,10 @@ left join lateral (
   from boring where boring.drive_id = d.id
 ) b on true;
 
-comment on view report.drive_progress is 'One row a drive: the face now, metres bored and metres missing behind the face.';
-comment on column report.drive_progress.face_m is 'Driven metres at the furthest boring. [m]';
-comment on column report.drive_progress.face_chainage_m is 'Chainage of the face. [m]';
-comment on column report.drive_progress.bored_m is 'Sum of all borings. [m]';
-comment on column report.drive_progress.missing_m is 'Metres behind the face without a boring; 0 when the record is whole. [m]';
-comment on column report.drive_progress.remaining_m is 'From the face to the end of the drive. [m]';
-comment on column report.drive_progress.untimed_m is 'Metres bored without times (imported): in no shift and no day. [m]';
+comment on view drive_progress is 'One row a drive: the face now, metres bored and metres missing behind the face.';
+comment on column drive_progress.face_m is 'Driven metres at the furthest boring. [m]';
+comment on column drive_progress.face_chainage_m is 'Chainage of the face. [m]';
+comment on column drive_progress.bored_m is 'Sum of all borings. [m]';
+comment on column drive_progress.missing_m is 'Metres behind the face without a boring; 0 when the record is whole. [m]';
+comment on column drive_progress.remaining_m is 'From the face to the end of the drive. [m]';
+comment on column drive_progress.untimed_m is 'Metres bored without times (imported): in no shift and no day. [m]';

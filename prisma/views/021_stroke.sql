@@ -1,5 +1,5 @@
 -- One row a stroke. Means over several borings are weighted by length.
-create or replace view report.stroke as
+create or replace view stroke as
 select
   p.code as project_code,
   d.code as drive_code,
@@ -13,17 +13,17 @@ select
   min(b.started_at) as started_at,
   max(b.ended_at) as ended_at,
   round(sum(extract(epoch from b.ended_at - b.started_at)) / 3600, 4) as boring_hours,
-  report.mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_kn is not null)) as thrust_kn,
-  report.mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_knm is not null)) as torque_knm,
-  report.mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.rotation_rpm is not null)) as rotation_rpm,
-  report.mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
-  report.mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.gripper_pressure_bar is not null)) as gripper_pressure_bar,
+  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_kn is not null)) as thrust_kn,
+  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_knm is not null)) as torque_knm,
+  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.rotation_rpm is not null)) as rotation_rpm,
+  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
+  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.gripper_pressure_bar is not null)) as gripper_pressure_bar,
   sum(b.muck_mass_t) as muck_mass_t,
-  report.mean(min(b.penetration_rate_m_per_h), max(b.penetration_rate_m_per_h), sum(b.penetration_rate_m_per_h * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
-  report.mean(min(b.thrust_per_disc_kn), max(b.thrust_per_disc_kn), sum(b.thrust_per_disc_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
-  report.mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.field_penetration_index is not null)) as field_penetration_index,
-  report.mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
-  report.mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_ratio is not null)) as torque_ratio,
+  mean(min(b.penetration_rate_m_per_h), max(b.penetration_rate_m_per_h), sum(b.penetration_rate_m_per_h * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
+  mean(min(b.thrust_per_disc_kn), max(b.thrust_per_disc_kn), sum(b.thrust_per_disc_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
+  mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.field_penetration_index is not null)) as field_penetration_index,
+  mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
+  mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_ratio is not null)) as torque_ratio,
   bool_and(b.regular_advance) as regular_advance,
   b.drive_id
 from boring b
@@ -31,13 +31,13 @@ join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
 group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number;
 
-comment on view report.stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
-comment on column report.stroke.boring_hours is 'Boring time; null when imported without times. [h]';
-comment on column report.stroke.thrust_kn is 'Mean total thrust. [kN]';
-comment on column report.stroke.torque_knm is 'Mean cutterhead torque. [kNm]';
-comment on column report.stroke.penetration_rate_m_per_h is 'Mean net penetration rate. [m/h]';
-comment on column report.stroke.thrust_per_disc_kn is 'Mean thrust a disc, friction deducted. [kN]';
-comment on column report.stroke.field_penetration_index is 'Mean field penetration index. [kN per mm/rev]';
-comment on column report.stroke.specific_energy_mj_per_m3 is 'Mean specific energy. [MJ/m3]';
-comment on column report.stroke.torque_ratio is 'Mean torque ratio, measured to theoretical torque.';
-comment on column report.stroke.regular_advance is 'True when the torque ratio of every boring lies within the machine''s bounds.';
+comment on view stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
+comment on column stroke.boring_hours is 'Boring time; null when imported without times. [h]';
+comment on column stroke.thrust_kn is 'Mean total thrust. [kN]';
+comment on column stroke.torque_knm is 'Mean cutterhead torque. [kNm]';
+comment on column stroke.penetration_rate_m_per_h is 'Mean net penetration rate. [m/h]';
+comment on column stroke.thrust_per_disc_kn is 'Mean thrust a disc, friction deducted. [kN]';
+comment on column stroke.field_penetration_index is 'Mean field penetration index. [kN per mm/rev]';
+comment on column stroke.specific_energy_mj_per_m3 is 'Mean specific energy. [MJ/m3]';
+comment on column stroke.torque_ratio is 'Mean torque ratio, measured to theoretical torque.';
+comment on column stroke.regular_advance is 'True when the torque ratio of every boring lies within the machine''s bounds.';

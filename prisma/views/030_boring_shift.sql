@@ -1,5 +1,5 @@
 -- One row a timed boring and shift that it falls in: its part bored within the shift.
-create or replace view report.boring_shift as
+create or replace view boring_shift as
 select
   s.id as shift_id,
   b.id as boring_id,
@@ -12,8 +12,8 @@ select
 from shift s
 join boring b on b.drive_id = s.drive_id and tstzrange(b.started_at, b.ended_at) && tstzrange(s.starts_at, s.ends_at) and b.started_at is not null
 cross join lateral (
-  select report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.starts_at) as from_m,
-    report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.ends_at) as to_m
+  select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.starts_at) as from_m,
+    bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.ends_at) as to_m
 ) cut;
 
-comment on view report.boring_shift is 'Part of each timed boring that falls in a shift, split by boring time. [m, s]';
+comment on view boring_shift is 'Part of each timed boring that falls in a shift, split by boring time. [m, s]';

@@ -1,26 +1,26 @@
 -- One row a timed boring and production day that it falls in: its part bored within the day. The days are made once a
 -- drive (offset 0 keeps the planner from making them for each boring) and meet the borings by their time index.
-create or replace view report.boring_day as
+create or replace view boring_day as
 select
   b.id as boring_id, b.drive_id, b.stroke_number, day.production_day, cut.from_m, cut.to_m, cut.to_m - cut.from_m as advance_m,
   extract(epoch from least(b.ended_at, day.ends_at) - greatest(b.started_at, day.starts_at)) as boring_seconds
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select report.production_day(min(started_at), p.time_zone, p.day_start) as first_day,
-    report.production_day(max(ended_at) - interval '1 millisecond', p.time_zone, p.day_start) as last_day
+  select production_day(min(started_at), p.time_zone, p.day_start) as first_day,
+    production_day(max(ended_at) - interval '1 millisecond', p.time_zone, p.day_start) as last_day
   from boring where drive_id = d.id
 ) span
 cross join lateral (
-  select span.first_day + i as production_day, report.production_day_start(span.first_day + i, p.time_zone, p.day_start) as starts_at,
-    report.production_day_start(span.first_day + i + 1, p.time_zone, p.day_start) as ends_at
+  select span.first_day + i as production_day, production_day_start(span.first_day + i, p.time_zone, p.day_start) as starts_at,
+    production_day_start(span.first_day + i + 1, p.time_zone, p.day_start) as ends_at
   from generate_series(0, span.last_day - span.first_day) i
   offset 0
 ) day
 join boring b on b.drive_id = d.id and tstzrange(b.started_at, b.ended_at) && tstzrange(day.starts_at, day.ends_at) and b.started_at is not null
 cross join lateral (
-  select report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.starts_at) as from_m,
-    report.bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.ends_at) as to_m
+  select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.starts_at) as from_m,
+    bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.ends_at) as to_m
 ) cut;
 
-comment on view report.boring_day is 'Part of each timed boring that falls in a production day, split by boring time. [m, s]';
+comment on view boring_day is 'Part of each timed boring that falls in a production day, split by boring time. [m, s]';

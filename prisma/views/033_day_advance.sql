@@ -1,6 +1,6 @@
 -- One row a production day, from the drive's first shift or timed boring to its last. advance_m: 0 when none. [m]
 -- All is computed within one drive, so that a query for one drive reads that drive only, by its id or by its code.
-create or replace view report.day_advance as
+create or replace view day_advance as
 select
   p.code as project_code, d.code as drive_code, day.production_day, day.advance_m, day.stroke_count, day.boring_hours,
   d.start_chainage_m + d.direction * day.from_m as from_chainage_m,
@@ -14,8 +14,8 @@ cross join lateral (
     round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours, b.from_m, b.to_m,
     sum(coalesce(b.advance_m, 0.000)) over (order by i) as cumulative_m
   from (
-    select report.production_day(min(first_at), p.time_zone, p.day_start) as first_day,
-      report.production_day(max(last_at), p.time_zone, p.day_start) as last_day
+    select production_day(min(first_at), p.time_zone, p.day_start) as first_day,
+      production_day(max(last_at), p.time_zone, p.day_start) as last_day
     from (
       select min(started_at) as first_at, max(ended_at) - interval '1 millisecond' as last_at from boring where drive_id = d.id
       union all
@@ -26,14 +26,14 @@ cross join lateral (
   left join (
     select production_day, sum(advance_m) as advance_m, count(distinct stroke_number)::int as stroke_count,
       sum(boring_seconds) as boring_seconds, min(from_m) as from_m, max(to_m) as to_m
-    from report.boring_day where drive_id = d.id group by production_day
+    from boring_day where drive_id = d.id group by production_day
   ) b on b.production_day = span.first_day + i
 ) day;
 
-comment on view report.day_advance is 'One row a production day of the drive: metres bored in it, by boring time; days without boring show 0.';
-comment on column report.day_advance.production_day is 'Local date on which the production day begins.';
-comment on column report.day_advance.advance_m is 'Metres bored in the day, 0 when none. [m]';
-comment on column report.day_advance.boring_hours is 'Boring time of the strokes in the day. [h]';
-comment on column report.day_advance.from_chainage_m is 'Where the day''s first boring began; null when none. [m]';
-comment on column report.day_advance.face_chainage_m is 'Where the day''s last boring ended; null when none. [m]';
-comment on column report.day_advance.cumulative_m is 'Sum of the advance of this and all earlier days of the drive. [m]';
+comment on view day_advance is 'One row a production day of the drive: metres bored in it, by boring time; days without boring show 0.';
+comment on column day_advance.production_day is 'Local date on which the production day begins.';
+comment on column day_advance.advance_m is 'Metres bored in the day, 0 when none. [m]';
+comment on column day_advance.boring_hours is 'Boring time of the strokes in the day. [h]';
+comment on column day_advance.from_chainage_m is 'Where the day''s first boring began; null when none. [m]';
+comment on column day_advance.face_chainage_m is 'Where the day''s last boring ended; null when none. [m]';
+comment on column day_advance.cumulative_m is 'Sum of the advance of this and all earlier days of the drive. [m]';

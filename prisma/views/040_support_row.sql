@@ -1,5 +1,5 @@
 -- One row a line of a shift's support list, with the production day it counts in: that of its time, else of its shift's start.
-create or replace view report.support_row as
+create or replace view support_row as
 select
   p.code as project_code,
   d.code as drive_code,
@@ -20,7 +20,7 @@ select
   r.quantity,
   r.thickness_mm,
   r.installed_at,
-  report.production_day(coalesce(r.installed_at, s.starts_at), p.time_zone, p.day_start) as production_day,
+  production_day(coalesce(r.installed_at, s.starts_at), p.time_zone, p.day_start) as production_day,
   r.remark,
   r.drive_id,
   r.shift_id,
@@ -32,6 +32,6 @@ join support_item i on i.id = r.support_item_id
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id;
 
-comment on view report.support_row is 'One row a line of a shift''s support list, as recorded.';
-comment on column report.support_row.quantity is 'Quantity in the item''s unit.';
-comment on column report.support_row.production_day is 'Production day of the installation time, else of the shift''s start.';
+comment on view support_row is 'One row a line of a shift''s support list, as recorded.';
+comment on column support_row.quantity is 'Quantity in the item''s unit.';
+comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';

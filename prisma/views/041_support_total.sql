@@ -1,7 +1,7 @@
 -- One row a drive, item and zone.
-create or replace view report.support_total as
+create or replace view support_total as
 select project_code, drive_code, item_code, kind, description, unit, zone, sum(quantity) as quantity, count(*)::int as row_count, drive_id
-from report.support_row
+from support_row
 group by project_code, drive_code, item_code, kind, description, unit, zone, drive_id;
 
-comment on view report.support_total is 'Support installed on a drive by item and zone, in the item''s unit.';
+comment on view support_total is 'Support installed on a drive by item and zone, in the item''s unit.';

@@ -1,7 +1,7 @@
 -- One row a drive, production day, item and zone.
-create or replace view report.support_by_day as
+create or replace view support_by_day as
 select project_code, drive_code, production_day, item_code, kind, description, unit, zone, sum(quantity) as quantity, count(*)::int as row_count, drive_id
-from report.support_row
+from support_row
 group by project_code, drive_code, production_day, item_code, kind, description, unit, zone, drive_id;
 
-comment on view report.support_by_day is 'Support installed by production day, item and zone; over the days it sums to report.support_total.';
+comment on view support_by_day is 'Support installed by production day, item and zone; over the days it sums to support_total.';

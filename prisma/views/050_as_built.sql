@@ -1,52 +1,52 @@
 -- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the
 -- quantity that falls within (strokes and ground: metres). The interval is half open along the drive, closed at its end.
 -- Stroke numbers rise along the drive, so the strokes that touch it run from a first to a last number.
-create or replace function report.as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
+create or replace function as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
   record text, from_chainage_m numeric, to_chainage_m numeric, reference text, description text, started_at timestamptz,
   ended_at timestamptz, quantity numeric, unit text, zone text, arc_from_deg numeric, arc_to_deg numeric, thickness_mm numeric,
   torque_ratio float8, regular_advance boolean, shift_date date, shift_name text, remark text, from_m numeric, to_m numeric)
-language sql stable as $$
+language sql stable begin atomic
   with place as (
     select d.id, least(a, b) as low_m, case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m)
       then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
-    from public.drive d join public.project p on p.id = d.project_id
+    from drive d join project p on p.id = d.project_id
     cross join lateral (select d.direction * (as_built.from_chainage - d.start_chainage_m) as a,
       d.direction * (as_built.to_chainage - d.start_chainage_m) as b) ends
     where p.code = project and d.code = drive
   )
   select 'stroke', k.from_chainage_m, k.to_chainage_m, k.stroke_number::text, null::text, k.started_at, k.ended_at,
-    report.apportion(k.length_m, k.from_m, k.to_m, place.low_m, place.high_m), 'm', null::text, null::numeric, null::numeric, null::numeric,
+    apportion(k.length_m, k.from_m, k.to_m, place.low_m, place.high_m), 'm', null::text, null::numeric, null::numeric, null::numeric,
     k.torque_ratio, k.regular_advance, s.shift_date, s.shift_name, null::text, k.from_m, k.to_m
   from place
   cross join lateral (
-    select (select stroke_number from public.boring where drive_id = place.id and to_m > place.low_m order by to_m limit 1) as first_number,
-      (select stroke_number from public.boring where drive_id = place.id and from_m < place.high_m order by from_m desc limit 1) as last_number
+    select (select stroke_number from boring where drive_id = place.id and to_m > place.low_m order by to_m limit 1) as first_number,
+      (select stroke_number from boring where drive_id = place.id and from_m < place.high_m order by from_m desc limit 1) as last_number
   ) touched
   cross join lateral (
-    select * from report.stroke where drive_id = place.id and stroke_number between touched.first_number and touched.last_number offset 0
+    select * from stroke where drive_id = place.id and stroke_number between touched.first_number and touched.last_number offset 0
   ) k
   left join lateral (
-    select sh.shift_date, n.name as shift_name from public.boring b join public.shift sh on sh.id = b.shift_id
-    join public.calendar_shift n on n.id = sh.calendar_shift_id
+    select sh.shift_date, n.name as shift_name from boring b join shift sh on sh.id = b.shift_id
+    join calendar_shift n on n.id = sh.calendar_shift_id
     where b.drive_id = k.drive_id and b.stroke_number = k.stroke_number order by b.to_m desc limit 1
   ) s on true
   where k.to_m > place.low_m and k.from_m < place.high_m
   union all
   select 'ground', g.from_chainage_m, g.to_chainage_m, g.ground_class_code, g.lithology, null, null,
-    report.apportion(g.length_m, g.from_m, g.to_m, place.low_m, place.high_m), 'm', null, null, null, null,
+    apportion(g.length_m, g.from_m, g.to_m, place.low_m, place.high_m), 'm', null, null, null, null,
     null, null, g.shift_date, g.shift_name, g.remark, g.from_m, g.to_m
   from place
-  join report.ground g on g.drive_id = place.id and numrange(g.from_m, g.to_m) && numrange(place.low_m, place.high_m, '[]')
+  join ground g on g.drive_id = place.id and numrange(g.from_m, g.to_m) && numrange(place.low_m, place.high_m, '[]')
     and g.to_m > place.low_m and g.from_m < place.high_m
   union all
   select 'support', r.from_chainage_m, r.to_chainage_m, r.item_code, r.description, r.installed_at, null,
-    report.apportion(r.quantity, r.from_m, r.to_m, place.low_m, place.high_m), r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
+    apportion(r.quantity, r.from_m, r.to_m, place.low_m, place.high_m), r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
     null, null, r.shift_date, r.shift_name, r.remark, r.from_m, r.to_m
   from place
-  join report.support_row r on r.drive_id = place.id and numrange(r.from_m, r.to_m, '[]') && numrange(place.low_m, place.high_m, '[]')
-    and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m)
-$$;
+  join support_row r on r.drive_id = place.id and numrange(r.from_m, r.to_m, '[]') && numrange(place.low_m, place.high_m, '[]')
+    and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m);
+end;
 
-comment on function report.as_built(text, text, numeric, numeric) is
+comment on function as_built(text, text, numeric, numeric) is
   'As-built record of a chainage interval [m]: strokes, ground and support that touch it, with the quantity that falls within.';

@@ -1,5 +1,5 @@
 -- What the record still misses, one row an item. Everything but shift_missing must be settled before a shift is submitted.
-create or replace view report.open_item as
+create or replace view open_item as
 with item as (
   -- metres between one boring and the next, or the drive's start
   select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number, gap.from_m, b.from_m as to_m,
@@ -79,11 +79,11 @@ join project p on p.id = d.project_id
 left join shift s on s.id = item.shift_id
 left join calendar_shift n on n.id = s.calendar_shift_id;
 
-comment on view report.open_item is
+comment on view open_item is
   'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing. All but the last must be settled before a shift is submitted.';
-comment on column report.open_item.missing_m is 'Metres without a boring. [m]';
-comment on column report.open_item.missing_minutes is 'Time without an activity. [min]';
-comment on column report.open_item.ledger_hours is 'Boring time booked in the activities. [h]';
-comment on column report.open_item.boring_hours is 'Boring time of the strokes. [h]';
-comment on column report.open_item.from_local is 'from_at in the project''s time zone.';
-comment on column report.open_item.to_local is 'to_at in the project''s time zone.';
+comment on column open_item.missing_m is 'Metres without a boring. [m]';
+comment on column open_item.missing_minutes is 'Time without an activity. [min]';
+comment on column open_item.ledger_hours is 'Boring time booked in the activities. [h]';
+comment on column open_item.boring_hours is 'Boring time of the strokes. [h]';
+comment on column open_item.from_local is 'from_at in the project''s time zone.';
+comment on column open_item.to_local is 'to_at in the project''s time zone.';

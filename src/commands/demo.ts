@@ -59,6 +59,7 @@ export const demo = async (config: Config, args: string[]): Promise<number> => {
     ...config,
     logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
     dataDir: path.join(config.dataDir, 'demo'),
+    rateLimitPerMinute: 0, // it loads the drive by its own API, as fast as it can
   });
   const showing = new AbortController();
   let asked: NodeJS.Signals | undefined;

@@ -9,7 +9,9 @@ import {
   type ImportOptions,
   StrokeImportService,
 } from '../features/strokes/stroke-import.service.js';
+import { inScope } from '../common/database/scope.js';
 import { readyDatabase } from '../service.js';
+import { commandScope } from './command-scope.js';
 
 const USAGE = `drivebook import strokes FILE.csv --project P --drive D --map MAP [options]
 
@@ -114,7 +116,9 @@ const take = async ({ file, project, drive, options }: Request): Promise<number>
   const ready = await readyDatabase(loadConfig());
   const database = new Database(ready.url, 1);
   try {
-    const report = await new StrokeImportService(database).take(project, drive, table, { ...options, map });
+    const report = await inScope(await commandScope(database, project), () =>
+      new StrokeImportService(database).take(drive, table, { ...options, map }),
+    );
     process.stdout.write(inWords(report));
     return report.rejected > 0 ? 1 : 0;
   } catch (error) {
@@ -122,7 +126,7 @@ const take = async ({ file, project, drive, options }: Request): Promise<number>
     process.stderr.write(error instanceof ImportRefused ? inWords(error.report) : problemInWords(error));
     return 1;
   } finally {
-    await database.$disconnect();
+    await database.close();
     await ready.stop();
   }
 };

@@ -1,4 +1,6 @@
 import { loadConfig } from '../common/config/config.js';
+import { administrator } from './administrator.js';
+import { audit } from './audit.js';
 import { demo } from './demo.js';
 import { describe } from './describe.js';
 import { importStrokes } from './import-strokes.js';
@@ -10,6 +12,8 @@ const USAGE = `drivebook <command>
   serve                    start the service, on DATABASE_URL or the embedded PostgreSQL
   demo                     the same with an invented drive loaded, and its answers printed
   import strokes FILE      read a stroke table; see drivebook import strokes --help
+  audit verify             check the history of the record; see drivebook audit --help
+  administrator            who makes projects; see drivebook administrator --help
   recompute                compute the values stored with all borings anew
   describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
 `;
@@ -20,6 +24,8 @@ const COMMANDS: Record<string, Command> = {
   serve: () => serve(loadConfig()),
   demo: (args) => demo(loadConfig(), args),
   import: (args) => importStrokes(args),
+  audit,
+  administrator,
   recompute: () => recompute(loadConfig()),
   describe,
 };

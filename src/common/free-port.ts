@@ -4,9 +4,10 @@ import { createServer } from 'node:net';
 /**
  * Finds a taken port out before anything is started for nothing.
  * @param port  0: any free port, which is never taken
+ * @param variable  the one that names the port
  * @throws Error in one sentence when another program listens there
  */
-export const refuseTakenPort = async (port: number, host: string): Promise<void> => {
+export const refuseTakenPort = async (port: number, host: string, variable = 'PORT'): Promise<void> => {
   const server = createServer();
   try {
     server.listen(port, host);
@@ -16,7 +17,7 @@ export const refuseTakenPort = async (port: number, host: string): Promise<void>
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'EADDRINUSE') throw error;
     throw new Error(
-      `Port ${port} of ${host} is taken: stop the program that listens there, or name another port by PORT.`,
+      `Port ${port} of ${host} is taken: stop the program that listens there, or name another port by ${variable}.`,
     );
   }
 };

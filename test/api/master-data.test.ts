@@ -1,3 +1,6 @@
+import { commandScope } from '../../src/commands/command-scope.js';
+import { Database } from '../../src/common/database/database.js';
+import { inScope } from '../../src/common/database/scope.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -262,8 +265,12 @@ describe('the values stored with the borings', () => {
     ]);
     await app.sql(`update boring set torque_ratio = 9, thrust_per_disc_kn = null`);
     const { StrokeValuesService } = await import('../../src/features/strokes/stroke-values.service.js');
-    expect(await app.app.get(StrokeValuesService).rebuildAll()).toBe(1);
+    const rebuilt = async (): Promise<number> => {
+      const scope = await commandScope(app.app.get(Database), 'P1');
+      return inScope(scope, () => app.app.get(StrokeValuesService).rebuildAll());
+    };
+    expect(await rebuilt()).toBe(1);
     expect(await stored()).toEqual(before);
-    expect(await app.app.get(StrokeValuesService).rebuildAll()).toBe(0);
+    expect(await rebuilt()).toBe(0);
   });
 });

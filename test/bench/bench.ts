@@ -4,7 +4,9 @@ import path from 'node:path';
 import pg from 'pg';
 import {
   type Comparison,
+  compareAsOf,
   compareGrowth,
+  compareScope,
   compareShiftPuts,
   compareStrokeLists,
   compareView,
@@ -46,6 +48,11 @@ const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<vo
 const compareAll = async (setting: Setting): Promise<Comparison[]> => {
   const second = new pg.Client({ connectionString: setting.databaseUrl, options: '-c timezone=UTC' });
   await second.connect();
+  const scoped = new pg.Client({
+    connectionString: setting.databaseUrl,
+    options: '-c timezone=UTC -c role=drivebook_app -c search_path=report,public',
+  });
+  await scoped.connect();
   try {
     const comparisons: Comparison[] = [];
     say('shift PUT …');
@@ -56,12 +63,17 @@ const compareAll = async (setting: Setting): Promise<Comparison[]> => {
     comparisons.push(await compareView(setting, second, 'advance/days', 2));
     comparisons.push(await compareView(setting, second, 'advance/shifts', 2));
     comparisons.push(await compareView(setting, second, 'progress', 10));
+    say('row-level security …');
+    comparisons.push(...(await compareScope(setting, scoped)));
+    say('as of a moment …');
+    comparisons.push(...(await compareAsOf(setting)));
     await proveAlike(setting);
     say('shift PUT into a large drive …');
     comparisons.push(await compareGrowth(setting));
     return comparisons;
   } finally {
     await second.end();
+    await scoped.end();
   }
 };
 

@@ -135,3 +135,74 @@ export const compareView = async (
     milliseconds: milliseconds(times),
   };
 };
+
+/** Reports of a whole drive and of a piece of it, by SQL: $1 is the drive. */
+const REPORTS: Record<string, string> = {
+  ...VIEW_QUERIES,
+  'strokes, a page': `select * from report.stroke where drive_id = $1 and stroke_number > 6000 order by stroke_number limit 1000`,
+  'open items': `select * from report.open_item where drive_id = $1`,
+  'support by day': `select * from report.support_by_day where drive_id = $1`,
+  'support by ground class': `select * from report.support_by_ground_class where drive_id = $1`,
+  'support by 10 m': `select * from report.support_in_intervals('P', 'LARGE', 10) where drive_id = $1`,
+  'as built, 100 m': `select * from report.as_built('P', 'LARGE', 11000, 11100) where $1 > 0`,
+};
+
+/** The same SQL as the service's role in its scope, and as the owner of the tables, whom no policy holds. */
+export const compareScope = async (
+  { client, driveIds, projectId }: Setting,
+  scoped: pg.Client,
+): Promise<Comparison[]> => {
+  await scoped.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
+  const comparisons: Comparison[] = [];
+  for (const [what, sql] of Object.entries(REPORTS)) {
+    const times = await interleave(
+      [
+        asking('in scope', () => scoped.query({ name: what, text: sql, values: [driveIds.LARGE] })),
+        asking('as owner', () => client.query({ name: what, text: sql, values: [driveIds.LARGE] })),
+      ],
+      8,
+      2,
+    );
+    comparisons.push({
+      what: `${what}: SQL under row-level security`,
+      measure: 'time, in scope / as owner',
+      ratio: ratio(times, 'in scope', 'as owner'),
+      target: { most: 1.2 },
+      milliseconds: milliseconds(times),
+    });
+  }
+  return comparisons;
+};
+
+const READS = [
+  'progress',
+  'strokes?first=1000&after=6000',
+  'advance/days',
+  'advance/shifts',
+  'support-quantities',
+  'support-quantities/ground-classes',
+  'as-built?from=11000&to=11100',
+  'open-items',
+];
+
+/** Reads of the large drive as of the moment it was loaded, and as it stands. */
+export const compareAsOf = async ({ ours, loadedAt }: Setting): Promise<Comparison[]> => {
+  const comparisons: Comparison[] = [];
+  for (const path of READS) {
+    const url = `${PROJECT}/drives/LARGE/${path}`;
+    const asOf = `${url}${path.includes('?') ? '&' : '?'}asOf=${loadedAt}`;
+    const times = await interleave(
+      [asking('as of', () => ours.send('GET', asOf)), asking('now', () => ours.send('GET', url))],
+      8,
+      2,
+    );
+    comparisons.push({
+      what: `GET …/${path}, as of a moment`,
+      measure: 'time, as of / now',
+      ratio: ratio(times, 'as of', 'now'),
+      target: { most: 3 },
+      milliseconds: milliseconds(times),
+    });
+  }
+  return comparisons;
+};

@@ -11,7 +11,14 @@ export interface Server {
 /** Starts `node <script>` on the database, in a process of its own, and waits until it prints where it listens. */
 export const startServer = async (databaseUrl: string, ...command: string[]): Promise<Server> => {
   const child = spawn(process.execPath, command, {
-    env: { ...process.env, NODE_ENV: 'production', DATABASE_URL: databaseUrl, HOST: '127.0.0.1', PORT: '0' },
+    env: {
+      ...process.env,
+      NODE_ENV: 'production',
+      DATABASE_URL: databaseUrl,
+      HOST: '127.0.0.1',
+      PORT: '0',
+      RATE_LIMIT_PER_MINUTE: '0',
+    },
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   const ended = once(child, 'exit');

@@ -22,6 +22,9 @@ export interface Setting {
   databaseUrl: string;
   client: pg.Client;
   driveIds: Record<DriveCode, number>;
+  projectId: number;
+  /** A moment after the large drive was loaded. */
+  loadedAt: string;
   loaded: Loaded;
   ours: Connection;
   hand: Connection;
@@ -48,7 +51,9 @@ const startDatabase = async (): Promise<{ url: string; stop(): Promise<void> }> 
   };
 };
 
-const load = async (client: pg.Client): Promise<Pick<Setting, 'driveIds' | 'loaded'>> => {
+const load = async (
+  client: pg.Client,
+): Promise<Pick<Setting, 'driveIds' | 'projectId' | 'loadedAt' | 'loaded'>> => {
   await addCatalogue(client);
   const driveIds = Object.fromEntries(DRIVES.map((code) => [code, 0])) as Setting['driveIds'];
   for (const code of DRIVES) driveIds[code] = await addDrive(client, code);
@@ -57,7 +62,13 @@ const load = async (client: pg.Client): Promise<Pick<Setting, 'driveIds' | 'load
   await copyDrive(client, driveIds.LARGE, driveIds.NEIGHBOUR);
   const copySeconds = (performance.now() - start) / 1000;
   await client.query('vacuum analyze');
-  return { driveIds, loaded: { ...loaded, copySeconds } };
+  const { rows } = await client.query<{ id: number }>('select id from project');
+  return {
+    driveIds,
+    projectId: rows[0]?.id ?? 0,
+    loadedAt: new Date().toISOString(),
+    loaded: { ...loaded, copySeconds },
+  };
 };
 
 export const startSetting = async (say: (text: string) => void): Promise<Setting> => {
@@ -75,7 +86,7 @@ export const startSetting = async (say: (text: string) => void): Promise<Setting
     await migrate(database.url);
     await client.connect();
     say('loading the drives …');
-    const { driveIds, loaded } = await load(client);
+    const loading = await load(client);
     say('starting the servers …');
     const connect = async (...command: string[]): Promise<Connection> => {
       const server = await startServer(database.url, ...command);
@@ -88,7 +99,7 @@ export const startSetting = async (say: (text: string) => void): Promise<Setting
     const ours = await connect(path.join(packageRoot, 'dist', 'cli.js'), 'serve');
     const hand = await connect(byHand);
     const control = await connect(byHand);
-    return { databaseUrl: database.url, client, driveIds, loaded, ours, hand, control, stop };
+    return { databaseUrl: database.url, client, ...loading, ours, hand, control, stop };
   } catch (error) {
     await stop();
     throw error;

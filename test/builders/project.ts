@@ -4,23 +4,30 @@ export const PROJECT = 'P1';
 export const DRIVE = 'N';
 
 interface DriveTrial {
+  project?: string;
   drive?: string;
   startChainage?: string;
   endChainage?: string;
   direction?: 1 | -1;
 }
 
-const put = async ({ http }: TestApp, path: string, body: object): Promise<void> => {
-  const { status, text } = await http.put(`/v1/projects/${PROJECT}${path}`).send(body);
+const put = async ({ http }: TestApp, project: string, path: string, body: object): Promise<void> => {
+  const { status, text } = await http.put(`/v1/projects/${project}${path}`).send(body);
   if (status !== 200) throw new Error(`${path}: ${status} ${text}`);
 };
 
 /** A drive of the trial project. */
 export const aDrive = (
   app: TestApp,
-  { drive = DRIVE, startChainage = '1+200', endChainage = '2+200', direction = 1 }: DriveTrial = {},
+  {
+    project = PROJECT,
+    drive = DRIVE,
+    startChainage = '1+200',
+    endChainage = '2+200',
+    direction = 1,
+  }: DriveTrial = {},
 ): Promise<void> =>
-  put(app, `/drives/${drive}`, {
+  put(app, project, `/drives/${drive}`, {
     name: 'Trial drive',
     startChainage,
     endChainage,
@@ -30,6 +37,7 @@ export const aDrive = (
   });
 
 interface ProjectTrial {
+  project?: string;
   timeZone?: string;
   dayStart?: string;
 }
@@ -37,26 +45,36 @@ interface ProjectTrial {
 /** A project with calendar (06:00, 18:00), codes, classes, items, a machine and one drive. */
 export const aProject = async (
   app: TestApp,
-  { timeZone = 'UTC', dayStart = '06:00' }: ProjectTrial = {},
+  { project = PROJECT, timeZone = 'UTC', dayStart = '06:00' }: ProjectTrial = {},
   drive: DriveTrial = {},
 ): Promise<void> => {
-  await put(app, '', { name: 'Trial', timeZone, dayStart, currency: 'EUR' });
+  await put(app, project, '', { name: 'Trial', timeZone, dayStart, currency: 'EUR' });
   const weekdays = [1, 2, 3, 4, 5, 6, 7];
-  await put(app, '/calendar-shifts/day', { startTime: '06:00', endTime: '18:00', weekdays });
-  await put(app, '/calendar-shifts/night', { startTime: '18:00', endTime: '06:00', weekdays });
-  await put(app, '/activity-codes/BORE', { description: 'Boring', countsAs: 'boring' });
-  await put(app, '/activity-codes/MAINT', { description: 'Maintenance', countsAs: 'planned_stop' });
-  await put(app, '/ground-classes/A', { description: 'Good rock' });
-  await put(app, '/ground-classes/B', { description: 'Fair rock' });
-  await put(app, '/support-items/BOLT', { kind: 'bolt', unit: 'nr', description: 'Bolt 3 m', lengthM: '3' });
-  await put(app, '/support-items/MESH', { kind: 'mesh', unit: 'm2', description: 'Mesh' });
-  await put(app, '/support-items/RIB', { kind: 'rib', unit: 'nr', description: 'Rib', massKgPerM: '29' });
-  await put(app, '/support-items/SPRAY', {
+  await put(app, project, '/calendar-shifts/day', { startTime: '06:00', endTime: '18:00', weekdays });
+  await put(app, project, '/calendar-shifts/night', { startTime: '18:00', endTime: '06:00', weekdays });
+  await put(app, project, '/activity-codes/BORE', { description: 'Boring', countsAs: 'boring' });
+  await put(app, project, '/activity-codes/MAINT', { description: 'Maintenance', countsAs: 'planned_stop' });
+  await put(app, project, '/ground-classes/A', { description: 'Good rock' });
+  await put(app, project, '/ground-classes/B', { description: 'Fair rock' });
+  await put(app, project, '/support-items/BOLT', {
+    kind: 'bolt',
+    unit: 'nr',
+    description: 'Bolt 3 m',
+    lengthM: '3',
+  });
+  await put(app, project, '/support-items/MESH', { kind: 'mesh', unit: 'm2', description: 'Mesh' });
+  await put(app, project, '/support-items/RIB', {
+    kind: 'rib',
+    unit: 'nr',
+    description: 'Rib',
+    massKgPerM: '29',
+  });
+  await put(app, project, '/support-items/SPRAY', {
     kind: 'sprayed_concrete',
     unit: 'm3',
     description: 'Sprayed concrete',
   });
-  await put(app, '/machines/M1', {
+  await put(app, project, '/machines/M1', {
     name: 'Trial machine',
     discCount: 50,
     discRadiusMm: '241.3',
@@ -64,5 +82,5 @@ export const aProject = async (
     torqueRatioLower: '0.35',
     torqueRatioUpper: '0.57',
   });
-  await aDrive(app, drive);
+  await aDrive(app, { project, ...drive });
 };

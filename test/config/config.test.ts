@@ -26,6 +26,11 @@ describe('configuration', () => {
       statementTimeoutMs: 30_000,
       lockTimeoutMs: 10_000,
       corsOrigins: [],
+      graphqlMaxCost: 50_000,
+      graphqlMaxAliases: 30,
+      rateLimitPerMinute: 1200,
+      authFailuresPerMinute: 30,
+      auth: 'local',
     };
     expect(loadConfig({})).toEqual(defaults);
     const empty = {
@@ -50,6 +55,17 @@ describe('configuration', () => {
       DATABASE_STATEMENT_TIMEOUT_MS: '5000',
       DATABASE_LOCK_TIMEOUT_MS: '500',
       CORS_ORIGINS: 'https://office.example,http://127.0.0.1:8080',
+      GRAPHQL_MAX_COST: '1000',
+      GRAPHQL_MAX_ALIASES: '0',
+      RATE_LIMIT_PER_MINUTE: '0',
+      AUTH_FAILURES_PER_MINUTE: '5',
+      METRICS_HOST: '0.0.0.0',
+      METRICS_PORT: '9464',
+      AUTH: 'required',
+      OIDC_ISSUER: 'https://issuer.example/realms/site',
+      OIDC_AUDIENCE: 'https://drivebook.example',
+      OIDC_ALGORITHMS: 'ES256,EdDSA',
+      API_KEY_PEPPER: 'p'.repeat(32),
       UNRELATED: 'x',
     };
     expect(loadConfig(env)).toEqual({
@@ -63,6 +79,18 @@ describe('configuration', () => {
       statementTimeoutMs: 5000,
       lockTimeoutMs: 500,
       corsOrigins: ['https://office.example', 'http://127.0.0.1:8080'],
+      graphqlMaxCost: 1000,
+      graphqlMaxAliases: 0,
+      rateLimitPerMinute: 0,
+      authFailuresPerMinute: 5,
+      metrics: { host: '0.0.0.0', port: 9464 },
+      auth: 'required',
+      oidc: {
+        issuer: 'https://issuer.example/realms/site',
+        audience: 'https://drivebook.example',
+        algorithms: ['ES256', 'EdDSA'],
+      },
+      apiKeyPepper: 'p'.repeat(32),
     });
   });
 
@@ -90,6 +118,121 @@ describe('configuration', () => {
 
   it.each(['0', '101', '2.5'])('refuses pool size %j', (DATABASE_POOL_SIZE) => {
     expect(faultsOf({ DATABASE_POOL_SIZE })).toContain('DATABASE_POOL_SIZE');
+  });
+
+  it.each([
+    ['GRAPHQL_MAX_COST', '999', 'must be from 1000 to 10000000'],
+    ['GRAPHQL_MAX_ALIASES', '1001', 'must be from 0 to 1000'],
+    ['RATE_LIMIT_PER_MINUTE', '-1', 'must be from 0 (no limit) to 1000000'],
+    ['AUTH_FAILURES_PER_MINUTE', '1.5', 'must be a whole number'],
+    ['METRICS_PORT', '65536', 'must be from 0 (any free port) to 65535'],
+    ['METRICS_PORT', '3000', 'must be another than PORT'],
+    ['METRICS_HOST', 'two words', 'must be a host name or an address'],
+  ])('refuses %s of %j', (variable, value, rule) => {
+    expect(faultsOf({ [variable]: value })).toContain(`${variable}: "${value}" ${rule}`);
+  });
+
+  it('serves metrics on this machine only, unless a host is named', () => {
+    expect(loadConfig({ METRICS_PORT: '0' }).metrics).toEqual({ host: '127.0.0.1', port: 0 });
+    expect(loadConfig({ METRICS_HOST: '0.0.0.0' }).metrics).toBeUndefined();
+  });
+
+  describe('of who may send requests', () => {
+    const oidc = { OIDC_ISSUER: 'https://issuer.example', OIDC_AUDIENCE: 'drivebook' };
+
+    it.each(['127.0.0.1', '::1', 'localhost'])('asks nobody only on this machine: %s', (HOST) => {
+      expect(loadConfig({ HOST })).toMatchObject({ host: HOST, auth: 'local' });
+      expect(loadConfig({ HOST, AUTH: 'local' })).toMatchObject({ host: HOST, auth: 'local' });
+    });
+
+    it.each(['0.0.0.0', '::', '192.168.1.7', 'drivebook.example', 'localhost.example'])(
+      'must ask when others reach it: %s',
+      (HOST) => {
+        const told = `The environment is not valid:
+  HOST: "${HOST}" must be 127.0.0.1, ::1 or localhost: AUTH=local asks nobody who they are, so it binds to loopback only; AUTH=required is needed here`;
+        expect(faultsOf({ HOST })).toBe(told);
+        expect(faultsOf({ HOST, AUTH: 'local' })).toBe(told);
+        expect(loadConfig({ HOST, AUTH: 'required' })).toMatchObject({ host: HOST, auth: 'required' });
+      },
+    );
+
+    it.each(['off', 'none', 'LOCAL', 'required '])('knows no mode %j', (AUTH) => {
+      expect(faultsOf({ AUTH })).toContain(`AUTH: "${AUTH}" must be one of local, required`);
+    });
+
+    it('takes an issuer and its audience together, with sound algorithms unless others are named', () => {
+      expect(loadConfig(oidc).oidc).toEqual({
+        issuer: 'https://issuer.example',
+        audience: 'drivebook',
+        algorithms: ['RS256', 'PS256', 'ES256', 'EdDSA'],
+      });
+      expect(faultsOf({ ...oidc, OIDC_AUDIENCE: '' })).toContain(
+        'OIDC_ISSUER: "https://issuer.example" needs OIDC_AUDIENCE',
+      );
+      expect(faultsOf({ ...oidc, OIDC_ISSUER: '' })).toContain(
+        'OIDC_AUDIENCE: "drivebook" needs OIDC_ISSUER',
+      );
+    });
+
+    it.each([
+      'https://issuer.example/realms/site/',
+      'http://127.0.0.1:8080',
+      'http://localhost',
+      'http://[::1]',
+    ])('takes issuer %s', (OIDC_ISSUER) => {
+      expect(loadConfig({ ...oidc, OIDC_ISSUER }).oidc?.issuer).toBe(OIDC_ISSUER);
+    });
+
+    it.each([
+      'http://issuer.example',
+      'http://localhost.example',
+      'http://127.0.0.1@issuer.example',
+      'https://user@issuer.example',
+      'https://:pw@issuer.example',
+      'https://issuer.example?x=1',
+      'https://issuer.example#x',
+      'https://issuer.example/a b',
+      'https://',
+      'issuer.example',
+      'ftp://127.0.0.1',
+    ])('refuses issuer %s', (OIDC_ISSUER) => {
+      expect(faultsOf({ ...oidc, OIDC_ISSUER })).toContain(
+        `OIDC_ISSUER: "${OIDC_ISSUER}" must be a URL of https (of http only on this machine)`,
+      );
+    });
+
+    // RFC 8725 section 3.1: no `none`, and no shared secret in the place of the issuer's public key
+    it.each(['none', 'HS256', 'RS256,HS512', 'rs256', 'RS256, ES256', 'RS256,', 'RSA-OAEP', 'RS256X'])(
+      'refuses algorithms %j',
+      (OIDC_ALGORITHMS) => {
+        expect(faultsOf({ ...oidc, OIDC_ALGORITHMS })).toContain(
+          `OIDC_ALGORITHMS: "${OIDC_ALGORITHMS}" must name some of RS256, `,
+        );
+      },
+    );
+
+    it('refuses a short pepper, and does not show it', () => {
+      expect(faultsOf({ API_KEY_PEPPER: 's3cret'.repeat(5) })).toBe(
+        'The environment is not valid:\n  API_KEY_PEPPER: its value (not shown) must have at least 32 characters',
+      );
+    });
+
+    it('tells its faults with all others', () => {
+      const env = {
+        PORT: 'x',
+        HOST: '0.0.0.0',
+        AUTH: '',
+        OIDC_ISSUER: 'https://a.example',
+        OIDC_ALGORITHMS: 'none',
+      };
+      const told = faultsOf(env).split('\n').slice(1);
+      expect(told.map((line) => line.trim().split(':')[0])).toEqual([
+        'PORT',
+        'OIDC_ALGORITHMS',
+        'HOST',
+        'OIDC_ISSUER',
+      ]);
+    });
   });
 
   it('is injected as Config', async () => {

@@ -233,7 +233,11 @@ describe('quantities, places and codes', () => {
   it.each([
     ['a bolt is whole', support(1, 'nr', 1, 2, 1.5), 'support_installed_quantity'],
     ['a quantity is above 0', support(2, 'm2', 1, 2, 0), 'support_installed_quantity'],
-    ['a unit is that of its item', support(1, 'm2', 1, 2, 1), 'support_installed_support_item_id_unit_fkey'],
+    [
+      'a unit is that of its item',
+      support(1, 'm2', 1, 2, 1),
+      'support_installed_support_item_id_unit_project_id_fkey',
+    ],
     [
       'a mesh is not counted in m3',
       `update support_item set unit = 'm3' where id = 2`,

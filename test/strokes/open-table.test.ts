@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
+import { commandScope } from '../../src/commands/command-scope.js';
 import { Database } from '../../src/common/database/database.js';
+import { inScope } from '../../src/common/database/scope.js';
 import { StrokeImportService } from '../../src/features/strokes/stroke-import.service.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -30,9 +32,11 @@ const byService = async (statistic: Statistic) => {
   const database = new Database(app.url, 1);
   try {
     const map = JSON.stringify(openMap(statistic));
-    return await new StrokeImportService(database).take('P1', 'N', file, { map, closeGaps: '0.010' });
+    return await inScope(await commandScope(database, 'P1'), () =>
+      new StrokeImportService(database).take('N', file, { map, closeGaps: '0.010' }),
+    );
   } finally {
-    await database.$disconnect();
+    await database.close();
   }
 };
 

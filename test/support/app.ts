@@ -42,10 +42,15 @@ const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TA
 export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestApp> {
   const database: TestDatabase = await freshDatabase();
   const config = {
-    ...loadConfig(settings),
+    // Tests send many requests from one address.
+    ...loadConfig({
+      RATE_LIMIT_PER_MINUTE: '0',
+      AUTH_FAILURES_PER_MINUTE: '0',
+      DATABASE_POOL_SIZE: '4',
+      ...settings,
+    }),
     databaseUrl: database.url,
     logLevel: 'silent' as const,
-    databasePoolSize: 4,
   };
   const app = await createApp(config);
   await app.init();

@@ -5,10 +5,10 @@ import { ProblemAnswer } from './problem.model.js';
 const PROBLEM = { 'application/problem+json': { schema: { $ref: getSchemaPath(ProblemAnswer) } } };
 
 /** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. */
-export const Answer = (summary: string, answer?: Type | [Type]): MethodDecorator => {
+export const Answer = (summary: string, answer?: Type | [Type], status = 200): MethodDecorator => {
   const [type, isArray] = Array.isArray(answer) ? [answer[0], true] : [answer, false];
   const success = type
-    ? { status: 200, type, isArray, description: summary }
+    ? { status, type, isArray, description: summary }
     : { status: 204, description: summary };
   return applyDecorators(
     ApiOperation({ summary }),

@@ -4,6 +4,7 @@ import { ApiProperty, type ApiPropertyOptions } from '@nestjs/swagger';
 import { Type } from 'class-transformer';
 import {
   ArrayMaxSize,
+  ArrayUnique,
   IsArray,
   IsBoolean,
   IsDefined,
@@ -17,7 +18,7 @@ import {
   Min,
   ValidateNested,
 } from 'class-validator';
-import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
+import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
 import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsReading, IsText } from './rules.js';
 
 /** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
@@ -49,6 +50,11 @@ export const TextField = ({
   field(() => String, { type: String, maxLength }, options, IsText(), MaxLength(maxLength));
 
 const CODE = /^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/;
+const CODE_RULE = 'must be 1 to 40 letters, digits, dots, hyphens or underscores';
+
+/** The rule that a text breaks as a code, in words; undefined: none. */
+export const codeFault = (value: unknown): string | undefined =>
+  typeof value === 'string' && CODE.test(value) ? undefined : CODE_RULE;
 
 /** A natural key, as it stands in addresses. */
 export const CodeField = (options: FieldOptions): PropertyDecorator =>
@@ -56,7 +62,7 @@ export const CodeField = (options: FieldOptions): PropertyDecorator =>
     () => String,
     { type: String, pattern: CODE.source },
     options,
-    Matches(CODE, { message: '$property must be 1 to 40 letters, digits, dots, hyphens or underscores' }),
+    Matches(CODE, { message: `$property ${CODE_RULE}` }),
   );
 
 export const ChainageField = (options: FieldOptions): PropertyDecorator =>
@@ -118,6 +124,25 @@ export const EnumField = ({
 }: FieldOptions & { values: Record<string, string>; name: string }): PropertyDecorator =>
   field(() => values, { enum: Object.values(values), enumName: name }, options, IsIn(Object.values(values)));
 
+/**
+ * Some of a fixed set, each once; `graphql` is an enum registered with GraphQL, without it they are text there: not
+ * every value is fit to be a name.
+ */
+export const ChoicesField = ({
+  values,
+  name,
+  graphql = String,
+  ...options
+}: FieldOptions & { values: readonly string[]; name: string; graphql?: object }): PropertyDecorator =>
+  field(
+    () => [graphql as typeof String],
+    { enum: [...values], enumName: name, isArray: true },
+    options,
+    IsArray(),
+    ArrayUnique({ message: 'each of $property must be there once' }),
+    IsIn(values, { each: true, message: `each of $property must be one of ${values.join(', ')}` }),
+  );
+
 type Class = new () => object;
 
 export const ListField = (
@@ -138,6 +163,10 @@ export const ListField = (
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
   field(() => of(), { type: of }, options, Type(of), ValidateNested());
 
+/** An object of any form; for answers only. */
+export const JsonField = (options: FieldOptions): PropertyDecorator =>
+  field(() => JsonScalar, { type: 'object', additionalProperties: true }, options);
+
 export const IntListField = ({ min = 0, max = 1000, ...options }: FieldOptions & Range): PropertyDecorator =>
   field(
     () => [Int],
@@ -148,4 +177,21 @@ export const IntListField = ({ min = 0, max = 1000, ...options }: FieldOptions &
     IsInt({ each: true }),
     Min(min, { each: true }),
     Max(max, { each: true }),
+  );
+
+export const TextListField = ({
+  maxLength = 255,
+  max = 100,
+  ...options
+}: FieldOptions & { maxLength?: number; max?: number }): PropertyDecorator =>
+  field(
+    () => [String],
+    { type: [String], maxItems: max },
+    options,
+    IsArray(),
+    ArrayMaxSize(max),
+    MaxLength(maxLength, {
+      each: true,
+      message: `each of $property must be text of at most ${maxLength} characters`,
+    }),
   );

@@ -1,6 +1,8 @@
 import { GraphQLModule } from '@nestjs/graphql';
 import { MercuriusDriver, type MercuriusDriverConfig } from '@nestjs/mercurius';
 import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
+import { Config } from '../config/config.js';
+import { graphqlLimits, KEPT_QUERIES, MAX_TOKENS } from './graphql-limits.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
 import { toProblemError } from './to-problem.js';
 
@@ -27,20 +29,28 @@ const formatted = (error: Told): GraphQLFormattedError[] => {
 const statusOf = (errors: readonly GraphQLFormattedError[]): number =>
   errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500) ?? 200;
 
-export const GraphqlModule = GraphQLModule.forRoot<MercuriusDriverConfig>({
+export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
   driver: MercuriusDriver,
-  autoSchemaFile: true,
-  sortSchema: true,
-  jit: 1,
-  queryDepth: 12,
-  path: '/graphql',
-  resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
-  errorFormatter: (execution: ExecutionResult) => {
-    const errors = ((execution.errors ?? []) as readonly Told[]).flatMap(formatted);
-    const whole = execution.data == null;
-    return {
-      statusCode: whole ? statusOf(errors) : 200,
-      response: { data: execution.data ?? null, errors },
-    } as never;
-  },
+  inject: [Config],
+  useFactory: (config: Config) => ({
+    autoSchemaFile: true,
+    sortSchema: true,
+    fieldResolverEnhancers: ['interceptors'], // each field is let through by its own rule
+    jit: 1,
+    cache: KEPT_QUERIES,
+    graphql: { parseOptions: { maxTokens: MAX_TOKENS } },
+    queryDepth: 16, // the introspection query of graphql-js has 15
+    allowBatchedQueries: false, // a batch would be weighed one by one
+    hooks: graphqlLimits(config),
+    path: '/graphql',
+    resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
+    errorFormatter: (execution: ExecutionResult) => {
+      const errors = ((execution.errors ?? []) as readonly Told[]).flatMap(formatted);
+      const whole = execution.data == null;
+      return {
+        statusCode: whole ? statusOf(errors) : 200,
+        response: { data: execution.data ?? null, errors },
+      } as never;
+    },
+  }),
 });

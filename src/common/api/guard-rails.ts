@@ -2,6 +2,8 @@ import { randomUUID } from 'node:crypto';
 import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, RawRequestDefaultExpression } from 'fastify';
+import type { Config } from '../config/config.js';
+import { limitRates } from './rate-limit.js';
 
 const REQUEST_ID = 'x-request-id';
 const FIT_ID = /^[\w.-]{1,64}$/;
@@ -25,10 +27,11 @@ const markAnswers = (fastify: FastifyInstance): void => {
 };
 
 /**
- * What surrounds every route: request ids, protective headers, and which pages of other origins
- * may read the answers.
+ * What surrounds every route: request ids, protective headers, which pages of other origins may read
+ * the answers, and how often a caller is served.
  */
-export const setGuardRails = async (app: NestFastifyApplication, corsOrigins: string[]): Promise<void> => {
+export const setGuardRails = async (app: NestFastifyApplication, config: Config): Promise<void> => {
+  const { corsOrigins } = config;
   const fastify = app.getHttpAdapter().getInstance();
   markAnswers(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
@@ -40,4 +43,6 @@ export const setGuardRails = async (app: NestFastifyApplication, corsOrigins: st
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
       exposedHeaders: ['etag', REQUEST_ID, 'retry-after'],
     });
+  await fastify.after(); // a page must be able to read that it came too often
+  await limitRates(fastify, config);
 };

@@ -3,6 +3,8 @@ import type { ValidationError } from 'class-validator';
 /** Every way a request can fail, with its HTTP status and title (RFC 9457). */
 const PROBLEMS = {
   malformed: { status: 400, title: 'The request cannot be read' },
+  unauthenticated: { status: 401, title: 'Say who you are' },
+  forbidden: { status: 403, title: 'You may not do this' },
   not_found: { status: 404, title: 'There is no such record' },
   conflict: { status: 409, title: 'The record would not balance' },
   precondition_failed: { status: 412, title: 'The record is not the one you named' },
@@ -10,6 +12,7 @@ const PROBLEMS = {
   unsupported_media_type: { status: 415, title: 'The content type is not understood' },
   invalid: { status: 422, title: 'The request breaks a rule' },
   precondition_required: { status: 428, title: 'The record exists: say which version you replace' },
+  too_many_requests: { status: 429, title: 'Too many requests' },
   internal: { status: 500, title: 'The service failed' },
   unavailable: { status: 503, title: 'The service cannot answer now' },
 } as const;

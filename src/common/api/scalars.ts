@@ -24,4 +24,9 @@ export const InstantScalar = textScalar(
   'Instant',
   'Moment in time with its offset (RFC 3339), such as 2027-03-01T06:00:00+01:00.',
 );
+export const JsonScalar = new GraphQLScalarType({
+  name: 'Json',
+  description: 'Any JSON value; only answered, never taken.',
+  serialize: (value) => value,
+});
 export const DateScalar = textScalar('Date', 'Calendar date, YYYY-MM-DD.');

@@ -3,18 +3,25 @@ import { isAway, sqlErrorOf } from '../database/sql-error.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
 const CODES = new Map<number, ProblemCode>([
+  [401, 'unauthenticated'],
+  [403, 'forbidden'],
   [404, 'not_found'],
   [413, 'too_large'],
   [415, 'unsupported_media_type'],
   [422, 'invalid'],
+  [429, 'too_many_requests'],
   [503, 'unavailable'],
 ]);
 
 /** Integrity rules: the record would not balance. Our own rules (DB) are worded for people. */
 const RULE = /^(23|DB)/;
 
+/** Our own rule that another person is needed. */
+const SECOND_PERSON = 'DB003';
+
 const fromDatabase = (error: unknown): ProblemError | undefined => {
   const sql = sqlErrorOf(error);
+  if (sql?.state === SECOND_PERSON) return new ProblemError('forbidden', sql.message);
   if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);
   return isAway(error)
     ? new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.')

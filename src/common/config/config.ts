@@ -1,11 +1,29 @@
 import 'reflect-metadata';
 import path from 'node:path';
 import { Expose, plainToInstance, Transform } from 'class-transformer';
-import { IsIn, IsInt, IsOptional, Matches, Max, Min, MinLength, validateSync } from 'class-validator';
+import {
+  IsIn,
+  IsInt,
+  IsOptional,
+  Matches,
+  Max,
+  Min,
+  MinLength,
+  ValidateBy,
+  validateSync,
+} from 'class-validator';
+import { isLoopback, isPrivateUrl } from '../auth/loopback.js';
 import { packageRoot } from '../package-root.js';
 
 export const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
 export type LogLevel = (typeof LOG_LEVELS)[number];
+
+export const AUTH_MODES = ['local', 'required'] as const;
+
+/** JWS algorithms of RFC 7518 and 8037 with a public key to verify by: a shared secret (HS…) or `none` proves no issuer (RFC 8725 section 3.1). */
+const ALGORITHMS = 'RS256 RS384 RS512 PS256 PS384 PS512 ES256 ES384 ES512 EdDSA Ed25519'.split(' ');
+const ALGORITHM = `(${ALGORITHMS.join('|')})`;
+const ALGORITHM_LIST = new RegExp(`^${ALGORITHM}(,${ALGORITHM})*$`);
 
 const ORIGINS = /^https?:\/\/[^\s/,]+(,https?:\/\/[^\s/,]+)*$/;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
@@ -15,6 +33,13 @@ const WholeNumber = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) =>
     typeof value === 'string' && /^-?\d+$/.test(value) ? Number(value) : value,
   );
+
+/** An issuer identifier: RFC 8414 section 2, with plain HTTP for an issuer on this machine. */
+const isIssuer = (value: unknown): boolean => {
+  if (typeof value !== 'string' || /[?#\s]/.test(value) || !URL.canParse(value)) return false;
+  const url = new URL(value);
+  return isPrivateUrl(url) && url.username === '' && url.password === '';
+};
 
 /** The environment variables the service reads, with their rules. */
 class Environment {
@@ -68,6 +93,72 @@ class Environment {
   @Matches(ORIGINS, { message: 'must be origins such as https://office.example, with commas between' })
   @IsOptional()
   CORS_ORIGINS?: string;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(1000, { message: 'must be from 1000 to 10000000' })
+  @Max(10_000_000, { message: 'must be from 1000 to 10000000' })
+  GRAPHQL_MAX_COST = 50_000;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(0, { message: 'must be from 0 to 1000' })
+  @Max(1000, { message: 'must be from 0 to 1000' })
+  GRAPHQL_MAX_ALIASES = 30;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(0, { message: 'must be from 0 (no limit) to 1000000' })
+  @Max(1_000_000, { message: 'must be from 0 (no limit) to 1000000' })
+  RATE_LIMIT_PER_MINUTE = 1200;
+
+  @Expose()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(0, { message: 'must be from 0 (no limit) to 10000' })
+  @Max(10_000, { message: 'must be from 0 (no limit) to 10000' })
+  AUTH_FAILURES_PER_MINUTE = 30;
+
+  @Expose()
+  @Matches(/^\S+$/, { message: 'must be a host name or an address' })
+  METRICS_HOST = '127.0.0.1';
+
+  @Expose()
+  @IsOptional()
+  @WholeNumber()
+  @IsInt({ message: 'must be a whole number' })
+  @Min(0, { message: 'must be from 0 (any free port) to 65535' })
+  @Max(65_535, { message: 'must be from 0 (any free port) to 65535' })
+  METRICS_PORT?: number;
+
+  @Expose()
+  @IsIn(AUTH_MODES, { message: `must be one of ${AUTH_MODES.join(', ')}` })
+  AUTH: (typeof AUTH_MODES)[number] = 'local';
+
+  @Expose()
+  @IsOptional()
+  @ValidateBy(
+    { name: 'isIssuer', validator: { validate: isIssuer } },
+    { message: 'must be a URL of https (of http only on this machine) without query or fragment' },
+  )
+  OIDC_ISSUER?: string;
+
+  @Expose()
+  @IsOptional()
+  @Matches(/^\S+$/, { message: 'must be one name without spaces' })
+  OIDC_AUDIENCE?: string;
+
+  @Expose()
+  @Matches(ALGORITHM_LIST, { message: `must name some of ${ALGORITHMS.join(', ')}, with commas between` })
+  OIDC_ALGORITHMS = 'RS256,PS256,ES256,EdDSA';
+
+  @Expose()
+  @IsOptional()
+  @MinLength(32, { message: 'must have at least 32 characters' })
+  API_KEY_PEPPER?: string;
 }
 
 /** How the service runs. Also the token to inject it by. */
@@ -90,10 +181,41 @@ export class Config {
   readonly lockTimeoutMs: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
   readonly corsOrigins: string[];
+  /** A GraphQL query that costs more is refused; see `graphql-limits.ts`. */
+  readonly graphqlMaxCost: number;
+  /** A GraphQL query with more aliases is refused. */
+  readonly graphqlMaxAliases: number;
+  /** Requests of one credential or address; 0: no limit. [1/min] */
+  readonly rateLimitPerMinute: number;
+  /** Refused credentials from one address before it must wait; 0: no limit. [1/min] */
+  readonly authFailuresPerMinute: number;
+  /** Where the metrics are served; undefined: nowhere. */
+  readonly metrics?: MetricsConfig;
+  /** local: nobody is asked who they are; required: every request proves it. */
+  readonly auth: (typeof AUTH_MODES)[number];
+  /** Whose access tokens are taken; undefined: none. */
+  readonly oidc?: OidcConfig;
+  /** Of the keyed hash of API keys, as it was set; undefined: see `apiKeyPepper`. */
+  readonly apiKeyPepper?: string;
 }
 
-/** These may hold a password: a fault in them is told without the value. */
-const SECRET = new Set(['DATABASE_URL']);
+export interface MetricsConfig {
+  readonly host: string;
+  /** 0: any free port. */
+  readonly port: number;
+}
+
+export interface OidcConfig {
+  /** `iss` of the tokens, and where the issuer describes itself. */
+  readonly issuer: string;
+  /** The name of this service in `aud`. */
+  readonly audience: string;
+  /** JWS algorithms a token may be signed by. */
+  readonly algorithms: string[];
+}
+
+/** These may hold a secret: a fault in them is told without the value. */
+const SECRET = new Set(['DATABASE_URL', 'API_KEY_PEPPER']);
 
 const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 
@@ -101,6 +223,27 @@ const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 function firstRule(constraints: Record<string, string>): string {
   const key = NUMBERS_FIRST.find((name) => name in constraints) ?? Object.keys(constraints)[0] ?? '';
   return constraints[key] ?? 'is not valid';
+}
+
+/** Rules between variables: the one at fault, and the rule. */
+function* crossFaults({
+  AUTH,
+  HOST,
+  OIDC_ISSUER,
+  OIDC_AUDIENCE,
+  PORT,
+  METRICS_PORT,
+}: Environment): Generator<[string, string]> {
+  if (AUTH === 'local' && !isLoopback(HOST))
+    yield [
+      'HOST',
+      'must be 127.0.0.1, ::1 or localhost: AUTH=local asks nobody who they are, so it binds to loopback only; AUTH=required is needed here',
+    ];
+  if (OIDC_ISSUER !== undefined && OIDC_AUDIENCE === undefined)
+    yield ['OIDC_ISSUER', 'needs OIDC_AUDIENCE: the name of this service in the tokens'];
+  if (OIDC_AUDIENCE !== undefined && OIDC_ISSUER === undefined)
+    yield ['OIDC_AUDIENCE', 'needs OIDC_ISSUER: who issues the tokens'];
+  if (METRICS_PORT === PORT && PORT !== 0) yield ['METRICS_PORT', 'must be another than PORT'];
 }
 
 /**
@@ -116,9 +259,13 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     excludeExtraneousValues: true,
     exposeDefaultValues: true,
   });
-  const faults = validateSync(read).map(({ property, constraints = {} }) => {
+  const rules = new Map(
+    validateSync(read).map(({ property, constraints = {} }) => [property, firstRule(constraints)]),
+  );
+  for (const [property, rule] of crossFaults(read)) if (!rules.has(property)) rules.set(property, rule);
+  const faults = Array.from(rules, ([property, rule]) => {
     const value = SECRET.has(property) ? 'its value (not shown)' : JSON.stringify(env[property]);
-    return `  ${property}: ${value} ${firstRule(constraints)}`;
+    return `  ${property}: ${value} ${rule}`;
   });
   if (faults.length > 0) throw new Error(`The environment is not valid:\n${faults.join('\n')}`);
   return {
@@ -132,5 +279,21 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     statementTimeoutMs: read.DATABASE_STATEMENT_TIMEOUT_MS,
     lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
     corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
+    graphqlMaxCost: read.GRAPHQL_MAX_COST,
+    graphqlMaxAliases: read.GRAPHQL_MAX_ALIASES,
+    rateLimitPerMinute: read.RATE_LIMIT_PER_MINUTE,
+    authFailuresPerMinute: read.AUTH_FAILURES_PER_MINUTE,
+    metrics:
+      read.METRICS_PORT === undefined ? undefined : { host: read.METRICS_HOST, port: read.METRICS_PORT },
+    auth: read.AUTH,
+    oidc:
+      read.OIDC_ISSUER && read.OIDC_AUDIENCE
+        ? {
+            issuer: read.OIDC_ISSUER,
+            audience: read.OIDC_AUDIENCE,
+            algorithms: read.OIDC_ALGORITHMS.split(','),
+          }
+        : undefined,
+    apiKeyPepper: read.API_KEY_PEPPER,
   };
 }

@@ -1,9 +1,9 @@
 import { Global, Module } from '@nestjs/common';
 import { Config } from '../config/config.js';
 import { Database } from './database.js';
-import { DriveIdsService } from './drive-ids.service.js';
+import { DriveReader } from './drive-reader.service.js';
 
-/** Gives `Database`, and drives by their codes, to every feature. The address is settled before the application is made. */
+/** Gives `Database`, and reads of a drive by its code, to every feature. The address is settled before the application is made. */
 @Global()
 @Module({
   providers: [
@@ -15,8 +15,8 @@ import { DriveIdsService } from './drive-ids.service.js';
       },
       inject: [Config],
     },
-    DriveIdsService,
+    DriveReader,
   ],
-  exports: [Database, DriveIdsService],
+  exports: [Database, DriveReader],
 })
 export class DatabaseModule {}

@@ -1,11 +1,13 @@
 import { createHash } from 'node:crypto';
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
+import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
+import { type Scope, scope } from './scope.js';
 import { sqlStateOf } from './sql-error.js';
 
-/** What a statement can be sent through: the pool, or one transaction of it. */
-export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe' | '$executeRawUnsafe'>;
+/** What a query can be sent through: a reading, or a transaction that writes. */
+export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe'>;
 
 export type Transaction = Prisma.TransactionClient;
 
@@ -38,37 +40,88 @@ export interface StatementLimits {
   lockTimeoutMs: number;
 }
 
+/** The role that the service works as: it owns nothing and sees only what its scope lets it see. */
+const APP_ROLE = 'drivebook_app';
+
+/** How long a request waits for a connection. [ms] */
+const CONNECTION_TIMEOUT_MS = 10_000;
+
 const sessionOptions = (limits?: StatementLimits): string =>
   [
+    `-c role=${APP_ROLE}`,
+    '-c search_path=report,public',
     '-c timezone=UTC',
     ...(limits
       ? [`-c statement_timeout=${limits.statementTimeoutMs}`, `-c lock_timeout=${limits.lockTimeoutMs}`]
       : []),
   ].join(' ');
 
-/** The one pool of connections; sessions keep UTC. */
+const ENTER = `select set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
+  set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
+
+/** Names then mean the tables and figures as they stood; the record itself is out of reach. */
+const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', true)`;
+
+/** Opens a reading in its scope, in one message. A present reading sees one state, however many statements it sends. */
+const opening = ({ projectId, asOf }: Scope): string => {
+  const enter = `set_config('drivebook.project', '${Number(projectId)}', true)`;
+  if (!asOf) return `begin isolation level repeatable read read only; select ${enter}`;
+  const stand =
+    'change' in asOf
+      ? `set_config('drivebook.as_of_change', '${Number(asOf.change)}', true)`
+      : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)})`;
+  return `begin read only; select ${enter}, ${AS_OF_PATH}; select ${stand}`;
+};
+
+/** The one pool of connections; sessions keep UTC, and every statement has a scope. */
 @Injectable()
-export class Database extends PrismaClient implements OnApplicationShutdown {
+export class Database implements OnApplicationShutdown {
+  private readonly pool: pg.Pool;
+  private readonly prisma: PrismaClient;
+
   /** Without limits a statement may take as long as it needs: for commands. */
   constructor(url: string, poolSize: number, limits?: StatementLimits) {
-    super({
-      adapter: new PrismaPg(
-        { connectionString: url, max: poolSize, options: sessionOptions(limits) },
-        { statementNameGenerator: statementName },
-      ),
-      transactionOptions: { maxWait: 10_000, timeout: 60_000 },
+    this.pool = new pg.Pool({
+      connectionString: url,
+      max: poolSize,
+      options: sessionOptions(limits),
+      connectionTimeoutMillis: CONNECTION_TIMEOUT_MS,
+    });
+    this.pool.on('error', () => undefined); // an idle connection that breaks is replaced by the next query's
+    this.prisma = new PrismaClient({
+      adapter: new PrismaPg(this.pool, { statementNameGenerator: statementName }),
+      transactionOptions: { maxWait: CONNECTION_TIMEOUT_MS, timeout: 60_000 },
     });
   }
 
+  /** Rows of one query within the scope. */
   read<T>(sql: string, ...parameters: unknown[]): Promise<T[]> {
-    return readRows<T>(this, sql, ...parameters);
+    return this.reading((statements) => readRows<T>(statements, sql, ...parameters));
   }
 
-  /** Runs the work in one transaction, whole or not at all; tries again when PostgreSQL asks for it. */
+  /** Runs queries within the scope, all on one state of the record. */
+  async reading<T>(work: (statements: Statements) => Promise<T>): Promise<T> {
+    const begin = opening(scope());
+    return this.connected(async (client) => {
+      await client.query(begin);
+      const result = await work({
+        $queryRawUnsafe: (async (sql: string, ...values: unknown[]) => {
+          const { rows } = await client.query<object>({ name: statementName({ sql }), text: sql, values });
+          return rows;
+        }) as Statements['$queryRawUnsafe'],
+      });
+      await client.query('commit');
+      return result;
+    });
+  }
+
+  /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
   async atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
+    const { projectId, actor, credential, reason = '', requestId = '' } = scope();
     for (let attempt = 1; ; attempt += 1) {
       try {
-        return await this.$transaction(async (transaction) => {
+        return await this.prisma.$transaction(async (transaction) => {
+          await transaction.$queryRawUnsafe(ENTER, String(projectId), actor, credential, reason, requestId);
           const result = await work(transaction);
           await transaction.$executeRawUnsafe('set constraints all immediate'); // fail here, where the error can be read
           return result;
@@ -79,7 +132,34 @@ export class Database extends PrismaClient implements OnApplicationShutdown {
     }
   }
 
+  /** Rows of a query that needs no scope: of a function that says itself what it shows. */
+  async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
+    return this.connected(async (client) => {
+      const { rows } = await client.query<T>({ name: statementName({ sql }), text: sql, values });
+      return rows;
+    });
+  }
+
+  async close(): Promise<void> {
+    await this.prisma.$disconnect();
+    await this.pool.end();
+  }
+
   async onApplicationShutdown(): Promise<void> {
-    await this.$disconnect();
+    await this.close();
+  }
+
+  /** Lends a connection. One whose work failed is rolled back, or let go when that fails too. */
+  private async connected<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
+    const client = await this.pool.connect();
+    let broken = false;
+    try {
+      return await work(client);
+    } catch (error) {
+      await client.query('rollback').catch(() => (broken = true));
+      throw error;
+    } finally {
+      client.release(broken);
+    }
   }
 }

@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
 import { AdvanceService } from './advance.service.js';
 
@@ -10,15 +11,17 @@ import { AdvanceService } from './advance.service.js';
 export class AdvanceController {
   constructor(private readonly advance: AdvanceService) {}
 
+  @Permit('record.read')
   @Get('shifts')
   @Answer('Advance by shift', [ShiftAdvance])
-  byShift(@Param() { project, drive }: DrivePath, @Query() range: DateRange): Promise<ShiftAdvance[]> {
-    return this.advance.byShift(project, drive, range);
+  byShift(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<ShiftAdvance[]> {
+    return this.advance.byShift(drive, range);
   }
 
+  @Permit('record.read')
   @Get('days')
   @Answer('Advance by production day', [DayAdvance])
-  byDay(@Param() { project, drive }: DrivePath, @Query() range: DateRange): Promise<DayAdvance[]> {
-    return this.advance.byDay(project, drive, range);
+  byDay(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<DayAdvance[]> {
+    return this.advance.byDay(drive, range);
   }
 }

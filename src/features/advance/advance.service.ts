@@ -1,41 +1,27 @@
 import { Injectable } from '@nestjs/common';
-import { Database } from '../../common/database/database.js';
-import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
 
 const FIGURES = `advance_m::text as "advanceM", stroke_count as "strokeCount", boring_hours::text as "boringHours",
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(face_chainage_m) as "faceChainage", cumulative_m::text as "cumulativeM"`;
 
 const BY_SHIFT = `select shift_date as date, shift_name as shift, state, starts_at as "startsAt", ends_at as "endsAt", ${FIGURES}
-  from report.shift_advance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
+  from shift_advance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
   order by starts_at`;
 
 const BY_DAY = `select production_day as "productionDay", ${FIGURES}
-  from report.day_advance where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
+  from day_advance where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day`;
 
 @Injectable()
 export class AdvanceService {
-  constructor(
-    private readonly database: Database,
-    private readonly driveIds: DriveIdsService,
-  ) {}
+  constructor(private readonly drives: DriveReader) {}
 
-  async byShift(project: string, drive: string, { from, to }: DateRange): Promise<ShiftAdvance[]> {
-    return this.database.read<ShiftAdvance>(
-      BY_SHIFT,
-      await this.driveIds.of(project, drive),
-      from ?? null,
-      to ?? null,
-    );
+  byShift(drive: string, { from, to }: DateRange): Promise<ShiftAdvance[]> {
+    return this.drives.read<ShiftAdvance>(drive, BY_SHIFT, from ?? null, to ?? null);
   }
 
-  async byDay(project: string, drive: string, { from, to }: DateRange): Promise<DayAdvance[]> {
-    return this.database.read<DayAdvance>(
-      BY_DAY,
-      await this.driveIds.of(project, drive),
-      from ?? null,
-      to ?? null,
-    );
+  byDay(drive: string, { from, to }: DateRange): Promise<DayAdvance[]> {
+    return this.drives.read<DayAdvance>(drive, BY_DAY, from ?? null, to ?? null);
   }
 }

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import {
   ActivityCode,
   ActivityCodeInput,
@@ -25,63 +26,59 @@ class CodePath extends ProjectPath {
 export class CatalogueController {
   constructor(private readonly catalogue: CatalogueService) {}
 
+  @Permit('record.read')
   @Get('calendar-shifts')
   @Answer('The shifts of the calendar', [CalendarShift])
-  calendarShifts(@Param() { project }: ProjectPath): Promise<CalendarShift[]> {
-    return this.catalogue.calendarShifts(project);
+  calendarShifts(@Param() _path: ProjectPath): Promise<CalendarShift[]> {
+    return this.catalogue.calendarShifts();
   }
 
+  @Permit('catalogue.write')
   @Put('calendar-shifts/:code')
   @Answer('Creates or replaces a shift of the calendar', CalendarShift)
-  putCalendarShift(
-    @Param() { project, code }: CodePath,
-    @Body() input: CalendarShiftInput,
-  ): Promise<CalendarShift> {
-    return this.catalogue.putCalendarShift(project, code, input);
+  putCalendarShift(@Param() { code }: CodePath, @Body() input: CalendarShiftInput): Promise<CalendarShift> {
+    return this.catalogue.putCalendarShift(code, input);
   }
 
+  @Permit('record.read')
   @Get('activity-codes')
   @Answer('The activity codes', [ActivityCode])
-  activityCodes(@Param() { project }: ProjectPath): Promise<ActivityCode[]> {
-    return this.catalogue.activityCodes(project);
+  activityCodes(@Param() _path: ProjectPath): Promise<ActivityCode[]> {
+    return this.catalogue.activityCodes();
   }
 
+  @Permit('catalogue.write')
   @Put('activity-codes/:code')
   @Answer('Creates or replaces an activity code', ActivityCode)
-  putActivityCode(
-    @Param() { project, code }: CodePath,
-    @Body() input: ActivityCodeInput,
-  ): Promise<ActivityCode> {
-    return this.catalogue.putActivityCode(project, code, input);
+  putActivityCode(@Param() { code }: CodePath, @Body() input: ActivityCodeInput): Promise<ActivityCode> {
+    return this.catalogue.putActivityCode(code, input);
   }
 
+  @Permit('record.read')
   @Get('ground-classes')
   @Answer('The ground classes', [GroundClass])
-  groundClasses(@Param() { project }: ProjectPath): Promise<GroundClass[]> {
-    return this.catalogue.groundClasses(project);
+  groundClasses(@Param() _path: ProjectPath): Promise<GroundClass[]> {
+    return this.catalogue.groundClasses();
   }
 
+  @Permit('catalogue.write')
   @Put('ground-classes/:code')
   @Answer('Creates or replaces a ground class', GroundClass)
-  putGroundClass(
-    @Param() { project, code }: CodePath,
-    @Body() input: GroundClassInput,
-  ): Promise<GroundClass> {
-    return this.catalogue.putGroundClass(project, code, input);
+  putGroundClass(@Param() { code }: CodePath, @Body() input: GroundClassInput): Promise<GroundClass> {
+    return this.catalogue.putGroundClass(code, input);
   }
 
+  @Permit('record.read')
   @Get('support-items')
   @Answer('The support items', [SupportItem])
-  supportItems(@Param() { project }: ProjectPath): Promise<SupportItem[]> {
-    return this.catalogue.supportItems(project);
+  supportItems(@Param() _path: ProjectPath): Promise<SupportItem[]> {
+    return this.catalogue.supportItems();
   }
 
+  @Permit('catalogue.write')
   @Put('support-items/:code')
   @Answer('Creates or replaces a support item', SupportItem)
-  putSupportItem(
-    @Param() { project, code }: CodePath,
-    @Body() input: SupportItemInput,
-  ): Promise<SupportItem> {
-    return this.catalogue.putSupportItem(project, code, input);
+  putSupportItem(@Param() { code }: CodePath, @Body() input: SupportItemInput): Promise<SupportItem> {
+    return this.catalogue.putSupportItem(code, input);
   }
 }

@@ -1,6 +1,7 @@
-import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Args, ArgsType, Mutation, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Project } from '../projects/project.model.js';
 import {
   ActivityCode,
@@ -24,55 +25,57 @@ class CodeArgs extends ProjectPath {
 export class CatalogueResolver {
   constructor(private readonly catalogue: CatalogueService) {}
 
+  @Permit('record.read')
   @ResolveField(() => [CalendarShift], { description: 'The shifts of the calendar' })
-  calendarShifts(@Parent() { code }: Project): Promise<CalendarShift[]> {
-    return this.catalogue.calendarShifts(code);
+  calendarShifts(): Promise<CalendarShift[]> {
+    return this.catalogue.calendarShifts();
   }
 
+  @Permit('record.read')
   @ResolveField(() => [ActivityCode], { description: 'The activity codes' })
-  activityCodes(@Parent() { code }: Project): Promise<ActivityCode[]> {
-    return this.catalogue.activityCodes(code);
+  activityCodes(): Promise<ActivityCode[]> {
+    return this.catalogue.activityCodes();
   }
 
+  @Permit('record.read')
   @ResolveField(() => [GroundClass], { description: 'The ground classes' })
-  groundClasses(@Parent() { code }: Project): Promise<GroundClass[]> {
-    return this.catalogue.groundClasses(code);
+  groundClasses(): Promise<GroundClass[]> {
+    return this.catalogue.groundClasses();
   }
 
+  @Permit('record.read')
   @ResolveField(() => [SupportItem], { description: 'The support items' })
-  supportItems(@Parent() { code }: Project): Promise<SupportItem[]> {
-    return this.catalogue.supportItems(code);
+  supportItems(): Promise<SupportItem[]> {
+    return this.catalogue.supportItems();
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => CalendarShift, { description: 'Creates or replaces a shift of the calendar' })
   putCalendarShift(
-    @Args() { project, code }: CodeArgs,
+    @Args() { code }: CodeArgs,
     @Args('input') input: CalendarShiftInput,
   ): Promise<CalendarShift> {
-    return this.catalogue.putCalendarShift(project, code, input);
+    return this.catalogue.putCalendarShift(code, input);
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => ActivityCode, { description: 'Creates or replaces an activity code' })
   putActivityCode(
-    @Args() { project, code }: CodeArgs,
+    @Args() { code }: CodeArgs,
     @Args('input') input: ActivityCodeInput,
   ): Promise<ActivityCode> {
-    return this.catalogue.putActivityCode(project, code, input);
+    return this.catalogue.putActivityCode(code, input);
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => GroundClass, { description: 'Creates or replaces a ground class' })
-  putGroundClass(
-    @Args() { project, code }: CodeArgs,
-    @Args('input') input: GroundClassInput,
-  ): Promise<GroundClass> {
-    return this.catalogue.putGroundClass(project, code, input);
+  putGroundClass(@Args() { code }: CodeArgs, @Args('input') input: GroundClassInput): Promise<GroundClass> {
+    return this.catalogue.putGroundClass(code, input);
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => SupportItem, { description: 'Creates or replaces a support item' })
-  putSupportItem(
-    @Args() { project, code }: CodeArgs,
-    @Args('input') input: SupportItemInput,
-  ): Promise<SupportItem> {
-    return this.catalogue.putSupportItem(project, code, input);
+  putSupportItem(@Args() { code }: CodeArgs, @Args('input') input: SupportItemInput): Promise<SupportItem> {
+    return this.catalogue.putSupportItem(code, input);
   }
 }

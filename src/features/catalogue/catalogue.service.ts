@@ -2,8 +2,8 @@ import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
+import { scope } from '../../common/database/scope.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
-import { ProjectsService } from '../projects/projects.service.js';
 import type {
   ActivityCode,
   ActivityCodeInput,
@@ -24,9 +24,12 @@ const UNITS: Record<SupportKind, SupportUnit[]> = {
 
 const OPTIONAL = ['lengthM', 'capacityKn', 'profile', 'massKgPerM', 'massKgPerM2', 'mix'] as const;
 
+const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays from calendar_shift order by name`;
+const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
+const GROUND_CLASSES = `select code, description from ground_class order by code`;
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
   i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix
-  from support_item i where i.project_id = $1 order by i.code`;
+  from support_item i order by i.code`;
 
 const CALENDAR_SHIFT = { name: true, startTime: true, endTime: true, weekdays: true };
 const ACTIVITY_CODE = { code: true, description: true, countsAs: true };
@@ -35,92 +38,77 @@ const GROUND_CLASS = { code: true, description: true };
 /** What a project's shifts refer to: calendar, activity codes, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
-  constructor(
-    private readonly database: Database,
-    private readonly projects: ProjectsService,
-  ) {}
+  constructor(private readonly database: Database) {}
 
-  async calendarShifts(project: string): Promise<CalendarShift[]> {
-    const id = await this.projects.idOf(project);
-    return this.database.calendarShift.findMany({
-      where: { projectId: id },
-      select: CALENDAR_SHIFT,
-      orderBy: { name: 'asc' },
-    });
+  calendarShifts(): Promise<CalendarShift[]> {
+    return this.database.read<CalendarShift>(CALENDAR_SHIFTS);
   }
 
-  async putCalendarShift(project: string, name: string, input: CalendarShiftInput): Promise<CalendarShift> {
-    const projectId = await this.projects.idOf(project);
-    const where = { projectId_name: { projectId, name } };
-    return this.database.calendarShift.upsert({
-      where,
-      select: CALENDAR_SHIFT,
-      create: { projectId, name, ...input },
-      update: input,
-    });
+  putCalendarShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
+    const { projectId } = scope();
+    return this.database.atomic((transaction) =>
+      transaction.calendarShift.upsert({
+        where: { projectId_name: { projectId, name } },
+        select: CALENDAR_SHIFT,
+        create: { projectId, name, ...input },
+        update: input,
+      }),
+    );
   }
 
-  async activityCodes(project: string): Promise<ActivityCode[]> {
-    const id = await this.projects.idOf(project);
-    return this.database.activityCode.findMany({
-      where: { projectId: id },
-      select: ACTIVITY_CODE,
-      orderBy: { code: 'asc' },
-    });
+  activityCodes(): Promise<ActivityCode[]> {
+    return this.database.read<ActivityCode>(ACTIVITY_CODES);
   }
 
-  async putActivityCode(project: string, code: string, input: ActivityCodeInput): Promise<ActivityCode> {
-    const projectId = await this.projects.idOf(project);
-    const where = { projectId_code: { projectId, code } };
-    return this.database.activityCode.upsert({
-      where,
-      select: ACTIVITY_CODE,
-      create: { projectId, code, ...input },
-      update: input,
-    });
+  putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
+    const { projectId } = scope();
+    return this.database.atomic((transaction) =>
+      transaction.activityCode.upsert({
+        where: { projectId_code: { projectId, code } },
+        select: ACTIVITY_CODE,
+        create: { projectId, code, ...input },
+        update: input,
+      }),
+    );
   }
 
-  async groundClasses(project: string): Promise<GroundClass[]> {
-    const id = await this.projects.idOf(project);
-    return this.database.groundClass.findMany({
-      where: { projectId: id },
-      select: GROUND_CLASS,
-      orderBy: { code: 'asc' },
-    });
+  groundClasses(): Promise<GroundClass[]> {
+    return this.database.read<GroundClass>(GROUND_CLASSES);
   }
 
-  async putGroundClass(project: string, code: string, input: GroundClassInput): Promise<GroundClass> {
-    const projectId = await this.projects.idOf(project);
-    const where = { projectId_code: { projectId, code } };
-    return this.database.groundClass.upsert({
-      where,
-      select: GROUND_CLASS,
-      create: { projectId, code, ...input },
-      update: input,
-    });
+  putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
+    const { projectId } = scope();
+    return this.database.atomic((transaction) =>
+      transaction.groundClass.upsert({
+        where: { projectId_code: { projectId, code } },
+        select: GROUND_CLASS,
+        create: { projectId, code, ...input },
+        update: input,
+      }),
+    );
   }
 
-  async supportItems(project: string): Promise<SupportItem[]> {
-    const id = await this.projects.idOf(project);
-    return this.database.read<SupportItem>(SUPPORT_ITEMS, id);
+  supportItems(): Promise<SupportItem[]> {
+    return this.database.read<SupportItem>(SUPPORT_ITEMS);
   }
 
-  async putSupportItem(project: string, code: string, input: SupportItemInput): Promise<SupportItem> {
-    const projectId = await this.projects.idOf(project);
+  async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
+    const { projectId } = scope();
     const units = UNITS[input.kind];
     if (!units.includes(input.unit)) {
       const detail = `unit ${input.unit} does not fit a ${input.kind}: it is counted in ${units.join(' or ')}`;
       throw faulty('invalid', [{ in: 'body', pointer: '/unit', value: input.unit, detail }]);
     }
-    const where = { projectId_code: { projectId, code } };
     const values = emptied(input, OPTIONAL);
-    await this.database.supportItem.upsert({
-      where,
-      create: { projectId, code, ...values },
-      update: values,
-    });
-    const item = (await this.supportItems(project)).find((candidate) => candidate.code === code);
-    if (!item) throw notFound(`support item ${code} in project ${project}`);
+    await this.database.atomic((transaction) =>
+      transaction.supportItem.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      }),
+    );
+    const item = (await this.supportItems()).find((candidate) => candidate.code === code);
+    if (!item) throw notFound(`support item ${code}`);
     return item;
   }
 }

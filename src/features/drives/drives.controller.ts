@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Drive, DriveInput, DriveProgress } from './drive.model.js';
 import { DrivesService } from './drives.service.js';
 import { Machine, MachineInput } from './machine.model.js';
@@ -21,45 +22,52 @@ export class DrivesController {
     private readonly machines: MachinesService,
   ) {}
 
+  @Permit('record.read')
   @Get('machines')
   @Answer('The machines of the project', [Machine])
-  listMachines(@Param() { project }: ProjectPath): Promise<Machine[]> {
-    return this.machines.list(project);
+  listMachines(@Param() _path: ProjectPath): Promise<Machine[]> {
+    return this.machines.list();
   }
 
+  @Permit('record.read')
   @Get('machines/:machine')
   @Answer('One machine', Machine)
-  getMachine(@Param() { project, machine }: MachinePath): Promise<Machine> {
-    return this.machines.get(project, machine);
+  getMachine(@Param() { machine }: MachinePath): Promise<Machine> {
+    return this.machines.get(machine);
   }
 
+  @Permit('catalogue.write')
   @Put('machines/:machine')
   @Answer('Creates or replaces a machine', Machine)
-  putMachine(@Param() { project, machine }: MachinePath, @Body() input: MachineInput): Promise<Machine> {
-    return this.machines.put(project, machine, input);
+  putMachine(@Param() { machine }: MachinePath, @Body() input: MachineInput): Promise<Machine> {
+    return this.machines.put(machine, input);
   }
 
+  @Permit('record.read')
   @Get('drives')
   @Answer('The drives of the project', [Drive])
-  list(@Param() { project }: ProjectPath): Promise<Drive[]> {
-    return this.drives.list(project);
+  list(@Param() _path: ProjectPath): Promise<Drive[]> {
+    return this.drives.list();
   }
 
+  @Permit('record.read')
   @Get('drives/:drive')
   @Answer('One drive', Drive)
-  get(@Param() { project, drive }: DrivePath): Promise<Drive> {
-    return this.drives.get(project, drive);
+  get(@Param() { drive }: DrivePath): Promise<Drive> {
+    return this.drives.get(drive);
   }
 
+  @Permit('catalogue.write')
   @Put('drives/:drive')
   @Answer('Creates or replaces a drive', Drive)
-  put(@Param() { project, drive }: DrivePath, @Body() input: DriveInput): Promise<Drive> {
-    return this.drives.put(project, drive, input);
+  put(@Param() { drive }: DrivePath, @Body() input: DriveInput): Promise<Drive> {
+    return this.drives.put(drive, input);
   }
 
+  @Permit('record.read')
   @Get('drives/:drive/progress')
   @Answer('Where the face stands now, and what the record misses behind it', DriveProgress)
-  progress(@Param() { project, drive }: DrivePath): Promise<DriveProgress> {
-    return this.drives.progress(project, drive);
+  progress(@Param() { drive }: DrivePath): Promise<DriveProgress> {
+    return this.drives.progress(drive);
   }
 }

@@ -1,5 +1,4 @@
 import { Module } from '@nestjs/common';
-import { ProjectsModule } from '../projects/projects.module.js';
 import { StrokesModule } from '../strokes/strokes.module.js';
 import { DrivesController } from './drives.controller.js';
 import { DrivesResolver, ProjectDrivesResolver } from './drives.resolver.js';
@@ -7,7 +6,7 @@ import { DrivesService } from './drives.service.js';
 import { MachinesService } from './machines.service.js';
 
 @Module({
-  imports: [ProjectsModule, StrokesModule],
+  imports: [StrokesModule],
   controllers: [DrivesController],
   providers: [DrivesService, MachinesService, DrivesResolver, ProjectDrivesResolver],
   exports: [DrivesService],

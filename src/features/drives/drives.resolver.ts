@@ -1,6 +1,8 @@
 import { Args, ArgsType, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { AsOf } from '../../common/api/as-of.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Project } from '../projects/project.model.js';
 import { Drive, DriveInput, DriveProgress } from './drive.model.js';
 import { DrivesService } from './drives.service.js';
@@ -20,22 +22,22 @@ export class ProjectDrivesResolver {
     private readonly machines: MachinesService,
   ) {}
 
+  @Permit('record.read')
   @ResolveField('drives', () => [Drive], { description: 'The drives of the project' })
-  drivesOf(@Parent() { code }: Project): Promise<Drive[]> {
-    return this.drives.list(code);
+  drivesOf(): Promise<Drive[]> {
+    return this.drives.list();
   }
 
+  @Permit('record.read')
   @ResolveField('machines', () => [Machine], { description: 'The machines of the project' })
-  machinesOf(@Parent() { code }: Project): Promise<Machine[]> {
-    return this.machines.list(code);
+  machinesOf(): Promise<Machine[]> {
+    return this.machines.list();
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => Machine, { description: 'Creates or replaces a machine' })
-  putMachine(
-    @Args() { project, machine }: MachineArgs,
-    @Args('input') input: MachineInput,
-  ): Promise<Machine> {
-    return this.machines.put(project, machine, input);
+  putMachine(@Args() { machine }: MachineArgs, @Args('input') input: MachineInput): Promise<Machine> {
+    return this.machines.put(machine, input);
   }
 }
 
@@ -43,20 +45,23 @@ export class ProjectDrivesResolver {
 export class DrivesResolver {
   constructor(private readonly drives: DrivesService) {}
 
+  @Permit('record.read')
   @Query(() => Drive, { name: 'drive', description: 'One drive' })
-  get(@Args() { project, drive }: DrivePath): Promise<Drive> {
-    return this.drives.get(project, drive);
+  get(@Args() { drive }: DrivePath, @AsOf() _asOf?: string): Promise<Drive> {
+    return this.drives.get(drive);
   }
 
+  @Permit('catalogue.write')
   @Mutation(() => Drive, { name: 'putDrive', description: 'Creates or replaces a drive' })
-  put(@Args() { project, drive }: DrivePath, @Args('input') input: DriveInput): Promise<Drive> {
-    return this.drives.put(project, drive, input);
+  put(@Args() { drive }: DrivePath, @Args('input') input: DriveInput): Promise<Drive> {
+    return this.drives.put(drive, input);
   }
 
+  @Permit('record.read')
   @ResolveField(() => DriveProgress, {
     description: 'Where the face stands now, and what the record misses behind it',
   })
-  progress(@Parent() { project, code }: Drive): Promise<DriveProgress> {
-    return this.drives.progress(project, code);
+  progress(@Parent() { code }: Drive): Promise<DriveProgress> {
+    return this.drives.progress(code);
   }
 }

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
-import { ProjectsService } from '../projects/projects.service.js';
+import { scope } from '../../common/database/scope.js';
 import { StrokeValuesService } from '../strokes/stroke-values.service.js';
 import type { Machine, MachineInput } from './machine.model.js';
 
@@ -11,7 +11,7 @@ const MACHINES = `select m.code, m.name, m.disc_count as "discCount", m.disc_rad
   m.installed_power_kw::text as "installedPowerKw", m.rated_thrust_kn::text as "ratedThrustKn",
   m.rated_torque_knm::text as "ratedTorqueKnm", m.friction_kn::text as "frictionKn", m.idle_torque_knm::text as "idleTorqueKnm",
   m.torque_ratio_lower::text as "torqueRatioLower", m.torque_ratio_upper::text as "torqueRatioUpper"
-  from machine m where m.project_id = $1 order by m.code`;
+  from machine m order by m.code`;
 
 const OPTIONAL = [
   'ratedDiscLoadKn',
@@ -29,24 +29,22 @@ const OPTIONAL = [
 export class MachinesService {
   constructor(
     private readonly database: Database,
-    private readonly projects: ProjectsService,
     private readonly values: StrokeValuesService,
   ) {}
 
-  async list(project: string): Promise<Machine[]> {
-    const id = await this.projects.idOf(project);
-    return this.database.read<Machine>(MACHINES, id);
+  list(): Promise<Machine[]> {
+    return this.database.read<Machine>(MACHINES);
   }
 
-  async get(project: string, code: string): Promise<Machine> {
-    const machine = (await this.list(project)).find((candidate) => candidate.code === code);
-    if (!machine) throw notFound(`machine ${code} in project ${project}`);
+  async get(code: string): Promise<Machine> {
+    const machine = (await this.list()).find((candidate) => candidate.code === code);
+    if (!machine) throw notFound(`machine ${code} in project ${scope().project}`);
     return machine;
   }
 
   /** The values of the strokes bored with the machine follow it, in the same transaction. */
-  async put(project: string, code: string, input: MachineInput): Promise<Machine> {
-    const projectId = await this.projects.idOf(project);
+  async put(code: string, input: MachineInput): Promise<Machine> {
+    const { projectId } = scope();
     refuseBounds(input);
     const values = emptied(input, OPTIONAL);
     await this.database.atomic(async (transaction) => {
@@ -58,7 +56,7 @@ export class MachinesService {
       });
       for (const drive of machine.drives) await this.values.rebuild(transaction, drive.id);
     });
-    return this.get(project, code);
+    return this.get(code);
   }
 }
 

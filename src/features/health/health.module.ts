@@ -1,5 +1,6 @@
 import { Controller, Get, Module } from '@nestjs/common';
 import { ApiProperty, ApiTags } from '@nestjs/swagger';
+import { Open } from '../../common/auth/permit.js';
 import { Database } from '../../common/database/database.js';
 
 class Health {
@@ -13,15 +14,17 @@ export class HealthController {
   constructor(private readonly database: Database) {}
 
   /** Whether the process lives; no database is asked */
+  @Open()
   @Get('live')
   live(): Health {
     return { status: 'ok' };
   }
 
   /** Whether the service and its database answer: ready for requests */
+  @Open()
   @Get()
   async health(): Promise<Health> {
-    await this.database.$queryRawUnsafe('select 1');
+    await this.database.ask('select 1');
     return { status: 'ok' };
   }
 }

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbingService } from './probing.service.js';
 
@@ -16,27 +17,31 @@ class ProbeHolePath extends DrivePath {
 export class ProbingController {
   constructor(private readonly probing: ProbingService) {}
 
+  @Permit('record.read')
   @Get('probe-holes')
   @Answer('The probe holes of a drive, by collar', [ProbeHole])
-  list(@Param() { project, drive }: DrivePath): Promise<ProbeHole[]> {
-    return this.probing.list(project, drive);
+  list(@Param() { drive }: DrivePath): Promise<ProbeHole[]> {
+    return this.probing.list(drive);
   }
 
+  @Permit('record.read')
   @Get('probe-holes/:name')
   @Answer('One probe hole', ProbeHole)
-  get(@Param() { project, drive, name }: ProbeHolePath): Promise<ProbeHole> {
-    return this.probing.get(project, drive, name);
+  get(@Param() { drive, name }: ProbeHolePath): Promise<ProbeHole> {
+    return this.probing.get(drive, name);
   }
 
+  @Permit('probing.write')
   @Put('probe-holes/:name')
   @Answer('Creates or replaces a probe hole', ProbeHole)
-  put(@Param() { project, drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
-    return this.probing.put(project, drive, name, input);
+  put(@Param() { drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
+    return this.probing.put(drive, name, input);
   }
 
+  @Permit('record.read')
   @Get('probe-cover')
   @Answer('How far ahead of the face the ground is probed', ProbeCover)
-  cover(@Param() { project, drive }: DrivePath): Promise<ProbeCover> {
-    return this.probing.cover(project, drive);
+  cover(@Param() { drive }: DrivePath): Promise<ProbeCover> {
+    return this.probing.cover(drive);
   }
 }

@@ -1,6 +1,7 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbingService } from './probing.service.js';
@@ -15,21 +16,24 @@ class ProbeHoleArgs extends DrivePath {
 export class ProbingResolver {
   constructor(private readonly probing: ProbingService) {}
 
+  @Permit('record.read')
   @ResolveField(() => [ProbeHole], { description: 'The probe holes, by collar' })
-  probeHoles(@Parent() { project, code }: Drive): Promise<ProbeHole[]> {
-    return this.probing.list(project, code);
+  probeHoles(@Parent() { code }: Drive): Promise<ProbeHole[]> {
+    return this.probing.list(code);
   }
 
+  @Permit('record.read')
   @ResolveField(() => ProbeCover, { description: 'How far ahead of the face the ground is probed' })
-  probeCover(@Parent() { project, code }: Drive): Promise<ProbeCover> {
-    return this.probing.cover(project, code);
+  probeCover(@Parent() { code }: Drive): Promise<ProbeCover> {
+    return this.probing.cover(code);
   }
 
+  @Permit('probing.write')
   @Mutation(() => ProbeHole, { description: 'Creates or replaces a probe hole' })
   putProbeHole(
-    @Args() { project, drive, name }: ProbeHoleArgs,
+    @Args() { drive, name }: ProbeHoleArgs,
     @Args('input') input: ProbeHoleInput,
   ): Promise<ProbeHole> {
-    return this.probing.put(project, drive, name, input);
+    return this.probing.put(drive, name, input);
   }
 }

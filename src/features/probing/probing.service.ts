@@ -1,7 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
-import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { driveId, DriveReader } from '../../common/database/drive-reader.service.js';
+import { scope } from '../../common/database/scope.js';
 import { axialReach, radialSpread } from '../../engineering/probe-hole.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { PROBE_CAUTION, type ProbeCover, type ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
@@ -14,40 +15,39 @@ const HOLES = `select h.name, chainage_at(h.drive_id, h.collar_m) as collar, cha
   from probe_hole h where h.drive_id = $1 order by h.collar_m, h.name`;
 
 const COVER = `select chainage_text(face_chainage_m) as "faceChainage", chainage_text(probed_to_chainage_m) as "probedToChainage",
-  cover_m::text as "coverM", hole_count as "holeCount" from report.probe_cover where drive_id = $1`;
+  cover_m::text as "coverM", hole_count as "holeCount" from probe_cover where drive_id = $1`;
 
 @Injectable()
 export class ProbingService {
   constructor(
     private readonly database: Database,
-    private readonly driveIds: DriveIdsService,
+    private readonly drives: DriveReader,
   ) {}
 
-  async list(project: string, drive: string): Promise<ProbeHole[]> {
-    return this.database.read<ProbeHole>(HOLES, await this.driveIds.of(project, drive));
+  list(drive: string): Promise<ProbeHole[]> {
+    return this.drives.read<ProbeHole>(drive, HOLES);
   }
 
-  async get(project: string, drive: string, name: string): Promise<ProbeHole> {
-    const hole = (await this.list(project, drive)).find((candidate) => candidate.name === name);
+  async get(drive: string, name: string): Promise<ProbeHole> {
+    const hole = (await this.list(drive)).find((candidate) => candidate.name === name);
     if (!hole) throw notFound(`probe hole ${name} in drive ${drive}`);
     return hole;
   }
 
-  async cover(project: string, drive: string): Promise<ProbeCover> {
-    const [cover] = await this.database.read<Omit<ProbeCover, 'caution'>>(
-      COVER,
-      await this.driveIds.of(project, drive),
-    );
-    if (!cover) throw notFound(`drive ${drive} in project ${project}`);
+  async cover(drive: string): Promise<ProbeCover> {
+    const [cover] = await this.drives.read<Omit<ProbeCover, 'caution'>>(drive, COVER);
+    if (!cover) throw notFound(`drive ${drive} in project ${scope().project}`);
     return { ...cover, caution: PROBE_CAUTION };
   }
 
-  async put(project: string, drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
-    const driveId = await this.driveIds.of(project, drive);
-    const values = placed(input, await driveFrame(this.database, driveId));
-    const where = { driveId_name: { driveId, name } };
-    await this.database.probeHole.upsert({ where, create: { driveId, name, ...values }, update: values });
-    return this.get(project, drive, name);
+  async put(drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
+    await this.database.atomic(async (transaction) => {
+      const id = await driveId(transaction, drive);
+      const values = placed(input, await driveFrame(transaction, id));
+      const where = { driveId_name: { driveId: id, name } };
+      await transaction.probeHole.upsert({ where, create: { driveId: id, name, ...values }, update: values });
+    });
+    return this.get(drive, name);
   }
 }
 

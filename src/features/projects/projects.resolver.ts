@@ -1,5 +1,8 @@
 import { Args, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { ProjectPath } from '../../common/api/paths.js';
+import { AsOf } from '../../common/api/as-of.js';
+import { type Caller, CallerOf } from '../../common/auth/caller.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Project, ProjectInput } from './project.model.js';
 import { ProjectsService } from './projects.service.js';
 
@@ -7,18 +10,21 @@ import { ProjectsService } from './projects.service.js';
 export class ProjectsResolver {
   constructor(private readonly projects: ProjectsService) {}
 
-  @Query(() => [Project], { name: 'projects', description: 'All projects' })
-  list(): Promise<Project[]> {
-    return this.projects.list();
+  @Permit('record.read')
+  @Query(() => [Project], { name: 'projects', description: 'The projects that the caller may read' })
+  list(@CallerOf() caller: Caller, @AsOf() _asOf?: string): Promise<Project[]> {
+    return this.projects.list(caller);
   }
 
+  @Permit('record.read')
   @Query(() => Project, { name: 'project', description: 'One project' })
-  get(@Args() { project }: ProjectPath): Promise<Project> {
-    return this.projects.get(project);
+  get(@Args() _path: ProjectPath, @AsOf() _asOf?: string): Promise<Project> {
+    return this.projects.get();
   }
 
+  @Permit('project.write', { creates: true })
   @Mutation(() => Project, { name: 'putProject', description: 'Creates or replaces a project' })
-  put(@Args() { project }: ProjectPath, @Args('input') input: ProjectInput): Promise<Project> {
-    return this.projects.put(project, input);
+  put(@Args() _path: ProjectPath, @Args('input') input: ProjectInput): Promise<Project> {
+    return this.projects.put(input);
   }
 }

@@ -1,46 +1,48 @@
 import { Injectable } from '@nestjs/common';
 import { faulty, notFound } from '../../common/api/problem.js';
+import { Access } from '../../common/auth/access.js';
+import type { Caller } from '../../common/auth/caller.js';
 import { Database } from '../../common/database/database.js';
+import { inScope, scope } from '../../common/database/scope.js';
 import { sqlStateOf } from '../../common/database/sql-error.js';
 import type { Project, ProjectInput } from './project.model.js';
 
-const PROJECT = { code: true, name: true, timeZone: true, dayStart: true, currency: true };
+const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency from project`;
 
 const UNKNOWN_TIME_ZONE = '22023';
 
 @Injectable()
 export class ProjectsService {
-  constructor(private readonly database: Database) {}
+  constructor(
+    private readonly database: Database,
+    private readonly access: Access,
+  ) {}
 
-  list(): Promise<Project[]> {
-    return this.database.project.findMany({ select: PROJECT, orderBy: { code: 'asc' } });
+  /** The projects that the caller may read, by code; as of a moment, those that were there. */
+  async list(caller: Caller): Promise<Project[]> {
+    const projects: Project[] = [];
+    for (const each of await this.access.readable(caller))
+      projects.push(...(await inScope(each, () => this.database.read<Project>(PROJECT))));
+    return projects;
   }
 
-  async get(code: string): Promise<Project> {
-    const project = await this.database.project.findUnique({ where: { code }, select: PROJECT });
-    if (!project) throw notFound(`project ${code}`);
+  async get(): Promise<Project> {
+    const [project] = await this.database.read<Project>(PROJECT);
+    if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked of
     return project;
   }
 
-  /** @throws ProblemError not_found */
-  async idOf(code: string): Promise<number> {
-    const project = await this.database.project.findUnique({ where: { code }, select: { id: true } });
-    if (!project) throw notFound(`project ${code}`);
-    return project.id;
-  }
-
-  async put(code: string, input: ProjectInput): Promise<Project> {
+  async put(input: ProjectInput): Promise<Project> {
+    const { projectId: id, project: code } = scope();
     try {
-      return await this.database.project.upsert({
-        select: PROJECT,
-        where: { code },
-        create: { code, ...input },
-        update: input,
-      });
+      await this.database.atomic((transaction) =>
+        transaction.project.upsert({ where: { id }, create: { id, code, ...input }, update: input }),
+      );
     } catch (error) {
       if (sqlStateOf(error) !== UNKNOWN_TIME_ZONE) throw error;
       const detail = `timeZone ${input.timeZone} is not a time zone of the IANA database`;
       throw faulty('invalid', [{ in: 'body', pointer: '/timeZone', value: input.timeZone, detail }]);
     }
+    return this.get();
   }
 }

@@ -4,7 +4,7 @@ import { OpenItemKind, type OpenItem } from './open-item.model.js';
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", missing_m::text as "missingM",
   from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
-  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal" from report.open_item`;
+  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal" from open_item`;
 
 interface Row extends Omit<OpenItem, 'detail'> {
   /** local times of the project, for the words */

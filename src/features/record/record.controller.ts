@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { AsBuilt, ChainageRange } from './as-built.models.js';
 import { OpenItem } from './open-item.model.js';
 import { RecordService } from './record.service.js';
@@ -11,15 +12,17 @@ import { RecordService } from './record.service.js';
 export class RecordController {
   constructor(private readonly record: RecordService) {}
 
+  @Permit('record.read')
   @Get('open-items')
   @Answer('What the record still misses: metres, minutes, shifts', [OpenItem])
-  openItems(@Param() { project, drive }: DrivePath): Promise<OpenItem[]> {
-    return this.record.openItems(project, drive);
+  openItems(@Param() { drive }: DrivePath): Promise<OpenItem[]> {
+    return this.record.openItems(drive);
   }
 
+  @Permit('record.read')
   @Get('as-built')
   @Answer('As-built record of a chainage interval', AsBuilt)
-  asBuilt(@Param() { project, drive }: DrivePath, @Query() range: ChainageRange): Promise<AsBuilt> {
-    return this.record.asBuilt(project, drive, range);
+  asBuilt(@Param() { drive }: DrivePath, @Query() range: ChainageRange): Promise<AsBuilt> {
+    return this.record.asBuilt(drive, range);
   }
 }

@@ -1,4 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { AsBuilt, ChainageRange } from './as-built.models.js';
 import { OpenItem } from './open-item.model.js';
@@ -8,13 +9,15 @@ import { RecordService } from './record.service.js';
 export class RecordResolver {
   constructor(private readonly record: RecordService) {}
 
+  @Permit('record.read')
   @ResolveField(() => [OpenItem], { description: 'What the record still misses: metres, minutes, shifts' })
-  openItems(@Parent() { project, code }: Drive): Promise<OpenItem[]> {
-    return this.record.openItems(project, code);
+  openItems(@Parent() { code }: Drive): Promise<OpenItem[]> {
+    return this.record.openItems(code);
   }
 
+  @Permit('record.read')
   @ResolveField(() => AsBuilt, { description: 'As-built record of a chainage interval' })
-  asBuilt(@Parent() { project, code }: Drive, @Args() range: ChainageRange): Promise<AsBuilt> {
-    return this.record.asBuilt(project, code, range);
+  asBuilt(@Parent() { code }: Drive, @Args() range: ChainageRange): Promise<AsBuilt> {
+    return this.record.asBuilt(code, range);
   }
 }

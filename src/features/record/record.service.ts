@@ -1,7 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../common/api/problem.js';
-import { Database } from '../../common/database/database.js';
-import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { readRows, type Statements } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { scope } from '../../common/database/scope.js';
 import { driveFrame } from '../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
@@ -10,7 +11,7 @@ import { openItemsOfDrive } from './open-items.js';
 
 const COMMON = `chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, shift_date as date, shift_name as shift`;
 
-const AS_BUILT = `with entry as (select * from report.as_built($1, $2, $3::numeric, $4::numeric))
+const AS_BUILT = `with entry as (select * from as_built($1, $2, $3::numeric, $4::numeric))
   select
     (select coalesce(json_agg(t order by t.number), '[]') from (select reference::int as number, ${COMMON}, quantity::text as "withinM",
       started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
@@ -23,36 +24,43 @@ const AS_BUILT = `with entry as (select * from report.as_built($1, $2, $3::numer
 
 @Injectable()
 export class RecordService {
-  constructor(
-    private readonly database: Database,
-    private readonly driveIds: DriveIdsService,
-  ) {}
+  constructor(private readonly drives: DriveReader) {}
 
-  async openItems(project: string, drive: string): Promise<OpenItem[]> {
-    return openItemsOfDrive(this.database, await this.driveIds.of(project, drive));
+  openItems(drive: string): Promise<OpenItem[]> {
+    return this.drives.reading(drive, (id, statements) => openItemsOfDrive(statements, id));
   }
 
-  async asBuilt(project: string, drive: string, range: ChainageRange): Promise<AsBuilt> {
-    const frame = await driveFrame(this.database, await this.driveIds.of(project, drive));
-    const [low, high] = [frame.drivenMm(range.from), frame.drivenMm(range.to)].sort((a, b) => a - b) as [
-      number,
-      number,
-    ];
-    const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
-      const fault = frame.outside(frame.drivenMm(range[name]));
-      return fault ? [{ in: 'query', pointer: `/${name}`, value: range[name], detail: fault }] : [];
-    });
-    if (low === high)
-      faults.push({ in: 'query', pointer: '/to', value: range.to, detail: 'from and to are the same place' });
-    if (faults.length > 0) throw faulty('invalid', faults);
-    const ends = { from: frame.chainage(low), to: frame.chainage(high) };
-    const [entries] = await this.database.read<Pick<AsBuilt, 'strokes' | 'ground' | 'support'>>(
-      AS_BUILT,
-      project,
-      drive,
-      metresText(parseChainage(ends.from)),
-      metresText(parseChainage(ends.to)),
-    );
-    return { ...ends, ...(entries ?? { strokes: [], ground: [], support: [] }), caution: AS_BUILT_CAUTION };
+  asBuilt(drive: string, range: ChainageRange): Promise<AsBuilt> {
+    return this.drives.reading(drive, (id, statements) => readAsBuilt(statements, id, drive, range));
   }
 }
+
+const readAsBuilt = async (
+  statements: Statements,
+  driveId: number,
+  drive: string,
+  range: ChainageRange,
+): Promise<AsBuilt> => {
+  const frame = await driveFrame(statements, driveId);
+  const [low, high] = [frame.drivenMm(range.from), frame.drivenMm(range.to)].sort((a, b) => a - b) as [
+    number,
+    number,
+  ];
+  const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
+    const fault = frame.outside(frame.drivenMm(range[name]));
+    return fault ? [{ in: 'query', pointer: `/${name}`, value: range[name], detail: fault }] : [];
+  });
+  if (low === high)
+    faults.push({ in: 'query', pointer: '/to', value: range.to, detail: 'from and to are the same place' });
+  if (faults.length > 0) throw faulty('invalid', faults);
+  const ends = { from: frame.chainage(low), to: frame.chainage(high) };
+  const [entries] = await readRows<Pick<AsBuilt, 'strokes' | 'ground' | 'support'>>(
+    statements,
+    AS_BUILT,
+    scope().project,
+    drive,
+    metresText(parseChainage(ends.from)),
+    metresText(parseChainage(ends.to)),
+  );
+  return { ...ends, ...(entries ?? { strokes: [], ground: [], support: [] }), caution: AS_BUILT_CAUTION };
+};

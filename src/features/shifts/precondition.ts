@@ -39,7 +39,7 @@ export const holdPrecondition = (
   }
   if (createOnly)
     throw faulty('precondition_failed', header('If-None-Match', '*', 'the shift exists, with other content'));
-  const etag = etagOf(standing.digest);
+  const etag = etagOf(standing);
   if (ifMatch === undefined)
     throw faulty(
       'precondition_required',

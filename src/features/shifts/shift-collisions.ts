@@ -1,5 +1,5 @@
 import { type Fault, faulty, type ProblemError } from '../../common/api/problem.js';
-import { type Database, readRows } from '../../common/database/database.js';
+import { readRows, type Statements } from '../../common/database/database.js';
 import type { ShiftContext } from './shift-context.js';
 import { type ShiftRows, storedRows } from './shift-rows.js';
 import { metres, minutes, moment } from './words.js';
@@ -64,13 +64,13 @@ const whose = ({ date, shift }: Standing): string =>
  * usual write pays nothing for it.
  */
 export const collisions = async (
-  database: Database,
+  statements: Statements,
   context: ShiftContext,
   rows: ShiftRows,
 ): Promise<ProblemError> => {
   const { driveId, frame, standing } = context;
   const [twice] = await readRows<Twice>(
-    database,
+    statements,
     TWICE,
     driveId,
     JSON.stringify(storedRows(rows, context)),

@@ -108,6 +108,12 @@ const readHours = (
  */
 export const shiftRows = (document: ShiftDocument, key: ShiftKey, context: ShiftContext): ShiftRows => {
   const faults = new Faults();
+  if (document.state === 'countersigned')
+    faults.add(
+      '/state',
+      document.state,
+      'a shift is posted as draft or submitted: countersigning is a call of its own',
+    );
   const [startsAt, endsAt] = readHours(document, key, context, faults);
   const frame: ShiftFrame = { startsAt, endsAt, context, faults };
   const rows = {

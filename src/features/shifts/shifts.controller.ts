@@ -3,6 +3,7 @@ import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import type { FastifyReply } from 'fastify';
 import { Outcome } from '../../common/api/outcome.js';
+import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { ShiftPath } from './shift-path.js';
 import { ShiftsService } from './shifts.service.js';
@@ -12,6 +13,7 @@ import { ShiftsService } from './shifts.service.js';
 export class ShiftsController {
   constructor(private readonly shifts: ShiftsService) {}
 
+  @Permit('record.read')
   @Get()
   @Answer('A shift as one document, with its entity tag', ShiftDocument)
   async get(
@@ -23,6 +25,7 @@ export class ShiftsController {
     return document;
   }
 
+  @Permit('shift.write')
   @Put()
   @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the version to replace' })
   @ApiHeader({ name: 'If-None-Match', required: false, description: '*: create only' })
@@ -43,6 +46,7 @@ export class ShiftsController {
     return receipt;
   }
 
+  @Permit('shift.write')
   @Delete()
   @HttpCode(204)
   @ApiHeader({ name: 'If-Match', required: true, description: 'Entity tag of the version to remove' })

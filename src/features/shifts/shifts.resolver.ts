@@ -1,11 +1,13 @@
 import { Args, ArgsType, Mutation, ObjectType, Query, Resolver } from '@nestjs/graphql';
+import { AsOf } from '../../common/api/as-of.js';
 import { BooleanField, ObjectField, TextField } from '../../common/api/fields.js';
+import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { ShiftPath } from './shift-path.js';
 import { ShiftsService } from './shifts.service.js';
 
 @ObjectType({ description: 'A shift’s document with its entity tag.' })
-class StandingShift {
+export class StandingShift {
   @ObjectField(() => ShiftDocument, { description: 'The document, fit to be put again' })
   document: ShiftDocument;
 
@@ -32,11 +34,13 @@ class PutShift extends ShiftPath {
 export class ShiftsResolver {
   constructor(private readonly shifts: ShiftsService) {}
 
+  @Permit('record.read')
   @Query(() => StandingShift, { description: 'A shift as one document' })
-  shift(@Args() path: ShiftPath): Promise<StandingShift> {
+  shift(@Args() path: ShiftPath, @AsOf() _asOf?: string): Promise<StandingShift> {
     return this.shifts.get(path);
   }
 
+  @Permit('shift.write')
   @Mutation(() => ShiftReceipt, { description: 'Takes a shift whole, or refuses it; safe to repeat' })
   putShift(
     @Args() { ifMatch, createOnly, ...path }: PutShift,
@@ -48,6 +52,7 @@ export class ShiftsResolver {
     });
   }
 
+  @Permit('shift.write')
   @Mutation(() => Boolean, { description: 'Removes a draft shift that was posted in error' })
   async removeShift(@Args() { ifMatch, ...path }: ReplacedShift): Promise<boolean> {
     await this.shifts.remove(path, ifMatch);

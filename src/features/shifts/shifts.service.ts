@@ -8,7 +8,7 @@ import { openItemsOfShift } from '../record/open-items.js';
 import { holdPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
-import { lockedContext, type ShiftContext, type ShiftKey } from './shift-context.js';
+import { lockedContext, type ShiftContext, type ShiftKey, type StandingShift } from './shift-context.js';
 import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { type ShiftRows, shiftRows } from './shift-rows.js';
@@ -17,7 +17,8 @@ import { removeShift, storeShift } from './shift-store.js';
 /** The database's own rules over several rows; a document can only break those of its strokes. */
 const UNBALANCED = 'DB001';
 
-const NO_SHIFT = ({ date, shift, drive }: ShiftKey): string => `shift ${date} ${shift} in drive ${drive}`;
+export const NO_SHIFT = ({ date, shift, drive }: ShiftKey): string =>
+  `shift ${date} ${shift} in drive ${drive}`;
 
 @Injectable()
 export class ShiftsService {
@@ -25,9 +26,9 @@ export class ShiftsService {
 
   /** The document as it stands, fit to be put again, and its entity tag. */
   async get(key: ShiftKey): Promise<{ document: ShiftDocument; etag: string }> {
-    const found = await readDocument(this.database, key);
+    const found = await this.database.reading((statements) => readDocument(statements, key));
     if (!found) throw notFound(NO_SHIFT(key));
-    return { document: found.document, etag: etagOf(found.digest) };
+    return { document: found.document, etag: etagOf({ ...found, state: found.document.state }) };
   }
 
   /**
@@ -44,7 +45,10 @@ export class ShiftsService {
         return this.write(transaction, key, context, rows, precondition);
       });
     } catch (error) {
-      if (attempt && isCollision(error)) throw await collisions(this.database, attempt.context, attempt.rows);
+      if (attempt && isCollision(error)) {
+        const { context, rows } = attempt;
+        throw await this.database.reading((statements) => collisions(statements, context, rows));
+      }
       const sql = sqlErrorOf(error);
       if (attempt && sql?.state === UNBALANCED)
         throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
@@ -61,16 +65,14 @@ export class ShiftsService {
   ): Promise<ShiftReceipt> {
     const { standing } = context;
     const digest = digestOf(rows);
-    const receipt = { date: key.date, shift: key.shift, state: rows.state, etag: etagOf(digest) };
-    if (standing?.digest === digest) {
-      const openItems = await openItemsOfShift(transaction, standing.id);
-      return { ...receipt, outcome: Outcome.unchanged, openItems };
-    }
+    if (standing?.digest === digest) return receiptOf(transaction, key, standing, Outcome.unchanged);
     holdPrecondition(precondition, standing);
+    if (standing?.state === 'countersigned') throw countersigned(key);
     const id = await storeShift(transaction, key, context, rows, digest);
-    const openItems = await openItemsOfShift(transaction, id);
-    if (rows.state === 'submitted' && openItems.length > 0) throw incomplete(openItems, rows);
-    return { ...receipt, outcome: standing ? Outcome.replaced : Outcome.created, openItems };
+    const outcome = standing ? Outcome.replaced : Outcome.created;
+    const receipt = await receiptOf(transaction, key, { id, digest, state: rows.state }, outcome);
+    if (rows.state === 'submitted' && receipt.openItems.length > 0) throw incomplete(receipt.openItems, rows);
+    return receipt;
   }
 
   /** Removes a shift that was posted in error; a submitted one stays. */
@@ -88,6 +90,24 @@ export class ShiftsService {
     });
   }
 }
+
+const countersigned = ({ date, shift }: ShiftKey): ProblemError =>
+  new ProblemError('conflict', `shift ${date} ${shift} is countersigned: reopen it before you change it`);
+
+/** What became of a shift, as it stands now. */
+export const receiptOf = async (
+  transaction: Transaction,
+  { date, shift }: ShiftKey,
+  standing: StandingShift,
+  outcome: Outcome,
+): Promise<ShiftReceipt> => ({
+  date,
+  shift,
+  state: standing.state,
+  etag: etagOf(standing),
+  outcome,
+  openItems: await openItemsOfShift(transaction, standing.id),
+});
 
 const POINTERS: Record<OpenItemKind, string> = {
   metres_missing: '/strokes',

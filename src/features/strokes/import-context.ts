@@ -1,5 +1,6 @@
 import { notFound } from '../../common/api/problem.js';
 import { readRows, type Transaction } from '../../common/database/database.js';
+import { scope } from '../../common/database/scope.js';
 import { DriveFrame } from '../../common/drive-frame.js';
 import type { Direction } from '../../engineering/chainage.js';
 import type { BoringMachine } from '../../engineering/stroke-values.js';
@@ -32,7 +33,7 @@ interface Row {
   })[];
 }
 
-const LOCK = `select d.id from drive d join project p on p.id = d.project_id where p.code = $1 and d.code = $2 for no key update of d`;
+const LOCK = `select id from drive where project_id = scope_project() and code = $1 for no key update`;
 
 const CONTEXT = `select (d.start_chainage_m * 1000)::int8 as "startMm",
   (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
@@ -57,12 +58,11 @@ const ms = (instant: string | null): number | null => (instant === null ? null :
  */
 export const lockedImportContext = async (
   transaction: Transaction,
-  project: string,
   drive: string,
 ): Promise<ImportContext> => {
-  const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, project, drive);
+  const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, drive);
   const [row] = found ? await readRows<Row>(transaction, CONTEXT, found.id) : [];
-  if (!found || !row) throw notFound(`drive ${drive} in project ${project}`);
+  if (!found || !row) throw notFound(`drive ${drive} in project ${scope().project}`);
   return {
     driveId: found.id,
     frame: new DriveFrame(row.startMm, row.lengthMm, row.direction),

@@ -69,7 +69,6 @@ export class StrokeImportService {
    * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the drive
    */
   async take(
-    project: string,
     drive: string,
     file: Buffer,
     { map, dryRun = false, closeGaps, replace = false, delimiter }: ImportOptions,
@@ -81,7 +80,7 @@ export class StrokeImportService {
     let report: StrokeImportReport | undefined;
     try {
       await this.database.atomic(async (transaction) => {
-        report = await this.takeTable(transaction, project, drive, table, settings);
+        report = await this.takeTable(transaction, drive, table, settings);
         if (!dryRun) return;
         // A dry run meets every rule of the database too.
         await transaction.$executeRawUnsafe('set constraints all immediate');
@@ -96,12 +95,11 @@ export class StrokeImportService {
 
   private async takeTable(
     transaction: Transaction,
-    project: string,
     drive: string,
     table: StrokeTable,
     { columns, dryRun, ...rules }: Settings,
   ): Promise<StrokeImportReport> {
-    const context = await lockedImportContext(transaction, project, drive);
+    const context = await lockedImportContext(transaction, drive);
     const words = placeWords(columns, context.frame);
     const plan = planImport(readRowsOf(table, columns, context.frame, words), context, rules, words);
     const strokes = valuedStrokes(plan.rows, context.machine);

@@ -60,11 +60,13 @@ export class StrokeValuesService {
     return transaction.$executeRawUnsafe(STORE, JSON.stringify(values));
   }
 
-  /** The named command `drivebook recompute`: all drives. @returns how many borings changed */
-  async rebuildAll(): Promise<number> {
-    let changed = 0;
-    for (const { id } of await this.database.drive.findMany({ select: { id: true } }))
-      changed += await this.database.atomic((transaction) => this.rebuild(transaction, id));
-    return changed;
+  /** All drives of the project in scope. @returns how many borings changed */
+  rebuildAll(): Promise<number> {
+    return this.database.atomic(async (transaction) => {
+      let changed = 0;
+      for (const { id } of await transaction.drive.findMany({ select: { id: true } }))
+        changed += await this.rebuild(transaction, id);
+      return changed;
+    });
   }
 }

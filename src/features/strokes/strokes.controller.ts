@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { Multipart } from '../../common/api/multipart.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import { StrokeImportForm } from './import-form.model.js';
 import { StrokeImportReport } from './import-report.model.js';
 import { StrokeImportService } from './stroke-import.service.js';
@@ -18,16 +19,15 @@ export class StrokesController {
     private readonly imports: StrokeImportService,
   ) {}
 
+  @Permit('record.read')
   @Get()
   @Answer('The strokes of a drive, by number, a page at a time', StrokePage)
-  page(
-    @Param() { project, drive }: DrivePath,
-    @Query() { first = 100, after = -1 }: PageArgs,
-  ): Promise<StrokePage> {
-    return this.strokes.page(project, drive, first, after);
+  page(@Param() { drive }: DrivePath, @Query() { first = 100, after = -1 }: PageArgs): Promise<StrokePage> {
+    return this.strokes.page(drive, first, after);
   }
 
   /** GraphQL has no upload: it reads the strokes that a table brought, as it reads those of shifts. */
+  @Permit('strokes.import')
   @Post('import')
   @HttpCode(200)
   @Multipart()
@@ -36,9 +36,9 @@ export class StrokesController {
     StrokeImportReport,
   )
   import(
-    @Param() { project, drive }: DrivePath,
+    @Param() { drive }: DrivePath,
     @Body() { file, ...options }: StrokeImportForm,
   ): Promise<StrokeImportReport> {
-    return this.imports.take(project, drive, file, options);
+    return this.imports.take(drive, file, options);
   }
 }

@@ -1,5 +1,6 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { PageArgs } from '../../common/api/paging.js';
+import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { StrokePage } from './stroke.model.js';
 import { StrokesService } from './strokes.service.js';
@@ -8,11 +9,9 @@ import { StrokesService } from './strokes.service.js';
 export class StrokesResolver {
   constructor(private readonly strokes: StrokesService) {}
 
+  @Permit('record.read')
   @ResolveField('strokes', () => StrokePage, { description: 'The strokes, by number, a page at a time' })
-  page(
-    @Parent() { project, code }: Drive,
-    @Args() { first = 100, after = -1 }: PageArgs,
-  ): Promise<StrokePage> {
-    return this.strokes.page(project, code, first, after);
+  page(@Parent() { code }: Drive, @Args() { first = 100, after = -1 }: PageArgs): Promise<StrokePage> {
+    return this.strokes.page(code, first, after);
   }
 }

@@ -1,6 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { Database } from '../../common/database/database.js';
-import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { Stroke, StrokePage } from './stroke.model.js';
 
 const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
@@ -10,19 +9,15 @@ const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) 
   penetration_rate_m_per_h as "penetrationRateMPerH", thrust_per_disc_kn as "thrustPerDiscKn",
   field_penetration_index as "fieldPenetrationIndex", specific_energy_mj_per_m3 as "specificEnergyMjPerM3",
   torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
-  from report.stroke where drive_id = $1 and stroke_number > $2 order by stroke_number limit $3`;
+  from stroke where drive_id = $1 and stroke_number > $2 order by stroke_number limit $3`;
 
 @Injectable()
 export class StrokesService {
-  constructor(
-    private readonly database: Database,
-    private readonly driveIds: DriveIdsService,
-  ) {}
+  constructor(private readonly drives: DriveReader) {}
 
   /** The strokes after a number, `first` at the most. */
-  async page(project: string, drive: string, first: number, after: number): Promise<StrokePage> {
-    const driveId = await this.driveIds.of(project, drive);
-    const items = await this.database.read<Stroke>(STROKES, driveId, after, first + 1);
+  async page(drive: string, first: number, after: number): Promise<StrokePage> {
+    const items = await this.drives.read<Stroke>(drive, STROKES, after, first + 1);
     return items.length > first
       ? { items: items.slice(0, first), next: items[first - 1]?.number }
       : { items };

@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
 import {
   IntervalArgs,
   SupportByDay,
@@ -16,30 +17,34 @@ import { SupportService } from './support.service.js';
 export class SupportController {
   constructor(private readonly support: SupportService) {}
 
+  @Permit('record.read')
   @Get()
   @Answer('Support installed by item and zone', [SupportQuantity])
-  total(@Param() { project, drive }: DrivePath): Promise<SupportQuantity[]> {
-    return this.support.total(project, drive);
+  total(@Param() { drive }: DrivePath): Promise<SupportQuantity[]> {
+    return this.support.total(drive);
   }
 
+  @Permit('record.read')
   @Get('days')
   @Answer('Support installed by production day, item and zone', [SupportByDay])
-  byDay(@Param() { project, drive }: DrivePath): Promise<SupportByDay[]> {
-    return this.support.byDay(project, drive);
+  byDay(@Param() { drive }: DrivePath): Promise<SupportByDay[]> {
+    return this.support.byDay(drive);
   }
 
+  @Permit('record.read')
   @Get('ground-classes')
   @Answer('Support installed by ground class, item and zone', [SupportByGroundClass])
-  byGroundClass(@Param() { project, drive }: DrivePath): Promise<SupportByGroundClass[]> {
-    return this.support.byGroundClass(project, drive);
+  byGroundClass(@Param() { drive }: DrivePath): Promise<SupportByGroundClass[]> {
+    return this.support.byGroundClass(drive);
   }
 
+  @Permit('record.read')
   @Get('intervals')
   @Answer('Support installed by intervals on round chainages, item and zone', [SupportByInterval])
   byInterval(
-    @Param() { project, drive }: DrivePath,
+    @Param() { drive }: DrivePath,
     @Query() { lengthM }: IntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return this.support.byInterval(project, drive, lengthM ?? 10);
+    return this.support.byInterval(drive, lengthM ?? 10);
   }
 }

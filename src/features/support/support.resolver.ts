@@ -1,4 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
   IntervalArgs,
@@ -13,30 +14,34 @@ import { SupportService } from './support.service.js';
 export class SupportResolver {
   constructor(private readonly support: SupportService) {}
 
+  @Permit('record.read')
   @ResolveField(() => [SupportQuantity], { description: 'Support installed by item and zone' })
-  supportQuantities(@Parent() { project, code }: Drive): Promise<SupportQuantity[]> {
-    return this.support.total(project, code);
+  supportQuantities(@Parent() { code }: Drive): Promise<SupportQuantity[]> {
+    return this.support.total(code);
   }
 
+  @Permit('record.read')
   @ResolveField(() => [SupportByDay], { description: 'Support installed by production day, item and zone' })
-  supportByDay(@Parent() { project, code }: Drive): Promise<SupportByDay[]> {
-    return this.support.byDay(project, code);
+  supportByDay(@Parent() { code }: Drive): Promise<SupportByDay[]> {
+    return this.support.byDay(code);
   }
 
+  @Permit('record.read')
   @ResolveField(() => [SupportByGroundClass], {
     description: 'Support installed by ground class, item and zone',
   })
-  supportByGroundClass(@Parent() { project, code }: Drive): Promise<SupportByGroundClass[]> {
-    return this.support.byGroundClass(project, code);
+  supportByGroundClass(@Parent() { code }: Drive): Promise<SupportByGroundClass[]> {
+    return this.support.byGroundClass(code);
   }
 
+  @Permit('record.read')
   @ResolveField(() => [SupportByInterval], {
     description: 'Support installed by intervals on round chainages, item and zone',
   })
   supportByInterval(
-    @Parent() { project, code }: Drive,
+    @Parent() { code }: Drive,
     @Args() { lengthM }: IntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return this.support.byInterval(project, code, lengthM ?? 10);
+    return this.support.byInterval(code, lengthM ?? 10);
   }
 }

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { Database } from '../../common/database/database.js';
-import { DriveIdsService } from '../../common/database/drive-ids.service.js';
+import { readRows } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { scope } from '../../common/database/scope.js';
 import type {
   SupportByDay,
   SupportByGroundClass,
@@ -10,38 +11,36 @@ import type {
 
 const FIGURES = `item_code as item, kind, description, unit, zone, quantity::text as quantity, row_count as "rowCount"`;
 
-const TOTAL = `select ${FIGURES} from report.support_total where drive_id = $1 order by item_code, zone`;
+const TOTAL = `select ${FIGURES} from support_total where drive_id = $1 order by item_code, zone`;
 
-const BY_DAY = `select production_day as "productionDay", ${FIGURES} from report.support_by_day
+const BY_DAY = `select production_day as "productionDay", ${FIGURES} from support_by_day
   where drive_id = $1 order by production_day, item_code, zone`;
 
-const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from report.support_by_ground_class
+const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from support_by_ground_class
   where drive_id = $1 order by ground_class_code nulls last, item_code, zone`;
 
 const BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
-  from report.support_in_intervals($1, $2, $3::numeric) order by from_m, item_code, zone`;
+  from support_in_intervals($1, $2, $3::numeric) order by from_m, item_code, zone`;
 
 @Injectable()
 export class SupportService {
-  constructor(
-    private readonly database: Database,
-    private readonly driveIds: DriveIdsService,
-  ) {}
+  constructor(private readonly drives: DriveReader) {}
 
-  async total(project: string, drive: string): Promise<SupportQuantity[]> {
-    return this.database.read<SupportQuantity>(TOTAL, await this.driveIds.of(project, drive));
+  total(drive: string): Promise<SupportQuantity[]> {
+    return this.drives.read<SupportQuantity>(drive, TOTAL);
   }
 
-  async byDay(project: string, drive: string): Promise<SupportByDay[]> {
-    return this.database.read<SupportByDay>(BY_DAY, await this.driveIds.of(project, drive));
+  byDay(drive: string): Promise<SupportByDay[]> {
+    return this.drives.read<SupportByDay>(drive, BY_DAY);
   }
 
-  async byGroundClass(project: string, drive: string): Promise<SupportByGroundClass[]> {
-    return this.database.read<SupportByGroundClass>(BY_GROUND_CLASS, await this.driveIds.of(project, drive));
+  byGroundClass(drive: string): Promise<SupportByGroundClass[]> {
+    return this.drives.read<SupportByGroundClass>(drive, BY_GROUND_CLASS);
   }
 
-  async byInterval(project: string, drive: string, lengthM: number): Promise<SupportByInterval[]> {
-    await this.driveIds.of(project, drive);
-    return this.database.read<SupportByInterval>(BY_INTERVAL, project, drive, String(lengthM));
+  byInterval(drive: string, lengthM: number): Promise<SupportByInterval[]> {
+    return this.drives.reading(drive, (_, statements) =>
+      readRows<SupportByInterval>(statements, BY_INTERVAL, scope().project, drive, String(lengthM)),
+    );
   }
 }

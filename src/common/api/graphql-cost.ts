@@ -1,0 +1,153 @@
+import {
+  type DocumentNode,
+  type FieldNode,
+  type FragmentDefinitionNode,
+  getNamedType,
+  getNullableType,
+  type GraphQLField,
+  type GraphQLNamedType,
+  type GraphQLSchema,
+  type InlineFragmentNode,
+  isInterfaceType,
+  isIntrospectionType,
+  isLeafType,
+  isListType,
+  isObjectType,
+  Kind,
+  type OperationDefinitionNode,
+  type SelectionNode,
+  type SelectionSetNode,
+  valueFromASTUntyped,
+} from 'graphql';
+
+/** What a field costs that reads the database. Any other costs 1. */
+const READ_COST = 100;
+/** Types whose fields read the database, each for itself, when they answer more than a single value. */
+export const READERS = new Set(['Query', 'Mutation', 'Project', 'Drive']);
+
+/** Entries assumed of a list that is not asked for in pages: few where each of them reads in its turn. */
+const LIST_LENGTH = 100;
+const READERS_LENGTH = 10;
+const DEFAULT_PAGE = 100;
+const LARGEST_PAGE = 1000;
+
+export interface Weight {
+  cost: number;
+  aliases: number;
+}
+
+const NOTHING: Weight = { cost: 0, aliases: 0 };
+
+export type Variables = Record<string, unknown>;
+
+const reads = (parent: GraphQLNamedType | undefined, type: GraphQLNamedType): boolean =>
+  parent !== undefined && READERS.has(parent.name) && !isLeafType(type);
+
+const fieldOf = (
+  parent: GraphQLNamedType | undefined,
+  name: string,
+): GraphQLField<unknown, unknown> | undefined =>
+  isObjectType(parent) || isInterfaceType(parent) ? parent.getFields()[name] : undefined;
+
+/** The variables as they will be: those given, and the defaults of the others. */
+const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, given: Variables): Variables => ({
+  ...Object.fromEntries(
+    variableDefinitions.flatMap(({ variable, defaultValue }) =>
+      defaultValue ? [[variable.name.value, valueFromASTUntyped(defaultValue)]] : [],
+    ),
+  ),
+  ...given,
+});
+
+/**
+ * Weighs an operation before it runs: each field costs 1, or 100 when it reads the database, and the fields below a list
+ * count once for each entry: as many as `first` asks for, else 100, or 10 where the entries read the database themselves.
+ * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service tells of
+ * its schema comes from memory: 1 a field, however long the lists.
+ */
+class Scales {
+  private readonly fragments: Map<string, FragmentDefinitionNode>;
+  /** By fragment and page: without it, fragments that spread one another twice would take for ever. */
+  private readonly weighed = new Map<string, Weight>();
+
+  constructor(
+    private readonly schema: GraphQLSchema,
+    { definitions }: DocumentNode,
+    private readonly variables: Variables,
+  ) {
+    const fragments = definitions.filter((definition) => definition.kind === Kind.FRAGMENT_DEFINITION);
+    this.fragments = new Map(fragments.map((fragment) => [fragment.name.value, fragment]));
+  }
+
+  /** @param page  entries asked for of the lists directly below; undefined: no page was asked for */
+  weigh({ selections }: SelectionSetNode, parent?: GraphQLNamedType, page?: number): Weight {
+    const sum = { ...NOTHING };
+    for (const selection of selections) {
+      const { cost, aliases } = this.selection(selection, parent, page);
+      sum.cost += cost;
+      sum.aliases += aliases;
+    }
+    return sum;
+  }
+
+  private selection(selection: SelectionNode, parent?: GraphQLNamedType, page?: number): Weight {
+    switch (selection.kind) {
+      case Kind.FIELD:
+        return this.field(selection, parent, page);
+      case Kind.INLINE_FRAGMENT:
+        return this.fragment(selection, parent, page);
+      case Kind.FRAGMENT_SPREAD: {
+        const { value } = selection.name;
+        const key = `${value} ${page}`;
+        const known = this.weighed.get(key);
+        if (known) return known;
+        const fragment = this.fragments.get(value);
+        const weight = fragment ? this.fragment(fragment, parent, page) : NOTHING;
+        this.weighed.set(key, weight);
+        return weight;
+      }
+    }
+  }
+
+  private fragment(
+    { typeCondition, selectionSet }: Pick<InlineFragmentNode, 'typeCondition' | 'selectionSet'>,
+    parent?: GraphQLNamedType,
+    page?: number,
+  ): Weight {
+    const type = typeCondition ? this.schema.getType(typeCondition.name.value) : parent;
+    return this.weigh(selectionSet, type && isIntrospectionType(type) ? undefined : type, page);
+  }
+
+  private field(node: FieldNode, parent?: GraphQLNamedType, page?: number): Weight {
+    const field = fieldOf(parent, node.name.value);
+    const below = node.selectionSet
+      ? this.weigh(node.selectionSet, field && getNamedType(field.type), this.pageOf(node, field))
+      : NOTHING;
+    const aliases = (node.alias ? 1 : 0) + below.aliases;
+    if (!field) return { cost: 1 + below.cost, aliases };
+    const type = getNamedType(field.type);
+    const assumed = READERS.has(type.name) ? READERS_LENGTH : LIST_LENGTH;
+    const times = isListType(getNullableType(field.type)) ? (page ?? assumed) : 1;
+    return { cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost, aliases };
+  }
+
+  private pageOf(node: FieldNode, field?: GraphQLField<unknown, unknown>): number | undefined {
+    if (!field?.args.some(({ name }) => name === 'first')) return undefined;
+    const asked = node.arguments?.find(({ name }) => name.value === 'first')?.value;
+    const first: unknown = asked && valueFromASTUntyped(asked, this.variables);
+    if (first == null) return DEFAULT_PAGE;
+    // What is no page size is refused later, by whoever reads it.
+    return typeof first === 'number' && first >= 1 && first <= LARGEST_PAGE ? first : LARGEST_PAGE;
+  }
+}
+
+/** What an operation costs and how many aliases it has, with fragments. */
+export const weigh = (
+  schema: GraphQLSchema,
+  document: DocumentNode,
+  operation: OperationDefinitionNode,
+  given: Variables,
+): Weight => {
+  const scales = new Scales(schema, document, variablesOf(operation, given));
+  return scales.weigh(operation.selectionSet, schema.getRootType(operation.operation) ?? undefined);
+};

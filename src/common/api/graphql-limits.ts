@@ -1,0 +1,62 @@
+import { type DocumentNode, type GraphQLSchema, Kind, type OperationDefinitionNode } from 'graphql';
+import type { Config } from '../config/config.js';
+import { type Variables, weigh } from './graphql-cost.js';
+import { ProblemError } from './problem.js';
+
+/** With their documents kept, the queries kept for the next time take some 100 MB at the very most. */
+export const KEPT_QUERIES = 100;
+export const MAX_TOKENS = 2000;
+const MAX_LENGTH = 40_000;
+
+const figure = (value: number): string => value.toLocaleString('en');
+
+const isJson = (text: string): boolean => {
+  try {
+    JSON.parse(text);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+/** A parsed query, which Mercurius takes in JSON too, would pass by the limits of the parser. */
+const refuseUnreadable = (_schema: GraphQLSchema, source: string): void => {
+  if (source.length > MAX_LENGTH)
+    throw new ProblemError(
+      'invalid',
+      `The query has ${figure(source.length)} characters and the limit is ${figure(MAX_LENGTH)}: send values as variables.`,
+    );
+  if (isJson(source)) throw new ProblemError('malformed', 'The query must be GraphQL, not JSON.');
+};
+
+/** The limits of what one query may ask for, as hooks: called for every request, with its variables, before anything is read. */
+export const graphqlLimits = ({
+  graphqlMaxCost,
+  graphqlMaxAliases,
+}: Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>) => ({
+  preParsing: refuseUnreadable,
+  preExecution: (
+    schema: GraphQLSchema,
+    document: DocumentNode,
+    _context: unknown,
+    variables: Variables | null | undefined,
+  ): { document?: DocumentNode } => {
+    const operations = document.definitions.filter(({ kind }) => kind === Kind.OPERATION_DEFINITION);
+    for (const operation of operations as OperationDefinitionNode[]) {
+      const { cost, aliases } = weigh(schema, document, operation, variables ?? {});
+      if (aliases > graphqlMaxAliases)
+        throw new ProblemError(
+          'invalid',
+          `The query has ${figure(aliases)} aliases and the limit is ${figure(graphqlMaxAliases)}.`,
+        );
+      if (cost > graphqlMaxCost)
+        throw new ProblemError(
+          'invalid',
+          `The query costs ${figure(cost)} and the limit is ${figure(graphqlMaxCost)}: ask for fewer fields or smaller pages.`,
+        );
+    }
+    // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
+    // a GET that names a query could run the mutation beside it. A document given back is not compiled.
+    return operations.length > 1 ? { document } : {};
+  },
+});

@@ -1,0 +1,158 @@
+import {
+  createRemoteJWKSet,
+  customFetch,
+  errors,
+  type FetchImplementation,
+  type JWTPayload,
+  jwtVerify,
+  type JWTVerifyGetKey,
+  type RemoteJWKSet,
+} from 'jose';
+import { ProblemError } from '../api/problem.js';
+import type { OidcConfig } from '../config/config.js';
+import { isPrivateUrl } from './loopback.js';
+import { KEY_SUBJECT, LOCAL_SUBJECT, type Principal } from './principal.js';
+
+/** Clocks of issuer and service may differ by so much. [s] */
+const CLOCK_TOLERANCE_S = 5;
+
+/** How long the issuer may take to answer. [ms] */
+const TIME_LIMIT_MS = 5_000;
+
+/**
+ * The issuer is asked for the same thing at most so often: anyone can name a key nobody knows, and must not make us
+ * hammer the issuer. A new key is waited for no longer than a caller is told to wait after a 503. [ms]
+ */
+const COOLDOWN_MS = 5_000;
+
+/** A key that the issuer has withdrawn is trusted no longer than this. [ms] */
+const KEYS_AGE_MS = 600_000;
+
+/** RFC 9068 section 2.2; `iss` and `aud` are required by naming the ones we take. */
+const REQUIRED = ['exp', 'iat', 'sub', 'client_id', 'jti'];
+
+/** Fit for the database and for a log line; OpenID Connect Core 1.0 section 2 keeps `sub` to 255 characters. */
+const SUBJECT = /^[^\p{Cc}\p{Cs}]{1,255}$/u;
+
+const refused = (rule: string): ProblemError =>
+  new ProblemError('unauthenticated', `The access token ${rule}.`);
+
+const away = (what: string, cause?: unknown): ProblemError =>
+  Object.assign(new ProblemError('unavailable', `The issuer of the access tokens ${what}.`), { cause });
+
+/** What a claim that is there says wrongly. */
+const WRONG_CLAIM: Record<string, string | undefined> = {
+  iss: 'comes from another issuer',
+  aud: 'is meant for another audience',
+  typ: 'is of another type than at+jwt: it is no access token',
+  nbf: 'is not valid yet',
+};
+
+/** Which rule of RFC 9068 section 4 a token breaks; never anything of the token itself. */
+const ruleOf = (error: unknown): string => {
+  if (error instanceof errors.JWTExpired) return 'has expired';
+  if (error instanceof errors.JWTClaimValidationFailed) {
+    const wrong = error.reason === 'check_failed' ? WRONG_CLAIM[error.claim] : undefined;
+    return wrong ?? `has no valid claim "${error.claim}"`;
+  }
+  if (error instanceof errors.JOSEAlgNotAllowed) return 'is signed by an algorithm that is not allowed';
+  if (error instanceof errors.JWKSNoMatchingKey) return 'is signed with a key that its issuer does not have';
+  if (error instanceof errors.JWKSMultipleMatchingKeys)
+    return 'does not say which key of its issuer signed it';
+  if (error instanceof errors.JWSSignatureVerificationFailed) return 'has a signature that does not fit';
+  return 'cannot be read';
+};
+
+const textOf = (claims: JWTPayload, name: string): string => {
+  const value = claims[name];
+  if (typeof value === 'string' && value !== '') return value;
+  throw refused(`has no valid claim "${name}"`);
+};
+
+/** The subject, unless it could be taken for an API key or for the user of local mode. */
+const subjectOf = (claims: JWTPayload): string => {
+  const subject = textOf(claims, 'sub');
+  if (!SUBJECT.test(subject)) throw refused('has no valid claim "sub"');
+  if (subject.startsWith(KEY_SUBJECT) || subject === LOCAL_SUBJECT)
+    throw refused('names a subject that only the service itself gives');
+  return subject;
+};
+
+/** Proves access tokens of one issuer: JWT of RFC 9068, with the practices of RFC 8725. */
+export class AccessTokens {
+  private found: Promise<RemoteJWKSet> | undefined;
+  private readonly askedAt = new Map<string, number>();
+
+  constructor(private readonly oidc: OidcConfig) {}
+
+  /**
+   * Who the token stands for.
+   * @throws ProblemError unauthenticated naming the rule it breaks; unavailable when the issuer's keys cannot be had
+   */
+  async verify(token: string): Promise<Principal> {
+    const { issuer, audience, algorithms } = this.oidc;
+    try {
+      const { payload } = await jwtVerify(token, this.keyOf, {
+        typ: 'at+jwt', // stands for application/at+jwt too (RFC 7515 section 4.1.9)
+        algorithms,
+        issuer,
+        audience,
+        requiredClaims: REQUIRED,
+        clockTolerance: CLOCK_TOLERANCE_S,
+      });
+      for (const name of ['client_id', 'jti']) textOf(payload, name);
+      return { subject: subjectOf(payload), credential: 'token' };
+    } catch (error) {
+      throw error instanceof ProblemError ? error : refused(ruleOf(error));
+    }
+  }
+
+  /** Keys come from the issuer alone: what a header says of keys (`jku`, `x5u`, `jwk`) is not looked at (RFC 8725 section 3.10). */
+  private readonly keyOf: JWTVerifyGetKey = async (header, token) => {
+    try {
+      const keys = await (this.found ??= this.discover());
+      return await keys(header, token);
+    } catch (error) {
+      const { JWKSNoMatchingKey, JWKSMultipleMatchingKeys } = errors;
+      const isTokens = error instanceof JWKSNoMatchingKey || error instanceof JWKSMultipleMatchingKeys;
+      throw isTokens || error instanceof ProblemError ? error : away('cannot be asked now', error);
+    }
+  };
+
+  /** Finds the issuer's keys by its description (RFC 8414, OpenID Connect Discovery 1.0 section 4). */
+  private async discover(): Promise<RemoteJWKSet> {
+    try {
+      const address = `${this.oidc.issuer.replace(/\/$/, '')}/.well-known/openid-configuration`;
+      const response = await this.ask(address, {
+        method: 'GET',
+        headers: new Headers({ accept: 'application/json' }),
+        redirect: 'manual',
+        signal: AbortSignal.timeout(TIME_LIMIT_MS),
+      });
+      if (response.status !== 200) throw new Error(`The description was answered with ${response.status}.`);
+      const { issuer, jwks_uri } = (await response.json()) as { issuer?: unknown; jwks_uri?: unknown };
+      // Whoever could make us read another issuer's keys would be that issuer to us.
+      if (issuer !== this.oidc.issuer) throw away('names itself otherwise than OIDC_ISSUER');
+      const url = new URL(String(jwks_uri));
+      if (!isPrivateUrl(url)) throw away('gives its keys without TLS');
+      return createRemoteJWKSet(url, {
+        timeoutDuration: TIME_LIMIT_MS,
+        cooldownDuration: COOLDOWN_MS,
+        cacheMaxAge: KEYS_AGE_MS,
+        [customFetch]: this.ask,
+      });
+    } catch (error) {
+      this.found = undefined; // the next token asks again
+      throw error;
+    }
+  }
+
+  /** A request to the issuer, unless the same was sent a moment ago: one that fails is not repeated for each token. */
+  private readonly ask: FetchImplementation = (url, options) => {
+    const now = Date.now();
+    const since = Math.abs(now - (this.askedAt.get(url) ?? -Infinity)); // abs: a clock set back ends the wait
+    if (since < COOLDOWN_MS) return Promise.reject(new Error('The issuer was asked a moment ago.'));
+    this.askedAt.set(url, now);
+    return fetch(url, options);
+  };
+}

@@ -1,0 +1,100 @@
+import { createParamDecorator, type ExecutionContext } from '@nestjs/common';
+import type { FastifyRequest } from 'fastify';
+import { codeFault } from '../api/fields.js';
+import { type Fault, faulty, ProblemError } from '../api/problem.js';
+import { isInstant } from '../api/rules.js';
+import type { Scope } from '../database/scope.js';
+import type { Principal } from './principal.js';
+import { reasonOf } from './reason.js';
+
+/** A call as far as access and history ask of it. */
+export interface Caller {
+  principal: Principal;
+  requestId: string;
+  /** Why, where the caller says so. */
+  reason?: string;
+  /** The moment that is asked of. */
+  asOf?: Scope['asOf'];
+}
+
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** Who sends it; null until that is proven. */
+    principal: Principal | null;
+    /** The moment that a reading is asked of. */
+    asOf: Scope['asOf'] | null;
+  }
+}
+
+const isGraphql = (context: ExecutionContext): boolean => context.getType<'http' | 'graphql'>() === 'graphql';
+
+interface GraphqlContext {
+  reply: { request: FastifyRequest };
+}
+
+/** Parent and arguments of a field. */
+type FieldArgs = [Record<string, string> | undefined, Record<string, string>, GraphqlContext];
+
+const requestOf = (context: ExecutionContext): FastifyRequest =>
+  isGraphql(context)
+    ? context.getArgs<FieldArgs>()[2].reply.request
+    : context.switchToHttp().getRequest<FastifyRequest>();
+
+/** A moment that has been. @throws ProblemError invalid */
+export const moment = (value: unknown, where: Fault['in']): { instant: string } => {
+  const fault = (detail: string): ProblemError =>
+    faulty('invalid', [{ in: where, pointer: '/asOf', value, detail }]);
+  if (typeof value !== 'string' || !isInstant(value))
+    throw fault('asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00');
+  if (Date.parse(value) > Date.now())
+    throw fault(`asOf ${value} lies in the future: what the record will say is not known`);
+  return { instant: value };
+};
+
+/** What is under an answer is asked of the moment that the answer was asked of. */
+const moments = new WeakMap<object, NonNullable<Scope['asOf']>>();
+
+export const keepMoment = (answer: unknown, asOf: NonNullable<Scope['asOf']>): void => {
+  for (const each of Array.isArray(answer) ? (answer as unknown[]) : [answer])
+    if (typeof each === 'object' && each !== null) moments.set(each, asOf);
+};
+
+const askedOf = (context: ExecutionContext): Scope['asOf'] => {
+  if (!isGraphql(context)) return requestOf(context).asOf ?? undefined;
+  const [parent, { asOf }] = context.getArgs<FieldArgs>();
+  if (asOf != null) return moment(asOf, 'body');
+  return parent && moments.get(parent);
+};
+
+/** A field of a drive belongs to the drive's project, a field of a project to that one. */
+const namedProject = (context: ExecutionContext): string | undefined => {
+  if (!isGraphql(context)) return (requestOf(context).params as { project?: string }).project;
+  const [parent, args] = context.getArgs<FieldArgs>();
+  return args['project'] ?? parent?.['project'] ?? parent?.['code'];
+};
+
+/** The code of the project that a call names. @throws ProblemError invalid when it can be no code */
+export const projectOf = (context: ExecutionContext): string | undefined => {
+  const project = namedProject(context);
+  const fault = project === undefined ? undefined : codeFault(project);
+  if (fault === undefined) return project;
+  const place = isGraphql(context) ? 'body' : 'path';
+  throw faulty('invalid', [{ in: place, pointer: '/project', value: project, detail: `project ${fault}` }]);
+};
+
+/** @throws ProblemError unauthenticated when nobody has proven who they are */
+export const callerOf = (context: ExecutionContext): Caller => {
+  const request = requestOf(context);
+  if (!request.principal) throw new ProblemError('unauthenticated', 'Send an access token or an API key.');
+  return {
+    principal: request.principal,
+    requestId: request.id,
+    reason: reasonOf(request),
+    asOf: askedOf(context),
+  };
+};
+
+/** The caller, for what works across projects. */
+export const CallerOf = createParamDecorator((_: unknown, context: ExecutionContext): Caller =>
+  callerOf(context),
+);

@@ -1,0 +1,22 @@
+import { ProblemError } from '../api/problem.js';
+
+/** The token68 of RFC 6750 section 2.1; the scheme in any case (RFC 9110 section 11.1). */
+const BEARER = /^bearer +([\w.~+/-]+=*)$/i;
+
+/** Longer than any token worth reading, and read before anything is known of its sender. [bytes] */
+const MAX_TOKEN_LENGTH = 8192;
+
+/**
+ * The access token or API key of `Authorization: Bearer …`.
+ * @throws ProblemError unauthenticated when there is none or it cannot be read
+ */
+export const bearerOf = (header: string | undefined): string => {
+  if (header === undefined)
+    throw new ProblemError('unauthenticated', 'Send an access token or an API key: Authorization: Bearer …');
+  const token = BEARER.exec(header)?.[1];
+  if (token === undefined)
+    throw new ProblemError('unauthenticated', 'The Authorization header must read: Bearer and one token.');
+  if (token.length > MAX_TOKEN_LENGTH)
+    throw new ProblemError('unauthenticated', `The token is longer than ${MAX_TOKEN_LENGTH} bytes.`);
+  return token;
+};

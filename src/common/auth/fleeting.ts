@@ -1,0 +1,24 @@
+/** How long what was asked is believed: what is taken back has no more effect after that. [ms] */
+const BELIEVED_MS = 2000;
+
+const MOST = 10_000;
+
+/** Answers kept for two seconds, so that a busy client costs one question, and what is revoked ends at once. */
+export class Fleeting<T> {
+  private readonly kept = new Map<string, { until: number; answer: Promise<T> }>();
+
+  get(key: string, ask: () => Promise<T>): Promise<T> {
+    const now = performance.now();
+    const known = this.kept.get(key);
+    if (known && known.until > now) return known.answer;
+    if (this.kept.size >= MOST) this.kept.clear();
+    const answer = ask();
+    this.kept.set(key, { until: now + BELIEVED_MS, answer });
+    answer.catch(() => this.kept.delete(key)); // a failure is not an answer
+    return answer;
+  }
+
+  forget(): void {
+    this.kept.clear();
+  }
+}

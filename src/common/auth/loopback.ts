@@ -1,0 +1,37 @@
+import type { IncomingHttpHeaders } from 'node:http';
+import { ProblemError } from '../api/problem.js';
+
+const LOOPBACK = String.raw`(localhost|127\.0\.0\.1|\[::1\])`;
+const LOOPBACK_HOST = new RegExp(String.raw`^${LOOPBACK}(:\d{1,5})?$`, 'i');
+const LOOPBACK_ORIGIN = new RegExp(String.raw`^https?://${LOOPBACK}(:\d{1,5})?$`, 'i');
+
+/** Whether only this machine reaches the host: a name or an address, an IPv6 one with brackets as in a URL or without. */
+export const isLoopback = (host: string): boolean =>
+  ['localhost', '127.0.0.1', '::1', '[::1]'].includes(host.toLowerCase());
+
+/** HTTPS, or HTTP that does not leave the machine. */
+export const isPrivateUrl = ({ protocol, hostname }: URL): boolean =>
+  protocol === 'https:' || (protocol === 'http:' && isLoopback(hostname));
+
+/**
+ * Keeps pages of other sites away from a service that asks nobody who they are: the browser on the same machine
+ * would carry their requests. The host foils a name that is made to resolve to 127.0.0.1 (DNS rebinding), the origin
+ * a form or a script of another site (RFC 6454 section 7, RFC 9110 section 7.2).
+ * @param allowedOrigins  those of CORS_ORIGINS
+ * @throws ProblemError forbidden
+ */
+export const refuseForeign = (
+  { host, origin }: Pick<IncomingHttpHeaders, 'host' | 'origin'>,
+  allowedOrigins: readonly string[],
+): void => {
+  if (host === undefined || !LOOPBACK_HOST.test(host))
+    throw new ProblemError(
+      'forbidden',
+      'Without a login the service answers only as localhost, 127.0.0.1 or [::1]: use one of these as its host.',
+    );
+  if (origin !== undefined && !LOOPBACK_ORIGIN.test(origin) && !allowedOrigins.includes(origin))
+    throw new ProblemError(
+      'forbidden',
+      'Without a login the service serves only pages of this machine and of the origins in CORS_ORIGINS.',
+    );
+};

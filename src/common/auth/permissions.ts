@@ -1,0 +1,55 @@
+/** What can be allowed within a project. The permission stands beside each route and field. */
+export const PERMISSIONS = [
+  'record.read',
+  'history.read',
+  'shift.write',
+  'shift.countersign',
+  'shift.reopen',
+  'probing.write',
+  'strokes.import',
+  'catalogue.write',
+  'project.write',
+  'members.read',
+  'members.write',
+  'keys.read',
+  'keys.write',
+  'valuation.certify',
+] as const;
+
+export type Permission = (typeof PERMISSIONS)[number];
+
+export const ROLES = ['viewer', 'shift_poster', 'geologist', 'engineer', 'qs', 'administrator'] as const;
+
+export type Role = (typeof ROLES)[number];
+
+/** What each role may do. Whoever writes may read; nobody but the engineer countersigns, nobody but the QS certifies. */
+export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
+  viewer: ['record.read'],
+  shift_poster: ['record.read', 'shift.write', 'probing.write'],
+  geologist: ['record.read', 'history.read', 'probing.write'],
+  engineer: [
+    'record.read',
+    'history.read',
+    'shift.write',
+    'shift.countersign',
+    'shift.reopen',
+    'probing.write',
+    'strokes.import',
+    'catalogue.write',
+    'members.read',
+  ],
+  qs: ['record.read', 'history.read', 'members.read', 'valuation.certify'],
+  administrator: [
+    'record.read',
+    'history.read',
+    'catalogue.write',
+    'project.write',
+    'members.read',
+    'members.write',
+    'keys.read',
+    'keys.write',
+  ],
+};
+
+export const permissionsOf = (roles: readonly Role[]): Set<Permission> =>
+  new Set(roles.flatMap((role) => ROLE_PERMISSIONS[role]));

@@ -1,0 +1,23 @@
+import { applyDecorators, SetMetadata } from '@nestjs/common';
+import { Extensions } from '@nestjs/graphql';
+import { ApiBearerAuth } from '@nestjs/swagger';
+import type { Permission } from './permissions.js';
+
+/** What stands beside a route or field: the permission it needs, or that it is open to all. */
+export interface Rule {
+  permission?: Permission;
+  /** The project in the address may be a new one. */
+  creates?: boolean;
+}
+
+export const RULE = 'drivebook:rule';
+
+const rule = (value: Rule, ...more: MethodDecorator[]): MethodDecorator =>
+  applyDecorators(SetMetadata(RULE, value), Extensions({ [RULE]: value }), ...more);
+
+/** The permission that a route or field needs in its project; in every project it lists, where its address has none. */
+export const Permit = (permission: Permission, options: Pick<Rule, 'creates'> = {}): MethodDecorator =>
+  rule({ permission, ...options }, ApiBearerAuth());
+
+/** Open to everybody: it tells nothing of any record. */
+export const Open = (): MethodDecorator => rule({});

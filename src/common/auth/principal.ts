@@ -1,0 +1,17 @@
+import type { Permission } from './permissions.js';
+
+/** Subjects that begin so are API keys; no token may carry one. */
+export const KEY_SUBJECT = 'key:';
+
+/** The subject of the one user of local mode; no token may carry it. */
+export const LOCAL_SUBJECT = 'local';
+
+/** Who sends a request, once that is proven. What it may do is decided by project. */
+export interface Principal {
+  /** `sub` of an access token, `key:<name>` of an API key, or `local` */
+  subject: string;
+  /** How it was proven, as the history tells it: `token`, `key <prefix>`, `local` or `command` */
+  credential: string;
+  /** An API key reaches its own project only, null: the whole installation, and no further than its scopes */
+  key?: { projectId: number | null; scopes: readonly Permission[] };
+}

@@ -1,0 +1,47 @@
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { answerFailure } from '../api/problem.filter.js';
+import { faulty } from '../api/problem.js';
+import { Authenticator } from './authenticator.js';
+import { moment } from './caller.js';
+
+/** Addresses that tell nothing of any record. */
+const OPEN = /^\/(v1\/(health|openapi\.json)|docs)(\/|\?|-|$)/;
+
+/** RFC 6750, section 3: what to prove oneself by. */
+const CHALLENGE = 'Bearer realm="drivebook"';
+
+/** Takes the moment that is asked of out of the query, so that no route need name it. */
+const takeMoment = (request: FastifyRequest): void => {
+  const query = request.query as Record<string, unknown>;
+  if (!Object.hasOwn(query, 'asOf') || !request.url.startsWith('/v1/')) return;
+  const { asOf } = query;
+  delete query['asOf'];
+  if (request.method !== 'GET') {
+    const detail = 'asOf is for reading: what is past cannot be written';
+    throw faulty('invalid', [{ in: 'query', pointer: '/asOf', value: asOf, detail }]);
+  }
+  request.asOf = moment(asOf, 'query');
+};
+
+/** Every request proves who sends it before anything of it is read; the rule beside its route decides what it may. */
+export const proveRequests = (app: NestFastifyApplication): void => {
+  const fastify = app.getHttpAdapter().getInstance();
+  const authenticator = app.get(Authenticator);
+  fastify.decorateRequest('principal', null);
+  fastify.decorateRequest('asOf', null);
+  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
+    if (OPEN.test(request.url)) return undefined;
+    try {
+      request.principal = await authenticator.principalOf(request.headers);
+      return undefined;
+    } catch (error) {
+      void reply.header('www-authenticate', CHALLENGE);
+      return answerFailure(error, request, reply); // answered here: as a failed query GraphQL would answer 200
+    }
+  });
+  fastify.addHook('preValidation', (request, _reply, done) => {
+    takeMoment(request);
+    done();
+  });
+};

@@ -1,0 +1,30 @@
+import { Injectable } from '@nestjs/common';
+import { notFound } from '../api/problem.js';
+import { Database, readRows, type Statements } from './database.js';
+import { scope } from './scope.js';
+
+/** Reads of a drive by its natural key. */
+@Injectable()
+export class DriveReader {
+  constructor(private readonly database: Database) {}
+
+  /** Rows of a query about a drive; $1 is its id. @throws ProblemError not_found naming the drive */
+  read<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<T[]> {
+    return this.reading(drive, (id, statements) => readRows<T>(statements, sql, id, ...parameters));
+  }
+
+  /** Queries about a drive, all on one state of the record. @throws ProblemError not_found naming the drive */
+  reading<T>(drive: string, work: (driveId: number, statements: Statements) => Promise<T>): Promise<T> {
+    return this.database.reading(async (statements) => work(await driveId(statements, drive), statements));
+  }
+}
+
+/** The id of a drive of the project in scope. @throws ProblemError not_found naming the drive */
+export const driveId = async (statements: Statements, drive: string): Promise<number> => {
+  const [found] = await statements.$queryRawUnsafe<{ id: number }[]>(
+    'select id from drive where code = $1 and project_id = scope_project()',
+    drive,
+  );
+  if (!found) throw notFound(`drive ${drive} in project ${scope().project}`);
+  return found.id;
+};

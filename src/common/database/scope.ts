@@ -1,0 +1,33 @@
+import { AsyncLocalStorage } from 'node:async_hooks';
+
+/** The one project that a piece of work reads and writes, and who does it. The database holds the work to it. */
+export interface Scope {
+  projectId: number;
+  /** Its code. */
+  project: string;
+  /** Who acts, for the history and the rule of the second person. */
+  actor: string;
+  /** By which credential. */
+  credential: string;
+  /** Why, where the caller says so. */
+  reason?: string;
+  /** The request that the work belongs to. */
+  requestId?: string;
+  /** Reads answer as the record stood then: an instant, or the number of a change. */
+  asOf?: { instant: string } | { change: number };
+}
+
+const storage = new AsyncLocalStorage<Scope>();
+
+/** Does the work within the scope, and all that it calls. */
+export const inScope = <T>(scope: Scope, work: () => T): T => storage.run(scope, work);
+
+/** The scope of the work at hand. @throws Error outside of any: a query would see nothing */
+export const scope = (): Scope => {
+  const current = storage.getStore();
+  if (!current) throw new Error('no scope: the database shows nothing outside of a project');
+  return current;
+};
+
+/** The project of the scope. */
+export const scopedProject = (): number => scope().projectId;

@@ -1,0 +1,96 @@
+import { once } from 'node:events';
+import { readFileSync } from 'node:fs';
+import { createServer } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import path from 'node:path';
+import type { FastifyInstance } from 'fastify';
+import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from 'prom-client';
+import type { MetricsConfig } from '../config/config.js';
+import { packageRoot } from '../package-root.js';
+
+/** From an answer out of memory to a statement that is broken off. [s] */
+const BUCKETS_S = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30];
+
+const version = (): string => {
+  const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
+    version: string;
+  };
+  return version;
+};
+
+/**
+ * Measures an application that is not yet listening. Labels come from fixed sets: a route stands as its pattern, so
+ * that no address, and no code of a project in it, is told.
+ */
+const measure = (fastify: FastifyInstance): Registry => {
+  const registry = new Registry(); // not prom-client's own, which all applications of a process would share
+  const registers = [registry];
+  collectDefaultMetrics({ register: registry });
+  new Gauge({
+    name: 'drivebook_build_info',
+    help: 'Always 1; the labels tell what runs',
+    labelNames: ['version', 'node'],
+    registers,
+  }).set({ version: version(), node: process.version }, 1);
+  const durations = new Histogram({
+    name: 'http_request_duration_seconds',
+    help: 'Time from the request to the end of its answer, by route; "none" where there is no such route',
+    labelNames: ['method', 'route', 'status'],
+    buckets: BUCKETS_S,
+    registers,
+  });
+  const operations = new Counter({
+    name: 'graphql_operations_total',
+    help: 'GraphQL operations run, by whether all of it was answered; those refused before they ran are not counted',
+    labelNames: ['outcome'],
+    registers,
+  });
+  fastify.addHook('onResponse', async ({ method, routeOptions }, { statusCode, elapsedTime }) => {
+    durations.observe({ method, route: routeOptions.url ?? 'none', status: statusCode }, elapsedTime / 1000);
+  });
+  fastify.addHook('onReady', async () => {
+    fastify.graphql.addHook('onResolution', ({ errors }) => {
+      operations.inc({ outcome: errors ? 'errors' : 'answered' });
+    });
+  });
+  return registry;
+};
+
+export interface MetricsServer {
+  /** Where they are read, such as http://127.0.0.1:9464/metrics */
+  address: string;
+  stop(): Promise<void>;
+}
+
+/**
+ * Measures the application and serves the figures in Prometheus' text format, on a port of their own: they are not for
+ * everyone who may use the service. To be called before the application listens.
+ */
+export const startMetrics = async (
+  fastify: FastifyInstance,
+  { host, port }: MetricsConfig,
+): Promise<MetricsServer> => {
+  const registry = measure(fastify);
+  const server = createServer((request, response) => {
+    const refusal = request.url !== '/metrics' ? 404 : request.method !== 'GET' ? 405 : undefined;
+    if (refusal !== undefined) {
+      response.writeHead(refusal, refusal === 405 ? { allow: 'GET' } : {}).end();
+      return;
+    }
+    registry.metrics().then(
+      (text) => response.writeHead(200, { 'content-type': registry.contentType }).end(text),
+      () => response.writeHead(500).end(),
+    );
+  });
+  server.listen(port, host);
+  await once(server, 'listening');
+  const { address, port: bound, family } = server.address() as AddressInfo;
+  return {
+    address: `http://${family === 'IPv6' ? `[${address}]` : address}:${bound}/metrics`,
+    stop: async () => {
+      server.close();
+      server.closeAllConnections();
+      await once(server, 'close');
+    },
+  };
+};

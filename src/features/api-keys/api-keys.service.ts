@@ -1,0 +1,84 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty, notFound, ProblemError } from '../../common/api/problem.js';
+import { Config } from '../../common/config/config.js';
+import { Database } from '../../common/database/database.js';
+import { scope } from '../../common/database/scope.js';
+import type { ApiKey, ApiKeyInput, NewApiKey } from './api-key.models.js';
+import { scopeFault } from './key-scopes.js';
+import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
+
+const DEFAULT_DAYS = 90;
+
+/** Use is no part of the history: of a moment in the past it is not told. */
+const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.created_by as "createdBy", k.expires_at as "expiresAt",
+  k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt"
+  from api_key k left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
+  order by k.name, k.created_at, k.prefix`;
+
+/** The keys by which machines work in a project. */
+@Injectable()
+export class ApiKeysService {
+  constructor(
+    private readonly config: Config,
+    private readonly database: Database,
+  ) {}
+
+  list(): Promise<ApiKey[]> {
+    return this.database.read<ApiKey>(KEYS);
+  }
+
+  async create({ name, scopes, expiresAt }: ApiKeyInput): Promise<NewApiKey> {
+    const createdAt = new Date();
+    const ends =
+      expiresAt == null ? new Date(createdAt.getTime() + DEFAULT_DAYS * DAY_MS) : new Date(expiresAt);
+    const faults = faultsOf(scopes, createdAt, ends, expiresAt);
+    if (faults.length > 0) throw faulty('invalid', faults);
+    const { apiKeyPepper } = this.config;
+    if (apiKeyPepper === undefined)
+      throw new ProblemError('conflict', 'This service makes and takes no API keys yet: set API_KEY_PEPPER.');
+    const { projectId, actor: createdBy } = scope();
+    const { text, prefix, row } = newKey(apiKeyPepper, {
+      projectId,
+      name,
+      scopes,
+      createdBy,
+      createdAt,
+      expiresAt: ends,
+    });
+    await this.database.atomic((transaction) => transaction.$executeRawUnsafe(INSERT_KEY, ...row));
+    const made = (await this.list()).find((key) => key.prefix === prefix);
+    if (!made) throw notFound(`API key ${prefix}`);
+    return { ...made, key: text };
+  }
+
+  /** Ends a key at once; its row stays. Of one that is revoked already nothing changes. */
+  async revoke(prefix: string): Promise<void> {
+    const { projectId, project, actor: revokedBy } = scope();
+    await this.database.atomic(async (transaction) => {
+      if (!(await transaction.apiKey.findFirst({ where: { projectId, prefix }, select: { id: true } })))
+        throw notFound(`API key ${prefix} in project ${project}`);
+      await transaction.apiKey.updateMany({
+        where: { projectId, prefix, revokedAt: null },
+        data: { revokedAt: new Date(), revokedBy },
+      });
+    });
+  }
+}
+
+const faultsOf = (
+  scopes: ApiKeyInput['scopes'],
+  createdAt: Date,
+  ends: Date,
+  value: string | undefined,
+): Fault[] => {
+  const faults: Fault[] = scopes.flatMap((permission, at) => {
+    const detail = scopeFault(permission);
+    return detail === undefined ? [] : [{ in: 'body', pointer: `/scopes/${at}`, value: permission, detail }];
+  });
+  const term = ends.getTime() - createdAt.getTime();
+  if (term <= 0 || term > MAX_DAYS * DAY_MS) {
+    const detail = `expiresAt ${value} must lie in the future, at most ${MAX_DAYS} days ahead`;
+    faults.push({ in: 'body', pointer: '/expiresAt', value, detail });
+  }
+  return faults;
+};

@@ -1,0 +1,46 @@
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { EnumField, InstantField, IntField, TextField, TextListField } from '../../common/api/fields.js';
+import { ShiftState } from '../../generated/prisma/enums.js';
+import './shift-state.js';
+
+@InputType()
+export class ReopenInput {
+  @TextField({ description: 'Why the shift is opened again' })
+  reason: string;
+}
+
+@ObjectType({ description: 'A version of a shift: what one change made of it.' })
+export class ShiftVersion {
+  @IntField({ description: 'Number of the change in the history of the project' })
+  change: number;
+
+  @EnumField({ description: 'State of the shift then', values: ShiftState, name: 'ShiftState' })
+  state: ShiftState;
+
+  @TextField({ description: 'Entity tag of the version' })
+  etag: string;
+
+  @InstantField({ description: 'When it came to stand' })
+  madeAt: string;
+
+  @TextField({ description: 'Who made it so' })
+  madeBy: string;
+
+  @TextField({ description: 'Why, where that was said', optional: true })
+  reason?: string;
+
+  @InstantField({
+    description: 'When another took its place or it was removed; absent while it stands',
+    optional: true,
+  })
+  until?: string;
+
+  @TextListField({ description: 'Everybody who had written the shift until then' })
+  postedBy: string[];
+
+  @TextField({ description: 'Who countersigned it', optional: true })
+  countersignedBy?: string;
+
+  @InstantField({ description: 'When it was countersigned', optional: true })
+  countersignedAt?: string;
+}

@@ -1,0 +1,57 @@
+import { Args, ArgsType, Mutation, Query, Resolver } from '@nestjs/graphql';
+import { IntField, TextField } from '../../common/api/fields.js';
+import { Permit } from '../../common/auth/permit.js';
+import { ShiftReceipt } from './shift-document.model.js';
+import { ShiftVersion } from './shift-life.models.js';
+import { ShiftLifeService } from './shift-life.service.js';
+import { ShiftPath } from './shift-path.js';
+import { StandingShift } from './shifts.resolver.js';
+
+@ArgsType()
+class NamedShift extends ShiftPath {
+  @TextField({ description: 'Entity tag of the version that is meant' })
+  ifMatch: string;
+}
+
+@ArgsType()
+class ReopenedShift extends NamedShift {
+  @TextField({ description: 'Why the shift is opened again' })
+  reason: string;
+}
+
+@ArgsType()
+class VersionedShift extends ShiftPath {
+  @IntField({ description: 'Number of the change that made the version', min: 1 })
+  change: number;
+}
+
+@Resolver()
+export class ShiftLifeResolver {
+  constructor(private readonly life: ShiftLifeService) {}
+
+  @Permit('record.read')
+  @Query(() => [ShiftVersion], { description: 'Every version of a shift, the first one first' })
+  shiftVersions(@Args() path: ShiftPath): Promise<ShiftVersion[]> {
+    return this.life.versions(path);
+  }
+
+  @Permit('record.read')
+  @Query(() => StandingShift, { description: 'A version of a shift as one document' })
+  shiftVersion(@Args() { change, ...path }: VersionedShift): Promise<StandingShift> {
+    return this.life.version(path, change);
+  }
+
+  @Permit('shift.countersign')
+  @Mutation(() => ShiftReceipt, { description: 'Countersigns a submitted shift; never by one who posted it' })
+  countersignShift(@Args() { ifMatch, ...path }: NamedShift): Promise<ShiftReceipt> {
+    return this.life.countersign(path, ifMatch);
+  }
+
+  @Permit('shift.reopen')
+  @Mutation(() => ShiftReceipt, {
+    description: 'Makes a countersigned shift a draft again, for a reason; never by one who posted it',
+  })
+  reopenShift(@Args() { ifMatch, reason, ...path }: ReopenedShift): Promise<ShiftReceipt> {
+    return this.life.reopen(path, ifMatch, reason);
+  }
+}

@@ -1,0 +1,83 @@
+import { Injectable } from '@nestjs/common';
+import { Outcome } from '../../common/api/outcome.js';
+import { notFound, ProblemError } from '../../common/api/problem.js';
+import { Database } from '../../common/database/database.js';
+import { inScope, scope } from '../../common/database/scope.js';
+import type { ShiftState } from '../../generated/prisma/enums.js';
+import { holdPrecondition } from './precondition.js';
+import { lockedContext, type ShiftKey } from './shift-context.js';
+import { etagOf } from './shift-digest.js';
+import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
+import type { ShiftVersion } from './shift-life.models.js';
+import { NO_SHIFT, receiptOf, ShiftsService } from './shifts.service.js';
+
+const MOVE = `update shift set state = $2::shift_state where id = $1`;
+
+const VERSIONS = `select v.from_change as change, v.state, v.digest, c.made_at as "madeAt", c.actor as "madeBy", c.reason, e.made_at as until,
+  v.posted_by as "postedBy", v.countersigned_by as "countersignedBy", v.countersigned_at as "countersignedAt"
+  from history.shift v join history.change c on c.project_id = v.project_id and c.number = v.from_change
+  left join history.change e on e.project_id = v.project_id and e.number = v.to_change
+  where v.drive_id in (select id from drive where code = $1) and v.shift_date = $2::date
+    and v.calendar_shift_id in (select id from calendar_shift where name = $3)
+  order by v.from_change`;
+
+/** What becomes of a shift once it is submitted. The database holds the rules: see shift_life in the migrations. */
+@Injectable()
+export class ShiftLifeService {
+  constructor(
+    private readonly database: Database,
+    private readonly shifts: ShiftsService,
+  ) {}
+
+  /** Another than those who posted a submitted shift agrees with it: it stands still from then on. */
+  countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
+    return this.move(key, ifMatch, 'submitted', 'countersigned');
+  }
+
+  /** Makes a countersigned shift a draft again, for a reason; the versions until then stay readable. */
+  reopen(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
+    return inScope({ ...scope(), reason }, () => this.move(key, ifMatch, 'countersigned', 'draft'));
+  }
+
+  private move(
+    key: ShiftKey,
+    ifMatch: string | undefined,
+    from: ShiftState,
+    to: ShiftState,
+  ): Promise<ShiftReceipt> {
+    return this.database.atomic(async (transaction) => {
+      const { standing } = await lockedContext(transaction, key, null);
+      if (!standing) throw notFound(NO_SHIFT(key));
+      holdPrecondition({ ifMatch }, standing);
+      if (standing.state !== from)
+        throw new ProblemError(
+          'conflict',
+          `shift ${key.date} ${key.shift} is ${standing.state}, not ${from}`,
+        );
+      await transaction.$executeRawUnsafe(MOVE, standing.id, to);
+      return receiptOf(transaction, key, { ...standing, state: to }, Outcome.replaced);
+    });
+  }
+
+  /** Every version of a shift, the first one first; those of a shift that was removed too. */
+  async versions({ drive, date, shift }: ShiftKey): Promise<ShiftVersion[]> {
+    const rows = await this.database.read<Omit<ShiftVersion, 'etag'> & { digest: string }>(
+      VERSIONS,
+      drive,
+      date,
+      shift,
+    );
+    if (rows.length === 0) throw notFound(NO_SHIFT({ project: scope().project, drive, date, shift }));
+    return rows.map(({ digest, ...version }) => ({
+      ...version,
+      etag: etagOf({ digest, state: version.state }),
+    }));
+  }
+
+  /** The document of one version. */
+  async version(key: ShiftKey, change: number): Promise<{ document: ShiftDocument; etag: string }> {
+    if (!(await this.versions(key)).some((version) => version.change === change))
+      throw notFound(`version ${change} of ${NO_SHIFT(key)}`);
+    return inScope({ ...scope(), asOf: { change } }, () => this.shifts.get(key));
+  }
+}

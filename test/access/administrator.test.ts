@@ -1,0 +1,312 @@
+import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { jest } from '@jest/globals';
+import { runCommand } from '../../src/commands/run-command.js';
+import { readApiKey } from '../../src/common/auth/api-keys.js';
+import { loadConfig } from '../../src/common/config/config.js';
+import { type Service, startService } from '../../src/service.js';
+import { type Caller, PEPPER, type Site, startSite, untilAnswered } from './site.js';
+
+const DAY_MS = 86_400_000;
+const PROJECT = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
+
+const SETTINGS = ['DATABASE_URL', 'DATA_DIR', 'API_KEY_PEPPER'] as const;
+const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
+
+/** The settings that the command finds in its environment. */
+const set = (settings: Partial<Record<(typeof SETTINGS)[number], string>>): void => {
+  for (const name of SETTINGS) {
+    if (settings[name] === undefined) delete process.env[name];
+    else process.env[name] = settings[name];
+  }
+};
+
+/** Runs the command. @returns its exit status and what it printed */
+const run = async (...args: string[]): Promise<{ status: number; out: string; err: string }> => {
+  let [out, err] = ['', ''];
+  const stdout = jest
+    .spyOn(process.stdout, 'write')
+    .mockImplementation((text) => Boolean((out += String(text))));
+  const stderr = jest
+    .spyOn(process.stderr, 'write')
+    .mockImplementation((text) => Boolean((err += String(text))));
+  try {
+    return { status: await runCommand(['administrator', ...args]), out, err };
+  } finally {
+    stdout.mockRestore();
+    stderr.mockRestore();
+  }
+};
+
+/** Makes a key and takes it from the first line. */
+const keyOf = async (...args: string[]): Promise<string> => {
+  const { status, out, err } = await run('key', ...args);
+  if (status !== 0) throw new Error(err);
+  return out.split('\n')[0] ?? '';
+};
+
+let site: Site;
+
+beforeAll(async () => {
+  site = await startSite();
+});
+
+beforeEach(async () => {
+  await site.sql('delete from administrator');
+  set({ DATABASE_URL: site.url, API_KEY_PEPPER: PEPPER });
+});
+
+afterAll(async () => {
+  set(before);
+  await site.close();
+});
+
+describe('drivebook administrator add', () => {
+  it('makes the first administrator, who makes a project and its members', async () => {
+    const ada = await site.as('idp|ada');
+    expect((await ada.put('/v1/projects/FIRST', PROJECT)).status).toBe(403);
+    expect(await run('add', 'idp|ada')).toEqual({
+      status: 0,
+      out: 'idp|ada is an administrator of the installation now.\n',
+      err: '',
+    });
+    const made = await untilAnswered(() => ada.put('/v1/projects/FIRST', PROJECT), 200);
+    expect([made.status, made.body.code]).toEqual([200, 'FIRST']);
+    const members = '/v1/projects/FIRST/members';
+    expect((await ada.put(`${members}/eva`, { roles: ['engineer'] })).status).toBe(200);
+    expect((await ada.get(members)).body).toEqual([{ subject: 'eva', roles: ['engineer'] }]);
+    // an administrator signs nothing: that takes a role of its own
+    const shift = '/v1/projects/FIRST/drives/N/shifts/2027-03-01/day';
+    expect((await ada.post(`${shift}/countersign`, {})).status).toBe(403);
+    const eva = await site.as('eva');
+    expect((await untilAnswered(() => eva.get('/v1/projects/FIRST'), 200)).status).toBe(200);
+    expect((await eva.put('/v1/projects/SECOND', PROJECT)).status).toBe(403);
+  });
+
+  it('says when somebody is one already', async () => {
+    await run('add', 'ada');
+    const { status, out } = await run('add', 'ada');
+    expect([status, out]).toEqual([0, 'ada was an administrator of the installation already.\n']);
+    expect(await site.sql('select subject from administrator')).toEqual([{ subject: 'ada' }]);
+  });
+});
+
+describe('drivebook administrator remove', () => {
+  it('takes it back: within 2 s nothing is left of it', async () => {
+    await run('add', 'bea');
+    const bea = await site.as('bea');
+    expect((await untilAnswered(() => bea.put('/v1/projects/THIRD', PROJECT), 200)).status).toBe(200);
+    expect((await bea.get('/v1/projects/THIRD')).status).toBe(200);
+    expect(await run('remove', 'bea')).toEqual({
+      status: 0,
+      out: 'bea is no administrator of the installation any more.\n',
+      err: '',
+    });
+    expect((await untilAnswered(() => bea.get('/v1/projects/THIRD'), 404)).status).toBe(404);
+    expect((await bea.put('/v1/projects/FOURTH', PROJECT)).status).toBe(403);
+    expect((await bea.get('/v1/projects')).body).toEqual([]);
+  });
+
+  it('fails for somebody who is none', async () => {
+    const { status, out, err } = await run('remove', 'nobody');
+    expect([status, out, err]).toEqual([1, '', 'nobody is no administrator of the installation.\n']);
+  });
+});
+
+describe('drivebook administrator list', () => {
+  it('prints the administrators by subject, and the live keys without their secrets', async () => {
+    expect((await run('list')).out).toBe('The installation has no administrator and no key.\n');
+    await run('add', 'zoe');
+    await run('add', 'ada');
+    const key = await keyOf('lister');
+    const { status, out } = await run('list');
+    const { prefix = '', secret = '' } = readApiKey(key) ?? {};
+    const instant = String.raw`\d{4}-\d\d-\d\dT[\d:.]+Z`;
+    expect(out).toMatch(
+      new RegExp(
+        `^ada  since ${instant}\nzoe  since ${instant}\nkey:lister  ${prefix}  by command:\\S+  until ${instant}\n$`,
+      ),
+    );
+    expect([status, out.includes(secret)]).toEqual([0, false]);
+    await run('revoke', prefix);
+    expect((await run('list')).out).not.toContain('lister');
+  });
+});
+
+describe('drivebook administrator key', () => {
+  let ada: Caller;
+
+  beforeEach(async () => {
+    await run('add', 'ada');
+    ada = await site.as('ada');
+  });
+
+  it('prints the key once, for 30 days, and keeps its hash alone', async () => {
+    const { status, out } = await run('key', 'loader');
+    const [key = '', said] = out.split('\n');
+    const { prefix, secret } = readApiKey(key) ?? {};
+    const [row] = await site.sql<{ row: string; created_by: string; created_at: Date; expires_at: Date }>(
+      'select k::text as row, created_by, created_at, expires_at from api_key k where prefix = $1 and project_id is null',
+      [prefix],
+    );
+    const term = Number(row?.expires_at) - Number(row?.created_at);
+    expect([status, term, row?.created_by]).toEqual([0, 30 * DAY_MS, expect.stringMatching(/^command:./)]);
+    expect(said).toBe(
+      `The key of key:loader for every project, until ${row?.expires_at.toISOString()}. It is shown this once and not kept: store it now.`,
+    );
+    expect(out.split(String(secret))).toHaveLength(2);
+    expect(row?.row).not.toContain(secret);
+  });
+
+  it.each(['1', '400'])('lives %s days when that is asked for', async (days) => {
+    const { prefix } = readApiKey(await keyOf(`days${days}`, '--days', days)) ?? {};
+    const [row] = await site.sql<{ term: string }>(
+      `select extract(epoch from expires_at - created_at)::int as term from api_key where prefix = $1`,
+      [prefix],
+    );
+    expect(row?.term).toBe((Number(days) * DAY_MS) / 1000);
+  });
+
+  it('makes projects, members and keys in each, reads all, and signs nothing', async () => {
+    await ada.put('/v1/projects/OLD', PROJECT);
+    const key = await keyOf('installer');
+    const machine = site.bearing(key);
+    expect((await machine.put('/v1/projects/NEW', PROJECT)).status).toBe(200);
+    for (const project of ['OLD', 'NEW']) {
+      const members = `/v1/projects/${project}/members`;
+      expect((await machine.get(`/v1/projects/${project}`)).status).toBe(200);
+      expect((await machine.put(`${members}/eva`, { roles: ['viewer'] })).status).toBe(200);
+      expect((await machine.get(members)).body).toEqual([{ subject: 'eva', roles: ['viewer'] }]);
+      const input = { name: 'logger', scopes: ['record.read'] };
+      const made = await machine.post(`/v1/projects/${project}/api-keys`, input);
+      expect([made.status, made.body.createdBy]).toEqual([201, 'key:installer']);
+      const shift = `/v1/projects/${project}/drives/N/shifts/2027-03-01/day`;
+      for (const act of ['countersign', 'reopen'])
+        expect((await machine.post(`${shift}/${act}`, { reason: 'none' })).status).toBe(403);
+      // its own key is not the project's to see
+      const keys = (await machine.get(`/v1/projects/${project}/api-keys`)).body as { name: string }[];
+      expect(keys.map(({ name }) => name)).toEqual(['logger']);
+    }
+    const [last] = await site.sql(
+      `select actor, credential from history.change c join project p on p.id = c.project_id
+       where p.code = 'NEW' and 'member' = any (tables)`,
+    );
+    expect(last).toEqual({ actor: 'key:installer', credential: `key ${readApiKey(key)?.prefix}` });
+  });
+
+  it('ends by revoke within 2 s, and by no project’s hand', async () => {
+    await ada.put('/v1/projects/P1', PROJECT);
+    const key = await keyOf('brief');
+    const { prefix = '' } = readApiKey(key) ?? {};
+    const machine = site.bearing(key);
+    expect((await machine.get('/v1/projects/P1')).status).toBe(200);
+    expect((await ada.delete(`/v1/projects/P1/api-keys/${prefix}`)).status).toBe(404);
+    const { status, out } = await run('revoke', prefix);
+    expect([status, out]).toEqual([0, `The key ${prefix} is revoked.\n`]);
+    expect((await untilAnswered(() => machine.get('/v1/projects/P1'), 401)).status).toBe(401);
+  });
+
+  it('is not revoked by it when it is a project’s, or when there is none', async () => {
+    await ada.put('/v1/projects/P1', PROJECT);
+    const input = { name: 'own', scopes: ['record.read'] };
+    const { prefix } = (await ada.post('/v1/projects/P1/api-keys', input)).body as { prefix: string };
+    for (const none of [prefix, 'abcdefgh23']) {
+      const { status, err } = await run('revoke', none);
+      expect([status, err]).toEqual([1, `There is no key ${none} of the whole installation.\n`]);
+    }
+    expect(
+      (await site.sql('select from api_key where prefix = $1 and revoked_at is null', [prefix])).length,
+    ).toBe(1);
+  });
+
+  it('is refused as the third live one of its name', async () => {
+    const keys = [await keyOf('turn'), await keyOf('turn')];
+    const { status, out, err } = await run('key', 'turn');
+    expect([status, out, err]).toEqual([1, '', 'turn has two live keys already: revoke one first\n']);
+    await run('revoke', readApiKey(keys[0] ?? '')?.prefix ?? '');
+    expect((await run('key', 'turn')).status).toBe(0);
+  });
+
+  it('is refused without the pepper of the service', async () => {
+    set({ DATABASE_URL: site.url });
+    const { status, out, err } = await run('key', 'nopepper');
+    expect([status, out, err]).toEqual([
+      1,
+      '',
+      'A key needs the pepper of the service: set API_KEY_PEPPER.\n',
+    ]);
+    expect(await site.sql(`select from api_key where name = 'nopepper'`)).toEqual([]);
+  });
+
+  it('of another pepper is no key of the service', async () => {
+    set({ DATABASE_URL: site.url, API_KEY_PEPPER: `${PEPPER} but another` });
+    expect((await site.bearing(await keyOf('stranger')).get('/v1/projects')).status).toBe(401);
+  });
+});
+
+describe('drivebook administrator does not understand', () => {
+  it.each([
+    ['nothing', [], 'drivebook administrator takes add, remove, list, key or revoke, not "".'],
+    ['another action', ['grant', 'x'], 'takes add, remove, list, key or revoke, not "grant".'],
+    ['an action of an object', ['constructor', 'x'], 'not "constructor".'],
+    ['add of nobody', ['add'], 'Say which one: drivebook administrator add …'],
+    ['add of an empty subject', ['add', ''], 'Say which one: drivebook administrator add …'],
+    ['add of the user of local mode', ['add', 'local'], 'SUBJECT must be 1 to 255 characters'],
+    ['add of a key', ['add', 'key:x'], 'SUBJECT must be 1 to 255 characters'],
+    ['add of two', ['add', 'a', 'b'], '"b" is too much.'],
+    ['list of one', ['list', 'a'], '"a" is too much.'],
+    ['a key without a name', ['key'], 'Say which one: drivebook administrator key …'],
+    ['a key with a name that is none', ['key', 'a b'], 'NAME must be 1 to 40 letters'],
+    ['no day', ['key', 'k', '--days', '0'], '--days must be a whole number from 1 to 400.'],
+    ['too many days', ['key', 'k', '--days', '401'], '--days must be a whole number from 1 to 400.'],
+    ['half a day', ['key', 'k', '--days', '0.5'], '--days must be a whole number from 1 to 400.'],
+    ['days of a person', ['add', 'a', '--days', '3'], '--days is for a key.'],
+    ['another option', ['list', '--all'], '--all'],
+  ])('%s', async (_, args, said) => {
+    const { status, out, err } = await run(...args);
+    expect([status, out, err]).toEqual([2, '', expect.stringContaining(said)]);
+    expect(err).toContain('drivebook administrator key NAME [--days N]');
+    expect(await site.sql('select from administrator')).toEqual([]);
+  });
+
+  it('and tells its usage when asked', async () => {
+    const { status, out, err } = await run('--help');
+    expect([status, err]).toEqual([0, '']);
+    expect(out).toContain('stop the service');
+  });
+});
+
+describe('on the embedded database', () => {
+  let dataDir: string;
+  let service: Service | undefined;
+
+  beforeEach(() => {
+    dataDir = mkdtempSync(path.join(tmpdir(), 'drivebook-administrator-'));
+    chmodSync(dataDir, 0o755);
+    set({ DATA_DIR: dataDir });
+  });
+
+  afterEach(async () => {
+    await service?.stop();
+    rmSync(dataDir, { recursive: true });
+  });
+
+  it('a key is made before the service starts, under the pepper kept there; while it runs, none', async () => {
+    const key = await keyOf('first');
+    expect(existsSync(path.join(dataDir, 'api-key-pepper'))).toBe(true);
+    service = await startService({
+      ...loadConfig({ DATA_DIR: dataDir, AUTH: 'required', PORT: '0' }),
+      logLevel: 'silent',
+    });
+    const put = await fetch(`${service.address}/v1/projects/P1`, {
+      method: 'PUT',
+      headers: { authorization: `Bearer ${key}`, 'content-type': 'application/json' },
+      body: JSON.stringify(PROJECT),
+    });
+    expect(put.status).toBe(200);
+    const { status, out, err } = await run('add', 'ada');
+    expect([status, out]).toEqual([1, '']);
+    expect(err).toMatch(/is in use by PostgreSQL process \d+.*: stop that one first/);
+  });
+});

@@ -1,0 +1,417 @@
+import pg from 'pg';
+import { wholeRecord } from '../builders/whole-record.js';
+import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { refusalOf, rowsOf, serviceSession, takenBack } from '../support/service-role.js';
+
+// What the service's role may see and do by SQL, whatever statement the service would send. Every table and view is
+// asked of the catalogue, so that one added later is held to the same.
+
+const [A, B] = [1, 2];
+
+type Relation = {
+  schema: string;
+  name: string;
+  kind: 'table' | 'view';
+};
+
+type Row = Record<string, unknown>;
+
+let database: TestDatabase;
+let owner: pg.Client;
+let service: pg.Client;
+let relations: Relation[];
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  owner = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
+  await owner.connect();
+  await owner.query(`${wholeRecord(A, 'ALPHA')} ${wholeRecord(B, 'BETA')}`);
+  service = await serviceSession(database.url);
+  relations = await rowsOf<Relation>(
+    owner,
+    `select n.nspname as schema, relname as name, case relkind when 'v' then 'view' else 'table' end as kind
+      from pg_class c join pg_namespace n on n.oid = relnamespace
+      where n.nspname !~ '^(pg_|information_schema)' and relkind in ('r', 'p', 'v', 'm', 'f') and relname <> '_prisma_migrations'
+      order by 1, 2`,
+  );
+});
+
+afterAll(async () => {
+  await service.end();
+  await owner.end();
+  await database.drop();
+});
+
+const named = ({ schema, name }: Relation): string => `${schema}.${name}`;
+
+const isKept = ({ schema, name }: Relation): boolean => `${schema}.${name}` !== 'public.administrator';
+
+const isRecord = (relation: Relation): boolean =>
+  relation.schema === 'public' && isKept(relation) && relation.name !== 'api_key_use';
+
+/** By construction of the rows: which project each is of. */
+const projectOf = ({ schema, name }: Relation, row: Row): unknown => {
+  if (name === 'api_key_use') return { 'key of ALPHA': A, 'key of BETA': B }[String(row['prefix'])];
+  return row['project_id'] ?? row['drive_id'] ?? (schema !== 'history' && name === 'project' && row['id']);
+};
+
+const STANDS = `select set_config('drivebook.as_of_change', '1', true)`;
+
+/** The rows of every table and view that the session sees, within the scope or without. */
+const seen = (client: pg.Client, project?: number): Promise<Map<Relation, Row[]>> =>
+  takenBack(client, project, async () => {
+    await client.query(STANDS);
+    const found = new Map<Relation, Row[]>();
+    for (const relation of relations.filter(isKept))
+      found.set(relation, await rowsOf(client, `select * from ${named(relation)}`));
+    return found;
+  });
+
+describe('the role of the service', () => {
+  it('is nobody: no login, no power, no membership, no property', async () => {
+    const [role] = await rowsOf(
+      owner,
+      `select rolsuper, rolbypassrls, rolcreaterole, rolcreatedb, rolreplication, rolcanlogin,
+        (select count(*)::int from pg_auth_members where member = r.oid) as memberships,
+        (select count(*)::int from pg_shdepend where refclassid = 'pg_authid'::regclass and refobjid = r.oid and deptype = 'o') as owned
+        from pg_roles r where rolname = 'drivebook_app'`,
+    );
+    expect(role).toEqual({
+      rolsuper: false,
+      rolbypassrls: false,
+      rolcreaterole: false,
+      rolcreatedb: false,
+      rolreplication: false,
+      rolcanlogin: false,
+      memberships: 0,
+      owned: 0,
+    });
+    expect(await rowsOf(service, 'select current_user as role')).toEqual([{ role: 'drivebook_app' }]);
+  });
+
+  it.each(['public', 'report', 'report_as_of', 'history', 'as_of'])(
+    'makes nothing in schema %s',
+    async (schema) => {
+      for (const sql of [
+        `create table ${schema}.x (id int)`,
+        `create view ${schema}.x as select 1 as id`,
+        `create function ${schema}.x() returns int language sql as 'select 1'`,
+      ])
+        expect(await refusalOf(service, A, sql)).toMatchObject({ state: '42501' });
+    },
+  );
+
+  it.each([
+    ['a schema', 'create schema x'],
+    ['row-level security', 'alter table public.boring disable row level security'],
+    ['a policy', 'create policy x on public.boring using (true)'],
+    ['a trigger', 'alter table public.boring disable trigger user'],
+    ['the triggers of the session', 'set local session_replication_role = replica'],
+  ])('does not touch %s', async (_, sql) => {
+    expect(await refusalOf(service, A, sql)).toMatchObject({ state: '42501' });
+  });
+
+  it.each([
+    'select from administrator',
+    `insert into administrator (subject) values ('me')`,
+    'delete from administrator',
+    `insert into api_key_use (prefix, last_used_at) values ('x', now())`,
+    'select from _prisma_migrations',
+    `select history.open_change(1, 'boring')`,
+    `select history.keep('boring')`,
+  ])('has no right to: %s', async (sql) => {
+    expect(await refusalOf(service, A, sql)).toMatchObject({ state: '42501' });
+  });
+});
+
+describe('every table and view', () => {
+  it('has row-level security that holds its owner too, and a policy for the service', async () => {
+    const tables = await rowsOf(
+      owner,
+      `select relnamespace::regnamespace || '.' || relname as name, relrowsecurity and relforcerowsecurity as held,
+        (select count(*)::int from pg_policy p where polrelid = c.oid and polpermissive and polcmd = '*' and polroles = '{0}'
+          and pg_get_expr(polqual, polrelid) ~ '(scope_project|api_key_use.prefix)' and polwithcheck is null) as scoped,
+        (select count(*)::int from pg_policy p where polrelid = c.oid and polroles <> '{0}' and polroles <> array[relowner]) as others
+        from pg_class c where relnamespace in ('public'::regnamespace, 'history'::regnamespace) and relkind in ('r', 'p')
+          and relname <> '_prisma_migrations' order by 1`,
+    );
+    expect(tables.length).toBeGreaterThan(30);
+    expect(tables).toEqual(
+      tables.map(({ name }) => ({
+        name,
+        held: true,
+        scoped: name === 'public.administrator' ? 0 : 1,
+        others: 0,
+      })),
+    );
+  });
+
+  it('stands in public or history, or is a view that asks by its reader’s rights', async () => {
+    const views = await rowsOf(
+      owner,
+      `select relnamespace::regnamespace || '.' || relname as name, coalesce(reloptions @> '{security_invoker=true}', false) as invoker
+        from pg_class where relnamespace::regnamespace::text in ('report', 'report_as_of', 'as_of') and relkind = 'v' order by 1`,
+    );
+    expect(views.map(({ name }) => name)).toEqual(relations.filter(({ kind }) => kind === 'view').map(named));
+    expect(views.length).toBeGreaterThan(40);
+    expect(views.filter(({ invoker }) => !invoker)).toEqual([]);
+    expect([
+      ...new Set(relations.filter(({ kind }) => kind === 'table').map(({ schema }) => schema)),
+    ]).toEqual(['history', 'public']);
+  });
+
+  it('of the past reads no table of the present', async () => {
+    const present = `(select oid from pg_class where relnamespace = 'public'::regnamespace)`;
+    const read = await rowsOf(
+      owner,
+      `select v.relname || ' reads ' || d.refobjid::regclass as reading from pg_rewrite r join pg_class v on v.oid = r.ev_class
+        join pg_depend d on d.classid = 'pg_rewrite'::regclass and d.objid = r.oid
+        where v.relnamespace = 'report_as_of'::regnamespace and d.refclassid = 'pg_class'::regclass and d.refobjid in ${present}
+      union select p.proname || '() reads ' || d.refobjid::regclass from pg_proc p
+        join pg_depend d on d.classid = 'pg_proc'::regclass and d.objid = p.oid
+        where p.pronamespace = 'report_as_of'::regnamespace and d.refclassid = 'pg_class'::regclass and d.refobjid in ${present}`,
+    );
+    expect(read).toEqual([]);
+    // each of them is of a kind whose reading the catalogue knows: no text that is read when it runs
+    const texts = await rowsOf(
+      owner,
+      `select proname from pg_proc where pronamespace = 'report_as_of'::regnamespace and provolatile <> 'i' and prosqlbody is null`,
+    );
+    expect(texts).toEqual([]);
+  });
+
+  it('refers within its project: the foreign keys between rows of projects carry it', async () => {
+    const keys = await rowsOf(
+      owner,
+      `select conname from pg_constraint k where contype = 'f' and connamespace = 'public'::regnamespace
+        and (select count(*) from pg_attribute a where a.attrelid in (k.conrelid, k.confrelid) and a.attname = 'project_id') = 2
+        and not exists (select from unnest(k.conkey, k.confkey) as c(here, there)
+          join pg_attribute h on h.attrelid = k.conrelid and h.attnum = c.here and h.attname = 'project_id'
+          join pg_attribute t on t.attrelid = k.confrelid and t.attnum = c.there and t.attname = 'project_id')`,
+    );
+    expect(keys).toEqual([]);
+  });
+});
+
+describe('what is seen', () => {
+  it('without a scope is nothing, in any table or view', async () => {
+    for (const project of [undefined, 999]) {
+      const found = await seen(service, project);
+      expect(found.size).toBeGreaterThan(70);
+      for (const [relation, rows] of found) expect([named(relation), rows]).toEqual([named(relation), []]);
+    }
+  });
+
+  it('in the scope of a project is that project, whole and alone, in every table and view', async () => {
+    const all = await seen(owner);
+    const own = { [A]: await seen(service, A), [B]: await seen(service, B) };
+    for (const [relation, rows] of all)
+      for (const project of [A, B]) {
+        const expected = rows.filter((row) => projectOf(relation, row) === project);
+        expect([named(relation), expected.length > 0]).toEqual([named(relation), true]);
+        expect([named(relation), sorted(own[project]?.get(relation))]).toEqual([
+          named(relation),
+          sorted(expected),
+        ]);
+      }
+  });
+
+  it('by functions that answer over many rows is the project of the scope', async () => {
+    await takenBack(service, A, async () => {
+      const asBuilt = `select count(*)::int as n from report.as_built($1, 'N', 1000, 2000)`;
+      const intervals = `select count(*)::int as n from report.support_in_intervals($1, 'N', 10)`;
+      for (const sql of [asBuilt, intervals]) {
+        expect(await rowsOf(service, sql, ['ALPHA'])).not.toEqual([{ n: 0 }]);
+        expect(await rowsOf(service, sql, ['BETA'])).toEqual([{ n: 0 }]);
+      }
+      expect(await rowsOf(service, 'select from history.rows_of($1, 1)', [B])).toEqual([]);
+    });
+  });
+});
+
+const sorted = (rows: Row[] = []): string[] => rows.map((row) => JSON.stringify(row)).sort();
+
+describe('in the scope of one project, of another’s rows', () => {
+  const tables = (): string[] => relations.filter(isRecord).map(({ name }) => name);
+  const own = (table: string): string => (table === 'project' ? 'id' : 'project_id');
+  const one = async (table: string, project: number): Promise<Row> => {
+    const [row] = await rowsOf<{ row: Row }>(
+      owner,
+      `select to_jsonb(t) as row from ${table} t where ${own(table)} = $1 order by id limit 1`,
+      [project],
+    );
+    return row?.row ?? {};
+  };
+  const byPolicy = (table: string) => ({
+    state: '42501',
+    message: `new row violates row-level security policy for table "${table}"`,
+  });
+  const insert = (table: string): string =>
+    `insert into public.${table} select * from jsonb_populate_record(null::public.${table}, $1)`;
+
+  it('none is put in', async () => {
+    expect(tables().length).toBeGreaterThan(14);
+    for (const table of tables()) {
+      const row = { ...(await one(table, B)), id: 999 };
+      expect(await refusalOf(service, A, insert(table), [row])).toMatchObject(byPolicy(table));
+    }
+  });
+
+  it('none is changed or taken out, by name or with all', async () => {
+    for (const table of tables()) {
+      const theirs = `where ${own(table)} = ${B}`;
+      const count = `select count(*)::int as n from ${table} where ${own(table)} = ${A}`;
+      const [ours] = await rowsOf<{ n: number }>(owner, count);
+      await takenBack(service, A, async () => {
+        const done = [
+          await service.query(`update public.${table} set id = id ${theirs}`),
+          await service.query(`update public.${table} set id = id`),
+          await service.query(`delete from public.${table} ${theirs}`),
+        ];
+        expect([table, ...done.map(({ rowCount }) => rowCount)]).toEqual([table, 0, ours?.n, 0]);
+      });
+    }
+  });
+
+  it('none is made of an own one', async () => {
+    for (const table of tables()) {
+      const move = `update public.${table} set ${own(table)} = $1 where id = $2`;
+      const { id } = await one(table, A);
+      expect(await refusalOf(service, A, move, [B, id])).toMatchObject(byPolicy(table));
+    }
+  });
+
+  it('none is referred to: by every foreign key, with a new row or an old one', async () => {
+    const keys = await rowsOf<{ name: string; table: string; column: string }>(
+      owner,
+      `select conname as name, conrelid::regclass::text as table,
+        (select attname from pg_attribute where attrelid = conrelid and attnum = conkey[1]) as column
+        from pg_constraint where contype = 'f' and connamespace = 'public'::regnamespace and cardinality(conkey) > 1 order by 1`,
+    );
+    expect(keys.length).toBeGreaterThan(12);
+    for (const { name, table, column } of keys) {
+      const [ours, theirs] = [await one(table, A), await one(table, B)];
+      expect(theirs[column]).not.toBeNull();
+      // out of the way of what stands on the other's drive
+      const row = {
+        ...ours,
+        [column]: theirs[column],
+        ...(Object.hasOwn(ours, 'from_m') ? { from_m: 500, to_m: 501 } : {}),
+        ...(table === 'drive' ? { code: 'X' } : {}),
+        ...(table === 'support_installed' ? { line: 9 } : {}),
+      };
+      const changed = Object.keys(row).map((key) => `${key} = r.${key}`);
+      const update = `update public.${table} t set ${changed.join()} from jsonb_populate_record(null::public.${table}, $1) r where t.id = r.id`;
+      expect(await refusalOf(service, A, update, [row])).toMatchObject({ state: '23503', constraint: name });
+      const added = await takenBack(service, A, async () => {
+        if (table !== 'drive') await service.query(`delete from public.${table}`); // but drives, which are referred to
+        return service.query(insert(table), [{ ...row, id: 999 }]).catch((error: pg.DatabaseError) => error);
+      });
+      expect(added).toMatchObject({ code: '23503', constraint: name });
+    }
+  });
+});
+
+describe('tables of the session that bear the names of the record', () => {
+  const SHADOWED = [
+    'shift',
+    'boring',
+    'activity',
+    'activity_code',
+    'drive',
+    'calendar_shift',
+    'api_key',
+    'change',
+    'ground_interval',
+    'support_installed',
+    'probe_hole',
+    'new_rows',
+    'old_rows',
+  ];
+  const source = (table: string): string =>
+    ({ change: 'history.change', new_rows: 'public.boring', old_rows: 'public.boring' })[table] ??
+    `public.${table}`;
+  const shadow = SHADOWED.map((table) => `create temp table ${table} (like ${source(table)});`).join(' ');
+  const boring = (from: number, to: number, hours: [string, string]): string =>
+    `insert into public.boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at)
+     values (${A}, 100, 3, ${from}, ${to}, '2027-03-01 ${hours[0]}Z', '2027-03-01 ${hours[1]}Z');`;
+
+  it('are what a bare name means, until they go with the transaction', async () => {
+    await takenBack(service, A, async () => {
+      await service.query(shadow);
+      expect(await rowsOf(service, 'select from shift')).toEqual([]);
+    });
+  });
+
+  it.each([
+    ['an untiled shift', 'delete from public.activity where id = 101', 'DB001', 'shift_minutes_tiled'],
+    ['boring time without strokes', 'delete from public.boring where id = 100', 'DB001', 'shift_boring_time'],
+    ['a boring that no activity books', boring(30, 31, ['09:00', '10:00']), 'DB001', 'shift_boring_time'],
+    [
+      'a submitted shift ahead of a gap',
+      `update public.activity set started_at = '2027-03-01 09:00Z' where id = 101;
+       update public.activity set ended_at = '2027-03-01 09:00Z' where id = 100;${boring(30, 31, ['08:00', '09:00'])}`,
+      'DB001',
+      'metres_contiguous',
+    ],
+    [
+      'a longer shift than its activities',
+      `update public.shift set ends_at = '2027-03-01 19:00Z' where id = 100`,
+      'DB001',
+      'shift_minutes_tiled',
+    ],
+    ['a boring beyond the drive', boring(40, 1001, ['09:00', '10:00']), 'DB001', 'within_drive'],
+    ['a boring outside its shift', boring(30, 31, ['17:00', '19:00']), 'DB001', 'boring_inside_shift'],
+    [
+      'another start of a drive with a record',
+      `update public.drive set start_chainage_m = 1001 where id = ${A}`,
+      'DB002',
+      'drive_start_fixed',
+    ],
+    [
+      'another meaning of a booked code',
+      `update public.activity_code set counts_as = 'waiting' where id = 100`,
+      'DB002',
+      'activity_code_fixed',
+    ],
+    [
+      'a third live key',
+      `insert into public.api_key (project_id, name, prefix, hash, scopes, created_by, expires_at)
+       select ${A}, 'loader-ALPHA', 'k' || i, sha256('x'), '{}', 'me', now() + interval '1 day' from generate_series(1, 2) i`,
+      'DB002',
+      'two_live_keys',
+    ],
+    [
+      'a change of a countersigned shift',
+      `select set_config('drivebook.actor', 'another', true);
+       update public.shift set state = 'countersigned' where id = 100; delete from public.support_installed`,
+      'DB002',
+      'shift_countersigned',
+    ],
+    [
+      'a countersignature of one’s own shift',
+      `select set_config('drivebook.actor', 'me', true); update public.shift set remark = 'x' where id = 100;
+       update public.shift set state = 'countersigned' where id = 100`,
+      'DB003',
+      'second_person',
+    ],
+  ])('let nobody write %s', async (_, sql, state, constraint) => {
+    expect(await refusalOf(service, A, `${shadow} ${sql}`)).toMatchObject({ state, constraint });
+  });
+
+  it('hide nothing from the history', async () => {
+    const [before] = await rowsOf<{ n: number }>(owner, 'select max(number)::int as n from history.change');
+    await takenBack(service, A, async () => {
+      await service.query(
+        `${shadow} update public.support_installed set quantity = 9; set constraints all immediate`,
+      );
+      const written = await rowsOf(
+        service,
+        `select c.number::int, c.tables, (select array_agg(quantity::text) from history.support_installed s where s.from_change = c.number) as quantities
+          from history.change c where hash is not null order by c.number desc limit 1`,
+      );
+      const number = (before?.n ?? 0) + 1;
+      expect(written).toEqual([{ number, tables: ['support_installed'], quantities: ['9.000'] }]);
+    });
+  });
+});

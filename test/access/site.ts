@@ -1,0 +1,79 @@
+import type supertest from 'supertest';
+import { startApp, type TestApp } from '../support/app.js';
+import { type Issuer, startIssuer } from '../support/issuer.js';
+
+/** Of the tests alone. */
+export const PEPPER = 'a pepper of the tests, and of nothing else';
+
+/** Administrator of the installation, and so of every project. */
+export const OWNER = 'owner';
+
+/** Sends requests with one credential. */
+export interface Caller {
+  get(path: string): supertest.Test;
+  put(path: string, body: object): supertest.Test;
+  post(path: string, body: object): supertest.Test;
+  delete(path: string): supertest.Test;
+  graphql(query: string, variables?: object): supertest.Test;
+}
+
+export interface Site extends TestApp {
+  /** Who sends an access token of this subject. */
+  as(subject: string): Promise<Caller>;
+  /** Who sends this token or key. */
+  bearing(credential: string): Caller;
+  /** Makes a project, by the administrator of the installation. */
+  project(code: string): Promise<void>;
+}
+
+/** The service as it runs for many: it asks everybody who they are. */
+export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: PEPPER }): Promise<Site> => {
+  const issuer: Issuer = await startIssuer();
+  const app = await startApp({
+    AUTH: 'required',
+    HOST: '127.0.0.1',
+    OIDC_ISSUER: issuer.issuer,
+    OIDC_AUDIENCE: issuer.audience,
+    ...settings,
+  });
+  await app.sql('insert into administrator (subject) values ($1)', [OWNER]);
+  const bearing = (credential: string): Caller => {
+    const sent = (request: supertest.Test): supertest.Test =>
+      request.set('Authorization', `Bearer ${credential}`);
+    return {
+      get: (path) => sent(app.http.get(path)),
+      put: (path, body) => sent(app.http.put(path)).send(body),
+      post: (path, body) => sent(app.http.post(path)).send(body),
+      delete: (path) => sent(app.http.delete(path)),
+      graphql: (query, variables) => sent(app.http.post('/graphql')).send({ query, variables }),
+    };
+  };
+  const as = async (subject: string): Promise<Caller> => bearing(await issuer.token({ subject }));
+  return {
+    ...app,
+    as,
+    bearing,
+    project: async (code) => {
+      const body = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
+      const { status, text } = await (await as(OWNER)).put(`/v1/projects/${code}`, body);
+      if (status !== 200) throw new Error(`${code}: ${status} ${text}`);
+    },
+    close: async () => {
+      await app.close();
+      await issuer.close();
+    },
+  };
+};
+
+/** What the service knows of access it believes for 2 s: asks again until it is so, for 5 s at most. */
+export const untilAnswered = async (
+  ask: () => supertest.Test,
+  status: number,
+): Promise<supertest.Response> => {
+  const end = performance.now() + 5000;
+  for (;;) {
+    const answer = await ask();
+    if (answer.status === status || performance.now() > end) return answer;
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+};

@@ -1,0 +1,242 @@
+import { GraphQLSchemaHost } from '@nestjs/graphql';
+import {
+  getIntrospectionQuery,
+  getNamedType,
+  isIntrospectionType,
+  type GraphQLNamedType,
+  isLeafType,
+  isObjectType,
+  parse,
+} from 'graphql';
+import { READERS } from '../../src/common/api/graphql-cost.js';
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+interface Body {
+  data: unknown;
+  errors?: { message: string; extensions?: { type: string; status: number } }[];
+}
+
+const DRIVE = 'drive(project: "P1", drive: "N")';
+const RANGE = '(from: "1+200", to: "1+300")';
+const aliased = (count: number, field: string): string =>
+  `{ ${DRIVE} { ${Array.from({ length: count }, (_, i) => `a${i}: ${field}`).join(' ')} } }`;
+
+/** With the limits as they are by default. */
+let app: TestApp;
+/** With limits that show what a query costs. */
+let tight: TestApp;
+
+const ask = async (to: TestApp, query: string, variables?: object, operationName?: string): Promise<Body> =>
+  (await to.http.post('/graphql').send({ query, variables, operationName })).body as Body;
+
+const costs = async (query: string, variables?: object): Promise<string | undefined> =>
+  (await ask(tight, query, variables)).errors?.[0]?.message;
+
+beforeAll(async () => {
+  app = await startApp();
+  tight = await startApp({ GRAPHQL_MAX_COST: '1000', GRAPHQL_MAX_ALIASES: '1000' });
+  await aProject(app);
+  await aProject(tight);
+});
+
+afterAll(() => Promise.all([app.close(), tight.close()]));
+
+const typeOf = (name: string): GraphQLNamedType => {
+  const type = app.app.get(GraphQLSchemaHost).schema.getType(name);
+  if (!type) throw new Error(`no type ${name}`);
+  return type;
+};
+
+/** Every field below a type, with a range or a page where one can be asked for. */
+const everything = (type: GraphQLNamedType): string => {
+  if (!isObjectType(type)) return '';
+  const fields = Object.values(type.getFields()).map(({ name, args, type: answer }) => {
+    const given = args.some((arg) => arg.name === 'first')
+      ? '(first: 1000)'
+      : args.some((arg) => String(arg.type) === 'Chainage!')
+        ? RANGE
+        : '';
+    return `${name}${given} ${everything(getNamedType(answer))}`;
+  });
+  return `{ ${fields.join(' ')} }`;
+};
+
+// By hand: a field 1, one that reads the database 100, what is below a list times its entries.
+const PAGE = `The query costs 1,201 and the limit is 1,000: ask for fewer fields or smaller pages.`; // 100 + 100 + 1 + 1000 × 1
+const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}) { items { number } } } }`;
+
+describe('what a query costs', () => {
+  it('is told with the limit, as a problem', async () => {
+    expect(await ask(tight, strokes('1000'))).toEqual({
+      data: null,
+      errors: [
+        {
+          message: PAGE,
+          extensions: {
+            type: 'urn:drivebook:problem:invalid',
+            title: 'The request breaks a rule',
+            status: 422,
+            detail: PAGE,
+          },
+        },
+      ],
+    });
+  });
+
+  it.each([
+    ['a variable', `query ($n: Int) ${strokes('$n')}`, { n: 1000 }],
+    ['a variable’s default', `query ($n: Int = 1000) ${strokes('$n')}`, {}],
+    ['a variable in place of its default', `query ($n: Int = 5) ${strokes('$n')}`, { n: 1000 }],
+    ['no size of a page, which is as the largest', `query ($n: Int) ${strokes('$n')}`, { n: -1 }],
+    [
+      'fragments',
+      `{ ${DRIVE} { ...D } }
+        fragment D on Drive { ... on Drive { strokes(first: 1000) { ...P } } }
+        fragment P on StrokePage { ... { items { ...S } } }
+        fragment S on Stroke { number }`,
+      {},
+    ],
+    [
+      'what a directive leaves out',
+      `{ ${DRIVE} @skip(if: true) { strokes(first: 1000) { items { number } } } }`,
+      {},
+    ],
+  ])('counts a page asked for by %s', async (_, query, variables) => {
+    expect(await costs(query, variables)).toBe(PAGE);
+  });
+
+  it.each([
+    // 100 + 100 + 1 + 100 × 9
+    [
+      'a page of no given size as 100',
+      `{ ${DRIVE} { strokes { next items {
+        number from to lengthM boringCount boringHours thrustKn torqueKnm rotationRpm } } } }`,
+      '1,102',
+    ],
+    // 100 + 10 × (1 + 100 + 10 × 1)
+    ['few projects and drives', '{ projects { name drives { name } } }', '1,210'],
+    // 100 + (100 + 3 + 1 + 100 × 8 + 1 + 100 × 1)
+    [
+      'a list without pages as 100 entries',
+      `{ ${DRIVE} { asBuilt${RANGE} { caution from to
+        ground { from to groundClass lithology remark date shift withinM } support { item } } } }`,
+      '1,105',
+    ],
+    // 100 + 11 × (100 + 1)
+    ['each field that reads the database', aliased(11, 'progress { faceM }'), '1,211'],
+  ])('counts %s', async (_, query, cost) => {
+    expect(await costs(query)).toContain(`The query costs ${cost} and`);
+  });
+
+  it('counts with the variables of each request, when the query is compiled too', async () => {
+    const query = `query ($n: Int) ${strokes('$n')}`;
+    for (let i = 0; i < 4; i += 1) expect((await ask(tight, query, { n: 10 })).errors).toBeUndefined();
+    expect(await costs(query, { n: 1000 })).toBe(PAGE);
+    expect((await ask(tight, query, { n: 10 })).errors).toBeUndefined();
+  });
+
+  it('is found in no time where fragments spread one another again and again', async () => {
+    const chain = Array.from(
+      { length: 60 },
+      (_, i) => `fragment F${i} on Drive { ...F${i + 1} ...F${i + 1} }`,
+    );
+    const query = `{ ${DRIVE} { ...F0 } } ${chain.join(' ')} fragment F60 on Drive { progress { faceM } }`;
+    const start = performance.now();
+    expect(await costs(query)).toMatch(/^The query costs 116,445(,\d{3}){5} and/); // 2^60 × 101
+    expect(performance.now() - start).toBeLessThan(2000);
+  });
+
+  it('lets all of one drive through at once, with a full page of strokes', async () => {
+    const drive = everything(typeOf('Drive'));
+    const { errors, data } = await ask(app, `{ ${DRIVE} ${drive} }`);
+    expect(errors).toBeUndefined();
+    expect(data).toMatchObject({ drive: { code: 'N', strokes: { items: [] }, asBuilt: { ground: [] } } });
+  });
+
+  it('stops the record of an interval asked for many times over, within the aliases allowed', async () => {
+    const record = everything(typeOf('AsBuilt'));
+    const [refused] = (await ask(app, aliased(30, `asBuilt${RANGE} ${record}`))).errors ?? [];
+    expect(refused?.message).toMatch(/^The query costs \d\d,\d{3} and the limit is 50,000:/);
+  });
+
+  it('knows every field that has a resolver of its own', () => {
+    const types = Object.values(app.app.get(GraphQLSchemaHost).schema.getTypeMap());
+    const resolved = types.flatMap((type) =>
+      isObjectType(type) && !isIntrospectionType(type)
+        ? Object.values(type.getFields())
+            .filter(
+              (field) => field.resolve?.name !== 'rootFieldResolver' && !isLeafType(getNamedType(field.type)),
+            )
+            .map((field) => `${type.name}.${field.name}`)
+        : [],
+    );
+    expect(resolved).toEqual(expect.arrayContaining(['Query.drive', 'Drive.asBuilt', 'Project.drives']));
+    expect(resolved.filter((field) => !READERS.has(field.split('.')[0] ?? ''))).toEqual([]);
+  });
+});
+
+describe('aliases', () => {
+  it('are refused above the limit, wherever they stand', async () => {
+    const within = aliased(30, 'name');
+    expect((await ask(app, within)).errors).toBeUndefined();
+    const refused = 'The query has 31 aliases and the limit is 30.';
+    expect((await ask(app, aliased(31, 'name'))).errors?.[0]?.message).toBe(refused);
+    const spread = `{ b: ${DRIVE} { ...F ... on Drive { ...F } ...G } }
+      fragment F on Drive { ${Array.from({ length: 10 }, (_, i) => `a${i}: name`).join(' ')} }
+      fragment G on Drive { ...F }`;
+    expect((await ask(app, spread)).errors?.[0]?.message).toBe(refused);
+  });
+});
+
+describe('a query', () => {
+  it.each([{}, { descriptions: false }, { specifiedByUrl: true, inputValueDeprecation: true, oneOf: true }])(
+    'may ask for the schema, as clients do with %j',
+    async (options) => {
+      const { data, errors } = await ask(app, getIntrospectionQuery(options));
+      expect([errors, data]).toEqual([undefined, { __schema: expect.anything() }]);
+    },
+  );
+
+  it('has no more tokens and characters than a person would write', async () => {
+    const tokens = await ask(app, `{ projects { ${'code '.repeat(2000)} } }`);
+    expect(tokens.errors?.[0]?.message).toContain('more that 2000 tokens');
+    const length = await ask(app, `{ projects { code } } # ${'x'.repeat(40_000)}`);
+    expect(length.errors?.[0]?.message).toBe(
+      'The query has 40,024 characters and the limit is 40,000: send values as variables.',
+    );
+  });
+
+  it.each(['null', '5', '[]', '{}', '{"kind":"Document"}', JSON.stringify(parse('{ projects { code } }'))])(
+    'is not taken as JSON: %s',
+    async (query) => {
+      const { status, body } = await app.http.post('/graphql').send({ query });
+      expect([status, (body as Body).errors?.[0]?.extensions?.status]).toEqual([200, 400]);
+    },
+  );
+
+  it('comes alone, not in a batch', async () => {
+    const query = '{ projects { code } }';
+    const { body } = await app.http.post('/graphql').send([{ query }, { query }]);
+    expect(body).toEqual({ data: null, errors: [{ message: 'body must be object' }] });
+  });
+
+  it('of several operations runs the one that is named, every time', async () => {
+    const query = `query Codes { projects { code } } query Names { projects { name } }`;
+    const answers = [];
+    for (const name of ['Codes', 'Codes', 'Names', 'Codes', 'Names'])
+      answers.push(JSON.stringify((await ask(app, query, undefined, name)).data));
+    const [codes, names] = ['{"projects":[{"code":"P1"}]}', expect.stringMatching(/^{"projects":\[{"name":/)];
+    expect(answers).toEqual([codes, codes, names, codes, names]);
+  });
+
+  it('by GET never runs the mutation beside it', async () => {
+    const query = `query Codes { projects { code } }
+      mutation Put { putGroundClass(project: "P1", code: "X", input: { description: "hard" }) { code } }`;
+    for (let i = 0; i < 3; i += 1) await ask(app, query, undefined, 'Put');
+    await app.sql(`delete from ground_class where code = 'X'`);
+    const { body } = await app.http.get('/graphql').query({ query, operationName: 'Codes' });
+    expect(body).toEqual({ data: { projects: [{ code: 'P1' }] } });
+    expect(await app.sql(`select from ground_class where code = 'X'`)).toEqual([]);
+  });
+});

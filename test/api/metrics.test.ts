@@ -1,0 +1,132 @@
+import { once } from 'node:events';
+import { readFileSync } from 'node:fs';
+import { createServer } from 'node:http';
+import { type AddressInfo, connect } from 'node:net';
+import path from 'node:path';
+import { loadConfig } from '../../src/common/config/config.js';
+import { packageRoot } from '../../src/common/package-root.js';
+import { type Service, startService } from '../../src/service.js';
+import { freshDatabase, type TestDatabase } from '../support/database.js';
+
+let database: TestDatabase;
+const services: Service[] = [];
+
+const start = async (settings: NodeJS.ProcessEnv): Promise<Service> => {
+  const config = loadConfig({ DATABASE_URL: database.url, PORT: '0', LOG_LEVEL: 'silent', ...settings });
+  const service = await startService(config);
+  services.push(service);
+  return service;
+};
+
+beforeAll(async () => {
+  database = await freshDatabase();
+});
+
+afterEach(async () => {
+  for (const service of services.splice(0)) await service.stop();
+});
+
+afterAll(() => database.drop());
+
+const scrape = async ({ metrics = '' }: Service): Promise<string[]> =>
+  (await (await fetch(metrics)).text()).split('\n');
+
+const ask = async ({ address }: Service, url: string, init?: RequestInit): Promise<number> => {
+  const response = await fetch(address + url, init);
+  await response.arrayBuffer();
+  return response.status;
+};
+
+const query = (service: Service, text: string): Promise<number> =>
+  ask(service, '/graphql', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ query: text }),
+  });
+
+describe('the metrics', () => {
+  it('tell time and number of the answers by route, and no more of what was asked than that', async () => {
+    const service = await start({ METRICS_PORT: '0' });
+    await ask(service, '/v1/projects');
+    await ask(service, '/v1/projects/SECRET-SITE', { headers: { authorization: 'Bearer s3cret' } });
+    await ask(service, '/v1/projects/SECRET-SITE');
+    await ask(service, '/SECRET-SITE?token=s3cret');
+    const lines = await scrape(service);
+    expect(lines.filter((line) => line.startsWith('http_request_duration_seconds_count')).sort()).toEqual([
+      'http_request_duration_seconds_count{method="GET",route="/v1/projects",status="200"} 1',
+      'http_request_duration_seconds_count{method="GET",route="/v1/projects/:project",status="401"} 1',
+      'http_request_duration_seconds_count{method="GET",route="/v1/projects/:project",status="404"} 1',
+      'http_request_duration_seconds_count{method="GET",route="none",status="404"} 1',
+    ]);
+    expect(lines.join('\n')).not.toMatch(/SECRET|s3cret/);
+  });
+
+  it('tell how many GraphQL operations were answered, in whole or not', async () => {
+    const service = await start({ METRICS_PORT: '0' });
+    for (let i = 0; i < 2; i += 1) expect(await query(service, '{ projects { code } }')).toBe(200);
+    expect(await query(service, '{ projects { code } project(project: "NOPE") { name } }')).toBe(200);
+    expect(await query(service, '{ nothing }')).toBe(200); // refused before it runs
+    const lines = await scrape(service);
+    expect(lines.filter((line) => line.startsWith('graphql_operations_total')).sort()).toEqual([
+      'graphql_operations_total{outcome="answered"} 2',
+      'graphql_operations_total{outcome="errors"} 1',
+    ]);
+  });
+
+  it('tell what runs, and how the process is', async () => {
+    const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
+      version: string;
+    };
+    const lines = await scrape(await start({ METRICS_PORT: '0' }));
+    expect(lines).toContain(`drivebook_build_info{version="${version}",node="${process.version}"} 1`);
+    expect(lines).toEqual(
+      expect.arrayContaining([expect.stringMatching(/^process_resident_memory_bytes \d/)]),
+    );
+  });
+
+  it('are of one service each', async () => {
+    const [one, other] = [await start({ METRICS_PORT: '0' }), await start({ METRICS_PORT: '0' })];
+    await ask(one, '/v1/projects');
+    expect((await scrape(one)).join()).toContain('route="/v1/projects"');
+    expect((await scrape(other)).join()).not.toContain('route=');
+  });
+
+  it('are read at /metrics of their own port, by GET, and nowhere else', async () => {
+    const service = await start({ METRICS_PORT: '0' });
+    const metrics = service.metrics ?? '';
+    expect(metrics).toMatch(/^http:\/\/127\.0\.0\.1:\d+\/metrics$/);
+    const { status, headers } = await fetch(metrics);
+    expect([status, headers.get('content-type')]).toEqual([200, 'text/plain; version=0.0.4; charset=utf-8']);
+    const posted = await fetch(metrics, { method: 'POST' });
+    expect([posted.status, posted.headers.get('allow')]).toEqual([405, 'GET']);
+    for (const url of ['/', '/metrics/', '/v1/projects'])
+      expect((await fetch(new URL(url, metrics))).status).toBe(404);
+    expect(await ask(service, '/metrics')).toBe(404);
+  });
+
+  it('end with the service, whoever is connected', async () => {
+    const service = await start({ METRICS_PORT: '0' });
+    const metrics = new URL(service.metrics ?? '');
+    const silent = connect(Number(metrics.port), metrics.hostname);
+    const ended = once(silent, 'close');
+    await once(silent, 'connect');
+    await service.stop();
+    services.pop();
+    await ended;
+    await expect(fetch(metrics)).rejects.toThrow();
+  });
+
+  it('are not served unless a port is named', async () => {
+    expect((await start({})).metrics).toBeUndefined();
+  });
+
+  it('say so when their port is taken, before anything is started', async () => {
+    const other = createServer();
+    await new Promise<void>((resolve) => other.listen(0, '127.0.0.1', resolve));
+    const { port } = other.address() as AddressInfo;
+    await expect(start({ METRICS_PORT: String(port) })).rejects.toThrow(
+      `Port ${port} of 127.0.0.1 is taken: stop the program that listens there, or name another port by METRICS_PORT.`,
+    );
+    other.close();
+  });
+});

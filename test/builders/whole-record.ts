@@ -1,0 +1,33 @@
+/**
+ * SQL of a project that has something in every table. Its drive has the project's own id; the ids of the other rows
+ * are that id × 100 and what follows. Its shift is of that day of March 2027; its member, key and texts carry its code.
+ */
+export const wholeRecord = (id: number, code: string): string => {
+  const n = id * 100;
+  const day = `2027-03-0${id}`;
+  return `
+  insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
+  insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (${n}, ${id}, 'day', '06:00', '18:00', '{1,2,3}');
+  insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting');
+  insert into ground_class (id, project_id, code, description) values (${n}, ${id}, 'A', 'Good');
+  insert into support_item (id, project_id, code, kind, unit, description) values (${n}, ${id}, 'BOLT', 'bolt', 'nr', 'Bolt');
+  insert into machine (id, project_id, code, name, disc_count, disc_radius_mm) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3);
+  insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
+    values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
+  insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
+    values (${n}, ${id}, ${id}, '${day}', ${n}, '${day} 06:00Z', '${day} 18:00Z', 'submitted', '${code}');
+  insert into boring (id, project_id, drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at) values
+    (${n}, ${id}, ${id}, ${n}, 1, 0, 10, '${day} 06:00Z', '${day} 08:00Z'), (${n + 1}, ${id}, ${id}, null, 2, 20, 30, null, null);
+  insert into activity (id, project_id, drive_id, shift_id, started_at, ended_at, activity_code_id) values
+    (${n}, ${id}, ${id}, ${n}, '${day} 06:00Z', '${day} 08:00Z', ${n}), (${n + 1}, ${id}, ${id}, ${n}, '${day} 08:00Z', '${day} 18:00Z', ${n + 1});
+  insert into ground_interval (id, project_id, drive_id, shift_id, from_m, to_m, ground_class_id) values (${n}, ${id}, ${id}, ${n}, 0, 10, ${n});
+  insert into support_installed (id, project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
+    values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'L1', 0, 10, 8);
+  insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
+    values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
+  insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
+  insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
+    values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');
+  insert into api_key_use (prefix, last_used_at) values ('key of ${code}', now());
+`;
+};

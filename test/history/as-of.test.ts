@@ -1,0 +1,95 @@
+import { aProject, PROJECT } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { edits } from './edits.js';
+
+let app: TestApp;
+let before: string;
+
+beforeAll(async () => {
+  app = await startApp({ GRAPHQL_MAX_COST: '1000000' });
+  before = new Date().toISOString();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+const DRIVE = `/v1/projects/${PROJECT}/drives/N`;
+
+/** All that is told of the record of a project, in one query; asked of a moment or of now. */
+const everything = (asOf: string): string => `{
+  projects${asOf && `(${asOf})`} { code }
+  project(project: "${PROJECT}"${asOf && `, ${asOf}`}) {
+    name timeZone dayStart currency
+    calendarShifts { name startTime } activityCodes { code countsAs } groundClasses { code description }
+    supportItems { code kind unit } machines { code discCount }
+    drives {
+      code startChainage lengthM machine
+      progress { faceChainage boredM missingM untimedM strokeCount lastBoredAt }
+      strokes(first: 100) { items { number from to lengthM boringHours thrustPerDiscKn torqueRatio } }
+      advanceByShift { date shift state advanceM cumulativeM faceChainage }
+      advanceByDay { productionDay advanceM boringHours }
+      supportQuantities { item zone quantity rowCount }
+      supportByDay { productionDay item quantity }
+      supportByGroundClass { groundClass item quantity }
+      supportByInterval(lengthM: 4) { from to item quantity }
+      asBuilt(from: "1+200", to: "1+230") {
+        strokes { number from date shift } ground { groundClass from to lithology } support { item quantityWithin }
+      }
+      openItems { kind detail }
+      probeHoles { name reach } probeCover { coverM holeCount }
+    }
+  }
+}`;
+
+const REST = [
+  '',
+  '/progress',
+  '/strokes',
+  '/advance/days',
+  '/open-items',
+  '/as-built?from=1200&to=1230',
+  '/shifts/2027-03-01/day',
+];
+
+interface Snapshot {
+  at: string;
+  graphql: string;
+  rest: string[];
+}
+
+const ask = async (query: string): Promise<string> => (await app.http.post('/graphql').send({ query })).text;
+
+const pathAsOf = (path: string, at: string): string =>
+  `${DRIVE}${path}${path.includes('?') ? '&' : '?'}asOf=${at}`;
+
+describe('500 random edits', () => {
+  it('are answered at every instant as they were answered then', async () => {
+    const snapshots: Snapshot[] = [];
+    for (const [index, edit] of edits(20270301, 500).entries()) {
+      await edit(app);
+      const at = new Date().toISOString();
+      const rest = index % 25 === 0 ? REST : [];
+      snapshots.push({
+        at,
+        graphql: await ask(everything('')),
+        rest: await Promise.all(rest.map(async (path) => (await app.http.get(`${DRIVE}${path}`)).text)),
+      });
+    }
+    const states = new Set(
+      snapshots.flatMap(({ graphql }) => [...graphql.matchAll(/"state":"(\w+)"/g)].map(([, state]) => state)),
+    );
+    expect(snapshots[0]?.graphql.slice(0, 400)).not.toContain('errors');
+    expect([...states].sort()).toEqual(['countersigned', 'draft', 'submitted']);
+    expect(new Set(snapshots.map(({ graphql }) => graphql)).size).toBeGreaterThan(200);
+    for (const { at, graphql, rest } of snapshots) {
+      expect(await ask(everything(`asOf: "${at}"`))).toBe(graphql);
+      for (const [index, text] of rest.entries())
+        expect((await app.http.get(pathAsOf(REST[index] ?? '', at))).text).toBe(text);
+    }
+  }, 240_000);
+
+  it('leave nothing before the first of them', async () => {
+    const { status, body } = await app.http.get(pathAsOf('/progress', before));
+    expect([status, body.detail]).toEqual([404, `There is no drive N in project ${PROJECT}.`]);
+  });
+});

@@ -1,0 +1,9 @@
+/** The part of the package that the tests use; it brings no types. */
+declare module 'oidc-provider/lib/provider.js' {
+  import type { RequestListener } from 'node:http';
+
+  export class Provider {
+    constructor(issuer: string, setup: Record<string, unknown>);
+    callback(): RequestListener;
+  }
+}

@@ -1,0 +1,51 @@
+import pg from 'pg';
+
+/** A session as the service has it: by the service's role, by its search path. */
+export const serviceSession = async (url: string): Promise<pg.Client> => {
+  const client = new pg.Client({
+    connectionString: url,
+    options: '-c role=drivebook_app -c search_path=report,public -c timezone=UTC',
+  });
+  await client.connect();
+  return client;
+};
+
+export const rowsOf = async <T extends pg.QueryResultRow = Record<string, unknown>>(
+  client: pg.Client,
+  sql: string,
+  parameters: unknown[] = [],
+): Promise<T[]> => (await client.query<T>(sql, parameters)).rows;
+
+/** Does the work in one transaction, within the scope of a project where one is given, and takes it back. */
+export const takenBack = async <T>(
+  client: pg.Client,
+  project: number | undefined,
+  work: () => Promise<T>,
+): Promise<T> => {
+  await client.query('begin');
+  try {
+    if (project !== undefined)
+      await client.query(`select set_config('drivebook.project', $1, true)`, [String(project)]);
+    return await work();
+  } finally {
+    await client.query('rollback');
+  }
+};
+
+/** What the database says against the statements in one transaction, which is always taken back; `taken` when nothing. */
+export const refusalOf = (
+  client: pg.Client,
+  project: number | undefined,
+  sql: string,
+  parameters?: unknown[],
+): Promise<{ state: string; constraint?: string; message?: string }> =>
+  takenBack(client, project, async () => {
+    try {
+      await client.query(sql, parameters);
+      await client.query('set constraints all immediate');
+      return { state: 'taken' };
+    } catch (error) {
+      if (!(error instanceof pg.DatabaseError)) throw error;
+      return { state: error.code ?? '', constraint: error.constraint, message: error.message };
+    }
+  });
