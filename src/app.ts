@@ -55,6 +55,7 @@ const letConnectionsGo = (fastify: FastifyInstance): void => {
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
   const adapter = new Adapter({
     bodyLimit: BODY_LIMIT,
+    trustProxy: config.trustProxy ?? false,
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
     genReqId: requestId,
     logger: { level: config.logLevel, stream: process.stderr }, // method and address of each request, no header, no body

@@ -2,6 +2,7 @@ import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
+import { Database } from './common/database/database.js';
 import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
@@ -9,6 +10,8 @@ import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
 export interface ReadyDatabase {
   url: string;
+  /** The same as the owner of its tables. */
+  ownerUrl: string;
   /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
   dataDir?: string;
   stop(): Promise<void>;
@@ -16,7 +19,7 @@ export interface ReadyDatabase {
 
 /** The database of the settings, migrated: that of DATABASE_URL, or the embedded one. */
 export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
-  const database: ReadyDatabase = config.databaseUrl
+  const found = config.databaseUrl
     ? { url: config.databaseUrl, stop: () => Promise.resolve() }
     : await startEmbeddedPostgres({
         dataDir: config.dataDir,
@@ -24,8 +27,9 @@ export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
         database: 'drivebook',
         persistent: true,
       });
+  const database: ReadyDatabase = { ...found, ownerUrl: config.databaseOwnerUrl ?? found.url };
   try {
-    await migrate(database.url);
+    await migrate(database.ownerUrl);
   } catch (error) {
     await database.stop();
     throw error;
@@ -38,6 +42,8 @@ export interface Service {
   database: ReadyDatabase;
   /** Where it listens, such as http://127.0.0.1:3000 */
   address: string;
+  /** Whether nobody is asked who they are. */
+  isLocal: boolean;
   /** Where its metrics are read; undefined: nowhere. */
   metrics?: string;
   stop(): Promise<void>;
@@ -59,8 +65,16 @@ export const startService = async (config: Config): Promise<Service> => {
     const pepper = apiKeyPepper({ ...config, dataDir: database.dataDir ?? config.dataDir });
     app = await createApp({ ...config, databaseUrl: database.url, apiKeyPepper: pepper });
     if (config.metrics) metrics = await startMetrics(app.getHttpAdapter().getInstance(), config.metrics);
+    await app.get(Database).prove();
     await app.listen(config.port, config.host);
-    return { app, database, address: await app.getUrl(), metrics: metrics?.address, stop };
+    return {
+      app,
+      database,
+      address: await app.getUrl(),
+      metrics: metrics?.address,
+      isLocal: config.auth === 'local',
+      stop,
+    };
   } catch (error) {
     await stop();
     throw error;

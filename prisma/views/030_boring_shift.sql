@@ -1,4 +1,5 @@
--- One row a timed boring and shift that it falls in: its part bored within the shift.
+-- One row a timed boring and shift that it falls in: its part bored within the shift. No two borings of a drive overlap in time, so
+-- those of a shift begin with the last one that had begun when it began.
 create or replace view boring_shift as
 select
   s.id as shift_id,
@@ -10,7 +11,12 @@ select
   cut.to_m - cut.from_m as advance_m,
   extract(epoch from least(b.ended_at, s.ends_at) - greatest(b.started_at, s.starts_at)) as boring_seconds
 from shift s
-join boring b on b.drive_id = s.drive_id and tstzrange(b.started_at, b.ended_at) && tstzrange(s.starts_at, s.ends_at) and b.started_at is not null
+cross join lateral (
+  select coalesce(max(started_at), '-infinity') as first_at from boring where drive_id = s.drive_id and started_at <= s.starts_at
+) begun
+cross join lateral ( -- offset 0: found for each shift by the index on both bounds
+  select * from boring where drive_id = s.drive_id and started_at >= begun.first_at and started_at < s.ends_at and ended_at > s.starts_at offset 0
+) b
 cross join lateral (
   select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.starts_at) as from_m,
     bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, s.ends_at) as to_m

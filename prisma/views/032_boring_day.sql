@@ -17,7 +17,12 @@ cross join lateral (
   from generate_series(0, span.last_day - span.first_day) i
   offset 0
 ) day
-join boring b on b.drive_id = d.id and tstzrange(b.started_at, b.ended_at) && tstzrange(day.starts_at, day.ends_at) and b.started_at is not null
+cross join lateral (
+  select coalesce(max(started_at), '-infinity') as first_at from boring where drive_id = d.id and started_at <= day.starts_at
+) begun
+cross join lateral (
+  select * from boring where drive_id = d.id and started_at >= begun.first_at and started_at < day.ends_at and ended_at > day.starts_at offset 0
+) b
 cross join lateral (
   select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.starts_at) as from_m,
     bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.ends_at) as to_m

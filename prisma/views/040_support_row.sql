@@ -24,7 +24,8 @@ select
   r.remark,
   r.drive_id,
   r.shift_id,
-  r.id as support_installed_id
+  r.id as support_installed_id,
+  r.span
 from support_installed r
 join shift s on s.id = r.shift_id
 join calendar_shift n on n.id = s.calendar_shift_id
@@ -34,4 +35,5 @@ join project p on p.id = d.project_id;
 
 comment on view support_row is 'One row a line of a shift''s support list, as recorded.';
 comment on column support_row.quantity is 'Quantity in the item''s unit.';
+comment on column support_row.span is 'From and to as a range; of one place where they are equal. [m]';
 comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';

@@ -7,13 +7,17 @@ returns table (
   ended_at timestamptz, quantity numeric, unit text, zone text, arc_from_deg numeric, arc_to_deg numeric, thickness_mm numeric,
   torque_ratio float8, regular_advance boolean, shift_date date, shift_name text, remark text, from_m numeric, to_m numeric)
 language sql stable begin atomic
-  with place as (
+  with ends as (
     select d.id, least(a, b) as low_m, case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m)
       then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
     from drive d join project p on p.id = d.project_id
     cross join lateral (select d.direction * (as_built.from_chainage - d.start_chainage_m) as a,
-      d.direction * (as_built.to_chainage - d.start_chainage_m) as b) ends
+      d.direction * (as_built.to_chainage - d.start_chainage_m) as b) asked
     where p.code = project and d.code = drive
+  ), place as materialized ( -- a range made beforehand finds its rows by the index under row-level security too
+    select *, numrange(low_m, high_m, '[]') as span,
+      (select coalesce(max(from_m), 0) from ground_interval g where g.drive_id = ends.id and g.from_m <= low_m) as first_note_m
+    from ends
   )
   select 'stroke', k.from_chainage_m, k.to_chainage_m, k.stroke_number::text, null::text, k.started_at, k.ended_at,
     apportion(k.length_m, k.from_m, k.to_m, place.low_m, place.high_m), 'm', null::text, null::numeric, null::numeric, null::numeric,
@@ -37,14 +41,13 @@ language sql stable begin atomic
     apportion(g.length_m, g.from_m, g.to_m, place.low_m, place.high_m), 'm', null, null, null, null,
     null, null, g.shift_date, g.shift_name, g.remark, g.from_m, g.to_m
   from place
-  join ground g on g.drive_id = place.id and numrange(g.from_m, g.to_m) && numrange(place.low_m, place.high_m, '[]')
-    and g.to_m > place.low_m and g.from_m < place.high_m
+  join ground g on g.drive_id = place.id and g.from_m >= place.first_note_m and g.to_m > place.low_m and g.from_m < place.high_m
   union all
   select 'support', r.from_chainage_m, r.to_chainage_m, r.item_code, r.description, r.installed_at, null,
     apportion(r.quantity, r.from_m, r.to_m, place.low_m, place.high_m), r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
     null, null, r.shift_date, r.shift_name, r.remark, r.from_m, r.to_m
   from place
-  join support_row r on r.drive_id = place.id and numrange(r.from_m, r.to_m, '[]') && numrange(place.low_m, place.high_m, '[]')
+  join support_row r on r.drive_id = place.id and r.span && place.span
     and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m);
 end;
 

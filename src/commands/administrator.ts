@@ -151,7 +151,7 @@ const understood = (args: string[]): Work | undefined => {
 const done = async (work: Work): Promise<number> => {
   const config = loadConfig();
   const ready = await readyDatabase(config);
-  const client = new pg.Client({ connectionString: ready.url });
+  const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
     await client.connect();
     process.stdout.write(`${await work(client, { ...config, dataDir: ready.dataDir ?? config.dataDir })}\n`);

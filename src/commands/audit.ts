@@ -120,7 +120,7 @@ export const audit = async (args: string[]): Promise<number> => {
   }
   const heads = head === undefined ? new Map<string, Head>() : readHeads(head);
   const ready = await readyDatabase(loadConfig());
-  const client = new pg.Client({ connectionString: ready.url });
+  const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
     await client.connect();
     const known = await client.query(PROJECTS, [project]);

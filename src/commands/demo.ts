@@ -54,7 +54,7 @@ export const demo = async (config: Config, args: string[]): Promise<number> => {
     return asked ? 0 : 2;
   }
   const stopping = untilAskedToStop();
-  if (config.databaseUrl) await refuseRealRecord(config.databaseUrl);
+  if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
   const service = await startService({
     ...config,
     logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers

@@ -8,12 +8,14 @@ export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
   });
 
 /** Where the service is reached. */
-export const addresses = ({ address, database }: Service): string =>
+export const addresses = ({ address, database, metrics, isLocal }: Service): string =>
   [
     `REST     ${address}/v1/projects`,
     `GraphQL  ${address}/graphql`,
     `Docs     ${address}/docs`,
+    ...(metrics ? [`Metrics  ${metrics}`] : []),
     ...(database.dataDir ? [`SQL      psql ${database.url}`, `Data     ${database.dataDir}`] : []),
+    ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
   ].join('\n');
 
 /** `drivebook serve`: runs until Ctrl-C or SIGTERM. */

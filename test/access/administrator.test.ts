@@ -254,6 +254,7 @@ describe('drivebook administrator does not understand', () => {
     ['add of an empty subject', ['add', ''], 'Say which one: drivebook administrator add …'],
     ['add of the user of local mode', ['add', 'local'], 'SUBJECT must be 1 to 255 characters'],
     ['add of a key', ['add', 'key:x'], 'SUBJECT must be 1 to 255 characters'],
+    ['add of a long one', ['add', 'x'.repeat(256)], 'SUBJECT must be 1 to 255 characters'],
     ['add of two', ['add', 'a', 'b'], '"b" is too much.'],
     ['list of one', ['list', 'a'], '"a" is too much.'],
     ['a key without a name', ['key'], 'Say which one: drivebook administrator key …'],

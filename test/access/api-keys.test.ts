@@ -393,9 +393,15 @@ describe('the secret of an API key', () => {
   it('and its hash are in no answer', async () => {
     await owner.get(KEYS);
     await owner.get('/v1/projects/P2/api-keys');
+    const [{ number: last = 0 } = {}] = await site.sql<{ number: number }>(
+      `select max(number)::int as number from history.change where project_id = (select id from project where code = 'P1')`,
+    );
+    for (let change = 1; change <= last; change += 1)
+      await owner.get(`/v1/projects/P1/history/${change}/rows`);
     const rows = await site.sql<{ hash: Buffer }>('select hash from api_key');
     const texts = answered.join('\n');
     expect(texts).toContain('"prefix"');
+    expect(texts).toContain('"table":"api_key"');
     expect(texts).not.toMatch(/"hash"|dbk_/);
     for (const { hash } of rows)
       for (const form of ['hex', 'base64', 'base64url'] as const)

@@ -235,10 +235,11 @@ describe('in the scope of one project, of another’s rows', () => {
   const tables = (): string[] => relations.filter(isRecord).map(({ name }) => name);
   const own = (table: string): string => (table === 'project' ? 'id' : 'project_id');
   const one = async (table: string, project: number): Promise<Row> => {
+    const computed = `select coalesce(array_agg(attname::text), '{}') from pg_attribute where attrelid = $1::regclass and attgenerated <> ''`;
     const [row] = await rowsOf<{ row: Row }>(
       owner,
-      `select to_jsonb(t) as row from ${table} t where ${own(table)} = $1 order by id limit 1`,
-      [project],
+      `select to_jsonb(t) - (${computed}) as row from ${table} t where ${own(table)} = $2 order by id limit 1`,
+      [table, project],
     );
     return row?.row ?? {};
   };
@@ -246,14 +247,15 @@ describe('in the scope of one project, of another’s rows', () => {
     state: '42501',
     message: `new row violates row-level security policy for table "${table}"`,
   });
-  const insert = (table: string): string =>
-    `insert into public.${table} select * from jsonb_populate_record(null::public.${table}, $1)`;
+  const insert = (table: string, row: Row): string =>
+    `insert into public.${table} (${Object.keys(row).join()})
+      select ${Object.keys(row).join()} from jsonb_populate_record(null::public.${table}, $1)`;
 
   it('none is put in', async () => {
     expect(tables().length).toBeGreaterThan(14);
     for (const table of tables()) {
       const row = { ...(await one(table, B)), id: 999 };
-      expect(await refusalOf(service, A, insert(table), [row])).toMatchObject(byPolicy(table));
+      expect(await refusalOf(service, A, insert(table, row), [row])).toMatchObject(byPolicy(table));
     }
   });
 
@@ -305,7 +307,9 @@ describe('in the scope of one project, of another’s rows', () => {
       expect(await refusalOf(service, A, update, [row])).toMatchObject({ state: '23503', constraint: name });
       const added = await takenBack(service, A, async () => {
         if (table !== 'drive') await service.query(`delete from public.${table}`); // but drives, which are referred to
-        return service.query(insert(table), [{ ...row, id: 999 }]).catch((error: pg.DatabaseError) => error);
+        return service
+          .query(insert(table, row), [{ ...row, id: 999 }])
+          .catch((error: pg.DatabaseError) => error);
       });
       expect(added).toMatchObject({ code: '23503', constraint: name });
     }

@@ -14,6 +14,8 @@ export interface Caller {
   put(path: string, body: object): supertest.Test;
   post(path: string, body: object): supertest.Test;
   delete(path: string): supertest.Test;
+  /** Sends a small file. */
+  upload(path: string): supertest.Test;
   graphql(query: string, variables?: object): supertest.Test;
 }
 
@@ -45,6 +47,7 @@ export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: 
       put: (path, body) => sent(app.http.put(path)).send(body),
       post: (path, body) => sent(app.http.post(path)).send(body),
       delete: (path) => sent(app.http.delete(path)),
+      upload: (path) => sent(app.http.post(path)).attach('file', Buffer.from('a,b\n'), 'table.csv'),
       graphql: (query, variables) => sent(app.http.post('/graphql')).send({ query, variables }),
     };
   };

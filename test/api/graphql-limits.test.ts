@@ -10,6 +10,7 @@ import {
 } from 'graphql';
 import { READERS } from '../../src/common/api/graphql-cost.js';
 import { aProject } from '../builders/project.js';
+import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 
 interface Body {
@@ -123,6 +124,20 @@ describe('what a query costs', () => {
         ground { from to groundClass lithology remark date shift withinM } support { item } } } }`,
       '1,105',
     ],
+    // 100 + (1 + (1 + 100 × (1 + 10 × 1)))
+    [
+      'a list within a list as 10 entries',
+      `{ shift(project: "P1", drive: "N", date: "2027-03-01", shift: "day") {
+        document { strokes { borings { from } } } } }`,
+      '1,202',
+    ],
+    // 100 + (100 + 1 + 1 × 1) + (100 + 1 + 1000 × 1)
+    [
+      'a fragment anew for each page',
+      `{ ${DRIVE} { a: strokes(first: 1) { ...P } b: strokes(first: 1000) { ...P } } }
+        fragment P on StrokePage { items { number } }`,
+      '1,303',
+    ],
     // 100 + 11 × (100 + 1)
     ['each field that reads the database', aliased(11, 'progress { faceM }'), '1,211'],
   ])('counts %s', async (_, query, cost) => {
@@ -152,6 +167,15 @@ describe('what a query costs', () => {
     const { errors, data } = await ask(app, `{ ${DRIVE} ${drive} }`);
     expect(errors).toBeUndefined();
     expect(data).toMatchObject({ drive: { code: 'N', strokes: { items: [] }, asBuilt: { ground: [] } } });
+  });
+
+  it('lets a whole shift through', async () => {
+    const shift = aShift().withStroke(1, '1+200', '1+201.7', '06:00', '06:40').build();
+    await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift);
+    const query = `{ shift(project: "P1", drive: "N", date: "2027-03-01", shift: "day") ${everything(typeOf('StandingShift'))} }`;
+    const { errors, data } = await ask(app, query);
+    expect(errors).toBeUndefined();
+    expect(data).toMatchObject({ shift: { document: { strokes: [{ number: 1 }] } } });
   });
 
   it('stops the record of an interval asked for many times over, within the aliases allowed', async () => {
@@ -230,13 +254,12 @@ describe('a query', () => {
     expect(answers).toEqual([codes, codes, names, codes, names]);
   });
 
-  it('by GET never runs the mutation beside it', async () => {
+  it('never runs the mutation beside the query that is named', async () => {
     const query = `query Codes { projects { code } }
       mutation Put { putGroundClass(project: "P1", code: "X", input: { description: "hard" }) { code } }`;
     for (let i = 0; i < 3; i += 1) await ask(app, query, undefined, 'Put');
     await app.sql(`delete from ground_class where code = 'X'`);
-    const { body } = await app.http.get('/graphql').query({ query, operationName: 'Codes' });
-    expect(body).toEqual({ data: { projects: [{ code: 'P1' }] } });
+    expect((await ask(app, query, undefined, 'Codes')).data).toEqual({ projects: [{ code: 'P1' }] });
     expect(await app.sql(`select from ground_class where code = 'X'`)).toEqual([]);
   });
 });

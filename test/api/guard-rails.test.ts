@@ -90,3 +90,14 @@ describe('a drive that another transaction holds', () => {
     );
   });
 });
+
+describe('GraphQL', () => {
+  it.each([
+    'query=%7Bprojects%7Bcode%7D%7D',
+    'query=query%20A%7Bprojects%7Bcode%7D%7Dquery%20B%7Bprojects%7Bname%7D%7D',
+    '',
+  ])('is not asked by GET (%s)', async (search) => {
+    const { status, body } = await app.http.get(`/graphql?${search}`);
+    expect([status, body.detail]).toEqual([400, 'GraphQL is asked by POST.']);
+  });
+});

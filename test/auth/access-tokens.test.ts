@@ -179,7 +179,7 @@ describe('a token that is not for us', () => {
     async (subject) => {
       const token = await issuer.token({ subject });
       expect(await refusal(token)).toEqual(
-        unauthenticated('names a subject that only the service itself gives'),
+        unauthenticated('has no valid claim "sub"'),
       );
     },
   );

@@ -160,8 +160,8 @@ export const compareScope = async (
         asking('in scope', () => scoped.query({ name: what, text: sql, values: [driveIds.LARGE] })),
         asking('as owner', () => client.query({ name: what, text: sql, values: [driveIds.LARGE] })),
       ],
-      8,
-      2,
+      6,
+      1,
     );
     comparisons.push({
       what: `${what}: SQL under row-level security`,
@@ -193,8 +193,8 @@ export const compareAsOf = async ({ ours, loadedAt }: Setting): Promise<Comparis
     const asOf = `${url}${path.includes('?') ? '&' : '?'}asOf=${loadedAt}`;
     const times = await interleave(
       [asking('as of', () => ours.send('GET', asOf)), asking('now', () => ours.send('GET', url))],
-      8,
-      2,
+      6,
+      1,
     );
     comparisons.push({
       what: `GET …/${path}, as of a moment`,

@@ -85,7 +85,7 @@ export const loadLargeDrive = async (
 const columnsOf = async (client: pg.Client, table: string): Promise<string> => {
   const { rows } = await client.query<{ columns: string }>(
     `select string_agg(column_name, ', ' order by ordinal_position) as columns from information_schema.columns
-     where table_schema = 'public' and table_name = $1 and column_name not in ('id', 'drive_id', 'shift_id')`,
+     where table_schema = 'public' and table_name = $1 and column_name not in ('id', 'drive_id', 'shift_id') and is_generated = 'NEVER'`,
     [table],
   );
   return rows[0]?.columns ?? '';

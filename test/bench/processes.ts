@@ -18,6 +18,7 @@ export const startServer = async (databaseUrl: string, ...command: string[]): Pr
       HOST: '127.0.0.1',
       PORT: '0',
       RATE_LIMIT_PER_MINUTE: '0',
+      LOG_LEVEL: 'warn', // the hand-written server logs nothing
     },
     stdio: ['ignore', 'pipe', 'inherit'],
   });

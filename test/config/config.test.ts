@@ -55,6 +55,8 @@ describe('configuration', () => {
       DATABASE_STATEMENT_TIMEOUT_MS: '5000',
       DATABASE_LOCK_TIMEOUT_MS: '500',
       CORS_ORIGINS: 'https://office.example,http://127.0.0.1:8080',
+      DATABASE_OWNER_URL: 'postgres://owner:pw@db/drive',
+      TRUST_PROXY: '127.0.0.1,10.0.0.0/8',
       GRAPHQL_MAX_COST: '1000',
       GRAPHQL_MAX_ALIASES: '0',
       RATE_LIMIT_PER_MINUTE: '0',
@@ -70,6 +72,8 @@ describe('configuration', () => {
     };
     expect(loadConfig(env)).toEqual({
       databaseUrl: 'postgres://site:pw@db/drive',
+      databaseOwnerUrl: 'postgres://owner:pw@db/drive',
+      trustProxy: ['127.0.0.1', '10.0.0.0/8'],
       dataDir: path.resolve('here/data'),
       dataDirChosen: true,
       host: '0.0.0.0',

@@ -69,6 +69,12 @@ ALTER TABLE "support_installed" ADD CONSTRAINT "support_installed_drive_id_proje
   ADD CONSTRAINT "support_installed_support_item_id_unit_project_id_fkey" FOREIGN KEY ("support_item_id", "unit", "project_id") REFERENCES "support_item"("id", "unit", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 ALTER TABLE "probe_hole" ADD CONSTRAINT "probe_hole_drive_id_project_id_fkey" FOREIGN KEY ("drive_id", "project_id") REFERENCES "drive"("id", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
+-- Under row-level security an index is found by a column's own comparison only, not by a range made of two columns.
+CREATE INDEX "boring_drive_id_started_at_idx" ON "boring"("drive_id", "started_at");
+ALTER TABLE "support_installed" ADD COLUMN "span" numrange GENERATED ALWAYS AS (numrange(from_m, to_m, '[]')) STORED;
+DROP INDEX support_installed_interval;
+CREATE INDEX support_installed_span ON support_installed USING gist (drive_id, span) WHERE span IS NOT NULL; -- always: a partial index is not Prisma's to know
+
 -- ---------------------------------------------------------------------------------------------------------------
 -- Who may do what
 -- ---------------------------------------------------------------------------------------------------------------

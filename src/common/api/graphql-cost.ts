@@ -25,9 +25,10 @@ const READ_COST = 100;
 /** Types whose fields read the database, each for itself, when they answer more than a single value. */
 export const READERS = new Set(['Query', 'Mutation', 'Project', 'Drive']);
 
-/** Entries assumed of a list that is not asked for in pages: few where each of them reads in its turn. */
-const LIST_LENGTH = 100;
-const READERS_LENGTH = 10;
+/** Entries assumed of a list that is not asked for in pages. */
+const MANY = 100;
+/** The same of a list within a list, such as the borings of strokes, and of one whose entries read the database. */
+const FEW = 10;
 const DEFAULT_PAGE = 100;
 const LARGEST_PAGE = 1000;
 
@@ -36,12 +37,20 @@ export interface Weight {
   aliases: number;
 }
 
+/** Where a selection stands. */
+interface Place {
+  type?: GraphQLNamedType;
+  /** Entries asked for of the lists directly below; undefined: no page was asked for. */
+  page?: number;
+  isInList: boolean;
+}
+
 const NOTHING: Weight = { cost: 0, aliases: 0 };
 
 export type Variables = Record<string, unknown>;
 
-const reads = (parent: GraphQLNamedType | undefined, type: GraphQLNamedType): boolean =>
-  parent !== undefined && READERS.has(parent.name) && !isLeafType(type);
+const reads = (parent?: GraphQLNamedType, type?: GraphQLNamedType): boolean =>
+  parent !== undefined && READERS.has(parent.name) && type !== undefined && !isLeafType(type);
 
 const fieldOf = (
   parent: GraphQLNamedType | undefined,
@@ -61,13 +70,13 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
 
 /**
  * Weighs an operation before it runs: each field costs 1, or 100 when it reads the database, and the fields below a list
- * count once for each entry: as many as `first` asks for, else 100, or 10 where the entries read the database themselves.
+ * count once for each entry: as many as `first` asks for, else 100, or 10 in a list within a list.
  * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service tells of
  * its schema comes from memory: 1 a field, however long the lists.
  */
 class Scales {
   private readonly fragments: Map<string, FragmentDefinitionNode>;
-  /** By fragment and page: without it, fragments that spread one another twice would take for ever. */
+  /** By fragment and place: without it, fragments that spread one another twice would take for ever. */
   private readonly weighed = new Map<string, Weight>();
 
   constructor(
@@ -79,30 +88,29 @@ class Scales {
     this.fragments = new Map(fragments.map((fragment) => [fragment.name.value, fragment]));
   }
 
-  /** @param page  entries asked for of the lists directly below; undefined: no page was asked for */
-  weigh({ selections }: SelectionSetNode, parent?: GraphQLNamedType, page?: number): Weight {
+  weigh({ selections }: SelectionSetNode, place: Place): Weight {
     const sum = { ...NOTHING };
     for (const selection of selections) {
-      const { cost, aliases } = this.selection(selection, parent, page);
+      const { cost, aliases } = this.selection(selection, place);
       sum.cost += cost;
       sum.aliases += aliases;
     }
     return sum;
   }
 
-  private selection(selection: SelectionNode, parent?: GraphQLNamedType, page?: number): Weight {
+  private selection(selection: SelectionNode, place: Place): Weight {
     switch (selection.kind) {
       case Kind.FIELD:
-        return this.field(selection, parent, page);
+        return this.field(selection, place);
       case Kind.INLINE_FRAGMENT:
-        return this.fragment(selection, parent, page);
+        return this.fragment(selection, place);
       case Kind.FRAGMENT_SPREAD: {
         const { value } = selection.name;
-        const key = `${value} ${page}`;
+        const key = `${value} ${place.page} ${place.isInList}`;
         const known = this.weighed.get(key);
         if (known) return known;
         const fragment = this.fragments.get(value);
-        const weight = fragment ? this.fragment(fragment, parent, page) : NOTHING;
+        const weight = fragment ? this.fragment(fragment, place) : NOTHING;
         this.weighed.set(key, weight);
         return weight;
       }
@@ -111,24 +119,24 @@ class Scales {
 
   private fragment(
     { typeCondition, selectionSet }: Pick<InlineFragmentNode, 'typeCondition' | 'selectionSet'>,
-    parent?: GraphQLNamedType,
-    page?: number,
+    place: Place,
   ): Weight {
-    const type = typeCondition ? this.schema.getType(typeCondition.name.value) : parent;
-    return this.weigh(selectionSet, type && isIntrospectionType(type) ? undefined : type, page);
+    const type = typeCondition ? this.schema.getType(typeCondition.name.value) : place.type;
+    return this.weigh(selectionSet, { ...place, type: type && isIntrospectionType(type) ? undefined : type });
   }
 
-  private field(node: FieldNode, parent?: GraphQLNamedType, page?: number): Weight {
+  private field(node: FieldNode, { type: parent, page, isInList }: Place): Weight {
     const field = fieldOf(parent, node.name.value);
-    const below = node.selectionSet
-      ? this.weigh(node.selectionSet, field && getNamedType(field.type), this.pageOf(node, field))
-      : NOTHING;
-    const aliases = (node.alias ? 1 : 0) + below.aliases;
-    if (!field) return { cost: 1 + below.cost, aliases };
-    const type = getNamedType(field.type);
-    const assumed = READERS.has(type.name) ? READERS_LENGTH : LIST_LENGTH;
-    const times = isListType(getNullableType(field.type)) ? (page ?? assumed) : 1;
-    return { cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost, aliases };
+    const type = field && getNamedType(field.type);
+    const isList = field !== undefined && isListType(getNullableType(field.type));
+    const place = { type, page: this.pageOf(node, field), isInList: isInList || isList };
+    const below = node.selectionSet ? this.weigh(node.selectionSet, place) : NOTHING;
+    const assumed = isInList || (type && READERS.has(type.name)) ? FEW : MANY;
+    const times = isList ? (page ?? assumed) : 1;
+    return {
+      cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost,
+      aliases: (node.alias ? 1 : 0) + below.aliases,
+    };
   }
 
   private pageOf(node: FieldNode, field?: GraphQLField<unknown, unknown>): number | undefined {
@@ -149,5 +157,6 @@ export const weigh = (
   given: Variables,
 ): Weight => {
   const scales = new Scales(schema, document, variablesOf(operation, given));
-  return scales.weigh(operation.selectionSet, schema.getRootType(operation.operation) ?? undefined);
+  const type = schema.getRootType(operation.operation) ?? undefined;
+  return scales.weigh(operation.selectionSet, { type, isInList: false });
 };

@@ -1,8 +1,10 @@
 import { randomUUID } from 'node:crypto';
 import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import type { FastifyInstance, RawRequestDefaultExpression } from 'fastify';
+import type { FastifyInstance, FastifyReply, RawRequestDefaultExpression } from 'fastify';
 import type { Config } from '../config/config.js';
+import { answerFailure } from './problem.filter.js';
+import { ProblemError } from './problem.js';
 import { limitRates } from './rate-limit.js';
 
 const REQUEST_ID = 'x-request-id';
@@ -26,6 +28,15 @@ const markAnswers = (fastify: FastifyInstance): void => {
   });
 };
 
+/** A query in an address would stand in logs and histories, and the page of another site could send it. */
+const graphqlByPost = (fastify: FastifyInstance): void => {
+  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> =>
+    request.routeOptions.url === '/graphql' && request.method !== 'POST' && request.method !== 'OPTIONS'
+      ? answerFailure(new ProblemError('malformed', 'GraphQL is asked by POST.'), request, reply)
+      : undefined,
+  );
+};
+
 /**
  * What surrounds every route: request ids, protective headers, which pages of other origins may read
  * the answers, and how often a caller is served.
@@ -34,6 +45,7 @@ export const setGuardRails = async (app: NestFastifyApplication, config: Config)
   const { corsOrigins } = config;
   const fastify = app.getHttpAdapter().getInstance();
   markAnswers(fastify);
+  graphqlByPost(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
   const directives = { upgradeInsecureRequests: null };
   await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
@@ -43,6 +55,5 @@ export const setGuardRails = async (app: NestFastifyApplication, config: Config)
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
       exposedHeaders: ['etag', REQUEST_ID, 'retry-after'],
     });
-  await fastify.after(); // a page must be able to read that it came too often
   await limitRates(fastify, config);
 };

@@ -24,6 +24,32 @@ const withNulls = (document: OpenAPIObject): OpenAPIObject => {
   return document;
 };
 
+const AS_OF = {
+  name: 'asOf',
+  in: 'query',
+  required: false,
+  description: 'Answers as the record stood at this moment; now when absent',
+  schema: { type: 'string', format: 'date-time' },
+} as const;
+
+const REASON = {
+  name: 'X-Reason',
+  in: 'header',
+  required: false,
+  description: 'Why, for the history; percent-encoded UTF-8, to 500 characters',
+  schema: { type: 'string' },
+} as const;
+
+/** What every route of a record takes, whichever it is: a reading the moment asked of, a write its reason. */
+const withCommon = (document: OpenAPIObject): OpenAPIObject => {
+  for (const [path, { get, put, post, delete: remove }] of Object.entries(document.paths)) {
+    if (!path.startsWith('/v1/projects')) continue;
+    get?.parameters?.push(AS_OF);
+    for (const write of [put, post, remove]) write?.parameters?.push(REASON);
+  }
+  return document;
+};
+
 /** The OpenAPI document of all routes. */
 export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
   const head = new DocumentBuilder()
@@ -33,8 +59,9 @@ export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
       'The book of record of a hard-rock gripper-TBM drive. Errors are RFC 9457 problems with a pointer to each field.',
     )
     .setVersion('1')
+    .addBearerAuth({ type: 'http', scheme: 'bearer', description: 'Access token or API key' })
     .build();
-  return withNulls(SwaggerModule.createDocument(app, head));
+  return withCommon(withNulls(SwaggerModule.createDocument(app, head)));
 };
 
 /** Serves the document at /v1/openapi.json and its pages at /docs. */

@@ -13,3 +13,17 @@ export class PageArgs {
   @IntField({ description: 'Only those after this number', min: -1, optional: true })
   after?: number;
 }
+
+/** The entries after one, `first` at the most. */
+export interface Page {
+  first: number;
+  after: number;
+}
+
+const USUAL_PAGE = 100;
+
+/** The page that is meant; GraphQL may say null for what it leaves open. */
+export const pageOf = ({ first, after }: PageArgs, start: number): Page => ({
+  first: first ?? USUAL_PAGE,
+  after: after ?? start,
+});

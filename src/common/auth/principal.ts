@@ -15,3 +15,10 @@ export interface Principal {
   /** An API key reaches its own project only, null: the whole installation, and no further than its scopes */
   key?: { projectId: number | null; scopes: readonly Permission[] };
 }
+
+/** Fit for the database and for a log line; OpenID Connect Core 1.0, section 2, keeps `sub` to 255 characters. */
+const SUBJECT = /^[^\p{Cc}\p{Cs}]{1,255}$/u;
+
+/** Whether a text can be the subject of an access token: those of API keys and of local mode are the service's own. */
+export const isTokenSubject = (text: string): boolean =>
+  SUBJECT.test(text) && !text.startsWith(KEY_SUBJECT) && text !== LOCAL_SUBJECT;

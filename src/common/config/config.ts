@@ -26,6 +26,7 @@ const ALGORITHM = `(${ALGORITHMS.join('|')})`;
 const ALGORITHM_LIST = new RegExp(`^${ALGORITHM}(,${ALGORITHM})*$`);
 
 const ORIGINS = /^https?:\/\/[^\s/,]+(,https?:\/\/[^\s/,]+)*$/;
+const PROXIES = /^[\da-f.:]+(\/\d{1,3})?(,[\da-f.:]+(\/\d{1,3})?)*$/i;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
 
 /** Only digits make a number here: Number() would also take '0x10', '1e3' and ' 5 '. */
@@ -47,6 +48,11 @@ class Environment {
   @IsOptional()
   @Matches(POSTGRES_URL, { message: 'must begin with postgres:// or postgresql:// and name a host' })
   DATABASE_URL?: string;
+
+  @Expose()
+  @IsOptional()
+  @Matches(POSTGRES_URL, { message: 'must begin with postgres:// or postgresql:// and name a host' })
+  DATABASE_OWNER_URL?: string;
 
   @Expose()
   @IsOptional()
@@ -93,6 +99,11 @@ class Environment {
   @Matches(ORIGINS, { message: 'must be origins such as https://office.example, with commas between' })
   @IsOptional()
   CORS_ORIGINS?: string;
+
+  @Expose()
+  @Matches(PROXIES, { message: 'must be addresses or networks such as 127.0.0.1,10.0.0.0/8' })
+  @IsOptional()
+  TRUST_PROXY?: string;
 
   @Expose()
   @WholeNumber()
@@ -165,6 +176,8 @@ class Environment {
 export class Config {
   /** The PostgreSQL to use; undefined: the embedded one. */
   readonly databaseUrl: string | undefined;
+  /** The same database as the owner of its tables, for migrations and commands; undefined: as `databaseUrl`. */
+  readonly databaseOwnerUrl?: string;
   /** The folder of the embedded PostgreSQL, absolute. */
   readonly dataDir: string;
   /** Whether DATA_DIR named that folder. */
@@ -181,6 +194,8 @@ export class Config {
   readonly lockTimeoutMs: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
   readonly corsOrigins: string[];
+  /** Proxies whose word on the caller's address is taken. */
+  readonly trustProxy?: string[];
   /** A GraphQL query that costs more is refused; see `graphql-limits.ts`. */
   readonly graphqlMaxCost: number;
   /** A GraphQL query with more aliases is refused. */
@@ -215,7 +230,7 @@ export interface OidcConfig {
 }
 
 /** These may hold a secret: a fault in them is told without the value. */
-const SECRET = new Set(['DATABASE_URL', 'API_KEY_PEPPER']);
+const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER']);
 
 const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 
@@ -231,6 +246,8 @@ function* crossFaults({
   HOST,
   OIDC_ISSUER,
   OIDC_AUDIENCE,
+  API_KEY_PEPPER,
+  DATABASE_URL,
   PORT,
   METRICS_PORT,
 }: Environment): Generator<[string, string]> {
@@ -243,6 +260,8 @@ function* crossFaults({
     yield ['OIDC_ISSUER', 'needs OIDC_AUDIENCE: the name of this service in the tokens'];
   if (OIDC_AUDIENCE !== undefined && OIDC_ISSUER === undefined)
     yield ['OIDC_AUDIENCE', 'needs OIDC_ISSUER: who issues the tokens'];
+  if (AUTH === 'required' && !OIDC_ISSUER && !API_KEY_PEPPER && DATABASE_URL)
+    yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: nobody could prove who they are']; // the embedded database has a pepper
   if (METRICS_PORT === PORT && PORT !== 0) yield ['METRICS_PORT', 'must be another than PORT'];
 }
 
@@ -270,6 +289,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
   if (faults.length > 0) throw new Error(`The environment is not valid:\n${faults.join('\n')}`);
   return {
     databaseUrl: read.DATABASE_URL,
+    databaseOwnerUrl: read.DATABASE_OWNER_URL,
     dataDir: read.DATA_DIR ? path.resolve(read.DATA_DIR) : path.join(packageRoot, 'data'),
     dataDirChosen: read.DATA_DIR !== undefined,
     host: read.HOST,
@@ -279,6 +299,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     statementTimeoutMs: read.DATABASE_STATEMENT_TIMEOUT_MS,
     lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
     corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
+    trustProxy: read.TRUST_PROXY?.split(','),
     graphqlMaxCost: read.GRAPHQL_MAX_COST,
     graphqlMaxAliases: read.GRAPHQL_MAX_ALIASES,
     rateLimitPerMinute: read.RATE_LIMIT_PER_MINUTE,

@@ -43,6 +43,8 @@ export interface StatementLimits {
 /** The role that the service works as: it owns nothing and sees only what its scope lets it see. */
 const APP_ROLE = 'drivebook_app';
 
+const NO_RIGHT = '42501';
+
 /** How long a request waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
@@ -129,6 +131,19 @@ export class Database implements OnApplicationShutdown {
       } catch (error) {
         if (attempt === TRIES || !PASSING.has(sqlStateOf(error) ?? '')) throw error;
       }
+    }
+  }
+
+  /** @throws Error in one sentence when the user of the address may not work as the service's role */
+  async prove(): Promise<void> {
+    try {
+      await this.ask('select 1');
+    } catch (error) {
+      if (sqlStateOf(error) !== NO_RIGHT) throw error;
+      throw new Error(
+        `The user of DATABASE_URL may not work as ${APP_ROLE}: as the owner, run "grant ${APP_ROLE} to" that user.`,
+        { cause: error },
+      );
     }
   }
 

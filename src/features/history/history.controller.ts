@@ -3,7 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Type } from 'class-transformer';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
-import { PageArgs } from '../../common/api/paging.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Change, ChangePage, HistoryHead, RowChangePage } from './history.models.js';
@@ -23,8 +23,8 @@ export class HistoryController {
   @Permit('history.read')
   @Get()
   @Answer('The changes of the record, by number, a page at a time', ChangePage)
-  changes(@Param() _path: ProjectPath, @Query() { first = 100, after = 0 }: PageArgs): Promise<ChangePage> {
-    return this.history.changes(first, after);
+  changes(@Param() _path: ProjectPath, @Query() page: PageArgs): Promise<ChangePage> {
+    return this.history.changes(pageOf(page, 0));
   }
 
   @Permit('history.read')
@@ -44,10 +44,7 @@ export class HistoryController {
   @Permit('history.read')
   @Get(':number/rows')
   @Answer('What a change did, row by row, a page at a time', RowChangePage)
-  rows(
-    @Param() { number }: ChangePath,
-    @Query() { first = 100, after = 0 }: PageArgs,
-  ): Promise<RowChangePage> {
-    return this.history.rows(number, first, after);
+  rows(@Param() { number }: ChangePath, @Query() page: PageArgs): Promise<RowChangePage> {
+    return this.history.rows(number, pageOf(page, 0));
   }
 }

@@ -1,6 +1,6 @@
 import { Args, ArgsType, Query, Resolver } from '@nestjs/graphql';
 import { IntField } from '../../common/api/fields.js';
-import { PageArgs } from '../../common/api/paging.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ChangePage, HistoryHead, RowChangePage } from './history.models.js';
@@ -18,8 +18,8 @@ export class HistoryResolver {
 
   @Permit('history.read')
   @Query(() => ChangePage, { description: 'The changes of the record, by number, a page at a time' })
-  changes(@Args() _path: ProjectPath, @Args() { first = 100, after = 0 }: PageArgs): Promise<ChangePage> {
-    return this.history.changes(first, after);
+  changes(@Args() _path: ProjectPath, @Args() page: PageArgs): Promise<ChangePage> {
+    return this.history.changes(pageOf(page, 0));
   }
 
   @Permit('history.read')
@@ -30,10 +30,7 @@ export class HistoryResolver {
 
   @Permit('history.read')
   @Query(() => RowChangePage, { description: 'What a change did, row by row, a page at a time' })
-  rowChanges(
-    @Args() { number }: ChangeArgs,
-    @Args() { first = 100, after = 0 }: PageArgs,
-  ): Promise<RowChangePage> {
-    return this.history.rows(number, first, after);
+  rowChanges(@Args() { number }: ChangeArgs, @Args() page: PageArgs): Promise<RowChangePage> {
+    return this.history.rows(number, pageOf(page, 0));
   }
 }

@@ -2,7 +2,7 @@ import { Body, Controller, Get, HttpCode, Param, Post, Query } from '@nestjs/com
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { Multipart } from '../../common/api/multipart.js';
-import { PageArgs } from '../../common/api/paging.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { StrokeImportForm } from './import-form.model.js';
@@ -22,8 +22,8 @@ export class StrokesController {
   @Permit('record.read')
   @Get()
   @Answer('The strokes of a drive, by number, a page at a time', StrokePage)
-  page(@Param() { drive }: DrivePath, @Query() { first = 100, after = -1 }: PageArgs): Promise<StrokePage> {
-    return this.strokes.page(drive, first, after);
+  page(@Param() { drive }: DrivePath, @Query() page: PageArgs): Promise<StrokePage> {
+    return this.strokes.page(drive, pageOf(page, -1));
   }
 
   /** GraphQL has no upload: it reads the strokes that a table brought, as it reads those of shifts. */

@@ -1,5 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
-import { PageArgs } from '../../common/api/paging.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { StrokePage } from './stroke.model.js';
@@ -11,7 +11,7 @@ export class StrokesResolver {
 
   @Permit('record.read')
   @ResolveField('strokes', () => StrokePage, { description: 'The strokes, by number, a page at a time' })
-  page(@Parent() { code }: Drive, @Args() { first = 100, after = -1 }: PageArgs): Promise<StrokePage> {
-    return this.strokes.page(code, first, after);
+  page(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<StrokePage> {
+    return this.strokes.page(code, pageOf(page, -1));
   }
 }

@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type { Page } from '../../common/api/paging.js';
 import type { Stroke, StrokePage } from './stroke.model.js';
 
 const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
@@ -16,7 +17,7 @@ export class StrokesService {
   constructor(private readonly drives: DriveReader) {}
 
   /** The strokes after a number, `first` at the most. */
-  async page(drive: string, first: number, after: number): Promise<StrokePage> {
+  async page(drive: string, { first, after }: Page): Promise<StrokePage> {
     const items = await this.drives.read<Stroke>(drive, STROKES, after, first + 1);
     return items.length > first
       ? { items: items.slice(0, first), next: items[first - 1]?.number }

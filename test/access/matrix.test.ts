@@ -1,0 +1,282 @@
+import { ModulesContainer } from '@nestjs/core';
+import { GraphQLSchemaHost } from '@nestjs/graphql';
+import {
+  getNamedType,
+  getNullableType,
+  type GraphQLArgument,
+  type GraphQLInputType,
+  isEnumType,
+  isInputObjectType,
+  isLeafType,
+  isListType,
+  isNonNullType,
+  isObjectType,
+  type GraphQLOutputType,
+} from 'graphql';
+import { openApiOf } from '../../src/common/api/openapi.js';
+import { RULE, type Rule } from '../../src/common/auth/permit.js';
+import { HealthController } from '../../src/features/health/health.module.js';
+import { ProjectsController } from '../../src/features/projects/projects.controller.js';
+import { GRAPHQL, REST, type Right } from './rights.js';
+import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
+
+const ROLES: Record<string, string> = {
+  V: 'viewer',
+  P: 'shift_poster',
+  G: 'geologist',
+  E: 'engineer',
+  Q: 'qs',
+  A: 'administrator',
+};
+
+const [OWN, OTHER, NONE] = ['MINE', 'THEIRS', 'NOWHERE'];
+
+let site: Site;
+const callers: Record<string, Caller> = {};
+
+beforeAll(async () => {
+  site = await startSite({ API_KEY_PEPPER: PEPPER, GRAPHQL_MAX_COST: '1000000' });
+  for (const project of [OWN, OTHER]) {
+    await site.project(project);
+    const owner = await site.as(OWNER);
+    const drive = {
+      name: 'Trial',
+      startChainage: '1+200',
+      endChainage: '2+200',
+      direction: 1,
+      boredDiameterM: '7',
+    };
+    expect((await owner.put(`/v1/projects/${project}/drives/N`, drive)).status).toBe(200);
+  }
+  for (const [letter, role] of Object.entries(ROLES)) {
+    await site.sql(
+      `insert into member (project_id, subject, role) select id, $1, $1::text::role from project where code = $2`,
+      [role, OWN],
+    );
+    callers[letter] = await site.as(role);
+  }
+}, 60_000);
+
+afterAll(() => site.close());
+
+const callerOf = (letter: string): Caller => {
+  const caller = callers[letter];
+  if (!caller) throw new Error(letter);
+  return caller;
+};
+
+const send = (caller: Caller, method: string, path: string) => {
+  if (method === 'GET') return caller.get(path);
+  if (method === 'DELETE') return caller.delete(path);
+  if (path.endsWith('/import')) return caller.upload(path);
+  return method === 'PUT' ? caller.put(path, {}) : caller.post(path, {});
+};
+
+/** 200 in the shape of the status that the problem names. */
+const statusOf = ({ status, body }: { status: number; body: unknown }): number => {
+  const { errors = [], data } = body as {
+    errors?: { extensions?: { status?: number }; message: string }[];
+    data?: unknown;
+  };
+  const [first] = errors;
+  if (data === undefined || !first) return status;
+  if (first.extensions?.status === undefined) throw new Error(first.message);
+  return first.extensions.status;
+};
+
+/** A value of a type, sound enough to reach the field's own rules. */
+const sample = (type: GraphQLInputType, name: string): string => {
+  const bare = getNullableType(type);
+  if (isListType(bare)) return name === 'weekdays' ? '[1]' : '[]';
+  if (isEnumType(bare)) return bare.getValues()[0]?.name ?? '';
+  if (isInputObjectType(bare))
+    return `{ ${Object.values(bare.getFields())
+      .filter((field) => isNonNullType(field.type))
+      .map((field) => `${field.name}: ${sample(field.type, field.name)}`)
+      .join(', ')} }`;
+  const samples: Record<string, string> = {
+    Int: '1',
+    Float: '1',
+    Boolean: 'true',
+    Chainage: name === 'to' || name === 'endChainage' ? '"1+300"' : '"1+200"',
+    Decimal: '"1"',
+    Date: '"2027-03-01"',
+    Instant: '"2027-03-01T06:00:00Z"',
+  };
+  const codes: Record<string, string> = { drive: '"N"', shift: '"day"', ifMatch: '"*"' };
+  return samples[getNamedType(bare).name] ?? codes[name] ?? '"x"';
+};
+
+const argumentsOf = (args: readonly GraphQLArgument[], project: string): string => {
+  const given = args
+    .filter(({ type }) => isNonNullType(type))
+    .map(({ name, type }) => `${name}: ${name === 'project' ? `"${project}"` : sample(type, name)}`);
+  return given.length > 0 ? `(${given.join(', ')})` : '';
+};
+
+const leavesOf = (type: GraphQLOutputType): string => {
+  const named = getNamedType(type);
+  if (isLeafType(named) || !isObjectType(named)) return '';
+  const fields = Object.values(named.getFields());
+  const leaf = fields.find((field) => isLeafType(getNamedType(field.type)) && !field.extensions[RULE]);
+  const first = leaf ?? fields[0];
+  return first ? `{ ${first.name}${leaf ? '' : ` ${leavesOf(first.type)}`} }` : '';
+};
+
+/** A query or mutation that asks for one field. */
+const queryOf = (right: string, project: string): string => {
+  const [typeName = '', fieldName = ''] = right.split('.');
+  const { schema } = site.app.get(GraphQLSchemaHost);
+  const type = schema.getType(typeName);
+  const field = isObjectType(type) ? type.getFields()[fieldName] : undefined;
+  if (!field) throw new Error(right);
+  const asked = `${fieldName}${argumentsOf(field.args, project)} ${leavesOf(field.type)}`;
+  if (typeName === 'Project') return `{ project(project: "${project}") { ${asked} } }`;
+  if (typeName === 'Drive') return `{ drive(project: "${project}", drive: "N") { ${asked} } }`;
+  return `${typeName === 'Mutation' ? 'mutation ' : ''}{ ${asked} }`;
+};
+
+type Ask = (caller: Caller, right: string, project: string) => Promise<number>;
+
+const byRest: Ask = async (caller, right, project) => {
+  const [method = '', path = ''] = right.split(/ (.*)/);
+  return statusOf(await send(caller, method, `/v1/projects/${project}${path}`));
+};
+
+const byGraphql: Ask = async (caller, right, project) =>
+  statusOf(await caller.graphql(queryOf(right, project)));
+
+const WAYS: [string, Right[], Ask][] = [
+  ['REST', REST, byRest],
+  ['GraphQL', GRAPHQL, byGraphql],
+];
+
+const CELLS = WAYS.flatMap(([way, rights, ask]) =>
+  rights.map(([right, who]) => [way, right, who, ask] as const),
+);
+
+const refuses = (letter: string, who: string): boolean => !who.includes(letter);
+
+it.each(CELLS)('%s %s is for %s alone', async (_way, right, who, ask) => {
+  const before = await site.contents();
+  const found: Record<string, number> = {};
+  const expected: Record<string, number> = {};
+  for (const letter of Object.keys(ROLES)) {
+    // A project that is another's and one that is not there are one to the caller.
+    for (const project of [OTHER, NONE]) {
+      const creates = /^(PUT $|Mutation.putProject)/.test(right) && project === NONE;
+      expected[`${letter} in ${project}`] = creates ? 403 : 404;
+      found[`${letter} in ${project}`] = await ask(callerOf(letter), right, project ?? '');
+    }
+    if (!refuses(letter, who)) continue;
+    expected[letter] = 403;
+    found[letter] = await ask(callerOf(letter), right, OWN ?? '');
+  }
+  expect(found).toEqual(expected);
+  expect(await site.contents()).toBe(before); // what is refused writes nothing
+  const answered: Record<string, number> = {};
+  for (const letter of who) answered[letter] = await ask(callerOf(letter), right, OWN ?? '');
+  expect(Object.entries(answered).filter(([, status]) => status === 401 || status === 403)).toEqual([]);
+});
+
+it.each(CELLS)('%s %s is for nobody without a credential', async (_way, right, _who, ask) => {
+  expect(await ask(site.bearing('nothing'), right, OWN ?? '')).toBe(401);
+});
+
+describe('a rule', () => {
+  const escaped = (template: string): RegExp =>
+    new RegExp(`^${template.replace('/v1/projects/{project}', '').replace(/\{\w+\}/g, '[^/]+')}$`);
+
+  it('stands in this table for every route that is described', () => {
+    const { paths } = openApiOf(site.app);
+    const described = Object.entries(paths)
+      .filter(([path]) => path.startsWith('/v1/projects/{project}'))
+      .flatMap(([path, operations]) =>
+        Object.keys(operations).map((method) => [method.toUpperCase(), path] as const),
+      );
+    const rows = described.map(([method, path]) =>
+      REST.filter(([right]) => {
+        const [own = '', address = ''] = right.split(/ (.*)/);
+        return own === method && escaped(path).test(address);
+      }),
+    );
+    expect(described.filter((_, index) => rows[index]?.length === 0)).toEqual([]);
+    expect(described).toHaveLength(REST.length);
+  });
+
+  /** The methods of all classes of a kind that carry a metadata. */
+  const methodsWith = (kind: 'controllers' | 'providers', metadata: string): object[] =>
+    [...site.app.get(ModulesContainer).values()]
+      .flatMap((module) => [...module[kind].values()])
+      .flatMap(({ metatype }) => {
+        const { prototype = {} } = (metatype ?? {}) as { prototype?: Record<string, object> };
+        return Object.getOwnPropertyNames(prototype)
+          .filter((name) => name !== 'constructor')
+          .map((name) => Object.getOwnPropertyDescriptor(prototype, name)?.value as unknown)
+          .filter(
+            (method): method is object =>
+              typeof method === 'function' && Reflect.hasMetadata(metadata, method),
+          );
+      });
+  const ruleOf = (method: object): Rule | undefined => Reflect.getMetadata(RULE, method) as Rule | undefined;
+
+  it('stands beside every route', () => {
+    const routes = methodsWith('controllers', 'path');
+    expect(routes.length).toBeGreaterThan(REST.length);
+    expect(routes.filter((route) => !ruleOf(route)?.permission)).toEqual([
+      HealthController.prototype.live,
+      HealthController.prototype.health,
+    ]);
+  });
+
+  it('stands beside every field that is resolved, and in this table', () => {
+    const { schema } = site.app.get(GraphQLSchemaHost);
+    const fields = Object.values(schema.getTypeMap()).flatMap((type) =>
+      isObjectType(type) ? Object.values(type.getFields()).map((field) => ({ type, field })) : [],
+    );
+    const ruled = fields
+      .filter(({ field }) => (field.extensions[RULE] as Rule | undefined)?.permission)
+      .map(({ type, field }) => `${type.name}.${field.name}`);
+    const roots = [schema.getQueryType(), schema.getMutationType(), schema.getSubscriptionType()].flatMap(
+      (type) => (type ? Object.keys(type.getFields()).map((name) => `${type.name}.${name}`) : []),
+    );
+    expect(roots.filter((name) => !ruled.includes(name))).toEqual([]);
+    expect(ruled.sort()).toEqual([...GRAPHQL.map(([right]) => right), 'Query.projects'].sort());
+    const resolvers = ['graphql:resolver_type', 'graphql:resolve_property'].flatMap((metadata) =>
+      methodsWith('providers', metadata),
+    );
+    expect(new Set(resolvers).size).toBe(ruled.length);
+    expect(resolvers.filter((resolver) => !ruleOf(resolver)?.permission)).toEqual([]);
+  });
+
+  it('that is missing lets nobody in', async () => {
+    const route = ProjectsController.prototype.get as object;
+    const rule = Reflect.getMetadata(RULE, route) as Rule;
+    Reflect.deleteMetadata(RULE, route);
+    try {
+      const { status, body } = await (await site.as(OWNER)).get(`/v1/projects/${OWN}`);
+      expect([status, body.detail]).toEqual([403, 'No permission is declared for this: nobody may do it.']);
+    } finally {
+      Reflect.defineMetadata(RULE, rule, route);
+    }
+  });
+});
+
+describe('the list of projects', () => {
+  it.each(Object.keys(ROLES))('names to %s their own', async (letter) => {
+    expect((await callerOf(letter).get('/v1/projects')).body).toEqual([
+      expect.objectContaining({ code: OWN }),
+    ]);
+    const { body } = await callerOf(letter).graphql('{ projects { code } }');
+    expect(body.data.projects).toEqual([{ code: OWN }]);
+  });
+
+  it('names all to the administrator of the installation', async () => {
+    const { body } = await (await site.as(OWNER)).get('/v1/projects');
+    expect((body as { code: string }[]).map(({ code }) => code)).toEqual([OWN, OTHER]);
+  });
+
+  it('names none to a stranger', async () => {
+    expect((await (await site.as('stranger')).get('/v1/projects')).body).toEqual([]);
+  });
+});
