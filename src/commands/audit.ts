@@ -34,13 +34,17 @@ interface Head {
   hash: string;
 }
 
+/** The projects that stand, and those of which only the history does. */
+const KNOWN = `(select id, code from project union all select * from (select distinct on (project_id) project_id, code from history.project h
+  where not exists (select from project where id = h.project_id) order by project_id, from_change desc) gone)`;
+
 const HEADS = `select p.code as project, c.number::int, c.made_at as "madeAt", encode(c.hash, 'hex') as hash
-  from project p cross join lateral (select * from history.change c where c.project_id = p.id order by c.number desc limit 1) c
+  from ${KNOWN} p cross join lateral (select * from history.change c where c.project_id = p.id order by c.number desc limit 1) c
   where $1::text is null or p.code = $1 order by p.code`;
 
-const FAULT = `select f.number::int, f.fault from project p cross join lateral history.first_fault(p.id, $2, decode($3, 'hex')) f where p.code = $1`;
+const FAULT = `select f.number::int, f.fault from ${KNOWN} p cross join lateral history.first_fault(p.id, $2, decode($3, 'hex')) f where p.code = $1`;
 
-const PROJECTS = `select code from project where $1::text is null or code = $1 order by code`;
+const PROJECTS = `select code from ${KNOWN} p where $1::text is null or code = $1 order by code`;
 
 /** The heads of a file: a JSON object a line, as `audit head` prints them. @throws Error naming the line */
 const readHeads = (file: string): Map<string, Head> => {

@@ -461,7 +461,7 @@ END $$;
 
 CREATE FUNCTION history.hash_of(c history.change, before bytea) RETURNS bytea LANGUAGE sql STABLE AS $$
   SELECT sha256(before || convert_to(jsonb_build_object('project', c.project_id, 'number', c.number, 'at', c.made_at, 'actor', c.actor,
-    'credential', c.credential, 'reason', c.reason, 'request', c.request, 'content', encode(c.content, 'hex'))::text, 'UTF8'))
+    'credential', c.credential, 'reason', c.reason, 'request', c.request, 'tables', c.tables, 'content', encode(c.content, 'hex'))::text, 'UTF8'))
 $$;
 
 CREATE FUNCTION history.seal() RETURNS trigger LANGUAGE plpgsql AS $$
@@ -602,6 +602,7 @@ DECLARE
   t text;
   columns text;
   stray text;
+  early boolean;
 BEGIN
   FOR c IN SELECT * FROM history.change WHERE project_id = p_project_id ORDER BY history.change.number LOOP
     number := c.number;
@@ -637,16 +638,17 @@ BEGIN
       SELECT min(id)::text FROM ((TABLE now EXCEPT TABLE kept) UNION ALL (TABLE kept EXCEPT TABLE now)) d $q$,
       t, columns, CASE t WHEN 'project' THEN 'id' ELSE 'project_id' END) INTO stray USING p_project_id;
     IF stray IS NOT NULL THEN
-      number := last.number;
+      number := coalesce(last.number, 1);
       fault := format('the record is not what the history says: %s %s', t, stray);
       RETURN NEXT; RETURN;
     END IF;
     -- a version that no change brought
-    EXECUTE format('SELECT min(id)::text FROM history.%I WHERE project_id = $1 AND (from_change > $2 OR (to_change > $2 AND to_change < 9223372036854775807))', t)
-      INTO stray USING p_project_id, coalesce(last.number, 0);
+    EXECUTE format('SELECT min(id)::text, bool_or(from_change < 1) FROM history.%I WHERE project_id = $1
+      AND (from_change NOT BETWEEN 1 AND $2 OR (to_change > $2 AND to_change < 9223372036854775807))', t)
+      INTO stray, early USING p_project_id, coalesce(last.number, 0);
     IF stray IS NOT NULL THEN
-      number := coalesce(last.number, 0) + 1;
-      fault := format('it is missing: %s %s has a version of it', t, stray);
+      number := CASE WHEN early THEN 1 ELSE coalesce(last.number, 0) + 1 END;
+      fault := format('it is not the one that brought or took away a version of %s %s', t, stray);
       RETURN NEXT; RETURN;
     END IF;
   END LOOP;
@@ -671,6 +673,19 @@ ALTER TABLE history.change ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY in_scope ON history.change USING (project_id = (SELECT public.scope_project()));
 CREATE POLICY owner ON history.change TO CURRENT_USER USING (true);
 
+-- Holds a table with a project_id to the scope: the service's role sees and writes the rows of its project only. A migration
+-- calls it for each new table of the record, as it calls history.keep.
+CREATE FUNCTION hold_to_scope(p_table text) RETURNS void LANGUAGE plpgsql AS $$
+BEGIN
+  EXECUTE format('ALTER TABLE %I ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY', p_table);
+  EXECUTE format('CREATE POLICY in_scope ON %I USING (%I = (SELECT scope_project()))', p_table, CASE p_table WHEN 'project' THEN 'id' ELSE 'project_id' END);
+  EXECUTE format('CREATE POLICY owner ON %I TO CURRENT_USER USING (true)', p_table);
+  EXECUTE format('GRANT SELECT, INSERT, UPDATE, DELETE ON %I TO drivebook_app', p_table);
+  GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO drivebook_app;
+END $$;
+
+REVOKE EXECUTE ON FUNCTION hold_to_scope FROM PUBLIC;
+
 -- What runs for its owner: it looks beyond the scope, and only where its text says. Its names are those of schema public,
 -- whatever the caller's search path.
 DO $$
@@ -690,12 +705,8 @@ BEGIN
   REVOKE EXECUTE ON FUNCTION history.open_change, history.keep, history.first_fault FROM PUBLIC;
   FOREACH t IN ARRAY ARRAY['project', 'calendar_shift', 'activity_code', 'ground_class', 'support_item', 'machine', 'drive', 'shift', 'boring',
       'activity', 'ground_interval', 'support_installed', 'probe_hole', 'member', 'api_key'] LOOP
-    EXECUTE format('ALTER TABLE %I ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY', t);
-    EXECUTE format('CREATE POLICY in_scope ON %I USING (%I = (SELECT scope_project()))', t, CASE t WHEN 'project' THEN 'id' ELSE 'project_id' END);
-    EXECUTE format('CREATE POLICY owner ON %I TO CURRENT_USER USING (true)', t);
-    EXECUTE format('GRANT SELECT, INSERT, UPDATE, DELETE ON %I TO drivebook_app', t);
+    PERFORM hold_to_scope(t);
   END LOOP;
-  GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO drivebook_app;
   ALTER TABLE administrator ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
   CREATE POLICY owner ON administrator TO CURRENT_USER USING (true);
   ALTER TABLE api_key_use ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;

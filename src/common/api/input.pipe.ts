@@ -1,5 +1,6 @@
 import { type ArgumentMetadata, Injectable, ValidationPipe } from '@nestjs/common';
 import type { ValidationError } from 'class-validator';
+import { PageArgs } from './paging.js';
 import { ProjectPath } from './paths.js';
 import { type Fault, faultsOf, faulty } from './problem.js';
 
@@ -42,6 +43,7 @@ export class InputPipe {
   }
 }
 
-/** GraphQL hands a path class all arguments of the field, the input too; unknown ones it has refused itself. */
+/** GraphQL hands these classes all arguments of the field, the input too; unknown ones it has refused itself. */
 const isArguments = ({ type, metatype }: ArgumentMetadata): boolean =>
-  type === 'body' && (metatype === ProjectPath || metatype?.prototype instanceof ProjectPath);
+  type === 'body' &&
+  (metatype === PageArgs || metatype === ProjectPath || metatype?.prototype instanceof ProjectPath);

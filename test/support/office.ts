@@ -1,0 +1,47 @@
+import supertest from 'supertest';
+import { startApp, type TestApp } from './app.js';
+import { startIssuer } from './issuer.js';
+
+/** The service for several people, who prove themselves by access tokens. */
+export interface Office extends TestApp {
+  /** By which somebody proves who they are. */
+  headersOf(who: string): { Authorization: string };
+  /** The service as somebody sees it. */
+  as(who: string): TestApp;
+  /** Gives each a role in a project, past the service. */
+  employ(project: string, roles: Record<string, string>): Promise<void>;
+}
+
+/** @param administrator  of the installation */
+export const startOffice = async (administrator: string, people: string[]): Promise<Office> => {
+  const issuer = await startIssuer();
+  const app = await startApp({
+    AUTH: 'required',
+    OIDC_ISSUER: issuer.issuer,
+    OIDC_AUDIENCE: issuer.audience,
+  });
+  await app.app.listen(0, '127.0.0.1');
+  await app.sql('insert into administrator (subject) values ($1)', [administrator]);
+  const tokens = new Map<string, string>();
+  for (const subject of [administrator, ...people]) tokens.set(subject, await issuer.token({ subject }));
+  const headersOf = (who: string) => ({ Authorization: `Bearer ${tokens.get(who)}` });
+  return {
+    ...app,
+    headersOf,
+    as: (who) => ({
+      ...app,
+      http: supertest.agent(app.app.getHttpServer()).set(headersOf(who)) as unknown as TestApp['http'],
+    }),
+    employ: async (project, roles) => {
+      for (const [who, role] of Object.entries(roles))
+        await app.sql(
+          'insert into member (project_id, subject, role) select id, $2, $3::role from project where code = $1',
+          [project, who, role],
+        );
+    },
+    close: async () => {
+      await app.close();
+      await issuer.close();
+    },
+  };
+};
