@@ -11,6 +11,7 @@ import { DrivesModule } from './features/drives/drives.module.js';
 import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
 import { MembersModule } from './features/members/members.module.js';
+import { LiveModule } from './features/live/live.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
 import { RecordModule } from './features/record/record.module.js';
@@ -35,6 +36,7 @@ import { SupportModule } from './features/support/support.module.js';
     AdvanceModule,
     SupportModule,
     RecordModule,
+    LiveModule,
     HistoryModule,
   ],
 })

@@ -17,7 +17,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { RULE, type Rule } from '../../src/common/auth/permit.js';
 import { HealthController } from '../../src/features/health/health.module.js';
 import { ProjectsController } from '../../src/features/projects/projects.controller.js';
-import { GRAPHQL, REST, type Right } from './rights.js';
+import { GRAPHQL, REST, type Right, SUBSCRIPTIONS } from './rights.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
 const ROLES: Record<string, string> = {
@@ -241,7 +241,9 @@ describe('a rule', () => {
       (type) => (type ? Object.keys(type.getFields()).map((name) => `${type.name}.${name}`) : []),
     );
     expect(roots.filter((name) => !ruled.includes(name))).toEqual([]);
-    expect(ruled.sort()).toEqual([...GRAPHQL.map(([right]) => right), 'Query.projects'].sort());
+    expect(ruled.sort()).toEqual(
+      [...GRAPHQL.map(([right]) => right), ...SUBSCRIPTIONS, 'Query.projects'].sort(),
+    );
     const resolvers = ['graphql:resolver_type', 'graphql:resolve_property'].flatMap((metadata) =>
       methodsWith('providers', metadata),
     );

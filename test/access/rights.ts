@@ -113,3 +113,6 @@ export const GRAPHQL: Right[] = [
   ['Mutation.createApiKey', 'A'],
   ['Mutation.revokeApiKey', 'A'],
 ];
+
+/** For whoever may read; tried by their own protocol in test/live. */
+export const SUBSCRIPTIONS = ['Subscription.facePosition', 'Subscription.shiftAccepted'];

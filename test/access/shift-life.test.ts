@@ -413,7 +413,7 @@ describe('by SQL, as the service', () => {
     `update public.shift set countersigned_by = 'me' where id = ${OURS}`,
     `update public.shift set state = 'submitted' where id = ${OURS}`,
     `update public.shift set state = 'draft' where id = ${OURS}`,
-    `update public.shift set state = 'draft', remark = 'x' where id = ${OURS}`,
+    `select set_config('drivebook.reason', 'why', true); update public.shift set state = 'draft', remark = 'x' where id = ${OURS}`,
     `delete from public.shift where id = ${OURS}`,
     `update public.drive set id = id + 1000`,
     `update public.shift set state = 'countersigned' where id = ${FREE}`,

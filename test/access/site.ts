@@ -24,6 +24,8 @@ export interface Site extends TestApp {
   as(subject: string): Promise<Caller>;
   /** Who sends this token or key. */
   bearing(credential: string): Caller;
+  /** An access token of this subject. */
+  token(subject: string): Promise<string>;
   /** Makes a project, by the administrator of the installation. */
   project(code: string): Promise<void>;
 }
@@ -55,6 +57,7 @@ export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: 
   return {
     ...app,
     as,
+    token: (subject) => issuer.token({ subject }),
     bearing,
     project: async (code) => {
       const body = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };

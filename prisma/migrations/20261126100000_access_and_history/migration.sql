@@ -475,6 +475,7 @@ BEGIN
   c.content := content_of(c.project_id, c.number, c.tables);
   c.hash := hash_of(c, coalesce(before.hash, ''));
   UPDATE change SET made_at = c.made_at, content = c.content, hash = c.hash WHERE project_id = c.project_id AND number = c.number;
+  PERFORM pg_notify('drivebook_change', c.project_id::text); -- told with the commit, to every instance
   RETURN NULL;
 END $$;
 

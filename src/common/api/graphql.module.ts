@@ -1,6 +1,7 @@
 import { GraphQLModule } from '@nestjs/graphql';
 import { MercuriusDriver, type MercuriusDriverConfig } from '@nestjs/mercurius';
 import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
+import { Authenticator } from '../auth/authenticator.js';
 import { Config } from '../config/config.js';
 import { graphqlLimits, KEPT_QUERIES, MAX_TOKENS } from './graphql-limits.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
@@ -25,14 +26,33 @@ const formatted = (error: Told): GraphQLFormattedError[] => {
   return [{ message: problem.detail, locations, path, extensions: { ...problem } }];
 };
 
+interface ConnectionInit {
+  payload?: { authorization?: string } | null;
+}
+
+/**
+ * `connection_init` may carry `authorization`, as the header of a request would. A refusal is kept for the first
+ * subscription to tell: the connection has no words for it.
+ */
+const firstMessage =
+  (authenticator: Authenticator) =>
+  async ({ payload }: ConnectionInit): Promise<object> => {
+    if (payload?.authorization === undefined) return {};
+    try {
+      return { principal: await authenticator.principalOf({ host: 'localhost', ...payload }) };
+    } catch (refusal) {
+      return { refusal };
+    }
+  };
+
 /** 200, as GraphQL over HTTP has it, unless the service itself failed. */
 const statusOf = (errors: readonly GraphQLFormattedError[]): number =>
   errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500) ?? 200;
 
 export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
   driver: MercuriusDriver,
-  inject: [Config],
-  useFactory: (config: Config) => ({
+  inject: [Config, Authenticator],
+  useFactory: (config: Config, authenticator: Authenticator) => ({
     autoSchemaFile: true,
     sortSchema: true,
     fieldResolverEnhancers: ['interceptors'], // each field is let through by its own rule
@@ -43,6 +63,7 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
     allowBatchedQueries: false, // a batch would be weighed one by one
     hooks: graphqlLimits(config),
     path: '/graphql',
+    subscription: { onConnect: firstMessage(authenticator) },
     resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
     errorFormatter: (execution: ExecutionResult) => {
       const errors = ((execution.errors ?? []) as readonly Told[]).flatMap(formatted);

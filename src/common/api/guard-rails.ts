@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import type { FastifyInstance, FastifyReply, RawRequestDefaultExpression } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest, RawRequestDefaultExpression } from 'fastify';
 import type { Config } from '../config/config.js';
 import { answerFailure } from './problem.filter.js';
 import { ProblemError } from './problem.js';
@@ -28,10 +28,16 @@ const markAnswers = (fastify: FastifyInstance): void => {
   });
 };
 
+/** A connection for subscriptions. */
+export const isUpgrade = ({ headers }: FastifyRequest): boolean =>
+  headers.upgrade?.toLowerCase() === 'websocket';
+
 /** A query in an address would stand in logs and histories, and the page of another site could send it. */
 const graphqlByPost = (fastify: FastifyInstance): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> =>
-    request.routeOptions.url === '/graphql' && request.method !== 'POST' && request.method !== 'OPTIONS'
+    request.routeOptions.url === '/graphql' &&
+    !['POST', 'OPTIONS'].includes(request.method) &&
+    !isUpgrade(request)
       ? answerFailure(new ProblemError('malformed', 'GraphQL is asked by POST.'), request, reply)
       : undefined,
   );

@@ -52,6 +52,15 @@ export class Access {
     return scopeOf(caller, project, next?.id ?? 0);
   }
 
+  /** Whether the scope would be given again. @throws ProblemError as enter */
+  async stillHolds(
+    principal: Principal,
+    { project, requestId = '' }: Scope,
+    permission: Permission,
+  ): Promise<void> {
+    await this.enter({ principal, requestId }, project, permission);
+  }
+
   /** The scopes of all projects that the caller may read, by code. */
   async readable(caller: Caller): Promise<Scope[]> {
     const { principal } = caller;

@@ -8,6 +8,6 @@ import { Authenticator } from './authenticator.js';
 @Global()
 @Module({
   providers: [Access, Authenticator, { provide: APP_INTERCEPTOR, useClass: AccessInterceptor }],
-  exports: [Access],
+  exports: [Access, Authenticator],
 })
 export class AuthModule {}

@@ -36,12 +36,15 @@ export class Authenticator {
     this.hash = config.apiKeyPepper === undefined ? undefined : new ApiKeyHash(config.apiKeyPepper);
   }
 
+  /** Lets a request in that is to prove itself later. @throws ProblemError forbidden to a page of another site in local mode */
+  admit(headers: IncomingHttpHeaders): void {
+    if (this.config.auth === 'local') refuseForeign(headers, this.config.corsOrigins);
+  }
+
   /** @throws ProblemError unauthenticated, or forbidden to a page of another site in local mode */
   async principalOf(headers: IncomingHttpHeaders): Promise<Principal> {
-    if (this.config.auth === 'local') {
-      refuseForeign(headers, this.config.corsOrigins);
-      if (headers.authorization === undefined) return LOCAL;
-    }
+    this.admit(headers);
+    if (this.config.auth === 'local' && headers.authorization === undefined) return LOCAL;
     const bearer = bearerOf(headers.authorization);
     const key = readApiKey(bearer);
     if (key) return this.ofKey(key);

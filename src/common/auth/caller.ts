@@ -30,6 +30,9 @@ const isGraphql = (context: ExecutionContext): boolean => context.getType<'http'
 
 interface GraphqlContext {
   reply: { request: FastifyRequest };
+  /** Of a connection for subscriptions, proven by its first message. */
+  principal?: Principal;
+  refusal?: ProblemError;
 }
 
 /** Parent and arguments of a field. */
@@ -85,9 +88,12 @@ export const projectOf = (context: ExecutionContext): string | undefined => {
 /** @throws ProblemError unauthenticated when nobody has proven who they are */
 export const callerOf = (context: ExecutionContext): Caller => {
   const request = requestOf(context);
-  if (!request.principal) throw new ProblemError('unauthenticated', 'Send an access token or an API key.');
+  const connection = isGraphql(context) ? context.getArgs<FieldArgs>()[2] : undefined;
+  const principal = request.principal ?? connection?.principal;
+  if (connection?.refusal) throw connection.refusal;
+  if (!principal) throw new ProblemError('unauthenticated', 'Send an access token or an API key.');
   return {
-    principal: request.principal,
+    principal,
     requestId: request.id,
     reason: reasonOf(request),
     asOf: askedOf(context),

@@ -1,5 +1,6 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import { isUpgrade } from '../api/guard-rails.js';
 import { answerFailure } from '../api/problem.filter.js';
 import { faulty } from '../api/problem.js';
 import { Authenticator } from './authenticator.js';
@@ -33,7 +34,10 @@ export const proveRequests = (app: NestFastifyApplication): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
     if (OPEN.test(request.url)) return undefined;
     try {
-      request.principal = await authenticator.principalOf(request.headers);
+      // A page cannot send a header with it: what it proves itself by comes with the first message.
+      if (isUpgrade(request) && request.headers.authorization === undefined)
+        authenticator.admit(request.headers);
+      else request.principal = await authenticator.principalOf(request.headers);
       return undefined;
     } catch (error) {
       void reply.header('www-authenticate', CHALLENGE);

@@ -1,0 +1,69 @@
+import { EventEmitter } from 'node:events';
+import { Injectable, Logger, type OnApplicationShutdown, type OnModuleInit } from '@nestjs/common';
+import pg from 'pg';
+import { Config } from '../../common/config/config.js';
+
+/** PostgreSQL tells it with each commit that changed a project's record. */
+const CHANNEL = 'drivebook_change';
+
+const RECONNECT_MS = 2000;
+
+/** Every project may have changed: the connection was away. */
+const ANY = '*';
+
+/** Tells which projects have changed, by whichever instance of the service or by SQL. */
+@Injectable()
+export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
+  private readonly told = new EventEmitter().setMaxListeners(0);
+  private readonly log = new Logger(ChangeFeed.name);
+  private client: pg.Client | undefined;
+  private retry: NodeJS.Timeout | undefined;
+  private closed = false;
+
+  constructor(private readonly config: Config) {}
+
+  /** It connects with the first listener: a service without dashboards holds no connection for them. */
+  onModuleInit(): void {
+    this.told.once('newListener', () => void this.connect());
+  }
+
+  /** Calls back when a project has changed. @returns what ends it */
+  listen(projectId: number, call: () => void): () => void {
+    const names = [String(projectId), ANY];
+    for (const name of names) this.told.on(name, call);
+    return () => {
+      for (const name of names) this.told.off(name, call);
+    };
+  }
+
+  private async connect(): Promise<void> {
+    if (this.closed) return;
+    const client = new pg.Client({ connectionString: this.config.databaseUrl, keepAlive: true });
+    this.client = client;
+    client.on('notification', ({ payload }) => this.told.emit(payload ?? ANY));
+    client.on('error', () => this.reconnect(client));
+    client.on('end', () => this.reconnect(client));
+    try {
+      await client.connect();
+      await client.query(`listen ${CHANNEL}`);
+      this.told.emit(ANY); // what was told until now has been missed
+    } catch (error) {
+      this.log.warn(`The changes of the record cannot be heard now: ${(error as Error).message}`);
+      this.reconnect(client);
+    }
+  }
+
+  private reconnect(client: pg.Client): void {
+    if (this.closed || this.client !== client) return;
+    this.client = undefined;
+    client.end().catch(() => undefined);
+    this.retry = setTimeout(() => void this.connect(), RECONNECT_MS);
+    this.retry.unref();
+  }
+
+  async onApplicationShutdown(): Promise<void> {
+    this.closed = true;
+    clearTimeout(this.retry);
+    await this.client?.end().catch(() => undefined);
+  }
+}
