@@ -278,6 +278,11 @@ describe('drivebook audit verify', () => {
       out: [expect.stringMatching(/^ALPHA: .* gone$/), expect.stringMatching(/^BETA: sound/)],
     });
   });
+
+  it('tells of entries whose project is gone, its name too', async () => {
+    await tamper('delete from project where id = 1; delete from history.project where project_id = 1');
+    expect((await audit('verify')).status).toBe(1);
+  });
 });
 
 describe('drivebook audit head', () => {
