@@ -35,8 +35,10 @@ interface Head {
 }
 
 /** The projects that stand, and those of which only the history does. */
-const KNOWN = `(select id, code from project union all select * from (select distinct on (project_id) project_id, code from history.project h
-  where not exists (select from project where id = h.project_id) order by project_id, from_change desc) gone)`;
+const KNOWN = `(select id, code from project union all
+  select id, coalesce((select code from history.project where project_id = g.id order by from_change desc limit 1), 'project ' || id)
+  from (select project_id as id from history.change union select project_id from history.project) g
+  where not exists (select from project p where p.id = g.id))`;
 
 const HEADS = `select p.code as project, c.number::int, c.made_at as "madeAt", encode(c.hash, 'hex') as hash
   from ${KNOWN} p cross join lateral (select * from history.change c where c.project_id = p.id order by c.number desc limit 1) c

@@ -222,8 +222,9 @@ BEGIN
     NEW.posted_by := ARRAY[actor];
     RETURN NEW;
   END IF;
-  rewritten := (NEW.id, NEW.project_id, NEW.drive_id, NEW.shift_date, NEW.calendar_shift_id, NEW.starts_at, NEW.ends_at, NEW.crew_lead, NEW.remark, NEW.digest)
-    IS DISTINCT FROM (OLD.id, OLD.project_id, OLD.drive_id, OLD.shift_date, OLD.calendar_shift_id, OLD.starts_at, OLD.ends_at, OLD.crew_lead, OLD.remark, OLD.digest);
+  -- its digest says its state too, and goes with it
+  rewritten := (NEW.id, NEW.project_id, NEW.drive_id, NEW.shift_date, NEW.calendar_shift_id, NEW.starts_at, NEW.ends_at, NEW.crew_lead, NEW.remark)
+    IS DISTINCT FROM (OLD.id, OLD.project_id, OLD.drive_id, OLD.shift_date, OLD.calendar_shift_id, OLD.starts_at, OLD.ends_at, OLD.crew_lead, OLD.remark);
   NEW.posted_by := OLD.posted_by;
   NEW.countersigned_by := NULL;
   NEW.countersigned_at := NULL;
@@ -232,7 +233,7 @@ BEGIN
       RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'shift_countersigned', TABLE = 'shift',
         MESSAGE = format('%s is countersigned: reopen it before you change it', shift_words(OLD));
     END IF;
-    IF coalesce(current_setting('drivebook.reason', true), '') = '' THEN
+    IF NOT coalesce(current_setting('drivebook.reason', true), '') ~ '\S' THEN
       RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'shift_reopened', TABLE = 'shift',
         MESSAGE = format('%s is reopened with a reason only', shift_words(OLD));
     END IF;
@@ -241,7 +242,7 @@ BEGIN
         MESSAGE = format('%s was posted by %s: another person reopens it', shift_words(OLD), actor);
     END IF;
   ELSIF NEW.state = 'countersigned' THEN
-    IF rewritten OR OLD.state <> 'submitted' THEN
+    IF rewritten OR OLD.state <> 'submitted' OR NEW.digest <> OLD.digest THEN
       RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'shift_countersigned', TABLE = 'shift',
         MESSAGE = format('%s is submitted before it is countersigned', shift_words(OLD));
     END IF;
@@ -488,7 +489,7 @@ DECLARE
   n bigint;
 BEGIN
   PERFORM pg_advisory_xact_lock_shared(hashtext('drivebook.history'), p_project_id);
-  SELECT coalesce(max(number), 0) INTO n FROM change WHERE project_id = p_project_id AND made_at <= p_instant;
+  SELECT coalesce(max(number), 0) INTO n FROM history.change WHERE project_id = p_project_id AND made_at <= p_instant;
   PERFORM set_config('drivebook.as_of_change', n::text, true);
   RETURN n;
 END $$;
@@ -698,7 +699,7 @@ BEGIN
       OR proname IN ('project_access', 'is_administrator', 'project_codes', 'live_api_key', 'use_api_key')) LOOP
     EXECUTE format('ALTER FUNCTION %s SECURITY DEFINER SET search_path = public, pg_temp', f);
   END LOOP;
-  FOR f IN SELECT oid FROM pg_proc WHERE pronamespace = 'history'::regnamespace AND proname IN ('open_change', 'seal', 'stand_at') LOOP
+  FOR f IN SELECT oid FROM pg_proc WHERE pronamespace = 'history'::regnamespace AND proname IN ('open_change', 'seal') LOOP
     EXECUTE format('ALTER FUNCTION %s SECURITY DEFINER SET search_path = history, pg_temp SET timezone = ''UTC''', f);
   END LOOP;
   ALTER FUNCTION history.content_of SET timezone = 'UTC' SET datestyle = 'ISO' SET extra_float_digits = 1 SET bytea_output = 'hex';

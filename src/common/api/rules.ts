@@ -49,7 +49,7 @@ export const IsDecimalBetween = (min: number, max: number, decimals: number): Pr
   )();
 };
 
-const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-]\d{2}:\d{2})$/;
+const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // PostgreSQL knows offsets below 16 h; the world, to 14
 
 export const isInstant = (value: unknown): boolean => {
   if (typeof value !== 'string' || !INSTANT.test(value) || !isISO8601(value, { strict: true })) return false;

@@ -1,10 +1,27 @@
+import { applyDecorators } from '@nestjs/common';
+import { ValidateBy } from 'class-validator';
 import type { FastifyRequest } from 'fastify';
+import { type FieldOptions, TextField } from '../api/fields.js';
 import { faulty } from '../api/problem.js';
 
 /** The header that says why; its text is percent-encoded where it is not plain ASCII. */
 export const REASON_HEADER = 'x-reason';
 
 const MAX_LENGTH = 500;
+const RULE = `must be 1 to ${MAX_LENGTH} characters in one line`;
+
+const isReason = (text: unknown): boolean =>
+  typeof text === 'string' &&
+  text.trim() !== '' &&
+  text.length <= MAX_LENGTH &&
+  !/[\u0000-\u001f]/.test(text);
+
+/** A reason that has to be given. */
+export const ReasonField = (options: FieldOptions): PropertyDecorator =>
+  applyDecorators(
+    TextField({ ...options, maxLength: MAX_LENGTH }),
+    ValidateBy({ name: 'isReason', validator: { validate: isReason } }, { message: `$property ${RULE}` }),
+  );
 
 /** Why the request is made, for the history. @throws ProblemError invalid when it cannot be read */
 export const reasonOf = ({ headers }: FastifyRequest): string | undefined => {
@@ -12,10 +29,10 @@ export const reasonOf = ({ headers }: FastifyRequest): string | undefined => {
   if (typeof given !== 'string' || given.trim() === '') return undefined;
   try {
     const reason = decodeURIComponent(given).trim();
-    if (reason.length <= MAX_LENGTH && !/[\u0000-\u001f]/.test(reason)) return reason;
+    if (isReason(reason)) return reason;
   } catch {
     // told below
   }
-  const detail = `X-Reason must be at most ${MAX_LENGTH} characters in one line, percent-encoded UTF-8`;
+  const detail = `X-Reason ${RULE}, percent-encoded UTF-8`;
   throw faulty('invalid', [{ in: 'header', pointer: '/X-Reason', value: given.slice(0, 100), detail }]);
 };

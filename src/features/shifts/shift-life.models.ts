@@ -1,11 +1,12 @@
 import { InputType, ObjectType } from '@nestjs/graphql';
 import { EnumField, InstantField, IntField, TextField, TextListField } from '../../common/api/fields.js';
+import { ReasonField } from '../../common/auth/reason.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 import './shift-state.js';
 
 @InputType()
 export class ReopenInput {
-  @TextField({ description: 'Why the shift is opened again' })
+  @ReasonField({ description: 'Why the shift is opened again' })
   reason: string;
 }
 

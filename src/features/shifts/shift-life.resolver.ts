@@ -1,6 +1,7 @@
 import { Args, ArgsType, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { IntField, TextField } from '../../common/api/fields.js';
 import { Permit } from '../../common/auth/permit.js';
+import { ReasonField } from '../../common/auth/reason.js';
 import { ShiftReceipt } from './shift-document.model.js';
 import { ShiftVersion } from './shift-life.models.js';
 import { ShiftLifeService } from './shift-life.service.js';
@@ -15,7 +16,7 @@ class NamedShift extends ShiftPath {
 
 @ArgsType()
 class ReopenedShift extends NamedShift {
-  @TextField({ description: 'Why the shift is opened again' })
+  @ReasonField({ description: 'Why the shift is opened again' })
   reason: string;
 }
 

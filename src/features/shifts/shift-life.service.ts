@@ -1,17 +1,19 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
 import { notFound, ProblemError } from '../../common/api/problem.js';
-import { Database } from '../../common/database/database.js';
+import { Database, type Transaction } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import type { ShiftState } from '../../generated/prisma/enums.js';
 import { holdPrecondition } from './precondition.js';
+import { readDocument } from './read-document.js';
 import { lockedContext, type ShiftKey } from './shift-context.js';
-import { etagOf } from './shift-digest.js';
+import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import type { ShiftVersion } from './shift-life.models.js';
+import { shiftRows } from './shift-rows.js';
 import { NO_SHIFT, receiptOf, ShiftsService } from './shifts.service.js';
 
-const MOVE = `update shift set state = $2::shift_state where id = $1`;
+const MOVE = `update shift set state = $2::shift_state, digest = $3 where id = $1`;
 
 const VERSIONS = `select v.from_change as change, v.state, v.digest, c.made_at as "madeAt", c.actor as "madeBy", c.reason, e.made_at as until,
   v.posted_by as "postedBy", v.countersigned_by as "countersignedBy", v.countersigned_at as "countersignedAt"
@@ -36,7 +38,9 @@ export class ShiftLifeService {
 
   /** Makes a countersigned shift a draft again, for a reason; the versions until then stay readable. */
   reopen(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
-    return inScope({ ...scope(), reason }, () => this.move(key, ifMatch, 'countersigned', 'draft'));
+    return inScope({ ...scope(), reason: reason.trim() }, () =>
+      this.move(key, ifMatch, 'countersigned', 'draft'),
+    );
   }
 
   private move(
@@ -54,8 +58,9 @@ export class ShiftLifeService {
           'conflict',
           `shift ${key.date} ${key.shift} is ${standing.state}, not ${from}`,
         );
-      await transaction.$executeRawUnsafe(MOVE, standing.id, to);
-      return receiptOf(transaction, key, { ...standing, state: to }, Outcome.replaced);
+      const digest = to === 'draft' ? await draftDigest(transaction, key) : standing.digest;
+      await transaction.$executeRawUnsafe(MOVE, standing.id, to, digest);
+      return receiptOf(transaction, key, { ...standing, digest, state: to }, Outcome.replaced);
     });
   }
 
@@ -81,3 +86,12 @@ export class ShiftLifeService {
     return inScope({ ...scope(), asOf: { change } }, () => this.shifts.get(key));
   }
 }
+
+/** The digest of the document as it stands, were it a draft: that of the draft that can be put again. */
+const draftDigest = async (transaction: Transaction, key: ShiftKey): Promise<string> => {
+  const found = await readDocument(transaction, key);
+  if (!found) throw notFound(NO_SHIFT(key));
+  const document: ShiftDocument = { ...found.document, state: 'draft' };
+  const context = await lockedContext(transaction, key, document.startsAt ?? null);
+  return digestOf(shiftRows(document, key, context));
+};
