@@ -178,9 +178,7 @@ describe('a token that is not for us', () => {
     'subject %j, which would pass for another credential',
     async (subject) => {
       const token = await issuer.token({ subject });
-      expect(await refusal(token)).toEqual(
-        unauthenticated('has no valid claim "sub"'),
-      );
+      expect(await refusal(token)).toEqual(unauthenticated('has no valid claim "sub"'));
     },
   );
 });
