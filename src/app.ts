@@ -11,6 +11,7 @@ import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
 import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
 import { proveRequests } from './common/auth/requests.js';
+import { answerText } from './common/database/json-rows.js';
 import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
@@ -67,6 +68,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   adapter.tellProblems();
   await setGuardRails(app, config);
   proveRequests(app);
+  adapter.getInstance().setReplySerializer(answerText);
   letConnectionsGo(adapter.getInstance());
   readJsonBodies(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());

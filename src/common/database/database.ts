@@ -3,6 +3,7 @@ import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
+import { JsonRows } from './json-rows.js';
 import { type Scope, scope } from './scope.js';
 import { sqlStateOf } from './sql-error.js';
 
@@ -19,17 +20,24 @@ const TRIES = 3;
  * The rows of a query as JSON, built by PostgreSQL: one statement, no mapping. Exact numbers are to be cast to text
  * by the query. Parameters are $1, $2, …
  */
-export const readRows = async <T>(
+export const readJson = async <T>(
   statements: Statements,
   sql: string,
   ...parameters: unknown[]
-): Promise<T[]> => {
+): Promise<JsonRows<T>> => {
   const [row] = await statements.$queryRawUnsafe<{ json: string }[]>(
     `select coalesce(json_agg(t), '[]')::text as json from (${sql}) t`,
     ...parameters,
   );
-  return JSON.parse(row?.json ?? '[]') as T[];
+  return new JsonRows<T>(row?.json ?? '[]');
 };
+
+/** The same, read. */
+export const readRows = async <T>(
+  statements: Statements,
+  sql: string,
+  ...parameters: unknown[]
+): Promise<T[]> => (await readJson<T>(statements, sql, ...parameters)).rows();
 
 /** The statements are few and fixed: each is planned once a connection, under a name made of its text. */
 const statementName = ({ sql }: { sql: string }): string =>

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { notFound } from '../api/problem.js';
-import { Database, readRows, type Statements } from './database.js';
+import { Database, readJson, readRows, type Statements } from './database.js';
+import type { JsonRows } from './json-rows.js';
 import { scope } from './scope.js';
 
 /** Reads of a drive by its natural key. */
@@ -11,6 +12,11 @@ export class DriveReader {
   /** Rows of a query about a drive; $1 is its id. @throws ProblemError not_found naming the drive */
   read<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<T[]> {
     return this.reading(drive, (id, statements) => readRows<T>(statements, sql, id, ...parameters));
+  }
+
+  /** The same for a long list: REST sends it as it comes. */
+  readJson<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<JsonRows<T>> {
+    return this.reading(drive, (id, statements) => readJson<T>(statements, sql, id, ...parameters));
   }
 
   /** Queries about a drive, all on one state of the record. @throws ProblemError not_found naming the drive */

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
 import { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
 import { AdvanceService } from './advance.service.js';
 
@@ -14,14 +15,14 @@ export class AdvanceController {
   @Permit('record.read')
   @Get('shifts')
   @Answer('Advance by shift', [ShiftAdvance])
-  byShift(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<ShiftAdvance[]> {
+  byShift(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<JsonRows<ShiftAdvance>> {
     return this.advance.byShift(drive, range);
   }
 
   @Permit('record.read')
   @Get('days')
   @Answer('Advance by production day', [DayAdvance])
-  byDay(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<DayAdvance[]> {
+  byDay(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<JsonRows<DayAdvance>> {
     return this.advance.byDay(drive, range);
   }
 }

@@ -10,13 +10,13 @@ export class AdvanceResolver {
 
   @Permit('record.read')
   @ResolveField(() => [ShiftAdvance], { description: 'Advance by shift' })
-  advanceByShift(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAdvance[]> {
-    return this.advance.byShift(code, range);
+  async advanceByShift(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAdvance[]> {
+    return (await this.advance.byShift(code, range)).rows();
   }
 
   @Permit('record.read')
   @ResolveField(() => [DayAdvance], { description: 'Advance by production day' })
-  advanceByDay(@Parent() { code }: Drive, @Args() range: DateRange): Promise<DayAdvance[]> {
-    return this.advance.byDay(code, range);
+  async advanceByDay(@Parent() { code }: Drive, @Args() range: DateRange): Promise<DayAdvance[]> {
+    return (await this.advance.byDay(code, range)).rows();
   }
 }

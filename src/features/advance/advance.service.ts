@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
 import type { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
 
 const FIGURES = `advance_m::text as "advanceM", stroke_count as "strokeCount", boring_hours::text as "boringHours",
@@ -17,11 +18,11 @@ const BY_DAY = `select production_day as "productionDay", ${FIGURES}
 export class AdvanceService {
   constructor(private readonly drives: DriveReader) {}
 
-  byShift(drive: string, { from, to }: DateRange): Promise<ShiftAdvance[]> {
-    return this.drives.read<ShiftAdvance>(drive, BY_SHIFT, from ?? null, to ?? null);
+  byShift(drive: string, { from, to }: DateRange): Promise<JsonRows<ShiftAdvance>> {
+    return this.drives.readJson<ShiftAdvance>(drive, BY_SHIFT, from ?? null, to ?? null);
   }
 
-  byDay(drive: string, { from, to }: DateRange): Promise<DayAdvance[]> {
-    return this.drives.read<DayAdvance>(drive, BY_DAY, from ?? null, to ?? null);
+  byDay(drive: string, { from, to }: DateRange): Promise<JsonRows<DayAdvance>> {
+    return this.drives.readJson<DayAdvance>(drive, BY_DAY, from ?? null, to ?? null);
   }
 }
