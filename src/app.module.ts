@@ -13,6 +13,7 @@ import { HealthModule } from './features/health/health.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
+import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
 import { RecordModule } from './features/record/record.module.js';
 import { ShiftsModule } from './features/shifts/shifts.module.js';
@@ -34,6 +35,7 @@ import { SupportModule } from './features/support/support.module.js';
     StrokesModule,
     ProbingModule,
     AdvanceModule,
+    ProgrammeModule,
     SupportModule,
     RecordModule,
     LiveModule,

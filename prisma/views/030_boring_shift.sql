@@ -4,7 +4,7 @@ create or replace view boring_shift as
 select
   s.id as shift_id,
   b.id as boring_id,
-  b.drive_id,
+  s.drive_id,
   b.stroke_number,
   cut.from_m,
   cut.to_m,

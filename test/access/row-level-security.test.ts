@@ -220,7 +220,11 @@ describe('what is seen', () => {
     await takenBack(service, A, async () => {
       const asBuilt = `select count(*)::int as n from report.as_built($1, 'N', 1000, 2000)`;
       const intervals = `select count(*)::int as n from report.support_in_intervals($1, 'N', 10)`;
-      for (const sql of [asBuilt, intervals]) {
+      const face = `select count(*)::int as n from report.face_at($1, 'N', now())`;
+      const between = `select count(*)::int as n from report.advance_between($1, 'N', '2027-01-01Z', '2028-01-01Z')`;
+      const rolling = `select count(*)::int as n from report.rolling_advance($1, 'N', 24)`;
+      const progress = `select count(*)::int as n from report.programme_progress($1, 'N', 'plan-' || $1)`;
+      for (const sql of [asBuilt, intervals, face, between, rolling, progress]) {
         expect(await rowsOf(service, sql, ['ALPHA'])).not.toEqual([{ n: 0 }]);
         expect(await rowsOf(service, sql, ['BETA'])).toEqual([{ n: 0 }]);
       }
@@ -329,6 +333,7 @@ describe('tables of the session that bear the names of the record', () => {
     'ground_interval',
     'support_installed',
     'probe_hole',
+    'programme_point',
     'new_rows',
     'old_rows',
   ];
@@ -371,6 +376,18 @@ describe('tables of the session that bear the names of the record', () => {
       `update public.drive set start_chainage_m = 1001 where id = ${A}`,
       'DB002',
       'drive_start_fixed',
+    ],
+    [
+      'a programme that goes back',
+      `insert into public.programme_point (drive_id, programme, planned_day, planned_m) values (${A}, 'plan-ALPHA', '2027-03-21', 799)`,
+      'DB001',
+      'programme_rises',
+    ],
+    [
+      'a programme beyond the drive',
+      `insert into public.programme_point (drive_id, programme, planned_day, planned_m) values (${A}, 'plan-ALPHA', '2027-03-21', 1001)`,
+      'DB001',
+      'within_drive',
     ],
     [
       'another meaning of a booked code',

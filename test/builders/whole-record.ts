@@ -25,6 +25,8 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'L1', 0, 10, 8);
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
+  insert into programme_point (id, project_id, drive_id, programme, planned_day, planned_m)
+    values (${n}, ${id}, ${id}, 'plan-${code}', '${day}', 5), (${n + 1}, ${id}, ${id}, 'plan-${code}', '2027-03-20', 800);
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

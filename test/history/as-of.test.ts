@@ -28,6 +28,7 @@ const everything = (asOf: string): string => `{
       strokes(first: 100) { items { number from to lengthM boringHours thrustPerDiscKn torqueRatio } }
       advanceByShift { date shift state advanceM cumulativeM faceChainage }
       advanceByDay { productionDay advanceM boringHours }
+      programmes { programme pointCount toChainage }
       supportQuantities { item zone quantity rowCount }
       supportByDay { productionDay item quantity }
       supportByGroundClass { groundClass item quantity }
@@ -46,6 +47,16 @@ const REST = [
   '/progress',
   '/strokes',
   '/advance/days',
+  '/advance/weeks',
+  '/advance/months',
+  '/advance/quarters',
+  '/advance/trend',
+  '/advance/best',
+  '/advance/learning',
+  '/advance/rolling?hours=12',
+  '/advance/window?from=2027-03-01T06:30:00Z&to=2027-03-02T18:10:00Z',
+  '/face?at=2027-03-03T06:00:00Z',
+  '/programmes/PLAN/progress',
   '/open-items',
   '/as-built?from=1200&to=1230',
   '/shifts/2027-03-01/day',

@@ -103,6 +103,14 @@ const masterData: fc.Arbitrary<Edit> = fc.oneof(
   fc
     .constantFrom('00:00', '06:00')
     .map((dayStart) => put('', { name: 'Trial', timeZone: 'UTC', currency: 'EUR', dayStart })),
+  fc.integer({ min: 1, max: 4 }).map((n) =>
+    put('/drives/N/programmes/PLAN', {
+      points: [
+        { date: '2027-03-01', chainage: '1+200' },
+        { date: `2027-03-${10 + n}`, chainage: formatChainage(1_200_000 + n * 10_000) },
+      ],
+    }),
+  ),
   fc.integer({ min: 1, max: 5 }).map((hole) =>
     put(`/drives/N/probe-holes/PH${hole % 3}`, {
       collar: formatChainage(1_200_000 + hole * 1000),

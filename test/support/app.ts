@@ -31,6 +31,7 @@ const TABLES = [
   'ground_interval',
   'support_installed',
   'probe_hole',
+  'programme_point',
 ];
 
 const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(

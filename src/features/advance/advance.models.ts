@@ -21,7 +21,7 @@ export class DateRange {
 }
 
 @ObjectType({ isAbstract: true })
-abstract class Advance {
+export abstract class Advance {
   @DecimalField({ description: 'Metres bored, by boring time; 0 when none [m]' })
   advanceM: string;
 

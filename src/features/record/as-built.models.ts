@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
-import { Transform } from 'class-transformer';
 import {
   BooleanField,
   ChainageField,
@@ -13,13 +12,10 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import '../support/support-zone.js';
-
-/** A bare + in an address arrives as a blank. */
-const PlusKept = (): PropertyDecorator =>
-  Transform(({ value }: { value: unknown }) => (typeof value === 'string' ? value.replace(' ', '+') : value));
 
 @ArgsType()
 export class ChainageRange {

@@ -1,0 +1,7 @@
+import { Module } from '@nestjs/common';
+import { ProgrammeController } from './programme.controller.js';
+import { ProgrammeResolver } from './programme.resolver.js';
+import { ProgrammeService } from './programme.service.js';
+
+@Module({ controllers: [ProgrammeController], providers: [ProgrammeService, ProgrammeResolver] })
+export class ProgrammeModule {}
