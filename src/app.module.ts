@@ -12,6 +12,7 @@ import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
+import { MuckModule } from './features/muck/muck.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
@@ -33,6 +34,7 @@ import { SupportModule } from './features/support/support.module.js';
     DrivesModule,
     ShiftsModule,
     StrokesModule,
+    MuckModule,
     ProbingModule,
     AdvanceModule,
     ProgrammeModule,

@@ -25,7 +25,12 @@ select
   mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
   mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_ratio is not null)) as torque_ratio,
   bool_and(b.regular_advance) as regular_advance,
-  b.drive_id
+  b.drive_id,
+  mean(min(b.power_kw), max(b.power_kw), sum(b.power_kw * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.power_kw is not null)) as power_kw,
+  mean(min(b.torque_penetration_index), max(b.torque_penetration_index), sum(b.torque_penetration_index * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_penetration_index is not null)) as torque_penetration_index,
+  coalesce(sum(b.to_m - b.from_m) filter (where b.started_at is not null), 0.000) as timed_m,
+  sum(extract(epoch from b.ended_at - b.started_at)) as boring_seconds,
+  coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m
 from boring b
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
@@ -41,3 +46,8 @@ comment on column stroke.field_penetration_index is 'Mean field penetration inde
 comment on column stroke.specific_energy_mj_per_m3 is 'Mean specific energy. [MJ/m3]';
 comment on column stroke.torque_ratio is 'Mean torque ratio, measured to theoretical torque.';
 comment on column stroke.regular_advance is 'True when the torque ratio of every boring lies within the machine''s bounds.';
+comment on column stroke.power_kw is 'Mean power of the cutterhead. [kW]';
+comment on column stroke.torque_penetration_index is 'Mean torque penetration index. [kNm per mm/rev]';
+comment on column stroke.timed_m is 'Metres bored with times: less than length_m when a boring was imported without. [m]';
+comment on column stroke.boring_seconds is 'Boring time, not rounded; null when imported without times. [s]';
+comment on column stroke.weighed_m is 'Metres whose muck was weighed: less than length_m when a boring has no mass. [m]';

@@ -35,6 +35,7 @@ export const MACHINE = {
     idleTorqueKnm: '150.000',
     torqueRatioLower: '0.3500',
     torqueRatioUpper: '0.6000',
+    beltCapacityTPerH: '600.000',
   },
 } satisfies { code: string; input: MachineInput };
 
@@ -53,6 +54,8 @@ export const DRIVE = {
     direction: -1,
     boredDiameterM: '7.200',
     machine: MACHINE.code,
+    densityTPerM3: '2.700',
+    swellPercent: '65.00',
   },
 } satisfies { code: string; input: DriveInput };
 
@@ -79,7 +82,11 @@ export const ACTIVITY_CODES = {
 export type ActivityName = keyof typeof ACTIVITY_CODES;
 
 export const GROUND_CLASSES = {
-  A: { description: 'Massive rock: single bolts where needed' },
+  A: {
+    description: 'Massive rock: single bolts where needed',
+    densityTPerM3: '2.650',
+    swellPercent: '70.00',
+  },
   B: { description: 'Jointed rock: bolts and mesh in the crown, thin sprayed concrete in L2' },
   C: { description: 'Blocky rock: bolts, mesh and ribs in L1, sprayed concrete in L2' },
   D: { description: 'Fault zone: close ribs, mesh and sprayed concrete in L1, more in L2' },

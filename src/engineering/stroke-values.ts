@@ -1,4 +1,11 @@
-import { faceArea, fieldPenetrationIndex, penetrationRate, thrustPerDisc } from './boring.js';
+import {
+  cutterheadPower,
+  faceArea,
+  fieldPenetrationIndex,
+  penetrationRate,
+  thrustPerDisc,
+  torquePenetrationIndex,
+} from './boring.js';
 import { requireAboveZero, requireCount, requireZeroOrMore } from './checks.js';
 import { specificEnergy } from './specific-energy.js';
 import { isRegularAdvance, theoreticalTorque, torqueRatio } from './torque-ratio.js';
@@ -36,10 +43,18 @@ export interface BoringMachine {
   torqueRatioUpper: number | null;
 }
 
-/** Values stored with each boring; null where an input is absent or the figure has no meaning. */
-export interface BoringValues {
+/** Values that follow from the readings alone. */
+export interface ReadingValues {
   /** Net penetration rate. [m/h] */
   penetrationRateMPerH: number | null;
+  /** Power of the turning head. [kW] */
+  powerKw: number | null;
+  /** Torque penetration index; null at zero penetration. [kNm per mm/rev] */
+  torquePenetrationIndex: number | null;
+}
+
+/** Values stored with each boring; null where an input is absent or the figure has no meaning. */
+export interface BoringValues extends ReadingValues {
   /** Mean thrust of one disc, friction taken off; null when friction is above the thrust. [kN] */
   thrustPerDiscKn: number | null;
   /** Field penetration index, from that thrust; null at zero penetration. [kN/disc per mm/rev] */
@@ -65,6 +80,25 @@ const whenKnown = <Result>(
 
 const nullUnlessAboveZero = (figure: number | null): number | null =>
   figure !== null && figure > 0 ? figure : null;
+
+/**
+ * Values of one boring that need no machine.
+ * @param measured  means of the readings over the boring
+ * @throws RangeError when a figure that is there lies outside its range.
+ * Source: the functions called; what is null: project rule.
+ */
+export const readingValues = ({
+  torqueKnm,
+  rotationRpm,
+  penetrationMmPerRev,
+}: MeasuredBoring): ReadingValues => ({
+  penetrationRateMPerH: whenKnown([penetrationMmPerRev, rotationRpm], penetrationRate),
+  powerKw: whenKnown([torqueKnm, rotationRpm], cutterheadPower),
+  torquePenetrationIndex: whenKnown(
+    [torqueKnm, nullUnlessAboveZero(penetrationMmPerRev)],
+    torquePenetrationIndex,
+  ),
+});
 
 const requireSound = (measured: MeasuredBoring, machine: BoringMachine): void => {
   const { discCount, discRadiusMm, boredDiameterM } = machine;
@@ -108,12 +142,12 @@ const torqueValues = (
  */
 export const boringValues = (measured: MeasuredBoring, machine: BoringMachine): BoringValues => {
   requireSound(measured, machine);
-  const { thrustKn, torqueKnm, rotationRpm, penetrationMmPerRev } = measured;
+  const { thrustKn, torqueKnm, penetrationMmPerRev } = measured;
   const cuttingMmPerRev = nullUnlessAboveZero(penetrationMmPerRev);
   const perDisc = netThrustPerDisc(thrustKn, machine);
   const energyInputs = [thrustKn, torqueKnm, cuttingMmPerRev, faceArea(machine.boredDiameterM)];
   return {
-    penetrationRateMPerH: whenKnown([penetrationMmPerRev, rotationRpm], penetrationRate),
+    ...readingValues(measured),
     thrustPerDiscKn: perDisc,
     fieldPenetrationIndex: whenKnown([perDisc, cuttingMmPerRev], fieldPenetrationIndex),
     specificEnergyMjPerM3: whenKnown(energyInputs, specificEnergy),

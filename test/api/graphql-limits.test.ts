@@ -2,9 +2,11 @@ import { GraphQLSchemaHost } from '@nestjs/graphql';
 import {
   getIntrospectionQuery,
   getNamedType,
+  type GraphQLArgument,
   isIntrospectionType,
   type GraphQLNamedType,
   isLeafType,
+  isNonNullType,
   isObjectType,
   parse,
 } from 'graphql';
@@ -49,15 +51,31 @@ const typeOf = (name: string): GraphQLNamedType => {
   return type;
 };
 
-/** Every field below a type, with a range or a page where one can be asked for. */
+/** By type, or type and name, of an argument that must be given. */
+const SAMPLES: Record<string, string> = {
+  'Chainage!': '"1+200"',
+  'Chainage! to': '"1+300"',
+  'Instant!': '"2027-03-01T06:00:00Z"',
+  'Instant! to': '"2027-03-02T06:00:00Z"',
+  'Int!': '24',
+  'String!': '"A"',
+};
+
+const argumentsOf = (field: string, args: readonly GraphQLArgument[]): string => {
+  const given = args.flatMap(({ name, type }) => {
+    if (name === 'first') return [`first: ${field === 'strokes' ? 1000 : 100}`];
+    return isNonNullType(type)
+      ? [`${name}: ${SAMPLES[`${String(type)} ${name}`] ?? SAMPLES[String(type)]}`]
+      : [];
+  });
+  return given.length > 0 ? `(${given.join(', ')})` : '';
+};
+
+/** Every field below a type, with a page where one can be asked for, a full one of strokes, and the arguments that must be given. */
 const everything = (type: GraphQLNamedType): string => {
   if (!isObjectType(type)) return '';
   const fields = Object.values(type.getFields()).map(({ name, args, type: answer }) => {
-    const given = args.some((arg) => arg.name === 'first')
-      ? '(first: 1000)'
-      : args.some((arg) => String(arg.type) === 'Chainage!')
-        ? RANGE
-        : '';
+    const given = argumentsOf(name, args);
     return `${name}${given} ${everything(getNamedType(answer))}`;
   });
   return `{ ${fields.join(' ')} }`;
@@ -163,6 +181,11 @@ describe('what a query costs', () => {
   });
 
   it('lets all of one drive through at once, with a full page of strokes', async () => {
+    const points = [
+      { date: '2027-03-01', chainage: '1+200' },
+      { date: '2027-04-01', chainage: '1+300' },
+    ];
+    await app.http.put('/v1/projects/P1/drives/N/programmes/A').send({ points });
     const drive = everything(typeOf('Drive'));
     const { errors, data } = await ask(app, `{ ${DRIVE} ${drive} }`);
     expect(errors).toBeUndefined();

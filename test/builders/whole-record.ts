@@ -11,7 +11,7 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting');
   insert into ground_class (id, project_id, code, description) values (${n}, ${id}, 'A', 'Good');
   insert into support_item (id, project_id, code, kind, unit, description) values (${n}, ${id}, 'BOLT', 'bolt', 'nr', 'Bolt');
-  insert into machine (id, project_id, code, name, disc_count, disc_radius_mm) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3);
+  insert into machine (id, project_id, code, name, disc_count, disc_radius_mm, stroke_length_m) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3, 1.7);
   insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
     values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
   insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)

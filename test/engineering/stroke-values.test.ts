@@ -25,6 +25,8 @@ const measured: MeasuredBoring = {
 
 const nothing = {
   penetrationRateMPerH: null,
+  powerKw: null,
+  torquePenetrationIndex: null,
   thrustPerDiscKn: null,
   fieldPenetrationIndex: null,
   specificEnergyMjPerM3: null,
@@ -53,11 +55,17 @@ describe('boringValues', () => {
     expect(values.penetrationRateMPerH).toBeCloseTo(3.53133, 5);
     expect(values.fieldPenetrationIndex).toBeCloseTo(21.1246, 4);
     expect(values.specificEnergyMjPerM3).toBeCloseTo(27.9934, 4);
+    // 2π·6·1665.7156/60 kW; 1665.7156/9.809251.
+    expect(values.powerKw).toBeCloseTo(1046.6, 1);
+    expect(values.torquePenetrationIndex).toBeCloseTo(169.811, 3);
   });
 
   it.each<[keyof MeasuredBoring, string[]]>([
-    ['rotationRpm', ['penetrationRateMPerH']],
-    ['torqueKnm', ['specificEnergyMjPerM3', 'torqueRatio', 'regularAdvance']],
+    ['rotationRpm', ['penetrationRateMPerH', 'powerKw']],
+    [
+      'torqueKnm',
+      ['powerKw', 'torquePenetrationIndex', 'specificEnergyMjPerM3', 'torqueRatio', 'regularAdvance'],
+    ],
     [
       'thrustKn',
       [
@@ -73,19 +81,23 @@ describe('boringValues', () => {
     expect(namesOfNulls(boringValues({ ...measured, [name]: null }, machine))).toEqual(nulls);
   });
 
-  it('without penetration read, keeps the thrust per disc only', () => {
+  it('without penetration read, keeps the thrust per disc and the power only', () => {
     const values = boringValues({ ...measured, penetrationMmPerRev: null }, machine);
-    expect(values).toEqual({ ...nothing, thrustPerDiscKn: values.thrustPerDiscKn });
+    const { thrustPerDiscKn, powerKw } = values;
+    expect(values).toEqual({ ...nothing, thrustPerDiscKn, powerKw });
+    expect(powerKw).toBeCloseTo(1046.6, 1);
     expect(values.thrustPerDiscKn).toBeCloseTo(207.2164, 4);
   });
 
-  it('at zero penetration, keeps the rate, 0, and the thrust per disc', () => {
+  it('at zero penetration, keeps the rate, 0, the thrust per disc and the power', () => {
     const values = boringValues({ ...measured, penetrationMmPerRev: 0 }, machine);
     expect(values).toEqual({
       ...nothing,
       penetrationRateMPerH: 0,
       thrustPerDiscKn: values.thrustPerDiscKn,
+      powerKw: values.powerKw,
     });
+    expect(values.powerKw).toBeCloseTo(1046.6, 1);
   });
 
   it('without idle torque, has no torque ratio; without a bound, no class', () => {

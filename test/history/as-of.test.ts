@@ -26,6 +26,9 @@ const everything = (asOf: string): string => `{
       code startChainage lengthM machine
       progress { faceChainage boredM missingM untimedM strokeCount lastBoredAt }
       strokes(first: 100) { items { number from to lengthM boringHours thrustPerDiscKn torqueRatio } }
+      strokePerformance(first: 100) { items { number powerKw regripMinutes cycleMinutes groundClass } } strokeFlags { detail }
+      strokeStatistics(by: ground_class) { groundClass quantity strokeCount mean p90 lengthWeightedMean }
+      muck(first: 100) { items { number bankVolumeM3 unanswered } } muckProgress { bankVolumeM3 ratio }
       advanceByShift { date shift state advanceM cumulativeM faceChainage }
       advanceByDay { productionDay advanceM boringHours }
       programmes { programme pointCount toChainage }

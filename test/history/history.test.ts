@@ -327,7 +327,8 @@ describe('what a change did', () => {
     const [key] = await app.sql<{ id: number }>(`select id, project_id from ground_class where code = 'Z'`);
     const [went] = await madeBy(() => app.sql(`delete from ground_class where code = 'Z'`));
     const told = async (change?: Change) => (await rowChanges(change?.number ?? 0))[0];
-    const row = (text: string) => ({ ...key, code: 'Z', description: text });
+    const empty = { density_t_per_m3: null, swell_percent: null };
+    const row = (text: string) => ({ ...key, ...empty, code: 'Z', description: text });
     const line = { line: 1, table: 'ground_class', id: key?.id };
     expect(await told(came)).toEqual({ ...line, before: null, after: row('first') });
     expect(await told(changed)).toEqual({ ...line, before: row('first'), after: row('second') });

@@ -63,6 +63,22 @@ export class ActivityCode extends ActivityCodeInput {
 export class GroundClassInput {
   @TextField({ description: 'What the class stands for' })
   description: string;
+
+  @DecimalField({
+    description: 'Density of the rock in place; the drive’s when not given [t/m³]',
+    min: 0.5,
+    max: 9.999,
+    optional: true,
+  })
+  densityTPerM3?: string;
+
+  @DecimalField({
+    description: 'Growth of its volume by breaking; the drive’s when not given [%]',
+    max: 300,
+    decimals: 2,
+    optional: true,
+  })
+  swellPercent?: string;
 }
 
 @ObjectType({ description: 'A ground class of the contract.' })

@@ -26,14 +26,14 @@ const OPTIONAL = ['lengthM', 'capacityKn', 'profile', 'massKgPerM', 'massKgPerM2
 
 const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays from calendar_shift order by name`;
 const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
-const GROUND_CLASSES = `select code, description from ground_class order by code`;
+const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
+  from ground_class c order by c.code`;
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
   i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix
   from support_item i order by i.code`;
 
 const CALENDAR_SHIFT = { name: true, startTime: true, endTime: true, weekdays: true };
 const ACTIVITY_CODE = { code: true, description: true, countsAs: true };
-const GROUND_CLASS = { code: true, description: true };
 
 /** What a project's shifts refer to: calendar, activity codes, ground classes, support items. */
 @Injectable()
@@ -76,16 +76,19 @@ export class CatalogueService {
     return this.database.read<GroundClass>(GROUND_CLASSES);
   }
 
-  putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
+  async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
     const { projectId } = scope();
-    return this.database.atomic((transaction) =>
+    const values = emptied(input, ['densityTPerM3', 'swellPercent']);
+    await this.database.atomic((transaction) =>
       transaction.groundClass.upsert({
         where: { projectId_code: { projectId, code } },
-        select: GROUND_CLASS,
-        create: { projectId, code, ...input },
-        update: input,
+        create: { projectId, code, ...values },
+        update: values,
       }),
     );
+    const groundClass = (await this.groundClasses()).find((candidate) => candidate.code === code);
+    if (!groundClass) throw notFound(`ground class ${code}`);
+    return groundClass;
   }
 
   supportItems(): Promise<SupportItem[]> {

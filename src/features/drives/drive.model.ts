@@ -30,6 +30,22 @@ export class DriveInput {
 
   @CodeField({ description: 'Code of the machine that bores it', optional: true })
   machine?: string;
+
+  @DecimalField({
+    description: 'Density of the rock in place, where its ground class gives none [t/m³]',
+    min: 0.5,
+    max: 9.999,
+    optional: true,
+  })
+  densityTPerM3?: string;
+
+  @DecimalField({
+    description: 'Growth of its volume by breaking, where its ground class gives none [%]',
+    max: 300,
+    decimals: 2,
+    optional: true,
+  })
+  swellPercent?: string;
 }
 
 @ObjectType({ description: 'A drive: one bore from its start to its end, in one direction.' })

@@ -9,7 +9,7 @@ import type { Drive, DriveInput, DriveProgress } from './drive.model.js';
 
 const DRIVES = `select p.code as project, d.code, d.name, chainage_text(d.start_chainage_m) as "startChainage",
   chainage_text(d.end_chainage_m) as "endChainage", d.direction, d.bored_diameter_m::text as "boredDiameterM",
-  m.code as machine, abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
+  m.code as machine, d.density_t_per_m3::text as "densityTPerM3", d.swell_percent::text as "swellPercent", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
   from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
   order by d.code`;
 
@@ -55,6 +55,8 @@ export class DrivesService {
         direction: input.direction,
         boredDiameterM: input.boredDiameterM,
         machineId: await machineId(transaction, projectId, input.machine),
+        densityTPerM3: input.densityTPerM3 ?? null,
+        swellPercent: input.swellPercent ?? null,
       };
       const { id } = await transaction.drive.upsert({
         where: { projectId_code: { projectId, code } },

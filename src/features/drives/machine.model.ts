@@ -53,6 +53,9 @@ export class MachineInput {
     optional: true,
   })
   torqueRatioUpper?: string;
+
+  @DecimalField({ description: 'What its belt carries [t/h]', min: 0.001, max: 99_999, optional: true })
+  beltCapacityTPerH?: string;
 }
 
 @ObjectType({ description: 'A tunnel boring machine.' })

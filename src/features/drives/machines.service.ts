@@ -10,7 +10,8 @@ const MACHINES = `select m.code, m.name, m.disc_count as "discCount", m.disc_rad
   m.rated_disc_load_kn::text as "ratedDiscLoadKn", m.stroke_length_m::text as "strokeLengthM",
   m.installed_power_kw::text as "installedPowerKw", m.rated_thrust_kn::text as "ratedThrustKn",
   m.rated_torque_knm::text as "ratedTorqueKnm", m.friction_kn::text as "frictionKn", m.idle_torque_knm::text as "idleTorqueKnm",
-  m.torque_ratio_lower::text as "torqueRatioLower", m.torque_ratio_upper::text as "torqueRatioUpper"
+  m.torque_ratio_lower::text as "torqueRatioLower", m.torque_ratio_upper::text as "torqueRatioUpper",
+  m.belt_capacity_t_per_h::text as "beltCapacityTPerH"
   from machine m order by m.code`;
 
 const OPTIONAL = [
@@ -23,6 +24,7 @@ const OPTIONAL = [
   'idleTorqueKnm',
   'torqueRatioLower',
   'torqueRatioUpper',
+  'beltCapacityTPerH',
 ] as const;
 
 @Injectable()

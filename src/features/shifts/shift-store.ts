@@ -14,14 +14,15 @@ const FILL = `with document as (select $3::jsonb as d),
   b as (
     insert into boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
       penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
-      specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance)
+      specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance, power_kw, torque_penetration_index)
     select $1, $2, r."strokeNumber", r."fromM", r."toM", r."startedAt", r."endedAt", r."thrustKn", r."torqueKnm", r."rotationRpm",
       r."penetrationMmPerRev", r."gripperPressureBar", r."muckMassT", r."penetrationRateMPerH", r."thrustPerDiscKn", r."fieldPenetrationIndex",
-      r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance"
+      r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance", r."powerKw", r."torquePenetrationIndex"
     from document, jsonb_to_recordset(d -> 'borings') as r("strokeNumber" int, "fromM" numeric, "toM" numeric, "startedAt" timestamptz,
       "endedAt" timestamptz, "thrustKn" float8, "torqueKnm" float8, "rotationRpm" float8, "penetrationMmPerRev" float8,
       "gripperPressureBar" float8, "muckMassT" numeric, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
-      "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean)),
+      "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
+      "powerKw" float8, "torquePenetrationIndex" float8)),
   a as (
     insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, responsible_party, remark)
     select $1, $2, r."startedAt", r."endedAt", r."codeId", r."responsibleParty", r.remark

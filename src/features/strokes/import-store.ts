@@ -10,14 +10,15 @@ const REMOVE = `delete from boring where drive_id = $1 and shift_id is null and 
 
 const CREATE = `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
     penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
-    specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance)
+    specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance, power_kw, torque_penetration_index)
   select $1, r.number, r."fromM", r."toM", r."startedAt", r."endedAt", r."thrustKn", r."torqueKnm", r."rotationRpm",
     r."penetrationMmPerRev", r."gripperPressureBar", r."muckMassT", r."penetrationRateMPerH", r."thrustPerDiscKn", r."fieldPenetrationIndex",
-    r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance"
+    r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance", r."powerKw", r."torquePenetrationIndex"
   from jsonb_to_recordset($2::jsonb) as r(number int, "fromM" numeric, "toM" numeric, "startedAt" timestamptz, "endedAt" timestamptz,
     "thrustKn" float8, "torqueKnm" float8, "rotationRpm" float8, "penetrationMmPerRev" float8, "gripperPressureBar" float8,
     "muckMassT" numeric, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8, "fieldPenetrationIndex" float8,
-    "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean)
+    "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
+    "powerKw" float8, "torquePenetrationIndex" float8)
   order by r."fromM"`;
 
 export type ValuedStroke = StrokeValues & BoringValues;

@@ -1,11 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
-import { penetrationRate } from '../../engineering/boring.js';
 import {
   type BoringMachine,
   type BoringValues,
   boringValues,
   type MeasuredBoring,
+  readingValues,
 } from '../../engineering/stroke-values.js';
 
 const MACHINE = `select m.disc_count as "discCount", m.disc_radius_mm as "discRadiusMm", d.bored_diameter_m as "boredDiameterM",
@@ -18,20 +18,21 @@ const MEASURED = `select id, thrust_kn as "thrustKn", torque_knm as "torqueKnm",
 
 const STORE = `update boring b set penetration_rate_m_per_h = v."penetrationRateMPerH", thrust_per_disc_kn = v."thrustPerDiscKn",
   field_penetration_index = v."fieldPenetrationIndex", specific_energy_mj_per_m3 = v."specificEnergyMjPerM3",
-  theoretical_torque_knm = v."theoreticalTorqueKnm", torque_ratio = v."torqueRatio", regular_advance = v."regularAdvance"
+  theoretical_torque_knm = v."theoreticalTorqueKnm", torque_ratio = v."torqueRatio", regular_advance = v."regularAdvance",
+  power_kw = v."powerKw", torque_penetration_index = v."torquePenetrationIndex"
   from jsonb_to_recordset($1::jsonb) as v(id int, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
-    "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean)
+    "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
+    "powerKw" float8, "torquePenetrationIndex" float8)
   where b.id = v.id and (b.penetration_rate_m_per_h, b.thrust_per_disc_kn, b.field_penetration_index, b.specific_energy_mj_per_m3,
-    b.theoretical_torque_knm, b.torque_ratio, b.regular_advance) is distinct from (v."penetrationRateMPerH", v."thrustPerDiscKn",
-    v."fieldPenetrationIndex", v."specificEnergyMjPerM3", v."theoreticalTorqueKnm", v."torqueRatio", v."regularAdvance")`;
+    b.theoretical_torque_knm, b.torque_ratio, b.regular_advance, b.power_kw, b.torque_penetration_index) is distinct from (v."penetrationRateMPerH", v."thrustPerDiscKn",
+    v."fieldPenetrationIndex", v."specificEnergyMjPerM3", v."theoreticalTorqueKnm", v."torqueRatio", v."regularAdvance",
+    v."powerKw", v."torquePenetrationIndex")`;
 
 /** The values stored with a boring; of a drive without a machine, only those that need none. */
 export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {
   if (machine) return boringValues(measured, machine);
-  const { penetrationMmPerRev, rotationRpm } = measured;
-  const known = penetrationMmPerRev !== null && rotationRpm !== null;
   return {
-    penetrationRateMPerH: known ? penetrationRate(penetrationMmPerRev, rotationRpm) : null,
+    ...readingValues(measured),
     thrustPerDiscKn: null,
     fieldPenetrationIndex: null,
     specificEnergyMjPerM3: null,

@@ -1,4 +1,7 @@
 import { Module } from '@nestjs/common';
+import { StrokePerformanceController } from './stroke-performance.controller.js';
+import { StrokePerformanceResolver } from './stroke-performance.resolver.js';
+import { StrokePerformanceService } from './stroke-performance.service.js';
 import { StrokeImportService } from './stroke-import.service.js';
 import { StrokeValuesService } from './stroke-values.service.js';
 import { StrokesController } from './strokes.controller.js';
@@ -6,8 +9,15 @@ import { StrokesResolver } from './strokes.resolver.js';
 import { StrokesService } from './strokes.service.js';
 
 @Module({
-  controllers: [StrokesController],
-  providers: [StrokesService, StrokeImportService, StrokeValuesService, StrokesResolver],
+  controllers: [StrokesController, StrokePerformanceController],
+  providers: [
+    StrokesService,
+    StrokePerformanceService,
+    StrokeImportService,
+    StrokeValuesService,
+    StrokesResolver,
+    StrokePerformanceResolver,
+  ],
   exports: [StrokeValuesService],
 })
 export class StrokesModule {}

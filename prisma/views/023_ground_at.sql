@@ -1,0 +1,15 @@
+-- The ground class noted at a place, with what its muck weighs and takes up; no row where none is noted. Notes do not
+-- overlap, so it is the last one that begins at the place or behind it, if it reaches so far.
+create or replace function ground_at(drive_id int, m numeric)
+returns table (ground_class_code text, density_t_per_m3 numeric, swell_percent numeric) language sql stable begin atomic
+  select c.code, c.density_t_per_m3, c.swell_percent
+  from (
+    select g.ground_class_id, g.to_m from ground_interval g
+    where g.drive_id = ground_at.drive_id and g.from_m <= ground_at.m order by g.from_m desc limit 1
+  ) note
+  join ground_class c on c.id = note.ground_class_id
+  where note.to_m > ground_at.m;
+end;
+
+comment on function ground_at(int, numeric) is
+  'The ground class noted at a place of a drive (driven metres) with its density [t/m3] and swell [%]; no row where none is noted.';

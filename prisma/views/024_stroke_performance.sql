@@ -1,0 +1,70 @@
+-- One row a stroke, on top of stroke: its power and indices, both rates, and the time to the next stroke.
+--
+-- What follows a stroke is the stroke that begins where it ends; where metres are missing between, or one of the two has
+-- no times, there is no regripping and no cycle. Regripping counts where both strokes lie in one shift or in two that
+-- adjoin in time: the part of the gap between them that is booked under codes that count as regripping. Other work and
+-- time that is not booked are left out, so a stop between two strokes does not lengthen it.
+create or replace view stroke_performance as
+select
+  s.project_code,
+  s.drive_code,
+  s.stroke_number,
+  s.from_chainage_m,
+  s.to_chainage_m,
+  s.from_m,
+  s.to_m,
+  s.length_m,
+  s.boring_count,
+  s.started_at,
+  s.ended_at,
+  s.boring_hours,
+  s.thrust_kn,
+  s.torque_knm,
+  s.rotation_rpm,
+  s.penetration_mm_per_rev,
+  s.gripper_pressure_bar,
+  s.muck_mass_t,
+  s.penetration_rate_m_per_h,
+  s.timed_m::float8 / (s.boring_seconds::float8 / 3600) as timed_penetration_rate_m_per_h,
+  s.thrust_per_disc_kn,
+  s.power_kw,
+  s.torque_ratio,
+  s.regular_advance,
+  s.specific_energy_mj_per_m3,
+  s.field_penetration_index,
+  s.torque_penetration_index,
+  regrip.minutes as regrip_minutes,
+  round(extract(epoch from ahead.started_at - s.started_at) / 60, 2) as cycle_minutes,
+  ground.ground_class_code,
+  s.drive_id,
+  s.boring_seconds
+from stroke s
+left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) / 2) ground on true
+left join lateral (
+  select b.started_at, b.shift_id, b.from_m from boring b
+  where b.drive_id = s.drive_id and b.stroke_number > s.stroke_number order by b.stroke_number, b.from_m limit 1
+) ahead on ahead.from_m = s.to_m and s.timed_m = s.length_m
+left join lateral (
+  select round(sum(extract(epoch from least(a.ended_at, ahead.started_at) - greatest(a.started_at, s.ended_at))) / 60, 2) as minutes
+  from (
+    select b.shift_id from boring b where b.drive_id = s.drive_id and b.stroke_number = s.stroke_number order by b.from_m desc limit 1
+  ) own
+  join shift behind on behind.id = own.shift_id
+  join shift next on next.id = ahead.shift_id and (next.id = behind.id or next.starts_at = behind.ends_at)
+  join activity a on a.shift_id = any (array[behind.id, next.id]) and a.started_at < ahead.started_at and a.ended_at > s.ended_at
+  join activity_code c on c.id = a.activity_code_id and c.counts_as = 'regripping'
+) regrip on true;
+
+comment on view stroke_performance is
+  'One row a stroke: means over its borings weighted by length, rates, power, indices, and the time to the stroke that begins where it ends.';
+comment on column stroke_performance.boring_hours is 'Net boring time; null when imported without times. [h]';
+comment on column stroke_performance.penetration_rate_m_per_h is 'Net penetration rate from penetration and rotation. [m/h]';
+comment on column stroke_performance.timed_penetration_rate_m_per_h is
+  'Net penetration rate from the clock: metres bored with times over their boring time. [m/h]';
+comment on column stroke_performance.power_kw is 'Mean power of the cutterhead. [kW]';
+comment on column stroke_performance.torque_penetration_index is 'Mean torque penetration index. [kNm per mm/rev]';
+comment on column stroke_performance.regrip_minutes is
+  'Time booked as regripping between this stroke and the next; null when none is booked or the next does not follow. [min]';
+comment on column stroke_performance.cycle_minutes is 'From the start of this stroke to the start of the next; null when that one does not follow or has no times. [min]';
+comment on column stroke_performance.ground_class_code is 'Ground class noted at the middle of the stroke; null: none noted.';
+comment on column stroke_performance.boring_seconds is 'Boring time, not rounded. [s]';

@@ -1,0 +1,28 @@
+import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import { MuckProgress, StrokeMuckPage } from './muck.models.js';
+import { MuckService } from './muck.service.js';
+
+@Resolver(() => Drive)
+export class MuckResolver {
+  constructor(private readonly service: MuckService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => StrokeMuckPage, {
+    description:
+      'Muck by stroke: theory against the belt weigher, and the load on the belt; a page at a time',
+  })
+  muck(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<StrokeMuckPage> {
+    return this.service.page(code, pageOf(page, -1));
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => MuckProgress, {
+    description: 'Muck until now: theory against the belt weigher',
+  })
+  muckProgress(@Parent() { code }: Drive): Promise<MuckProgress> {
+    return this.service.progress(code);
+  }
+}
