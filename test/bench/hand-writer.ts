@@ -35,10 +35,11 @@ const SHIFT = `insert into shift (drive_id, shift_date, calendar_shift_id, start
 
 const BORING = `insert into boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
   penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
-  specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance)
+  specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance,
+  power_kw, torque_penetration_index)
   select $1, $2, * from unnest($3::int[], $4::numeric[], $5::numeric[], $6::timestamptz[], $7::timestamptz[], $8::float8[], $9::float8[],
   $10::float8[], $11::float8[], $12::float8[], $13::numeric[], $14::float8[], $15::float8[], $16::float8[], $17::float8[], $18::float8[],
-  $19::float8[], $20::boolean[])`;
+  $19::float8[], $20::boolean[], $21::float8[], $22::float8[])`;
 
 const ACTIVITY = `insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, remark)
   select $1, $2, * from unnest($3::timestamptz[], $4::timestamptz[], $5::int[], $6::text[])`;
@@ -96,6 +97,8 @@ export const writeRows = async (
     column(borings, (b) => b.theoreticalTorqueKnm),
     column(borings, (b) => b.torqueRatio),
     column(borings, (b) => b.regularAdvance),
+    column(borings, (b) => b.powerKw),
+    column(borings, (b) => b.torquePenetrationIndex),
   );
   await send(
     'activity',
