@@ -10,6 +10,7 @@ import { CatalogueModule } from './features/catalogue/catalogue.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
 import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
+import { LedgerModule } from './features/ledger/ledger.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
 import { MuckModule } from './features/muck/muck.module.js';
@@ -17,6 +18,7 @@ import { ProbingModule } from './features/probing/probing.module.js';
 import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
 import { RecordModule } from './features/record/record.module.js';
+import { SamplesModule } from './features/samples/samples.module.js';
 import { ShiftsModule } from './features/shifts/shifts.module.js';
 import { StrokesModule } from './features/strokes/strokes.module.js';
 import { SupportModule } from './features/support/support.module.js';
@@ -34,9 +36,11 @@ import { SupportModule } from './features/support/support.module.js';
     DrivesModule,
     ShiftsModule,
     StrokesModule,
+    SamplesModule,
     MuckModule,
     ProbingModule,
     AdvanceModule,
+    LedgerModule,
     ProgrammeModule,
     SupportModule,
     RecordModule,

@@ -10,6 +10,7 @@ import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
 import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
+import { handStreamsOn } from './common/api/streamed.js';
 import { proveRequests } from './common/auth/requests.js';
 import { answerText } from './common/database/json-rows.js';
 import type { Config, LogLevel } from './common/config/config.js';
@@ -71,6 +72,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   adapter.getInstance().setReplySerializer(answerText);
   letConnectionsGo(adapter.getInstance());
   readJsonBodies(adapter.getInstance());
+  handStreamsOn(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());
   app.useGlobalPipes(new InputPipe());
   app.useGlobalFilters(new ProblemFilter());

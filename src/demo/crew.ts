@@ -102,8 +102,12 @@ export class Crew {
   private stop(): void {
     const event = this.events.shift();
     if (!event) return;
-    const { code, minutes, responsibleParty, remark } = event;
-    this.book(code, minutes, { ...(responsibleParty ? { responsibleParty } : {}), remark });
+    const { code, minutes, responsibleParty, equipment, remark } = event;
+    this.book(code, minutes, {
+      ...(responsibleParty ? { responsibleParty } : {}),
+      ...(equipment ? { equipment } : {}),
+      remark,
+    });
   }
 
   private probe(): boolean {

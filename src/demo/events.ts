@@ -1,5 +1,5 @@
 import type { ResponsibleParty } from '../generated/prisma/enums.js';
-import type { ActivityName } from './site.js';
+import type { ActivityName, EQUIPMENT } from './site.js';
 
 /** A stop that befalls the shift; a stroke under way pauses and goes on after it. */
 export interface StopEvent {
@@ -8,6 +8,7 @@ export interface StopEvent {
   code: ActivityName;
   minutes: number;
   responsibleParty?: ResponsibleParty;
+  equipment?: keyof typeof EQUIPMENT;
   remark: string;
 }
 
@@ -32,6 +33,7 @@ export const EVENTS: Record<string, StopEvent[]> = {
       code: 'BREAKDOWN',
       minutes: 235,
       responsibleParty: 'contractor',
+      equipment: 'BELT',
       remark: 'gearbox of the main belt drive: bearing replaced',
     },
   ],

@@ -8,6 +8,7 @@ import {
   ACTIVITY_CODES,
   CALENDAR_SHIFTS,
   DRIVE,
+  EQUIPMENT,
   GROUND_CLASSES,
   MACHINE,
   PROJECT,
@@ -56,6 +57,7 @@ const putSite = async (client: DemoClient): Promise<Tally> => {
     putList(client, `${PROJECT_PATH}/${name}`, key, inputs, tally);
   await list('calendar-shifts', 'name', CALENDAR_SHIFTS);
   await list('activity-codes', 'code', ACTIVITY_CODES);
+  await list('equipment', 'code', EQUIPMENT);
   await list('ground-classes', 'code', GROUND_CLASSES);
   await list('support-items', 'code', SUPPORT_ITEMS);
   await list('machines', 'code', { [MACHINE.code]: MACHINE.input });

@@ -2,6 +2,7 @@ import { formatChainage } from '../engineering/chainage.js';
 import type {
   ActivityCodeInput,
   CalendarShiftInput,
+  EquipmentInput,
   GroundClassInput,
   SupportItemInput,
 } from '../features/catalogue/catalogue.models.js';
@@ -80,6 +81,12 @@ export const ACTIVITY_CODES = {
 } satisfies Record<string, ActivityCodeInput>;
 
 export type ActivityName = keyof typeof ACTIVITY_CODES;
+
+export const EQUIPMENT = {
+  HEAD: { description: 'Cutterhead and its drive' },
+  BELT: { description: 'Main belt' },
+  'BACK-UP': { description: 'Back-up' },
+} satisfies Record<string, EquipmentInput>;
 
 export const GROUND_CLASSES = {
   A: {

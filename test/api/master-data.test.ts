@@ -119,6 +119,7 @@ describe('what is put again', () => {
     [`${P}/drives/D3`, DRIVE],
     [`${P}/support-items/S3`, ITEM],
     [`${P}/activity-codes/A3`, { description: 'X', countsAs: 'waiting' }],
+    [`${P}/equipment/E3`, { description: 'X' }],
     [`${P}/ground-classes/G3`, { description: 'X' }],
     [`${P}/calendar-shifts/late`, { startTime: '14:00', endTime: '22:00', weekdays: [1, 2] }],
   ])('%s changes nothing', async (url, body) => {

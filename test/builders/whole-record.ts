@@ -8,7 +8,9 @@ export const wholeRecord = (id: number, code: string): string => {
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
   insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (${n}, ${id}, 'day', '06:00', '18:00', '{1,2,3}');
-  insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting');
+  insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting'),
+    (${n + 2}, ${id}, 'FAIL', 'Breakdown', 'breakdown');
+  insert into equipment (id, project_id, code, description) values (${n}, ${id}, 'BELT', 'Belt of ${code}');
   insert into ground_class (id, project_id, code, description) values (${n}, ${id}, 'A', 'Good');
   insert into support_item (id, project_id, code, kind, unit, description) values (${n}, ${id}, 'BOLT', 'bolt', 'nr', 'Bolt');
   insert into machine (id, project_id, code, name, disc_count, disc_radius_mm, stroke_length_m) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3, 1.7);
@@ -18,13 +20,19 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, '${day}', ${n}, '${day} 06:00Z', '${day} 18:00Z', 'submitted', '${code}');
   insert into boring (id, project_id, drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at) values
     (${n}, ${id}, ${id}, ${n}, 1, 0, 10, '${day} 06:00Z', '${day} 08:00Z'), (${n + 1}, ${id}, ${id}, null, 2, 20, 30, null, null);
-  insert into activity (id, project_id, drive_id, shift_id, started_at, ended_at, activity_code_id) values
-    (${n}, ${id}, ${id}, ${n}, '${day} 06:00Z', '${day} 08:00Z', ${n}), (${n + 1}, ${id}, ${id}, ${n}, '${day} 08:00Z', '${day} 18:00Z', ${n + 1});
+  insert into activity (id, project_id, drive_id, shift_id, started_at, ended_at, activity_code_id, equipment_id) values
+    (${n}, ${id}, ${id}, ${n}, '${day} 06:00Z', '${day} 08:00Z', ${n}, ${n}), (${n + 1}, ${id}, ${id}, ${n}, '${day} 08:00Z', '${day} 17:00Z', ${n + 1}, ${n}),
+    (${n + 2}, ${id}, ${id}, ${n}, '${day} 17:00Z', '${day} 18:00Z', ${n + 2}, ${n});
   insert into ground_interval (id, project_id, drive_id, shift_id, from_m, to_m, ground_class_id) values (${n}, ${id}, ${id}, ${n}, 0, 10, ${n});
   insert into support_installed (id, project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
     values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'L1', 0, 10, 8);
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
+  select make_sample_month('2027-03-01');
+  insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
+    (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);
+  insert into stroke_proposal (id, project_id, drive_id, number, from_at, to_at, sample_count, thresholds, borings, regrips, remarks, digest)
+    values (${n}, ${id}, ${id}, ${id}, '${day} 06:00Z', '${day} 18:00Z', 2, '{}', '[{"stroke": 1, "fromM": "0", "toM": "10"}]', '[]', '[]', '${code}');
   insert into programme_point (id, project_id, drive_id, programme, planned_day, planned_m)
     values (${n}, ${id}, ${id}, 'plan-${code}', '${day}', 5), (${n + 1}, ${id}, ${id}, 'plan-${code}', '2027-03-20', 800);
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');

@@ -26,7 +26,7 @@ describe('configuration', () => {
       statementTimeoutMs: 30_000,
       lockTimeoutMs: 10_000,
       corsOrigins: [],
-      graphqlMaxCost: 50_000,
+      graphqlMaxCost: 75_000,
       graphqlMaxAliases: 30,
       rateLimitPerMinute: 1200,
       authFailuresPerMinute: 30,

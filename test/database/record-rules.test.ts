@@ -10,6 +10,7 @@ const RECORD = `
   insert into project (id, code, name, time_zone, day_start, currency) values (1, 'P', 'Trial', 'UTC', '06:00', 'EUR');
   insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (1, 1, 'day', '06:00', '18:00', '{1,2,3}');
   insert into activity_code (id, project_id, code, description, counts_as) values (1, 1, 'BORE', 'Boring', 'boring'), (2, 1, 'STOP', 'Stop', 'waiting');
+  insert into equipment (id, project_id, code, description) values (1, 1, 'BELT', 'Main belt');
   insert into ground_class (id, project_id, code, description) values (1, 1, 'A', 'Good');
   insert into support_item (id, project_id, code, kind, unit, description) values (1, 1, 'BOLT', 'bolt', 'nr', 'Bolt'), (2, 1, 'MESH', 'mesh', 'm2', 'Mesh');
   insert into drive (id, project_id, code, name, start_chainage_m, end_chainage_m, direction, bored_diameter_m) values (1, 1, 'N', 'North', 1000, 900, -1, 7);
@@ -262,6 +263,28 @@ describe('quantities, places and codes', () => {
       'a shift is named once a day',
       `insert into shift (drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest) values (1, '2027-03-01', 1, '2027-03-09 17:00Z', '2027-03-09 19:00Z', 'draft', 'd')`,
       'shift_drive_id_shift_date_calendar_shift_id_key',
+    ],
+    [
+      'equipment is named once',
+      `insert into equipment (id, project_id, code, description) values (3, 1, 'BELT', 'Another')`,
+      'equipment_project_id_code_key',
+    ],
+    [
+      'equipment has a code fit for an address',
+      `insert into equipment (project_id, code, description) values (1, 'BELT 2', 'Another')`,
+      'equipment_code',
+    ],
+    [
+      'equipment is of the project of its activity',
+      `insert into project (id, code, name, time_zone, day_start, currency) values (2, 'Q', 'Other', 'UTC', '06:00', 'EUR');
+       insert into equipment (id, project_id, code, description) values (2, 2, 'BELT', 'Of another');
+       update activity set equipment_id = 2 where id = 2`,
+      'activity_equipment_id_project_id_fkey',
+    ],
+    [
+      'equipment that an activity names stays',
+      `update activity set equipment_id = 1 where id = 2; delete from equipment where id = 1`,
+      'activity_equipment_id_project_id_fkey',
     ],
     [
       'a time zone is known',

@@ -85,7 +85,7 @@ describe('drivebook demo', () => {
     expect(stopped.stderr).toBe('');
     expect(stopped.stdout).toMatch(/Stopped\.\n$/);
     expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
-    expect(first.stdout).toMatch(/^Site +24 unchanged$/m);
+    expect(first.stdout).toMatch(/^Site +27 unchanged$/m);
     const shifts = /^Shifts +(.*)$/m.exec(first.stdout)?.[1] ?? '';
     const count = (outcome: string): number => Number(new RegExp(`(\\d+) ${outcome}`).exec(shifts)?.[1] ?? 0);
     expect(count('created') + count('unchanged')).toBe(31);
@@ -209,7 +209,7 @@ describe('drivebook demo', () => {
   it('finds all unchanged, stops cleanly, and keeps what was written meanwhile', async () => {
     const serving = new RunningDemo([], { DATA_DIR: dataDir });
     await serving.printed('Ctrl-C stops it');
-    expect(serving.stdout).toMatch(/^Site +24 unchanged\nProbing +14 unchanged\n/m);
+    expect(serving.stdout).toMatch(/^Site +27 unchanged\nProbing +14 unchanged\n/m);
     expect(serving.stdout).toMatch(/^Shifts +31 unchanged$/m);
     expect(answersOf(serving.stdout)).toBe(answersOf(first.stdout));
     await completeLastShift(/^REST +(\S+)/m.exec(serving.stdout)?.[1] ?? '');

@@ -73,7 +73,7 @@ describe('the invented drive', () => {
     ]);
     const breakdown = drive.shifts.find(({ date, shift }) => `${date} ${shift}` === '2027-03-24 day');
     const stop = breakdown?.document.activities.find(({ code }) => code === 'BREAKDOWN');
-    expect(stop).toMatchObject({ responsibleParty: 'contractor' });
+    expect(stop).toMatchObject({ responsibleParty: 'contractor', equipment: 'BELT' });
     expect(breakdown?.document.strokes.map((stroke) => stroke.borings.length)).toContain(2);
     expect(
       borings.some(({ startedAt, endedAt }) => minutesOfClock(startedAt) > minutesOfClock(endedAt)),

@@ -21,6 +21,7 @@ const TABLES = [
   'project',
   'calendar_shift',
   'activity_code',
+  'equipment',
   'ground_class',
   'support_item',
   'machine',
@@ -31,6 +32,8 @@ const TABLES = [
   'ground_interval',
   'support_installed',
   'probe_hole',
+  'machine_sample',
+  'stroke_proposal',
   'programme_point',
 ];
 

@@ -77,7 +77,7 @@ const SHIFT = 'project: $project, drive: "N", date: $date, shift: "day"';
 const RECEIPT = '{ state outcome etag }';
 const DOCUMENT = `{ etag document { state startsAt endsAt crewLead remark
   strokes { number borings { from to startedAt endedAt thrustKn torqueKnm rotationRpm penetrationMmPerRev gripperPressureBar muckMassT } }
-  activities { startedAt endedAt code responsibleParty remark }
+  activities { startedAt endedAt code responsibleParty equipment remark }
   support { item zone from to quantity arcFromDeg arcToDeg thicknessMm installedAt remark }
   ground { from to groundClass lithology remark } } }`;
 const VERSION = '{ change state etag madeAt madeBy reason until postedBy countersignedBy countersignedAt }';

@@ -4,6 +4,7 @@ import { RouteConfig } from '@nestjs/platform-fastify';
 import { ApiConsumes } from '@nestjs/swagger';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { faulty, ProblemError } from './problem.js';
+import './streamed.js';
 
 declare module 'fastify' {
   interface FastifyContextConfig {
@@ -53,6 +54,10 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
 export const readMultipartBodies = (fastify: FastifyInstance): void => {
   void fastify.register(fastifyMultipart, { limits: LIMITS, throwFileSizeLimit: false });
   fastify.addHook('onRequest', (request, _reply, done) => {
+    if (request.routeOptions.config?.streamed === true) {
+      done(); // it reads its body itself
+      return;
+    }
     const sent = /^multipart\/form-data\b/i.test(request.headers['content-type'] ?? '');
     const taken = request.routeOptions.config?.multipart === true;
     if (sent === taken) done();
@@ -65,6 +70,7 @@ export const readMultipartBodies = (fastify: FastifyInstance): void => {
       );
   });
   fastify.addHook('preValidation', async (request) => {
-    if (request.isMultipart()) request.body = await readForm(request);
+    if (request.isMultipart() && request.routeOptions.config?.streamed !== true)
+      request.body = await readForm(request);
   });
 };

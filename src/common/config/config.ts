@@ -110,7 +110,7 @@ class Environment {
   @IsInt({ message: 'must be a whole number' })
   @Min(1000, { message: 'must be from 1000 to 10000000' })
   @Max(10_000_000, { message: 'must be from 1000 to 10000000' })
-  GRAPHQL_MAX_COST = 50_000;
+  GRAPHQL_MAX_COST = 75_000;
 
   @Expose()
   @WholeNumber()

@@ -12,6 +12,9 @@ export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe'>;
 
 export type Transaction = Prisma.TransactionClient;
 
+/** Sends a statement of a transaction in bulk. */
+export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
+
 /** Serialization failure and deadlock: the transaction was rolled back whole and may be tried again. */
 const PASSING = new Set(['40001', '40P01']);
 const TRIES = 3;
@@ -68,6 +71,25 @@ const sessionOptions = (limits?: StatementLimits): string =>
 
 const ENTER = `select set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
   set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
+
+const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' }: Scope): string[] => [
+  String(projectId),
+  actor,
+  credential,
+  reason,
+  requestId,
+];
+
+/** Tries again what PostgreSQL asks to be tried again. */
+const patiently = async <T>(transact: () => Promise<T>): Promise<T> => {
+  for (let attempt = 1; ; attempt += 1) {
+    try {
+      return await transact();
+    } catch (error) {
+      if (attempt === TRIES || !PASSING.has(sqlStateOf(error) ?? '')) throw error;
+    }
+  }
+};
 
 /** Names then mean the tables and figures as they stood; the record itself is out of reach. */
 const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', true)`;
@@ -127,19 +149,31 @@ export class Database implements OnApplicationShutdown {
 
   /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
   async atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
-    const { projectId, actor, credential, reason = '', requestId = '' } = scope();
-    for (let attempt = 1; ; attempt += 1) {
-      try {
-        return await this.prisma.$transaction(async (transaction) => {
-          await transaction.$queryRawUnsafe(ENTER, String(projectId), actor, credential, reason, requestId);
-          const result = await work(transaction);
-          await transaction.$executeRawUnsafe('set constraints all immediate'); // fail here, where the error can be read
-          return result;
-        });
-      } catch (error) {
-        if (attempt === TRIES || !PASSING.has(sqlStateOf(error) ?? '')) throw error;
-      }
-    }
+    const entering = settingsOf(scope());
+    return patiently(() =>
+      this.prisma.$transaction(async (transaction) => {
+        await transaction.$queryRawUnsafe(ENTER, ...entering);
+        const result = await work(transaction);
+        await transaction.$executeRawUnsafe('set constraints all immediate'); // fail here, where the error can be read
+        return result;
+      }),
+    );
+  }
+
+  /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */
+  async bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
+    const entering = settingsOf(scope());
+    return patiently(() =>
+      this.connected(async (client) => {
+        const send: Send = (sql, ...values) =>
+          client.query({ name: statementName({ sql }), text: sql, values });
+        await client.query('begin');
+        await send(ENTER, ...entering);
+        const result = await work(send);
+        await client.query('commit');
+        return result;
+      }),
+    );
   }
 
   /** @throws Error in one sentence when the user of the address may not work as the service's role */

@@ -9,6 +9,8 @@ import {
   ActivityCodeInput,
   CalendarShift,
   CalendarShiftInput,
+  Equipment,
+  EquipmentInput,
   GroundClass,
   GroundClassInput,
   SupportItem,
@@ -52,6 +54,20 @@ export class CatalogueController {
   @Answer('Creates or replaces an activity code', ActivityCode)
   putActivityCode(@Param() { code }: CodePath, @Body() input: ActivityCodeInput): Promise<ActivityCode> {
     return this.catalogue.putActivityCode(code, input);
+  }
+
+  @Permit('record.read')
+  @Get('equipment')
+  @Answer('The equipment', [Equipment])
+  equipment(@Param() _path: ProjectPath): Promise<Equipment[]> {
+    return this.catalogue.equipment();
+  }
+
+  @Permit('catalogue.write')
+  @Put('equipment/:code')
+  @Answer('Creates or replaces a piece of equipment', Equipment)
+  putEquipment(@Param() { code }: CodePath, @Body() input: EquipmentInput): Promise<Equipment> {
+    return this.catalogue.putEquipment(code, input);
   }
 
   @Permit('record.read')

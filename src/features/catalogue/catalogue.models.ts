@@ -60,6 +60,21 @@ export class ActivityCode extends ActivityCodeInput {
 
 @InputType()
 @ObjectType({ isAbstract: true })
+export class EquipmentInput {
+  @TextField({ description: 'What it is' })
+  description: string;
+}
+
+@ObjectType({
+  description: 'What an activity may concern: the machine or a part of it, a belt, the back-up, a train.',
+})
+export class Equipment extends EquipmentInput {
+  @CodeField({ description: 'Code of the equipment' })
+  code: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
 export class GroundClassInput {
   @TextField({ description: 'What the class stands for' })
   description: string;

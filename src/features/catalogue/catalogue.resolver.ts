@@ -8,6 +8,8 @@ import {
   ActivityCodeInput,
   CalendarShift,
   CalendarShiftInput,
+  Equipment,
+  EquipmentInput,
   GroundClass,
   GroundClassInput,
   SupportItem,
@@ -38,6 +40,12 @@ export class CatalogueResolver {
   }
 
   @Permit('record.read')
+  @ResolveField(() => [Equipment], { description: 'The equipment' })
+  equipment(): Promise<Equipment[]> {
+    return this.catalogue.equipment();
+  }
+
+  @Permit('record.read')
   @ResolveField(() => [GroundClass], { description: 'The ground classes' })
   groundClasses(): Promise<GroundClass[]> {
     return this.catalogue.groundClasses();
@@ -65,6 +73,12 @@ export class CatalogueResolver {
     @Args('input') input: ActivityCodeInput,
   ): Promise<ActivityCode> {
     return this.catalogue.putActivityCode(code, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Equipment, { description: 'Creates or replaces a piece of equipment' })
+  putEquipment(@Args() { code }: CodeArgs, @Args('input') input: EquipmentInput): Promise<Equipment> {
+    return this.catalogue.putEquipment(code, input);
   }
 
   @Permit('catalogue.write')

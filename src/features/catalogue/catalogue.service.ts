@@ -9,6 +9,8 @@ import type {
   ActivityCodeInput,
   CalendarShift,
   CalendarShiftInput,
+  Equipment,
+  EquipmentInput,
   GroundClass,
   GroundClassInput,
   SupportItem,
@@ -26,6 +28,7 @@ const OPTIONAL = ['lengthM', 'capacityKn', 'profile', 'massKgPerM', 'massKgPerM2
 
 const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays from calendar_shift order by name`;
 const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
+const EQUIPMENT = `select code, description from equipment order by code`;
 const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
   from ground_class c order by c.code`;
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
@@ -34,8 +37,9 @@ const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m:
 
 const CALENDAR_SHIFT = { name: true, startTime: true, endTime: true, weekdays: true };
 const ACTIVITY_CODE = { code: true, description: true, countsAs: true };
+const ONE_EQUIPMENT = { code: true, description: true };
 
-/** What a project's shifts refer to: calendar, activity codes, ground classes, support items. */
+/** What a project's shifts refer to: calendar, activity codes, equipment, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
   constructor(private readonly database: Database) {}
@@ -66,6 +70,22 @@ export class CatalogueService {
       transaction.activityCode.upsert({
         where: { projectId_code: { projectId, code } },
         select: ACTIVITY_CODE,
+        create: { projectId, code, ...input },
+        update: input,
+      }),
+    );
+  }
+
+  equipment(): Promise<Equipment[]> {
+    return this.database.read<Equipment>(EQUIPMENT);
+  }
+
+  putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
+    const { projectId } = scope();
+    return this.database.atomic((transaction) =>
+      transaction.equipment.upsert({
+        where: { projectId_code: { projectId, code } },
+        select: ONE_EQUIPMENT,
         create: { projectId, code, ...input },
         update: input,
       }),

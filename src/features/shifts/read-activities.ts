@@ -3,19 +3,23 @@ import type { ShiftActivity } from './shift-document.model.js';
 import type { ActivityRow, ShiftFrame } from './shift-rows.js';
 import { minutes, moment } from './words.js';
 
-/** The activities of the document in time; overlaps and unknown codes are faults. */
+/** The activities of the document in time; overlaps, unknown codes and unknown equipment are faults. */
 export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): ActivityRow[] => {
   const { context, faults } = frame;
   const rows = activities.map((activity, index): ActivityRow => {
     const pointer = `/activities/${index}`;
     if (!Object.hasOwn(context.activityCodes, activity.code))
       faults.add(`${pointer}/code`, activity.code, `activity code ${activity.code} is not in the project`);
+    const equipment = activity.equipment ?? undefined;
+    if (equipment !== undefined && !Object.hasOwn(context.equipment, equipment))
+      faults.add(`${pointer}/equipment`, equipment, `equipment ${equipment} is not in the project`);
     return {
       pointer,
       ...readHours(activity, pointer, `activity ${activity.code}`, frame),
       code: activity.code,
       responsibleParty: activity.responsibleParty ?? null,
       remark: activity.remark ?? null,
+      ...(equipment === undefined ? {} : { equipment }),
     };
   });
   rows.sort((a, b) => a.startedAt - b.startedAt || a.endedAt - b.endedAt);

@@ -10,8 +10,8 @@ const DOCUMENT = `select s.digest, json_build_object(
       'penetrationMmPerRev', b.penetration_mm_per_rev, 'gripperPressureBar', b.gripper_pressure_bar, 'muckMassT', b.muck_mass_t::text)
       order by b.from_m) as borings from boring b where b.shift_id = s.id group by b.stroke_number) k),
   'activities', (select coalesce(json_agg(json_build_object('startedAt', a.started_at, 'endedAt', a.ended_at, 'code', c.code,
-    'responsibleParty', a.responsible_party, 'remark', a.remark) order by a.started_at), '[]')
-    from activity a join activity_code c on c.id = a.activity_code_id where a.shift_id = s.id),
+    'responsibleParty', a.responsible_party, 'equipment', q.code, 'remark', a.remark) order by a.started_at), '[]')
+    from activity a join activity_code c on c.id = a.activity_code_id left join equipment q on q.id = a.equipment_id where a.shift_id = s.id),
   'support', (select coalesce(json_agg(json_build_object('item', i.code, 'zone', r.zone, 'from', chainage_at(r.drive_id, r.from_m),
     'to', case when r.to_m > r.from_m then chainage_at(r.drive_id, r.to_m) end, 'quantity', r.quantity::text, 'arcFromDeg', r.arc_from_deg::text,
     'arcToDeg', r.arc_to_deg::text, 'thicknessMm', r.thickness_mm::text, 'installedAt', r.installed_at, 'remark', r.remark) order by r.line), '[]')

@@ -30,6 +30,7 @@ export interface ShiftContext {
   /** local date of the start that the document gives; null when it gives none */
   localStartDate: string | null;
   activityCodes: Record<string, number>;
+  equipment: Record<string, number>;
   groundClasses: Record<string, number>;
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
   standing: StandingShift | null;
@@ -55,6 +56,7 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   timezone(p.time_zone, $4::timestamptz)::date as "localStartDate",
   (select coalesce(json_agg(name order by name), '[]') from calendar_shift where project_id = p.id) as "shiftNames",
   (select coalesce(json_object_agg(code, id), '{}') from activity_code where project_id = p.id) as "activityCodes",
+  (select coalesce(json_object_agg(code, id), '{}') from equipment where project_id = p.id) as equipment,
   (select coalesce(json_object_agg(code, id), '{}') from ground_class where project_id = p.id) as "groundClasses",
   (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
     where project_id = p.id) as "supportItems",

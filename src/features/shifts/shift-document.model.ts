@@ -90,6 +90,9 @@ export class ShiftActivity {
   })
   responsibleParty?: ResponsibleParty;
 
+  @CodeField({ description: 'Code of the equipment that it concerns', optional: true })
+  equipment?: string;
+
   @TextField({ description: 'Remark', optional: true })
   remark?: string;
 }

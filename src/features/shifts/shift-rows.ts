@@ -31,6 +31,8 @@ export interface ActivityRow extends Row {
   code: string;
   responsibleParty: ResponsibleParty | null;
   remark: string | null;
+  /** not there when none is named, so that the digest of a shift stored before there was equipment stands */
+  equipment?: string;
 }
 
 export interface SupportRow extends Row {
@@ -136,7 +138,7 @@ const instant = (ms: number | null): string | null => (ms === null ? null : new 
 /** The rows as the database takes them. */
 export const storedRows = (
   rows: ShiftRows,
-  { activityCodes, groundClasses, supportItems, machine }: ShiftContext,
+  { activityCodes, equipment, groundClasses, supportItems, machine }: ShiftContext,
 ) => ({
   borings: rows.borings.map((row): object => ({
     ...row,
@@ -149,6 +151,7 @@ export const storedRows = (
   activities: rows.activities.map((row) => ({
     ...row,
     codeId: activityCodes[row.code],
+    equipmentId: row.equipment === undefined ? null : equipment[row.equipment],
     startedAt: instant(row.startedAt),
     endedAt: instant(row.endedAt),
   })),

@@ -24,10 +24,10 @@ const FILL = `with document as (select $3::jsonb as d),
       "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
       "powerKw" float8, "torquePenetrationIndex" float8)),
   a as (
-    insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, responsible_party, remark)
-    select $1, $2, r."startedAt", r."endedAt", r."codeId", r."responsibleParty", r.remark
+    insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, responsible_party, remark, equipment_id)
+    select $1, $2, r."startedAt", r."endedAt", r."codeId", r."responsibleParty", r.remark, r."equipmentId"
     from document, jsonb_to_recordset(d -> 'activities') as r("startedAt" timestamptz, "endedAt" timestamptz, "codeId" int,
-      "responsibleParty" responsible_party, remark text)),
+      "responsibleParty" responsible_party, remark text, "equipmentId" int)),
   g as (
     insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id, lithology, remark)
     select $1, $2, r."fromM", r."toM", r."classId", r.lithology, r.remark

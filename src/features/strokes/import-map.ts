@@ -25,28 +25,38 @@ const FIELDS = [
 
 export type StrokeField = (typeof FIELDS)[number];
 
-const isField = (name: string): name is StrokeField => (FIELDS as readonly string[]).includes(name);
-const isReading = (name: string): name is Reading => Object.hasOwn(READINGS, name);
-
 /** From which column a field is read; only readings have a factor other than 1. */
 export interface Source {
   column: string;
   factor: number;
 }
 
-export type StrokeMap = Map<StrokeField, Source>;
+export type ColumnMap<Field extends string> = Map<Field, Source>;
+
+export type StrokeMap = ColumnMap<StrokeField>;
+
+/** What a row of a table is, for its map. */
+export interface RowKind<Field extends string> {
+  /** as in "… is not a field of a stroke" */
+  name: string;
+  fields: readonly Field[];
+  /** fields that take a factor */
+  readings: object;
+  /** what a map lacks */
+  incomplete(map: ColumnMap<Field>): Fault[];
+}
 
 /** A heading as it is compared: blanks around it do not count, nor how its lines end. */
 export const heading = (text: string): string => text.replaceAll(/\r\n?/g, '\n').trim();
 
-const atMap = (name: string, value: unknown, detail: string): Fault => ({
+export const atMap = (name: string, value: unknown, detail: string): Fault => ({
   in: 'body',
   pointer: name === '' ? '/map' : `/map/${name.replaceAll('~', '~0').replaceAll('/', '~1')}`,
   value: shown(value),
   detail,
 });
 
-const readSource = (name: StrokeField, entry: unknown): Source | string => {
+const readSource = (name: string, entry: unknown, readings: object): Source | string => {
   if (typeof entry === 'string')
     return entry.trim() === '' ? `${name} names no column` : { column: heading(entry), factor: 1 };
   if (typeof entry !== 'object' || entry === null || Array.isArray(entry))
@@ -57,28 +67,28 @@ const readSource = (name: StrokeField, entry: unknown): Source | string => {
   if (typeof column !== 'string' || column.trim() === '') return `${name} names no column`;
   if (typeof factor !== 'number' || !Number.isFinite(factor) || factor <= 0)
     return `the factor of ${name} must be a number above 0`;
-  if (factor !== 1 && !isReading(name))
+  if (factor !== 1 && !Object.hasOwn(readings, name))
     return `${name} takes no factor: numbers, positions and times are taken as they are written`;
   return { column: heading(column), factor };
 };
 
-const EITHER = [
-  ['fromChainage', 'fromM'],
-  ['toChainage', 'toM'],
-] as const;
+/** A place is read from one of two fields. */
+export const needsEither = <Field extends string>(
+  map: ColumnMap<Field>,
+  chainage: Field,
+  metres: Field,
+): Fault[] => {
+  if (map.has(chainage) && map.has(metres))
+    return [atMap(metres, map.get(metres)?.column, `the map holds both ${chainage} and ${metres}: keep one`)];
+  if (map.has(chainage) || map.has(metres)) return [];
+  return [atMap(metres, undefined, `the map holds neither ${chainage} nor ${metres}: it needs one`)];
+};
 
 const incomplete = (map: StrokeMap): Fault[] => {
   const faults: Fault[] = [];
   if (!map.has('number'))
     faults.push(atMap('number', undefined, 'the map does not say which column holds the number'));
-  for (const [chainage, metres] of EITHER) {
-    if (map.has(chainage) && map.has(metres))
-      faults.push(
-        atMap(metres, map.get(metres)?.column, `the map holds both ${chainage} and ${metres}: keep one`),
-      );
-    if (!map.has(chainage) && !map.has(metres))
-      faults.push(atMap(metres, undefined, `the map holds neither ${chainage} nor ${metres}: it needs one`));
-  }
+  faults.push(...needsEither(map, 'fromChainage', 'fromM'), ...needsEither(map, 'toChainage', 'toM'));
   if (map.has('startedAt') !== map.has('endedAt')) {
     const [given, missing] = map.has('startedAt') ? ['startedAt', 'endedAt'] : ['endedAt', 'startedAt'];
     faults.push(atMap(missing, undefined, `the map holds ${given} without ${missing}: give both or none`));
@@ -98,29 +108,35 @@ const parsed = (text: string): object => {
 };
 
 /**
- * Reads the map of a stroke table: which column each field is read from.
+ * Reads the map of a table: which column each field is read from.
  * @throws ProblemError invalid with every fault of the map
  */
-export const readMap = (text: string): StrokeMap => {
-  const map: StrokeMap = new Map();
+export const readColumnMap = <Field extends string>(text: string, kind: RowKind<Field>): ColumnMap<Field> => {
+  const map: ColumnMap<Field> = new Map();
   const faults: Fault[] = [];
-  const misread = new Set<string>();
   for (const [name, entry] of Object.entries(parsed(text))) {
-    const source = isField(name)
-      ? readSource(name, entry)
-      : `${name} is not a field of a stroke; the fields are ${FIELDS.join(', ')}`;
-    if (typeof source === 'string') {
-      faults.push(atMap(name, entry, source));
-      misread.add(name);
-    } else map.set(name as StrokeField, source);
+    const field = kind.fields.find((known) => known === name);
+    const source =
+      field === undefined
+        ? `${name} is not a field of ${kind.name}; the fields are ${kind.fields.join(', ')}`
+        : readSource(field, entry, kind.readings);
+    if (typeof source === 'string') faults.push(atMap(name, entry, source));
+    else if (field !== undefined) map.set(field, source);
   }
   // What is there but misread is told once, and not as missing too.
-  faults.push(...incomplete(map).filter(() => misread.size === 0));
+  if (faults.length === 0) faults.push(...kind.incomplete(map));
   if (faults.length > 0) throw faulty('invalid', faults);
   return map;
 };
 
-export type Columns = Map<StrokeField, { index: number; factor: number }>;
+const STROKE: RowKind<StrokeField> = { name: 'a stroke', fields: FIELDS, readings: READINGS, incomplete };
+
+/** Reads the map of a stroke table. @throws ProblemError invalid with every fault of the map */
+export const readMap = (text: string): StrokeMap => readColumnMap(text, STROKE);
+
+export type PlacedColumns<Field extends string> = Map<Field, { index: number; factor: number }>;
+
+export type Columns = PlacedColumns<StrokeField>;
 
 const listed = (headings: string[]): string => {
   const most = 60;
@@ -132,7 +148,10 @@ const listed = (headings: string[]): string => {
  * Finds the columns of the map among the headings of the table.
  * @throws ProblemError invalid for a heading that stands twice, or a column that is not there
  */
-export const placeColumns = (map: StrokeMap, headings: string[]): Columns => {
+export const placeColumns = <Field extends string>(
+  map: ColumnMap<Field>,
+  headings: string[],
+): PlacedColumns<Field> => {
   const faults: Fault[] = [];
   const places = new Map<string, number>();
   headings.forEach((name, index) => {
@@ -146,7 +165,7 @@ export const placeColumns = (map: StrokeMap, headings: string[]): Columns => {
         detail: `the heading "${name}" stands twice, in columns ${first + 1} and ${index + 1}`,
       });
   });
-  const columns: Columns = new Map();
+  const columns: PlacedColumns<Field> = new Map();
   for (const [field, { column, factor }] of map) {
     const index = places.get(column);
     if (index !== undefined) columns.set(field, { index, factor });

@@ -112,12 +112,12 @@ const compareByNumber = (
 };
 
 /** A stroke on the drive as it would be: of the table, or standing. */
-type Placed =
+export type Placed =
   | { stroke: StrokeValues; row: ImportRow; standing?: undefined }
   | { stroke: Standing; row?: undefined; standing: Standing };
 
-const named = ({ stroke, row, standing }: Placed): string =>
-  `stroke ${stroke.number} ${standing ? whose(standing) : `on line ${row?.line}`}`;
+const named = ({ stroke, row, standing }: Placed, words: PlaceWords): string =>
+  `stroke ${stroke.number} ${standing ? whose(standing) : words.row(row)}`;
 
 /** Refuses the one of two that the table brought; the one ahead when it brought both. */
 const refuse = (behind: Placed, ahead: Placed, field: StrokeField, value: unknown, detail: string): void => {
@@ -126,7 +126,7 @@ const refuse = (behind: Placed, ahead: Placed, field: StrokeField, value: unknow
 };
 
 /** Along the drive no metre is bored twice, and numbers and times only rise. */
-const holdOrder = (placed: Placed[], words: PlaceWords): void => {
+export const holdOrder = (placed: Placed[], words: PlaceWords): void => {
   placed.sort((a, b) => a.stroke.fromMm - b.stroke.fromMm || a.stroke.toMm - b.stroke.toMm);
   let face: Placed | undefined;
   let timed: Placed | undefined;
@@ -143,7 +143,7 @@ const holdOrder = (placed: Placed[], words: PlaceWords): void => {
         next,
         words.from,
         words.say(words.from, own.stroke.fromMm),
-        `stroke ${own.stroke.number}, ${span(own.stroke)}, meets ${named(other)}, ${span(other.stroke)}: ${metres(twiceMm)} twice`,
+        `stroke ${own.stroke.number}, ${span(own.stroke)}, meets ${named(other, words)}, ${span(other.stroke)}: ${metres(twiceMm)} twice`,
       );
     } else {
       if (face && face.stroke.number > stroke.number)
@@ -152,16 +152,16 @@ const holdOrder = (placed: Placed[], words: PlaceWords): void => {
           next,
           'number',
           (next.row ? next : face).stroke.number,
-          `${named(next)} lies ahead of ${named(face)}: stroke numbers rise along the drive`,
+          `${named(next, words)} lies ahead of ${named(face, words)}: stroke numbers rise along the drive`,
         );
-      holdTimes(timed, next);
+      holdTimes(timed, next, words);
     }
     if (!face || stroke.toMm > face.stroke.toMm) face = next;
     if (stroke.endedAt !== null) timed = next;
   }
 };
 
-const holdTimes = (behind: Placed | undefined, ahead: Placed): void => {
+const holdTimes = (behind: Placed | undefined, ahead: Placed, words: PlaceWords): void => {
   const [endedAt, startedAt] = [behind?.stroke.endedAt ?? null, ahead.stroke.startedAt];
   if (!behind || endedAt === null || startedAt === null || startedAt >= endedAt) return;
   const [field, value] = ahead.row ? (['startedAt', startedAt] as const) : (['endedAt', endedAt] as const);
@@ -170,7 +170,7 @@ const holdTimes = (behind: Placed | undefined, ahead: Placed): void => {
     ahead,
     field,
     moment(value),
-    `${named(ahead)} lies ahead of ${named(behind)}, but its boring began ${minutes(endedAt - startedAt)} before that one ended`,
+    `${named(ahead, words)} lies ahead of ${named(behind, words)}, but its boring began ${minutes(endedAt - startedAt)} before that one ended`,
   );
 };
 

@@ -43,12 +43,15 @@ export interface PlaceWords {
   from: StrokeField;
   to: StrokeField;
   say(field: StrokeField, mm: number): string;
+  /** which row, after the number of its stroke */
+  row(row: ImportRow): string;
 }
 
 export const placeWords = (columns: Columns, frame: DriveFrame): PlaceWords => ({
   from: columns.has('fromChainage') ? 'fromChainage' : 'fromM',
   to: columns.has('toChainage') ? 'toChainage' : 'toM',
   say: (field, mm) => (field.endsWith('Chainage') ? frame.chainage(mm) : metresText(mm)),
+  row: ({ line }) => `on line ${line}`,
 });
 
 class RowReader {

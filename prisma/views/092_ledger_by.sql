@@ -1,0 +1,40 @@
+-- The ledger of a drive cut by one of its properties: code, time_class, party, equipment, shift (its id), week,
+-- ground_class, or interval (the number of the interval of interval_m on round chainages). An activity counts once in
+-- each row that has time of it. Shares have six decimals and sum to 1 exactly: each is cut off after the sixth, and the
+-- millionths that are then left over go, one each, to those that were cut most. All of it is whole-number arithmetic.
+create or replace function ledger_by(drive int, cut text, lost_only boolean, from_day date, to_day date, interval_m numeric)
+returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, lost_seconds numeric)
+language sql stable begin atomic
+  with booked as (
+    select e.activity_id, e.lost, sum(e.seconds) as seconds,
+      case cut
+        when 'code' then e.code
+        when 'time_class' then e.counts_as
+        when 'party' then e.responsible_party
+        when 'equipment' then e.equipment_code
+        when 'shift' then e.shift_id::text
+        when 'week' then e.iso_week
+        when 'ground_class' then e.ground_class_code
+        when 'interval' then least(floor(d.direction * e.chainage_m / interval_m), ceil(d.direction * d.end_chainage_m / interval_m) - 1)::text
+      end as key
+    from ledger_entry e
+    join drive d on d.id = e.drive_id
+    where e.drive_id = ledger_by.drive and (e.lost or not lost_only)
+      and e.production_day >= coalesce(from_day, '-infinity') and e.production_day <= coalesce(to_day, 'infinity')
+    group by e.activity_id, e.lost, 4
+  ), part as (
+    select key, sum(seconds) as seconds, count(*)::int as activity_count, max(seconds) as longest,
+      coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds
+    from booked group by key
+  ), divided as (
+    select *, div(seconds * 1000000, sum(seconds) over ()) as millionths, mod(seconds * 1000000, sum(seconds) over ()) as cut_off from part
+  ), ranked as (
+    select *, 1000000 - sum(millionths) over () as left_over, row_number() over (order by cut_off desc, seconds desc, key) as place from divided
+  )
+  select key, seconds, seconds / 3600, round((millionths + (place <= left_over)::int) / 1000000, 6), activity_count,
+    seconds / 3600 / activity_count, longest / 3600, lost_seconds
+  from ranked;
+end;
+
+comment on function ledger_by(int, text, boolean, date, date, numeric) is
+  'Hours of a drive''s ledger by code, time_class, party, equipment, shift, week, ground_class or interval, of lost time only or all, from and to production days; shares sum to 1 exactly.';

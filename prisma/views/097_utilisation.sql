@@ -1,0 +1,48 @@
+-- Boring time over three bases, each named: the time of the shifts; that without time booked as outside working time; the
+-- time of the calendar from the drive's first shift to its last. For the drive (period 'drive'), or by 'week' or 'month'
+-- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
+create or replace function utilisation_by(drive int, period text, from_day date, to_day date)
+returns table (name text, first_day date, last_day date, boring_hours numeric, shift_hours numeric, working_hours numeric, calendar_hours numeric,
+  of_shift_time numeric, of_working_time numeric, of_calendar_time numeric)
+language sql stable begin atomic
+  with known as (
+    select p.time_zone, p.day_start, s.first_at, s.last_at, production_day(s.first_at, p.time_zone, p.day_start) - 1 as first_day,
+      production_day(s.last_at, p.time_zone, p.day_start) + 1 as last_day
+    from drive d
+    join project p on p.id = d.project_id
+    cross join lateral (select min(starts_at) as first_at, max(ends_at) as last_at from shift where drive_id = d.id) s
+    where d.id = utilisation_by.drive
+  ), day as (
+    select known.first_day + i as production_day,
+      round(extract(epoch from least(span.ends_at, known.last_at) - greatest(span.starts_at, known.first_at)), 3) as seconds
+    from known
+    cross join lateral generate_series(0, known.last_day - known.first_day) i
+    cross join lateral (
+      select production_day_start(known.first_day + i, known.time_zone, known.day_start) as starts_at,
+        production_day_start(known.first_day + i + 1, known.time_zone, known.day_start) as ends_at
+    ) span
+    where span.ends_at > known.first_at and span.starts_at < known.last_at
+      and known.first_day + i >= coalesce(utilisation_by.from_day, '-infinity') and known.first_day + i <= coalesce(utilisation_by.to_day, 'infinity')
+  ), worked as (
+    select production_day, sum(seconds) as seconds from shift_day where drive_id = utilisation_by.drive group by production_day
+  ), booked as (
+    select production_day, coalesce(sum(seconds) filter (where counts_as = 'boring'), 0) as boring,
+      coalesce(sum(seconds) filter (where counts_as = 'outside_working_time'), 0) as outside
+    from ledger_entry where drive_id = utilisation_by.drive group by production_day
+  ), base as (
+    select case period when 'week' then to_char(day.production_day, 'IYYY-"W"IW') when 'month' then to_char(day.production_day, 'YYYY-MM') end as name,
+      min(day.production_day) as first_day, max(day.production_day) as last_day, coalesce(sum(booked.boring), 0) as boring,
+      coalesce(sum(worked.seconds), 0) as shifts, coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
+      sum(day.seconds) as calendar
+    from day
+    left join worked on worked.production_day = day.production_day
+    left join booked on booked.production_day = day.production_day
+    group by 1
+  )
+  select name, first_day, last_day, boring / 3600, shifts / 3600, working / 3600, calendar / 3600,
+    round(boring / nullif(shifts, 0), 6), round(boring / nullif(working, 0), 6), round(boring / nullif(calendar, 0), 6)
+  from base;
+end;
+
+comment on function utilisation_by(int, text, date, date) is
+  'Utilisation of a drive, by week or by month: boring hours over shift time, working time and calendar time; from and to production days.';

@@ -1,0 +1,29 @@
+-- Operating time, repair time and failures: of the drive (whole), and of each piece of equipment that its ledger names or
+-- code that broke down without one. Operating time is the drive's boring and regripping. A failure counts on the day it
+-- began and repair time on its own days, so that adjoining ranges of days sum.
+create or replace function reliability_by(drive int, from_day date, to_day date)
+returns table (whole boolean, equipment_code text, code text, operating_hours numeric, repair_hours numeric, failure_count int, mtbf_hours numeric,
+  mttr_hours numeric, availability numeric)
+language sql stable begin atomic
+  with entry as (
+    select equipment_code, case when equipment_code is null then code end as code, counts_as, seconds from ledger_entry
+    where drive_id = reliability_by.drive and production_day >= coalesce(from_day, '-infinity') and production_day <= coalesce(to_day, 'infinity')
+  ), operating as (
+    select coalesce(sum(seconds), 0) as seconds from entry where counts_as in ('boring', 'regripping')
+  ), item as (
+    select equipment_code, code, coalesce(sum(seconds) filter (where counts_as = 'breakdown'), 0) as repair, 0 as failures
+    from entry where equipment_code is not null or counts_as = 'breakdown' group by equipment_code, code
+    union all
+    select equipment_code, case when equipment_code is null then code end, 0, 1 from failure
+    where drive_id = reliability_by.drive and production_day >= coalesce(from_day, '-infinity') and production_day <= coalesce(to_day, 'infinity')
+  ), total as (
+    select grouping(equipment_code) = 1 as whole, equipment_code, code, coalesce(sum(repair), 0) as repair, coalesce(sum(failures), 0)::int as failures
+    from item group by grouping sets ((), (equipment_code, code))
+  )
+  select t.whole, t.equipment_code, t.code, o.seconds / 3600, t.repair / 3600, t.failures, o.seconds / 3600 / nullif(t.failures, 0),
+    t.repair / 3600 / nullif(t.failures, 0), round(o.seconds / nullif(o.seconds + t.repair, 0), 6)
+  from total t, operating o;
+end;
+
+comment on function reliability_by(int, date, date) is
+  'Operating and repair hours, failures, MTBF, MTTR and mechanical availability of a drive (whole) and of its equipment; from and to production days.';

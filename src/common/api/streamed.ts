@@ -1,0 +1,36 @@
+import { applyDecorators } from '@nestjs/common';
+import { RouteConfig } from '@nestjs/platform-fastify';
+import type { FastifyInstance } from 'fastify';
+import { ProblemError } from './problem.js';
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    /** The route reads its body itself, piece by piece: a form, or lines of JSON. */
+    streamed?: boolean;
+  }
+}
+
+export const NDJSON = 'application/x-ndjson';
+
+/** The route reads its body itself, so that it need not fit into memory: multipart/form-data, or application/x-ndjson. */
+export const Streamed = (): MethodDecorator => applyDecorators(RouteConfig({ streamed: true }));
+
+const isNdjson = (contentType = ''): boolean => /^application\/x-ndjson\b/i.test(contentType);
+
+/** Hands bodies on unread to the routes that read them; everywhere else lines of JSON are refused. */
+export const handStreamsOn = (fastify: FastifyInstance): void => {
+  fastify.addContentTypeParser(NDJSON, (_request, payload, done) => done(null, payload));
+  fastify.addHook('onRequest', (request, _reply, done) => {
+    const contentType = request.headers['content-type'];
+    const isForm = /^multipart\/form-data\b/i.test(contentType ?? '');
+    if (request.routeOptions.config?.streamed === true) {
+      if (isForm || isNdjson(contentType)) done();
+      else
+        done(
+          new ProblemError('unsupported_media_type', `This address takes multipart/form-data or ${NDJSON}.`),
+        );
+    } else if (isNdjson(contentType))
+      done(new ProblemError('unsupported_media_type', `This address takes no ${NDJSON}.`));
+    else done();
+  });
+};

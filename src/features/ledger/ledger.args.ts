@@ -1,0 +1,42 @@
+import { ArgsType, registerEnumType } from '@nestjs/graphql';
+import { Type } from 'class-transformer';
+import { EnumField, IntField, NumberField } from '../../common/api/fields.js';
+import { DateRange } from '../advance/advance.models.js';
+
+export const UtilisationPeriod = { drive: 'drive', week: 'week', month: 'month' } as const;
+export type UtilisationPeriod = (typeof UtilisationPeriod)[keyof typeof UtilisationPeriod];
+
+registerEnumType(UtilisationPeriod, {
+  name: 'UtilisationPeriod',
+  description: 'drive: the whole record. week: ISO weeks of production days. month: their months.',
+});
+
+@ArgsType()
+export class LedgerIntervalArgs extends DateRange {
+  @Type(() => Number)
+  @NumberField({
+    description: 'Length of the intervals; 100 when not given [m]',
+    min: 1,
+    max: 10_000,
+    optional: true,
+  })
+  lengthM?: number;
+}
+
+@ArgsType()
+export class UtilisationArgs extends DateRange {
+  @EnumField({
+    description: 'What each row is of; the drive when not given',
+    values: UtilisationPeriod,
+    name: 'UtilisationPeriod',
+    optional: true,
+  })
+  by?: UtilisationPeriod;
+}
+
+@ArgsType()
+export class StopArgs extends DateRange {
+  @Type(() => Number)
+  @IntField({ description: 'How many at the most; 10 when not given', min: 1, max: 1000, optional: true })
+  first?: number;
+}

@@ -1,0 +1,50 @@
+import { Injectable } from '@nestjs/common';
+import { Database } from '../../common/database/database.js';
+import type { SampleRow } from './sample-rows.js';
+
+const COLUMNS = `thrust_kn, torque_knm, rotation_rpm, penetration_rate_mm_per_min, gripper_pressure_bar, muck_flow_t_per_h`;
+
+const PUT_IN = `insert into machine_sample (drive_id, at, position_m, ${COLUMNS})
+  select $1, r.at, r.position_mm::numeric / 1000, ${COLUMNS}
+  from unnest($2::timestamptz[], $3::int8[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::float8[])
+    as r(at, position_mm, ${COLUMNS})
+  on conflict (drive_id, at) do nothing`;
+
+const MAKE_MONTH = `select make_sample_month($1::date)`;
+
+const READINGS = 6;
+
+/** An array as PostgreSQL writes it; the driver would quote and escape each figure. */
+const arrayText = (values: (number | string | null)[]): string =>
+  `{${values.map((value) => value ?? 'NULL').join()}}`;
+
+const monthOf = (atMs: number): string => `${new Date(atMs).toISOString().slice(0, 7)}-01`;
+
+/** Puts samples into the table, many a statement. */
+@Injectable()
+export class SampleStore {
+  constructor(private readonly database: Database) {}
+
+  /** Makes the tables of the months that the rows lie in, but for those it has made before. */
+  async makeMonths(rows: SampleRow[], made: Set<string>): Promise<void> {
+    for (const month of new Set(rows.map(({ atMs }) => monthOf(atMs)))) {
+      if (made.has(month)) continue;
+      await this.database.bulk((send) => send(MAKE_MONTH, month));
+      made.add(month);
+    }
+  }
+
+  /** @returns how many were not there; those that were are left as they stand */
+  async put(driveId: number, rows: SampleRow[]): Promise<number> {
+    rows.sort((a, b) => a.atMs - b.atMs); // two uploads of the same samples wait for each other in one order
+    const columns = [
+      arrayText(rows.map(({ atMs }) => new Date(atMs).toISOString())),
+      arrayText(rows.map(({ positionMm }) => positionMm)),
+      ...Array.from({ length: READINGS }, (_, place) =>
+        arrayText(rows.map(({ readings }) => readings[place] ?? null)),
+      ),
+    ];
+    const { rowCount } = await this.database.bulk((send) => send(PUT_IN, driveId, ...columns));
+    return rowCount ?? 0;
+  }
+}

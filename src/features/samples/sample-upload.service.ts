@@ -1,0 +1,155 @@
+import { Injectable } from '@nestjs/common';
+import type { FastifyRequest } from 'fastify';
+import type { IncomingMessage } from 'node:http';
+import { Readable } from 'node:stream';
+import { faulty, ProblemError } from '../../common/api/problem.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import { readColumnMap } from '../strokes/import-map.js';
+import { readDelimiter } from '../strokes/import-table.js';
+import { SAMPLE } from './sample-fields.js';
+import { holdLength, openForm } from './sample-form.js';
+import { MOST_REJECTIONS } from './sample-limits.js';
+import { linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
+import type { SampleUploadReport } from './sample.models.js';
+import {
+  faultsOfLines,
+  isRejection,
+  JsonReader,
+  type Rejection,
+  type RowReader,
+  type SampleRow,
+  TableReader,
+} from './sample-rows.js';
+import { SampleStore } from './sample-store.js';
+
+/** Rows put in by one statement, and kept in memory until then. */
+const BATCH_ROWS = 5000;
+
+interface Opened {
+  reader: RowReader;
+  stream: Readable;
+}
+
+/** Counts what becomes of the rows of an upload. */
+class Tally {
+  taken = 0;
+  known = 0;
+  rejected = 0;
+  readonly rejections: Rejection[] = [];
+  firstMs = Infinity;
+  lastMs = -Infinity;
+
+  reject(rejection: Rejection): void {
+    this.rejected += 1;
+    if (this.rejections.length < MOST_REJECTIONS) this.rejections.push(rejection);
+  }
+
+  note({ atMs }: SampleRow): void {
+    this.firstMs = Math.min(this.firstMs, atMs);
+    this.lastMs = Math.max(this.lastMs, atMs);
+  }
+
+  /** @throws ProblemError invalid when no row could be taken */
+  report(): SampleUploadReport {
+    const { taken, known, rejected, rejections, firstMs, lastMs } = this;
+    if (taken + known > 0)
+      return {
+        taken,
+        known,
+        rejected,
+        from: new Date(firstMs).toISOString(),
+        to: new Date(lastMs).toISOString(),
+        rejections,
+      };
+    if (rejected === 0)
+      throw faulty('invalid', [{ in: 'body', pointer: '/file', detail: 'the upload holds no samples' }]);
+    throw new ProblemError(
+      'invalid',
+      `none of ${rejected} rows can be taken; see errors${rejected > rejections.length ? ', of the first of them' : ''}`,
+      faultsOfLines(rejections),
+    );
+  }
+}
+
+/**
+ * Takes machine samples as they come: each row is a fact by itself, so the bad ones are told and the others taken, some
+ * thousand a transaction. Safe to repeat, also after an upload that broke off: a sample that stands is left as it is.
+ */
+@Injectable()
+export class SampleUploadService {
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly store: SampleStore,
+  ) {}
+
+  /**
+   * @throws ProblemError for a form, a map or a heading row that cannot be read, when no row can be taken, and beyond the
+   * limit; not_found for the drive
+   */
+  async take(drive: string, request: FastifyRequest): Promise<SampleUploadReport> {
+    holdLength(request);
+    try {
+      const { driveId, frame } = await this.drives.reading(drive, async (id, statements) => ({
+        driveId: id,
+        frame: await driveFrame(statements, id),
+      }));
+      const { reader, stream } = await opened(request, frame);
+      return await this.takeRows(driveId, reader, stream);
+    } finally {
+      await readToEnd(request.raw);
+    }
+  }
+
+  private async takeRows(driveId: number, reader: RowReader, stream: Readable): Promise<SampleUploadReport> {
+    const tally = new Tally();
+    const months = new Set<string>();
+    let batch: SampleRow[] = [];
+    const putIn = async (): Promise<void> => {
+      const rows = batch;
+      batch = [];
+      await this.store.makeMonths(rows, months);
+      const taken = await this.store.put(driveId, rows);
+      tally.taken += taken;
+      tally.known += rows.length - taken;
+    };
+    for await (const lines of linesOf(piecesOf(stream)))
+      for (const line of lines) {
+        const read = reader.read(line);
+        if (!read) continue;
+        if (isRejection(read)) tally.reject(read);
+        else {
+          tally.note(read);
+          batch.push(read);
+          if (batch.length === BATCH_ROWS) await putIn();
+        }
+      }
+    if (batch.length > 0) await putIn();
+    return tally.report();
+  }
+}
+
+/** Lets go what was not read: an answer before the end of it would break the connection of the sender. */
+const readToEnd = async (body: IncomingMessage): Promise<void> => {
+  body.unpipe();
+  let bytes = 0;
+  try {
+    for await (const piece of body.iterator({ destroyOnReturn: false })) {
+      bytes += (piece as Buffer).length;
+      if (bytes > UPLOAD_LIMIT_BYTES) return;
+    }
+  } catch {
+    // the sender has gone
+  }
+};
+
+const opened = async (request: FastifyRequest, frame: DriveFrame): Promise<Opened> => {
+  if (!request.isMultipart()) {
+    const { body } = request;
+    return { reader: new JsonReader(frame), stream: body instanceof Readable ? body : Readable.from([]) };
+  }
+  const { fields, file } = await openForm(request);
+  const map = readColumnMap(fields.get('map') ?? '', SAMPLE);
+  const delimiter = readDelimiter(fields.get('delimiter') || undefined);
+  return { reader: new TableReader(map, delimiter, frame), stream: file };
+};

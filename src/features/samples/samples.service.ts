@@ -1,0 +1,60 @@
+import { Injectable } from '@nestjs/common';
+import { faulty } from '../../common/api/problem.js';
+import { readRows, type Statements } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type {
+  MachineSampleModel,
+  SampleDays,
+  SamplePage,
+  SampleRange,
+  SampleSummary,
+} from './sample.models.js';
+
+const PAGE = `select m.at, chainage_text(d.start_chainage_m + d.direction * m.position_m) as chainage, m.position_m::text as "positionM",
+  m.thrust_kn as "thrustKn", m.torque_knm as "torqueKnm", m.rotation_rpm as "rotationRpm",
+  m.penetration_rate_mm_per_min as "penetrationRateMmPerMin", m.gripper_pressure_bar as "gripperPressureBar", m.muck_flow_t_per_h as "muckFlowTPerH"
+  from machine_sample m join drive d on d.id = m.drive_id
+  where m.drive_id = $1 and m.at >= coalesce($2::timestamptz, '-infinity') and m.at < coalesce($3::timestamptz, 'infinity')
+  order by m.at limit $4`;
+
+const SUMMARY = `select min(first_at) as from, max(last_at) as to, coalesce(sum(sample_count), 0)::int as count,
+  coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]') as days
+  from sample_day where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')`;
+
+const USUAL_PAGE = 1000;
+
+/**
+ * Has the samples read by their key, which gives the order of time. Of a month that is not analysed yet PostgreSQL thinks
+ * little, and would read and sort all of it for each page.
+ */
+export const readInOrder = async (statements: Statements): Promise<void> => {
+  await statements.$queryRawUnsafe(`select set_config('enable_sort', 'off', true)`);
+};
+
+/** @throws ProblemError invalid when the span ends before it begins */
+export const holdSpan = ({ from, to }: { from?: string; to?: string }, where: 'query' | 'body'): void => {
+  if (from == null || to == null || Date.parse(to) > Date.parse(from)) return;
+  throw faulty('invalid', [
+    { in: where, pointer: '/to', value: to, detail: `to ${to} does not lie after from ${from}` },
+  ]);
+};
+
+@Injectable()
+export class SamplesService {
+  constructor(private readonly drives: DriveReader) {}
+
+  /** The samples from one moment until before another, `first` at the most. */
+  async page(drive: string, { from, to, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
+    holdSpan({ from, to }, 'query');
+    const items = await this.drives.reading(drive, async (driveId, statements) => {
+      await readInOrder(statements);
+      return readRows<MachineSampleModel>(statements, PAGE, driveId, from ?? null, to ?? null, first + 1);
+    });
+    return items.length > first ? { items: items.slice(0, first), next: items[first]?.at } : { items };
+  }
+
+  async summary(drive: string, { from, to }: SampleDays): Promise<SampleSummary> {
+    const [summary] = await this.drives.read<SampleSummary>(drive, SUMMARY, from ?? null, to ?? null);
+    return summary ?? { count: 0, days: [] };
+  }
+}
