@@ -161,7 +161,7 @@ export const ListField = (
   );
 
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
-  field(() => of(), { type: of }, options, Type(of), ValidateNested());
+  field(() => of(), { type: () => of() }, options, Type(of), ValidateNested()); // the arrow is told by its name
 
 /** An object of any form; for answers only. */
 export const JsonField = (options: FieldOptions): PropertyDecorator =>
