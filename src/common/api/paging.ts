@@ -20,6 +20,17 @@ export interface Page {
   after: number;
 }
 
+/** A page of the rows that were asked for, one more than its length: that one tells whether another follows. */
+export const pageFrom = <T>(
+  rows: T[],
+  first: number,
+  numberOf: (item: T) => number,
+): { items: T[]; next?: number } => {
+  const items = rows.slice(0, first);
+  const last = items.at(-1);
+  return rows.length > first && last !== undefined ? { items, next: numberOf(last) } : { items };
+};
+
 const USUAL_PAGE = 100;
 
 /** The page that is meant; GraphQL may say null for what it leaves open. */

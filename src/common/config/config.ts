@@ -1,5 +1,6 @@
 import 'reflect-metadata';
 import path from 'node:path';
+import { applyDecorators } from '@nestjs/common';
 import { Expose, plainToInstance, Transform } from 'class-transformer';
 import {
   IsIn,
@@ -30,10 +31,17 @@ const PROXIES = /^[\da-f.:]+(\/\d{1,3})?(,[\da-f.:]+(\/\d{1,3})?)*$/i;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
 
 /** Only digits make a number here: Number() would also take '0x10', '1e3' and ' 5 '. */
-const WholeNumber = (): PropertyDecorator =>
+const Digits = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) =>
     typeof value === 'string' && /^-?\d+$/.test(value) ? Number(value) : value,
   );
+
+/** @param least  what the least value means, where it is special */
+const WholeNumber = (min: number, max: number, least?: string): PropertyDecorator => {
+  const message = `must be from ${min}${least ? ` (${least})` : ''} to ${max}`;
+  const rules = [IsInt({ message: 'must be a whole number' }), Min(min, { message }), Max(max, { message })];
+  return applyDecorators(Digits(), ...rules);
+};
 
 /** An issuer identifier: RFC 8414 section 2, with plain HTTP for an issuer on this machine. */
 const isIssuer = (value: unknown): boolean => {
@@ -64,10 +72,7 @@ class Environment {
   HOST = '127.0.0.1';
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(0, { message: 'must be from 0 (any free port) to 65535' })
-  @Max(65_535, { message: 'must be from 0 (any free port) to 65535' })
+  @WholeNumber(0, 65_535, 'any free port')
   PORT = 3000;
 
   @Expose()
@@ -75,24 +80,15 @@ class Environment {
   LOG_LEVEL: LogLevel = 'info';
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(1, { message: 'must be from 1 to 100' })
-  @Max(100, { message: 'must be from 1 to 100' })
+  @WholeNumber(1, 100)
   DATABASE_POOL_SIZE = 10;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(100, { message: 'must be from 100 to 600000' })
-  @Max(600_000, { message: 'must be from 100 to 600000' })
+  @WholeNumber(100, 600_000)
   DATABASE_STATEMENT_TIMEOUT_MS = 30_000;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(100, { message: 'must be from 100 to 600000' })
-  @Max(600_000, { message: 'must be from 100 to 600000' })
+  @WholeNumber(100, 600_000)
   DATABASE_LOCK_TIMEOUT_MS = 10_000;
 
   @Expose()
@@ -106,31 +102,19 @@ class Environment {
   TRUST_PROXY?: string;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(1000, { message: 'must be from 1000 to 10000000' })
-  @Max(10_000_000, { message: 'must be from 1000 to 10000000' })
+  @WholeNumber(1000, 10_000_000)
   GRAPHQL_MAX_COST = 75_000;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(0, { message: 'must be from 0 to 1000' })
-  @Max(1000, { message: 'must be from 0 to 1000' })
+  @WholeNumber(0, 1000)
   GRAPHQL_MAX_ALIASES = 30;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(0, { message: 'must be from 0 (no limit) to 1000000' })
-  @Max(1_000_000, { message: 'must be from 0 (no limit) to 1000000' })
+  @WholeNumber(0, 1_000_000, 'no limit')
   RATE_LIMIT_PER_MINUTE = 1200;
 
   @Expose()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(0, { message: 'must be from 0 (no limit) to 10000' })
-  @Max(10_000, { message: 'must be from 0 (no limit) to 10000' })
+  @WholeNumber(0, 10_000, 'no limit')
   AUTH_FAILURES_PER_MINUTE = 30;
 
   @Expose()
@@ -139,10 +123,7 @@ class Environment {
 
   @Expose()
   @IsOptional()
-  @WholeNumber()
-  @IsInt({ message: 'must be a whole number' })
-  @Min(0, { message: 'must be from 0 (any free port) to 65535' })
-  @Max(65_535, { message: 'must be from 0 (any free port) to 65535' })
+  @WholeNumber(0, 65_535, 'any free port')
   METRICS_PORT?: number;
 
   @Expose()

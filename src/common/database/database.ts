@@ -46,6 +46,11 @@ export const readRows = async <T>(
 const statementName = ({ sql }: { sql: string }): string =>
   `s${createHash('sha1').update(sql).digest('base64url')}`;
 
+const sender =
+  (client: pg.PoolClient): Send =>
+  (sql, ...values) =>
+    client.query({ name: statementName({ sql }), text: sql, values });
+
 export interface StatementLimits {
   statementTimeoutMs: number;
   lockTimeoutMs: number;
@@ -137,10 +142,8 @@ export class Database implements OnApplicationShutdown {
     return this.connected(async (client) => {
       await client.query(begin);
       const result = await work({
-        $queryRawUnsafe: (async (sql: string, ...values: unknown[]) => {
-          const { rows } = await client.query<object>({ name: statementName({ sql }), text: sql, values });
-          return rows;
-        }) as Statements['$queryRawUnsafe'],
+        $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
+          (await sender(client)(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
       });
       await client.query('commit');
       return result;
@@ -165,8 +168,7 @@ export class Database implements OnApplicationShutdown {
     const entering = settingsOf(scope());
     return patiently(() =>
       this.connected(async (client) => {
-        const send: Send = (sql, ...values) =>
-          client.query({ name: statementName({ sql }), text: sql, values });
+        const send = sender(client);
         await client.query('begin');
         await send(ENTER, ...entering);
         const result = await work(send);
@@ -191,10 +193,7 @@ export class Database implements OnApplicationShutdown {
 
   /** Rows of a query that needs no scope: of a function that says itself what it shows. */
   async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
-    return this.connected(async (client) => {
-      const { rows } = await client.query<T>({ name: statementName({ sql }), text: sql, values });
-      return rows;
-    });
+    return this.connected(async (client) => (await sender(client)(sql, ...values)).rows as T[]);
   }
 
   async close(): Promise<void> {

@@ -19,18 +19,31 @@ export class DriveReader {
     return this.reading(drive, (id, statements) => readJson<T>(statements, sql, id, ...parameters));
   }
 
+  /** The same of a query that asks by the codes of project and drive, $1 and $2, as the functions of schema report do. */
+  readByCodes<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<JsonRows<T>> {
+    return this.reading(drive, (_, statements) =>
+      readJson<T>(statements, sql, scope().project, drive, ...parameters),
+    );
+  }
+
   /** Queries about a drive, all on one state of the record. @throws ProblemError not_found naming the drive */
   reading<T>(drive: string, work: (driveId: number, statements: Statements) => Promise<T>): Promise<T> {
     return this.database.reading(async (statements) => work(await driveId(statements, drive), statements));
   }
 }
 
+const DRIVE_ID = 'select id from drive where code = $1 and project_id = scope_project()';
+
 /** The id of a drive of the project in scope. @throws ProblemError not_found naming the drive */
-export const driveId = async (statements: Statements, drive: string): Promise<number> => {
-  const [found] = await statements.$queryRawUnsafe<{ id: number }[]>(
-    'select id from drive where code = $1 and project_id = scope_project()',
-    drive,
-  );
+export const driveId = (statements: Statements, drive: string): Promise<number> =>
+  idBy(statements, DRIVE_ID, drive);
+
+/** The same, and locks the drive, so that its writers follow each other. @throws ProblemError not_found naming the drive */
+export const lockedDriveId = (statements: Statements, drive: string): Promise<number> =>
+  idBy(statements, `${DRIVE_ID} for no key update`, drive);
+
+const idBy = async (statements: Statements, sql: string, drive: string): Promise<number> => {
+  const [found] = await statements.$queryRawUnsafe<{ id: number }[]>(sql, drive);
   if (!found) throw notFound(`drive ${drive} in project ${scope().project}`);
   return found.id;
 };

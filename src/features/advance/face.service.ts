@@ -1,6 +1,5 @@
 import { Injectable } from '@nestjs/common';
 import { faulty, notFound } from '../../common/api/problem.js';
-import { readJson } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
@@ -35,7 +34,7 @@ export class FaceService {
   constructor(private readonly drives: DriveReader) {}
 
   async at(drive: string, { at }: FaceArgs): Promise<FacePosition> {
-    const [face] = (await this.read<FacePosition>(drive, FACE, at)).rows();
+    const [face] = (await this.drives.readByCodes<FacePosition>(drive, FACE, at)).rows();
     if (!face) throw notFound(`drive ${drive} in project ${scope().project}`);
     return face;
   }
@@ -46,19 +45,12 @@ export class FaceService {
       const detail = `the window ends at ${to}, not after its start at ${from}`;
       throw faulty('invalid', [{ in: 'query', pointer: '/to', value: to, detail }]);
     }
-    const [window] = (await this.read<WindowAdvance>(drive, WINDOW, from, to)).rows();
+    const [window] = (await this.drives.readByCodes<WindowAdvance>(drive, WINDOW, from, to)).rows();
     if (!window) throw notFound(`drive ${drive} in project ${scope().project}`);
     return window;
   }
 
   rolling(drive: string, { hours, from, to }: RollingArgs): Promise<JsonRows<RollingAdvance>> {
-    return this.read<RollingAdvance>(drive, ROLLING, hours, from ?? null, to ?? null);
-  }
-
-  /** Rows of a query about a drive; $1 and $2 are the codes of project and drive. */
-  private read<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<JsonRows<T>> {
-    return this.drives.reading(drive, (_, statements) =>
-      readJson<T>(statements, sql, scope().project, drive, ...parameters),
-    );
+    return this.drives.readByCodes<RollingAdvance>(drive, ROLLING, hours, from ?? null, to ?? null);
   }
 }

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
-import type { Page } from '../../common/api/paging.js';
+import { type Page, pageFrom } from '../../common/api/paging.js';
 import type { Change, ChangePage, HistoryHead, RowChange, RowChangePage } from './history.models.js';
 
 const HEAD = `select number, made_at as "madeAt", encode(hash, 'hex') as hash from history.change order by number desc limit 1`;
@@ -28,9 +28,7 @@ export class HistoryService {
   /** The changes after a number, `first` at the most. */
   async changes({ first, after }: Page): Promise<ChangePage> {
     const items = await this.database.read<Change>(CHANGES, after, first + 1);
-    return items.length > first
-      ? { items: items.slice(0, first), next: items[first - 1]?.number }
-      : { items };
+    return pageFrom(items, first, ({ number }) => number);
   }
 
   async change(number: number): Promise<Change> {
@@ -43,6 +41,6 @@ export class HistoryService {
   async rows(number: number, { first, after }: Page): Promise<RowChangePage> {
     await this.change(number);
     const items = await this.database.read<RowChange>(ROWS, number, after, first + 1);
-    return items.length > first ? { items: items.slice(0, first), next: items[first - 1]?.line } : { items };
+    return pageFrom(items, first, ({ line }) => line);
   }
 }

@@ -1,8 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import { readJson } from '../../common/database/database.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import { scope } from '../../common/database/scope.js';
 import type { DateRange } from '../advance/advance.models.js';
 import { daysOf } from './days.js';
 import type { LedgerIntervalArgs, StopArgs } from './ledger.args.js';
@@ -93,17 +91,8 @@ export class LedgerService {
   }
 
   intervals(drive: string, { lengthM, ...range }: LedgerIntervalArgs): Promise<JsonRows<LedgerByInterval>> {
-    const days = daysOf(range);
-    return this.drives.reading(drive, (_, statements) =>
-      readJson<LedgerByInterval>(
-        statements,
-        INTERVALS,
-        scope().project,
-        drive,
-        String(lengthM ?? USUAL_LENGTH_M),
-        ...days,
-      ),
-    );
+    const length = String(lengthM ?? USUAL_LENGTH_M);
+    return this.drives.readByCodes<LedgerByInterval>(drive, INTERVALS, length, ...daysOf(range));
   }
 
   pareto(drive: string, range: DateRange): Promise<ParetoCode[]> {

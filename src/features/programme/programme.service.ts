@@ -1,8 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { notFound } from '../../common/api/problem.js';
-import { Database, readRows } from '../../common/database/database.js';
+import { Database } from '../../common/database/database.js';
 import { driveId, DriveReader } from '../../common/database/drive-reader.service.js';
-import { scope } from '../../common/database/scope.js';
 import { driveFrame } from '../../common/drive-frame.js';
 import type { Programme, ProgrammeDay, ProgrammeInput, ProgrammeSummary } from './programme.models.js';
 import { programmeRows } from './programme-rows.js';
@@ -48,9 +47,7 @@ export class ProgrammeService {
   }
 
   async progress(drive: string, programme: string): Promise<ProgrammeDay[]> {
-    const days = await this.drives.reading(drive, (_, statements) =>
-      readRows<ProgrammeDay>(statements, PROGRESS, scope().project, drive, programme),
-    );
+    const days = (await this.drives.readByCodes<ProgrammeDay>(drive, PROGRESS, programme)).rows();
     if (days.length === 0) throw absent(drive, programme);
     return days;
   }

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { matches } from '../../common/api/if-match.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
 import { type ImportContext, lockedImportContext } from '../strokes/import-context.js';
@@ -71,8 +72,7 @@ const holdPrecondition = (
       undefined,
       `send If-Match with the proposal that you accept, now ${etag}`,
     );
-  const names = ifMatch.split(',').map((tag) => tag.trim());
-  if (!names.includes(etag) && !names.includes('*'))
+  if (!matches(ifMatch, etag))
     throw header('precondition_failed', ifMatch, `stroke proposal ${number} is ${etag}`);
 };
 

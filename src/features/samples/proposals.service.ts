@@ -1,8 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { type Fault, faulty, notFound } from '../../common/api/problem.js';
+import { type Fault, faulty } from '../../common/api/problem.js';
 import { Database, type Statements } from '../../common/database/database.js';
-import { DriveReader } from '../../common/database/drive-reader.service.js';
-import { scope } from '../../common/database/scope.js';
+import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import type { MachineSample } from '../../engineering/sample-means.js';
 import {
   type SegmentationThresholds,
@@ -23,8 +22,6 @@ const SAMPLES = `select (extract(epoch from at) * 1000)::float8 as "atMs", (posi
   torque_knm as "torqueKnm", rotation_rpm as "rotationRpm", penetration_rate_mm_per_min as "penetrationRateMmPerMin",
   gripper_pressure_bar as "gripperPressureBar", muck_flow_t_per_h as "muckFlowTPerH"
   from machine_sample where drive_id = $1 and at >= $2::timestamptz and at < $3::timestamptz order by at limit ${PIECE}`;
-
-const LOCK = `select id from drive where project_id = scope_project() and code = $1 for no key update`;
 
 const KEEP = `insert into stroke_proposal (drive_id, number, from_at, to_at, sample_count, thresholds, borings, regrips, remarks, digest)
   select $1, (select coalesce(max(number), 0) + 1 from stroke_proposal where drive_id = $1), r.* , $3
@@ -109,11 +106,10 @@ export class ProposalsService {
   /** @returns its number */
   private keep(drive: string, content: object): Promise<number> {
     return this.database.atomic(async (transaction) => {
-      const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, drive);
-      if (!found) throw notFound(`drive ${drive} in project ${scope().project}`);
+      const driveId = await lockedDriveId(transaction, drive);
       const [kept] = await transaction.$queryRawUnsafe<{ number: number }[]>(
         KEEP,
-        found.id,
+        driveId,
         JSON.stringify(content),
         digestOf(content),
       );

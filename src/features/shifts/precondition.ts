@@ -1,3 +1,4 @@
+import { matches } from '../../common/api/if-match.js';
 import { type Fault, faulty } from '../../common/api/problem.js';
 import type { StandingShift } from './shift-context.js';
 import { etagOf } from './shift-digest.js';
@@ -13,13 +14,6 @@ export interface Precondition {
 const header = (name: string, value: unknown, detail: string): Fault[] => [
   { in: 'header', pointer: `/${name}`, value, detail },
 ];
-
-/** Strong comparison: a weak tag names no exact version. */
-const matches = (ifMatch: string, etag: string): boolean =>
-  ifMatch
-    .split(',')
-    .map((tag) => tag.trim())
-    .some((tag) => tag === '*' || tag === etag);
 
 /**
  * Holds a write to its precondition.

@@ -1,5 +1,6 @@
 import { faulty, notFound } from '../../common/api/problem.js';
 import { readRows, type Transaction } from '../../common/database/database.js';
+import { lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { DriveFrame } from '../../common/drive-frame.js';
 import type { Direction } from '../../engineering/chainage.js';
 import type { BoringMachine } from '../../engineering/stroke-values.js';
@@ -43,8 +44,6 @@ interface Row extends Omit<ShiftContext, 'frame'> {
   shiftNames: string[];
 }
 
-const LOCK = `select d.id from drive d join project p on p.id = d.project_id where p.code = $1 and d.code = $2 for no key update of d`;
-
 const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as "startMm",
   (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
   case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
@@ -77,9 +76,8 @@ export const lockedContext = async (
   key: ShiftKey,
   startsAt: string | null,
 ): Promise<ShiftContext> => {
-  const [drive] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, key.project, key.drive);
-  if (!drive) throw notFound(`drive ${key.drive} in project ${key.project}`);
-  const [row] = await readRows<Row>(transaction, CONTEXT, drive.id, key.date, key.shift, startsAt);
+  const driveId = await lockedDriveId(transaction, key.drive);
+  const [row] = await readRows<Row>(transaction, CONTEXT, driveId, key.date, key.shift, startsAt);
   if (!row) throw notFound(`drive ${key.drive} in project ${key.project}`);
   const { startMm, lengthMm, direction, shiftNames, ...context } = row;
   if (context.calendarShiftId === null) throw unknownShift(key.shift, shiftNames);

@@ -1,5 +1,6 @@
 import { notFound } from '../../common/api/problem.js';
 import { readRows, type Transaction } from '../../common/database/database.js';
+import { lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { scope } from '../../common/database/scope.js';
 import { DriveFrame } from '../../common/drive-frame.js';
 import type { Direction } from '../../engineering/chainage.js';
@@ -33,8 +34,6 @@ interface Row {
   })[];
 }
 
-const LOCK = `select id from drive where project_id = scope_project() and code = $1 for no key update`;
-
 const CONTEXT = `select (d.start_chainage_m * 1000)::int8 as "startMm",
   (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
   case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
@@ -60,11 +59,11 @@ export const lockedImportContext = async (
   transaction: Transaction,
   drive: string,
 ): Promise<ImportContext> => {
-  const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK, drive);
-  const [row] = found ? await readRows<Row>(transaction, CONTEXT, found.id) : [];
-  if (!found || !row) throw notFound(`drive ${drive} in project ${scope().project}`);
+  const driveId = await lockedDriveId(transaction, drive);
+  const [row] = await readRows<Row>(transaction, CONTEXT, driveId);
+  if (!row) throw notFound(`drive ${drive} in project ${scope().project}`);
   return {
-    driveId: found.id,
+    driveId,
     frame: new DriveFrame(row.startMm, row.lengthMm, row.direction),
     machine: row.machine,
     standing: row.standing.map((boring) => ({

@@ -1,10 +1,8 @@
 import { Injectable } from '@nestjs/common';
-import { type Page } from '../../common/api/paging.js';
+import { type Page, pageFrom } from '../../common/api/paging.js';
 import { faulty } from '../../common/api/problem.js';
-import { readJson } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import { scope } from '../../common/database/scope.js';
 import { flagsOfDrive } from './stroke-flags.js';
 import type { StrokeFlag, StrokePerformance, StrokePerformancePage } from './stroke-performance.models.js';
 import {
@@ -39,9 +37,7 @@ export class StrokePerformanceService {
   /** The strokes after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<StrokePerformancePage> {
     const items = await this.drives.read<StrokePerformance>(drive, PERFORMANCE, after, first + 1);
-    return items.length > first
-      ? { items: items.slice(0, first), next: items[first - 1]?.number }
-      : { items };
+    return pageFrom(items, first, ({ number }) => number);
   }
 
   flags(drive: string): Promise<StrokeFlag[]> {
@@ -60,14 +56,10 @@ export class StrokePerformanceService {
       case StatisticsCut.ground_class:
         return this.drives.readJson<StrokeStatistic>(drive, BY_GROUND_CLASS);
       case StatisticsCut.interval:
-        return this.drives.reading(drive, (_, statements) =>
-          readJson<StrokeStatistic>(
-            statements,
-            BY_INTERVAL,
-            scope().project,
-            drive,
-            String(lengthM ?? USUAL_INTERVAL_M),
-          ),
+        return this.drives.readByCodes<StrokeStatistic>(
+          drive,
+          BY_INTERVAL,
+          String(lengthM ?? USUAL_INTERVAL_M),
         );
     }
   }

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import type { Page } from '../../common/api/paging.js';
+import { type Page, pageFrom } from '../../common/api/paging.js';
 import type { Stroke, StrokePage } from './stroke.model.js';
 
 /** The fields of a stroke, from report.stroke and what is built on it. */
@@ -22,8 +22,6 @@ export class StrokesService {
   /** The strokes after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<StrokePage> {
     const items = await this.drives.read<Stroke>(drive, STROKES, after, first + 1);
-    return items.length > first
-      ? { items: items.slice(0, first), next: items[first - 1]?.number }
-      : { items };
+    return pageFrom(items, first, ({ number }) => number);
   }
 }

@@ -1,7 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import { scope } from '../../common/database/scope.js';
 import type {
   SupportByDay,
   SupportByGroundClass,
@@ -38,9 +36,7 @@ export class SupportService {
     return this.drives.read<SupportByGroundClass>(drive, BY_GROUND_CLASS);
   }
 
-  byInterval(drive: string, lengthM: number): Promise<SupportByInterval[]> {
-    return this.drives.reading(drive, (_, statements) =>
-      readRows<SupportByInterval>(statements, BY_INTERVAL, scope().project, drive, String(lengthM)),
-    );
+  async byInterval(drive: string, lengthM: number): Promise<SupportByInterval[]> {
+    return (await this.drives.readByCodes<SupportByInterval>(drive, BY_INTERVAL, String(lengthM))).rows();
   }
 }
