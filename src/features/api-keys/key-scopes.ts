@@ -1,7 +1,13 @@
 import { type Permission, PERMISSIONS } from '../../common/auth/permissions.js';
 
 /** A signature is a person's. */
-const SIGNATURES: readonly Permission[] = ['shift.countersign', 'shift.reopen', 'valuation.certify'];
+const SIGNATURES: readonly Permission[] = [
+  'shift.countersign',
+  'shift.reopen',
+  'class.agree',
+  'valuation.agree',
+  'valuation.certify',
+];
 
 /** Hands out rights: for keys of the whole installation, which its operator makes. */
 const RIGHTS: readonly Permission[] = ['project.write', 'members.write', 'keys.write'];
