@@ -8,6 +8,7 @@ import { AdvanceModule } from './features/advance/advance.module.js';
 import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
+import { GroundLogsModule } from './features/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
 import { LedgerModule } from './features/ledger/ledger.module.js';
@@ -17,6 +18,7 @@ import { MuckModule } from './features/muck/muck.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
+import { RatingTablesModule } from './features/rating-tables/rating-tables.module.js';
 import { RecordModule } from './features/record/record.module.js';
 import { SamplesModule } from './features/samples/samples.module.js';
 import { ShiftsModule } from './features/shifts/shifts.module.js';
@@ -39,6 +41,8 @@ import { SupportModule } from './features/support/support.module.js';
     SamplesModule,
     MuckModule,
     ProbingModule,
+    RatingTablesModule,
+    GroundLogsModule,
     AdvanceModule,
     LedgerModule,
     ProgrammeModule,

@@ -14,7 +14,7 @@ const USAGE = `drivebook <command>
   import strokes FILE      read a stroke table; see drivebook import strokes --help
   audit verify             check the history of the record; see drivebook audit --help
   administrator            who makes projects; see drivebook administrator --help
-  recompute                compute the values stored with all borings anew
+  recompute                compute the values stored with all borings and ground logs anew
   describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
 `;
 

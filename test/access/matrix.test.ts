@@ -17,7 +17,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { RULE, type Rule } from '../../src/common/auth/permit.js';
 import { HealthController } from '../../src/features/health/health.module.js';
 import { ProjectsController } from '../../src/features/projects/projects.controller.js';
-import { GRAPHQL, REST, type Right, SUBSCRIPTIONS } from './rights.js';
+import { GRAPHQL, REST, type Right, SUBSCRIPTIONS, WITHOUT_PROJECT } from './rights.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
 const ROLES: Record<string, string> = {
@@ -242,7 +242,7 @@ describe('a rule', () => {
     );
     expect(roots.filter((name) => !ruled.includes(name))).toEqual([]);
     expect(ruled.sort()).toEqual(
-      [...GRAPHQL.map(([right]) => right), ...SUBSCRIPTIONS, 'Query.projects'].sort(),
+      [...GRAPHQL.map(([right]) => right), ...SUBSCRIPTIONS, ...WITHOUT_PROJECT].sort(),
     );
     const resolvers = ['graphql:resolver_type', 'graphql:resolve_property'].flatMap((metadata) =>
       methodsWith('providers', metadata),
@@ -263,6 +263,14 @@ describe('a rule', () => {
     }
   });
 });
+
+it.each(['', '/q-2013'])(
+  'the rating tables%s, of no project, are for whoever has a credential',
+  async (path) => {
+    expect((await callerOf('V').get(`/v1/rating-tables${path}`)).status).toBe(200);
+    expect((await site.bearing('nothing').get(`/v1/rating-tables${path}`)).status).toBe(401);
+  },
+);
 
 describe('the list of projects', () => {
   it.each(Object.keys(ROLES))('names to %s their own', async (letter) => {

@@ -7,6 +7,7 @@ const POST = 'PE';
 const SIGN = 'E';
 const PROBE = 'PGE';
 const CATALOGUE = 'EA';
+const MAP = 'GE';
 const PAST = 'GEQA';
 
 export type Right = [route: string, who: string];
@@ -60,6 +61,13 @@ export const REST: Right[] = [
   [`GET ${D}/probe-holes/PH1`, READ],
   [`PUT ${D}/probe-holes/PH1`, PROBE],
   [`GET ${D}/probe-cover`, READ],
+  [`GET ${D}/ground-logs`, READ],
+  [`GET ${D}/ground-logs/GL1`, READ],
+  [`PUT ${D}/ground-logs/GL1`, MAP],
+  [`DELETE ${D}/ground-logs/GL1`, MAP],
+  [`GET ${D}/ground-logs/GL1/support-guide`, READ],
+  [`GET ${D}/rock-mass`, READ],
+  [`GET ${D}/rock-mass/intervals`, READ],
   [`GET ${D}/advance/shifts`, READ],
   [`GET ${D}/advance/days`, READ],
   [`GET ${D}/ledger/codes`, READ],
@@ -137,6 +145,11 @@ export const GRAPHQL: Right[] = [
   ['Drive.muckProgress', READ],
   ['Drive.probeHoles', READ],
   ['Drive.probeCover', READ],
+  ['Drive.groundLogs', READ],
+  ['Drive.groundLog', READ],
+  ['Drive.supportGuide', READ],
+  ['Drive.rockMass', READ],
+  ['Drive.rockMassByInterval', READ],
   ['Drive.advanceByShift', READ],
   ['Drive.advanceByDay', READ],
   ['Drive.ledgerByCode', READ],
@@ -182,6 +195,8 @@ export const GRAPHQL: Right[] = [
   ['Mutation.countersignShift', SIGN],
   ['Mutation.reopenShift', SIGN],
   ['Mutation.putProbeHole', PROBE],
+  ['Mutation.putGroundLog', MAP],
+  ['Mutation.removeGroundLog', MAP],
   ['Mutation.proposeStrokes', SIGN],
   ['Mutation.acceptStrokeProposal', SIGN],
   ['Mutation.putProgramme', CATALOGUE],
@@ -191,6 +206,9 @@ export const GRAPHQL: Right[] = [
   ['Mutation.createApiKey', 'A'],
   ['Mutation.revokeApiKey', 'A'],
 ];
+
+/** Of no project: for whoever has a credential. */
+export const WITHOUT_PROJECT = ['Query.projects', 'Query.ratingTables', 'Query.ratingTable'];
 
 /** For whoever may read; tried by their own protocol in test/live. */
 export const SUBSCRIPTIONS = ['Subscription.facePosition', 'Subscription.shiftAccepted'];

@@ -225,7 +225,8 @@ describe('what is seen', () => {
       const between = `select count(*)::int as n from report.advance_between($1, 'N', '2027-01-01Z', '2028-01-01Z')`;
       const rolling = `select count(*)::int as n from report.rolling_advance($1, 'N', 24)`;
       const progress = `select count(*)::int as n from report.programme_progress($1, 'N', 'plan-' || $1)`;
-      for (const sql of [asBuilt, intervals, face, between, rolling, progress]) {
+      const rockMass = `select count(*)::int as n from report.rock_mass_in_intervals($1, 'N', 10)`;
+      for (const sql of [asBuilt, intervals, face, between, rolling, progress, rockMass]) {
         expect(await rowsOf(service, sql, ['ALPHA'])).not.toEqual([{ n: 0 }]);
         expect(await rowsOf(service, sql, ['BETA'])).toEqual([{ n: 0 }]);
       }
@@ -335,6 +336,7 @@ describe('tables of the session that bear the names of the record', () => {
     'support_installed',
     'probe_hole',
     'programme_point',
+    'ground_log_sheet',
     'new_rows',
     'old_rows',
   ];

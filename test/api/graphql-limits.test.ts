@@ -57,6 +57,7 @@ const SAMPLES: Record<string, string> = {
   'Chainage! to': '"1+300"',
   'Instant!': '"2027-03-01T06:00:00Z"',
   'Instant! to': '"2027-03-02T06:00:00Z"',
+  'Float!': '1.6',
   'Int!': '24',
   'String!': '"A"',
 };
@@ -186,6 +187,8 @@ describe('what a query costs', () => {
       { date: '2027-04-01', chainage: '1+300' },
     ];
     await app.http.put('/v1/projects/P1/drives/N/programmes/A').send({ points });
+    const log = { from: '1+200', to: '1+210', mappedBy: 'ada', mappedAt: '2027-03-01T06:00:00Z' };
+    await app.http.put('/v1/projects/P1/drives/N/ground-logs/A').send(log);
     const drive = everything(typeOf('Drive'));
     const { errors, data } = await ask(app, `{ ${DRIVE} ${drive} }`);
     expect(errors).toBeUndefined();

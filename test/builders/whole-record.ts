@@ -35,6 +35,8 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${id}, '${day} 06:00Z', '${day} 18:00Z', 2, '{}', '[{"stroke": 1, "fromM": "0", "toM": "10"}]', '[]', '[]', '${code}');
   insert into programme_point (id, project_id, drive_id, programme, planned_day, planned_m)
     values (${n}, ${id}, ${id}, 'plan-${code}', '${day}', 5), (${n + 1}, ${id}, ${id}, 'plan-${code}', '2027-03-20', 800);
+  insert into ground_log_sheet (id, project_id, drive_id, name, from_m, to_m, mapped_by, mapped_at)
+    values (${n}, ${id}, ${id}, 'GL-${code}', 0, 10, 'geologist of ${code}', '${day} 12:00Z');
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

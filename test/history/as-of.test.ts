@@ -32,6 +32,7 @@ const everything = (asOf: string): string => `{
       advanceByShift { date shift state advanceM cumulativeM faceChainage }
       advanceByDay { productionDay advanceM boringHours }
       programmes { programme pointCount toChainage }
+      groundLogs { items { name to q { q qClass } } } rockMass { rating class coverage lengthM }
       supportQuantities { item zone quantity rowCount }
       supportByDay { productionDay item quantity }
       supportByGroundClass { groundClass item quantity }

@@ -111,6 +111,24 @@ const masterData: fc.Arbitrary<Edit> = fc.oneof(
       ],
     }),
   ),
+  fc.integer({ min: 1, max: 5 }).map((log) =>
+    put(`/drives/N/ground-logs/GL${log % 3}`, {
+      from: formatChainage(1_200_000 + log * 2000),
+      to: formatChainage(1_202_000 + log * 2000),
+      mappedBy: 'ada',
+      mappedAt: '2027-03-01T06:00:00Z',
+      rqdPercent: 15 * log,
+      q: {
+        edition: 'q-2013',
+        location: 'normal',
+        jn: { row: 'F' },
+        jr: { row: 'E' },
+        ja: { row: 'B' },
+        jw: { row: 'A' },
+        srf: { row: 'G' },
+      },
+    }),
+  ),
   fc.integer({ min: 1, max: 5 }).map((hole) =>
     put(`/drives/N/probe-holes/PH${hole % 3}`, {
       collar: formatChainage(1_200_000 + hole * 1000),

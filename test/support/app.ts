@@ -35,6 +35,7 @@ const TABLES = [
   'machine_sample',
   'stroke_proposal',
   'programme_point',
+  'ground_log_sheet',
 ];
 
 const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(

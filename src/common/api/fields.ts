@@ -11,6 +11,7 @@ import {
   IsIn,
   IsInt,
   IsNumber,
+  IsObject,
   IsOptional,
   Matches,
   Max,
@@ -161,7 +162,7 @@ export const ListField = (
   );
 
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
-  field(() => of(), { type: () => of() }, options, Type(of), ValidateNested()); // the arrow is told by its name
+  field(() => of(), { type: () => of() }, options, Type(of), IsObject(), ValidateNested()); // the arrow is told by its name
 
 /** An object of any form; for answers only. */
 export const JsonField = (options: FieldOptions): PropertyDecorator =>

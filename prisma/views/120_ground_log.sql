@@ -1,0 +1,91 @@
+-- One row a ground log: what the geologist mapped, and the ratings with all that they rest on.
+create or replace view ground_log as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  l.name,
+  d.start_chainage_m + d.direction * l.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * l.to_m as to_chainage_m,
+  d.start_chainage_m + d.direction * l.face_m as face_chainage_m,
+  l.from_m,
+  l.to_m,
+  l.to_m - l.from_m as length_m,
+  l.mapped_by,
+  l.mapped_at,
+  l.lithology,
+  l.ucs_mpa,
+  l.strength_class,
+  l.point_load_mpa,
+  l.rqd_percent,
+  l.jv_per_m3,
+  l.joint_spacing_m,
+  l.water_inflow_l_per_min_per_10m,
+  l.water_pressure_ratio,
+  l.water_state,
+  l.q_edition,
+  l.q_location,
+  l.q_jn_row,
+  trim_scale(l.q_jn) as q_jn,
+  l.q_jr_row,
+  trim_scale(l.q_jr) as q_jr,
+  l.q_jr_spacing_above_3m,
+  l.q_ja_row,
+  trim_scale(l.q_ja) as q_ja,
+  l.q_jw_row,
+  trim_scale(l.q_jw) as q_jw,
+  l.q_srf_row,
+  trim_scale(l.q_srf) as q_srf,
+  l.q_rqd_percent,
+  l.q_jn_counted,
+  l.q_jr_counted,
+  l.q,
+  l.q_class,
+  l.rmr_edition,
+  l.rmr_strength_by,
+  l.rmr_condition,
+  l.rmr_persistence_m,
+  l.rmr_aperture_mm,
+  l.rmr_roughness,
+  l.rmr_infilling,
+  l.rmr_weathering,
+  l.rmr_groundwater_by,
+  l.rmr_orientation,
+  l.rmr_strength_rating,
+  l.rmr_rqd_rating,
+  l.rmr_spacing_rating,
+  l.rmr_condition_rating,
+  l.rmr_groundwater_rating,
+  l.rmr_orientation_rating,
+  l.rmr,
+  l.rmr_class,
+  l.gsi,
+  l.remark,
+  l.drive_id
+from ground_log_sheet l
+join drive d on d.id = l.drive_id
+join project p on p.id = d.project_id;
+
+comment on view ground_log is
+  'One row a ground log: place, what was measured and seen, and its ratings by Q and RMR, each with its inputs and edition; either may be absent.';
+comment on column ground_log.face_chainage_m is 'Where the face stood when it was mapped. [m]';
+comment on column ground_log.ucs_mpa is 'Uniaxial compressive strength of the intact rock. [MPa]';
+comment on column ground_log.strength_class is 'Class of that strength by ISRM 1978, R0 to R6.';
+comment on column ground_log.point_load_mpa is 'Point load index Is(50). [MPa]';
+comment on column ground_log.rqd_percent is 'Rock quality designation as recorded. [%]';
+comment on column ground_log.jv_per_m3 is 'Volumetric joint count. [1/m3]';
+comment on column ground_log.joint_spacing_m is 'Mean spacing of the joints. [m]';
+comment on column ground_log.water_inflow_l_per_min_per_10m is 'Inflow per 10 m of tunnel. [l/min]';
+comment on column ground_log.water_pressure_ratio is 'Joint water pressure over major principal stress.';
+comment on column ground_log.q_edition is 'Edition of the tables that Q was rated by.';
+comment on column ground_log.q_jn is 'Jn of its row, before it counts twice at a portal or thrice at an intersection.';
+comment on column ground_log.q_jr is 'Jr of its row, before 1 is added for a spacing above 3 m.';
+comment on column ground_log.q_rqd_percent is 'RQD as it counts in Q: 10 where it was less. [%]';
+comment on column ground_log.q_jn_counted is 'Jn as it counts in Q.';
+comment on column ground_log.q_jr_counted is 'Jr as it counts in Q.';
+comment on column ground_log.q is 'Rock mass quality Q, computed on write.';
+comment on column ground_log.q_class is 'Class of Q; the lower bound is in the class.';
+comment on column ground_log.rmr_edition is 'Edition of the tables that RMR was rated by.';
+comment on column ground_log.rmr_condition is 'Row of the short table of joint condition; without it the detailed tables were used.';
+comment on column ground_log.rmr is 'Rock Mass Rating, the sum of its six ratings, computed on write.';
+comment on column ground_log.rmr_class is 'Class of RMR, I to V.';
+comment on column ground_log.gsi is 'Geological Strength Index as observed, never computed.';

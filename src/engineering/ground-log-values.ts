@@ -1,0 +1,155 @@
+import { type QLocation, qClass, qValue } from './q-system.js';
+import { qEdition, rmrEdition } from './rating-tables/editions.js';
+import { rmrClass, type RmrInputs, rmrRatings, rmrTotal } from './rmr.js';
+import { strengthClass } from './rock-strength.js';
+
+/** What of a ground log its stored values rest on; null: not recorded, or not rated. */
+export interface GroundLogInputs {
+  ucsMpa: number | null;
+  pointLoadMpa: number | null;
+  rqdPercent: number | null;
+  jointSpacingM: number | null;
+  waterInflowLPerMinPer10m: number | null;
+  waterPressureRatio: number | null;
+  waterState: string | null;
+  qEdition: string | null;
+  qLocation: QLocation | null;
+  qJn: number | null;
+  qJr: number | null;
+  qJrSpacingAbove3m: boolean | null;
+  qJa: number | null;
+  qJw: number | null;
+  qSrf: number | null;
+  rmrEdition: string | null;
+  rmrStrengthBy: 'ucs' | 'point_load' | null;
+  rmrCondition: string | null;
+  rmrPersistenceM: number | null;
+  rmrApertureMm: number | null;
+  rmrRoughness: string | null;
+  rmrInfilling: string | null;
+  rmrWeathering: string | null;
+  rmrGroundwaterBy: 'inflow' | 'pressure_ratio' | 'state' | null;
+  rmrOrientation: string | null;
+}
+
+/** The values stored with a ground log; null where it is not rated. */
+export interface GroundLogValues {
+  strengthClass: string | null;
+  q: number | null;
+  qClass: string | null;
+  qRqdPercent: number | null;
+  qJnCounted: number | null;
+  qJrCounted: number | null;
+  rmrStrengthRating: number | null;
+  rmrRqdRating: number | null;
+  rmrSpacingRating: number | null;
+  rmrConditionRating: number | null;
+  rmrGroundwaterRating: number | null;
+  rmrOrientationRating: number | null;
+  rmr: number | null;
+  rmrClass: string | null;
+}
+
+type Values<Prefix extends string> = Pick<
+  GroundLogValues,
+  Extract<keyof GroundLogValues, `${Prefix}${string}`>
+>;
+
+/** A figure that the rating needs. @throws RangeError naming it when it is not there */
+const needed = <T>(name: string, value: T | null): T => {
+  if (value === null) throw new RangeError(`${name} is absent; the rating needs it.`);
+  return value;
+};
+
+const qValues = (inputs: GroundLogInputs): Values<'q'> => {
+  if (inputs.qEdition === null)
+    return { q: null, qClass: null, qRqdPercent: null, qJnCounted: null, qJrCounted: null };
+  const edition = qEdition(inputs.qEdition);
+  if (!edition) throw new RangeError(`qEdition is ${inputs.qEdition}; it must be an edition of Q.`);
+  const { q, rqdPercent, jn, jr } = qValue({
+    rqdPercent: needed('rqdPercent', inputs.rqdPercent),
+    jn: needed('qJn', inputs.qJn),
+    jr: needed('qJr', inputs.qJr),
+    ja: needed('qJa', inputs.qJa),
+    jw: needed('qJw', inputs.qJw),
+    srf: needed('qSrf', inputs.qSrf),
+    location: needed('qLocation', inputs.qLocation),
+    jrSpacingAbove3M: needed('qJrSpacingAbove3m', inputs.qJrSpacingAbove3m),
+  });
+  return { q, qClass: qClass(q, edition), qRqdPercent: rqdPercent, qJnCounted: jn, qJrCounted: jr };
+};
+
+const strengthOf = (inputs: GroundLogInputs): RmrInputs['strength'] => {
+  const by = needed('rmrStrengthBy', inputs.rmrStrengthBy);
+  return {
+    by,
+    mpa: by === 'ucs' ? needed('ucsMpa', inputs.ucsMpa) : needed('pointLoadMpa', inputs.pointLoadMpa),
+  };
+};
+
+const conditionOf = (inputs: GroundLogInputs): RmrInputs['condition'] =>
+  inputs.rmrCondition ?? {
+    persistenceM: needed('rmrPersistenceM', inputs.rmrPersistenceM),
+    apertureMm: needed('rmrApertureMm', inputs.rmrApertureMm),
+    roughness: needed('rmrRoughness', inputs.rmrRoughness),
+    infilling: needed('rmrInfilling', inputs.rmrInfilling),
+    weathering: needed('rmrWeathering', inputs.rmrWeathering),
+  };
+
+const groundwaterOf = (inputs: GroundLogInputs): RmrInputs['groundwater'] => {
+  const by = needed('rmrGroundwaterBy', inputs.rmrGroundwaterBy);
+  if (by === 'state') return { by, state: needed('waterState', inputs.waterState) };
+  const figure =
+    by === 'inflow'
+      ? needed('waterInflowLPerMinPer10m', inputs.waterInflowLPerMinPer10m)
+      : needed('waterPressureRatio', inputs.waterPressureRatio);
+  return { by, figure };
+};
+
+const rmrValues = (inputs: GroundLogInputs): Values<'rmr'> => {
+  if (inputs.rmrEdition === null)
+    return {
+      rmrStrengthRating: null,
+      rmrRqdRating: null,
+      rmrSpacingRating: null,
+      rmrConditionRating: null,
+      rmrGroundwaterRating: null,
+      rmrOrientationRating: null,
+      rmr: null,
+      rmrClass: null,
+    };
+  const edition = rmrEdition(inputs.rmrEdition);
+  if (!edition) throw new RangeError(`rmrEdition is ${inputs.rmrEdition}; it must be an edition of RMR.`);
+  const ratings = rmrRatings(
+    {
+      strength: strengthOf(inputs),
+      rqdPercent: needed('rqdPercent', inputs.rqdPercent),
+      spacingM: needed('jointSpacingM', inputs.jointSpacingM),
+      condition: conditionOf(inputs),
+      groundwater: groundwaterOf(inputs),
+      orientation: needed('rmrOrientation', inputs.rmrOrientation),
+    },
+    edition,
+  );
+  const rmr = rmrTotal(ratings);
+  return {
+    rmrStrengthRating: ratings.strength,
+    rmrRqdRating: ratings.rqd,
+    rmrSpacingRating: ratings.spacing,
+    rmrConditionRating: ratings.condition,
+    rmrGroundwaterRating: ratings.groundwater,
+    rmrOrientationRating: ratings.orientation,
+    rmr,
+    rmrClass: rmrClass(rmr, edition),
+  };
+};
+
+/**
+ * The values stored with a ground log. Q and RMR are rated each by its own inputs, never one from the other.
+ * @throws RangeError when an edition is not known, or a figure that a rating needs is absent or outside its range.
+ */
+export const groundLogValues = (inputs: GroundLogInputs): GroundLogValues => ({
+  strengthClass: inputs.ucsMpa === null ? null : (strengthClass(inputs.ucsMpa) ?? null),
+  ...qValues(inputs),
+  ...rmrValues(inputs),
+});

@@ -1,0 +1,24 @@
+import { ISRM_1978 } from './isrm-1978.js';
+import { Q_1974 } from './q-1974.js';
+import { Q_2013 } from './q-2013.js';
+import { RMR_1989 } from './rmr-1989.js';
+import type { QEdition, RatingEdition, RmrEdition } from './tables.js';
+
+/** Every edition that a record may name. */
+export const RATING_EDITIONS: readonly RatingEdition[] = [Q_1974, Q_2013, RMR_1989, ISRM_1978];
+
+/** The classes of strength that a log tells. */
+export const STRENGTH_EDITION = ISRM_1978;
+
+export const ratingEdition = (id: string): RatingEdition | undefined =>
+  RATING_EDITIONS.find((edition) => edition.id === id);
+
+export const qEdition = (id: string): QEdition | undefined => {
+  const found = ratingEdition(id);
+  return found?.system === 'q' ? found : undefined;
+};
+
+export const rmrEdition = (id: string): RmrEdition | undefined => {
+  const found = ratingEdition(id);
+  return found?.system === 'rmr' ? found : undefined;
+};

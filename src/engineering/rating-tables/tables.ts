@@ -1,0 +1,118 @@
+/** How a number was found; docs/calculations.md explains the words. */
+export type Mark = 'read' | 'transcribed' | 'memory';
+
+/** A row of a rating table. A range of values that a person chooses from, or a band of a measured figure with its rating. */
+export interface RatingRow {
+  /** Its letter or name, by which it is chosen. */
+  readonly row: string;
+  /** Part of the table that it stands in. */
+  readonly group?: string;
+  readonly description: string;
+  /** Lowest and highest value of the row; equal where it has one. Absent where the row has words only. */
+  readonly min?: number;
+  readonly max?: number;
+  /** Band of the measured figure: from, and whether that bound is in it; it runs to the next band. */
+  readonly from?: number;
+  readonly above?: boolean;
+}
+
+export interface RatingTable {
+  readonly id: string;
+  readonly title: string;
+  /** Unit of the measured figure of a table of bands. */
+  readonly unit?: string;
+  /** A rule that the rows do not say. */
+  readonly rule?: string;
+  readonly source: string;
+  readonly mark: Mark;
+  readonly rows: readonly RatingRow[];
+}
+
+interface Edition {
+  /** By which a record names it. What an edition says never changes once it is released: a correction is a new edition. */
+  readonly id: string;
+  readonly title: string;
+  readonly source: string;
+  readonly mark: Mark;
+}
+
+export const Q_TABLES = ['jn', 'jr', 'ja', 'jw', 'srf'] as const;
+export type QTable = (typeof Q_TABLES)[number];
+
+/** An edition of the Q-system. */
+export interface QEdition extends Edition {
+  readonly system: 'q';
+  readonly tables: Readonly<Record<QTable | 'classes', RatingTable>> & { readonly esr?: RatingTable };
+}
+
+export const RMR_TABLES = [
+  'strength_ucs',
+  'strength_point_load',
+  'rqd',
+  'spacing',
+  'condition_short',
+  'persistence',
+  'aperture',
+  'roughness',
+  'infilling',
+  'weathering',
+  'groundwater_inflow',
+  'groundwater_pressure_ratio',
+  'groundwater_state',
+  'orientation',
+  'strike_and_dip',
+  'classes',
+  'support_guide',
+] as const;
+export type RmrTable = (typeof RMR_TABLES)[number];
+
+/** An edition of the Rock Mass Rating. */
+export interface RmrEdition extends Edition {
+  readonly system: 'rmr';
+  readonly tables: Readonly<Record<RmrTable, RatingTable>>;
+}
+
+/** Classes of the strength of intact rock. */
+export interface StrengthEdition extends Edition {
+  readonly system: 'strength';
+  readonly tables: { readonly classes: RatingTable };
+}
+
+export type RatingEdition = QEdition | RmrEdition | StrengthEdition;
+
+/** A row of one value. */
+export const one = (row: string, value: number, description: string, group?: string): RatingRow => ({
+  row,
+  ...(group === undefined ? {} : { group }),
+  description,
+  min: value,
+  max: value,
+});
+
+/** A row of a range, ends included. */
+export const range = (
+  row: string,
+  min: number,
+  max: number,
+  description: string,
+  group?: string,
+): RatingRow => ({ ...one(row, min, description, group), max });
+
+/** A band with its rating: from its lower bound, which is in it, to the next band. */
+export const band = (row: string, from: number, rating: number, description: string): RatingRow => ({
+  ...one(row, rating, description),
+  from,
+});
+
+/** The same of a band that is published as above its lower bound. */
+export const bandAbove = (row: string, from: number, rating: number, description: string): RatingRow => ({
+  ...band(row, from, rating, description),
+  above: true,
+});
+
+/** A class from its lower bound, which is in it; it has no value of its own. */
+export const classFrom = (row: string, from: number, description: string): RatingRow => ({
+  row,
+  description,
+  from,
+});

@@ -1,0 +1,113 @@
+import { requireFinite, requireZeroOrMore } from './checks.js';
+import { requireRqd } from './q-system.js';
+import { bandOf, chosen, ratingOf } from './rating-tables/choose.js';
+import type { RatingTable, RmrEdition } from './rating-tables/tables.js';
+
+/** Condition of discontinuities by the detailed tables: measures, and rows by their names. */
+export interface DetailedCondition {
+  /** Length of the discontinuities, ≥ 0. [m] */
+  persistenceM: number;
+  /** Their opening, 0 for none. [mm] */
+  apertureMm: number;
+  roughness: string;
+  infilling: string;
+  weathering: string;
+}
+
+export interface RmrInputs {
+  strength: { by: 'ucs' | 'point_load'; mpa: number };
+  /** [%] */
+  rqdPercent: number;
+  /** [m] */
+  spacingM: number;
+  /** A row of the short table, or the detailed ones. */
+  condition: string | DetailedCondition;
+  groundwater: { by: 'inflow' | 'pressure_ratio'; figure: number } | { by: 'state'; state: string };
+  orientation: string;
+}
+
+export interface RmrRatings {
+  strength: number;
+  rqd: number;
+  spacing: number;
+  condition: number;
+  groundwater: number;
+  /** ≤ 0 */
+  orientation: number;
+}
+
+const rated = (table: RatingTable, figure: number): number => {
+  requireZeroOrMore({ [table.id]: figure });
+  const rating = ratingOf(table, figure);
+  if (rating === undefined) throw new RangeError(`${table.id} is ${figure}; the table has no rating for it.`);
+  return rating;
+};
+
+const named = (table: RatingTable, row: string): number => {
+  const choice = chosen(table, { row });
+  if ('fault' in choice) throw new RangeError(choice.fault);
+  return choice.value;
+};
+
+/**
+ * R4 by the detailed tables: the sum of persistence, aperture, roughness, infilling and weathering, 0 to 30. [-]
+ * @throws RangeError when a figure is negative or a row is not in its table.
+ * Source: Bieniawski 1989; transcribed.
+ */
+export const detailedConditionRating = (condition: DetailedCondition, { tables }: RmrEdition): number =>
+  rated(tables.persistence, condition.persistenceM) +
+  rated(tables.aperture, condition.apertureMm) +
+  named(tables.roughness, condition.roughness) +
+  named(tables.infilling, condition.infilling) +
+  named(tables.weathering, condition.weathering);
+
+/**
+ * The six ratings of the Rock Mass Rating. [-]
+ * @param inputs   what was measured and chosen
+ * @param edition  by whose tables
+ * @throws RangeError when a figure is outside its range, or a row is not in its table.
+ * Source: Bieniawski 1989; transcribed.
+ */
+export const rmrRatings = (inputs: RmrInputs, edition: RmrEdition): RmrRatings => {
+  const { strength, rqdPercent, spacingM, condition, groundwater, orientation } = inputs;
+  const { tables } = edition;
+  requireRqd(rqdPercent);
+  return {
+    strength: rated(tables[`strength_${strength.by}`], strength.mpa),
+    rqd: rated(tables.rqd, rqdPercent),
+    spacing: rated(tables.spacing, spacingM),
+    condition:
+      typeof condition === 'string'
+        ? named(tables.condition_short, condition)
+        : detailedConditionRating(condition, edition),
+    groundwater:
+      groundwater.by === 'state'
+        ? named(tables.groundwater_state, groundwater.state)
+        : rated(tables[`groundwater_${groundwater.by}`], groundwater.figure),
+    orientation: named(tables.orientation, orientation),
+  };
+};
+
+/**
+ * RMR, the sum of the six ratings. [-]
+ * As published from 0 to 100; the worst of each comes to −4, and is told so.
+ * Source: Bieniawski 1989; transcribed.
+ */
+export const rmrTotal = (ratings: RmrRatings): number =>
+  ratings.strength +
+  ratings.rqd +
+  ratings.spacing +
+  ratings.condition +
+  ratings.groundwater +
+  ratings.orientation;
+
+/**
+ * Class I to V of an RMR. One that is no whole number belongs to the class whose lower bound it reaches: 80.4 is II.
+ * @param rmr      Rock Mass Rating [-]
+ * @param edition  whose classes
+ * @throws RangeError when it is not finite.
+ */
+export const rmrClass = (rmr: number, { tables }: Pick<RmrEdition, 'tables'>): string => {
+  requireFinite({ rmr });
+  return bandOf(tables.classes, rmr)?.row ?? '';
+};

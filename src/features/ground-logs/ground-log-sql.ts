@@ -1,0 +1,40 @@
+const CHOICES = ['jn', 'jr', 'ja', 'jw', 'srf']
+  .map((table) => `'${table}', json_build_object('row', q_${table}_row, 'value', q_${table}::text)`)
+  .join(', ');
+
+const Q = `case when q is not null then json_build_object('edition', q_edition, 'location', q_location, ${CHOICES},
+  'jrSpacingAbove3M', q_jr_spacing_above_3m, 'rqdPercent', q_rqd_percent, 'rqdRaised', q_rqd_percent > rqd_percent,
+  'jnCounted', q_jn_counted, 'jrCounted', q_jr_counted, 'q', q, 'qClass', q_class) end as q`;
+
+const DETAILED = `case when rmr_condition is null then json_build_object('persistenceM', rmr_persistence_m, 'apertureMm', rmr_aperture_mm,
+  'roughness', rmr_roughness, 'infilling', rmr_infilling, 'weathering', rmr_weathering) end`;
+
+const RMR = `case when rmr is not null then json_build_object('edition', rmr_edition, 'strengthBy', rmr_strength_by, 'condition', rmr_condition,
+  'detailedCondition', ${DETAILED}, 'groundwaterBy', rmr_groundwater_by, 'orientation', rmr_orientation,
+  'strengthRating', rmr_strength_rating, 'rqdRating', rmr_rqd_rating, 'spacingRating', rmr_spacing_rating,
+  'conditionRating', rmr_condition_rating, 'groundwaterRating', rmr_groundwater_rating, 'orientationRating', rmr_orientation_rating,
+  'rmr', rmr, 'rmrClass', rmr_class) end as rmr`;
+
+const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
+  chainage_text(face_chainage_m) as "faceChainage", length_m::text as "lengthM", mapped_by as "mappedBy", mapped_at as "mappedAt", lithology,
+  ucs_mpa as "ucsMpa", strength_class as "strengthClass", point_load_mpa as "pointLoadMpa", rqd_percent as "rqdPercent",
+  jv_per_m3 as "jvPerM3", joint_spacing_m as "jointSpacingM", water_inflow_l_per_min_per_10m as "waterInflowLPerMinPer10M",
+  water_pressure_ratio as "waterPressureRatio", water_state as "waterState", gsi::text as gsi, remark, ${Q}, ${RMR}`;
+
+export const GROUND_LOG = `${LOG} from ground_log where drive_id = $1 and name = $2`;
+
+/** $2: only those that begin after it, in driven millimetres; $3: how many. */
+export const GROUND_LOGS = `${LOG}, (from_m * 1000)::int as number
+  from ground_log where drive_id = $1 and from_m > $2::int / 1000.0 order by from_m limit $3`;
+
+/** Logs of other names that [$3, $4) meets. */
+export const OTHERS_MET = `select name, (from_m * 1000)::int as "fromMm", (to_m * 1000)::int as "toMm" from ground_log_sheet
+  where drive_id = $1 and name <> $2 and from_m < $4::numeric and to_m > $3::numeric order by from_m limit 10`;
+
+const ROCK_MASS = `rating, class, coverage, length_m::text as "lengthM", round(share, 6)::text as share, log_count as "logCount", lowest, highest`;
+const IN_ORDER = `rating, array_position(array['rated', 'not_rated', 'not_logged'], coverage), lowest desc, class`;
+
+export const ROCK_MASS_BY_DRIVE = `select ${ROCK_MASS} from rock_mass_by_drive where drive_id = $1 order by ${IN_ORDER}`;
+
+export const ROCK_MASS_BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${ROCK_MASS}
+  from rock_mass_in_intervals($1, $2, $3::numeric) order by from_m, ${IN_ORDER}`;

@@ -1,0 +1,149 @@
+import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { MinLength } from 'class-validator';
+import {
+  ChainageField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  NumberField,
+  ObjectField,
+  TextField,
+} from '../../common/api/fields.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { QRating, QRatingInput, RmrRating, RmrRatingInput } from './rating.models.js';
+
+export const WaterState = {
+  dry: 'dry',
+  damp: 'damp',
+  wet: 'wet',
+  dripping: 'dripping',
+  flowing: 'flowing',
+} as const;
+export type WaterState = (typeof WaterState)[keyof typeof WaterState];
+
+registerEnumType(WaterState, { name: 'WaterState', description: 'State of the groundwater, as seen.' });
+
+const NAME = 'Name of the log, such as GL-0412';
+
+@ArgsType()
+export class GroundLogPath extends DrivePath {
+  @CodeField({ description: NAME })
+  name: string;
+}
+
+@InputType({ isAbstract: true })
+@ObjectType({ isAbstract: true })
+class GroundLogFacts {
+  @ChainageField({ description: 'Where the mapped length begins; logs of a drive do not overlap' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends, ahead of its beginning' })
+  to: string;
+
+  @ChainageField({ description: 'Where the face stood when it was mapped', optional: true })
+  faceChainage?: string;
+
+  @MinLength(1, { message: 'mappedBy is missing' })
+  @TextField({ description: 'Who mapped it', maxLength: 255 })
+  mappedBy: string;
+
+  @InstantField({ description: 'When it was mapped' })
+  mappedAt: string;
+
+  @TextField({ description: 'Kind of rock', optional: true })
+  lithology?: string;
+
+  @NumberField({
+    description: 'Uniaxial compressive strength of the intact rock [MPa]',
+    max: 1000,
+    optional: true,
+  })
+  ucsMpa?: number;
+
+  @NumberField({ description: 'Point load index Is(50) [MPa]', max: 100, optional: true })
+  pointLoadMpa?: number;
+
+  @NumberField({ description: 'RQD [%]', max: 100, optional: true })
+  rqdPercent?: number;
+
+  @NumberField({ description: 'Volumetric joint count [1/m³]', max: 1000, optional: true })
+  jvPerM3?: number;
+
+  @NumberField({ description: 'Mean spacing of the joints [m]', min: 0.001, max: 100, optional: true })
+  jointSpacingM?: number;
+
+  @NumberField({ description: 'Inflow per 10 m of tunnel [l/min]', max: 1_000_000, optional: true })
+  waterInflowLPerMinPer10M?: number;
+
+  @NumberField({
+    description: 'Joint water pressure over major principal stress',
+    max: 100,
+    optional: true,
+  })
+  waterPressureRatio?: number;
+
+  @EnumField({
+    description: 'State of the groundwater',
+    values: WaterState,
+    name: 'WaterState',
+    optional: true,
+  })
+  waterState?: WaterState;
+
+  @DecimalField({
+    description: 'Geological Strength Index as observed; never computed',
+    max: 100,
+    decimals: 1,
+    optional: true,
+  })
+  gsi?: string;
+
+  @TextField({ description: 'Remark', maxLength: 4000, optional: true })
+  remark?: string;
+}
+
+@InputType()
+export class GroundLogInput extends GroundLogFacts {
+  @ObjectField(() => QRatingInput, { description: 'Inputs of Q; absent: not rated by Q', optional: true })
+  q?: QRatingInput;
+
+  @ObjectField(() => RmrRatingInput, {
+    description: 'Inputs of RMR; absent: not rated by RMR',
+    optional: true,
+  })
+  rmr?: RmrRatingInput;
+}
+
+@ObjectType({ description: 'What the geologist mapped over a length of the drive, from report.ground_log.' })
+export class GroundLog extends GroundLogFacts {
+  @CodeField({ description: NAME })
+  name: string;
+
+  @DecimalField({ description: 'Mapped length [m]' })
+  lengthM: string;
+
+  @CodeField({ description: 'Class of the strength by ISRM 1978, R0 to R6', optional: true })
+  strengthClass?: string;
+
+  @ObjectField(() => QRating, { description: 'Q; absent when not rated by it', optional: true })
+  q?: QRating;
+
+  @ObjectField(() => RmrRating, { description: 'RMR; absent when not rated by it', optional: true })
+  rmr?: RmrRating;
+}
+
+@ObjectType({ description: 'A page of ground logs, along the drive.' })
+export class GroundLogPage {
+  @ListField(() => GroundLog, { description: 'The logs' })
+  items: GroundLog[];
+
+  @IntField({
+    description:
+      'Ask for the logs after this number, in driven millimetres, to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}

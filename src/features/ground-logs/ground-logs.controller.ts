@@ -1,0 +1,73 @@
+import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
+import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
+import { GroundLogsService } from './ground-logs.service.js';
+import { RockMassIntervalArgs, RockMassOfInterval, RockMassShare } from './rock-mass.models.js';
+import { RockMassService } from './rock-mass.service.js';
+import { SupportGuide, SupportGuideArgs } from './support-guide.models.js';
+
+@ApiTags('Ground logs')
+@Controller('v1/projects/:project/drives/:drive')
+export class GroundLogsController {
+  constructor(
+    private readonly logs: GroundLogsService,
+    private readonly rockMass: RockMassService,
+  ) {}
+
+  @Permit('record.read')
+  @Get('ground-logs')
+  @Answer('The ground logs of a drive, along it; a page at a time', GroundLogPage)
+  page(@Param() { drive }: DrivePath, @Query() page: PageArgs): Promise<GroundLogPage> {
+    return this.logs.page(drive, pageOf(page, -1));
+  }
+
+  @Permit('record.read')
+  @Get('ground-logs/:name')
+  @Answer('One ground log', GroundLog)
+  get(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.logs.get(drive, name);
+  }
+
+  @Permit('geology.write')
+  @Put('ground-logs/:name')
+  @Answer('Creates or replaces a ground log', GroundLog)
+  put(@Param() { drive, name }: GroundLogPath, @Body() input: GroundLogInput): Promise<GroundLog> {
+    return this.logs.put(drive, name, input);
+  }
+
+  @Permit('geology.write')
+  @Delete('ground-logs/:name')
+  @HttpCode(204)
+  @Answer('Removes a ground log')
+  async remove(@Param() { drive, name }: GroundLogPath): Promise<void> {
+    await this.logs.remove(drive, name);
+  }
+
+  @Permit('record.read')
+  @Get('ground-logs/:name/support-guide')
+  @Answer('Decision support from a ground log; nothing of it is stored', SupportGuide)
+  guide(@Param() { drive, name }: GroundLogPath, @Query() asked: SupportGuideArgs): Promise<SupportGuide> {
+    return this.rockMass.guide(drive, name, asked);
+  }
+
+  @Permit('record.read')
+  @Get('rock-mass')
+  @Answer('Metres behind the face by class of Q and of RMR', [RockMassShare])
+  byDrive(@Param() { drive }: DrivePath): Promise<RockMassShare[]> {
+    return this.rockMass.byDrive(drive);
+  }
+
+  @Permit('record.read')
+  @Get('rock-mass/intervals')
+  @Answer('The same by intervals on round chainages', [RockMassOfInterval])
+  byInterval(
+    @Param() { drive }: DrivePath,
+    @Query() { lengthM }: RockMassIntervalArgs,
+  ): Promise<RockMassOfInterval[]> {
+    return this.rockMass.byInterval(drive, lengthM ?? 100);
+  }
+}

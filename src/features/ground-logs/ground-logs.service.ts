@@ -1,0 +1,85 @@
+import { Injectable } from '@nestjs/common';
+import type { Page } from '../../common/api/paging.js';
+import { pageFrom } from '../../common/api/paging.js';
+import { faulty, notFound } from '../../common/api/problem.js';
+import { Database, readRows, type Statements } from '../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
+import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
+import { GROUND_LOG, GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
+import { readGroundLog } from './read-ground-log.js';
+
+/** What the geologist mapped along the drive. */
+@Injectable()
+export class GroundLogsService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  /** The logs that begin after a position in driven millimetres, `first` at the most. */
+  async page(drive: string, { first, after }: Page): Promise<GroundLogPage> {
+    const rows = await this.drives.read<GroundLog & { number: number }>(drive, GROUND_LOGS, after, first + 1);
+    const { items, next } = pageFrom(rows, first, ({ number }) => number);
+    return { items: items.map(({ number: _, ...log }) => log), next };
+  }
+
+  async get(drive: string, name: string): Promise<GroundLog> {
+    const [log] = await this.drives.read<GroundLog>(drive, GROUND_LOG, name);
+    if (!log) throw absent(drive, name);
+    return log;
+  }
+
+  /** @throws ProblemError invalid with every fault; conflict naming the logs that it meets */
+  async put(drive: string, name: string, input: GroundLogInput): Promise<GroundLog> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive); // two that meet follow each other
+      const frame = await driveFrame(transaction, driveId);
+      const log = readGroundLog(input, frame);
+      await holdApart(transaction, driveId, name, log, input.from, frame);
+      const where = { driveId_name: { driveId, name } };
+      await transaction.groundLogSheet.upsert({ where, create: { driveId, name, ...log }, update: log });
+    });
+    return this.get(drive, name);
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.groundLogSheet.deleteMany({ where: { driveId, name } });
+      if (count === 0) throw absent(drive, name);
+    });
+  }
+}
+
+export const absent = (drive: string, name: string): Error =>
+  notFound(`ground log ${name} in drive ${drive}`);
+
+/** @throws ProblemError conflict with each log of the drive that the place meets */
+const holdApart = async (
+  statements: Statements,
+  driveId: number,
+  name: string,
+  { fromM, toM }: { fromM: string; toM: string },
+  from: string,
+  frame: DriveFrame,
+): Promise<void> => {
+  const met = await readRows<{ name: string; fromMm: number; toMm: number }>(
+    statements,
+    OTHERS_MET,
+    driveId,
+    name,
+    fromM,
+    toM,
+  );
+  if (met.length === 0) return;
+  throw faulty(
+    'conflict',
+    met.map((other) => ({
+      in: 'body',
+      pointer: '/from',
+      value: from,
+      detail: `the log meets ${other.name}, ${frame.chainage(other.fromMm)} to ${frame.chainage(other.toMm)}: a place has one log`,
+    })),
+  );
+};

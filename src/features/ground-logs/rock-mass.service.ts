@@ -1,0 +1,44 @@
+import { Injectable } from '@nestjs/common';
+import { readRows } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type { GroundLog } from './ground-log.models.js';
+import { GROUND_LOG, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL } from './ground-log-sql.js';
+import { absent } from './ground-logs.service.js';
+import type { RockMassOfInterval, RockMassShare } from './rock-mass.models.js';
+import { guideFigures, unanswered } from './support-guide.js';
+import { GUIDE_CAUTION, type SupportGuide, type SupportGuideArgs } from './support-guide.models.js';
+
+const DIAMETER = `select bored_diameter_m as "boredDiameterM" from drive where id = $1`;
+
+/** What follows from the ground logs: metres by class, and decision support. */
+@Injectable()
+export class RockMassService {
+  constructor(private readonly drives: DriveReader) {}
+
+  byDrive(drive: string): Promise<RockMassShare[]> {
+    return this.drives.read<RockMassShare>(drive, ROCK_MASS_BY_DRIVE);
+  }
+
+  async byInterval(drive: string, lengthM: number): Promise<RockMassOfInterval[]> {
+    const rows = this.drives.readByCodes<RockMassOfInterval>(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
+    return (await rows).rows();
+  }
+
+  guide(drive: string, name: string, { spanM: given, esr }: SupportGuideArgs): Promise<SupportGuide> {
+    return this.drives.reading(drive, async (driveId, statements) => {
+      const [log] = await readRows<GroundLog>(statements, GROUND_LOG, driveId, name);
+      if (!log) throw absent(drive, name);
+      const [place] = await readRows<{ boredDiameterM: number }>(statements, DIAMETER, driveId);
+      const spanM = given ?? place?.boredDiameterM ?? 0;
+      return {
+        name,
+        spanM,
+        spanOf: given == null ? 'the bored diameter of the drive' : 'as given',
+        esr,
+        figures: guideFigures(log, spanM, esr),
+        unanswered: unanswered(log),
+        caution: GUIDE_CAUTION,
+      };
+    });
+  }
+}

@@ -1,0 +1,120 @@
+import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  BooleanField,
+  CodeField,
+  EnumField,
+  ListField,
+  NumberField,
+  TextField,
+} from '../../common/api/fields.js';
+
+export const RatingSystem = { q: 'q', rmr: 'rmr', strength: 'strength' } as const;
+export type RatingSystem = (typeof RatingSystem)[keyof typeof RatingSystem];
+
+registerEnumType(RatingSystem, {
+  name: 'RatingSystem',
+  description: 'q: the Q-system. rmr: Rock Mass Rating. strength: classes of the strength of intact rock.',
+});
+
+export const RatingMark = { read: 'read', transcribed: 'transcribed', memory: 'memory' } as const;
+export type RatingMark = (typeof RatingMark)[keyof typeof RatingMark];
+
+registerEnumType(RatingMark, {
+  name: 'RatingMark',
+  description:
+    'read: in the source itself. transcribed: in a text that names it. memory: to be verified in the source before any contractual use.',
+});
+
+const Mark = (): PropertyDecorator =>
+  EnumField({ description: 'How the numbers were found', values: RatingMark, name: 'RatingMark' });
+
+@ArgsType()
+export class RatingEditionPath {
+  @CodeField({ description: 'Edition, such as q-2013' })
+  edition: string;
+}
+
+@ObjectType({
+  description:
+    'A row of a rating table: a range that a value is chosen from, or a band of a measured figure with its rating.',
+})
+export class RatingRow {
+  @TextField({ description: 'Letter or name by which it is chosen' })
+  row: string;
+
+  @TextField({ description: 'Part of the table that it stands in', optional: true })
+  group?: string;
+
+  @TextField({ description: 'What it means' })
+  description: string;
+
+  @NumberField({
+    description: 'Lowest value; equal to the highest where the row has one value',
+    min: -100,
+    optional: true,
+  })
+  min?: number;
+
+  @NumberField({ description: 'Highest value', min: -100, optional: true })
+  max?: number;
+
+  @NumberField({
+    description: 'Band: where it begins, in the unit of the table; it runs to the next row',
+    optional: true,
+  })
+  from?: number;
+
+  @BooleanField({ description: 'The band begins above that figure, not at it', optional: true })
+  above?: boolean;
+}
+
+@ObjectType({ description: 'A rating table of an edition.' })
+export class RatingTable {
+  @CodeField({ description: 'Name of the table in its edition' })
+  id: string;
+
+  @TextField({ description: 'What it rates' })
+  title: string;
+
+  @TextField({ description: 'Unit of the figure that its bands are of', optional: true })
+  unit?: string;
+
+  @TextField({ description: 'A rule that the rows do not say', optional: true })
+  rule?: string;
+
+  @TextField({ description: 'Where the numbers were found' })
+  source: string;
+
+  @Mark()
+  mark: RatingMark;
+
+  @ListField(() => RatingRow, { description: 'Its rows, in the order of the table' })
+  rows: RatingRow[];
+}
+
+@ObjectType({
+  description:
+    'An edition of rating tables, in short. What an edition says does not change: a correction is a new edition.',
+})
+export class RatingEditionHead {
+  @CodeField({ description: 'By which a ground log names it' })
+  edition: string;
+
+  @EnumField({ description: 'What it rates by', values: RatingSystem, name: 'RatingSystem' })
+  system: RatingSystem;
+
+  @TextField({ description: 'Title' })
+  title: string;
+
+  @TextField({ description: 'Where it was found' })
+  source: string;
+
+  @Mark()
+  mark: RatingMark;
+}
+
+@ObjectType({ description: 'An edition of rating tables.' })
+export class RatingEdition extends RatingEditionHead {
+  @ListField(() => RatingTable, { description: 'Its tables' })
+  tables: RatingTable[];
+}

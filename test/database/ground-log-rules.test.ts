@@ -1,0 +1,153 @@
+import pg from 'pg';
+import { freshDatabase, type TestDatabase } from '../support/database.js';
+
+// The rules that the database holds for ground logs against anybody who writes to it, past the service.
+
+let database: TestDatabase;
+let client: pg.Client;
+
+const Q = {
+  q_edition: `'q-2013'`,
+  q_location: `'normal'`,
+  q_jn_row: `'F'`,
+  q_jn: '9',
+  q_jr_row: `'E'`,
+  q_jr: '1.5',
+  q_jr_spacing_above_3m: 'false',
+  q_ja_row: `'B'`,
+  q_ja: '1',
+  q_jw_row: `'A'`,
+  q_jw: '1',
+  q_srf_row: `'G'`,
+  q_srf: '1',
+  q: '13.3',
+  q_class: `'good'`,
+  q_rqd_percent: '80',
+  q_jn_counted: '9',
+  q_jr_counted: '1.5',
+  rqd_percent: '80',
+};
+
+const RMR = {
+  rmr_edition: `'rmr-1989'`,
+  rmr_strength_by: `'ucs'`,
+  ucs_mpa: '150',
+  rmr_condition: `'highly_weathered'`,
+  rmr_groundwater_by: `'state'`,
+  water_state: `'damp'`,
+  rmr_orientation: `'fair'`,
+  rmr_strength_rating: '12',
+  rmr_rqd_rating: '17',
+  rmr_spacing_rating: '15',
+  rmr_condition_rating: '20',
+  rmr_groundwater_rating: '10',
+  rmr_orientation_rating: '-5',
+  rmr: '69',
+  rmr_class: `'II'`,
+  rqd_percent: '80',
+  joint_spacing_m: '1',
+};
+
+const log = (values: Record<string, string> = {}): string => {
+  const row = {
+    drive_id: '1',
+    name: `'L'`,
+    from_m: '20',
+    to_m: '30',
+    mapped_by: `'Ada'`,
+    mapped_at: `'2027-03-01Z'`,
+    ...values,
+  };
+  return `insert into ground_log_sheet (${Object.keys(row).join()}) values (${Object.values(row).join()})`;
+};
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  client = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
+  await client.connect();
+  await client.query(`
+    insert into project (id, code, name, time_zone, day_start, currency) values (1, 'P', 'Trial', 'UTC', '06:00', 'EUR');
+    insert into drive (id, project_id, code, name, start_chainage_m, end_chainage_m, direction, bored_diameter_m) values (1, 1, 'N', 'North', 1000, 900, -1, 7);
+    ${log({ name: `'A'`, from_m: '0', to_m: '10' })};`);
+});
+
+afterAll(async () => {
+  await client.end();
+  await database.drop();
+});
+
+const refusal = async (sql: string): Promise<string> => {
+  await client.query('begin');
+  try {
+    await client.query(sql);
+    return 'taken';
+  } catch (error) {
+    const { message, constraint } = error as pg.DatabaseError;
+    return `${constraint}: ${message}`;
+  } finally {
+    await client.query('rollback');
+  }
+};
+
+it.each([
+  ['without a rating', log()],
+  ['with Q', log(Q)],
+  ['with RMR', log(RMR)],
+  ['with both, beside its neighbour', log({ ...Q, ...RMR, from_m: '10' })],
+  [
+    'with the detailed condition',
+    log({
+      ...RMR,
+      rmr_condition: 'null',
+      rmr_persistence_m: '1',
+      rmr_aperture_mm: '0',
+      rmr_roughness: `'rough'`,
+      rmr_infilling: `'none'`,
+      rmr_weathering: `'fresh'`,
+    }),
+  ],
+])('a log is taken %s', async (_, sql) => {
+  expect(await refusal(sql)).toBe('taken');
+});
+
+it.each([
+  ['over another', log({ from_m: '9.999' }), 'ground_log_once'],
+  ['without length', log({ to_m: '20' }), 'ground_log_place'],
+  ['behind the start', log({ from_m: '-1', to_m: '0' }), 'ground_log_place'],
+  [
+    'beyond the end',
+    log({ to_m: '100.001' }),
+    'within_drive: 0+899.999 lies beyond the end of the drive at 0+900.000',
+  ],
+  ['with a face beyond the end', log({ face_m: '101' }), 'within_drive'],
+  ['twice under a name', log({ name: `'A'` }), 'ground_log_sheet_drive_id_name_key'],
+  ['under a name that is no code', log({ name: `'A B'` }), 'ground_log_name'],
+  ['by nobody', log({ mapped_by: `''` }), 'ground_log_mapped'],
+  ['with an RQD above 100', log({ rqd_percent: '101' }), 'ground_log_measures'],
+  ['with no number for a measure', log({ ucs_mpa: `'NaN'` }), 'ground_log_measures'],
+  ['with another state of water', log({ water_state: `'moist'` }), 'ground_log_water'],
+  ['with a part of Q', log({ ...Q, q_srf_row: 'null' }), 'ground_log_q_whole'],
+  ['with Q and no class', log({ ...Q, q_class: 'null' }), 'ground_log_q_whole'],
+  ['with Q and no RQD', log({ ...Q, rqd_percent: 'null', q_rqd_percent: '10' }), 'ground_log_q_whole'],
+  ['with a factor of 0', log({ ...Q, q_jn: '0' }), 'ground_log_q_values'],
+  ['with another location', log({ ...Q, q_location: `'shaft'` }), 'ground_log_q_values'],
+  ['with an RQD of Q that is not its own', log({ ...Q, q_rqd_percent: '70' }), 'ground_log_q_values'],
+  ['with a part of RMR', log({ ...RMR, rmr_orientation: 'null' }), 'ground_log_rmr_whole'],
+  ['with RMR and no spacing', log({ ...RMR, joint_spacing_m: 'null' }), 'ground_log_rmr_whole'],
+  ['with RMR and no strength', log({ ...RMR, ucs_mpa: 'null' }), 'ground_log_rmr_strength'],
+  ['with RMR and no water', log({ ...RMR, water_state: 'null' }), 'ground_log_rmr_groundwater'],
+  ['with both conditions', log({ ...RMR, rmr_roughness: `'rough'` }), 'ground_log_rmr_condition'],
+  ['with no condition', log({ ...RMR, rmr_condition: 'null' }), 'ground_log_rmr_condition'],
+  ['with a condition of no RMR', log({ rmr_condition: `'highly_weathered'` }), 'ground_log_rmr_condition'],
+  ['with another sum of RMR', log({ ...RMR, rmr: '70' }), 'ground_log_rmr_sum'],
+])('a log is refused %s', async (_, sql, constraint) => {
+  expect(await refusal(sql)).toContain(constraint);
+});
+
+it('a drive keeps its start and its end for its logs', async () => {
+  expect(await refusal('update drive set start_chainage_m = 1001')).toContain('drive_start_fixed');
+  expect(await refusal('update drive set end_chainage_m = 990.001')).toBe(
+    'drive_end_behind_ground_log: the drive cannot end before 0+990.000, which a ground log reaches',
+  );
+  expect(await refusal('update drive set end_chainage_m = 990')).toBe('taken');
+});
