@@ -22,7 +22,7 @@ COPY --from=build /app/dist dist
 COPY --from=build /app/prisma prisma
 RUN mkdir /data && chown node:node /data
 USER node
-# Holds the embedded PostgreSQL when DATABASE_URL is not set.
+# Holds the embedded PostgreSQL when DATABASE_URL is not set, and the attachments with ATTACHMENTS_DIR=/data/attachments.
 VOLUME /data
 EXPOSE 3000
 HEALTHCHECK --interval=10s --timeout=3s --start-period=60s --retries=3 \

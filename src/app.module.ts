@@ -6,7 +6,10 @@ import { ConfigModule } from './common/config/config.module.js';
 import { DatabaseModule } from './common/database/database.module.js';
 import { AdvanceModule } from './features/advance/advance.module.js';
 import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
+import { BillsModule } from './features/bills/bills.module.js';
+import { AttachmentsModule } from './features/attachments/attachments.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
+import { DiscontinuitiesModule } from './features/discontinuities/discontinuities.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
 import { GroundLogsModule } from './features/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/history/history.module.js';
@@ -15,6 +18,7 @@ import { LedgerModule } from './features/ledger/ledger.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
 import { MuckModule } from './features/muck/muck.module.js';
+import { OverbreakModule } from './features/overbreak/overbreak.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
@@ -41,11 +45,15 @@ import { SupportModule } from './features/support/support.module.js';
     SamplesModule,
     MuckModule,
     ProbingModule,
+    AttachmentsModule,
+    DiscontinuitiesModule,
+    OverbreakModule,
     RatingTablesModule,
     GroundLogsModule,
     AdvanceModule,
     LedgerModule,
     ProgrammeModule,
+    BillsModule,
     SupportModule,
     RecordModule,
     LiveModule,

@@ -1,3 +1,4 @@
+import path from 'node:path';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
@@ -37,6 +38,13 @@ export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
   return database;
 };
 
+/** The folder of the bytes of attachments: as set, or in the data folder. An external database brings none: undefined. */
+export const attachmentsDirOf = (
+  { attachmentsDir }: Pick<Config, 'attachmentsDir'>,
+  { dataDir }: Pick<ReadyDatabase, 'dataDir'>,
+): string | undefined =>
+  attachmentsDir ?? (dataDir === undefined ? undefined : path.join(dataDir, 'attachments'));
+
 export interface Service {
   app: NestFastifyApplication;
   database: ReadyDatabase;
@@ -63,7 +71,12 @@ export const startService = async (config: Config): Promise<Service> => {
   };
   try {
     const pepper = apiKeyPepper({ ...config, dataDir: database.dataDir ?? config.dataDir });
-    app = await createApp({ ...config, databaseUrl: database.url, apiKeyPepper: pepper });
+    app = await createApp({
+      ...config,
+      databaseUrl: database.url,
+      apiKeyPepper: pepper,
+      attachmentsDir: attachmentsDirOf(config, database),
+    });
     if (config.metrics) metrics = await startMetrics(app.getHttpAdapter().getInstance(), config.metrics);
     await app.get(Database).prove();
     await app.listen(config.port, config.host);

@@ -25,7 +25,9 @@ select
   r.drive_id,
   r.shift_id,
   r.id as support_installed_id,
-  r.span
+  r.span,
+  r.delivered_volume_m3,
+  r.support_item_id
 from support_installed r
 join shift s on s.id = r.shift_id
 join calendar_shift n on n.id = s.calendar_shift_id
@@ -37,3 +39,4 @@ comment on view support_row is 'One row a line of a shift''s support list, as re
 comment on column support_row.quantity is 'Quantity in the item''s unit.';
 comment on column support_row.span is 'From and to as a range; of one place where they are equal. [m]';
 comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';
+comment on column support_row.delivered_volume_m3 is 'Sprayed concrete by the delivery tickets; null: none given. [m3]';

@@ -32,6 +32,7 @@ const more = ({ database }: Service, client: DemoClient): string =>
     `  a shift, whole             ${client.url(shiftPath(LATE))}`,
     `  quantities by class        ${client.url(`${DRIVE_PATH}/support-quantities/ground-classes`)}`,
     `  quantities by 10 m         ${client.url(`${DRIVE_PATH}/support-quantities/intervals`)}`,
+    `  length, area, mass, volume ${client.url(`${DRIVE_PATH}/support-measures`)}`,
     `  strokes                    ${client.url(`${DRIVE_PATH}/strokes`)}`,
     ...(database.dataDir
       ? [`  by SQL                     psql ${database.url} -c 'select * from report.day_advance'`]

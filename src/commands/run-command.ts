@@ -1,5 +1,6 @@
 import { loadConfig } from '../common/config/config.js';
 import { administrator } from './administrator.js';
+import { attachments } from './attachments.js';
 import { audit } from './audit.js';
 import { demo } from './demo.js';
 import { describe } from './describe.js';
@@ -12,6 +13,7 @@ const USAGE = `drivebook <command>
   serve                    start the service, on DATABASE_URL or the embedded PostgreSQL
   demo                     the same with an invented drive loaded, and its answers printed
   import strokes FILE      read a stroke table; see drivebook import strokes --help
+  attachments verify       check the files of the attachments; see drivebook attachments --help
   audit verify             check the history of the record; see drivebook audit --help
   administrator            who makes projects; see drivebook administrator --help
   recompute                compute the values stored with all borings and ground logs anew
@@ -24,6 +26,7 @@ const COMMANDS: Record<string, Command> = {
   serve: () => serve(loadConfig()),
   demo: (args) => demo(loadConfig(), args),
   import: (args) => importStrokes(args),
+  attachments,
   audit,
   administrator,
   recompute: () => recompute(loadConfig()),

@@ -4,8 +4,8 @@ import type {
   CalendarShiftInput,
   EquipmentInput,
   GroundClassInput,
-  SupportItemInput,
 } from '../features/catalogue/catalogue.models.js';
+import type { SupportItemInput } from '../features/catalogue/support-item.model.js';
 import type { DriveInput } from '../features/drives/drive.model.js';
 import type { MachineInput } from '../features/drives/machine.model.js';
 import type { ProjectInput } from '../features/projects/project.model.js';
@@ -107,6 +107,7 @@ export const SUPPORT_ITEMS = {
     unit: 'nr',
     description: 'Rock bolt 3 m',
     lengthM: '3.000',
+    diameterMm: '25.00',
     capacityKn: '200.000',
   },
   'BOLT-4': {
@@ -114,21 +115,31 @@ export const SUPPORT_ITEMS = {
     unit: 'nr',
     description: 'Rock bolt 4 m',
     lengthM: '4.000',
+    diameterMm: '25.00',
     capacityKn: '250.000',
   },
-  MESH: { kind: 'mesh', unit: 'm2', description: 'Welded mesh, laps included', massKgPerM2: '4.400' },
+  MESH: {
+    kind: 'mesh',
+    unit: 'm2',
+    description: 'Welded mesh, laps included',
+    massKgPerM2: '4.400',
+    lapPercent: '0.00',
+  },
   RIB: {
     kind: 'rib',
     unit: 'nr',
     description: 'Sliding rib, full ring',
     profile: 'TH 29',
     massKgPerM: '29.000',
+    centreLineDiameterM: '7.050',
   },
   SPRAYED: {
     kind: 'sprayed_concrete',
     unit: 'm3',
     description: 'Sprayed concrete as delivered',
     mix: 'wet, C30/37',
+    reboundPercent: '10.00',
+    overbreakPercent: '20.00',
   },
 } satisfies Record<string, SupportItemInput>;
 

@@ -13,13 +13,15 @@ const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) /
 const alongInterval = ({ fromMm, toMm }: Cut, standard: Standard, perKm: number): ShiftSupport[] => {
   const steps = countTo(toMm, perKm) - countTo(fromMm, perKm);
   if (steps === 0) return [];
-  const counted = SUPPORT_ITEMS[standard.item].unit === 'nr';
+  const { kind, unit } = SUPPORT_ITEMS[standard.item];
+  const quantity = unit === 'nr' ? String(steps) : (steps / 10).toFixed(1);
   return [
     {
       ...lineOf(standard),
       from: chainageAt(fromMm),
       to: chainageAt(toMm),
-      quantity: counted ? String(steps) : (steps / 10).toFixed(1),
+      quantity,
+      ...(kind === 'sprayed_concrete' ? { deliveredVolumeM3: quantity } : {}), // it is counted as delivered
     },
   ];
 };

@@ -68,7 +68,7 @@ const callerOf = (letter: string): Caller => {
 const send = (caller: Caller, method: string, path: string) => {
   if (method === 'GET') return caller.get(path);
   if (method === 'DELETE') return caller.delete(path);
-  if (/\/(import|samples)$/.test(path)) return caller.upload(path);
+  if (/\/(import|samples|attachments)$/.test(path)) return caller.upload(path);
   return method === 'PUT' ? caller.put(path, {}) : caller.post(path, {});
 };
 

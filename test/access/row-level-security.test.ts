@@ -337,6 +337,7 @@ describe('tables of the session that bear the names of the record', () => {
     'probe_hole',
     'programme_point',
     'ground_log_sheet',
+    'attached_file',
     'new_rows',
     'old_rows',
   ];
@@ -389,6 +390,18 @@ describe('tables of the session that bear the names of the record', () => {
     [
       'a programme beyond the drive',
       `insert into public.programme_point (drive_id, programme, planned_day, planned_m) values (${A}, 'plan-ALPHA', '2027-03-21', 1001)`,
+      'DB001',
+      'within_drive',
+    ],
+    [
+      'another name of an attached file',
+      `update public.attached_file set file_name = 'x.jpg' where id = 100`,
+      'DB002',
+      'attached_file_stands',
+    ],
+    [
+      'an attachment beyond the drive',
+      `update public.attached_file set to_m = 1001 where id = 100`,
       'DB001',
       'within_drive',
     ],

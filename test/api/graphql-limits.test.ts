@@ -11,6 +11,7 @@ import {
   parse,
 } from 'graphql';
 import { READERS } from '../../src/common/api/graphql-cost.js';
+import { aBill, anItem } from '../builders/bill.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -187,6 +188,7 @@ describe('what a query costs', () => {
       { date: '2027-04-01', chainage: '1+300' },
     ];
     await app.http.put('/v1/projects/P1/drives/N/programmes/A').send({ points });
+    await app.http.put('/v1/projects/P1/drives/N/bills/A').send(aBill([anItem('T.1')]));
     const log = { from: '1+200', to: '1+210', mappedBy: 'ada', mappedAt: '2027-03-01T06:00:00Z' };
     await app.http.put('/v1/projects/P1/drives/N/ground-logs/A').send(log);
     const drive = everything(typeOf('Drive'));

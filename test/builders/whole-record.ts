@@ -37,6 +37,15 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'plan-${code}', '${day}', 5), (${n + 1}, ${id}, ${id}, 'plan-${code}', '2027-03-20', 800);
   insert into ground_log_sheet (id, project_id, drive_id, name, from_m, to_m, mapped_by, mapped_at)
     values (${n}, ${id}, ${id}, 'GL-${code}', 0, 10, 'geologist of ${code}', '${day} 12:00Z');
+  insert into bill (id, project_id, drive_id, version, valid_from, currency, minor_units) values (${n}, ${id}, ${id}, 'bill-${code}', '${day}', 'EUR', 2);
+  insert into pay_item (id, project_id, drive_id, bill_id, reference, position, description, unit, decimals, quantity, rate)
+    values (${n}, ${id}, ${id}, ${n}, 'T.1-${code}', 1, 'Item of ${code}', 'm3', 1, 10.5, 2.25);
+  insert into discontinuity (id, project_id, drive_id, name, at_m, type, dip_deg, dip_direction_deg, set_label, remark, pole_east, pole_north, pole_down)
+    values (${n}, ${id}, ${id}, 'D-${code}', 5, 'joint', 0, 0, 'J1', 'of ${code}', 0, 0, 1);
+  insert into overbreak_item (id, project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
+    values (${n}, ${id}, ${id}, 'O-${code}', 2, 4, 'geological', 1.5, true);
+  insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, from_m, to_m)
+    values (${n}, ${id}, ${id}, ${id}, encode(sha256('photo of ${code}'), 'hex'), 'face of ${code}.jpg', 'image/jpeg', 3, 10, 10);
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

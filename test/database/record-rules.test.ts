@@ -244,6 +244,43 @@ describe('quantities, places and codes', () => {
       `update support_item set unit = 'm3' where id = 2`,
       'support_item_unit_of_kind',
     ],
+    ...[
+      ['a spile is counted', `'spile', 'm2', null`, 'support_item_unit_of_kind'],
+      ['an invert segment is counted', `'invert_segment', 'm3', null`, 'support_item_unit_of_kind'],
+      ['a mesh has no diameter', `'mesh', 'm2', 25`, 'support_item_dimensions_of_kind'],
+      ['a diameter is above 0', `'spile', 'nr', 0`, 'support_item_dimensions:'],
+    ].map(([name, values, rule]) => [
+      name,
+      `insert into support_item (project_id, code, description, kind, unit, diameter_mm) values (1, 'X', 'X', ${values})`,
+      rule,
+    ]),
+    ...[
+      ['a bolt has no lap', 'lap_percent = 10', 'support_item_dimensions_of_kind'],
+      ['a bolt has no rebound', 'rebound_percent = 10', 'support_item_dimensions_of_kind'],
+      ['a pattern has both spacings', 'longitudinal_spacing_m = 1.5', 'support_item_pattern'],
+      ['a pattern covers the ring at the most', 'pattern_arc_deg = 360.01', 'support_item_dimensions:'],
+    ].map(([name, change, rule]) => [name, `update support_item set ${change} where id = 1`, rule]),
+    ['a sheet has two sides', `update support_item set sheet_width_m = 2 where id = 2`, 'support_item_sheet'],
+    [
+      'a rib has one length',
+      `insert into support_item (project_id, code, description, kind, unit, length_m, centre_line_diameter_m) values (1, 'R', 'R', 'rib', 'nr', 5, 7)`,
+      'support_item_rib_length',
+    ],
+    [
+      'not all that is sprayed falls off',
+      `insert into support_item (project_id, code, description, kind, unit, rebound_percent) values (1, 'S', 'S', 'sprayed_concrete', 'm3', 100)`,
+      'support_item_dimensions:',
+    ],
+    [
+      'what is counted has no delivered volume',
+      support(1, 'nr', 1, 2, 1) + `update support_installed set delivered_volume_m3 = 1`,
+      'support_installed_delivered_volume',
+    ],
+    [
+      'a delivered volume is above 0',
+      support(2, 'm2', 1, 2, 1) + `update support_installed set delivered_volume_m3 = 0`,
+      'support_installed_delivered_volume',
+    ],
     [
       'a drive with a record keeps its direction',
       `update drive set direction = 1, end_chainage_m = 1100 where id = 1`,
@@ -318,6 +355,12 @@ describe('what balances is taken', () => {
         boring(1, 1, 4, 10, '2027-03-01 07:00Z', '2027-03-01 08:00Z'),
     ],
     ['a longer drive', `update drive set end_chainage_m = 800 where id = 1`],
+    [
+      'items with their dimensions',
+      `insert into support_item (project_id, code, description, kind, unit, length_m, diameter_mm, mass_kg) values
+         (1, 'S', 'S', 'spile', 'nr', 4, 32, null), (1, 'I', 'I', 'invert_segment', 'nr', 1.5, null, 2400);
+       update support_item set circumferential_spacing_m = 1.5, longitudinal_spacing_m = 1.5, pattern_arc_deg = 360 where id = 1;`,
+    ],
   ])('%s', async (_, sql) => {
     expect(await refusal(sql)).toBe('taken');
   });

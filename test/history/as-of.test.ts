@@ -37,10 +37,13 @@ const everything = (asOf: string): string => `{
       supportByDay { productionDay item quantity }
       supportByGroundClass { groundClass item quantity }
       supportByInterval(lengthM: 4) { from to item quantity }
+      supportMeasures { items { item zone quantity totalLengthM massKg missing } }
       asBuilt(from: "1+200", to: "1+230") {
         strokes { number from date shift } ground { groundClass from to lithology } support { item quantityWithin }
       }
       openItems { kind detail }
+      discontinuities { items { name chainage } } discontinuitySets { sets { set count meanDipDeg } }
+      overbreak { items { name volumeM3 } } overbreakTotal { volumeM3 surveyedM } overbreakByInterval { from volumeM3 }
       probeHoles { name reach } probeCover { coverM holeCount }
     }
   }

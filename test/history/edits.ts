@@ -129,6 +129,23 @@ const masterData: fc.Arbitrary<Edit> = fc.oneof(
       },
     }),
   ),
+  fc.integer({ min: 1, max: 5 }).map((n) =>
+    put(`/drives/N/discontinuities/D${n % 3}`, {
+      chainage: formatChainage(1_200_000 + n * 1000),
+      type: 'joint',
+      dipDeg: 10 * n,
+      dipDirectionDeg: 60,
+      set: `J${n % 2}`,
+    }),
+  ),
+  fc.integer({ min: 1, max: 5 }).map((n) =>
+    put(`/drives/N/overbreak/OB${n % 3}`, {
+      from: formatChainage(1_200_000 + n * 1000),
+      to: formatChainage(1_202_000 + n * 1000),
+      cause: 'geological',
+      areaM2: n,
+    }),
+  ),
   fc.integer({ min: 1, max: 5 }).map((hole) =>
     put(`/drives/N/probe-holes/PH${hole % 3}`, {
       collar: formatChainage(1_200_000 + hole * 1000),

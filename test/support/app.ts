@@ -35,7 +35,12 @@ const TABLES = [
   'machine_sample',
   'stroke_proposal',
   'programme_point',
+  'discontinuity',
+  'overbreak_item',
+  'bill',
+  'pay_item',
   'ground_log_sheet',
+  'attached_file',
 ];
 
 const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(

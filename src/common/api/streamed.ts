@@ -1,6 +1,7 @@
 import { applyDecorators } from '@nestjs/common';
 import { RouteConfig } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
+import type { IncomingMessage } from 'node:http';
 import { ProblemError } from './problem.js';
 
 declare module 'fastify' {
@@ -33,4 +34,22 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
       done(new ProblemError('unsupported_media_type', `This address takes no ${NDJSON}.`));
     else done();
   });
+};
+
+/**
+ * Lets go what was not read: an answer before the end of it would break the connection of the sender. What lies beyond
+ * the limit goes while the answer is on its way: left unread, it would hold up the next request of the connection.
+ */
+export const readToEnd = async (body: IncomingMessage, limitBytes: number): Promise<void> => {
+  body.unpipe();
+  let bytes = 0;
+  try {
+    for await (const piece of body.iterator({ destroyOnReturn: false })) {
+      bytes += (piece as Buffer).length;
+      if (bytes > limitBytes) break;
+    }
+    body.resume();
+  } catch {
+    // the sender has gone
+  }
 };

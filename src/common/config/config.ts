@@ -68,6 +68,15 @@ class Environment {
   DATA_DIR?: string;
 
   @Expose()
+  @IsOptional()
+  @MinLength(1)
+  ATTACHMENTS_DIR?: string;
+
+  @Expose()
+  @WholeNumber(1, 1000)
+  ATTACHMENT_MAX_MB = 25;
+
+  @Expose()
   @Matches(/^\S+$/, { message: 'must be a host name or an address' })
   HOST = '127.0.0.1';
 
@@ -163,6 +172,10 @@ export class Config {
   readonly dataDir: string;
   /** Whether DATA_DIR named that folder. */
   readonly dataDirChosen: boolean;
+  /** The folder of the bytes of attachments, absolute, as it was set; undefined: see `startService`. */
+  readonly attachmentsDir?: string;
+  /** The largest attachment. [MB] */
+  readonly attachmentMaxMb: number;
   readonly host: string;
   /** 0: any free port. */
   readonly port: number;
@@ -273,6 +286,8 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     databaseOwnerUrl: read.DATABASE_OWNER_URL,
     dataDir: read.DATA_DIR ? path.resolve(read.DATA_DIR) : path.join(packageRoot, 'data'),
     dataDirChosen: read.DATA_DIR !== undefined,
+    attachmentsDir: read.ATTACHMENTS_DIR && path.resolve(read.ATTACHMENTS_DIR),
+    attachmentMaxMb: read.ATTACHMENT_MAX_MB,
     host: read.HOST,
     port: read.PORT,
     logLevel: read.LOG_LEVEL,

@@ -13,10 +13,9 @@ import {
   EquipmentInput,
   GroundClass,
   GroundClassInput,
-  SupportItem,
-  SupportItemInput,
 } from './catalogue.models.js';
 import { CatalogueService } from './catalogue.service.js';
+import { SupportItem, SupportItemInput } from './support-item.model.js';
 
 class CodePath extends ProjectPath {
   @CodeField({ description: 'Code or name of the entry' })

@@ -1,17 +1,12 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { ArrayMinSize, ArrayUnique } from 'class-validator';
 import { CodeField, DecimalField, EnumField, IntListField, TextField } from '../../common/api/fields.js';
-import { SupportKind, SupportUnit, TimeClass } from '../../generated/prisma/enums.js';
+import { TimeClass } from '../../generated/prisma/enums.js';
 import { IsTimeOfDay } from '../projects/project.model.js';
 
 registerEnumType(TimeClass, {
   name: 'TimeClass',
   description: 'What the time of an activity code counts as.',
-});
-registerEnumType(SupportKind, { name: 'SupportKind', description: 'Kind of a support item.' });
-registerEnumType(SupportUnit, {
-  name: 'SupportUnit',
-  description: 'Unit in which a support item is counted.',
 });
 
 @InputType()
@@ -99,46 +94,5 @@ export class GroundClassInput {
 @ObjectType({ description: 'A ground class of the contract.' })
 export class GroundClass extends GroundClassInput {
   @CodeField({ description: 'Code of the class' })
-  code: string;
-}
-
-@InputType()
-@ObjectType({ isAbstract: true })
-export class SupportItemInput {
-  @EnumField({ description: 'Kind of support', values: SupportKind, name: 'SupportKind' })
-  kind: SupportKind;
-
-  @EnumField({
-    description: 'Unit: nr for bolts and ribs, m2 for mesh, m2 or m3 for sprayed concrete',
-    values: SupportUnit,
-    name: 'SupportUnit',
-  })
-  unit: SupportUnit;
-
-  @TextField({ description: 'What the item is' })
-  description: string;
-
-  @DecimalField({ description: 'Length of a bolt [m]', min: 0.001, max: 100, optional: true })
-  lengthM?: string;
-
-  @DecimalField({ description: 'Capacity of a bolt [kN]', min: 0.001, max: 99_999, optional: true })
-  capacityKn?: string;
-
-  @TextField({ description: 'Profile of a rib', maxLength: 60, optional: true })
-  profile?: string;
-
-  @DecimalField({ description: 'Mass of a rib by length [kg/m]', min: 0.001, max: 99_999, optional: true })
-  massKgPerM?: string;
-
-  @DecimalField({ description: 'Mass of a mesh by area [kg/m²]', min: 0.001, max: 99_999, optional: true })
-  massKgPerM2?: string;
-
-  @TextField({ description: 'Mix of a sprayed concrete', maxLength: 60, optional: true })
-  mix?: string;
-}
-
-@ObjectType({ description: 'A support item of the project’s catalogue.' })
-export class SupportItem extends SupportItemInput {
-  @CodeField({ description: 'Code of the item' })
   code: string;
 }

@@ -12,10 +12,9 @@ import {
   EquipmentInput,
   GroundClass,
   GroundClassInput,
-  SupportItem,
-  SupportItemInput,
 } from './catalogue.models.js';
 import { CatalogueService } from './catalogue.service.js';
+import { SupportItem, SupportItemInput } from './support-item.model.js';
 
 @ArgsType()
 class CodeArgs extends ProjectPath {

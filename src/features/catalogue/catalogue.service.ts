@@ -1,9 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
-import { faulty, notFound } from '../../common/api/problem.js';
+import { notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
-import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 import type {
   ActivityCode,
   ActivityCodeInput,
@@ -13,18 +12,9 @@ import type {
   EquipmentInput,
   GroundClass,
   GroundClassInput,
-  SupportItem,
-  SupportItemInput,
 } from './catalogue.models.js';
-
-const UNITS: Record<SupportKind, SupportUnit[]> = {
-  bolt: ['nr'],
-  rib: ['nr'],
-  mesh: ['m2'],
-  sprayed_concrete: ['m2', 'm3'],
-};
-
-const OPTIONAL = ['lengthM', 'capacityKn', 'profile', 'massKgPerM', 'massKgPerM2', 'mix'] as const;
+import type { SupportItem, SupportItemInput } from './support-item.model.js';
+import { holdSupportItem, OPTIONAL } from './support-item-rules.js';
 
 const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays from calendar_shift order by name`;
 const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
@@ -32,7 +22,12 @@ const EQUIPMENT = `select code, description from equipment order by code`;
 const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
   from ground_class c order by c.code`;
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
-  i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix
+  i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix, i.diameter_mm::text as "diameterMm",
+  i.circumferential_spacing_m::text as "circumferentialSpacingM", i.longitudinal_spacing_m::text as "longitudinalSpacingM",
+  i.pattern_arc_deg::text as "patternArcDeg", i.centre_line_diameter_m::text as "centreLineDiameterM", i.sheet_length_m::text as "sheetLengthM",
+  i.sheet_width_m::text as "sheetWidthM", i.lap_percent::text as "lapPercent", i.mass_kg::text as "massKg",
+  i.theoretical_thickness_mm::text as "theoreticalThicknessMm", i.rebound_percent::text as "reboundPercent",
+  i.overbreak_percent::text as "overbreakPercent"
   from support_item i order by i.code`;
 
 const CALENDAR_SHIFT = { name: true, startTime: true, endTime: true, weekdays: true };
@@ -117,11 +112,7 @@ export class CatalogueService {
 
   async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
     const { projectId } = scope();
-    const units = UNITS[input.kind];
-    if (!units.includes(input.unit)) {
-      const detail = `unit ${input.unit} does not fit a ${input.kind}: it is counted in ${units.join(' or ')}`;
-      throw faulty('invalid', [{ in: 'body', pointer: '/unit', value: input.unit, detail }]);
-    }
+    holdSupportItem(input);
     const values = emptied(input, OPTIONAL);
     await this.database.atomic((transaction) =>
       transaction.supportItem.upsert({

@@ -14,7 +14,7 @@ import {
 } from '../../common/api/fields.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
-import '../catalogue/catalogue.models.js';
+import '../catalogue/support-item.model.js';
 import '../support/support-zone.js';
 
 @ArgsType()

@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
-import type { IncomingMessage } from 'node:http';
 import { Readable } from 'node:stream';
 import { faulty, ProblemError } from '../../common/api/problem.js';
+import { readToEnd } from '../../common/api/streamed.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { readColumnMap } from '../strokes/import-map.js';
@@ -97,7 +97,7 @@ export class SampleUploadService {
       const { reader, stream } = await opened(request, frame);
       return await this.takeRows(driveId, reader, stream);
     } finally {
-      await readToEnd(request.raw);
+      await readToEnd(request.raw, UPLOAD_LIMIT_BYTES);
     }
   }
 
@@ -128,20 +128,6 @@ export class SampleUploadService {
     return tally.report();
   }
 }
-
-/** Lets go what was not read: an answer before the end of it would break the connection of the sender. */
-const readToEnd = async (body: IncomingMessage): Promise<void> => {
-  body.unpipe();
-  let bytes = 0;
-  try {
-    for await (const piece of body.iterator({ destroyOnReturn: false })) {
-      bytes += (piece as Buffer).length;
-      if (bytes > UPLOAD_LIMIT_BYTES) return;
-    }
-  } catch {
-    // the sender has gone
-  }
-};
 
 const opened = async (request: FastifyRequest, frame: DriveFrame): Promise<Opened> => {
   if (!request.isMultipart()) {

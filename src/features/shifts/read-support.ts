@@ -39,11 +39,14 @@ export const readSupport = (support: ShiftSupport[], frame: ShiftFrame): Support
           ? null
           : readMoment(line.installedAt, `${pointer}/installedAt`, `support ${line.item}`, frame),
       remark: line.remark ?? null,
+      ...(line.deliveredVolumeM3 == null
+        ? {}
+        : { deliveredVolumeM3: exact(String(line.deliveredVolumeM3), 3) }),
     };
   });
 
 const readItem = (
-  { item, quantity, thicknessMm }: ShiftSupport,
+  { item, quantity, thicknessMm, deliveredVolumeM3 }: ShiftSupport,
   pointer: string,
   { context, faults }: ShiftFrame,
 ): SupportRow['unit'] => {
@@ -59,6 +62,12 @@ const readItem = (
       `${pointer}/thicknessMm`,
       thicknessMm,
       `${item} is a ${known.kind}: thickness belongs to sprayed concrete`,
+    );
+  if (deliveredVolumeM3 != null && known.kind !== 'sprayed_concrete')
+    faults.add(
+      `${pointer}/deliveredVolumeM3`,
+      deliveredVolumeM3,
+      `${item} is a ${known.kind}: a delivered volume belongs to sprayed concrete`,
     );
   return known.unit;
 };

@@ -135,6 +135,13 @@ export class ShiftSupport {
   })
   thicknessMm?: string;
 
+  @DecimalField({
+    description: 'Volume of sprayed concrete that was delivered for it, by the tickets [m³]',
+    min: 0.001,
+    optional: true,
+  })
+  deliveredVolumeM3?: string;
+
   @InstantField({ description: 'When it was installed', optional: true })
   installedAt?: string;
 

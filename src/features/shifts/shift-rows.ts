@@ -47,6 +47,8 @@ export interface SupportRow extends Row {
   thicknessMm: string | null;
   installedAt: number | null;
   remark: string | null;
+  /** not there when none is given, so that the digest of a shift stored before there was this volume stands */
+  deliveredVolumeM3?: string;
 }
 
 export interface GroundRow extends Row {

@@ -1,36 +1,7 @@
 import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
-import { IsBoolean, IsOptional, IsString, ValidateBy } from 'class-validator';
-
-const IsFile = (): PropertyDecorator =>
-  ValidateBy({
-    name: 'isFile',
-    validator: {
-      validate: (value: unknown) => Buffer.isBuffer(value),
-      defaultMessage: () => '$property must be sent as a file: curl -F $property=@strokes.csv',
-    },
-  });
-
-/** An empty field of a form says nothing. */
-const EmptyIsAbsent = (): PropertyDecorator =>
-  Transform(({ value }: { value: unknown }) => (value === '' ? undefined : value));
-
-const TRUTH = new Map<unknown, boolean>([
-  ['true', true],
-  ['false', false],
-]);
-
-const FlagField =
-  (description: string): PropertyDecorator =>
-  (target, key) => {
-    ApiProperty({ description, type: Boolean, required: false, default: false })(target, key);
-    IsOptional()(target, key);
-    IsBoolean({ message: '$property must be true or false' })(target, key);
-    Transform(({ value }: { value: unknown }) => TRUTH.get(value) ?? (value === '' ? undefined : value))(
-      target,
-      key,
-    );
-  };
+import { IsOptional, IsString } from 'class-validator';
+import { EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
 
 const MAP_EXAMPLE = JSON.stringify({
   number: 'Stroke',
@@ -47,7 +18,7 @@ export class StrokeImportForm {
     type: 'string',
     format: 'binary',
   })
-  @IsFile()
+  @IsFile('strokes.csv')
   file: Buffer;
 
   @ApiProperty({

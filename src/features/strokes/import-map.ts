@@ -1,4 +1,7 @@
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
+import { heading } from '../../common/files/csv-table.js';
+
+export { heading };
 
 /** Readings of a stroke, each with the largest figure that is taken, in the unit of its name. */
 export const READINGS = {
@@ -45,9 +48,6 @@ export interface RowKind<Field extends string> {
   /** what a map lacks */
   incomplete(map: ColumnMap<Field>): Fault[];
 }
-
-/** A heading as it is compared: blanks around it do not count, nor how its lines end. */
-export const heading = (text: string): string => text.replaceAll(/\r\n?/g, '\n').trim();
 
 export const atMap = (name: string, value: unknown, detail: string): Fault => ({
   in: 'body',

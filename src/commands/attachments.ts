@@ -1,0 +1,164 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { readdir, stat } from 'node:fs/promises';
+import path from 'node:path';
+import { pipeline } from 'node:stream/promises';
+import { parseArgs } from 'node:util';
+import pg from 'pg';
+import { loadConfig } from '../common/config/config.js';
+import { filePath, INCOMING } from '../features/attachments/file-places.js';
+import { attachmentsDirOf, readyDatabase } from '../service.js';
+
+const USAGE = `drivebook attachments verify [--project P]
+
+  verify   hashes the files of the attachments of a project, or of all, those removed from the record included: its
+           history speaks of them. Names what is missing, what is altered, and files that no attachment speaks of:
+           left by an upload whose transaction failed, or put there by somebody. It changes nothing.
+
+  --project P    code of the project; all without
+
+It reads the database of DATABASE_URL, or the embedded one of DATA_DIR while the service does not run, as the owner of
+the tables; and the folder ATTACHMENTS_DIR, or "attachments" in the data folder of the embedded database.
+
+Exit status: 0 all are there as they were uploaded, 1 something is not, 2 not understood.
+`;
+
+const OPTIONS = {
+  project: { type: 'string' },
+  help: { type: 'boolean', short: 'h' },
+} as const;
+
+const PROJECTS = `select id, code from project where $1::text is null or code = $1 order by code`;
+
+/** Each content of a project once, as its newest version names it. */
+const KEPT = `select distinct on (f.digest) f.digest, f.file_name as "fileName", d.code as drive,
+    not exists (select from attached_file a where a.project_id = f.project_id and a.digest = f.digest) as removed
+  from history.attached_file f join drive d on d.id = f.drive_id
+  where f.project_id = $1 order by f.digest, f.to_change desc`;
+
+interface Project {
+  id: number;
+  code: string;
+}
+
+interface Kept {
+  digest: string;
+  fileName: string;
+  drive: string;
+  removed: boolean;
+}
+
+/** A file that has been coming for longer is left over. [ms] */
+const COMING_MS = 3_600_000;
+
+const isAbsent = (error: unknown): boolean =>
+  ['ENOENT', 'ENOTDIR'].includes(String((error as NodeJS.ErrnoException).code));
+
+/** All files below a folder; none when there is no such folder. */
+const filesBelow = async (folder: string): Promise<string[]> => {
+  try {
+    const entries = await readdir(folder, { recursive: true, withFileTypes: true });
+    return entries
+      .filter((entry) => !entry.isDirectory())
+      .map(({ parentPath, name }) => path.join(parentPath, name));
+  } catch (error) {
+    if (isAbsent(error)) return [];
+    throw error;
+  }
+};
+
+/** SHA-256 of a file, read piece by piece; undefined when there is none. */
+const digestOf = async (file: string): Promise<string | undefined> => {
+  const hash = createHash('sha256');
+  try {
+    await pipeline(createReadStream(file), hash);
+  } catch (error) {
+    if (isAbsent(error)) return undefined;
+    throw error;
+  }
+  return hash.digest('hex');
+};
+
+/** Whether an upload is still writing the file, or has just ended. */
+const isComing = async (file: string): Promise<boolean> => {
+  try {
+    return Date.now() - (await stat(file)).mtimeMs < COMING_MS;
+  } catch (error) {
+    if (isAbsent(error)) return true;
+    throw error;
+  }
+};
+
+const say = (line: string): boolean => process.stdout.write(`${line}\n`);
+
+/** @returns how many faults it told */
+const verifyProject = async (client: pg.Client, folder: string, { id, code }: Project): Promise<number> => {
+  const found = await filesBelow(path.join(folder, String(id))); // before the rows: a file comes before its row
+  const { rows } = await client.query<Kept>(KEPT, [id]);
+  let faults = 0;
+  const fault = (text: string): void => {
+    faults += 1;
+    say(`${code}: ${text}`);
+  };
+  for (const { digest, fileName, drive, removed } of rows) {
+    const digested = await digestOf(filePath(folder, id, digest));
+    const what = `${digest}, ${fileName} of drive ${drive}${removed ? ', removed from the record' : ''}`;
+    if (digested === undefined) fault(`missing: ${what}`);
+    else if (digested !== digest) fault(`altered: ${what}`);
+  }
+  const known = new Set(rows.map(({ digest }) => filePath(folder, id, digest)));
+  for (const file of found.filter((each) => !known.has(each)).sort())
+    fault(`orphaned: ${path.relative(folder, file)}`);
+  if (faults === 0) say(`${code}: sound, ${rows.length} files`);
+  return faults;
+};
+
+/** What lies in the folder and in no project's. @returns how many faults it told */
+const verifyRest = async (folder: string, projects: Project[]): Promise<number> => {
+  const own = new Set(projects.map(({ id }) => String(id)));
+  let faults = 0;
+  for (const file of (await filesBelow(folder)).sort()) {
+    const relative = path.relative(folder, file);
+    const [top = ''] = relative.split(path.sep);
+    if (own.has(top)) continue;
+    if (top === INCOMING && (await isComing(file))) continue;
+    faults += 1;
+    say(`orphaned: ${relative}`);
+  }
+  return faults;
+};
+
+/** `drivebook attachments`: checks the files of attachments against the record. */
+export const attachments = async (args: string[]): Promise<number> => {
+  let asked;
+  try {
+    asked = parseArgs({ args, options: OPTIONS, allowPositionals: true });
+    if (!asked.values.help && asked.positionals.join(' ') !== 'verify')
+      throw new Error(`drivebook attachments verifies, not "${asked.positionals.join(' ')}".`);
+  } catch (error) {
+    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
+    return 2;
+  }
+  const { project, help } = asked.values;
+  if (help) {
+    process.stdout.write(USAGE);
+    return 0;
+  }
+  const config = loadConfig();
+  const ready = await readyDatabase(config);
+  const client = new pg.Client({ connectionString: ready.ownerUrl });
+  try {
+    await client.connect();
+    const folder = attachmentsDirOf(config, ready);
+    if (folder === undefined) throw new Error('ATTACHMENTS_DIR is not set: there is no folder to look at.');
+    const { rows: projects } = await client.query<Project>(PROJECTS, [project]);
+    if (project !== undefined && projects.length === 0) throw new Error(`There is no project ${project}.`);
+    let faults = 0;
+    for (const each of projects) faults += await verifyProject(client, folder, each);
+    if (project === undefined) faults += await verifyRest(folder, projects);
+    return faults > 0 ? 1 : 0;
+  } finally {
+    await client.end();
+    await ready.stop();
+  }
+};

@@ -1,0 +1,112 @@
+import { ArgsType } from '@nestjs/graphql';
+import { Type } from 'class-transformer';
+import { metresText, parseChainage } from '../../engineering/chainage.js';
+import { driveFrame } from '../drive-frame.js';
+import { readRows, type Statements } from '../database/database.js';
+import { ChainageField, CodeField, IntField } from './fields.js';
+import { PlusKept } from './plus-kept.js';
+import { type Fault, faulty } from './problem.js';
+
+/** Part of a drive, or all of it. */
+@ArgsType()
+export class ChainageWindow {
+  @PlusKept()
+  @ChainageField({
+    description: 'One end of the part that is asked for; the start of the drive when not given',
+    optional: true,
+  })
+  from?: string;
+
+  @PlusKept()
+  @ChainageField({ description: 'The other end; the end of the drive when not given', optional: true })
+  to?: string;
+}
+
+/** A page of what is known by its name and listed along the drive. */
+@ArgsType()
+export class WindowPage extends ChainageWindow {
+  @Type(() => Number)
+  @IntField({
+    description: 'How many at the most, to 1000; 100 when not given',
+    min: 1,
+    max: 1000,
+    optional: true,
+  })
+  first?: number;
+
+  @CodeField({ description: 'Only those after the one of this name', optional: true })
+  after?: string;
+}
+
+/** The part as it is searched: half open along the drive, but closed at the drive's very end. */
+export interface Window {
+  /** Its ends as chainage, in the direction of the drive; and the same in plain metres. */
+  from: string;
+  to: string;
+  fromChainageM: string;
+  toChainageM: string;
+  /** Driven metres from which, and before which. */
+  lowM: string;
+  highM: string;
+}
+
+/** @throws ProblemError invalid with every fault of its ends */
+export const windowOf = async (
+  statements: Statements,
+  driveId: number,
+  asked: ChainageWindow,
+): Promise<Window> => {
+  const frame = await driveFrame(statements, driveId);
+  const faults: Fault[] = [];
+  const place = (name: 'from' | 'to', otherwise: number): number => {
+    const chainage = asked[name];
+    if (chainage == null) return otherwise;
+    const mm = frame.drivenMm(chainage);
+    const detail = frame.outside(mm);
+    if (detail) faults.push({ in: 'query', pointer: `/${name}`, value: chainage, detail });
+    return mm;
+  };
+  const ends = [place('from', 0), place('to', frame.lengthMm)];
+  const [low, high] = [Math.min(...ends), Math.max(...ends)];
+  if (low === high) {
+    const detail = 'from and to are the same place';
+    faults.push({ in: 'query', pointer: '/to', value: asked.to ?? frame.chainage(high), detail });
+  }
+  if (faults.length > 0) throw faulty('invalid', faults);
+  const [from, to] = [frame.chainage(low), frame.chainage(high)];
+  return {
+    from,
+    to,
+    fromChainageM: metresText(parseChainage(from)),
+    toChainageM: metresText(parseChainage(to)),
+    lowM: metresText(low),
+    highM: metresText(high === frame.lengthMm ? high + 1 : high),
+  };
+};
+
+/** The place and name after which a page begins; of none, before all. */
+export interface Cursor {
+  atM: string;
+  name: string;
+}
+
+export const START: Cursor = { atM: '-1', name: '' };
+
+/**
+ * The cursor of a name.
+ * @param place  query of `"atM"` and name by drive, $1, and name, $2
+ * @throws ProblemError invalid when there is none of that name
+ */
+export const cursorOf = async (
+  statements: Statements,
+  driveId: number,
+  place: string,
+  after: string | null | undefined,
+): Promise<Cursor> => {
+  if (after == null) return START;
+  const [found] = await readRows<Cursor>(statements, place, driveId, after);
+  if (found) return found;
+  throw faulty('invalid', [
+    { in: 'query', pointer: '/after', value: after, detail: `after ${after}: there is none of this name` },
+  ]);
+};

@@ -1,0 +1,35 @@
+import { ApiProperty } from '@nestjs/swagger';
+import { Transform } from 'class-transformer';
+import { IsBoolean, IsOptional, ValidateBy } from 'class-validator';
+
+/** A part of a form that is a file. @param example  name of one, for whoever has sent none */
+export const IsFile = (example: string): PropertyDecorator =>
+  ValidateBy({
+    name: 'isFile',
+    validator: {
+      validate: (value: unknown) => Buffer.isBuffer(value),
+      defaultMessage: () => `$property must be sent as a file: curl -F $property=@${example}`,
+    },
+  });
+
+/** An empty field of a form says nothing. */
+export const EmptyIsAbsent = (): PropertyDecorator =>
+  Transform(({ value }: { value: unknown }) => (value === '' ? undefined : value));
+
+const TRUTH = new Map<unknown, boolean>([
+  ['true', true],
+  ['false', false],
+]);
+
+/** A part of a form that is true or false. */
+export const FlagField =
+  (description: string): PropertyDecorator =>
+  (target, key) => {
+    ApiProperty({ description, type: Boolean, required: false, default: false })(target, key);
+    IsOptional()(target, key);
+    IsBoolean({ message: '$property must be true or false' })(target, key);
+    Transform(({ value }: { value: unknown }) => TRUTH.get(value) ?? (value === '' ? undefined : value))(
+      target,
+      key,
+    );
+  };

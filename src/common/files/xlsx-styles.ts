@@ -1,0 +1,60 @@
+import { xmlText } from './xml.js';
+
+/** How a cell looks. */
+export interface CellStyle {
+  font?: 'bold' | 'title';
+  /** behind headings */
+  shaded?: boolean;
+  line?: 'above' | 'below';
+  align?: 'left' | 'center' | 'right';
+  wrap?: boolean;
+  /** of a number, in the language of spreadsheets */
+  format?: string;
+}
+
+/** A number with thousands and so many decimals. */
+export const numberFormat = (decimals: number): string =>
+  decimals === 0 ? '#,##0' : `#,##0.${'0'.repeat(decimals)}`;
+
+const FONTS = ['normal', 'bold', 'title'];
+const LINES = ['none', 'above', 'below'];
+/** formats below are the spreadsheet's own */
+const FIRST_FORMAT = 164;
+
+const FONTS_XML = `<fonts count="3"><font><sz val="10"/><name val="Arial"/><family val="2"/></font><font><b/><sz val="10"/><name val="Arial"/><family val="2"/></font><font><b/><sz val="14"/><name val="Arial"/><family val="2"/></font></fonts>`;
+const FILLS_XML = `<fills count="3"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill><fill><patternFill patternType="solid"><fgColor rgb="FFE7E6E6"/><bgColor indexed="64"/></patternFill></fill></fills>`;
+const BORDERS_XML = `<borders count="3"><border><left/><right/><top/><bottom/><diagonal/></border><border><left/><right/><top style="thin"><color auto="1"/></top><bottom/><diagonal/></border><border><left/><right/><top/><bottom style="thin"><color auto="1"/></bottom><diagonal/></border></borders>`;
+const NAMED_XML = `<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0"/></cellStyleXfs>`;
+
+/** The styles of a workbook, each once. */
+export class StyleSheet {
+  private readonly formats: string[] = [];
+  private readonly styles: string[] = [];
+
+  constructor() {
+    this.indexOf({}); // the first is that of cells that say nothing
+  }
+
+  /** By which a cell names its style. */
+  indexOf({ font, shaded, line, align, wrap, format }: CellStyle): number {
+    const alignment = `<alignment${align ? ` horizontal="${align}"` : ''} vertical="top"${wrap ? ' wrapText="1"' : ''}/>`;
+    const xml = `<xf numFmtId="${this.formatOf(format)}" fontId="${FONTS.indexOf(font ?? 'normal')}" fillId="${shaded ? 2 : 0}" borderId="${LINES.indexOf(line ?? 'none')}" xfId="0" applyNumberFormat="1" applyFont="1" applyFill="1" applyBorder="1" applyAlignment="1">${alignment}</xf>`;
+    const known = this.styles.indexOf(xml);
+    return known >= 0 ? known : this.styles.push(xml) - 1;
+  }
+
+  private formatOf(format?: string): number {
+    if (format === undefined) return 0;
+    const known = this.formats.indexOf(format);
+    return FIRST_FORMAT + (known >= 0 ? known : this.formats.push(format) - 1);
+  }
+
+  xml(namespace: string): string {
+    const formats = this.formats.map(
+      (format, index) => `<numFmt numFmtId="${FIRST_FORMAT + index}" formatCode="${xmlText(format)}"/>`,
+    );
+    const listed =
+      formats.length > 0 ? `<numFmts count="${formats.length}">${formats.join('')}</numFmts>` : '';
+    return `<styleSheet xmlns="${namespace}">${listed}${FONTS_XML}${FILLS_XML}${BORDERS_XML}${NAMED_XML}<cellXfs count="${this.styles.length}">${this.styles.join('')}</cellXfs><cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles></styleSheet>`;
+  }
+}

@@ -1,0 +1,121 @@
+import { columnName } from './xlsx-read.js';
+import { xmlText } from './xml.js';
+import { zipOf } from './zip.js';
+import { StyleSheet, type CellStyle } from './xlsx-styles.js';
+
+export const XLSX = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
+
+/** What stands in a cell. Text is never run; numbers are decimals as text and written as they are. */
+export type XlsxCell = CellStyle &
+  (
+    | { text: string }
+    | { number: string }
+    /** `value` is what it gives, so that the sheet can be read without computing it */
+    | { formula: string; value: string }
+    | { empty: true }
+  );
+
+/** A sheet made to be printed: A4, across, as wide as the page, headings on each. */
+export interface PrintSheet {
+  name: string;
+  /** widths of the columns, in characters */
+  widths: number[];
+  /** null: nothing stands there */
+  rows: (XlsxCell | null)[][];
+  /** number of the row of headings, 1 for the first: it and what is above stay in sight, and it comes on every page */
+  headingRow: number;
+  /** at the foot of each page, beside the page numbers */
+  footer: string;
+}
+
+const MAIN = 'http://schemas.openxmlformats.org/spreadsheetml/2006/main';
+const PACKAGE = 'http://schemas.openxmlformats.org/package/2006';
+const OFFICE = 'http://schemas.openxmlformats.org/officeDocument/2006/relationships';
+const TYPE = 'application/vnd.openxmlformats-officedocument.spreadsheetml';
+const HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n';
+
+/** Characters that XML cannot hold, and what would be read as one of them, by their code: _x000D_ (ECMA-376, ST_Xstring). */
+const written = (text: string): string =>
+  xmlText(
+    text
+      .replace(/_(?=x[0-9A-Fa-f]{4}_)/g, '_x005F_')
+      .replace(
+        /[\u0000-\u0008\u000b-\u001f\ufffe\uffff]/g,
+        (character) => `_x${character.charCodeAt(0).toString(16).padStart(4, '0').toUpperCase()}_`,
+      ),
+  );
+
+const cellXml = (cell: XlsxCell, place: string, styles: StyleSheet): string => {
+  const head = `<c r="${place}" s="${styles.indexOf(cell)}"`;
+  if ('text' in cell)
+    return `${head} t="inlineStr"><is><t xml:space="preserve">${written(cell.text)}</t></is></c>`;
+  if ('number' in cell) return `${head}><v>${cell.number}</v></c>`;
+  if ('formula' in cell) return `${head}><f>${xmlText(cell.formula)}</f><v>${cell.value}</v></c>`;
+  return `${head}/>`;
+};
+
+const rowXml = (cells: (XlsxCell | null)[], line: number, styles: StyleSheet): string => {
+  const written = cells.map((cell, column) =>
+    cell ? cellXml(cell, `${columnName(column)}${line}`, styles) : '',
+  );
+  return `<row r="${line}">${written.join('')}</row>`;
+};
+
+/** & begins a command in the foot of a page. */
+const footerText = (text: string): string => written(text.replaceAll('&', '&&'));
+
+const sheetXml = ({ widths, rows, headingRow, footer }: PrintSheet, styles: StyleSheet): string => {
+  const columns = widths.map(
+    (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
+  );
+  const below = `A${headingRow + 1}`;
+  return `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
+<dimension ref="A1:${columnName(widths.length - 1)}${rows.length}"/>
+<sheetViews><sheetView showGridLines="0" workbookViewId="0"><pane ySplit="${headingRow}" topLeftCell="${below}" activePane="bottomLeft" state="frozen"/><selection pane="bottomLeft" activeCell="${below}" sqref="${below}"/></sheetView></sheetViews>
+<sheetFormatPr defaultRowHeight="15"/><cols>${columns.join('')}</cols>
+<sheetData>${rows.map((cells, index) => rowXml(cells, index + 1, styles)).join('\n')}</sheetData>
+<printOptions horizontalCentered="1"/><pageMargins left="0.5" right="0.5" top="0.6" bottom="0.7" header="0.3" footer="0.3"/>
+<pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>
+<headerFooter><oddFooter>&amp;L${footerText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
+};
+
+/** A name that a sheet can have: to 31 characters, without those that formulas use. */
+const sheetName = (name: string): string => name.replace(/[\\/?*[\]:']/g, '-').slice(0, 31);
+
+const workbookXml = ({ name, headingRow, rows, widths }: PrintSheet): string => {
+  const sheet = `'${sheetName(name)}'`;
+  const area = `${sheet}!$A$1:$${columnName(widths.length - 1)}$${rows.length}`;
+  return `${HEAD}<workbook xmlns="${MAIN}" xmlns:r="${OFFICE}"><bookViews><workbookView/></bookViews><sheets><sheet name="${xmlText(sheetName(name))}" sheetId="1" r:id="rId1"/></sheets>
+<definedNames><definedName name="_xlnm.Print_Area" localSheetId="0">${xmlText(area)}</definedName><definedName name="_xlnm.Print_Titles" localSheetId="0">${xmlText(sheet)}!$${headingRow}:$${headingRow}</definedName></definedNames></workbook>`;
+};
+
+const TYPES = `${HEAD}<Types xmlns="${PACKAGE}/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="${TYPE}.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="${TYPE}.worksheet+xml"/><Override PartName="/xl/styles.xml" ContentType="${TYPE}.styles+xml"/></Types>`;
+
+const relations = (targets: [type: string, target: string][]): string =>
+  `${HEAD}<Relationships xmlns="${PACKAGE}/relationships">${targets
+    .map(
+      ([type, target], index) =>
+        `<Relationship Id="rId${index + 1}" Type="${OFFICE}/${type}" Target="${target}"/>`,
+    )
+    .join('')}</Relationships>`;
+
+/** A workbook of one sheet (ECMA-376, SpreadsheetML). The same sheet gives the same bytes. */
+export const xlsxOf = (sheet: PrintSheet): Buffer => {
+  const styles = new StyleSheet();
+  const table = sheetXml(sheet, styles); // which styles there are is known only then
+  const parts: [name: string, xml: string][] = [
+    ['[Content_Types].xml', TYPES],
+    ['_rels/.rels', relations([['officeDocument', 'xl/workbook.xml']])],
+    ['xl/workbook.xml', workbookXml(sheet)],
+    [
+      'xl/_rels/workbook.xml.rels',
+      relations([
+        ['worksheet', 'worksheets/sheet1.xml'],
+        ['styles', 'styles.xml'],
+      ]),
+    ],
+    ['xl/styles.xml', HEAD + styles.xml(MAIN)],
+    ['xl/worksheets/sheet1.xml', table],
+  ];
+  return zipOf(parts.map(([name, xml]) => ({ name, content: Buffer.from(xml) })));
+};

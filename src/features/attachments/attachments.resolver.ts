@@ -1,0 +1,52 @@
+import { Args, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import { AsOf } from '../../common/api/as-of.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import {
+  Attachment,
+  AttachmentFilter,
+  AttachmentInput,
+  AttachmentPage,
+  AttachmentPath,
+} from './attachment.models.js';
+import { AttachmentsService } from './attachments.service.js';
+
+@Resolver(() => Drive)
+export class AttachmentsResolver {
+  constructor(private readonly service: AttachmentsService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => AttachmentPage, {
+    description: 'The photos and notes, by number, a page at a time. Their bytes go in and out by REST',
+  })
+  attachments(@Parent() { code }: Drive, @Args() filter: AttachmentFilter): Promise<AttachmentPage> {
+    return this.service.page(code, filter);
+  }
+
+  @Permit('record.read')
+  @Query(() => Attachment, { description: 'What one attachment is, and what it belongs to' })
+  attachment(@Args() { drive, digest }: AttachmentPath, @AsOf() _asOf?: string): Promise<Attachment> {
+    return this.service.get(drive, digest);
+  }
+
+  @Permit('attachment.write')
+  @Mutation(() => Attachment, {
+    description:
+      'Says anew what an attachment shows and belongs to; the file stands. Files are uploaded by REST: POST …/attachments',
+  })
+  putAttachment(
+    @Args() { drive, digest }: AttachmentPath,
+    @Args('input') input: AttachmentInput,
+  ): Promise<Attachment> {
+    return this.service.put(drive, digest, input);
+  }
+
+  @Permit('attachment.write')
+  @Mutation(() => Boolean, {
+    description: 'Takes an attachment from the record; its history stays, and its bytes with it',
+  })
+  async removeAttachment(@Args() { drive, digest }: AttachmentPath): Promise<boolean> {
+    await this.service.remove(drive, digest);
+    return true;
+  }
+}

@@ -1,0 +1,97 @@
+import { fileTypeFromBuffer } from 'file-type';
+
+/** Bytes at the head of a file by which its signature is told. */
+export const HEAD_BYTES = 4100;
+
+interface Kind {
+  /** how its name ends */
+  endings: string[];
+  /** the media types that its signature may tell, each with the one that is kept; undefined: text, which has none */
+  signatures?: Record<string, string>;
+  mediaType?: string;
+}
+
+const KINDS: Kind[] = [
+  { endings: ['jpg', 'jpeg'], signatures: { 'image/jpeg': 'image/jpeg' } },
+  { endings: ['png'], signatures: { 'image/png': 'image/png', 'image/apng': 'image/png' } },
+  { endings: ['webp'], signatures: { 'image/webp': 'image/webp' } },
+  { endings: ['heic', 'heif'], signatures: { 'image/heic': 'image/heic', 'image/heif': 'image/heif' } },
+  { endings: ['pdf'], signatures: { 'application/pdf': 'application/pdf' } },
+  { endings: ['txt'], mediaType: 'text/plain' },
+  { endings: ['csv'], mediaType: 'text/csv' },
+];
+
+const ENDINGS = KINDS.flatMap(({ endings }) => endings.map((ending) => `.${ending}`)).join(', ');
+
+/** Text that a browser might take for a page or a drawing, which can hold script: HTML, SVG, any XML. */
+const MARKUP = /^[\s\ufeff]*<[a-z!?/]/i;
+
+/** What a file holds, as far as its kind is told by it. */
+export interface Content {
+  /** the first HEAD_BYTES */
+  head: Buffer;
+  /** whether all of it is text in UTF-8 without control characters */
+  isText: boolean;
+}
+
+/**
+ * The media type of a file: what its name ends with and what its content is must agree. The sender's word on it counts
+ * for nothing.
+ */
+export const readMediaType = async (
+  name: string,
+  { head, isText }: Content,
+): Promise<{ mediaType: string } | { fault: string }> => {
+  const ending = /\.([^.]+)$/.exec(name)?.[1]?.toLowerCase() ?? '';
+  const kind = KINDS.find(({ endings }) => endings.includes(ending));
+  if (!kind)
+    return { fault: `${name} is of no kind that is taken: its name must end with one of ${ENDINGS}` };
+  if (kind.mediaType !== undefined) {
+    if (!isText) return { fault: `${name} must be text in UTF-8 without control characters, and is not` };
+    return MARKUP.test(head.toString('utf8'))
+      ? { fault: `${name} holds markup (HTML, SVG or XML), which is not taken` }
+      : { mediaType: kind.mediaType };
+  }
+  const signature = await signatureOf(head);
+  const mediaType = kind.signatures?.[signature ?? ''];
+  if (mediaType !== undefined) return { mediaType };
+  const found = signature === undefined ? 'has no signature that is known' : `is ${signature}`;
+  return { fault: `${name} is not what its name says: its content ${found}` };
+};
+
+const signatureOf = async (head: Buffer): Promise<string | undefined> => {
+  try {
+    return (await fileTypeFromBuffer(head))?.mime;
+  } catch {
+    return undefined; // made to mislead who reads it
+  }
+};
+
+const CONTROL = /[\u0000-\u0008\u000b\u000e-\u001f\u007f]/;
+
+/** Tells of a file, piece by piece, whether it is text in UTF-8 without control characters. */
+export class TextTest {
+  private readonly decoder = new TextDecoder('utf-8', { fatal: true });
+  private holds = true;
+
+  take(piece: Buffer): void {
+    if (this.holds) this.holds = this.reads(piece, true);
+  }
+
+  /** Whether all that was taken is text. */
+  end(): boolean {
+    return this.holds && this.reads(Buffer.alloc(0), false);
+  }
+
+  private reads(piece: Buffer, stream: boolean): boolean {
+    try {
+      return !CONTROL.test(this.decoder.decode(piece, { stream }));
+    } catch {
+      return false;
+    }
+  }
+}
+
+/** As it is sent; text says its encoding. */
+export const contentType = (mediaType: string): string =>
+  mediaType.startsWith('text/') ? `${mediaType}; charset=utf-8` : mediaType;

@@ -1,0 +1,133 @@
+import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { CodeField, DecimalField, EnumField, TextField } from '../../common/api/fields.js';
+import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
+
+registerEnumType(SupportKind, { name: 'SupportKind', description: 'Kind of a support item.' });
+registerEnumType(SupportUnit, {
+  name: 'SupportUnit',
+  description: 'Unit in which a support item is counted.',
+});
+
+const LENGTH = { min: 0.001, max: 100, optional: true };
+const MASS = { min: 0.001, max: 99_999, optional: true };
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class SupportItemInput {
+  @EnumField({ description: 'Kind of support', values: SupportKind, name: 'SupportKind' })
+  kind: SupportKind;
+
+  @EnumField({
+    description:
+      'Unit: nr for bolts, ribs, spiles and invert segments, m2 for mesh, m2 or m3 for sprayed concrete',
+    values: SupportUnit,
+    name: 'SupportUnit',
+  })
+  unit: SupportUnit;
+
+  @TextField({ description: 'What the item is' })
+  description: string;
+
+  @DecimalField({
+    description:
+      'Length of a bolt or a spile; developed length of a rib, a piece or a ring; length of an invert segment along the drive [m]',
+    ...LENGTH,
+  })
+  lengthM?: string;
+
+  @DecimalField({
+    description: 'Diameter of a bolt or a spile [mm]',
+    min: 0.01,
+    max: 9999,
+    decimals: 2,
+    optional: true,
+  })
+  diameterMm?: string;
+
+  @DecimalField({ description: 'Capacity of a bolt [kN]', ...MASS })
+  capacityKn?: string;
+
+  @DecimalField({ description: 'Distance of the bolts in a row of their pattern [m]', ...LENGTH })
+  circumferentialSpacingM?: string;
+
+  @DecimalField({
+    description: 'Distance of the rows of a bolt pattern along the drive; nominal distance of ribs [m]',
+    ...LENGTH,
+  })
+  longitudinalSpacingM?: string;
+
+  @DecimalField({
+    description: 'Arc that a bolt pattern covers, for lines that give none [°]',
+    min: 0.01,
+    max: 360,
+    decimals: 2,
+    optional: true,
+  })
+  patternArcDeg?: string;
+
+  @TextField({ description: 'Profile of a rib', maxLength: 60, optional: true })
+  profile?: string;
+
+  @DecimalField({ description: 'Mass of a rib by length [kg/m]', ...MASS })
+  massKgPerM?: string;
+
+  @DecimalField({
+    description: 'Diameter of a full ring on the centre line of its profile, instead of its length [m]',
+    ...LENGTH,
+  })
+  centreLineDiameterM?: string;
+
+  @DecimalField({ description: 'Mass of a mesh by area [kg/m²]', ...MASS })
+  massKgPerM2?: string;
+
+  @DecimalField({ description: 'Length of a sheet of mesh [m]', ...LENGTH })
+  sheetLengthM?: string;
+
+  @DecimalField({ description: 'Width of a sheet of mesh [m]', ...LENGTH })
+  sheetWidthM?: string;
+
+  @DecimalField({
+    description: 'Area of a mesh in its laps, over the area that it covers [%]',
+    max: 200,
+    decimals: 2,
+    optional: true,
+  })
+  lapPercent?: string;
+
+  @DecimalField({ description: 'Mass of an invert segment [kg]', ...MASS })
+  massKg?: string;
+
+  @TextField({ description: 'Mix of a sprayed concrete', maxLength: 60, optional: true })
+  mix?: string;
+
+  @DecimalField({
+    description: 'Theoretical thickness of a sprayed concrete, for lines that give none [mm]',
+    min: 0.01,
+    max: 9999,
+    decimals: 2,
+    optional: true,
+  })
+  theoreticalThicknessMm?: string;
+
+  @DecimalField({
+    description: 'Rebound that is assumed, over what is batched [%]',
+    max: 99,
+    decimals: 2,
+    optional: true,
+  })
+  reboundPercent?: string;
+
+  @DecimalField({
+    description: 'Allowance for overbreak and roughness, over the theoretical volume [%]',
+    max: 1000,
+    decimals: 2,
+    optional: true,
+  })
+  overbreakPercent?: string;
+}
+
+@ObjectType({ description: 'A support item of the project’s catalogue.' })
+export class SupportItem extends SupportItemInput {
+  @CodeField({ description: 'Code of the item' })
+  code: string;
+}

@@ -1,0 +1,62 @@
+import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { WindowPage } from '../../common/api/chainage-window.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import { IntervalArgs } from '../support/support.models.js';
+import {
+  OverbreakInput,
+  OverbreakInterval,
+  OverbreakItem,
+  OverbreakPage,
+  OverbreakPath,
+  OverbreakTotal,
+} from './overbreak.models.js';
+import { OverbreakService } from './overbreak.service.js';
+
+@Resolver(() => Drive)
+export class OverbreakResolver {
+  constructor(private readonly service: OverbreakService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => OverbreakPage, {
+    description: 'The overbreak, or what touches a part of the drive, along the drive; a page at a time',
+  })
+  overbreak(@Parent() { code }: Drive, @Args() page: WindowPage): Promise<OverbreakPage> {
+    return this.service.page(code, page);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => OverbreakTotal, {
+    description: 'Overbreak by cause, against the theoretical volume of the metres surveyed',
+  })
+  overbreakTotal(@Parent() { code }: Drive): Promise<OverbreakTotal> {
+    return this.service.total(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [OverbreakInterval], {
+    description: 'Overbreak by intervals on round chainages and by cause',
+  })
+  overbreakByInterval(
+    @Parent() { code }: Drive,
+    @Args() { lengthM }: IntervalArgs,
+  ): Promise<OverbreakInterval[]> {
+    return this.service.byInterval(code, lengthM ?? 10);
+  }
+
+  @Permit('geology.write')
+  @Mutation(() => OverbreakItem, { description: 'Creates or replaces an item of overbreak' })
+  putOverbreak(
+    @Args() { drive, name }: OverbreakPath,
+    @Args('input') input: OverbreakInput,
+  ): Promise<OverbreakItem> {
+    return this.service.put(drive, name, input);
+  }
+
+  @Permit('geology.write')
+  @Mutation(() => Boolean, { description: 'Removes an item of overbreak' })
+  async removeOverbreak(@Args() { drive, name }: OverbreakPath): Promise<boolean> {
+    await this.service.remove(drive, name);
+    return true;
+  }
+}

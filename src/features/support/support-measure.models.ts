@@ -1,0 +1,170 @@
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { Type } from 'class-transformer';
+import {
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  IntField,
+  ListField,
+  NumberField,
+  TextField,
+  TextListField,
+} from '../../common/api/fields.js';
+import { PageArgs } from '../../common/api/paging.js';
+import { SupportQuantity } from './support.models.js';
+
+export const SUPPORT_MEASURE_CAUTION =
+  'Decision support: figures follow from what the shifts reported and from the dimensions in the catalogue, on the bored section as cut. ' +
+  'A mean thickness is no proof of a least one, and a number of bolts none of their effect. Whether the support suffices is for the project’s designer and the local code.';
+
+@ArgsType()
+export class IntervalPageArgs extends PageArgs {
+  @Type(() => Number)
+  @NumberField({
+    description: 'Length of the intervals; 10 when not given [m]',
+    min: 1,
+    max: 10_000,
+    optional: true,
+  })
+  lengthM?: number;
+}
+
+@ObjectType({
+  description:
+    'What support measures by item and zone, from report.support_measure. A figure that its kind does not have, or that nothing gives, is absent.',
+})
+export class SupportMeasure extends SupportQuantity {
+  @IntField({
+    description: 'Lines that lack an input of one of their figures: such a figure sums the other lines',
+  })
+  incompleteCount: number;
+
+  @TextListField({ description: 'The inputs that those lines lack' })
+  missing: string[];
+
+  @DecimalField({
+    description: 'Bolts, spiles: number times length; invert segments: length along the drive [m]',
+    optional: true,
+  })
+  totalLengthM?: string;
+
+  @DecimalField({
+    description:
+      'Bolts: arc times length that they support; mesh: net, laps not counted; sprayed concrete: sprayed [m²]',
+    optional: true,
+  })
+  areaM2?: string;
+
+  @DecimalField({ description: 'Bolts over the area that they support [1/m²]', decimals: 4, optional: true })
+  numberPerM2?: string;
+
+  @DecimalField({ description: 'Mesh with its laps [m²]', optional: true })
+  grossAreaM2?: string;
+
+  @DecimalField({ description: 'Mesh with its laps, ribs, invert segments [kg]', optional: true })
+  massKg?: string;
+
+  @DecimalField({ description: 'Sprayed concrete: area times thickness [m³]', optional: true })
+  theoreticalVolumeM3?: string;
+
+  @DecimalField({
+    description: 'What that should take by the item’s allowance for overbreak and its rebound [m³]',
+    optional: true,
+  })
+  expectedVolumeM3?: string;
+
+  @DecimalField({ description: 'By the delivery tickets [m³]', optional: true })
+  deliveredVolumeM3?: string;
+
+  @DecimalField({ description: 'Delivered less the rebound that the item assumes [m³]', optional: true })
+  placedVolumeM3?: string;
+
+  @DecimalField({
+    description: 'Theoretical volume of the lines that have a delivered one too [m³]',
+    optional: true,
+  })
+  comparedTheoreticalVolumeM3?: string;
+
+  @DecimalField({ description: 'Their delivered volume [m³]', optional: true })
+  comparedDeliveredVolumeM3?: string;
+
+  @DecimalField({
+    description: 'Factor of overbreak and rebound: delivered over theoretical, of these lines',
+    decimals: 4,
+    optional: true,
+  })
+  volumeFactor?: string;
+
+  @DecimalField({
+    description: 'Placed volume over area, of the lines that have both [mm]',
+    decimals: 1,
+    optional: true,
+  })
+  meanThicknessMm?: string;
+}
+
+@ObjectType({ description: 'What support measures by production day, from report.support_measure_by_day.' })
+export class SupportMeasureByDay extends SupportMeasure {
+  @DateField({ description: 'Production day' })
+  productionDay: string;
+}
+
+@ObjectType({
+  description: 'What support measures by ground class, from report.support_measure_by_ground_class.',
+})
+export class SupportMeasureByGroundClass extends SupportMeasure {
+  @CodeField({ description: 'Code of the class; absent where none is noted', optional: true })
+  groundClass?: string;
+}
+
+@ObjectType({ description: 'What support measures by interval, from report.support_measure_in_intervals.' })
+export class SupportMeasureByInterval extends SupportMeasure {
+  @IntField({ description: 'Number of the interval, from 0 at the start of the drive' })
+  interval: number;
+
+  @ChainageField({ description: 'Where the interval begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+}
+
+@ObjectType({ isAbstract: true })
+class Cautioned {
+  @TextField({ description: 'What the figures do not say' })
+  caution: string;
+}
+
+@ObjectType({ description: 'What the support of a drive measures.' })
+export class SupportMeasures extends Cautioned {
+  @ListField(() => SupportMeasure, { description: 'By item and zone' })
+  items: SupportMeasure[];
+}
+
+@ObjectType({ description: 'What the support of a drive measures, day by day.' })
+export class SupportMeasuresByDay extends Cautioned {
+  @ListField(() => SupportMeasureByDay, { description: 'By production day, item and zone' })
+  items: SupportMeasureByDay[];
+}
+
+@ObjectType({ description: 'What the support of a drive measures, by ground class.' })
+export class SupportMeasuresByGroundClass extends Cautioned {
+  @ListField(() => SupportMeasureByGroundClass, { description: 'By ground class, item and zone' })
+  items: SupportMeasureByGroundClass[];
+}
+
+@ObjectType({ description: 'What the support of a drive measures, a page of intervals at a time.' })
+export class SupportMeasureIntervalPage extends Cautioned {
+  @ListField(() => SupportMeasureByInterval, {
+    description: 'By interval that holds support, item and zone; all of an interval on one page',
+    max: 1000,
+  })
+  items: SupportMeasureByInterval[];
+
+  @IntField({
+    description: 'Ask for the intervals after this number to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}

@@ -1,0 +1,50 @@
+import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { pageOf } from '../../common/api/paging.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import {
+  IntervalPageArgs,
+  SupportMeasureIntervalPage,
+  SupportMeasures,
+  SupportMeasuresByDay,
+  SupportMeasuresByGroundClass,
+} from './support-measure.models.js';
+import { SupportMeasureService } from './support-measure.service.js';
+
+@Resolver(() => Drive)
+export class SupportMeasureResolver {
+  constructor(private readonly measures: SupportMeasureService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => SupportMeasures, { description: 'What the support measures by item and zone' })
+  supportMeasures(@Parent() { code }: Drive): Promise<SupportMeasures> {
+    return this.measures.total(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => SupportMeasuresByDay, {
+    description: 'What the support measures by production day, item and zone',
+  })
+  supportMeasuresByDay(@Parent() { code }: Drive): Promise<SupportMeasuresByDay> {
+    return this.measures.byDay(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => SupportMeasuresByGroundClass, {
+    description: 'What the support measures by ground class, item and zone',
+  })
+  supportMeasuresByGroundClass(@Parent() { code }: Drive): Promise<SupportMeasuresByGroundClass> {
+    return this.measures.byGroundClass(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => SupportMeasureIntervalPage, {
+    description: 'What the support measures by intervals on round chainages, item and zone; a page at a time',
+  })
+  supportMeasuresByInterval(
+    @Parent() { code }: Drive,
+    @Args() { lengthM, ...page }: IntervalPageArgs,
+  ): Promise<SupportMeasureIntervalPage> {
+    return this.measures.byInterval(code, lengthM ?? 10, pageOf(page, -1));
+  }
+}

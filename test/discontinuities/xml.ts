@@ -1,0 +1,10 @@
+import { SaxesParser } from 'saxes';
+
+/** The first fault that keeps a document from being well-formed XML; undefined: none. */
+export const xmlFault = (document: string): string | undefined => {
+  const faults: string[] = [];
+  const parser = new SaxesParser();
+  parser.on('error', ({ message }) => faults.push(message));
+  parser.write(document).close();
+  return faults[0];
+};
