@@ -8,9 +8,12 @@ import { AdvanceModule } from './features/advance/advance.module.js';
 import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
 import { BillsModule } from './features/bills/bills.module.js';
 import { AttachmentsModule } from './features/attachments/attachments.module.js';
+import { BaselinesModule } from './features/baselines/baselines.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
+import { ClassesModule } from './features/classes/classes.module.js';
 import { DiscontinuitiesModule } from './features/discontinuities/discontinuities.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
+import { EntitlementsModule } from './features/entitlements/entitlements.module.js';
 import { GroundLogsModule } from './features/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
@@ -53,6 +56,9 @@ import { SupportModule } from './features/support/support.module.js';
     AdvanceModule,
     LedgerModule,
     ProgrammeModule,
+    ClassesModule,
+    BaselinesModule,
+    EntitlementsModule,
     BillsModule,
     SupportModule,
     RecordModule,

@@ -188,6 +188,19 @@ describe('what a query costs', () => {
       { date: '2027-04-01', chainage: '1+300' },
     ];
     await app.http.put('/v1/projects/P1/drives/N/programmes/A').send({ points });
+    const whole = { from: '1+200', to: '2+200', groundClass: 'A' };
+    const interval = { ...whole, advanceRateMPerD: '15' };
+    await app.http.put('/v1/projects/P1/drives/N/class-decisions/24').send(whole);
+    await app.http
+      .put('/v1/projects/P1/drives/N/baselines/A')
+      .send({ workingHoursPerDay: '20', intervals: [interval] });
+    await app.http.put('/v1/projects/P1/drives/N/entitlements/A').send({
+      rule: 'difference',
+      baseline: 'A',
+      tenderedWeeks: '52',
+      workingHoursPerWeek: '100',
+      items: [],
+    });
     await app.http.put('/v1/projects/P1/drives/N/bills/A').send(aBill([anItem('T.1')]));
     const log = { from: '1+200', to: '1+210', mappedBy: 'ada', mappedAt: '2027-03-01T06:00:00Z' };
     await app.http.put('/v1/projects/P1/drives/N/ground-logs/A').send(log);

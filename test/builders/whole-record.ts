@@ -35,6 +35,14 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${id}, '${day} 06:00Z', '${day} 18:00Z', 2, '{}', '[{"stroke": 1, "fromM": "0", "toM": "10"}]', '[]', '[]', '${code}');
   insert into programme_point (id, project_id, drive_id, programme, planned_day, planned_m)
     values (${n}, ${id}, ${id}, 'plan-${code}', '${day}', 5), (${n + 1}, ${id}, ${id}, 'plan-${code}', '2027-03-20', 800);
+  insert into class_decision (id, project_id, drive_id, number, from_m, to_m, ground_class_id) values (${n}, ${id}, ${id}, ${id}, 5, 15, ${n});
+  insert into baseline (id, project_id, drive_id, name, working_hours_per_day) values (${n}, ${id}, ${id}, 'base-${code}', 20);
+  insert into baseline_interval (id, project_id, baseline_id, from_m, to_m, ground_class_id, advance_rate_m_per_d)
+    values (${n}, ${id}, ${n}, 0, 400, ${n}, 15), (${n + 1}, ${id}, ${n}, 400, 1000, ${n}, 12);
+  insert into entitlement (id, project_id, drive_id, name, rule, baseline_id, tendered_weeks, working_hours_per_week)
+    values (${n}, ${id}, ${id}, 'time-${code}', 'difference', ${n}, 52, 100);
+  insert into entitlement_item (id, project_id, entitlement_id, line, code, source, reference, hours_per_unit, tendered_quantity)
+    values (${n}, ${id}, ${n}, 1, 'time-${code}', ${id === 1 ? `'support_item', 'BOLT'` : `'activity_hours', 'STOP'`}, 0.12, 10);
   insert into ground_log_sheet (id, project_id, drive_id, name, from_m, to_m, mapped_by, mapped_at)
     values (${n}, ${id}, ${id}, 'GL-${code}', 0, 10, 'geologist of ${code}', '${day} 12:00Z');
   insert into bill (id, project_id, drive_id, version, valid_from, currency, minor_units) values (${n}, ${id}, ${id}, 'bill-${code}', '${day}', 'EUR', 2);

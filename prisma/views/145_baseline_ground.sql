@@ -1,0 +1,45 @@
+-- One row a baseline and interval of it.
+create or replace view baseline_ground as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  b.name as baseline,
+  d.start_chainage_m + d.direction * i.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * i.to_m as to_chainage_m,
+  i.from_m,
+  i.to_m,
+  i.to_m - i.from_m as length_m,
+  c.code as ground_class_code,
+  i.lithology,
+  i.water_inflow_l_per_min,
+  i.advance_rate_m_per_d,
+  b.working_hours_per_day,
+  b.id as baseline_id,
+  d.id as drive_id
+from baseline_interval i
+join baseline b on b.id = i.baseline_id
+join drive d on d.id = b.drive_id
+join project p on p.id = d.project_id
+join ground_class c on c.id = i.ground_class_id;
+
+comment on view baseline_ground is 'What each baseline expects, by chainage: class, lithology, water inflow [l/min] and advance rate [m/d]. The intervals of a baseline tile its drive. [m]';
+comment on column baseline_ground.working_hours_per_day is 'Working hours in a day of the advance rate. [h/d]';
+
+-- One row a baseline and class. The rate of a class that has several is its metres over their days.
+create or replace view baseline_class as
+select
+  g.project_code,
+  g.drive_code,
+  g.baseline,
+  g.ground_class_code,
+  sum(g.length_m) as length_m,
+  case when min(g.advance_rate_m_per_d) = max(g.advance_rate_m_per_d) then min(g.advance_rate_m_per_d)
+    else sum(g.length_m) / sum(g.length_m / g.advance_rate_m_per_d) end as advance_rate_m_per_d,
+  g.working_hours_per_day,
+  g.baseline_id,
+  g.drive_id
+from baseline_ground g
+group by g.project_code, g.drive_code, g.baseline, g.ground_class_code, g.working_hours_per_day, g.baseline_id, g.drive_id;
+
+comment on view baseline_class is 'What each baseline expects by ground class: metres of the whole drive [m] and advance rate [m/d].';
+comment on column baseline_class.advance_rate_m_per_d is 'The rate of the class; where its intervals have several, its metres over the days that they take. [m/d]';

@@ -1,0 +1,73 @@
+import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { pageOf } from '../../common/api/paging.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import {
+  Baseline,
+  BaselineArgs,
+  BaselineInput,
+  BaselinePageArgs,
+  BaselinePath,
+  BaselineSummary,
+} from './baseline.models.js';
+import { BaselinesService } from './baselines.service.js';
+import { BaselineEncountered, BaselineStripPage } from './encountered.models.js';
+import { EncounteredService } from './encountered.service.js';
+
+@Resolver(() => Drive)
+export class BaselinesResolver {
+  constructor(
+    private readonly service: BaselinesService,
+    private readonly met: EncounteredService,
+  ) {}
+
+  @Permit('record.read')
+  @ResolveField(() => [BaselineSummary], { description: 'The baselines' })
+  baselines(@Parent() { code }: Drive): Promise<BaselineSummary[]> {
+    return this.service.list(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => Baseline, { description: 'One baseline' })
+  baseline(@Parent() { code }: Drive, @Args() { baseline }: BaselineArgs): Promise<Baseline> {
+    return this.service.get(code, baseline);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => BaselineEncountered, {
+    description: 'Baseline against what was met, by ground class and as a cross table',
+  })
+  baselineEncountered(
+    @Parent() { code }: Drive,
+    @Args() { baseline }: BaselineArgs,
+  ): Promise<BaselineEncountered> {
+    return this.met.encountered(code, baseline);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => BaselineStripPage, {
+    description: 'Class of the baseline and ruling class along the drive; a page at a time',
+  })
+  baselineStrip(
+    @Parent() { code }: Drive,
+    @Args() { baseline, ...page }: BaselinePageArgs,
+  ): Promise<BaselineStripPage> {
+    return this.met.stripPage(code, baseline, pageOf(page, 0));
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Baseline, { description: 'Creates or replaces a baseline' })
+  putBaseline(
+    @Args() { drive, baseline }: BaselinePath,
+    @Args('input') input: BaselineInput,
+  ): Promise<Baseline> {
+    return this.service.put(drive, baseline, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a baseline' })
+  async removeBaseline(@Args() { drive, baseline }: BaselinePath): Promise<boolean> {
+    await this.service.remove(drive, baseline);
+    return true;
+  }
+}

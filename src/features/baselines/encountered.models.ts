@@ -1,0 +1,132 @@
+import { ObjectType } from '@nestjs/graphql';
+import {
+  ChainageField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  IntField,
+  ListField,
+} from '../../common/api/fields.js';
+import { RulingBasis } from '../classes/ground-strip.models.js';
+
+@ObjectType({
+  description:
+    'A ground class on the driven part: what the baseline expects and what was met, from report.baseline_against_encountered.',
+})
+export class EncounteredClass {
+  @CodeField({ description: 'The ground class; absent: driven metres without a class', optional: true })
+  groundClass?: string;
+
+  @DecimalField({ description: 'Metres that the baseline expects on the driven part [m]' })
+  baselineM: string;
+
+  @DecimalField({
+    description: 'The same of the driven length; sums to 100 exactly [%]',
+    decimals: 4,
+    optional: true,
+  })
+  baselinePercent?: string;
+
+  @DecimalField({ description: 'Driven metres of this ruling class [m]' })
+  encounteredM: string;
+
+  @DecimalField({
+    description: 'The same of the driven length; sums to 100 exactly [%]',
+    decimals: 4,
+    optional: true,
+  })
+  encounteredPercent?: string;
+
+  @DecimalField({ description: 'Encountered less baseline [m]' })
+  differenceM: string;
+
+  @DecimalField({ description: 'Metres where baseline and ruling class are both this one [m]' })
+  sameM: string;
+
+  @DecimalField({ description: 'Of the encountered metres: by an agreed class decision [m]' })
+  agreedM: string;
+
+  @DecimalField({ description: 'By a disputed one [m]' })
+  disputedM: string;
+
+  @DecimalField({ description: 'By a proposed one [m]' })
+  proposedM: string;
+
+  @DecimalField({ description: 'As noted by the shifts, without a decision [m]' })
+  notedM: string;
+
+  @DecimalField({ description: 'Metres that the baseline expects on the whole drive [m]' })
+  wholeBaselineM: string;
+}
+
+@ObjectType({ description: 'A cell of baseline class against ruling class, from report.baseline_cross.' })
+export class BaselineCross {
+  @CodeField({ description: 'Class that the baseline expects' })
+  baselineClass: string;
+
+  @CodeField({ description: 'Class that counts; absent: none yet', optional: true })
+  rulingClass?: string;
+
+  @DecimalField({ description: 'Driven metres [m]' })
+  lengthM: string;
+}
+
+@ObjectType({ description: 'Baseline against what was met, on the driven part of the drive.' })
+export class BaselineEncountered {
+  @DecimalField({ description: 'Driven metres at the face: what each set of lengths sums to [m]' })
+  drivenM: string;
+
+  @ListField(() => EncounteredClass, { description: 'By ground class' })
+  classes: EncounteredClass[];
+
+  @ListField(() => BaselineCross, { description: 'By pair of baseline class and ruling class' })
+  cross: BaselineCross[];
+}
+
+@ObjectType({
+  description:
+    'A piece of the driven length with the class of the baseline and the ruling class, from report.baseline_strip. The pieces tile the drive from its start to the face.',
+})
+export class BaselineStripPiece {
+  @IntField({ description: 'Its place: 1, 2, … along the drive' })
+  number: number;
+
+  @ChainageField({ description: 'Where it begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @DecimalField({ description: 'Length [m]' })
+  lengthM: string;
+
+  @CodeField({ description: 'Class that the baseline expects' })
+  baselineClass: string;
+
+  @CodeField({ description: 'Class that counts', optional: true })
+  rulingClass?: string;
+
+  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
+  basis?: RulingBasis;
+
+  @DecimalField({ description: 'Metres until its end where the ruling class is the baseline’s [m]' })
+  sameM: string;
+
+  @DecimalField({ description: 'Metres until its end where it is another [m]' })
+  otherM: string;
+
+  @DecimalField({ description: 'Metres until its end without a class [m]' })
+  unclassedM: string;
+}
+
+@ObjectType({ description: 'A page of baseline and ruling class, along the drive.' })
+export class BaselineStripPage {
+  @ListField(() => BaselineStripPiece, { description: 'The pieces', max: 1000 })
+  items: BaselineStripPiece[];
+
+  @IntField({
+    description: 'Ask for those after this number to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}

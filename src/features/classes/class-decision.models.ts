@@ -1,0 +1,151 @@
+import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Type } from 'class-transformer';
+import {
+  ChainageField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  TextField,
+} from '../../common/api/fields.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { ReasonField } from '../../common/auth/reason.js';
+import { ClassDecisionState } from '../../generated/prisma/enums.js';
+
+registerEnumType(ClassDecisionState, {
+  name: 'ClassDecisionState',
+  description:
+    'proposed: written by one person. agreed: another has agreed; it stands. disputed: another does not agree. withdrawn: counts no more.',
+});
+
+const NUMBER = 'Number of the decision in its drive, given by the client';
+const CONTRACTOR = 'Who spoke for the contractor';
+const EMPLOYER = 'Who spoke for the employer';
+
+/** By its number in a drive. */
+@ArgsType()
+export class ClassDecisionPath extends DrivePath {
+  @Type(() => Number)
+  @IntField({ description: NUMBER, min: 1 })
+  number: number;
+}
+
+/** By its number, where the drive is known. */
+@ArgsType()
+export class ClassDecisionArgs {
+  @IntField({ description: NUMBER, min: 1 })
+  number: number;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class ClassDecisionInput {
+  @ChainageField({ description: 'Where it begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @CodeField({ description: 'Code of the ground class' })
+  groundClass: string;
+
+  @TextField({ description: CONTRACTOR, maxLength: 200, optional: true })
+  contractorRepresentative?: string;
+
+  @TextField({ description: EMPLOYER, maxLength: 200, optional: true })
+  employerRepresentative?: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@InputType()
+export class ClassAgreementInput {
+  @TextField({
+    description: `${CONTRACTOR}; as proposed when absent. Both parties are named when it is agreed`,
+    maxLength: 200,
+    optional: true,
+  })
+  contractorRepresentative?: string;
+
+  @TextField({
+    description: `${EMPLOYER}; as proposed when absent`,
+    maxLength: 200,
+    optional: true,
+  })
+  employerRepresentative?: string;
+}
+
+@InputType()
+export class ClassDisputeInput {
+  @ReasonField({ description: 'What is disputed' })
+  reason: string;
+}
+
+@InputType()
+export class ClassWithdrawalInput {
+  @ReasonField({ description: 'Why it no longer counts' })
+  reason: string;
+}
+
+@ObjectType({
+  description:
+    'Class of the ground by the contract over a length of the drive, and how far the parties are with it.',
+})
+export class ClassDecision extends ClassDecisionInput {
+  @IntField({ description: NUMBER })
+  number: number;
+
+  @EnumField({ description: 'How far it is', values: ClassDecisionState, name: 'ClassDecisionState' })
+  state: ClassDecisionState;
+
+  @DecimalField({ description: 'Length [m]' })
+  lengthM: string;
+
+  @TextField({ description: 'Who wrote it last while it was proposed' })
+  proposedBy: string;
+
+  @InstantField({ description: 'When' })
+  proposedAt: string;
+
+  @TextField({ description: 'Who agreed: another than who proposed', optional: true })
+  agreedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  agreedAt?: string;
+
+  @TextField({ description: 'Who disputed it; stays when it is agreed afterwards', optional: true })
+  disputedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  disputedAt?: string;
+
+  @TextField({ description: 'What was disputed', optional: true })
+  disputeReason?: string;
+
+  @TextField({ description: 'Who withdrew it', optional: true })
+  withdrawnBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  withdrawnAt?: string;
+
+  @TextField({ description: 'Why', optional: true })
+  withdrawalReason?: string;
+
+  @TextField({ description: 'Entity tag of this version' })
+  etag: string;
+}
+
+@ObjectType({ description: 'A page of class decisions, by number.' })
+export class ClassDecisionPage {
+  @ListField(() => ClassDecision, { description: 'The decisions', max: 1000 })
+  items: ClassDecision[];
+
+  @IntField({
+    description: 'Ask for the decisions after this number to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}

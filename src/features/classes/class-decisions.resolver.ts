@@ -1,0 +1,105 @@
+import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { BooleanField, TextField } from '../../common/api/fields.js';
+import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { Permit } from '../../common/auth/permit.js';
+import { ReasonField } from '../../common/auth/reason.js';
+import { Drive } from '../drives/drive.model.js';
+import {
+  ClassAgreementInput,
+  ClassDecision,
+  ClassDecisionArgs,
+  ClassDecisionInput,
+  ClassDecisionPage,
+  ClassDecisionPath,
+} from './class-decision.models.js';
+import { ClassDecisionsService } from './class-decisions.service.js';
+
+@ArgsType()
+class PutDecision extends ClassDecisionPath {
+  @TextField({ description: 'Entity tag of the proposal to replace', optional: true })
+  ifMatch?: string;
+
+  @BooleanField({ description: 'Create only: refuse when the decision exists', optional: true })
+  createOnly?: boolean;
+}
+
+@ArgsType()
+class NamedDecision extends ClassDecisionPath {
+  @TextField({ description: 'Entity tag of the version that is meant' })
+  ifMatch: string;
+}
+
+@ArgsType()
+class DisputedDecision extends NamedDecision {
+  @ReasonField({ description: 'What is disputed' })
+  reason: string;
+}
+
+@ArgsType()
+class WithdrawnDecision extends NamedDecision {
+  @ReasonField({ description: 'Why it no longer counts' })
+  reason: string;
+}
+
+@Resolver(() => Drive)
+export class ClassDecisionsResolver {
+  constructor(private readonly decisions: ClassDecisionsService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => ClassDecisionPage, { description: 'The class decisions, by number; a page at a time' })
+  classDecisions(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<ClassDecisionPage> {
+    return this.decisions.page(code, pageOf(page, 0));
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => ClassDecision, { description: 'One class decision' })
+  classDecision(@Parent() { code }: Drive, @Args() { number }: ClassDecisionArgs): Promise<ClassDecision> {
+    return this.decisions.get(code, number);
+  }
+
+  @Permit('class.propose')
+  @Mutation(() => ClassDecision, {
+    description: 'Proposes a class decision, or replaces a proposal; safe to repeat',
+  })
+  async putClassDecision(
+    @Args() { drive, number, ifMatch, createOnly }: PutDecision,
+    @Args('input') input: ClassDecisionInput,
+  ): Promise<ClassDecision> {
+    const precondition = { ifMatch: ifMatch ?? undefined, createOnly: createOnly ?? false };
+    return (await this.decisions.put(drive, number, input, precondition)).decision;
+  }
+
+  @Permit('class.propose')
+  @Mutation(() => Boolean, { description: 'Takes a proposal away' })
+  async removeClassDecision(@Args() { drive, number, ifMatch }: NamedDecision): Promise<boolean> {
+    await this.decisions.remove(drive, number, ifMatch);
+    return true;
+  }
+
+  @Permit('class.agree')
+  @Mutation(() => ClassDecision, { description: 'Agrees to a class decision; never by who proposed it' })
+  agreeClassDecision(
+    @Args() { drive, number, ifMatch }: NamedDecision,
+    @Args('input') input: ClassAgreementInput,
+  ): Promise<ClassDecision> {
+    return this.decisions.agree(drive, number, ifMatch, input);
+  }
+
+  @Permit('class.agree')
+  @Mutation(() => ClassDecision, {
+    description: 'Disputes a proposal, for a reason; never by who proposed it',
+  })
+  disputeClassDecision(@Args() { drive, number, ifMatch, reason }: DisputedDecision): Promise<ClassDecision> {
+    return this.decisions.dispute(drive, number, ifMatch, reason);
+  }
+
+  @Permit('class.agree')
+  @Mutation(() => ClassDecision, {
+    description: 'Withdraws an agreed or disputed class decision, for a reason',
+  })
+  withdrawClassDecision(
+    @Args() { drive, number, ifMatch, reason }: WithdrawnDecision,
+  ): Promise<ClassDecision> {
+    return this.decisions.withdraw(drive, number, ifMatch, reason);
+  }
+}

@@ -1,0 +1,115 @@
+import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  ChainageField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  IntField,
+  ListField,
+  TextField,
+} from '../../common/api/fields.js';
+
+export const RulingBasis = {
+  agreed: 'agreed',
+  disputed: 'disputed',
+  proposed: 'proposed',
+  noted: 'noted',
+} as const;
+export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
+
+registerEnumType(RulingBasis, {
+  name: 'RulingBasis',
+  description:
+    'What a ruling class rests on: a class decision that is agreed, disputed or proposed, or none: then it is the class noted by the shift.',
+});
+
+export const ClassGapKind = { undecided: 'undecided', proposed: 'proposed', disputed: 'disputed' } as const;
+export type ClassGapKind = (typeof ClassGapKind)[keyof typeof ClassGapKind];
+
+registerEnumType(ClassGapKind, {
+  name: 'ClassGapKind',
+  description: 'undecided: no class decision. proposed, disputed: one that is not agreed.',
+});
+
+@ObjectType({ isAbstract: true })
+class StripPiece {
+  @ChainageField({ description: 'Where it begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @DecimalField({ description: 'Length [m]' })
+  lengthM: string;
+}
+
+@ObjectType({
+  description: 'Driven metres without an agreed class decision, from report.class_decision_gap.',
+})
+export class ClassDecisionGap extends StripPiece {
+  @EnumField({ description: 'What is missing', values: ClassGapKind, name: 'ClassGapKind' })
+  kind: ClassGapKind;
+
+  @IntField({ description: 'Number of the decision that is not agreed', optional: true })
+  decision?: number;
+
+  @CodeField({ description: 'Its ground class', optional: true })
+  groundClass?: string;
+}
+
+@ObjectType({ description: 'An interval of one ruling class, from report.ruling_class.' })
+export class RulingClass extends StripPiece {
+  @IntField({ description: 'Its place in the list: 1, 2, … along the drive' })
+  number: number;
+
+  @CodeField({ description: 'The class that counts' })
+  groundClass: string;
+
+  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis' })
+  basis: RulingBasis;
+}
+
+@ObjectType({ description: 'A page of ruling classes, along the drive.' })
+export class RulingClassPage {
+  @ListField(() => RulingClass, { description: 'The intervals', max: 1000 })
+  items: RulingClass[];
+
+  @IntField({
+    description: 'Ask for those after this number to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}
+
+@ObjectType({
+  description:
+    'A piece of the driven length with its lithology and class, from report.ground_strip. The pieces tile the drive from its start to the face.',
+})
+export class GroundStripPiece extends StripPiece {
+  @IntField({ description: 'Its place: 1, 2, … along the drive' })
+  number: number;
+
+  @TextField({ description: 'The kind of rock, as noted', optional: true })
+  lithology?: string;
+
+  @CodeField({ description: 'The class noted by the shift', optional: true })
+  notedClass?: string;
+
+  @CodeField({ description: 'The class that counts', optional: true })
+  rulingClass?: string;
+
+  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
+  basis?: RulingBasis;
+}
+
+@ObjectType({ description: 'A page of the strip of ground, along the drive.' })
+export class GroundStripPage {
+  @ListField(() => GroundStripPiece, { description: 'The pieces', max: 1000 })
+  items: GroundStripPiece[];
+
+  @IntField({
+    description: 'Ask for those after this number to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: number;
+}

@@ -1,0 +1,146 @@
+import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  CodeField,
+  DecimalField,
+  EnumField,
+  IntField,
+  ListField,
+  TextField,
+} from '../../common/api/fields.js';
+import { EntitlementRule, EntitlementSource } from '../../generated/prisma/enums.js';
+
+export const EntitlementLineKind = { class: 'class', item: 'item' } as const;
+export type EntitlementLineKind = (typeof EntitlementLineKind)[keyof typeof EntitlementLineKind];
+
+registerEnumType(EntitlementLineKind, {
+  name: 'EntitlementLineKind',
+  description: 'class: metres of a ground class at the baseline’s rate. item: quantity times hours per unit.',
+});
+
+export const ENTITLEMENT_CAUTION =
+  'Decision support: arithmetic on what the record holds now, disputed, proposed and noted classes with it, and on the rule that was entered. ' +
+  'Items compare what was done until now with the quantity tendered for the whole drive. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
+
+@ObjectType({
+  description: 'A line of a time entitlement, from report.entitlement_line; figures rounded to be shown.',
+})
+export class EntitlementLine {
+  @IntField({ description: 'Its place: classes, then items' })
+  line: number;
+
+  @EnumField({ description: 'What it is of', values: EntitlementLineKind, name: 'EntitlementLineKind' })
+  kind: EntitlementLineKind;
+
+  @CodeField({ description: 'Ground class, or code of the item' })
+  code: string;
+
+  @EnumField({
+    description: 'Where the actual quantity of an item comes from',
+    values: EntitlementSource,
+    name: 'EntitlementSource',
+    optional: true,
+  })
+  source?: EntitlementSource;
+
+  @CodeField({ description: 'What is counted', optional: true })
+  reference?: string;
+
+  @TextField({ description: 'Unit of the quantities' })
+  unit: string;
+
+  @DecimalField({ description: 'Advance rate of a class by the baseline [m/d]', optional: true })
+  advanceRateMPerD?: string;
+
+  @DecimalField({
+    description: 'Hours of one unit; absent for a class without a rate [h]',
+    decimals: 6,
+    optional: true,
+  })
+  hoursPerUnit?: string;
+
+  @DecimalField({ description: 'Tendered quantity, in the unit' })
+  tenderedQuantity: string;
+
+  @DecimalField({
+    description:
+      'Actual quantity, in the unit; of a class: driven metres, and on the ground ahead those of the baseline',
+    decimals: 4,
+  })
+  actualQuantity: string;
+
+  @DecimalField({
+    description: 'Of the metres of a class: driven, by an agreed class decision [m]',
+    optional: true,
+  })
+  agreedQuantity?: string;
+
+  @DecimalField({ description: 'Time of the tendered quantity [h]', decimals: 4, optional: true })
+  tenderedHours?: string;
+
+  @DecimalField({ description: 'Time of the actual quantity [h]', decimals: 4, optional: true })
+  actualHours?: string;
+
+  @DecimalField({ description: 'Actual less tendered [h]', decimals: 4, optional: true })
+  differenceHours?: string;
+
+  @DecimalField({ description: 'Tendered days of a class, at its rate [d]', decimals: 4, optional: true })
+  tenderedDays?: string;
+
+  @DecimalField({ description: 'Actual days of a class, at its rate [d]', decimals: 4, optional: true })
+  actualDays?: string;
+}
+
+@ObjectType({
+  description:
+    'Time by a basis of entitlement, from report.entitlement_result. Each figure is rounded once, at the end.',
+})
+export class EntitlementResult {
+  @EnumField({ description: 'Rule that was used', values: EntitlementRule, name: 'EntitlementRule' })
+  rule: EntitlementRule;
+
+  @CodeField({ description: 'Baseline that was used', optional: true })
+  baseline?: string;
+
+  @DecimalField({ description: 'Tendered time [weeks]', decimals: 4 })
+  tenderedWeeks: string;
+
+  @DecimalField({ description: 'Working hours a week [h]', decimals: 2 })
+  workingHoursPerWeek: string;
+
+  @DecimalField({ description: 'Sum of the tendered hours [h]', decimals: 4, optional: true })
+  tenderedHours?: string;
+
+  @DecimalField({ description: 'Sum of the actual hours [h]', decimals: 4, optional: true })
+  actualHours?: string;
+
+  @DecimalField({ description: 'Actual less tendered [h]', decimals: 4, optional: true })
+  differenceHours?: string;
+
+  @DecimalField({
+    description: 'Extension by the rule, negative where less was met [weeks]',
+    decimals: 4,
+    optional: true,
+  })
+  extensionWeeks?: string;
+
+  @DecimalField({ description: 'Tendered time with the extension [weeks]', decimals: 4, optional: true })
+  adjustedWeeks?: string;
+
+  @DecimalField({ description: 'Driven metres at the face [m]' })
+  drivenM: string;
+
+  @DecimalField({ description: 'Of these without an agreed class decision [m]' })
+  unsettledM: string;
+
+  @DecimalField({ description: 'Metres from the face to the end of the drive [m]' })
+  remainingM: string;
+
+  @ListField(() => EntitlementLine, { description: 'The lines that are summed' })
+  lines: EntitlementLine[];
+
+  @TextField({ description: 'Why there is no sum, where there is none', optional: true })
+  unanswered?: string;
+
+  @TextField({ description: 'What the figures do not say', maxLength: 1000 })
+  caution: string;
+}
