@@ -23,6 +23,7 @@ import { LiveModule } from './features/live/live.module.js';
 import { MuckModule } from './features/muck/muck.module.js';
 import { OverbreakModule } from './features/overbreak/overbreak.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
+import { MeasurementModule } from './features/measurement/measurement.module.js';
 import { ProgrammeModule } from './features/programme/programme.module.js';
 import { ProjectsModule } from './features/projects/projects.module.js';
 import { RatingTablesModule } from './features/rating-tables/rating-tables.module.js';
@@ -31,6 +32,7 @@ import { SamplesModule } from './features/samples/samples.module.js';
 import { ShiftsModule } from './features/shifts/shifts.module.js';
 import { StrokesModule } from './features/strokes/strokes.module.js';
 import { SupportModule } from './features/support/support.module.js';
+import { ValuationsModule } from './features/valuations/valuations.module.js';
 
 @Module({
   imports: [
@@ -60,6 +62,8 @@ import { SupportModule } from './features/support/support.module.js';
     BaselinesModule,
     EntitlementsModule,
     BillsModule,
+    MeasurementModule,
+    ValuationsModule,
     SupportModule,
     RecordModule,
     LiveModule,

@@ -7,6 +7,7 @@ import { describe } from './describe.js';
 import { importStrokes } from './import-strokes.js';
 import { recompute } from './recompute.js';
 import { serve } from './serve.js';
+import { valuation } from './valuation.js';
 
 const USAGE = `drivebook <command>
 
@@ -15,6 +16,7 @@ const USAGE = `drivebook <command>
   import strokes FILE      read a stroke table; see drivebook import strokes --help
   attachments verify       check the files of the attachments; see drivebook attachments --help
   audit verify             check the history of the record; see drivebook audit --help
+  valuation verify         measure a certified valuation again; see drivebook valuation --help
   administrator            who makes projects; see drivebook administrator --help
   recompute                compute the values stored with all borings and ground logs anew
   describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
@@ -28,6 +30,7 @@ const COMMANDS: Record<string, Command> = {
   import: (args) => importStrokes(args),
   attachments,
   audit,
+  valuation,
   administrator,
   recompute: () => recompute(loadConfig()),
   describe,

@@ -54,6 +54,21 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'O-${code}', 2, 4, 'geological', 1.5, true);
   insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, from_m, to_m)
     values (${n}, ${id}, ${id}, ${id}, encode(sha256('photo of ${code}'), 'hex'), 'face of ${code}.jpg', 'image/jpeg', 3, 10, 10);
+  insert into measurement_rule (id, project_id, drive_id, pay_item_id, source, dimension) values (${n}, ${id}, ${id}, ${n}, 'advance', 'volume');
+  insert into lump_progress (id, project_id, drive_id, reference, day, percent) values (${n}, ${id}, ${id}, 'L-${code}', '${day}', 40);
+  insert into quantity_dispute (id, project_id, drive_id, number, reference, source_key, reason)
+    values (${n}, ${id}, ${id}, ${id}, 'T.1-${code}', 'record of ${code}', 'why');
+  insert into valuation (id, project_id, drive_id, number, cut_off) values (${n + 1}, ${id}, ${id}, 1, '2027-02-01');
+  select set_config('drivebook.actor', 'first of ${code}', true);
+  update valuation set state = 'agreed', digest = repeat('0', 64) where id = ${n + 1};
+  insert into certified_line (id, project_id, drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,
+    held_quantity, previous_amount, amount, to_date_amount, source_count, digest)
+    values (${n}, ${id}, ${id}, ${n + 1}, ${n}, 5, 1, 0, 5, 5, 0, 0, 11.25, 11.25, 1, repeat('0', 64));
+  insert into certified_source (project_id, drive_id, valuation_id, pay_item_id, reference, source, source_key, class_code, sequence, previous_quantity, quantity,
+    to_date_quantity) values (${id}, ${id}, ${n + 1}, ${n}, 'T.1-${code}', 'advance', 'record of ${code}', '', 1, 0, 5, 5);
+  select set_config('drivebook.actor', 'second of ${code}', true);
+  update valuation set state = 'certified', measured_change = 1 where id = ${n + 1};
+  insert into valuation (id, project_id, drive_id, number, cut_off) values (${n}, ${id}, ${id}, 2, '${day}');
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

@@ -44,6 +44,12 @@ const TABLES = [
   'overbreak_item',
   'bill',
   'pay_item',
+  'measurement_rule',
+  'lump_progress',
+  'quantity_dispute',
+  'valuation',
+  'certified_line',
+  'certified_source',
   'ground_log_sheet',
   'attached_file',
 ];

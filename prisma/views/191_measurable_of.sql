@@ -1,0 +1,59 @@
+-- What can be measured of a drive until a day, one row a record and cell of the ground that it lies in: what countersigned
+-- shifts hold, and the probe holes drilled until then. Each record has a key in words that stays when its shift is posted
+-- again. Quantities over an interval are apportioned along it, so that the parts of a record sum to it exactly.
+-- The cells that hold a record are found in their sorted starts by halving (width_bucket), in whole millimetres; the starts are asked for in a
+-- sub-select: joined, the whole list would go with each row.
+create or replace function measurable_of(drive_id int, until date, only_source text)
+returns table (source text, source_key text, shift_date date, shift_name text, from_m numeric, to_m numeric, class_code text, class_basis text,
+  lithology text, support_item_id int, zone text, activity_code text, time_class text, party text, quantity numeric, thickness_mm numeric, arc_deg numeric)
+language sql stable begin atomic
+  with counted as materialized (
+    select s.id, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key
+    from shift s join calendar_shift n on n.id = s.calendar_shift_id
+    where s.drive_id = measurable_of.drive_id and s.shift_date <= measurable_of.until and s.state::text = 'countersigned'
+  ), cell as materialized (
+    select * from measure_cell_of(measurable_of.drive_id)
+  ), start as materialized (
+    select array_agg((c.from_m * 1000)::int order by c.n) as mm from cell c
+  ), record as (
+    select 'advance' as source, s.shift_key || '/boring/' || b.from_m as source_key, s.shift_date, s.shift_name, b.from_m, b.to_m,
+      null::int as support_item_id, null::text as zone, b.to_m - b.from_m as quantity, null::numeric as thickness_mm, null::numeric as arc_deg
+    from boring b join counted s on s.id = b.shift_id
+    where b.drive_id = measurable_of.drive_id and coalesce(only_source, 'advance') = 'advance'
+    union all
+    select 'support', s.shift_key || '/support/' || r.line, s.shift_date, s.shift_name, r.from_m, r.to_m, r.support_item_id, r.zone::text, r.quantity,
+      r.thickness_mm, case when r.arc_to_deg <= r.arc_from_deg then r.arc_to_deg + 360 else r.arc_to_deg end - r.arc_from_deg
+    from support_installed r join counted s on s.id = r.shift_id
+    where r.drive_id = measurable_of.drive_id and coalesce(only_source, 'support') = 'support'
+    union all
+    select 'probing', 'probe-hole/' || h.name, production_day(h.drilled_at, p.time_zone, p.day_start), null, h.collar_m, h.collar_m, null, null,
+      h.length_m, null, null
+    from probe_hole h join drive d on d.id = h.drive_id join project p on p.id = d.project_id
+    where h.drive_id = measurable_of.drive_id and production_day(h.drilled_at, p.time_zone, p.day_start) <= measurable_of.until
+      and coalesce(only_source, 'probing') = 'probing'
+  ), held as materialized (
+    select r.*, width_bucket((r.from_m * 1000)::int, (select mm from start)) as first_n,
+      width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select mm from start)) as last_n
+    from record r
+  ), part as (
+    select h.*, h.first_n as n, h.from_m as part_from_m, h.to_m as part_to_m, h.quantity as part_quantity
+    from held h where h.first_n = h.last_n
+    union all
+    select h.*, c.n, greatest(h.from_m, c.from_m), least(h.to_m, c.to_m),
+      case h.source when 'advance' then least(h.to_m, c.to_m) - greatest(h.from_m, c.from_m)
+        else apportion(h.quantity, h.from_m, h.to_m, c.from_m, c.to_m) end
+    from held h cross join lateral generate_series(h.first_n, h.last_n) g join cell c on c.n = g
+    where h.first_n < h.last_n
+  )
+  select part.source, part.source_key, part.shift_date, part.shift_name, part.part_from_m, part.part_to_m, c.class_code, c.class_basis, c.lithology,
+    part.support_item_id, part.zone, null::text, null::text, null::text, part.part_quantity, part.thickness_mm, part.arc_deg
+  from part join cell c on c.n = part.n
+  union all
+  select 'time', s.shift_key || '/activity/' || to_char(a.started_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'), s.shift_date, s.shift_name, null, null,
+    null, null, null, null, null, c.code, c.counts_as::text, a.responsible_party::text, extract(epoch from a.ended_at - a.started_at), null, null
+  from activity a join counted s on s.id = a.shift_id join activity_code c on c.id = a.activity_code_id
+  where a.drive_id = measurable_of.drive_id and coalesce(only_source, 'time') = 'time';
+end;
+
+comment on function measurable_of(int, date, text) is
+  'What can be measured of a drive until a day, by record and cell of the ground: advance [m], support [its item''s unit], probing [m], time [s]. A null source: all.';

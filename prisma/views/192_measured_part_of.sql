@@ -1,0 +1,70 @@
+-- What the rules of a drive's bills measure until a day, one row an item, record and cell of the ground. A record is measured by the
+-- version of the bill that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s; a lump sum in
+-- its item's unit. in_dispute: the rule asks for classes, and the class of the cell is disputed. quantity is null where the
+-- record lacks what the rule asks for.
+create or replace function measured_part_of(drive_id int, until date)
+returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
+  from_m numeric, to_m numeric, quantity numeric)
+language sql stable begin atomic
+  with version as (
+    select b.id, b.valid_from, lead(b.valid_from, 1, 'infinity') over (order by b.valid_from) as next_from
+    from bill b where b.drive_id = measured_part_of.drive_id
+  ), rule as materialized (
+    select i.id as pay_item_id, i.reference, i.quantity as bill_quantity, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds,
+      r.zones, r.classes, r.lithologies, r.activities, r.time_classes, r.parties, v.valid_from, v.next_from, r.pay_diameter_m,
+      coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m, 1 + coalesce(r.allowance_percent, 0) / 100 as factor
+    from measurement_rule r
+    join pay_item i on i.id = r.pay_item_id
+    join version v on v.id = i.bill_id
+    join drive d on d.id = r.drive_id
+    where r.drive_id = measured_part_of.drive_id
+  ), catch as ( -- which rules a record may fall under, by its item or its source
+    select rule.*, 'item ' || i.id as match, i.unit::text as unit, i.length_m, i.mass_kg_per_m, i.mass_kg_per_m2, i.mass_kg, i.centre_line_diameter_m,
+      i.theoretical_thickness_mm
+    from rule join support_item i on (rule.items is null or i.code = any (rule.items)) and (rule.kinds is null or i.kind::text = any (rule.kinds))
+    where rule.source = 'support' and i.project_id = (select d.project_id from drive d where d.id = measured_part_of.drive_id)
+    union all
+    select rule.*, rule.source, null, null, null, null, null, null, null from rule where rule.source <> 'support'
+  ), caught as (
+    select c.pay_item_id, c.reference, m.source, m.source_key, coalesce(m.class_code, '') as class_code, m.shift_date, m.shift_name, m.from_m, m.to_m,
+      c.classes is not null and m.class_basis = 'disputed' as in_dispute,
+      c.factor * case c.dimension
+        when 'count' then case m.source when 'probing' then 1 when 'support' then case c.unit when 'nr' then m.quantity end end
+        when 'length' then case m.source when 'support' then case c.unit when 'nr' then m.quantity * c.length_m end else m.quantity end
+        when 'area' then case
+          when m.source = 'advance' then m.quantity * c.diameter_m * 3.14159265358979323846
+          when c.pay_diameter_m is not null then m.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(m.to_m - m.from_m, 0)
+          when c.unit = 'm2' then m.quantity end
+        when 'volume' then case
+          when m.source = 'advance' then m.quantity * c.diameter_m * c.diameter_m * 0.78539816339744830962
+          when c.pay_diameter_m is not null then m.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(m.to_m - m.from_m, 0)
+            * coalesce(c.theoretical_thickness_mm, m.thickness_mm) / 1000
+          when c.unit = 'm3' then m.quantity
+          when c.unit = 'm2' then m.quantity * coalesce(m.thickness_mm, c.theoretical_thickness_mm) / 1000 end
+        when 'mass' then m.quantity * case c.unit when 'm2' then c.mass_kg_per_m2
+          else coalesce(c.mass_kg, c.mass_kg_per_m * coalesce(c.length_m, c.centre_line_diameter_m * 3.14159265358979323846)) end
+        when 'hours' then m.quantity
+      end as quantity
+    from measurable_of(measured_part_of.drive_id, measured_part_of.until, null) m
+    join catch c on c.match = case m.source when 'support' then 'item ' || m.support_item_id else m.source end
+    where m.shift_date >= c.valid_from and m.shift_date < c.next_from
+      and (c.zones is null or m.zone = any (c.zones))
+      and (c.classes is null or m.class_code = any (c.classes))
+      and (c.lithologies is null or m.lithology = any (c.lithologies))
+      and (c.activities is null or m.activity_code = any (c.activities))
+      and (c.time_classes is null or m.time_class = any (c.time_classes))
+      and (c.parties is null or m.party = any (c.parties))
+    union all
+    -- a lump sum by what each entry of its progress adds to the one before
+    select r.pay_item_id, r.reference, 'lump', 'lump/' || l.reference || '/' || l.day, '', l.day, null, null, null, false, r.bill_quantity * l.added / 100
+    from (
+      select p.reference, p.day, p.percent - lag(p.percent, 1, 0) over (partition by p.reference order by p.day) as added
+      from lump_progress p where p.drive_id = measured_part_of.drive_id and p.day <= measured_part_of.until
+    ) l
+    join rule r on r.reference = l.reference and r.source = 'lump' and l.day >= r.valid_from and l.day < r.next_from
+  )
+  select pay_item_id, reference, source, source_key, class_code, in_dispute, shift_date, shift_name, from_m, to_m, quantity from caught;
+end;
+
+comment on function measured_part_of(int, date) is
+  'What the rules of a drive''s bills measure until a day, by item, record and cell of the ground, in base units (nr, m, m2, m3, kg, s); null: the record lacks what the rule asks for.';

@@ -1,0 +1,42 @@
+-- The lines that a valuation with this cut-off would have: one row an item of the bills that count until then.
+create or replace function draft_line_of(drive_id int, cut_off date)
+returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,
+  held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text)
+language sql stable begin atomic
+  with drafted as (
+    select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity, count(*) filter (where s.quantity <> 0) as source_count,
+      count(*) filter (where s.incomplete) as incomplete_count,
+      encode(sha256(string_agg(sha256(convert_to(concat_ws('|', s.reference, s.source_key, s.class_code, s.sequence, trim_scale(s.previous_quantity),
+        trim_scale(s.to_date_quantity)), 'UTF8')), ''::bytea order by s.source_key collate "C", s.class_code collate "C") filter (where s.quantity <> 0)), 'hex') as digest
+    from draft_source_of(draft_line_of.drive_id, draft_line_of.cut_off) s
+    group by s.pay_item_id
+  ), certified as (
+    select l.pay_item_id, sum(l.quantity) as quantity, sum(l.amount) as amount
+    from certified_line l join valuation v on v.id = l.valuation_id and v.state = 'certified'
+    where l.drive_id = draft_line_of.drive_id
+    group by l.pay_item_id
+  ), exact as (
+    select c.pay_item_id, sum(c.quantity) as quantity from certified_to_date c where c.drive_id = draft_line_of.drive_id group by c.pay_item_id
+  ), line as (
+    select i.id as pay_item_id, i.decimals, i.rate, b.minor_units, base.per_unit,
+      coalesce(exact.quantity, 0) + coalesce(s.quantity, 0) as exact_quantity, coalesce(c.quantity, 0) as previous_quantity,
+      round((coalesce(exact.quantity, 0) + coalesce(s.quantity, 0)) / base.per_unit, i.decimals) as to_date_quantity,
+      round(coalesce(s.held_quantity, 0) / base.per_unit, i.decimals) as held_quantity, coalesce(c.amount, 0) as previous_amount,
+      coalesce(s.source_count, 0)::int as source_count, coalesce(s.incomplete_count, 0)::int as incomplete_count, coalesce(s.digest, encode(sha256(''), 'hex')) as digest
+    from bill b
+    join pay_item i on i.bill_id = b.id
+    left join measurement_rule r on r.pay_item_id = i.id
+    cross join lateral (select base_per_unit(r.dimension::text, i.unit) as per_unit) base
+    left join drafted s on s.pay_item_id = i.id
+    left join certified c on c.pay_item_id = i.id
+    left join exact on exact.pay_item_id = i.id
+    where b.drive_id = draft_line_of.drive_id and b.valid_from <= draft_line_of.cut_off
+  )
+  select pay_item_id, exact_quantity, per_unit, previous_quantity, to_date_quantity - previous_quantity, to_date_quantity, held_quantity, previous_amount,
+    round(to_date_quantity * coalesce(rate, 0), minor_units) - previous_amount, round(to_date_quantity * coalesce(rate, 0), minor_units), source_count,
+    incomplete_count, digest
+  from line;
+end;
+
+comment on function draft_line_of(int, date) is
+  'The lines that a valuation with this cut-off would have, by pay item: quantities rounded once to the item''s decimals, amounts once to the currency''s.';

@@ -1,0 +1,56 @@
+-- One row a line of a valuation: as certified, or as it would be now.
+create or replace view valuation_line as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  v.number as valuation_number,
+  v.state::text as state,
+  v.cut_off,
+  b.version as bill_version,
+  i.reference,
+  i.group_code,
+  i.group_title,
+  i.position,
+  i.description,
+  i.unit,
+  i.decimals,
+  i.rate,
+  b.currency,
+  i.quantity as bill_quantity,
+  l.previous_quantity,
+  l.quantity,
+  l.to_date_quantity,
+  l.held_quantity,
+  l.previous_amount,
+  l.amount,
+  l.to_date_amount,
+  l.exact_quantity,
+  l.base_per_unit,
+  l.source_count,
+  l.incomplete_count,
+  l.digest,
+  b.minor_units,
+  b.valid_from as bill_valid_from,
+  v.drive_id,
+  v.id as valuation_id,
+  i.id as pay_item_id
+from valuation v
+join drive d on d.id = v.drive_id
+join project p on p.id = d.project_id
+cross join lateral (
+  select c.pay_item_id, c.exact_quantity, c.base_per_unit, c.previous_quantity, c.quantity, c.to_date_quantity, c.held_quantity, c.previous_amount, c.amount,
+    c.to_date_amount, c.source_count, null::int as incomplete_count, c.digest::text
+  from certified_line c where v.state = 'certified' and c.valuation_id = v.id
+  union all
+  select f.* from draft_line_of(v.drive_id, v.cut_off) f where v.state <> 'certified'
+) l
+join pay_item i on i.id = l.pay_item_id
+join bill b on b.id = i.bill_id;
+
+comment on view valuation_line is 'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
+comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
+comment on column valuation_line.base_per_unit is 'Base units in a unit of the item: 3600 s in an h, 1000 kg in a t, else 1.';
+comment on column valuation_line.held_quantity is 'Measured and disputed: held apart, in no other quantity. [unit of the item]';
+comment on column valuation_line.source_count is 'Records that changed the line since the valuation before.';
+comment on column valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';
+comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';

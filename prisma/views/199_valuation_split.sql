@@ -1,0 +1,62 @@
+-- What a valuation measures to date, split by the ground class that its records lie in; null: no class there, or a record without a place. The
+-- parts of an item sum to what it measures before it is rounded; what a limit per metre adds or takes off stands under a null class.
+create or replace function valuation_by_class(project text, drive text, valuation int)
+returns table (bill_version text, reference text, unit text, ground_class_code text, quantity numeric, held_quantity numeric)
+language sql stable begin atomic
+  with asked as materialized (
+    select v.drive_id, v.cut_off from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
+    where p.code = valuation_by_class.project and d.code = valuation_by_class.drive and v.number = valuation_by_class.valuation
+  ), part as (
+    select m.pay_item_id, nullif(m.class_code, '') as class_code, m.quantity, m.held_quantity
+    from asked cross join lateral measured_of(asked.drive_id, asked.cut_off) m
+    union all
+    select l.pay_item_id, null, l.quantity, 0 from asked cross join lateral measure_limit_of(asked.drive_id, asked.cut_off) l
+  )
+  select b.version, i.reference, i.unit, part.class_code, sum(part.quantity) / base_per_unit(r.dimension::text, i.unit),
+    sum(part.held_quantity) / base_per_unit(r.dimension::text, i.unit)
+  from part
+  join pay_item i on i.id = part.pay_item_id
+  join bill b on b.id = i.bill_id
+  join measurement_rule r on r.pay_item_id = i.id
+  group by b.version, i.reference, i.unit, part.class_code, r.dimension;
+end;
+
+comment on function valuation_by_class(text, text, int) is
+  'What a valuation measures to date, by pay item and ground class, in the item''s unit, not rounded; null class: none, or no place.';
+
+-- The same by intervals of the given length on round chainages; null: a record without a place. Held quantities are in it: a class that is
+-- disputed lies somewhere all the same.
+create or replace function valuation_by_interval(project text, drive text, valuation int, interval_m numeric)
+returns table (bill_version text, reference text, unit text, from_chainage_m numeric, to_chainage_m numeric, quantity numeric, from_m numeric)
+language sql stable begin atomic
+  with asked as materialized (
+    select v.drive_id, v.cut_off, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
+      abs(d.end_chainage_m - d.start_chainage_m) as length_m, ceil(d.direction * d.end_chainage_m / interval_m) - 1 as last_cell
+    from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
+    where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
+  ), part as (
+    select asked.*, m.pay_item_id, m.from_m, m.to_m, m.quantity,
+      least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell) as first_n,
+      case when m.from_m = m.to_m then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell)
+        else ceil((asked.origin_m + m.to_m) / interval_m) - 1 end as last_n
+    from asked cross join lateral measured_part_of(asked.drive_id, asked.cut_off) m
+    where m.quantity is not null
+  ), share as (
+    select part.*, coalesce(n, part.first_n) as n,
+      case when part.first_n is null or part.first_n = part.last_n then part.quantity
+        else round(part.quantity * (least((n + 1) * interval_m - origin_m, to_m) - from_m) / (to_m - from_m), 9)
+          - round(part.quantity * (greatest(n * interval_m - origin_m, from_m) - from_m) / (to_m - from_m), 9) end as quantity_here
+    from part left join lateral generate_series(part.first_n, part.last_n) n on true
+  )
+  select b.version, i.reference, i.unit, s.start_chainage_m + s.direction * greatest(s.n * interval_m - s.origin_m, 0),
+    s.start_chainage_m + s.direction * least((s.n + 1) * interval_m - s.origin_m, s.length_m),
+    sum(s.quantity_here) / base_per_unit(r.dimension::text, i.unit), greatest(s.n * interval_m - s.origin_m, 0)
+  from share s
+  join pay_item i on i.id = s.pay_item_id
+  join bill b on b.id = i.bill_id
+  join measurement_rule r on r.pay_item_id = i.id
+  group by b.version, i.reference, i.unit, s.n, s.origin_m, s.length_m, s.start_chainage_m, s.direction, r.dimension;
+end;
+
+comment on function valuation_by_interval(text, text, int, numeric) is
+  'What a valuation measures to date, held quantities in it, by pay item and intervals of chainage [m], in the item''s unit, not rounded; null: no place.';

@@ -1,0 +1,238 @@
+import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArrayMinSize, ArrayUnique } from 'class-validator';
+import { applyDecorators } from '@nestjs/common';
+import {
+  ChoicesField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  type FieldOptions,
+  IntField,
+  ListField,
+  TextField,
+  TextListField,
+} from '../../common/api/fields.js';
+import { DrivePath } from '../../common/api/paths.js';
+import {
+  MeasureDimension,
+  MeasureSource,
+  ResponsibleParty,
+  SupportKind,
+  SupportZone,
+  TimeClass,
+} from '../../generated/prisma/enums.js';
+
+registerEnumType(MeasureSource, {
+  name: 'MeasureSource',
+  description: 'From which part of the record a pay item is measured.',
+});
+registerEnumType(MeasureDimension, { name: 'MeasureDimension', description: 'What of it is counted.' });
+
+/** Some of what a filter lets through; left out, it lets everything through. */
+const NamesField = (options: Omit<FieldOptions, 'optional'>): PropertyDecorator =>
+  applyDecorators(
+    TextListField({ ...options, optional: true, maxLength: 100 }),
+    ArrayMinSize(1, { message: 'leave $property out, or name at least one' }),
+    ArrayUnique({ message: 'each of $property must be there once' }),
+  );
+
+const SomeField = (
+  values: Record<string, string>,
+  name: string,
+  options: Omit<FieldOptions, 'optional'>,
+): PropertyDecorator =>
+  applyDecorators(
+    ChoicesField({ ...options, optional: true, values: Object.values(values), name, graphql: values }),
+    ArrayMinSize(1, { message: 'leave $property out, or name at least one' }),
+  );
+
+/** An item of a version of the bill. */
+@ArgsType()
+export class PayItemPath extends DrivePath {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+}
+
+@ArgsType()
+export class UntilArgs {
+  @DateField({ description: 'Countersigned shifts until this date count' })
+  until: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class MeasurementRuleInput {
+  @EnumField({ description: 'From what it is measured', values: MeasureSource, name: 'MeasureSource' })
+  source: MeasureSource;
+
+  @EnumField({
+    description:
+      'What is counted: length, area or volume of advance; count, length, area, volume or mass of support; count or length of probing; hours of time; percent of a lump sum',
+    values: MeasureDimension,
+    name: 'MeasureDimension',
+  })
+  dimension: MeasureDimension;
+
+  @NamesField({ description: 'Support: codes of the support items; without, all' })
+  items?: string[];
+
+  @SomeField(SupportKind, 'SupportKind', { description: 'Support: kinds of support item; without, all' })
+  kinds?: SupportKind[];
+
+  @SomeField(SupportZone, 'SupportZone', {
+    description: 'Support: zones in which it was put in; without, all',
+  })
+  zones?: SupportZone[];
+
+  @NamesField({
+    description:
+      'Advance, support, probing: codes of the ruling ground classes. Where the class is disputed, the quantity is held apart',
+  })
+  classes?: string[];
+
+  @NamesField({ description: 'Advance, support, probing: lithologies as the shifts noted them' })
+  lithologies?: string[];
+
+  @NamesField({ description: 'Time: activity codes; without, all' })
+  activities?: string[];
+
+  @SomeField(TimeClass, 'TimeClass', { description: 'Time: what it counts as; without, all' })
+  timeClasses?: TimeClass[];
+
+  @SomeField(ResponsibleParty, 'ResponsibleParty', { description: 'Time: responsible parties; without, all' })
+  parties?: ResponsibleParty[];
+
+  @DecimalField({
+    description:
+      'Diameter of the theoretical pay line: of advance instead of the bored diameter; of support, area and volume then follow from arc and length [m]',
+    min: 0.001,
+    max: 999,
+    optional: true,
+  })
+  payDiameterM?: string;
+
+  @DecimalField({
+    description: 'Added to every quantity, such as a lap; none when left out [%]',
+    min: -99.999,
+    max: 1000,
+    optional: true,
+  })
+  allowancePercent?: string;
+
+  @DecimalField({
+    description: 'Least quantity to date per metre bored in the rule’s ground [unit of the item per m]',
+    max: 99_999,
+    decimals: 6,
+    optional: true,
+  })
+  minPerM?: string;
+
+  @DecimalField({
+    description: 'Greatest quantity to date per metre bored in the rule’s ground [unit of the item per m]',
+    max: 99_999,
+    decimals: 6,
+    optional: true,
+  })
+  maxPerM?: string;
+}
+
+@ObjectType({ description: 'How a pay item is measured: data, and the same in a sentence.' })
+export class MeasurementRule extends MeasurementRuleInput {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Description of the item' })
+  description: string;
+
+  @TextField({ description: 'Unit of the item' })
+  unit: string;
+
+  @TextField({ description: 'The rule in words', maxLength: 5000 })
+  sentence: string;
+}
+
+@ObjectType({ description: 'What a rule catches until a date.' })
+export class RuleCatch {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @IntField({ description: 'Records that it catches' })
+  recordCount: number;
+
+  @DecimalField({ description: 'Their quantity, before limits and rounding [unit of the item]' })
+  quantity: string;
+
+  @DecimalField({ description: 'Of which is disputed, and held apart [unit of the item]' })
+  heldQuantity: string;
+
+  @TextField({ description: 'Unit of the item' })
+  unit: string;
+
+  @IntField({
+    description: 'Records that lack what the rule asks for, such as a thickness: they count as nothing',
+  })
+  incompleteCount: number;
+}
+
+@ObjectType({ description: 'Records of countersigned shifts that no rule catches.' })
+export class Unmeasured {
+  @EnumField({ description: 'Part of the record', values: MeasureSource, name: 'MeasureSource' })
+  source: MeasureSource;
+
+  @TextField({ description: 'Support item or activity code', optional: true })
+  code?: string;
+
+  @IntField({ description: 'How many' })
+  recordCount: number;
+
+  @TextField({ description: 'Key of the first' })
+  firstKey: string;
+
+  @TextField({ description: 'Key of the last' })
+  lastKey: string;
+}
+
+@ObjectType({
+  description:
+    'Two items whose rules catch the same records: often meant, as where supply and installation are items of their own.',
+})
+export class MeasuredTwice {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the one item' })
+  reference: string;
+
+  @CodeField({ description: 'Reference of the other' })
+  otherReference: string;
+
+  @IntField({ description: 'Records that both catch' })
+  recordCount: number;
+
+  @TextField({ description: 'Key of the first' })
+  firstKey: string;
+}
+
+@ObjectType({
+  description: 'What the rules of a drive’s bills catch until a date, what none does, and what two do.',
+})
+export class MeasurementCheck {
+  @ListField(() => RuleCatch, { description: 'By rule' })
+  rules: RuleCatch[];
+
+  @ListField(() => Unmeasured, { description: 'What no rule catches' })
+  unmeasured: Unmeasured[];
+
+  @ListField(() => MeasuredTwice, { description: 'What two rules catch' })
+  twice: MeasuredTwice[];
+}

@@ -1,0 +1,408 @@
+import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Type } from 'class-transformer';
+import {
+  BooleanField,
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  TextField,
+} from '../../common/api/fields.js';
+import { PageArgs } from '../../common/api/paging.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
+
+registerEnumType(ValuationState, {
+  name: 'ValuationState',
+  description: 'draft: computed; agreed: signed by one; certified: signed by another, and stands.',
+});
+
+@ArgsType()
+export class ValuationPath extends DrivePath {
+  @Type(() => Number)
+  @IntField({ description: 'Number of the valuation: 1, 2, 3 … on a drive', min: 1 })
+  number: number;
+}
+
+@ArgsType()
+export class ValuationArgs {
+  @Type(() => Number)
+  @IntField({ description: 'Number of the valuation', min: 1 })
+  number: number;
+}
+
+@InputType()
+export class ValuationInput {
+  @DateField({ description: 'Countersigned shifts until this date count' })
+  cutOff: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+}
+
+@ObjectType({
+  description:
+    'A valuation. A draft is computed from the record as it stands; agreed by one person and certified by another it stands, and corrections go into the next one.',
+})
+export class ValuationHead {
+  @IntField({ description: 'Number: 1, 2, 3 … on a drive' })
+  number: number;
+
+  @EnumField({ description: 'State', values: ValuationState, name: 'ValuationState' })
+  state: ValuationState;
+
+  @DateField({ description: 'Countersigned shifts until this date count' })
+  cutOff: string;
+
+  @TextField({ description: 'Remark', optional: true })
+  remark?: string;
+
+  @TextField({ description: 'Currency of the bill (ISO 4217); absent without a bill', optional: true })
+  currency?: string;
+
+  @DecimalField({ description: 'Sum of the certified amounts before [currency]', decimals: 4 })
+  previousAmount: string;
+
+  @DecimalField({ description: 'Sum of the amounts of this period [currency]', decimals: 4 })
+  amount: string;
+
+  @DecimalField({ description: 'Sum of the amounts to date [currency]', decimals: 4 })
+  toDateAmount: string;
+
+  @IntField({ description: 'Lines with a disputed quantity that is held apart' })
+  heldCount: number;
+
+  @TextField({ description: 'Who prepared it' })
+  preparedBy: string;
+
+  @InstantField({ description: 'When' })
+  preparedAt: string;
+
+  @TextField({ description: 'Who agreed to it', optional: true })
+  agreedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  agreedAt?: string;
+
+  @TextField({ description: 'Who certified it, another person', optional: true })
+  certifiedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  certifiedAt?: string;
+
+  @IntField({
+    description: 'Number of the change after which the record stood when it was certified',
+    optional: true,
+  })
+  measuredChange?: number;
+
+  @TextField({ description: 'SHA-256 over its lines as they are: what is signed', optional: true })
+  seal?: string;
+
+  @BooleanField({
+    description: 'Whether the lines are no longer those that were agreed: it must be agreed again',
+  })
+  changedSinceAgreed: boolean;
+}
+
+@ObjectType({ description: 'A line of a valuation, from report.valuation_line.' })
+export class ValuationLine {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Code of its group', optional: true })
+  groupCode?: string;
+
+  @TextField({ description: 'Title of its group', optional: true })
+  groupTitle?: string;
+
+  @TextField({ description: 'Description' })
+  description: string;
+
+  @TextField({ description: 'Unit' })
+  unit: string;
+
+  @DecimalField({ description: 'Rate [currency per unit]', decimals: 6 })
+  rate: string;
+
+  @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
+  billQuantity: string;
+
+  @DecimalField({ description: 'Certified before [unit]', decimals: 6 })
+  previousQuantity: string;
+
+  @DecimalField({
+    description: 'This period: to date less certified before; negative where the record was corrected [unit]',
+    decimals: 6,
+  })
+  quantity: string;
+
+  @DecimalField({ description: 'To date, rounded once to the item’s decimals [unit]', decimals: 6 })
+  toDateQuantity: string;
+
+  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
+  heldQuantity: string;
+
+  @DecimalField({ description: 'Certified before [currency]', decimals: 4 })
+  previousAmount: string;
+
+  @DecimalField({ description: 'This period [currency]', decimals: 4 })
+  amount: string;
+
+  @DecimalField({
+    description: 'To date: quantity by rate, rounded once to the currency [currency]',
+    decimals: 4,
+  })
+  toDateAmount: string;
+
+  @IntField({ description: 'Records that changed the line since the valuation before' })
+  sourceCount: number;
+
+  @IntField({
+    description: 'Records that fall under the item and lack what its rule asks for; absent when certified',
+    optional: true,
+  })
+  incompleteCount?: number;
+
+  @TextField({ description: 'SHA-256 over its source records' })
+  digest: string;
+}
+
+@ObjectType({ description: 'A valuation with its lines, in the order of the bill.' })
+export class Valuation extends ValuationHead {
+  @ListField(() => ValuationLine, { description: 'Its lines' })
+  lines: ValuationLine[];
+}
+
+@ArgsType()
+export class LineArgs extends PageArgs {
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+}
+
+@ObjectType({
+  description:
+    'What a record brings to a line, from report.valuation_line_source. Quantities are in base units: nr, m, m2, m3, kg, s.',
+})
+export class LineSource {
+  @IntField({ description: 'Its place in the list' })
+  ordinal: number;
+
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @EnumField({ description: 'Part of the record', values: MeasureSource, name: 'MeasureSource' })
+  source: MeasureSource;
+
+  @TextField({ description: 'Key of the record: shift, list and place in it; or the hole, or the limit' })
+  sourceKey: string;
+
+  @TextField({
+    description:
+      'measured: new; corrected or removed: certified before and different now; limited: by a limit per metre; held: disputed; incomplete: lacks what the rule asks for',
+  })
+  effect: string;
+
+  @TextField({ description: 'Ground class in which this part of it lies', optional: true })
+  groundClass?: string;
+
+  @DateField({ description: 'Date of its shift', optional: true })
+  shiftDate?: string;
+
+  @TextField({ description: 'Name of its shift', optional: true })
+  shiftName?: string;
+
+  @ChainageField({ description: 'From', optional: true })
+  fromChainage?: string;
+
+  @ChainageField({ description: 'To', optional: true })
+  toChainage?: string;
+
+  @DecimalField({ description: 'Certified of it before [base unit]', decimals: 9 })
+  previousQuantity: string;
+
+  @DecimalField({ description: 'What it adds now, or takes off [base unit]', decimals: 9 })
+  quantity: string;
+
+  @DecimalField({ description: 'To date [base unit]', decimals: 9 })
+  toDateQuantity: string;
+
+  @DecimalField({ description: 'Held apart [base unit]', decimals: 9 })
+  heldQuantity: string;
+}
+
+@ObjectType({ description: 'A page of the records behind a line.' })
+export class LineSourcePage {
+  @ListField(() => LineSource, { description: 'The records, by their key' })
+  items: LineSource[];
+
+  @IntField({
+    description: 'Where the next page starts: give it as after; absent at the end',
+    optional: true,
+  })
+  next?: number;
+}
+
+@ObjectType({ description: 'What an item measures to date in one ground class, not rounded.' })
+export class ClassQuantity {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Unit' })
+  unit: string;
+
+  @TextField({
+    description: 'Ruling ground class; absent: none, or a record without a place',
+    optional: true,
+  })
+  groundClass?: string;
+
+  @DecimalField({ description: 'Quantity to date [unit]', decimals: 9 })
+  quantity: string;
+
+  @DecimalField({ description: 'Held apart [unit]', decimals: 9 })
+  heldQuantity: string;
+}
+
+@ObjectType({
+  description:
+    'What an item measures to date in one interval of chainage, held quantities in it, not rounded.',
+})
+export class IntervalQuantity {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Unit' })
+  unit: string;
+
+  @ChainageField({ description: 'From; absent: records without a place', optional: true })
+  fromChainage?: string;
+
+  @ChainageField({ description: 'To', optional: true })
+  toChainage?: string;
+
+  @DecimalField({ description: 'Quantity to date [unit]', decimals: 9 })
+  quantity: string;
+}
+
+@ArgsType()
+export class IntervalArgs {
+  @DecimalField({ description: 'Length of the intervals, on round chainages [m]', min: 1, max: 10_000 })
+  intervalM: string;
+}
+
+@ObjectType({ description: 'A line whose certified figures are not what the record gives as it stood.' })
+export class LineDifference {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Which of its values' })
+  field: string;
+
+  @TextField({ description: 'As certified', optional: true })
+  certified?: string;
+
+  @TextField({ description: 'As measured again', optional: true })
+  measured?: string;
+}
+
+@ObjectType({ description: 'A certified valuation measured again from the record as it stood.' })
+export class ValuationVerification {
+  @IntField({ description: 'Number of the valuation' })
+  number: number;
+
+  @IntField({ description: 'Number of the change after which the record stood' })
+  measuredChange: number;
+
+  @BooleanField({ description: 'Whether every line and every source record is what was certified' })
+  equal: boolean;
+
+  @IntField({ description: 'Lines compared' })
+  lineCount: number;
+
+  @ListField(() => LineDifference, { description: 'Where not' })
+  differences: LineDifference[];
+}
+
+@ArgsType()
+export class ForecastArgs {
+  @CodeField({ description: 'Name of the baseline by which the rest is expected' })
+  baseline: string;
+}
+
+@ObjectType({
+  description:
+    'What an item comes to at the end of the drive, from report.forecast_at_completion: measured to date, and the metres that remain by the baseline’s classes and the standard support.',
+})
+export class ForecastLine {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Code of its group', optional: true })
+  groupCode?: string;
+
+  @TextField({ description: 'Title of its group', optional: true })
+  groupTitle?: string;
+
+  @TextField({ description: 'Description' })
+  description: string;
+
+  @TextField({ description: 'Unit' })
+  unit: string;
+
+  @TextField({ description: 'Currency (ISO 4217)' })
+  currency: string;
+
+  @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
+  billQuantity: string;
+
+  @DecimalField({ description: 'Measured to date [unit]', decimals: 6 })
+  toDateQuantity: string;
+
+  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
+  heldQuantity: string;
+
+  @DecimalField({ description: 'Expected of the metres that remain [unit]', decimals: 6 })
+  remainingQuantity: string;
+
+  @DecimalField({ description: 'At completion [unit]', decimals: 6 })
+  forecastQuantity: string;
+
+  @TextField({
+    description:
+      'What the rest stands on: advance, standard support, rest of the lump sum; absent: nothing, as for probing and time',
+    optional: true,
+  })
+  basis?: string;
+
+  @DecimalField({ description: 'Amount of the bill [currency]', decimals: 4 })
+  billAmount: string;
+
+  @DecimalField({ description: 'To date [currency]', decimals: 4 })
+  toDateAmount: string;
+
+  @DecimalField({ description: 'At completion [currency]', decimals: 4 })
+  forecastAmount: string;
+
+  @DecimalField({ description: 'Metres that remain, for all items [m]' })
+  remainingM: string;
+}

@@ -1,0 +1,187 @@
+import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { pageOf } from '../../common/api/paging.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import { CertificationService } from './certification.service.js';
+import {
+  DisputeInput,
+  DisputePath,
+  LumpPath,
+  LumpProgress,
+  LumpProgressInput,
+  QuantityDispute,
+  SettlementInput,
+} from './evidence.models.js';
+import { EvidenceService } from './evidence.service.js';
+import {
+  ClassQuantity,
+  ForecastArgs,
+  ForecastLine,
+  IntervalArgs,
+  IntervalQuantity,
+  LineArgs,
+  LineSourcePage,
+  Valuation,
+  ValuationArgs,
+  ValuationHead,
+  ValuationInput,
+  ValuationPath,
+  ValuationVerification,
+} from './valuation.models.js';
+import { ValuationsService } from './valuations.service.js';
+
+@Resolver(() => Drive)
+export class ValuationsResolver {
+  constructor(
+    private readonly service: ValuationsService,
+    private readonly certification: CertificationService,
+    private readonly evidence: EvidenceService,
+  ) {}
+
+  @Permit('record.read')
+  @ResolveField(() => [ValuationHead], { description: 'The valuations with their sums' })
+  valuations(@Parent() { code }: Drive): Promise<ValuationHead[]> {
+    return this.service.list(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => Valuation, { description: 'A valuation with its lines' })
+  valuation(@Parent() { code }: Drive, @Args() { number }: ValuationArgs): Promise<Valuation> {
+    return this.service.get(code, number);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => LineSourcePage, {
+    description: 'The records behind a line of a valuation, a page at a time',
+  })
+  valuationSources(
+    @Parent() { code }: Drive,
+    @Args() { number }: ValuationArgs,
+    @Args() { reference, ...page }: LineArgs,
+  ): Promise<LineSourcePage> {
+    return this.service.sources(code, number, reference, pageOf(page, 0));
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [ClassQuantity], { description: 'What a valuation measures to date, by ground class' })
+  valuationByGroundClass(
+    @Parent() { code }: Drive,
+    @Args() { number }: ValuationArgs,
+  ): Promise<ClassQuantity[]> {
+    return this.service.byClass(code, number);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [IntervalQuantity], {
+    description: 'What a valuation measures to date, by intervals of chainage',
+  })
+  valuationByInterval(
+    @Parent() { code }: Drive,
+    @Args() { number }: ValuationArgs,
+    @Args() { intervalM }: IntervalArgs,
+  ): Promise<IntervalQuantity[]> {
+    return this.service.byInterval(code, number, intervalM);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [ForecastLine], {
+    description: 'What the items come to at the end of the drive, by a baseline and the standard support',
+  })
+  forecastAtCompletion(
+    @Parent() { code }: Drive,
+    @Args() { number }: ValuationArgs,
+    @Args() { baseline }: ForecastArgs,
+  ): Promise<ForecastLine[]> {
+    return this.service.forecast(code, number, baseline);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => ValuationVerification, {
+    description: 'Measures a certified valuation again from the record as it stood',
+  })
+  valuationVerification(
+    @Parent() { code }: Drive,
+    @Args() { number }: ValuationArgs,
+  ): Promise<ValuationVerification> {
+    return this.certification.verify(code, number);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [LumpProgress], { description: 'How much of the lump sums is done, by day' })
+  lumpProgress(@Parent() { code }: Drive): Promise<LumpProgress[]> {
+    return this.evidence.lumps(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [QuantityDispute], { description: 'The quantities in dispute, and those settled' })
+  quantityDisputes(@Parent() { code }: Drive): Promise<QuantityDispute[]> {
+    return this.evidence.disputes(code);
+  }
+
+  @Permit('valuation.write')
+  @Mutation(() => Valuation, {
+    description: 'Creates the next valuation, or changes the one that is not certified',
+  })
+  putValuation(
+    @Args() { drive, number }: ValuationPath,
+    @Args('input') input: ValuationInput,
+  ): Promise<Valuation> {
+    return this.service.put(drive, number, input);
+  }
+
+  @Permit('valuation.write')
+  @Mutation(() => Boolean, { description: 'Removes a valuation that is not certified' })
+  async removeValuation(@Args() { drive, number }: ValuationPath): Promise<boolean> {
+    await this.service.remove(drive, number);
+    return true;
+  }
+
+  @Permit('valuation.agree')
+  @Mutation(() => Valuation, { description: 'The first signature, on the lines as they are now' })
+  agreeValuation(@Args() { drive, number }: ValuationPath): Promise<Valuation> {
+    return this.certification.agree(drive, number);
+  }
+
+  @Permit('valuation.certify')
+  @Mutation(() => Valuation, {
+    description: 'The second signature, another person’s, on the lines that were agreed',
+  })
+  certifyValuation(@Args() { drive, number }: ValuationPath): Promise<Valuation> {
+    return this.certification.certify(drive, number);
+  }
+
+  @Permit('valuation.write')
+  @Mutation(() => LumpProgress, { description: 'Says how much of a lump sum is done by the end of a day' })
+  putLumpProgress(
+    @Args() { drive, reference, day }: LumpPath,
+    @Args('input') { percent }: LumpProgressInput,
+  ): Promise<LumpProgress> {
+    return this.evidence.putLump(drive, reference, day, percent);
+  }
+
+  @Permit('valuation.write')
+  @Mutation(() => Boolean, { description: 'Takes an entry of a lump sum’s progress back' })
+  async removeLumpProgress(@Args() { drive, reference, day }: LumpPath): Promise<boolean> {
+    await this.evidence.removeLump(drive, reference, day);
+    return true;
+  }
+
+  @Permit('valuation.agree')
+  @Mutation(() => QuantityDispute, { description: 'Disputes a record’s quantity under an item' })
+  disputeQuantity(
+    @Args() { drive }: DrivePath,
+    @Args('input') input: DisputeInput,
+  ): Promise<QuantityDispute> {
+    return this.evidence.raise(drive, input);
+  }
+
+  @Permit('valuation.agree')
+  @Mutation(() => QuantityDispute, { description: 'Settles a dispute: the quantity counts from then on' })
+  settleDispute(
+    @Args() { drive, number }: DisputePath,
+    @Args('input') { settlement }: SettlementInput,
+  ): Promise<QuantityDispute> {
+    return this.evidence.settle(drive, number, settlement);
+  }
+}
