@@ -126,7 +126,7 @@ CREATE UNIQUE INDEX "certified_line_valuation_id_pay_item_id_project_id_key" ON 
 CREATE INDEX "certified_source_valuation_id_pay_item_id_idx" ON "certified_source"("valuation_id", "pay_item_id");
 -- one dispute at a time, and one valuation
 CREATE UNIQUE INDEX quantity_dispute_open ON quantity_dispute (drive_id, reference, source_key) WHERE settled_at IS NULL;
-CREATE UNIQUE INDEX valuation_open ON valuation (drive_id) WHERE state <> 'certified';
+CREATE UNIQUE INDEX valuation_open ON valuation (drive_id, project_id) WHERE state <> 'certified';
 
 ALTER TABLE "measurement_rule" ADD CONSTRAINT "measurement_rule_pay_item_id_project_id_fkey" FOREIGN KEY ("pay_item_id", "project_id") REFERENCES "pay_item"("id", "project_id") ON DELETE CASCADE ON UPDATE CASCADE,
   ADD CONSTRAINT "measurement_rule_drive_id_project_id_fkey" FOREIGN KEY ("drive_id", "project_id") REFERENCES "drive"("id", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
