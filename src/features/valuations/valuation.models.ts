@@ -181,8 +181,13 @@ export class Valuation extends ValuationHead {
   lines: ValuationLine[];
 }
 
+/** By its item, where the drive is known. */
 @ArgsType()
 export class LineArgs extends PageArgs {
+  @Type(() => Number)
+  @IntField({ description: 'Number of the valuation', min: 1 })
+  number: number;
+
   @CodeField({ description: 'Reference of the item' })
   reference: string;
 }
@@ -298,9 +303,17 @@ export class IntervalQuantity {
   quantity: string;
 }
 
+const INTERVAL = 'Length of the intervals, on round chainages [m]';
+
 @ArgsType()
-export class IntervalArgs {
-  @DecimalField({ description: 'Length of the intervals, on round chainages [m]', min: 1, max: 10_000 })
+export class IntervalQuery {
+  @DecimalField({ description: INTERVAL, min: 1, max: 10_000 })
+  intervalM: string;
+}
+
+@ArgsType()
+export class IntervalArgs extends ValuationArgs {
+  @DecimalField({ description: INTERVAL, min: 1, max: 10_000 })
   intervalM: string;
 }
 
@@ -340,9 +353,17 @@ export class ValuationVerification {
   differences: LineDifference[];
 }
 
+const BASELINE = 'Name of the baseline by which the rest is expected';
+
 @ArgsType()
-export class ForecastArgs {
-  @CodeField({ description: 'Name of the baseline by which the rest is expected' })
+export class ForecastQuery {
+  @CodeField({ description: BASELINE })
+  baseline: string;
+}
+
+@ArgsType()
+export class ForecastArgs extends ValuationArgs {
+  @CodeField({ description: BASELINE })
   baseline: string;
 }
 

@@ -21,9 +21,9 @@ import { Permit } from '../../common/auth/permit.js';
 import { CertificationService, etagOf } from './certification.service.js';
 import {
   ClassQuantity,
-  ForecastArgs,
+  ForecastQuery,
   ForecastLine,
-  IntervalArgs,
+  IntervalQuery,
   IntervalQuantity,
   LineSourcePage,
   Valuation,
@@ -143,7 +143,7 @@ export class ValuationsController {
   @Answer('What a valuation measures to date, by intervals of chainage', [IntervalQuantity])
   byInterval(
     @Param() { drive, number }: ValuationPath,
-    @Query() { intervalM }: IntervalArgs,
+    @Query() { intervalM }: IntervalQuery,
   ): Promise<IntervalQuantity[]> {
     return this.valuations.byInterval(drive, number, intervalM);
   }
@@ -155,7 +155,7 @@ export class ValuationsController {
   ])
   forecast(
     @Param() { drive, number }: ValuationPath,
-    @Query() { baseline }: ForecastArgs,
+    @Query() { baseline }: ForecastQuery,
   ): Promise<ForecastLine[]> {
     return this.valuations.forecast(drive, number, baseline);
   }

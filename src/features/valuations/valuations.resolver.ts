@@ -57,8 +57,7 @@ export class ValuationsResolver {
   })
   valuationSources(
     @Parent() { code }: Drive,
-    @Args() { number }: ValuationArgs,
-    @Args() { reference, ...page }: LineArgs,
+    @Args() { number, reference, ...page }: LineArgs,
   ): Promise<LineSourcePage> {
     return this.service.sources(code, number, reference, pageOf(page, 0));
   }
@@ -78,8 +77,7 @@ export class ValuationsResolver {
   })
   valuationByInterval(
     @Parent() { code }: Drive,
-    @Args() { number }: ValuationArgs,
-    @Args() { intervalM }: IntervalArgs,
+    @Args() { number, intervalM }: IntervalArgs,
   ): Promise<IntervalQuantity[]> {
     return this.service.byInterval(code, number, intervalM);
   }
@@ -90,8 +88,7 @@ export class ValuationsResolver {
   })
   forecastAtCompletion(
     @Parent() { code }: Drive,
-    @Args() { number }: ValuationArgs,
-    @Args() { baseline }: ForecastArgs,
+    @Args() { number, baseline }: ForecastArgs,
   ): Promise<ForecastLine[]> {
     return this.service.forecast(code, number, baseline);
   }
