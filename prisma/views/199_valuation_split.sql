@@ -36,14 +36,14 @@ language sql stable begin atomic
     where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
   ), part as (
     select asked.*, m.pay_item_id, m.from_m, m.to_m, m.quantity,
-      least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell) as first_n,
+      case when m.from_m is not null then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell) end as first_n, -- least() takes no notice of null
       case when m.from_m = m.to_m then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell)
         else ceil((asked.origin_m + m.to_m) / interval_m) - 1 end as last_n
     from asked cross join lateral measured_part_of(asked.drive_id, asked.cut_off) m
     where m.quantity is not null
   ), share as (
     select part.*, coalesce(n, part.first_n) as n,
-      case when part.first_n is null or part.first_n = part.last_n then part.quantity
+      case when part.first_n is null or part.first_n = part.last_n then round(part.quantity, 9)
         else round(part.quantity * (least((n + 1) * interval_m - origin_m, to_m) - from_m) / (to_m - from_m), 9)
           - round(part.quantity * (greatest(n * interval_m - origin_m, from_m) - from_m) / (to_m - from_m), 9) end as quantity_here
     from part left join lateral generate_series(part.first_n, part.last_n) n on true

@@ -46,6 +46,7 @@ export class DisputePath extends DrivePath {
 }
 
 @InputType()
+@ObjectType({ isAbstract: true })
 export class DisputeInput {
   @CodeField({ description: 'Reference of the item' })
   reference: string;
