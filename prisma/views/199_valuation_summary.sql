@@ -45,7 +45,7 @@ left join lateral (
     encode(sha256(string_agg(line_seal(l.bill_version, l.reference, l.exact_quantity, l.to_date_quantity, l.held_quantity, l.previous_amount, l.to_date_amount, l.digest),
       ''::bytea order by l.bill_valid_from, l.reference collate "C")), 'hex') as seal,
     json_agg(json_build_object('version', l.bill_version, 'reference', l.reference, 'groupCode', l.group_code, 'groupTitle', l.group_title,
-      'description', l.description, 'unit', l.unit, 'rate', trim_scale(l.rate)::text, 'billQuantity', round(l.bill_quantity, l.decimals)::text,
+      'description', l.description, 'unit', l.unit, 'rate', round(l.rate, greatest(scale(trim_scale(l.rate)), l.minor_units))::text, 'billQuantity', round(l.bill_quantity, l.decimals)::text,
       'previousQuantity', round(l.previous_quantity, l.decimals)::text, 'quantity', round(l.quantity, l.decimals)::text,
       'toDateQuantity', round(l.to_date_quantity, l.decimals)::text, 'heldQuantity', round(l.held_quantity, l.decimals)::text,
       'previousAmount', round(l.previous_amount, l.minor_units)::text, 'amount', round(l.amount, l.minor_units)::text,
