@@ -211,7 +211,8 @@ describe('a valuation', () => {
       .set(office.headersOf('anna'))
       .send({ state: 'draft', strokes: [], activities: [], support: [], ground: [] });
     expect(status).toBe(201);
-    await sent(office, 'boris', 'post', `${PLACE}/valuations/1/agree`);
+    const agreed = await sent(office, 'boris', 'post', `${PLACE}/valuations/1/agree`);
+    expect(agreed).toMatchObject({ openShiftCount: 1 });
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
       status: 409,
       detail: '1 shifts until 2027-03-31 are not countersigned, the first of 2027-03-05',

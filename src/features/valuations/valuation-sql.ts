@@ -1,7 +1,7 @@
 /** The figures of schema report as the answers have them. $1 is the drive's id. */
 
 export const HEADS = `select valuation_number as number, state, cut_off as "cutOff", remark, currency, previous_amount::text as "previousAmount",
-  amount::text as amount, to_date_amount::text as "toDateAmount", held_count as "heldCount", prepared_by as "preparedBy", prepared_at as "preparedAt",
+  amount::text as amount, to_date_amount::text as "toDateAmount", held_count as "heldCount", open_shift_count as "openShiftCount", prepared_by as "preparedBy", prepared_at as "preparedAt",
   agreed_by as "agreedBy", agreed_at as "agreedAt", certified_by as "certifiedBy", certified_at as "certifiedAt", measured_change as "measuredChange",
   seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed"
   from valuation_summary where drive_id = $1 order by valuation_number`;

@@ -76,6 +76,13 @@ export class ValuationHead {
   @IntField({ description: 'Lines with a disputed quantity that is held apart' })
   heldCount: number;
 
+  @IntField({
+    description:
+      'Shifts until the cut-off that are not countersigned: they do not count, and it cannot be certified; absent when certified',
+    optional: true,
+  })
+  openShiftCount?: number;
+
   @TextField({ description: 'Who prepared it' })
   preparedBy: string;
 
