@@ -20,6 +20,7 @@ import { HealthModule } from './features/health/health.module.js';
 import { LedgerModule } from './features/ledger/ledger.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
+import { MissingSupportModule } from './features/missing-support/missing-support.module.js';
 import { MuckModule } from './features/muck/muck.module.js';
 import { OverbreakModule } from './features/overbreak/overbreak.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
@@ -31,6 +32,7 @@ import { RecordModule } from './features/record/record.module.js';
 import { SamplesModule } from './features/samples/samples.module.js';
 import { ShiftsModule } from './features/shifts/shifts.module.js';
 import { StrokesModule } from './features/strokes/strokes.module.js';
+import { StandardModule } from './features/support-standard/standard.module.js';
 import { SupportModule } from './features/support/support.module.js';
 import { ValuationsModule } from './features/valuations/valuations.module.js';
 
@@ -65,6 +67,8 @@ import { ValuationsModule } from './features/valuations/valuations.module.js';
     MeasurementModule,
     ValuationsModule,
     SupportModule,
+    StandardModule,
+    MissingSupportModule,
     RecordModule,
     LiveModule,
     HistoryModule,

@@ -64,6 +64,7 @@ const SAMPLES: Record<string, string> = {
   'Int!': '24',
   'Int! number': '1',
   'String!': '"A"',
+  'String! reference': '"T.1"',
 };
 
 const argumentsOf = (field: string, args: readonly GraphQLArgument[]): string => {

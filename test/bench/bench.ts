@@ -12,6 +12,7 @@ import {
   compareView,
   PROJECT,
 } from './comparisons.js';
+import { compareMissing, compareMissingGrowth } from './missing-support.js';
 import { explainViews } from './plans.js';
 import { markdown, type Results, writeResults } from './report.js';
 import { type Setting, startSetting } from './setting.js';
@@ -70,6 +71,8 @@ const compareAll = async (setting: Setting): Promise<Comparison[]> => {
     await proveAlike(setting);
     say('shift PUT into a large drive …');
     comparisons.push(await compareGrowth(setting));
+    say('missing support …');
+    comparisons.push(await compareMissing(setting, second));
     return comparisons;
   } finally {
     await second.end();
@@ -86,6 +89,8 @@ try {
   const plans = await explainViews(client, driveIds.LARGE);
   say('counting statements …');
   const statements = await countStatements(databaseUrl);
+  say('missing support among a million lines …');
+  comparisons.push(...(await compareMissingGrowth(setting)));
   const { rows } = await client.query<{ version: string }>(
     `select current_setting('server_version') as version`,
   );

@@ -16,7 +16,7 @@ export interface Comparison {
   milliseconds: Record<string, Spread>;
 }
 
-const milliseconds = (times: Times): Record<string, Spread> =>
+export const milliseconds = (times: Times): Record<string, Spread> =>
   Object.fromEntries(Object.entries(times).map(([name, values]) => [name, spread(values)]));
 
 const putting = (
@@ -34,7 +34,10 @@ const putting = (
   },
 });
 
-const asking = (name: string, send: () => Promise<unknown>): Variant => ({ name, prepare: () => send });
+export const asking = (name: string, send: () => Promise<unknown>): Variant => ({
+  name,
+  prepare: () => send,
+});
 
 export const PROJECT = '/v1/projects/P';
 

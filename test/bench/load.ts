@@ -91,8 +91,15 @@ const columnsOf = async (client: pg.Client, table: string): Promise<string> => {
   return rows[0]?.columns ?? '';
 };
 
-/** Copies a drive's record, triggers off: a neighbour whose rows a query for the first must not read. */
-export const copyDrive = async (client: pg.Client, from: number, to: number): Promise<void> => {
+const OF_SHIFTS = ['boring', 'activity', 'support_installed', 'ground_interval'];
+
+/** Copies a drive's shifts and what they hold, triggers off: a neighbour whose rows a query for the first must not read. */
+export const copyDrive = async (
+  client: pg.Client,
+  from: number,
+  to: number,
+  tables: readonly string[] = OF_SHIFTS,
+): Promise<void> => {
   await client.query('begin');
   await client.query('set local session_replication_role = replica');
   const shift = await columnsOf(client, 'shift');
@@ -100,7 +107,7 @@ export const copyDrive = async (client: pg.Client, from: number, to: number): Pr
     `insert into shift (drive_id, ${shift}) select $2, ${shift} from shift where drive_id = $1`,
     [from, to],
   );
-  for (const table of ['boring', 'activity', 'support_installed', 'ground_interval']) {
+  for (const table of tables) {
     const own = await columnsOf(client, table);
     const read = own.replace(/\w+/g, 'r.$&');
     await client.query(

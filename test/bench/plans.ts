@@ -22,6 +22,8 @@ const queries = (driveId: number, shiftId: number): Record<string, string> => ({
   'support by day': `select * from report.support_by_day where drive_id = ${driveId}`,
   'support by ground class': `select * from report.support_by_ground_class where drive_id = ${driveId}`,
   'support by 10 m': `select * from report.support_in_intervals('P', 'LARGE', 10)`,
+  'missing support by 10 m': `select * from report.missing_support('P', 'LARGE', 10)`,
+  'unsupported length': `select * from report.unsupported_length('P', 'LARGE')`,
   'as built, 100 m': `select * from report.as_built('P', 'LARGE', 11000, 11100)`,
   'probe cover': `select * from report.probe_cover where drive_id = ${driveId}`,
 });

@@ -69,6 +69,13 @@ export const wholeRecord = (id: number, code: string): string => {
   select set_config('drivebook.actor', 'second of ${code}', true);
   update valuation set state = 'certified', measured_change = 1 where id = ${n + 1};
   insert into valuation (id, project_id, drive_id, number, cut_off) values (${n}, ${id}, ${id}, 2, '${day}');
+  insert into standard_support (id, project_id, ground_class_id, edition) values (${n}, ${id}, ${n}, 'drawing of ${code}');
+  insert into standard_support_item (id, project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m)
+    values (${n}, ${id}, ${n}, ${n}, 'nr', 'L1', 1);
+  insert into design_section (id, project_id, drive_id, name, from_m, to_m, edition) values (${n}, ${id}, ${id}, 'S-${code}', 5, 8, 'drawing of ${code}');
+  insert into design_section_item (id, project_id, design_section_id, support_item_id, unit, zone, quantity_per_m)
+    values (${n}, ${id}, ${n}, ${n}, 'nr', 'L1', 2);
+  insert into drive_support_limit (id, project_id, drive_id, zone, limit_m) values (${n}, ${id}, ${id}, '${id % 2 === 0 ? 'L2' : 'L1'}', 4);
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

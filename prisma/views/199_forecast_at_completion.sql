@@ -1,0 +1,75 @@
+-- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
+-- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
+-- bill. basis says what the rest stands on: advance, standard support, the rest of a lump sum, or nothing: probing and time have no standard.
+create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
+returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
+  held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric, forecast_amount numeric,
+  remaining_m numeric, group_code text, group_title text, bill_position int, bill_valid_from date)
+language sql stable begin atomic
+  with asked as materialized (
+    select v.id as valuation_id, v.drive_id, v.cut_off, d.bored_diameter_m, n.id as baseline_id,
+      (select max(b.valid_from) from bill b where b.drive_id = d.id) as newest,
+      coalesce((select max(m.to_m) from measurable_of(d.id, v.cut_off, 'advance') m), 0) as face_m
+    from valuation v
+    join drive d on d.id = v.drive_id
+    join project p on p.id = d.project_id
+    join baseline n on n.drive_id = d.id and n.name = forecast_at_completion.baseline
+    where p.code = forecast_at_completion.project and d.code = forecast_at_completion.drive and v.number = forecast_at_completion.valuation
+  ), ahead as materialized (
+    select c.code as class_code, c.id as ground_class_id, i.lithology, greatest(i.from_m, a.face_m) as from_m, i.to_m
+    from asked a join baseline_interval i on i.baseline_id = a.baseline_id and i.to_m > a.face_m join ground_class c on c.id = i.ground_class_id
+  ), section as materialized (
+    select h.class_code, h.lithology, s.id, least(s.to_m, h.to_m) - greatest(s.from_m, h.from_m) as length_m, h.from_m as piece_m
+    from asked a join design_section s on s.drive_id = a.drive_id join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
+  ), expected as ( -- by class and item: what the standards ask for where no section rules, and what the sections ask for
+    select h.class_code, h.lithology, t.zone::text as zone, t.support_item_id,
+      t.quantity_per_m * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
+    from ahead h join standard_support w on w.ground_class_id = h.ground_class_id join standard_support_item t on t.standard_support_id = w.id
+    union all
+    select s.class_code, s.lithology, t.zone::text, t.support_item_id, t.quantity_per_m * s.length_m
+    from section s join design_section_item t on t.design_section_id = s.id
+  ), rest as (
+    select i.id as pay_item_id,
+      (select coalesce(sum(h.to_m - h.from_m), 0) from ahead h
+        where (r.classes is null or h.class_code = any (r.classes)) and (r.lithologies is null or h.lithology = any (r.lithologies))) as length_m,
+      (select sum(e.quantity * case r.dimension::text
+          when 'count' then case t.unit::text when 'nr' then 1 end
+          when 'length' then case t.unit::text when 'nr' then t.length_m end
+          when 'area' then case t.unit::text when 'm2' then 1 end
+          when 'volume' then case t.unit::text when 'm3' then 1 when 'm2' then t.theoretical_thickness_mm / 1000 end
+          when 'mass' then case t.unit::text when 'm2' then t.mass_kg_per_m2
+            else coalesce(t.mass_kg, t.mass_kg_per_m * coalesce(t.length_m, t.centre_line_diameter_m * 3.14159265358979323846)) end end)
+        from expected e join support_item t on t.id = e.support_item_id
+        where r.source::text = 'support' and (r.items is null or t.code = any (r.items)) and (r.kinds is null or t.kind::text = any (r.kinds))
+          and (r.zones is null or e.zone = any (r.zones)) and (r.classes is null or e.class_code = any (r.classes))
+          and (r.lithologies is null or e.lithology = any (r.lithologies))) as supported,
+      r.source::text as source, r.dimension::text as dimension, r.min_per_m, r.max_per_m, 1 + coalesce(r.allowance_percent, 0) / 100 as factor,
+      coalesce(r.pay_diameter_m, a.bored_diameter_m) as diameter_m, base_per_unit(r.dimension::text, i.unit) as per_unit
+    from asked a
+    join bill b on b.drive_id = a.drive_id and b.valid_from = a.newest
+    join pay_item i on i.bill_id = b.id
+    left join measurement_rule r on r.pay_item_id = i.id
+  ), remaining as (
+    select r.pay_item_id, case r.source
+        when 'advance' then r.length_m * r.factor * case r.dimension when 'length' then 1 when 'area' then r.diameter_m * 3.14159265358979323846
+          else r.diameter_m * r.diameter_m * 0.78539816339744830962 end
+        when 'support' then greatest(least(coalesce(r.supported, 0) * r.factor, r.max_per_m * r.length_m * r.per_unit),
+          coalesce(r.min_per_m, 0) * r.length_m * r.per_unit) end / r.per_unit as quantity,
+      case r.source when 'advance' then 'advance' when 'support' then 'standard support' when 'lump' then 'rest of the lump sum' end as basis
+    from rest r
+  ), line as (
+    select l.*, case when f.basis = 'rest of the lump sum' then round(greatest(l.bill_quantity - l.to_date_quantity, 0), l.decimals) else round(coalesce(f.quantity, 0), l.decimals) end as remaining,
+      f.basis as rest_basis
+    from asked a
+    join valuation_line l on l.valuation_id = a.valuation_id
+    left join remaining f on f.pay_item_id = l.pay_item_id
+  )
+  select l.bill_version, l.reference, l.description, l.unit, l.currency, l.bill_quantity, l.to_date_quantity, l.held_quantity, l.remaining,
+    l.to_date_quantity + l.remaining, l.rest_basis, round(l.bill_quantity * l.rate, l.minor_units), l.to_date_amount,
+    round((l.to_date_quantity + l.remaining) * l.rate, l.minor_units), (select coalesce(sum(to_m - from_m), 0) from ahead), l.group_code, l.group_title, l.position,
+    l.bill_valid_from
+  from line l;
+end;
+
+comment on function forecast_at_completion(text, text, int, text) is
+  'What the items of a drive come to at its end: to date by a valuation, and the metres that remain by a baseline''s classes and the standard support. [unit of the item; currency; m]';

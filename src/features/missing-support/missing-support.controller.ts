@@ -1,0 +1,53 @@
+import { Controller, Get, Param, Query } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
+import { DrivePath } from '../../common/api/paths.js';
+import { Permit } from '../../common/auth/permit.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
+import { MissingSupportArgs, MissingSupportReport, RequiredSupport } from './missing-support.models.js';
+import { MissingSupportService } from './missing-support.service.js';
+import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
+import { UnsupportedService } from './unsupported.service.js';
+
+@ApiTags('Support demanded')
+@Controller('v1/projects/:project/drives/:drive/support')
+export class MissingSupportController {
+  constructor(
+    private readonly support: MissingSupportService,
+    private readonly behind: UnsupportedService,
+  ) {}
+
+  @Permit('record.read')
+  @Get('required')
+  @Answer('By what support is demanded along the driven length', [RequiredSupport])
+  required(@Param() { drive }: DrivePath): Promise<JsonRows<RequiredSupport>> {
+    return this.support.required(drive);
+  }
+
+  @Permit('record.read')
+  @Get('missing')
+  @Answer(
+    'Support required against installed, by intervals on round chainages or between two places',
+    MissingSupportReport,
+  )
+  missing(@Param() { drive }: DrivePath, @Query() args: MissingSupportArgs): Promise<MissingSupportReport> {
+    return this.support.missing(drive, args);
+  }
+
+  @Permit('record.read')
+  @Get('unsupported')
+  @Answer('Unsupported length behind the face, by zone', UnsupportedLength)
+  unsupported(@Param() { drive }: DrivePath): Promise<UnsupportedLength> {
+    return this.behind.length(drive);
+  }
+
+  @Permit('record.read')
+  @Get('before-next-stroke')
+  @Answer('What must still be put in before the next stroke', BeforeNextStroke)
+  beforeNextStroke(
+    @Param() { drive }: DrivePath,
+    @Query() { strokeLengthM }: NextStrokeArgs,
+  ): Promise<BeforeNextStroke> {
+    return this.behind.beforeNextStroke(drive, strokeLengthM);
+  }
+}

@@ -1,0 +1,11 @@
+import { Module } from '@nestjs/common';
+import { MissingSupportController } from './missing-support.controller.js';
+import { MissingSupportResolver } from './missing-support.resolver.js';
+import { MissingSupportService } from './missing-support.service.js';
+import { UnsupportedService } from './unsupported.service.js';
+
+@Module({
+  controllers: [MissingSupportController],
+  providers: [MissingSupportService, UnsupportedService, MissingSupportResolver],
+})
+export class MissingSupportModule {}

@@ -1,0 +1,46 @@
+import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import { MissingSupportArgs, MissingSupportReport, RequiredSupport } from './missing-support.models.js';
+import { MissingSupportService } from './missing-support.service.js';
+import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
+import { UnsupportedService } from './unsupported.service.js';
+
+@Resolver(() => Drive)
+export class MissingSupportResolver {
+  constructor(
+    private readonly support: MissingSupportService,
+    private readonly behind: UnsupportedService,
+  ) {}
+
+  @Permit('record.read')
+  @ResolveField(() => [RequiredSupport], {
+    description: 'By what support is demanded along the driven length',
+  })
+  async requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupport[]> {
+    return (await this.support.required(code)).rows();
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => MissingSupportReport, {
+    description: 'Support required against installed, by intervals on round chainages or between two places',
+  })
+  missingSupport(@Parent() { code }: Drive, @Args() args: MissingSupportArgs): Promise<MissingSupportReport> {
+    return this.support.missing(code, args);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => UnsupportedLength, { description: 'Unsupported length behind the face, by zone' })
+  unsupportedLength(@Parent() { code }: Drive): Promise<UnsupportedLength> {
+    return this.behind.length(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => BeforeNextStroke, { description: 'What must still be put in before the next stroke' })
+  beforeNextStroke(
+    @Parent() { code }: Drive,
+    @Args() { strokeLengthM }: NextStrokeArgs,
+  ): Promise<BeforeNextStroke> {
+    return this.behind.beforeNextStroke(code, strokeLengthM);
+  }
+}

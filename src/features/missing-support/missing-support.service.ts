@@ -1,0 +1,103 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty } from '../../common/api/problem.js';
+import { readRows, type Statements } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
+import { scope } from '../../common/database/scope.js';
+import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import { formatChainage, metresText, parseChainage } from '../../engineering/chainage.js';
+import {
+  type MissingSupport,
+  type MissingSupportArgs,
+  type MissingSupportReport,
+  type RequiredSupport,
+  SUPPORT_CAUTION,
+  type SupportReading,
+} from './missing-support.models.js';
+
+/** Read as PostgreSQL gives it, exact numbers as text: to build JSON of so many rows would take it longer than to find them. */
+const MISSING = `select from_chainage_m as from, to_chainage_m as to, item_code as item, unit, zone, part,
+  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing, state
+  from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
+  order by from_m, zone, item_code, part`;
+
+const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
+  ground_class_code as "groundClass", design_section as "designSection", edition, reason as gap from required_support($1) order by from_m`;
+
+const FACE = `select chainage_text(face_chainage_m) as "faceChainage" from drive_progress where drive_id = $1`;
+
+const USUAL_INTERVAL_M = 10;
+
+/** What is said of every reading of a drive's support. */
+export const readingHead = async (statements: Statements, driveId: number): Promise<SupportReading> => {
+  const [face] = await readRows<{ faceChainage: string }>(statements, FACE, driveId);
+  return { faceChainage: face?.faceChainage ?? '', caution: SUPPORT_CAUTION };
+};
+
+/** Support that the classes and the designer demand, against what is installed. */
+@Injectable()
+export class MissingSupportService {
+  constructor(private readonly drives: DriveReader) {}
+
+  required(drive: string): Promise<JsonRows<RequiredSupport>> {
+    return this.drives.readJson<RequiredSupport>(drive, REQUIRED);
+  }
+
+  missing(drive: string, args: MissingSupportArgs): Promise<MissingSupportReport> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const { from, to, interval } = asked(args, await driveFrame(statements, id));
+      const items = await statements.$queryRawUnsafe<MissingSupport[]>(
+        MISSING,
+        scope().project,
+        drive,
+        from,
+        to,
+        interval,
+        args.state ?? null,
+      );
+      const text = chainageTexts();
+      for (const item of items) [item.from, item.to] = [text(item.from), text(item.to)];
+      return { ...(await readingHead(statements, id)), items };
+    });
+  }
+}
+
+/** Metres as chainage; each interval's ends are written once, however many rows it has. */
+const chainageTexts = (): ((metres: string) => string) => {
+  const known = new Map<string, string>();
+  return (metres) => {
+    const text = known.get(metres) ?? formatChainage(parseChainage(metres));
+    known.set(metres, text);
+    return text;
+  };
+};
+
+interface Asked {
+  /** Chainages in metres. */
+  from: string;
+  to: string;
+  /** null: all as one. [m] */
+  interval: string | null;
+}
+
+const metres = (chainage: string): string => metresText(parseChainage(chainage));
+
+/** What is looked at. @throws ProblemError invalid with every fault of it */
+const asked = ({ from, to, interval }: MissingSupportArgs, frame: DriveFrame): Asked => {
+  if (from == null && to == null)
+    return {
+      from: metres(frame.chainage(0)),
+      to: metres(frame.chainage(frame.lengthMm)),
+      interval: String(interval ?? USUAL_INTERVAL_M),
+    };
+  const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
+    const value = { from, to }[name];
+    const detail =
+      value == null ? `${name} is missing: from and to come together` : frame.outside(frame.drivenMm(value));
+    return detail ? [{ in: 'query', pointer: `/${name}`, value, detail }] : [];
+  });
+  if (from != null && to != null && frame.drivenMm(from) === frame.drivenMm(to))
+    faults.push({ in: 'query', pointer: '/to', value: to, detail: 'from and to are the same place' });
+  if (faults.length > 0 || from == null || to == null) throw faulty('invalid', faults);
+  return { from: metres(from), to: metres(to), interval: interval == null ? null : String(interval) };
+};

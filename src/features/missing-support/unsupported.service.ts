@@ -1,0 +1,71 @@
+import { Injectable } from '@nestjs/common';
+import { readRows } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { scope } from '../../common/database/scope.js';
+import { readingHead } from './missing-support.service.js';
+import type {
+  BeforeNextStroke,
+  NextStrokeItem,
+  NextStrokeZone,
+  UnsupportedLength,
+  UnsupportedZone,
+} from './unsupported.models.js';
+
+const UNSUPPORTED = `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
+  chainage_text(supported_to_chainage_m) as "supportedToChainage", chainage_text(complete_to_chainage_m) as "completeToChainage",
+  incomplete_m::text as "incompleteM", overdue_m::text as "overdueM", not_assessed_m::text as "notAssessedM",
+  overdue_not_assessed_m::text as "overdueNotAssessedM", state
+  from unsupported_length($1, $2) order by zone`;
+
+const STROKE_LENGTH = `select m.stroke_length_m::text as length from drive d join machine m on m.id = d.machine_id where d.id = $1`;
+
+const NEXT_STROKE = `with entry as (select * from before_next_stroke($1, $2, $3::numeric))
+  select
+    (select coalesce(json_agg(t order by t.zone), '[]') from (select zone, limit_m::text as "limitM",
+      chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
+      from entry where item_code is null) t) as zones,
+    (select coalesce(json_agg(t), '[]') from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
+      chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing
+      from entry where item_code is not null order by zone, from_m, item_code) t) as items`;
+
+/** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */
+@Injectable()
+export class UnsupportedService {
+  constructor(private readonly drives: DriveReader) {}
+
+  length(drive: string): Promise<UnsupportedLength> {
+    return this.drives.reading(drive, async (id, statements) => ({
+      ...(await readingHead(statements, id)),
+      zones: await readRows<UnsupportedZone>(statements, UNSUPPORTED, scope().project, drive),
+    }));
+  }
+
+  beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const [machine] = await readRows<{ length: string | null }>(statements, STROKE_LENGTH, id);
+      const strokeLengthM = given ?? machine?.length ?? undefined;
+      const [found] = await readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
+        statements,
+        NEXT_STROKE,
+        scope().project,
+        drive,
+        strokeLengthM ?? null,
+      );
+      const { zones, items } = found ?? { zones: [], items: [] };
+      const head = await readingHead(statements, id);
+      return { ...head, strokeLengthM, zones, items, unanswered: unanswered(strokeLengthM, zones) };
+    });
+  }
+}
+
+/** What has no answer and why, in words. */
+const unanswered = (strokeLengthM: string | undefined, zones: NextStrokeZone[]): string | undefined => {
+  const bare = ['L1', 'L2'].filter((zone) => !zones.some((limited) => limited.zone === zone));
+  const reasons = [
+    ...(bare.length > 0 ? [`no limit is set for ${bare.join(' and ')}: nothing is told of it`] : []),
+    ...(strokeLengthM === undefined
+      ? ['the drive has no machine with a stroke length: only what is overdue now is told']
+      : []),
+  ];
+  return reasons.length > 0 ? reasons.join('; ') : undefined;
+};

@@ -1,0 +1,134 @@
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import {
+  ChainageField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  ListField,
+  TextField,
+} from '../../common/api/fields.js';
+import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import '../catalogue/catalogue.models.js';
+import '../support/support-zone.js';
+
+const EDITION = 'Drawing, clause or version that says so';
+
+@ArgsType()
+export class GroundClassPath extends ProjectPath {
+  @CodeField({ description: 'Code of the ground class' })
+  code: string;
+}
+
+@ArgsType()
+export class DesignSectionPath extends DrivePath {
+  @CodeField({ description: 'Name of the section' })
+  name: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class DemandedSupportInput {
+  @CodeField({ description: 'Code of the support item' })
+  item: string;
+
+  @EnumField({ description: 'Zone in which it is to be put in', values: SupportZone, name: 'SupportZone' })
+  zone: SupportZone;
+
+  @DecimalField({
+    description: 'Quantity per metre of drive, in the item’s unit',
+    min: 0.000001,
+    max: 99_999,
+    decimals: 6,
+  })
+  quantityPerM: string;
+
+  @DecimalField({
+    description: 'A shortfall up to this part of what is demanded is not told; 0 when not given [%]',
+    max: 99.99,
+    decimals: 2,
+    optional: true,
+  })
+  tolerancePercent?: string;
+}
+
+@ObjectType({ description: 'Support that is demanded by the metre of drive.' })
+export class DemandedSupport extends DemandedSupportInput {
+  @EnumField({ description: 'Unit of the item', values: SupportUnit, name: 'SupportUnit' })
+  unit: SupportUnit;
+}
+
+@InputType()
+export class StandardSupportInput {
+  @TextField({ description: EDITION, maxLength: 120 })
+  edition: string;
+
+  @ListField(() => DemandedSupportInput, {
+    description: 'All that the class demands, each item once a zone; without items it demands none',
+    max: 100,
+  })
+  items: DemandedSupportInput[];
+}
+
+@ObjectType({ description: 'What support a ground class demands, by contract.' })
+export class StandardSupport {
+  @CodeField({ description: 'Code of the ground class' })
+  groundClass: string;
+
+  @TextField({ description: EDITION })
+  edition: string;
+
+  @ListField(() => DemandedSupport, { description: 'All that it demands, by zone and item', max: 100 })
+  items: DemandedSupport[];
+}
+
+@InputType()
+export class DesignSectionInput extends StandardSupportInput {
+  @ChainageField({ description: 'Where it begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+}
+
+@ObjectType({
+  description: 'A length of the drive along which the designer’s own list rules, whatever the ground class.',
+})
+export class DesignSection {
+  @CodeField({ description: 'Name of the section' })
+  name: string;
+
+  @ChainageField({ description: 'Where it begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @TextField({ description: EDITION })
+  edition: string;
+
+  @ListField(() => DemandedSupport, { description: 'All that it demands, by zone and item', max: 100 })
+  items: DemandedSupport[];
+}
+
+@InputType('SupportLimitInput')
+@ObjectType({ description: 'How far behind the face the support of a zone must be complete.' })
+export class SupportLimit {
+  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
+  zone: SupportZone;
+
+  @DecimalField({
+    description: 'Longest length behind the face within which its support may be incomplete [m]',
+    max: 9999,
+  })
+  limitM: string;
+}
+
+@InputType()
+export class SupportLimitsInput {
+  @ListField(() => SupportLimit, {
+    description: 'All limits of the drive, a zone once; a zone without one has none',
+    max: 10,
+  })
+  limits: SupportLimit[];
+}

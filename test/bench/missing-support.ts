@@ -1,0 +1,86 @@
+import type pg from 'pg';
+import { interleave, ratio, spread, type Times } from './compare.js';
+import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
+import { addDrive, copyDrive } from './load.js';
+import type { Setting } from './setting.js';
+
+/** Support lines of the whole database, when the large drive is asked again. */
+const MANY_ROWS = 1_000_000;
+
+const DEMAND = `
+  insert into standard_support (project_id, ground_class_id, edition) select project_id, id, 'bench' from ground_class;
+  insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
+    select s.project_id, s.id, i.id, i.unit, case i.code when 'SPRAY' then 'L2' else 'L1' end::support_zone,
+      case i.code when 'BOLT' then 1.666667 when 'RIB' then 0.5 when 'MESH' then 7 else 1.3 end, 5
+    from standard_support s cross join support_item i;
+  insert into design_section (drive_id, name, from_m, to_m, edition)
+    select d.id, 'S' || n, n * 1000, n * 1000 + 100, 'bench' from drive d, generate_series(0, 9) n where d.code = 'LARGE';
+  insert into design_section_item (project_id, design_section_id, support_item_id, unit, zone, quantity_per_m)
+    select s.project_id, s.id, i.id, i.unit, 'L1', 2 from design_section s join support_item i on i.code = 'BOLT';
+  insert into drive_support_limit (drive_id, zone, limit_m) select d.id, z.zone::support_zone, z.m
+    from drive d, (values ('L1', 5), ('L2', 60)) z(zone, m) where d.code = 'LARGE'`;
+
+const BARE = `select from_chainage_m, to_chainage_m, item_code, unit, zone, part, length_m, required, installed, difference, missing_raw, surplus,
+    tolerated, missing, state
+  from report.missing_support('P', 'LARGE', 10) order by from_m, zone, item_code, part`;
+
+const READS = [
+  'support/missing?interval=10',
+  'support/unsupported',
+  'support/before-next-stroke?strokeLengthM=1.7',
+];
+
+const supportRows = async (client: pg.Client): Promise<number> =>
+  (await client.query<{ n: number }>('select count(*)::int as n from support_installed')).rows[0]?.n ?? 0;
+
+/** What is missing along the large drive, by the service and as a client of PostgreSQL would ask for it. */
+export const compareMissing = async ({ ours, client }: Setting, second: pg.Client): Promise<Comparison> => {
+  await client.query(DEMAND);
+  await client.query('analyze');
+  const times = await interleave(
+    [
+      asking('service', () => ours.send('GET', `${PROJECT}/drives/LARGE/${READS[0]}`)),
+      asking('bare SQL', () => client.query(BARE)),
+      asking('control', () => second.query(BARE)),
+    ],
+    8,
+    1,
+  );
+  return {
+    what: `GET …/${READS[0]} of a drive of 20 km with 44,000 support lines`,
+    measure: 'time, service / bare SQL of the function',
+    ratio: ratio(times, 'service', 'bare SQL'),
+    control: ratio(times, 'control', 'bare SQL'),
+    target: { most: 1.2 },
+    milliseconds: milliseconds(times),
+  };
+};
+
+/** The same drive, before and after the others have grown: their lines must not be read. */
+export const compareMissingGrowth = async ({ ours, client, driveIds }: Setting): Promise<Comparison[]> => {
+  const ask = (): Promise<Times> =>
+    interleave(
+      READS.map((path) => asking(path, () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`))),
+      8,
+      1,
+    );
+  const few = await supportRows(client);
+  const before = await ask();
+  for (let other = 0; (await supportRows(client)) < MANY_ROWS; other += 1)
+    await copyDrive(client, driveIds.LARGE, await addDrive(client, `OTHER${other}`), ['support_installed']);
+  await client.query('vacuum analyze');
+  const many = await supportRows(client);
+  const after = await ask();
+  return READS.map((path) => {
+    const times: Times = { [`${many} lines`]: after[path] ?? [], [`${few} lines`]: before[path] ?? [] };
+    // the two cannot be interleaved: medians are compared, and the spread is that of the later one
+    const { median } = spread(before[path] ?? []);
+    return {
+      what: `GET …/${path} of that drive, other drives grown`,
+      measure: `time, ${many} support lines in the database / ${few}`,
+      ratio: spread((after[path] ?? []).map((time) => time / median)),
+      target: { most: 1.1 },
+      milliseconds: milliseconds(times),
+    };
+  });
+};
