@@ -26,6 +26,8 @@ export interface PrintSheet {
   headingRow: number;
   /** at the foot of each page, beside the page numbers */
   footer: string;
+  /** at the head of each page */
+  header?: string;
 }
 
 const MAIN = 'http://schemas.openxmlformats.org/spreadsheetml/2006/main';
@@ -61,10 +63,14 @@ const rowXml = (cells: (XlsxCell | null)[], line: number, styles: StyleSheet): s
   return `<row r="${line}">${written.join('')}</row>`;
 };
 
-/** & begins a command in the foot of a page. */
-const footerText = (text: string): string => written(text.replaceAll('&', '&&'));
+/** & begins a command at the head and the foot of a page. */
+const marginText = (text: string): string => written(text.replaceAll('&', '&&'));
 
-const sheetXml = ({ widths, rows, headingRow, footer }: PrintSheet, styles: StyleSheet): string => {
+const sheetXml = ({ widths, rows, headingRow, footer, header }: PrintSheet, styles: StyleSheet): string => {
+  const head =
+    header === undefined
+      ? ''
+      : `<oddHeader>&amp;C&amp;"Arial,Bold"&amp;14${marginText(` ${header}`)}</oddHeader>`;
   const columns = widths.map(
     (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
   );
@@ -76,20 +82,30 @@ const sheetXml = ({ widths, rows, headingRow, footer }: PrintSheet, styles: Styl
 <sheetData>${rows.map((cells, index) => rowXml(cells, index + 1, styles)).join('\n')}</sheetData>
 <printOptions horizontalCentered="1"/><pageMargins left="0.5" right="0.5" top="0.6" bottom="0.7" header="0.3" footer="0.3"/>
 <pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>
-<headerFooter><oddFooter>&amp;L${footerText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
+<headerFooter>${head}<oddFooter>&amp;L${marginText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
 };
 
 /** A name that a sheet can have: to 31 characters, without those that formulas use. */
 const sheetName = (name: string): string => name.replace(/[\\/?*[\]:']/g, '-').slice(0, 31);
 
-const workbookXml = ({ name, headingRow, rows, widths }: PrintSheet): string => {
-  const sheet = `'${sheetName(name)}'`;
-  const area = `${sheet}!$A$1:$${columnName(widths.length - 1)}$${rows.length}`;
-  return `${HEAD}<workbook xmlns="${MAIN}" xmlns:r="${OFFICE}"><bookViews><workbookView/></bookViews><sheets><sheet name="${xmlText(sheetName(name))}" sheetId="1" r:id="rId1"/></sheets>
-<definedNames><definedName name="_xlnm.Print_Area" localSheetId="0">${xmlText(area)}</definedName><definedName name="_xlnm.Print_Titles" localSheetId="0">${xmlText(sheet)}!$${headingRow}:$${headingRow}</definedName></definedNames></workbook>`;
+const workbookXml = (sheets: PrintSheet[]): string => {
+  const listed = sheets.map(
+    ({ name }, index) =>
+      `<sheet name="${xmlText(sheetName(name))}" sheetId="${index + 1}" r:id="rId${index + 1}"/>`,
+  );
+  const names = sheets.map(({ name, headingRow, rows, widths }, index) => {
+    const sheet = `'${sheetName(name)}'`;
+    const area = `${sheet}!$A$1:$${columnName(widths.length - 1)}$${rows.length}`;
+    return `<definedName name="_xlnm.Print_Area" localSheetId="${index}">${xmlText(area)}</definedName><definedName name="_xlnm.Print_Titles" localSheetId="${index}">${xmlText(sheet)}!$${headingRow}:$${headingRow}</definedName>`;
+  });
+  return `${HEAD}<workbook xmlns="${MAIN}" xmlns:r="${OFFICE}"><bookViews><workbookView/></bookViews><sheets>${listed.join('')}</sheets>
+<definedNames>${names.join('')}</definedNames></workbook>`;
 };
 
-const TYPES = `${HEAD}<Types xmlns="${PACKAGE}/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="${TYPE}.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="${TYPE}.worksheet+xml"/><Override PartName="/xl/styles.xml" ContentType="${TYPE}.styles+xml"/></Types>`;
+const typesXml = (parts: string[]): string =>
+  `${HEAD}<Types xmlns="${PACKAGE}/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="${TYPE}.sheet.main+xml"/>${parts
+    .map((part) => `<Override PartName="/xl/${part}" ContentType="${TYPE}.worksheet+xml"/>`)
+    .join('')}<Override PartName="/xl/styles.xml" ContentType="${TYPE}.styles+xml"/></Types>`;
 
 const relations = (targets: [type: string, target: string][]): string =>
   `${HEAD}<Relationships xmlns="${PACKAGE}/relationships">${targets
@@ -99,23 +115,21 @@ const relations = (targets: [type: string, target: string][]): string =>
     )
     .join('')}</Relationships>`;
 
-/** A workbook of one sheet (ECMA-376, SpreadsheetML). The same sheet gives the same bytes. */
-export const xlsxOf = (sheet: PrintSheet): Buffer => {
+/** A workbook (ECMA-376, SpreadsheetML). The same sheets give the same bytes. */
+export const xlsxOf = (...sheets: [PrintSheet, ...PrintSheet[]]): Buffer => {
   const styles = new StyleSheet();
-  const table = sheetXml(sheet, styles); // which styles there are is known only then
+  const tables = sheets.map((sheet) => sheetXml(sheet, styles)); // which styles there are is known only then
+  const paths = sheets.map((_, index) => `worksheets/sheet${index + 1}.xml`);
   const parts: [name: string, xml: string][] = [
-    ['[Content_Types].xml', TYPES],
+    ['[Content_Types].xml', typesXml(paths)],
     ['_rels/.rels', relations([['officeDocument', 'xl/workbook.xml']])],
-    ['xl/workbook.xml', workbookXml(sheet)],
+    ['xl/workbook.xml', workbookXml(sheets)],
     [
       'xl/_rels/workbook.xml.rels',
-      relations([
-        ['worksheet', 'worksheets/sheet1.xml'],
-        ['styles', 'styles.xml'],
-      ]),
+      relations([...paths.map((path): [string, string] => ['worksheet', path]), ['styles', 'styles.xml']]),
     ],
     ['xl/styles.xml', HEAD + styles.xml(MAIN)],
-    ['xl/worksheets/sheet1.xml', table],
+    ...paths.map((path, index): [string, string] => [`xl/${path}`, tables[index] ?? '']),
   ];
   return zipOf(parts.map(([name, xml]) => ({ name, content: Buffer.from(xml) })));
 };

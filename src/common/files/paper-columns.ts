@@ -1,0 +1,94 @@
+import type { Paper, PaperFont } from './paper.js';
+
+/** A column of a table on paper. Numbers stand with their points below each other. */
+export interface PaperColumn {
+  title: string;
+  kind: 'text' | 'number';
+  /** above the titles of several columns beside each other */
+  over?: string;
+  /** of a text: how wide it may become; the one without takes what is left [pt] */
+  most?: number;
+}
+
+export interface PlacedColumn extends PaperColumn {
+  x: number;
+  width: number;
+  /** of a number: widest part from the point on [pt] */
+  fraction: number;
+}
+
+/** Texts by column, and how they are written. */
+export interface WrittenCells {
+  cells: string[];
+  font: PaperFont;
+}
+
+/** Sizes are tried from large to small until the widest text has room enough. [pt] */
+const SIZES = [8, 7.5, 7, 6.5, 6, 5.5, 5];
+const ROOM = 150;
+const LEAST_ROOM = 60;
+const GAP = 8;
+/** A number has this room at least, in times of the size. */
+const LEAST_OF_NUMBER = 4.5;
+
+export const isRest = ({ kind, most }: PaperColumn): boolean => kind === 'text' && most === undefined;
+
+/** Where the point of a number stands, or would. */
+export const pointOf = (number: string): number => {
+  const point = number.indexOf('.');
+  return point < 0 ? number.length : point;
+};
+
+/** Columns as wide as their texts ask, beside each other. */
+const placed = (
+  paper: Paper,
+  columns: PaperColumn[],
+  written: WrittenCells[],
+  area: { x: number; width: number },
+  size: number,
+): PlacedColumn[] => {
+  const widest = (column: number, part: (text: string) => string): number => {
+    let most = 0;
+    for (const { cells, font } of written)
+      most = Math.max(most, paper.widthOf(part(cells[column] ?? ''), font, size));
+    return most;
+  };
+  const asked = columns.map((column, index) => {
+    const title = Math.max(...column.title.split(' ').map((word) => paper.widthOf(word, 'bold', size)));
+    if (column.kind === 'text')
+      return { width: Math.max(title, Math.min(widest(index, String), column.most ?? 0)), fraction: 0 };
+    const fraction = widest(index, (text) => text.slice(pointOf(text)));
+    return {
+      width: Math.max(
+        title,
+        LEAST_OF_NUMBER * size,
+        fraction + widest(index, (text) => text.slice(0, pointOf(text))),
+      ),
+      fraction,
+    };
+  });
+  let free = area.width - GAP * (columns.length - 1);
+  for (const [index, { width }] of asked.entries()) if (!isRest(columns[index]!)) free -= width;
+  let { x } = area;
+  return columns.map((column, index) => {
+    const { width, fraction } = asked[index]!;
+    const place = { ...column, x, fraction, width: isRest(column) ? Math.max(LEAST_ROOM, free) : width };
+    x += place.width + GAP;
+    return place;
+  });
+};
+
+/** Places columns in an area, in the largest size in which they fit it. */
+export const placeColumns = (
+  paper: Paper,
+  columns: PaperColumn[],
+  written: WrittenCells[],
+  area: { x: number; width: number },
+): { size: number; columns: PlacedColumn[] } => {
+  for (const size of SIZES) {
+    const places = placed(paper, columns, written, area, size);
+    const room = places.find(isRest)?.width ?? area.width;
+    if (room >= ROOM || size === SIZES.at(-1)) return { size, columns: places };
+  }
+  throw new RangeError('no size is left');
+};

@@ -1,0 +1,60 @@
+import { DOCUMENT } from '../valuation-sql.js';
+
+/** What a valuation is paid by, from schema report. $1 is the drive's id, $2 the number of the valuation. */
+
+const local = (column: string): string =>
+  `to_char(${column} at time zone p.time_zone, 'YYYY-MM-DD HH24:MI') as "${column.replace(/_(.)/g, (_, letter: string) => letter.toUpperCase())}"`;
+
+export const HEADING = `select p.name as "projectName", d.name as "driveName", p.time_zone as "timeZone",
+  ${['prepared_at', 'agreed_at', 'certified_at'].map(local).join(', ')}
+  from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id where v.drive_id = $1 and v.number = $2`;
+
+export const VERSIONS = `select b.version, b.valid_from as "validFrom" from bill b join valuation v on v.drive_id = b.drive_id and b.valid_from <= v.cut_off
+  where b.drive_id = $1 and v.number = $2 order by b.valid_from`;
+
+/** Numbers keep the decimals that the lines of the document have. */
+const text = (name: string, column: string): string => `'${name}', ${column}::text`;
+
+const sums = (kind: 'group' | 'version' | 'carried'): string =>
+  `'${kind}Sums', json_build_object(${text('previous', `${kind}_previous_amount`)}, ${text('period', `${kind}_amount`)}, ${text('toDate', `${kind}_to_date_amount`)})`;
+
+const FIELDS = [
+  `'version', bill_version`,
+  `'groupCode', group_code`,
+  `'groupTitle', group_title`,
+  `'reference', reference`,
+  `'description', description`,
+  `'unit', unit`,
+  text('rate', 'rate'),
+  text('billQuantity', 'bill_quantity'),
+  text('previousQuantity', 'previous_quantity'),
+  text('quantity', 'quantity'),
+  text('toDateQuantity', 'to_date_quantity'),
+  text('heldQuantity', 'held_quantity'),
+  text('percentOfBill', 'percent_of_bill'),
+  text('previousAmount', 'previous_amount'),
+  text('amount', 'amount'),
+  text('toDateAmount', 'to_date_amount'),
+  sums('group'),
+  sums('version'),
+  sums('carried'),
+  `'incompleteCount', coalesce(incomplete_count, 0)`,
+];
+
+/** A valuation with its lines, all of one computation. */
+export const ACCOUNT = DOCUMENT.replace(
+  /\blines\b/,
+  `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines)) as lines`,
+);
+
+/** $3 is how many of them. */
+export const EVIDENCE = `select s.reference, s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass",
+  s.shift_date as "shiftDate", s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
+  trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
+  trim_scale(s.held_quantity)::text as "heldQuantity",
+  case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
+    when 'hours' then 's' else i.unit end as "baseUnit", (count(*) over ())::int as "ofAll"
+  from valuation_line_source s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
+  left join measurement_rule r on r.pay_item_id = i.id
+  where s.drive_id = $1 and s.valuation_number = $2
+  order by b.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3`;

@@ -1,0 +1,116 @@
+import { grouped } from '../../../common/files/grouped.js';
+import type { Account, AccountGroup, AccountVersion, Sums } from './account.js';
+
+/** What a valuation says of itself, the same on paper and in a workbook. */
+
+export const titleOf = ({ head }: Account): string => `Valuation ${head.number}`;
+
+/** Stands on every page of what is not certified. */
+export const markOf = ({ head }: Account): string | undefined =>
+  ({ draft: 'DRAFT', agreed: 'NOT CERTIFIED', certified: undefined })[head.state];
+
+export const placeOf = ({ project, drive }: Account): string => `drive ${drive}, project ${project}`;
+
+const named = (code: string, name: string): string => (name === code ? code : `${code} – ${name}`);
+
+export const projectOf = ({ project, heading }: Account): string => named(project, heading.projectName);
+
+export const driveOf = ({ drive, heading }: Account): string => named(drive, heading.driveName);
+
+export const billOf = ({ versions }: Account): string =>
+  versions.length === 0
+    ? 'none counts on the cut-off'
+    : versions.map(({ version, validFrom }) => `${version} from ${validFrom}`).join(', ');
+
+export const cutOffOf = ({ head }: Account): string =>
+  `${head.cutOff} (countersigned shifts until this date count)`;
+
+export const stateOf = ({ head }: Account): string =>
+  ({
+    draft: 'draft: not agreed, not certified',
+    agreed: 'agreed by one person, not certified',
+    certified: 'certified',
+  })[head.state];
+
+export const groupOf = ({ code, title }: AccountGroup): string =>
+  code == null ? 'Without group' : title == null ? code : `${code}  ${title}`;
+
+export const groupTotalOf = ({ code }: AccountGroup): string =>
+  code == null ? 'Total without group' : `Total of group ${code}`;
+
+export const versionOf = ({ versions }: Account, { version }: AccountVersion): string => {
+  const from = versions.find((one) => one.version === version)?.validFrom;
+  return `Bill ${version}${from === undefined ? '' : `, for what was done from ${from} on`}`;
+};
+
+export const totalOf = ({ number }: { number: number }): string => `Total of valuation ${number}`;
+
+/** The sums of the whole, from report.valuation_summary. */
+export const sumsOf = ({ head }: Account): Sums => ({
+  previous: head.previousAmount,
+  period: head.amount,
+  toDate: head.toDateAmount,
+});
+
+const MOST_NAMED = 8;
+
+const namedOf = (account: Account, which: (line: Account['lines'][number]) => boolean): string => {
+  const references = account.lines.filter(which).map(({ reference }) => reference);
+  const more = references.length - MOST_NAMED;
+  return references.slice(0, MOST_NAMED).join(', ') + (more > 0 ? ` and ${more} more` : '');
+};
+
+/** What whoever signs must know. */
+export const cautionsOf = (account: Account): string[] => {
+  const { head } = account;
+  const cautions: string[] = [];
+  if (head.state === 'draft')
+    cautions.push('DRAFT: measured from the record as it stands, which may change. Not for payment.');
+  if (head.state === 'agreed')
+    cautions.push('NOT CERTIFIED: agreed by one person; another certifies it. Not for payment.');
+  if (head.changedSinceAgreed)
+    cautions.push(
+      'The record has changed since it was agreed: these are not the lines that were agreed, and it must be agreed again.',
+    );
+  const open = head.openShiftCount ?? 0;
+  if (open > 0)
+    cautions.push(
+      `${open} ${open === 1 ? 'shift' : 'shifts'} until the cut-off ${open === 1 ? 'is' : 'are'} not countersigned and ${open === 1 ? 'does' : 'do'} not count.`,
+    );
+  const held = namedOf(account, ({ heldQuantity }) => Number(heldQuantity) !== 0);
+  if (held !== '') cautions.push(`Disputed quantities are held apart and in no other figure: ${held}.`);
+  const incomplete = namedOf(account, ({ incompleteCount }) => incompleteCount > 0);
+  if (incomplete !== '')
+    cautions.push(`Records that lack what the rule of the item asks for count as nothing: ${incomplete}.`);
+  if (account.lines.length === 0) cautions.push('There are no lines: no bill counts on the cut-off.');
+  return cautions;
+};
+
+/** Where the figures end and the contract begins. */
+export const LIMITS =
+  'Quantities are measured from the record of countersigned shifts by the rules of the bill. The contract decides what is paid.';
+
+export interface Signature {
+  role: string;
+  who?: string | null;
+  when?: string | null;
+}
+
+export const signaturesOf = ({ head, heading }: Account): Signature[] => [
+  { role: 'Prepared', who: head.preparedBy, when: heading.preparedAt },
+  { role: 'Agreed', who: head.agreedBy, when: heading.agreedAt },
+  { role: 'Certified', who: head.certifiedBy, when: heading.certifiedAt },
+];
+
+export const sealOf = ({ head }: Account): string =>
+  head.seal == null ? '' : `Seal, SHA-256 over the lines: ${head.seal}`;
+
+export const changeOf = ({ head }: Account): string =>
+  head.measuredChange == null
+    ? ''
+    : `Measured from the record as it stood after change ${head.measuredChange} of its history.`;
+
+export const timesOf = ({ heading }: Account): string => `Times are those of ${heading.timeZone}.`;
+
+export const moneyOf = ({ head }: Account, amount: string): string =>
+  `${head.currency ?? ''} ${grouped(amount)}`.trim();

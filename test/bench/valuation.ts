@@ -1,0 +1,84 @@
+import type pg from 'pg';
+import { CERTIFY, WRITE_LINES, WRITE_SOURCES } from '../../src/features/valuations/valuation-sql.js';
+import { interleave, ratio } from './compare.js';
+import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
+import { addDrive, copyDrive } from './load.js';
+import type { Setting } from './setting.js';
+
+/** Support lines of the measured drive, against those of the large one. */
+const TIMES = 23;
+
+const COUNTERSIGNED = `update shift set state = 'countersigned', countersigned_by = 'bench', countersigned_at = now() where drive_id = $1`;
+
+const MULTIPLIED = `insert into support_installed (drive_id, project_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
+  select drive_id, project_id, shift_id, line + n * 1000, support_item_id, unit, zone, from_m, to_m, quantity
+  from support_installed, generate_series(1, ${TIMES - 1}) n where drive_id = $1`;
+
+/** Four items of support, of which one by class, and two of the bore. */
+const BILL = `
+  insert into bill (drive_id, version, valid_from, currency, minor_units) select id, 'A', '2000-01-01', 'CHF', 2 from drive where code = 'MEASURED';
+  insert into pay_item (drive_id, project_id, bill_id, reference, position, description, unit, decimals, rate)
+    select b.drive_id, b.project_id, b.id, i.reference, i.position, i.reference, i.unit, 2, 10
+    from bill b, (values ('BOLT', 1, 'nr'), ('MESH', 2, 'm2'), ('RIB', 3, 'nr'), ('SPRAY', 4, 'm3'), ('BORE', 5, 'm'), ('MUCK', 6, 'm3')) i(reference, position, unit);
+  insert into measurement_rule (drive_id, project_id, pay_item_id, source, dimension, items, classes)
+    select i.drive_id, i.project_id, i.id, case when i.position < 5 then 'support' else 'advance' end::measure_source,
+      case i.unit when 'nr' then 'count' when 'm2' then 'area' when 'm3' then 'volume' else 'length' end::measure_dimension,
+      case when i.position < 5 then array[i.reference] end, case when i.reference in ('RIB', 'MUCK') then array['G1'] end
+    from pay_item i`;
+
+/** The first valuation until a month before the last shift, certified; the second one a draft until the end. */
+const VALUATIONS = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by, agreed_by, agreed_at, digest)
+  select drive_id, min(project_id), n, max(shift_date) - case n when 1 then 30 else 0 end, case n when 1 then 'agreed' else 'draft' end::valuation_state, 'bench',
+    case n when 1 then 'bench' end, case n when 1 then now() end, case n when 1 then repeat('0', 64) end
+  from shift, generate_series(1, 2) n where drive_id = $1 group by drive_id, n order by n returning id`;
+
+const BARE = `select valuation_number, state, cut_off, currency, previous_amount, amount, to_date_amount, held_count, open_shift_count, prepared_by, prepared_at, seal, lines
+  from report.valuation_document where drive_id = (select id from drive where code = 'MEASURED') and valuation_number = 2`;
+
+/** A drive of its own with a million support lines, measured until a month before its end. Triggers are off: it is as if it had been. */
+const addMeasuredDrive = async (client: pg.Client, from: number): Promise<number> => {
+  const drive = await addDrive(client, 'MEASURED');
+  await copyDrive(client, from, drive);
+  await client.query('begin');
+  await client.query('set local session_replication_role = replica');
+  await client.query(`select set_config('drivebook.project', (select id::text from project), true)`);
+  await client.query(COUNTERSIGNED, [drive]);
+  await client.query(MULTIPLIED, [drive]);
+  await client.query(BILL);
+  const [first] = (await client.query<{ id: number }>(VALUATIONS, [drive])).rows;
+  await client.query('set local search_path = report, public');
+  await client.query(WRITE_LINES, [first?.id]);
+  await client.query(WRITE_SOURCES, [first?.id]);
+  await client.query(CERTIFY, [first?.id, 1]);
+  await client.query(`update valuation set certified_by = 'other', certified_at = now() where id = $1`, [
+    first?.id,
+  ]);
+  await client.query('commit');
+  await client.query('vacuum analyze');
+  return drive;
+};
+
+/** A month's valuation of a drive with a million support lines, by the service and as a client of PostgreSQL would ask for it. */
+export const compareValuation = async (
+  { ours, client, driveIds }: Setting,
+  second: pg.Client,
+): Promise<Comparison> => {
+  await addMeasuredDrive(client, driveIds.LARGE);
+  const times = await interleave(
+    [
+      asking('service', () => ours.send('GET', `${PROJECT}/drives/MEASURED/valuations/2`)),
+      asking('bare SQL', () => client.query(BARE)),
+      asking('control', () => second.query(BARE)),
+    ],
+    3,
+    1,
+  );
+  return {
+    what: 'GET …/valuations/2, a month of a drive of 1,000,000 support lines, the months before certified',
+    measure: 'time, service / bare SQL of the view as owner',
+    ratio: ratio(times, 'service', 'bare SQL'),
+    control: ratio(times, 'control', 'bare SQL'),
+    target: { most: 1.2 },
+    milliseconds: milliseconds(times),
+  };
+};
