@@ -1,4 +1,5 @@
--- One row a stroke. Means over several borings are weighted by length.
+-- One row a stroke. Means over several borings are weighted by length, which is made a float8 once a boring (offset 0) and not
+-- once a mean.
 create or replace view stroke as
 select
   p.code as project_code,
@@ -13,27 +14,28 @@ select
   min(b.started_at) as started_at,
   max(b.ended_at) as ended_at,
   round(sum(extract(epoch from b.ended_at - b.started_at)) / 3600, 4) as boring_hours,
-  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_kn is not null)) as thrust_kn,
-  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_knm is not null)) as torque_knm,
-  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.rotation_rpm is not null)) as rotation_rpm,
-  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
-  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.gripper_pressure_bar is not null)) as gripper_pressure_bar,
+  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * w.metres), sum(w.metres) filter (where b.thrust_kn is not null)) as thrust_kn,
+  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * w.metres), sum(w.metres) filter (where b.torque_knm is not null)) as torque_knm,
+  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * w.metres), sum(w.metres) filter (where b.rotation_rpm is not null)) as rotation_rpm,
+  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * w.metres), sum(w.metres) filter (where b.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
+  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * w.metres), sum(w.metres) filter (where b.gripper_pressure_bar is not null)) as gripper_pressure_bar,
   sum(b.muck_mass_t) as muck_mass_t,
-  mean(min(b.penetration_rate_m_per_h), max(b.penetration_rate_m_per_h), sum(b.penetration_rate_m_per_h * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
-  mean(min(b.thrust_per_disc_kn), max(b.thrust_per_disc_kn), sum(b.thrust_per_disc_kn * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
-  mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.field_penetration_index is not null)) as field_penetration_index,
-  mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
-  mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_ratio is not null)) as torque_ratio,
+  mean(min(b.penetration_rate_m_per_h), max(b.penetration_rate_m_per_h), sum(b.penetration_rate_m_per_h * w.metres), sum(w.metres) filter (where b.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
+  mean(min(b.thrust_per_disc_kn), max(b.thrust_per_disc_kn), sum(b.thrust_per_disc_kn * w.metres), sum(w.metres) filter (where b.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
+  mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * w.metres), sum(w.metres) filter (where b.field_penetration_index is not null)) as field_penetration_index,
+  mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * w.metres), sum(w.metres) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
+  mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) as torque_ratio,
   bool_and(b.regular_advance) as regular_advance,
   b.drive_id,
-  mean(min(b.power_kw), max(b.power_kw), sum(b.power_kw * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.power_kw is not null)) as power_kw,
-  mean(min(b.torque_penetration_index), max(b.torque_penetration_index), sum(b.torque_penetration_index * (b.to_m - b.from_m)::float8), sum((b.to_m - b.from_m)::float8) filter (where b.torque_penetration_index is not null)) as torque_penetration_index,
+  mean(min(b.power_kw), max(b.power_kw), sum(b.power_kw * w.metres), sum(w.metres) filter (where b.power_kw is not null)) as power_kw,
+  mean(min(b.torque_penetration_index), max(b.torque_penetration_index), sum(b.torque_penetration_index * w.metres), sum(w.metres) filter (where b.torque_penetration_index is not null)) as torque_penetration_index,
   coalesce(sum(b.to_m - b.from_m) filter (where b.started_at is not null), 0.000) as timed_m,
   sum(extract(epoch from b.ended_at - b.started_at)) as boring_seconds,
   coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m
 from boring b
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
+cross join lateral (select (b.to_m - b.from_m)::float8 as metres offset 0) w
 group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number;
 
 comment on view stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';

@@ -4,6 +4,8 @@
 -- no times, there is no regripping and no cycle. Regripping counts where both strokes lie in one shift or in two that
 -- adjoin in time: the part of the gap between them that is booked under codes that count as regripping. Other work and
 -- time that is not booked are left out, so a stop between two strokes does not lengthen it.
+-- The boring that a stroke ends with (own) and the one that follows it (ahead) are found by their places, of which a drive
+-- has one each: so a page is read by the index, and a whole drive by one pass.
 create or replace view stroke_performance as
 select
   s.project_code,
@@ -39,20 +41,16 @@ select
   s.drive_id,
   s.boring_seconds
 from stroke s
-left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) / 2) ground on true
-left join lateral (
-  select b.started_at, b.shift_id, b.from_m from boring b
-  where b.drive_id = s.drive_id and b.stroke_number > s.stroke_number order by b.stroke_number, b.from_m limit 1
-) ahead on ahead.from_m = s.to_m and s.timed_m = s.length_m
+left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) * 0.5) ground on true
+left join boring ahead on ahead.drive_id = s.drive_id and ahead.from_m = s.to_m and s.timed_m = s.length_m
+left join boring own on own.drive_id = s.drive_id and own.to_m = s.to_m
+left join shift behind on behind.drive_id = s.drive_id and behind.id = own.shift_id
+left join shift next on next.drive_id = s.drive_id and next.id = ahead.shift_id
 left join lateral (
   select round(sum(extract(epoch from least(a.ended_at, ahead.started_at) - greatest(a.started_at, s.ended_at))) / 60, 2) as minutes
-  from (
-    select b.shift_id from boring b where b.drive_id = s.drive_id and b.stroke_number = s.stroke_number order by b.from_m desc limit 1
-  ) own
-  join shift behind on behind.id = own.shift_id
-  join shift next on next.id = ahead.shift_id and (next.id = behind.id or next.starts_at = behind.ends_at)
-  join activity a on a.shift_id = any (array[behind.id, next.id]) and a.started_at < ahead.started_at and a.ended_at > s.ended_at
-  join activity_code c on c.id = a.activity_code_id and c.counts_as = 'regripping'
+  from activity a
+  where a.activity_code_id = any (array(select id from activity_code where counts_as = 'regripping')) and a.shift_id = any (array[own.shift_id, ahead.shift_id]) and a.started_at < ahead.started_at and a.ended_at > s.ended_at
+    and (ahead.shift_id = own.shift_id or next.starts_at = behind.ends_at)
 ) regrip on true;
 
 comment on view stroke_performance is

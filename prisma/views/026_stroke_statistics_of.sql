@@ -5,6 +5,9 @@
 -- Of the rate by the clock the mean by time is metres over hours, and the mean by length is never below it. Lengths and times
 -- of strokes take no weight. regular_advance counts 1 for a regular stroke and 0 for an exceptional one, so its means are
 -- shares, and it has no median. Percentiles interpolate between neighbours (percentile_cont).
+--
+-- A stroke's values are read once, in the order of the quantities, and each quantity then sorts its own: lowest, P10, median,
+-- P90 and highest come from one sort, and none holds more than its own values.
 create or replace function stroke_statistics_of(strokes stroke_performance[])
 returns table (
   place int, quantity text, unit text, stroke_count int, mean float8, median float8, p10 float8, p90 float8, length_weighted_mean float8,
@@ -27,29 +30,28 @@ language sql immutable parallel safe begin atomic
       (13, 'length_m', 'm', false, false),
       (14, 'regrip_minutes', 'min', false, false),
       (15, 'cycle_minutes', 'min', false, false)
-  ), sample as (
-    select v.place, v.value, s.length_m::float8 as metres, s.boring_seconds::float8 as seconds
+  ), sample as materialized (
+    select s.length_m::float8 as metres, s.boring_seconds::float8 as seconds,
+      array[s.penetration_mm_per_rev, s.penetration_rate_m_per_h, s.timed_penetration_rate_m_per_h, s.thrust_kn, s.thrust_per_disc_kn,
+        s.torque_knm, s.power_kw, s.torque_ratio, s.regular_advance::int::float8, s.specific_energy_mj_per_m3, s.field_penetration_index,
+        s.torque_penetration_index, s.length_m::float8, s.regrip_minutes::float8, s.cycle_minutes::float8] as measured
     from unnest(strokes) s
-    cross join lateral (
-      values (1, s.penetration_mm_per_rev), (2, s.penetration_rate_m_per_h), (3, s.timed_penetration_rate_m_per_h), (4, s.thrust_kn),
-        (5, s.thrust_per_disc_kn), (6, s.torque_knm), (7, s.power_kw), (8, s.torque_ratio), (9, s.regular_advance::int::float8),
-        (10, s.specific_energy_mj_per_m3), (11, s.field_penetration_index), (12, s.torque_penetration_index), (13, s.length_m::float8),
-        (14, s.regrip_minutes::float8), (15, s.cycle_minutes::float8)
-    ) v (place, value)
-    where v.value is not null
-  ), summed as (
-    select sample.place, count(*)::int as stroke_count, mean(min(value), max(value), sum(value), count(*)) as mean,
-      percentile_cont(array[0.1, 0.5, 0.9]) within group (order by value) as percentile,
-      mean(min(value), max(value), sum(value * metres), sum(metres)) as by_length,
-      mean(min(value) filter (where seconds > 0), max(value) filter (where seconds > 0), sum(value * seconds), sum(seconds)) as by_time
-    from sample group by sample.place
   )
-  select kind.place, kind.quantity, kind.unit, t.stroke_count, t.mean,
-    case when kind.quantity <> 'regular_advance' then t.percentile[2] end,
-    case when kind.quantity <> 'regular_advance' then t.percentile[1] end,
-    case when kind.quantity <> 'regular_advance' then t.percentile[3] end,
-    case when kind.by_length then t.by_length end, case when kind.by_time then t.by_time end
-  from summed t join kind on kind.place = t.place;
+  select kind.place, kind.quantity, kind.unit, t.stroke_count, mean(t.sorted[1], t.sorted[5], t.total, t.stroke_count),
+    case when kind.quantity <> 'regular_advance' then t.sorted[3] end,
+    case when kind.quantity <> 'regular_advance' then t.sorted[2] end,
+    case when kind.quantity <> 'regular_advance' then t.sorted[4] end,
+    case when kind.by_length then mean(t.sorted[1], t.sorted[5], t.by_metres, t.metres) end,
+    case when kind.by_time then mean(t.lowest_timed, t.highest_timed, t.by_seconds, t.seconds) end
+  from kind
+  cross join lateral (
+    select count(*)::int as stroke_count, percentile_cont(array[0, 0.1, 0.5, 0.9, 1]) within group (order by value) as sorted,
+      sum(value) as total, sum(value * metres) as by_metres, sum(metres) as metres, sum(value * seconds) as by_seconds, sum(seconds) as seconds,
+      min(value) filter (where kind.by_time and seconds > 0) as lowest_timed, max(value) filter (where kind.by_time and seconds > 0) as highest_timed
+    from (select measured[kind.place] as value, metres, seconds from sample offset 0) v
+    where value is not null
+  ) t
+  where t.stroke_count > 0;
 end;
 
 comment on function stroke_statistics_of(stroke_performance[]) is

@@ -1,5 +1,4 @@
--- One row a shift and production day that it falls in: its part within the day. The days are those from the one before
--- its first to the third after (offset 0: made once a shift), so that the parts fill the shift wherever clocks change.
+-- One row a shift and production day that it falls in: its part within the day. The days are made once a shift (offset 0).
 create or replace view shift_day as
 select
   p.code as project_code,
@@ -18,12 +17,15 @@ join drive d on d.id = s.drive_id
 join project p on p.id = d.project_id
 join calendar_shift n on n.id = s.calendar_shift_id
 cross join lateral (
-  select first.production_day + i as production_day, production_day_start(first.production_day + i, p.time_zone, p.day_start) as starts_at,
-    production_day_start(first.production_day + i + 1, p.time_zone, p.day_start) as ends_at
-  from (select production_day(s.starts_at, p.time_zone, p.day_start) as production_day) first, generate_series(-1, 3) i
+  select span.first_day + i as production_day, production_day_start(span.first_day + i, p.time_zone, p.day_start) as starts_at,
+    production_day_start(span.first_day + i + 1, p.time_zone, p.day_start) as ends_at
+  from (
+    select production_day(s.starts_at, p.time_zone, p.day_start) as first_day,
+      production_day(s.ends_at - interval '1 millisecond', p.time_zone, p.day_start) as last_day
+  ) span
+  cross join lateral generate_series(0, span.last_day - span.first_day) i
   offset 0
-) day
-where day.starts_at < s.ends_at and day.ends_at > s.starts_at;
+) day;
 
 comment on view shift_day is 'Part of each shift that falls in a production day; the parts fill the shift. [s]';
 comment on column shift_day.seconds is 'Length of the part, exact. [s]';

@@ -6,8 +6,8 @@ returns table (name text, first_day date, last_day date, boring_hours numeric, s
   of_shift_time numeric, of_working_time numeric, of_calendar_time numeric)
 language sql stable begin atomic
   with known as (
-    select p.time_zone, p.day_start, s.first_at, s.last_at, production_day(s.first_at, p.time_zone, p.day_start) - 1 as first_day,
-      production_day(s.last_at, p.time_zone, p.day_start) + 1 as last_day
+    select p.time_zone, p.day_start, s.first_at, s.last_at, production_day(s.first_at, p.time_zone, p.day_start) as first_day,
+      production_day(s.last_at - interval '1 millisecond', p.time_zone, p.day_start) as last_day
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (select min(starts_at) as first_at, max(ends_at) as last_at from shift where drive_id = d.id) s
@@ -21,8 +21,8 @@ language sql stable begin atomic
       select production_day_start(known.first_day + i, known.time_zone, known.day_start) as starts_at,
         production_day_start(known.first_day + i + 1, known.time_zone, known.day_start) as ends_at
     ) span
-    where span.ends_at > known.first_at and span.starts_at < known.last_at
-      and known.first_day + i >= coalesce(utilisation_by.from_day, '-infinity') and known.first_day + i <= coalesce(utilisation_by.to_day, 'infinity')
+    where known.first_day + i >= coalesce(utilisation_by.from_day, '-infinity')
+      and known.first_day + i <= coalesce(utilisation_by.to_day, 'infinity')
   ), worked as (
     select production_day, sum(seconds) as seconds from shift_day where drive_id = utilisation_by.drive group by production_day
   ), booked as (

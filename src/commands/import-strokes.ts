@@ -1,17 +1,12 @@
 import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
-import { type Fault, ProblemError } from '../common/api/problem.js';
-import { loadConfig } from '../common/config/config.js';
-import { Database } from '../common/database/database.js';
 import type { StrokeImportReport } from '../features/strokes/import-report.model.js';
 import {
   ImportRefused,
   type ImportOptions,
   StrokeImportService,
 } from '../features/strokes/stroke-import.service.js';
-import { inScope } from '../common/database/scope.js';
-import { readyDatabase } from '../service.js';
-import { commandScope } from './command-scope.js';
+import { onRecord } from './on-record.js';
 
 const USAGE = `drivebook import strokes FILE.csv --project P --drive D --map MAP [options]
 
@@ -68,8 +63,7 @@ interface Request {
 const understood = (args: string[]): Request | undefined => {
   const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
   if (values.help) return undefined;
-  const [what, file, ...more] = positionals;
-  if (what !== 'strokes') throw new Error(`drivebook imports strokes, not "${what ?? ''}".`);
+  const [file, ...more] = positionals;
   if (file === undefined) throw new Error('Name the file of the table.');
   if (more.length > 0) throw new Error(`One table at a time: "${more.join(' ')}" is too much.`);
   const { project, drive, map } = values;
@@ -105,30 +99,18 @@ const inWords = ({
   return [...told, summary, taken].filter((line) => line !== undefined).join('\n') + '\n';
 };
 
-const problemInWords = ({ message, faults }: ProblemError): string => {
-  const lines = faults.map(({ pointer, detail }: Fault) => `  ${pointer}: ${detail}`);
-  return [message, ...(faults.length > 1 ? lines : [])].join('\n') + '\n';
-};
-
-const take = async ({ file, project, drive, options }: Request): Promise<number> => {
+const take = ({ file, project, drive, options }: Request): Promise<number> => {
   const table = readFileSync(file);
   const map = options.map.trimStart().startsWith('{') ? options.map : readFileSync(options.map, 'utf8');
-  const ready = await readyDatabase(loadConfig());
-  const database = new Database(ready.url, 1);
-  try {
-    const report = await inScope(await commandScope(database, project), () =>
-      new StrokeImportService(database).take(drive, table, { ...options, map }),
-    );
-    process.stdout.write(inWords(report));
-    return report.rejected > 0 ? 1 : 0;
-  } catch (error) {
-    if (!(error instanceof ProblemError)) throw error;
-    process.stderr.write(error instanceof ImportRefused ? inWords(error.report) : problemInWords(error));
-    return 1;
-  } finally {
-    await database.close();
-    await ready.stop();
-  }
+  return onRecord(
+    project,
+    async (database) => {
+      const report = await new StrokeImportService(database).take(drive, table, { ...options, map });
+      process.stdout.write(inWords(report));
+      return report.rejected > 0 ? 1 : 0;
+    },
+    (problem) => (problem instanceof ImportRefused ? inWords(problem.report) : undefined),
+  );
 };
 
 /** `drivebook import strokes FILE`: reads a table of strokes onto a drive. */

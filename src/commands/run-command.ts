@@ -4,7 +4,7 @@ import { attachments } from './attachments.js';
 import { audit } from './audit.js';
 import { demo } from './demo.js';
 import { describe } from './describe.js';
-import { importStrokes } from './import-strokes.js';
+import { importFile } from './import.js';
 import { recompute } from './recompute.js';
 import { serve } from './serve.js';
 import { valuation } from './valuation.js';
@@ -14,6 +14,7 @@ const USAGE = `drivebook <command>
   serve                    start the service, on DATABASE_URL or the embedded PostgreSQL
   demo                     the same with an invented drive loaded, and its answers printed
   import strokes FILE      read a stroke table; see drivebook import strokes --help
+  import samples FILE      read a logger's file; see drivebook import samples --help
   attachments verify       check the files of the attachments; see drivebook attachments --help
   audit verify             check the history of the record; see drivebook audit --help
   valuation verify         measure a certified valuation again; see drivebook valuation --help
@@ -27,7 +28,7 @@ type Command = (args: string[]) => Promise<number>;
 const COMMANDS: Record<string, Command> = {
   serve: () => serve(loadConfig()),
   demo: (args) => demo(loadConfig(), args),
-  import: (args) => importStrokes(args),
+  import: importFile,
   attachments,
   audit,
   valuation,

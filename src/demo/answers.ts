@@ -7,28 +7,17 @@ import type { SupportQuantity } from '../features/support/support.models.js';
 import { formatChainage, parseChainage } from '../engineering/chainage.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
-import { DRIVE, PROJECT } from './site.js';
+import { Reports } from './reports.js';
+import { local, section, wrapped } from './section.js';
+import { DRIVE } from './site.js';
 import { type Column, table } from './table.js';
 
 const FIRST_DAY_SHOWN = '2027-03-24';
 const SHORT_NIGHT = '2027-03-27';
 const WINDOW_MM = 20_000;
 
-const localTime = new Intl.DateTimeFormat('sv-SE', {
-  timeZone: PROJECT.input.timeZone,
-  dateStyle: 'short',
-  timeStyle: 'short',
-});
-const local = (instant?: string): string => (instant ? localTime.format(new Date(instant)) : '');
-
-const section = (title: string, url: string, ...body: string[]): string =>
-  [`${title}`, `  GET ${url}`, '', ...body].join('\n');
-
 const arc = ({ arcFromDeg, arcToDeg }: AsBuilt['support'][number]): string =>
   arcFromDeg == null ? '' : `${arcFromDeg} to ${arcToDeg ?? ''}`;
-
-const wrapped = (text: string, width = 100): string =>
-  text.replace(new RegExp(`(.{1,${width}})(\\s+|$)`, 'g'), '  $1\n').trimEnd();
 
 /** The questions of the main job, each answered by the service and shown with the address it came from. */
 export class Answers {
@@ -36,13 +25,17 @@ export class Answers {
 
   async all(): Promise<string> {
     const progress = await this.client.get<DriveProgress>(`${DRIVE_PATH}/progress`);
+    const reports = new Reports(this.client);
     const sections = [
       this.face(progress),
       await this.days(),
       await this.shortNight(),
+      await reports.best(),
+      await reports.time(),
       await this.quantities(),
       await this.asBuilt(progress.faceChainage),
       await this.probing(),
+      await reports.samples(),
       await this.openItems(),
     ];
     return sections.join('\n\n');

@@ -49,6 +49,12 @@ export class DemoClient {
     return (await this.send<T>('PUT', this.url(path), body, headers)).body;
   }
 
+  /** Posts an object, or text of the type that is said. */
+  async post<T>(path: string, body: unknown, contentType?: string): Promise<T> {
+    const type: Record<string, string> = contentType ? { 'content-type': contentType } : {};
+    return (await this.send<T>('POST', this.url(path), body, type)).body;
+  }
+
   /** @throws Refused with the problem's text */
   private async send<T>(
     method: string,
@@ -61,7 +67,10 @@ export class DemoClient {
       signal: this.signal,
       ...(body === undefined
         ? { headers }
-        : { headers: { ...headers, 'content-type': 'application/json' }, body: JSON.stringify(body) }),
+        : {
+            headers: { 'content-type': 'application/json', ...headers },
+            body: typeof body === 'string' ? body : JSON.stringify(body),
+          }),
     });
     const text = await answer.text();
     if (!answer.ok) {

@@ -1,8 +1,10 @@
 import { isDeepStrictEqual } from 'node:util';
 import type { OpenItem } from '../features/record/open-item.model.js';
+import type { SampleUploadReport } from '../features/samples/sample.models.js';
 import type { ShiftDocument, ShiftReceipt } from '../features/shifts/shift-document.model.js';
 import { DRIVE_PATH, PROJECT_PATH, shiftPath } from './addresses.js';
 import { type DemoClient, Refused } from './client.js';
+import { machineSamples } from './instruments.js';
 import type { DemoShift, Scenario } from './scenario.js';
 import {
   ACTIVITY_CODES,
@@ -121,6 +123,20 @@ const putShifts = async (client: DemoClient, story: Scenario, tell: Tell): Promi
   return tally;
 };
 
+/** Sends what the machine's instruments noted in the last shift, a line each. */
+const sendSamples = async (client: DemoClient, { shifts }: Scenario): Promise<string> => {
+  const lines = shifts
+    .slice(-1)
+    .flatMap(machineSamples)
+    .map((sample) => JSON.stringify(sample));
+  const { taken, known } = await client.post<SampleUploadReport>(
+    `${DRIVE_PATH}/samples`,
+    lines.join('\n'),
+    'application/x-ndjson',
+  );
+  return taken > 0 ? `${taken} taken` : `${known} there already`;
+};
+
 /** Loads the invented drive by the REST API; what stands already is found unchanged. */
 export const load = async (client: DemoClient, scenario: Scenario, tell: Tell): Promise<void> => {
   const site = await putSite(client);
@@ -131,4 +147,5 @@ export const load = async (client: DemoClient, scenario: Scenario, tell: Tell): 
   tell(`Probing    ${holes}`);
   const shifts = await putShifts(client, scenario, tell);
   tell(`Shifts     ${shifts}`);
+  tell(`Samples    ${await sendSamples(client, scenario)}`);
 };

@@ -1,11 +1,10 @@
 import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { jest } from '@jest/globals';
-import { runCommand } from '../../src/commands/run-command.js';
 import { readApiKey } from '../../src/common/auth/api-keys.js';
 import { loadConfig } from '../../src/common/config/config.js';
 import { type Service, startService } from '../../src/service.js';
+import { captured } from '../support/captured-command.js';
 import { type Caller, PEPPER, type Site, startSite, untilAnswered } from './site.js';
 
 const DAY_MS = 86_400_000;
@@ -22,22 +21,7 @@ const set = (settings: Partial<Record<(typeof SETTINGS)[number], string>>): void
   }
 };
 
-/** Runs the command. @returns its exit status and what it printed */
-const run = async (...args: string[]): Promise<{ status: number; out: string; err: string }> => {
-  let [out, err] = ['', ''];
-  const stdout = jest
-    .spyOn(process.stdout, 'write')
-    .mockImplementation((text) => Boolean((out += String(text))));
-  const stderr = jest
-    .spyOn(process.stderr, 'write')
-    .mockImplementation((text) => Boolean((err += String(text))));
-  try {
-    return { status: await runCommand(['administrator', ...args]), out, err };
-  } finally {
-    stdout.mockRestore();
-    stderr.mockRestore();
-  }
-};
+const run = (...args: string[]): ReturnType<typeof captured> => captured('administrator', ...args);
 
 /** Makes a key and takes it from the first line. */
 const keyOf = async (...args: string[]): Promise<string> => {

@@ -1,6 +1,5 @@
 import type supertest from 'supertest';
-import { startApp, type TestApp } from '../support/app.js';
-import { type Issuer, startIssuer } from '../support/issuer.js';
+import { type Guarded, startGuarded } from '../support/guarded.js';
 
 /** Of the tests alone. */
 export const PEPPER = 'a pepper of the tests, and of nothing else';
@@ -19,28 +18,18 @@ export interface Caller {
   graphql(query: string, variables?: object): supertest.Test;
 }
 
-export interface Site extends TestApp {
+export interface Site extends Guarded {
   /** Who sends an access token of this subject. */
   as(subject: string): Promise<Caller>;
   /** Who sends this token or key. */
   bearing(credential: string): Caller;
-  /** An access token of this subject. */
-  token(subject: string): Promise<string>;
   /** Makes a project, by the administrator of the installation. */
   project(code: string): Promise<void>;
 }
 
 /** The service as it runs for many: it asks everybody who they are. */
 export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: PEPPER }): Promise<Site> => {
-  const issuer: Issuer = await startIssuer();
-  const app = await startApp({
-    AUTH: 'required',
-    HOST: '127.0.0.1',
-    OIDC_ISSUER: issuer.issuer,
-    OIDC_AUDIENCE: issuer.audience,
-    ...settings,
-  });
-  await app.sql('insert into administrator (subject) values ($1)', [OWNER]);
+  const app = await startGuarded(OWNER, settings);
   const bearing = (credential: string): Caller => {
     const sent = (request: supertest.Test): supertest.Test =>
       request.set('Authorization', `Bearer ${credential}`);
@@ -53,20 +42,15 @@ export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: 
       graphql: (query, variables) => sent(app.http.post('/graphql')).send({ query, variables }),
     };
   };
-  const as = async (subject: string): Promise<Caller> => bearing(await issuer.token({ subject }));
+  const as = async (subject: string): Promise<Caller> => bearing(await app.token(subject));
   return {
     ...app,
     as,
-    token: (subject) => issuer.token({ subject }),
     bearing,
     project: async (code) => {
       const body = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
       const { status, text } = await (await as(OWNER)).put(`/v1/projects/${code}`, body);
       if (status !== 200) throw new Error(`${code}: ${status} ${text}`);
-    },
-    close: async () => {
-      await app.close();
-      await issuer.close();
     },
   };
 };

@@ -142,9 +142,9 @@ describe('bad input', () => {
     [
       `advance/window?${FROM}&to=2027-03-01T07:00:00%2B01:00`, // the same moment
       '/to',
-      /^the window ends at 2027-03-01T07:00:00\+01:00, not after its start at 2027-03-01T06:00:00Z$/,
+      /^to 2027-03-01T07:00:00\+01:00 does not lie after from 2027-03-01T06:00:00Z$/,
     ],
-    [`advance/window?${FROM}&to=2027-03-01T05:59:59Z`, '/to', /not after its start/],
+    [`advance/window?${FROM}&to=2027-03-01T05:59:59Z`, '/to', /does not lie after from/],
     ['advance/rolling', '/hours', /hours is missing/],
     ['advance/rolling?hours=0', '/hours', /hours must not be less than 1/],
     ['advance/rolling?hours=8785', '/hours', /hours must not be greater than 8784/],
@@ -154,6 +154,13 @@ describe('bad input', () => {
     ['advance/weeks?from=2027-W09', '/from', /from must be a date/],
     ['advance/months?to=2027-02-29', '/to', /to must be a date/],
     ['advance/trend?days=7', '/days', /days should not exist/],
+    ...['shifts', 'days', 'weeks', 'months', 'quarters', 'trend', 'rolling'].map(
+      (list): [string, string, RegExp] => [
+        `advance/${list}?from=2027-03-02&to=2027-03-01${list === 'rolling' ? '&hours=24' : ''}`,
+        '/to',
+        /^to 2027-03-01 lies before from 2027-03-02$/,
+      ],
+    ),
   ])('%s is refused', async (path, pointer, detail) => {
     const { status, body } = await app.http.get(`${url}/${path}`);
     expect(status).toBe(422);
@@ -171,6 +178,27 @@ describe('bad input', () => {
   ])('%s of no drive is told as such', async (path) => {
     const { status, body } = await app.http.get(`/v1/projects/P6/drives/NONE/${path}`);
     expect([status, body.detail]).toEqual([404, 'There is no drive NONE in project P6.']);
+  });
+
+  it.each([
+    [
+      'advanceByDay(from: "2027-03-02", to: "2027-03-01") { advanceM }',
+      'to 2027-03-01 lies before from 2027-03-02',
+    ],
+    [
+      'advanceBetween(from: "2027-03-01T06:00:00Z", to: "2027-03-01T06:00:00Z") { advanceM }',
+      'to 2027-03-01T06:00:00Z does not lie after from 2027-03-01T06:00:00Z',
+    ],
+  ])('Drive.%s is refused in the same words', async (field, message) => {
+    const query = `{ drive(project: "P6", drive: "D1") { ${field} } }`;
+    const { body } = await app.http.post('/graphql').send({ query });
+    expect(body.errors).toEqual([expect.objectContaining({ message })]);
+  });
+
+  it('takes a day as a range, and shows what was given for a number as it stood', async () => {
+    expect((await app.http.get(`${url}/advance/days?from=2027-03-01&to=2027-03-01`)).status).toBe(200);
+    const { body } = await app.http.get(`${url}/advance/rolling?hours=day`);
+    expect(body.errors).toEqual([expect.objectContaining({ pointer: '/hours', value: 'day' })]);
   });
 
   it('takes a bare + of an offset for what it means', async () => {

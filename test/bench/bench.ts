@@ -1,20 +1,11 @@
 import { deepStrictEqual } from 'node:assert';
 import os from 'node:os';
 import path from 'node:path';
-import pg from 'pg';
-import {
-  type Comparison,
-  compareAsOf,
-  compareGrowth,
-  compareScope,
-  compareShiftPuts,
-  compareStrokeLists,
-  compareView,
-  PROJECT,
-} from './comparisons.js';
-import { compareMissing, compareMissingGrowth } from './missing-support.js';
+import { parseArgs } from 'node:util';
+import { type Comparison, PROJECT } from './comparisons.js';
+import { type Part, PARTS } from './parts.js';
 import { explainViews } from './plans.js';
-import { markdown, type Results, writeResults } from './report.js';
+import { markdown, type Results, told, writeResults } from './report.js';
 import { type Setting, startSetting } from './setting.js';
 import { countStatements } from './statements.js';
 
@@ -46,51 +37,54 @@ const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<vo
   );
 };
 
-const compareAll = async (setting: Setting): Promise<Comparison[]> => {
-  const second = new pg.Client({ connectionString: setting.databaseUrl, options: '-c timezone=UTC' });
-  await second.connect();
-  const scoped = new pg.Client({
-    connectionString: setting.databaseUrl,
-    options: '-c timezone=UTC -c role=drivebook_app -c search_path=report,public',
-  });
-  await scoped.connect();
+const USAGE = `npm run bench [-- PART … [--samples N]]
+
+All parts, whose results are written; or those named, whose results are only told: ${Object.keys(PARTS).join(', ')}.
+`;
+
+/** The parts that are asked for; none named: all of them. */
+const asked = (): { names: string[]; isWhole: boolean; samples?: number } => {
   try {
-    const comparisons: Comparison[] = [];
-    say('shift PUT …');
-    comparisons.push(await compareShiftPuts(setting));
-    say('list of strokes …');
-    comparisons.push(await compareStrokeLists(setting));
-    say('progress …');
-    comparisons.push(await compareView(setting, second, 'advance/days', 2));
-    comparisons.push(await compareView(setting, second, 'advance/shifts', 2));
-    comparisons.push(await compareView(setting, second, 'progress', 10));
-    say('row-level security …');
-    comparisons.push(...(await compareScope(setting, scoped)));
-    say('as of a moment …');
-    comparisons.push(...(await compareAsOf(setting)));
-    await proveAlike(setting);
-    say('shift PUT into a large drive …');
-    comparisons.push(await compareGrowth(setting));
-    say('missing support …');
-    comparisons.push(await compareMissing(setting, second));
-    return comparisons;
-  } finally {
-    await second.end();
-    await scoped.end();
+    const options = { samples: { type: 'string' } } as const;
+    const { values, positionals } = parseArgs({ options, allowPositionals: true });
+    const stranger = positionals.find((name) => !Object.hasOwn(PARTS, name));
+    if (stranger !== undefined) throw new Error(`There is no part "${stranger}".`);
+    const isWhole = positionals.length === 0;
+    return {
+      names: isWhole ? Object.keys(PARTS) : positionals,
+      isWhole,
+      samples: values.samples === undefined ? undefined : Number(values.samples),
+    };
+  } catch (error) {
+    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
+    process.exit(2);
   }
 };
 
 const began = performance.now();
-const setting = await startSetting(say);
-try {
+const { names, isWhole, samples } = asked();
+const parts = names.map((name): [string, Part] => [name, PARTS[name] as Part]);
+
+/** @param fills  those that fill the database, or the others */
+const compareAll = async (setting: Setting, fills: boolean): Promise<Comparison[]> => {
+  const comparisons: Comparison[] = [];
+  for (const [name, { compare }] of parts.filter(([, part]) => (part.fills ?? false) === fills)) {
+    say(`${name} …`);
+    comparisons.push(...(await compare(setting, samples)));
+    // before other parts write to one of the two drives only
+    if (name === 'shift-put') await proveAlike(setting);
+  }
+  return comparisons;
+};
+
+/** What is measured besides, and all of it written down. */
+const writeAll = async (setting: Setting, comparisons: Comparison[]): Promise<void> => {
   const { client, driveIds, loaded, databaseUrl } = setting;
-  const comparisons = await compareAll(setting);
   say('plans …');
   const plans = await explainViews(client, driveIds.LARGE);
   say('counting statements …');
   const statements = await countStatements(databaseUrl);
-  say('missing support among a million lines …');
-  comparisons.push(...(await compareMissingGrowth(setting)));
+  comparisons.push(...(await compareAll(setting, true)));
   const { rows } = await client.query<{ version: string }>(
     `select current_setting('server_version') as version`,
   );
@@ -109,6 +103,16 @@ try {
   };
   writeResults(path.join(import.meta.dirname, 'results'), results);
   say(`\n${markdown(results)}`);
+};
+
+const setting = await startSetting(
+  say,
+  parts.some(([, { isLarge }]) => isLarge),
+);
+try {
+  const comparisons = await compareAll(setting, false);
+  if (isWhole) await writeAll(setting, comparisons);
+  else say(`\n${told([...comparisons, ...(await compareAll(setting, true))])}`);
 } finally {
   await setting.stop();
 }

@@ -5,6 +5,7 @@ import { createInterface } from 'node:readline';
 
 export interface Server {
   address: string;
+  pid: number | undefined;
   stop(): Promise<void>;
 }
 
@@ -29,6 +30,7 @@ export const startServer = async (databaseUrl: string, ...command: string[]): Pr
     child.stdout.resume();
     return {
       address,
+      pid: child.pid,
       stop: async () => {
         child.kill('SIGTERM');
         await ended;

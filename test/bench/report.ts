@@ -34,6 +34,34 @@ const table = (head: string[], rows: string[][]): string => {
   return [line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n');
 };
 
+const ratios = (comparisons: Comparison[]): string =>
+  table(
+    ['what', 'ratio', 'measured', 'control', 'target', 'met'],
+    comparisons.map((c) => [
+      c.what,
+      c.measure,
+      figure(c.ratio, 2),
+      c.control ? figure(c.control, 2) : '',
+      goal(c),
+      isMet(c) ? 'yes' : 'no',
+    ]),
+  );
+
+const times = (comparisons: Comparison[]): string =>
+  table(
+    ['what', 'variant', 'ms'],
+    comparisons.flatMap((c) =>
+      Object.entries(c.milliseconds).map(([name, ms]) => [c.what, name, figure(ms, 1)]),
+    ),
+  );
+
+const notes = (comparisons: Comparison[]): string =>
+  comparisons.flatMap(({ notes: own = [] }) => own.map((note) => `${note}\n`)).join('');
+
+/** The results of some parts, without what only the whole measures. */
+export const told = (comparisons: Comparison[]): string =>
+  [ratios(comparisons), times(comparisons), notes(comparisons)].join('\n\n');
+
 export const markdown = (results: Results): string => {
   const { loaded, comparisons, statements, plans } = results;
   const perThousand = (loaded.seconds / loaded.borings) * 1000;
@@ -43,27 +71,13 @@ ${results.date}, \`${results.command}\`, Node ${results.node}, PostgreSQL ${resu
 ${results.durability}. Ratios are medians over interleaved rounds, with quartiles. The control is the
 reference against a second instance of itself: what it differs from 1 is noise.
 
-${table(
-  ['what', 'ratio', 'measured', 'control', 'target', 'met'],
-  comparisons.map((c) => [
-    c.what,
-    c.measure,
-    figure(c.ratio, 2),
-    c.control ? figure(c.control, 2) : '',
-    goal(c),
-    isMet(c) ? 'yes' : 'no',
-  ]),
-)}
+${ratios(comparisons)}
 
 Milliseconds a request, one client, one connection:
 
-${table(
-  ['what', 'variant', 'ms'],
-  comparisons.flatMap((c) =>
-    Object.entries(c.milliseconds).map(([name, ms]) => [c.what, name, figure(ms, 1)]),
-  ),
-)}
+${times(comparisons)}
 
+${notes(comparisons)}
 Loading ${loaded.borings} borings with their shifts, activities, support and ground, all constraints and triggers on, 100 shifts
 a transaction: ${loaded.seconds.toFixed(1)} s, ${perThousand.toFixed(2)} s per 1,000 borings. A neighbour drive, copied without
 triggers, shares the tables: ${loaded.copySeconds.toFixed(1)} s.

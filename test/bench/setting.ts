@@ -26,6 +26,8 @@ export interface Setting {
   /** A moment after the large drive was loaded. */
   loadedAt: string;
   loaded: Loaded;
+  /** The service by itself, for what one connection is not enough. */
+  service: Server;
   ours: Connection;
   hand: Connection;
   control: Connection;
@@ -53,13 +55,14 @@ const startDatabase = async (): Promise<{ url: string; stop(): Promise<void> }> 
 
 const load = async (
   client: pg.Client,
+  isLarge: boolean,
 ): Promise<Pick<Setting, 'driveIds' | 'projectId' | 'loadedAt' | 'loaded'>> => {
   await addCatalogue(client);
   const driveIds = Object.fromEntries(DRIVES.map((code) => [code, 0])) as Setting['driveIds'];
   for (const code of DRIVES) driveIds[code] = await addDrive(client, code);
-  const loaded = await loadLargeDrive(client, driveIds.LARGE);
+  const loaded = isLarge ? await loadLargeDrive(client, driveIds.LARGE) : { seconds: 0, borings: 0 };
   const start = performance.now();
-  await copyDrive(client, driveIds.LARGE, driveIds.NEIGHBOUR);
+  if (isLarge) await copyDrive(client, driveIds.LARGE, driveIds.NEIGHBOUR);
   const copySeconds = (performance.now() - start) / 1000;
   await client.query('vacuum analyze');
   const { rows } = await client.query<{ id: number }>('select id from project');
@@ -71,7 +74,8 @@ const load = async (
   };
 };
 
-export const startSetting = async (say: (text: string) => void): Promise<Setting> => {
+/** @param isLarge  whether the large drive and its neighbour are loaded */
+export const startSetting = async (say: (text: string) => void, isLarge: boolean): Promise<Setting> => {
   const database = await startDatabase();
   const client = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
   const servers: Server[] = [];
@@ -86,20 +90,24 @@ export const startSetting = async (say: (text: string) => void): Promise<Setting
     await migrate(database.url);
     await client.connect();
     say('loading the drives …');
-    const loading = await load(client);
+    const loading = await load(client, isLarge);
     say('starting the servers …');
-    const connect = async (...command: string[]): Promise<Connection> => {
+    const start = async (...command: string[]): Promise<Server> => {
       const server = await startServer(database.url, ...command);
       servers.push(server);
-      const connection = new Connection(server.address);
+      return server;
+    };
+    const connect = ({ address }: Server): Connection => {
+      const connection = new Connection(address);
       connections.push(connection);
       return connection;
     };
     const byHand = path.join(import.meta.dirname, 'hand-server.mjs');
-    const ours = await connect(path.join(packageRoot, 'dist', 'cli.js'), 'serve');
-    const hand = await connect(byHand);
-    const control = await connect(byHand);
-    return { databaseUrl: database.url, client, ...loading, ours, hand, control, stop };
+    const service = await start(path.join(packageRoot, 'dist', 'cli.js'), 'serve');
+    const ours = connect(service);
+    const hand = connect(await start(byHand));
+    const control = connect(await start(byHand));
+    return { databaseUrl: database.url, client, ...loading, service, ours, hand, control, stop };
   } catch (error) {
     await stop();
     throw error;

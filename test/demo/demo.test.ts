@@ -86,6 +86,7 @@ describe('drivebook demo', () => {
     expect(stopped.stdout).toMatch(/Stopped\.\n$/);
     expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
     expect(first.stdout).toMatch(/^Site +27 unchanged$/m);
+    expect(first.stdout).toMatch(/^Samples +\d+ taken$/m);
     const shifts = /^Shifts +(.*)$/m.exec(first.stdout)?.[1] ?? '';
     const count = (outcome: string): number => Number(new RegExp(`(\\d+) ${outcome}`).exec(shifts)?.[1] ?? 0);
     expect(count('created') + count('unchanged')).toBe(31);
@@ -136,6 +137,58 @@ describe('drivebook demo', () => {
     const rows = rowsOf(first.stdout, 'THE NIGHT', 'SUPPORT INSTALLED');
     const night = rows.find((row) => row[0] === '2027-03-27' && row[1] === 'night');
     expect(night?.slice(2, 5)).toEqual(['2027-03-27 18:00', '2027-03-28 06:00', '11']);
+  });
+
+  it('tells the best day and week', () => {
+    const rows = rowsOf(first.stdout, 'THE BEST', 'WHERE THE TIME');
+    const most = (of: (boring: (typeof borings)[number]) => string): [string, number] => {
+      const sums = new Map<string, number>();
+      for (const boring of borings) sums.set(of(boring), (sums.get(of(boring)) ?? 0) + lengthOf(boring));
+      return [...sums].reduce((best, next) => (next[1] > best[1] ? next : best));
+    };
+    const [day, dayMm] = most(({ startedAt }) => dayFromSix(startedAt));
+    // 2027-03-15 is the Monday of week 11; no stroke crosses 06:00
+    const [week, weekMm] = most(({ startedAt }) => {
+      const days = (Date.parse(dayFromSix(startedAt)) - Date.parse('2027-03-15')) / 86_400_000;
+      return `2027-W${11 + Math.floor(days / 7)}`;
+    });
+    expect(rows).toContainEqual(expect.arrayContaining(['day from 06:00', threeDecimals(dayMm), day]));
+    expect(rows).toContainEqual(expect.arrayContaining(['week', threeDecimals(weekMm), week]));
+    expect(rows).toContainEqual(
+      expect.arrayContaining(['month', threeDecimals(sum(borings.map(lengthOf))), '2027-03']),
+    );
+  });
+
+  it('tells where the time went: boring of the shifts, and what cost most', () => {
+    const rows = rowsOf(first.stdout, 'WHERE THE TIME', 'SUPPORT INSTALLED');
+    const seconds = new Map<string, number>();
+    for (const activity of drive.shifts.flatMap(({ document }) => document.activities))
+      seconds.set(activity.code, (seconds.get(activity.code) ?? 0) + secondsOf(activity));
+    const weeks = rows.filter(([week]) => /^2027-W\d\d$/.test(week ?? ''));
+    // 16 days and 15 nights of 12 h, one of them of 11 h
+    expect(sum(weeks.map((row) => Number(row[2])))).toBe(31 * 12 - 1);
+    expect(sum(weeks.map((row) => Number(row[1])))).toBeCloseTo((seconds.get('BORING') ?? NaN) / 3600, 3);
+    const lost = [...seconds].filter(([code]) => code !== 'BORING' && code !== 'REGRIP');
+    lost.sort(([, a], [, b]) => b - a);
+    const shown = rows.filter(([code]) => seconds.has(code ?? '')).map((row) => [row[0], row[2]]);
+    expect(shown).toEqual(lost.slice(0, 3).map(([code, s]) => [code, (s / 3600).toFixed(4)]));
+  });
+
+  it('tells what the machine says of the last shift: its seconds beside the minutes that were posted', () => {
+    const rows = rowsOf(first.stdout, 'WHAT THE MACHINE', 'WHAT THE RECORD').filter(
+      (row) => row.length === 7,
+    );
+    const strokes = drive.shifts.at(-1)?.document.strokes ?? [];
+    const found = rows.slice(1).filter(([from]) => /^\d\+/.test(from ?? ''));
+    expect(found.map((row) => [Number(row[3]), row[0], row[6]])).toEqual(
+      strokes.map(({ number, borings: [boring] }) => [number, boring?.from, '0']),
+    );
+    // The invented clock is off by this many seconds; a moment is found to one of them.
+    for (const row of found) {
+      const [stroke, begins, ends] = [Number(row[3]), Number(row[4]), Number(row[5])];
+      expect(Math.abs(begins * 60 - (((stroke * 37) % 41) - 20))).toBeLessThan(1.5);
+      expect(Math.abs(ends * 60 - (((stroke * 37 + 23) % 41) - 20))).toBeLessThan(1.5);
+    }
   });
 
   it('tells the support by item and zone', () => {
@@ -210,7 +263,7 @@ describe('drivebook demo', () => {
     const serving = new RunningDemo([], { DATA_DIR: dataDir });
     await serving.printed('Ctrl-C stops it');
     expect(serving.stdout).toMatch(/^Site +27 unchanged\nProbing +14 unchanged\n/m);
-    expect(serving.stdout).toMatch(/^Shifts +31 unchanged$/m);
+    expect(serving.stdout).toMatch(/^Shifts +31 unchanged\nSamples +\d+ there already$/m);
     expect(answersOf(serving.stdout)).toBe(answersOf(first.stdout));
     await completeLastShift(/^REST +(\S+)/m.exec(serving.stdout)?.[1] ?? '');
     const folder = path.join(dataDir, 'demo');

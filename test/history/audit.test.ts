@@ -2,11 +2,10 @@ import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { jest } from '@jest/globals';
 import pg from 'pg';
-import { runCommand } from '../../src/commands/run-command.js';
 import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { captured } from '../support/captured-command.js';
 import { rowsOf } from '../support/service-role.js';
 
 // What somebody with every right in the database does to the record or to its history past the triggers, and what the
@@ -81,20 +80,8 @@ afterAll(async () => {
 
 /** Runs the command. @returns its exit status and the lines it printed */
 const audit = async (...args: string[]): Promise<{ status: number; out: string[]; err: string }> => {
-  let [out, err] = ['', ''];
-  const stdout = jest
-    .spyOn(process.stdout, 'write')
-    .mockImplementation((text) => Boolean((out += String(text))));
-  const stderr = jest
-    .spyOn(process.stderr, 'write')
-    .mockImplementation((text) => Boolean((err += String(text))));
-  try {
-    const status = await runCommand(['audit', ...args]);
-    return { status, out: out.split('\n').filter(Boolean), err };
-  } finally {
-    stdout.mockRestore();
-    stderr.mockRestore();
-  }
+  const { out, ...rest } = await captured('audit', ...args);
+  return { ...rest, out: out.split('\n').filter(Boolean) };
 };
 
 const noted = async (): Promise<string> => {

@@ -1,39 +1,17 @@
-import { aDrive } from '../builders/project.js';
 import { aShift, at } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { aLedgerProject, Sheets } from './sheet.js';
+import { columns, LedgerTrial } from './trial.js';
 
 // Expected values are worked by hand beside each case; rules: docs/calculations.md, the time ledger.
 
-let app: TestApp;
-let url: string;
-let sheets: Sheets;
-let drives = 0;
+let trial: LedgerTrial;
 
 beforeAll(async () => {
-  app = await startApp();
-  await aLedgerProject(app);
+  trial = await LedgerTrial.start();
 });
 
-afterAll(() => app.close());
+afterAll(() => trial.app.close());
 
-beforeEach(async () => {
-  drives += 1;
-  await aDrive(app, { drive: `L${drives}` });
-  url = `/v1/projects/P1/drives/L${drives}`;
-  sheets = new Sheets(app, url);
-});
-
-type Row = Record<string, unknown>;
-
-const get = async <T = Row[]>(path: string): Promise<T> => {
-  const { status, body } = await app.http.get(`${url}/ledger/${path}`);
-  expect([path, status]).toEqual([path, 200]);
-  return body as T;
-};
-
-const columns = (rows: Row[], ...names: string[]): unknown[][] =>
-  rows.map((row) => names.map((name) => row[name]));
+beforeEach(() => trial.nextDrive());
 
 describe('an activity across the start of a day', () => {
   it('is one activity, with its part in each', async () => {
@@ -42,28 +20,30 @@ describe('an activity across the start of a day', () => {
       .withStroke(1, '1+200', '1+204', '+1 04:00', '+1 08:00')
       .withActivity('BORE', '+1 04:00', '+1 08:00')
       .build();
-    const sent = app.http.put(`${url}/shifts/2027-03-01/night`);
+    const sent = trial.app.http.put(`${trial.url}/shifts/2027-03-01/night`);
     expect((await sent.send({ ...long, endsAt: at('2027-03-01', '+1 08:00') })).status).toBe(201);
     const figures = ['hours', 'activityCount', 'meanHours', 'longestHours'];
-    expect(columns(await get('codes?to=2027-03-01'), ...figures)).toEqual([
+    expect(columns(await trial.get('codes?to=2027-03-01'), ...figures)).toEqual([
       ['2.0000', 1, '2.0000', '2.0000'],
     ]);
-    expect(columns(await get('codes?from=2027-03-02'), ...figures)).toEqual([
+    expect(columns(await trial.get('codes?from=2027-03-02'), ...figures)).toEqual([
       ['2.0000', 1, '2.0000', '2.0000'],
     ]);
-    expect(columns(await get('codes'), ...figures)).toEqual([['4.0000', 1, '4.0000', '4.0000']]);
-    expect(columns(await get('intervals?lengthM=1'), 'from', 'hours')).toEqual([['1+200.000', '4.0000']]);
+    expect(columns(await trial.get('codes'), ...figures)).toEqual([['4.0000', 1, '4.0000', '4.0000']]);
+    expect(columns(await trial.get('intervals?lengthM=1'), 'from', 'hours')).toEqual([
+      ['1+200.000', '4.0000'],
+    ]);
   });
 });
 
 describe('shares', () => {
   it('of three equal parts are thirds of a million millionths, the one left over to the first', async () => {
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['WAIT', 4],
       ['MAINT', 4],
       ['ELEC', 4],
     ]);
-    expect(columns(await get('codes'), 'code', 'share')).toEqual([
+    expect(columns(await trial.get('codes'), 'code', 'share')).toEqual([
       ['ELEC', '0.333334'],
       ['MAINT', '0.333333'],
       ['WAIT', '0.333333'],
@@ -72,20 +52,20 @@ describe('shares', () => {
 
   it('go on where many equal parts would each be rounded up: none is paid for by another', async () => {
     // 6 shifts of equal length: 166 666.67 millionths each; the 4 left over go to four of them.
-    for (const day of [1, 2, 3, 4, 5, 6]) await sheets.post(`2027-03-0${day}`, 'day', [['MAINT', 12]]);
-    const shares = (await get('shifts')).map(({ share }) => share);
+    for (const day of [1, 2, 3, 4, 5, 6]) await trial.sheets.post(`2027-03-0${day}`, 'day', [['MAINT', 12]]);
+    const shares = (await trial.get('shifts')).map(({ share }) => share);
     expect(shares.toSorted()).toEqual(['0.166666', '0.166666', ...Array<string>(4).fill('0.166667')]);
   });
 
   it('of the hours lost fall and add up in the Pareto list', async () => {
     // Lost: 6 of 24 h waiting, 3 h electrical, 1 h mechanical; boring, regripping and closed hours are not.
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 5, { metres: 10 }],
       ['REGRIP', 1],
       ['WAIT', 4, { party: 'employer' }],
       ['ELEC', 2],
     ]);
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'night', [
       ['CLOSED', 8],
       ['WAIT', 2],
       ['MECH', 1],
@@ -93,7 +73,7 @@ describe('shares', () => {
     ]);
     expect(
       columns(
-        await get('pareto'),
+        await trial.get('pareto'),
         'rank',
         'code',
         'countsAs',
@@ -109,7 +89,7 @@ describe('shares', () => {
       [2, 'ELEC', 'breakdown', '3.0000', '0.300000', '0.900000', 2, '1.5000', '2.0000'],
       [3, 'MECH', 'breakdown', '1.0000', '0.100000', '1.000000', 1, '1.0000', '1.0000'],
     ]);
-    expect(columns(await get('parties'), 'responsibleParty', 'hours', 'share')).toEqual([
+    expect(columns(await trial.get('parties'), 'responsibleParty', 'hours', 'share')).toEqual([
       [null, '20.0000', '0.833333'],
       ['employer', '4.0000', '0.166667'],
     ]);
@@ -118,17 +98,17 @@ describe('shares', () => {
 
 describe('stops', () => {
   it('are whole across a shift change and the start of a day, the longest first', async () => {
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 3, { metres: 10 }],
       ['WAIT', 3],
       ['MAINT', 6],
     ]);
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'night', [
       ['MAINT', 2],
       ['BORE', 6, { metres: 10 }],
       ['WAIT', 4],
     ]);
-    await sheets.post('2027-03-02', 'day', [
+    await trial.sheets.post('2027-03-02', 'day', [
       ['WAIT', 5],
       ['REGRIP', 7],
     ]);
@@ -142,7 +122,7 @@ describe('stops', () => {
       'faceChainage',
       'groundClass',
     ];
-    expect(columns(await get('stops'), ...names)).toEqual([
+    expect(columns(await trial.get('stops'), ...names)).toEqual([
       [
         'WAIT',
         '2027-03-02T02:00:00+00:00',
@@ -174,15 +154,15 @@ describe('stops', () => {
         null,
       ],
     ]);
-    expect(columns(await get('stops?first=1'), 'hours')).toEqual([['9.0000']]);
-    expect(await get('stops?from=2027-03-02')).toEqual([]);
+    expect(columns(await trial.get('stops?first=1'), 'hours')).toEqual([['9.0000']]);
+    expect(await trial.get('stops?from=2027-03-02')).toEqual([]);
   });
 });
 
 describe('the place of time', () => {
   /** Metres from the start of a drive that no shift bored. */
   const imported = (drive: string, metres: number, times: string): Promise<object[]> =>
-    app.sql(
+    trial.app.sql(
       `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)
         select id, 0, 0, $2, ${times} from drive where code = $1`,
       [drive, metres],
@@ -191,7 +171,7 @@ describe('the place of time', () => {
   it('gives hours lost per 100 m by ground class, and to the class behind where none is noted ahead', async () => {
     // A 1+200 to 1+250, B from there to 1+275. Lost in A: 2 h at 1+200 and 3 h at 1+230: 5 h over 50 m; in B: 3 h at 1+250
     // and 4 h at 1+275, where B ends and nothing is noted yet: 7 h over 25 m; 10 m bored without a note, 1 h lost at 1+285.
-    await sheets.post(
+    await trial.sheets.post(
       '2027-03-01',
       'day',
       [
@@ -206,7 +186,7 @@ describe('the place of time', () => {
         { groundClass: 'B', from: '1+250', to: '1+275' },
       ],
     );
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'night', [
       ['BORE', 3, { metres: 25 }],
       ['WAIT', 4],
       ['BORE', 3, { metres: 10 }],
@@ -214,13 +194,20 @@ describe('the place of time', () => {
       ['WAIT', 1],
     ]);
     expect(
-      columns(await get('ground-classes'), 'groundClass', 'hours', 'lostHours', 'boredM', 'lostHoursPer100M'),
+      columns(
+        await trial.get('ground-classes'),
+        'groundClass',
+        'hours',
+        'lostHours',
+        'boredM',
+        'lostHoursPer100M',
+      ),
     ).toEqual([
       ['A', '9.0000', '5.0000', '50.000', '10.0000'],
       ['B', '13.0000', '7.0000', '25.000', '28.0000'], // 3 + 3 + 4, and the 3 h of boring that begin at 1+275
       [null, '2.0000', '1.0000', '10.000', '10.0000'],
     ]);
-    expect(columns(await get('intervals?lengthM=25'), 'from', 'to', 'hours')).toEqual([
+    expect(columns(await trial.get('intervals?lengthM=25'), 'from', 'to', 'hours')).toEqual([
       ['1+200.000', '1+225.000', '4.0000'],
       ['1+225.000', '1+250.000', '5.0000'],
       ['1+250.000', '1+275.000', '6.0000'],
@@ -229,31 +216,30 @@ describe('the place of time', () => {
   });
 
   it('before the first boring is the start of the drive, and at its end the last interval', async () => {
-    await aDrive(app, { drive: `S${drives}`, startChainage: '1+205', endChainage: '1+180', direction: -1 });
-    url = `/v1/projects/P1/drives/S${drives}`;
+    await trial.nextDrive({ startChainage: '1+205', endChainage: '1+180', direction: -1 }, 1200);
     // Metres imported without times, 1+205 to 1+200, tell nothing of where the face stood when.
-    await imported(`S${drives}`, 5, 'null, null');
-    await new Sheets(app, url, 1200, -1).post('2027-03-01', 'day', [
+    await imported(trial.drive, 5, 'null, null');
+    await trial.sheets.post('2027-03-01', 'day', [
       ['WAIT', 2],
       ['BORE', 6, { metres: 20 }],
       ['WAIT', 4],
     ]);
-    expect(columns(await get('intervals?lengthM=20'), 'from', 'to', 'hours')).toEqual([
+    expect(columns(await trial.get('intervals?lengthM=20'), 'from', 'to', 'hours')).toEqual([
       ['1+205.000', '1+200.000', '2.0000'],
       ['1+200.000', '1+180.000', '10.0000'],
     ]);
-    expect(columns(await get('stops'), 'hours', 'faceChainage')).toEqual([
+    expect(columns(await trial.get('stops'), 'hours', 'faceChainage')).toEqual([
       ['4.0000', '1+180.000'],
       ['2.0000', '1+205.000'],
     ]);
-    expect(columns(await get('ground-classes'), 'boredM')).toEqual([['20.000']]);
+    expect(columns(await trial.get('ground-classes'), 'boredM')).toEqual([['20.000']]);
   });
 
   it('is behind metres imported with their times, which no shift bored', async () => {
-    await imported(`L${drives}`, 5, "'2027-02-27 06:00Z', '2027-02-27 08:00Z'");
-    await sheets.post('2027-03-01', 'day', [['WAIT', 12]]);
-    expect(columns(await get('stops'), 'faceChainage')).toEqual([['1+205.000']]);
-    expect(columns(await get('ground-classes'), 'lostHours', 'boredM', 'lostHoursPer100M')).toEqual([
+    await imported(trial.drive, 5, "'2027-02-27 06:00Z', '2027-02-27 08:00Z'");
+    await trial.sheets.post('2027-03-01', 'day', [['WAIT', 12]]);
+    expect(columns(await trial.get('stops'), 'faceChainage')).toEqual([['1+205.000']]);
+    expect(columns(await trial.get('ground-classes'), 'lostHours', 'boredM', 'lostHoursPer100M')).toEqual([
       ['12.0000', '0.000', null],
     ]);
   });
@@ -263,7 +249,9 @@ describe('the place of time', () => {
     const draft = aShift('2027-03-01')
       .withStroke(1, '1+200', '1+206', '06:00', '09:00')
       .withActivity('WAIT', '07:00', '12:00');
-    expect((await app.http.put(`${url}/shifts/2027-03-01/day`).send(draft.build())).status).toBe(201);
-    expect(columns(await get('stops'), 'hours', 'faceChainage')).toEqual([['5.0000', '1+202.000']]);
+    expect((await trial.app.http.put(`${trial.url}/shifts/2027-03-01/day`).send(draft.build())).status).toBe(
+      201,
+    );
+    expect(columns(await trial.get('stops'), 'hours', 'faceChainage')).toEqual([['5.0000', '1+202.000']]);
   });
 });

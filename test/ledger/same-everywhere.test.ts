@@ -199,7 +199,7 @@ describe('what is asked wrongly', () => {
     ['reliability?from=2027-03-02&to=2027-03-01', '/to', /lies before/],
     ['codes?day=2027-03-01', '/day', /should not exist/],
     ['intervals?lengthM=0', '/lengthM', /lengthM must not be less than 1/],
-    ['intervals?lengthM=far', '/lengthM', /lengthM must/],
+    ['intervals?lengthM=far', '/lengthM', /^lengthM must be a number$/],
     ['intervals?lengthM=10001', '/lengthM', /lengthM must not be greater than 10000/],
     ['utilisation?by=quarter', '/by', /by must be one of the following values: drive, week, month/],
     ['stops?first=0', '/first', /first must not be less than 1/],

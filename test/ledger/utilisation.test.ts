@@ -1,51 +1,30 @@
-import { aDrive } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { aLedgerProject, Sheets } from './sheet.js';
+import type { Line } from './sheet.js';
+import { columns, LedgerTrial, type Row } from './trial.js';
 
 // Expected values are worked by hand beside each case; rules: docs/calculations.md, utilisation; failures and repair.
 
-let app: TestApp;
-let url: string;
-let sheets: Sheets;
-let drives = 0;
+let trial: LedgerTrial;
 
 beforeAll(async () => {
-  app = await startApp();
-  await aLedgerProject(app);
+  trial = await LedgerTrial.start();
 });
 
-afterAll(() => app.close());
+afterAll(() => trial.app.close());
 
-beforeEach(async () => {
-  drives += 1;
-  await aDrive(app, { drive: `L${drives}` });
-  url = `/v1/projects/P1/drives/L${drives}`;
-  sheets = new Sheets(app, url);
-});
-
-type Row = Record<string, unknown>;
-
-const get = async <T = Row[]>(path: string): Promise<T> => {
-  const { status, body } = await app.http.get(`${url}/ledger/${path}`);
-  expect([path, status]).toEqual([path, 200]);
-  return body as T;
-};
-
-const columns = (rows: Row[], ...names: string[]): unknown[][] =>
-  rows.map((row) => names.map((name) => row[name]));
+beforeEach(() => trial.nextDrive());
 
 describe('utilisation', () => {
   it('of 7.2 h of boring in 24 h is 0.300', async () => {
     // The example of the reference values, as two submitted shifts: 4.0 h and 3.2 h.
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 4, { metres: 10 }],
       ['MAINT', 8],
     ]);
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'night', [
       ['MAINT', 8.8],
       ['BORE', 3.2, { metres: 8 }],
     ]);
-    expect(await get('utilisation')).toEqual([
+    expect(await trial.get('utilisation')).toEqual([
       {
         period: null,
         firstDay: '2027-03-01',
@@ -63,12 +42,12 @@ describe('utilisation', () => {
 
   it('is another over each base, by the week too', async () => {
     // Sunday 28 February and Monday 1 March: 6 h of 24 in shifts, of 20 at work, of 36 from 06:00 to 18:00 of the next day.
-    await sheets.post('2027-02-28', 'day', [
+    await trial.sheets.post('2027-02-28', 'day', [
       ['BORE', 4, { metres: 10 }],
       ['MAINT', 4],
       ['CLOSED', 4],
     ]);
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 2, { metres: 5 }],
       ['MAINT', 10],
     ]);
@@ -81,28 +60,34 @@ describe('utilisation', () => {
       'ofWorkingTime',
       'ofCalendarTime',
     ];
-    expect(columns(await get('utilisation?by=drive'), ...bases)).toEqual([
+    expect(columns(await trial.get('utilisation?by=drive'), ...bases)).toEqual([
       [null, '24.0000', '20.0000', '36.0000', '0.250000', '0.300000', '0.166667'],
     ]);
     // The calendar of the first week: 24 h of its Sunday; of the second: the 12 h to the end of the last shift.
-    expect(columns(await get('utilisation?by=week'), ...bases)).toEqual([
+    expect(columns(await trial.get('utilisation?by=week'), ...bases)).toEqual([
       ['2027-W08', '12.0000', '8.0000', '24.0000', '0.333333', '0.500000', '0.166667'],
       ['2027-W09', '12.0000', '12.0000', '12.0000', '0.166667', '0.166667', '0.166667'],
     ]);
-    expect(columns(await get('utilisation?by=month'), 'period', 'boringHours')).toEqual([
+    expect(columns(await trial.get('utilisation?by=month'), 'period', 'boringHours')).toEqual([
       ['2027-02', '4.0000'],
       ['2027-03', '2.0000'],
     ]);
-    expect(columns(await get('utilisation?from=2027-03-01'), ...bases.slice(1, 4))).toEqual([
+    expect(columns(await trial.get('utilisation?from=2027-03-01'), ...bases.slice(1, 4))).toEqual([
       ['12.0000', '12.0000', '12.0000'],
     ]);
   });
 
   it('of a week without a shift has a calendar and no other base', async () => {
-    await sheets.post('2027-03-01', 'day', [['MAINT', 12]]);
-    await sheets.post('2027-03-15', 'day', [['MAINT', 12]]);
+    await trial.sheets.post('2027-03-01', 'day', [['MAINT', 12]]);
+    await trial.sheets.post('2027-03-15', 'day', [['MAINT', 12]]);
     expect(
-      columns(await get('utilisation?by=week'), 'period', 'calendarHours', 'ofShiftTime', 'ofCalendarTime'),
+      columns(
+        await trial.get('utilisation?by=week'),
+        'period',
+        'calendarHours',
+        'ofShiftTime',
+        'ofCalendarTime',
+      ),
     ).toEqual([
       ['2027-W09', '168.0000', '0.000000', '0.000000'],
       ['2027-W10', '168.0000', null, '0.000000'],
@@ -115,24 +100,24 @@ describe('reliability', () => {
   it('of 3 failures in 120 h of operation and 12 h of repair is MTBF 40 h, MTTR 4 h, A 0.9091', async () => {
     // The example of the reference values as eleven submitted shifts of 12 h. The belt fails for 4 h; something unnamed for
     // 2 h to the shift change and 2 h after it; the head for 1 + 3 h under two codes.
-    const whole = (metres: number): Parameters<Sheets['post']>[2] => [
+    const whole = (metres: number): Line[] => [
       ['BORE', 11, { metres }],
       ['REGRIP', 1],
     ];
-    await sheets.post('2027-03-01', 'day', whole(20));
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'day', whole(20));
+    await trial.sheets.post('2027-03-01', 'night', [
       ['BORE', 8, { metres: 15 }],
       ['MECH', 4, { equipment: 'BELT' }],
     ]);
-    await sheets.post('2027-03-02', 'day', [
+    await trial.sheets.post('2027-03-02', 'day', [
       ['BORE', 10, { metres: 15 }],
       ['MECH', 2],
     ]);
-    await sheets.post('2027-03-02', 'night', [
+    await trial.sheets.post('2027-03-02', 'night', [
       ['MECH', 2],
       ['BORE', 10, { metres: 15 }],
     ]);
-    await sheets.post('2027-03-03', 'day', [
+    await trial.sheets.post('2027-03-03', 'day', [
       ['BORE', 4, { metres: 8 }],
       ['MECH', 1, { equipment: 'HEAD' }],
       ['ELEC', 3, { equipment: 'HEAD' }],
@@ -146,8 +131,8 @@ describe('reliability', () => {
       ['2027-03-05', 'night'],
       ['2027-03-06', 'day'],
     ] as const)
-      await sheets.post(date, name, whole(20));
-    const { equipment, ...drive } = await get<Row & { equipment: Row[] }>('reliability');
+      await trial.sheets.post(date, name, whole(20));
+    const { equipment, ...drive } = await trial.get<Row & { equipment: Row[] }>('reliability');
     expect(drive).toEqual({
       operatingHours: '120.0000',
       repairHours: '12.0000',
@@ -171,9 +156,9 @@ describe('reliability', () => {
       ['HEAD', null, 'Cutterhead', ...alone],
       [null, 'MECH', 'of MECH', ...alone],
     ]);
-    const failures = await app.sql(
+    const failures = await trial.app.sql(
       `select equipment_code, code, started_at::text, hours::float8, activity_count from report.failure where drive_code = $1 order by started_at`,
-      [`L${drives}`],
+      [trial.drive],
     );
     expect(failures.map(Object.values)).toEqual([
       ['BELT', 'MECH', expect.stringContaining('2027-03-02 02:00:00'), 4, 1],
@@ -183,12 +168,12 @@ describe('reliability', () => {
   });
 
   it('counts a failure on the day it began and repair on its own days, so that ranges of days sum', async () => {
-    await sheets.post('2027-03-01', 'day', [['BORE', 12, { metres: 10 }]]);
-    await sheets.post('2027-03-01', 'night', [
+    await trial.sheets.post('2027-03-01', 'day', [['BORE', 12, { metres: 10 }]]);
+    await trial.sheets.post('2027-03-01', 'night', [
       ['BORE', 9, { metres: 10 }],
       ['MECH', 3, { equipment: 'BELT' }],
     ]);
-    await sheets.post('2027-03-02', 'day', [
+    await trial.sheets.post('2027-03-02', 'day', [
       ['MECH', 1, { equipment: 'BELT' }],
       ['BORE', 11, { metres: 10 }],
     ]);
@@ -201,7 +186,7 @@ describe('reliability', () => {
       'availability',
     ];
     const of = async (query: string): Promise<unknown[]> =>
-      columns([await get<Row>(`reliability?${query}`)], ...figures)[0] ?? [];
+      columns([await trial.get<Row>(`reliability?${query}`)], ...figures)[0] ?? [];
     expect(await of('to=2027-03-01')).toEqual(['21.0000', '3.0000', 1, '21.0000', '3.0000', '0.875000']);
     expect(await of('from=2027-03-02')).toEqual(['11.0000', '1.0000', 0, null, null, '0.916667']);
     expect(await of('')).toEqual(['32.0000', '4.0000', 1, '32.0000', '4.0000', '0.888889']);
@@ -209,7 +194,7 @@ describe('reliability', () => {
   });
 
   it('ends a failure at another piece of equipment, and without one at another code', async () => {
-    await sheets.post('2027-03-01', 'day', [
+    await trial.sheets.post('2027-03-01', 'day', [
       ['MECH', 1, { equipment: 'BELT' }],
       ['MECH', 1, { equipment: 'HEAD' }],
       ['MECH', 1, { equipment: 'BELT' }],
@@ -217,7 +202,7 @@ describe('reliability', () => {
       ['ELEC', 1],
       ['WAIT', 7],
     ]);
-    const { equipment, ...drive } = await get<Row & { equipment: Row[] }>('reliability');
+    const { equipment, ...drive } = await trial.get<Row & { equipment: Row[] }>('reliability');
     expect(drive).toMatchObject({
       operatingHours: '0.0000',
       repairHours: '5.0000',

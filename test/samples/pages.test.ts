@@ -29,8 +29,26 @@ describe('the samples of a drive', () => {
     const between = await app.http.get(SAMPLES).query({ from: at(10), to: at(20) });
     expect(between.body.items).toHaveLength(1);
     const refused = await app.http.get(SAMPLES).query({ from: at(10), to: at(10) });
-    expect([refused.status, refused.body.errors[0].pointer]).toEqual([422, '/to']);
+    expect([refused.status, refused.body.errors[0]]).toEqual([
+      422,
+      {
+        in: 'query',
+        pointer: '/to',
+        value: at(10),
+        detail: `to ${at(10)} does not lie after from ${at(10)}`,
+      },
+    ]);
     expect((await app.http.get(`${SAMPLES}?first=10001`)).status).toBe(422);
+    const days = await app.http.get(`${SAMPLES}/summary?from=2027-03-02&to=2027-03-01`);
+    expect([days.status, days.body.detail]).toEqual([422, 'to 2027-03-01 lies before from 2027-03-02']);
+  });
+
+  it('are found by a moment with a bare + in its offset', async () => {
+    await upload(app);
+    const { body } = await app.http.get(
+      `${SAMPLES}?from=2027-03-01T07:00:10+01:00&to=2027-03-01T07:00:20+01:00`,
+    );
+    expect(body.items).toMatchObject([{ positionM: '0.006' }]);
   });
 
   it('are counted by production day: 06:00 in Vienna, an hour ahead of UTC', async () => {

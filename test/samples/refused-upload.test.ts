@@ -86,6 +86,12 @@ describe('an upload is refused, nothing taken, for', () => {
     ],
     ['a map that is not JSON', { map: '{' }, '/map', /^the map is not JSON/],
     ['an unknown delimiter', { fields: { delimiter: 'x' } }, '/delimiter', /must be , ; \| or a tab/],
+    [
+      'another delimiter than the file has',
+      { file: csv().replaceAll(',', ';') },
+      '/delimiter',
+      'with comma as the delimiter the heading row is one column; it holds a semicolon: name the delimiter that the file uses',
+    ],
     ['an unknown part', { fields: { drive: 'N' } }, '/drive', 'property drive should not exist'],
     ['a map given twice', { fields: { map: '{}' } }, '/map', 'map is given twice'],
   ] as [string, Upload, string, string | RegExp][])('%s', (_, sent, pointer, detail) =>

@@ -1,10 +1,9 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { jest } from '@jest/globals';
-import { runCommand } from '../../src/commands/run-command.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { captured } from '../support/captured-command.js';
 import { csv, MAP } from './tables.js';
 
 let app: TestApp;
@@ -33,22 +32,7 @@ const saved = (name: string, text: string): string => {
   return file;
 };
 
-/** Runs the command. @returns its exit status and what it printed */
-const run = async (...args: string[]): Promise<{ status: number; out: string; err: string }> => {
-  let [out, err] = ['', ''];
-  const stdout = jest
-    .spyOn(process.stdout, 'write')
-    .mockImplementation((text) => Boolean((out += String(text))));
-  const stderr = jest
-    .spyOn(process.stderr, 'write')
-    .mockImplementation((text) => Boolean((err += String(text))));
-  try {
-    return { status: await runCommand(['import', ...args]), out, err };
-  } finally {
-    stdout.mockRestore();
-    stderr.mockRestore();
-  }
-};
+const run = (...args: string[]): ReturnType<typeof captured> => captured('import', ...args);
 
 const on = ['--project', 'P1', '--drive', 'N', '--map', JSON.stringify(MAP)];
 const standing = async () => (await app.sql('select stroke_number from boring')).length;
@@ -137,7 +121,7 @@ describe('drivebook import strokes', () => {
     ['no drive', ['strokes', 'a.csv'], '--project, --drive and --map are needed.'],
     ['an unknown option', ['strokes', 'a.csv', '--force'], '--force'],
     ['two tables', ['strokes', 'a.csv', 'b.csv', ...on], 'One table at a time'],
-    ['something else', ['shifts', 'a.csv'], 'drivebook imports strokes, not "shifts".'],
+    ['something else', ['shifts', 'a.csv'], 'drivebook imports strokes or samples, not "shifts".'],
   ])('does not understand %s', async (_name, args, said) => {
     const { status, err } = await run(...args);
     expect([status, err]).toEqual([2, expect.stringContaining(said)]);

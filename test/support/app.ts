@@ -82,6 +82,7 @@ export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestAp
   await app.init();
   await app.getHttpAdapter().getInstance().ready();
   const pool = new pg.Pool({ connectionString: database.url, max: 2 });
+  pool.on('error', () => undefined); // an idle connection may end with its database
   const sql = async <T extends pg.QueryResultRow>(text: string, parameters: unknown[] = []): Promise<T[]> =>
     (await pool.query<T>(text, parameters)).rows;
   return {

@@ -1,6 +1,6 @@
 import supertest from 'supertest';
-import { startApp, type TestApp } from './app.js';
-import { startIssuer } from './issuer.js';
+import type { TestApp } from './app.js';
+import { startGuarded } from './guarded.js';
 
 /** The service for several people, who prove themselves by access tokens. */
 export interface Office extends TestApp {
@@ -14,16 +14,10 @@ export interface Office extends TestApp {
 
 /** @param administrator  of the installation */
 export const startOffice = async (administrator: string, people: string[]): Promise<Office> => {
-  const issuer = await startIssuer();
-  const app = await startApp({
-    AUTH: 'required',
-    OIDC_ISSUER: issuer.issuer,
-    OIDC_AUDIENCE: issuer.audience,
-  });
+  const app = await startGuarded(administrator);
   await app.app.listen(0, '127.0.0.1');
-  await app.sql('insert into administrator (subject) values ($1)', [administrator]);
   const tokens = new Map<string, string>();
-  for (const subject of [administrator, ...people]) tokens.set(subject, await issuer.token({ subject }));
+  for (const subject of [administrator, ...people]) tokens.set(subject, await app.token(subject));
   const headersOf = (who: string) => ({ Authorization: `Bearer ${tokens.get(who)}` });
   return {
     ...app,
@@ -38,10 +32,6 @@ export const startOffice = async (administrator: string, people: string[]): Prom
           'insert into member (project_id, subject, role) select id, $2, $3::role from project where code = $1',
           [project, who, role],
         );
-    },
-    close: async () => {
-      await app.close();
-      await issuer.close();
     },
   };
 };

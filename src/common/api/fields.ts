@@ -95,7 +95,14 @@ export const DecimalField = ({
 
 /** A measured value. */
 export const NumberField = ({ min = 0, max = 1e9, ...options }: FieldOptions & Range): PropertyDecorator =>
-  field(() => Float, { type: Number, minimum: min, maximum: max }, options, IsNumber(), Min(min), Max(max));
+  field(
+    () => Float,
+    { type: Number, minimum: min, maximum: max },
+    options,
+    IsNumber({}, { message: '$property must be a number' }),
+    Min(min),
+    Max(max),
+  );
 
 /** A mean that the machine's instruments gave. */
 export const ReadingField = (options: FieldOptions & { max: number }): PropertyDecorator =>

@@ -1,15 +1,15 @@
 import { ArgsType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { IntField } from './fields.js';
+import { NumberRead } from './number-read.js';
 
 /** A page of a list ordered by a number: `first` entries after `after`. */
 @ArgsType()
 export class PageArgs {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'How many at the most, to 1000', min: 1, max: 1000, optional: true })
   first?: number;
 
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Only those after this number', min: -1, optional: true })
   after?: number;
 }

@@ -1,4 +1,10 @@
-import { buildMessage, isISO8601, ValidateBy, type ValidationOptions } from 'class-validator';
+import {
+  buildMessage,
+  isISO8601,
+  ValidateBy,
+  type ValidationArguments,
+  type ValidationOptions,
+} from 'class-validator';
 import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { parseChainage } from '../../engineering/chainage.js';
 
@@ -52,9 +58,11 @@ export const IsDecimalBetween = (min: number, max: number, decimals: number): Pr
 const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // PostgreSQL knows offsets below 16 h; the world, to 14
 
 export const isInstant = (value: unknown): boolean => {
-  if (typeof value !== 'string' || !INSTANT.test(value) || !isISO8601(value, { strict: true })) return false;
-  const year = Number(value.slice(0, 4));
-  return Number.isFinite(Date.parse(value)) && year >= 1900 && year < 2200;
+  if (typeof value !== 'string' || !INSTANT.test(value) || !Number.isFinite(Date.parse(value))) return false;
+  const [year = 0, month = 0, day = 0] = [value.slice(0, 4), value.slice(5, 7), value.slice(8, 10)].map(
+    Number,
+  );
+  return year >= 1900 && year < 2200 && (day <= 28 || day <= new Date(Date.UTC(year, month, 0)).getUTCDate()); // Date.parse takes 30 February
 };
 
 export const IsInstant = rule(
@@ -69,6 +77,40 @@ const isDate = (value: unknown): boolean =>
   isISO8601(value, { strict: true });
 
 export const IsDate = rule('isDate', isDate, 'must be a date, YYYY-MM-DD');
+
+/** Holds an end against the start, another field: where one is absent or none of its kind, that is told of itself. */
+const against =
+  (
+    name: string,
+    is: (value: unknown) => boolean,
+    fits: (end: string, start: string) => boolean,
+    not: string,
+  ) =>
+  (start: string): PropertyDecorator => {
+    const startOf = ({ object }: ValidationArguments): unknown => (object as Record<string, unknown>)[start];
+    return ValidateBy({
+      name,
+      validator: {
+        validate: (end: unknown, given) => {
+          const from = given && startOf(given);
+          return !is(end) || !is(from) || fits(end as string, from as string);
+        },
+        defaultMessage: (given) =>
+          given ? `$property ${String(given.value)} ${not} ${start} ${String(startOf(given))}` : '',
+      },
+    });
+  };
+
+/** The last day of a range of days, which holds both of its ends. */
+export const IsNotBefore = against('isNotBefore', isDate, (end, start) => end >= start, 'lies before');
+
+/** The end of a span of time, which no longer belongs to it. */
+export const IsAfter = against(
+  'isAfter',
+  isInstant,
+  (end, start) => Date.parse(end) > Date.parse(start),
+  'does not lie after',
+);
 
 const isText = (value: unknown): boolean =>
   typeof value === 'string' &&

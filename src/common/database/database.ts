@@ -136,18 +136,22 @@ export class Database implements OnApplicationShutdown {
     return this.reading((statements) => readRows<T>(statements, sql, ...parameters));
   }
 
-  /** Runs queries within the scope, all on one state of the record. */
-  async reading<T>(work: (statements: Statements) => Promise<T>): Promise<T> {
+  /**
+   * Runs queries within the scope, all on one state of the record.
+   * @param first  a query without parameters that goes with the message that opens the reading; the work is given its rows
+   */
+  reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
     const begin = opening(scope());
     return this.connected(async (client) => {
-      await client.query(begin);
-      const result = await work({
-        $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
-          (await sender(client)(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
-      });
-      await client.query('commit');
-      return result;
-    });
+      const opened = (await client.query(`${begin}; ${first}`)) as unknown as pg.QueryResult<object>[];
+      return work(
+        {
+          $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
+            (await sender(client)(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
+        },
+        first === '' ? [] : (opened.at(-1)?.rows ?? []),
+      );
+    }, 'commit');
   }
 
   /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
@@ -205,17 +209,25 @@ export class Database implements OnApplicationShutdown {
     await this.close();
   }
 
-  /** Lends a connection. One whose work failed is rolled back, or let go when that fails too. */
-  private async connected<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
+  /**
+   * Lends a connection. One whose work failed is rolled back, or let go when that fails too.
+   * @param last  ends what the work has begun; nobody waits for it, as it has written nothing
+   */
+  private async connected<T>(work: (client: pg.PoolClient) => Promise<T>, last?: 'commit'): Promise<T> {
     const client = await this.pool.connect();
-    let broken = false;
+    const end = (sql: string): Promise<void> =>
+      client.query(sql).then(
+        () => client.release(),
+        () => client.release(true),
+      );
     try {
-      return await work(client);
+      const result = await work(client);
+      if (last) void end(last);
+      else client.release();
+      return result;
     } catch (error) {
-      await client.query('rollback').catch(() => (broken = true));
+      await end('rollback');
       throw error;
-    } finally {
-      client.release(broken);
     }
   }
 }

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import pg from 'pg';
 import { notFound } from '../api/problem.js';
 import { Database, readJson, readRows, type Statements } from './database.js';
 import type { JsonRows } from './json-rows.js';
@@ -28,7 +29,13 @@ export class DriveReader {
 
   /** Queries about a drive, all on one state of the record. @throws ProblemError not_found naming the drive */
   reading<T>(drive: string, work: (driveId: number, statements: Statements) => Promise<T>): Promise<T> {
-    return this.database.reading(async (statements) => work(await driveId(statements, drive), statements));
+    return this.database.reading(
+      (statements, [found]) => {
+        if (!found) throw absent(drive);
+        return work((found as { id: number }).id, statements);
+      },
+      DRIVE_ID.replace('$1', () => pg.escapeLiteral(drive)),
+    );
   }
 }
 
@@ -44,6 +51,8 @@ export const lockedDriveId = (statements: Statements, drive: string): Promise<nu
 
 const idBy = async (statements: Statements, sql: string, drive: string): Promise<number> => {
   const [found] = await statements.$queryRawUnsafe<{ id: number }[]>(sql, drive);
-  if (!found) throw notFound(`drive ${drive} in project ${scope().project}`);
+  if (!found) throw absent(drive);
   return found.id;
 };
+
+const absent = (drive: string): Error => notFound(`drive ${drive} in project ${scope().project}`);

@@ -116,6 +116,17 @@ const parsed = (text: string, delimiter: string, mostRows: number): TableRow[] =
   }
 };
 
+/** @throws ProblemError invalid for a heading row that is one column, and would be more by another delimiter */
+export const holdDelimiter = (headings: string[], delimiter: string): void => {
+  const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
+  if (headings.length !== 1 || !other) return;
+  throw refused(
+    '/delimiter',
+    delimiter,
+    `with ${nameOf(delimiter)} as the delimiter the heading row is one column; it holds a ${other[0]}: name the delimiter that the file uses`,
+  );
+};
+
 const isBlank = ({ cells }: TableRow): boolean => cells.every((cell) => cell.trim() === '');
 
 /**
@@ -130,13 +141,7 @@ export const readCsv = (file: Buffer, delimiter: string, { mostRows, rows: what 
   const [head, ...rows] = all.filter((row) => !isBlank(row));
   if (!head) throw refused('/file', undefined, 'the file is empty');
   const headings = head.cells.map(heading);
-  const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
-  if (headings.length === 1 && other)
-    throw refused(
-      '/delimiter',
-      delimiter,
-      `with ${nameOf(delimiter)} as the delimiter the heading row is one column; it holds a ${other[0]}: name the delimiter that the file uses`,
-    );
+  holdDelimiter(headings, delimiter);
   if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row and no ${what}`);
   return { headings, rows };
 };

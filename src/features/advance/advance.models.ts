@@ -1,4 +1,4 @@
-import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
 import {
   ChainageField,
   CodeField,
@@ -10,15 +10,6 @@ import {
 } from '../../common/api/fields.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 import '../shifts/shift-state.js';
-
-@ArgsType()
-export class DateRange {
-  @DateField({ description: 'First date', optional: true })
-  from?: string;
-
-  @DateField({ description: 'Last date', optional: true })
-  to?: string;
-}
 
 @ObjectType({ isAbstract: true })
 export abstract class Advance {

@@ -1,7 +1,8 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
+import { DayAdvance, ShiftAdvance } from './advance.models.js';
 import { AdvanceService } from './advance.service.js';
 
 @Resolver(() => Drive)

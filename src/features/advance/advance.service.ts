@@ -1,7 +1,8 @@
 import { Injectable } from '@nestjs/common';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import type { DateRange, DayAdvance, ShiftAdvance } from './advance.models.js';
+import type { DayAdvance, ShiftAdvance } from './advance.models.js';
 
 const FIGURES = `advance_m::text as "advanceM", stroke_count as "strokeCount", boring_hours::text as "boringHours",
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(face_chainage_m) as "faceChainage", cumulative_m::text as "cumulativeM"`;
@@ -18,11 +19,11 @@ const BY_DAY = `select production_day as "productionDay", ${FIGURES}
 export class AdvanceService {
   constructor(private readonly drives: DriveReader) {}
 
-  byShift(drive: string, { from, to }: DateRange): Promise<JsonRows<ShiftAdvance>> {
-    return this.drives.readJson<ShiftAdvance>(drive, BY_SHIFT, from ?? null, to ?? null);
+  byShift(drive: string, range: DateRange): Promise<JsonRows<ShiftAdvance>> {
+    return this.drives.readJson<ShiftAdvance>(drive, BY_SHIFT, ...daysOf(range));
   }
 
-  byDay(drive: string, { from, to }: DateRange): Promise<JsonRows<DayAdvance>> {
-    return this.drives.readJson<DayAdvance>(drive, BY_DAY, from ?? null, to ?? null);
+  byDay(drive: string, range: DateRange): Promise<JsonRows<DayAdvance>> {
+    return this.drives.readJson<DayAdvance>(drive, BY_DAY, ...daysOf(range));
   }
 }

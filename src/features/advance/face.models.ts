@@ -1,8 +1,9 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { ChainageField, DecimalField, InstantField, IntField } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
-import { DateRange } from './advance.models.js';
+import { DateRange } from '../../common/api/ranges.js';
+import { IsAfter } from '../../common/api/rules.js';
 
 @ArgsType()
 export class FaceArgs {
@@ -41,6 +42,7 @@ export class WindowArgs {
   @InstantField({ description: 'Start of the window' })
   from: string;
 
+  @IsAfter('from')
   @PlusKept()
   @InstantField({ description: 'End of the window, which no longer belongs to it' })
   to: string;
@@ -81,7 +83,7 @@ export class WindowAdvance {
 
 @ArgsType()
 export class RollingArgs extends DateRange {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Length of the windows, in elapsed hours [h]', min: 1, max: 8784 })
   hours: number;
 }

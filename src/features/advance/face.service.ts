@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import { faulty, notFound } from '../../common/api/problem.js';
+import { notFound } from '../../common/api/problem.js';
+import { daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
@@ -39,18 +40,13 @@ export class FaceService {
     return face;
   }
 
-  /** @throws ProblemError invalid unless the window has a length */
   async between(drive: string, { from, to }: WindowArgs): Promise<WindowAdvance> {
-    if (Date.parse(to) <= Date.parse(from)) {
-      const detail = `the window ends at ${to}, not after its start at ${from}`;
-      throw faulty('invalid', [{ in: 'query', pointer: '/to', value: to, detail }]);
-    }
     const [window] = (await this.drives.readByCodes<WindowAdvance>(drive, WINDOW, from, to)).rows();
     if (!window) throw notFound(`drive ${drive} in project ${scope().project}`);
     return window;
   }
 
-  rolling(drive: string, { hours, from, to }: RollingArgs): Promise<JsonRows<RollingAdvance>> {
-    return this.drives.readByCodes<RollingAdvance>(drive, ROLLING, hours, from ?? null, to ?? null);
+  rolling(drive: string, { hours, ...range }: RollingArgs): Promise<JsonRows<RollingAdvance>> {
+    return this.drives.readByCodes<RollingAdvance>(drive, ROLLING, hours, ...daysOf(range));
   }
 }

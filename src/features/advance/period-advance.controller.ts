@@ -2,9 +2,9 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import { DateRange } from './advance.models.js';
 import { BestAdvance, DayAdvanceTrend, LearningAdvance, PeriodAdvance } from './period-advance.models.js';
 import { PeriodAdvanceService } from './period-advance.service.js';
 

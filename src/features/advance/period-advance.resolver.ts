@@ -1,7 +1,7 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { DateRange } from './advance.models.js';
 import { BestAdvance, DayAdvanceTrend, LearningAdvance, PeriodAdvance } from './period-advance.models.js';
 import { PeriodAdvanceService } from './period-advance.service.js';
 

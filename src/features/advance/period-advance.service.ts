@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import type { DateRange } from './advance.models.js';
 import type {
   BestAdvance,
   DayAdvanceTrend,
@@ -66,7 +66,7 @@ export class PeriodAdvanceService {
     return this.drives.read<LearningAdvance>(drive, LEARNING);
   }
 
-  private within<T>(drive: string, sql: string, { from, to }: DateRange): Promise<JsonRows<T>> {
-    return this.drives.readJson<T>(drive, sql, from ?? null, to ?? null);
+  private within<T>(drive: string, sql: string, range: DateRange): Promise<JsonRows<T>> {
+    return this.drives.readJson<T>(drive, sql, ...daysOf(range));
   }
 }

@@ -1,8 +1,8 @@
 import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
-import { Type } from 'class-transformer';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -10,7 +10,7 @@ import { Change, ChangePage, HistoryHead, RowChangePage } from './history.models
 import { HistoryService } from './history.service.js';
 
 class ChangePath extends ProjectPath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the change', min: 1 })
   number: number;
 }

@@ -1,7 +1,7 @@
 import { ArgsType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { EnumField, IntField, NumberField } from '../../common/api/fields.js';
-import { DateRange } from '../advance/advance.models.js';
+import { NumberRead } from '../../common/api/number-read.js';
+import { DateRange } from '../../common/api/ranges.js';
 
 export const UtilisationPeriod = { drive: 'drive', week: 'week', month: 'month' } as const;
 export type UtilisationPeriod = (typeof UtilisationPeriod)[keyof typeof UtilisationPeriod];
@@ -13,7 +13,7 @@ registerEnumType(UtilisationPeriod, {
 
 @ArgsType()
 export class LedgerIntervalArgs extends DateRange {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,
@@ -36,7 +36,7 @@ export class UtilisationArgs extends DateRange {
 
 @ArgsType()
 export class StopArgs extends DateRange {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'How many at the most; 10 when not given', min: 1, max: 1000, optional: true })
   first?: number;
 }

@@ -2,9 +2,9 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import { DateRange } from '../advance/advance.models.js';
 import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
 import {
   LedgerByCode,

@@ -23,13 +23,16 @@ abstract class Hours {
 }
 
 @ObjectType({ isAbstract: true })
-export abstract class LedgerFigures extends Hours {
+abstract class SharedHours extends Hours {
   @DecimalField({ description: 'Part of all that is in the list; the shares sum to 1 exactly', decimals: 6 })
   share: string;
 
   @IntField({ description: 'Activities that have time in it' })
   activityCount: number;
+}
 
+@ObjectType({ isAbstract: true })
+export abstract class LedgerFigures extends SharedHours {
   @DecimalField({ description: 'Mean time of an activity [h]', decimals: 4 })
   meanHours: string;
 
@@ -99,15 +102,9 @@ export class LedgerByWeek extends LedgerFigures {
 @ObjectType({
   description: 'Hours by the ground class where the face stood, from report.ledger_by_ground_class.',
 })
-export class LedgerByGroundClass extends Hours {
+export class LedgerByGroundClass extends SharedHours {
   @CodeField({ description: 'Code of the class; absent where none is noted', optional: true })
   groundClass?: string;
-
-  @DecimalField({ description: 'Part of all that is in the list; the shares sum to 1 exactly', decimals: 6 })
-  share: string;
-
-  @IntField({ description: 'Activities that have time in it' })
-  activityCount: number;
 
   @DecimalField({
     description: 'Mean time of an activity; absent when there is none [h]',

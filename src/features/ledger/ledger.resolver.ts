@@ -1,6 +1,6 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
-import { DateRange } from '../advance/advance.models.js';
 import { Drive } from '../drives/drive.model.js';
 import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
 import {

@@ -1,8 +1,7 @@
 import { Injectable } from '@nestjs/common';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import type { DateRange } from '../advance/advance.models.js';
-import { daysOf } from './days.js';
 import type { LedgerIntervalArgs, StopArgs } from './ledger.args.js';
 import type {
   LedgerByCode,

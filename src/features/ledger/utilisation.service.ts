@@ -1,7 +1,6 @@
 import { Injectable } from '@nestjs/common';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import type { DateRange } from '../advance/advance.models.js';
-import { daysOf } from './days.js';
 import type { UtilisationArgs } from './ledger.args.js';
 import type { Reliability, Utilisation } from './utilisation.models.js';
 

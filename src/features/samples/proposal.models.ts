@@ -12,6 +12,7 @@ import {
   ObjectField,
   TextField,
 } from '../../common/api/fields.js';
+import { IsAfter } from '../../common/api/rules.js';
 import { RemarkKind } from './remark-kind.js';
 import { MOST_FINDINGS } from './sample-limits.js';
 import { Thresholds } from './thresholds.model.js';
@@ -25,6 +26,7 @@ export class StrokeProposalInput {
   @InstantField({ description: 'Samples from this moment on' })
   from: string;
 
+  @IsAfter('from')
   @InstantField({ description: 'Samples before this moment, at most 31 days later' })
   to: string;
 

@@ -12,7 +12,7 @@ import { digestOf, findingsOf } from './proposal-findings.js';
 import type { StrokeProposal, StrokeProposalHead, StrokeProposalInput } from './proposal.models.js';
 import { readHeads, readProposal } from './read-proposal.js';
 import { LONGEST_SPAN_D } from './sample-limits.js';
-import { holdSpan, readInOrder } from './samples.service.js';
+import { readInOrder } from './samples.service.js';
 import type { Thresholds } from './thresholds.model.js';
 
 /** Samples read at a time. */
@@ -63,7 +63,6 @@ const completed = (given: Thresholds = {}): SegmentationThresholds => {
 };
 
 const holdLength = ({ from, to }: StrokeProposalInput): void => {
-  holdSpan({ from, to }, 'body');
   if (Date.parse(to) - Date.parse(from) <= LONGEST_SPAN_D * DAY_MS) return;
   const detail = `the span from ${from} to ${to} is longer than ${LONGEST_SPAN_D} days`;
   throw faulty('invalid', [{ in: 'body', pointer: '/to', value: to, detail }]);

@@ -21,10 +21,10 @@ const CHAINAGE = `chainage_text(d.start_chainage_m + d.direction * r."positionM"
 
 const WHOLE = `select ${HEAD}, q.digest, q.thresholds,
   (select coalesce(json_agg(json_build_object('startedAt', r."startedAt", 'endedAt', r."endedAt", 'chainage', ${CHAINAGE}) order by r."startedAt"), '[]')
-    from jsonb_to_recordset(q.regrips) as r("startedAt" text, "endedAt" text, "positionM" numeric)) as regrips,
+    from jsonb_to_recordset(q.regrips) as r("startedAt" timestamptz, "endedAt" timestamptz, "positionM" numeric)) as regrips,
   (select coalesce(json_agg(json_build_object('what', r.what, 'at', r.at, 'chainage', ${CHAINAGE}, 'lengthMm', r."lengthMm", 'durationS', r."durationS",
       'sampleCount', r."sampleCount")), '[]')
-    from jsonb_to_recordset(q.remarks) as r(what text, at text, "positionM" numeric, "lengthMm" int, "durationS" float8, "sampleCount" int)) as remarks
+    from jsonb_to_recordset(q.remarks) as r(what text, at timestamptz, "positionM" numeric, "lengthMm" int, "durationS" float8, "sampleCount" int)) as remarks
   from stroke_proposal q join drive d on d.id = q.drive_id where q.drive_id = $1 and q.number = $2`;
 
 const at = (column: string): string => `chainage_text(d.start_chainage_m + d.direction * c.${column})`;

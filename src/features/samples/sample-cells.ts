@@ -9,14 +9,15 @@ import { SAMPLE_READINGS, type SampleReading } from './sample-fields.js';
 const said = (value: unknown): string =>
   typeof value === 'string' ? `"${String(shown(value))}"` : String(shown(value));
 
-/** Years that samples are kept of: each month that has samples is a table. */
-const YEAR = /^20\d\d-/;
+/** Years that samples are kept of, 2000 to 2099, as the text has them and in UTC: each month that has samples is a table. */
+const FIRST_MS = Date.UTC(2000, 0);
+const BEYOND_MS = Date.UTC(2100, 0);
 
 /** [ms] */
 export const readMoment = (text: string): number => {
   if (isInstant(text)) {
     const ms = Date.parse(text);
-    if (YEAR.test(text) && YEAR.test(new Date(ms).toISOString())) return ms;
+    if (text.startsWith('20') && ms >= FIRST_MS && ms < BEYOND_MS) return ms;
   }
   throw new RangeError(
     `at is ${said(text)}; it must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, of the years 2000 to 2099`,

@@ -1,5 +1,6 @@
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
 import type { DriveFrame } from '../../common/drive-frame.js';
+import { holdDelimiter } from '../../common/files/csv-table.js';
 import { type ColumnMap, heading, placeColumns, type PlacedColumns } from '../strokes/import-map.js';
 import { cellsOf } from './csv-line.js';
 import { readMoment, readPlace, readSampleReading } from './sample-cells.js';
@@ -78,6 +79,7 @@ export class TableReader implements RowReader {
       if (!(error instanceof RangeError)) throw error;
       throw refusedTable(`the heading row, line ${line.number}: ${error.message}`);
     }
+    holdDelimiter(headings, this.delimiter);
     this.columns = placeColumns(this.map, headings);
     this.headings = headings.length;
   }

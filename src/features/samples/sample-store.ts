@@ -1,13 +1,15 @@
 import { Injectable } from '@nestjs/common';
 import { Database } from '../../common/database/database.js';
+import { scopedProject } from '../../common/database/scope.js';
+import { metresText } from '../../engineering/chainage.js';
 import type { SampleRow } from './sample-rows.js';
 
 const COLUMNS = `thrust_kn, torque_knm, rotation_rpm, penetration_rate_mm_per_min, gripper_pressure_bar, muck_flow_t_per_h`;
 
-const PUT_IN = `insert into machine_sample (drive_id, at, position_m, ${COLUMNS})
-  select $1, r.at, r.position_mm::numeric / 1000, ${COLUMNS}
-  from unnest($2::timestamptz[], $3::int8[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::float8[])
-    as r(at, position_mm, ${COLUMNS})
+const PUT_IN = `insert into machine_sample (project_id, drive_id, at, position_m, ${COLUMNS})
+  select $1, $2, at, position_m, ${COLUMNS}
+  from unnest($3::timestamptz[], $4::numeric[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::float8[], $10::float8[])
+    as r(at, position_m, ${COLUMNS})
   on conflict (drive_id, at) do nothing`;
 
 const MAKE_MONTH = `select make_sample_month($1::date)`;
@@ -18,7 +20,19 @@ const READINGS = 6;
 const arrayText = (values: (number | string | null)[]): string =>
   `{${values.map((value) => value ?? 'NULL').join()}}`;
 
-const monthOf = (atMs: number): string => `${new Date(atMs).toISOString().slice(0, 7)}-01`;
+/** The months that the rows lie in, each by its first day; rows of one follow each other. */
+const monthsOf = (rows: SampleRow[]): Set<string> => {
+  const months = new Set<string>();
+  let [from, to] = [0, 0];
+  for (const { atMs } of rows) {
+    if (atMs >= from && atMs < to) continue;
+    const at = new Date(atMs);
+    const [year, month] = [at.getUTCFullYear(), at.getUTCMonth()];
+    [from, to] = [Date.UTC(year, month), Date.UTC(year, month + 1)];
+    months.add(new Date(from).toISOString().slice(0, 10));
+  }
+  return months;
+};
 
 /** Puts samples into the table, many a statement. */
 @Injectable()
@@ -27,7 +41,7 @@ export class SampleStore {
 
   /** Makes the tables of the months that the rows lie in, but for those it has made before. */
   async makeMonths(rows: SampleRow[], made: Set<string>): Promise<void> {
-    for (const month of new Set(rows.map(({ atMs }) => monthOf(atMs)))) {
+    for (const month of monthsOf(rows)) {
       if (made.has(month)) continue;
       await this.database.bulk((send) => send(MAKE_MONTH, month));
       made.add(month);
@@ -39,12 +53,14 @@ export class SampleStore {
     rows.sort((a, b) => a.atMs - b.atMs); // two uploads of the same samples wait for each other in one order
     const columns = [
       arrayText(rows.map(({ atMs }) => new Date(atMs).toISOString())),
-      arrayText(rows.map(({ positionMm }) => positionMm)),
+      arrayText(rows.map(({ positionMm }) => metresText(positionMm))),
       ...Array.from({ length: READINGS }, (_, place) =>
         arrayText(rows.map(({ readings }) => readings[place] ?? null)),
       ),
     ];
-    const { rowCount } = await this.database.bulk((send) => send(PUT_IN, driveId, ...columns));
+    const { rowCount } = await this.database.bulk((send) =>
+      send(PUT_IN, scopedProject(), driveId, ...columns),
+    );
     return rowCount ?? 0;
   }
 }

@@ -10,7 +10,7 @@ import { readDelimiter } from '../strokes/import-table.js';
 import { SAMPLE } from './sample-fields.js';
 import { holdLength, openForm } from './sample-form.js';
 import { MOST_REJECTIONS } from './sample-limits.js';
-import { linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
+import { type Line, linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 import type { SampleUploadReport } from './sample.models.js';
 import {
   faultsOfLines,
@@ -26,9 +26,15 @@ import { SampleStore } from './sample-store.js';
 /** Rows put in by one statement, and kept in memory until then. */
 const BATCH_ROWS = 5000;
 
-interface Opened {
-  reader: RowReader;
-  stream: Readable;
+/** How a table is read; without a map, samples are lines of JSON. */
+export interface SampleTable {
+  map: string;
+  delimiter?: string;
+}
+
+interface Place {
+  driveId: number;
+  frame: DriveFrame;
 }
 
 /** Counts what becomes of the rows of an upload. */
@@ -90,52 +96,81 @@ export class SampleUploadService {
   async take(drive: string, request: FastifyRequest): Promise<SampleUploadReport> {
     holdLength(request);
     try {
-      const { driveId, frame } = await this.drives.reading(drive, async (id, statements) => ({
-        driveId: id,
-        frame: await driveFrame(statements, id),
-      }));
-      const { reader, stream } = await opened(request, frame);
-      return await this.takeRows(driveId, reader, stream);
+      const place = await this.placeOf(drive);
+      const { table, stream } = await opened(request);
+      return await this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream)));
     } finally {
       await readToEnd(request.raw, UPLOAD_LIMIT_BYTES);
     }
   }
 
-  private async takeRows(driveId: number, reader: RowReader, stream: Readable): Promise<SampleUploadReport> {
+  /** The same from a file, of any size. */
+  async takeFile(drive: string, stream: Readable, table?: SampleTable): Promise<SampleUploadReport> {
+    const place = await this.placeOf(drive);
+    return this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream), Infinity));
+  }
+
+  private placeOf(drive: string): Promise<Place> {
+    return this.drives.reading(drive, async (driveId, statements) => ({
+      driveId,
+      frame: await driveFrame(statements, driveId),
+    }));
+  }
+
+  private async takeRows(
+    driveId: number,
+    reader: RowReader,
+    all: AsyncIterable<Line[]>,
+  ): Promise<SampleUploadReport> {
     const tally = new Tally();
     const months = new Set<string>();
     let batch: SampleRow[] = [];
-    const putIn = async (): Promise<void> => {
-      const rows = batch;
-      batch = [];
+    const putIn = async (rows: SampleRow[]): Promise<void> => {
       await this.store.makeMonths(rows, months);
       const taken = await this.store.put(driveId, rows);
       tally.taken += taken;
       tally.known += rows.length - taken;
     };
-    for await (const lines of linesOf(piecesOf(stream)))
-      for (const line of lines) {
-        const read = reader.read(line);
-        if (!read) continue;
-        if (isRejection(read)) tally.reject(read);
-        else {
-          tally.note(read);
-          batch.push(read);
-          if (batch.length === BATCH_ROWS) await putIn();
+    // While PostgreSQL takes one batch the next is read, and waits until the one before it is in.
+    let pending = Promise.resolve();
+    const next = async (): Promise<void> => {
+      await pending;
+      pending = putIn(batch);
+      pending.catch(() => undefined); // it is told where it is awaited
+      batch = [];
+    };
+    try {
+      for await (const lines of all)
+        for (const line of lines) {
+          const read = reader.read(line);
+          if (!read) continue;
+          if (isRejection(read)) tally.reject(read);
+          else {
+            tally.note(read);
+            batch.push(read);
+            if (batch.length === BATCH_ROWS) await next();
+          }
         }
-      }
-    if (batch.length > 0) await putIn();
+      if (batch.length > 0) await next();
+    } finally {
+      await pending; // also before an upload that broke off is answered
+    }
     return tally.report();
   }
 }
 
-const opened = async (request: FastifyRequest, frame: DriveFrame): Promise<Opened> => {
+const opened = async (request: FastifyRequest): Promise<{ table?: SampleTable; stream: Readable }> => {
   if (!request.isMultipart()) {
     const { body } = request;
-    return { reader: new JsonReader(frame), stream: body instanceof Readable ? body : Readable.from([]) };
+    return { stream: body instanceof Readable ? body : Readable.from([]) };
   }
   const { fields, file } = await openForm(request);
-  const map = readColumnMap(fields.get('map') ?? '', SAMPLE);
-  const delimiter = readDelimiter(fields.get('delimiter') || undefined);
-  return { reader: new TableReader(map, delimiter, frame), stream: file };
+  return { table: { map: fields.get('map') ?? '', delimiter: fields.get('delimiter') }, stream: file };
+};
+
+/** @throws ProblemError invalid for a map or a delimiter that cannot be read */
+const readerOf = (table: SampleTable | undefined, { frame }: Place): RowReader => {
+  if (!table) return new JsonReader(frame);
+  const map = readColumnMap(table.map, SAMPLE);
+  return new TableReader(map, readDelimiter(table.delimiter || undefined), frame);
 };

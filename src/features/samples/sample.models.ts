@@ -1,6 +1,5 @@
-import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
 import { ApiProperty } from '@nestjs/swagger';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   DateField,
@@ -11,6 +10,9 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
+import { IsAfter } from '../../common/api/rules.js';
 import { MOST_REJECTIONS } from './sample-limits.js';
 
 const MAP_EXAMPLE = JSON.stringify({
@@ -78,13 +80,16 @@ export class SampleUploadReport {
 }
 
 export class SampleRange {
+  @PlusKept()
   @InstantField({ description: 'First moment', optional: true })
   from?: string;
 
+  @IsAfter('from')
+  @PlusKept()
   @InstantField({ description: 'Moment before which they end', optional: true })
   to?: string;
 
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'How many at the most, to 10000', min: 1, max: 10_000, optional: true })
   first?: number;
 }
@@ -127,15 +132,6 @@ export class SamplePage {
     optional: true,
   })
   next?: string;
-}
-
-@ArgsType()
-export class SampleDays {
-  @DateField({ description: 'First production day', optional: true })
-  from?: string;
-
-  @DateField({ description: 'Last production day', optional: true })
-  to?: string;
 }
 
 @ObjectType({ description: 'Machine samples of a production day, from report.sample_day.' })

@@ -1,11 +1,13 @@
 import { Body, Controller, Get, Headers, HttpCode, Param, Post, Query, Req, Res } from '@nestjs/common';
 import { ApiBody, ApiConsumes, ApiExtraModels, ApiHeader, ApiTags, getSchemaPath } from '@nestjs/swagger';
-import { Type } from 'class-transformer';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { NDJSON, Streamed } from '../../common/api/streamed.js';
+import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { AcceptProposalService } from './accept-proposal.service.js';
 import {
@@ -16,18 +18,11 @@ import {
 } from './proposal.models.js';
 import { ProposalsService } from './proposals.service.js';
 import { SampleUploadService } from './sample-upload.service.js';
-import {
-  SampleDays,
-  SampleForm,
-  SamplePage,
-  SampleRange,
-  SampleSummary,
-  SampleUploadReport,
-} from './sample.models.js';
+import { SampleForm, SamplePage, SampleRange, SampleSummary, SampleUploadReport } from './sample.models.js';
 import { SamplesService } from './samples.service.js';
 
 class ProposalPath extends DrivePath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the proposal', min: 1 })
   number: number;
 }
@@ -81,7 +76,7 @@ export class SamplesController {
   @Permit('record.read')
   @Get('summary')
   @Answer('Which machine samples there are, by production day', SampleSummary)
-  summary(@Param() { drive }: DrivePath, @Query() days: SampleDays): Promise<SampleSummary> {
+  summary(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SampleSummary> {
     return this.samples.summary(drive, days);
   }
 
@@ -100,7 +95,7 @@ export class SamplesController {
     @Body() input: StrokeProposalInput,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StrokeProposal> {
-    return tagged(await this.proposals.propose(drive, input), reply);
+    return tagged(reply, await this.proposals.propose(drive, input));
   }
 
   @Permit('record.read')
@@ -110,7 +105,7 @@ export class SamplesController {
     @Param() { drive, number }: ProposalPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StrokeProposal> {
-    return tagged(await this.proposals.get(drive, number), reply);
+    return tagged(reply, await this.proposals.get(drive, number));
   }
 
   @Permit('strokes.import')
@@ -127,11 +122,6 @@ export class SamplesController {
     @Headers('if-match') ifMatch: string | undefined,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StrokeProposal> {
-    return tagged(await this.acceptance.accept(drive, number, ifMatch, input), reply);
+    return tagged(reply, await this.acceptance.accept(drive, number, ifMatch, input));
   }
 }
-
-const tagged = (proposal: StrokeProposal, reply: FastifyReply): StrokeProposal => {
-  void reply.header('etag', proposal.etag);
-  return proposal;
-};

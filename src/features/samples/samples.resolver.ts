@@ -2,12 +2,13 @@ import { Args, ArgsType, Mutation, Parent, Query, ResolveField, Resolver } from 
 import { AsOf } from '../../common/api/as-of.js';
 import { IntField, TextField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { AcceptProposalService } from './accept-proposal.service.js';
 import { StrokeProposal, StrokeProposalHead, StrokeProposalInput } from './proposal.models.js';
 import { ProposalsService } from './proposals.service.js';
-import { SampleDays, SampleSummary } from './sample.models.js';
+import { SampleSummary } from './sample.models.js';
 import { SamplesService } from './samples.service.js';
 
 @ArgsType()
@@ -39,7 +40,7 @@ export class SamplesResolver {
 
   @Permit('record.read')
   @ResolveField(() => SampleSummary, { description: 'Which machine samples there are, by production day' })
-  sampleSummary(@Parent() { code }: Drive, @Args() days: SampleDays): Promise<SampleSummary> {
+  sampleSummary(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SampleSummary> {
     return this.samples.summary(code, days);
   }
 

@@ -1,14 +1,8 @@
 import { Injectable } from '@nestjs/common';
-import { faulty } from '../../common/api/problem.js';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import type {
-  MachineSampleModel,
-  SampleDays,
-  SamplePage,
-  SampleRange,
-  SampleSummary,
-} from './sample.models.js';
+import type { MachineSampleModel, SamplePage, SampleRange, SampleSummary } from './sample.models.js';
 
 const PAGE = `select m.at, chainage_text(d.start_chainage_m + d.direction * m.position_m) as chainage, m.position_m::text as "positionM",
   m.thrust_kn as "thrustKn", m.torque_knm as "torqueKnm", m.rotation_rpm as "rotationRpm",
@@ -31,21 +25,12 @@ export const readInOrder = async (statements: Statements): Promise<void> => {
   await statements.$queryRawUnsafe(`select set_config('enable_sort', 'off', true)`);
 };
 
-/** @throws ProblemError invalid when the span ends before it begins */
-export const holdSpan = ({ from, to }: { from?: string; to?: string }, where: 'query' | 'body'): void => {
-  if (from == null || to == null || Date.parse(to) > Date.parse(from)) return;
-  throw faulty('invalid', [
-    { in: where, pointer: '/to', value: to, detail: `to ${to} does not lie after from ${from}` },
-  ]);
-};
-
 @Injectable()
 export class SamplesService {
   constructor(private readonly drives: DriveReader) {}
 
   /** The samples from one moment until before another, `first` at the most. */
   async page(drive: string, { from, to, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
-    holdSpan({ from, to }, 'query');
     const items = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);
       return readRows<MachineSampleModel>(statements, PAGE, driveId, from ?? null, to ?? null, first + 1);
@@ -53,8 +38,8 @@ export class SamplesService {
     return items.length > first ? { items: items.slice(0, first), next: items[first]?.at } : { items };
   }
 
-  async summary(drive: string, { from, to }: SampleDays): Promise<SampleSummary> {
-    const [summary] = await this.drives.read<SampleSummary>(drive, SUMMARY, from ?? null, to ?? null);
+  async summary(drive: string, range: DateRange): Promise<SampleSummary> {
+    const [summary] = await this.drives.read<SampleSummary>(drive, SUMMARY, ...daysOf(range));
     return summary ?? { count: 0, days: [] };
   }
 }

@@ -1,9 +1,10 @@
 import { Body, Controller, Get, Headers, HttpCode, Param, Post, Res } from '@nestjs/common';
 import { ApiHeader, ApiTags } from '@nestjs/swagger';
-import { Type } from 'class-transformer';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
+import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { ReopenInput, ShiftVersion } from './shift-life.models.js';
@@ -11,7 +12,7 @@ import { ShiftLifeService } from './shift-life.service.js';
 import { ShiftPath } from './shift-path.js';
 
 class VersionPath extends ShiftPath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the change that made the version', min: 1 })
   change: number;
 }
@@ -64,13 +65,6 @@ export class ShiftLifeController {
     @Param() { change, ...path }: VersionPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ShiftDocument> {
-    const { document, etag } = await this.life.version(path, change);
-    void reply.header('etag', etag);
-    return document;
+    return tagged(reply, await this.life.version(path, change)).document;
   }
 }
-
-const tagged = (reply: FastifyReply, receipt: ShiftReceipt): ShiftReceipt => {
-  void reply.header('etag', receipt.etag);
-  return receipt;
-};

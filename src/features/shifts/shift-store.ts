@@ -1,4 +1,5 @@
 import type { Transaction } from '../../common/database/database.js';
+import { BORING } from '../strokes/boring-columns.js';
 import type { ShiftContext, ShiftKey, StandingShift } from './shift-context.js';
 import { type ShiftRows, storedRows } from './shift-rows.js';
 
@@ -12,17 +13,8 @@ const CLEAR = `with b as (delete from boring where shift_id = $1), a as (delete 
 
 const FILL = `with document as (select $3::jsonb as d),
   b as (
-    insert into boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
-      penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
-      specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance, power_kw, torque_penetration_index)
-    select $1, $2, r."strokeNumber", r."fromM", r."toM", r."startedAt", r."endedAt", r."thrustKn", r."torqueKnm", r."rotationRpm",
-      r."penetrationMmPerRev", r."gripperPressureBar", r."muckMassT", r."penetrationRateMPerH", r."thrustPerDiscKn", r."fieldPenetrationIndex",
-      r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance", r."powerKw", r."torquePenetrationIndex"
-    from document, jsonb_to_recordset(d -> 'borings') as r("strokeNumber" int, "fromM" numeric, "toM" numeric, "startedAt" timestamptz,
-      "endedAt" timestamptz, "thrustKn" float8, "torqueKnm" float8, "rotationRpm" float8, "penetrationMmPerRev" float8,
-      "gripperPressureBar" float8, "muckMassT" numeric, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
-      "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
-      "powerKw" float8, "torquePenetrationIndex" float8)),
+    insert into boring (drive_id, shift_id, ${BORING.names})
+    select $1, $2, ${BORING.values} from document, jsonb_to_recordset(d -> 'borings') as r(${BORING.record})),
   a as (
     insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id, responsible_party, remark, equipment_id)
     select $1, $2, r."startedAt", r."endedAt", r."codeId", r."responsibleParty", r.remark, r."equipmentId"

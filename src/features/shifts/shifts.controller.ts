@@ -3,6 +3,7 @@ import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import type { FastifyReply } from 'fastify';
 import { Outcome } from '../../common/api/outcome.js';
+import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { ShiftPath } from './shift-path.js';
@@ -20,9 +21,7 @@ export class ShiftsController {
     @Param() path: ShiftPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ShiftDocument> {
-    const { document, etag } = await this.shifts.get(path);
-    void reply.header('etag', etag);
-    return document;
+    return tagged(reply, await this.shifts.get(path)).document;
   }
 
   @Permit('shift.write')
@@ -42,8 +41,8 @@ export class ShiftsController {
       ifMatch,
       createOnly: ifNoneMatch?.trim() === '*',
     });
-    void reply.status(receipt.outcome === Outcome.created ? 201 : 200).header('etag', receipt.etag);
-    return receipt;
+    void reply.status(receipt.outcome === Outcome.created ? 201 : 200);
+    return tagged(reply, receipt);
   }
 
   @Permit('shift.write')

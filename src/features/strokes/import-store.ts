@@ -1,6 +1,7 @@
 import type { Transaction } from '../../common/database/database.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { BoringMachine, BoringValues } from '../../engineering/stroke-values.js';
+import { BORING } from './boring-columns.js';
 import type { ImportContext } from './import-context.js';
 import type { ImportPlan } from './import-plan.js';
 import type { ImportRow, StrokeValues } from './import-rows.js';
@@ -8,18 +9,8 @@ import { valuesOf } from './stroke-values.service.js';
 
 const REMOVE = `delete from boring where drive_id = $1 and shift_id is null and id = any($2::int[])`;
 
-const CREATE = `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at, thrust_kn, torque_knm, rotation_rpm,
-    penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, penetration_rate_m_per_h, thrust_per_disc_kn, field_penetration_index,
-    specific_energy_mj_per_m3, theoretical_torque_knm, torque_ratio, regular_advance, power_kw, torque_penetration_index)
-  select $1, r.number, r."fromM", r."toM", r."startedAt", r."endedAt", r."thrustKn", r."torqueKnm", r."rotationRpm",
-    r."penetrationMmPerRev", r."gripperPressureBar", r."muckMassT", r."penetrationRateMPerH", r."thrustPerDiscKn", r."fieldPenetrationIndex",
-    r."specificEnergyMjPerM3", r."theoreticalTorqueKnm", r."torqueRatio", r."regularAdvance", r."powerKw", r."torquePenetrationIndex"
-  from jsonb_to_recordset($2::jsonb) as r(number int, "fromM" numeric, "toM" numeric, "startedAt" timestamptz, "endedAt" timestamptz,
-    "thrustKn" float8, "torqueKnm" float8, "rotationRpm" float8, "penetrationMmPerRev" float8, "gripperPressureBar" float8,
-    "muckMassT" numeric, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8, "fieldPenetrationIndex" float8,
-    "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
-    "powerKw" float8, "torquePenetrationIndex" float8)
-  order by r."fromM"`;
+const CREATE = `insert into boring (drive_id, ${BORING.names})
+  select $1, ${BORING.values} from jsonb_to_recordset($2::jsonb) as r(${BORING.record}) order by r."fromM"`;
 
 export type ValuedStroke = StrokeValues & BoringValues;
 
@@ -45,6 +36,7 @@ export const storeImport = async (
   if (strokes.length === 0) return;
   const rows = strokes.map((stroke) => ({
     ...stroke,
+    strokeNumber: stroke.number,
     fromM: metresText(stroke.fromMm),
     toM: metresText(stroke.toMm),
     startedAt: instant(stroke.startedAt),

@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   CodeField,
@@ -8,6 +7,7 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 
 export enum StatisticsCut {
   drive = 'drive',
@@ -59,7 +59,7 @@ export class StatisticsArgs {
   })
   by?: StatisticsCut;
 
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: `Length of the intervals, with by interval only; ${USUAL_INTERVAL_M} when not given [m]`,
     min: 1,

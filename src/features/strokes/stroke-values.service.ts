@@ -7,6 +7,7 @@ import {
   type MeasuredBoring,
   readingValues,
 } from '../../engineering/stroke-values.js';
+import { BORING_VALUES } from './boring-columns.js';
 
 const MACHINE = `select m.disc_count as "discCount", m.disc_radius_mm as "discRadiusMm", d.bored_diameter_m as "boredDiameterM",
   m.friction_kn as "frictionKn", m.idle_torque_knm as "idleTorqueKnm", m.torque_ratio_lower as "torqueRatioLower",
@@ -16,17 +17,9 @@ const MACHINE = `select m.disc_count as "discCount", m.disc_radius_mm as "discRa
 const MEASURED = `select id, thrust_kn as "thrustKn", torque_knm as "torqueKnm", rotation_rpm as "rotationRpm",
   penetration_mm_per_rev as "penetrationMmPerRev" from boring where drive_id = $1`;
 
-const STORE = `update boring b set penetration_rate_m_per_h = v."penetrationRateMPerH", thrust_per_disc_kn = v."thrustPerDiscKn",
-  field_penetration_index = v."fieldPenetrationIndex", specific_energy_mj_per_m3 = v."specificEnergyMjPerM3",
-  theoretical_torque_knm = v."theoreticalTorqueKnm", torque_ratio = v."torqueRatio", regular_advance = v."regularAdvance",
-  power_kw = v."powerKw", torque_penetration_index = v."torquePenetrationIndex"
-  from jsonb_to_recordset($1::jsonb) as v(id int, "penetrationRateMPerH" float8, "thrustPerDiscKn" float8,
-    "fieldPenetrationIndex" float8, "specificEnergyMjPerM3" float8, "theoreticalTorqueKnm" float8, "torqueRatio" float8, "regularAdvance" boolean,
-    "powerKw" float8, "torquePenetrationIndex" float8)
-  where b.id = v.id and (b.penetration_rate_m_per_h, b.thrust_per_disc_kn, b.field_penetration_index, b.specific_energy_mj_per_m3,
-    b.theoretical_torque_knm, b.torque_ratio, b.regular_advance, b.power_kw, b.torque_penetration_index) is distinct from (v."penetrationRateMPerH", v."thrustPerDiscKn",
-    v."fieldPenetrationIndex", v."specificEnergyMjPerM3", v."theoreticalTorqueKnm", v."torqueRatio", v."regularAdvance",
-    v."powerKw", v."torquePenetrationIndex")`;
+const STORE = `update boring b set (${BORING_VALUES.names}) = (${BORING_VALUES.values})
+  from jsonb_to_recordset($1::jsonb) as r(id int, ${BORING_VALUES.record})
+  where b.id = r.id and (${BORING_VALUES.names}) is distinct from (${BORING_VALUES.values})`;
 
 /** The values stored with a boring; of a drive without a machine, only those that need none. */
 export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {

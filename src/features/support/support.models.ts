@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   CodeField,
@@ -10,12 +9,13 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { SupportKind, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import './support-zone.js';
 
 @ArgsType()
 export class IntervalArgs {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 10 when not given [m]',
     min: 1,

@@ -1,0 +1,17 @@
+import { PROJECT } from './site.js';
+
+const localTime = new Intl.DateTimeFormat('sv-SE', {
+  timeZone: PROJECT.input.timeZone,
+  dateStyle: 'short',
+  timeStyle: 'short',
+});
+
+/** An instant by the clock of the site. */
+export const local = (instant?: string): string => (instant ? localTime.format(new Date(instant)) : '');
+
+/** An answer under its title and the address that it came from. */
+export const section = (title: string, url: string, ...body: string[]): string =>
+  [title, `  GET ${url}`, '', ...body].join('\n');
+
+export const wrapped = (text: string, width = 100): string =>
+  text.replace(new RegExp(`(.{1,${width}})(\\s+|$)`, 'g'), '  $1\n').trimEnd();

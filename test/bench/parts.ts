@@ -1,0 +1,81 @@
+import pg from 'pg';
+import {
+  type Comparison,
+  compareAsOf,
+  compareGrowth,
+  compareScope,
+  compareShiftPuts,
+  compareStrokeLists,
+  compareView,
+} from './comparisons.js';
+import { compareMissing, compareMissingGrowth } from './missing-support.js';
+import { compareSamples, SAMPLES } from './samples.js';
+import type { Setting } from './setting.js';
+import { compareValuation } from './valuation.js';
+
+/** A part of the bench that can be run by itself. */
+export interface Part {
+  /** whether it needs the large drive */
+  isLarge: boolean;
+  /** whether it fills the database beyond what other parts and the plans are measured on */
+  fills?: boolean;
+  /** @param samples  how many machine samples an upload has, when fewer are asked for */
+  compare(setting: Setting, samples?: number): Promise<Comparison[]>;
+}
+
+/** Another session, as the owner or as the service's role. */
+const withSession = async <T>(
+  { databaseUrl }: Setting,
+  options: string,
+  work: (client: pg.Client) => Promise<T>,
+): Promise<T> => {
+  const client = new pg.Client({ connectionString: databaseUrl, options: `-c timezone=UTC ${options}` });
+  await client.connect();
+  try {
+    return await work(client);
+  } finally {
+    await client.end();
+  }
+};
+
+const view = (path: string, requests: number, most: number): Part => ({
+  isLarge: true,
+  compare: (setting) =>
+    withSession(setting, '', async (second) => [await compareView(setting, second, path, requests, most)]),
+});
+
+/** In the order in which they are run: from `growth` on they write to the large drive. */
+export const PARTS: Record<string, Part> = {
+  'shift-put': { isLarge: false, compare: async (setting) => [await compareShiftPuts(setting)] },
+  strokes: { isLarge: true, compare: async (setting) => [await compareStrokeLists(setting)] },
+  days: view('advance/days', 2, 1.3),
+  shifts: view('advance/shifts', 2, 1.3),
+  progress: view('progress', 10, 1.3),
+  pareto: view('ledger/pareto', 1, 1.2),
+  statistics: view('strokes/statistics', 1, 1.2),
+  scope: {
+    isLarge: true,
+    compare: (setting) =>
+      withSession(setting, '-c role=drivebook_app -c search_path=report,public', (scoped) =>
+        compareScope(setting, scoped),
+      ),
+  },
+  'as-of': { isLarge: true, compare: compareAsOf },
+  samples: {
+    isLarge: false,
+    compare: async (setting, samples = SAMPLES) => [await compareSamples(setting, samples)],
+  },
+  growth: { isLarge: true, compare: async (setting) => [await compareGrowth(setting)] },
+  missing: {
+    isLarge: true,
+    compare: (setting) => withSession(setting, '', async (second) => [await compareMissing(setting, second)]),
+  },
+  /** goes with `missing`, which writes what is demanded */
+  'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
+  valuation: {
+    isLarge: true,
+    fills: true,
+    compare: (setting) =>
+      withSession(setting, '', async (second) => [await compareValuation(setting, second)]),
+  },
+};
