@@ -1,4 +1,5 @@
 -- One row a set of discontinuities in a part of the drive: sums over the poles, from which the mean orientation follows (docs/calculations.md).
+-- They are summed as decimals, which add up to the same in any order: a moment ago and now, or two drives alike, answer alike.
 -- The part is half open along the drive, closed at its very end; null ends: those of the drive. Null label: those of no set.
 create or replace function discontinuity_sets_between(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
@@ -16,8 +17,8 @@ language sql stable begin atomic
     where p.code = project and d.code = drive
   )
   select place.project_code, place.drive_code, t.set_label, count(*)::int,
-    sum(t.pole_east * t.pole_east), sum(t.pole_north * t.pole_north), sum(t.pole_down * t.pole_down),
-    sum(t.pole_east * t.pole_north), sum(t.pole_east * t.pole_down), sum(t.pole_north * t.pole_down),
+    sum((t.pole_east * t.pole_east)::numeric)::float8, sum((t.pole_north * t.pole_north)::numeric)::float8, sum((t.pole_down * t.pole_down)::numeric)::float8,
+    sum((t.pole_east * t.pole_north)::numeric)::float8, sum((t.pole_east * t.pole_down)::numeric)::float8, sum((t.pole_north * t.pole_down)::numeric)::float8,
     round(avg(t.spacing_m), 3), count(t.spacing_m)::int, round(avg(t.persistence_m), 3), count(t.persistence_m)::int,
     round(avg(t.aperture_mm), 2), count(t.aperture_mm)::int, count(*) filter (where t.seepage <> 'dry')::int,
     place.start_chainage_m + place.direction * min(t.at_m), place.start_chainage_m + place.direction * max(t.at_m), place.id

@@ -2,8 +2,8 @@
 -- class noted where it stands (ground_class; null: none noted), or by interval of interval_m on round chainages (interval;
 -- the key is its number on the axis, from first_cell to last_cell where they are given). Each line is cut into pieces that
 -- leave nothing out, and every figure of the line is apportioned to them: whatever the cut, a figure sums to the same, to
--- the last digit. A figure sums the lines that have it; a quotient stands over the lines that have both its figures. Notes
--- of the ground do not overlap, so the search for them starts at the last one that begins behind the line.
+-- the last digit. A figure sums the lines that have it; a quotient stands over the lines that have both its figures. Classes
+-- are told by their ids until the end; a line's cells are found in their sorted starts by halving (see noted_cell_of).
 create or replace function support_measure_by(drive int, cut text, interval_m numeric, first_cell int, last_cell int)
 returns table (key text, item_code text, kind text, description text, unit text, zone text, quantity numeric, row_count int,
   incomplete_count int, missing text[], total_length_m numeric, area_m2 numeric, number_per_m2 numeric, gross_area_m2 numeric,
@@ -13,8 +13,13 @@ language sql stable begin atomic
   with axis as (
     select d.direction * d.start_chainage_m as origin_m, ceil(d.direction * d.end_chainage_m / interval_m) - 1 as end_cell
     from drive d where d.id = support_measure_by.drive
+  ), noted as materialized (
+    select array_agg(c.from_mm order by c.n) as from_mm, array_agg(c.ground_class_id order by c.n) as class_id
+    from noted_cell_of(support_measure_by.drive) c where cut = 'ground_class'
   ), line as materialized ( -- once, not for each figure and piece
-    select m.*, case when m.to_m > m.from_m then m.to_m else m.from_m + 0.001 end as end_m
+    select m.*, case when m.to_m > m.from_m then m.to_m else m.from_m + 0.001 end as end_m,
+      case when cut = 'ground_class' then width_bucket((m.from_m * 1000)::int, (select from_mm from noted)) end as first_note,
+      case when cut = 'ground_class' then width_bucket(greatest((m.to_m * 1000)::int - 1, (m.from_m * 1000)::int), (select from_mm from noted)) end as last_note
     from support_measure_row m
     where m.drive_id = support_measure_by.drive
       and m.from_m <= coalesce((select (support_measure_by.last_cell + 1) * interval_m - origin_m from axis), 'infinity')
@@ -37,23 +42,9 @@ language sql stable begin atomic
       union all
       select l.production_day::text, l.from_m, l.end_m, true where cut = 'day'
       union all
-      select noted.key, noted.from_m, noted.to_m, noted.from_m <= l.from_m and noted.to_m >= l.end_m
-      from (
-        select note.code, note.from_m, note.to_m, lag(note.to_m, 1, l.from_m) over (order by note.from_m, note.to_m) as before_m
-        from (
-          select c.code, g.from_m, g.to_m
-          from (select coalesce(max(from_m), 0) as m from ground_interval where drive_id = support_measure_by.drive and from_m <= l.from_m) first
-          cross join lateral (
-            select * from ground_interval where drive_id = support_measure_by.drive and from_m >= first.m and from_m < l.end_m
-              and to_m > l.from_m offset 0
-          ) g
-          join ground_class c on c.id = g.ground_class_id
-          union all
-          select null, l.end_m, l.end_m
-        ) note
-      ) n
-      cross join lateral (values (n.code, n.from_m, n.to_m), (null, n.before_m, n.from_m)) noted(key, from_m, to_m)
-      where cut = 'ground_class' and noted.from_m < noted.to_m
+      select nullif((select class_id from noted)[n], 0)::text, (select from_mm from noted)[n] * 0.001, coalesce((select from_mm from noted)[n + 1] * 0.001, l.end_m),
+        l.first_note = l.last_note
+      from generate_series(l.first_note, l.last_note) n where cut = 'ground_class'
       union all
       select cell::text, cell * interval_m - axis.origin_m, (cell + 1) * interval_m - axis.origin_m,
         l.to_m = l.from_m or (cell * interval_m - axis.origin_m <= l.from_m and (cell + 1) * interval_m - axis.origin_m >= l.to_m)
@@ -82,7 +73,7 @@ language sql stable begin atomic
     from part
     group by part.key, part.item_code, part.kind, part.description, part.unit, part.zone
   )
-  select f.key, f.item_code, f.kind, f.description, f.unit, f.zone, f.quantity, f.row_count, f.incomplete_count,
+  select case when cut = 'ground_class' then (select c.code from ground_class c where c.id = f.key::int) else f.key end, f.item_code, f.kind, f.description, f.unit, f.zone, f.quantity, f.row_count, f.incomplete_count,
     coalesce(lacking.missing, '{}'), f.total_length_m, f.area_m2,
     case when f.kind = 'bolt' then round(f.placed_number / nullif(f.area_m2, 0), 4) end,
     f.gross_area_m2, f.mass_kg, f.theoretical_m3, f.expected_m3, f.delivered_m3, f.placed_m3,

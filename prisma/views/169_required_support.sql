@@ -1,7 +1,7 @@
 -- By what support is demanded along the driven length, one row a stretch: the inputs of every comparison, with their edition.
 create or replace function required_support(drive_id int)
 returns table (
-  from_chainage_m numeric, to_chainage_m numeric, length_m numeric, basis text, ground_class_code text, design_section text, edition text, reason text,
+  from_chainage_m numeric, to_chainage_m numeric, length_m numeric, basis text, ground_class_code text, design_section text, edition text, gap text,
   from_m numeric, to_m numeric)
 language sql stable begin atomic
   with driven as materialized (
@@ -26,4 +26,4 @@ language sql stable begin atomic
 end;
 
 comment on function required_support(int) is
-  'By what support is demanded along the driven length of a drive [m], one row a stretch. basis: design_section, or by what the class rules; edition: of the section''s list, else of the class''s standard; reason: why nothing is assessed, no_class or no_standard, else null.';
+  'By what support is demanded along the driven length of a drive [m], one row a stretch. basis: design_section, or by what the class rules; edition: of the section''s list, else of the class''s standard; gap: why nothing is assessed, no_class or no_standard, else null.';

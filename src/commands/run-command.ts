@@ -19,7 +19,7 @@ const USAGE = `drivebook <command>
   audit verify             check the history of the record; see drivebook audit --help
   valuation verify         measure a certified valuation again; see drivebook valuation --help
   administrator            who makes projects; see drivebook administrator --help
-  recompute                compute the values stored with all borings and ground logs anew
+  recompute                compute the values stored with the record anew
   describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
 `;
 

@@ -103,6 +103,18 @@ export const equivalentDimension = (spanM: number, esr: number): number => {
 export const boltLength = (spanM: number, esr: number): number => 2 + 0.15 * equivalentDimension(spanM, esr);
 
 /**
+ * Length of bolts in a wall, L = 2 + 0.15 · H / ESR. [m]
+ * @param wallHeightM  height of the wall H, > 0 [m]
+ * @param esr          excavation support ratio, > 0 [-]
+ * @throws RangeError when an input is not above 0.
+ * Source: NGI handbook; memory.
+ */
+export const wallBoltLength = (wallHeightM: number, esr: number): number => {
+  requireAboveZero({ wallHeightM, esr });
+  return 2 + 0.15 * finiteResult('equivalent dimension', wallHeightM / esr);
+};
+
+/**
  * Largest span without support, 2 · ESR · Q^0.4. At that span itself support is required. [m]
  * @param q    rock mass quality, > 0 [-]
  * @param esr  excavation support ratio, > 0 [-]
@@ -112,6 +124,28 @@ export const boltLength = (spanM: number, esr: number): number => 2 + 0.15 * equ
 export const maximumUnsupportedSpan = (q: number, esr: number): number => {
   requireAboveZero({ q, esr });
   return finiteResult('maximum unsupported span', 2 * esr * q ** 0.4);
+};
+
+/**
+ * Q that counts for temporary support, 5Q. [-]
+ * @param q  rock mass quality of the place, > 0 [-]
+ * @throws RangeError when Q is not above 0.
+ * Source: NGI handbook; memory.
+ */
+export const temporaryQ = (q: number): number => {
+  requireAboveZero({ q });
+  return finiteResult('temporary Q', 5 * q);
+};
+
+/**
+ * ESR that counts for temporary support, 1.5 · ESR. [-]
+ * @param esr  excavation support ratio of the permanent use, > 0 [-]
+ * @throws RangeError when it is not above 0.
+ * Source: NGI handbook; memory.
+ */
+export const temporaryEsr = (esr: number): number => {
+  requireAboveZero({ esr });
+  return Number(finiteResult('temporary ESR', 1.5 * esr).toPrecision(DIGITS));
 };
 
 /**

@@ -24,11 +24,7 @@ const BARE = `select from_chainage_m, to_chainage_m, item_code, unit, zone, part
     tolerated, missing, state
   from report.missing_support('P', 'LARGE', 10) order by from_m, zone, item_code, part`;
 
-const READS = [
-  'support/missing?interval=10',
-  'support/unsupported',
-  'support/before-next-stroke?strokeLengthM=1.7',
-];
+const READS = ['missing-support?lengthM=10', 'unsupported-length', 'before-next-stroke?strokeLengthM=1.7'];
 
 const supportRows = async (client: pg.Client): Promise<number> =>
   (await client.query<{ n: number }>('select count(*)::int as n from support_installed')).rows[0]?.n ?? 0;

@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { CERTIFY, WRITE_LINES, WRITE_SOURCES } from '../../src/features/valuations/valuation-sql.js';
+import { WRITE_LINES, WRITE_SOURCES } from '../../src/features/valuations/valuation-sql.js';
 import { interleave, ratio } from './compare.js';
 import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
 import { addDrive, copyDrive } from './load.js';
@@ -26,11 +26,11 @@ const BILL = `
       case when i.position < 5 then array[i.reference] end, case when i.reference in ('RIB', 'MUCK') then array['G1'] end
     from pay_item i`;
 
-/** The first valuation until a month before the last shift, certified; the second one a draft until the end. */
-const VALUATIONS = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by, agreed_by, agreed_at, digest)
-  select drive_id, min(project_id), n, max(shift_date) - case n when 1 then 30 else 0 end, case n when 1 then 'agreed' else 'draft' end::valuation_state, 'bench',
-    case n when 1 then 'bench' end, case n when 1 then now() end, case n when 1 then repeat('0', 64) end
-  from shift, generate_series(1, 2) n where drive_id = $1 group by drive_id, n order by n returning id`;
+/** $2 1: until a month before the last shift, agreed; 2: a draft until the end. */
+const VALUATION = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by, agreed_by, agreed_at, digest)
+  select drive_id, min(project_id), $2::int, max(shift_date) - case $2::int when 1 then 30 else 0 end, case $2::int when 1 then 'agreed' else 'draft' end::valuation_state,
+    'bench', case $2::int when 1 then 'bench' end, case $2::int when 1 then now() end, case $2::int when 1 then repeat('0', 64) end
+  from shift where drive_id = $1 group by drive_id returning id`;
 
 const BARE = `select valuation_number, state, cut_off, currency, previous_amount, amount, to_date_amount, held_count, open_shift_count, prepared_by, prepared_at, seal, lines
   from report.valuation_document where drive_id = (select id from drive where code = 'MEASURED') and valuation_number = 2`;
@@ -45,14 +45,15 @@ const addMeasuredDrive = async (client: pg.Client, from: number): Promise<number
   await client.query(COUNTERSIGNED, [drive]);
   await client.query(MULTIPLIED, [drive]);
   await client.query(BILL);
-  const [first] = (await client.query<{ id: number }>(VALUATIONS, [drive])).rows;
+  const [first] = (await client.query<{ id: number }>(VALUATION, [drive, 1])).rows;
   await client.query('set local search_path = report, public');
   await client.query(WRITE_LINES, [first?.id]);
   await client.query(WRITE_SOURCES, [first?.id]);
-  await client.query(CERTIFY, [first?.id, 1]);
-  await client.query(`update valuation set certified_by = 'other', certified_at = now() where id = $1`, [
-    first?.id,
-  ]);
+  await client.query(
+    `update valuation set certified_by = 'other', certified_at = now(), state = 'certified', measured_change = 1 where id = $1`,
+    [first?.id],
+  );
+  await client.query(VALUATION, [drive, 2]);
   await client.query('commit');
   await client.query('vacuum analyze');
   return drive;

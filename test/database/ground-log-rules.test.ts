@@ -123,6 +123,7 @@ it.each([
   ['twice under a name', log({ name: `'A'` }), 'ground_log_sheet_drive_id_name_key'],
   ['under a name that is no code', log({ name: `'A B'` }), 'ground_log_name'],
   ['by nobody', log({ mapped_by: `''` }), 'ground_log_mapped'],
+  ['by blanks', log({ mapped_by: `'  '` }), 'ground_log_mapped'],
   ['with an RQD above 100', log({ rqd_percent: '101' }), 'ground_log_measures'],
   ['with no number for a measure', log({ ucs_mpa: `'NaN'` }), 'ground_log_measures'],
   ['with another state of water', log({ water_state: `'moist'` }), 'ground_log_water'],

@@ -106,6 +106,11 @@ describe('the sets', () => {
     expect(body.caution).toContain('designer and the local code');
   });
 
+  it('tell the plane of a single discontinuity as it was mapped', async () => {
+    await sheet([{ name: 'A', ...joint('1+201', 60, 135, { set: 'J1' }) }]);
+    expect(await sets()).toMatchObject([{ meanDipDeg: 60, meanDipDirectionDeg: 135, eigenvalue1: 1 }]);
+  });
+
   it('agree with a mean found by trying every direction', async () => {
     const dips = [60, 72, 55, 80, 66, 48];
     const planes = dips.map((dip, n) => ({ dip, direction: (330 + 13 * n) % 360 }));
@@ -128,6 +133,29 @@ describe('the sets', () => {
     expect(Math.abs(Number(set['meanDipDeg']) - best.dip)).toBeLessThan(0.51);
     expect(Math.abs(Number(set['meanDipDirectionDeg']) - best.direction)).toBeLessThan(0.51);
     expect(Number(set['eigenvalue1'])).toBeCloseTo(best.sum / poles.length, 3);
+  });
+
+  it('are the same to the last digit, in whatever order the record was written, and as of a moment', async () => {
+    const planes = Array.from({ length: 40 }, (_, n) => ({
+      name: `D${n}`,
+      ...joint('1+205', (5000 + ((n * 337) % 2000)) / 100, ((n * 1777) % 9000) / 100, {
+        set: 'J',
+      }),
+    }));
+    /** As they stood, but elsewhere on the disk. */
+    const rewrite = async (some: typeof planes): Promise<void> => {
+      await sheet(some.map((plane) => ({ ...plane, dipDeg: '1' })));
+      expect((await sheet(some.toReversed())).status).toBe(200);
+    };
+    await sheet(planes);
+    const whole = await sets();
+    const told = [];
+    for (const start of [0, 10, 20]) {
+      await rewrite(planes.slice(start, start + 15));
+      const moment = new Date().toISOString();
+      told.push(await sets(), await sets(`?asOf=${moment}`));
+    }
+    expect(told).toEqual(Array(6).fill(whole));
   });
 
   it('are the same by SQL, for all of the drive', async () => {

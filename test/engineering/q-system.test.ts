@@ -5,6 +5,9 @@ import {
   qClass,
   type QFactors,
   qValue,
+  temporaryEsr,
+  temporaryQ,
+  wallBoltLength,
   wallQ,
 } from '../../src/engineering/q-system.js';
 import { Q_1974 } from '../../src/engineering/rating-tables/q-1974.js';
@@ -135,6 +138,17 @@ describe('figures of support', () => {
     [10.1, 50.5],
   ])('walls count a Q of %d as %d', (q, wall) => {
     expect(wallQ(q)).toBeCloseTo(wall, 10);
+  });
+
+  it('takes 5 Q and 1.5 ESR for temporary support, and the height for bolts of a wall', () => {
+    expect(boltLength(9.5, temporaryEsr(1))).toBeCloseTo(2.95, 10); // by hand 2 + 0.15 · 9.5 / 1.5
+    expect(temporaryEsr(1.6)).toBe(2.4);
+    expect(temporaryQ(2.475)).toBeCloseTo(12.375, 10);
+    expect(wallBoltLength(8, 1.6)).toBeCloseTo(2.75, 10); // by hand 2 + 0.15 · 5
+    expect(() => temporaryQ(0)).toThrow('q is 0');
+    expect(() => temporaryEsr(0)).toThrow('esr is 0');
+    expect(() => wallBoltLength(0, 1)).toThrow('wallHeightM is 0');
+    expect(() => wallBoltLength(1, 0)).toThrow('esr is 0');
   });
 
   it('refuses a span or an ESR of 0', () => {

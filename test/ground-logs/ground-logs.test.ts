@@ -1,6 +1,3 @@
-import { jest } from '@jest/globals';
-import { recompute } from '../../src/commands/recompute.js';
-import { loadConfig } from '../../src/common/config/config.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from './logs.js';
@@ -170,7 +167,7 @@ describe('a ground log', () => {
     });
   });
 
-  it('is listed a page at a time, along the drive', async () => {
+  it('is listed a page at a time and by part, along the drive', async () => {
     for (const [name, from] of [
       ['C', 0],
       ['A', 10],
@@ -181,8 +178,12 @@ describe('a ground log', () => {
       const { body } = await app.http.get(`${URL}/ground-logs?${query}`);
       return [body.items.map(({ name }: { name: string }) => name), body.next];
     };
-    expect(await names('first=2')).toEqual([['C', 'A'], 10_000]);
-    expect(await names('first=2&after=10000')).toEqual([['B'], undefined]);
+    expect(await names('first=2')).toEqual([['C', 'A'], 'A']);
+    expect(await names('first=2&after=A')).toEqual([['B'], undefined]);
+    expect(await names('from=1%2B209.999&to=1%2B220')).toEqual([['C', 'A'], undefined]); // half open
+    expect(await names('from=1%2B209&to=1%2B230&after=C&first=1')).toEqual([['A'], 'A']);
+    const { status, body } = await app.http.get(`${URL}/ground-logs?after=Z`);
+    expect([status, body.detail]).toEqual([422, 'after Z: there is none of this name']);
   });
 
   it('lies beside its neighbours, and may lie ahead of what is bored', async () => {
@@ -225,38 +226,5 @@ describe('a ground log', () => {
     expect((await ask(query)).data['drive']).toEqual({
       groundLogs: { items: [{ name: 'A', rqdPercent: 80 }] },
     });
-  });
-});
-
-describe('the values stored with a ground log', () => {
-  it('are those that a rebuild computes, and it mends what was spoilt', async () => {
-    await putLog(app, 'A', { ...LOG, q: Q_INPUT, rmr: RMR_INPUT });
-    await putLog(app, 'B', {
-      ...LOG,
-      from: '1+230',
-      to: '1+240',
-      rqdPercent: 4,
-      q: { ...Q_INPUT, location: 'portal' },
-    });
-    await putLog(app, 'C', { ...LOG, from: '1+250', to: '1+260' });
-    const rebuilt = async (): Promise<string> => {
-      let out = '';
-      const stdout = jest
-        .spyOn(process.stdout, 'write')
-        .mockImplementation((text) => Boolean((out += String(text))));
-      try {
-        await recompute(loadConfig({ DATABASE_URL: app.url }));
-      } finally {
-        stdout.mockRestore();
-      }
-      return out;
-    };
-    const stored = () => app.sql('select to_jsonb(l) as log from ground_log_sheet l order by name');
-    const before = await stored();
-    expect(await rebuilt()).toBe('0 borings and 0 ground logs changed.\n');
-    await app.sql(`update ground_log_sheet set q = q + 1, q_class = 'x', rmr = rmr + 1, rmr_rqd_rating = rmr_rqd_rating + 1,
-      rmr_class = 'X', strength_class = null where name = 'A'`);
-    expect(await rebuilt()).toBe('0 borings and 1 ground logs changed.\n');
-    expect(await stored()).toEqual(before);
   });
 });

@@ -147,7 +147,10 @@ describe('the support guide', () => {
       name: 'A',
       spanM: 6,
       spanOf: 'as given',
+      wallHeightM: undefined,
+      support: 'permanent',
       esr: 1.6,
+      esrCounted: 1.6,
       unanswered: undefined,
       caution: expect.stringMatching(/^Decision support: .*The project’s designer and the local code decide/),
     });
@@ -180,6 +183,35 @@ describe('the support guide', () => {
       text: expect.stringMatching(/^Local bolts in the crown, 3 m long at 2.5 m/),
       edition: 'rmr-1989',
       remark: expect.stringMatching(/^10 m horseshoe, drill and blast, .*not for TBM bores/),
+    });
+  });
+
+  it('tells what counts for temporary support, and the bolts of a wall whose height is given', async () => {
+    const { figures, ...head } = (await guide('A', 'spanM=9.5&wallHeightM=4&esr=1&support=temporary')) as {
+      figures: Row[];
+    } & Row;
+    expect(head).toMatchObject({ wallHeightM: 4, support: 'temporary', esr: 1, esrCounted: 1.5 });
+    // by hand: 9.5 / 1.5; 2 + 0.15 · 9.5 / 1.5; 2 + 0.15 · 4 / 1.5; Q 40/3 → 200/3
+    expect(figures.slice(0, 7).map(({ figure, value, mark }) => [figure, value, mark])).toEqual([
+      ['equivalent_dimension', expect.closeTo(19 / 3, 9), 'memory'],
+      ['bolt_length', expect.closeTo(2.95, 9), 'memory'],
+      ['bolt_length_wall', expect.closeTo(2.4, 9), 'memory'],
+      ['q_temporary', expect.closeTo(200 / 3, 9), 'memory'],
+      ['maximum_unsupported_span', expect.closeTo(3 * (200 / 3) ** 0.4, 9), 'memory'],
+      ['q_wall', expect.closeTo(200 / 3, 9), 'memory'],
+      ['rmr_from_q_bieniawski', expect.closeTo(9 * Math.log(40 / 3) + 44, 9), 'read'],
+    ]);
+    expect(figures[1]).toMatchObject({ inputs: 'span 9.5 m, ESR 1.5, 1.5 times that given' });
+    expect(figures[4]).toMatchObject({
+      inputs: 'Q 66.6667, 5 times that of the log, ESR 1.5, 1.5 times that given',
+    });
+  });
+
+  it('says how far the lines of RQD differ', async () => {
+    const { figures } = (await guide('C', 'esr=1')) as { figures: Row[] };
+    // by hand: 115 − 3.3 Jv and 110 − 2.5 Jv, held to 0 and 100: 82, 85; 49, 60; 0, 22.5
+    expect(figures.find(({ figure }) => figure === 'rqd_from_jv_1982')).toMatchObject({
+      remark: 'The two lines differ: by 3 points at Jv 10, 11 at Jv 20, 22.5 at Jv 35.',
     });
   });
 
@@ -216,10 +248,22 @@ describe('the support guide', () => {
     ['spanM=0&esr=1', '/spanM'],
     ['spanM=six&esr=1', '/spanM'],
     ['esr=0.4', '/esr'],
+    ['esr=5.1', '/esr'], // temporary mine openings have 5 at the most; 1.5 times it is said by support
+    ['esr=1&support=none', '/support'],
+    ['esr=1&wallHeightM=0', '/wallHeightM'],
     ['esr=1&depth=5', '/depth'],
   ])('does not take %s', async (query, pointer) => {
     const { status, body } = await app.http.get(`${URL}/ground-logs/A/support-guide?${query}`);
     expect([status, body.errors[0]]).toEqual([422, expect.objectContaining({ in: 'query', pointer })]);
+  });
+
+  it('tells a number that is none as it was written', async () => {
+    const { body } = await app.http.get(`${URL}/ground-logs/A/support-guide?spanM=&esr=one`);
+    const told = body.errors.map(({ value, detail }: Row) => [value, detail]);
+    expect(told).toEqual([
+      ['', 'spanM must be a number'],
+      ['one', 'esr must be a number'],
+    ]);
   });
 
   it('of no log is not there', async () => {

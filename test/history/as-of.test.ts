@@ -42,7 +42,7 @@ const everything = (asOf: string): string => `{
         strokes { number from date shift } ground { groundClass from to lithology } support { item quantityWithin }
       }
       openItems { kind detail }
-      discontinuities { items { name chainage } } discontinuitySets { sets { set count meanDipDeg } }
+      discontinuities { items { name chainage } } discontinuitySets { sets { set count meanDipDeg eigenvalue2 concentration } }
       overbreak { items { name volumeM3 } } overbreakTotal { volumeM3 surveyedM } overbreakByInterval { from volumeM3 }
       probeHoles { name reach } probeCover { coverM holeCount }
     }
@@ -67,6 +67,11 @@ const REST = [
   '/open-items',
   '/as-built?from=1200&to=1230',
   '/shifts/2027-03-01/day',
+  '/ground-logs',
+  '/rock-mass/intervals?lengthM=5',
+  '/discontinuities/sets',
+  '/stereonet.svg',
+  '/overbreak-quantities/intervals?lengthM=3',
 ];
 
 interface Snapshot {

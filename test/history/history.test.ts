@@ -1,10 +1,12 @@
 import { createHmac } from 'node:crypto';
-import type supertest from 'supertest';
+import { rmSync } from 'node:fs';
+import { aFolder } from '../attachments/files.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { refusalOf, serviceSession } from '../support/service-role.js';
 import { csv, upload } from '../strokes/tables.js';
+import { laterWrites, type Send, type Write } from './writes.js';
 
 // Every write to the record is one entry of its project's history, told by the API and out of anybody's reach.
 
@@ -28,10 +30,12 @@ interface Change {
 
 type RowChange = { line: number; table: string; id: number; before: object | null; after: object | null };
 
+const folder = aFolder();
+
 let app: TestApp;
 
 beforeAll(async () => {
-  app = await startApp({ API_KEY_PEPPER: PEPPER });
+  app = await startApp({ API_KEY_PEPPER: PEPPER, ATTACHMENTS_DIR: folder });
   await app.app.listen(0, '127.0.0.1');
   await aProject(app);
   await app.sql(
@@ -41,7 +45,10 @@ beforeAll(async () => {
   );
 });
 
-afterAll(() => app.close());
+afterAll(async () => {
+  await app.close();
+  rmSync(folder, { recursive: true });
+});
 
 const changes = async (after = 0, url = HISTORY): Promise<Change[]> =>
   (await app.http.get(`${url}?first=1000&after=${after}`)).body.items;
@@ -76,8 +83,6 @@ const etag = async (): Promise<string> => (await app.http.get(SHIFT)).headers['e
 /** Headers of every write. */
 let said: Record<string, string> = {};
 
-type Send = () => PromiseLike<supertest.Response>;
-
 const rest =
   (path: string, body: object): Send =>
   () =>
@@ -106,8 +111,6 @@ const drive = {
   machine: 'M1',
 };
 const ALL_OF_A_SHIFT = ['activity', 'boring', 'ground_interval', 'shift', 'support_installed'];
-
-type Write = [name: string, send: Send, tables: string[]];
 
 // in this order: each finds what those before it left
 const WRITES: Write[] = [
@@ -188,6 +191,7 @@ const WRITES: Write[] = [
       })(),
     ALL_OF_A_SHIFT,
   ],
+  ...laterWrites(rest, (path) => app.http.post(`${BASE}${path}`).set(said)),
 ];
 
 /** What an entry says but for its number, moment and hash. */

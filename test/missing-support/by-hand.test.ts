@@ -33,7 +33,7 @@ const put = async (path: string, body: object): Promise<unknown> => {
 };
 
 const read = async (drive: string, path: string): Promise<{ items: Row[]; zones: Row[] } & Row> =>
-  (await app.http.get(`${url(drive)}/support/${path}`)).body;
+  (await app.http.get(`${url(drive)}/${path}`)).body;
 
 /** Driven metres of a chainage. */
 const driven = (drive: DriveCode, chainage?: string | null): number => {
@@ -113,7 +113,7 @@ const linesOf = (drive: DriveCode, rows: Row[]): string[] =>
 
 describe.each(CODES)('required against installed on drive %s', (drive) => {
   it('is that worked by hand, by 10 m', async () => {
-    const { items, faceChainage, caution } = await read(drive, 'missing?interval=10');
+    const { items, faceChainage, caution } = await read(drive, 'missing-support?lengthM=10');
     expect(faceChainage).toBe(at(drive, 20));
     expect(caution).toMatch(/Decision support.*inspection on site/);
     expect(linesOf(drive, items)).toEqual([
@@ -134,13 +134,13 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
 
   it('is told between two places, as one or by intervals, and of one state', async () => {
     const between = `from=${encodeURIComponent(at(drive, 4))}&to=${at(drive, 10)}`; // a bare + too
-    const { items } = await read(drive, `missing?${between}`);
+    const { items } = await read(drive, `missing-support?${between}`);
     // 2 m · 2 + 4 m · 4 bolts against 3 + 8 + 7; of 2.8 m³ over 6 m the last third: 2.8 − 1.867
     expect(linesOf(drive, items)).toEqual([
       '4 10 BOLT L1 due 6.000 20.000 18.000 2.000 0.000 0.800 2.000 missing',
       '4 10 SPRAY L2 due 2.000 1.000 0.933 0.067 0.000 0.100 0.000 within_tolerance',
     ]);
-    const twice = await read(drive, `missing?${between}&interval=5&state=missing`);
+    const twice = await read(drive, `missing-support?${between}&lengthM=5&state=missing`);
     // from 4 to 5 m: 2 required, 3 in; from 5 to 10 m: 2 + 16 = 18 required, 15 in, 0.8 tolerated
     expect(linesOf(drive, twice.items)).toEqual([
       '5 10 BOLT L1 due 5.000 18.000 15.000 3.000 0.000 0.800 3.000 missing',
@@ -148,9 +148,10 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
   });
 
   it('names what demands it, with its edition', async () => {
-    const { body } = await app.http.get(`${url(drive)}/support/required`);
+    const { items, faceChainage, caution } = await read(drive, 'required-support');
+    expect([faceChainage, caution]).toEqual([at(drive, 20), expect.stringMatching(/Decision support/)]);
     expect(
-      (body as Row[]).map(({ from, to, basis, groundClass, designSection, edition, gap }) => [
+      items.map(({ from, to, basis, groundClass, designSection, edition, gap }) => [
         ...[driven(drive, from), driven(drive, to), basis, groundClass, designSection, edition, gap],
       ]),
     ).toEqual([
@@ -168,7 +169,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     // L1: strokes 4–6 (3 of 4 bolts), 8–10 (7 of 8, 0.4 tolerated) and 18–20 are short, 14–18 is not assessed. The nearest
     // complete stroke ends at 14 m. L1 is due to 16 m: 4 m of short strokes and 2 m of what nobody says lie behind that.
     // L2: 0.933, 0.934 and 0.933 of 1 m³ are within 10 %; from 6 to 14 m nothing is demanded; 18–20 is short, due to 8 m.
-    const { zones } = await read(drive, 'unsupported');
+    const { zones } = await read(drive, 'unsupported-length');
     expect(zones).toEqual([
       {
         zone: 'L1',
@@ -221,7 +222,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     expect(await read(drive, 'before-next-stroke?strokeLengthM=1.7')).toMatchObject({
       faceChainage: at(drive, 20),
       caution: expect.stringMatching(/responsible engineer on site/),
-      strokeLengthM: '1.7',
+      strokeLengthM: '1.700', // as every other length is told
       zones: [
         {
           zone: 'L1',
@@ -265,13 +266,13 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
 
   it('is the same by GraphQL and by SQL', async () => {
     const query = `{ drive(project: "P1", drive: "${drive}") {
-      requiredSupport { from to basis gap } designSections { name from items { item unit } } supportLimits { zone limitM }
-      missingSupport(interval: 10) { faceChainage caution items { ${FIELDS.join(' ')} from to tolerated missing state } }
+      requiredSupport { caution items { from to basis gap } } designSections { name from items { item unit } } supportLimits { zone limitM }
+      missingSupport(lengthM: 10) { faceChainage caution items { ${FIELDS.join(' ')} from to tolerated missing state } }
       unsupportedLength { zones { zone unsupportedM state } } beforeNextStroke(strokeLengthM: 1.7) { items { missing } } } }`;
     const { data } = (await app.http.post('/graphql').send({ query })).body;
-    const { items } = await read(drive, 'missing');
+    const { items } = await read(drive, 'missing-support');
     expect(linesOf(drive, data.drive.missingSupport.items)).toEqual(linesOf(drive, items));
-    expect(data.drive.requiredSupport).toHaveLength(7);
+    expect(data.drive.requiredSupport.items).toHaveLength(7);
     expect(data.drive.designSections).toEqual([
       { name: 'D1', from: at(drive, 10), items: [{ item: 'RIB', unit: 'nr' }] },
     ]);
@@ -302,12 +303,17 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
 });
 
 describe('later', () => {
-  const PATHS = ['required', 'missing?interval=5', 'unsupported', 'before-next-stroke?strokeLengthM=1.7'];
+  const PATHS = [
+    'required-support',
+    'missing-support?lengthM=5',
+    'unsupported-length',
+    'before-next-stroke?strokeLengthM=1.7',
+  ];
   const asked = async (asOf = ''): Promise<string[]> =>
     Promise.all(
       PATHS.map(async (path) => {
         const moment = asOf && `${path.includes('?') ? '&' : '?'}asOf=${asOf}`;
-        return (await app.http.get(`${url('N')}/support/${path}${moment}`)).text;
+        return (await app.http.get(`${url('N')}/${path}${moment}`)).text;
       }),
     );
 
@@ -322,7 +328,7 @@ describe('later', () => {
       items: [],
     });
     await put(`${url('N')}/support-limits`, { limits: [{ zone: 'L1', limitM: '2' }] });
-    const { zones } = await read('N', 'unsupported');
+    const { zones } = await read('N', 'unsupported-length');
     // C demands nothing; 16–18 lacks its 4 bolts and is 2 m behind the face at the least
     expect(zones).toMatchObject([
       {
@@ -348,22 +354,24 @@ describe('later', () => {
     await put(`${url('Q')}/shifts/2027-03-01/day`, shift.build());
     const state = async (limitM: string): Promise<unknown> => {
       await put(`${url('Q')}/support-limits`, { limits: [{ zone: 'L1', limitM }] });
-      return (await read('Q', 'unsupported')).zones[0];
+      return (await read('Q', 'unsupported-length')).zones[0];
     };
     expect(await state('4')).toMatchObject({ unsupportedM: '4.000', notAssessedM: '4.000', state: 'within' });
     expect(await state('3.999')).toMatchObject({ overdueNotAssessedM: '0.001', state: 'not_assessed' });
-    expect((await read('Q', 'missing')).items).toMatchObject([{ lengthM: '4.000', state: 'not_assessed' }]);
+    expect((await read('Q', 'missing-support')).items).toMatchObject([
+      { lengthM: '4.000', state: 'not_assessed' },
+    ]);
   });
 
   it('a drive without a metre has nothing to tell', async () => {
     await aDrive(app, { drive: 'E' });
-    expect((await read('E', 'missing')).items).toEqual([]);
-    expect((await read('E', 'unsupported')).zones).toMatchObject([
+    expect((await read('E', 'missing-support')).items).toEqual([]);
+    expect((await read('E', 'unsupported-length')).zones).toMatchObject([
       { unsupportedM: '0.000', state: 'no_limit' },
       { unsupportedM: '0.000', state: 'no_limit' },
     ]);
     expect(await read('E', 'before-next-stroke')).toMatchObject({ zones: [], items: [] });
-    expect((await app.http.get(`${url('E')}/support/required`)).body).toEqual([]);
+    expect((await read('E', 'required-support')).items).toEqual([]);
   });
 
   it('what is not a stroke is looked at by 2.5 m at the most', async () => {

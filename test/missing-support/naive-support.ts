@@ -25,7 +25,10 @@ export interface World {
   lengthMm: number;
   /** Strokes along the drive, by their ends; what lies between them was not recorded. */
   strokes: [fromMm: number, toMm: number][];
+  /** As the shifts noted them. */
   classes: { code: string; fromMm: number; toMm: number }[];
+  /** They go before the notes, but for withdrawn ones. */
+  decisions: { code: string; state: string; fromMm: number; toMm: number }[];
   sections: { name: string; fromMm: number; toMm: number; demands: Demand[] }[];
   standards: Record<string, Demand[]>;
   limitsMm: Partial<Record<'L1' | 'L2', number>>;
@@ -42,7 +45,7 @@ const demandsAt = (world: World, mm: number): Demand[] | undefined => {
     list.find(({ fromMm, toMm }) => fromMm <= mm && mm < toMm);
   const section = over(world.sections);
   if (section) return section.demands;
-  const rule = over(world.classes);
+  const rule = over(world.decisions.filter(({ state }) => state !== 'withdrawn')) ?? over(world.classes);
   return rule && world.standards[rule.code];
 };
 
@@ -113,24 +116,10 @@ export class NaiveSupport {
 
   /** By zone: unsupported length, length of incomplete strokes, the part of both that is overdue, and of what is not assessed. */
   behindFace(zone: 'L1' | 'L2'): number[] {
-    const { strokes, limitsMm } = this.world;
-    const bounds = [...new Set([0, ...strokes.flat()])].sort((a, b) => a - b);
-    const cells = bounds.slice(1).map((to, index) => [bounds[index] ?? 0, to] as const);
-    const cellOf = (mm: number): number => bounds.findLastIndex((from) => from <= mm);
-    const totals = this.totals(cellOf);
-    const due = this.faceMm - (limitsMm[zone] ?? this.faceMm);
+    const due = this.faceMm - (this.world.limitsMm[zone] ?? this.faceMm);
     const sums = { supportedTo: 0, incomplete: 0, overdue: 0, notAssessed: 0, overdueNotAssessed: 0 };
-    for (const [cell, [from, to]] of cells.entries()) {
-      const unknown = totals.get(`${cell} not_assessed - -`)?.length ?? 0;
-      const short = [...new Set(this.world.lines.map(({ item }) => item).concat(this.items()))].some(
-        (item) => {
-          const parts = ['due', 'not_yet_due'].map((part) => totals.get(`${cell} ${part} ${zone} ${item}`));
-          const sum = (of: (total: Total) => bigint): bigint =>
-            parts.reduce((all, total) => all + (total ? of(total) : 0n), 0n);
-          const lacks = sum(({ required }) => required) - sum(({ installed }) => installed);
-          return lacks * 10_000n > sum(({ tolerated }) => tolerated);
-        },
-      );
+    for (const { from, to, unknown, lacks } of this.strokes(zone)) {
+      const short = lacks.size > 0;
       if (!short && unknown === 0) sums.supportedTo = to;
       if (short) sums.incomplete += to - from;
       sums.notAssessed += unknown;
@@ -147,7 +136,41 @@ export class NaiveSupport {
     ];
   }
 
-  private items(): string[] {
-    return this.demands.flatMap((demands) => (demands ?? []).map(({ item }) => item));
+  /** With a zone's limit: to where it must be complete after one more stroke, what is not assessed behind there, and what lacks by item. */
+  beforeNext(zone: 'L1' | 'L2', strokeMm: number): [number, number, Record<string, bigint>] | undefined {
+    const limit = this.world.limitsMm[zone];
+    if (limit === undefined) return undefined;
+    const due = Math.max(Math.min(this.faceMm + strokeMm - limit, this.faceMm), 0);
+    const behind = this.strokes(zone).filter(({ from }) => from < due);
+    const missing: Record<string, bigint> = {};
+    for (const { lacks } of behind)
+      for (const [item, quantity] of lacks) missing[item] = (missing[item] ?? 0n) + quantity;
+    return [due, behind.reduce((sum, { unknown }) => sum + unknown, 0), missing];
+  }
+
+  /** By stroke: its ends, its length that is not assessed, and of each item that is short what it lacks. */
+  private strokes(zone: string): { from: number; to: number; unknown: number; lacks: Map<string, bigint> }[] {
+    const bounds = [...new Set([0, ...this.world.strokes.flat()])].sort((a, b) => a - b);
+    const totals = this.totals((mm) => bounds.findLastIndex((from) => from <= mm));
+    return bounds.slice(1).map((to, cell) => {
+      const lacks = new Map<string, bigint>();
+      for (const item of this.items()) {
+        const parts = ['due', 'not_yet_due'].map((part) => totals.get(`${cell} ${part} ${zone} ${item}`));
+        const sum = (of: (total: Total) => bigint): bigint =>
+          parts.reduce((all, total) => all + (total ? of(total) : 0n), 0n);
+        const lack = sum(({ required }) => required) - sum(({ installed }) => installed);
+        if (lack * 10_000n > sum(({ tolerated }) => tolerated)) lacks.set(item, lack);
+      }
+      return {
+        from: bounds[cell] ?? 0,
+        to,
+        unknown: totals.get(`${cell} not_assessed - -`)?.length ?? 0,
+        lacks,
+      };
+    });
+  }
+
+  private items(): Set<string> {
+    return new Set(this.demands.flatMap((demands) => (demands ?? []).map(({ item }) => item)));
   }
 }

@@ -68,6 +68,13 @@ const world: fc.Arbitrary<World> = fc.record({
       strokes.every(([from, to], index) => from < to && from >= (strokes[index - 1]?.[1] ?? 0)),
     ),
   classes: intervals(fc.record({ code: fc.constantFrom('A', 'B', 'C') }), 8),
+  decisions: intervals(
+    fc.record({
+      code: fc.constantFrom('A', 'B', 'C'),
+      state: fc.constantFrom('proposed', 'agreed', 'disputed', 'withdrawn'),
+    }),
+    5,
+  ),
   sections: intervals(fc.record({ demands }), 3).map((list) =>
     list.map((section, index) => ({ ...section, name: `D${index}` })),
   ),
@@ -130,6 +137,20 @@ const put = async (drive: string, { standards, ...given }: World): Promise<void>
        from d, g, shift, jsonb_array_elements(j->'lines') with ordinality l(l, n) join support_item i on i.code = l->>'item'`,
     [drive, json],
   );
+  // past the trigger that leads each through its life with two people
+  await app.sql(`set session_replication_role = replica`);
+  await app.sql(
+    `insert into class_decision (drive_id, project_id, number, from_m, to_m, ground_class_id, state, contractor_representative, employer_representative,
+       proposed_by, agreed_by, agreed_at, disputed_by, disputed_at, dispute_reason, withdrawn_by, withdrawn_at, withdrawal_reason)
+     select d.id, d.project_id, n, (e->>'fromMm')::numeric / 1000, (e->>'toMm')::numeric / 1000, c.id, s.state::class_decision_state, 'C', 'E', 'gina',
+       case s.state when 'agreed' then 'b' end, case s.state when 'agreed' then now() end,
+       case s.state when 'disputed' then 'b' end, case s.state when 'disputed' then now() end, case s.state when 'disputed' then 'x' end,
+       case s.state when 'withdrawn' then 'b' end, case s.state when 'withdrawn' then now() end, case s.state when 'withdrawn' then 'x' end
+     from drive d, jsonb_array_elements($2::jsonb->'decisions') with ordinality e(e, n) join ground_class c on c.code = e->>'code'
+     cross join lateral (select e->>'state' as state) s where d.code = $1`,
+    [drive, json],
+  );
+  await app.sql(`set session_replication_role = origin`);
 };
 
 type Row = Record<string, string>;
@@ -196,7 +217,8 @@ it('any record against any demand, by any interval, is that of every millimetre'
       fc.constantFrom<1 | -1>(1, -1),
       fc.integer({ min: 700, max: 7000 }),
       fc.uniqueArray(fc.integer({ min: 0, max: LENGTH_MM }), { minLength: 2, maxLength: 2 }),
-      async (given, direction, intervalMm, ends) => {
+      fc.integer({ min: 1, max: 3000 }),
+      async (given, direction, intervalMm, ends, strokeMm) => {
         drives += 1;
         const drive = `D${drives}`;
         const chainage = (mm: number): number => START_MM + direction * mm;
@@ -231,6 +253,20 @@ it('any record against any demand, by any interval, is that of every millimetre'
           ZONES.map((name) => naive.behindFace(name)),
         );
         expect(behind[0]?.['face']).toBe(faceOf(given));
+        // before the next stroke
+        const next = await app.sql<Row>(
+          `select zone, (complete_to_m * 1000)::int as due, (not_assessed_m * 1000)::int as unknown, item_code as item, missing::text
+           from report.before_next_stroke('P1', $1, $2)`,
+          [drive, metres(strokeMm)],
+        );
+        for (const name of ZONES) {
+          const rows = next.filter((row) => row['zone'] === name);
+          const missing: Record<string, bigint> = {};
+          for (const { item: code, missing: lacks } of rows)
+            if (code) missing[code] = (missing[code] ?? 0n) + billionths(lacks);
+          const told = rows[0] && [rows[0]['due'], rows[0]['unknown'], missing];
+          expect(told).toEqual(naive.beforeNext(name, strokeMm));
+        }
       },
     ),
     { numRuns: 40 },

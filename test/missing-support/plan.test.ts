@@ -60,6 +60,8 @@ it.each([
   ['unsupported_length', `select * from unsupported_length('P1', 'N')`],
   ['before_next_stroke', `select * from before_next_stroke('P1', 'N', 1.7)`],
   ['required_support', `select * from required_support($N)`],
+  ['support_by_ground_class', `select * from support_by_ground_class where drive_id = $N`],
+  ['support_measure_by_ground_class', `select * from support_measure_by_ground_class where drive_code = 'N'`],
   ['support_by_interval of the view', `select * from missing_support_by_interval where drive_code = 'N'`],
 ])('%s reads the drive’s rows only', async (_, sql) => {
   const client = await serviceSession(app.url);
@@ -77,6 +79,8 @@ it.each([
     );
     expect(found.length).toBeGreaterThan(1);
     for (const node of found) {
+      // once or twice, not once for each line
+      expect([node['Relation Name'], node['Actual Loops'] < 5]).toEqual([node['Relation Name'], true]);
       const read =
         node['Actual Loops'] *
         (node['Actual Rows'] +

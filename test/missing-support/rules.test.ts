@@ -148,6 +148,39 @@ describe('a standard', () => {
       expect([answer.status, answer.body.detail]).toEqual([404, 'There is no ground class Z in project P1.']);
   });
 
+  it.each(['', '  ', 'table 3\nrow 2'])('names its edition: %j is none', async (edition) => {
+    for (const [path, body] of [
+      [CLASS_A, { edition, items: [] }],
+      [`${DRIVE}/design-sections/X`, { ...section('1+240', '1+250'), edition }],
+    ] as const) {
+      const answer = await put(path, body);
+      expect([answer.status, answer.body.errors]).toMatchObject([
+        422,
+        [{ pointer: '/edition', detail: 'edition must name a drawing, clause or version, in one line' }],
+      ]);
+    }
+  });
+
+  it('is taken away: what the class demands is not known then, which is not that it demands none', async () => {
+    const path = '/v1/projects/P1/ground-classes/C/standard-support';
+    await put('/v1/projects/P1/ground-classes/C', { description: 'Poor rock' });
+    for (let time = 0; time < 2; time += 1) {
+      expect((await put(path, { edition: 'by mistake', items: [] })).body.items).toEqual([]);
+      expect((await app.http.delete(path)).status).toBe(204);
+    }
+    await put(path, { edition: 'by mistake', items: [BOLT] });
+    const mutation = `mutation { removeStandardSupport(project: "P1", code: "C") }`;
+    const { body } = await app.http.post('/graphql').send({ query: mutation });
+    expect(body.data).toEqual({ removeStandardSupport: true });
+    for (const answer of [await app.http.delete(path), await app.http.get(path)])
+      expect([answer.status, answer.body.detail]).toEqual([
+        404,
+        'There is no standard support of ground class C.',
+      ]);
+    const { status, body: none } = await app.http.delete('/v1/projects/P1/ground-classes/Z/standard-support');
+    expect([status, none.detail]).toEqual([404, 'There is no ground class Z in project P1.']);
+  });
+
   it('fixes the unit of its items', async () => {
     const spray = { kind: 'sprayed_concrete', unit: 'm3', description: 'Sprayed concrete' };
     await put('/v1/projects/P1/ground-classes/B/standard-support', {
@@ -267,15 +300,19 @@ describe('the limits', () => {
 
 describe('a question', () => {
   it.each([
-    ['missing?interval=0.5', '/interval', /must not be less than 1/],
-    ['missing?interval=x', '/interval', /interval/],
-    ['missing?from=1%2B200', '/to', /to is missing: from and to come together/],
-    ['missing?from=1%2B200&to=1%2B200', '/to', /the same place/],
-    ['missing?from=1%2B100&to=1%2B300', '/from', /behind the start of the drive/],
-    ['missing?state=lost', '/state', /state must be one of/],
+    ['missing-support?lengthM=0.5', '/lengthM', /must not be less than 1/],
+    ['missing-support?lengthM=x', '/lengthM', /must be a number from 1 to 10000 with at most 3 decimals/],
+    // finer than a millimetre: no chainage could tell its ends
+    ['missing-support?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
+    ['support-measures/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
+    ['support-quantities/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
+    ['missing-support?from=1%2B200', '/to', /to is missing: from and to come together/],
+    ['missing-support?from=1%2B200&to=1%2B200', '/to', /the same place/],
+    ['missing-support?from=1%2B100&to=1%2B300', '/from', /behind the start of the drive/],
+    ['missing-support?state=lost', '/state', /state must be one of/],
     ['before-next-stroke?strokeLengthM=0', '/strokeLengthM', /from 0.001 to 10/],
   ])('%s is refused', async (path, pointer, detail) => {
-    const { status, body } = await app.http.get(`${DRIVE}/support/${path}`);
+    const { status, body } = await app.http.get(`${DRIVE}/${path}`);
     expect([status, body.errors]).toMatchObject([
       422,
       [{ in: 'query', pointer, detail: expect.stringMatching(detail) }],
@@ -283,8 +320,8 @@ describe('a question', () => {
   });
 
   it('of a drive that is not there is told', async () => {
-    for (const path of ['required', 'missing', 'unsupported', 'before-next-stroke']) {
-      const { status, body } = await app.http.get(`/v1/projects/P1/drives/NONE/support/${path}`);
+    for (const path of ['required-support', 'missing-support', 'unsupported-length', 'before-next-stroke']) {
+      const { status, body } = await app.http.get(`/v1/projects/P1/drives/NONE/${path}`);
       expect([path, status, body.detail]).toEqual([path, 404, 'There is no drive NONE in project P1.']);
     }
   });
@@ -310,6 +347,8 @@ describe('the database', () => {
     [insert(14.999, 20), 'design_section_once'],
     [insert(15, 20), 'taken'],
     [insert(20, 20), 'design_section_has_length'],
+    [insert(20, 21).replace(`'x'`, `' '`), 'design_section_edition'],
+    [`update standard_support set edition = ''`, 'standard_support_edition'],
     [insert(990, 1000.001), 'within_drive'],
     [item(0, 0), 'standard_support_item_demand'],
     [item(1, 100), 'standard_support_item_demand'],

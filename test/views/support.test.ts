@@ -76,6 +76,28 @@ describe('support of two shifts', () => {
     ]);
   });
 
+  it('belongs to the class that begins where it stands; past the last note, at the end of the drive too, to none', async () => {
+    await aDrive(app, { drive: 'EDGE', startChainage: '1+200', endChainage: '1+210' });
+    const shift = aShift('2027-03-01', 'night')
+      .withGround('A', '1+200', '1+204')
+      .withGround('B', '1+206', '1+210');
+    for (const place of ['1+200', '1+203.999', '1+204', '1+205.999', '1+206', '1+210'])
+      shift.withSupport('RIB', place, undefined, '1');
+    // 0.3 m³ over 3 mm: one in A, two in no class; 4 m³ over 4 m: one in A, two in none, one in B
+    shift.withSupport('SPRAY', '1+203.999', '1+204.002', '0.3').withSupport('SPRAY', '1+203', '1+207', '4');
+    await post('EDGE', shift);
+    expect(
+      cells(await read('EDGE', '/ground-classes'), 'groundClass', 'item', 'quantity', 'rowCount'),
+    ).toEqual([
+      ['A', 'RIB', '2.000', 2],
+      ['A', 'SPRAY', '1.100', 2],
+      ['B', 'RIB', '1.000', 1],
+      ['B', 'SPRAY', '1.000', 1],
+      [null, 'RIB', '3.000', 3],
+      [null, 'SPRAY', '2.200', 2],
+    ]);
+  });
+
   it('is cut at round chainages', async () => {
     expect(cells(await read('N', '/intervals?lengthM=5'), 'from', 'to', 'item', 'quantity')).toEqual([
       ['1+200.000', '1+205.000', 'BOLT', '3.000'],

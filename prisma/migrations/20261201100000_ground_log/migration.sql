@@ -69,7 +69,7 @@ ALTER TABLE "ground_log_sheet" ADD CONSTRAINT "ground_log_sheet_drive_id_project
 ALTER TABLE ground_log_sheet
   ADD CONSTRAINT ground_log_name CHECK (name ~ '^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$'),
   ADD CONSTRAINT ground_log_place CHECK (from_m >= 0 AND to_m > from_m AND face_m >= 0),
-  ADD CONSTRAINT ground_log_mapped CHECK (mapped_by <> ''),
+  ADD CONSTRAINT ground_log_mapped CHECK (mapped_by ~ '\S'),
   ADD CONSTRAINT ground_log_measures CHECK (
     ucs_mpa BETWEEN 0 AND 1000 AND point_load_mpa BETWEEN 0 AND 100 AND rqd_percent BETWEEN 0 AND 100 AND jv_per_m3 BETWEEN 0 AND 1000
     AND joint_spacing_m BETWEEN 0.001 AND 100 AND gsi BETWEEN 0 AND 100),

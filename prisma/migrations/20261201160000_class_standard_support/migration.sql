@@ -78,10 +78,13 @@ ALTER TABLE "design_section_item" ADD CONSTRAINT "design_section_item_design_sec
 ALTER TABLE "design_section_item" ADD CONSTRAINT "design_section_item_support_item_id_unit_project_id_fkey" FOREIGN KEY ("support_item_id", "unit", "project_id") REFERENCES "support_item"("id", "unit", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 ALTER TABLE "drive_support_limit" ADD CONSTRAINT "drive_support_limit_drive_id_project_id_fkey" FOREIGN KEY ("drive_id", "project_id") REFERENCES "drive"("id", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
+-- what is demanded can be checked only against a source that is named
+ALTER TABLE standard_support ADD CONSTRAINT standard_support_edition CHECK (edition ~ '\S');
 ALTER TABLE standard_support_item ADD CONSTRAINT standard_support_item_demand CHECK (quantity_per_m > 0 AND tolerance_percent >= 0 AND tolerance_percent < 100);
 ALTER TABLE design_section_item ADD CONSTRAINT design_section_item_demand CHECK (quantity_per_m > 0 AND tolerance_percent >= 0 AND tolerance_percent < 100);
 ALTER TABLE design_section
   ADD CONSTRAINT design_section_name CHECK (name ~ '^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$'),
+  ADD CONSTRAINT design_section_edition CHECK (edition ~ '\S'),
   ADD CONSTRAINT design_section_has_length CHECK (from_m >= 0 AND to_m > from_m),
   ADD CONSTRAINT design_section_once EXCLUDE USING gist (drive_id WITH =, numrange(from_m, to_m) WITH &&);
 ALTER TABLE drive_support_limit ADD CONSTRAINT drive_support_limit_not_negative CHECK (limit_m >= 0);

@@ -1,9 +1,9 @@
 import { ArgsType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { driveFrame } from '../drive-frame.js';
 import { readRows, type Statements } from '../database/database.js';
 import { ChainageField, CodeField, IntField } from './fields.js';
+import { NumberRead } from './number-read.js';
 import { PlusKept } from './plus-kept.js';
 import { type Fault, faulty } from './problem.js';
 
@@ -25,7 +25,7 @@ export class ChainageWindow {
 /** A page of what is known by its name and listed along the drive. */
 @ArgsType()
 export class WindowPage extends ChainageWindow {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({
     description: 'How many at the most, to 1000; 100 when not given',
     min: 1,

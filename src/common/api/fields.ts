@@ -94,12 +94,22 @@ export const DecimalField = ({
   );
 
 /** A measured value. */
-export const NumberField = ({ min = 0, max = 1e9, ...options }: FieldOptions & Range): PropertyDecorator =>
+export const NumberField = ({
+  min = 0,
+  max = 1e9,
+  decimals,
+  ...options
+}: FieldOptions & Range & { decimals?: number }): PropertyDecorator =>
   field(
     () => Float,
     { type: Number, minimum: min, maximum: max },
     options,
-    IsNumber({}, { message: '$property must be a number' }),
+    decimals === undefined
+      ? IsNumber({}, { message: '$property must be a number' })
+      : IsNumber(
+          { maxDecimalPlaces: decimals },
+          { message: `$property must be a number from ${min} to ${max} with at most ${decimals} decimals` },
+        ),
     Min(min),
     Max(max),
   );

@@ -68,7 +68,7 @@ export const isInstant = (value: unknown): boolean => {
 export const IsInstant = rule(
   'isInstant',
   isInstant,
-  'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00',
+  'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
 );
 
 const isDate = (value: unknown): boolean =>

@@ -48,7 +48,9 @@ export const moment = (value: unknown, where: Fault['in']): { instant: string } 
   const fault = (detail: string): ProblemError =>
     faulty('invalid', [{ in: where, pointer: '/asOf', value, detail }]);
   if (typeof value !== 'string' || !isInstant(value))
-    throw fault('asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00');
+    throw fault(
+      'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
+    );
   if (Date.parse(value) > Date.now())
     throw fault(`asOf ${value} lies in the future: what the record will say is not known`);
   return { instant: value };

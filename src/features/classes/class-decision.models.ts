@@ -1,5 +1,4 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   CodeField,
@@ -10,6 +9,7 @@ import {
   ListField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { ReasonField } from '../../common/auth/reason.js';
 import { ClassDecisionState } from '../../generated/prisma/enums.js';
@@ -27,7 +27,7 @@ const EMPLOYER = 'Who spoke for the employer';
 /** By its number in a drive. */
 @ArgsType()
 export class ClassDecisionPath extends DrivePath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: NUMBER, min: 1 })
   number: number;
 }

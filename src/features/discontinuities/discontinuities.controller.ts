@@ -2,6 +2,7 @@ import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Put, Quer
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { ChainageWindow, WindowPage } from '../../common/api/chainage-window.js';
+import { Multipart } from '../../common/api/multipart.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { DiscontinuitiesService } from './discontinuities.service.js';
@@ -14,6 +15,7 @@ import {
   DiscontinuitySheetReceipt,
 } from './discontinuity.models.js';
 import { DiscontinuitySets, StereonetQuery } from './discontinuity-set.models.js';
+import { DiscontinuitySheetForm } from './sheet-form.model.js';
 import { OrientationsService } from './orientations.service.js';
 
 const SVG = 'image/svg+xml';
@@ -48,6 +50,19 @@ export class DiscontinuitiesController {
     @Body() sheet: DiscontinuitySheetInput,
   ): Promise<DiscontinuitySheetReceipt> {
     return this.discontinuities.putSheet(drive, sheet);
+  }
+
+  /** GraphQL has no upload. */
+  @Permit('geology.write')
+  @Post('discontinuities/import')
+  @HttpCode(200)
+  @Multipart()
+  @Answer('The same from a sheet as CSV, all or none. Safe to repeat', DiscontinuitySheetReceipt)
+  import(
+    @Param() { drive }: DrivePath,
+    @Body() { file, delimiter }: DiscontinuitySheetForm,
+  ): Promise<DiscontinuitySheetReceipt> {
+    return this.discontinuities.putTable(drive, file, delimiter);
   }
 
   @Permit('record.read')

@@ -13,6 +13,7 @@ import type {
   NamedDiscontinuityInput,
 } from './discontinuity.models.js';
 import { discontinuityRows, KEEP } from './discontinuity-rows.js';
+import { withSheetTable } from './sheet-table.js';
 
 const FIELDS = `name, chainage_text(chainage_m) as chainage, type, dip_deg::text as "dipDeg", dip_direction_deg::text as "dipDirectionDeg",
   set_label as set, spacing_m::text as "spacingM", persistence_m::text as "persistenceM", aperture_mm::text as "apertureMm", roughness,
@@ -63,6 +64,13 @@ export class DiscontinuitiesService {
   /** Puts all of them, or none. */
   putSheet(drive: string, { discontinuities }: DiscontinuitySheetInput): Promise<DiscontinuitySheetReceipt> {
     return this.keep(drive, discontinuities, (index) => `/discontinuities/${index}`);
+  }
+
+  /** Puts all of a sheet that is a CSV file, or none. @throws ProblemError invalid with the lines of the faults */
+  putTable(drive: string, file: Buffer, delimiter?: string): Promise<DiscontinuitySheetReceipt> {
+    return withSheetTable(file, delimiter, (entries) =>
+      this.keep(drive, entries, (index) => `/rows/${index}`),
+    );
   }
 
   async remove(drive: string, name: string): Promise<void> {

@@ -1,5 +1,4 @@
 import { ObjectType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { ChainageWindow } from '../../common/api/chainage-window.js';
 import {
   ChainageField,
@@ -9,6 +8,7 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 
 export const ORIENTATION_CAUTION =
   'Decision support: the figures count what was mapped, where it could be seen. Planes nearly parallel to the drive are met too seldom, ' +
@@ -95,7 +95,7 @@ export class DiscontinuitySets {
 }
 
 export class StereonetQuery extends ChainageWindow {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Azimuth of the axis of the drive, in its direction, to be drawn; none when not given [°]',
     max: 360,

@@ -69,15 +69,18 @@ export const readSets = async (
   return sets.map((row) => measured(row, resultantOf.get(row.figures.set ?? '')));
 };
 
+/** Without the noise of binary fractions: a dip of 60° is told as 60. */
+const tidy = (figure: number): number => Number(figure.toPrecision(12));
+
 const measured = ({ figures, orientation }: SetRow, resultant: number | undefined): MeasuredSet => {
   const isSet = figures.set != null;
   const mean = isSet ? orientation.meanPlane : null;
-  const [eigenvalue1, eigenvalue2, eigenvalue3] = orientation.eigenvalues;
+  const [eigenvalue1, eigenvalue2, eigenvalue3] = orientation.eigenvalues.map(tidy);
   return {
     told: {
       ...figures,
-      meanDipDeg: mean?.dipDeg,
-      meanDipDirectionDeg: mean?.dipDirectionDeg,
+      meanDipDeg: mean ? tidy(mean.dipDeg) : undefined,
+      meanDipDirectionDeg: mean ? tidy(mean.dipDirectionDeg) % 360 : undefined,
       eigenvalue1,
       eigenvalue2,
       eigenvalue3,

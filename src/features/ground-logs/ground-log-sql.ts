@@ -23,9 +23,11 @@ const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(
 
 export const GROUND_LOG = `${LOG} from ground_log where drive_id = $1 and name = $2`;
 
-/** $2: only those that begin after it, in driven millimetres; $3: how many. */
-export const GROUND_LOGS = `${LOG}, (from_m * 1000)::int as number
-  from ground_log where drive_id = $1 and from_m > $2::int / 1000.0 order by from_m limit $3`;
+/** Those that touch [$2, $3), after the one that begins at $4; $5: how many. */
+export const GROUND_LOGS = `${LOG} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m > $4::numeric
+  order by from_m limit $5`;
+
+export const PLACE = `select from_m::text as "atM", name from ground_log_sheet where drive_id = $1 and name = $2`;
 
 /** Logs of other names that [$3, $4) meets. */
 export const OTHERS_MET = `select name, (from_m * 1000)::int as "fromMm", (to_m * 1000)::int as "toMm" from ground_log_sheet

@@ -1,12 +1,11 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { MinLength } from 'class-validator';
+import { Matches } from 'class-validator';
 import {
   ChainageField,
   CodeField,
   DecimalField,
   EnumField,
   InstantField,
-  IntField,
   ListField,
   NumberField,
   ObjectField,
@@ -46,8 +45,8 @@ class GroundLogFacts {
   @ChainageField({ description: 'Where the face stood when it was mapped', optional: true })
   faceChainage?: string;
 
-  @MinLength(1, { message: 'mappedBy is missing' })
-  @TextField({ description: 'Who mapped it', maxLength: 255 })
+  @Matches(/\S/, { message: '$property is missing' })
+  @TextField({ description: 'Who mapped it', maxLength: 100 })
   mappedBy: string;
 
   @InstantField({ description: 'When it was mapped' })
@@ -137,13 +136,9 @@ export class GroundLog extends GroundLogFacts {
 
 @ObjectType({ description: 'A page of ground logs, along the drive.' })
 export class GroundLogPage {
-  @ListField(() => GroundLog, { description: 'The logs' })
+  @ListField(() => GroundLog, { description: 'The logs, by where they begin' })
   items: GroundLog[];
 
-  @IntField({
-    description:
-      'Ask for the logs after this number, in driven millimetres, to get the next page; absent on the last',
-    optional: true,
-  })
-  next?: number;
+  @CodeField({ description: 'What to ask for as `after` to go on; absent at the end', optional: true })
+  next?: string;
 }

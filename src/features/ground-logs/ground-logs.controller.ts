@@ -1,7 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
@@ -20,9 +20,12 @@ export class GroundLogsController {
 
   @Permit('record.read')
   @Get('ground-logs')
-  @Answer('The ground logs of a drive, along it; a page at a time', GroundLogPage)
-  page(@Param() { drive }: DrivePath, @Query() page: PageArgs): Promise<GroundLogPage> {
-    return this.logs.page(drive, pageOf(page, -1));
+  @Answer(
+    'The ground logs of a drive, or those that touch a part of it, along the drive; a page at a time',
+    GroundLogPage,
+  )
+  page(@Param() { drive }: DrivePath, @Query() page: WindowPage): Promise<GroundLogPage> {
+    return this.logs.page(drive, page);
   }
 
   @Permit('record.read')

@@ -1,6 +1,6 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
-import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { WindowPage } from '../../common/api/chainage-window.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
@@ -23,9 +23,12 @@ export class GroundLogsResolver {
   ) {}
 
   @Permit('record.read')
-  @ResolveField(() => GroundLogPage, { description: 'The ground logs along the drive; a page at a time' })
-  groundLogs(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<GroundLogPage> {
-    return this.logs.page(code, pageOf(page, -1));
+  @ResolveField(() => GroundLogPage, {
+    description:
+      'The ground logs, or those that touch a part of the drive, along the drive; a page at a time',
+  })
+  groundLogs(@Parent() { code }: Drive, @Args() page: WindowPage): Promise<GroundLogPage> {
+    return this.logs.page(code, page);
   }
 
   @Permit('record.read')

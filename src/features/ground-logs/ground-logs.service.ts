@@ -1,13 +1,14 @@
 import { Injectable } from '@nestjs/common';
-import type { Page } from '../../common/api/paging.js';
-import { pageFrom } from '../../common/api/paging.js';
+import { cursorOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
-import { GROUND_LOG, GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
+import { GROUND_LOG, GROUND_LOGS, OTHERS_MET, PLACE } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
+
+const USUAL_PAGE = 100;
 
 /** What the geologist mapped along the drive. */
 @Injectable()
@@ -17,11 +18,15 @@ export class GroundLogsService {
     private readonly drives: DriveReader,
   ) {}
 
-  /** The logs that begin after a position in driven millimetres, `first` at the most. */
-  async page(drive: string, { first, after }: Page): Promise<GroundLogPage> {
-    const rows = await this.drives.read<GroundLog & { number: number }>(drive, GROUND_LOGS, after, first + 1);
-    const { items, next } = pageFrom(rows, first, ({ number }) => number);
-    return { items: items.map(({ number: _, ...log }) => log), next };
+  page(drive: string, { first, after, ...window }: WindowPage): Promise<GroundLogPage> {
+    const size = first ?? USUAL_PAGE;
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await windowOf(statements, id, window);
+      const { atM } = await cursorOf(statements, id, PLACE, after);
+      const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, size + 1);
+      const items = rows.slice(0, size);
+      return { items, next: rows.length > size ? items.at(-1)?.name : undefined };
+    });
   }
 
   async get(drive: string, name: string): Promise<GroundLog> {

@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   DecimalField,
@@ -8,6 +7,7 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 
 export const RockMassRating = { q: 'q', rmr: 'rmr' } as const;
 export type RockMassRating = (typeof RockMassRating)[keyof typeof RockMassRating];
@@ -31,7 +31,7 @@ registerEnumType(RockMassCoverage, {
 
 @ArgsType()
 export class RockMassIntervalArgs {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { temporaryEsr } from '../../engineering/q-system.js';
 import type { GroundLog } from './ground-log.models.js';
 import { GROUND_LOG, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL } from './ground-log-sql.js';
 import { absent } from './ground-logs.service.js';
@@ -24,18 +25,24 @@ export class RockMassService {
     return (await rows).rows();
   }
 
-  guide(drive: string, name: string, { spanM: given, esr }: SupportGuideArgs): Promise<SupportGuide> {
+  guide(drive: string, name: string, asked: SupportGuideArgs): Promise<SupportGuide> {
     return this.drives.reading(drive, async (driveId, statements) => {
       const [log] = await readRows<GroundLog>(statements, GROUND_LOG, driveId, name);
       if (!log) throw absent(drive, name);
       const [place] = await readRows<{ boredDiameterM: number }>(statements, DIAMETER, driveId);
+      const { spanM: given, wallHeightM, esr } = asked;
       const spanM = given ?? place?.boredDiameterM ?? 0;
+      const support = asked.support ?? 'permanent';
+      const esrCounted = support === 'temporary' ? temporaryEsr(esr) : esr;
       return {
         name,
         spanM,
         spanOf: given == null ? 'the bored diameter of the drive' : 'as given',
+        wallHeightM: wallHeightM ?? undefined,
+        support,
         esr,
-        figures: guideFigures(log, spanM, esr),
+        esrCounted,
+        figures: guideFigures(log, { spanM, wallHeightM: wallHeightM ?? undefined, support, esrCounted }),
         unanswered: unanswered(log),
         caution: GUIDE_CAUTION,
       };

@@ -1,11 +1,13 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import { CodeField, EnumField, ListField, NumberField, TextField } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { RatingMark } from '../rating-tables/rating-table.models.js';
 
 export const GuideFigureName = {
   equivalent_dimension: 'equivalent_dimension',
   bolt_length: 'bolt_length',
+  bolt_length_wall: 'bolt_length_wall',
+  q_temporary: 'q_temporary',
   maximum_unsupported_span: 'maximum_unsupported_span',
   q_wall: 'q_wall',
   rmr_support_guide: 'rmr_support_guide',
@@ -26,13 +28,21 @@ registerEnumType(GuideFigureName, {
   description: 'What a figure of the support guide is, and by whose formula.',
 });
 
+export const GuideSupport = { permanent: 'permanent', temporary: 'temporary' } as const;
+export type GuideSupport = (typeof GuideSupport)[keyof typeof GuideSupport];
+
+registerEnumType(GuideSupport, {
+  name: 'GuideSupport',
+  description: 'What the figures are for. temporary: 5·Q and 1.5·ESR count.',
+});
+
 export const GUIDE_CAUTION =
   'Decision support: empirical figures from one log and the inputs named beside them, for comparison. They are no design and no order; ' +
   'most were gathered in drill and blast tunnels. The project’s designer and the local code decide what support is installed.';
 
 @ArgsType()
 export class SupportGuideArgs {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Span of the excavation; the bored diameter of the drive when not given [m]',
     min: 0.5,
@@ -41,14 +51,30 @@ export class SupportGuideArgs {
   })
   spanM?: number;
 
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
-    description:
-      'Excavation support ratio, by the table esr of an edition of Q; 1.5 times it for temporary support',
+    description: 'Height of the wall; no length of wall bolts when not given [m]',
     min: 0.5,
-    max: 7.5,
+    max: 100,
+    optional: true,
+  })
+  wallHeightM?: number;
+
+  @NumberRead()
+  @NumberField({
+    description: 'Excavation support ratio of the permanent use, by the table esr of an edition of Q',
+    min: 0.5,
+    max: 5,
   })
   esr: number;
+
+  @EnumField({
+    description: 'What support the figures are for; permanent when not given',
+    values: GuideSupport,
+    name: 'GuideSupport',
+    optional: true,
+  })
+  support?: GuideSupport;
 }
 
 @ArgsType()
@@ -101,8 +127,17 @@ export class SupportGuide {
   @TextField({ description: 'Whose span it is' })
   spanOf: string;
 
-  @NumberField({ description: 'ESR that was taken' })
+  @NumberField({ description: 'Height of the wall; absent when not given [m]', optional: true })
+  wallHeightM?: number;
+
+  @EnumField({ description: 'What support the figures are for', values: GuideSupport, name: 'GuideSupport' })
+  support: GuideSupport;
+
+  @NumberField({ description: 'ESR as given' })
   esr: number;
+
+  @NumberField({ description: 'ESR as it counts: 1.5 times it for temporary support' })
+  esrCounted: number;
 
   @ListField(() => GuideFigure, { description: 'The figures that the log allows' })
   figures: GuideFigure[];

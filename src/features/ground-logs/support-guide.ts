@@ -3,6 +3,8 @@ import {
   boltLength,
   equivalentDimension,
   maximumUnsupportedSpan,
+  temporaryQ,
+  wallBoltLength,
   wallQ,
 } from '../../engineering/q-system.js';
 import { rmrEdition } from '../../engineering/rating-tables/editions.js';
@@ -15,17 +17,30 @@ import {
 import { jointFrequency, rqdFromFrequency, rqdFromJv1982, rqdFromJv2005 } from '../../engineering/rqd.js';
 import type { GroundLog } from './ground-log.models.js';
 import type { RmrRating } from './rating.models.js';
-import type { GuideFigure } from './support-guide.models.js';
+import type { GuideFigure, SupportGuide } from './support-guide.models.js';
 
 const BARTON = 'Barton, Lien and Lunde 1974';
 const SCATTER =
   'Q and RMR are two ratings: for one rock they differ by tens of points. For comparison, never for the record.';
-const WAYS_DIFFER = 'The two lines differ by up to 11 points.';
+const WAYS_DIFFER = 'The two lines differ: by 3 points at Jv 10, 11 at Jv 20, 22.5 at Jv 35.';
 
 const text = (value: number): string => String(Number(value.toPrecision(6)));
 
-const bySpan = (spanM: number, esr: number): GuideFigure[] => {
-  const inputs = `span ${spanM} m, ESR ${esr}`;
+/** What a guide is asked for, beside its log. */
+export type GuideCase = Pick<SupportGuide, 'spanM' | 'wallHeightM' | 'support' | 'esrCounted'>;
+
+/** Temporary support counts by rules of the handbook, which are from memory. */
+const found = ({ support }: GuideCase): Pick<GuideFigure, 'source' | 'mark'> =>
+  support === 'temporary'
+    ? { source: `${BARTON}; for temporary support NGI handbook`, mark: 'memory' }
+    : { source: BARTON, mark: 'transcribed' };
+
+const esrText = ({ support, esrCounted }: GuideCase): string =>
+  `ESR ${text(esrCounted)}${support === 'temporary' ? ', 1.5 times that given' : ''}`;
+
+const bySpan = (asked: GuideCase): GuideFigure[] => {
+  const { spanM, wallHeightM, esrCounted: esr } = asked;
+  const inputs = `span ${spanM} m, ${esrText(asked)}`;
   return [
     {
       figure: 'equivalent_dimension',
@@ -33,8 +48,7 @@ const bySpan = (spanM: number, esr: number): GuideFigure[] => {
       unit: 'm',
       formula: 'De = span / ESR',
       inputs,
-      source: BARTON,
-      mark: 'transcribed',
+      ...found(asked),
     },
     {
       figure: 'bolt_length',
@@ -42,27 +56,56 @@ const bySpan = (spanM: number, esr: number): GuideFigure[] => {
       unit: 'm',
       formula: 'L = 2 + 0.15 · span / ESR',
       inputs,
-      source: BARTON,
-      mark: 'transcribed',
+      ...found(asked),
       remark: 'Bolts of the crown.',
     },
+    ...(wallHeightM === undefined
+      ? []
+      : [
+          {
+            figure: 'bolt_length_wall',
+            value: wallBoltLength(wallHeightM, esr),
+            unit: 'm',
+            formula: 'L = 2 + 0.15 · wall height / ESR',
+            inputs: `wall height ${wallHeightM} m, ${esrText(asked)}`,
+            source: 'NGI handbook',
+            mark: 'memory',
+            remark: 'Bolts of the walls.',
+          } as const,
+        ]),
   ];
 };
 
-const byQ = ({ q: rating }: GroundLog, esr: number): GuideFigure[] => {
+const byQ = ({ q: rating }: GroundLog, asked: GuideCase): GuideFigure[] => {
   if (!rating) return [];
   const { q, edition } = rating;
   const inputs = `Q ${text(q)}`;
+  const isTemporary = asked.support === 'temporary';
+  const counted = isTemporary ? temporaryQ(q) : q;
   return [
+    ...(isTemporary
+      ? [
+          {
+            figure: 'q_temporary',
+            value: counted,
+            unit: '-',
+            formula: '5 · Q',
+            inputs,
+            edition,
+            source: 'NGI handbook',
+            mark: 'memory',
+            remark: 'For temporary support.',
+          } as const,
+        ]
+      : []),
     {
       figure: 'maximum_unsupported_span',
-      value: maximumUnsupportedSpan(q, esr),
+      value: maximumUnsupportedSpan(counted, asked.esrCounted),
       unit: 'm',
       formula: '2 · ESR · Q^0.4',
-      inputs: `${inputs}, ESR ${esr}`,
+      inputs: `Q ${text(counted)}${isTemporary ? ', 5 times that of the log' : ''}, ${esrText(asked)}`,
       edition,
-      source: BARTON,
-      mark: 'transcribed',
+      ...found(asked),
       remark: 'At this span itself support is required.',
     },
     {
@@ -74,7 +117,7 @@ const byQ = ({ q: rating }: GroundLog, esr: number): GuideFigure[] => {
       edition,
       source: 'NGI handbook',
       mark: 'memory',
-      remark: 'For walls.',
+      remark: isTemporary ? 'For walls; by the Q of the log, not that of temporary support.' : 'For walls.',
     },
     {
       figure: 'rmr_from_q_bieniawski',
@@ -222,9 +265,9 @@ const rqdBy = ({ jvPerM3, jointSpacingM }: GroundLog): GuideFigure[] => [
 ];
 
 /** The figures that a log allows. */
-export const guideFigures = (log: GroundLog, spanM: number, esr: number): GuideFigure[] => [
-  ...bySpan(spanM, esr),
-  ...byQ(log, esr),
+export const guideFigures = (log: GroundLog, asked: GuideCase): GuideFigure[] => [
+  ...bySpan(asked),
+  ...byQ(log, asked),
   ...byRmr(log),
   ...rqdBy(log),
 ];

@@ -3,14 +3,13 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
-import type { JsonRows } from '../../common/database/json-rows.js';
-import { MissingSupportArgs, MissingSupportReport, RequiredSupport } from './missing-support.models.js';
+import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
 import { MissingSupportService } from './missing-support.service.js';
 import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
 import { UnsupportedService } from './unsupported.service.js';
 
 @ApiTags('Support demanded')
-@Controller('v1/projects/:project/drives/:drive/support')
+@Controller('v1/projects/:project/drives/:drive')
 export class MissingSupportController {
   constructor(
     private readonly support: MissingSupportService,
@@ -18,14 +17,14 @@ export class MissingSupportController {
   ) {}
 
   @Permit('record.read')
-  @Get('required')
-  @Answer('By what support is demanded along the driven length', [RequiredSupport])
-  required(@Param() { drive }: DrivePath): Promise<JsonRows<RequiredSupport>> {
+  @Get('required-support')
+  @Answer('By what support is demanded along the driven length', RequiredSupportReport)
+  required(@Param() { drive }: DrivePath): Promise<RequiredSupportReport> {
     return this.support.required(drive);
   }
 
   @Permit('record.read')
-  @Get('missing')
+  @Get('missing-support')
   @Answer(
     'Support required against installed, by intervals on round chainages or between two places',
     MissingSupportReport,
@@ -35,7 +34,7 @@ export class MissingSupportController {
   }
 
   @Permit('record.read')
-  @Get('unsupported')
+  @Get('unsupported-length')
   @Answer('Unsupported length behind the face, by zone', UnsupportedLength)
   unsupported(@Param() { drive }: DrivePath): Promise<UnsupportedLength> {
     return this.behind.length(drive);

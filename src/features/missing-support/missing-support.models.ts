@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   CodeField,
@@ -9,6 +8,7 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
@@ -62,15 +62,16 @@ export const SUPPORT_CAUTION =
 
 @ArgsType()
 export class MissingSupportArgs {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description:
       'Length of the intervals on round chainages; when not given 10, or all between from and to as one [m]',
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
-  interval?: number;
+  lengthM?: number;
 
   @PlusKept()
   @ChainageField({
@@ -204,4 +205,10 @@ export class RequiredSupport {
     optional: true,
   })
   gap?: RequirementGap;
+}
+
+@ObjectType({ description: 'By what support is demanded along the driven length.' })
+export class RequiredSupportReport extends SupportReading {
+  @ListField(() => RequiredSupport, { description: 'By stretch, along the drive', max: 100_000 })
+  items: RequiredSupport[];
 }

@@ -1,7 +1,7 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { MissingSupportArgs, MissingSupportReport, RequiredSupport } from './missing-support.models.js';
+import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
 import { MissingSupportService } from './missing-support.service.js';
 import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
 import { UnsupportedService } from './unsupported.service.js';
@@ -14,11 +14,11 @@ export class MissingSupportResolver {
   ) {}
 
   @Permit('record.read')
-  @ResolveField(() => [RequiredSupport], {
+  @ResolveField(() => RequiredSupportReport, {
     description: 'By what support is demanded along the driven length',
   })
-  async requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupport[]> {
-    return (await this.support.required(code)).rows();
+  requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupportReport> {
+    return this.support.required(code);
   }
 
   @Permit('record.read')

@@ -2,7 +2,6 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../common/api/problem.js';
 import { readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
-import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { formatChainage, metresText, parseChainage } from '../../engineering/chainage.js';
@@ -11,6 +10,7 @@ import {
   type MissingSupportArgs,
   type MissingSupportReport,
   type RequiredSupport,
+  type RequiredSupportReport,
   SUPPORT_CAUTION,
   type SupportReading,
 } from './missing-support.models.js';
@@ -22,11 +22,11 @@ const MISSING = `select from_chainage_m as from, to_chainage_m as to, item_code 
   order by from_m, zone, item_code, part`;
 
 const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
-  ground_class_code as "groundClass", design_section as "designSection", edition, reason as gap from required_support($1) order by from_m`;
+  ground_class_code as "groundClass", design_section as "designSection", edition, gap from required_support($1) order by from_m`;
 
 const FACE = `select chainage_text(face_chainage_m) as "faceChainage" from drive_progress where drive_id = $1`;
 
-const USUAL_INTERVAL_M = 10;
+const USUAL_LENGTH_M = 10;
 
 /** What is said of every reading of a drive's support. */
 export const readingHead = async (statements: Statements, driveId: number): Promise<SupportReading> => {
@@ -39,20 +39,23 @@ export const readingHead = async (statements: Statements, driveId: number): Prom
 export class MissingSupportService {
   constructor(private readonly drives: DriveReader) {}
 
-  required(drive: string): Promise<JsonRows<RequiredSupport>> {
-    return this.drives.readJson<RequiredSupport>(drive, REQUIRED);
+  required(drive: string): Promise<RequiredSupportReport> {
+    return this.drives.reading(drive, async (id, statements) => ({
+      ...(await readingHead(statements, id)),
+      items: await readRows<RequiredSupport>(statements, REQUIRED, id),
+    }));
   }
 
   missing(drive: string, args: MissingSupportArgs): Promise<MissingSupportReport> {
     return this.drives.reading(drive, async (id, statements) => {
-      const { from, to, interval } = asked(args, await driveFrame(statements, id));
+      const { from, to, lengthM } = asked(args, await driveFrame(statements, id));
       const items = await statements.$queryRawUnsafe<MissingSupport[]>(
         MISSING,
         scope().project,
         drive,
         from,
         to,
-        interval,
+        lengthM,
         args.state ?? null,
       );
       const text = chainageTexts();
@@ -76,19 +79,19 @@ interface Asked {
   /** Chainages in metres. */
   from: string;
   to: string;
-  /** null: all as one. [m] */
-  interval: string | null;
+  /** Length of the intervals; null: all as one. [m] */
+  lengthM: string | null;
 }
 
 const metres = (chainage: string): string => metresText(parseChainage(chainage));
 
 /** What is looked at. @throws ProblemError invalid with every fault of it */
-const asked = ({ from, to, interval }: MissingSupportArgs, frame: DriveFrame): Asked => {
+const asked = ({ from, to, lengthM }: MissingSupportArgs, frame: DriveFrame): Asked => {
   if (from == null && to == null)
     return {
       from: metres(frame.chainage(0)),
       to: metres(frame.chainage(frame.lengthMm)),
-      interval: String(interval ?? USUAL_INTERVAL_M),
+      lengthM: String(lengthM ?? USUAL_LENGTH_M),
     };
   const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
     const value = { from, to }[name];
@@ -99,5 +102,5 @@ const asked = ({ from, to, interval }: MissingSupportArgs, frame: DriveFrame): A
   if (from != null && to != null && frame.drivenMm(from) === frame.drivenMm(to))
     faults.push({ in: 'query', pointer: '/to', value: to, detail: 'from and to are the same place' });
   if (faults.length > 0 || from == null || to == null) throw faulty('invalid', faults);
-  return { from: metres(from), to: metres(to), interval: interval == null ? null : String(interval) };
+  return { from: metres(from), to: metres(to), lengthM: lengthM == null ? null : String(lengthM) };
 };

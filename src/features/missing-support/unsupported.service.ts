@@ -43,7 +43,7 @@ export class UnsupportedService {
   beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
     return this.drives.reading(drive, async (id, statements) => {
       const [machine] = await readRows<{ length: string | null }>(statements, STROKE_LENGTH, id);
-      const strokeLengthM = given ?? machine?.length ?? undefined;
+      const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
       const [found] = await readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
         statements,
         NEXT_STROKE,

@@ -50,6 +50,14 @@ export class StandardController {
     return this.standards.put(code, input);
   }
 
+  @Permit('catalogue.write')
+  @Delete('ground-classes/:code/standard-support')
+  @HttpCode(204)
+  @Answer('Removes the standard of a ground class: what it demands is not known then')
+  async removeStandard(@Param() { code }: GroundClassPath): Promise<void> {
+    await this.standards.remove(code);
+  }
+
   @Permit('record.read')
   @Get('drives/:drive/design-sections')
   @Answer('The design sections of a drive, along it', [DesignSection])

@@ -1,4 +1,6 @@
+import { applyDecorators } from '@nestjs/common';
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { Matches } from 'class-validator';
 import {
   ChainageField,
   CodeField,
@@ -13,6 +15,15 @@ import '../catalogue/catalogue.models.js';
 import '../support/support-zone.js';
 
 const EDITION = 'Drawing, clause or version that says so';
+
+/** What is demanded can be checked only against a source that is named. */
+const EditionField = (): PropertyDecorator =>
+  applyDecorators(
+    TextField({ description: EDITION, maxLength: 120 }),
+    Matches(/^[^\r\n]*\S[^\r\n]*$/, {
+      message: '$property must name a drawing, clause or version, in one line',
+    }),
+  );
 
 @ArgsType()
 export class GroundClassPath extends ProjectPath {
@@ -60,7 +71,7 @@ export class DemandedSupport extends DemandedSupportInput {
 
 @InputType()
 export class StandardSupportInput {
-  @TextField({ description: EDITION, maxLength: 120 })
+  @EditionField()
   edition: string;
 
   @ListField(() => DemandedSupportInput, {

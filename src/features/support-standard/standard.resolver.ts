@@ -35,6 +35,15 @@ export class StandardResolver {
   ): Promise<StandardSupport> {
     return this.standards.put(code, input);
   }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, {
+    description: 'Removes the standard of a ground class: what it demands is not known then',
+  })
+  async removeStandardSupport(@Args() { code }: GroundClassPath): Promise<boolean> {
+    await this.standards.remove(code);
+    return true;
+  }
 }
 
 @Resolver(() => Drive)

@@ -26,7 +26,7 @@ export class StandardsService {
       const [standard] = await readRows<StandardSupport>(statements, `${STANDARDS} where c.code = $1`, code);
       if (standard) return standard;
       const classes = await readRows(statements, CLASS, code);
-      throw classes.length > 0 ? notFound(`standard support of ground class ${code}`) : noClass(code);
+      throw classes.length > 0 ? noStandard(code) : noClass(code);
     });
   }
 
@@ -49,6 +49,18 @@ export class StandardsService {
     });
     return this.get(code);
   }
+
+  /** Takes the standard away: of the class nothing is assessed any more, which is not the same as demanding none. */
+  async remove(code: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
+      if (!found) throw noClass(code);
+      const { count } = await transaction.standardSupport.deleteMany({ where: { groundClassId: found.id } });
+      if (count === 0) throw noStandard(code);
+    });
+  }
 }
+
+const noStandard = (code: string): Error => notFound(`standard support of ground class ${code}`);
 
 const noClass = (code: string): Error => notFound(`ground class ${code} in project ${scope().project}`);

@@ -1,5 +1,4 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
 import {
   ChainageField,
   CodeField,
@@ -11,6 +10,7 @@ import {
   TextField,
   TextListField,
 } from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { SupportQuantity } from './support.models.js';
 
@@ -20,11 +20,12 @@ export const SUPPORT_MEASURE_CAUTION =
 
 @ArgsType()
 export class IntervalPageArgs extends PageArgs {
-  @Type(() => Number)
+  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 10 when not given [m]',
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
   lengthM?: number;

@@ -20,6 +20,7 @@ export class IntervalArgs {
     description: 'Length of the intervals; 10 when not given [m]',
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
   lengthM?: number;

@@ -1,0 +1,28 @@
+import { ApiProperty } from '@nestjs/swagger';
+import { IsOptional, IsString } from 'class-validator';
+import { EmptyIsAbsent, IsFile } from '../../common/api/form-fields.js';
+
+/** The parts of an upload, as multipart/form-data. */
+export class DiscontinuitySheetForm {
+  @ApiProperty({
+    description:
+      'The sheet as CSV (UTF-8), a row for each discontinuity, 1000 at the most. Headings: name, chainage, type, dip_deg and ' +
+      'dip_direction_deg; optional set, spacing_m, persistence_m, aperture_mm, roughness, infilling, infilling_material, weathering, ' +
+      'seepage, position_deg, remark, mapped_by and mapped_at. Numbers have a decimal point; what is empty is not known',
+    type: 'string',
+    format: 'binary',
+  })
+  @IsFile('sheet.csv')
+  file: Buffer;
+
+  @ApiProperty({
+    description: 'What separates the columns: comma, semicolon, tab or pipe, or the character itself',
+    type: String,
+    default: 'comma',
+    required: false,
+  })
+  @EmptyIsAbsent()
+  @IsOptional()
+  @IsString()
+  delimiter?: string;
+}

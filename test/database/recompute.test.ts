@@ -1,0 +1,89 @@
+import { jest } from '@jest/globals';
+import { recompute } from '../../src/commands/recompute.js';
+import { loadConfig } from '../../src/common/config/config.js';
+import { aProject } from '../builders/project.js';
+import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from '../ground-logs/logs.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// What is stored with a record is what a rebuild computes from it, and a rebuild mends what was spoilt.
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+const rebuilt = async (): Promise<string> => {
+  let out = '';
+  const stdout = jest
+    .spyOn(process.stdout, 'write')
+    .mockImplementation((text) => Boolean((out += String(text))));
+  try {
+    await recompute(loadConfig({ DATABASE_URL: app.url }));
+  } finally {
+    stdout.mockRestore();
+  }
+  return out;
+};
+
+const stored = (table: string) => app.sql(`select to_jsonb(t) as row from ${table} t order by name`);
+
+const put = async (path: string, body: object): Promise<void> => {
+  const { status, text } = await app.http.put(`${URL}${path}`).send(body);
+  if (status !== 200) throw new Error(text);
+};
+
+it('of ground logs', async () => {
+  await putLog(app, 'A', { ...LOG, q: Q_INPUT, rmr: RMR_INPUT });
+  await putLog(app, 'B', {
+    ...LOG,
+    from: '1+230',
+    to: '1+240',
+    rqdPercent: 4,
+    q: { ...Q_INPUT, location: 'portal' },
+  });
+  await putLog(app, 'C', { ...LOG, from: '1+250', to: '1+260' });
+  const before = await stored('ground_log_sheet');
+  const none = '0 borings, 0 ground logs, 0 discontinuities and 0 items of overbreak changed.\n';
+  expect(await rebuilt()).toBe(none);
+  await app.sql(`update ground_log_sheet set q = q + 1, q_class = 'x', rmr = rmr + 1, rmr_rqd_rating = rmr_rqd_rating + 1,
+    rmr_class = 'X', strength_class = null where name = 'A'`);
+  expect(await rebuilt()).toBe(none.replace('0 ground logs', '1 ground logs'));
+  expect(await stored('ground_log_sheet')).toEqual(before);
+});
+
+it('of discontinuities', async () => {
+  const planes = [
+    [0, 0],
+    [90, 12.34],
+    [90, 180],
+    [33.33, 300],
+    [60, 359.99],
+  ];
+  for (const [index, [dipDeg, dipDirectionDeg]] of planes.entries())
+    await put(`/discontinuities/D${index}`, { chainage: '1+205', type: 'joint', dipDeg, dipDirectionDeg });
+  const before = await stored('discontinuity');
+  expect(await rebuilt()).toMatch(/ 0 discontinuities /);
+  await app.sql(
+    `update discontinuity set pole_east = pole_north, pole_north = pole_east where name in ('D1', 'D4')`,
+  );
+  expect(await rebuilt()).toMatch(/ 2 discontinuities /);
+  expect(await stored('discontinuity')).toEqual(before);
+});
+
+it('of overbreak, but for volumes that were surveyed', async () => {
+  const item = { from: '1+203', to: '1+213.5', cause: 'geological' };
+  await put('/overbreak/A', { ...item, areaM2: '1.250' });
+  await put('/overbreak/B', { ...item, cause: 'operational', areaM2: '1.250', volumeM3: '2' });
+  await put('/overbreak/C', { ...item, from: '1+220', to: '1+220.005', areaM2: '0.5' }); // 0.0025 is rounded up
+  const before = await stored('overbreak_item');
+  expect(await rebuilt()).toMatch(/ 0 items of overbreak /);
+  // the database does not let it be spoilt
+  await app.sql('alter table overbreak_item drop constraint overbreak_item_volume');
+  await app.sql('update overbreak_item set volume_m3 = volume_m3 + 1 where not volume_surveyed');
+  expect(await rebuilt()).toMatch(/ 2 items of overbreak /);
+  expect(await stored('overbreak_item')).toEqual(before);
+});
