@@ -1,5 +1,5 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
+import { NumberRead } from '../../common/api/number-read.js';
 import {
   CodeField,
   DateField,
@@ -40,7 +40,7 @@ export class LumpProgress {
 
 @ArgsType()
 export class DisputePath extends DrivePath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the dispute', min: 1 })
   number: number;
 }

@@ -1,5 +1,5 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { Type } from 'class-transformer';
+import { NumberRead } from '../../common/api/number-read.js';
 import {
   BooleanField,
   ChainageField,
@@ -23,14 +23,14 @@ registerEnumType(ValuationState, {
 
 @ArgsType()
 export class ValuationPath extends DrivePath {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the valuation: 1, 2, 3 … on a drive', min: 1 })
   number: number;
 }
 
 @ArgsType()
 export class ValuationArgs {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the valuation', min: 1 })
   number: number;
 }
@@ -191,7 +191,7 @@ export class Valuation extends ValuationHead {
 /** By its item, where the drive is known. */
 @ArgsType()
 export class LineArgs extends PageArgs {
-  @Type(() => Number)
+  @NumberRead()
   @IntField({ description: 'Number of the valuation', min: 1 })
   number: number;
 
