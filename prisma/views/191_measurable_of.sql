@@ -22,7 +22,7 @@ language sql stable begin atomic
     where b.drive_id = measurable_of.drive_id and coalesce(only_source, 'advance') = 'advance'
     union all
     select 'support', s.shift_key || '/support/' || r.line, s.shift_date, s.shift_name, r.from_m, r.to_m, r.support_item_id, r.zone::text, r.quantity,
-      r.thickness_mm, case when r.arc_to_deg <= r.arc_from_deg then r.arc_to_deg + 360 else r.arc_to_deg end - r.arc_from_deg
+      r.thickness_mm, nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0)
     from support_installed r join counted s on s.id = r.shift_id
     where r.drive_id = measurable_of.drive_id and coalesce(only_source, 'support') = 'support'
     union all

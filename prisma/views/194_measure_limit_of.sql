@@ -1,5 +1,6 @@
 -- What the limits per metre of the rules add to an item or take off it until a day: the difference between all that is measured under it and
--- the nearest that its limits allow over the metres that countersigned shifts bored in the rule's ground.
+-- the nearest that its limits allow over the metres that countersigned shifts bored in the rule's ground. Metres of a disputed class are
+-- held apart as what is measured on them is.
 create or replace function measure_limit_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, length_m numeric, quantity numeric)
 language sql stable begin atomic
@@ -14,7 +15,7 @@ language sql stable begin atomic
     from bounded l
     join measurable_of(measure_limit_of.drive_id, measure_limit_of.until, 'advance') a
       on a.shift_date >= l.valid_from and (l.next_from is null or a.shift_date < l.next_from)
-      and (l.classes is null or a.class_code = any (l.classes)) and (l.lithologies is null or a.lithology = any (l.lithologies))
+      and (l.classes is null or (a.class_code = any (l.classes) and a.class_basis is distinct from 'disputed')) and (l.lithologies is null or a.lithology = any (l.lithologies))
     group by l.pay_item_id
   ), measured as (
     select m.pay_item_id, sum(m.quantity) as quantity from measured_of(measure_limit_of.drive_id, measure_limit_of.until) m

@@ -6,8 +6,8 @@ language sql stable begin atomic
   with drafted as (
     select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity, count(*) filter (where s.quantity <> 0) as source_count,
       count(*) filter (where s.incomplete) as incomplete_count,
-      encode(sha256(string_agg(sha256(convert_to(concat_ws('|', s.reference, s.source_key, s.class_code, s.sequence, trim_scale(s.previous_quantity),
-        trim_scale(s.to_date_quantity)), 'UTF8')), ''::bytea order by s.source_key collate "C", s.class_code collate "C") filter (where s.quantity <> 0)), 'hex') as digest
+      encode(sha256(string_agg(source_seal(s.reference, s.source_key, s.class_code, s.sequence, s.previous_quantity, s.to_date_quantity), ''::bytea
+        order by s.source_key collate "C", s.class_code collate "C") filter (where s.quantity <> 0)), 'hex') as digest
     from draft_source_of(draft_line_of.drive_id, draft_line_of.cut_off) s
     group by s.pay_item_id
   ), certified as (

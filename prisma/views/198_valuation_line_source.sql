@@ -10,8 +10,8 @@ select
   s.source_key,
   nullif(s.class_code, '') as class_code,
   s.sequence,
-  case when s.quantity = 0 then case when s.held_quantity <> 0 then 'held' else 'incomplete' end when s.source_key = 'limit' then 'limited'
-    when s.sequence = 1 then 'measured' when s.to_date_quantity = 0 then 'removed' else 'corrected' end as effect,
+  case when s.to_date_quantity = 0 and s.held_quantity <> 0 then 'held' when s.quantity = 0 then case when s.held_quantity <> 0 then 'held' else 'incomplete' end
+    when s.source_key = 'limit' then 'limited' when s.sequence = 1 then 'measured' when s.to_date_quantity = 0 then 'removed' else 'corrected' end as effect,
   s.shift_date,
   s.shift_name,
   d.start_chainage_m + d.direction * s.from_m as from_chainage_m,
@@ -41,4 +41,4 @@ join bill b on b.id = i.bill_id;
 comment on view valuation_line_source is
   'One row a record behind a line of a valuation, with what it was certified for before, now and to date; in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line_source.effect is
-  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed; incomplete: lacks what the rule asks for.';
+  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed, and nothing of it counts; incomplete: lacks what the rule asks for.';

@@ -1,6 +1,7 @@
 -- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
 -- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
--- bill. basis says what the rest stands on: advance, standard support, the rest of a lump sum, or nothing: probing and time have no standard.
+-- bill; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance, standard support, the rest
+-- of a lump sum, or nothing: probing and time have no standard.
 create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
 returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
   held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric, forecast_amount numeric,
@@ -57,15 +58,25 @@ language sql stable begin atomic
           coalesce(r.min_per_m, 0) * r.length_m * r.per_unit) end / r.per_unit as quantity,
       case r.source when 'advance' then 'advance' when 'support' then 'standard support' when 'lump' then 'rest of the lump sum' end as basis
     from rest r
+  ), entry as (
+    select l.pay_item_id, l.bill_version, l.bill_valid_from, l.reference, l.group_code, l.group_title, l.position, l.description, l.unit, l.decimals, l.rate,
+      l.currency, l.minor_units, l.bill_quantity, l.to_date_quantity, l.held_quantity, l.to_date_amount
+    from asked a join valuation_line l on l.valuation_id = a.valuation_id
+    union all -- a version that begins after the cut-off has no line yet
+    select i.id, b.version, b.valid_from, i.reference, i.group_code, i.group_title, i.position, i.description, i.unit, i.decimals, i.rate,
+      b.currency, b.minor_units, i.quantity, 0, 0, 0
+    from asked a join bill b on b.drive_id = a.drive_id and b.valid_from = a.newest and b.valid_from > a.cut_off join pay_item i on i.bill_id = b.id
   ), line as (
-    select l.*, case when f.basis = 'rest of the lump sum' then round(greatest(l.bill_quantity - l.to_date_quantity, 0), l.decimals) else round(coalesce(f.quantity, 0), l.decimals) end as remaining,
-      f.basis as rest_basis
-    from asked a
-    join valuation_line l on l.valuation_id = a.valuation_id
-    left join remaining f on f.pay_item_id = l.pay_item_id
+    select e.*, f.basis as rest_basis, round(case when f.basis = 'rest of the lump sum' then e.bill_quantity
+        * greatest(1 - coalesce(sum(e.to_date_quantity / nullif(e.bill_quantity, 0)) filter (where r.source::text = 'lump') over (partition by e.reference), 0), 0)
+      else coalesce(f.quantity, 0) end, e.decimals) as remaining
+    from entry e
+    left join measurement_rule r on r.pay_item_id = e.pay_item_id
+    left join remaining f on f.pay_item_id = e.pay_item_id
   )
-  select l.bill_version, l.reference, l.description, l.unit, l.currency, l.bill_quantity, l.to_date_quantity, l.held_quantity, l.remaining,
-    l.to_date_quantity + l.remaining, l.rest_basis, round(l.bill_quantity * l.rate, l.minor_units), l.to_date_amount,
+  select l.bill_version, l.reference, l.description, l.unit, l.currency, l.bill_quantity, round(l.to_date_quantity, l.decimals),
+    round(l.held_quantity, l.decimals), l.remaining,
+    round(l.to_date_quantity + l.remaining, l.decimals), l.rest_basis, round(l.bill_quantity * l.rate, l.minor_units), round(l.to_date_amount, l.minor_units),
     round((l.to_date_quantity + l.remaining) * l.rate, l.minor_units), (select coalesce(sum(to_m - from_m), 0) from ahead), l.group_code, l.group_title, l.position,
     l.bill_valid_from
   from line l;

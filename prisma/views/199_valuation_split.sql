@@ -48,14 +48,17 @@ language sql stable begin atomic
           - round(part.quantity * (greatest(n * interval_m - origin_m, from_m) - from_m) / (to_m - from_m), 9) end as quantity_here
     from part left join lateral generate_series(part.first_n, part.last_n) n on true
   )
-  select b.version, i.reference, i.unit, s.start_chainage_m + s.direction * greatest(s.n * interval_m - s.origin_m, 0),
-    s.start_chainage_m + s.direction * least((s.n + 1) * interval_m - s.origin_m, s.length_m),
-    sum(s.quantity_here) / base_per_unit(r.dimension::text, i.unit), greatest(s.n * interval_m - s.origin_m, 0)
+  select b.version, i.reference, i.unit, s.start_chainage_m + s.direction * cell.from_m, s.start_chainage_m + s.direction * cell.to_m,
+    sum(s.quantity_here) / base_per_unit(r.dimension::text, i.unit), cell.from_m
   from share s
+  cross join lateral (
+    select greatest(s.n * interval_m - s.origin_m, 0) as from_m, least((s.n + 1) * interval_m - s.origin_m, s.length_m) as to_m where s.n is not null
+    union all select null, null where s.n is null
+  ) cell
   join pay_item i on i.id = s.pay_item_id
   join bill b on b.id = i.bill_id
   join measurement_rule r on r.pay_item_id = i.id
-  group by b.version, i.reference, i.unit, s.n, s.origin_m, s.length_m, s.start_chainage_m, s.direction, r.dimension;
+  group by b.version, i.reference, i.unit, cell.from_m, cell.to_m, s.start_chainage_m, s.direction, r.dimension;
 end;
 
 comment on function valuation_by_interval(text, text, int, numeric) is

@@ -1,4 +1,4 @@
-import type { ForecastLine } from '../../src/features/valuations/valuation.models.js';
+import type { ForecastLine } from '../../src/features/valuations/forecast.models.js';
 import type { Office } from '../support/office.js';
 import { aBill, aDay, booked, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 

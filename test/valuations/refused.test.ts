@@ -333,6 +333,18 @@ describe('once certified', () => {
         state: 'DB001',
         constraint: 'paid_once',
       });
+      // under another version of the bill, while the one before still pays it
+      const other = `insert into certified_line (drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,
+          held_quantity, previous_amount, amount, to_date_amount, source_count, digest)
+        select i.drive_id, ${number2}, i.id, 8, 1, 0, 8, 8, 0, 0, 360, 360, 1, repeat('0', 64) from pay_item i join bill b on b.id = i.bill_id where b.version = 'V2';
+        insert into certified_source (drive_id, valuation_id, pay_item_id, reference, source, source_key, class_code, sequence, previous_quantity, quantity,
+          to_date_quantity)
+        select s.drive_id, ${number2}, i.id, s.reference, s.source, s.source_key, s.class_code, 1, 0, s.quantity, s.quantity
+        from certified_source s join pay_item i on i.reference = s.reference join bill b on b.id = i.bill_id and b.version = 'V2'`;
+      expect(await refusalOf(session, project, `${agree} ${other}`)).toMatchObject({
+        state: 'DB001',
+        constraint: 'paid_once',
+      });
       expect(await refusalOf(session, project, `${agree} ${lines(1)} ${certify('clara')}`)).toMatchObject({
         state: 'DB001',
         constraint: 'valuation_sums',

@@ -58,6 +58,13 @@ it.each([
     'bill V1, item B.1: toDateAmount was certified as 339.8 and measures 338.8\n',
   ],
   [
+    'the number of lines',
+    `create temp table kept as select l.* from certified_line l join pay_item i on i.id = l.pay_item_id where i.reference = 'T.3';
+      delete from certified_line where id in (select id from kept)`,
+    'insert into certified_line select * from kept',
+    'bill V1, item T.3: toDateQuantity was certified as nothing and measures 0\nValuation 1: different, 3 lines',
+  ],
+  [
     'a source',
     `update certified_source set to_date_quantity = 9, quantity = 9 where reference = 'B.1'`,
     `update certified_source set to_date_quantity = 8, quantity = 8 where reference = 'B.1'`,

@@ -81,15 +81,15 @@ CREATE TABLE "certified_line" (
     "project_id" INTEGER NOT NULL DEFAULT scope_project(),
     "valuation_id" INTEGER NOT NULL,
     "pay_item_id" INTEGER NOT NULL,
-    "exact_quantity" DECIMAL(24,9) NOT NULL,
+    "exact_quantity" DECIMAL(30,9) NOT NULL,
     "base_per_unit" INTEGER NOT NULL,
-    "previous_quantity" DECIMAL(24,6) NOT NULL,
-    "quantity" DECIMAL(24,6) NOT NULL,
-    "to_date_quantity" DECIMAL(24,6) NOT NULL,
-    "held_quantity" DECIMAL(24,6) NOT NULL,
-    "previous_amount" DECIMAL(24,4) NOT NULL,
-    "amount" DECIMAL(24,4) NOT NULL,
-    "to_date_amount" DECIMAL(24,4) NOT NULL,
+    "previous_quantity" DECIMAL(30,6) NOT NULL,
+    "quantity" DECIMAL(30,6) NOT NULL,
+    "to_date_quantity" DECIMAL(30,6) NOT NULL,
+    "held_quantity" DECIMAL(30,6) NOT NULL,
+    "previous_amount" DECIMAL(36,4) NOT NULL,
+    "amount" DECIMAL(36,4) NOT NULL,
+    "to_date_amount" DECIMAL(36,4) NOT NULL,
     "source_count" INTEGER NOT NULL,
     "digest" CHAR(64) NOT NULL,
 
@@ -110,11 +110,11 @@ CREATE TABLE "certified_source" (
     "shift_name" TEXT,
     "from_m" DECIMAL(9,3),
     "to_m" DECIMAL(9,3),
-    "previous_quantity" DECIMAL(24,9) NOT NULL,
-    "quantity" DECIMAL(24,9) NOT NULL,
-    "to_date_quantity" DECIMAL(24,9) NOT NULL,
+    "previous_quantity" DECIMAL(30,9) NOT NULL,
+    "quantity" DECIMAL(30,9) NOT NULL,
+    "to_date_quantity" DECIMAL(30,9) NOT NULL,
 
-    CONSTRAINT "certified_source_pkey" PRIMARY KEY ("drive_id", "reference", "source_key", "class_code", "sequence")
+    CONSTRAINT "certified_source_pkey" PRIMARY KEY ("drive_id", "reference", "source_key", "class_code", "pay_item_id", "sequence")
 );
 
 CREATE UNIQUE INDEX "measurement_rule_pay_item_id_project_id_key" ON "measurement_rule"("pay_item_id", "project_id");
@@ -204,6 +204,19 @@ BEGIN
 END $$;
 
 CREATE TRIGGER bill_locked AFTER INSERT OR UPDATE OR DELETE ON measurement_rule FOR EACH ROW EXECUTE FUNCTION hold_rule_of_locked_bill();
+
+-- A rule measures in the unit that its item had when it was written; its limits are per that unit.
+CREATE FUNCTION hold_unit_of_measured() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
+BEGIN
+  IF translate(NEW.unit, '²³', '23') <> translate(OLD.unit, '²³', '23')
+    AND EXISTS (SELECT FROM measurement_rule WHERE pay_item_id = NEW.id AND dimension <> 'percent') THEN
+    RAISE EXCEPTION USING ERRCODE = 'DB001', CONSTRAINT = 'rule_keeps_unit', TABLE = 'pay_item',
+      MESSAGE = format('item %s is measured in %s by its rule: take the rule away before its unit is %s', NEW.reference, OLD.unit, NEW.unit);
+  END IF;
+  RETURN NULL;
+END $$;
+
+CREATE TRIGGER rule_keeps_unit AFTER UPDATE OF unit ON pay_item FOR EACH ROW EXECUTE FUNCTION hold_unit_of_measured();
 
 CREATE FUNCTION last_certified(p_drive_id int) RETURNS valuation LANGUAGE sql STABLE SECURITY DEFINER SET search_path = public, pg_temp AS $$
   SELECT * FROM valuation WHERE drive_id = p_drive_id AND state = 'certified' ORDER BY number DESC LIMIT 1
@@ -359,7 +372,8 @@ END $$;
 
 CREATE CONSTRAINT TRIGGER line_certified AFTER INSERT ON certified_line DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION hold_line_certified();
 
--- Nothing is paid twice: what a valuation says of a record goes on from what the ones before it said of it.
+-- Nothing is paid twice: what a valuation says of a record under an item goes on from what the ones before it said of it, and a record that
+-- now counts under another version of the bill, as a probe hole with another date, is taken off the one before. A limit is each version's own.
 CREATE FUNCTION hold_source_chain() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
 DECLARE
   broken record;
@@ -367,11 +381,15 @@ BEGIN
   SELECT n.reference, n.source_key INTO broken
   FROM new_rows n
   LEFT JOIN (
-    SELECT s.drive_id, s.reference, s.source_key, s.class_code, max(s.sequence) AS sequence, sum(s.quantity) AS quantity FROM certified_source s
+    SELECT s.drive_id, s.pay_item_id, s.source_key, s.class_code, max(s.sequence) AS sequence, sum(s.quantity) AS quantity FROM certified_source s
     WHERE s.drive_id IN (SELECT drive_id FROM new_rows) AND s.valuation_id NOT IN (SELECT valuation_id FROM new_rows)
-    GROUP BY s.drive_id, s.reference, s.source_key, s.class_code
-  ) p ON p.drive_id = n.drive_id AND p.reference = n.reference AND p.source_key = n.source_key AND p.class_code = n.class_code
+    GROUP BY s.drive_id, s.pay_item_id, s.source_key, s.class_code
+  ) p ON p.drive_id = n.drive_id AND p.pay_item_id = n.pay_item_id AND p.source_key = n.source_key AND p.class_code = n.class_code
   WHERE n.sequence <> coalesce(p.sequence, 0) + 1 OR n.previous_quantity <> coalesce(p.quantity, 0)
+    OR (n.to_date_quantity <> 0 AND n.source_key <> 'limit' AND EXISTS (
+      SELECT FROM certified_source s
+      WHERE s.drive_id = n.drive_id AND s.reference = n.reference AND s.source_key = n.source_key AND s.pay_item_id <> n.pay_item_id
+      GROUP BY s.pay_item_id, s.class_code HAVING sum(s.quantity) <> 0))
   LIMIT 1;
   IF FOUND THEN
     RAISE EXCEPTION USING ERRCODE = 'DB001', CONSTRAINT = 'paid_once', TABLE = 'certified_source',

@@ -38,9 +38,7 @@ export class CertificationService {
   /** The first signature, on the lines as they are now. */
   async agree(drive: string, number: number, ifMatch?: string): Promise<Valuation> {
     await this.database.atomic(async (transaction) => {
-      const { id, state } = await this.standing(transaction, drive, number, ifMatch);
-      if (state === 'certified')
-        throw new ProblemError('conflict', `valuation ${number} is certified: it stands`);
+      const { id } = await this.standing(transaction, drive, number, ifMatch);
       const [sealed] = await readRows<{ seal: string | null }>(transaction, SEAL, id);
       if (!sealed?.seal)
         throw new ProblemError('conflict', `valuation ${number} has no lines: no bill counts on its cut-off`);
@@ -121,6 +119,8 @@ export class CertificationService {
   ): Promise<StandingValuation> {
     const driveId = await lockedDriveId(transaction, drive);
     const found = await standingOf(transaction, drive, driveId, number);
+    if (found.state === 'certified')
+      throw new ProblemError('conflict', `valuation ${number} is certified: it stands`);
     if (ifMatch !== undefined) {
       const [head] = await readRows<ValuationHead>(transaction, HEAD, driveId, number);
       if (head && !matches(ifMatch, etagOf(head)))
@@ -133,19 +133,22 @@ export class CertificationService {
   }
 }
 
+/** A line that the one or the other does not have differs by its quantity to date. */
 const differing = (certified: SealedLine[], measured: SealedLine[]): LineDifference[] => {
   const key = ({ version, reference }: SealedLine): string => `${version} ${reference}`;
-  const again = new Map(measured.map((line) => [key(line), line]));
-  return certified.flatMap((line) => {
-    const other = again.get(key(line));
-    return Object.keys(line)
-      .filter((field) => other?.[field] !== line[field])
+  const byKey = (lines: SealedLine[]) => new Map(lines.map((line) => [key(line), line]));
+  const [standing, again] = [byKey(certified), byKey(measured)];
+  return [...new Map([...standing, ...again])].flatMap(([name, { version, reference }]) => {
+    const [one, other] = [standing.get(name), again.get(name)];
+    const fields = one && other ? Object.keys(one) : ['toDateQuantity'];
+    return fields
+      .filter((field) => one?.[field] !== other?.[field])
       .map((field) => ({
-        version: line.version,
-        reference: line.reference,
+        version,
+        reference,
         field,
-        certified: String(line[field]),
-        ...(other?.[field] === undefined ? {} : { measured: String(other[field]) }),
+        ...(one && { certified: String(one[field]) }),
+        ...(other && { measured: String(other[field]) }),
       }));
   });
 };

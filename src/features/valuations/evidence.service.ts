@@ -17,7 +17,7 @@ const REMOVE_LUMP =
 const DISPUTES = `select number, reference, source_key as "sourceKey", reason, raised_by as "raisedBy", raised_at as "raisedAt",
   settled_by as "settledBy", settled_at as "settledAt", settlement from quantity_dispute where drive_id = $1 order by number`;
 
-const MEASURED = `select 1 as found from measured_of($1, 'infinity') where reference = $2 and source_key = $3 limit 1`;
+const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity') where reference = $2 and source_key = $3 having count(*) > 0`;
 
 const RAISE = `insert into quantity_dispute (drive_id, number, reference, source_key, reason)
   select $1, coalesce(max(number), 0) + 1, $2, $3, $4 from quantity_dispute where drive_id = $1 returning number`;
@@ -66,9 +66,17 @@ export class EvidenceService {
   async raise(drive: string, { reference, sourceKey, reason }: DisputeInput): Promise<QuantityDispute> {
     const number = await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      const measured = await readRows(transaction, MEASURED, driveId, reference, sourceKey);
-      if (measured.length === 0) {
-        const detail = `item ${reference} measures no record ${sourceKey}`;
+      const [measured] = await readRows<{ takesOff: boolean }>(
+        transaction,
+        MEASURED,
+        driveId,
+        reference,
+        sourceKey,
+      );
+      if (!measured || measured.takesOff) {
+        const detail = measured
+          ? `${sourceKey} takes something off item ${reference}: what brings something to it can be disputed`
+          : `item ${reference} measures no record ${sourceKey}`;
         throw faulty('invalid', [{ in: 'body', pointer: '/sourceKey', value: sourceKey, detail }]);
       }
       const known = (await readRows<QuantityDispute>(transaction, DISPUTES, driveId)).find(

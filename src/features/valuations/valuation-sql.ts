@@ -15,7 +15,7 @@ export const DOCUMENT = HEAD.replace('as "changedSinceAgreed"', 'as "changedSinc
 );
 
 export const SOURCES = `select * from (
-  select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first))::int as ordinal, bill_version as version, source,
+  select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, bill_version as version, source,
     source_key as "sourceKey", effect, class_code as "groundClass", shift_date as "shiftDate", shift_name as "shiftName",
     chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", trim_scale(previous_quantity)::text as "previousQuantity",
     trim_scale(quantity)::text as quantity, trim_scale(to_date_quantity)::text as "toDateQuantity", trim_scale(held_quantity)::text as "heldQuantity"
@@ -42,8 +42,8 @@ export const SEALED = `select bill_version as version, reference, trim_scale(exa
   from valuation_line where drive_id = $1 and valuation_number = $2 order by bill_valid_from, reference`;
 
 /** The digest of the source records as they stand in the database, by line. */
-export const SOURCE_DIGESTS = `select b.version, i.reference, encode(sha256(coalesce(string_agg(sha256(convert_to(concat_ws('|', s.reference, s.source_key, s.class_code, s.sequence,
-    trim_scale(s.previous_quantity), trim_scale(s.to_date_quantity)), 'UTF8')), ''::bytea order by s.source_key collate "C", s.class_code collate "C")
+export const SOURCE_DIGESTS = `select b.version, i.reference, encode(sha256(coalesce(string_agg(source_seal(s.reference, s.source_key, s.class_code, s.sequence, s.previous_quantity,
+    s.to_date_quantity), ''::bytea order by s.source_key collate "C", s.class_code collate "C")
     filter (where s.source_key is not null), '')), 'hex') as digest
   from certified_line l join valuation v on v.id = l.valuation_id join pay_item i on i.id = l.pay_item_id join bill b on b.id = i.bill_id
   left join certified_source s on s.valuation_id = l.valuation_id and s.pay_item_id = l.pay_item_id

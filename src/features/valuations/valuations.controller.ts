@@ -19,10 +19,9 @@ import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { CertificationService, etagOf } from './certification.service.js';
+import { ForecastQuery, ForecastLine } from './forecast.models.js';
 import {
   ClassQuantity,
-  ForecastQuery,
-  ForecastLine,
   IntervalQuery,
   IntervalQuantity,
   LineSourcePage,

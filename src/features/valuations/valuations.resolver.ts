@@ -14,10 +14,9 @@ import {
   SettlementInput,
 } from './evidence.models.js';
 import { EvidenceService } from './evidence.service.js';
+import { ForecastArgs, ForecastLine } from './forecast.models.js';
 import {
   ClassQuantity,
-  ForecastArgs,
-  ForecastLine,
   IntervalArgs,
   IntervalQuantity,
   LineArgs,

@@ -16,9 +16,9 @@ import {
   WRITE,
 } from './valuation-sql.js';
 import type { ValuationState } from '../../generated/prisma/enums.js';
+import type { ForecastLine } from './forecast.models.js';
 import type {
   ClassQuantity,
-  ForecastLine,
   IntervalQuantity,
   LineSource,
   LineSourcePage,

@@ -1,0 +1,78 @@
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { CodeField, DecimalField, TextField } from '../../common/api/fields.js';
+import { ValuationArgs } from './valuation.models.js';
+
+const BASELINE = 'Name of the baseline by which the rest is expected';
+
+@ArgsType()
+export class ForecastQuery {
+  @CodeField({ description: BASELINE })
+  baseline: string;
+}
+
+@ArgsType()
+export class ForecastArgs extends ValuationArgs {
+  @CodeField({ description: BASELINE })
+  baseline: string;
+}
+
+@ObjectType({
+  description:
+    'What an item comes to at the end of the drive, from report.forecast_at_completion: measured to date, and the metres that remain by the baseline’s classes and the standard support.',
+})
+export class ForecastLine {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @CodeField({ description: 'Reference of the item' })
+  reference: string;
+
+  @TextField({ description: 'Code of its group', optional: true })
+  groupCode?: string;
+
+  @TextField({ description: 'Title of its group', optional: true })
+  groupTitle?: string;
+
+  @TextField({ description: 'Description' })
+  description: string;
+
+  @TextField({ description: 'Unit' })
+  unit: string;
+
+  @TextField({ description: 'Currency (ISO 4217)' })
+  currency: string;
+
+  @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
+  billQuantity: string;
+
+  @DecimalField({ description: 'Measured to date [unit]', decimals: 6 })
+  toDateQuantity: string;
+
+  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
+  heldQuantity: string;
+
+  @DecimalField({ description: 'Expected of the metres that remain [unit]', decimals: 6 })
+  remainingQuantity: string;
+
+  @DecimalField({ description: 'At completion [unit]', decimals: 6 })
+  forecastQuantity: string;
+
+  @TextField({
+    description:
+      'What the rest stands on: advance, standard support, rest of the lump sum; absent: nothing, as for probing and time',
+    optional: true,
+  })
+  basis?: string;
+
+  @DecimalField({ description: 'Amount of the bill [currency]', decimals: 4 })
+  billAmount: string;
+
+  @DecimalField({ description: 'To date [currency]', decimals: 4 })
+  toDateAmount: string;
+
+  @DecimalField({ description: 'At completion [currency]', decimals: 4 })
+  forecastAmount: string;
+
+  @DecimalField({ description: 'Metres that remain, for all items [m]' })
+  remainingM: string;
+}
