@@ -21,4 +21,7 @@ export default {
   globalSetup: './support/start-postgres.mjs',
   globalTeardown: './support/stop-postgres.mjs',
   testTimeout: 30_000,
+  maxWorkers: '100%',
+  // a worker that has grown is started anew: each file makes its own application
+  workerIdleMemoryLimit: '1500MB',
 };

@@ -93,7 +93,7 @@ it('a valuation is drafted, agreed, certified and verified, and answers as by RE
     valuation(number: 1) { state amount agreedBy certifiedBy seal lines { reference toDateQuantity amount digest } }
     valuationSources(number: 1, reference: "B.1", first: 1) { items { sourceKey quantity effect } next }
     valuationByGroundClass(number: 1) { reference groundClass quantity }
-    valuationByInterval(number: 1, intervalM: "1") { reference fromChainage quantity }
+    valuationByInterval(number: 1, lengthM: "1") { reference fromChainage quantity }
     valuationVerification(number: 1) { equal lineCount } } }`;
   const { drive } = (await asked('vera', read)) as { drive: Record<string, unknown> };
   const byRest = await sent(office, 'vera', 'get', `${PLACE}/valuations/1`);

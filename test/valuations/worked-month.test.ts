@@ -127,7 +127,7 @@ describe('the month of March', () => {
       office,
       'vera',
       'get',
-      `${PLACE}/valuations/1/by-interval?intervalM=1`,
+      `${PLACE}/valuations/1/by-interval?lengthM=1`,
     );
     expect(
       parts

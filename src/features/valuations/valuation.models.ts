@@ -315,13 +315,13 @@ const INTERVAL = 'Length of the intervals, on round chainages [m]';
 @ArgsType()
 export class IntervalQuery {
   @DecimalField({ description: INTERVAL, min: 1, max: 10_000 })
-  intervalM: string;
+  lengthM: string;
 }
 
 @ArgsType()
 export class IntervalArgs extends ValuationArgs {
   @DecimalField({ description: INTERVAL, min: 1, max: 10_000 })
-  intervalM: string;
+  lengthM: string;
 }
 
 @ObjectType({ description: 'A line whose certified figures are not what the record gives as it stood.' })

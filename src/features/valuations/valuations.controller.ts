@@ -142,9 +142,9 @@ export class ValuationsController {
   @Answer('What a valuation measures to date, by intervals of chainage', [IntervalQuantity])
   byInterval(
     @Param() { drive, number }: ValuationPath,
-    @Query() { intervalM }: IntervalQuery,
+    @Query() { lengthM }: IntervalQuery,
   ): Promise<IntervalQuantity[]> {
-    return this.valuations.byInterval(drive, number, intervalM);
+    return this.valuations.byInterval(drive, number, lengthM);
   }
 
   @Permit('record.read')

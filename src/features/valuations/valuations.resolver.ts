@@ -76,9 +76,9 @@ export class ValuationsResolver {
   })
   valuationByInterval(
     @Parent() { code }: Drive,
-    @Args() { number, intervalM }: IntervalArgs,
+    @Args() { number, lengthM }: IntervalArgs,
   ): Promise<IntervalQuantity[]> {
-    return this.service.byInterval(code, number, intervalM);
+    return this.service.byInterval(code, number, lengthM);
   }
 
   @Permit('record.read')

@@ -89,9 +89,9 @@ export class ValuationsService {
     );
   }
 
-  byInterval(drive: string, number: number, intervalM: string): Promise<IntervalQuantity[]> {
+  byInterval(drive: string, number: number, lengthM: string): Promise<IntervalQuantity[]> {
     return this.asMeasured(drive, number, async () =>
-      (await this.drives.readByCodes<IntervalQuantity>(drive, BY_INTERVAL, number, intervalM)).rows(),
+      (await this.drives.readByCodes<IntervalQuantity>(drive, BY_INTERVAL, number, lengthM)).rows(),
     );
   }
 
