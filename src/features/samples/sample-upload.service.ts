@@ -26,6 +26,9 @@ import { SampleStore } from './sample-store.js';
 /** Rows put in by one statement, and kept in memory until then. */
 const BATCH_ROWS = 5000;
 
+/** Statements under way at once, while the next batch is read. */
+const AT_ONCE = 2;
+
 /** How a table is read; without a map, samples are lines of JSON. */
 export interface SampleTable {
   map: string;
@@ -36,6 +39,19 @@ interface Place {
   driveId: number;
   frame: DriveFrame;
 }
+
+/** A batch that PostgreSQL is taking. */
+interface UnderWay {
+  fromMs: number;
+  toMs: number;
+  done: Promise<void>;
+}
+
+const spanOf = (rows: SampleRow[]): Omit<UnderWay, 'done'> =>
+  rows.reduce(
+    ({ fromMs, toMs }, { atMs }) => ({ fromMs: Math.min(fromMs, atMs), toMs: Math.max(toMs, atMs) }),
+    { fromMs: Infinity, toMs: -Infinity },
+  );
 
 /** Counts what becomes of the rows of an upload. */
 class Tally {
@@ -131,13 +147,22 @@ export class SampleUploadService {
       tally.taken += taken;
       tally.known += rows.length - taken;
     };
-    // While PostgreSQL takes one batch the next is read, and waits until the one before it is in.
-    let pending = Promise.resolve();
+    // While PostgreSQL takes batches the next one is read. Those whose times meet follow each other: of two samples of one moment the first stands.
+    let underWay: UnderWay[] = [];
     const next = async (): Promise<void> => {
-      await pending;
-      pending = putIn(batch);
-      pending.catch(() => undefined); // it is told where it is awaited
+      const rows = batch;
       batch = [];
+      const { fromMs, toMs } = spanOf(rows);
+      while (
+        underWay.length === AT_ONCE ||
+        underWay.some((other) => other.fromMs <= toMs && fromMs <= other.toMs)
+      ) {
+        await underWay[0]?.done;
+        underWay = underWay.slice(1);
+      }
+      const done = putIn(rows);
+      done.catch(() => undefined); // it is told where it is awaited
+      underWay.push({ fromMs, toMs, done });
     };
     try {
       for await (const lines of all)
@@ -153,8 +178,9 @@ export class SampleUploadService {
         }
       if (batch.length > 0) await next();
     } finally {
-      await pending; // also before an upload that broke off is answered
+      await Promise.allSettled(underWay.map(({ done }) => done)); // also before an upload that broke off is answered
     }
+    await Promise.all(underWay.map(({ done }) => done));
     return tally.report();
   }
 }
