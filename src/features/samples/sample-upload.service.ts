@@ -142,7 +142,6 @@ export class SampleUploadService {
     const months = new Set<string>();
     let batch: SampleRow[] = [];
     const putIn = async (rows: SampleRow[]): Promise<void> => {
-      await this.store.makeMonths(rows, months);
       const taken = await this.store.put(driveId, rows);
       tally.taken += taken;
       tally.known += rows.length - taken;
@@ -160,6 +159,7 @@ export class SampleUploadService {
         await underWay[0]?.done;
         underWay = underWay.slice(1);
       }
+      await this.store.makeMonths(rows, months); // one after the other
       const done = putIn(rows);
       done.catch(() => undefined); // it is told where it is awaited
       underWay.push({ fromMs, toMs, done });
