@@ -39,6 +39,11 @@ const monthsOf = (rows: SampleRow[]): Set<string> => {
 export class SampleStore {
   constructor(private readonly database: Database) {}
 
+  /** Whether the rows lie in months whose tables have been made. */
+  hasMonths(rows: SampleRow[], made: Set<string>): boolean {
+    return [...monthsOf(rows)].every((month) => made.has(month));
+  }
+
   /** Makes the tables of the months that the rows lie in, but for those it has made before. */
   async makeMonths(rows: SampleRow[], made: Set<string>): Promise<void> {
     for (const month of monthsOf(rows)) {

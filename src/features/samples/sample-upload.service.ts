@@ -159,7 +159,11 @@ export class SampleUploadService {
         await underWay[0]?.done;
         underWay = underWay.slice(1);
       }
-      await this.store.makeMonths(rows, months); // one after the other
+      if (!this.store.hasMonths(rows, months)) {
+        await Promise.all(underWay.map((other) => other.done)); // a table is made while nothing goes in
+        underWay = [];
+        await this.store.makeMonths(rows, months);
+      }
       const done = putIn(rows);
       done.catch(() => undefined); // it is told where it is awaited
       underWay.push({ fromMs, toMs, done });
