@@ -12,7 +12,7 @@ language sql stable begin atomic
     from shift s join calendar_shift n on n.id = s.calendar_shift_id
     where s.drive_id = measurable_of.drive_id and s.shift_date <= measurable_of.until and s.state::text = 'countersigned'
   ), cell as materialized (
-    select * from measure_cell_of(measurable_of.drive_id)
+    select * from ground_cell_of(measurable_of.drive_id)
   ), start as materialized (
     select array_agg((c.from_m * 1000)::int order by c.n) as mm from cell c
   ), record as (
@@ -45,7 +45,7 @@ language sql stable begin atomic
     from held h cross join lateral generate_series(h.first_n, h.last_n) g join cell c on c.n = g
     where h.first_n < h.last_n
   )
-  select part.source, part.source_key, part.shift_date, part.shift_name, part.part_from_m, part.part_to_m, c.class_code, c.class_basis, c.lithology,
+  select part.source, part.source_key, part.shift_date, part.shift_name, part.part_from_m, part.part_to_m, c.ruling_class_code, c.basis, c.lithology,
     part.support_item_id, part.zone, null::text, null::text, null::text, part.part_quantity, part.thickness_mm, part.arc_deg
   from part join cell c on c.n = part.n
   union all

@@ -28,22 +28,15 @@ language sql stable begin atomic
   ), caught as (
     select c.pay_item_id, c.reference, m.source, m.source_key, coalesce(m.class_code, '') as class_code, m.shift_date, m.shift_name, m.from_m, m.to_m,
       c.classes is not null and m.class_basis = 'disputed' as in_dispute,
-      c.factor * case c.dimension
-        when 'count' then case m.source when 'probing' then 1 when 'support' then case c.unit when 'nr' then m.quantity end end
-        when 'length' then case m.source when 'support' then case c.unit when 'nr' then m.quantity * c.length_m end else m.quantity end
-        when 'area' then case
-          when m.source = 'advance' then m.quantity * c.diameter_m * 3.14159265358979323846
-          when c.pay_diameter_m is not null then m.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(m.to_m - m.from_m, 0)
-          when c.unit = 'm2' then m.quantity end
-        when 'volume' then case
-          when m.source = 'advance' then m.quantity * c.diameter_m * c.diameter_m * 0.78539816339744830962
-          when c.pay_diameter_m is not null then m.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(m.to_m - m.from_m, 0)
-            * coalesce(c.theoretical_thickness_mm, m.thickness_mm) / 1000
-          when c.unit = 'm3' then m.quantity
-          when c.unit = 'm2' then m.quantity * coalesce(m.thickness_mm, c.theoretical_thickness_mm) / 1000 end
-        when 'mass' then m.quantity * case c.unit when 'm2' then c.mass_kg_per_m2
-          else coalesce(c.mass_kg, c.mass_kg_per_m * coalesce(c.length_m, c.centre_line_diameter_m * 3.14159265358979323846)) end
-        when 'hours' then m.quantity
+      c.factor * case
+        when m.source = 'advance' then m.quantity * bore_per_m(c.dimension, c.diameter_m)
+        when m.source = 'probing' and c.dimension = 'count' then 1
+        when m.source <> 'support' then m.quantity
+        when c.pay_diameter_m is not null and c.dimension in ('area', 'volume') then
+          m.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(m.to_m - m.from_m, 0)
+            * case c.dimension when 'volume' then coalesce(c.theoretical_thickness_mm, m.thickness_mm) / 1000 else 1 end
+        else m.quantity * support_per_unit(c.dimension, c.unit, c.length_m, c.mass_kg_per_m, c.mass_kg_per_m2, c.mass_kg, c.centre_line_diameter_m,
+          coalesce(m.thickness_mm, c.theoretical_thickness_mm))
       end as quantity
     from measurable_of(measured_part_of.drive_id, measured_part_of.until, null) m
     join catch c on c.match = case m.source when 'support' then 'item ' || m.support_item_id else m.source end

@@ -6,11 +6,16 @@ returns table (pay_item_id int, reference text, source text, source_key text, cl
 language sql stable begin atomic
   with measured as materialized (
     select * from measured_of(draft_source_of.drive_id, draft_source_of.cut_off)
+  ), bound as materialized (
+    select * from measure_bound_of(draft_source_of.drive_id, draft_source_of.cut_off)
+  ), bounded as (
+    select b.pay_item_id, b.reference, b.source, beyond_bounds(coalesce(sum(m.quantity), 0), b.least_quantity, b.most_quantity) as quantity
+    from bound b left join measured m on m.pay_item_id = b.pay_item_id
+    group by b.pay_item_id, b.reference, b.source, b.least_quantity, b.most_quantity
   ), now as (
     select pay_item_id, reference, source, source_key, class_code, shift_date, shift_name, from_m, to_m, quantity, held_quantity, incomplete from measured
     union all
-    select l.pay_item_id, l.reference, l.source, 'limit', '', draft_source_of.cut_off, null, null, null, l.quantity, 0, false
-    from measure_limit_of(draft_source_of.drive_id, draft_source_of.cut_off) l
+    select b.pay_item_id, b.reference, b.source, 'limit', '', draft_source_of.cut_off, null, null, null, b.quantity, 0, false from bounded b where b.quantity <> 0
   ), paired as (
     select coalesce(n.pay_item_id, c.pay_item_id) as pay_item_id, coalesce(n.reference, c.reference) as reference, coalesce(n.source, c.source) as source,
       coalesce(n.source_key, c.source_key) as source_key, coalesce(n.class_code, c.class_code) as class_code, coalesce(c.sequence, 0) + 1 as sequence,

@@ -33,13 +33,8 @@ language sql stable begin atomic
     select i.id as pay_item_id,
       (select coalesce(sum(h.to_m - h.from_m), 0) from ahead h
         where (r.classes is null or h.class_code = any (r.classes)) and (r.lithologies is null or h.lithology = any (r.lithologies))) as length_m,
-      (select sum(e.quantity * case r.dimension::text
-          when 'count' then case t.unit::text when 'nr' then 1 end
-          when 'length' then case t.unit::text when 'nr' then t.length_m end
-          when 'area' then case t.unit::text when 'm2' then 1 end
-          when 'volume' then case t.unit::text when 'm3' then 1 when 'm2' then t.theoretical_thickness_mm / 1000 end
-          when 'mass' then case t.unit::text when 'm2' then t.mass_kg_per_m2
-            else coalesce(t.mass_kg, t.mass_kg_per_m * coalesce(t.length_m, t.centre_line_diameter_m * 3.14159265358979323846)) end end)
+      (select sum(e.quantity * support_per_unit(r.dimension::text, t.unit::text, t.length_m, t.mass_kg_per_m, t.mass_kg_per_m2, t.mass_kg,
+          t.centre_line_diameter_m, t.theoretical_thickness_mm))
         from expected e join support_item t on t.id = e.support_item_id
         where r.source::text = 'support' and (r.items is null or t.code = any (r.items)) and (r.kinds is null or t.kind::text = any (r.kinds))
           and (r.zones is null or e.zone = any (r.zones)) and (r.classes is null or e.class_code = any (r.classes))
@@ -52,8 +47,7 @@ language sql stable begin atomic
     left join measurement_rule r on r.pay_item_id = i.id
   ), remaining as (
     select r.pay_item_id, case r.source
-        when 'advance' then r.length_m * r.factor * case r.dimension when 'length' then 1 when 'area' then r.diameter_m * 3.14159265358979323846
-          else r.diameter_m * r.diameter_m * 0.78539816339744830962 end
+        when 'advance' then r.length_m * r.factor * bore_per_m(r.dimension, r.diameter_m)
         when 'support' then greatest(least(coalesce(r.supported, 0) * r.factor, r.max_per_m * r.length_m * r.per_unit),
           coalesce(r.min_per_m, 0) * r.length_m * r.per_unit) end / r.per_unit as quantity,
       case r.source when 'advance' then 'advance' when 'support' then 'standard support' when 'lump' then 'rest of the lump sum' end as basis

@@ -6,11 +6,18 @@ language sql stable begin atomic
   with asked as materialized (
     select v.drive_id, v.cut_off from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
     where p.code = valuation_by_class.project and d.code = valuation_by_class.drive and v.number = valuation_by_class.valuation
-  ), part as (
+  ), measured as materialized (
     select m.pay_item_id, nullif(m.class_code, '') as class_code, m.quantity, m.held_quantity
     from asked cross join lateral measured_of(asked.drive_id, asked.cut_off) m
+  ), bound as materialized (
+    select b.* from asked cross join lateral measure_bound_of(asked.drive_id, asked.cut_off) b
+  ), part as (
+    select * from measured
     union all
-    select l.pay_item_id, null, l.quantity, 0 from asked cross join lateral measure_limit_of(asked.drive_id, asked.cut_off) l
+    select b.pay_item_id, null, beyond_bounds(coalesce(sum(m.quantity), 0), b.least_quantity, b.most_quantity), 0
+    from bound b left join measured m on m.pay_item_id = b.pay_item_id
+    group by b.pay_item_id, b.least_quantity, b.most_quantity
+    having beyond_bounds(coalesce(sum(m.quantity), 0), b.least_quantity, b.most_quantity) <> 0
   )
   select b.version, i.reference, i.unit, part.class_code, sum(part.quantity) / base_per_unit(r.dimension::text, i.unit),
     sum(part.held_quantity) / base_per_unit(r.dimension::text, i.unit)

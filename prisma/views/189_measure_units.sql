@@ -1,0 +1,31 @@
+-- Base units in a unit of a pay item: time is measured in seconds and paid in hours, mass in kilograms and paid in those or in tonnes.
+create or replace function base_per_unit(dimension text, unit text) returns int language sql immutable parallel safe as $$
+  select case when dimension = 'hours' then 3600 when dimension = 'mass' and unit = 't' then 1000 else 1 end
+$$;
+
+comment on function base_per_unit(text, text) is 'Base units in a unit of a pay item: 3600 s in an h, 1000 kg in a t, else 1.';
+
+-- What a metre of bore measures at a diameter. [m, m2, m3]
+create or replace function bore_per_m(dimension text, diameter_m numeric) returns numeric language sql immutable parallel safe as $$
+  select case dimension when 'length' then 1 when 'area' then diameter_m * 3.14159265358979323846
+    when 'volume' then diameter_m * diameter_m * 0.78539816339744830962 end
+$$;
+
+comment on function bore_per_m(text, numeric) is 'What a metre of bore measures at a diameter: length, surface, volume. [m, m2, m3]';
+
+-- What one of the unit that a support item is counted in measures, by the dimensions of the item; null: the item has no such dimension.
+create or replace function support_per_unit(dimension text, unit text, length_m numeric, mass_kg_per_m numeric, mass_kg_per_m2 numeric, mass_kg numeric,
+  centre_line_diameter_m numeric, thickness_mm numeric)
+returns numeric language sql immutable parallel safe as $$
+  select case dimension
+    when 'count' then case unit when 'nr' then 1 end
+    when 'length' then case unit when 'nr' then length_m end
+    when 'area' then case unit when 'm2' then 1 end
+    when 'volume' then case unit when 'm3' then 1 when 'm2' then thickness_mm / 1000 end
+    when 'mass' then case unit when 'm2' then mass_kg_per_m2
+      else coalesce(mass_kg, mass_kg_per_m * coalesce(length_m, centre_line_diameter_m * 3.14159265358979323846)) end
+  end
+$$;
+
+comment on function support_per_unit(text, text, numeric, numeric, numeric, numeric, numeric, numeric) is
+  'What one of the unit that a support item is counted in measures. [nr, m, m2, m3, kg]';

@@ -1,0 +1,33 @@
+-- Between what the limits per metre of the rules hold an item until a day, over the metres that countersigned shifts bored in the rule's
+-- ground. Metres of a disputed class are held apart as what is measured on them is.
+create or replace function measure_bound_of(drive_id int, until date)
+returns table (pay_item_id int, reference text, source text, length_m numeric, least_quantity numeric, most_quantity numeric)
+language sql stable begin atomic
+  with bounded as materialized (
+    select r.pay_item_id, i.reference, r.source::text as source, base_per_unit(r.dimension::text, i.unit) * r.min_per_m as min_per_m,
+      base_per_unit(r.dimension::text, i.unit) * r.max_per_m as max_per_m, r.classes, r.lithologies, b.valid_from,
+      (select min(n.valid_from) from bill n where n.drive_id = b.drive_id and n.valid_from > b.valid_from) as next_from
+    from measurement_rule r join pay_item i on i.id = r.pay_item_id join bill b on b.id = i.bill_id
+    where r.drive_id = measure_bound_of.drive_id and (r.min_per_m is not null or r.max_per_m is not null)
+  ), bored as (
+    select l.pay_item_id, sum(a.quantity) as length_m
+    from bounded l
+    join measurable_of(measure_bound_of.drive_id, measure_bound_of.until, 'advance') a
+      on a.shift_date >= l.valid_from and (l.next_from is null or a.shift_date < l.next_from)
+      and (l.classes is null or (a.class_code = any (l.classes) and a.class_basis is distinct from 'disputed')) and (l.lithologies is null or a.lithology = any (l.lithologies))
+    group by l.pay_item_id
+  )
+  select l.pay_item_id, l.reference, l.source, coalesce(b.length_m, 0), coalesce(l.min_per_m, 0) * coalesce(b.length_m, 0),
+    l.max_per_m * coalesce(b.length_m, 0)
+  from bounded l left join bored b on b.pay_item_id = l.pay_item_id;
+end;
+
+comment on function measure_bound_of(int, date) is
+  'Between what the limits per metre hold an item until a day, over the metres bored in the rule''s ground; no most: null. [m; nr, m, m2, m3, kg]';
+
+-- What the bounds add to a quantity or take off it.
+create or replace function beyond_bounds(quantity numeric, least_quantity numeric, most_quantity numeric) returns numeric language sql immutable parallel safe as $$
+  select round(greatest(least(quantity, most_quantity), least_quantity) - quantity, 9)
+$$;
+
+comment on function beyond_bounds(numeric, numeric, numeric) is 'What the bounds add to a quantity or take off it; a null most bounds nothing.';
