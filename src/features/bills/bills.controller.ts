@@ -6,6 +6,7 @@ import { FileAnswer, tellFile } from '../../common/api/file-answer.js';
 import { Multipart } from '../../common/api/multipart.js';
 import { Outcome } from '../../common/api/outcome.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { CSV } from '../../common/files/csv.js';
 import { XLSX } from '../../common/files/xlsx.js';
@@ -39,9 +40,7 @@ export class BillsController {
     @Param() { drive, version }: BillPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Bill> {
-    const bill = await this.bills.get(drive, version);
-    void reply.header('etag', bill.etag);
-    return bill;
+    return tagged(reply, await this.bills.get(drive, version));
   }
 
   @Permit('bill.write')

@@ -16,6 +16,7 @@ import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
   ClassAgreementInput,
@@ -29,11 +30,6 @@ import {
 import { ClassDecisionsService } from './class-decisions.service.js';
 
 const NAMED = { name: 'If-Match', required: true, description: 'Entity tag of the version that is meant' };
-
-const withTag = (reply: FastifyReply, decision: ClassDecision): ClassDecision => {
-  void reply.header('etag', decision.etag);
-  return decision;
-};
 
 @ApiTags('Ground classes')
 @Controller('v1/projects/:project/drives/:drive/class-decisions')
@@ -54,7 +50,7 @@ export class ClassDecisionsController {
     @Param() { drive, number }: ClassDecisionPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ClassDecision> {
-    return withTag(reply, await this.decisions.get(drive, number));
+    return tagged(reply, await this.decisions.get(drive, number));
   }
 
   @Permit('class.propose')
@@ -73,7 +69,7 @@ export class ClassDecisionsController {
     const precondition = { ifMatch, createOnly: ifNoneMatch?.trim() === '*' };
     const { decision, created } = await this.decisions.put(drive, number, input, precondition);
     void reply.status(created ? 201 : 200);
-    return withTag(reply, decision);
+    return tagged(reply, decision);
   }
 
   @Permit('class.propose')
@@ -99,7 +95,7 @@ export class ClassDecisionsController {
     @Headers('if-match') ifMatch: string | undefined,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ClassDecision> {
-    return withTag(reply, await this.decisions.agree(drive, number, ifMatch, named));
+    return tagged(reply, await this.decisions.agree(drive, number, ifMatch, named));
   }
 
   @Permit('class.agree')
@@ -113,7 +109,7 @@ export class ClassDecisionsController {
     @Headers('if-match') ifMatch: string | undefined,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ClassDecision> {
-    return withTag(reply, await this.decisions.dispute(drive, number, ifMatch, reason));
+    return tagged(reply, await this.decisions.dispute(drive, number, ifMatch, reason));
   }
 
   @Permit('class.agree')
@@ -127,6 +123,6 @@ export class ClassDecisionsController {
     @Headers('if-match') ifMatch: string | undefined,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ClassDecision> {
-    return withTag(reply, await this.decisions.withdraw(drive, number, ifMatch, reason));
+    return tagged(reply, await this.decisions.withdraw(drive, number, ifMatch, reason));
   }
 }

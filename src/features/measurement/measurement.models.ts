@@ -14,6 +14,7 @@ import {
   TextListField,
 } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { OfPayItem } from '../bills/pay-item-line.model.js';
 import {
   MeasureDimension,
   MeasureSource,
@@ -159,13 +160,7 @@ export class MeasurementRule extends MeasurementRuleInput {
 }
 
 @ObjectType({ description: 'What a rule catches until a date.' })
-export class RuleCatch {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
+export class RuleCatch extends OfPayItem {
   @IntField({ description: 'Records that it catches' })
   recordCount: number;
 
@@ -206,13 +201,7 @@ export class Unmeasured {
   description:
     'Two items whose rules catch the same records: often meant, as where supply and installation are items of their own.',
 })
-export class MeasuredTwice {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the one item' })
-  reference: string;
-
+export class MeasuredTwice extends OfPayItem {
   @CodeField({ description: 'Reference of the other' })
   otherReference: string;
 

@@ -9,7 +9,6 @@ import {
   CERTIFY,
   HEAD,
   HOLD_HISTORY,
-  SEAL,
   SEAL_WRITTEN,
   SEALED,
   SOURCE_DIGESTS,
@@ -38,11 +37,11 @@ export class CertificationService {
   /** The first signature, on the lines as they are now. */
   async agree(drive: string, number: number, ifMatch?: string): Promise<Valuation> {
     await this.database.atomic(async (transaction) => {
-      const { id } = await this.standing(transaction, drive, number, ifMatch);
-      const [sealed] = await readRows<{ seal: string | null }>(transaction, SEAL, id);
-      if (!sealed?.seal)
+      const { id, driveId } = await this.standing(transaction, drive, number);
+      const { seal } = await named(transaction, driveId, number, ifMatch);
+      if (!seal)
         throw new ProblemError('conflict', `valuation ${number} has no lines: no bill counts on its cut-off`);
-      await transaction.$executeRawUnsafe(AGREE, id, sealed.seal);
+      await transaction.$executeRawUnsafe(AGREE, id, seal);
     });
     return this.valuations.get(drive, number);
   }
@@ -50,7 +49,8 @@ export class CertificationService {
   /** The second signature, another person's, on the lines that were agreed: they are written down and stand. */
   async certify(drive: string, number: number, ifMatch?: string): Promise<Valuation> {
     await this.database.atomic(async (transaction) => {
-      const { id, state, digest } = await this.standing(transaction, drive, number, ifMatch);
+      const { id, driveId, state, digest } = await this.standing(transaction, drive, number);
+      if (ifMatch !== undefined) await named(transaction, driveId, number, ifMatch);
       if (state !== 'agreed')
         throw new ProblemError(
           'conflict',
@@ -115,23 +115,30 @@ export class CertificationService {
     transaction: Transaction,
     drive: string,
     number: number,
-    ifMatch: string | undefined,
-  ): Promise<StandingValuation> {
+  ): Promise<StandingValuation & { driveId: number }> {
     const driveId = await lockedDriveId(transaction, drive);
     const found = await standingOf(transaction, drive, driveId, number);
     if (found.state === 'certified')
       throw new ProblemError('conflict', `valuation ${number} is certified: it stands`);
-    if (ifMatch !== undefined) {
-      const [head] = await readRows<ValuationHead>(transaction, HEAD, driveId, number);
-      if (head && !matches(ifMatch, etagOf(head)))
-        throw new ProblemError(
-          'precondition_failed',
-          `valuation ${number} is ${etagOf(head)} now, not ${ifMatch}: read it again before you sign`,
-        );
-    }
-    return found;
+    return { ...found, driveId };
   }
 }
+
+/** The lines as they are, computed once. @throws ProblemError precondition_failed when they are not those that If-Match names */
+const named = async (
+  transaction: Transaction,
+  driveId: number,
+  number: number,
+  ifMatch: string | undefined,
+): Promise<Pick<ValuationHead, 'seal'>> => {
+  const [head] = await readRows<ValuationHead>(transaction, HEAD, driveId, number);
+  if (head && ifMatch !== undefined && !matches(ifMatch, etagOf(head)))
+    throw new ProblemError(
+      'precondition_failed',
+      `valuation ${number} is ${etagOf(head)} now, not ${ifMatch}: read it again before you sign`,
+    );
+  return head ?? {};
+};
 
 /** A line that the one or the other does not have differs by its quantity to date. */
 const differing = (certified: SealedLine[], measured: SealedLine[]): LineDifference[] => {

@@ -1,5 +1,6 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
 import { CodeField, DecimalField, TextField } from '../../common/api/fields.js';
+import { PayItemLine } from '../bills/pay-item-line.model.js';
 import { ValuationArgs } from './valuation.models.js';
 
 const BASELINE = 'Name of the baseline by which the rest is expected';
@@ -20,36 +21,12 @@ export class ForecastArgs extends ValuationArgs {
   description:
     'What an item comes to at the end of the drive, from report.forecast_at_completion: measured to date, and the metres that remain by the baseline’s classes and the standard support.',
 })
-export class ForecastLine {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
-  @TextField({ description: 'Code of its group', optional: true })
-  groupCode?: string;
-
-  @TextField({ description: 'Title of its group', optional: true })
-  groupTitle?: string;
-
-  @TextField({ description: 'Description' })
-  description: string;
-
-  @TextField({ description: 'Unit' })
-  unit: string;
-
+export class ForecastLine extends PayItemLine {
   @TextField({ description: 'Currency (ISO 4217)' })
   currency: string;
 
-  @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
-  billQuantity: string;
-
   @DecimalField({ description: 'Measured to date [unit]', decimals: 6 })
   toDateQuantity: string;
-
-  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
-  heldQuantity: string;
 
   @DecimalField({ description: 'Expected of the metres that remain [unit]', decimals: 6 })
   remainingQuantity: string;

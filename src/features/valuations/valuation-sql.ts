@@ -1,26 +1,34 @@
 /** The figures of schema report as the answers have them. $1 is the drive's id. */
 
-export const HEADS = `select valuation_number as number, state, cut_off as "cutOff", remark, currency, previous_amount::text as "previousAmount",
+const HEAD_FIELDS = `valuation_number as number, state, cut_off as "cutOff", remark, currency, previous_amount::text as "previousAmount",
   amount::text as amount, to_date_amount::text as "toDateAmount", held_count as "heldCount", open_shift_count as "openShiftCount", prepared_by as "preparedBy", prepared_at as "preparedAt",
   agreed_by as "agreedBy", agreed_at as "agreedAt", certified_by as "certifiedBy", certified_at as "certifiedAt", measured_change as "measuredChange",
-  seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed"
-  from valuation_summary where drive_id = $1 order by valuation_number`;
+  seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed"`;
 
-export const HEAD = HEADS.replace('order by', 'and valuation_number = $2 order by');
+export const HEADS = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 order by valuation_number`;
 
-/** With its lines: one computation of both. */
-export const DOCUMENT = HEAD.replace('as "changedSinceAgreed"', 'as "changedSinceAgreed", lines').replace(
-  'valuation_summary',
-  'valuation_document',
-);
+export const HEAD = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 and valuation_number = $2`;
+
+/** With its lines, as the expression has them of the view's: one computation of all. */
+export const documentWith = (lines: string): string =>
+  `select ${HEAD_FIELDS}, ${lines} as lines from valuation_document where drive_id = $1 and valuation_number = $2`;
+
+export const DOCUMENT = documentWith('lines');
+
+/** Of view valuation_line_source, which goes by the name s. */
+export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass", s.shift_date as "shiftDate",
+  s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
+  trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
+  trim_scale(s.held_quantity)::text as "heldQuantity"`;
 
 export const SOURCES = `select * from (
-  select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, bill_version as version, source,
-    source_key as "sourceKey", effect, class_code as "groundClass", shift_date as "shiftDate", shift_name as "shiftName",
-    chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", trim_scale(previous_quantity)::text as "previousQuantity",
-    trim_scale(quantity)::text as quantity, trim_scale(to_date_quantity)::text as "toDateQuantity", trim_scale(held_quantity)::text as "heldQuantity"
-  from valuation_line_source where drive_id = $1 and valuation_number = $2 and reference = $3) s
+  select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, ${SOURCE_FIELDS}
+  from valuation_line_source s where drive_id = $1 and valuation_number = $2 and reference = $3) s
   where ordinal > $4 order by ordinal limit $5`;
+
+/** Whether an item, $3, has a line in a valuation. */
+export const HAS_LINE = `select 1 as found from pay_item i join bill b on b.id = i.bill_id join valuation v on v.drive_id = b.drive_id
+  where b.drive_id = $1 and v.number = $2 and i.reference = $3 and b.valid_from <= v.cut_off limit 1`;
 
 export const BY_CLASS = `select bill_version as version, reference, unit, ground_class_code as "groundClass", trim_scale(quantity)::text as quantity,
   trim_scale(held_quantity)::text as "heldQuantity" from valuation_by_class($1, $2, $3) order by bill_version, reference, ground_class_code nulls first`;
@@ -62,8 +70,6 @@ export const AGREE = `update valuation set state = 'agreed', digest = $2 where i
 export const SEAL_WRITTEN = `select encode(sha256(string_agg(line_seal(b.version, i.reference, l.exact_quantity, l.to_date_quantity, l.held_quantity, l.previous_amount,
     l.to_date_amount, l.digest), ''::bytea order by b.valid_from, i.reference collate "C")), 'hex') as seal
   from certified_line l join pay_item i on i.id = l.pay_item_id join bill b on b.id = i.bill_id where l.valuation_id = $1`;
-
-export const SEAL = 'select seal from valuation_summary where valuation_id = $1';
 
 /** Nobody else of the project writes until the transaction ends. */
 export const HOLD_HISTORY = `select pg_advisory_xact_lock(hashtext('drivebook.history'), scope_project())::text`;

@@ -14,6 +14,7 @@ import {
 } from '../../common/api/fields.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { OfPayItem, PayItemLine } from '../bills/pay-item-line.model.js';
 import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
 
 registerEnumType(ValuationState, {
@@ -117,30 +118,9 @@ export class ValuationHead {
 }
 
 @ObjectType({ description: 'A line of a valuation, from report.valuation_line.' })
-export class ValuationLine {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
-  @TextField({ description: 'Code of its group', optional: true })
-  groupCode?: string;
-
-  @TextField({ description: 'Title of its group', optional: true })
-  groupTitle?: string;
-
-  @TextField({ description: 'Description' })
-  description: string;
-
-  @TextField({ description: 'Unit' })
-  unit: string;
-
+export class ValuationLine extends PayItemLine {
   @DecimalField({ description: 'Rate [currency per unit]', decimals: 6 })
   rate: string;
-
-  @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
-  billQuantity: string;
 
   @DecimalField({ description: 'Certified before [unit]', decimals: 6 })
   previousQuantity: string;
@@ -153,9 +133,6 @@ export class ValuationLine {
 
   @DecimalField({ description: 'To date, rounded once to the item’s decimals [unit]', decimals: 6 })
   toDateQuantity: string;
-
-  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
-  heldQuantity: string;
 
   @DecimalField({ description: 'Certified before [currency]', decimals: 4 })
   previousAmount: string;
@@ -263,13 +240,7 @@ export class LineSourcePage {
 }
 
 @ObjectType({ description: 'What an item measures to date in one ground class, not rounded.' })
-export class ClassQuantity {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
+export class ClassQuantity extends OfPayItem {
   @TextField({ description: 'Unit' })
   unit: string;
 
@@ -290,13 +261,7 @@ export class ClassQuantity {
   description:
     'What an item measures to date in one interval of chainage, held quantities in it, not rounded.',
 })
-export class IntervalQuantity {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
+export class IntervalQuantity extends OfPayItem {
   @TextField({ description: 'Unit' })
   unit: string;
 
@@ -325,13 +290,7 @@ export class IntervalArgs extends ValuationArgs {
 }
 
 @ObjectType({ description: 'A line whose certified figures are not what the record gives as it stood.' })
-export class LineDifference {
-  @CodeField({ description: 'Version of the bill' })
-  version: string;
-
-  @CodeField({ description: 'Reference of the item' })
-  reference: string;
-
+export class LineDifference extends OfPayItem {
   @TextField({ description: 'Which of its values' })
   field: string;
 

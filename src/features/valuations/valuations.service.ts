@@ -5,10 +5,11 @@ import { Database, readRows, type Statements } from '../../common/database/datab
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import {
-  DOCUMENT,
   BY_CLASS,
   BY_INTERVAL,
+  DOCUMENT,
   FORECAST,
+  HAS_LINE,
   HEADS,
   REMOVE,
   SOURCES,
@@ -67,9 +68,8 @@ export class ValuationsService {
   /** The records behind a line, a page at a time. */
   sources(drive: string, number: number, reference: string, { first, after }: Page): Promise<LineSourcePage> {
     return this.drives.reading(drive, async (driveId, statements) => {
-      const lines = await readRows<{ reference: string }>(statements, REFERENCES, driveId, number);
-      if (!lines.some((line) => line.reference === reference))
-        throw notFound(`line ${reference} in valuation ${number} of drive ${drive}`);
+      const line = await readRows(statements, HAS_LINE, driveId, number, reference);
+      if (line.length === 0) throw notFound(`line ${reference} in valuation ${number} of drive ${drive}`);
       const rows = await readRows<LineSource>(
         statements,
         SOURCES,
@@ -123,9 +123,6 @@ export interface StandingValuation {
 }
 
 const BASELINE = 'select 1 as found from baseline where drive_id = $1 and name = $2';
-
-const REFERENCES = `select distinct i.reference from pay_item i join bill b on b.id = i.bill_id join valuation v on v.drive_id = b.drive_id
-  where b.drive_id = $1 and v.number = $2 and b.valid_from <= v.cut_off`;
 
 /** A valuation's state, without computing anything. @throws ProblemError not_found naming it */
 export const standingOf = async (

@@ -1,4 +1,4 @@
-import { DOCUMENT } from '../valuation-sql.js';
+import { documentWith, SOURCE_FIELDS } from '../valuation-sql.js';
 
 /** What a valuation is paid by, from schema report. $1 is the drive's id, $2 the number of the valuation. */
 
@@ -42,16 +42,12 @@ const FIELDS = [
 ];
 
 /** A valuation with its lines, all of one computation. */
-export const ACCOUNT = DOCUMENT.replace(
-  /\blines\b/,
-  `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines)) as lines`,
+export const ACCOUNT = documentWith(
+  `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines))`,
 );
 
 /** $3 is how many of them. */
-export const EVIDENCE = `select s.reference, s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass",
-  s.shift_date as "shiftDate", s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
-  trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
-  trim_scale(s.held_quantity)::text as "heldQuantity",
+export const EVIDENCE = `select s.reference, ${SOURCE_FIELDS},
   case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
     when 'hours' then 's' else i.unit end as "baseUnit", (count(*) over ())::int as "ofAll"
   from valuation_line_source s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
