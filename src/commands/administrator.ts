@@ -8,6 +8,7 @@ import { INSTALLATION_SCOPES } from '../features/api-keys/key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from '../features/api-keys/new-key.js';
 import { subjectFault } from '../features/members/subject.js';
 import { readyDatabase } from '../service.js';
+import { command } from './command.js';
 import { commandActor } from './command-scope.js';
 
 const DEFAULT_DAYS = 30;
@@ -163,15 +164,4 @@ const done = async (work: Work): Promise<number> => {
 };
 
 /** `drivebook administrator`: who administers the installation, by token and by key. */
-export const administrator = async (args: string[]): Promise<number> => {
-  let work: Work | undefined;
-  try {
-    work = understood(args);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  if (work) return done(work);
-  process.stdout.write(USAGE);
-  return 0;
-};
+export const administrator = command(USAGE, understood, done);

@@ -8,6 +8,7 @@ import pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { filePath, INCOMING } from '../features/attachments/file-places.js';
 import { attachmentsDirOf, readyDatabase } from '../service.js';
+import { command } from './command.js';
 
 const USAGE = `drivebook attachments verify [--project P]
 
@@ -128,22 +129,16 @@ const verifyRest = async (folder: string, projects: Project[]): Promise<number> 
   return faults;
 };
 
-/** `drivebook attachments`: checks the files of attachments against the record. */
-export const attachments = async (args: string[]): Promise<number> => {
-  let asked;
-  try {
-    asked = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-    if (!asked.values.help && asked.positionals.join(' ') !== 'verify')
-      throw new Error(`drivebook attachments verifies, not "${asked.positionals.join(' ')}".`);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  const { project, help } = asked.values;
-  if (help) {
-    process.stdout.write(USAGE);
-    return 0;
-  }
+/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
+const understood = (args: string[]): { project?: string } | undefined => {
+  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
+  if (values.help) return undefined;
+  if (positionals.join(' ') !== 'verify')
+    throw new Error(`drivebook attachments verifies, not "${positionals.join(' ')}".`);
+  return { project: values.project };
+};
+
+const verify = async ({ project }: { project?: string }): Promise<number> => {
   const config = loadConfig();
   const ready = await readyDatabase(config);
   const client = new pg.Client({ connectionString: ready.ownerUrl });
@@ -162,3 +157,6 @@ export const attachments = async (args: string[]): Promise<number> => {
     await ready.stop();
   }
 };
+
+/** `drivebook attachments`: checks the files of attachments against the record. */
+export const attachments = command(USAGE, understood, verify);

@@ -3,6 +3,7 @@ import { parseArgs } from 'node:util';
 import pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { readyDatabase } from '../service.js';
+import { command } from './command.js';
 
 const USAGE = `drivebook audit verify [--project P] [--head FILE]
 drivebook audit head [--project P]
@@ -107,23 +108,25 @@ const writeHeads = async (client: pg.Client, project: string | undefined): Promi
   return 0;
 };
 
-/** `drivebook audit`: checks the history, and prints what to note of it. */
-export const audit = async (args: string[]): Promise<number> => {
-  let asked;
-  try {
-    asked = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-    const [what, ...more] = asked.positionals;
-    if (!asked.values.help && ((what !== 'verify' && what !== 'head') || more.length > 0))
-      throw new Error(`drivebook audit verifies or prints the head, not "${asked.positionals.join(' ')}".`);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  const { project, head, help } = asked.values;
-  if (help) {
-    process.stdout.write(USAGE);
-    return 0;
-  }
+interface Request {
+  what: 'verify' | 'head';
+  project?: string;
+  /** file of the heads noted before */
+  head?: string;
+}
+
+/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
+const understood = (args: string[]): Request | undefined => {
+  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
+  const [what, ...more] = positionals;
+  const { project, head, help } = values;
+  if (help) return undefined;
+  if ((what !== 'verify' && what !== 'head') || more.length > 0)
+    throw new Error(`drivebook audit verifies or prints the head, not "${positionals.join(' ')}".`);
+  return { what, project, head };
+};
+
+const looked = async ({ what, project, head }: Request): Promise<number> => {
   const heads = head === undefined ? new Map<string, Head>() : readHeads(head);
   const ready = await readyDatabase(loadConfig());
   const client = new pg.Client({ connectionString: ready.ownerUrl });
@@ -131,11 +134,12 @@ export const audit = async (args: string[]): Promise<number> => {
     await client.connect();
     const known = await client.query(PROJECTS, [project]);
     if (project !== undefined && known.rowCount === 0) throw new Error(`There is no project ${project}.`);
-    return await (asked.positionals[0] === 'head'
-      ? writeHeads(client, project)
-      : verify(client, project, heads));
+    return await (what === 'head' ? writeHeads(client, project) : verify(client, project, heads));
   } finally {
     await client.end();
     await ready.stop();
   }
 };
+
+/** `drivebook audit`: checks the history, and prints what to note of it. */
+export const audit = command(USAGE, understood, looked);

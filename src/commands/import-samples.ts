@@ -1,10 +1,12 @@
-import { createReadStream, readFileSync } from 'node:fs';
+import { createReadStream } from 'node:fs';
 import { once } from 'node:events';
 import { parseArgs } from 'node:util';
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import type { SampleUploadReport } from '../features/samples/sample.models.js';
 import { SampleStore } from '../features/samples/sample-store.js';
 import { type SampleTable, SampleUploadService } from '../features/samples/sample-upload.service.js';
+import { command } from './command.js';
+import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';
 
 const USAGE = `drivebook import samples FILE --project P --drive D [--map MAP] [--delimiter C]
@@ -76,28 +78,16 @@ const inWords = ({ taken, known, rejected, from, to, rejections }: SampleUploadR
 };
 
 const take = async ({ file, project, drive, table }: Request): Promise<number> => {
-  const map = table?.map;
-  const read = map === undefined || map.trimStart().startsWith('{') ? map : readFileSync(map, 'utf8');
+  const read = table && { ...table, map: readMap(table.map) };
   const stream = createReadStream(file);
   await once(stream, 'open'); // a file that is not there is told before anything is started
   return onRecord(project, async (database) => {
     const service = new SampleUploadService(new DriveReader(database), new SampleStore(database));
-    const report = await service.takeFile(drive, stream, table && { ...table, map: read ?? '' });
+    const report = await service.takeFile(drive, stream, read);
     process.stdout.write(inWords(report));
     return report.rejected > 0 ? 1 : 0;
   }).finally(() => stream.destroy());
 };
 
 /** `drivebook import samples FILE`: reads what a machine's logger wrote. */
-export const importSamples = async (args: string[]): Promise<number> => {
-  let request: Request | undefined;
-  try {
-    request = understood(args);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  if (request) return take(request);
-  process.stdout.write(USAGE);
-  return 0;
-};
+export const importSamples = command(USAGE, understood, take);

@@ -6,6 +6,8 @@ import {
   type ImportOptions,
   StrokeImportService,
 } from '../features/strokes/stroke-import.service.js';
+import { command } from './command.js';
+import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';
 
 const USAGE = `drivebook import strokes FILE.csv --project P --drive D --map MAP [options]
@@ -101,7 +103,7 @@ const inWords = ({
 
 const take = ({ file, project, drive, options }: Request): Promise<number> => {
   const table = readFileSync(file);
-  const map = options.map.trimStart().startsWith('{') ? options.map : readFileSync(options.map, 'utf8');
+  const map = readMap(options.map);
   return onRecord(
     project,
     async (database) => {
@@ -114,15 +116,4 @@ const take = ({ file, project, drive, options }: Request): Promise<number> => {
 };
 
 /** `drivebook import strokes FILE`: reads a table of strokes onto a drive. */
-export const importStrokes = async (args: string[]): Promise<number> => {
-  let request: Request | undefined;
-  try {
-    request = understood(args);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  if (request) return take(request);
-  process.stdout.write(USAGE);
-  return 0;
-};
+export const importStrokes = command(USAGE, understood, take);

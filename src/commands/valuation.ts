@@ -1,14 +1,10 @@
 import { parseArgs } from 'node:util';
-import { ProblemError } from '../common/api/problem.js';
-import { loadConfig } from '../common/config/config.js';
-import { Database } from '../common/database/database.js';
 import { DriveReader } from '../common/database/drive-reader.service.js';
-import { inScope } from '../common/database/scope.js';
 import { CertificationService } from '../features/valuations/certification.service.js';
 import type { ValuationVerification } from '../features/valuations/valuation.models.js';
 import { ValuationsService } from '../features/valuations/valuations.service.js';
-import { readyDatabase } from '../service.js';
-import { commandScope } from './command-scope.js';
+import { command } from './command.js';
+import { onRecord } from './on-record.js';
 
 const USAGE = `drivebook valuation verify NUMBER --project P --drive D
 
@@ -55,37 +51,14 @@ const inWords = ({ number, equal, lineCount, measuredChange, differences }: Valu
     `Valuation ${number}: ${equal ? 'equal' : 'different'}, ${lineCount} lines against the record after change ${measuredChange}.`,
   ].join('\n') + '\n';
 
-const verify = async ({ number, project, drive }: Request): Promise<number> => {
-  const ready = await readyDatabase(loadConfig());
-  const database = new Database(ready.url, 1);
-  const drives = new DriveReader(database);
-  const certification = new CertificationService(database, drives, new ValuationsService(database, drives));
-  try {
-    const verification = await inScope(await commandScope(database, project), () =>
-      certification.verify(drive, number),
-    );
+const verify = ({ number, project, drive }: Request): Promise<number> =>
+  onRecord(project, async (database) => {
+    const drives = new DriveReader(database);
+    const certification = new CertificationService(database, drives, new ValuationsService(database, drives));
+    const verification = await certification.verify(drive, number);
     process.stdout.write(inWords(verification));
     return verification.equal ? 0 : 1;
-  } catch (error) {
-    if (!(error instanceof ProblemError)) throw error;
-    process.stderr.write(`${error.message}\n`);
-    return 1;
-  } finally {
-    await database.close();
-    await ready.stop();
-  }
-};
+  });
 
 /** `drivebook valuation verify NUMBER`: measures a certified valuation again. */
-export const valuation = async (args: string[]): Promise<number> => {
-  let request: Request | undefined;
-  try {
-    request = understood(args);
-  } catch (error) {
-    process.stderr.write(`${(error as Error).message}\n\n${USAGE}`);
-    return 2;
-  }
-  if (request) return verify(request);
-  process.stdout.write(USAGE);
-  return 0;
-};
+export const valuation = command(USAGE, understood, verify);

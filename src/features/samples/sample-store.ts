@@ -21,7 +21,7 @@ const arrayText = (values: (number | string | null)[]): string =>
   `{${values.map((value) => value ?? 'NULL').join()}}`;
 
 /** The months that the rows lie in, each by its first day; rows of one follow each other. */
-const monthsOf = (rows: SampleRow[]): Set<string> => {
+export const monthsOf = (rows: SampleRow[]): Set<string> => {
   const months = new Set<string>();
   let [from, to] = [0, 0];
   for (const { atMs } of rows) {
@@ -39,18 +39,9 @@ const monthsOf = (rows: SampleRow[]): Set<string> => {
 export class SampleStore {
   constructor(private readonly database: Database) {}
 
-  /** Whether the rows lie in months whose tables have been made. */
-  hasMonths(rows: SampleRow[], made: Set<string>): boolean {
-    return [...monthsOf(rows)].every((month) => made.has(month));
-  }
-
-  /** Makes the tables of the months that the rows lie in, but for those it has made before. */
-  async makeMonths(rows: SampleRow[], made: Set<string>): Promise<void> {
-    for (const month of monthsOf(rows)) {
-      if (made.has(month)) continue;
-      await this.database.bulk((send) => send(MAKE_MONTH, month));
-      made.add(month);
-    }
+  /** Makes the tables of months, each given by its first day; those that are there stay. */
+  async makeMonths(months: string[]): Promise<void> {
+    for (const month of months) await this.database.bulk((send) => send(MAKE_MONTH, month));
   }
 
   /** @returns how many were not there; those that were are left as they stand */

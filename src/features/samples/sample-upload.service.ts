@@ -21,7 +21,7 @@ import {
   type SampleRow,
   TableReader,
 } from './sample-rows.js';
-import { SampleStore } from './sample-store.js';
+import { monthsOf, SampleStore } from './sample-store.js';
 
 /** Rows put in by one statement, and kept in memory until then. */
 const BATCH_ROWS = 5000;
@@ -139,7 +139,7 @@ export class SampleUploadService {
     all: AsyncIterable<Line[]>,
   ): Promise<SampleUploadReport> {
     const tally = new Tally();
-    const months = new Set<string>();
+    const made = new Set<string>(); // tables of months
     let batch: SampleRow[] = [];
     const putIn = async (rows: SampleRow[]): Promise<void> => {
       const taken = await this.store.put(driveId, rows);
@@ -159,10 +159,12 @@ export class SampleUploadService {
         await underWay[0]?.done;
         underWay = underWay.slice(1);
       }
-      if (!this.store.hasMonths(rows, months)) {
+      const lacking = [...monthsOf(rows)].filter((month) => !made.has(month));
+      if (lacking.length > 0) {
         await Promise.all(underWay.map((other) => other.done)); // a table is made while nothing goes in
         underWay = [];
-        await this.store.makeMonths(rows, months);
+        await this.store.makeMonths(lacking);
+        for (const month of lacking) made.add(month);
       }
       const done = putIn(rows);
       done.catch(() => undefined); // it is told where it is awaited
