@@ -36,6 +36,13 @@ export class DriveFrame {
     return undefined;
   }
 
+  /** Why an interval does not run in the direction of the drive, in words; undefined when it does. */
+  against(from: string, to: string): string | undefined {
+    if (this.drivenMm(to) > this.drivenMm(from)) return undefined;
+    const way = this.direction === 1 ? 'rising' : 'falling';
+    return `${to} does not lie ahead of ${from}: the drive runs with ${way} chainage`;
+  }
+
   /** Chainage of driven millimetres, to be read. */
   chainage(mm: number): string {
     return formatChainage(chainageMm(mm, this.startMm, this.direction));

@@ -1,7 +1,7 @@
 import { applyDecorators } from '@nestjs/common';
-import { ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath } from '@nestjs/swagger';
+import { ApiOperation, ApiResponse } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
-import { ProblemAnswer } from './problem.model.js';
+import { MayFail } from './answer.js';
 
 /** What a route does that answers a file, for the OpenAPI document. */
 export const FileAnswer = (summary: string, contentType: string): MethodDecorator =>
@@ -12,12 +12,7 @@ export const FileAnswer = (summary: string, contentType: string): MethodDecorato
       description: summary,
       content: { [contentType]: { schema: { type: 'string', format: 'binary' } } },
     }),
-    ApiExtraModels(ProblemAnswer),
-    ApiResponse({
-      status: 'default',
-      description: 'Problem (RFC 9457)',
-      content: { 'application/problem+json': { schema: { $ref: getSchemaPath(ProblemAnswer) } } },
-    }),
+    MayFail(),
   );
 
 /** Says what the file is and how it is called when it is saved; `name` holds codes, dots and hyphens only. */

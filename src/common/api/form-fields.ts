@@ -1,6 +1,7 @@
+import { applyDecorators } from '@nestjs/common';
 import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
-import { IsBoolean, IsOptional, ValidateBy } from 'class-validator';
+import { IsBoolean, IsOptional, IsString, ValidateBy } from 'class-validator';
 
 /** A part of a form that is a file. @param example  name of one, for whoever has sent none */
 export const IsFile = (example: string): PropertyDecorator =>
@@ -33,3 +34,17 @@ export const FlagField =
       key,
     );
   };
+
+/** What separates the columns of a CSV file, as readDelimiter reads it. @param of  as in "the columns of a CSV" */
+export const DelimiterField = (of = ''): PropertyDecorator =>
+  applyDecorators(
+    ApiProperty({
+      description: `What separates the columns${of}: comma, semicolon, tab or pipe, or the character itself`,
+      type: String,
+      default: 'comma',
+      required: false,
+    }),
+    EmptyIsAbsent(),
+    IsOptional(),
+    IsString(),
+  );

@@ -26,6 +26,16 @@ export const Multipart = (): MethodDecorator =>
 const tooLarge = (part: string, limit: string): ProblemError =>
   faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
 
+/** The text of a field. One that says it is JSON has been parsed; the form holds the text of each. */
+export const fieldText = (value: unknown): string =>
+  typeof value === 'string' ? value : JSON.stringify(value);
+
+/** What a form that cannot be read is told as; what is told already stays. */
+export const unreadableForm = (error: unknown): unknown =>
+  error instanceof ProblemError || typeof (error as { statusCode?: unknown }).statusCode === 'number'
+    ? error
+    : new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
+
 /** Reads to the end even when a part is refused: an answer before it would break the connection of the sender. */
 const readForm = async (request: FastifyRequest): Promise<Record<string, unknown>> => {
   const form = new Map<string, unknown>();
@@ -42,8 +52,7 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
       form.set(fieldname, buffer);
     } else {
       if (part.valueTruncated) refused ??= tooLarge(fieldname, `${FIELD_LIMIT_BYTES / 1024} KB`);
-      // A part that says it is JSON has been parsed; the form holds the text of each.
-      form.set(fieldname, typeof part.value === 'string' ? part.value : JSON.stringify(part.value));
+      form.set(fieldname, fieldText(part.value));
     }
   }
   if (refused) throw refused;

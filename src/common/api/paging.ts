@@ -21,17 +21,18 @@ export interface Page {
 }
 
 /** A page of the rows that were asked for, one more than its length: that one tells whether another follows. */
-export const pageFrom = <T>(
+export const pageFrom = <T, Key extends number | string>(
   rows: T[],
   first: number,
-  numberOf: (item: T) => number,
-): { items: T[]; next?: number } => {
+  keyOf: (item: T) => Key,
+): { items: T[]; next?: Key } => {
   const items = rows.slice(0, first);
   const last = items.at(-1);
-  return rows.length > first && last !== undefined ? { items, next: numberOf(last) } : { items };
+  return rows.length > first && last !== undefined ? { items, next: keyOf(last) } : { items };
 };
 
-const USUAL_PAGE = 100;
+/** Entries of a page when its size is left open. */
+export const USUAL_PAGE = 100;
 
 /** The page that is meant; GraphQL may say null for what it leaves open. */
 export const pageOf = ({ first, after }: PageArgs, start: number): Page => ({

@@ -85,6 +85,9 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
   requestId,
 ];
 
+/** Thrown to take back what a dry run wrote. */
+const TAKEN_BACK = new Error('dry run');
+
 /** Tries again what PostgreSQL asks to be tried again. */
 const patiently = async <T>(transact: () => Promise<T>): Promise<T> => {
   for (let attempt = 1; ; attempt += 1) {
@@ -165,6 +168,23 @@ export class Database implements OnApplicationShutdown {
         return result;
       }),
     );
+  }
+
+  /** The same; a dry run meets every rule of the database too, and what it wrote is taken back. */
+  async atomicUnlessDry<T>(dryRun: boolean, work: (transaction: Transaction) => Promise<T>): Promise<T> {
+    if (!dryRun) return this.atomic(work);
+    let tried: { result: T } | undefined;
+    try {
+      await this.atomic(async (transaction) => {
+        tried = { result: await work(transaction) };
+        await transaction.$executeRawUnsafe('set constraints all immediate');
+        throw TAKEN_BACK;
+      });
+    } catch (error) {
+      if (error !== TAKEN_BACK || !tried) throw error;
+      return tried.result;
+    }
+    throw new Error('a dry run was not taken back');
   }
 
   /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */

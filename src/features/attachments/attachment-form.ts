@@ -1,7 +1,8 @@
 import type { MultipartFile, MultipartValue } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
 import { InputPipe } from '../../common/api/input.pipe.js';
-import { type Fault, faulty, ProblemError } from '../../common/api/problem.js';
+import { fieldText, unreadableForm } from '../../common/api/multipart.js';
+import { type Fault, faulty } from '../../common/api/problem.js';
 import { AttachmentInput } from './attachment.models.js';
 import type { AttachmentFiles, Received } from './attachment-files.js';
 import { readFileName } from './file-name.js';
@@ -62,8 +63,7 @@ class OpenForm {
       throw faulty('too_large', [
         at(fieldname, `${fieldname} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`),
       ]);
-    // A part that says it is JSON has been parsed; the form holds the text of each.
-    this.fields[fieldname] = typeof value === 'string' ? value : JSON.stringify(value);
+    this.fields[fieldname] = fieldText(value);
   }
 
   /** @throws ProblemError with the faults of its parts */
@@ -85,11 +85,6 @@ class OpenForm {
   }
 }
 
-const readable = (error: unknown): unknown =>
-  error instanceof ProblemError || typeof (error as { statusCode?: unknown }).statusCode === 'number'
-    ? error
-    : new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
-
 /**
  * Reads the form of an upload and does the work with it. The received file does not outlive the work: what the work has
  * not placed is gone with it, whatever happens.
@@ -103,7 +98,7 @@ export const withForm = async <T>(
   const form = new OpenForm(files);
   try {
     await form.read(request).catch((error: unknown) => {
-      throw readable(error);
+      throw unreadableForm(error);
     });
     return await work(await form.whole());
   } finally {

@@ -33,9 +33,6 @@ export interface BillImportOptions {
 /** Most faults told in one answer; a dry run reports every row. */
 const MOST_FAULTS = 1000;
 
-/** Thrown to take back what a dry run wrote. */
-const TAKEN_BACK = new Error('dry run');
-
 const textOf = (value: unknown): string | undefined => (value == null ? undefined : String(shown(value)));
 
 /** What a row says otherwise than the item that stands. */
@@ -74,21 +71,9 @@ export class BillImportService {
     options: BillImportOptions,
   ): Promise<BillImportReport> {
     const table = readBillTable(file, options.delimiter, options.sheet);
-    let report: BillImportReport | undefined;
-    try {
-      await this.database.atomic(async (transaction) => {
-        const driveId = await lockedDriveId(transaction, drive);
-        report = await takeTable(transaction, driveId, version, table, options);
-        if (options.dryRun !== true) return;
-        // A dry run meets every rule of the database too.
-        await transaction.$executeRawUnsafe('set constraints all immediate');
-        throw TAKEN_BACK;
-      });
-    } catch (error) {
-      if (error !== TAKEN_BACK) throw error;
-    }
-    if (!report) throw new Error('the import gave no report');
-    return report;
+    return this.database.atomicUnlessDry(options.dryRun === true, async (transaction) =>
+      takeTable(transaction, await lockedDriveId(transaction, drive), version, table, options),
+    );
   }
 }
 

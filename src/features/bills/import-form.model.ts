@@ -1,6 +1,6 @@
 import { ApiProperty } from '@nestjs/swagger';
 import { IsOptional, IsString, Matches, MaxLength } from 'class-validator';
-import { EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
+import { DelimiterField, EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
 import { IsDate, IsText } from '../../common/api/rules.js';
 
 /** The parts of an upload, as multipart/form-data. */
@@ -53,16 +53,7 @@ export class BillImportForm {
   @MaxLength(500)
   remark?: string;
 
-  @ApiProperty({
-    description:
-      'What separates the columns of a CSV: comma, semicolon, tab or pipe, or the character itself',
-    type: String,
-    default: 'comma',
-    required: false,
-  })
-  @EmptyIsAbsent()
-  @IsOptional()
-  @IsString()
+  @DelimiterField(' of a CSV')
   delimiter?: string;
 
   @ApiProperty({

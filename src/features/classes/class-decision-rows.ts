@@ -1,9 +1,9 @@
 import { type Fault, faulty } from '../../common/api/problem.js';
 import { readRows, type Transaction } from '../../common/database/database.js';
 import { driveFrame } from '../../common/drive-frame.js';
+import { drivenInterval } from '../../common/drive-interval.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { ClassDecision, ClassDecisionInput } from './class-decision.models.js';
-import { drivenInterval } from './driven-interval.js';
 
 /** A decision as stored. */
 export interface ClassDecisionRow {
@@ -24,11 +24,12 @@ export const decisionRow = async (
   input: ClassDecisionInput,
 ): Promise<ClassDecisionRow> => {
   const faults: Fault[] = [];
-  const { fromMm, toMm } = drivenInterval(input, await driveFrame(transaction, driveId), '', faults);
+  const note = (pointer: string, value: unknown, detail: string): unknown =>
+    faults.push({ in: 'body', pointer, value, detail });
+  const { fromMm, toMm } = drivenInterval(input, '', await driveFrame(transaction, driveId), note);
   const [found] = await readRows<{ id: number }>(transaction, CLASS, input.groundClass);
   if (!found) {
-    const detail = `ground class ${input.groundClass} is not in the project`;
-    faults.push({ in: 'body', pointer: '/groundClass', value: input.groundClass, detail });
+    note('/groundClass', input.groundClass, `ground class ${input.groundClass} is not in the project`);
   }
   if (faults.length > 0 || !found) throw faulty('invalid', faults);
   return {

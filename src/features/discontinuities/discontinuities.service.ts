@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { cursorOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../common/api/paging.js';
 import { notFound } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
@@ -29,8 +30,6 @@ const PLACE = `select at_m::text as "atM", name from discontinuity where drive_i
 
 const STANDING = `select name from discontinuity where drive_id = $1 and name = any($2)`;
 
-const USUAL_PAGE = 100;
-
 /** The discontinuities as mapped. */
 @Injectable()
 export class DiscontinuitiesService {
@@ -45,8 +44,7 @@ export class DiscontinuitiesService {
       const { lowM, highM } = await windowOf(statements, id, window);
       const { atM, name } = await cursorOf(statements, id, PLACE, after);
       const rows = await readRows<Discontinuity>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      const items = rows.slice(0, size);
-      return { items, next: rows.length > size ? items.at(-1)?.name : undefined };
+      return pageFrom(rows, size, (item) => item.name);
     });
   }
 

@@ -1,6 +1,5 @@
 import { ApiProperty } from '@nestjs/swagger';
-import { IsOptional, IsString } from 'class-validator';
-import { EmptyIsAbsent, IsFile } from '../../common/api/form-fields.js';
+import { DelimiterField, IsFile } from '../../common/api/form-fields.js';
 
 /** The parts of an upload, as multipart/form-data. */
 export class DiscontinuitySheetForm {
@@ -15,14 +14,6 @@ export class DiscontinuitySheetForm {
   @IsFile('sheet.csv')
   file: Buffer;
 
-  @ApiProperty({
-    description: 'What separates the columns: comma, semicolon, tab or pipe, or the character itself',
-    type: String,
-    default: 'comma',
-    required: false,
-  })
-  @EmptyIsAbsent()
-  @IsOptional()
-  @IsString()
+  @DelimiterField()
   delimiter?: string;
 }

@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { cursorOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../common/api/paging.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
@@ -7,8 +8,6 @@ import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
 import { GROUND_LOG, GROUND_LOGS, OTHERS_MET, PLACE } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
-
-const USUAL_PAGE = 100;
 
 /** What the geologist mapped along the drive. */
 @Injectable()
@@ -24,8 +23,7 @@ export class GroundLogsService {
       const { lowM, highM } = await windowOf(statements, id, window);
       const { atM } = await cursorOf(statements, id, PLACE, after);
       const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, size + 1);
-      const items = rows.slice(0, size);
-      return { items, next: rows.length > size ? items.at(-1)?.name : undefined };
+      return pageFrom(rows, size, (item) => item.name);
     });
   }
 

@@ -1,28 +1,19 @@
 import { type Fault, faulty } from '../../common/api/problem.js';
 import type { DriveFrame } from '../../common/drive-frame.js';
+import { drivenInterval, drivenPlace, type Note } from '../../common/drive-interval.js';
 import { metresText } from '../../engineering/chainage.js';
 import { groundLogValues } from '../../engineering/ground-log-values.js';
 import type { GroundLogInput } from './ground-log.models.js';
-import { type Note, readQ } from './read-q.js';
+import { readQ } from './read-q.js';
 import { readRmr } from './read-rmr.js';
 
-const placed = ({ from, to, faceChainage }: GroundLogInput, frame: DriveFrame, note: Note) => {
-  const place = (pointer: string, chainage: string): number => {
-    const mm = frame.drivenMm(chainage);
-    const outside = frame.outside(mm);
-    if (outside) note(pointer, chainage, outside);
-    return mm;
-  };
-  const fromMm = place('/from', from);
-  const toMm = place('/to', to);
-  if (toMm <= fromMm) {
-    const way = frame.direction === 1 ? 'rising' : 'falling';
-    note('/to', to, `${to} does not lie ahead of ${from}: the drive runs with ${way} chainage`);
-  }
+const placed = (input: GroundLogInput, frame: DriveFrame, note: Note) => {
+  const { fromMm, toMm } = drivenInterval(input, '', frame, note);
+  const { faceChainage } = input;
   return {
     fromM: metresText(fromMm),
     toM: metresText(toMm),
-    faceM: faceChainage == null ? null : metresText(place('/faceChainage', faceChainage)),
+    faceM: faceChainage == null ? null : metresText(drivenPlace(faceChainage, '/faceChainage', frame, note)),
   };
 };
 

@@ -1,11 +1,9 @@
+import type { Note } from '../../common/drive-interval.js';
 import { chosen } from '../../engineering/rating-tables/choose.js';
 import { qEdition, RATING_EDITIONS } from '../../engineering/rating-tables/editions.js';
 import { Q_TABLES, type RatingEdition } from '../../engineering/rating-tables/tables.js';
 import type { GroundLogInput } from './ground-log.models.js';
 import type { QLocation } from './rating.models.js';
-
-/** Notes a fault of the body: where, what stood there, the rule. */
-export type Note = (pointer: string, value: unknown, detail: string) => void;
 
 type Factor = 'Jn' | 'Jr' | 'Ja' | 'Jw' | 'Srf';
 type Chosen = Record<`q${Factor}Row`, string | null> & Record<`q${Factor}`, number | null>;

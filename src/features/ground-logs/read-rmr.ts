@@ -3,7 +3,8 @@ import { rmrEdition } from '../../engineering/rating-tables/editions.js';
 import type { RmrEdition, RmrTable } from '../../engineering/rating-tables/tables.js';
 import type { GroundLogInput } from './ground-log.models.js';
 import type { GroundwaterBy, RmrRatingInput, StrengthBy } from './rating.models.js';
-import { noEdition, type Note } from './read-q.js';
+import type { Note } from '../../common/drive-interval.js';
+import { noEdition } from './read-q.js';
 
 export interface RmrColumns {
   rmrEdition: string | null;

@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { cursorOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../common/api/paging.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
@@ -40,8 +41,6 @@ const INTERVALS = `select chainage_text(from_chainage_m) as from, chainage_text(
 const MET = `select ${FIELDS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
   and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
 
-const USUAL_PAGE = 100;
-
 /** Rock that came out beyond the bored section. */
 @Injectable()
 export class OverbreakService {
@@ -56,8 +55,7 @@ export class OverbreakService {
       const { lowM, highM } = await windowOf(statements, id, window);
       const { atM, name } = await cursorOf(statements, id, PLACE, after);
       const rows = await readRows<OverbreakItem>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      const items = rows.slice(0, size);
-      return { items, next: rows.length > size ? items.at(-1)?.name : undefined };
+      return pageFrom(rows, size, (item) => item.name);
     });
   }
 

@@ -1,5 +1,6 @@
 import type { MultipartFile } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
+import { fieldText, unreadableForm } from '../../common/api/multipart.js';
 import { type Fault, faulty, ProblemError } from '../../common/api/problem.js';
 import { UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 
@@ -42,9 +43,7 @@ export const openForm = async (request: FastifyRequest): Promise<OpenForm> => {
   try {
     return await formOf(request.parts({ limits: LIMITS }));
   } catch (error) {
-    if (error instanceof ProblemError || typeof (error as { statusCode?: unknown }).statusCode === 'number')
-      throw error;
-    throw new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
+    throw unreadableForm(error);
   }
 };
 
@@ -71,7 +70,7 @@ const formOf = async (parts: ReturnType<FastifyRequest['parts']>): Promise<OpenF
         at(fieldname, `${fieldname} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`),
       ]);
     if (type === 'file') fields.set(fieldname, await smallFile(part));
-    else fields.set(fieldname, typeof part.value === 'string' ? part.value : JSON.stringify(part.value));
+    else fields.set(fieldname, fieldText(part.value));
   }
   throw faulty('invalid', [at('file', 'file is missing')]);
 };

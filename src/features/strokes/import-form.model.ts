@@ -1,7 +1,7 @@
 import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
 import { IsOptional, IsString } from 'class-validator';
-import { EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
+import { DelimiterField, EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
 
 const MAP_EXAMPLE = JSON.stringify({
   number: 'Stroke',
@@ -53,14 +53,6 @@ export class StrokeImportForm {
   )
   replace?: boolean;
 
-  @ApiProperty({
-    description: 'What separates the columns: comma, semicolon, tab or pipe, or the character itself',
-    type: String,
-    default: 'comma',
-    required: false,
-  })
-  @EmptyIsAbsent()
-  @IsOptional()
-  @IsString()
+  @DelimiterField()
   delimiter?: string;
 }

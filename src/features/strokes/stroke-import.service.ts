@@ -53,9 +53,6 @@ export class ImportRefused extends ProblemError {
   }
 }
 
-/** Thrown to take back what a dry run wrote. */
-const TAKEN_BACK = new Error('dry run');
-
 /**
  * Takes a table of strokes, whole or not at all. The strokes stand on the drive without a shift: they count for its
  * metres, and for no shift's minutes. Safe to repeat: a stroke that stands as the table has it is left alone.
@@ -77,20 +74,9 @@ export class StrokeImportService {
     const fields = readMap(map);
     const table = readTable(file, readDelimiter(delimiter));
     const settings = { columns: placeColumns(fields, table.headings), closeGapsMm, replace, dryRun };
-    let report: StrokeImportReport | undefined;
-    try {
-      await this.database.atomic(async (transaction) => {
-        report = await this.takeTable(transaction, drive, table, settings);
-        if (!dryRun) return;
-        // A dry run meets every rule of the database too.
-        await transaction.$executeRawUnsafe('set constraints all immediate');
-        throw TAKEN_BACK;
-      });
-    } catch (error) {
-      if (error !== TAKEN_BACK) throw error;
-    }
-    if (!report) throw new Error('the import gave no report');
-    return report;
+    return this.database.atomicUnlessDry(dryRun, (transaction) =>
+      this.takeTable(transaction, drive, table, settings),
+    );
   }
 
   private async takeTable(

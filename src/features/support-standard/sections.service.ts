@@ -73,12 +73,9 @@ const placed = ({ from, to }: DesignSectionInput, frame: DriveFrame): [Place, Fa
   const [fromMm, toMm] = [frame.drivenMm(from), frame.drivenMm(to)];
   const fault = (pointer: string, value: string, detail?: string): Fault[] =>
     detail ? [{ in: 'body', pointer, value, detail }] : [];
-  const way = frame.direction === 1 ? 'rising' : 'falling';
-  const behind =
-    toMm > fromMm ? undefined : `${to} does not lie ahead of ${from}: the drive runs with ${way} chainage`;
   const faults = [
     ...fault('/from', from, frame.outside(fromMm)),
-    ...fault('/to', to, frame.outside(toMm) ?? behind),
+    ...fault('/to', to, frame.outside(toMm) ?? frame.against(from, to)),
   ];
   return [{ fromM: metresText(fromMm), toM: metresText(toMm) }, faults];
 };
