@@ -1,54 +1,19 @@
 import { poleOf } from '../../src/engineering/orientation.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { app, drive, url, ownDrives, DRIVES, toDrive } from '../support/own-drives.js';
+import { joint, sets, sheet, type Row } from './sheet.js';
 
 // Discontinuities as mapped, one by one and by the sheet.
 
-let app: TestApp;
-let cases = 0;
-let drive: string;
-let url: string;
-
-const P = '/v1/projects/P1/drives';
-
-type Row = Record<string, unknown>;
-
-const joint = (chainage: string, dipDeg: number, dipDirectionDeg: number, more: object = {}) => ({
-  chainage,
-  type: 'joint',
-  dipDeg: String(dipDeg),
-  dipDirectionDeg: String(dipDirectionDeg),
-  ...more,
-});
-
 const put = (name: string, body: object) => app.http.put(`${url}/discontinuities/${name}`).send(body);
-const sheet = (discontinuities: unknown) => app.http.post(`${url}/discontinuities`).send({ discontinuities });
 const listed = async (query = ''): Promise<string[]> =>
   (await app.http.get(`${url}/discontinuities${query}`)).body.items.map(({ name }: Row) => name);
-const sets = async (query = ''): Promise<Row[]> => {
-  const { status, body, text } = await app.http.get(`${url}/discontinuities/sets${query}`);
-  if (status !== 200) throw new Error(text);
-  return body.sets as Row[];
-};
 const graphql = async (query: string): Promise<Row> => {
   const { body } = await app.http.post('/graphql').send({ query });
   if (body.errors) throw new Error(JSON.stringify(body.errors));
   return body.data as Row;
 };
 
-beforeAll(async () => {
-  app = await startApp();
-  await aProject(app);
-});
-
-beforeEach(async () => {
-  cases += 1;
-  drive = `J${cases}`;
-  url = `${P}/${drive}`;
-  await aDrive(app, { drive });
-});
-
-afterAll(() => app.close());
+ownDrives('J');
 
 describe('a discontinuity', () => {
   const full = joint('1+204.31', 62.5, 128, {
@@ -174,8 +139,7 @@ describe('a discontinuity', () => {
   });
 
   it('is placed by chainage in a drive that runs against it', async () => {
-    await aDrive(app, { drive: 'BACK', startChainage: '2+200', endChainage: '1+200', direction: -1 });
-    url = `${P}/BACK`;
+    await toDrive('BACK', { startChainage: '2+200', endChainage: '1+200', direction: -1 });
     await sheet([
       { name: 'A', ...joint('1+200', 10, 10) },
       { name: 'B', ...joint('2+199', 10, 10) },
@@ -337,7 +301,7 @@ describe('bad input', () => {
     );
     expect((await put('a%20b', joint('1+201', 1, 1))).status).toBe(422);
     for (const path of ['discontinuities', 'discontinuities/sets', 'stereonet.svg'])
-      expect((await app.http.get(`${P}/NOPE/${path}`)).body.detail).toBe(
+      expect((await app.http.get(`${DRIVES}/NOPE/${path}`)).body.detail).toBe(
         'There is no drive NOPE in project P1.',
       );
   });

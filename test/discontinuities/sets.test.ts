@@ -1,46 +1,10 @@
 import { planeOf, poleOf } from '../../src/engineering/orientation.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { app, drive, url, ownDrives } from '../support/own-drives.js';
+import { joint, sets, sheet } from './sheet.js';
 
 // What the discontinuities of a set make together: worked by hand beside each case, and by trying.
 
-let app: TestApp;
-let cases = 0;
-let drive: string;
-let url: string;
-
-const P = '/v1/projects/P1/drives';
-
-type Row = Record<string, unknown>;
-
-const joint = (chainage: string, dipDeg: number, dipDirectionDeg: number, more: object = {}) => ({
-  chainage,
-  type: 'joint',
-  dipDeg: String(dipDeg),
-  dipDirectionDeg: String(dipDirectionDeg),
-  ...more,
-});
-
-const sheet = (discontinuities: unknown) => app.http.post(`${url}/discontinuities`).send({ discontinuities });
-const sets = async (query = ''): Promise<Row[]> => {
-  const { status, body, text } = await app.http.get(`${url}/discontinuities/sets${query}`);
-  if (status !== 200) throw new Error(text);
-  return body.sets as Row[];
-};
-
-beforeAll(async () => {
-  app = await startApp();
-  await aProject(app);
-});
-
-beforeEach(async () => {
-  cases += 1;
-  drive = `J${cases}`;
-  url = `${P}/${drive}`;
-  await aDrive(app, { drive });
-});
-
-afterAll(() => app.close());
+ownDrives('J');
 
 describe('the sets', () => {
   it('have mean, eigenvalues and concentration of their poles, and means of what was given', async () => {

@@ -1,29 +1,8 @@
-import { aDrive, aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { app, drive, url, ownDrives, DRIVES } from '../support/own-drives.js';
+import { intervals, item, put, read, type Row } from './items.js';
 
 // Items of overbreak, by interval and cause.
 
-let app: TestApp;
-let cases = 0;
-let drive: string;
-let url: string;
-
-const P = '/v1/projects/P1/drives';
-
-type Row = Record<string, unknown>;
-
-const put = (name: string, body: object) => app.http.put(`${url}/overbreak/${name}`).send(body);
-
-const item = async (name: string, from: string, to: string, cause: string, more: object): Promise<Row> => {
-  const { status, body, text } = await put(name, { from, to, cause, ...more });
-  if (status !== 200) throw new Error(text);
-  return body as Row;
-};
-
-const read = async (path = ''): Promise<Row> =>
-  (await app.http.get(`${url}/overbreak-quantities${path}`)).body as Row;
-const intervals = async (query = ''): Promise<Row[]> =>
-  (await read(`/intervals${query}`)) as unknown as Row[];
 const listed = async (query = ''): Promise<string[]> =>
   (await app.http.get(`${url}/overbreak${query}`)).body.items.map(({ name }: Row) => name);
 const graphql = async (query: string): Promise<Row> => {
@@ -32,19 +11,7 @@ const graphql = async (query: string): Promise<Row> => {
   return body.data as Row;
 };
 
-beforeAll(async () => {
-  app = await startApp();
-  await aProject(app);
-});
-
-beforeEach(async () => {
-  cases += 1;
-  drive = `O${cases}`;
-  url = `${P}/${drive}`;
-  await aDrive(app, { drive });
-});
-
-afterAll(() => app.close());
+ownDrives('O');
 
 describe('an item', () => {
   it('is put, read, replaced and removed; its volume follows from its area where it is not given', async () => {
@@ -247,10 +214,10 @@ describe('bad input', () => {
 
   it('a drive that is not there is told', async () => {
     for (const path of ['overbreak', 'overbreak/A', 'overbreak-quantities', 'overbreak-quantities/intervals'])
-      expect((await app.http.get(`${P}/NOPE/${path}`)).body.detail).toBe(
+      expect((await app.http.get(`${DRIVES}/NOPE/${path}`)).body.detail).toBe(
         'There is no drive NOPE in project P1.',
       );
-    expect((await app.http.put(`${P}/NOPE/overbreak/A`).send(sound)).status).toBe(404);
+    expect((await app.http.put(`${DRIVES}/NOPE/overbreak/A`).send(sound)).status).toBe(404);
     expect(await intervals('?lengthM=0')).toMatchObject({ status: 422 });
   });
 });

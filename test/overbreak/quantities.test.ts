@@ -1,47 +1,14 @@
 import fc from 'fast-check';
 import { formatChainage } from '../../src/engineering/chainage.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { app, drive, url, ownDrives, toDrive } from '../support/own-drives.js';
+import { intervals, item, put, read, type Row } from './items.js';
 
 // What overbreak adds up to. D 7 m: the section is 38.484510 m². Worked by hand beside each case, and by property.
 
-let app: TestApp;
-let cases = 0;
-let drive: string;
-let url: string;
-
-const P = '/v1/projects/P1/drives';
-
-type Row = Record<string, unknown>;
-
-const put = (name: string, body: object) => app.http.put(`${url}/overbreak/${name}`).send(body);
-
-const item = async (name: string, from: string, to: string, cause: string, more: object): Promise<Row> => {
-  const { status, body, text } = await put(name, { from, to, cause, ...more });
-  if (status !== 200) throw new Error(text);
-  return body as Row;
-};
-
-const read = async (path = ''): Promise<Row> =>
-  (await app.http.get(`${url}/overbreak-quantities${path}`)).body as Row;
-const intervals = async (query = ''): Promise<Row[]> =>
-  (await read(`/intervals${query}`)) as unknown as Row[];
 const cells = (rows: Row[], ...names: string[]): unknown[][] =>
   rows.map((row) => names.map((name) => row[name]));
 
-beforeAll(async () => {
-  app = await startApp();
-  await aProject(app);
-});
-
-beforeEach(async () => {
-  cases += 1;
-  drive = `O${cases}`;
-  url = `${P}/${drive}`;
-  await aDrive(app, { drive });
-});
-
-afterAll(() => app.close());
+ownDrives('O');
 
 describe('quantities', () => {
   beforeEach(async () => {
@@ -108,8 +75,7 @@ describe('quantities', () => {
   });
 
   it('lie on the same chainages in a drive that runs against them', async () => {
-    await aDrive(app, { drive: 'BACK', startChainage: '1+223', endChainage: '1+123', direction: -1 });
-    url = `${P}/BACK`;
+    await toDrive('BACK', { startChainage: '1+223', endChainage: '1+123', direction: -1 });
     await item('A', '1+214', '1+204', 'geological', { areaM2: '1' });
     expect(cells(await intervals(), 'from', 'to', 'geologicalVolumeM3')).toEqual([
       ['1+220.000', '1+210.000', '4.000'],
@@ -158,6 +124,7 @@ describe('any overbreak, cut at any places', () => {
   const trial = fc.record({ places, volumes: fc.array(volume, { minLength: 7, maxLength: 7 }) });
 
   it('sums to the whole, to the last digit', async () => {
+    let cuts = 0;
     await fc.assert(
       fc.asyncProperty(
         fc.constantFrom<1 | -1>(1, -1),
@@ -165,11 +132,9 @@ describe('any overbreak, cut at any places', () => {
         trial,
         fc.integer({ min: 1000, max: 25_000 }),
         async (direction, geological, operational, lengthMm) => {
-          cases += 1;
-          url = `${P}/C${cases}`;
+          cuts += 1;
           const chainage = (mm: number): string => formatChainage(3_003_337 + direction * mm);
-          await aDrive(app, {
-            drive: `C${cases}`,
+          await toDrive(`C${cuts}`, {
             startChainage: chainage(0),
             endChainage: chainage(LENGTH_MM),
             direction,
@@ -188,7 +153,7 @@ describe('any overbreak, cut at any places', () => {
             `insert into overbreak_item (drive_id, project_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
              select d.id, d.project_id, r.name, r."from" / 1000.0, r."to" / 1000.0, r.cause, r.m3 / 1000.0, true
              from drive d cross join jsonb_to_recordset($2) as r(name text, "from" int, "to" int, cause overbreak_cause, m3 int) where d.code = $1`,
-            [`C${cases}`, JSON.stringify(rows)],
+            [drive, JSON.stringify(rows)],
           );
           const of = (cause: string): bigint =>
             rows.reduce((total, row) => total + (row.cause === cause ? BigInt(row.m3) : 0n), 0n);

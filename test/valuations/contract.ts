@@ -1,6 +1,6 @@
 import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
 import type { Valuation } from '../../src/features/valuations/valuation.models.js';
-import { aProject, DRIVE, PROJECT } from '../builders/project.js';
+import { aDrive, aProject, DRIVE, PROJECT } from '../builders/project.js';
 import { aShift, type ShiftBuilder } from '../builders/shift.js';
 import { type Office, startOffice } from '../support/office.js';
 
@@ -126,6 +126,12 @@ export const sent = async <T = Record<string, unknown>>(
   const answer = await (body === undefined ? request : request.send(body));
   if (answer.status >= 300) throw new Error(`${method} ${url}: ${answer.status} ${answer.text}`);
   return answer.body as T;
+};
+
+/** Another drive, as the first one is. @returns where it is asked */
+export const anotherDrive = async (office: Office, drive: string): Promise<string> => {
+  await aDrive(office.as('olga'), { drive });
+  return `/v1/projects/${PROJECT}/drives/${drive}`;
 };
 
 /** A version of the bill with its rules. */

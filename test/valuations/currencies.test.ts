@@ -1,6 +1,6 @@
 import type { Valuation } from '../../src/features/valuations/valuation.models.js';
 import type { Office } from '../support/office.js';
-import { aBill, aDay, booked, drafted, PLACE, sent, startContract } from './contract.js';
+import { aBill, anotherDrive, aDay, booked, drafted, sent, startContract } from './contract.js';
 
 // An amount is rounded once, half away from zero, to the decimals of its currency (ISO 4217): 2 of the euro, none of the yen, 3 of
 // the Kuwaiti dinar. The same 25 bolts, at 42.3567 each: 1058.9175.
@@ -18,15 +18,7 @@ it.each([
   ['JPY', '1059'],
   ['KWD', '1058.918'],
 ])('in %s', async (currency, amount) => {
-  const place = PLACE.replace(/\/N$/, `/${currency}`);
-  await office.http.put(place).set(office.headersOf('olga')).send({
-    name: 'Trial',
-    startChainage: '1+200',
-    endChainage: '2+200',
-    direction: 1,
-    boredDiameterM: '7',
-    machine: 'M1',
-  });
+  const place = await anotherDrive(office, currency);
   const item = { reference: 'B.1', unit: 'nr', rate: '42.3567', decimals: 0 };
   await aBill(
     office,

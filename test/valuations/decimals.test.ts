@@ -1,7 +1,7 @@
 import { Decimal } from 'decimal.js';
 import type { Valuation } from '../../src/features/valuations/valuation.models.js';
 import type { Office } from '../support/office.js';
-import { aBill, aDay, booked, type Item, PLACE, sent, startContract } from './contract.js';
+import { aBill, anotherDrive, aDay, booked, type Item, sent, startContract } from './contract.js';
 
 // The same arithmetic by decimal.js, with 60 digits and halves away from zero: many rates, quantities and roundings at once, in currencies of
 // two, no and three decimals. A generator with a seed makes them, so that a failure can be had again.
@@ -63,15 +63,7 @@ it.each([
     const quantity = exact.toDecimalPlaces(item.decimals);
     return { item, quantity, amount: quantity.times(item.rate).toDecimalPlaces(minor) };
   });
-  const place = PLACE.replace(/\/N$/, `/${currency}`);
-  await office.http.put(place).set(office.headersOf('olga')).send({
-    name: 'Trial',
-    startChainage: '1+200',
-    endChainage: '2+200',
-    direction: 1,
-    boredDiameterM: '7',
-    machine: 'M1',
-  });
+  const place = await anotherDrive(office, currency);
   const items = cases.map(({ item }) => item);
   await aBill(office, 'V1', '2027-01-01', items, currency, currency);
   const day = aDay('2027-03-01', 1, '1+200', '1+201.7', (shift) =>

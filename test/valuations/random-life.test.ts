@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { aShift } from '../builders/shift.js';
 import type { Office } from '../support/office.js';
-import { aBill, booked, PLACE, startContract } from './contract.js';
+import { aBill, anotherDrive, booked, PLACE, startContract } from './contract.js';
 
 // Whatever is posted late, counted again, reopened, removed or disputed, and whenever it is certified: what is certified and what is
 // drafted sum to what the record measures. The model keeps, by day, the bolts of the last document's lines and whether it is
@@ -151,17 +151,7 @@ it('certified and drafted sum to the measure of the record at all times', async 
     fc.asyncProperty(fc.array(step, { minLength: 8, maxLength: 16 }), async (steps) => {
       drives += 1;
       const drive = `R${drives}`;
-      await office.http
-        .put(PLACE.replace(/\/N$/, `/${drive}`))
-        .set(office.headersOf('olga'))
-        .send({
-          name: 'Trial',
-          startChainage: '1+200',
-          endChainage: '2+200',
-          direction: 1,
-          boredDiameterM: '7',
-          machine: 'M1',
-        });
+      await anotherDrive(office, drive);
       const starts = ['2027-01-01', dateOf('2027-03-01', SECOND)];
       for (const [index, rate] of RATES.entries())
         await aBill(office, `V${index + 1}`, starts[index]!, [{ ...ITEM, rate: String(rate) }], 'EUR', drive);

@@ -1,0 +1,37 @@
+import { aDrive, aProject } from '../builders/project.js';
+import { startApp, type TestApp } from './app.js';
+
+/** Where drives are asked. */
+export const DRIVES = '/v1/projects/P1/drives';
+
+/** The service, and the drive that the case at hand has for its own. */
+export let app: TestApp;
+export let drive: string;
+export let url: string;
+
+/** Makes another drive the one at hand. */
+export const toDrive = async (
+  code: string,
+  trial: Omit<Parameters<typeof aDrive>[1], 'drive'> = {},
+): Promise<void> => {
+  drive = code;
+  url = `${DRIVES}/${code}`;
+  await aDrive(app, { ...trial, drive: code });
+};
+
+/** A drive of its own for each case of the file: its code is the letter and a number. */
+export const ownDrives = (letter: string): void => {
+  let cases = 0;
+
+  beforeAll(async () => {
+    app = await startApp();
+    await aProject(app);
+  });
+
+  beforeEach(async () => {
+    cases += 1;
+    await toDrive(`${letter}${cases}`);
+  });
+
+  afterAll(() => app.close());
+};
