@@ -20,7 +20,8 @@ export default {
   },
   globalSetup: './support/start-postgres.mjs',
   globalTeardown: './support/stop-postgres.mjs',
-  testTimeout: 30_000,
+  // one generous limit for every test and hook: a loaded machine must not decide
+  testTimeout: 600_000,
   maxWorkers: '100%',
   // a worker that has grown is started anew: each file makes its own application
   workerIdleMemoryLimit: '1500MB',
