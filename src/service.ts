@@ -5,6 +5,7 @@ import type { Config } from './common/config/config.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
 import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
+import { refuseSharedSessions } from './common/database/session.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
@@ -30,6 +31,8 @@ export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
       });
   const database: ReadyDatabase = { ...found, ownerUrl: config.databaseOwnerUrl ?? found.url };
   try {
+    if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
+    if (config.databaseOwnerUrl) await refuseSharedSessions(config.databaseOwnerUrl, 'DATABASE_OWNER_URL');
     await migrate(database.ownerUrl);
   } catch (error) {
     await database.stop();

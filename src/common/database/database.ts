@@ -3,9 +3,12 @@ import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
+import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
 import { type Scope, scope } from './scope.js';
-import { sqlStateOf } from './sql-error.js';
+import { ServiceClient } from './service-client.js';
+import { openSession, SET_GROUND, type StatementLimits } from './session.js';
+import { isBroken, isPassing } from './sql-error.js';
 
 /** What a query can be sent through: a reading, or a transaction that writes. */
 export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe'>;
@@ -15,8 +18,6 @@ export type Transaction = Prisma.TransactionClient;
 /** Sends a statement of a transaction in bulk. */
 export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
 
-/** Serialization failure and deadlock: the transaction was rolled back whole and may be tried again. */
-const PASSING = new Set(['40001', '40P01']);
 const TRIES = 3;
 
 /**
@@ -51,30 +52,10 @@ const sender =
   (sql, ...values) =>
     client.query({ name: statementName({ sql }), text: sql, values });
 
-export interface StatementLimits {
-  statementTimeoutMs: number;
-  lockTimeoutMs: number;
-}
-
-/** The role that the service works as: it owns nothing and sees only what its scope lets it see. */
-const APP_ROLE = 'drivebook_app';
-
-const NO_RIGHT = '42501';
-
 /** How long a request waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
-const sessionOptions = (limits?: StatementLimits): string =>
-  [
-    `-c role=${APP_ROLE}`,
-    '-c search_path=report,public',
-    '-c timezone=UTC',
-    ...(limits
-      ? [`-c statement_timeout=${limits.statementTimeoutMs}`, `-c lock_timeout=${limits.lockTimeoutMs}`]
-      : []),
-  ].join(' ');
-
-const ENTER = `select set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
+const ENTER = `select ${SET_GROUND}, set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
   set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
 
 const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' }: Scope): string[] => [
@@ -88,13 +69,20 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
 /** Thrown to take back what a dry run wrote. */
 const TAKEN_BACK = new Error('dry run');
 
-/** Tries again what PostgreSQL asks to be tried again. */
-const patiently = async <T>(transact: () => Promise<T>): Promise<T> => {
+/**
+ * Tries again what PostgreSQL asks to be tried again, and once what found its connection broken before anything was done:
+ * connections that broke while they were idle come to light that way.
+ */
+const patiently = async <T>(transact: (begun: () => void) => Promise<T>): Promise<T> => {
+  let isBegun = false;
+  let reconnected = false;
   for (let attempt = 1; ; attempt += 1) {
     try {
-      return await transact();
+      return await transact(() => (isBegun = true));
     } catch (error) {
-      if (attempt === TRIES || !PASSING.has(sqlStateOf(error) ?? '')) throw error;
+      const reconnects: boolean = !isBegun && !reconnected && isBroken(error);
+      if (!reconnects && (attempt === TRIES || !isPassing(error))) throw error;
+      reconnected ||= reconnects;
     }
   }
 };
@@ -104,7 +92,7 @@ const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', tru
 
 /** Opens a reading in its scope, in one message. A present reading sees one state, however many statements it sends. */
 const opening = ({ projectId, asOf }: Scope): string => {
-  const enter = `set_config('drivebook.project', '${Number(projectId)}', true)`;
+  const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)`;
   if (!asOf) return `begin isolation level repeatable read read only; select ${enter}`;
   const stand =
     'change' in asOf
@@ -118,16 +106,28 @@ const opening = ({ projectId, asOf }: Scope): string => {
 export class Database implements OnApplicationShutdown {
   private readonly pool: pg.Pool;
   private readonly prisma: PrismaClient;
+  private readonly watch: HalfOpenWatch;
 
   /** Without limits a statement may take as long as it needs: for commands. */
   constructor(url: string, poolSize: number, limits?: StatementLimits) {
+    this.watch = new HalfOpenWatch(url, limits?.statementTimeoutMs);
     this.pool = new pg.Pool({
       connectionString: url,
       max: poolSize,
-      options: sessionOptions(limits),
+      Client: ServiceClient,
       connectionTimeoutMillis: CONNECTION_TIMEOUT_MS,
+      verify: (client, done) => {
+        const named = this.watch.watch(client as unknown as ServiceClient);
+        openSession(client, limits).then((backend) => {
+          named(backend);
+          done();
+        }, done);
+      },
     });
     this.pool.on('error', () => undefined); // an idle connection that breaks is replaced by the next query's
+    this.pool.on('release', (_, client) => {
+      if ((client as unknown as ServiceClient).isSpoilt) void client.end(); // the pool then makes another in its place
+    });
     this.prisma = new PrismaClient({
       adapter: new PrismaPg(this.pool, { statementNameGenerator: statementName }),
       transactionOptions: { maxWait: CONNECTION_TIMEOUT_MS, timeout: 60_000 },
@@ -145,8 +145,9 @@ export class Database implements OnApplicationShutdown {
    */
   reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
     const begin = opening(scope());
-    return this.connected(async (client) => {
+    const read = (begun: () => void) => async (client: pg.PoolClient) => {
       const opened = (await client.query(`${begin}; ${first}`)) as unknown as pg.QueryResult<object>[];
+      begun();
       return work(
         {
           $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
@@ -154,15 +155,17 @@ export class Database implements OnApplicationShutdown {
         },
         first === '' ? [] : (opened.at(-1)?.rows ?? []),
       );
-    }, 'commit');
+    };
+    return patiently((begun) => this.connected(read(begun), 'commit'));
   }
 
   /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
   async atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
     const entering = settingsOf(scope());
-    return patiently(() =>
+    return patiently((begun) =>
       this.prisma.$transaction(async (transaction) => {
         await transaction.$queryRawUnsafe(ENTER, ...entering);
+        begun();
         const result = await work(transaction);
         await transaction.$executeRawUnsafe('set constraints all immediate'); // fail here, where the error can be read
         return result;
@@ -190,11 +193,12 @@ export class Database implements OnApplicationShutdown {
   /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */
   async bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
     const entering = settingsOf(scope());
-    return patiently(() =>
+    return patiently((begun) =>
       this.connected(async (client) => {
         const send = sender(client);
         await client.query('begin');
         await send(ENTER, ...entering);
+        begun();
         const result = await work(send);
         await client.query('commit');
         return result;
@@ -202,27 +206,22 @@ export class Database implements OnApplicationShutdown {
     );
   }
 
-  /** @throws Error in one sentence when the user of the address may not work as the service's role */
+  /** @throws Error in one sentence when the database is not there, or does not hold the service to its role and scope */
   async prove(): Promise<void> {
-    try {
-      await this.ask('select 1');
-    } catch (error) {
-      if (sqlStateOf(error) !== NO_RIGHT) throw error;
-      throw new Error(
-        `The user of DATABASE_URL may not work as ${APP_ROLE}: as the owner, run "grant ${APP_ROLE} to" that user.`,
-        { cause: error },
-      );
-    }
+    await this.ask('select 1');
   }
 
-  /** Rows of a query that needs no scope: of a function that says itself what it shows. */
+  /** Rows of a query that needs no scope, of a function that says itself what it shows; it may be asked twice. */
   async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
-    return this.connected(async (client) => (await sender(client)(sql, ...values)).rows as T[]);
+    return patiently(() =>
+      this.connected(async (client) => (await sender(client)(sql, ...values)).rows as T[]),
+    );
   }
 
   async close(): Promise<void> {
     await this.prisma.$disconnect();
     await this.pool.end();
+    this.watch.stop();
   }
 
   async onApplicationShutdown(): Promise<void> {

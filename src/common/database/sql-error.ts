@@ -32,23 +32,69 @@ export const sqlErrorOf = (error: unknown): SqlError | undefined => {
     : undefined;
 };
 
-/** Classes of SQLSTATE: the connection broke, resources ran out, an operator stepped in, the transaction lost a race or
- * waited too long for a lock. */
-const AWAY_STATE = /^(08|53|57|40|55P03)/;
-const AWAY_KIND = ['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout', 'TooManyConnections'];
+/** Serialization failure and deadlock. */
+const LOST_RACE = ['40001', '40P01'];
+
+/** A prepared statement that the session no longer has, as when a pooler resets it. */
+const LOST_STATEMENT = '26000';
+
+/** A prepared statement whose tables or views were replaced by a newer build: feature_not_supported, by this message. */
+const isOutdatedPlan = (state: string | undefined, message = ''): boolean =>
+  state === '0A000' && message.startsWith('cached plan must not change result type');
+
+/** A server that takes no writes, as after a failover; one that is going away or coming up. */
+const OTHER_SERVER = /^(25006|57P)/;
+
+/** After such a failure the session is of no more use, though its connection may still stand. */
+export const isSpoiling = (state: string | undefined, message?: string): boolean =>
+  state === LOST_STATEMENT || OTHER_SERVER.test(state ?? '') || isOutdatedPlan(state, message);
+
+/** The transaction was rolled back whole, and may go through when it is tried again. */
+export const isPassing = (error: unknown): boolean => {
+  const { state, message } = sqlErrorOf(error) ?? {};
+  return [...LOST_RACE, LOST_STATEMENT].includes(state ?? '') || isOutdatedPlan(state, message);
+};
+
+/**
+ * SQLSTATE (PostgreSQL 18, appendix A) of what is not for ever: the connection broke (08), this server takes no writes
+ * (25006), the transaction was idle or ran for too long (25P03, 25P04), the session lost its statements (26000), the login
+ * or the database is refused (28, 3D000), the transaction lost a race (40), resources ran out (53), an object is in use
+ * (55006), a lock was waited for too long (55P03), an operator stepped in, shutdown and start included (57), the disk failed
+ * (58), the snapshot was too old (72).
+ */
+const AWAY_STATE = /^(08|25006|25P03|25P04|26000|28|3D000|40|53|55006|55P03|57|58|72)/;
+const AWAY_KIND = ['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout', 'TlsConnectionError'];
 /** Prisma's own: no server, no connection in time, a transaction that waited too long. */
-const AWAY_CODE = ['P1001', 'P1002', 'P1008', 'P1017', 'P2024', 'P2028'];
-/** The driver's own: no server, no connection in time, a connection that broke. */
-const AWAY_NETWORK = ['ECONNREFUSED', 'ECONNRESET', 'ENOTFOUND', 'EPIPE', 'ETIMEDOUT', 'EHOSTUNREACH'];
+const AWAY_CODE = ['P1001', 'P1002', 'P1008', 'P1011', 'P1017', 'P2024', 'P2028', 'P2037'];
+/** The operating system's: no server, no way to it, no connection in time, a connection that broke. */
+const AWAY_NETWORK =
+  /^(ECONNREFUSED|ECONNRESET|ECONNABORTED|ENOTFOUND|EAI_AGAIN|EPIPE|ETIMEDOUT|EHOSTUNREACH|EHOSTDOWN|ENETUNREACH|ENETDOWN|EADDRNOTAVAIL|ERR_STREAM_DESTROYED)$/;
+/** The driver's, which have no code. */
 const AWAY_WORDS =
-  /^(Connection terminated|timeout exceeded when trying to connect|Client has encountered a connection error)/;
+  /^(Connection terminated|timeout expired|timeout exceeded when trying to connect|Query read timeout|Client has encountered a connection error|Client was closed and is not queryable|Cannot use a pool after calling end|There was an error establishing an SSL connection|The server does not support SSL connections)/;
+
+/** The connection broke, or the server ended it: 08006, 57P01, 57P02, 57P05, or no word from the server. */
+export const isBroken = (error: unknown): boolean =>
+  /^(08006|57P01|57P02|57P05)$/.test(sqlStateOf(error) ?? '') ||
+  causeOf(error).kind === 'ConnectionClosed' ||
+  ['ECONNRESET', 'EPIPE'].includes(String((error as Failure).code)) ||
+  /^(Connection terminated unexpectedly|Client has encountered a connection error)/.test(
+    String((error as Error).message),
+  );
 
 /** The database could not answer; nothing was written, and the same may go through later. */
-export const isAway = (error: unknown): boolean =>
-  AWAY_STATE.test(sqlStateOf(error) ?? '') ||
-  AWAY_KIND.includes(String(causeOf(error).kind)) ||
-  [...AWAY_CODE, ...AWAY_NETWORK].includes(String((error as Failure).code)) ||
-  AWAY_WORDS.test(String((error as Error).message));
+export const isAway = (error: unknown): boolean => {
+  const { state, message } = sqlErrorOf(error) ?? {};
+  const code = String((error as Failure).code);
+  return (
+    AWAY_STATE.test(state ?? '') ||
+    isOutdatedPlan(state, message) ||
+    AWAY_KIND.includes(String(causeOf(error).kind)) ||
+    AWAY_CODE.includes(code) ||
+    AWAY_NETWORK.test(code) ||
+    AWAY_WORDS.test(String((error as Error).message))
+  );
+};
 
 export const sqlStateOf = (error: unknown): string | undefined => sqlErrorOf(error)?.state;
 

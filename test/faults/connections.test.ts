@@ -1,0 +1,198 @@
+import pg from 'pg';
+import { loadConfig } from '../../src/common/config/config.js';
+import { Database } from '../../src/common/database/database.js';
+import { inScope, type Scope } from '../../src/common/database/scope.js';
+import { isAway } from '../../src/common/database/sql-error.js';
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { Proxy } from '../support/proxy.js';
+
+const LIMITS = loadConfig({ DATABASE_STATEMENT_TIMEOUT_MS: '60000' });
+
+let app: TestApp;
+let proxy: Proxy;
+let database: Database;
+let scope: Scope;
+
+beforeAll(async () => {
+  app = await startApp({ DATABASE_POOL_SIZE: '1' });
+  await aProject(app);
+  const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
+  scope = { projectId: project?.id ?? 0, project: 'P1', actor: 'test', credential: 'test' };
+});
+
+afterAll(() => app.close());
+
+beforeEach(async () => {
+  proxy = await Proxy.start(app.url);
+  database = new Database(proxy.url, 1, LIMITS);
+  await database.prove();
+});
+
+afterEach(async () => {
+  proxy.restore();
+  await database.close();
+  await proxy.close();
+});
+
+const works = async (): Promise<void> => {
+  expect(await inScope(scope, () => database.read('select code from project'))).toEqual([{ code: 'P1' }]);
+  await inScope(scope, () =>
+    database.atomic((transaction) => transaction.$executeRawUnsafe(`update project set name = name || '.'`)),
+  );
+  expect(await database.ask('select 1 as one')).toEqual([{ one: 1 }]);
+};
+
+/** Ends the server processes of the pool, once they are at what is described. */
+const terminate = async (state: string): Promise<void> => {
+  const name = new URL(app.url).pathname.slice(1);
+  for (;;) {
+    const ended = await app.sql(
+      `select pg_terminate_backend(pid) from pg_stat_activity
+       where datname = $1 and pid <> pg_backend_pid() and backend_type = 'client backend' and ${state}`,
+      [name],
+    );
+    if (ended.length > 0) return;
+    await new Promise((resolve) => setTimeout(resolve, 10));
+  }
+};
+
+const sleeping = `wait_event = 'PgSleep'`;
+
+const kinds: [string, (sql: string) => Promise<unknown>][] = [
+  ['ask', (sql) => database.ask(sql)],
+  ['a reading', (sql) => database.read(sql)],
+  ['a transaction', (sql) => database.atomic((transaction) => transaction.$executeRawUnsafe(sql))],
+  ['a transaction in bulk', (sql) => database.bulk((send) => send(sql))],
+];
+
+const failureOf = (work: () => Promise<unknown>): Promise<unknown> =>
+  inScope(scope, work).then(
+    () => undefined,
+    (error: unknown) => error,
+  );
+
+describe('a connection that breaks', () => {
+  it.each(kinds.slice(1))('in %s fails that one alone: not now, and the next is served', async (_, run) => {
+    const failed = failureOf(() => run('select pg_sleep(60)::text'));
+    await terminate(sleeping);
+    expect(isAway(await failed)).toBe(true);
+    await works();
+  });
+
+  it.each([
+    ['atomic', () => database.atomic(async () => proxy.cut())],
+    ['bulk', () => database.bulk(async () => proxy.cut())],
+    [
+      'reading',
+      () => database.reading(async (statements) => (proxy.cut(), statements.$queryRawUnsafe('select 1'))),
+    ],
+  ] as [string, () => Promise<unknown>][])('between the statements of %s likewise', async (_, run) => {
+    expect(isAway(await failureOf(run))).toBe(true);
+    await works();
+  });
+
+  it('in a question to the database has it asked again', async () => {
+    const answer = database.ask('select pg_sleep(1)::text as slept');
+    await terminate(sleeping);
+    expect(await answer).toEqual([{ slept: '' }]);
+  });
+
+  it('while it is idle is replaced', async () => {
+    for (const [, run] of kinds) {
+      await terminate(`state = 'idle'`);
+      await inScope(scope, () => run('select 1'));
+      proxy.cut();
+      await inScope(scope, () => run('select 1'));
+    }
+  });
+
+  it.each(['before', 'sent', 'answered'] as const)('at the commit (%s) likewise', async (when) => {
+    for (const [, run] of kinds.slice(1)) {
+      proxy.cutAt({ when, statement: (sql) => /^commit/i.test(sql) });
+      await failureOf(() => run('select 1'));
+      await works();
+    }
+  });
+
+  it.each(['before', 'sent', 'answered'] as const)('at any statement (%s) likewise', async (when) => {
+    for (const [, run] of kinds)
+      for (let number = 1; number <= 5; number += 1) {
+        const until = proxy.statements.length + number;
+        proxy.cutAt({ when, statement: (_, at) => at === until });
+        const failure = await failureOf(() => run('select 1'));
+        if (failure) expect([failure, isAway(failure)]).toEqual([failure, true]);
+        proxy.cutAt(undefined);
+        await works();
+      }
+  });
+
+  it('does not come while the server refuses: not now, for each that asks', async () => {
+    proxy.refuse();
+    for (const [, run] of kinds) expect(isAway(await failureOf(() => run('select 1')))).toBe(true);
+    proxy.restore();
+    await works();
+  });
+});
+
+describe('a connection that falls silent', () => {
+  it.each(kinds.slice(1))('in %s is given up, and the next is served', async (_, run) => {
+    const failed = failureOf(() => run('select pg_sleep(1)::text'));
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    proxy.stall();
+    proxy.restore();
+    expect(isAway(await failed)).toBe(true);
+    await works();
+  });
+
+  it('is left alone while the server works on the answer', async () => {
+    expect(await database.ask(`select 'late' as came, pg_sleep(8)::text`)).toMatchObject([{ came: 'late' }]);
+  });
+
+  it('when it is made is given up too', async () => {
+    await database.ask('begin'); // the connection is not kept
+    proxy.stall();
+    expect(isAway(await failureOf(() => database.ask('select 1')))).toBe(true);
+    proxy.restore();
+    await works();
+  });
+});
+
+describe('a session', () => {
+  it('does not go back to the pool in an open transaction', async () => {
+    const [first] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
+    await database.ask('begin');
+    const [second] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
+    expect(second?.pid).not.toBe(first?.pid);
+  });
+
+  it('whose prepared statements or settings a pooler has discarded serves its role all the same', async () => {
+    await works();
+    const [before] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
+    await database.ask('discard all');
+    await works();
+    const [after] = await database.ask<{ pid: number; role: string }>(
+      'select pg_backend_pid() as pid, current_user::text as role',
+    );
+    expect(after?.role).toBe('drivebook_app');
+    expect(after?.pid).not.toBe(before?.pid);
+  });
+
+  it('answers whoever asks after views were replaced', async () => {
+    const owner = new pg.Client({ connectionString: app.url });
+    await owner.connect();
+    await owner.query('create view changing as select 1 as a; grant select on changing to drivebook_app');
+    const read = () =>
+      inScope(scope, () =>
+        database.reading((statements) => statements.$queryRawUnsafe('select * from changing')),
+      );
+    expect(await read()).toEqual([{ a: 1 }]);
+    await owner.query('create or replace view changing as select 1 as a, 2 as b');
+    await owner.end();
+    const first = await read().catch((error: unknown) => error);
+    expect(first instanceof Error ? isAway(first) : first).toEqual(
+      first instanceof Error ? true : [{ a: 1, b: 2 }],
+    );
+    expect(await read()).toEqual([{ a: 1, b: 2 }]);
+  });
+});
