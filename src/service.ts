@@ -1,4 +1,5 @@
 import path from 'node:path';
+import { Logger } from '@nestjs/common';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
@@ -8,37 +9,62 @@ import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
 import { refuseSharedSessions } from './common/database/session.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
+import { byLogin, loginOf, prepareRoles, type RolesWanted } from './common/database/roles.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
 export interface ReadyDatabase {
+  /** As the service. */
   url: string;
-  /** The same as the owner of its tables. */
+  /** As the owner of its tables, for migrations and commands. */
   ownerUrl: string;
+  /** As one who only reads; undefined when DATABASE_URL names the database. */
+  readerUrl?: string;
+  /** Whether `url` is of a login that gains nothing by leaving the service's role. */
+  isConfined: boolean;
   /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
   dataDir?: string;
   stop(): Promise<void>;
 }
 
-/** The database of the settings, migrated: that of DATABASE_URL, or the embedded one. */
+type Found = Omit<ReadyDatabase, 'isConfined'> & { roles: RolesWanted };
+
+const external = (url: string, ownerUrl = url): Found => {
+  const service = loginOf(url);
+  const isOwner = service.name === loginOf(ownerUrl).name;
+  return { url, ownerUrl, roles: isOwner ? {} : { service }, stop: () => Promise.resolve() };
+};
+
+const embedded = async ({ dataDir, dataDirChosen }: Config): Promise<Found> => {
+  const { url, logins, ...server } = await startEmbeddedPostgres({
+    dataDir,
+    dataDirChosen,
+    database: 'drivebook',
+    persistent: true,
+  });
+  return {
+    ...server,
+    url: byLogin(url, logins.service),
+    ownerUrl: url,
+    readerUrl: byLogin(url, logins.reader),
+    roles: { ours: logins },
+  };
+};
+
+/** The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one. */
 export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
-  const found = config.databaseUrl
-    ? { url: config.databaseUrl, stop: () => Promise.resolve() }
-    : await startEmbeddedPostgres({
-        dataDir: config.dataDir,
-        dataDirChosen: config.dataDirChosen,
-        database: 'drivebook',
-        persistent: true,
-      });
-  const database: ReadyDatabase = { ...found, ownerUrl: config.databaseOwnerUrl ?? found.url };
+  const { roles, ...found } = config.databaseUrl
+    ? external(config.databaseUrl, config.databaseOwnerUrl)
+    : await embedded(config);
   try {
-    if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
     if (config.databaseOwnerUrl) await refuseSharedSessions(config.databaseOwnerUrl, 'DATABASE_OWNER_URL');
-    await migrate(database.ownerUrl);
+    const isConfined = await prepareRoles(found.ownerUrl, roles);
+    if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
+    await migrate(found.ownerUrl);
+    return { ...found, isConfined };
   } catch (error) {
-    await database.stop();
+    await found.stop();
     throw error;
   }
-  return database;
 };
 
 /** The folder of the bytes of attachments: as set, or in the data folder. An external database brings none: undefined. */
@@ -60,6 +86,9 @@ export interface Service {
   stop(): Promise<void>;
 }
 
+const NOT_CONFINED =
+  'The login of DATABASE_URL may do more than the service: name one of its own there, and the owner in DATABASE_OWNER_URL (docs/operations/database-roles.md).';
+
 /** Starts database and service; a taken port is found out before either. stop() closes the service first, then the database. */
 export const startService = async (config: Config): Promise<Service> => {
   await refuseTakenPort(config.port, config.host);
@@ -80,6 +109,7 @@ export const startService = async (config: Config): Promise<Service> => {
       apiKeyPepper: pepper,
       attachmentsDir: attachmentsDirOf(config, database),
     });
+    if (config.auth === 'required' && !database.isConfined) new Logger('Database').warn(NOT_CONFINED);
     if (config.metrics) metrics = await startMetrics(app.getHttpAdapter().getInstance(), config.metrics);
     await app.get(Database).prove();
     await app.listen(config.port, config.host);

@@ -34,8 +34,8 @@ const more = ({ database }: Service, client: DemoClient): string =>
     `  quantities by 10 m         ${client.url(`${DRIVE_PATH}/support-quantities/intervals`)}`,
     `  length, area, mass, volume ${client.url(`${DRIVE_PATH}/support-measures`)}`,
     `  strokes                    ${client.url(`${DRIVE_PATH}/strokes`)}`,
-    ...(database.dataDir
-      ? [`  by SQL                     psql ${database.url} -c 'select * from report.day_advance'`]
+    ...(database.readerUrl
+      ? [`  by SQL                     psql ${database.readerUrl} -c 'select * from report.day_advance'`]
       : []),
   ].join('\n');
 

@@ -7,14 +7,15 @@ export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
     for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve(signal));
   });
 
-/** Where the service is reached. */
+/** Where the service is reached. SQL is that of a login that only reads, and only where nobody else reads what is printed. */
 export const addresses = ({ address, database, metrics, isLocal }: Service): string =>
   [
     `REST     ${address}/v1/projects`,
     `GraphQL  ${address}/graphql`,
     `Docs     ${address}/docs`,
     ...(metrics ? [`Metrics  ${metrics}`] : []),
-    ...(database.dataDir ? [`SQL      psql ${database.url}`, `Data     ${database.dataDir}`] : []),
+    ...(isLocal && database.readerUrl ? [`SQL      psql ${database.readerUrl}`] : []),
+    ...(database.dataDir ? [`Data     ${database.dataDir}`] : []),
     ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
   ].join('\n');
 

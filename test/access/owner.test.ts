@@ -4,24 +4,29 @@ import { loadConfig } from '../../src/common/config/config.js';
 import { type Service, startService } from '../../src/service.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
 
-// DATABASE_URL names a user who owns nothing, DATABASE_OWNER_URL the owner of the tables.
+// DATABASE_OWNER_URL names an owner who may make no roles, DATABASE_URL a login that is not there yet.
 
-const user = `site_${randomUUID().slice(0, 8)}`;
+const [ownerName, siteName] = ['owner', 'site'].map((role) => `${role}_${randomUUID().slice(0, 8)}`);
 let database: TestDatabase;
-let owner: pg.Client;
+let superuser: pg.Client;
+let ownerUrl: string;
 let siteUrl: string;
+
+const of = (username: string | undefined, password: string): string =>
+  Object.assign(new URL(database.url), { username, password }).href;
 
 beforeAll(async () => {
   database = await freshDatabase('template0'); // the start migrates it
-  owner = new pg.Client({ connectionString: database.url });
-  await owner.connect();
-  await owner.query(`create role ${user} login password 'secret'`);
-  siteUrl = Object.assign(new URL(database.url), { username: user, password: 'secret' }).href;
+  superuser = new pg.Client({ connectionString: database.url });
+  await superuser.connect();
+  await superuser.query(`create role ${ownerName} login nocreaterole password 'owns'`);
+  [ownerUrl, siteUrl] = [of(ownerName, 'owns'), of(siteName, 's3cret')];
 });
 
 afterAll(async () => {
-  await owner.query(`drop role ${user}`);
-  await owner.end();
+  await superuser.query(`drop owned by ${ownerName} cascade`);
+  await superuser.query(`drop role ${ownerName}; drop role ${siteName}`);
+  await superuser.end();
   await database.drop();
 });
 
@@ -29,17 +34,28 @@ const start = (): Promise<Service> =>
   startService({
     ...loadConfig({ PORT: '0', LOG_LEVEL: 'silent' }),
     databaseUrl: siteUrl,
-    databaseOwnerUrl: database.url,
+    databaseOwnerUrl: ownerUrl,
   });
 
-it('the service says what its user lacks', async () => {
-  await expect(start()).rejects.toThrow(
-    'may not work as drivebook_app: as the owner, run "grant drivebook_app to"',
+it('the start asks for all that is lacking at once, in SQL that can be run, without a password', async () => {
+  const message = await start().then(
+    () => '',
+    (error: unknown) => (error as Error).message,
   );
+  const name = new URL(database.url).pathname.slice(1);
+  expect(message).toContain(`As a superuser, run in ${name}:`);
+  expect(message).not.toContain('s3cret');
+  const asked = message.split('\n').filter((line) => line.endsWith(';'));
+  expect(asked.map((line) => line.trim().replace(/"/g, ''))).toEqual([
+    `grant create on database ${name} to ${ownerName};`,
+    `grant usage, create on schema public to ${ownerName};`,
+    `create role ${siteName} login noinherit nosuperuser nobypassrls nocreatedb nocreaterole password '…the password of DATABASE_URL…';`,
+    `grant drivebook_app to ${siteName};`,
+  ]);
+  await superuser.query(asked.join('\n').replace('…the password of DATABASE_URL…', 's3cret'));
 });
 
-it('the service works as a user who owns nothing', async () => {
-  await owner.query(`grant drivebook_app to ${user}`);
+it('with that, an owner without power migrates, and the service works as a login that owns nothing', async () => {
   const service = await start();
   try {
     const answer = await fetch(`${service.address}/v1/projects/P1`, {
@@ -48,10 +64,11 @@ it('the service works as a user who owns nothing', async () => {
       body: JSON.stringify({ name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
     });
     expect(answer.status).toBe(200);
+    expect(service.database.isConfined).toBe(true);
   } finally {
     await service.stop();
   }
-  const site = new pg.Client({ connectionString: siteUrl });
+  const site = new pg.Client({ connectionString: siteUrl, options: '-c role=drivebook_app' });
   await site.connect();
   try {
     expect((await site.query('select * from project')).rows).toEqual([]); // no scope, no row
@@ -59,5 +76,4 @@ it('the service works as a user who owns nothing', async () => {
   } finally {
     await site.end();
   }
-  await owner.query(`revoke drivebook_app from ${user}`);
 });

@@ -134,7 +134,8 @@ describe('every table and view', () => {
       `select relnamespace::regnamespace || '.' || relname as name, relrowsecurity and relforcerowsecurity as held,
         (select count(*)::int from pg_policy p where polrelid = c.oid and polpermissive and polcmd = '*' and polroles = '{0}'
           and pg_get_expr(polqual, polrelid) ~ '(scope_project|api_key_use.prefix)' and polwithcheck is null) as scoped,
-        (select count(*)::int from pg_policy p where polrelid = c.oid and polroles <> '{0}' and polroles <> array[relowner]) as others
+        (select count(*)::int from pg_policy p where polrelid = c.oid and polroles <> '{0}' and polroles <> array[relowner]
+          and not (polroles = array['drivebook_reader'::regrole::oid] and polcmd = 'r')) as others
         from pg_class c where relnamespace in ('public'::regnamespace, 'history'::regnamespace) and relkind in ('r', 'p')
           and relname <> '_prisma_migrations' order by 1`,
     );

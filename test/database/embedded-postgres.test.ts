@@ -21,6 +21,7 @@ import {
   startTemporaryPostgres,
 } from '../../src/common/database/embedded-postgres.js';
 import { isAlive } from '../../src/common/database/postmaster.js';
+import { byLogin, prepareRoles } from '../../src/common/database/roles.js';
 import { end, type Holder, holdPostgres, postmasterPid } from '../support/holder.js';
 
 const query = async <T extends pg.QueryResultRow>(url: string, sql: string): Promise<T[]> => {
@@ -174,12 +175,33 @@ describe('embedded PostgreSQL', () => {
     );
   });
 
+  it('completes the file of a folder from before the service had a login of its own', async () => {
+    const file = path.join(options.dataDir, 'postgresql.json');
+    const { password, port } = JSON.parse(readFileSync(file, 'utf8')) as { password: string; port: number };
+    writeFileSync(file, JSON.stringify({ password, port }));
+    const first = await start();
+    const { url, logins } = first;
+    expect(new URL(url).password).toBe(password);
+    const passwords = [logins.service.password, logins.reader.password];
+    for (const one of passwords) expect(one).toMatch(/^[0-9a-f]{48}$/);
+    expect(new Set([password, ...passwords]).size).toBe(3);
+    expect(statSync(file).mode & 0o777).toBe(0o600);
+    await prepareRoles(url, { ours: logins });
+    await first.stop();
+    const second = await start();
+    expect(second.logins).toEqual(logins);
+    for (const login of Object.values(logins))
+      expect(await query(byLogin(second.url, login), 'select session_user::text as user')).toEqual([
+        { user: login.name },
+      ]);
+  });
+
   it('says which file is missing when the password is gone', async () => {
     const { dataDir, stop } = await start();
     await stop();
     rmSync(path.join(dataDir, 'postgresql.json'));
     await expect(start()).rejects.toThrow(
-      'postgresql.json, which holds the password of the cluster beside it, is missing',
+      'postgresql.json, which holds the passwords of the cluster beside it, is missing',
     );
   });
 

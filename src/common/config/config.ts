@@ -226,6 +226,10 @@ export interface OidcConfig {
 /** These may hold a secret: a fault in them is told without the value. */
 const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER']);
 
+/** A value as it was set, but for a password in an address. */
+const shown = (value: string | undefined): string =>
+  JSON.stringify(value)?.replace(/\/\/[^/@]*@/g, '//…@') ?? 'unset';
+
 const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 
 /** One rule a variable: a text that is no number breaks the range rules too, and saying so once is enough. */
@@ -242,6 +246,7 @@ function* crossFaults({
   OIDC_AUDIENCE,
   API_KEY_PEPPER,
   DATABASE_URL,
+  DATABASE_OWNER_URL,
   PORT,
   METRICS_PORT,
 }: Environment): Generator<[string, string]> {
@@ -256,6 +261,8 @@ function* crossFaults({
     yield ['OIDC_AUDIENCE', 'needs OIDC_ISSUER: who issues the tokens'];
   if (AUTH === 'required' && !OIDC_ISSUER && !API_KEY_PEPPER && DATABASE_URL)
     yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: nobody could prove who they are']; // the embedded database has a pepper
+  if (DATABASE_OWNER_URL !== undefined && DATABASE_URL === undefined)
+    yield ['DATABASE_OWNER_URL', 'needs DATABASE_URL: the same database as the login of the service'];
   if (METRICS_PORT === PORT && PORT !== 0) yield ['METRICS_PORT', 'must be another than PORT'];
 }
 
@@ -277,7 +284,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
   );
   for (const [property, rule] of crossFaults(read)) if (!rules.has(property)) rules.set(property, rule);
   const faults = Array.from(rules, ([property, rule]) => {
-    const value = SECRET.has(property) ? 'its value (not shown)' : JSON.stringify(env[property]);
+    const value = SECRET.has(property) ? 'its value (not shown)' : shown(env[property]);
     return `  ${property}: ${value} ${rule}`;
   });
   if (faults.length > 0) throw new Error(`The environment is not valid:\n${faults.join('\n')}`);

@@ -19,9 +19,20 @@ import { isRoot, type RunAs } from './run-as.js';
 
 /** What is kept beside the cluster, in a file only its owner reads. */
 interface Access {
+  /** Of the superuser. */
   password: string;
+  servicePassword: string;
+  readerPassword: string;
   port: number;
 }
+
+const newPassword = (): string => randomBytes(24).toString('hex');
+
+const newPasswords = (): Omit<Access, 'port'> => ({
+  password: newPassword(),
+  servicePassword: newPassword(),
+  readerPassword: newPassword(),
+});
 
 /** The superuser of an embedded cluster. */
 export const SUPERUSER = 'drivebook';
@@ -71,7 +82,8 @@ function writeAccess(file: string, access: Access, overwrite: boolean): void {
 }
 
 /**
- * The password and a free port of the cluster; the port stays the same from start to start while nobody takes it.
+ * The passwords and a free port of the cluster; the port stays the same from start to start while nobody takes it. A
+ * file from before the service had a login of its own is completed.
  * @throws Error when the cluster is there and its password is not
  */
 export async function clusterAccess(dataDir: string): Promise<Access> {
@@ -79,13 +91,14 @@ export async function clusterAccess(dataDir: string): Promise<Access> {
   if (!existsSync(file)) {
     if (existsSync(cluster))
       throw new Error(
-        `${file}, which holds the password of the cluster beside it, is missing: put it back from a backup.`,
+        `${file}, which holds the passwords of the cluster beside it, is missing: put it back from a backup.`,
       );
-    writeAccess(file, { password: randomBytes(24).toString('hex'), port: 0 }, false);
+    writeAccess(file, { ...newPasswords(), port: 0 }, false);
   }
-  const kept = JSON.parse(readFileSync(file, 'utf8')) as Access;
-  const access = { ...kept, port: await freePort(kept.port) };
-  if (access.port !== kept.port) writeAccess(file, access, true);
+  const kept = JSON.parse(readFileSync(file, 'utf8')) as Partial<Access> & Pick<Access, 'port'>;
+  const access = { ...newPasswords(), ...kept, port: await freePort(kept.port) };
+  const complete = Object.keys(access).every((name) => name in kept);
+  if (!complete || access.port !== kept.port) writeAccess(file, access, true);
   return access;
 }
 

@@ -3,6 +3,8 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import pg from 'pg';
 import { packageRoot } from '../package-root.js';
+import { applyRights } from './rights.js';
+import { APP_ROLE, withoutMakingRole } from './roles.js';
 import { applyViews } from './views.js';
 
 /** The lock that `prisma migrate` takes too, so that the two never run at once. */
@@ -84,9 +86,10 @@ function pending(migrations: Migration[], applied: Applied[]): Migration[] {
 }
 
 async function apply(client: pg.Client, { name, sql, checksum }: Migration): Promise<void> {
+  const { rowCount } = await client.query('select from pg_roles where rolname = $1', [APP_ROLE]);
   await client.query('begin');
   try {
-    await client.query(sql);
+    await client.query(rowCount === 0 ? sql : withoutMakingRole(sql));
     await client.query(
       `insert into _prisma_migrations (id, checksum, migration_name, started_at, finished_at, applied_steps_count)
        values ($1, $2, $3, now(), clock_timestamp(), 1)`,
@@ -121,7 +124,9 @@ export async function migrate(url: string, folders = shippedFolders): Promise<Mi
       await apply(client, migration);
       applied.push(migration.name);
     }
-    return { applied, viewsChanged: await applyViews(client, folders.views) };
+    const viewsChanged = await applyViews(client, folders.views);
+    await applyRights(client);
+    return { applied, viewsChanged };
   } finally {
     await client.end(); // ends the session, and the lock with it
   }

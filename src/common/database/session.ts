@@ -1,8 +1,6 @@
 import pg from 'pg';
+import { APP_ROLE } from './roles.js';
 import { connectionError, ServiceClient } from './service-client.js';
-
-/** The role that the service works as: it owns nothing and sees only what its scope lets it see. */
-export const APP_ROLE = 'drivebook_app';
 
 export interface StatementLimits {
   statementTimeoutMs: number;
