@@ -4,6 +4,7 @@ import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { lexicographicSortSchema, printSchema } from 'graphql';
 import { createApp } from '../app.js';
 import { openApiOf } from '../common/api/openapi.js';
+import { permissionTable } from '../common/auth/permission-table.js';
 import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
 
@@ -26,14 +27,35 @@ export const apiDescriptions = async (): Promise<Record<string, string>> => {
   }
 };
 
+const [TABLE_BEGINS, TABLE_ENDS] = ['<!-- permissions: generated -->', '<!-- /permissions -->'];
+
+/** A document with the table of permissions put in between its marks. @throws Error when it has no such marks */
+export const withPermissions = (document: string): string => {
+  const [before, rest] = document.split(`${TABLE_BEGINS}\n`);
+  const [, after] = rest?.split(TABLE_ENDS) ?? [];
+  if (before === undefined || after === undefined)
+    throw new Error(
+      `docs/security.md needs ${TABLE_BEGINS} and ${TABLE_ENDS} around the table of permissions.`,
+    );
+  return `${before}${TABLE_BEGINS}\n\n${permissionTable()}\n\n${TABLE_ENDS}${after}`;
+};
+
+const docsFile = (name: string): string => path.join(packageRoot, 'docs', name);
+
+/** What of docs/ is generated from the code, by file name. */
+const generated = async (): Promise<Record<string, string>> => ({
+  ...(await apiDescriptions()),
+  'security.md': withPermissions(readFileSync(docsFile('security.md'), 'utf8')),
+});
+
 /**
- * `drivebook describe`: writes docs/openapi.json and docs/schema.gql. With --check it only compares: 1 when they are
- * not those of the code.
+ * `drivebook describe`: writes docs/openapi.json, docs/schema.gql and the table of permissions in docs/security.md. With
+ * --check it only compares: 1 when they are not those of the code.
  */
 export const describe = async (args: string[]): Promise<number> => {
   let stale = 0;
-  for (const [name, text] of Object.entries(await apiDescriptions())) {
-    const file = path.join(packageRoot, 'docs', name);
+  for (const [name, text] of Object.entries(await generated())) {
+    const file = docsFile(name);
     if (existsSync(file) && readFileSync(file, 'utf8') === text) continue;
     if (args.includes('--check')) {
       stale = 1;

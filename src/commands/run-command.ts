@@ -20,7 +20,7 @@ const USAGE = `drivebook <command>
   valuation verify         measure a certified valuation again; see drivebook valuation --help
   administrator            who makes projects; see drivebook administrator --help
   recompute                compute the values stored with the record anew
-  describe [--check]       write docs/openapi.json and docs/schema.gql, or compare them
+  describe [--check]       write what of docs/ is generated from the code, or compare it
 `;
 
 type Command = (args: string[]) => Promise<number>;

@@ -228,7 +228,7 @@ const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER'])
 
 /** A value as it was set, but for a password in an address. */
 const shown = (value: string | undefined): string =>
-  JSON.stringify(value)?.replace(/\/\/[^/@]*@/g, '//…@') ?? 'unset';
+  JSON.stringify(value)?.replace(/(\/\/[^/@:]*):[^/@]*@/g, '$1:…@') ?? 'unset';
 
 const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 

@@ -1,0 +1,60 @@
+import { type Permission, PERMISSIONS, type Role, ROLE_PERMISSIONS, ROLES } from './permissions.js';
+
+/** What each permission lets somebody do, for docs/security.md. */
+const MEANING: Record<Permission, string> = {
+  'record.read': 'read the record and its reports',
+  'history.read': 'read the history',
+  'shift.write': 'post, submit and remove shifts',
+  'shift.countersign': 'countersign shifts',
+  'shift.reopen': 'reopen shifts',
+  'probing.write': 'enter probe holes',
+  'geology.write': 'enter ground logs, discontinuities, overbreak',
+  'class.propose': 'propose class decisions',
+  'class.agree': 'agree to, dispute and withdraw class decisions',
+  'attachment.write': 'attach photos and notes',
+  'strokes.import': 'import strokes',
+  'samples.write': 'upload machine samples',
+  'catalogue.write': 'calendar, codes, classes, items, drives, programmes, …',
+  'project.write': 'the project itself',
+  'members.read': 'read members',
+  'members.write': 'set members',
+  'keys.read': 'list API keys',
+  'keys.write': 'create and revoke API keys',
+  'bill.write': 'bills and measurement rules',
+  'valuation.write': 'draft valuations; lump sum progress',
+  'valuation.agree': 'agree to valuations; disputed quantities',
+  'valuation.certify': 'certify valuations',
+};
+
+const HEADING: Record<Role, string> = {
+  viewer: 'viewer',
+  shift_poster: 'shift poster',
+  geologist: 'geologist',
+  engineer: 'engineer',
+  qs: 'QS',
+  administrator: 'administrator',
+};
+
+/** Which role may do what, as a table in Markdown with its columns aligned. */
+export const permissionTable = (): string => {
+  const rows = [
+    ['permission', 'allows to', ...ROLES.map((role) => HEADING[role])],
+    ...PERMISSIONS.map((permission) => [
+      `\`${permission}\``,
+      MEANING[permission],
+      ...ROLES.map((role) => (ROLE_PERMISSIONS[role].includes(permission) ? 'yes' : '')),
+    ]),
+  ];
+  const widths = (rows[0] ?? []).map((_, at) => Math.max(...rows.map((row) => row[at]?.length ?? 0)));
+  const line = (cells: string[], filler = ' '): string =>
+    `| ${cells.map((cell, at) => cell.padEnd(widths[at] ?? 0, filler)).join(' | ')} |`;
+  const [heading = [], ...body] = rows;
+  return [
+    line(heading),
+    line(
+      heading.map(() => ''),
+      '-',
+    ),
+    ...body.map((row) => line(row)),
+  ].join('\n');
+};
