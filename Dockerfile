@@ -14,6 +14,7 @@ RUN npm run build
 # Prisma's command line and the compiler are optional peers of its client, and as such would stay.
 RUN npm pkg delete devDependencies.prisma devDependencies.typescript \
   && npm prune --omit=dev --omit=peer --ignore-scripts \
+  && rm -f node_modules/@prisma/dev \
   && test -z "$(ls -d node_modules/prisma node_modules/typescript node_modules/@prisma/studio-core node_modules/@prisma/engines 2>/dev/null)"
 # Completes the embedded PostgreSQL and fails here, not at the first start, when it cannot run on this image.
 RUN node -e "import('./dist/common/database/postgres-binaries.js').then((m) => m.postgresBinaries({}))"
