@@ -141,7 +141,7 @@ export const startIssuer = async (audience = 'https://drivebook.example'): Promi
       client_id: CLIENT.client_id,
       jti: randomUUID(),
       iat: now,
-      exp: now + 300,
+      exp: now + 3600, // a loaded machine takes its time
       ...claims,
     };
     const { alg, kid, privateKey } = key();

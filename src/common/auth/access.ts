@@ -38,15 +38,19 @@ export class Access {
     return scopeOf(caller, project, grant.projectId);
   }
 
-  /** The scope of a project that is made by this call, or of the one that stands. */
+  /**
+   * The scope of a project that is made by this call, or of the one that exists. A caller who may neither make projects
+   * nor know of this one gets the same answer, by the same statements, whether it exists or not.
+   */
   async enterNew(caller: Caller, project: string, permission: Permission): Promise<Scope> {
     const grant = await this.grant(caller.principal, project);
-    if (grant) return this.enter(caller, project, permission);
+    if (grant && grant.permissions.size > 0) return this.enter(caller, project, permission);
     if (!(await this.mayCreate(caller.principal, permission)))
       throw new ProblemError(
         'forbidden',
         `${caller.principal.subject} may not make projects: an administrator of the installation does.`,
       );
+    if (grant) throw notFound(`project ${project}`);
     const [next] = await this.database.ask<{ id: number }>(`select nextval('project_id_seq')::int as id`);
     this.grants.forget();
     return scopeOf(caller, project, next?.id ?? 0);

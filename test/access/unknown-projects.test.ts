@@ -1,0 +1,85 @@
+import { jest } from '@jest/globals';
+import pg from 'pg';
+import { queryOf, send } from './asking.js';
+import { GRAPHQL, REST } from './rights.js';
+import { type Caller, OWNER, type Site, startSite } from './site.js';
+
+/** Names of one length: what differs in an answer is then not the name's. */
+const THEIRS = 'THEIRS';
+const NOWHERE = 'NOSUCH';
+
+let site: Site;
+/** Callers without a role in the project, by how they prove themselves. */
+const strangers: Record<string, Caller> = {};
+/** What was sent to the database. */
+let sent: string[] = [];
+let ahead = 0;
+
+beforeAll(async () => {
+  site = await startSite();
+  const owner = await site.as(OWNER);
+  for (const project of [THEIRS, 'MINE']) {
+    await site.project(project);
+    const drive = {
+      name: 'Trial',
+      startChainage: '1+200',
+      endChainage: '2+200',
+      direction: 1,
+      boredDiameterM: '7',
+    };
+    expect((await owner.put(`/v1/projects/${project}/drives/N`, drive)).status).toBe(200);
+  }
+  await owner.put('/v1/projects/MINE/members/anna', { roles: ['administrator', 'engineer', 'qs'] });
+  const { body } = await owner.post('/v1/projects/MINE/api-keys', { name: 'board', scopes: ['record.read'] });
+  strangers['somebody without any role'] = await site.as('stranger');
+  strangers['an administrator of another project'] = await site.as('anna');
+  strangers['a key of another project'] = site.bearing((body as { key: string }).key);
+
+  const { prototype } = pg.Client as { prototype: { query(...given: unknown[]): unknown } };
+  const { query } = prototype;
+  jest.spyOn(prototype, 'query').mockImplementation(function (this: unknown, ...given) {
+    const [first] = given as [string | { text?: string }];
+    sent.push(typeof first === 'string' ? first : (first.text ?? ''));
+    return query.apply(this, given);
+  });
+  const now = performance.now.bind(performance);
+  jest.spyOn(performance, 'now').mockImplementation(() => now() + ahead);
+}, 60_000);
+
+afterAll(async () => {
+  jest.restoreAllMocks();
+  await site.close();
+});
+
+interface Answer {
+  status: number;
+  headers: Record<string, string>;
+  text: string;
+  statements: string[];
+}
+
+const answerOf = async (caller: Caller, right: string, project: string): Promise<Answer> => {
+  ahead += 10_000; // nothing of the last call is believed any more
+  sent = [];
+  const [method = '', path = ''] = right.split(/ (.*)/);
+  const asked = right.includes(' ')
+    ? send(caller, method, `/v1/projects/${project}${path}`)
+    : caller.graphql(queryOf(site, right, project));
+  const { status, headers, text } = await asked.set('x-request-id', 'the-same');
+  const others = { ...(headers as Record<string, string>), date: '' };
+  return { status, headers: others, text: text.replaceAll(project, 'PROJECT'), statements: [...sent] };
+};
+
+const RIGHTS = [...REST, ...GRAPHQL].map(([right]) => right);
+
+it.each(RIGHTS)('%s answers alike for a project of others and for one that does not exist', async (right) => {
+  for (const caller of Object.values(strangers)) {
+    const [theirs, nowhere] = [await answerOf(caller, right, THEIRS), await answerOf(caller, right, NOWHERE)];
+    expect(theirs.statements.length).toBeGreaterThan(0);
+    expect(theirs).toEqual(nowhere);
+  }
+});
+
+it('a project is not made by whoever may not', async () => {
+  expect(await site.sql('select code from project where code = $1', [NOWHERE])).toEqual([]);
+});
