@@ -45,7 +45,7 @@ beforeAll(async () => {
     );
     callers[letter] = await site.as(role);
   }
-}, 60_000);
+});
 
 afterAll(() => site.close());
 

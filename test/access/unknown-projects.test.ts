@@ -44,7 +44,7 @@ beforeAll(async () => {
   });
   const now = performance.now.bind(performance);
   jest.spyOn(performance, 'now').mockImplementation(() => now() + ahead);
-}, 60_000);
+});
 
 afterAll(async () => {
   jest.restoreAllMocks();

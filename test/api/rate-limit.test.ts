@@ -62,6 +62,7 @@ describe('requests of one address', () => {
       title: 'Too many requests',
       status: 429,
       detail: `More than 4 requests within a minute. Wait ${seconds} s.`,
+      retryAfterS: Number(seconds),
     });
     expect(refused.headers).toMatchObject({
       'x-ratelimit-remaining': '0',
@@ -84,14 +85,14 @@ describe('requests of one address', () => {
 });
 
 describe('requests with a credential', () => {
-  it('are counted by it once it is taken; made-up ones are counted by their address', async () => {
+  it('are counted by it when it is good; made-up ones are counted by their address', async () => {
     app = await startApp({ RATE_LIMIT_PER_MINUTE: '4', AUTH: 'required', API_KEY_PEPPER: PEPPER });
     const [one, other] = [await aKey('one'), await aKey('other')];
-    expect(await statuses(5, one)).toEqual([200, 200, 200, 200, 200]); // the first was the address's
-    expect(await statuses(2, other)).toEqual([200, 200]);
+    expect(await statuses(5, one)).toEqual([200, 200, 200, 200, 429]);
     expect([(await get('Bearer a')).status, (await get('Bearer b')).status]).toEqual([401, 401]);
-    expect([(await get('Bearer c')).status, (await get()).status]).toEqual([429, 429]);
-    expect([(await get(one)).status, (await get(other)).status]).toEqual([429, 200]);
+    expect([(await get('Bearer c')).status, (await get()).status]).toEqual([401, 401]);
+    expect([(await get('Bearer d')).status, (await get()).status]).toEqual([429, 429]);
+    expect([(await get(one)).status, (await get(other)).status]).toEqual([429, 200]); // other was not seen before
   });
 
   it('are not limited by 0', async () => {
@@ -112,7 +113,7 @@ describe('credentials that are refused', () => {
     });
   });
 
-  it('are not even looked at above the limit, until the minute is over', async () => {
+  it('are answered 429 above the limit, until the minute is over', async () => {
     const key = await aKey('one');
     const tried = [];
     for (const guess of ['a', 'b', 'c']) tried.push((await get(`Bearer ${guess}`)).status);
@@ -126,13 +127,14 @@ describe('credentials that are refused', () => {
         title: 'Too many requests',
         status: 429,
         detail: `Too many credentials were refused. Wait ${headers['retry-after']} s.`,
+        retryAfterS: Number(headers['retry-after']),
       },
     ]);
     expect(Number(headers['retry-after'])).toBeGreaterThan(50);
-    expect((await get(key)).status).toBe(429);
-    expect((await get(key, '/v1/health')).status).toBe(200);
+    expect((await get(key)).status).toBe(200);
+    expect((await get('Bearer d', '/v1/health')).status).toBe(200);
     later(61);
-    expect([(await get('Bearer d')).status, (await get(key)).status]).toEqual([401, 200]);
+    expect((await get('Bearer d')).status).toBe(401);
   });
 
   it('do not shut out who was taken before, nor who shows none', async () => {

@@ -42,7 +42,7 @@ beforeAll(async () => {
   expect((await owner.put('/v1/projects/MINE/members/anna', { roles: ['engineer'] })).status).toBe(200);
   expect((await owner.put('/v1/projects/MINE/members/vera', { roles: ['viewer'] })).status).toBe(200);
   anna = await site.as('anna');
-}, 60_000);
+});
 
 afterEach(async () => {
   for (const client of clients.splice(0)) await client.dispose();

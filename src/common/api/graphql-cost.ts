@@ -35,6 +35,8 @@ const LARGEST_PAGE = 1000;
 export interface Weight {
   cost: number;
   aliases: number;
+  /** Fields below one another. */
+  depth: number;
 }
 
 /** Where a selection stands. */
@@ -45,7 +47,7 @@ interface Place {
   isInList: boolean;
 }
 
-const NOTHING: Weight = { cost: 0, aliases: 0 };
+const NOTHING: Weight = { cost: 0, aliases: 0, depth: 0 };
 
 export type Variables = Record<string, unknown>;
 
@@ -91,9 +93,10 @@ class Scales {
   weigh({ selections }: SelectionSetNode, place: Place): Weight {
     const sum = { ...NOTHING };
     for (const selection of selections) {
-      const { cost, aliases } = this.selection(selection, place);
+      const { cost, aliases, depth } = this.selection(selection, place);
       sum.cost += cost;
       sum.aliases += aliases;
+      sum.depth = Math.max(sum.depth, depth);
     }
     return sum;
   }
@@ -136,6 +139,7 @@ class Scales {
     return {
       cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost,
       aliases: (node.alias ? 1 : 0) + below.aliases,
+      depth: 1 + below.depth,
     };
   }
 
@@ -149,7 +153,7 @@ class Scales {
   }
 }
 
-/** What an operation costs and how many aliases it has, with fragments. */
+/** What an operation costs, how many aliases it has and how deep it is, with fragments. */
 export const weigh = (
   schema: GraphQLSchema,
   document: DocumentNode,

@@ -7,6 +7,7 @@ import { ProblemError } from './problem.js';
 export const KEPT_QUERIES = 100;
 export const MAX_TOKENS = 2000;
 const MAX_LENGTH = 40_000;
+const MAX_DEPTH = 16; // the introspection query of graphql-js has 15
 
 const figure = (value: number): string => value.toLocaleString('en');
 
@@ -20,7 +21,7 @@ const isJson = (text: string): boolean => {
 };
 
 /** A parsed query, which Mercurius takes in JSON too, would pass by the limits of the parser. */
-const refuseUnreadable = (_schema: GraphQLSchema, source: string): void => {
+export const refuseUnreadable = (source: string): void => {
   if (source.length > MAX_LENGTH)
     throw new ProblemError(
       'invalid',
@@ -29,32 +30,45 @@ const refuseUnreadable = (_schema: GraphQLSchema, source: string): void => {
   if (isJson(source)) throw new ProblemError('malformed', 'The query must be GraphQL, not JSON.');
 };
 
+type Limits = Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>;
+
+/** @throws ProblemError invalid when an operation of the document asks for too much */
+export const refuseCostly = (
+  { graphqlMaxCost, graphqlMaxAliases }: Limits,
+  schema: GraphQLSchema,
+  document: DocumentNode,
+  operations: readonly OperationDefinitionNode[],
+  variables: Variables | null | undefined,
+): void => {
+  const refuse = (detail: string): never => {
+    throw new ProblemError('invalid', detail);
+  };
+  for (const operation of operations) {
+    const { cost, aliases, depth } = weigh(schema, document, operation, variables ?? {});
+    if (depth > MAX_DEPTH) refuse(`The query is ${figure(depth)} levels deep and the limit is ${MAX_DEPTH}.`);
+    if (aliases > graphqlMaxAliases)
+      refuse(`The query has ${figure(aliases)} aliases and the limit is ${figure(graphqlMaxAliases)}.`);
+    if (cost > graphqlMaxCost)
+      refuse(
+        `The query costs ${figure(cost)} and the limit is ${figure(graphqlMaxCost)}: ask for fewer fields or smaller pages.`,
+      );
+  }
+};
+
+export const operationsOf = ({ definitions }: DocumentNode): OperationDefinitionNode[] =>
+  definitions.filter((definition) => definition.kind === Kind.OPERATION_DEFINITION);
+
 /** The limits of what one query may ask for, as hooks: called for every request, with its variables, before anything is read. */
-export const graphqlLimits = ({
-  graphqlMaxCost,
-  graphqlMaxAliases,
-}: Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>) => ({
-  preParsing: refuseUnreadable,
+export const graphqlLimits = (limits: Limits) => ({
+  preParsing: (_schema: GraphQLSchema, source: string): void => refuseUnreadable(source),
   preExecution: (
     schema: GraphQLSchema,
     document: DocumentNode,
     _context: unknown,
     variables: Variables | null | undefined,
   ): { document?: DocumentNode } => {
-    const operations = document.definitions.filter(({ kind }) => kind === Kind.OPERATION_DEFINITION);
-    for (const operation of operations as OperationDefinitionNode[]) {
-      const { cost, aliases } = weigh(schema, document, operation, variables ?? {});
-      if (aliases > graphqlMaxAliases)
-        throw new ProblemError(
-          'invalid',
-          `The query has ${figure(aliases)} aliases and the limit is ${figure(graphqlMaxAliases)}.`,
-        );
-      if (cost > graphqlMaxCost)
-        throw new ProblemError(
-          'invalid',
-          `The query costs ${figure(cost)} and the limit is ${figure(graphqlMaxCost)}: ask for fewer fields or smaller pages.`,
-        );
-    }
+    const operations = operationsOf(document);
+    refuseCostly(limits, schema, document, operations, variables);
     // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
     // a GET that names a query could run the mutation beside it. A document given back is not compiled.
     return operations.length > 1 ? { document } : {};

@@ -1,11 +1,12 @@
 import { randomUUID } from 'node:crypto';
 import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import type { FastifyInstance, FastifyReply, FastifyRequest, RawRequestDefaultExpression } from 'fastify';
+import type { FastifyInstance, FastifyReply, RawRequestDefaultExpression } from 'fastify';
 import type { Config } from '../config/config.js';
 import { answerFailure } from './problem.filter.js';
 import { ProblemError } from './problem.js';
-import { limitRates } from './rate-limit.js';
+import { RateLimits } from './rate-limit.js';
+import { acceptUpgrades, isUpgrade } from './upgrades.js';
 
 const REQUEST_ID = 'x-request-id';
 const FIT_ID = /^[\w.-]{1,64}$/;
@@ -16,21 +17,18 @@ export const requestId = ({ headers }: RawRequestDefaultExpression): string => {
   return typeof given === 'string' && FIT_ID.test(given) ? given : randomUUID();
 };
 
-/** When the service cannot answer, how long to wait before the next try. [s] */
+/** How long to wait before the next try, where the failure does not say. [s] */
 const RETRY_AFTER_S = 5;
 
 /** Every answer carries its request id; one that says "not now" says when to try again. */
 const markAnswers = (fastify: FastifyInstance): void => {
   fastify.addHook('onSend', (request, reply, _payload, done) => {
     void reply.header(REQUEST_ID, request.id);
-    if (reply.statusCode === 503) void reply.header('retry-after', String(RETRY_AFTER_S));
+    if (reply.statusCode === 503 && !reply.hasHeader('retry-after'))
+      void reply.header('retry-after', String(RETRY_AFTER_S));
     done();
   });
 };
-
-/** A connection for subscriptions. */
-export const isUpgrade = ({ headers }: FastifyRequest): boolean =>
-  headers.upgrade?.toLowerCase() === 'websocket';
 
 /** A query in an address would stand in logs and histories, and the page of another site could send it. */
 const graphqlByPost = (fastify: FastifyInstance): void => {
@@ -51,6 +49,7 @@ export const setGuardRails = async (app: NestFastifyApplication, config: Config)
   const { corsOrigins } = config;
   const fastify = app.getHttpAdapter().getInstance();
   markAnswers(fastify);
+  await acceptUpgrades(app);
   graphqlByPost(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
   const directives = { upgradeInsecureRequests: null };
@@ -61,5 +60,5 @@ export const setGuardRails = async (app: NestFastifyApplication, config: Config)
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
       exposedHeaders: ['etag', REQUEST_ID, 'retry-after'],
     });
-  await limitRates(fastify, config);
+  await app.get(RateLimits).attachTo(fastify);
 };

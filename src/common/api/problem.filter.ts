@@ -12,7 +12,10 @@ export class ProblemFilter implements ExceptionFilter {
       return answerFailure(error, http.getRequest<FastifyRequest>(), http.getResponse<FastifyReply>());
     }
     const context = host.getArgByIndex<{ reply?: FastifyReply } | undefined>(2);
-    return known(error, context?.reply?.request);
+    const failure = known(error, context?.reply?.request);
+    if (failure.retryAfterS !== undefined)
+      void context?.reply?.header?.('retry-after', String(failure.retryAfterS));
+    return failure;
   }
 }
 
@@ -25,6 +28,7 @@ const known = (error: unknown, request?: FastifyRequest): ProblemError => {
 
 export const answerFailure = (error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const { status, problem } = known(error, request);
+  if (problem.retryAfterS !== undefined) void reply.header('retry-after', String(problem.retryAfterS));
   return reply
     .status(status)
     .header('content-type', 'application/problem+json')

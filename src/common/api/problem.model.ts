@@ -38,4 +38,11 @@ export class ProblemAnswer implements Problem {
 
   @ApiProperty({ type: [FaultAnswer], required: false, description: 'One entry for each fault' })
   errors?: FaultAnswer[];
+
+  @ApiProperty({
+    required: false,
+    type: 'integer',
+    description: 'After how long it is worth trying again [s]',
+  })
+  retryAfterS?: number;
 }

@@ -35,6 +35,8 @@ export interface Problem {
   status: number;
   detail: string;
   errors?: Fault[];
+  /** After how long it is worth trying again. [s] */
+  retryAfterS?: number;
 }
 
 /** A failure that the caller can understand and mend. */
@@ -43,6 +45,7 @@ export class ProblemError extends Error {
     readonly code: ProblemCode,
     detail: string,
     readonly faults: Fault[] = [],
+    readonly retryAfterS?: number,
   ) {
     super(detail);
   }
@@ -54,7 +57,16 @@ export class ProblemError extends Error {
   get problem(): Problem {
     const { status, title } = PROBLEMS[this.code];
     const errors = this.faults.length > 0 ? { errors: this.faults } : {};
-    return { type: `urn:drivebook:problem:${this.code}`, title, status, detail: this.message, ...errors };
+    const { retryAfterS } = this;
+    const retry = retryAfterS === undefined ? {} : { retryAfterS };
+    return {
+      type: `urn:drivebook:problem:${this.code}`,
+      title,
+      status,
+      detail: this.message,
+      ...errors,
+      ...retry,
+    };
   }
 }
 

@@ -1,9 +1,16 @@
 import { createHash } from 'node:crypto';
 import fastifyRateLimit, { normalizeIP } from '@fastify/rate-limit';
+import { Injectable } from '@nestjs/common';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import type { Config } from '../config/config.js';
-import { answerFailure } from './problem.filter.js';
+import { Config } from '../config/config.js';
 import { ProblemError } from './problem.js';
+
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** The proven credential that its requests and messages are counted by; null: they are counted by address. */
+    countedAs: string | null;
+  }
+}
 
 const MINUTE_MS = 60_000;
 /** Callers remembered at a time; the one not heard of for longest is forgotten. */
@@ -15,11 +22,11 @@ const EXEMPT = /^\/v1\/health(\/|$)/;
 const isExempt = ({ routeOptions }: FastifyRequest): boolean => EXEMPT.test(routeOptions.url ?? '');
 
 /** An IPv6 network of 64 bits is one caller: it has them all. */
-const addressOf = ({ ip }: FastifyRequest): string => normalizeIP(ip);
+export const addressOf = ({ ip }: FastifyRequest): string => normalizeIP(ip);
 
 /** A credential is known by its digest: what is kept opens nothing. */
-const credentialOf = ({ headers: { authorization } }: FastifyRequest): string | undefined =>
-  authorization === undefined ? undefined : createHash('sha256').update(authorization).digest('base64url');
+const digestOf = (authorization: string): string =>
+  createHash('sha256').update(authorization).digest('base64url');
 
 const remember = <T>(map: Map<string, T>, key: string, value: T): void => {
   map.delete(key);
@@ -28,91 +35,93 @@ const remember = <T>(map: Map<string, T>, key: string, value: T): void => {
   if (map.size > MAX_CALLERS && oldest !== undefined) map.delete(oldest);
 };
 
-const tooMany = (what: string, seconds: number): ProblemError =>
-  new ProblemError('too_many_requests', `${what} Wait ${seconds} s.`);
+export const tooMany = (what: string, seconds: number): ProblemError =>
+  new ProblemError('too_many_requests', `${what} Wait ${seconds} s.`, [], seconds);
 
-/** What this instance remembers of its callers, in memory: another instance counts for itself. */
-class Callers {
-  /** Credentials that were taken the last time. */
+type Limiter = ReturnType<FastifyInstance['createRateLimit']>;
+
+/**
+ * How often a caller is served, and how many wrong credentials an address may send. In memory: another instance counts
+ * for itself.
+ */
+@Injectable()
+export class RateLimits {
+  /** Credentials that were good the last time. */
   private readonly proven = new Map<string, true>();
-  /** Credentials refused by address, within the minute that the first of them began. */
-  private readonly refused = new Map<string, { count: number; since: number }>();
+  /** Wrong credentials by address, within the minute that the first of them began. */
+  private readonly wrong = new Map<string, { count: number; since: number }>();
+  /** undefined: requests are not limited */
+  private limiter: Limiter | undefined;
 
-  constructor(private readonly maxRefused: number) {}
+  constructor(private readonly config: Config) {}
 
-  /** Who is counted: a credential that was taken, else the address. Made-up ones would each be a new caller. */
-  nameOf(request: FastifyRequest): string {
-    const credential = credentialOf(request);
-    return credential !== undefined && this.proven.has(credential)
-      ? `credential ${credential}`
-      : `address ${addressOf(request)}`;
+  async attachTo(fastify: FastifyInstance): Promise<void> {
+    const { rateLimitPerMinute: max } = this.config;
+    fastify.decorateRequest('countedAs', null);
+    if (max === 0) return;
+    await fastify.register(fastifyRateLimit, {
+      global: false, // by route, addresses without a route would have no limit
+      max,
+      timeWindow: MINUTE_MS,
+      cache: MAX_CALLERS,
+      allowList: isExempt,
+      keyGenerator: (request) =>
+        request.countedAs === null ? `address ${addressOf(request)}` : `credential ${request.countedAs}`,
+    });
+    this.limiter = fastify.createRateLimit();
   }
 
-  /**
-   * How long a credential from the address of those refused must wait; 0: not at all. One that was taken need not: a
-   * neighbour's expired token must not shut a whole site out. [s]
-   */
-  waitOf(request: FastifyRequest): number {
-    const credential = credentialOf(request);
-    if (this.maxRefused === 0 || credential === undefined || this.proven.has(credential)) return 0;
-    const refused = this.refused.get(addressOf(request));
-    if (!refused || refused.count < this.maxRefused) return 0;
-    return Math.max(0, Math.ceil((refused.since + MINUTE_MS - Date.now()) / 1000));
+  /** Whether this credential was good the last time. Made-up ones would each be a new caller: they are the address's. */
+  recognise(request: FastifyRequest, authorization: string | undefined): boolean {
+    const digest = authorization === undefined ? undefined : digestOf(authorization);
+    const isKnown = digest !== undefined && this.proven.has(digest);
+    request.countedAs = isKnown ? digest : null;
+    return isKnown;
   }
 
-  /** Learns from an answer. */
-  learn(request: FastifyRequest, status: number): void {
-    const credential = credentialOf(request);
-    if (credential === undefined) return;
-    if (request.principal) remember(this.proven, credential, true);
-    if (status !== 401) return;
-    this.proven.delete(credential);
+  /** Counts a request, or a message of its connection. @throws ProblemError too_many_requests */
+  async count(request: FastifyRequest, reply?: FastifyReply): Promise<void> {
+    const found = await this.limiter?.(request);
+    if (!found || found.isAllowed) return;
+    const { max, remaining, ttlInSeconds, isExceeded } = found;
+    void reply?.headers({
+      'x-ratelimit-limit': String(max),
+      'x-ratelimit-remaining': String(remaining),
+      'x-ratelimit-reset': String(ttlInSeconds),
+    });
+    if (isExceeded) throw tooMany(`More than ${max} requests within a minute.`, ttlInSeconds);
+  }
+
+  /** Whether the address has sent so much, or so much that is wrong, that its next credential is judged at little cost. */
+  async isSuspect(request: FastifyRequest): Promise<boolean> {
+    if (this.waitOf(addressOf(request)) > 0) return true;
+    const found = await this.limiter?.(request, { increment: false });
+    return found !== undefined && !found.isAllowed && found.remaining === 0;
+  }
+
+  /** Remembers a credential that was good: from now on it is counted by itself. */
+  accepted(request: FastifyRequest, authorization: string): void {
+    request.countedAs = digestOf(authorization);
+    remember(this.proven, request.countedAs, true);
+  }
+
+  /** Counts a wrong credential. @throws ProblemError too_many_requests when its address has sent too many */
+  refused(request: FastifyRequest, authorization: string): void {
+    this.proven.delete(digestOf(authorization));
+    request.countedAs = null;
     const address = addressOf(request);
-    const { count, since } = this.refused.get(address) ?? { count: 0, since: 0 };
+    const wait = this.waitOf(address);
+    if (wait > 0) throw tooMany('Too many credentials were refused.', wait);
+    const { count, since } = this.wrong.get(address) ?? { count: 0, since: 0 };
     const isOver = Date.now() - since >= MINUTE_MS;
-    remember(this.refused, address, isOver ? { count: 1, since: Date.now() } : { count: count + 1, since });
+    remember(this.wrong, address, isOver ? { count: 1, since: Date.now() } : { count: count + 1, since });
+  }
+
+  /** How long wrong credentials of the address are answered 429; 0: they are not. [s] */
+  private waitOf(address: string): number {
+    const { authFailuresPerMinute: max } = this.config;
+    const wrong = this.wrong.get(address);
+    if (max === 0 || !wrong || wrong.count < max) return 0;
+    return Math.max(0, Math.ceil((wrong.since + MINUTE_MS - Date.now()) / 1000));
   }
 }
-
-/** Answers in the hook itself, before anything of the request is read: a failed query GraphQL would answer by 200. */
-const limitRefused = (fastify: FastifyInstance, callers: Callers): void => {
-  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
-    const wait = isExempt(request) ? 0 : callers.waitOf(request);
-    if (wait === 0) return undefined;
-    void reply.header('retry-after', String(wait));
-    return answerFailure(tooMany('Too many credentials were refused.', wait), request, reply);
-  });
-};
-
-const limitRequests = async (fastify: FastifyInstance, callers: Callers, max: number): Promise<void> => {
-  await fastify.register(fastifyRateLimit, {
-    global: false, // by route, addresses without a route would have no limit
-    max,
-    timeWindow: MINUTE_MS,
-    cache: MAX_CALLERS,
-    allowList: isExempt,
-    keyGenerator: (request) => callers.nameOf(request),
-    errorResponseBuilder: (_request, { ttl }) =>
-      tooMany(`More than ${max} requests within a minute.`, Math.ceil(ttl / 1000)),
-  });
-  const limit = fastify.rateLimit();
-  fastify.addHook('onRequest', async function (request, reply): Promise<FastifyReply | undefined> {
-    try {
-      await limit.call(this, request, reply);
-      return undefined;
-    } catch (error) {
-      return answerFailure(error, request, reply);
-    }
-  });
-};
-
-/** Limits how often a caller is served, and how many credentials an address may try. */
-export const limitRates = async (
-  fastify: FastifyInstance,
-  { rateLimitPerMinute, authFailuresPerMinute }: Pick<Config, 'rateLimitPerMinute' | 'authFailuresPerMinute'>,
-): Promise<void> => {
-  const callers = new Callers(authFailuresPerMinute);
-  fastify.addHook('onSend', async (request, reply) => callers.learn(request, reply.statusCode));
-  limitRefused(fastify, callers);
-  if (rateLimitPerMinute > 0) await limitRequests(fastify, callers, rateLimitPerMinute);
-};

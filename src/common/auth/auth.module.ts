@@ -1,13 +1,21 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { RateLimits } from '../api/rate-limit.js';
 import { AccessInterceptor } from './access.interceptor.js';
 import { Access } from './access.js';
 import { Authenticator } from './authenticator.js';
+import { Gate } from './gate.js';
 
 /** Who sends a request, and what it may do: in front of every route and field. */
 @Global()
 @Module({
-  providers: [Access, Authenticator, { provide: APP_INTERCEPTOR, useClass: AccessInterceptor }],
-  exports: [Access, Authenticator],
+  providers: [
+    Access,
+    Authenticator,
+    RateLimits,
+    Gate,
+    { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
+  ],
+  exports: [Access, Authenticator, RateLimits, Gate],
 })
 export class AuthModule {}

@@ -19,7 +19,7 @@ export interface Caller {
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** Who sends it; null until that is proven. */
+    /** Who sends it, or the messages of its connection; null until that is proven. */
     principal: Principal | null;
     /** The moment that a reading is asked of. */
     asOf: Scope['asOf'] | null;
@@ -30,9 +30,6 @@ const isGraphql = (context: ExecutionContext): boolean => context.getType<'http'
 
 interface GraphqlContext {
   reply: { request: FastifyRequest };
-  /** Of a connection for subscriptions, proven by its first message. */
-  principal?: Principal;
-  refusal?: ProblemError;
 }
 
 /** Parent and arguments of a field. */
@@ -90,9 +87,7 @@ export const projectOf = (context: ExecutionContext): string | undefined => {
 /** @throws ProblemError unauthenticated when nobody has proven who they are */
 export const callerOf = (context: ExecutionContext): Caller => {
   const request = requestOf(context);
-  const connection = isGraphql(context) ? context.getArgs<FieldArgs>()[2] : undefined;
-  const principal = request.principal ?? connection?.principal;
-  if (connection?.refusal) throw connection.refusal;
+  const { principal } = request;
   if (!principal) throw new ProblemError('unauthenticated', 'Send an access token or an API key.');
   return {
     principal,

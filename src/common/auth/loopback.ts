@@ -35,3 +35,22 @@ export const refuseForeign = (
       'Without a login the service serves only pages of this machine and of the origins in CORS_ORIGINS.',
     );
 };
+
+/**
+ * Keeps pages of other sites from opening a connection: a browser asks nobody before it does, and lets the page read
+ * what comes (RFC 6455 section 10.2).
+ * @param host  of the request, as the caller named it
+ * @throws ProblemError forbidden
+ */
+export const refuseForeignPage = (
+  host: string,
+  origin: string | undefined,
+  allowedOrigins: readonly string[],
+): void => {
+  if (origin === undefined || allowedOrigins.includes(origin)) return;
+  if (![`http://${host}`, `https://${host}`].includes(origin))
+    throw new ProblemError(
+      'forbidden',
+      'Connections are open to pages of this host and of the origins in CORS_ORIGINS.',
+    );
+};

@@ -1,10 +1,11 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { isUpgrade } from '../api/guard-rails.js';
+import { GraphqlSockets } from '../api/graphql-sockets.js';
 import { answerFailure } from '../api/problem.filter.js';
-import { faulty } from '../api/problem.js';
-import { Authenticator } from './authenticator.js';
+import { faulty, ProblemError } from '../api/problem.js';
+import { isUpgrade } from '../api/upgrades.js';
 import { moment } from './caller.js';
+import { Gate } from './gate.js';
 
 /** Addresses that tell nothing of any record. */
 const OPEN = /^\/(v1\/(health|openapi\.json)|docs)(\/|\?|-|$)/;
@@ -28,19 +29,22 @@ const takeMoment = (request: FastifyRequest): void => {
 /** Every request proves who sends it before anything of it is read; the rule beside its route decides what it may. */
 export const proveRequests = (app: NestFastifyApplication): void => {
   const fastify = app.getHttpAdapter().getInstance();
-  const authenticator = app.get(Authenticator);
+  const gate = app.get(Gate);
+  const sockets = app.get(GraphqlSockets);
   fastify.decorateRequest('principal', null);
   fastify.decorateRequest('asOf', null);
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
-    if (OPEN.test(request.url)) return undefined;
+    const { authorization } = request.headers;
     try {
+      if (OPEN.test(request.url)) await gate.pass(request, reply);
       // A page cannot send a header with it: what it proves itself by comes with the first message.
-      if (isUpgrade(request) && request.headers.authorization === undefined)
-        authenticator.admit(request.headers);
-      else request.principal = await authenticator.principalOf(request.headers);
+      else if (isUpgrade(request) && authorization === undefined) await gate.admit(request, reply);
+      else request.principal = await gate.prove(request, authorization, reply);
+      if (isUpgrade(request)) sockets.admit(request);
       return undefined;
     } catch (error) {
-      void reply.header('www-authenticate', CHALLENGE);
+      if (error instanceof ProblemError && error.code === 'unauthenticated')
+        void reply.header('www-authenticate', CHALLENGE);
       return answerFailure(error, request, reply); // answered here: as a failed query GraphQL would answer 200
     }
   });

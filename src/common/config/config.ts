@@ -127,6 +127,22 @@ class Environment {
   AUTH_FAILURES_PER_MINUTE = 30;
 
   @Expose()
+  @WholeNumber(1, 100_000)
+  WS_CONNECTIONS_PER_ADDRESS = 100;
+
+  @Expose()
+  @WholeNumber(1, 10_000)
+  WS_CONNECTIONS_PER_CALLER = 20;
+
+  @Expose()
+  @WholeNumber(1, 10_000)
+  WS_SUBSCRIPTIONS_PER_CALLER = 100;
+
+  @Expose()
+  @WholeNumber(1, 3600)
+  WS_PING_S = 20;
+
+  @Expose()
   @Matches(/^\S+$/, { message: 'must be a host name or an address' })
   METRICS_HOST = '127.0.0.1';
 
@@ -198,6 +214,8 @@ export class Config {
   readonly rateLimitPerMinute: number;
   /** Refused credentials from one address before it must wait; 0: no limit. [1/min] */
   readonly authFailuresPerMinute: number;
+  /** Open connections for subscriptions, by address and by caller, and subscriptions at a time of one caller. */
+  readonly sockets: SocketLimits;
   /** Where the metrics are served; undefined: nowhere. */
   readonly metrics?: MetricsConfig;
   /** local: nobody is asked who they are; required: every request proves it. */
@@ -206,6 +224,14 @@ export class Config {
   readonly oidc?: OidcConfig;
   /** Of the keyed hash of API keys, as it was set; undefined: see `apiKeyPepper`. */
   readonly apiKeyPepper?: string;
+}
+
+export interface SocketLimits {
+  readonly connectionsPerAddress: number;
+  readonly connectionsPerCaller: number;
+  readonly subscriptionsPerCaller: number;
+  /** How often a connection proves to be alive and its credential to be valid. [s] */
+  readonly pingS: number;
 }
 
 export interface MetricsConfig {
@@ -307,6 +333,12 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     graphqlMaxAliases: read.GRAPHQL_MAX_ALIASES,
     rateLimitPerMinute: read.RATE_LIMIT_PER_MINUTE,
     authFailuresPerMinute: read.AUTH_FAILURES_PER_MINUTE,
+    sockets: {
+      connectionsPerAddress: read.WS_CONNECTIONS_PER_ADDRESS,
+      connectionsPerCaller: read.WS_CONNECTIONS_PER_CALLER,
+      subscriptionsPerCaller: read.WS_SUBSCRIPTIONS_PER_CALLER,
+      pingS: read.WS_PING_S,
+    },
     metrics:
       read.METRICS_PORT === undefined ? undefined : { host: read.METRICS_HOST, port: read.METRICS_PORT },
     auth: read.AUTH,

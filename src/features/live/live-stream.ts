@@ -1,6 +1,12 @@
+/** What there is to tell; `more`: there is more of it than was read. */
+export interface News<T> {
+  values: T[];
+  more?: boolean;
+}
+
 /**
  * Values read anew each time that something has changed, for as long as somebody follows. Changes that come while it
- * reads are one.
+ * reads are one. It reads when it is asked for the next value and has none left: a slow follower makes nothing pile up.
  */
 export class LiveStream<T> implements AsyncIterableIterator<T> {
   private readonly queue: T[] = [];
@@ -15,7 +21,7 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
    */
   constructor(
     listen: (call: () => void) => () => void,
-    private readonly read: () => Promise<T[]>,
+    private readonly read: () => Promise<News<T>>,
   ) {
     this.leave = listen(() => {
       this.changed = true;
@@ -36,7 +42,9 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
   private async readAgain(): Promise<void> {
     this.changed = false;
     try {
-      this.queue.push(...(await this.read()));
+      const { values, more = false } = await this.read();
+      this.queue.push(...values);
+      if (more) this.changed = true;
     } catch (error) {
       await this.return();
       throw error;
@@ -44,8 +52,8 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
   }
 
   return(): Promise<IteratorResult<T, undefined>> {
+    if (!this.over) this.leave(); // asked more than once when a connection breaks
     this.over = true;
-    this.leave();
     this.wake();
     return Promise.resolve({ done: true, value: undefined });
   }

@@ -1,14 +1,10 @@
 import { Args, Context, Resolver, Subscription } from '@nestjs/graphql';
-import type { FastifyRequest } from 'fastify';
+import type { SocketContext } from '../../common/api/graphql-sockets.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { DriveProgress } from '../drives/drive.model.js';
 import { AcceptedShift } from './live.models.js';
 import { LiveService } from './live.service.js';
-
-interface Connection {
-  request: FastifyRequest;
-}
 
 const itself = <T>(value: T): T => value;
 
@@ -23,9 +19,9 @@ export class LiveResolver {
   })
   shiftAccepted(
     @Args() { drive }: DrivePath,
-    @Context() { request }: Connection,
+    @Context() { authorization }: SocketContext,
   ): Promise<AsyncIterable<AcceptedShift>> {
-    return this.live.acceptedShifts(drive, request.headers);
+    return this.live.acceptedShifts(drive, authorization);
   }
 
   @Permit('record.read')
@@ -35,8 +31,8 @@ export class LiveResolver {
   })
   facePosition(
     @Args() { drive }: DrivePath,
-    @Context() { request }: Connection,
+    @Context() { authorization }: SocketContext,
   ): Promise<AsyncIterable<DriveProgress>> {
-    return this.live.facePositions(drive, request.headers);
+    return this.live.facePositions(drive, authorization);
   }
 }

@@ -1,5 +1,4 @@
 import { Injectable } from '@nestjs/common';
-import type { IncomingHttpHeaders } from 'node:http';
 import { ProblemError } from '../../common/api/problem.js';
 import { Access } from '../../common/auth/access.js';
 import { Authenticator } from '../../common/auth/authenticator.js';
@@ -8,7 +7,7 @@ import { inScope, scope } from '../../common/database/scope.js';
 import type { DriveProgress } from '../drives/drive.model.js';
 import { DrivesService } from '../drives/drives.service.js';
 import { ChangeFeed } from './change-feed.service.js';
-import { LiveStream } from './live-stream.js';
+import { LiveStream, type News } from './live-stream.js';
 import type { AcceptedShift } from './live.models.js';
 
 /** More followers than that are refused: each reads for itself. */
@@ -16,10 +15,15 @@ const MAX_STREAMS = 1000;
 
 const LAST_CHANGE = `select coalesce(max(number), 0) as number from history.change`;
 
-const ACCEPTED = `select s.shift_date as date, n.name as shift, s.state, c.number as change, c.made_at as "madeAt", c.actor as "madeBy"
-  from history.change c join history.shift s on s.project_id = c.project_id and s.from_change = c.number
-  join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
-  where c.number > $1 and d.code = $2 order by c.number, s.starts_at`;
+/** Shifts read at a time; all of one change are. */
+const AT_A_TIME = 100;
+
+const ACCEPTED = `select * from (
+    select s.shift_date as date, n.name as shift, s.state, c.number as change, c.made_at as "madeAt", c.actor as "madeBy", s.starts_at
+    from history.change c join history.shift s on s.project_id = c.project_id and s.from_change = c.number
+    join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
+    where c.number > $1 and d.code = $2 order by c.number fetch first ${AT_A_TIME} rows with ties) accepted
+  order by change, starts_at`;
 
 /** What happens to a drive, told while it happens. */
 @Injectable()
@@ -37,36 +41,39 @@ export class LiveService {
   /** Each shift of the drive that is taken from now on. */
   async acceptedShifts(
     drive: string,
-    headers: IncomingHttpHeaders,
+    authorization: string | undefined,
   ): Promise<AsyncIterableIterator<AcceptedShift>> {
     await this.drives.get(drive);
     const [last] = await this.database.read<{ number: number }>(LAST_CHANGE);
     let seen = last?.number ?? 0;
-    return this.follow(headers, async () => {
+    return this.follow(authorization, async () => {
       const taken = await this.database.read<AcceptedShift>(ACCEPTED, seen, drive);
       seen = taken.at(-1)?.change ?? seen;
-      return taken;
+      return { values: taken, more: taken.length >= AT_A_TIME };
     });
   }
 
   /** Where the face stands: now, and again each time that it stands elsewhere. */
   async facePositions(
     drive: string,
-    headers: IncomingHttpHeaders,
+    authorization: string | undefined,
   ): Promise<AsyncIterableIterator<DriveProgress>> {
     await this.drives.get(drive);
     let told = '';
-    return this.follow(headers, async () => {
+    return this.follow(authorization, async () => {
       const progress = await this.drives.progress(drive);
       const now = JSON.stringify(progress);
       const news = now === told ? [] : [progress];
       told = now;
-      return news;
+      return { values: news };
     });
   }
 
   /** Every reading is in the scope in which it was asked for, and only while the credential and the right hold. */
-  private follow<T>(headers: IncomingHttpHeaders, read: () => Promise<T[]>): AsyncIterableIterator<T> {
+  private follow<T>(
+    authorization: string | undefined,
+    read: () => Promise<News<T>>,
+  ): AsyncIterableIterator<T> {
     const current = scope();
     if (this.streams >= MAX_STREAMS)
       throw new ProblemError('too_many_requests', `More than ${MAX_STREAMS} subscriptions at a time.`);
@@ -80,7 +87,7 @@ export class LiveService {
         };
       },
       async () => {
-        const principal = await this.authenticator.principalOf(headers);
+        const principal = await this.authenticator.principalOf(authorization);
         await this.access.stillHolds(principal, current, 'record.read');
         return inScope(current, read);
       },

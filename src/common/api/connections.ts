@@ -1,0 +1,62 @@
+import type { FastifyRequest } from 'fastify';
+import type { SocketLimits } from '../config/config.js';
+import { ProblemError } from './problem.js';
+import { addressOf } from './rate-limit.js';
+
+/** Of one instance. */
+const MAX_CONNECTIONS = 5000;
+
+const MAX_SUBSCRIPTIONS_OF_ONE = 50;
+
+/** How many subscriptions a connection has. */
+type Count = () => number;
+
+const refused = (detail: string): ProblemError => new ProblemError('too_many_requests', detail);
+
+/** The open connections: by address from the first byte on, by caller once that is proven. */
+export class Connections {
+  private inAll = 0;
+  private readonly ofAddress = new Map<string, number>();
+  private readonly ofCaller = new Map<string, Set<Count>>();
+
+  constructor(private readonly limits: SocketLimits) {}
+
+  /** Takes a place until the socket closes. @throws ProblemError too_many_requests, unavailable */
+  admit(request: FastifyRequest): void {
+    const { connectionsPerAddress: max } = this.limits;
+    const address = addressOf(request);
+    const now = this.ofAddress.get(address) ?? 0;
+    if (now >= max) throw refused(`More than ${max} connections of one address.`);
+    if (this.inAll >= MAX_CONNECTIONS)
+      throw new ProblemError('unavailable', `More than ${MAX_CONNECTIONS} connections.`);
+    this.inAll += 1;
+    this.ofAddress.set(address, now + 1);
+    request.raw.socket.once('close', () => {
+      this.inAll -= 1;
+      const left = (this.ofAddress.get(address) ?? 1) - 1;
+      if (left > 0) this.ofAddress.set(address, left);
+      else this.ofAddress.delete(address);
+    });
+  }
+
+  /** @returns what gives the place back @throws ProblemError too_many_requests */
+  enter(caller: string, count: Count): () => void {
+    const { connectionsPerCaller: max } = this.limits;
+    const others = this.ofCaller.get(caller) ?? new Set();
+    if (others.size >= max) throw refused(`More than ${max} connections of one caller.`);
+    this.ofCaller.set(caller, others.add(count));
+    return () => {
+      others.delete(count);
+      if (others.size === 0 && this.ofCaller.get(caller) === others) this.ofCaller.delete(caller);
+    };
+  }
+
+  /** To be asked with the new subscription counted. @throws ProblemError too_many_requests */
+  refuseMore(caller: string, own: Count): void {
+    const { subscriptionsPerCaller: max } = this.limits;
+    if (own() > MAX_SUBSCRIPTIONS_OF_ONE)
+      throw refused(`More than ${MAX_SUBSCRIPTIONS_OF_ONE} subscriptions of one connection.`);
+    const inAll = [...(this.ofCaller.get(caller) ?? [])].reduce((sum, count) => sum + count(), 0);
+    if (inAll > max) throw refused(`More than ${max} subscriptions of one caller.`);
+  }
+}

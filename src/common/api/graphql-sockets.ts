@@ -1,0 +1,171 @@
+import { Injectable } from '@nestjs/common';
+import { HttpAdapterHost } from '@nestjs/core';
+import type { FastifyAdapter } from '@nestjs/platform-fastify';
+import type { FastifyRequest } from 'fastify';
+import { GraphQLError } from 'graphql';
+import { type Context, GRAPHQL_TRANSPORT_WS_PROTOCOL, makeServer, type Server } from 'graphql-ws';
+import type { WebSocket } from 'ws';
+import { Authenticator } from '../auth/authenticator.js';
+import { Gate } from '../auth/gate.js';
+import { refuseForeignPage } from '../auth/loopback.js';
+import type { Principal } from '../auth/principal.js';
+import { Config } from '../config/config.js';
+import { Connections } from './connections.js';
+import { type Failure, formatted } from './graphql-errors.js';
+import { ProblemError, type ProblemCode } from './problem.js';
+import { RateLimits } from './rate-limit.js';
+import { goAway, linkOf } from './socket.js';
+import { type Asked, readSubscription } from './subscription-document.js';
+import { toProblemError } from './to-problem.js';
+
+/** What a subscription field is called with. */
+export interface SocketContext {
+  reply: { request: FastifyRequest };
+  /** By which the connection was proven. */
+  authorization: string | undefined;
+}
+
+interface Connection {
+  socket: WebSocket;
+  request: FastifyRequest;
+  authorization?: string;
+  /** Once it is proven. */
+  caller?: string;
+}
+
+type SocketState = Context<Record<string, unknown> | undefined, Connection>;
+
+/** Close codes: 4401 and 4403 as graphql-transport-ws has them; a client tries again after 1013. */
+const CLOSE: Partial<Record<ProblemCode, number>> = {
+  unauthenticated: 4401,
+  forbidden: 4403,
+  too_many_requests: 4429,
+  unavailable: 1013,
+};
+
+const INIT_MS = 3000;
+
+/** A key by its prefix, a person by their subject. */
+const nameOf = ({ subject, credential, key }: Principal): string => (key ? credential : subject);
+
+const countOf = ({ subscriptions }: SocketState): number => Object.keys(subscriptions).length;
+
+const isUnauthenticated = (error: unknown): boolean =>
+  error instanceof ProblemError && error.code === 'unauthenticated';
+
+/** Subscriptions over WebSocket, by the protocol graphql-transport-ws. */
+@Injectable()
+export class GraphqlSockets {
+  private readonly connections: Connections;
+  private readonly server: Server<Connection>;
+
+  constructor(
+    private readonly config: Config,
+    private readonly host: HttpAdapterHost<FastifyAdapter>,
+    private readonly gate: Gate,
+    private readonly authenticator: Authenticator,
+    private readonly limits: RateLimits,
+  ) {
+    this.connections = new Connections(config.sockets);
+    this.server = makeServer<Record<string, unknown> | undefined, Connection>({
+      connectionInitWaitTimeout: INIT_MS,
+      onConnect: (state) => this.prove(state),
+      onSubscribe: (state, _id, payload) => this.subscribe(state, payload),
+      onPing: ({ extra }) => this.count(extra),
+      onPong: ({ extra }) => this.count(extra),
+      onNext: (_state, _id, _payload, _args, { errors, ...result }) =>
+        errors ? { ...result, errors: errors.flatMap(formatted) } : undefined,
+      onError: ({ extra }, _id, _payload, errors) => {
+        for (const { originalError } of errors)
+          if (originalError && toProblemError(originalError).code === 'internal')
+            extra.request.log.error({ err: originalError }, 'failed');
+        return errors.flatMap((error) => formatted(error as Failure));
+      },
+    });
+  }
+
+  readonly chooseProtocol = (offered: Set<string>): string | false =>
+    offered.has(GRAPHQL_TRANSPORT_WS_PROTOCOL) && GRAPHQL_TRANSPORT_WS_PROTOCOL;
+
+  /** Before the connection is made. @throws ProblemError forbidden, too_many_requests, unavailable */
+  admit(request: FastifyRequest): void {
+    refuseForeignPage(request.host, request.headers.origin, this.config.corsOrigins);
+    this.connections.admit(request);
+  }
+
+  readonly open = (socket: WebSocket, request: FastifyRequest): void => {
+    const connection: Connection = { socket, request };
+    const link = linkOf(socket, {
+      maxPerMinute: this.config.rateLimitPerMinute,
+      pingMs: this.config.sockets.pingS * 1000,
+      check: () => void this.checkCredential(connection),
+      failed: (error) => {
+        request.log.error({ err: error }, 'failed');
+        goAway(socket, 1011, 'The service failed; its log tells why.');
+      },
+    });
+    const closed = this.server.opened(link, connection);
+    socket.once('close', (code, reason) => {
+      Promise.resolve(closed(code, String(reason))).catch((error: unknown) =>
+        request.log.error({ err: error }, 'failed'),
+      );
+    });
+  };
+
+  /** The first message proves who sends all others; as a header would, or where the upgrade had one, by that. */
+  private async prove(state: SocketState): Promise<boolean> {
+    const { socket, request } = state.extra;
+    try {
+      const given = state.connectionParams?.['authorization'];
+      const authorization =
+        given === undefined ? request.headers.authorization : typeof given === 'string' ? given : '';
+      const principal = await this.gate.prove(request, authorization);
+      if (socket.readyState !== socket.OPEN) return false;
+      const caller = nameOf(principal);
+      socket.once(
+        'close',
+        this.connections.enter(caller, () => countOf(state)),
+      );
+      Object.assign(state.extra, { authorization, caller });
+      request.principal = principal;
+      return true;
+    } catch (error) {
+      const { code, message } = toProblemError(error);
+      if (code === 'internal') request.log.error({ err: error }, 'failed');
+      goAway(socket, CLOSE[code] ?? 1011, message);
+      return false;
+    }
+  }
+
+  private async subscribe(state: SocketState, asked: Asked) {
+    const { request, authorization, caller = '' } = state.extra;
+    try {
+      await this.limits.count(request);
+      this.connections.refuseMore(caller, () => countOf(state));
+      const contextValue: SocketContext = { reply: { request }, authorization };
+      return {
+        ...readSubscription(this.config, this.host.httpAdapter.getInstance().graphql.schema, asked),
+        contextValue,
+      };
+    } catch (error) {
+      return error instanceof GraphQLError
+        ? [error]
+        : [new GraphQLError((error as Error).message, { originalError: error as Error })];
+    }
+  }
+
+  /** Counted with all that the caller sends; what is too much is felt by the next subscription or request. */
+  private async count({ request }: Connection): Promise<void> {
+    await this.limits.count(request).catch(() => undefined);
+  }
+
+  /** A connection ends with the credential that it was proven by. */
+  private async checkCredential({ caller, authorization, socket }: Connection): Promise<void> {
+    if (caller === undefined) return;
+    try {
+      await this.authenticator.principalOf(authorization);
+    } catch (error) {
+      if (isUnauthenticated(error)) goAway(socket, 4401, (error as Error).message);
+    }
+  }
+}

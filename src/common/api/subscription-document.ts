@@ -1,0 +1,35 @@
+import { type ExecutionArgs, getOperationAST, type GraphQLSchema, parse, validate } from 'graphql';
+import type { Config } from '../config/config.js';
+import { MAX_TOKENS, operationsOf, refuseCostly, refuseUnreadable } from './graphql-limits.js';
+import { ProblemError } from './problem.js';
+
+/** What a `subscribe` message asks for. */
+export interface Asked {
+  query: string;
+  operationName?: string | null;
+  variables?: Record<string, unknown> | null;
+}
+
+/**
+ * Reads a subscription under the limits of every other query, in the same order: its length, its tokens while parsing,
+ * the schema, then depth, aliases and cost.
+ * @throws ProblemError, or the GraphQLErrors that are found
+ */
+export const readSubscription = (
+  limits: Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>,
+  schema: GraphQLSchema,
+  { query, operationName, variables }: Asked,
+): ExecutionArgs => {
+  refuseUnreadable(query);
+  const document = parse(query, { maxTokens: MAX_TOKENS });
+  const errors = validate(schema, document);
+  if (errors.length > 0) throw Object.assign(new Error('not valid'), { errors });
+  refuseCostly(limits, schema, document, operationsOf(document), variables);
+  const operation = getOperationAST(document, operationName);
+  if (operation?.operation !== 'subscription')
+    throw new ProblemError(
+      'malformed',
+      'A WebSocket serves subscriptions only: send queries and mutations by POST.',
+    );
+  return { schema, document, operationName, variableValues: variables };
+};
