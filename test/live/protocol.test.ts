@@ -240,6 +240,14 @@ describe('the limits of a query', () => {
   });
 });
 
+it('a subscription is not served by POST', async () => {
+  const { body } = await (await site.as(OWNER)).graphql(FACE);
+  expect(body).toMatchObject({
+    data: null,
+    errors: [{ message: 'Subscriptions are served over WebSocket only.', extensions: { status: 400 } }],
+  });
+});
+
 describe('the number', () => {
   it('of connections of an address is limited, before anything is proven, and freed when they close', async () => {
     for (let i = 0; i < 8; i += 1) await anonymous();
@@ -311,6 +319,22 @@ describe('a connection', () => {
     peer.send({ type: 'connection_init' });
     await peer.next();
     expect((await peer.closed)[0]).toBe(1006); // not closed by the protocol: cut off
+  });
+
+  it('is cut off when its peer does not read, and little waits for it until then', async () => {
+    const { clients } = site.app.getHttpAdapter().getInstance().websocketServer;
+    const peer = await proven();
+    peer.socket.pause();
+    // Each is answered by as much: far more than the network takes in.
+    for (let i = 0; i < 150; i += 1) peer.send({ type: 'ping', payload: { text: 'x'.repeat(200_000) } });
+    let most = 0;
+    while (clients.size > 0) {
+      for (const { bufferedAmount } of clients) most = Math.max(most, bufferedAmount);
+      await new Promise((resolve) => setTimeout(resolve, 1));
+    }
+    expect(most).toBeLessThan(2_000_000);
+    peer.socket.resume();
+    expect((await peer.closed)[0]).toBe(1006);
   });
 
   it('is kept while its peer answers', async () => {

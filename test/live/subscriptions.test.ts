@@ -178,15 +178,17 @@ describe('accepted shifts', () => {
 
 describe('a subscription', () => {
   it.each([
-    ['to nobody', undefined, 'Send an access token or an API key.'],
+    ['to nobody', undefined, '4401 Send an access token or an API key'],
     ['to a stranger', 'stranger', 'There is no project MINE.'],
-    ['by a credential that is refused', 'nonsense', 'The access token cannot be read.'],
+    ['by a credential that is refused', 'nonsense', '4401 The access token cannot be read.'],
   ])('is not given %s', async (_, subject, message) => {
     const faces = subscribe(
       connect(subject === 'nonsense' ? 'Bearer nonsense' : subject && (await bearer(subject))),
       FACE,
     );
-    const told = await soon(faces.next().catch((error: unknown) => ({ value: { errors: error } })));
+    const told = await soon(
+      faces.next().catch(({ code, reason }: WebSocket.CloseEvent) => ({ value: `${code} ${reason}` })),
+    );
     expect(JSON.stringify(told.value)).toContain(message);
   });
 

@@ -1,4 +1,10 @@
-import { type DocumentNode, type GraphQLSchema, Kind, type OperationDefinitionNode } from 'graphql';
+import {
+  type DocumentNode,
+  type GraphQLSchema,
+  Kind,
+  type OperationDefinitionNode,
+  OperationTypeNode,
+} from 'graphql';
 import type { Config } from '../config/config.js';
 import { type Variables, weigh } from './graphql-cost.js';
 import { ProblemError } from './problem.js';
@@ -69,6 +75,8 @@ export const graphqlLimits = (limits: Limits) => ({
   ): { document?: DocumentNode } => {
     const operations = operationsOf(document);
     refuseCostly(limits, schema, document, operations, variables);
+    if (operations.every(({ operation }) => operation === OperationTypeNode.SUBSCRIPTION))
+      throw new ProblemError('malformed', 'Subscriptions are served over WebSocket only.');
     // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
     // a GET that names a query could run the mutation beside it. A document given back is not compiled.
     return operations.length > 1 ? { document } : {};
