@@ -1,5 +1,5 @@
 import { jest } from '@jest/globals';
-import pg from 'pg';
+import { hearStatements } from '../support/sent.js';
 import { queryOf, send } from './asking.js';
 import { GRAPHQL, REST } from './rights.js';
 import { type Caller, OWNER, type Site, startSite } from './site.js';
@@ -12,7 +12,7 @@ let site: Site;
 /** Callers without a role in the project, by how they prove themselves. */
 const strangers: Record<string, Caller> = {};
 /** What was sent to the database. */
-let sent: string[] = [];
+let sent: string[];
 let ahead = 0;
 
 beforeAll(async () => {
@@ -35,13 +35,7 @@ beforeAll(async () => {
   strangers['an administrator of another project'] = await site.as('anna');
   strangers['a key of another project'] = site.bearing((body as { key: string }).key);
 
-  const { prototype } = pg.Client as { prototype: { query(...given: unknown[]): unknown } };
-  const { query } = prototype;
-  jest.spyOn(prototype, 'query').mockImplementation(function (this: unknown, ...given) {
-    const [first] = given as [string | { text?: string }];
-    sent.push(typeof first === 'string' ? first : (first.text ?? ''));
-    return query.apply(this, given);
-  });
+  sent = hearStatements();
   const now = performance.now.bind(performance);
   jest.spyOn(performance, 'now').mockImplementation(() => now() + ahead);
 });
@@ -60,7 +54,7 @@ interface Answer {
 
 const answerOf = async (caller: Caller, right: string, project: string): Promise<Answer> => {
   ahead += 10_000; // nothing of the last call is believed any more
-  sent = [];
+  sent.length = 0;
   const [method = '', path = ''] = right.split(/ (.*)/);
   const asked = right.includes(' ')
     ? send(caller, method, `/v1/projects/${project}${path}`)
