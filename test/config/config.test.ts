@@ -31,6 +31,12 @@ describe('configuration', () => {
       graphqlMaxAliases: 30,
       rateLimitPerMinute: 1200,
       authFailuresPerMinute: 30,
+      sockets: {
+        connectionsPerAddress: 100,
+        connectionsPerCaller: 20,
+        subscriptionsPerCaller: 100,
+        pingS: 20,
+      },
       auth: 'local',
     };
     expect(loadConfig({})).toEqual(defaults);
@@ -71,6 +77,10 @@ describe('configuration', () => {
       OIDC_AUDIENCE: 'https://drivebook.example',
       OIDC_ALGORITHMS: 'ES256,EdDSA',
       API_KEY_PEPPER: 'p'.repeat(32),
+      WS_CONNECTIONS_PER_ADDRESS: '1',
+      WS_CONNECTIONS_PER_CALLER: '2',
+      WS_SUBSCRIPTIONS_PER_CALLER: '3',
+      WS_PING_S: '4',
       UNRELATED: 'x',
     };
     expect(loadConfig(env)).toEqual({
@@ -92,6 +102,7 @@ describe('configuration', () => {
       graphqlMaxAliases: 0,
       rateLimitPerMinute: 0,
       authFailuresPerMinute: 5,
+      sockets: { connectionsPerAddress: 1, connectionsPerCaller: 2, subscriptionsPerCaller: 3, pingS: 4 },
       metrics: { host: '0.0.0.0', port: 9464 },
       auth: 'required',
       oidc: {
