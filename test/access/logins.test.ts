@@ -59,6 +59,7 @@ describe('functions that run for their owner', () => {
     expect(open.map(({ name }) => name)).toEqual([
       'is_administrator',
       'live_api_key',
+      'live_api_key_prefixes',
       'make_sample_month',
       'project_access',
       'project_codes',

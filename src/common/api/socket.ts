@@ -7,6 +7,9 @@ const CLOSE_MS = 1000;
 /** What waits to be sent to a peer that reads slowly; beyond, it is cut off. [bytes] */
 const MAX_WAITING = 1024 * 1024;
 
+/** Pings in a row. */
+const MAX_UNANSWERED = 2;
+
 const MINUTE_MS = 60_000;
 
 /** A reason fits into a control frame (RFC 6455 section 5.5). [bytes] */
@@ -32,7 +35,7 @@ interface Options {
  * what is sent waits until the last was handed to the network.
  */
 export const linkOf = (socket: WebSocket, { maxPerMinute, pingMs, check, failed }: Options): Link => {
-  let isAlive = true;
+  let unanswered = 0;
   let since = Date.now();
   let count = 0;
 
@@ -51,12 +54,12 @@ export const linkOf = (socket: WebSocket, { maxPerMinute, pingMs, check, failed 
   };
 
   const beat = setInterval(() => {
-    if (!isAlive || socket.bufferedAmount > MAX_WAITING) return socket.terminate();
-    isAlive = false;
+    if (unanswered >= MAX_UNANSWERED || socket.bufferedAmount > MAX_WAITING) return socket.terminate();
+    unanswered += 1;
     socket.ping();
     check();
   }, pingMs);
-  socket.on('pong', () => (isAlive = true));
+  socket.on('pong', () => (unanswered = 0));
   socket.on('ping', (data: Buffer) => {
     if (isFine()) socket.pong(data);
   });
