@@ -90,7 +90,9 @@ const key =
   async (client, config) => {
     const pepper = apiKeyPepper(config);
     if (pepper === undefined) throw new Error('A key needs the pepper of the service: set API_KEY_PEPPER.');
-    const createdAt = new Date();
+    const [clock] = (await client.query<{ now: Date }>('select clock_timestamp() as now')).rows;
+    if (!clock) throw new Error('PostgreSQL did not say the time.');
+    const createdAt = clock.now;
     const expiresAt = new Date(createdAt.getTime() + days * DAY_MS);
     const { text, row } = newKey(pepper, {
       projectId: null,

@@ -16,8 +16,17 @@ interface KeyRow {
   name: string;
   hash: Uint8Array;
   scopes: Permission[];
-  expires_at: Date;
+  /** How long it still lived when it was asked for, by the database's clock. [ms] */
+  left_ms: number;
 }
+
+interface KnownKey extends KeyRow {
+  /** When it ends, by the service's monotonic clock. [ms] */
+  endsAt: number;
+}
+
+const LIVE_KEY = `select project_id, name, hash, scopes, extract(epoch from expires_at - clock_timestamp())::float8 * 1000 as left_ms
+  from live_api_key($1)`;
 
 /** Further keys are looked up at the same time only if their prefix is that of a live one. */
 const MAX_LOOKUPS = 4;
@@ -29,7 +38,7 @@ const LOCAL: Principal = { subject: LOCAL_SUBJECT, credential: 'local' };
 export class Authenticator {
   private readonly tokens: AccessTokens | undefined;
   private readonly hash: ApiKeyHash | undefined;
-  private readonly keys = new Fleeting<KeyRow | undefined>();
+  private readonly keys = new Fleeting<KnownKey | undefined>();
   private readonly prefixes = new Fleeting<ReadonlySet<string>>();
   private readonly uses = new Fleeting<unknown>();
   /** Keys looked up at this moment. */
@@ -67,7 +76,7 @@ export class Authenticator {
       throw new ProblemError('unauthenticated', 'This service takes no API keys: it has no API_KEY_PEPPER.');
     const isGuess = (isSuspect || this.lookups >= MAX_LOOKUPS) && !(await this.isLive(prefix));
     const row = isGuess ? undefined : await this.keys.get(prefix, () => this.find(prefix));
-    if (!row || row.expires_at.getTime() <= Date.now() || !this.hash.matches(secret, row.hash))
+    if (!row || row.endsAt <= performance.now() || !this.hash.matches(secret, row.hash))
       throw new ProblemError('unauthenticated', 'The API key is not known, has expired or was revoked.');
     await this.uses.get(prefix, () => this.database.ask('select use_api_key($1)', [prefix]));
     const { name, scopes, project_id: projectId } = row;
@@ -82,11 +91,11 @@ export class Authenticator {
     return live.has(prefix);
   }
 
-  private async find(prefix: string): Promise<KeyRow | undefined> {
+  private async find(prefix: string): Promise<KnownKey | undefined> {
     this.lookups += 1;
     try {
-      const [row] = await this.database.ask<KeyRow>('select * from live_api_key($1)', [prefix]);
-      return row;
+      const [row] = await this.database.ask<KeyRow>(LIVE_KEY, [prefix]);
+      return row && { ...row, endsAt: performance.now() + row.left_ms };
     } finally {
       this.lookups -= 1;
     }

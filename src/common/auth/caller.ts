@@ -1,9 +1,9 @@
 import { createParamDecorator, type ExecutionContext } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { codeFault } from '../api/fields.js';
-import { type Fault, faulty, ProblemError } from '../api/problem.js';
+import { faulty, ProblemError } from '../api/problem.js';
 import { isInstant } from '../api/rules.js';
-import type { Scope } from '../database/scope.js';
+import type { Moment, Scope } from '../database/scope.js';
 import type { Principal } from './principal.js';
 import { reasonOf } from './reason.js';
 
@@ -40,17 +40,12 @@ const requestOf = (context: ExecutionContext): FastifyRequest =>
     ? context.getArgs<FieldArgs>()[2].reply.request
     : context.switchToHttp().getRequest<FastifyRequest>();
 
-/** A moment that has been. @throws ProblemError invalid */
-export const moment = (value: unknown, where: Fault['in']): { instant: string } => {
-  const fault = (detail: string): ProblemError =>
-    faulty('invalid', [{ in: where, pointer: '/asOf', value, detail }]);
-  if (typeof value !== 'string' || !isInstant(value))
-    throw fault(
-      'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
-    );
-  if (Date.parse(value) > Date.now())
-    throw fault(`asOf ${value} lies in the future: what the record will say is not known`);
-  return { instant: value };
+/** A moment to be asked of. Whether it has been is for the database's clock to say. @throws ProblemError invalid */
+export const moment = (value: unknown, where: Moment['in']): Moment => {
+  if (typeof value === 'string' && isInstant(value)) return { instant: value, in: where };
+  const detail =
+    'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond';
+  throw faulty('invalid', [{ in: where, pointer: '/asOf', value, detail }]);
 };
 
 /** What is under an answer is asked of the moment that the answer was asked of. */

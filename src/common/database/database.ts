@@ -5,6 +5,7 @@ import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
 import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
+import { faulty } from '../api/problem.js';
 import { type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
 import { openSession, SET_GROUND, type StatementLimits } from './session.js';
@@ -90,6 +91,10 @@ const patiently = async <T>(transact: (begun: () => void) => Promise<T>): Promis
 /** Names then mean the tables and figures as they stood; the record itself is out of reach. */
 const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', true)`;
 
+/** Whether a moment has not been yet: by the clock that the history's moments are of, whatever the service's says. */
+const isAhead = (instant: string): string =>
+  `${pg.escapeLiteral(instant)}::timestamptz > clock_timestamp() as ahead`;
+
 /** Opens a reading in its scope, in one message. A present reading sees one state, however many statements it sends. */
 const opening = ({ projectId, asOf }: Scope): string => {
   const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)`;
@@ -97,8 +102,16 @@ const opening = ({ projectId, asOf }: Scope): string => {
   const stand =
     'change' in asOf
       ? `set_config('drivebook.as_of_change', '${Number(asOf.change)}', true)`
-      : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)})`;
+      : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)}), ${isAhead(asOf.instant)}`;
   return `begin read only; select ${enter}, ${AS_OF_PATH}; select ${stand}`;
+};
+
+/** @throws ProblemError invalid when the opening of a reading found that its moment has not been */
+const holdPast = ({ asOf }: Scope, opened: pg.QueryResult<object>[]): void => {
+  if (!asOf || 'change' in asOf) return;
+  if (!opened.some(({ rows: [row] }) => row && 'ahead' in row && row.ahead === true)) return;
+  const detail = `asOf must not lie in the future: it is ${asOf.instant}`;
+  throw faulty('invalid', [{ in: asOf.in, pointer: '/asOf', value: asOf.instant, detail }]);
 };
 
 /** The one pool of connections; sessions keep UTC, and every statement has a scope. */
@@ -144,10 +157,12 @@ export class Database implements OnApplicationShutdown {
    * @param first  a query without parameters that goes with the message that opens the reading; the work is given its rows
    */
   reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
-    const begin = opening(scope());
+    const entered = scope();
+    const begin = opening(entered);
     const read = (begun: () => void) => async (client: pg.PoolClient) => {
       const opened = (await client.query(`${begin}; ${first}`)) as unknown as pg.QueryResult<object>[];
       begun();
+      holdPast(entered, opened);
       return work(
         {
           $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
@@ -216,6 +231,13 @@ export class Database implements OnApplicationShutdown {
     return patiently(() =>
       this.connected(async (client) => (await sender(client)(sql, ...values)).rows as T[]),
     );
+  }
+
+  /** The database's time: keys, history and moments asked of go by this one clock. */
+  async now(): Promise<Date> {
+    const [row] = await this.ask<{ now: Date }>('select clock_timestamp() as now');
+    if (!row) throw new Error('PostgreSQL did not say the time');
+    return row.now;
   }
 
   async close(): Promise<void> {

@@ -14,7 +14,13 @@ export interface Scope {
   /** The request that the work belongs to. */
   requestId?: string;
   /** Reads answer as the record stood then: an instant, or the number of a change. */
-  asOf?: { instant: string } | { change: number };
+  asOf?: Moment | { change: number };
+}
+
+/** A moment that is asked of, and the part of the request that named it. */
+export interface Moment {
+  instant: string;
+  in: 'query' | 'body';
 }
 
 const storage = new AsyncLocalStorage<Scope>();

@@ -15,6 +15,9 @@ const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.
   from api_key k left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
   order by k.name, k.created_at, k.prefix`;
 
+const REVOKE = `update api_key set revoked_at = clock_timestamp(), revoked_by = $3
+  where project_id = $1 and prefix = $2 and revoked_at is null`;
+
 /** The keys by which machines work in a project. */
 @Injectable()
 export class ApiKeysService {
@@ -28,7 +31,7 @@ export class ApiKeysService {
   }
 
   async create({ name, scopes, expiresAt }: ApiKeyInput): Promise<NewApiKey> {
-    const createdAt = new Date();
+    const createdAt = await this.database.now();
     const ends =
       expiresAt == null ? new Date(createdAt.getTime() + DEFAULT_DAYS * DAY_MS) : new Date(expiresAt);
     const faults = faultsOf(scopes, createdAt, ends, expiresAt);
@@ -57,10 +60,7 @@ export class ApiKeysService {
     await this.database.atomic(async (transaction) => {
       if (!(await transaction.apiKey.findFirst({ where: { projectId, prefix }, select: { id: true } })))
         throw notFound(`API key ${prefix} in project ${project}`);
-      await transaction.apiKey.updateMany({
-        where: { projectId, prefix, revokedAt: null },
-        data: { revokedAt: new Date(), revokedBy },
-      });
+      await transaction.$executeRawUnsafe(REVOKE, projectId, prefix, revokedBy);
     });
   }
 }
