@@ -5,7 +5,12 @@ import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
-import { startEmbeddedPostgres } from './common/database/embedded-postgres.js';
+import {
+  type EmbeddedOptions,
+  type EmbeddedPostgres,
+  runningEmbeddedPostgres,
+  startEmbeddedPostgres,
+} from './common/database/embedded-postgres.js';
 import { refuseSharedSessions } from './common/database/session.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate } from './common/database/migrate.js';
@@ -23,10 +28,12 @@ export interface ReadyDatabase {
   isConfined: boolean;
   /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
   dataDir?: string;
+  /** The release that a newer build brought it to, whose views this build works with. */
+  newer?: string;
   stop(): Promise<void>;
 }
 
-type Found = Omit<ReadyDatabase, 'isConfined'> & { roles: RolesWanted };
+type Found = Omit<ReadyDatabase, 'isConfined' | 'newer'> & { roles: RolesWanted };
 
 const external = (url: string, ownerUrl = url): Found => {
   const service = loginOf(url);
@@ -34,33 +41,47 @@ const external = (url: string, ownerUrl = url): Found => {
   return { url, ownerUrl, roles: isOwner ? {} : { service }, stop: () => Promise.resolve() };
 };
 
-const embedded = async ({ dataDir, dataDirChosen }: Config): Promise<Found> => {
-  const { url, logins, ...server } = await startEmbeddedPostgres({
-    dataDir,
-    dataDirChosen,
-    database: 'drivebook',
-    persistent: true,
-  });
-  return {
-    ...server,
-    url: byLogin(url, logins.service),
-    ownerUrl: url,
-    readerUrl: byLogin(url, logins.reader),
-    roles: { ours: logins },
-  };
+const embeddedOf = ({ dataDir, dataDirChosen }: Config): EmbeddedOptions => ({
+  dataDir,
+  dataDirChosen,
+  database: 'drivebook',
+  persistent: true,
+});
+
+const embedded = ({ url, logins, ...server }: EmbeddedPostgres): Found => ({
+  ...server,
+  url: byLogin(url, logins.service),
+  ownerUrl: url,
+  readerUrl: byLogin(url, logins.reader),
+  roles: { ours: logins },
+});
+
+/**
+ * The database of the settings as it stands, neither prepared nor migrated, for commands that work as its owner. The
+ * embedded one is that of the running service where one runs, and is started otherwise.
+ */
+export const reachDatabase = async (config: Config): Promise<Found> => {
+  const { databaseUrl, databaseOwnerUrl } = config;
+  if (databaseUrl) {
+    const found = external(databaseUrl, databaseOwnerUrl);
+    await refuseSharedSessions(found.ownerUrl, databaseOwnerUrl ? 'DATABASE_OWNER_URL' : 'DATABASE_URL');
+    return found;
+  }
+  const options = embeddedOf(config);
+  return embedded(runningEmbeddedPostgres(options) ?? (await startEmbeddedPostgres(options)));
 };
 
 /** The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one. */
 export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
   const { roles, ...found } = config.databaseUrl
     ? external(config.databaseUrl, config.databaseOwnerUrl)
-    : await embedded(config);
+    : embedded(await startEmbeddedPostgres(embeddedOf(config)));
   try {
     if (config.databaseOwnerUrl) await refuseSharedSessions(config.databaseOwnerUrl, 'DATABASE_OWNER_URL');
     const isConfined = await prepareRoles(found.ownerUrl, roles);
     if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
-    await migrate(found.ownerUrl);
-    return { ...found, isConfined };
+    const { newer } = await migrate(found.ownerUrl);
+    return { ...found, isConfined, newer };
   } catch (error) {
     await found.stop();
     throw error;

@@ -8,6 +8,7 @@ import { importFile } from './import.js';
 import { recompute } from './recompute.js';
 import { serve } from './serve.js';
 import { valuation } from './valuation.js';
+import { views } from './views.js';
 
 const USAGE = `drivebook <command>
 
@@ -20,6 +21,7 @@ const USAGE = `drivebook <command>
   valuation verify         measure a certified valuation again; see drivebook valuation --help
   administrator            who makes projects; see drivebook administrator --help
   recompute                compute the values stored with the record anew
+  views replace            put this build's views in after a downgrade; see drivebook views --help
   describe [--check]       write what of docs/ is generated from the code, or compare it
 `;
 
@@ -32,6 +34,7 @@ const COMMANDS: Record<string, Command> = {
   attachments,
   audit,
   valuation,
+  views,
   administrator,
   recompute: () => recompute(loadConfig()),
   describe,

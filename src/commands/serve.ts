@@ -16,6 +16,11 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
     ...(metrics ? [`Metrics  ${metrics}`] : []),
     ...(isLocal && database.readerUrl ? [`SQL      psql ${database.readerUrl}`] : []),
     ...(database.dataDir ? [`Data     ${database.dataDir}`] : []),
+    ...(database.newer
+      ? [
+          `Views    Those of release ${database.newer}, which a newer build put in: this build is older and leaves them.`,
+        ]
+      : []),
     ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
   ].join('\n');
 

@@ -81,6 +81,12 @@ function writeAccess(file: string, access: Access, overwrite: boolean): void {
   }
 }
 
+/** What is kept of a cluster that is there. @throws Error when its file is missing or cannot be read */
+export function keptAccess(dataDir: string): Access {
+  const { access: file } = clusterPaths(dataDir);
+  return JSON.parse(readFileSync(file, 'utf8')) as Access;
+}
+
 /**
  * The passwords and a free port of the cluster; the port stays the same from start to start while nobody takes it. A
  * file from before the service had a login of its own is completed.

@@ -3,9 +3,10 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import pg from 'pg';
 import { packageRoot } from '../package-root.js';
+import { applyViews } from './release.js';
 import { applyRights } from './rights.js';
 import { APP_ROLE, withoutMakingRole } from './roles.js';
-import { applyViews } from './views.js';
+import { readViews } from './views.js';
 
 /** The lock that `prisma migrate` takes too, so that the two never run at once. */
 const LOCK = 72707369;
@@ -27,17 +28,29 @@ export interface MigrationResult {
   applied: string[];
   /** Whether the report views were put in anew. */
   viewsChanged: boolean;
+  /** The release that the database was brought to by a newer build; this one works with its views. */
+  newer?: string;
 }
 
+/** What a build brings to a database. */
 export interface MigrationFolders {
   migrations: string;
   views: string;
+  version: string;
 }
 
 export const shippedFolders: MigrationFolders = {
   migrations: path.join(packageRoot, 'prisma', 'migrations'),
   views: path.join(packageRoot, 'prisma', 'views'),
+  version: (JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as { version: string })
+    .version,
 };
+
+/**
+ * The first line of a migration by which its author says that builds without it keep working: it only adds, and what it
+ * adds needs nothing of who writes. An older build reads it from the database, where it stands in `logs`.
+ */
+const COMPATIBLE = '-- compatible: older builds keep working';
 
 interface Migration {
   name: string;
@@ -49,6 +62,8 @@ interface Applied {
   name: string;
   checksum: string;
   finished: boolean;
+  /** Whether builds that do not know it keep working. */
+  compatible: boolean;
 }
 
 function readMigrations(folder: string): Migration[] {
@@ -62,19 +77,23 @@ function readMigrations(folder: string): Migration[] {
     .sort((a, b) => (a.name < b.name ? -1 : 1));
 }
 
-/** @throws Error when the database's history is not the beginning of ours */
-function pending(migrations: Migration[], applied: Applied[]): Migration[] {
+/**
+ * The migrations that the database lacks, and whether it holds some that this build does not know.
+ * @throws Error when the build cannot work with the database's history
+ */
+function pending(migrations: Migration[], applied: Applied[]): { lacking: Migration[]; isBehind: boolean } {
   const failed = applied.find((row) => !row.finished);
   if (failed)
     throw new Error(
       `Migration ${failed.name} failed before: restore the database, or settle it with "prisma migrate resolve".`,
     );
-  const unknown = applied.find((row) => !migrations.some(({ name }) => name === row.name));
-  if (unknown)
+  const unknown = applied.filter((row) => !migrations.some(({ name }) => name === row.name));
+  const closed = unknown.find(({ compatible }) => !compatible);
+  if (closed)
     throw new Error(
-      `The database holds migration ${unknown.name}, which this build does not know: it was made by a newer build; run that one.`,
+      `The database holds migration ${closed.name}, which this build does not know and which older builds cannot work with: it was made by a newer build; run that one.`,
     );
-  return migrations.filter((migration) => {
+  const lacking = migrations.filter((migration) => {
     const row = applied.find(({ name }) => name === migration.name);
     if (row && row.checksum !== migration.checksum) {
       throw new Error(
@@ -83,6 +102,11 @@ function pending(migrations: Migration[], applied: Applied[]): Migration[] {
     }
     return !row;
   });
+  if (lacking[0] && unknown[0])
+    throw new Error(
+      `The database holds migration ${unknown[0].name}, which this build does not know, and lacks ${lacking[0].name} of this build: run a build that has both.`,
+    );
+  return { lacking, isBehind: unknown.length > 0 };
 }
 
 async function apply(client: pg.Client, { name, sql, checksum }: Migration): Promise<void> {
@@ -91,9 +115,9 @@ async function apply(client: pg.Client, { name, sql, checksum }: Migration): Pro
   try {
     await client.query(rowCount === 0 ? sql : withoutMakingRole(sql));
     await client.query(
-      `insert into _prisma_migrations (id, checksum, migration_name, started_at, finished_at, applied_steps_count)
-       values ($1, $2, $3, now(), clock_timestamp(), 1)`,
-      [randomUUID(), checksum, name],
+      `insert into _prisma_migrations (id, checksum, migration_name, logs, started_at, finished_at, applied_steps_count)
+       values ($1, $2, $3, $4, now(), clock_timestamp(), 1)`,
+      [randomUUID(), checksum, name, sql.startsWith(COMPATIBLE) ? COMPATIBLE : null],
     );
     await client.query('commit');
   } catch (error) {
@@ -105,28 +129,42 @@ async function apply(client: pg.Client, { name, sql, checksum }: Migration): Pro
 }
 
 /**
- * Brings the database to this build: the migrations it lacks, one transaction each, then the report views when
- * they differ. Safe to call from several processes at once. `folders` is for tests.
- * @throws Error in one sentence when the database and the migration files do not belong together
+ * Brings the database to this build: the migrations it lacks, one transaction each, then the report views when they
+ * differ. A database that a newer build has brought further is left as it is. Safe to call from several processes at
+ * once. `folders` is for tests.
+ * @param replaceViews  puts this build's views in even where a newer build's are
+ * @throws Error in one sentence when the build cannot work with the database
  */
-export async function migrate(url: string, folders = shippedFolders): Promise<MigrationResult> {
+export async function migrate(
+  url: string,
+  folders = shippedFolders,
+  replaceViews = false,
+): Promise<MigrationResult> {
   const client = new pg.Client({ connectionString: url });
   await client.connect();
   try {
     await client.query('select pg_advisory_lock($1)', [LOCK]);
     await client.query(TABLE);
     const { rows } = await client.query<Applied>(
-      `select migration_name as name, checksum, finished_at is not null as finished
+      `select migration_name as name, checksum, finished_at is not null as finished, logs is not distinct from $1 as compatible
        from _prisma_migrations where rolled_back_at is null order by started_at`,
+      [COMPATIBLE],
     );
+    const migrations = readMigrations(folders.migrations);
+    const { lacking, isBehind } = pending(migrations, rows);
     const applied: string[] = [];
-    for (const migration of pending(readMigrations(folders.migrations), rows)) {
+    for (const migration of lacking) {
       await apply(client, migration);
       applied.push(migration.name);
     }
-    const viewsChanged = await applyViews(client, folders.views);
-    await applyRights(client);
-    return { applied, viewsChanged };
+    const release = {
+      version: folders.version,
+      newestMigration: migrations.at(-1)?.name ?? 'none',
+      views: readViews(folders.views),
+    };
+    const { changed, newer } = await applyViews(client, release, isBehind, replaceViews);
+    if (newer === undefined) await applyRights(client); // a newer build's stand
+    return { applied, viewsChanged: changed, newer };
   } finally {
     await client.end(); // ends the session, and the lock with it
   }

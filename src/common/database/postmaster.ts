@@ -54,6 +54,14 @@ function isPostgres(pid: number): boolean {
   return command === '' || path.basename(command) === 'postgres';
 }
 
+/** Whether a server runs on the cluster, takes connections, and is still in somebody's use. */
+export function isServing(cluster: string): boolean {
+  const found = readPostmaster(cluster);
+  if (found?.status !== 'ready' || !isPostgres(found.pid)) return false;
+  const owner = ownerMark(cluster);
+  return owner === undefined || lives(owner);
+}
+
 /** Who started the running server: the mark that was put on its command line. */
 const ownerMark = (cluster: string): string | undefined =>
   /drivebook\.owner=([\d-]+)/.exec(read(path.join(cluster, 'postmaster.opts')))?.[1];

@@ -3,8 +3,6 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import type pg from 'pg';
 
-const STAMP = 'Drivebook figures; views sha256 ';
-
 /**
  * The files name no schema: put in by one search path they read the tables as they stand, by the other the tables as
  * they stood. A figure so has one definition, whatever the moment it is asked of.
@@ -32,9 +30,9 @@ const OPEN_TO_READERS = (schema: string): string => `do $$
 /**
  * Comparisons that cannot tell a value by failing. PostgreSQL does not say so of them itself, and under row-level
  * security it uses an index on metres or on spans of time only when somebody has. Only a superuser may; without, the
- * answers are the same and slower.
+ * answers are the same and slower. A restored dump has lost it.
  */
-const LEAKPROOF = `do $$
+export const LEAKPROOF = `do $$
   declare f regprocedure;
   begin
     if not (select rolsuper from pg_roles where rolname = current_user) then return; end if;
@@ -44,47 +42,78 @@ const LEAKPROOF = `do $$
     end loop;
   end $$`;
 
+/** The view files of a build. */
+export interface ViewFiles {
+  files: { name: string; sql: string }[];
+  /** Of all of them and of how they are put in. */
+  sha256: string;
+}
+
+export const readViews = (folder: string): ViewFiles => {
+  const names = existsSync(folder) ? readdirSync(folder).filter((name) => name.endsWith('.sql')) : [];
+  const files = names.sort().map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
+  const sha256 = createHash('sha256')
+    .update(JSON.stringify([files, BINDINGS]))
+    .digest('hex');
+  return { files, sha256 };
+};
+
+const putInto = async (
+  client: pg.Client,
+  { files }: ViewFiles,
+  schema: string,
+  searchPath: string,
+): Promise<void> => {
+  await client.query(`create schema if not exists ${schema}; set local search_path = ${searchPath}`);
+  for (const { name, sql } of files) {
+    await client.query(sql).catch((error: Error) => {
+      throw new Error(`View file ${name} failed: ${error.message}`, { cause: error });
+    });
+  }
+};
+
 /**
- * Puts the files of the folder into the schemas `report` and `report_as_of`, in the order of their names and in one
- * transaction, unless the schema's comment says that these very files are in.
- * @returns whether they were put in
- * @throws Error naming the file whose SQL failed
+ * Puts the files into the schemas `report` and `report_as_of`, in the order of their names, within the transaction
+ * under way. @throws Error naming the file whose SQL failed
  */
-export async function applyViews(client: pg.Client, folder: string): Promise<boolean> {
-  await client.query(LEAKPROOF); // a restored dump has lost it
-  const names = existsSync(folder)
-    ? readdirSync(folder)
-        .filter((name) => name.endsWith('.sql'))
-        .sort()
-    : [];
-  const files = names.map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
-  const stamp =
-    STAMP +
-    createHash('sha256')
-      .update(JSON.stringify([files, BINDINGS]))
-      .digest('hex');
-  const { rows } = await client.query<{ comment: string | null }>(
-    `select obj_description(oid, 'pg_namespace') as comment from pg_namespace where nspname = 'report'`,
-  );
-  if (rows[0]?.comment === stamp) return false;
+export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
+  for (const { schema, searchPath, fresh } of BINDINGS) {
+    if (fresh) await client.query(fresh);
+    await putInto(client, views, schema, searchPath);
+    await client.query(OPEN_TO_READERS(schema));
+  }
+};
+
+/** What a reader can rely on in a schema of views: each column of a view and each function, with its arguments and results. */
+const SHAPE = `select c.relname || '.' || a.attname || ' ' || format_type(a.atttypid, a.atttypmod) as part
+  from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped
+  where c.relnamespace = $1::regnamespace and c.relkind = 'v'
+  union all
+  select p.proname || '(' || pg_get_function_identity_arguments(p.oid) || ')' || coalesce('.' || r.name || ' ' || format_type(r.type, null),
+    ' of ' || format_type(p.prorettype, null))
+  from pg_proc p
+  left join lateral (select name, type from unnest(p.proargnames, p.proallargtypes, p.proargmodes) as t(name, type, mode) where mode = 't') r on true
+  where p.pronamespace = $1::regnamespace`;
+
+const shapeOf = async (client: pg.Client, schema: string, searchPath: string): Promise<string[]> => {
+  await client.query(`set local search_path = ${searchPath}`); // names of its own types then bear no schema
+  const { rows } = await client.query<{ part: string }>(SHAPE, [schema]);
+  return rows.map(({ part }) => part);
+};
+
+/**
+ * What this build's views offer and those of the database do not; none: it can work with those. Its views are put in
+ * beside, to see, and taken back. @throws Error naming the file whose SQL does not fit the tables
+ */
+export const lackingOf = async (client: pg.Client, views: ViewFiles): Promise<string[]> => {
+  const beside = 'report_of_older_build';
   await client.query('begin');
   try {
-    for (const { schema, searchPath, fresh } of BINDINGS) {
-      await client.query(
-        `${fresh} create schema if not exists ${schema}; set local search_path = ${searchPath}`,
-      );
-      for (const { name, sql } of files) {
-        await client.query(sql).catch((error: Error) => {
-          throw new Error(`View file ${name} failed: ${error.message}`, { cause: error });
-        });
-      }
-      await client.query(OPEN_TO_READERS(schema));
-    }
-    await client.query(`comment on schema report is '${stamp}'`);
-    await client.query('commit');
-  } catch (error) {
+    await putInto(client, views, beside, `${beside}, public`);
+    const needed = await shapeOf(client, beside, `${beside}, public`);
+    const offered = new Set(await shapeOf(client, 'report', 'report, public'));
+    return needed.filter((part) => !offered.has(part));
+  } finally {
     await client.query('rollback');
-    throw error;
   }
-  return true;
-}
+};
