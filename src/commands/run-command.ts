@@ -2,10 +2,12 @@ import { loadConfig } from '../common/config/config.js';
 import { administrator } from './administrator.js';
 import { attachments } from './attachments.js';
 import { audit } from './audit.js';
+import { backup } from './backup.js';
 import { demo } from './demo.js';
 import { describe } from './describe.js';
 import { importFile } from './import.js';
 import { recompute } from './recompute.js';
+import { restore } from './restore.js';
 import { serve } from './serve.js';
 import { valuation } from './valuation.js';
 import { views } from './views.js';
@@ -20,6 +22,8 @@ const USAGE = `drivebook <command>
   audit verify             check the history of the record; see drivebook audit --help
   valuation verify         measure a certified valuation again; see drivebook valuation --help
   administrator            who makes projects; see drivebook administrator --help
+  backup FILE              write the whole database to a file; see drivebook backup --help
+  restore FILE             read it into a new database; see drivebook restore --help
   recompute                compute the values stored with the record anew
   views replace            put this build's views in after a downgrade; see drivebook views --help
   describe [--check]       write what of docs/ is generated from the code, or compare it
@@ -33,6 +37,8 @@ const COMMANDS: Record<string, Command> = {
   import: importFile,
   attachments,
   audit,
+  backup,
+  restore,
   valuation,
   views,
   administrator,

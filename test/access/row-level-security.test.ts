@@ -31,7 +31,7 @@ beforeAll(async () => {
     owner,
     `select n.nspname as schema, relname as name, case relkind when 'v' then 'view' else 'table' end as kind
       from pg_class c join pg_namespace n on n.oid = relnamespace
-      where n.nspname !~ '^(pg_|information_schema)' and relkind in ('r', 'p', 'v', 'm', 'f') and not relispartition and relname <> '_prisma_migrations'
+      where n.nspname !~ '^(pg_|information_schema|_drivebook)' and relkind in ('r', 'p', 'v', 'm', 'f') and not relispartition and relname <> '_prisma_migrations'
       order by 1, 2`,
   );
 });
@@ -120,6 +120,7 @@ describe('the role of the service', () => {
     'delete from administrator',
     `insert into api_key_use (prefix, last_used_at) values ('x', now())`,
     'select from _prisma_migrations',
+    'select from _drivebook.views_put_in',
     `select history.open_change(1, 'boring')`,
     `select history.keep('boring')`,
   ])('has no right to: %s', async (sql) => {

@@ -8,6 +8,9 @@ import { applyRights } from './rights.js';
 import { APP_ROLE, withoutMakingRole } from './roles.js';
 import { readViews } from './views.js';
 
+// The mark of a restore whose rows are not in yet; see src/backup.
+const RESTORE_MARK = `to_regclass('_drivebook.restore_begun')`;
+
 /** The lock that `prisma migrate` takes too, so that the two never run at once. */
 const LOCK = 72707369;
 
@@ -128,6 +131,45 @@ async function apply(client: pg.Client, { name, sql, checksum }: Migration): Pro
   }
 }
 
+const APPLIED = `select migration_name as name, checksum, finished_at is not null as finished, logs is not distinct from $1 as compatible
+  from _prisma_migrations where rolled_back_at is null order by started_at`;
+
+/** Keeps other starts from migrating while the session lives, and makes the table of migrations. */
+export const enterMigrations = async (client: pg.Client): Promise<void> => {
+  await client.query('select pg_advisory_lock($1)', [LOCK]);
+  await client.query(TABLE);
+};
+
+const applyLacking = async (client: pg.Client, migrations: Migration[]) => {
+  const { rows } = await client.query<Applied>(APPLIED, [COMPATIBLE]);
+  const { lacking, isBehind } = pending(migrations, rows);
+  for (const migration of lacking) await apply(client, migration);
+  return { applied: lacking.map(({ name }) => name), isBehind };
+};
+
+/**
+ * Brings an empty database to an earlier state: to the migrations named. The session has entered.
+ * @throws Error when this build does not have one of them, or another text of it
+ */
+export const migrateTo = async (
+  client: pg.Client,
+  state: { name: string; checksum: string }[],
+  folders = shippedFolders,
+): Promise<void> => {
+  const known = new Map(readMigrations(folders.migrations).map((migration) => [migration.name, migration]));
+  const wanted = state.map(({ name, checksum }) => {
+    const migration = known.get(name);
+    if (!migration)
+      throw new Error(`Migration ${name} is not known to this build, ${folders.version}: use a newer one.`);
+    if (migration.checksum !== checksum)
+      throw new Error(
+        `Migration ${name} of this build, ${folders.version}, is not the one that was applied.`,
+      );
+    return migration;
+  });
+  await applyLacking(client, wanted);
+};
+
 /**
  * Brings the database to this build: the migrations it lacks, one transaction each, then the report views when they
  * differ. A database that a newer build has brought further is left as it is. Safe to call from several processes at
@@ -143,20 +185,14 @@ export async function migrate(
   const client = new pg.Client({ connectionString: url });
   await client.connect();
   try {
-    await client.query('select pg_advisory_lock($1)', [LOCK]);
-    await client.query(TABLE);
-    const { rows } = await client.query<Applied>(
-      `select migration_name as name, checksum, finished_at is not null as finished, logs is not distinct from $1 as compatible
-       from _prisma_migrations where rolled_back_at is null order by started_at`,
-      [COMPATIBLE],
-    );
+    await enterMigrations(client);
+    const [begun] = (await client.query<{ is: boolean }>(`select ${RESTORE_MARK} is not null as is`)).rows;
+    if (begun?.is)
+      throw new Error(
+        'A restore into this database was interrupted: run "drivebook restore" with the backup again.',
+      );
     const migrations = readMigrations(folders.migrations);
-    const { lacking, isBehind } = pending(migrations, rows);
-    const applied: string[] = [];
-    for (const migration of lacking) {
-      await apply(client, migration);
-      applied.push(migration.name);
-    }
+    const { applied, isBehind } = await applyLacking(client, migrations);
     const release = {
       version: folders.version,
       newestMigration: migrations.at(-1)?.name ?? 'none',
