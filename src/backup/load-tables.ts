@@ -1,6 +1,6 @@
 import { once } from 'node:events';
 import { finished } from 'node:stream/promises';
-import pg from 'pg';
+import type pg from 'pg';
 import { type CopyStreamQuery, from as copyFrom } from 'pg-copy-streams';
 import { type BackupHead, nameOf, type TableDigest, type TableShape } from './format.js';
 import { columnList, Digesting, quoted, tableShapes } from './record-tables.js';

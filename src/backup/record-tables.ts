@@ -12,6 +12,9 @@ export const PLAIN_TEXT = `set timezone = 'UTC'; set datestyle = 'ISO, YMD'; set
 /** Where the migrations make tables. Views, and what says which of them are in, are put in anew. */
 const SCHEMAS = `('public', 'history')`;
 
+/** Of what is the installation's alone, the one table that neither migrations nor a start can write anew. */
+const RETIRED_MONTHS = `n.nspname = '_drivebook' and c.relname = 'retired_sample_month'`;
+
 const TABLE_SHAPES = `select n.nspname as schema, c.relname as name,
     (select coalesce(json_agg(a.attname order by a.attnum), '[]') from pg_attribute a
       where a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped and a.attgenerated = '') as columns,
@@ -20,7 +23,7 @@ const TABLE_SHAPES = `select n.nspname as schema, c.relname as name,
       join pg_attribute a on a.attrelid = x.indrelid and a.attnum = k.attnum where x.indrelid = c.oid and x.indisprimary), '["t::text collate \\"C\\""]') as "order",
     case when c.relname ~ '^machine_sample_\\d{4}_\\d\\d$' then c.relispartition end as attached
   from pg_class c join pg_namespace n on n.oid = c.relnamespace
-  where n.nspname in ${SCHEMAS} and c.relkind = 'r' and c.relname <> '_prisma_migrations'
+  where (n.nspname in ${SCHEMAS} or ${RETIRED_MONTHS}) and c.relkind = 'r' and c.relname <> '_prisma_migrations'
   order by n.nspname desc, c.relname collate "C"`;
 
 export const tableShapes = async (client: pg.Client): Promise<TableShape[]> => {

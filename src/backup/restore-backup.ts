@@ -3,7 +3,7 @@ import { createWriteStream, mkdirSync, renameSync, rmSync } from 'node:fs';
 import path from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import pg from 'pg';
+import type pg from 'pg';
 import { enterMigrations, migrateTo } from '../common/database/migrate.js';
 import { ATTACHMENTS, type BackupHead, type BackupTail, nameOf, type TableDigest, TABLES } from './format.js';
 import { detachMonths, holdTables, makeMonths, TableLoader, unguard } from './load-tables.js';
@@ -122,6 +122,7 @@ class Restoring {
   head: BackupHead | undefined;
   private loader: TableLoader | undefined;
   private guards: string[] = [];
+  private leftOutBytes = 0;
   result: RestoreResult | undefined;
 
   constructor(
@@ -149,7 +150,7 @@ class Restoring {
       await this.loader?.end();
       await putFile(this.attachmentsDir, entry);
     } else {
-      for await (const _ of content); // left out
+      for await (const { length } of content) this.leftOutBytes += length; // the next entry comes after it
     }
   }
 

@@ -8,6 +8,7 @@ import { describe } from './describe.js';
 import { importFile } from './import.js';
 import { recompute } from './recompute.js';
 import { restore } from './restore.js';
+import { samples } from './samples.js';
 import { serve } from './serve.js';
 import { valuation } from './valuation.js';
 import { views } from './views.js';
@@ -24,6 +25,7 @@ const USAGE = `drivebook <command>
   administrator            who makes projects; see drivebook administrator --help
   backup FILE              write the whole database to a file; see drivebook backup --help
   restore FILE             read it into a new database; see drivebook restore --help
+  samples months           retire old months of machine samples; see drivebook samples --help
   recompute                compute the values stored with the record anew
   views replace            put this build's views in after a downgrade; see drivebook views --help
   describe [--check]       write what of docs/ is generated from the code, or compare it
@@ -39,6 +41,7 @@ const COMMANDS: Record<string, Command> = {
   audit,
   backup,
   restore,
+  samples,
   valuation,
   views,
   administrator,

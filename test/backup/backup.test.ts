@@ -263,7 +263,8 @@ it('a newer build restores the backup of an older one, and brings it forward', a
   expect(out).toContain('Brought to this build by 2 migrations.');
   const found = await everything(target.url);
   expect(found.get('public.project')).toContain('OLD');
-  expect([...found.keys()]).toEqual([...(await everything(source.url)).keys()]);
+  const here = [...(await everything(source.url)).keys()];
+  expect([...found.keys()]).toEqual(here.filter((name) => !name.startsWith('public.machine_sample_')));
 });
 
 describe('a restore that fails', () => {

@@ -12,7 +12,7 @@ import { digestOf, findingsOf } from './proposal-findings.js';
 import type { StrokeProposal, StrokeProposalHead, StrokeProposalInput } from './proposal.models.js';
 import { readHeads, readProposal } from './read-proposal.js';
 import { LONGEST_SPAN_D } from './sample-limits.js';
-import { readInOrder } from './samples.service.js';
+import { readInOrder, retiredIn } from './samples.service.js';
 import type { Thresholds } from './thresholds.model.js';
 
 /** Samples read at a time. */
@@ -91,9 +91,14 @@ export class ProposalsService {
     const { from, to } = input;
     holdLength(input);
     const thresholds = completed(input.thresholds);
-    const findings = await this.drives.reading(drive, (driveId, statements) =>
-      findingsOf(piecesOf(statements, driveId, from, to), thresholds),
-    );
+    const findings = await this.drives.reading(drive, async (driveId, statements) => {
+      const retired = await retiredIn(statements, from, to);
+      if (retired !== undefined) {
+        const detail = `the span from ${from} to ${to} meets ${retired}, whose machine samples are retired`;
+        throw faulty('invalid', [{ in: 'body', pointer: '/from', value: from, detail }]);
+      }
+      return findingsOf(piecesOf(statements, driveId, from, to), thresholds);
+    });
     if (findings.sampleCount === 0) {
       const detail = `the drive has no machine samples from ${from} to before ${to}`;
       throw faulty('invalid', [{ in: 'body', pointer: '/from', value: from, detail }]);

@@ -132,6 +132,13 @@ export class SamplePage {
     optional: true,
   })
   next?: string;
+
+  @TextField({
+    description:
+      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; absent when none',
+    optional: true,
+  })
+  retired?: string;
 }
 
 @ObjectType({ description: 'Machine samples of a production day, from report.sample_day.' })
@@ -156,4 +163,11 @@ export class SampleSummary {
 
   @ListField(() => SampleDay, { description: 'The days that have samples', max: 100_000 })
   days: SampleDay[];
+
+  @TextField({
+    description:
+      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; absent when none',
+    optional: true,
+  })
+  retired?: string;
 }

@@ -17,6 +17,18 @@ const SUMMARY = `select min(first_at) as from, max(last_at) as to, coalesce(sum(
 
 const USUAL_PAGE = 1000;
 
+const RETIRED = `select string_agg(to_char(month, 'YYYY-MM'), ', ' order by month) as months from retired_sample_months($1::timestamptz, $2::timestamptz) as month`;
+
+/** The months that a span meets and whose samples were taken out of the record, in words; undefined: none. */
+export const retiredIn = async (
+  statements: Statements,
+  from: string | undefined,
+  to: string | undefined,
+): Promise<string | undefined> => {
+  const [row] = await readRows<{ months: string | null }>(statements, RETIRED, from ?? null, to ?? null);
+  return row?.months ?? undefined;
+};
+
 /**
  * Has the samples read by their key, which gives the order of time. Of a month that is not analysed yet PostgreSQL thinks
  * little, and would read and sort all of it for each page.
@@ -31,15 +43,32 @@ export class SamplesService {
 
   /** The samples from one moment until before another, `first` at the most. */
   async page(drive: string, { from, to, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
-    const items = await this.drives.reading(drive, async (driveId, statements) => {
+    const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);
-      return readRows<MachineSampleModel>(statements, PAGE, driveId, from ?? null, to ?? null, first + 1);
+      return {
+        items: await readRows<MachineSampleModel>(
+          statements,
+          PAGE,
+          driveId,
+          from ?? null,
+          to ?? null,
+          first + 1,
+        ),
+        retired: await retiredIn(statements, from, to),
+      };
     });
-    return items.length > first ? { items: items.slice(0, first), next: items[first]?.at } : { items };
+    const gaps = retired === undefined ? {} : { retired };
+    return items.length > first
+      ? { items: items.slice(0, first), next: items[first]?.at, ...gaps }
+      : { items, ...gaps };
   }
 
   async summary(drive: string, range: DateRange): Promise<SampleSummary> {
-    const [summary] = await this.drives.read<SampleSummary>(drive, SUMMARY, ...daysOf(range));
-    return summary ?? { count: 0, days: [] };
+    const days = daysOf(range);
+    return this.drives.reading(drive, async (driveId, statements) => {
+      const [summary] = await readRows<SampleSummary>(statements, SUMMARY, driveId, ...days);
+      const retired = await retiredIn(statements, days[0] ?? undefined, days[1] ?? undefined);
+      return { ...(summary ?? { count: 0, days: [] }), ...(retired === undefined ? {} : { retired }) };
+    });
   }
 }
