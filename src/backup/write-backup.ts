@@ -81,7 +81,8 @@ const headOf = async (client: pg.Client, version: string): Promise<BackupHead> =
   if (!about) throw new Error('PostgreSQL did not say the time.');
   const { rows: members } = await client.query<{ name: string }>(
     `select m.rolname as name from pg_auth_members a join pg_roles m on m.oid = a.member
-     join pg_roles r on r.oid = a.roleid where r.rolname = 'drivebook_app' and m.rolname <> current_user order by 1`,
+     join pg_roles r on r.oid = a.roleid
+     where r.rolname = 'drivebook_app' and m.rolcanlogin and m.rolname <> current_user order by 1`,
   );
   return {
     format: FORMAT,

@@ -3,6 +3,7 @@ import pg from 'pg';
 import { type RestoreResult, restoreBackup } from '../backup/restore-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { migrate } from '../common/database/migrate.js';
+import { prepareRoles } from '../common/database/roles.js';
 import { attachmentsDirOf, reachDatabase } from '../service.js';
 import { command } from './command.js';
 
@@ -59,6 +60,7 @@ const read = async ({ file }: { file: string }): Promise<number> => {
   const database = await reachDatabase(config);
   const attachmentsDir = attachmentsDirOf(config, database);
   try {
+    await prepareRoles(database.ownerUrl, database.roles); // what the migrations grant to
     const client = new pg.Client({ connectionString: database.ownerUrl });
     client.on('error', () => undefined); // the query under way fails with it
     let result: RestoreResult;
