@@ -1,23 +1,13 @@
-/** Tests run as ES modules through swc; one PostgreSQL is started for the run, one database is cloned a file. */
+/**
+ * One PostgreSQL is started for the run, and each file clones a database. Node loads the files and the service, once for a
+ * worker (support/jest); they share the state of modules, so a file ends what it starts and restores what it changes.
+ */
 export default {
   rootDir: 'test',
   testMatch: ['**/*.test.ts'],
-  extensionsToTreatAsEsm: ['.ts'],
-  moduleNameMapper: { '^(\\.{1,2}/.*)\\.js$': '$1' },
-  transform: {
-    '^.+\\.ts$': [
-      '@swc/jest',
-      {
-        jsc: {
-          target: 'es2022',
-          parser: { syntax: 'typescript', decorators: true },
-          transform: { legacyDecorator: true, decoratorMetadata: true },
-          keepClassNames: true,
-        },
-        module: { type: 'es6' },
-      },
-    ],
-  },
+  runtime: '<rootDir>/support/jest/runtime.cjs',
+  testEnvironment: '<rootDir>/support/jest/environment.mjs',
+  transform: { '\\.ts$': '<rootDir>/support/jest/source-maps.mjs' },
   globalSetup: './support/start-postgres.mjs',
   globalTeardown: './support/stop-postgres.mjs',
   // one generous limit for every test and hook: a loaded machine must not decide

@@ -1,0 +1,31 @@
+import { runInNewContext } from 'node:vm';
+import { ModernFakeTimers } from '@jest/fake-timers';
+import { TestEnvironment } from 'jest-environment-node';
+import { ModuleMocker } from 'jest-mock';
+
+const CLASSES = runInNewContext('Object.getOwnPropertyNames(globalThis)').filter(
+  (name) => /^[A-Z]/.test(name) && typeof globalThis[name] === 'function',
+);
+
+/**
+ * Tests run in the worker's own realm (see runtime.cjs). `expect` runs in one that Jest makes for each file: it gets the
+ * worker's classes, so that `instanceof` holds, and mocks and fake timers act on the worker. Both end with the file, as do
+ * changes of the environment variables.
+ */
+export default class WorkerEnvironment extends TestEnvironment {
+  #variables = { ...process.env };
+
+  constructor(config, context) {
+    super(config, context);
+    for (const name of CLASSES) this.global[name] = globalThis[name];
+    this.moduleMocker = new ModuleMocker(globalThis);
+    this.fakeTimersModern = new ModernFakeTimers({ config: config.projectConfig, global: globalThis });
+  }
+
+  async teardown() {
+    this.moduleMocker.restoreAllMocks();
+    for (const name of Object.keys(process.env)) if (!(name in this.#variables)) delete process.env[name];
+    Object.assign(process.env, this.#variables);
+    await super.teardown();
+  }
+}

@@ -1,0 +1,63 @@
+const { register } = require('node:module');
+const { fileURLToPath, pathToFileURL } = require('node:url');
+const { default: Runtime } = require('jest-runtime');
+
+const here = pathToFileURL(__filename);
+register('../../../prisma/tools/typescript-hooks.mjs', here);
+register('./globals-hooks.mjs', here);
+
+const GLOBALS = [
+  'console',
+  'describe',
+  'it',
+  'test',
+  'expect',
+  'beforeAll',
+  'beforeEach',
+  'afterEach',
+  'afterAll',
+];
+
+/** Where the source map of a file is that Node has loaded: made when a stack trace asks for it. */
+class SourceMaps extends Map {
+  #transformer;
+
+  constructor(transformer) {
+    super();
+    this.#transformer = transformer;
+  }
+
+  get(source) {
+    if (!source.endsWith('.ts')) return undefined;
+    const file = source.startsWith('file:') ? fileURLToPath(source) : source;
+    return this.#transformer.transform(file, { instrument: false, supportsStaticESM: true }).sourceMapPath;
+  }
+}
+
+/**
+ * Loads test files and all that they import by Node itself, once for a worker. Jest would load the service and its
+ * libraries anew for each file, which takes several seconds of CPU, longer than most files take to run.
+ */
+module.exports = class WorkerRuntime extends Runtime {
+  #sourceMaps;
+
+  constructor(...args) {
+    super(...args);
+    this.#sourceMaps = new SourceMaps(args[3]);
+  }
+
+  unstable_shouldLoadAsEsm(file) {
+    return file.endsWith('.ts') || super.unstable_shouldLoadAsEsm(file);
+  }
+
+  async unstable_importModule(file) {
+    for (const name of GLOBALS) globalThis[name] = this._environment.global[name];
+    const { useJest } = await import('./globals.mjs');
+    useJest(this.jestGlobals.jestObjectFor(file));
+    return import(pathToFileURL(file));
+  }
+
+  getSourceMaps() {
+    return this.#sourceMaps;
+  }
+};
