@@ -8,8 +8,8 @@ export default {
   runtime: '<rootDir>/support/jest/runtime.cjs',
   testEnvironment: '<rootDir>/support/jest/environment.mjs',
   transform: { '\\.ts$': '<rootDir>/support/jest/source-maps.mjs' },
-  globalSetup: './support/start-postgres.mjs',
-  globalTeardown: './support/stop-postgres.mjs',
+  globalSetup: './support/start-run.mjs',
+  globalTeardown: './support/stop-run.mjs',
   // one generous limit for every test and hook: a loaded machine must not decide
   testTimeout: 600_000,
   maxWorkers: '100%',

@@ -1,5 +1,6 @@
 import pg from 'pg';
 import { type Caller, OWNER, type Site, startSite, untilAnswered } from './site.js';
+import { until } from '../support/until.js';
 
 const MEMBERS = '/v1/projects/P1/members';
 const at = (subject: string): string => `${MEMBERS}/${encodeURIComponent(subject)}`;
@@ -253,7 +254,7 @@ describe('the last administrator of a project', () => {
     const leaving = Promise.all([anna.delete(at('anna')), ben.delete(at('ben'))]);
     const waiting = `select from pg_locks l join pg_database d on d.oid = l.database or l.database is null
       where not granted and datname = current_database()`;
-    while ((await site.sql(waiting)).length < 2) await new Promise((resolve) => setTimeout(resolve, 20));
+    await until(async () => (await site.sql(waiting)).length >= 2);
     await holder.query('commit');
     await holder.end();
     expect((await leaving).map(({ status }) => status).sort()).toEqual([204, 409]);

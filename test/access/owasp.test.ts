@@ -43,7 +43,7 @@ beforeAll(async () => {
   expect(
     (await anna.put(SHIFT, aShift().withActivity('MAINT', '06:00', '18:00').submitted().build())).status,
   ).toBe(201);
-}, 60_000);
+});
 
 afterAll(() => site.close());
 

@@ -1,5 +1,6 @@
 import type supertest from 'supertest';
 import { type Guarded, startGuarded } from '../support/guarded.js';
+import { until } from '../support/until.js';
 
 /** Of the tests alone. */
 export const PEPPER = 'a pepper of the tests, and of nothing else';
@@ -55,15 +56,12 @@ export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: 
   };
 };
 
-/** What the service knows of access it believes for 2 s: asks again until it is so, for 5 s at most. */
+/** What the service knows of access it believes for 2 s: asks again until it is so. */
 export const untilAnswered = async (
   ask: () => supertest.Test,
   status: number,
 ): Promise<supertest.Response> => {
-  const end = performance.now() + 5000;
-  for (;;) {
-    const answer = await ask();
-    if (answer.status === status || performance.now() > end) return answer;
-    await new Promise((resolve) => setTimeout(resolve, 100));
-  }
+  let answer = await ask();
+  await until(async () => answer.status === status || (answer = await ask()).status === status);
+  return answer;
 };

@@ -13,6 +13,7 @@ import {
 } from './drives.js';
 import { boredBefore, booked, isTimed, type NaiveBoring, naiveFace } from './naive-face.js';
 import { daysOf, instant, monthOf, type Season, weekOf } from './season.js';
+import { runs } from '../support/sizes.js';
 
 // Rolling windows and the best of each kind against every minute, tried one by one.
 
@@ -90,9 +91,9 @@ describe('a window that glides along the drive', () => {
         const best = largest(found, ({ advanceM }) => millimetres(advanceM));
         expect([timesOf(season, best.from), millimetres(best.advanceM)]).toEqual([start, advance(start)]);
       }),
-      { numRuns: 30 },
+      runs(6, 30),
     );
-  }, 60_000);
+  });
 
   it('says where its first boring began and its last ended', async () => {
     await fc.assert(
@@ -110,9 +111,9 @@ describe('a window that glides along the drive', () => {
           ]);
         }
       }),
-      { numRuns: 20 },
+      runs(5, 20),
     );
-  }, 60_000);
+  });
 });
 
 describe('the best of a drive', () => {
@@ -150,9 +151,9 @@ describe('the best of a drive', () => {
         expect(Math.abs(millimetres(rolling.advanceM) - most)).toBeLessThanOrEqual(1);
         expect(Date.parse(rolling.to) - Date.parse(rolling.from)).toBe(86_400_000);
       }),
-      { numRuns: 6 },
+      runs(2, 6),
     );
-  }, 60_000);
+  });
 
   it('is the earliest of equal ones', async () => {
     const drive = await newDrive(app, 'P6');

@@ -4,6 +4,7 @@ import { startApp, type TestApp } from '../support/app.js';
 import { anyTrial, chainageOf, insertBorings, metres, newDrive, type Trial } from './drives.js';
 import { booked, isTimed, naiveFace } from './naive-face.js';
 import { instant } from './season.js';
+import { runs } from '../support/sizes.js';
 
 // The face in time and the advance of any window against a naive walk in second steps (naive-face.ts).
 
@@ -86,9 +87,9 @@ it('the face at an instant and the advance in a window are those of the naive wa
         });
       }
     }),
-    { numRuns: 40 },
+    runs(8, 40),
   );
-}, 60_000);
+});
 
 describe('metres without times', () => {
   // 0 to 100 m imported, 100 to 102 m bored from 12:00 to 13:00, 102 to 110 m imported, 110 to 111 m bored from 15:00 to 16:00.

@@ -8,7 +8,6 @@ let app: TestApp;
 beforeAll(async () => {
   app = await startApp({
     DATABASE_LOCK_TIMEOUT_MS: '200',
-    DATABASE_STATEMENT_TIMEOUT_MS: '2000',
     CORS_ORIGINS: 'https://office.example',
   });
   await aProject(app);

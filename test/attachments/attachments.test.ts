@@ -17,6 +17,7 @@ import {
   sha256,
   webp,
 } from './files.js';
+import { until } from '../support/until.js';
 
 let app: TestApp;
 let folder: string;
@@ -163,9 +164,7 @@ describe('an attachment', () => {
     const sent = [1, 2, 3].map(async () => (await attach(app, bytes, 'thrice.jpg')).status);
     const waiting = `select count(*)::int as n from pg_locks where not granted and pid in
       (select pid from pg_stat_activity where datname = current_database())`;
-    const end = performance.now() + 5000;
-    while (((await app.sql<{ n: number }>(waiting))[0]?.n ?? 0) < 3 && performance.now() < end)
-      await new Promise((resolve) => setTimeout(resolve, 20));
+    await until(async () => ((await app.sql<{ n: number }>(waiting))[0]?.n ?? 0) >= 3);
     await other.query('rollback');
     await other.end();
     expect((await Promise.all(sent)).sort()).toEqual([200, 200, 201]);

@@ -6,6 +6,7 @@ import { Config } from '../../src/common/config/config.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { aFolder, attach, ATTACHMENTS, filesIn, jpeg, pdf, png, sha256 } from './files.js';
+import { until } from '../support/until.js';
 
 // What an upload may hide (OWASP File Upload Cheat Sheet: name, type, content, size), and lines that break.
 
@@ -29,11 +30,9 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** The sender alone knows when nothing more comes: the disk is looked at until it is empty, for 5 s at most. */
+/** The sender alone knows when nothing more comes: the disk is looked at until it is empty. */
 const nothingLeft = async (): Promise<void> => {
-  const end = performance.now() + 5000;
-  while (Object.keys(filesIn(folder)).length > 0 && performance.now() < end)
-    await new Promise((resolve) => setTimeout(resolve, 20));
+  await until(() => Object.keys(filesIn(folder)).length === 0);
   expect(filesIn(folder)).toEqual({});
   expect(await app.sql('select from attached_file')).toEqual([]);
 };
@@ -271,11 +270,9 @@ describe('over a connection', () => {
 
   const onDisk = (): number => Object.values(filesIn(folder)).reduce((sum, size) => sum + size, 0);
 
-  /** Waits until as much lies on disk, for 10 s at most. */
+  /** Waits until as much lies on disk. */
   const untilOnDisk = async (bytes: number): Promise<void> => {
-    const end = performance.now() + 10_000;
-    while (onDisk() < bytes && performance.now() < end)
-      await new Promise((resolve) => setTimeout(resolve, 10));
+    await until(() => onDisk() >= bytes);
     expect(onDisk()).toBeGreaterThanOrEqual(bytes);
   };
 

@@ -5,6 +5,7 @@ import { ShiftBuilder } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { type Figures, figures, LENGTH_MM, mayStand, type NaiveShift } from './naive-record.js';
 import { legalShifts, postings } from './sequences.js';
+import { runs } from '../support/sizes.js';
 
 // Two of the balances against a naive model (naive-record.ts), by the REST API on PostgreSQL.
 
@@ -123,9 +124,9 @@ describe('shifts posted in any order, sound and unsound', () => {
         }
         expect(await reported(drive)).toEqual(figures([...standing.values()]));
       }),
-      { numRuns: 60 },
+      runs(12, 60),
     );
-  }, 120_000);
+  });
 });
 
 describe('the shifts of a whole drive', () => {
@@ -148,7 +149,7 @@ describe('the shifts of a whole drive', () => {
         expect(all).toEqual(figures(shifts));
         expect([all.missingMm, all.missingMinutes]).toEqual([0, 0]);
       }),
-      { numRuns: 25 },
+      runs(6, 25),
     );
-  }, 120_000);
+  });
 });

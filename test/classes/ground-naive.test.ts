@@ -14,6 +14,7 @@ import {
   type World,
   worlds,
 } from './naive-ground.js';
+import { runs } from '../support/sizes.js';
 
 // The figures of class and baseline against a second implementation that looks at every cell of the drive: test/classes/naive-ground.ts.
 
@@ -175,6 +176,6 @@ it('are those found cell by cell', async () => {
         face ? (START_M + world.direction * ((world.face * CELL_MM) / 1000)).toFixed(3) : undefined,
       );
     }),
-    { numRuns: 60 },
+    runs(10, 60),
   );
-}, 60_000);
+});

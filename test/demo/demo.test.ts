@@ -67,7 +67,7 @@ describe('drivebook demo', () => {
     await stopped.ended();
     stopTookMs = Date.now() - since;
     first = await runDemo(['--once'], { DATA_DIR: dataDir });
-  }, 120_000);
+  });
 
   afterAll(() => rmSync(dataDir, { recursive: true, force: true }));
 
@@ -278,7 +278,7 @@ describe('drivebook demo', () => {
     expect(third).toMatchObject({ status: 0, stderr: '' });
     expect(third.stdout).toMatch(/^Shifts +30 unchanged, 1 kept$/m);
     expect(third.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);
-  }, 120_000);
+  });
 
   /** As the office would: books the missing minutes and submits. */
   const completeLastShift = async (projects: string): Promise<void> => {

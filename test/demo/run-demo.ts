@@ -30,7 +30,9 @@ export class RunningDemo {
     );
     this.process.stdout?.on('data', (chunk) => (this.stdout += String(chunk)));
     this.process.stderr?.on('data', (chunk) => (this.stderr += String(chunk)));
-    this.closed = once(this.process, 'close');
+    const endWithTests = (): boolean => this.process.kill();
+    process.once('exit', endWithTests);
+    this.closed = once(this.process, 'close').finally(() => process.off('exit', endWithTests));
   }
 
   /** Waits until it has printed the text, or has ended. */

@@ -16,6 +16,7 @@ import {
 import { NaiveLedger } from './naive-ledger.js';
 import { TICK_MS } from './naive-clock.js';
 import { CODES, DAY_STARTS, LENGTH_MM, type Shift, type World, worlds } from './worlds.js';
+import { runs } from '../support/sizes.js';
 
 // Every figure of the ledger against a naive one (naive-ledger.ts), by REST on PostgreSQL.
 
@@ -164,6 +165,6 @@ it('is what heaps of five minutes come to, by every cut, and every cut sums to t
       await expectReliability(get, ledger);
       expect(await get('stops', { first: 5 })).toEqual(stopRows(ledger, 5));
     }),
-    { numRuns: 30 },
+    runs(6, 30),
   );
-}, 60_000);
+});

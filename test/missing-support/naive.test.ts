@@ -3,6 +3,7 @@ import { aDrive, aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { formatChainage } from '../../src/engineering/chainage.js';
 import { type Demand, faceOf, NaiveSupport, type Total, type World, ZONES } from './naive-support.js';
+import { runs } from '../support/sizes.js';
 
 // Random standards, sections, limits, strokes and lines, against a second implementation that looks at every millimetre.
 
@@ -269,6 +270,6 @@ it('any record against any demand, by any interval, is that of every millimetre'
         }
       },
     ),
-    { numRuns: 40 },
+    runs(8, 40),
   );
-}, 120_000);
+});

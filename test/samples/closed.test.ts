@@ -156,7 +156,7 @@ describe('of another project', () => {
     }
     await office.employ('P1', { eva: 'engineer' });
     await office.employ('P2', { otto: 'engineer' });
-  }, 60_000);
+  });
 
   afterAll(() => office.close());
 

@@ -6,6 +6,7 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { naiveStatistic, type NaiveStroke } from './naive-statistics.js';
 import { OPEN_TABLE, openMap, publishedRows, STROKES, upload } from './tables.js';
+import { runs } from '../support/sizes.js';
 
 let app: TestApp;
 
@@ -371,7 +372,7 @@ describe('statistics of any strokes', () => {
           );
         }
       }),
-      { numRuns: 25 },
+      runs(6, 25),
     );
-  }, 60_000);
+  });
 });

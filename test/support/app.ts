@@ -73,6 +73,9 @@ export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestAp
       RATE_LIMIT_PER_MINUTE: '0',
       AUTH_FAILURES_PER_MINUTE: '0',
       DATABASE_POOL_SIZE: '4',
+      // A loaded machine must not decide.
+      DATABASE_STATEMENT_TIMEOUT_MS: '600000',
+      DATABASE_LOCK_TIMEOUT_MS: '600000',
       ...settings,
     }),
     databaseUrl: database.url,

@@ -1,4 +1,7 @@
-/** Starts an embedded PostgreSQL in a process of its own: `hold-postgres.mjs <checkout> <options as JSON>`. Ends on SIGTERM. */
+/**
+ * Starts an embedded PostgreSQL in a process of its own: `hold-postgres.mjs <checkout> <options as JSON>`.
+ * Ends it on SIGTERM, and when the process that started this one is gone, however it went: the pipe between them closes.
+ */
 import { pathToFileURL } from 'node:url';
 
 const [checkout, options] = process.argv.slice(2);
@@ -10,7 +13,12 @@ const { startEmbeddedPostgres } = await import(
 
 try {
   const { url, dataDir, stop } = await startEmbeddedPostgres(JSON.parse(options));
-  process.once('SIGTERM', () => void stop());
+  const end = async () => {
+    await stop();
+    process.exit();
+  };
+  process.once('SIGTERM', end);
+  process.stdin.resume().once('close', end);
   process.stdout.write(`${JSON.stringify({ url, dataDir })}\n`);
 } catch (error) {
   process.stdout.write(`${JSON.stringify({ error: error.message })}\n`);

@@ -12,11 +12,11 @@ export interface Holder {
   error?: string;
 }
 
-/** Starts an embedded PostgreSQL from another process, which lives until it is told to end. */
+/** Starts an embedded PostgreSQL from another process, which lives until it is ended, or this one does. */
 export async function holdPostgres(options: EmbeddedOptions, checkout = packageRoot): Promise<Holder> {
   const script = path.join(packageRoot, 'test', 'support', 'hold-postgres.mjs');
   const child = spawn(process.execPath, [script, checkout, JSON.stringify(options)], {
-    stdio: ['ignore', 'pipe', 'inherit'],
+    stdio: ['pipe', 'pipe', 'inherit'],
   });
   let text = '';
   for await (const chunk of child.stdout) {

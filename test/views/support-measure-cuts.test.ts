@@ -7,6 +7,7 @@ import { formatChainage } from '../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { runs } from '../support/sizes.js';
 
 // By property: every figure of any support, cut in any way, sums to the same to the last digit; and by a second
 // implementation, in floating point by the functions of src/engineering: it is the right one.
@@ -232,7 +233,7 @@ describe('what any support measures', () => {
           }
         },
       ),
-      { numRuns: 15 },
+      runs(4, 15),
     );
-  }, 60_000);
+  });
 });

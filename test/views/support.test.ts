@@ -3,6 +3,7 @@ import { formatChainage } from '../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift, type ShiftBuilder } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { runs } from '../support/sizes.js';
 
 // Quantities by any cut: worked by hand, and by property: the parts sum to the whole exactly.
 
@@ -206,7 +207,7 @@ describe('any support, cut in any way', () => {
             expect([path, thousandths(await read(drive, path))]).toEqual([path, whole]);
         },
       ),
-      { numRuns: 40 },
+      runs(8, 40),
     );
-  }, 60_000);
+  });
 });

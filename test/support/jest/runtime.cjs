@@ -6,6 +6,11 @@ const here = pathToFileURL(__filename);
 register('../../../prisma/tools/typescript-hooks.mjs', here);
 register('./globals-hooks.mjs', here);
 
+// A worker whose parent was killed would go on, and wait for a database that is gone. (To listen for `disconnect` would
+// keep a worker from ending.)
+const isWorker = process.connected;
+setInterval(() => isWorker && !process.connected && process.exit(1), 500).unref();
+
 const GLOBALS = [
   'console',
   'describe',

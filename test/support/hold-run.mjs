@@ -1,0 +1,44 @@
+/**
+ * What a test run needs as long as it lasts: a PostgreSQL with a migrated database, and a folder for temporary files.
+ * Both are held by this process, which ends when the one that started it is gone, however it went: the pipe between them
+ * closes. It takes with it what tests that were cut off have left in that folder.
+ */
+import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import path from 'node:path';
+import '../../prisma/tools/typescript.mjs';
+
+const { startTemporaryPostgres } = await import('../../src/common/database/embedded-postgres.ts');
+const { prepareRoles } = await import('../../src/common/database/roles.ts');
+const { migrate } = await import('../../src/common/database/migrate.ts');
+
+const starting = startTemporaryPostgres('template');
+
+/** Ends the PostgreSQL servers below the folder at once; nobody asks for what they hold any more. */
+const endServers = (folder) => {
+  for (const file of readdirSync(folder, { recursive: true })) {
+    if (path.basename(file) !== 'postmaster.pid') continue;
+    try {
+      process.kill(Number.parseInt(readFileSync(path.join(folder, file), 'utf8'), 10), 'SIGQUIT');
+    } catch {
+      // it has ended meanwhile
+    }
+  }
+};
+
+const end = async () => {
+  const server = await starting;
+  const folder = path.join(server.dataDir, 'tmp');
+  mkdirSync(folder, { recursive: true });
+  endServers(folder);
+  rmSync(folder, { recursive: true, maxRetries: 50, retryDelay: 100 });
+  await server.stop();
+  process.exit();
+};
+
+process.stdin.resume().once('close', end);
+const { url, dataDir } = await starting;
+const folder = path.join(dataDir, 'tmp');
+mkdirSync(folder);
+await prepareRoles(url, {});
+await migrate(url);
+process.stdout.write(`${JSON.stringify({ url, folder })}\n`);

@@ -1,3 +1,0 @@
-export default async function stop() {
-  await globalThis.stopTestPostgres?.();
-}

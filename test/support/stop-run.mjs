@@ -1,0 +1,8 @@
+import { once } from 'node:events';
+
+export default async function stop() {
+  const holder = globalThis.heldTestRun;
+  if (holder === undefined || holder.exitCode !== null) return;
+  holder.stdin.end();
+  await once(holder, 'exit');
+}
