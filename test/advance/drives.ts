@@ -15,7 +15,8 @@ export const metres = (mm: number): string => (mm / 1000).toFixed(3);
 
 export const millimetres = (text: string): number => Math.round(Number(text) * 1000);
 
-let drives = 0;
+/** How many each service has. */
+const counts = new WeakMap<TestApp, number>();
 
 export interface TrialDrive {
   id: number;
@@ -28,7 +29,8 @@ export const newDrive = async (
   project: string,
   direction: Direction = 1,
 ): Promise<TrialDrive> => {
-  drives += 1;
+  const drives = (counts.get(app) ?? 0) + 1;
+  counts.set(app, drives);
   const [drive] = await app.sql<{ id: number }>(
     `insert into drive (project_id, code, name, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
      select id, $1, 'Trial', 50000, 50000 + $2::int * 40000, $2, 7 from project where code = $3 returning id`,
