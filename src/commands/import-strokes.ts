@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
+import { Workers } from '../common/work/workers.js';
 import type { StrokeImportReport } from '../features/strokes/import-report.model.js';
 import {
   ImportRefused,
@@ -107,11 +108,17 @@ const take = ({ file, project, drive, options }: Request): Promise<number> => {
   return onRecord(
     project,
     async (database) => {
-      const report = await new StrokeImportService(database).take(drive, table, { ...options, map });
-      process.stdout.write(inWords(report));
-      return report.rejected > 0 ? 1 : 0;
+      const workers = new Workers();
+      try {
+        const service = new StrokeImportService(database, workers);
+        const report = (await service.take(drive, table, { ...options, map })).value();
+        process.stdout.write(inWords(report));
+        return report.rejected > 0 ? 1 : 0;
+      } finally {
+        await workers.close();
+      }
     },
-    (problem) => (problem instanceof ImportRefused ? inWords(problem.report) : undefined),
+    (problem) => (problem instanceof ImportRefused ? inWords(problem.report.value()) : undefined),
   );
 };
 

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { commandScope } from '../../src/commands/command-scope.js';
 import { Database } from '../../src/common/database/database.js';
 import { inScope } from '../../src/common/database/scope.js';
+import { Workers } from '../../src/common/work/workers.js';
 import { StrokeImportService } from '../../src/features/strokes/stroke-import.service.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -30,12 +31,15 @@ const byRest = async (statistic: Statistic) => {
 
 const byService = async (statistic: Statistic) => {
   const database = new Database(app.url, 1);
+  const workers = new Workers();
   try {
     const map = JSON.stringify(openMap(statistic));
-    return await inScope(await commandScope(database, 'P1'), () =>
-      new StrokeImportService(database).take('N', file, { map, closeGaps: '0.010' }),
+    const report = await inScope(await commandScope(database, 'P1'), () =>
+      new StrokeImportService(database, workers).take('N', file, { map, closeGaps: '0.010' }),
     );
+    return report.value();
   } finally {
+    await workers.close();
     await database.close();
   }
 };

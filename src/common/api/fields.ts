@@ -4,7 +4,6 @@ import { ApiProperty, type ApiPropertyOptions } from '@nestjs/swagger';
 import { Type } from 'class-transformer';
 import {
   ArrayMaxSize,
-  ArrayUnique,
   IsArray,
   IsBoolean,
   IsDefined,
@@ -20,7 +19,7 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
-import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsReading, IsText } from './rules.js';
+import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsReading, IsText, IsUnique } from './rules.js';
 
 /** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
 export interface FieldOptions {
@@ -157,11 +156,17 @@ export const ChoicesField = ({
     { enum: [...values], enumName: name, isArray: true },
     options,
     IsArray(),
-    ArrayUnique({ message: 'each of $property must be there once' }),
+    IsUnique({ message: 'each of $property must be there once' }),
     IsIn(values, { each: true, message: `each of $property must be one of ${values.join(', ')}` }),
   );
 
 type Class = new () => object;
+
+const NESTED = 'drivebook:nested';
+
+/** The class of a property that holds objects, or a list of them; undefined: it holds none. */
+export const nestedClass = (type: Class, property: string): Class | undefined =>
+  (Reflect.getMetadata(NESTED, type.prototype as object, property) as (() => Class) | undefined)?.();
 
 export const ListField = (
   of: () => Class,
@@ -171,6 +176,7 @@ export const ListField = (
     () => [of()],
     { type: () => [of()], maxItems: max },
     options,
+    Reflect.metadata(NESTED, of),
     Type(of),
     IsArray(),
     ArrayMaxSize(max),
@@ -179,7 +185,15 @@ export const ListField = (
   );
 
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
-  field(() => of(), { type: () => of() }, options, Type(of), IsObject(), ValidateNested()); // the arrow is told by its name
+  field(
+    () => of(), // the arrow is told by its name
+    { type: () => of() },
+    options,
+    Reflect.metadata(NESTED, of),
+    Type(of),
+    IsObject(),
+    ValidateNested(),
+  );
 
 /** An object of any form; for answers only. */
 export const JsonField = (options: FieldOptions): PropertyDecorator =>

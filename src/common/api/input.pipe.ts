@@ -1,5 +1,6 @@
 import { type ArgumentMetadata, Injectable, ValidationPipe } from '@nestjs/common';
 import type { ValidationError } from 'class-validator';
+import { isHeavy, Judge } from './judge.js';
 import { PageArgs } from './paging.js';
 import { ProjectPath } from './paths.js';
 import { type Fault, faultsOf, faulty } from './problem.js';
@@ -26,22 +27,36 @@ const validator = (forbidNonWhitelisted: boolean): ValidationPipe =>
     exceptionFactory: (errors) => new Refused(errors),
   });
 
-/** Validates what comes in, for both APIs: unknown fields are refused, and every fault is told with its place. */
+/**
+ * Validates what comes in, for both APIs: unknown fields are refused, and every fault is reported with its place. A large
+ * document is judged in turns, so that no other request waits for it.
+ */
 @Injectable()
 export class InputPipe {
   private readonly strict = validator(true);
   private readonly lenient = validator(false);
 
   async transform(value: unknown, metadata: ArgumentMetadata): Promise<unknown> {
-    const pipe = isArguments(metadata) ? this.lenient : this.strict;
+    const isLenient = isArguments(metadata);
+    const { metatype, type } = metadata;
+    if (metatype && hasRules(metadata)) {
+      if (Array.isArray(value))
+        throw faulty('invalid', [{ in: PLACES[type], pointer: '', detail: `the ${type} must be an object` }]);
+      if (isHeavy(value)) return new Judge(!isLenient, PLACES[type]).judge(metatype, value);
+    }
     try {
-      return (await pipe.transform(value, metadata)) as unknown;
+      return (await (isLenient ? this.lenient : this.strict).transform(value, metadata)) as unknown;
     } catch (error) {
-      if (error instanceof Refused) throw faulty('invalid', faultsOf(error.errors, PLACES[metadata.type]));
+      if (error instanceof Refused) throw faulty('invalid', faultsOf(error.errors, PLACES[type]));
       throw error;
     }
   }
 }
+
+const PLAIN: unknown[] = [String, Boolean, Number, Array, Object, Buffer, Date];
+
+const hasRules = ({ type, metatype }: ArgumentMetadata): boolean =>
+  type !== 'custom' && !PLAIN.includes(metatype);
 
 /** GraphQL hands these classes all arguments of the field, the input too; unknown ones it has refused itself. */
 const isArguments = ({ type, metatype }: ArgumentMetadata): boolean =>

@@ -1,13 +1,19 @@
 import type { FastifyInstance } from 'fastify';
-import { ProblemError } from './problem.js';
+import { jsonFault } from './json-limits.js';
+import { faulty, ProblemError } from './problem.js';
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
 
-/** Reads JSON bodies; bytes that are not UTF-8 are refused, not replaced. */
+/** Reads JSON bodies; those beyond the limits are refused unparsed, and bytes that are not UTF-8 are not replaced. */
 export const readJsonBodies = (fastify: FastifyInstance): void => {
   const parse = fastify.getDefaultJsonParser('error', 'error');
   fastify.removeContentTypeParser(['application/json', 'text/plain']); // no route takes plain text: 415
   fastify.addContentTypeParser('application/json', { parseAs: 'buffer' }, (request, body, done) => {
+    const fault = jsonFault(body as Buffer);
+    if (fault) {
+      done(faulty('invalid', [fault]));
+      return;
+    }
     let text: string;
     try {
       text = utf8.decode(body as Buffer);

@@ -17,7 +17,17 @@ declare module 'fastify' {
 const FILE_LIMIT_BYTES = 20 * 1024 * 1024;
 const FIELD_LIMIT_BYTES = 64 * 1024;
 
-const LIMITS = { fileSize: FILE_LIMIT_BYTES, fieldSize: FIELD_LIMIT_BYTES, files: 4, fields: 20, parts: 24 };
+/** What surrounds the content of each part: two or three short headers. */
+export const HEADER_LIMITS = { headerPairs: 20, headerSize: 8 * 1024 };
+
+const LIMITS = {
+  fileSize: FILE_LIMIT_BYTES,
+  fieldSize: FIELD_LIMIT_BYTES,
+  files: 2, // a field may be sent as a file too
+  fields: 20,
+  parts: 24,
+  ...HEADER_LIMITS,
+};
 
 /** The route takes a form: its body is an object of the parts, files as Buffers, fields as text. */
 export const Multipart = (): MethodDecorator =>
@@ -26,9 +36,21 @@ export const Multipart = (): MethodDecorator =>
 const tooLarge = (part: string, limit: string): ProblemError =>
   faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
 
-/** The text of a field. One that says it is JSON has been parsed; the form holds the text of each. */
-export const fieldText = (value: unknown): string =>
-  typeof value === 'string' ? value : JSON.stringify(value);
+/**
+ * The text of a field. One that says it is JSON has been parsed; the form holds the text of each.
+ * @throws ProblemError invalid for JSON that is nested too deep to be written again
+ */
+export const fieldText = (part: string, value: unknown): string => {
+  if (typeof value === 'string') return value;
+  try {
+    return JSON.stringify(value);
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    throw faulty('invalid', [
+      { in: 'body', pointer: `/${part}`, detail: `${part} is JSON that is nested too deep` },
+    ]);
+  }
+};
 
 /** What a form that cannot be read is told as; what is told already stays. */
 export const unreadableForm = (error: unknown): unknown =>
@@ -52,7 +74,7 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
       form.set(fieldname, buffer);
     } else {
       if (part.valueTruncated) refused ??= tooLarge(fieldname, `${FIELD_LIMIT_BYTES / 1024} KB`);
-      form.set(fieldname, fieldText(part.value));
+      form.set(fieldname, fieldText(fieldname, part.value));
     }
   }
   if (refused) throw refused;
@@ -79,7 +101,11 @@ export const readMultipartBodies = (fastify: FastifyInstance): void => {
       );
   });
   fastify.addHook('preValidation', async (request) => {
-    if (request.isMultipart() && request.routeOptions.config?.streamed !== true)
+    if (!request.isMultipart() || request.routeOptions.config?.streamed === true) return;
+    try {
       request.body = await readForm(request);
+    } catch (error) {
+      throw unreadableForm(error);
+    }
   });
 };

@@ -39,15 +39,40 @@ export interface Problem {
   retryAfterS?: number;
 }
 
-/** A failure that the caller can understand and mend. */
+/** Most faults that one answer reports; their number is in its detail. */
+export const MOST_FAULTS = 100;
+const MAX_POINTER_LENGTH = 500;
+const MAX_DETAIL_LENGTH = 1000;
+const MAX_VALUE_LENGTH = 100;
+
+const cut = (text: string, length: number): string =>
+  text.length > length ? `${text.slice(0, length)}…` : text;
+
+/** A value fit to be shown back: long and nested ones are cut. */
+export const shown = (value: unknown): unknown => {
+  if (typeof value === 'string') return cut(value, MAX_VALUE_LENGTH);
+  if (Array.isArray(value)) return `an array of ${value.length}`;
+  if (typeof value === 'object' && value !== null) return 'an object';
+  return value;
+};
+
+/** A failure that the caller can understand and mend. What it reports is bounded, however much was wrong. */
 export class ProblemError extends Error {
+  readonly faults: Fault[];
+
   constructor(
     readonly code: ProblemCode,
     detail: string,
-    readonly faults: Fault[] = [],
+    faults: Fault[] = [],
     readonly retryAfterS?: number,
   ) {
-    super(detail);
+    super(cut(detail, MAX_DETAIL_LENGTH));
+    this.faults = faults.slice(0, MOST_FAULTS).map((fault) => ({
+      in: fault.in,
+      pointer: cut(fault.pointer, MAX_POINTER_LENGTH),
+      ...(fault.value === undefined ? {} : { value: shown(fault.value) }),
+      detail: cut(fault.detail, MAX_DETAIL_LENGTH),
+    }));
   }
 
   get status(): number {
@@ -70,27 +95,27 @@ export class ProblemError extends Error {
   }
 }
 
-/** Faults of a request under one heading: the sentence counts them, or is the only one's. */
-export const faulty = (code: ProblemCode, faults: Fault[]): ProblemError => {
+/** As in "see errors, the first 100 of 3000 faults"; nothing when one answer reports them all. */
+export const firstOf = (count: number): string =>
+  count > MOST_FAULTS ? `, the first ${MOST_FAULTS} of ${count} faults` : '';
+
+/**
+ * Faults of a request under one heading: the sentence counts them, or is the only one's.
+ * @param isPartial  whether there are more than these: they were no longer looked for
+ */
+export const faulty = (code: ProblemCode, faults: Fault[], isPartial = false): ProblemError => {
   const [first] = faults;
-  const detail = faults.length === 1 && first ? first.detail : `${faults.length} faults; see errors`;
+  const most = faults.length > MOST_FAULTS ? `, the first ${MOST_FAULTS}` : '';
+  const detail =
+    faults.length === 1 && first
+      ? first.detail
+      : `${isPartial ? 'more than ' : ''}${faults.length} faults; see errors${most}`;
   return new ProblemError(code, detail, faults);
 };
 
 export const notFound = (what: string): ProblemError => new ProblemError('not_found', `There is no ${what}.`);
 
-const MAX_VALUE_LENGTH = 100;
-
-/** A value fit to be shown back: long and nested ones are cut. */
-export const shown = (value: unknown): unknown => {
-  if (typeof value === 'string' && value.length > MAX_VALUE_LENGTH)
-    return `${value.slice(0, MAX_VALUE_LENGTH)}…`;
-  if (Array.isArray(value)) return `an array of ${value.length}`;
-  if (typeof value === 'object' && value !== null) return 'an object';
-  return value;
-};
-
-const escaped = (property: string): string => property.replaceAll('~', '~0').replaceAll('/', '~1');
+export const escaped = (property: string): string => property.replaceAll('~', '~0').replaceAll('/', '~1');
 
 /** The faults that class-validator found, each with its pointer. */
 export const faultsOf = (errors: ValidationError[], where: Fault['in'], base = ''): Fault[] =>

@@ -132,3 +132,8 @@ export const IsReading = rule('isReading', isReading, `must be 0 or at least ${S
 
 /** An array of objects only: an array inside the array would otherwise pass for its elements. */
 export const IsObjects = rule('isObjects', isObjects, 'must be a list of objects');
+
+const isUnique = (value: unknown): boolean => Array.isArray(value) && new Set(value).size === value.length;
+
+/** A list of values, each there once; class-validator's own rule compares each of them with all others. */
+export const IsUnique = rule('isUnique', isUnique, 'must hold each value once');

@@ -1,16 +1,20 @@
-/**
- * Rows as the JSON that PostgreSQL built. REST sends the text as it is; read and written again, it would cost a long list as
- * much as the figure itself.
- */
-export class JsonRows<T> {
+/** An answer that is JSON already. REST sends the text as it is; read and written again, it would cost as much as its making. */
+export class JsonText<T> {
   constructor(readonly text: string) {}
 
-  /** The rows, for whoever needs them one by one. */
+  /** What it says, for whoever needs it part by part. */
+  value(): T {
+    return JSON.parse(this.text) as T;
+  }
+}
+
+/** Rows as the JSON that PostgreSQL built. */
+export class JsonRows<T> extends JsonText<T[]> {
   rows(): T[] {
-    return JSON.parse(this.text) as T[];
+    return this.value();
   }
 }
 
 /** How answers are written. */
 export const answerText = (answer: unknown): string =>
-  answer instanceof JsonRows ? answer.text : JSON.stringify(answer);
+  answer instanceof JsonText ? answer.text : JSON.stringify(answer);

@@ -8,6 +8,10 @@ export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
 /** Longest line, and longest row: a quotation mark that is never closed would swallow the file. */
 const ROW_LIMIT_CHARACTERS = 100_000;
 
+/** Most columns of a row, and cells of all rows together: a row of delimiters alone would have 100,000 of them. */
+const MOST_COLUMNS = 500;
+const MOST_CELLS = 2_000_000;
+
 /** What may separate the columns, by name too: command lines and forms have their own use for some of them. */
 const DELIMITERS: Record<string, string> = { comma: ',', semicolon: ';', tab: '\t', pipe: '|' };
 
@@ -61,7 +65,7 @@ const foreignLine = (file: Buffer): number => {
   return 1;
 };
 
-/** The parser counts no delimiters in its own limit: a line of nothing else would keep it busy for seconds. */
+/** The parser counts no delimiters in its own limit on a row. */
 const refuseLongLines = (text: string): void => {
   for (let line = 1, start = 0; start < text.length; line += 1) {
     const next = text.indexOf('\n', start);
@@ -89,6 +93,7 @@ const decoded = (file: Buffer): string => {
 const parsed = (text: string, delimiter: string, mostRows: number): TableRow[] => {
   const starts: number[] = [];
   let lines = 0;
+  let cellCount = 0;
   try {
     const records: string[][] = parse(text, {
       bom: true,
@@ -98,7 +103,16 @@ const parsed = (text: string, delimiter: string, mostRows: number): TableRow[] =
       max_record_size: ROW_LIMIT_CHARACTERS,
       to: mostRows + 2,
       on_record: (cells: string[], context) => {
-        starts.push(lines + 1);
+        const line = lines + 1;
+        if (cells.length > MOST_COLUMNS)
+          throw refused('/file', undefined, `line ${line} has more than ${MOST_COLUMNS} columns`);
+        if ((cellCount += cells.length) > MOST_CELLS)
+          throw refused(
+            '/file',
+            undefined,
+            `the table has more than ${MOST_CELLS} cells up to line ${line}: split it`,
+          );
+        starts.push(line);
         lines = context.lines;
         return cells;
       },

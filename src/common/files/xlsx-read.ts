@@ -31,6 +31,10 @@ const MOST_CELLS = 200_000;
 const MOST_COLUMNS = 16_384;
 const MOST_ROWS = 1_048_576;
 const MOST_MERGED = 10_000;
+const MOST_SHARED = 200_000;
+/** Characters of a cell, as spreadsheets have it, and of the cells of a sheet together. */
+const CELL_CHARACTERS = 32_767;
+const SHEET_CHARACTERS = 20_000_000;
 
 /** By number of the column, 0 for A. */
 export const columnName = (column: number): string => {
@@ -53,6 +57,9 @@ export const cellPlace = (reference: string): { column: number; line: number } =
 const decoded = (text: string): string =>
   text.replace(/_x([0-9A-Fa-f]{4})_/g, (_, code: string) => String.fromCharCode(parseInt(code, 16)));
 
+const tooLong = (): RangeError =>
+  new RangeError(`the text of a cell is longer than ${CELL_CHARACTERS} characters`);
+
 const readShared = (bytes: Buffer): string[] => {
   const strings: string[] = [];
   let text = '';
@@ -65,11 +72,16 @@ const readShared = (bytes: Buffer): string[] => {
       } else if (name === 't' || name === 'rPh') depth[name] += 1;
     },
     text: (part) => {
-      if (depth.t > 0 && depth.rPh === 0) text += part; // not how it is pronounced
+      if (depth.t === 0 || depth.rPh > 0) return; // not how it is pronounced
+      text += part;
+      if (text.length > CELL_CHARACTERS) throw tooLong();
     },
     close: (name) => {
-      if (name === 'si') strings.push(decoded(text));
-      else if (name === 't' || name === 'rPh') depth[name] -= 1;
+      if (name === 'si') {
+        strings.push(decoded(text));
+        if (strings.length > MOST_SHARED)
+          throw new RangeError(`it shares more than ${MOST_SHARED} texts among its cells`);
+      } else if (name === 't' || name === 'rPh') depth[name] -= 1;
     },
   });
   return strings;
@@ -101,6 +113,7 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
   const rows: SheetRow[] = [];
   const merged: string[] = [];
   let cells = 0;
+  let characters = 0; // a shared text counts in each cell that has it
   let line = 0;
   let column = 0;
   let row: SheetRow | undefined;
@@ -130,7 +143,9 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
       }
     },
     text: (part) => {
-      if (cell && taking && pronounced === 0) cell.value += part;
+      if (!cell || !taking || pronounced > 0) return;
+      cell.value += part;
+      if (cell.value.length > CELL_CHARACTERS) throw tooLong();
     },
     close: (tag) => {
       if (tag === taking) taking = undefined;
@@ -138,6 +153,8 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
       else if (tag === 'c' && cell && row) {
         const value = valueOf(cell, shared);
         if (value) row.cells.set(cell.column, value);
+        if ((characters += value?.text.length ?? 0) > SHEET_CHARACTERS)
+          throw new RangeError(`the cells of its sheet hold more than ${SHEET_CHARACTERS} characters`);
         cell = undefined;
       } else if (tag === 'row' && row) {
         if (row.cells.size > 0) rows.push(row);

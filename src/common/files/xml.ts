@@ -7,11 +7,48 @@ export interface XmlReader {
   close?(name: string): void;
 }
 
+/**
+ * What a document may hold. A sheet of 200,000 cells has a million elements, and none of a workbook is nested deeper than
+ * twenty.
+ */
+const MOST_NODES = 2_000_000;
+const MOST_DEPTH = 64;
+const MOST_ATTRIBUTES = 100;
+
+/** Counts what is read, and refuses more than a document may hold. */
+class Weight {
+  private nodes = 0;
+  private depth = 0;
+  private attributes = 0;
+
+  node(): void {
+    if ((this.nodes += 1) > MOST_NODES)
+      throw new RangeError(`one of its parts has more than ${MOST_NODES} elements and attributes`);
+  }
+
+  open(): void {
+    this.attributes = 0;
+    this.node();
+    if ((this.depth += 1) > MOST_DEPTH)
+      throw new RangeError(`one of its parts is nested deeper than ${MOST_DEPTH} elements`);
+  }
+
+  attribute(): void {
+    this.node();
+    if ((this.attributes += 1) > MOST_ATTRIBUTES)
+      throw new RangeError(`an element has more than ${MOST_ATTRIBUTES} attributes`);
+  }
+
+  close(): void {
+    this.depth -= 1;
+  }
+}
+
 const local = (name: string): string => name.slice(name.indexOf(':') + 1);
 
 /**
  * Reads a document from outside. No entity is fetched or expanded: a document type is refused.
- * @throws RangeError in words when it is not well-formed
+ * @throws RangeError in words when it is not well-formed, or holds more than a document may
  */
 export const readXml = (bytes: Buffer, reader: XmlReader): void => {
   let text: string;
@@ -21,16 +58,24 @@ export const readXml = (bytes: Buffer, reader: XmlReader): void => {
     throw new RangeError('it is not UTF-8');
   }
   const parser = new SaxesParser();
+  const weight = new Weight();
   parser.on('error', (error) => {
     throw new RangeError(error.message);
   });
   parser.on('doctype', () => {
     throw new RangeError('it declares a document type');
   });
+  parser.on('opentagstart', () => weight.open());
+  parser.on('attribute', () => weight.attribute());
+  parser.on('comment', () => weight.node());
+  parser.on('processinginstruction', () => weight.node());
   parser.on('opentag', ({ name, attributes }) => reader.open?.(local(name), attributes));
   parser.on('text', (part) => reader.text?.(part));
   parser.on('cdata', (part) => reader.text?.(part));
-  parser.on('closetag', ({ name }) => reader.close?.(local(name)));
+  parser.on('closetag', ({ name }) => {
+    weight.close();
+    reader.close?.(local(name));
+  });
   parser.write(text).close();
 };
 

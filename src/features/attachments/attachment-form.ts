@@ -1,7 +1,7 @@
 import type { MultipartFile, MultipartValue } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
 import { InputPipe } from '../../common/api/input.pipe.js';
-import { fieldText, unreadableForm } from '../../common/api/multipart.js';
+import { fieldText, HEADER_LIMITS, unreadableForm } from '../../common/api/multipart.js';
 import { type Fault, faulty } from '../../common/api/problem.js';
 import { AttachmentInput } from './attachment.models.js';
 import type { AttachmentFiles, Received } from './attachment-files.js';
@@ -36,6 +36,7 @@ class OpenForm {
       files: 4,
       fields: 20,
       parts: 24,
+      ...HEADER_LIMITS,
     };
     for await (const part of request.parts({ limits })) {
       if (part.type === 'file') await this.takeFile(part);
@@ -63,7 +64,7 @@ class OpenForm {
       throw faulty('too_large', [
         at(fieldname, `${fieldname} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`),
       ]);
-    this.fields[fieldname] = fieldText(value);
+    this.fields[fieldname] = fieldText(fieldname, value);
   }
 
   /** @throws ProblemError with the faults of its parts */

@@ -1,9 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { holdTo } from '../../common/api/precondition.js';
-import { type Fault, faulty, ProblemError, shown } from '../../common/api/problem.js';
+import { type Fault, faulty, firstOf, ProblemError, shown } from '../../common/api/problem.js';
 import { minorUnitsOf } from '../../common/currency.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { lockedDriveId } from '../../common/database/drive-reader.service.js';
+import { mapInTurns } from '../../common/work/turns.js';
+import { Workers } from '../../common/work/workers.js';
 import type { Bill } from './bill.models.js';
 import {
   type BillRows,
@@ -30,9 +32,6 @@ export interface BillImportOptions {
   ifMatch?: string;
 }
 
-/** Most faults told in one answer; a dry run reports every row. */
-const MOST_FAULTS = 1000;
-
 const textOf = (value: unknown): string | undefined => (value == null ? undefined : String(shown(value)));
 
 /** What a row says otherwise than the item that stands. */
@@ -50,18 +49,20 @@ const refusal = ({ rejected }: BillImportReport, rows: ImportRow[]): ProblemErro
       detail: `line ${row.line}: ${detail}`,
     })),
   );
-  const most = faults.length > MOST_FAULTS ? `, the first ${MOST_FAULTS} of ${faults.length} faults` : '';
   return new ProblemError(
     'invalid',
-    `${rejected} of ${rows.length} rows rejected, nothing was written; see errors${most}`,
-    faults.slice(0, MOST_FAULTS),
+    `${rejected} of ${rows.length} rows rejected, nothing was written; see errors${firstOf(faults.length)}`,
+    faults,
   );
 };
 
 /** Takes a bill from a table, whole or not at all. Safe to repeat: an item that stands as the table has it is left alone. */
 @Injectable()
 export class BillImportService {
-  constructor(private readonly database: Database) {}
+  constructor(
+    private readonly database: Database,
+    private readonly workers: Workers,
+  ) {}
 
   /** @throws ProblemError for a file, an option or a row that cannot be taken; a dry run reports the rows instead */
   async take(
@@ -70,7 +71,8 @@ export class BillImportService {
     file: Buffer,
     options: BillImportOptions,
   ): Promise<BillImportReport> {
-    const table = readBillTable(file, options.delimiter, options.sheet);
+    const { delimiter, sheet } = options;
+    const table = await readBillTable(this.workers, { file, delimiter, sheet });
     return this.database.atomicUnlessDry(options.dryRun === true, async (transaction) =>
       takeTable(transaction, await lockedDriveId(transaction, drive), version, table, options),
     );
@@ -127,7 +129,7 @@ const takeTable = async (
     throw faulty('invalid', [
       { in: 'body', pointer: '/file', detail: 'the table has a heading row and no items' },
     ]);
-  const rows = items.map((row) =>
+  const rows = await mapInTurns(items, (row) =>
     readRow(row, table.columns, minorUnits, (reference) => known.get(reference)),
   );
   const replace = options.replace ?? false;

@@ -1,7 +1,8 @@
 import { faulty, notFound, type ProblemError, shown } from '../../common/api/problem.js';
 import { minorUnitsOf } from '../../common/currency.js';
 import { readRows, type Statements, type Transaction } from '../../common/database/database.js';
-import { type Bill, type BillSummary, MOST_ITEMS } from './bill.models.js';
+import { MOST_ITEMS } from './bill-limits.js';
+import type { Bill, BillSummary } from './bill.models.js';
 import { type BillRows, etagOf } from './bill-rows.js';
 
 export const HEADS = `select version, valid_from as "validFrom", valid_until as "validUntil", currency, minor_units as "minorUnits", remark,

@@ -8,7 +8,10 @@ import {
   type SheetRow,
   type SheetValue,
 } from '../../common/files/xlsx-read.js';
-import { MOST_ITEMS } from './bill.models.js';
+import { job } from '../../common/work/job.js';
+import type { Workers } from '../../common/work/workers.js';
+import { type Packed, packed, unpacked } from '../../common/work/packed.js';
+import { MOST_ITEMS } from './bill-limits.js';
 import { type BillColumn, columnOf, type PlacedColumns, placeColumns } from './bill-columns.js';
 
 /** What stands in a cell: text of a CSV may be a number, that of a workbook is text. */
@@ -121,13 +124,38 @@ const ofXlsx = (file: Buffer, wanted?: string): BillTable => {
   };
 };
 
-/**
- * Reads a bill as a table, from CSV or from a workbook, whichever the file is.
- * @param sheet  name of the sheet of a workbook; the first one when absent
- * @throws ProblemError when it cannot be read as a table of items
- */
-export const readBillTable = (file: Buffer, delimiter?: string, sheet?: string): BillTable => {
+/** A bill as it was sent. */
+export interface BillFile {
+  file: Uint8Array;
+  delimiter?: string;
+  /** name of the sheet of a workbook; the first one when absent */
+  sheet?: string;
+}
+
+interface PackedTable {
+  columns: BillColumn['field'][];
+  rows: Packed<Omit<BillTableRow, 'cells'> & { cells: [BillColumn['field'], BillCell][] }>;
+}
+
+/** Reads a bill as a table, from CSV or from a workbook, whichever the file is. */
+export const readBillFile = ({ file: bytes, delimiter, sheet }: BillFile): PackedTable => {
+  const file = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (file.subarray(0, 4).equals(COMPOUND))
     throw refused('the file is an old .xls, or a workbook with a password: save it as .xlsx without one');
-  return file.subarray(0, 2).equals(WORKBOOK) ? ofXlsx(file, sheet) : ofCsv(file, delimiter);
+  const { columns, rows } = file.subarray(0, 2).equals(WORKBOOK)
+    ? ofXlsx(file, sheet)
+    : ofCsv(file, delimiter);
+  return { columns: [...columns], rows: packed(rows.map((row) => ({ ...row, cells: [...row.cells] }))) };
+};
+
+const READ = job(import.meta.url, readBillFile);
+
+/** The same in another thread. @throws ProblemError when it cannot be read as a table of items */
+export const readBillTable = async (workers: Workers, file: BillFile): Promise<BillTable> => {
+  const { columns, rows } = await workers.run(READ, file);
+  const read = await unpacked(rows);
+  return {
+    columns: new Set(columns),
+    rows: read.map((row) => ({ ...row, cells: new Map(row.cells) })),
+  };
 };

@@ -15,14 +15,12 @@ import {
 import { Outcome } from '../../common/api/outcome.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { PayItemKind } from '../../generated/prisma/enums.js';
+import { MOST_ITEMS } from './bill-limits.js';
 
 registerEnumType(PayItemKind, {
   name: 'PayItemKind',
   description: 'How an item is measured: by quantity, as a lump sum by its progress, by the time it lasts.',
 });
-
-/** Most items of a bill. */
-export const MOST_ITEMS = 2000;
 
 /** Whole digits of a rate and of a quantity: twelve. */
 const LARGEST = 999_999_999_999;

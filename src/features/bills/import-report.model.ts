@@ -6,7 +6,7 @@ import {
   ListField,
   TextField,
 } from '../../common/api/fields.js';
-import { MOST_ITEMS } from './bill.models.js';
+import { MOST_ITEMS } from './bill-limits.js';
 
 /** What became of a row of an imported bill. */
 export enum BillRowOutcome {

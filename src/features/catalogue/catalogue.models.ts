@@ -1,6 +1,7 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { ArrayMinSize, ArrayUnique } from 'class-validator';
+import { ArrayMinSize } from 'class-validator';
 import { CodeField, DecimalField, EnumField, IntListField, TextField } from '../../common/api/fields.js';
+import { IsUnique } from '../../common/api/rules.js';
 import { TimeClass } from '../../generated/prisma/enums.js';
 import { IsTimeOfDay } from '../projects/project.model.js';
 
@@ -25,7 +26,7 @@ export class CalendarShiftInput {
 
   @IntListField({ description: 'ISO weekdays on which it is worked, 1 Monday to 7 Sunday', min: 1, max: 7 })
   @ArrayMinSize(1)
-  @ArrayUnique()
+  @IsUnique()
   weekdays: number[];
 }
 

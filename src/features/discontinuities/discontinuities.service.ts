@@ -5,6 +5,7 @@ import { notFound } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { driveFrame } from '../../common/drive-frame.js';
+import { Workers } from '../../common/work/workers.js';
 import type {
   Discontinuity,
   DiscontinuityInput,
@@ -36,6 +37,7 @@ export class DiscontinuitiesService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
+    private readonly workers: Workers,
   ) {}
 
   page(drive: string, { first, after, ...window }: WindowPage): Promise<DiscontinuityPage> {
@@ -66,7 +68,7 @@ export class DiscontinuitiesService {
 
   /** Puts all of a sheet that is a CSV file, or none. @throws ProblemError invalid with the lines of the faults */
   putTable(drive: string, file: Buffer, delimiter?: string): Promise<DiscontinuitySheetReceipt> {
-    return withSheetTable(file, delimiter, (entries) =>
+    return withSheetTable(this.workers, { file, delimiter }, (entries) =>
       this.keep(drive, entries, (index) => `/rows/${index}`),
     );
   }

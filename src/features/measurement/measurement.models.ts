@@ -1,5 +1,5 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { ArrayMinSize, ArrayUnique } from 'class-validator';
+import { ArrayMinSize } from 'class-validator';
 import { applyDecorators } from '@nestjs/common';
 import {
   ChoicesField,
@@ -14,6 +14,7 @@ import {
   TextListField,
 } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { IsUnique } from '../../common/api/rules.js';
 import { OfPayItem } from '../bills/pay-item-line.model.js';
 import {
   MeasureDimension,
@@ -35,7 +36,7 @@ const NamesField = (options: Omit<FieldOptions, 'optional'>): PropertyDecorator 
   applyDecorators(
     TextListField({ ...options, optional: true, maxLength: 100 }),
     ArrayMinSize(1, { message: 'leave $property out, or name at least one' }),
-    ArrayUnique({ message: 'each of $property must be there once' }),
+    IsUnique({ message: 'each of $property must be there once' }),
   );
 
 const SomeField = (

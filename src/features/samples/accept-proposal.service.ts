@@ -2,10 +2,12 @@ import { Injectable } from '@nestjs/common';
 import { matches } from '../../common/api/if-match.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
-import { type ImportContext, lockedImportContext } from '../strokes/import-context.js';
+import { lockedImportContext } from '../strokes/import-context.js';
+import type { ImportContext } from '../strokes/read-context.js';
 import { holdOrder, type Placed } from '../strokes/import-plan.js';
 import type { ImportRow, PlaceWords } from '../strokes/import-rows.js';
-import { storeImport, valuedStrokes } from '../strokes/import-store.js';
+import { storeImport } from '../strokes/import-store.js';
+import { valuedStrokes } from '../strokes/valued-strokes.js';
 import { toMillimetres } from '../../engineering/chainage.js';
 import { moment } from '../shifts/words.js';
 import { etagOf, type Findings } from './proposal-findings.js';
@@ -46,7 +48,6 @@ const FIELDS: Partial<Record<string, string>> = {
   number: '/stroke',
 };
 
-const MOST_FAULTS = 1000;
 
 const header = (
   code: 'precondition_failed' | 'precondition_required',
@@ -138,7 +139,7 @@ export class AcceptProposalService {
         );
       const rows = rowsOf(borings, firstNumber ?? nextNumber(borings, context));
       await holdRecord(transaction, context, rows);
-      await storeImport(transaction, context, { rows, leaving: [] }, valuedStrokes(rows, context.machine));
+      await storeImport(transaction, context.driveId, [], valuedStrokes(rows, context.machine));
       await transaction.$executeRawUnsafe(ACCEPT, proposal.id);
       return readProposal(transaction, driveId, drive, number);
     });
@@ -168,7 +169,7 @@ const holdRecord = async (
     ),
     ...(await inFixedShifts(transaction, context, rows)),
   ];
-  if (faults.length > 0) throw faulty('conflict', faults.slice(0, MOST_FAULTS));
+  if (faults.length > 0) throw faulty('conflict', faults);
 };
 
 const fault = ({ line }: ImportRow, field: string, value: unknown, detail: string): Fault => ({
@@ -180,7 +181,7 @@ const fault = ({ line }: ImportRow, field: string, value: unknown, detail: strin
 
 const inFixedShifts = async (
   transaction: Transaction,
-  { driveId }: ImportContext,
+  { driveId }: { driveId: number },
   rows: ImportRow[],
 ): Promise<Fault[]> => {
   const times = rows.flatMap(({ stroke }) => [stroke?.startedAt ?? 0, stroke?.endedAt ?? 0]);

@@ -1,6 +1,6 @@
 import type { MultipartFile } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
-import { fieldText, unreadableForm } from '../../common/api/multipart.js';
+import { fieldText, HEADER_LIMITS, unreadableForm } from '../../common/api/multipart.js';
 import { type Fault, faulty, ProblemError } from '../../common/api/problem.js';
 import { UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 
@@ -17,6 +17,7 @@ const LIMITS = {
   files: 4,
   fields: 10,
   parts: 14,
+  ...HEADER_LIMITS,
 };
 
 /** What the form takes besides the file, and before it. */
@@ -70,7 +71,7 @@ const formOf = async (parts: ReturnType<FastifyRequest['parts']>): Promise<OpenF
         at(fieldname, `${fieldname} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`),
       ]);
     if (type === 'file') fields.set(fieldname, await smallFile(part));
-    else fields.set(fieldname, fieldText(part.value));
+    else fields.set(fieldname, fieldText(fieldname, part.value));
   }
   throw faulty('invalid', [at('file', 'file is missing')]);
 };

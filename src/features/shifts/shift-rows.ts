@@ -1,7 +1,7 @@
 import { metresText } from '../../engineering/chainage.js';
 import type { BoringValues, MeasuredBoring } from '../../engineering/stroke-values.js';
 import type { ResponsibleParty, ShiftState, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
-import { valuesOf } from '../strokes/stroke-values.service.js';
+import { valuesOf } from '../strokes/values-of.js';
 import { Faults } from './faults.js';
 import { readActivities } from './read-activities.js';
 import { readBorings } from './read-borings.js';

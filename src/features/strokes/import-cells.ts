@@ -1,5 +1,5 @@
 import { isInstant } from '../../common/api/rules.js';
-import type { DriveFrame } from '../../common/drive-frame.js';
+import type { DriveFrame } from '../../common/drive-places.js';
 import { drivenMm, parseChainage, toMillimetres } from '../../engineering/chainage.js';
 import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { READINGS, type Reading } from './import-map.js';

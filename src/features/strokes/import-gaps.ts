@@ -1,7 +1,7 @@
 import { metresText } from '../../engineering/chainage.js';
 import { faulty } from '../../common/api/problem.js';
 import { toMillimetres } from '../../engineering/chainage.js';
-import type { Standing } from './import-context.js';
+import type { Standing } from './read-context.js';
 import type { ImportRow, PlaceWords } from './import-rows.js';
 
 /** Largest gap that may be closed: beyond it, metres would be booked that nobody bored. Project rule. [mm] */

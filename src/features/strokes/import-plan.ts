@@ -1,5 +1,5 @@
 import { metres, minutes, moment } from '../shifts/words.js';
-import type { ImportContext, Standing } from './import-context.js';
+import type { ImportContext, Standing } from './read-context.js';
 import { closeGaps } from './import-gaps.js';
 import { READINGS, type Reading, type StrokeField } from './import-map.js';
 import type { ImportRow, PlaceWords, RowFault, StrokeValues } from './import-rows.js';

@@ -7,13 +7,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { TABLE_LIMIT_ROWS } from './import-table.js';
-
-/** What became of a row of an imported table. */
-export enum RowOutcome {
-  created = 'created',
-  unchanged = 'unchanged',
-  rejected = 'rejected',
-}
+import { RowOutcome } from './row-outcome.js';
 
 export class StrokeImportRow {
   @IntField({ description: 'Line of the file on which the row begins; the heading row is line 1', min: 1 })

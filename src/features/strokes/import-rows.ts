@@ -1,10 +1,9 @@
 import { shown } from '../../common/api/problem.js';
-import type { DriveFrame } from '../../common/drive-frame.js';
+import type { DriveFrame } from '../../common/drive-places.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { MeasuredBoring } from '../../engineering/stroke-values.js';
 import { isPastMillimetre, readInstant, readNumber, readPosition, readReading } from './import-cells.js';
 import type { Columns, Reading, StrokeField } from './import-map.js';
-import type { StrokeTable, TableRow } from './import-table.js';
 
 /** A stroke in its canonical form: driven millimetres, milliseconds, null where nothing was said. */
 export interface StrokeValues extends MeasuredBoring {
@@ -53,6 +52,23 @@ export const placeWords = (columns: Columns, frame: DriveFrame): PlaceWords => (
   say: (field, mm) => (field.endsWith('Chainage') ? frame.chainage(mm) : metresText(mm)),
   row: ({ line }) => `on line ${line}`,
 });
+
+/** A row of the table with the cells of the columns that are read. */
+export interface StrokeTableRow {
+  line: number;
+  /** how many cells it has in the file */
+  width: number;
+  cells: string[];
+}
+
+/** A table of strokes, as far as it is read. */
+export interface StrokeTable {
+  /** how many headings it has */
+  headings: number;
+  /** places of the fields among the cells that are read */
+  columns: [StrokeField, { index: number; factor: number }][];
+  rows: StrokeTableRow[];
+}
 
 class RowReader {
   readonly faults: RowFault[] = [];
@@ -118,7 +134,7 @@ class RowReader {
 }
 
 const readRow = (
-  { line, cells }: TableRow,
+  { line, width, cells }: StrokeTableRow,
   columns: Columns,
   headings: number,
   frame: DriveFrame,
@@ -126,11 +142,11 @@ const readRow = (
 ): ImportRow => {
   const reader = new RowReader(cells, columns);
   const row = { line, faults: reader.faults, notes: reader.notes, outcome: 'created' as const };
-  if (cells.length !== headings) {
+  if (width !== headings) {
     reader.fault(
       '',
-      cells.length,
-      `line ${line} has ${cells.length} columns, but the heading row has ${headings}`,
+      width,
+      `line ${line} has ${width} columns, but the heading row has ${headings}`,
     );
     return { ...row, number: null, stroke: null };
   }
@@ -164,8 +180,10 @@ const readRow = (
 
 /** The rows of a table, each judged by itself and by the drive's start and end. */
 export const readRowsOf = (
-  { headings, rows }: StrokeTable,
-  columns: Columns,
+  { headings, columns, rows }: StrokeTable,
   frame: DriveFrame,
   words: PlaceWords,
-): ImportRow[] => rows.map((row) => readRow(row, columns, headings.length, frame, words));
+): ImportRow[] => {
+  const placed: Columns = new Map(columns);
+  return rows.map((row) => readRow(row, placed, headings, frame, words));
+};

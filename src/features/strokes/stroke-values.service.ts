@@ -1,13 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
-import {
-  type BoringMachine,
-  type BoringValues,
-  boringValues,
-  type MeasuredBoring,
-  readingValues,
-} from '../../engineering/stroke-values.js';
+import type { BoringMachine, MeasuredBoring } from '../../engineering/stroke-values.js';
 import { BORING_VALUES } from './boring-columns.js';
+import { valuesOf } from './values-of.js';
 
 const MACHINE = `select m.disc_count as "discCount", m.disc_radius_mm as "discRadiusMm", d.bored_diameter_m as "boredDiameterM",
   m.friction_kn as "frictionKn", m.idle_torque_knm as "idleTorqueKnm", m.torque_ratio_lower as "torqueRatioLower",
@@ -20,20 +15,6 @@ const MEASURED = `select id, thrust_kn as "thrustKn", torque_knm as "torqueKnm",
 const STORE = `update boring b set (${BORING_VALUES.names}) = (${BORING_VALUES.values})
   from jsonb_to_recordset($1::jsonb) as r(id int, ${BORING_VALUES.record})
   where b.id = r.id and (${BORING_VALUES.names}) is distinct from (${BORING_VALUES.values})`;
-
-/** The values stored with a boring; of a drive without a machine, only those that need none. */
-export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {
-  if (machine) return boringValues(measured, machine);
-  return {
-    ...readingValues(measured),
-    thrustPerDiscKn: null,
-    fieldPenetrationIndex: null,
-    specificEnergyMjPerM3: null,
-    theoreticalTorqueKnm: null,
-    torqueRatio: null,
-    regularAdvance: null,
-  };
-};
 
 /** Keeps the values stored with the borings true to the machine and the bored diameter. */
 @Injectable()

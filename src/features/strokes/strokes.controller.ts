@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { Multipart } from '../../common/api/multipart.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import type { JsonText } from '../../common/database/json-rows.js';
 import { Permit } from '../../common/auth/permit.js';
 import { StrokeImportForm } from './import-form.model.js';
 import { StrokeImportReport } from './import-report.model.js';
@@ -38,7 +39,7 @@ export class StrokesController {
   import(
     @Param() { drive }: DrivePath,
     @Body() { file, ...options }: StrokeImportForm,
-  ): Promise<StrokeImportReport> {
+  ): Promise<JsonText<StrokeImportReport>> {
     return this.imports.take(drive, file, options);
   }
 }

@@ -1,0 +1,126 @@
+import { escaped, type Fault, shown } from './problem.js';
+
+/** What JSON from outside may hold; the largest document that the API takes has a third of the values. */
+export const JSON_LIMITS = {
+  /** arrays and objects inside each other */
+  depth: 32,
+  /** members of an object; the largest class of the API has some forty */
+  members: 200,
+  /** elements of an array */
+  elements: 10_000,
+  /** values in all */
+  values: 60_000,
+  /** length of a name [byte] */
+  nameBytes: 256,
+} as const;
+
+const [QUOTE, BACKSLASH, COMMA, OPEN_ARRAY, CLOSE_ARRAY, OPEN_OBJECT, CLOSE_OBJECT] = [
+  0x22, 0x5c, 0x2c, 0x5b, 0x5d, 0x7b, 0x7d,
+];
+
+const figure = (value: number): string => value.toLocaleString('en');
+
+/** An array or an object that has been opened and not yet closed. */
+interface Level {
+  isObject: boolean;
+  /** elements or members so far, less one */
+  commas: number;
+  /** where the name of the last member stands; −1 before the first */
+  nameStart: number;
+  nameEnd: number;
+  /** whether the next text is a name */
+  awaitsName: boolean;
+}
+
+const opened = (isObject: boolean): Level => ({
+  isObject,
+  commas: 0,
+  nameStart: -1,
+  nameEnd: -1,
+  awaitsName: isObject,
+});
+
+/** The end of a text that begins with a quotation mark; a loop, as texts are short and calls out of JavaScript are not. */
+const endOfText = (json: Buffer, start: number): number => {
+  for (let at = start + 1; at < json.length; at += 1) {
+    const byte = json[at];
+    if (byte === BACKSLASH) at += 1;
+    else if (byte === QUOTE) return at;
+  }
+  return json.length;
+};
+
+
+/** Where the innermost of the levels lies, as a JSON Pointer. */
+const pointerOf = (json: Buffer, levels: readonly Level[]): string =>
+  levels
+    .slice(0, -1)
+    .map(({ isObject, commas, nameStart, nameEnd }) =>
+      isObject ? `/${escaped(json.toString('utf8', nameStart + 1, nameEnd))}` : `/${commas}`,
+    )
+    .join('');
+
+/**
+ * Weighs JSON before it is parsed: what is nested too deep would break whatever walks through it, and what is too wide
+ * would take seconds to judge. It reads each byte once and keeps no more than the limit of the depth. JSON that is not
+ * well-formed is left to the parser.
+ * @returns the first limit that it exceeds, with the place; undefined: none
+ */
+export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | undefined => {
+  const levels: Level[] = [];
+  let level: Level | undefined;
+  let values = 1;
+  const fault = (detail: string, more = ''): Fault => ({
+    in: in_,
+    pointer: pointerOf(json, levels) + more,
+    detail,
+  });
+  for (let at = 0; at < json.length; at += 1) {
+    switch (json[at]) {
+      case QUOTE: {
+        const end = endOfText(json, at);
+        if (level?.awaitsName === true) {
+          if (end - at - 1 > JSON_LIMITS.nameBytes) {
+            const name = json.toString('utf8', at + 1, at + 1 + JSON_LIMITS.nameBytes);
+            return fault(
+              `the name ${JSON.stringify(shown(name))} is longer than ${JSON_LIMITS.nameBytes} bytes`,
+            );
+          }
+          level.awaitsName = false;
+          level.nameStart = at;
+          level.nameEnd = end;
+        }
+        at = end;
+        break;
+      }
+      case COMMA:
+        if (!level) break;
+        level.commas += 1;
+        values += 1;
+        level.awaitsName = level.isObject;
+        if (level.isObject ? level.commas >= JSON_LIMITS.members : level.commas >= JSON_LIMITS.elements)
+          return fault(
+            level.isObject
+              ? `an object has more than ${JSON_LIMITS.members} members`
+              : `an array has more than ${figure(JSON_LIMITS.elements)} elements`,
+          );
+        break;
+      case OPEN_ARRAY:
+      case OPEN_OBJECT:
+        values += 1;
+        level = opened(json[at] === OPEN_OBJECT);
+        levels.push(level);
+        if (levels.length > JSON_LIMITS.depth)
+          return fault(`the JSON is nested deeper than ${JSON_LIMITS.depth} levels`);
+        break;
+      case CLOSE_ARRAY:
+      case CLOSE_OBJECT:
+        levels.pop();
+        level = levels.at(-1);
+        break;
+    }
+    if (values > JSON_LIMITS.values)
+      return { in: in_, pointer: '', detail: `the JSON has more than ${figure(JSON_LIMITS.values)} values` };
+  }
+  return undefined;
+};

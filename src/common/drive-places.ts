@@ -1,0 +1,49 @@
+import {
+  chainageMm,
+  type Direction,
+  drivenMm,
+  formatChainage,
+  metresText,
+  parseChainage,
+} from '../engineering/chainage.js';
+
+/** Start, end and direction of a drive: turns chainage into driven metres and back. */
+export class DriveFrame {
+  constructor(
+    readonly startMm: number,
+    readonly lengthMm: number,
+    readonly direction: Direction,
+  ) {}
+
+  /** Driven millimetres of a chainage; below 0 or above the length when it lies outside the drive. */
+  drivenMm(chainage: string | number): number {
+    return drivenMm(parseChainage(String(chainage)), this.startMm, this.direction);
+  }
+
+  /** Driven metres of a chainage within the drive, or the fault in words. */
+  driven(chainage: string | number): { metres: string } | { fault: string } {
+    const mm = this.drivenMm(chainage);
+    const fault = this.outside(mm);
+    return fault ? { fault } : { metres: metresText(mm) };
+  }
+
+  /** Why a position does not lie within the drive, in words; undefined when it does. */
+  outside(mm: number): string | undefined {
+    if (mm < 0) return `${this.chainage(mm)} lies behind the start of the drive at ${this.chainage(0)}`;
+    if (mm > this.lengthMm)
+      return `${this.chainage(mm)} lies beyond the end of the drive at ${this.chainage(this.lengthMm)}`;
+    return undefined;
+  }
+
+  /** Why an interval does not run in the direction of the drive, in words; undefined when it does. */
+  against(from: string, to: string): string | undefined {
+    if (this.drivenMm(to) > this.drivenMm(from)) return undefined;
+    const way = this.direction === 1 ? 'rising' : 'falling';
+    return `${to} does not lie ahead of ${from}: the drive runs with ${way} chainage`;
+  }
+
+  /** Chainage of driven millimetres, to be read. */
+  chainage(mm: number): string {
+    return formatChainage(chainageMm(mm, this.startMm, this.direction));
+  }
+}

@@ -1,0 +1,2 @@
+/** Most items of a bill. */
+export const MOST_ITEMS = 2000;

@@ -1,0 +1,33 @@
+import { metresText } from '../../engineering/chainage.js';
+import type { BoringMachine, BoringValues } from '../../engineering/stroke-values.js';
+import type { ImportRow, StrokeValues } from './import-rows.js';
+import { valuesOf } from './values-of.js';
+
+type ValuedStroke = StrokeValues & BoringValues;
+
+/** Strokes written by one statement: each is a message, and a message of all would hold up the event loop. */
+const STATEMENT_ROWS = 10_000;
+
+const instant = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
+
+const rowOf = (stroke: ValuedStroke): object => ({
+  ...stroke,
+  strokeNumber: stroke.number,
+  fromM: metresText(stroke.fromMm),
+  toM: metresText(stroke.toMm),
+  startedAt: instant(stroke.startedAt),
+  endedAt: instant(stroke.endedAt),
+});
+
+/** The strokes to create with their computed values, as JSON for the statements that write them. */
+export const valuedStrokes = (rows: ImportRow[], machine: BoringMachine | null): string[] => {
+  const created = rows.flatMap(({ stroke, outcome, faults }) =>
+    stroke && outcome === 'created' && faults.length === 0
+      ? [rowOf({ ...stroke, ...valuesOf(stroke, machine) })]
+      : [],
+  );
+  const parts: string[] = [];
+  for (let from = 0; from < created.length; from += STATEMENT_ROWS)
+    parts.push(JSON.stringify(created.slice(from, from + STATEMENT_ROWS)));
+  return parts;
+};
