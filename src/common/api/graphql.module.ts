@@ -4,6 +4,7 @@ import type { ExecutionResult, GraphQLFormattedError } from 'graphql';
 import { Config } from '../config/config.js';
 import { formatted, type Failure } from './graphql-errors.js';
 import { graphqlLimits, KEPT_QUERIES, MAX_TOKENS } from './graphql-limits.js';
+import { MOST_FAULTS } from './problem.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
 
 /** 200, as GraphQL over HTTP has it, unless the service itself failed. */
@@ -26,7 +27,8 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
     subscription: false, // served by GraphqlSockets
     resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
     errorFormatter: (execution: ExecutionResult) => {
-      const errors = ((execution.errors ?? []) as readonly Failure[]).flatMap(formatted);
+      const failures = ((execution.errors ?? []) as readonly Failure[]).slice(0, MOST_FAULTS);
+      const errors = failures.flatMap(formatted);
       const whole = execution.data == null;
       return {
         statusCode: whole ? statusOf(errors) : 200,

@@ -7,6 +7,7 @@ import type { FastifyInstance } from 'fastify';
 import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from 'prom-client';
 import type { MetricsConfig } from '../config/config.js';
 import { packageRoot } from '../package-root.js';
+import { measureEventLoop } from './event-loop.js';
 
 /** From an answer out of memory to a statement that is broken off. [s] */
 const BUCKETS_S = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30];
@@ -71,6 +72,7 @@ export const startMetrics = async (
   { host, port }: MetricsConfig,
 ): Promise<MetricsServer> => {
   const registry = measure(fastify);
+  const endEventLoop = measureEventLoop(registry);
   const server = createServer((request, response) => {
     const refusal = request.url !== '/metrics' ? 404 : request.method !== 'GET' ? 405 : undefined;
     if (refusal !== undefined) {
@@ -88,6 +90,7 @@ export const startMetrics = async (
   return {
     address: `http://${family === 'IPv6' ? `[${address}]` : address}:${bound}/metrics`,
     stop: async () => {
+      endEventLoop();
       server.close();
       server.closeAllConnections();
       await once(server, 'close');

@@ -149,7 +149,7 @@ export class AcceptProposalService {
 /** @throws ProblemError conflict with every boring that meets what stands */
 const holdRecord = async (
   transaction: Transaction,
-  context: ImportContext,
+  context: ImportContext & { driveId: number },
   rows: ImportRow[],
 ): Promise<void> => {
   const words: PlaceWords = {

@@ -1,10 +1,11 @@
 /**
  * The cells of one line of a CSV table. A quoted cell ends on its line: so a line stands for itself, and a bad one spoils
  * no other.
+ * @param most  cells that are read; what follows them is left unread
  * @throws RangeError for quotation marks that do not match
  */
-export const cellsOf = (line: string, delimiter: string): string[] => {
-  if (!line.includes('"')) return line.split(delimiter);
+export const cellsOf = (line: string, delimiter: string, most: number): string[] => {
+  if (!line.includes('"')) return line.split(delimiter, most);
   const cells: string[] = [];
   let at = 0;
   for (;;) {
@@ -29,7 +30,7 @@ export const cellsOf = (line: string, delimiter: string): string[] => {
       at = end;
     }
     cells.push(cell);
-    if (at >= line.length) return cells;
+    if (at >= line.length || cells.length === most) return cells;
     at += 1;
   }
 };

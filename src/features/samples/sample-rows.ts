@@ -44,6 +44,9 @@ const needed = (field: SampleField, value: string): string => {
 
 const refusedTable = (detail: string): Error => faulty('invalid', [{ in: 'body', pointer: '/file', detail }]);
 
+/** Most columns of a table. */
+const MOST_COLUMNS = 500;
+
 /** Reads a CSV table: the heading row first, then a row a line. */
 export class TableReader implements RowReader {
   private headings = 0;
@@ -74,11 +77,13 @@ export class TableReader implements RowReader {
       throw refusedTable('the file holds zero bytes: save the table as CSV in UTF-8');
     let headings: string[];
     try {
-      headings = cellsOf(line.text, this.delimiter).map(heading);
+      headings = cellsOf(line.text, this.delimiter, MOST_COLUMNS + 1).map(heading);
     } catch (error) {
       if (!(error instanceof RangeError)) throw error;
       throw refusedTable(`the heading row, line ${line.number}: ${error.message}`);
     }
+    if (headings.length > MOST_COLUMNS)
+      throw refusedTable(`the heading row has more than ${MOST_COLUMNS} columns`);
     holdDelimiter(headings, this.delimiter);
     this.columns = placeColumns(this.map, headings);
     this.headings = headings.length;
@@ -86,9 +91,11 @@ export class TableReader implements RowReader {
 
   private row(line: Line, columns: PlacedColumns<SampleField>): SampleRow {
     if (line.fault !== undefined) throw new RangeError(line.fault);
-    const cells = cellsOf(line.text, this.delimiter);
-    if (cells.length !== this.headings)
-      throw new RangeError(`the row has ${cells.length} columns, but the heading row has ${this.headings}`);
+    const cells = cellsOf(line.text, this.delimiter, this.headings + 1);
+    if (cells.length !== this.headings) {
+      const count = cells.length > this.headings ? 'more' : `${cells.length}`;
+      throw new RangeError(`the row has ${count} columns, but the heading row has ${this.headings}`);
+    }
     const text = (field: SampleField): string => (cells[columns.get(field)?.index ?? -1] ?? '').trim();
     return {
       atMs: readMoment(needed('at', text('at'))),

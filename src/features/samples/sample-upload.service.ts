@@ -5,11 +5,12 @@ import { faulty, ProblemError } from '../../common/api/problem.js';
 import { readToEnd } from '../../common/api/streamed.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import { Turns } from '../../common/work/turns.js';
 import { readColumnMap } from '../strokes/import-map.js';
 import { readDelimiter } from '../strokes/import-table.js';
 import { SAMPLE } from './sample-fields.js';
 import { holdLength, openForm } from './sample-form.js';
-import { MOST_REJECTIONS } from './sample-limits.js';
+import { MOST_REFUSED, MOST_REJECTIONS } from './sample-limits.js';
 import { type Line, linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 import type { SampleUploadReport } from './sample.models.js';
 import {
@@ -58,6 +59,11 @@ class Tally {
   taken = 0;
   known = 0;
   rejected = 0;
+  blank = 0;
+  /** rows that can be taken so far, on their way or there */
+  sound = 0;
+  /** line at which the upload was given up */
+  stoppedAt: number | undefined;
   readonly rejections: Rejection[] = [];
   firstMs = Infinity;
   lastMs = -Infinity;
@@ -67,14 +73,28 @@ class Tally {
     if (this.rejections.length < MOST_REJECTIONS) this.rejections.push(rejection);
   }
 
+  /** Whether most of what was sent so far is of no use. */
+  get isHopeless(): boolean {
+    const refused = this.rejected + this.blank;
+    return refused > MOST_REFUSED && refused > this.sound;
+  }
+
   note({ atMs }: SampleRow): void {
+    this.sound += 1;
     this.firstMs = Math.min(this.firstMs, atMs);
     this.lastMs = Math.max(this.lastMs, atMs);
   }
 
-  /** @throws ProblemError invalid when no row could be taken */
+  /** @throws ProblemError invalid when no row could be taken, or the upload was given up */
   report(): SampleUploadReport {
     const { taken, known, rejected, rejections, firstMs, lastMs } = this;
+    if (this.stoppedAt !== undefined)
+      throw new ProblemError(
+        'invalid',
+        `reading stopped at line ${this.stoppedAt}: ${rejected} rows rejected and ${this.blank} blank, more than can be ` +
+          `taken; ${taken} were taken and ${known} known before, and may be sent again; see errors for the first`,
+        faultsOfLines(rejections),
+      );
     if (taken + known > 0)
       return {
         taken,
@@ -170,18 +190,30 @@ export class SampleUploadService {
       done.catch(() => undefined); // it is told where it is awaited
       underWay.push({ fromMs, toMs, done });
     };
+    const turns = new Turns();
+    const take = (line: Line): Promise<void> | undefined => {
+      const read = reader.read(line);
+      if (!read) tally.blank += 1;
+      else if (isRejection(read)) tally.reject(read);
+      else {
+        tally.note(read);
+        batch.push(read);
+        if (batch.length === BATCH_ROWS) return next();
+      }
+      return undefined;
+    };
     try {
-      for await (const lines of all)
+      for await (const lines of all) {
         for (const line of lines) {
-          const read = reader.read(line);
-          if (!read) continue;
-          if (isRejection(read)) tally.reject(read);
-          else {
-            tally.note(read);
-            batch.push(read);
-            if (batch.length === BATCH_ROWS) await next();
-          }
+          if (turns.isOver) await turns.wait();
+          const batchUnderWay = take(line);
+          if (batchUnderWay) await batchUnderWay; // not once a line
+          if (!tally.isHopeless) continue;
+          tally.stoppedAt = line.number;
+          break;
         }
+        if (tally.stoppedAt !== undefined) break;
+      }
       if (batch.length > 0) await next();
     } finally {
       await Promise.allSettled(underWay.map(({ done }) => done)); // also before an upload that broke off is answered

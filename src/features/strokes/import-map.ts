@@ -1,3 +1,4 @@
+import { jsonFault } from '../../common/api/json-limits.js';
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
 import { heading } from '../../common/files/csv-table.js';
 
@@ -97,6 +98,8 @@ const incomplete = (map: StrokeMap): Fault[] => {
 };
 
 const parsed = (text: string): object => {
+  const fault = jsonFault(Buffer.from(text));
+  if (fault) throw faulty('invalid', [{ ...fault, pointer: `/map${fault.pointer}` }]);
   let value: unknown;
   try {
     value = JSON.parse(text);
