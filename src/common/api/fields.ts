@@ -19,7 +19,16 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
-import { IsChainage, IsDate, IsDecimalBetween, IsInstant, IsObjects, IsReading, IsText, IsUnique } from './rules.js';
+import {
+  IsChainage,
+  IsDate,
+  IsDecimalBetween,
+  IsInstant,
+  IsObjects,
+  IsReading,
+  IsText,
+  IsUnique,
+} from './rules.js';
 
 /** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
 export interface FieldOptions {

@@ -50,7 +50,6 @@ const endOfText = (json: Buffer, start: number): number => {
   return json.length;
 };
 
-
 /** Where the innermost of the levels lies, as a JSON Pointer. */
 const pointerOf = (json: Buffer, levels: readonly Level[]): string =>
   levels

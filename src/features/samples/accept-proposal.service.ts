@@ -48,7 +48,6 @@ const FIELDS: Partial<Record<string, string>> = {
   number: '/stroke',
 };
 
-
 const header = (
   code: 'precondition_failed' | 'precondition_required',
   value: unknown,

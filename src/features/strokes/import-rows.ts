@@ -143,11 +143,7 @@ const readRow = (
   const reader = new RowReader(cells, columns);
   const row = { line, faults: reader.faults, notes: reader.notes, outcome: 'created' as const };
   if (width !== headings) {
-    reader.fault(
-      '',
-      width,
-      `line ${line} has ${width} columns, but the heading row has ${headings}`,
-    );
+    reader.fault('', width, `line ${line} has ${width} columns, but the heading row has ${headings}`);
     return { ...row, number: null, stroke: null };
   }
   const number = reader.needed('number', readNumber);

@@ -1,0 +1,52 @@
+import { jsonFault } from '../../src/common/api/json-limits.js';
+
+const faultOf = (json: string) => jsonFault(Buffer.from(json));
+
+describe('the weight of JSON', () => {
+  it.each([
+    ['an object of 200 members', `{${Array.from({ length: 200 }, (_, i) => `"a${i}":${i}`).join()}}`],
+    ['32 levels', `${'['.repeat(32)}${']'.repeat(32)}`],
+    ['brackets, commas and quotation marks in a text', JSON.stringify({ a: '[{,"\\'.repeat(50_000) })],
+    ['a text that ends with a backslash', JSON.stringify([`${'x\\'.repeat(3)}`, { a: '\\' }, '[[['])],
+    ['10,000 elements', JSON.stringify(new Array(10_000).fill(0))],
+    ['what is no JSON', '}}}]]],,,"'],
+  ])('lets %s pass', (_, json) => {
+    expect(faultOf(json)).toBeUndefined();
+  });
+
+  it.each([
+    [
+      'the 201st member',
+      JSON.stringify({
+        a: [0, { 'b/c': Object.fromEntries(Array.from({ length: 201 }, (_, i) => [i, 0])) }],
+      }),
+      '/a/1/b~1c',
+      'an object has more than 200 members',
+    ],
+    ['the 33rd level', `{"a":${'['.repeat(33)}`, `/a${'/0'.repeat(31)}`, /deeper than 32 levels/],
+    [
+      'the 10,001st element',
+      JSON.stringify({ a: new Array(10_001).fill(0) }),
+      '/a',
+      /more than 10,000 elements/,
+    ],
+    [
+      'a name of 257 bytes',
+      JSON.stringify([{ ['x'.repeat(257)]: 0 }]),
+      '/0',
+      /^the name "xxx.* longer than 256 bytes$/,
+    ],
+    [
+      'the 60,001st value',
+      JSON.stringify({ a: new Array(300).fill(new Array(201).fill(0)) }),
+      '',
+      'the JSON has more than 60,000 values',
+    ],
+  ])('refuses %s at its place', (_, json, pointer, detail) => {
+    expect(faultOf(json)).toEqual({
+      in: 'body',
+      pointer,
+      detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
+    });
+  });
+});

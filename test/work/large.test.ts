@@ -1,0 +1,104 @@
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// What is large and sound is taken, and a fault in the middle of it keeps its place.
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+const BILL = '/v1/projects/P1/drives/N/bills/A';
+const SHEET = '/v1/projects/P1/drives/N/discontinuities';
+
+const item = (index: number): Record<string, unknown> => ({
+  reference: `R.${index}`,
+  description: `Item ${index}`,
+  unit: 'm3',
+  kind: 'quantity',
+  decimals: 3,
+  quantity: '12.500',
+  rate: '3.25',
+});
+const bill = (): { validFrom: string; items: Record<string, unknown>[] } => ({
+  validFrom: '2027-01-01',
+  items: Array.from({ length: 2000 }, (_, index) => item(index)),
+});
+
+describe('a bill of 2,000 items', () => {
+  it('is refused for its last item, by its place, and for what it should not have', async () => {
+    const input = bill();
+    input.items[1999] = { ...item(1999), rate: '3,25' };
+    input.items[700] = { ...item(700), colour: 'red' };
+    const { status, body } = await app.http.put(BILL).send({ ...input, colour: 'red' });
+    expect([status, body.detail]).toEqual([422, '3 faults; see errors']);
+    expect(body.errors.map(({ pointer }: { pointer: string }) => pointer)).toEqual([
+      '/colour',
+      '/items/700/colour',
+      '/items/1999/rate',
+    ]);
+  });
+
+  it('reports the first hundred faults, and that there are more than it looked for', async () => {
+    const input = { ...bill(), items: new Array(2000).fill({}) };
+    const { status, body } = await app.http.put(BILL).send(input);
+    expect([status, body.errors.length, body.detail]).toEqual([
+      422,
+      100,
+      'more than 1000 faults; see errors, the first 100',
+    ]);
+  });
+
+  it.each([
+    ['something that is no object', [...bill().items.slice(1), 7], /items must be a list of objects/],
+    ['one too many', [...bill().items, item(2000)], /no more than 2000 elements/],
+  ])('is refused for %s in the list, at the list', async (_, items, detail) => {
+    const { status, body } = await app.http.put(BILL).send({ validFrom: '2027-01-01', items });
+    expect([status, body.errors]).toEqual([
+      422,
+      [expect.objectContaining({ pointer: '/items', detail: expect.stringMatching(detail) })],
+    ]);
+  });
+
+  it('is taken', async () => {
+    const { status, body } = await app.http.put(BILL).send(bill());
+    expect([status, body.bill.items.length, body.bill.amount]).toEqual([201, 2000, '81260.00']); // 2000 × 40.63
+  });
+});
+
+it('a sheet of 1,000 discontinuities is refused for one of them, by its place', async () => {
+  const discontinuities = Array.from({ length: 1000 }, (_, index) => ({
+    name: `D${index}`,
+    chainage: '1+300.000',
+    type: 'joint',
+    dipDeg: index === 500 ? '91' : '30',
+    dipDirectionDeg: '120',
+  }));
+  const { status, body } = await app.http.post(SHEET).send({ discontinuities });
+  expect([status, body.errors]).toEqual([
+    422,
+    [expect.objectContaining({ pointer: '/discontinuities/500/dipDeg', value: '91' })],
+  ]);
+});
+
+it('more tables at once than the threads and their queue take are asked to come again', async () => {
+  const send = () =>
+    app.http
+      .post(`${BILL}/import`)
+      .field('dryRun', 'true')
+      .attach('file', Buffer.from('reference,description,unit,rate\nR.1,Item,m3,3.25\n'), 'bill.csv');
+  const answers = await Promise.all(Array.from({ length: 40 }, async () => send()));
+  const refused = answers.filter(({ status }) => status !== 200);
+  expect(refused.length).toBeGreaterThan(0);
+  for (const { status, headers, body } of refused)
+    expect([status, headers['retry-after'], body.detail]).toEqual([
+      503,
+      expect.stringMatching(/^\d+$/),
+      expect.stringMatching(/^The service is reading \d+ tables already; nothing was written\./),
+    ]);
+  expect((await send()).status).toBe(200);
+});
