@@ -84,21 +84,3 @@ it('a sheet of 1,000 discontinuities is refused for one of them, by its place', 
     [expect.objectContaining({ pointer: '/discontinuities/500/dipDeg', value: '91' })],
   ]);
 });
-
-it('more tables at once than the threads and their queue take are asked to come again', async () => {
-  const send = () =>
-    app.http
-      .post(`${BILL}/import`)
-      .field('dryRun', 'true')
-      .attach('file', Buffer.from('reference,description,unit,rate\nR.1,Item,m3,3.25\n'), 'bill.csv');
-  const answers = await Promise.all(Array.from({ length: 40 }, async () => send()));
-  const refused = answers.filter(({ status }) => status !== 200);
-  expect(refused.length).toBeGreaterThan(0);
-  for (const { status, headers, body } of refused)
-    expect([status, headers['retry-after'], body.detail]).toEqual([
-      503,
-      expect.stringMatching(/^\d+$/),
-      expect.stringMatching(/^The service is reading \d+ tables already; nothing was written\./),
-    ]);
-  expect((await send()).status).toBe(200);
-});

@@ -1,0 +1,51 @@
+import { ProblemError } from '../../src/common/api/problem.js';
+import { Workers } from '../../src/common/work/workers.js';
+import { READ_SHEET } from '../../src/features/discontinuities/sheet-file.js';
+
+let workers: Workers;
+
+beforeAll(() => {
+  workers = new Workers();
+});
+
+afterAll(() => workers.close());
+
+const read = (text: string): Promise<unknown> => workers.run(READ_SHEET, { file: Buffer.from(text) });
+
+const SHEET = 'name,chainage,type,dip_deg,dip_direction_deg\nD1,1+200,joint,30,120\n';
+
+describe('the threads that read tables', () => {
+  it('give back what they read, and throw a problem as it was found', async () => {
+    expect(await read(SHEET)).toEqual({
+      lines: [2],
+      entries: [
+        JSON.stringify([
+          { name: 'D1', chainage: '1+200', type: 'joint', dipDeg: '30', dipDirectionDeg: '120' },
+        ]),
+      ],
+    });
+    const refusal: unknown = await read('name\n').catch((error: unknown) => error);
+    expect(refusal).toBeInstanceOf(ProblemError);
+    expect(refusal).toMatchObject({
+      code: 'invalid',
+      faults: [
+        { in: 'body', pointer: '/file', detail: 'the table has a heading row and no discontinuities' },
+      ],
+    });
+  });
+
+  it('take a bounded number at once, and ask the others to come again', async () => {
+    const answers = await Promise.allSettled(Array.from({ length: 40 }, () => read(SHEET)));
+    const refused = answers.flatMap((answer) =>
+      answer.status === 'rejected' ? [answer.reason as unknown] : [],
+    );
+    expect(answers.length - refused.length).toBeGreaterThanOrEqual(9);
+    expect(refused.length).toBeGreaterThanOrEqual(30);
+    for (const refusal of refused)
+      expect(refusal).toMatchObject({
+        code: 'unavailable',
+        message: expect.stringMatching(/^The service is reading \d+ tables already; nothing was written\./),
+      });
+    expect(await read(SHEET)).toBeDefined(); // and serve on
+  });
+});
