@@ -4,6 +4,7 @@ import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
 import { AppModule } from './app.module.js';
+import { limitBodyTime } from './common/api/body-timeout.js';
 import { requestId, setGuardRails } from './common/api/guard-rails.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
@@ -19,6 +20,17 @@ const BODY_LIMIT = 1024 * 1024;
 
 /** Subjects of 255 characters stand in addresses, some of two UTF-16 units each; what is too long is told by its field. */
 const MAX_PARAM_LENGTH = 1024;
+
+/**
+ * Limits of a connection, whatever it is used for. Bodies have limits of their own (`body-timeout.ts`); the one here ends
+ * those that trickle for ever: 512 MB in two hours are 75 kB/s.
+ */
+const CONNECTION_LIMITS = {
+  http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000 },
+  requestTimeout: 2 * 3_600_000,
+  keepAliveTimeout: 72_000,
+  connectionTimeout: 300_000, // nothing either way: longer than any statement may take
+};
 
 /** Nest tells each route and module at `log`: that is for debugging. */
 const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
@@ -56,6 +68,7 @@ const letConnectionsGo = (fastify: FastifyInstance): void => {
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
   const adapter = new Adapter({
+    ...CONNECTION_LIMITS,
     bodyLimit: BODY_LIMIT,
     trustProxy: config.trustProxy ?? false,
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
@@ -71,6 +84,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   proveRequests(app);
   adapter.getInstance().setReplySerializer(answerText);
   letConnectionsGo(adapter.getInstance());
+  limitBodyTime(adapter.getInstance(), config.bodyIdleTimeoutMs);
   readJsonBodies(adapter.getInstance());
   handStreamsOn(adapter.getInstance());
   readMultipartBodies(adapter.getInstance());

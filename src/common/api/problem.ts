@@ -6,6 +6,7 @@ const PROBLEMS = {
   unauthenticated: { status: 401, title: 'Say who you are' },
   forbidden: { status: 403, title: 'You may not do this' },
   not_found: { status: 404, title: 'There is no such record' },
+  timeout: { status: 408, title: 'The request did not arrive in time' },
   conflict: { status: 409, title: 'The record would not balance' },
   precondition_failed: { status: 412, title: 'The record is not the one you named' },
   too_large: { status: 413, title: 'The request is too large' },

@@ -2,6 +2,7 @@ import { applyDecorators } from '@nestjs/common';
 import { RouteConfig } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
 import type { IncomingMessage } from 'node:http';
+import { hasStalled } from './body-timeout.js';
 import { ProblemError } from './problem.js';
 
 declare module 'fastify' {
@@ -41,6 +42,7 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
  * the limit goes while the answer is on its way: left unread, it would hold up the next request of the connection.
  */
 export const readToEnd = async (body: IncomingMessage, limitBytes: number): Promise<void> => {
+  if (hasStalled(body)) return;
   body.unpipe();
   let bytes = 0;
   try {
@@ -50,6 +52,6 @@ export const readToEnd = async (body: IncomingMessage, limitBytes: number): Prom
     }
     body.resume();
   } catch {
-    // the sender has gone
+    // the sender has gone, or stalls
   }
 };

@@ -6,6 +6,7 @@ const CODES = new Map<number, ProblemCode>([
   [401, 'unauthenticated'],
   [403, 'forbidden'],
   [404, 'not_found'],
+  [408, 'timeout'],
   [413, 'too_large'],
   [415, 'unsupported_media_type'],
   [422, 'invalid'],

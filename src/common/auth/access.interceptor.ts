@@ -2,17 +2,24 @@ import { type CallHandler, type ExecutionContext, Injectable, type NestIntercept
 import { Reflector } from '@nestjs/core';
 import { type Observable, tap } from 'rxjs';
 import { ProblemError } from '../api/problem.js';
-import { inScope } from '../database/scope.js';
+import { inScope, type Load, type Scope } from '../database/scope.js';
+import { Database } from '../database/database.js';
 import { Access } from './access.js';
-import { callerOf, keepMoment, projectOf } from './caller.js';
+import { argumentsOf, callerOf, keepMoment, projectOf } from './caller.js';
+import { Fleeting } from './fleeting.js';
+import { goneSignal } from './gone.js';
+import { costOf, isHeavy } from './heavy.js';
 import { RULE, type Rule } from './permit.js';
 
 /** Lets a call through by the rule that stands beside it, and runs it in its scope. Without a rule nothing goes through. */
 @Injectable()
 export class AccessInterceptor implements NestInterceptor {
+  private readonly lengths = new Fleeting<number>();
+
   constructor(
     private readonly reflector: Reflector,
     private readonly access: Access,
+    private readonly database: Database,
   ) {}
 
   async intercept(context: ExecutionContext, next: CallHandler): Promise<Observable<unknown>> {
@@ -27,6 +34,32 @@ export class AccessInterceptor implements NestInterceptor {
     const answers = (): Observable<unknown> =>
       asOf ? next.handle().pipe(tap((answer) => keepMoment(answer, asOf))) : next.handle();
     if (project === undefined) return answers();
-    return inScope(await this.access[creates ? 'enterNew' : 'enter'](caller, project, permission), answers);
+    const entered = await this.access[creates ? 'enterNew' : 'enter'](caller, project, permission);
+    return inScope({ ...entered, load: await this.loadOf(context, entered) }, answers);
+  }
+
+  /** What the work asks of the database, by what stands beside it and what it is asked for. */
+  private async loadOf(context: ExecutionContext, current: Scope): Promise<Load> {
+    const { drive, lengthM } = argumentsOf(context);
+    const heavy = isHeavy(this.reflector, context);
+    const cost = costOf({
+      isHeavy: heavy,
+      isAsOf: current.asOf !== undefined,
+      driveLengthM: heavy && drive !== undefined ? await this.driveLength(current, drive) : 0,
+      lengthM,
+    });
+    return { cost, gone: goneSignal(context) };
+  }
+
+  /** 0 for a drive that is not there: whoever reads it says so. */
+  private driveLength(current: Scope, drive: string): Promise<number> {
+    return this.lengths.get(JSON.stringify([current.projectId, drive]), async () => {
+      const [found] = await inScope({ ...current, asOf: undefined }, () =>
+        this.database.read<{ lengthM: number }>(DRIVE_LENGTH, drive),
+      );
+      return found?.lengthM ?? 0;
+    });
   }
 }
+
+const DRIVE_LENGTH = `select abs(end_chainage_m - start_chainage_m)::float8 as "lengthM" from drive where code = $1`;

@@ -35,6 +35,17 @@ interface GraphqlContext {
 /** Parent and arguments of a field. */
 type FieldArgs = [Record<string, string> | undefined, Record<string, string>, GraphqlContext];
 
+/** The drive that a call names, or that the field is of, and the length of its intervals, as they were sent. */
+export const argumentsOf = (context: ExecutionContext): { drive?: string; lengthM?: unknown } => {
+  if (isGraphql(context)) {
+    const [parent, { drive, lengthM }] = context.getArgs<FieldArgs>();
+    return { drive: drive ?? (parent?.['project'] === undefined ? undefined : parent['code']), lengthM };
+  }
+  const { params, query } = requestOf(context);
+  const { drive } = params as { drive?: string };
+  return { drive, lengthM: (query as { lengthM?: unknown }).lengthM };
+};
+
 const requestOf = (context: ExecutionContext): FastifyRequest =>
   isGraphql(context)
     ? context.getArgs<FieldArgs>()[2].reply.request

@@ -77,6 +77,14 @@ class Environment {
   ATTACHMENT_MAX_MB = 25;
 
   @Expose()
+  @WholeNumber(1, 10_000_000)
+  ATTACHMENT_QUOTA_MB = 10_240;
+
+  @Expose()
+  @WholeNumber(100, 600_000)
+  BODY_IDLE_TIMEOUT_MS = 30_000;
+
+  @Expose()
   @Matches(/^\S+$/, { message: 'must be a host name or an address' })
   HOST = '127.0.0.1';
 
@@ -95,6 +103,18 @@ class Environment {
   @Expose()
   @WholeNumber(100, 600_000)
   DATABASE_STATEMENT_TIMEOUT_MS = 30_000;
+
+  @Expose()
+  @WholeNumber(100, 600_000)
+  DATABASE_LIGHT_TIMEOUT_MS = 10_000;
+
+  @Expose()
+  @WholeNumber(100, 600_000)
+  DATABASE_AS_OF_TIMEOUT_MS = 60_000;
+
+  @Expose()
+  @WholeNumber(100, 600_000)
+  DATABASE_QUEUE_TIMEOUT_MS = 10_000;
 
   @Expose()
   @WholeNumber(100, 600_000)
@@ -192,6 +212,10 @@ export class Config {
   readonly attachmentsDir?: string;
   /** The largest attachment. [MB] */
   readonly attachmentMaxMb: number;
+  /** All attachments of a project, removed ones included: their bytes are kept. [MB] */
+  readonly attachmentQuotaMb: number;
+  /** A body of which nothing more comes for that long is given up. [ms] */
+  readonly bodyIdleTimeoutMs: number;
   readonly host: string;
   /** 0: any free port. */
   readonly port: number;
@@ -200,6 +224,12 @@ export class Config {
   readonly databasePoolSize: number;
   /** A statement that takes longer is broken off. [ms] */
   readonly statementTimeoutMs: number;
+  /** The same of a light reading, where that is shorter. [ms] */
+  readonly lightTimeoutMs: number;
+  /** The same of a reading as of a moment. [ms] */
+  readonly asOfTimeoutMs: number;
+  /** A request that waits longer for its turn at the database is refused. [ms] */
+  readonly queueTimeoutMs: number;
   /** A statement that waits longer for another's lock is broken off. [ms] */
   readonly lockTimeoutMs: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
@@ -321,11 +351,16 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     dataDirChosen: read.DATA_DIR !== undefined,
     attachmentsDir: read.ATTACHMENTS_DIR && path.resolve(read.ATTACHMENTS_DIR),
     attachmentMaxMb: read.ATTACHMENT_MAX_MB,
+    attachmentQuotaMb: read.ATTACHMENT_QUOTA_MB,
+    bodyIdleTimeoutMs: read.BODY_IDLE_TIMEOUT_MS,
     host: read.HOST,
     port: read.PORT,
     logLevel: read.LOG_LEVEL,
     databasePoolSize: read.DATABASE_POOL_SIZE,
     statementTimeoutMs: read.DATABASE_STATEMENT_TIMEOUT_MS,
+    lightTimeoutMs: read.DATABASE_LIGHT_TIMEOUT_MS,
+    asOfTimeoutMs: read.DATABASE_AS_OF_TIMEOUT_MS,
+    queueTimeoutMs: read.DATABASE_QUEUE_TIMEOUT_MS,
     lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
     corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
     trustProxy: read.TRUST_PROXY?.split(','),

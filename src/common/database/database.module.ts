@@ -1,7 +1,10 @@
 import { Global, Module } from '@nestjs/common';
 import { Config } from '../config/config.js';
+import { Admission, sharesOf } from './admission.js';
+import { ControlConnection } from './control-connection.js';
 import { Database } from './database.js';
 import { DriveReader } from './drive-reader.service.js';
+import { Gate } from './gate.js';
 
 /** Gives `Database`, and reads of a drive by its code, to every feature. The address is settled before the application is made. */
 @Global()
@@ -9,14 +12,21 @@ import { DriveReader } from './drive-reader.service.js';
   providers: [
     {
       provide: Database,
-      useFactory: (config: Config): Database => {
+      useFactory: (config: Config, gate: Gate): Database => {
         if (!config.databaseUrl) throw new Error('No database: start PostgreSQL first.');
-        return new Database(config.databaseUrl, config.databasePoolSize, config);
+        return new Database(config.databaseUrl, config.databasePoolSize, config, gate);
       },
-      inject: [Config],
+      inject: [Config, Gate],
     },
+    {
+      provide: Gate,
+      useFactory: ({ databasePoolSize, queueTimeoutMs }: Config, control: ControlConnection): Gate =>
+        new Gate(new Admission(sharesOf(databasePoolSize), queueTimeoutMs), control),
+      inject: [Config, ControlConnection],
+    },
+    ControlConnection,
     DriveReader,
   ],
-  exports: [Database, DriveReader],
+  exports: [Database, DriveReader, ControlConnection, Gate],
 })
 export class DatabaseModule {}

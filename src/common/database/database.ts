@@ -3,6 +3,7 @@ import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
+import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
 import { faulty } from '../api/problem.js';
@@ -53,6 +54,13 @@ const sender =
   (sql, ...values) =>
     client.query({ name: statementName({ sql }), text: sql, values });
 
+/** The limit of a statement of a reading, by its class. [ms] */
+const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
+  if (asOf) return limits.asOfTimeoutMs;
+  const { statementTimeoutMs, lightTimeoutMs } = limits;
+  return load && load.cost > 0 ? statementTimeoutMs : Math.min(lightTimeoutMs, statementTimeoutMs);
+};
+
 /** How long a request waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
@@ -96,8 +104,10 @@ const isAhead = (instant: string): string =>
   `${pg.escapeLiteral(instant)}::timestamptz > clock_timestamp() as ahead`;
 
 /** Opens a reading in its scope, in one message. A present reading sees one state, however many statements it sends. */
-const opening = ({ projectId, asOf }: Scope): string => {
-  const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)`;
+const opening = (current: Scope, limits?: StatementLimits): string => {
+  const { projectId, asOf } = current;
+  const limit = limits && `, set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`;
+  const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)${limit ?? ''}`;
   if (!asOf) return `begin isolation level repeatable read read only; select ${enter}`;
   const stand =
     'change' in asOf
@@ -121,9 +131,14 @@ export class Database implements OnApplicationShutdown {
   private readonly prisma: PrismaClient;
   private readonly watch: HalfOpenWatch;
 
-  /** Without limits a statement may take as long as it needs: for commands. */
-  constructor(url: string, poolSize: number, limits?: StatementLimits) {
-    this.watch = new HalfOpenWatch(url, limits?.statementTimeoutMs);
+  /** Without limits a statement may take as long as it needs, without a gate nobody waits for others: for commands. */
+  constructor(
+    url: string,
+    poolSize: number,
+    private readonly limits?: StatementLimits,
+    private readonly gate?: Gate,
+  ) {
+    this.watch = new HalfOpenWatch(url, limits && Math.max(limits.statementTimeoutMs, limits.asOfTimeoutMs));
     this.pool = new pg.Pool({
       connectionString: url,
       max: poolSize,
@@ -157,12 +172,12 @@ export class Database implements OnApplicationShutdown {
    * @param first  a query without parameters that goes with the message that opens the reading; the work is given its rows
    */
   reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
-    const entered = scope();
-    const begin = opening(entered);
-    const read = (begun: () => void) => async (client: pg.PoolClient) => {
+    const current = scope();
+    const begin = opening(current, this.limits);
+    const readOn = async (client: pg.PoolClient, begun: () => void): Promise<T> => {
       const opened = (await client.query(`${begin}; ${first}`)) as unknown as pg.QueryResult<object>[];
       begun();
-      holdPast(entered, opened);
+      holdPast(current, opened);
       return work(
         {
           $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
@@ -171,13 +186,21 @@ export class Database implements OnApplicationShutdown {
         first === '' ? [] : (opened.at(-1)?.rows ?? []),
       );
     };
-    return patiently((begun) => this.connected(read(begun), 'commit'));
+    const read = (begun: () => void) => async (client: pg.PoolClient) => {
+      const unwatch = this.gate?.watch(client, current.load?.gone);
+      try {
+        return await readOn(client, begun);
+      } finally {
+        await unwatch?.();
+      }
+    };
+    return this.inTurn((begun) => this.connected(read(begun), 'commit'));
   }
 
   /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
   async atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
     const entering = settingsOf(scope());
-    return patiently((begun) =>
+    return this.inTurn((begun) =>
       this.prisma.$transaction(async (transaction) => {
         await transaction.$queryRawUnsafe(ENTER, ...entering);
         begun();
@@ -208,7 +231,7 @@ export class Database implements OnApplicationShutdown {
   /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */
   async bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
     const entering = settingsOf(scope());
-    return patiently((begun) =>
+    return this.inTurn((begun) =>
       this.connected(async (client) => {
         const send = sender(client);
         await client.query('begin');
@@ -219,6 +242,17 @@ export class Database implements OnApplicationShutdown {
         return result;
       }),
     );
+  }
+
+  /** Connections: lent, idle, and asked for while there was none. */
+  get connections(): { inUse: number; idle: number; waiting: number } {
+    const { totalCount, idleCount, waitingCount } = this.pool;
+    return { inUse: totalCount - idleCount, idle: idleCount, waiting: waitingCount };
+  }
+
+  /** Does the work of the scope when it is its turn, and again as `patiently` does. */
+  private inTurn<T>(transact: (begun: () => void) => Promise<T>): Promise<T> {
+    return this.gate ? this.gate.through(scope(), () => patiently(transact)) : patiently(transact);
   }
 
   /** @throws Error in one sentence when the database is not there, or does not hold the service to its role and scope */

@@ -15,12 +15,21 @@ export interface Scope {
   requestId?: string;
   /** Reads answer as the record stood then: an instant, or the number of a change. */
   asOf?: Moment | { change: number };
+  /** What the work asks of the database; undefined: it is light, and nobody may call it off. */
+  load?: Load;
 }
 
 /** A moment that is asked of, and the part of the request that named it. */
 export interface Moment {
   instant: string;
   in: 'query' | 'body';
+}
+
+export interface Load {
+  /** 0: light; more for heavy work, by what it is expected to take. */
+  cost: number;
+  /** Aborted when nobody waits for the answer any more. */
+  gone?: AbortSignal;
 }
 
 const storage = new AsyncLocalStorage<Scope>();

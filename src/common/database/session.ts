@@ -5,6 +5,10 @@ import { connectionError, ServiceClient } from './service-client.js';
 export interface StatementLimits {
   statementTimeoutMs: number;
   lockTimeoutMs: number;
+  /** Of a light reading, where that is shorter. */
+  lightTimeoutMs: number;
+  /** Of a reading as of a moment. */
+  asOfTimeoutMs: number;
 }
 
 /** A transaction whose service has fallen silent holds its locks no longer than that. [ms] */

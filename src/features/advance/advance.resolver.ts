@@ -1,10 +1,12 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { DayAdvance, ShiftAdvance } from './advance.models.js';
 import { AdvanceService } from './advance.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class AdvanceResolver {
   constructor(private readonly advance: AdvanceService) {}

@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import {
@@ -27,6 +28,7 @@ export class FaceController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('advance/window')
   @Answer('Advance from one moment to another', WindowAdvance)
   between(@Param() { drive }: DrivePath, @Query() args: WindowArgs): Promise<WindowAdvance> {
@@ -34,6 +36,7 @@ export class FaceController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('advance/rolling')
   @Answer(
     'Advance in each window of so many hours that begins with a boring or ends with one: the largest are among them. ' +

@@ -1,4 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -22,12 +23,14 @@ export class FaceResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => WindowAdvance, { description: 'Advance from one moment to another' })
   advanceBetween(@Parent() { code }: Drive, @Args() args: WindowArgs): Promise<WindowAdvance> {
     return this.face.between(code, args);
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => [RollingAdvance], {
     description:
       'Advance in each window of so many hours that begins with a boring or ends with one: the largest are among them. ' +

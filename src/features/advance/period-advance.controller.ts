@@ -3,12 +3,14 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { BestAdvance, DayAdvanceTrend, LearningAdvance, PeriodAdvance } from './period-advance.models.js';
 import { PeriodAdvanceService } from './period-advance.service.js';
 
 @ApiTags('Advance')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/advance')
 export class PeriodAdvanceController {
   constructor(private readonly advance: PeriodAdvanceService) {}

@@ -1,10 +1,12 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { BestAdvance, DayAdvanceTrend, LearningAdvance, PeriodAdvance } from './period-advance.models.js';
 import { PeriodAdvanceService } from './period-advance.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class PeriodAdvanceResolver {
   constructor(private readonly advance: PeriodAdvanceService) {}

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { ProblemError } from '../../common/api/problem.js';
+import { Config } from '../../common/config/config.js';
 import { readToEnd } from '../../common/api/streamed.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
@@ -9,6 +10,7 @@ import { driveFrame } from '../../common/drive-frame.js';
 import type { Attachment } from './attachment.models.js';
 import { type ReadForm, withForm } from './attachment-form.js';
 import { AttachmentFiles } from './attachment-files.js';
+import { holdToQuota } from './attachment-quota.js';
 import { saidRow, type SaidRow } from './attachment-row.js';
 import { AttachmentsService } from './attachments.service.js';
 
@@ -46,11 +48,12 @@ export class AttachmentUploadService {
     private readonly drives: DriveReader,
     private readonly files: AttachmentFiles,
     private readonly attachments: AttachmentsService,
+    private readonly config: Config,
   ) {}
 
   /**
    * @returns the attachment, and whether it is new: one that stands with the same content and data is left as it is
-   * @throws ProblemError too_large, unsupported_media_type, or invalid for what cannot be taken; conflict when the same
+   * @throws ProblemError too_large (also where the project's quota is used up), unsupported_media_type, or invalid for what cannot be taken; conflict when the same
    * content stands with other data; unavailable when the folder cannot be written; not_found for the drive
    */
   async take(drive: string, request: FastifyRequest): Promise<{ attachment: Attachment; isNew: boolean }> {
@@ -77,13 +80,18 @@ export class AttachmentUploadService {
       const driveId = await lockedDriveId(transaction, drive);
       const said = await saidRow(transaction, driveId, await driveFrame(transaction, driveId), input);
       const { digest, sizeBytes } = file;
-      const isNew = await put(transaction, driveId, {
-        digest,
-        fileName: name,
-        mediaType,
-        sizeBytes,
-        ...said,
-      });
+      const isNew = await put(
+        transaction,
+        driveId,
+        {
+          digest,
+          fileName: name,
+          mediaType,
+          sizeBytes,
+          ...said,
+        },
+        this.config.attachmentQuotaMb,
+      );
       // Before the commit: a row never speaks of bytes that are not there. One that fails leaves bytes without a row.
       await this.files.place(scope().projectId, file);
       return { digest, isNew };
@@ -99,10 +107,16 @@ interface Row extends SaidRow {
 }
 
 /** @returns whether it is new */
-const put = async (transaction: Transaction, driveId: number, row: Row): Promise<boolean> => {
+const put = async (
+  transaction: Transaction,
+  driveId: number,
+  row: Row,
+  quotaMb: number,
+): Promise<boolean> => {
   const given = JSON.stringify(row);
   const [standing] = await readRows<Standing>(transaction, STANDING, driveId, given);
   if (!standing) {
+    await holdToQuota(transaction, row, quotaMb);
     await transaction.$executeRawUnsafe(KEEP, driveId, given);
     return true;
   }

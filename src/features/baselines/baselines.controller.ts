@@ -2,6 +2,7 @@ import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/com
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { Baseline, BaselineInput, BaselinePath, BaselineSummary } from './baseline.models.js';
@@ -47,6 +48,7 @@ export class BaselinesController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get(':baseline/encountered')
   @Answer('Baseline against what was met, by ground class and as a cross table', BaselineEncountered)
   encountered(@Param() { drive, baseline }: BaselinePath): Promise<BaselineEncountered> {
@@ -54,6 +56,7 @@ export class BaselinesController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get(':baseline/strip')
   @Answer('Class of the baseline and ruling class along the drive, from its start to the face', [
     BaselineStripPiece,

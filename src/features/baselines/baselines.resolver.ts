@@ -1,5 +1,6 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { pageOf } from '../../common/api/paging.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -34,6 +35,7 @@ export class BaselinesResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => BaselineEncountered, {
     description: 'Baseline against what was met, by ground class and as a cross table',
   })
@@ -45,6 +47,7 @@ export class BaselinesResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => BaselineStripPage, {
     description: 'Class of the baseline and ruling class along the drive; a page at a time',
   })

@@ -7,6 +7,7 @@ import { Multipart } from '../../common/api/multipart.js';
 import { Outcome } from '../../common/api/outcome.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { tagged } from '../../common/api/tagged.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { CSV } from '../../common/files/csv.js';
 import { XLSX } from '../../common/files/xlsx.js';
@@ -76,6 +77,7 @@ export class BillsController {
 
   /** GraphQL has no upload. */
   @Permit('bill.write')
+  @Heavy()
   @Post(':version/import')
   @HttpCode(200)
   @Multipart()

@@ -2,12 +2,14 @@ import { Controller, Get, Param } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { ClassDecisionGap, GroundStripPiece, RulingClass } from './ground-strip.models.js';
 import { GroundStripService } from './ground-strip.service.js';
 
 @ApiTags('Ground classes')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive')
 export class GroundStripController {
   constructor(private readonly ground: GroundStripService) {}

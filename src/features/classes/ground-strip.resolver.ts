@@ -1,10 +1,12 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { ClassDecisionGap, GroundStripPage, RulingClassPage } from './ground-strip.models.js';
 import { GroundStripService } from './ground-strip.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class GroundStripResolver {
   constructor(private readonly ground: GroundStripService) {}

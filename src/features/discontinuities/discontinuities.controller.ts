@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { ChainageWindow, WindowPage } from '../../common/api/chainage-window.js';
 import { Multipart } from '../../common/api/multipart.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { DiscontinuitiesService } from './discontinuities.service.js';
 import {
@@ -54,6 +55,7 @@ export class DiscontinuitiesController {
 
   /** GraphQL has no upload. */
   @Permit('geology.write')
+  @Heavy()
   @Post('discontinuities/import')
   @HttpCode(200)
   @Multipart()
@@ -66,6 +68,7 @@ export class DiscontinuitiesController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('discontinuities/sets')
   @Answer(
     'Mean orientation, concentration and spacing of each set, in all of a drive or a part of it',
@@ -101,6 +104,7 @@ export class DiscontinuitiesController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('stereonet.svg')
   @Header('content-type', `${SVG}; charset=utf-8`)
   @ApiProduces(SVG)

@@ -1,6 +1,7 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { ChainageWindow, WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { DiscontinuitiesService } from './discontinuities.service.js';
@@ -31,6 +32,7 @@ export class DiscontinuitiesResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => DiscontinuitySets, {
     description:
       'Mean orientation, concentration and spacing of each set of discontinuities, in all of the drive or a part',

@@ -2,6 +2,7 @@ import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/com
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Entitlement, EntitlementInput, EntitlementPath } from './entitlement.models.js';
 import { EntitlementResult } from './entitlement-result.models.js';
@@ -45,6 +46,7 @@ export class EntitlementsController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get(':entitlement/result')
   @Answer(
     'Time by a basis of entitlement: each line, the sum, and what the rule makes of it',

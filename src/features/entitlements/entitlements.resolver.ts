@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { Entitlement, EntitlementArgs, EntitlementInput, EntitlementPath } from './entitlement.models.js';
@@ -22,6 +23,7 @@ export class EntitlementsResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => EntitlementResult, {
     description: 'Time by a basis of entitlement: each line, the sum, and what the rule makes of it',
   })

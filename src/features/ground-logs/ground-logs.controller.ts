@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
 import { GroundLogsService } from './ground-logs.service.js';
@@ -58,6 +59,7 @@ export class GroundLogsController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('rock-mass')
   @Answer('Metres behind the face by class of Q and of RMR', [RockMassShare])
   byDrive(@Param() { drive }: DrivePath): Promise<RockMassShare[]> {
@@ -65,6 +67,7 @@ export class GroundLogsController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('rock-mass/intervals')
   @Answer('The same by intervals on round chainages', [RockMassOfInterval])
   byInterval(

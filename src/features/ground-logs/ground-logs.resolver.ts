@@ -1,6 +1,7 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
@@ -49,12 +50,14 @@ export class GroundLogsResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => [RockMassShare], { description: 'Metres behind the face by class of Q and of RMR' })
   rockMass(@Parent() { code }: Drive): Promise<RockMassShare[]> {
     return this.rock.byDrive(code);
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => [RockMassOfInterval], { description: 'The same by intervals on round chainages' })
   rockMassByInterval(
     @Parent() { code }: Drive,

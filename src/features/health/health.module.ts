@@ -1,7 +1,8 @@
 import { Controller, Get, Module } from '@nestjs/common';
 import { ApiProperty, ApiTags } from '@nestjs/swagger';
+import { ProblemError } from '../../common/api/problem.js';
 import { Open } from '../../common/auth/permit.js';
-import { Database } from '../../common/database/database.js';
+import { ControlConnection } from '../../common/database/control-connection.js';
 
 class Health {
   @ApiProperty({ description: 'ok when the database answers' })
@@ -11,7 +12,7 @@ class Health {
 @ApiTags('Health')
 @Controller('v1/health')
 export class HealthController {
-  constructor(private readonly database: Database) {}
+  constructor(private readonly control: ControlConnection) {}
 
   /** Whether the process lives; no database is asked */
   @Open()
@@ -20,11 +21,13 @@ export class HealthController {
     return { status: 'ok' };
   }
 
-  /** Whether the service and its database answer: ready for requests */
+  /** Whether the service and its database answer: ready for requests. It asks by a connection of its own, at most once a second */
   @Open()
   @Get()
   async health(): Promise<Health> {
-    await this.database.ask('select 1');
+    await this.control.ready().catch(() => {
+      throw new ProblemError('unavailable', 'The database does not answer.');
+    });
     return { status: 'ok' };
   }
 }

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
@@ -23,6 +24,7 @@ import { Reliability, Utilisation } from './utilisation.models.js';
 import { UtilisationService } from './utilisation.service.js';
 
 @ApiTags('Time ledger')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/ledger')
 export class LedgerController {
   constructor(

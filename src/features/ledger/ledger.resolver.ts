@@ -1,5 +1,6 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
@@ -19,6 +20,7 @@ import { LedgerService } from './ledger.service.js';
 import { Reliability, Utilisation } from './utilisation.models.js';
 import { UtilisationService } from './utilisation.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class LedgerResolver {
   constructor(

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
   MeasurementCheck,
@@ -24,6 +25,7 @@ export class MeasurementController {
   constructor(private readonly measurement: MeasurementService) {}
 
   @Permit('record.read')
+  @Heavy()
   @Get('measurement-check')
   @Answer('What the rules catch until a date, what none catches, and what two catch', MeasurementCheck)
   check(@Param() { drive }: DrivePath, @Query() { until }: UntilArgs): Promise<MeasurementCheck> {

@@ -1,5 +1,6 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -31,6 +32,7 @@ export class MeasurementResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => MeasurementCheck, {
     description: 'What the rules catch until a date, what none catches, and what two catch',
   })

@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
 import { MissingSupportService } from './missing-support.service.js';
@@ -9,6 +10,7 @@ import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupport
 import { UnsupportedService } from './unsupported.service.js';
 
 @ApiTags('Support demanded')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive')
 export class MissingSupportController {
   constructor(

@@ -1,4 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
@@ -6,6 +7,7 @@ import { MissingSupportService } from './missing-support.service.js';
 import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
 import { UnsupportedService } from './unsupported.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class MissingSupportResolver {
   constructor(

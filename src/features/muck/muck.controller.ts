@@ -3,11 +3,13 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { MuckProgress, StrokeMuckPage } from './muck.models.js';
 import { MuckService } from './muck.service.js';
 
 @ApiTags('Muck')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/muck')
 export class MuckController {
   constructor(private readonly muck: MuckService) {}

@@ -1,10 +1,12 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { MuckProgress, StrokeMuckPage } from './muck.models.js';
 import { MuckService } from './muck.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class MuckResolver {
   constructor(private readonly service: MuckService) {}

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { IntervalArgs } from '../support/support.models.js';
 import {
@@ -53,6 +54,7 @@ export class OverbreakController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('overbreak-quantities')
   @Answer('Overbreak by cause, against the theoretical volume of the metres surveyed', OverbreakTotal)
   total(@Param() { drive }: DrivePath): Promise<OverbreakTotal> {
@@ -60,6 +62,7 @@ export class OverbreakController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('overbreak-quantities/intervals')
   @Answer('Overbreak by intervals on round chainages and by cause', [OverbreakInterval])
   byInterval(

@@ -1,5 +1,6 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { WindowPage } from '../../common/api/chainage-window.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { IntervalArgs } from '../support/support.models.js';
@@ -26,6 +27,7 @@ export class OverbreakResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => OverbreakTotal, {
     description: 'Overbreak by cause, against the theoretical volume of the metres surveyed',
   })
@@ -34,6 +36,7 @@ export class OverbreakResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => [OverbreakInterval], {
     description: 'Overbreak by intervals on round chainages and by cause',
   })

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbingService } from './probing.service.js';
@@ -39,6 +40,7 @@ export class ProbingController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('probe-cover')
   @Answer('How far ahead of the face the ground is probed', ProbeCover)
   cover(@Param() { drive }: DrivePath): Promise<ProbeCover> {

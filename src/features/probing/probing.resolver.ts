@@ -1,6 +1,7 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
@@ -23,6 +24,7 @@ export class ProbingResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => ProbeCover, { description: 'How far ahead of the face the ground is probed' })
   probeCover(@Parent() { code }: Drive): Promise<ProbeCover> {
     return this.probing.cover(code);

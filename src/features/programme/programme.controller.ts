@@ -2,6 +2,7 @@ import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/com
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
   Programme,
@@ -47,6 +48,7 @@ export class ProgrammeController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get(':programme/progress')
   @Answer('Plan against actual, by production day', [ProgrammeDay])
   progress(@Param() { drive, programme }: ProgrammePath): Promise<ProgrammeDay[]> {

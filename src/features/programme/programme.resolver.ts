@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -28,6 +29,7 @@ export class ProgrammeResolver {
   }
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => [ProgrammeDay], { description: 'Plan against actual, by production day' })
   programmeProgress(
     @Parent() { code }: Drive,

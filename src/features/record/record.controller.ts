@@ -2,12 +2,14 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { AsBuilt, ChainageRange } from './as-built.models.js';
 import { OpenItem } from './open-item.model.js';
 import { RecordService } from './record.service.js';
 
 @ApiTags('Record')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive')
 export class RecordController {
   constructor(private readonly record: RecordService) {}

@@ -1,10 +1,12 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { AsBuilt, ChainageRange } from './as-built.models.js';
 import { OpenItem } from './open-item.model.js';
 import { RecordService } from './record.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class RecordResolver {
   constructor(private readonly record: RecordService) {}

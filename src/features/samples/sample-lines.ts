@@ -71,6 +71,7 @@ export async function* piecesOf(stream: Readable): AsyncGenerator<Buffer> {
   try {
     for await (const piece of stream.iterator({ destroyOnReturn: false })) yield piece as Buffer;
   } catch (error) {
+    if (error instanceof ProblemError) throw error;
     throw new ProblemError('malformed', `The body breaks off: ${(error as Error).message}`);
   }
 }

@@ -8,6 +8,7 @@ import { DrivePath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { NDJSON, Streamed } from '../../common/api/streamed.js';
 import { tagged } from '../../common/api/tagged.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { AcceptProposalService } from './accept-proposal.service.js';
 import {
@@ -74,6 +75,7 @@ export class SamplesController {
   }
 
   @Permit('record.read')
+  @Heavy()
   @Get('summary')
   @Answer('Which machine samples there are, by production day', SampleSummary)
   summary(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SampleSummary> {
@@ -88,6 +90,7 @@ export class SamplesController {
   }
 
   @Permit('samples.write')
+  @Heavy()
   @Post('proposals')
   @Answer('Proposes strokes from the samples of a span; nothing is booked', StrokeProposal, 201)
   async propose(

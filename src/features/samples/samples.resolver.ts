@@ -3,6 +3,7 @@ import { AsOf } from '../../common/api/as-of.js';
 import { IntField, TextField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { AcceptProposalService } from './accept-proposal.service.js';
@@ -39,6 +40,7 @@ export class SamplesResolver {
   ) {}
 
   @Permit('record.read')
+  @Heavy()
   @ResolveField(() => SampleSummary, { description: 'Which machine samples there are, by production day' })
   sampleSummary(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SampleSummary> {
     return this.samples.summary(code, days);
@@ -57,6 +59,7 @@ export class SamplesResolver {
   }
 
   @Permit('samples.write')
+  @Heavy()
   @Mutation(() => StrokeProposal, {
     description: 'Proposes strokes from the samples of a span; nothing is booked',
   })

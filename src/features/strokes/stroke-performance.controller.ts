@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { StrokeFlag, StrokePerformancePage } from './stroke-performance.models.js';
@@ -10,6 +11,7 @@ import { StrokePerformanceService } from './stroke-performance.service.js';
 import { StatisticsArgs, StrokeStatistic } from './stroke-statistics.models.js';
 
 @ApiTags('Strokes')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/strokes')
 export class StrokePerformanceController {
   constructor(private readonly performance: StrokePerformanceService) {}

@@ -1,11 +1,13 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { StrokeFlag, StrokePerformancePage } from './stroke-performance.models.js';
 import { StrokePerformanceService } from './stroke-performance.service.js';
 import { StatisticsArgs, StrokeStatistic } from './stroke-statistics.models.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class StrokePerformanceResolver {
   constructor(private readonly performance: StrokePerformanceService) {}

@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { Multipart } from '../../common/api/multipart.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import type { JsonText } from '../../common/database/json-rows.js';
 import { Permit } from '../../common/auth/permit.js';
 import { StrokeImportForm } from './import-form.model.js';
@@ -29,6 +30,7 @@ export class StrokesController {
 
   /** GraphQL has no upload: it reads the strokes that a table brought, as it reads those of shifts. */
   @Permit('strokes.import')
+  @Heavy()
   @Post('import')
   @HttpCode(200)
   @Multipart()

@@ -3,6 +3,7 @@ import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
   IntervalPageArgs,
@@ -14,6 +15,7 @@ import {
 import { SupportMeasureService } from './support-measure.service.js';
 
 @ApiTags('Support quantities')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/support-measures')
 export class SupportMeasureController {
   constructor(private readonly measures: SupportMeasureService) {}

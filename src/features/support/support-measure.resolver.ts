@@ -1,5 +1,6 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { pageOf } from '../../common/api/paging.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -11,6 +12,7 @@ import {
 } from './support-measure.models.js';
 import { SupportMeasureService } from './support-measure.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class SupportMeasureResolver {
   constructor(private readonly measures: SupportMeasureService) {}

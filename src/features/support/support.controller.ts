@@ -2,6 +2,7 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
   IntervalArgs,
@@ -13,6 +14,7 @@ import {
 import { SupportService } from './support.service.js';
 
 @ApiTags('Support quantities')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/support-quantities')
 export class SupportController {
   constructor(private readonly support: SupportService) {}

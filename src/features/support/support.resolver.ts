@@ -1,4 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
@@ -10,6 +11,7 @@ import {
 } from './support.models.js';
 import { SupportService } from './support.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class SupportResolver {
   constructor(private readonly support: SupportService) {}

@@ -17,6 +17,7 @@ import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy, Light } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { CertificationService, etagOf } from './certification.service.js';
 import { ForecastQuery, ForecastLine } from './forecast.models.js';
@@ -41,6 +42,7 @@ class LinePath extends ValuationPath {
 const NAMED = { name: 'If-Match', required: false, description: 'Entity tag of the lines that are signed' };
 
 @ApiTags('Valuations')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/valuations')
 export class ValuationsController {
   constructor(
@@ -80,6 +82,7 @@ export class ValuationsController {
   }
 
   @Permit('valuation.write')
+  @Light()
   @Delete(':number')
   @HttpCode(204)
   @Answer('Removes a valuation that is not certified')

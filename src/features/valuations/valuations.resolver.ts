@@ -1,6 +1,7 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Heavy, Light } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { CertificationService } from './certification.service.js';
@@ -30,6 +31,7 @@ import {
 } from './valuation.models.js';
 import { ValuationsService } from './valuations.service.js';
 
+@Heavy()
 @Resolver(() => Drive)
 export class ValuationsResolver {
   constructor(
@@ -104,12 +106,14 @@ export class ValuationsResolver {
   }
 
   @Permit('record.read')
+  @Light()
   @ResolveField(() => [LumpProgress], { description: 'How much of the lump sums is done, by day' })
   lumpProgress(@Parent() { code }: Drive): Promise<LumpProgress[]> {
     return this.evidence.lumps(code);
   }
 
   @Permit('record.read')
+  @Light()
   @ResolveField(() => [QuantityDispute], { description: 'The quantities in dispute, and those settled' })
   quantityDisputes(@Parent() { code }: Drive): Promise<QuantityDispute[]> {
     return this.evidence.disputes(code);
@@ -127,6 +131,7 @@ export class ValuationsResolver {
   }
 
   @Permit('valuation.write')
+  @Light()
   @Mutation(() => Boolean, { description: 'Removes a valuation that is not certified' })
   async removeValuation(@Args() { drive, number }: ValuationPath): Promise<boolean> {
     await this.service.remove(drive, number);
@@ -148,6 +153,7 @@ export class ValuationsResolver {
   }
 
   @Permit('valuation.write')
+  @Light()
   @Mutation(() => LumpProgress, { description: 'Says how much of a lump sum is done by the end of a day' })
   putLumpProgress(
     @Args() { drive, reference, day }: LumpPath,
@@ -157,6 +163,7 @@ export class ValuationsResolver {
   }
 
   @Permit('valuation.write')
+  @Light()
   @Mutation(() => Boolean, { description: 'Takes an entry of a lump sum’s progress back' })
   async removeLumpProgress(@Args() { drive, reference, day }: LumpPath): Promise<boolean> {
     await this.evidence.removeLump(drive, reference, day);
@@ -164,6 +171,7 @@ export class ValuationsResolver {
   }
 
   @Permit('valuation.agree')
+  @Light()
   @Mutation(() => QuantityDispute, { description: 'Disputes a record’s quantity under an item' })
   disputeQuantity(
     @Args() { drive }: DrivePath,
@@ -173,6 +181,7 @@ export class ValuationsResolver {
   }
 
   @Permit('valuation.agree')
+  @Light()
   @Mutation(() => QuantityDispute, { description: 'Settles a dispute: the quantity counts from then on' })
   settleDispute(
     @Args() { drive, number }: DisputePath,

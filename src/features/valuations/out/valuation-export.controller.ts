@@ -2,6 +2,7 @@ import { Controller, Get, Param, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
 import { PDF } from '../../../common/files/paper.js';
@@ -11,6 +12,7 @@ import { ValuationExportService } from './valuation-export.service.js';
 
 /** GraphQL has no files. */
 @ApiTags('Valuations')
+@Heavy()
 @Controller('v1/projects/:project/drives/:drive/valuations')
 export class ValuationExportController {
   constructor(private readonly exports: ValuationExportService) {}

@@ -1,0 +1,24 @@
+import type { ServerResponse } from 'node:http';
+import type { ExecutionContext } from '@nestjs/common';
+import type { FastifyReply } from 'fastify';
+
+const signals = new WeakMap<ServerResponse, AbortSignal>();
+
+const replyOf = (context: ExecutionContext): Partial<FastifyReply> =>
+  context.getType<'http' | 'graphql'>() === 'graphql'
+    ? context.getArgByIndex<{ reply: Partial<FastifyReply> }>(2).reply
+    : context.switchToHttp().getResponse<FastifyReply>();
+
+/** Aborted when the connection closes before the answer is sent; undefined for subscriptions, which have no answer. */
+export const goneSignal = (context: ExecutionContext): AbortSignal | undefined => {
+  const { raw } = replyOf(context);
+  if (!raw) return undefined;
+  const known = signals.get(raw);
+  if (known) return known;
+  const controller = new AbortController();
+  signals.set(raw, controller.signal);
+  raw.once('close', () => {
+    if (!raw.writableFinished) controller.abort();
+  });
+  return controller.signal;
+};

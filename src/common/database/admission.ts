@@ -1,0 +1,252 @@
+import { ProblemError } from '../api/problem.js';
+import { RoundRobin, type Verdict } from './round-robin.js';
+
+/** How much may be under way at once: in all, for one caller and in one project. */
+export interface Share {
+  total: number;
+  caller: number;
+  project: number;
+}
+
+/** Connections lent at once, and the cost of the heavy work among it. */
+export interface Shares {
+  all: Share;
+  heavy: Share;
+}
+
+/** How many may wait. */
+export interface Room {
+  total: number;
+  caller: number;
+}
+
+const atLeastOne = (number: number): number => Math.max(1, Math.floor(number));
+
+/** A project has at most three quarters, but room for a second caller. */
+const shareOf = (total: number, caller: number): Share => ({
+  total,
+  caller,
+  project: Math.min(total, Math.max(caller + 1, Math.ceil((total * 3) / 4))),
+});
+
+/**
+ * The shares of a pool. One connection is left for the questions that have no scope (who asks, and what they may do);
+ * heavy work has at most half of the pool. A caller has about half of either, and light work is let in beside its heavy.
+ */
+export const sharesOf = (poolSize: number): Shares => {
+  const total = atLeastOne(poolSize - 1);
+  const heavyTotal = atLeastOne(poolSize / 2);
+  const heavyCaller = atLeastOne(heavyTotal / 2);
+  const caller = Math.min(total, Math.max(heavyCaller + 1, Math.ceil(total / 2)));
+  return { all: shareOf(total, caller), heavy: shareOf(heavyTotal, heavyCaller) };
+};
+
+/** A light reading waits for milliseconds, a heavy one for seconds: more of them than that would only wait to be refused. */
+const ROOM: Record<WorkClass, Room> = {
+  light: { total: 4000, caller: 1000 }, // a GraphQL query at its limit of cost has 750 readings
+  heavy: { total: 256, caller: 64 },
+};
+
+export type WorkClass = 'light' | 'heavy';
+
+/** Work that asks for a connection. */
+export interface Ask {
+  caller: string;
+  project: string;
+  /** 0: light; else how many places of the heavy share it takes. */
+  cost: number;
+  /** Aborted when nobody waits for the answer any more. */
+  gone?: AbortSignal;
+}
+
+/** What tells the time; in tests, a test. */
+export interface Clock {
+  now(): number;
+  /** @returns what calls it off */
+  after(ms: number, call: () => void): () => void;
+}
+
+const CLOCK: Clock = {
+  now: () => performance.now(),
+  after: (ms, call) => {
+    const timer = setTimeout(call, ms);
+    return () => clearTimeout(timer);
+  },
+};
+
+/** Ends the work: its places are free again. */
+export type Leave = () => void;
+
+interface Waiting extends Ask {
+  enter(leave: Leave): void;
+  cost: number;
+}
+
+/** Counts what is under way. */
+class InUse {
+  total = 0;
+  private readonly by = new Map<string, number>();
+
+  constructor(private readonly share: Share) {}
+
+  add({ caller, project }: Ask, number: number): void {
+    this.total += number;
+    for (const key of [`caller ${caller}`, `project ${project}`]) {
+      const sum = (this.by.get(key) ?? 0) + number;
+      if (sum === 0) this.by.delete(key);
+      else this.by.set(key, sum);
+    }
+  }
+
+  verdict({ caller, project }: Ask, number: number): Verdict {
+    const own = (key: string, limit: number): boolean => (this.by.get(key) ?? 0) + number > limit;
+    if (own(`caller ${caller}`, this.share.caller) || own(`project ${project}`, this.share.project))
+      return 'own share used';
+    return this.total + number > this.share.total ? 'no room' : 'goes';
+  }
+}
+
+const MIN_WAIT_S = 1;
+const MAX_WAIT_S = 60;
+/** How much the last one counts in the mean of durations. */
+const NEWEST = 0.2;
+
+/**
+ * Decides who is lent a connection of the pool, and when. Callers take turns; heavy work has a share of its own, so that
+ * however much of it is asked for, light readings and writes go on. Who would wait too long is refused, with the time
+ * after which it is worth trying again.
+ */
+export class Admission {
+  private readonly all: InUse;
+  private readonly heavy: InUse;
+  private readonly queues = { light: new RoundRobin<Waiting>(), heavy: new RoundRobin<Waiting>() };
+  /** Mean durations of the work that has ended. [ms] */
+  private readonly meanMs = { light: 10, heavy: 1000 };
+  private readonly underWay = { light: 0, heavy: 0 };
+  private readonly refusals = { light: 0, heavy: 0 };
+  /** Which queue is asked first: they take turns too. */
+  private first: WorkClass = 'light';
+
+  constructor(
+    private readonly shares: Shares,
+    private readonly maxWaitMs: number,
+    private readonly clock = CLOCK,
+    private readonly room = ROOM,
+  ) {
+    this.all = new InUse(shares.all);
+    this.heavy = new InUse(shares.heavy);
+  }
+
+  get state(): Record<WorkClass, { inUse: number; waiting: number; refused: number }> {
+    const { underWay, queues, refusals } = this;
+    const of = (name: WorkClass) => ({
+      inUse: underWay[name],
+      waiting: queues[name].length,
+      refused: refusals[name],
+    });
+    return { light: of('light'), heavy: of('heavy') };
+  }
+
+  /** Waits for a place. @throws ProblemError unavailable when too many wait, or when none comes free in time */
+  async enter(ask: Ask): Promise<Leave> {
+    const { caller, gone } = ask;
+    const name = classOf(ask);
+    const queue = this.queues[name];
+    if (gone?.aborted) throw hasGone();
+    const room = this.room[name];
+    if (queue.lengthOf(caller) >= room.caller)
+      throw this.refuse(ask, `${room.caller} ${WORDS[name]} of this caller are waiting already`);
+    if (queue.length >= room.total)
+      throw this.refuse(ask, `${room.total} ${WORDS[name]} are waiting already`);
+    return new Promise((resolve, reject) => {
+      const waiting: Waiting = {
+        ...ask,
+        cost: Math.min(ask.cost, this.shares.heavy.caller), // what costs more than a caller's share takes all of it
+        enter: (leave) => {
+          settle();
+          resolve(leave);
+        },
+      };
+      const giveUp = (why: () => Error): void => {
+        queue.remove(caller, waiting);
+        settle();
+        reject(why());
+        this.dispatch(); // it may have been the one that nobody overtakes
+      };
+      const leaveQueue = (): void => giveUp(hasGone);
+      const cancelTimer = this.clock.after(this.maxWaitMs, () =>
+        giveUp(() =>
+          this.refuse(
+            ask,
+            `too many ${WORDS[name]} are under way, and no place came free within ${this.maxWaitMs / 1000} s`,
+          ),
+        ),
+      );
+      const settle = (): void => {
+        cancelTimer();
+        gone?.removeEventListener('abort', leaveQueue);
+      };
+      gone?.addEventListener('abort', leaveQueue, { once: true });
+      queue.push(caller, waiting);
+      this.dispatch();
+    });
+  }
+
+  /** Lets in as many as there is room for. */
+  private dispatch(): void {
+    for (;;) {
+      const other: WorkClass = this.first === 'light' ? 'heavy' : 'light';
+      const next = this.takeFrom(this.first) ?? this.takeFrom(other);
+      if (!next) return;
+      this.first = classOf(next) === 'light' ? 'heavy' : 'light';
+      next.enter(this.begin(next));
+    }
+  }
+
+  private takeFrom(name: WorkClass): Waiting | undefined {
+    return this.queues[name].take((waiting) => {
+      const verdict = this.all.verdict(waiting, 1);
+      return verdict === 'goes' && name === 'heavy' ? this.heavy.verdict(waiting, waiting.cost) : verdict;
+    });
+  }
+
+  private begin(work: Waiting): Leave {
+    const name = classOf(work);
+    const since = this.clock.now();
+    const count = (sign: 1 | -1): void => {
+      this.all.add(work, sign);
+      this.heavy.add(work, sign * work.cost);
+      this.underWay[name] += sign;
+    };
+    count(1);
+    let left = false;
+    return () => {
+      if (left) return;
+      left = true;
+      count(-1);
+      this.meanMs[name] += (this.clock.now() - since - this.meanMs[name]) * NEWEST;
+      this.dispatch();
+    };
+  }
+
+  private refuse(ask: Ask, why: string): ProblemError {
+    const name = classOf(ask);
+    this.refusals[name] += 1;
+    const share = name === 'heavy' ? this.shares.heavy : this.shares.all;
+    const turns = Math.max(
+      (this.queues[name].lengthOf(ask.caller) + 1) / share.caller,
+      (this.queues[name].length + 1) / share.total,
+    );
+    const seconds = Math.ceil((turns * this.meanMs[name]) / 1000);
+    const retryAfterS = Math.min(MAX_WAIT_S, Math.max(MIN_WAIT_S, seconds));
+    const detail = `The service is busy: ${why}. Nothing was read or written; try again after ${retryAfterS} s.`;
+    return new ProblemError('unavailable', detail, [], retryAfterS);
+  }
+}
+
+const WORDS: Record<WorkClass, string> = { light: 'requests', heavy: 'heavy requests' };
+
+const classOf = ({ cost }: Ask): WorkClass => (cost > 0 ? 'heavy' : 'light');
+
+const hasGone = (): ProblemError =>
+  new ProblemError('unavailable', 'The request was cancelled: its sender closed the connection.');

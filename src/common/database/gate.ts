@@ -1,0 +1,59 @@
+import type pg from 'pg';
+import type { Admission } from './admission.js';
+import type { ControlConnection } from './control-connection.js';
+import type { Scope } from './scope.js';
+import { sqlStateOf } from './sql-error.js';
+
+/** Subjects of API keys are unique in their project only; their credential is unique everywhere. */
+const callerOf = ({ actor, credential }: Scope): string =>
+  credential.startsWith('key ') ? credential : actor;
+
+/** What stands between the requests and the pool: who is let in, and what becomes of those whose sender has gone. */
+export class Gate {
+  /** Failed statements by class of SQLSTATE (its first two characters). */
+  readonly failures = new Map<string, number>();
+
+  constructor(
+    readonly admission: Admission,
+    private readonly control: Pick<ControlConnection, 'cancel'>,
+  ) {}
+
+  /** Does the work of a scope when it is its turn. @throws ProblemError unavailable when it cannot be within the time */
+  async through<T>(scope: Scope, work: () => Promise<T>): Promise<T> {
+    const { cost = 0, gone } = scope.load ?? {};
+    const leave = await this.admission.enter({
+      caller: callerOf(scope),
+      project: String(scope.projectId),
+      cost,
+      gone,
+    });
+    try {
+      return await work();
+    } catch (error) {
+      const state = sqlStateOf(error)?.slice(0, 2);
+      if (state !== undefined) this.failures.set(state, (this.failures.get(state) ?? 0) + 1);
+      throw error;
+    } finally {
+      leave();
+    }
+  }
+
+  /**
+   * Cancels what a connection is running as soon as the sender has gone. For readings only: a COMMIT is never cancelled.
+   * @returns ends the watch; to be awaited before the connection is lent to others, whom a late cancel would hit
+   */
+  watch(client: pg.PoolClient, gone?: AbortSignal): () => Promise<void> {
+    if (!gone) return () => Promise.resolve();
+    const { processID } = client as pg.PoolClient & { processID: number };
+    let cancelling: Promise<void> | undefined;
+    const cancel = (): void => {
+      cancelling = this.control.cancel(processID);
+    };
+    gone.throwIfAborted();
+    gone.addEventListener('abort', cancel, { once: true });
+    return async () => {
+      gone.removeEventListener('abort', cancel);
+      await cancelling;
+    };
+  }
+}
