@@ -4,6 +4,7 @@ import type { Config } from './common/config/config.js';
 import { AuthModule } from './common/auth/auth.module.js';
 import { ConfigModule } from './common/config/config.module.js';
 import { DatabaseModule } from './common/database/database.module.js';
+import { MetricsModule } from './common/metrics/metrics.module.js';
 import { WorkModule } from './common/work/work.module.js';
 import { AdvanceModule } from './features/advance/advance.module.js';
 import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
@@ -40,6 +41,7 @@ import { ValuationsModule } from './features/valuations/valuations.module.js';
 @Module({
   imports: [
     DatabaseModule,
+    MetricsModule,
     WorkModule,
     AuthModule,
     GraphqlModule,

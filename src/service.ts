@@ -131,7 +131,7 @@ export const startService = async (config: Config): Promise<Service> => {
       attachmentsDir: attachmentsDirOf(config, database),
     });
     if (config.auth === 'required' && !database.isConfined) new Logger('Database').warn(NOT_CONFINED);
-    if (config.metrics) metrics = await startMetrics(app.getHttpAdapter().getInstance(), config.metrics);
+    if (config.metrics) metrics = await startMetrics(app, config.metrics);
     await app.get(Database).prove();
     await app.listen(config.port, config.host);
     return {

@@ -1,6 +1,7 @@
 import { createReadStream } from 'node:fs';
 import { once } from 'node:events';
 import { parseArgs } from 'node:util';
+import { Measures } from '../common/metrics/measures.js';
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import type { SampleUploadReport } from '../features/samples/sample.models.js';
 import { SampleStore } from '../features/samples/sample-store.js';
@@ -82,7 +83,11 @@ const take = async ({ file, project, drive, table }: Request): Promise<number> =
   const stream = createReadStream(file);
   await once(stream, 'open'); // a file that is not there is told before anything is started
   return onRecord(project, async (database) => {
-    const service = new SampleUploadService(new DriveReader(database), new SampleStore(database));
+    const service = new SampleUploadService(
+      new DriveReader(database),
+      new SampleStore(database),
+      new Measures(),
+    );
     const report = await service.takeFile(drive, stream, read);
     process.stdout.write(inWords(report));
     return report.rejected > 0 ? 1 : 0;

@@ -1,4 +1,4 @@
-import { ProblemError } from '../../src/common/api/problem.js';
+import type { ProblemError } from '../../src/common/api/problem.js';
 import { costOf } from '../../src/common/auth/heavy.js';
 import {
   Admission,

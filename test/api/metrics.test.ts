@@ -104,6 +104,69 @@ describe('the metrics', () => {
     expect(await ask(service, '/metrics')).toBe(404);
   });
 
+  const sum = (lines: string[], start: string): number =>
+    lines
+      .filter((line) => line.startsWith(start))
+      .reduce((total, line) => total + Number(line.split(' ').at(-1)), 0);
+
+  it('tell how the database is used, and how the record stands', async () => {
+    const service = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
+    const json = { 'content-type': 'application/json' };
+    const put = (path: string, body: object): Promise<number> =>
+      ask(service, path, { method: 'PUT', headers: json, body: JSON.stringify(body) });
+    expect(
+      await put('/v1/projects/P1', { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
+    ).toBe(200);
+    const drive = {
+      name: 'N',
+      startChainage: '0+000',
+      endChainage: '1+000',
+      direction: 1,
+      boredDiameterM: '7',
+    };
+    expect(await put('/v1/projects/P1/drives/N', drive)).toBe(200);
+    expect(await put('/v1/projects/P1/drives/N', { ...drive, machine: 'NONE' })).toBeGreaterThanOrEqual(400);
+    const lines = await scrape(service);
+    expect(sum(lines, 'drivebook_pool_connections{state="idle"}')).toBeGreaterThan(0);
+    expect(lines).toContain('drivebook_pool_connections{state="waiting"} 0');
+    expect(lines).toContain('drivebook_admission_requests{class="heavy",state="running"} 0');
+    expect(lines).toContain('drivebook_admission_refused_total{class="light"} 0');
+    expect(lines).toContain('drivebook_subscriptions 0');
+    expect(lines).toContain('drivebook_change_feed_connected 0');
+    expect(lines).toContain('drivebook_samples_total{outcome="taken"} 0');
+    expect(lines).toContain('drivebook_open_items{project="P1",drive="N"} 0');
+    expect(lines).toContain('drivebook_attachment_bytes{project="P1"} 0');
+    expect(sum(lines, 'drivebook_history_changes{project="P1"}')).toBe(2); // the project and the drive
+    expect(lines.join()).not.toContain('drivebook_last_shift_age_seconds{'); // there is none yet
+  });
+
+  it('are those that the dashboard and the alarm rules name', async () => {
+    const known = new Set(
+      (await scrape(await start({ METRICS_PORT: '0' })))
+        .filter((line) => line.startsWith('# TYPE '))
+        .map((line) => line.split(' ')[2]),
+    );
+    const folder = path.join(packageRoot, 'docs', 'operations');
+    const { panels } = JSON.parse(readFileSync(path.join(folder, 'dashboard.json'), 'utf8')) as {
+      panels: { targets: { expr: string }[] }[];
+    };
+    const alarms = [...readFileSync(path.join(folder, 'alarms.yml'), 'utf8').matchAll(/expr: >-\n +(.+)/g)];
+    const expressions = [
+      ...panels.flatMap(({ targets }) => targets.map(({ expr }) => expr)),
+      ...alarms.map(([, expression = '']) => expression),
+    ];
+    const named = (expression: string): string[] =>
+      expression.match(/\b(drivebook|http|graphql|nodejs|process)_\w+/g) ?? [];
+    expect(expressions.length).toBeGreaterThan(25);
+    expect(expressions.filter((expression) => named(expression).length === 0)).toEqual([
+      'up{job="drivebook"} == 0', // Prometheus' own
+    ]);
+    const unknown = expressions
+      .flatMap(named)
+      .filter((name) => !known.has(name) && !known.has(name.replace(/_(count|sum|bucket)$/, '')));
+    expect(unknown).toEqual([]);
+  });
+
   it('end with the service, whoever is connected', async () => {
     const service = await start({ METRICS_PORT: '0' });
     const metrics = new URL(service.metrics ?? '');

@@ -3,11 +3,13 @@ import { readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
-import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from 'prom-client';
+import { collectDefaultMetrics, Counter, Gauge, Histogram, type Registry } from 'prom-client';
 import type { MetricsConfig } from '../config/config.js';
 import { packageRoot } from '../package-root.js';
 import { measureEventLoop } from './event-loop.js';
+import { Measures } from './measures.js';
 
 /** From an answer out of memory to a statement that is broken off. [s] */
 const BUCKETS_S = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30];
@@ -23,8 +25,7 @@ const version = (): string => {
  * Measures an application that is not yet listening. Labels come from fixed sets: a route stands as its pattern, so
  * that no address, and no code of a project in it, is told.
  */
-const measure = (fastify: FastifyInstance): Registry => {
-  const registry = new Registry(); // not prom-client's own, which all applications of a process would share
+const measure = (fastify: FastifyInstance, registry: Registry): void => {
   const registers = [registry];
   collectDefaultMetrics({ register: registry });
   new Gauge({
@@ -54,7 +55,6 @@ const measure = (fastify: FastifyInstance): Registry => {
       operations.inc({ outcome: errors ? 'errors' : 'answered' });
     });
   });
-  return registry;
 };
 
 export interface MetricsServer {
@@ -68,10 +68,11 @@ export interface MetricsServer {
  * everyone who may use the service. To be called before the application listens.
  */
 export const startMetrics = async (
-  fastify: FastifyInstance,
+  app: NestFastifyApplication,
   { host, port }: MetricsConfig,
 ): Promise<MetricsServer> => {
-  const registry = measure(fastify);
+  const { registry } = app.get(Measures);
+  measure(app.getHttpAdapter().getInstance(), registry);
   const endEventLoop = measureEventLoop(registry);
   const server = createServer((request, response) => {
     const refusal = request.url !== '/metrics' ? 404 : request.method !== 'GET' ? 405 : undefined;

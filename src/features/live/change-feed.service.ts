@@ -2,6 +2,7 @@ import { EventEmitter } from 'node:events';
 import { Injectable, Logger, type OnApplicationShutdown, type OnModuleInit } from '@nestjs/common';
 import pg from 'pg';
 import { Config } from '../../common/config/config.js';
+import { Measures } from '../../common/metrics/measures.js';
 
 /** PostgreSQL tells it with each commit that changed a project's record. */
 const CHANNEL = 'drivebook_change';
@@ -19,8 +20,19 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   private client: pg.Client | undefined;
   private retry: NodeJS.Timeout | undefined;
   private closed = false;
+  private listening = false;
 
-  constructor(private readonly config: Config) {}
+  constructor(
+    private readonly config: Config,
+    measures: Measures,
+  ) {
+    measures.gauge(
+      'drivebook_change_feed_connected',
+      'Whether changes of the record are heard: 1; 0 also before the first subscription',
+      [],
+      () => [[{}, this.listening ? 1 : 0]],
+    );
+  }
 
   /** It connects with the first listener: a service without dashboards holds no connection for them. */
   onModuleInit(): void {
@@ -46,6 +58,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
     try {
       await client.connect();
       await client.query(`listen ${CHANNEL}`);
+      this.listening = true;
       this.told.emit(ANY); // what was told until now has been missed
     } catch (error) {
       this.log.warn(`The changes of the record cannot be heard now: ${(error as Error).message}`);
@@ -56,6 +69,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   private reconnect(client: pg.Client): void {
     if (this.closed || this.client !== client) return;
     this.client = undefined;
+    this.listening = false;
     client.end().catch(() => undefined);
     this.retry = setTimeout(() => void this.connect(), RECONNECT_MS);
     this.retry.unref();

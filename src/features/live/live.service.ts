@@ -4,6 +4,7 @@ import { Access } from '../../common/auth/access.js';
 import { Authenticator } from '../../common/auth/authenticator.js';
 import { Database } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
+import { Measures } from '../../common/metrics/measures.js';
 import type { DriveProgress } from '../drives/drive.model.js';
 import { DrivesService } from '../drives/drives.service.js';
 import { ChangeFeed } from './change-feed.service.js';
@@ -36,7 +37,12 @@ export class LiveService {
     private readonly feed: ChangeFeed,
     private readonly access: Access,
     private readonly authenticator: Authenticator,
-  ) {}
+    measures: Measures,
+  ) {
+    measures.gauge('drivebook_subscriptions', 'Subscriptions that are followed', [], () => [
+      [{}, this.streams],
+    ]);
+  }
 
   /** Each shift of the drive that is taken from now on. */
   async acceptedShifts(

@@ -4,6 +4,7 @@ import { Readable } from 'node:stream';
 import { faulty, ProblemError } from '../../common/api/problem.js';
 import { readToEnd } from '../../common/api/streamed.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { Measures } from '../../common/metrics/measures.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { Turns } from '../../common/work/turns.js';
 import { readColumnMap } from '../strokes/import-map.js';
@@ -120,10 +121,20 @@ class Tally {
  */
 @Injectable()
 export class SampleUploadService {
+  private readonly outcomes = { taken: 0, known: 0, rejected: 0 };
+
   constructor(
     private readonly drives: DriveReader,
     private readonly store: SampleStore,
-  ) {}
+    measures: Measures,
+  ) {
+    measures.counter(
+      'drivebook_samples_total',
+      'Machine samples of uploads by what became of them: taken, known already, rejected',
+      ['outcome'],
+      () => Object.entries(this.outcomes).map(([outcome, count]) => [{ outcome }, count]),
+    );
+  }
 
   /**
    * @throws ProblemError for a form, a map or a heading row that cannot be read, when no row can be taken, and beyond the
@@ -217,6 +228,7 @@ export class SampleUploadService {
       if (batch.length > 0) await next();
     } finally {
       await Promise.allSettled(underWay.map(({ done }) => done)); // also before an upload that broke off is answered
+      for (const outcome of ['taken', 'known', 'rejected'] as const) this.outcomes[outcome] += tally[outcome];
     }
     await Promise.all(underWay.map(({ done }) => done));
     return tally.report();
