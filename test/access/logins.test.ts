@@ -63,6 +63,7 @@ describe('functions that run for their owner', () => {
       'make_sample_month',
       'project_access',
       'project_codes',
+      'retired_sample_months',
       'service_measures',
       'use_api_key',
     ]);

@@ -156,7 +156,7 @@ describe('the metrics', () => {
       ...alarms.map(([, expression = '']) => expression),
     ];
     const named = (expression: string): string[] =>
-      expression.match(/\b(drivebook|http|graphql|nodejs|process)_\w+/g) ?? [];
+      expression.match(/\b(drivebook|event_loop|http|graphql|nodejs|process)_\w+/g) ?? [];
     expect(expressions.length).toBeGreaterThan(25);
     expect(expressions.filter((expression) => named(expression).length === 0)).toEqual([
       'up{job="drivebook"} == 0', // Prometheus' own
