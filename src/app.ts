@@ -2,9 +2,9 @@ import 'reflect-metadata';
 import type { LogLevel as NestLogLevel } from '@nestjs/common';
 import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
-import type { FastifyInstance } from 'fastify';
 import { AppModule } from './app.module.js';
 import { limitBodyTime } from './common/api/body-timeout.js';
+import { boundClosing } from './common/api/closing.js';
 import { requestId, setGuardRails } from './common/api/guard-rails.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
@@ -55,21 +55,12 @@ class Adapter extends FastifyAdapter {
   }
 }
 
-/** A connection that falls idle while the service closes is let go at once: keep-alive would hold the close up. */
-const letConnectionsGo = (fastify: FastifyInstance): void => {
-  fastify.addHook('preClose', (done) => {
-    const sweep = setInterval(() => fastify.server.closeIdleConnections(), 50);
-    fastify.server.once('close', () => clearInterval(sweep));
-    sweep.unref();
-    done();
-  });
-};
-
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
   const adapter = new Adapter({
     ...CONNECTION_LIMITS,
     bodyLimit: BODY_LIMIT,
+    return503OnClosing: false, // `boundClosing` answers in the form of all failures
     trustProxy: config.trustProxy ?? false,
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
     genReqId: requestId,
@@ -80,10 +71,10 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     logger: NEST_LEVELS[config.logLevel],
   });
   adapter.tellProblems();
+  boundClosing(adapter.getInstance());
   await setGuardRails(app, config);
   proveRequests(app);
   adapter.getInstance().setReplySerializer(answerText);
-  letConnectionsGo(adapter.getInstance());
   limitBodyTime(adapter.getInstance(), config.bodyIdleTimeoutMs);
   readJsonBodies(adapter.getInstance());
   handStreamsOn(adapter.getInstance());

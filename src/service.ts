@@ -30,7 +30,10 @@ export interface ReadyDatabase {
   dataDir?: string;
   /** The release that a newer build brought it to, whose views this build works with. */
   newer?: string;
-  stop(): Promise<void>;
+  /** Of the embedded PostgreSQL: resolves when it has ended and could not be started again. */
+  lost?: Promise<Error>;
+  /** @param fastMs  how long the embedded PostgreSQL may take to write its memory out */
+  stop(fastMs?: number): Promise<void>;
 }
 
 type Found = Omit<ReadyDatabase, 'isConfined' | 'newer'> & { roles: RolesWanted };
@@ -95,6 +98,12 @@ export const attachmentsDirOf = (
 ): string | undefined =>
   attachmentsDir ?? (dataDir === undefined ? undefined : path.join(dataDir, 'attachments'));
 
+/** How long stopping may take in all; what is left of it when the requests have ended is the database's. [ms] */
+const STOP_MS = 13_000;
+
+/** For a database that cannot end well in the time that is left. [ms] */
+const BY_FORCE_MS = 2000;
+
 export interface Service {
   app: NestFastifyApplication;
   database: ReadyDatabase;
@@ -118,9 +127,10 @@ export const startService = async (config: Config): Promise<Service> => {
   let app: NestFastifyApplication | undefined;
   let metrics: MetricsServer | undefined;
   const stop = async (): Promise<void> => {
+    const end = Date.now() + STOP_MS;
     await app?.close();
     await metrics?.stop();
-    await database.stop();
+    await database.stop(Math.max(BY_FORCE_MS, end - BY_FORCE_MS - Date.now()));
   };
   try {
     const pepper = apiKeyPepper({ ...config, dataDir: database.dataDir ?? config.dataDir });

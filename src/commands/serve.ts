@@ -1,10 +1,25 @@
+import os from 'node:os';
 import type { Config } from '../common/config/config.js';
 import { type Service, startService } from '../service.js';
 
-/** Resolves with the first signal that asks the process to end. */
+/** Stopping takes no longer, whoever holds it up. [ms] */
+const STOP_MS = 15_000;
+
+/** npm and a terminal both pass Ctrl-C on: what follows at once is the same wish. [ms] */
+const SAME_WISH_MS = 1000;
+
+/** Resolves with the first signal that asks the process to end. A second one ends it at once, and so does the end of the time for stopping. */
 export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
   new Promise((resolve) => {
-    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve(signal));
+    let askedAt: number | undefined;
+    for (const signal of ['SIGINT', 'SIGTERM'] as const)
+      process.on(signal, () => {
+        const status = 128 + os.constants.signals[signal];
+        if (askedAt === undefined) setTimeout(() => process.exit(status), STOP_MS).unref();
+        else if (Date.now() - askedAt > SAME_WISH_MS) process.exit(status);
+        askedAt ??= Date.now();
+        resolve(signal);
+      });
   });
 
 /** Where the service is reached. SQL is that of a login that only reads, and only where nobody else reads what is printed. */
@@ -24,13 +39,14 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
     ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
   ].join('\n');
 
-/** `drivebook serve`: runs until Ctrl-C or SIGTERM. */
+/** `drivebook serve`: runs until Ctrl-C or SIGTERM, or until its database is lost. */
 export const serve = async (config: Config): Promise<number> => {
   const stopping = untilAskedToStop();
   const service = await startService(config);
   process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);
-  await stopping;
+  const reason = await Promise.race([stopping, service.database.lost ?? stopping]);
+  if (reason instanceof Error) process.stderr.write(`${reason.message}\n`);
   await service.stop();
   process.stdout.write('Stopped.\n');
-  return 0;
+  return reason instanceof Error ? 1 : 0;
 };

@@ -64,6 +64,9 @@ const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): numbe
 /** How long a request waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
+/** How long statements may take once the pool closes. [ms] */
+const CLOSE_MS = 1000;
+
 const ENTER = `select ${SET_GROUND}, set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
   set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
 
@@ -274,9 +277,11 @@ export class Database implements OnApplicationShutdown {
     return row.now;
   }
 
+  /** Statements under way have a moment to end; then their connections are destroyed. No COMMIT that was sent is cancelled by that. */
   async close(): Promise<void> {
-    await this.prisma.$disconnect();
-    await this.pool.end();
+    const limit = setTimeout(() => this.watch.abandon(), CLOSE_MS);
+    await Promise.all([this.prisma.$disconnect(), this.pool.end()]);
+    clearTimeout(limit);
     this.watch.stop();
   }
 

@@ -79,6 +79,12 @@ export class HalfOpenWatch {
     };
   }
 
+  /** Destroys every connection; what waits for an answer on it fails. */
+  abandon(): void {
+    for (const { client } of this.watched)
+      socketOf(client).destroy(connectionError('08006', 'The service is stopping.'));
+  }
+
   stop(): void {
     clearInterval(this.timer);
   }

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, readlinkSync, realpathSync, rmSync } from 'node:fs';
 import path from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 
@@ -47,17 +47,79 @@ export function readPostmaster(cluster: string): Postmaster | undefined {
   return pid > 0 ? { pid, status: (lines[7] ?? '').trim() } : undefined;
 }
 
-/** Whether the process is a PostgreSQL server; where /proc does not tell, a living process is taken for one. */
-function isPostgres(pid: number): boolean {
+const target = (link: string): string => {
+  try {
+    return readlinkSync(link);
+  } catch {
+    return ''; // no /proc, a process that has ended, or one that may not be looked into
+  }
+};
+
+/**
+ * Whether the process is a PostgreSQL server of the cluster: its number may have passed on to another program, or to the
+ * server of another folder. Where /proc does not tell, a living process is taken for one.
+ */
+function servesCluster(pid: number, cluster: string): boolean {
   if (!isAlive(pid)) return false;
   const command = read(`/proc/${pid}/cmdline`).split('\0')[0] ?? '';
-  return command === '' || path.basename(command) === 'postgres';
+  if (command !== '' && !/^postgres\b/.test(path.basename(command))) return false;
+  const folder = target(`/proc/${pid}/cwd`);
+  return folder === '' || folder === realpathSync(cluster);
+}
+
+/**
+ * Server processes of the cluster that outlived their postmaster: they end by themselves when they notice, and hold its
+ * shared memory until then, so that no new server starts. Empty without /proc.
+ */
+export const orphansOf = (cluster: string): number[] => {
+  if (!existsSync('/proc/self/cwd')) return [];
+  const folder = realpathSync(cluster);
+  return readdirSync('/proc')
+    .map(Number)
+    .filter((pid) => pid > 0 && target(`/proc/${pid}/cwd`) === folder && servesCluster(pid, cluster));
+};
+
+const signal = (pid: number, name: NodeJS.Signals): void => {
+  try {
+    process.kill(pid, name);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'ESRCH') throw error;
+  }
+};
+
+/** How long each way of stopping a server may take. [ms] */
+export interface StopPatience {
+  /** Until its statements are cancelled and its memory is written out. */
+  fastMs: number;
+  /** Until it has ended without that; the next start recovers. */
+  immediateMs: number;
+}
+
+/** Stops a server: fast, then immediately, then by force. @returns whether it has ended */
+export async function stopPostmaster(pid: number, { fastMs, immediateMs }: StopPatience): Promise<boolean> {
+  const steps: [NodeJS.Signals, number][] = [
+    ['SIGINT', fastMs],
+    ['SIGQUIT', immediateMs],
+    ['SIGKILL', 5000],
+  ];
+  for (const [name, limitMs] of steps) {
+    signal(pid, name);
+    if (await waitUntil(() => !isAlive(pid), limitMs)) return true;
+  }
+  return false;
+}
+
+/** Waits for the processes that outlived their postmaster, and ends those that do not notice. */
+export async function clearOrphans(cluster: string): Promise<void> {
+  if (await waitUntil(() => orphansOf(cluster).length === 0, 3000)) return;
+  for (const pid of orphansOf(cluster)) signal(pid, 'SIGKILL'); // without a postmaster their work is lost already
+  await waitUntil(() => orphansOf(cluster).length === 0, 5000);
 }
 
 /** Whether a server runs on the cluster, takes connections, and is still in somebody's use. */
 export function isServing(cluster: string): boolean {
   const found = readPostmaster(cluster);
-  if (found?.status !== 'ready' || !isPostgres(found.pid)) return false;
+  if (found?.status !== 'ready' || !servesCluster(found.pid, cluster)) return false;
   const owner = ownerMark(cluster);
   return owner === undefined || lives(owner);
 }
@@ -76,31 +138,29 @@ export async function waitUntil(condition: () => boolean, limitMs: number): Prom
   return true;
 }
 
+/** A server that is left behind may have much to write out. */
+const LEFT_BEHIND: StopPatience = { fastMs: 30_000, immediateMs: 5000 };
+
 /**
- * Makes way for a new server on the cluster: takes away the note of one that is dead, and stops one whose
- * owner is dead. A server somebody still uses is left alone.
+ * Makes way for a new server on the cluster: takes away the note of one that is dead, waits for what it left running, and
+ * stops a server whose owner is dead. A server somebody still uses is left alone.
  * @throws Error naming the process that holds the folder
  */
 export async function makeWay(cluster: string, dataDir: string): Promise<void> {
   const found = readPostmaster(cluster);
   if (!found) return;
-  if (!isPostgres(found.pid)) {
-    // PostgreSQL would refuse when the number now belongs to some other program, as it may after a power cut.
-    rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
-    return;
+  if (servesCluster(found.pid, cluster)) {
+    await waitUntil(() => readPostmaster(cluster)?.status !== '', 10_000);
+    const running = readPostmaster(cluster);
+    if (!running) return;
+    const owner = ownerMark(cluster);
+    if (owner === undefined || lives(owner)) throw heldError(dataDir, running.pid, owner);
+    const stopped = await stopPostmaster(running.pid, LEFT_BEHIND).catch(() => false);
+    if (!stopped) throw heldError(dataDir, running.pid, undefined);
   }
-  await waitUntil(() => readPostmaster(cluster)?.status !== '', 10_000);
-  const running = readPostmaster(cluster);
-  if (!running) return;
-  const owner = ownerMark(cluster);
-  if (owner === undefined || lives(owner)) throw heldError(dataDir, running.pid, owner);
-  try {
-    process.kill(running.pid, 'SIGINT');
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'ESRCH') throw heldError(dataDir, running.pid, undefined);
-  }
-  if (!(await waitUntil(() => !isAlive(running.pid), 60_000)))
-    throw heldError(dataDir, running.pid, undefined);
+  await clearOrphans(cluster);
+  // PostgreSQL would refuse when the number now belongs to some other program, as it may after a power cut.
+  if (!servesCluster(found.pid, cluster)) rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
 }
 
 export const heldError = (dataDir: string, pid: number, owner: string | undefined): Error => {
@@ -113,5 +173,7 @@ export const heldError = (dataDir: string, pid: number, owner: string | undefine
 /** The error for a server that ended at once, when another one had taken the cluster meanwhile. */
 export function heldByOther(cluster: string, dataDir: string): Error | undefined {
   const other = existsSync(cluster) ? readPostmaster(cluster) : undefined;
-  return other && isPostgres(other.pid) ? heldError(dataDir, other.pid, ownerMark(cluster)) : undefined;
+  return other && servesCluster(other.pid, cluster)
+    ? heldError(dataDir, other.pid, ownerMark(cluster))
+    : undefined;
 }

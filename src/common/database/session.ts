@@ -44,6 +44,9 @@ const sessionSettings = (limits?: StatementLimits): Record<string, string | numb
   }),
 });
 
+/** A statement whose service has gone is cancelled, never in its commit; a server on Windows cannot notice it. */
+const NOTICE_LOSS = `select set_config('client_connection_check_interval', '2000', false) where version() ~ 'linux|darwin|bsd'`;
+
 interface Standing {
   backend: number;
   standby: boolean;
@@ -85,7 +88,9 @@ export const openSession = async (client: pg.ClientBase, limits?: StatementLimit
   const settings = set(sessionSettings(limits), false);
   let standing: Standing | undefined;
   try {
-    const results = (await client.query(`select ${settings}; ${STANDING}`)) as unknown as pg.QueryResult[];
+    const results = (await client.query(
+      `select ${settings}; ${NOTICE_LOSS}; ${STANDING}`,
+    )) as unknown as pg.QueryResult[];
     standing = results.at(-1)?.rows[0] as Standing | undefined;
   } catch (error) {
     if (!(error instanceof pg.DatabaseError) || error.code !== NO_RIGHT) throw error;

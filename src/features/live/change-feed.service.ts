@@ -1,13 +1,16 @@
 import { EventEmitter } from 'node:events';
 import { Injectable, Logger, type OnApplicationShutdown, type OnModuleInit } from '@nestjs/common';
-import pg from 'pg';
 import { Config } from '../../common/config/config.js';
 import { Measures } from '../../common/metrics/measures.js';
+import { ServiceClient } from '../../common/database/service-client.js';
 
 /** PostgreSQL tells it with each commit that changed a project's record. */
 const CHANNEL = 'drivebook_change';
 
 const RECONNECT_MS = 2000;
+
+/** A connection that only listens would not notice that its other end is gone: it is asked as often, and must answer in that time. */
+const HEARTBEAT_MS = 5000;
 
 /** Every project may have changed: the connection was away. */
 const ANY = '*';
@@ -17,7 +20,8 @@ const ANY = '*';
 export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   private readonly told = new EventEmitter().setMaxListeners(0);
   private readonly log = new Logger(ChangeFeed.name);
-  private client: pg.Client | undefined;
+  private client: ServiceClient | undefined;
+  private heartbeat: NodeJS.Timeout | undefined;
   private retry: NodeJS.Timeout | undefined;
   private closed = false;
   private listening = false;
@@ -50,7 +54,10 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
 
   private async connect(): Promise<void> {
     if (this.closed) return;
-    const client = new pg.Client({ connectionString: this.config.databaseUrl, keepAlive: true });
+    const client = new ServiceClient({
+      connectionString: this.config.databaseUrl,
+      query_timeout: HEARTBEAT_MS,
+    });
     this.client = client;
     client.on('notification', ({ payload }) => this.told.emit(payload ?? ANY));
     client.on('error', () => this.reconnect(client));
@@ -59,6 +66,9 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
       await client.connect();
       await client.query(`listen ${CHANNEL}`);
       this.listening = true;
+      this.heartbeat = setInterval(() => {
+        client.query('select 1').catch(() => this.reconnect(client));
+      }, HEARTBEAT_MS).unref();
       this.told.emit(ANY); // what was told until now has been missed
     } catch (error) {
       this.log.warn(`The changes of the record cannot be heard now: ${(error as Error).message}`);
@@ -66,10 +76,11 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
     }
   }
 
-  private reconnect(client: pg.Client): void {
+  private reconnect(client: ServiceClient): void {
     if (this.closed || this.client !== client) return;
     this.client = undefined;
     this.listening = false;
+    clearInterval(this.heartbeat);
     client.end().catch(() => undefined);
     this.retry = setTimeout(() => void this.connect(), RECONNECT_MS);
     this.retry.unref();
@@ -78,6 +89,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   async onApplicationShutdown(): Promise<void> {
     this.closed = true;
     clearTimeout(this.retry);
+    clearInterval(this.heartbeat);
     await this.client?.end().catch(() => undefined);
   }
 }

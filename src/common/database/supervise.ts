@@ -1,0 +1,89 @@
+import type { ChildProcess } from 'node:child_process';
+import { setTimeout as pause } from 'node:timers/promises';
+import { stopPostmaster } from './postmaster.js';
+
+/** Pauses before each try to start a server again that has ended: what is short-lived, as a full disk may be, passes. [ms] */
+const PAUSES_MS = [100, 1000, 2000, 5000, 10_000, 20_000];
+
+/** A server that has run for so long is taken for sound: when it ends, the tries count anew. [ms] */
+const SOUND_MS = 60_000;
+
+/** How long stopping may take before it is done immediately, when nobody is in a hurry. [ms] */
+const FAST_MS = 60_000;
+
+const IMMEDIATE_MS = 1500;
+
+export interface Supervision {
+  /** Starts the server again; undefined when somebody has taken its port. */
+  start: () => Promise<ChildProcess | undefined>;
+  report: (message: string) => void;
+  /** Called when the server has been stopped. */
+  stopped: () => void;
+}
+
+/** Keeps a server running: when its postmaster ends, it is started again, a few times. */
+export const supervise = (
+  first: ChildProcess,
+  { start, report, stopped }: Supervision,
+): { stop(fastMs?: number): Promise<void>; lost: Promise<Error> } => {
+  let server: ChildProcess | undefined = first;
+  let stopping: Promise<void> | undefined;
+  let restarting: Promise<void> | undefined;
+  let tries = 0;
+  let lose: (error: Error) => void = () => undefined;
+  const lost = new Promise<Error>((resolve) => (lose = resolve));
+  const fastShutdown = (): void => void server?.kill('SIGINT');
+  process.once('exit', fastShutdown); // when somebody calls process.exit() without stop()
+
+  const isEnded = ({ exitCode, signalCode }: ChildProcess): boolean =>
+    exitCode !== null || signalCode !== null;
+
+  const restart = async (): Promise<void> => {
+    let failure = new Error('its port was taken');
+    while (tries < PAUSES_MS.length && !stopping) {
+      await pause(PAUSES_MS[tries]);
+      tries += 1;
+      if (stopping) return;
+      try {
+        const next = await start();
+        if (next) {
+          watch(next);
+          report('PostgreSQL runs again.');
+          return;
+        }
+      } catch (error) {
+        failure = error as Error;
+        report(`PostgreSQL was not started again: ${failure.message}`);
+      }
+    }
+    if (!stopping) lose(new Error(`PostgreSQL ended and could not be started again: ${failure.message}`));
+  };
+
+  const watch = (running: ChildProcess): void => {
+    server = running;
+    const since = Date.now();
+    const ended = (): void => {
+      server = undefined;
+      if (stopping) return;
+      if (Date.now() - since > SOUND_MS) tries = 0;
+      const how = running.signalCode ?? `status ${running.exitCode}`;
+      report(`PostgreSQL ended unexpectedly (${how}): it is started again.`);
+      restarting = restart();
+    };
+    if (isEnded(running)) ended();
+    else running.once('exit', ended);
+  };
+  watch(first);
+
+  const stop = async (fastMs: number): Promise<void> => {
+    await restarting;
+    if (server?.pid && !isEnded(server))
+      await stopPostmaster(server.pid, { fastMs, immediateMs: IMMEDIATE_MS });
+    process.off('exit', fastShutdown);
+    stopped();
+  };
+  return {
+    lost,
+    stop: (fastMs = FAST_MS) => (stopping ??= stop(fastMs)),
+  };
+};
