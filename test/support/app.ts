@@ -64,8 +64,14 @@ const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TA
     `select '${table}' || md5(coalesce(string_agg(t::text, ',' order by t::text), '')) as d from ${table} t`,
 ).join(' union all ')}) x`;
 
-/** The service on a database of its own; settings as environment variables. */
-export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestApp> {
+/**
+ * The service on a database of its own; settings as environment variables.
+ * @param through  gives the address by which the service itself reaches its database, as through a proxy
+ */
+export async function startApp(
+  settings: NodeJS.ProcessEnv = {},
+  through: (url: string) => Promise<string> = (url) => Promise.resolve(url),
+): Promise<TestApp> {
   const database: TestDatabase = await freshDatabase();
   const config = {
     // Tests send many requests from one address.
@@ -78,7 +84,7 @@ export async function startApp(settings: NodeJS.ProcessEnv = {}): Promise<TestAp
       DATABASE_LOCK_TIMEOUT_MS: '600000',
       ...settings,
     }),
-    databaseUrl: database.url,
+    databaseUrl: await through(database.url),
     logLevel: 'silent' as const,
   };
   const app = await createApp(config);

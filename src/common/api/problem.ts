@@ -8,14 +8,18 @@ const PROBLEMS = {
   not_found: { status: 404, title: 'There is no such record' },
   timeout: { status: 408, title: 'The request did not arrive in time' },
   conflict: { status: 409, title: 'The record would not balance' },
+  in_progress: { status: 409, title: 'The same request is still in progress' },
+  already_done: { status: 409, title: 'The request was carried out before' },
   precondition_failed: { status: 412, title: 'The record is not the one you named' },
   too_large: { status: 413, title: 'The request is too large' },
   unsupported_media_type: { status: 415, title: 'The content type is not understood' },
   invalid: { status: 422, title: 'The request breaks a rule' },
+  key_reused: { status: 422, title: 'The idempotency key belongs to another request' },
   precondition_required: { status: 428, title: 'The record exists: say which version you replace' },
   too_many_requests: { status: 429, title: 'Too many requests' },
   internal: { status: 500, title: 'The service failed' },
   unavailable: { status: 503, title: 'The service cannot answer now' },
+  outcome_unknown: { status: 503, title: 'Whether the write was made is unknown' },
 } as const;
 
 export type ProblemCode = keyof typeof PROBLEMS;

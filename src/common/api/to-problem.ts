@@ -1,5 +1,6 @@
 import { HttpException } from '@nestjs/common';
 import { isAway, sqlErrorOf } from '../database/sql-error.js';
+import { OutcomeUnknown } from '../database/transaction.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
 const CODES = new Map<number, ProblemCode>([
@@ -20,7 +21,11 @@ const RULE = /^(23|DB)/;
 /** Our own rule that another person is needed. */
 const SECOND_PERSON = 'DB003';
 
+const HOW_TO_FIND_OUT =
+  'The connection to the database broke while the write was being committed: it was made whole or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
+
 const fromDatabase = (error: unknown): ProblemError | undefined => {
+  if (error instanceof OutcomeUnknown) return new ProblemError('outcome_unknown', HOW_TO_FIND_OUT);
   const sql = sqlErrorOf(error);
   if (sql?.state === SECOND_PERSON) return new ProblemError('forbidden', sql.message);
   if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);

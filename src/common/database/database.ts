@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
@@ -7,18 +6,27 @@ import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
 import { faulty } from '../api/problem.js';
+import { lend, LentPool } from './lent-pool.js';
 import { type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
 import { openSession, SET_GROUND, type StatementLimits } from './session.js';
 import { isBroken, isPassing } from './sql-error.js';
+import {
+  HeldTransaction,
+  heldTransaction,
+  type Send,
+  sender,
+  statementName,
+  transact,
+  type Work,
+} from './transaction.js';
+
+export type { Send } from './transaction.js';
 
 /** What a query can be sent through: a reading, or a transaction that writes. */
 export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe'>;
 
 export type Transaction = Prisma.TransactionClient;
-
-/** Sends a statement of a transaction in bulk. */
-export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
 
 const TRIES = 3;
 
@@ -45,14 +53,11 @@ export const readRows = async <T>(
   ...parameters: unknown[]
 ): Promise<T[]> => (await readJson<T>(statements, sql, ...parameters)).rows();
 
-/** The statements are few and fixed: each is planned once a connection, under a name made of its text. */
-const statementName = ({ sql }: { sql: string }): string =>
-  `s${createHash('sha1').update(sql).digest('base64url')}`;
-
-const sender =
-  (client: pg.PoolClient): Send =>
-  (sql, ...values) =>
-    client.query({ name: statementName({ sql }), text: sql, values });
+/** The same of a connection, without Prisma. */
+export const statementsOf = (send: Send): Statements => ({
+  $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
+    (await send(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
+});
 
 /** The limit of a statement of a reading, by its class. [ms] */
 const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
@@ -66,17 +71,6 @@ const CONNECTION_TIMEOUT_MS = 10_000;
 
 /** How long statements may take once the pool closes. [ms] */
 const CLOSE_MS = 1000;
-
-const ENTER = `select ${SET_GROUND}, set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
-  set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
-
-const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' }: Scope): string[] => [
-  String(projectId),
-  actor,
-  credential,
-  reason,
-  requestId,
-];
 
 /** Thrown to take back what a dry run wrote. */
 const TAKEN_BACK = new Error('dry run');
@@ -106,17 +100,22 @@ const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', tru
 const isAhead = (instant: string): string =>
   `${pg.escapeLiteral(instant)}::timestamptz > clock_timestamp() as ahead`;
 
-/** Opens a reading in its scope, in one message. A present reading sees one state, however many statements it sends. */
-const opening = (current: Scope, limits?: StatementLimits): string => {
+const BEGIN_READING = {
+  present: 'begin isolation level repeatable read read only', // one state, however many statements
+  asOf: 'begin read only',
+};
+
+/** Sets a reading to its scope, moment and limit, in one message. */
+const settingReading = (current: Scope, limits?: StatementLimits): string => {
   const { projectId, asOf } = current;
   const limit = limits && `, set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`;
   const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)${limit ?? ''}`;
-  if (!asOf) return `begin isolation level repeatable read read only; select ${enter}`;
+  if (!asOf) return `select ${enter}`;
   const stand =
     'change' in asOf
       ? `set_config('drivebook.as_of_change', '${Number(asOf.change)}', true)`
       : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)}), ${isAhead(asOf.instant)}`;
-  return `begin read only; select ${enter}, ${AS_OF_PATH}; select ${stand}`;
+  return `select ${enter}, ${AS_OF_PATH}; select ${stand}`;
 };
 
 /** @throws ProblemError invalid when the opening of a reading found that its moment has not been */
@@ -146,6 +145,7 @@ export class Database implements OnApplicationShutdown {
       connectionString: url,
       max: poolSize,
       Client: ServiceClient,
+      pipeline: true, // what need not wait for an answer is sent right behind
       connectionTimeoutMillis: CONNECTION_TIMEOUT_MS,
       verify: (client, done) => {
         const named = this.watch.watch(client as unknown as ServiceClient);
@@ -160,7 +160,7 @@ export class Database implements OnApplicationShutdown {
       if ((client as unknown as ServiceClient).isSpoilt) void client.end(); // the pool then makes another in its place
     });
     this.prisma = new PrismaClient({
-      adapter: new PrismaPg(this.pool, { statementNameGenerator: statementName }),
+      adapter: new PrismaPg(new LentPool(), { statementNameGenerator: statementName }),
       transactionOptions: { maxWait: CONNECTION_TIMEOUT_MS, timeout: 60_000 },
     });
   }
@@ -176,42 +176,36 @@ export class Database implements OnApplicationShutdown {
    */
   reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
     const current = scope();
-    const begin = opening(current, this.limits);
-    const readOn = async (client: pg.PoolClient, begun: () => void): Promise<T> => {
-      const opened = (await client.query(`${begin}; ${first}`)) as unknown as pg.QueryResult<object>[];
-      begun();
+    const read = async (client: pg.PoolClient, begin: string, begun?: () => void): Promise<T> => {
+      const opening = `${begin}${settingReading(current, this.limits)}; ${first}`;
+      const opened = (await client.query(opening)) as unknown as pg.QueryResult<object>[];
+      begun?.();
       holdPast(current, opened);
-      return work(
-        {
-          $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
-            (await sender(client)(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
-        },
-        first === '' ? [] : (opened.at(-1)?.rows ?? []),
-      );
+      return work(statementsOf(sender(client)), first === '' ? [] : (opened.at(-1)?.rows ?? []));
     };
-    const read = (begun: () => void) => async (client: pg.PoolClient) => {
+    const held = heldTransaction();
+    if (held) return held.read((client) => read(client, ''));
+    const begin = BEGIN_READING[current.asOf ? 'asOf' : 'present'];
+    const watched = (begun: () => void) => async (client: pg.PoolClient) => {
       const unwatch = this.gate?.watch(client, current.load?.gone);
       try {
-        return await readOn(client, begun);
+        return await read(client, `${begin}; `, begun);
       } finally {
         await unwatch?.();
       }
     };
-    return this.inTurn((begun) => this.connected(read(begun), 'commit'));
+    return this.inTurn((begun) => this.connected(watched(begun), 'commit'));
   }
 
-  /** Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it. */
-  async atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
-    const entering = settingsOf(scope());
-    return this.inTurn((begun) =>
-      this.prisma.$transaction(async (transaction) => {
-        await transaction.$queryRawUnsafe(ENTER, ...entering);
-        begun();
-        const result = await work(transaction);
-        await transaction.$executeRawUnsafe('set constraints all immediate'); // fail here, where the error can be read
-        return result;
-      }),
-    );
+  /**
+   * Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it.
+   * @throws OutcomeUnknown when the connection breaks after COMMIT was sent
+   */
+  atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
+    return this.write(async (client) => {
+      const result = await lend(client, () => this.prisma.$transaction(work));
+      return () => Promise.resolve(result);
+    });
   }
 
   /** The same; a dry run meets every rule of the database too, and what it wrote is taken back. */
@@ -232,19 +226,31 @@ export class Database implements OnApplicationShutdown {
   }
 
   /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */
-  async bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
-    const entering = settingsOf(scope());
-    return this.inTurn((begun) =>
-      this.connected(async (client) => {
-        const send = sender(client);
-        await client.query('begin');
-        await send(ENTER, ...entering);
-        begun();
-        const result = await work(send);
-        await client.query('commit');
-        return result;
-      }),
-    );
+  bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
+    return this.pipelined(async (send) => {
+      const result = await work(send);
+      return () => Promise.resolve(result);
+    });
+  }
+
+  /** The same for work that knows its last statements: they travel with the commit, so that no lock waits for a journey. */
+  pipelined<T>(work: (send: Send) => Promise<() => Promise<T>>): Promise<T> {
+    return this.write((client) => work(sender(client)));
+  }
+
+  /**
+   * Holds one transaction open for all that the work reads and writes through here: it stands or falls together, with
+   * the last statements of the work. Tried again whole.
+   */
+  held<T>(work: (send: Send) => Promise<() => Promise<T>>): Promise<T> {
+    return this.write((client) => HeldTransaction.over(client, () => work(sender(client))));
+  }
+
+  private write<T>(work: Work<T>): Promise<T> {
+    const current = scope();
+    const held = heldTransaction();
+    if (held) return held.write(current, work);
+    return this.inTurn((begun) => this.connected((client) => transact(client, current, work, begun)));
   }
 
   /** Connections: lent, idle, and asked for while there was none. */
@@ -265,9 +271,9 @@ export class Database implements OnApplicationShutdown {
 
   /** Rows of a query that needs no scope, of a function that says itself what it shows; it may be asked twice. */
   async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
-    return patiently(() =>
-      this.connected(async (client) => (await sender(client)(sql, ...values)).rows as T[]),
-    );
+    const answered = async (client: pg.PoolClient): Promise<T[]> =>
+      (await sender(client)(sql, ...values)).rows as T[];
+    return heldTransaction()?.read(answered) ?? patiently(() => this.connected(answered));
   }
 
   /** The database's time: keys, history and moments asked of go by this one clock. */

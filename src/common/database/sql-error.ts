@@ -2,9 +2,10 @@ import pg from 'pg';
 
 /** What PostgreSQL said of a failed statement, wherever Prisma puts it. */
 export interface SqlError {
-  /** SQLSTATE; DB001 to DB003 are rules of our own schema */
+  /** SQLSTATE; DB001 to DB004 are rules of our own schema */
   state: string;
   message: string;
+  detail?: string;
 }
 
 interface Cause {
@@ -25,7 +26,8 @@ const causeOf = (error: unknown): Cause => {
 };
 
 export const sqlErrorOf = (error: unknown): SqlError | undefined => {
-  if (error instanceof pg.DatabaseError && error.code) return { state: error.code, message: error.message };
+  if (error instanceof pg.DatabaseError && error.code)
+    return { state: error.code, message: error.message, detail: error.detail };
   const { originalCode, originalMessage } = causeOf(error);
   return typeof originalCode === 'string'
     ? { state: originalCode, message: String(originalMessage) }

@@ -1,4 +1,5 @@
-import { readRows, type Statements } from '../../common/database/database.js';
+import { readRows, type Send, type Statements } from '../../common/database/database.js';
+import { sqlErrorOf } from '../../common/database/sql-error.js';
 import { OpenItemKind, type OpenItem } from './open-item.model.js';
 
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
@@ -26,22 +27,37 @@ const inWords = (item: Row): string => {
   }
 };
 
-const read = async (statements: Statements, where: string, id: number): Promise<OpenItem[]> => {
-  const rows = await readRows<Row>(
-    statements,
-    `${COLUMNS} ${where} order by from_m nulls last, from_at, kind`,
-    id,
-  );
-  return rows.map(({ fromLocal, toLocal, ...item }) => ({
+const inOrder = (where: string): string => `${COLUMNS} ${where} order by from_m nulls last, from_at, kind`;
+
+const itemsOf = (rows: Row[]): OpenItem[] =>
+  rows.map(({ fromLocal, toLocal, ...item }) => ({
     ...item,
     detail: inWords({ ...item, fromLocal, toLocal }),
   }));
-};
 
 /** What the record of a drive still misses. */
-export const openItemsOfDrive = (statements: Statements, driveId: number): Promise<OpenItem[]> =>
-  read(statements, 'where drive_id = $1', driveId);
+export const openItemsOfDrive = async (statements: Statements, driveId: number): Promise<OpenItem[]> =>
+  itemsOf(await readRows<Row>(statements, inOrder('where drive_id = $1'), driveId));
 
-/** What one shift still misses. */
-export const openItemsOfShift = (statements: Statements, shiftId: number): Promise<OpenItem[]> =>
-  read(statements, 'where shift_id = $1', shiftId);
+const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1')}) t`;
+
+/** SQLSTATE of a shift that must be complete and is not. */
+const INCOMPLETE = 'DB004';
+
+/**
+ * What one shift still misses. When it must be complete and is not, PostgreSQL refuses: the commit may be on its way already.
+ */
+export const openItemsOfShift = async (
+  send: Send,
+  shiftId: number,
+  mustBeComplete: boolean,
+): Promise<OpenItem[]> => {
+  const { rows } = await send(OF_SHIFT, shiftId, mustBeComplete);
+  return itemsOf(JSON.parse((rows as { items: string }[])[0]?.items ?? '[]') as Row[]);
+};
+
+/** The items for which a shift was refused; undefined when the error says something else. */
+export const refusedItems = (error: unknown): OpenItem[] | undefined => {
+  const sql = sqlErrorOf(error);
+  return sql?.state === INCOMPLETE ? itemsOf(JSON.parse(sql.detail ?? '[]') as Row[]) : undefined;
+};

@@ -1,5 +1,5 @@
 import { faulty, notFound } from '../../common/api/problem.js';
-import { readRows, type Transaction } from '../../common/database/database.js';
+import { readRows, type Send, statementsOf } from '../../common/database/database.js';
 import { lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { DriveFrame } from '../../common/drive-frame.js';
 import type { Direction } from '../../engineering/chainage.js';
@@ -35,6 +35,8 @@ export interface ShiftContext {
   groundClasses: Record<string, number>;
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
   standing: StandingShift | null;
+  /** the id of the shift: that of the standing one, or one of its own */
+  id: number;
 }
 
 interface Row extends Omit<ShiftContext, 'frame'> {
@@ -60,24 +62,29 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
     where project_id = p.id) as "supportItems",
   (select json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) from shift s
-    where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id) as standing
+    where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id) as standing,
+  coalesce((select s.id from shift s where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id),
+    nextval('public.shift_id_seq')::int) as id
   from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
   left join calendar_shift n on n.project_id = p.id and n.name = $3
-  where d.id = $1`;
+  where d.code = $1 and d.project_id = scope_project()`;
 
 /**
- * Locks the drive, so that its writers follow each other, then reads what the document is judged by. Two statements:
- * one that waits for the lock would read the rest as it stood before the wait.
+ * Locks the drive, so that its writers follow each other, then reads what the document is judged by. Two statements,
+ * sent together: one that waits for the lock would read the rest as it stood before the wait.
  * @param startsAt  the start that the document gives, for its local date
  * @throws ProblemError not_found naming the project, drive or shift name
  */
 export const lockedContext = async (
-  transaction: Transaction,
+  send: Send,
   key: ShiftKey,
   startsAt: string | null,
 ): Promise<ShiftContext> => {
-  const driveId = await lockedDriveId(transaction, key.drive);
-  const [row] = await readRows<Row>(transaction, CONTEXT, driveId, key.date, key.shift, startsAt);
+  const statements = statementsOf(send);
+  const [, [row]] = await Promise.all([
+    lockedDriveId(statements, key.drive),
+    readRows<Row>(statements, CONTEXT, key.drive, key.date, key.shift, startsAt),
+  ]);
   if (!row) throw notFound(`drive ${key.drive} in project ${key.project}`);
   const { startMm, lengthMm, direction, shiftNames, ...context } = row;
   if (context.calendarShiftId === null) throw unknownShift(key.shift, shiftNames);

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
 import { notFound, ProblemError } from '../../common/api/problem.js';
-import { Database, type Transaction } from '../../common/database/database.js';
+import { Database, type Send, statementsOf } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import type { ShiftState } from '../../generated/prisma/enums.js';
 import { holdPrecondition } from './precondition.js';
@@ -49,8 +49,8 @@ export class ShiftLifeService {
     from: ShiftState,
     to: ShiftState,
   ): Promise<ShiftReceipt> {
-    return this.database.atomic(async (transaction) => {
-      const { standing } = await lockedContext(transaction, key, null);
+    return this.database.pipelined(async (send) => {
+      const { standing } = await lockedContext(send, key, null);
       if (!standing) throw notFound(NO_SHIFT(key));
       holdPrecondition({ ifMatch }, standing);
       if (standing.state !== from)
@@ -58,9 +58,14 @@ export class ShiftLifeService {
           'conflict',
           `shift ${key.date} ${key.shift} is ${standing.state}, not ${from}`,
         );
-      const digest = to === 'draft' ? await draftDigest(transaction, key) : standing.digest;
-      await transaction.$executeRawUnsafe(MOVE, standing.id, to, digest);
-      return receiptOf(transaction, key, { ...standing, digest, state: to }, Outcome.replaced);
+      const digest = to === 'draft' ? await draftDigest(send, key) : standing.digest;
+      return async () => {
+        const [, receipt] = await Promise.all([
+          send(MOVE, standing.id, to, digest),
+          receiptOf(send, key, { ...standing, digest, state: to }, Outcome.replaced),
+        ]);
+        return receipt;
+      };
     });
   }
 
@@ -88,10 +93,10 @@ export class ShiftLifeService {
 }
 
 /** The digest of the document as it stands, were it a draft: that of the draft that can be put again. */
-const draftDigest = async (transaction: Transaction, key: ShiftKey): Promise<string> => {
-  const found = await readDocument(transaction, key);
+const draftDigest = async (send: Send, key: ShiftKey): Promise<string> => {
+  const found = await readDocument(statementsOf(send), key);
   if (!found) throw notFound(NO_SHIFT(key));
   const document: ShiftDocument = { ...found.document, state: 'draft' };
-  const context = await lockedContext(transaction, key, document.startsAt ?? null);
+  const context = await lockedContext(send, key, document.startsAt ?? null);
   return digestOf(shiftRows(document, key, context));
 };

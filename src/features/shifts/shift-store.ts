@@ -1,15 +1,15 @@
-import type { Transaction } from '../../common/database/database.js';
+import type { Send } from '../../common/database/database.js';
 import { BORING } from '../strokes/boring-columns.js';
 import type { ShiftContext, ShiftKey, StandingShift } from './shift-context.js';
 import { type ShiftRows, storedRows } from './shift-rows.js';
 
-const CREATE = `insert into shift (drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, crew_lead, remark, digest)
-  values ($1, $2::date, $3, $4::timestamptz, $5::timestamptz, $6::shift_state, $7, $8, $9) returning id`;
+const CREATE = `insert into shift (id, starts_at, ends_at, state, crew_lead, remark, digest, drive_id, shift_date, calendar_shift_id)
+  values ($1, $2::timestamptz, $3::timestamptz, $4::shift_state, $5, $6, $7, $8, $9::date, $10)`;
 
 const CLEAR = `with b as (delete from boring where shift_id = $1), a as (delete from activity where shift_id = $1),
   u as (delete from support_installed where shift_id = $1), g as (delete from ground_interval where shift_id = $1)
   update shift set starts_at = $2::timestamptz, ends_at = $3::timestamptz, state = $4::shift_state, crew_lead = $5, remark = $6, digest = $7
-  where id = $1 returning id`;
+  where id = $1`;
 
 const FILL = `with document as (select $3::jsonb as d),
   b as (
@@ -41,30 +41,23 @@ const head = ({ startsAt, endsAt, state, crewLead, remark }: ShiftRows, digest: 
   digest,
 ];
 
-/** Writes a shift in place of what stands: two statements, however many rows. @returns its id */
+/** Writes a shift in place of what stands: two statements, sent together, however many rows. */
 export const storeShift = async (
-  transaction: Transaction,
-  key: ShiftKey,
+  send: Send,
+  { date }: ShiftKey,
   context: ShiftContext,
   rows: ShiftRows,
   digest: string,
-): Promise<number> => {
-  const { driveId, calendarShiftId, standing } = context;
-  const [shift] = await (standing
-    ? transaction.$queryRawUnsafe<{ id: number }[]>(CLEAR, standing.id, ...head(rows, digest))
-    : transaction.$queryRawUnsafe<{ id: number }[]>(
-        CREATE,
-        driveId,
-        key.date,
-        calendarShiftId,
-        ...head(rows, digest),
-      ));
-  if (!shift) throw new Error('the shift was not written');
-  await transaction.$executeRawUnsafe(FILL, driveId, shift.id, JSON.stringify(storedRows(rows, context)));
-  return shift.id;
+): Promise<void> => {
+  const { id, driveId, calendarShiftId, standing } = context;
+  const shift = [id, ...head(rows, digest)];
+  await Promise.all([
+    standing ? send(CLEAR, ...shift) : send(CREATE, ...shift, driveId, date, calendarShiftId),
+    send(FILL, driveId, id, JSON.stringify(storedRows(rows, context))),
+  ]);
 };
 
 /** Removes a shift and all its rows. */
-export const removeShift = async (transaction: Transaction, { id }: StandingShift): Promise<void> => {
-  await transaction.shift.delete({ where: { id } });
+export const removeShift = async (send: Send, { id }: StandingShift): Promise<void> => {
+  await send('delete from shift where id = $1', id);
 };

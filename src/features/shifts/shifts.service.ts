@@ -1,10 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
-import { Database, type Transaction } from '../../common/database/database.js';
+import { Database, type Send } from '../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../common/database/sql-error.js';
 import { OpenItemKind, type OpenItem } from '../record/open-item.model.js';
-import { openItemsOfShift } from '../record/open-items.js';
+import { openItemsOfShift, refusedItems } from '../record/open-items.js';
 import { holdPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
@@ -38,17 +38,19 @@ export class ShiftsService {
   async put(key: ShiftKey, document: ShiftDocument, precondition: Precondition): Promise<ShiftReceipt> {
     let attempt: { context: ShiftContext; rows: ShiftRows } | undefined;
     try {
-      return await this.database.atomic(async (transaction) => {
-        const context = await lockedContext(transaction, key, document.startsAt ?? null);
+      return await this.database.pipelined(async (send) => {
+        const context = await lockedContext(send, key, document.startsAt ?? null);
         const rows = shiftRows(document, key, context);
         attempt = { context, rows };
-        return this.write(transaction, key, context, rows, precondition);
+        return writing(send, key, context, rows, precondition);
       });
     } catch (error) {
       if (attempt && isCollision(error)) {
         const { context, rows } = attempt;
         throw await this.database.reading((statements) => collisions(statements, context, rows));
       }
+      const refused = refusedItems(error);
+      if (attempt && refused) throw incomplete(refused, attempt.rows);
       const sql = sqlErrorOf(error);
       if (attempt && sql?.state === UNBALANCED)
         throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
@@ -56,29 +58,10 @@ export class ShiftsService {
     }
   }
 
-  private async write(
-    transaction: Transaction,
-    key: ShiftKey,
-    context: ShiftContext,
-    rows: ShiftRows,
-    precondition: Precondition,
-  ): Promise<ShiftReceipt> {
-    const { standing } = context;
-    const digest = digestOf(rows);
-    if (standing?.digest === digest) return receiptOf(transaction, key, standing, Outcome.unchanged);
-    holdPrecondition(precondition, standing);
-    if (standing?.state === 'countersigned') throw countersigned(key);
-    const id = await storeShift(transaction, key, context, rows, digest);
-    const outcome = standing ? Outcome.replaced : Outcome.created;
-    const receipt = await receiptOf(transaction, key, { id, digest, state: rows.state }, outcome);
-    if (rows.state === 'submitted' && receipt.openItems.length > 0) throw incomplete(receipt.openItems, rows);
-    return receipt;
-  }
-
   /** Removes a shift that was posted in error; a submitted one stays. */
   async remove(key: ShiftKey, ifMatch?: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
-      const { standing } = await lockedContext(transaction, key, null);
+    await this.database.pipelined(async (send) => {
+      const { standing } = await lockedContext(send, key, null);
       if (!standing) throw notFound(NO_SHIFT(key));
       holdPrecondition({ ifMatch }, standing);
       if (standing.state !== 'draft')
@@ -86,7 +69,7 @@ export class ShiftsService {
           'conflict',
           `shift ${key.date} ${key.shift} is ${standing.state}: it cannot be removed`,
         );
-      await removeShift(transaction, standing);
+      return () => removeShift(send, standing);
     });
   }
 }
@@ -94,19 +77,44 @@ export class ShiftsService {
 const countersigned = ({ date, shift }: ShiftKey): ProblemError =>
   new ProblemError('conflict', `shift ${date} ${shift} is countersigned: reopen it before you change it`);
 
+/** What is written, once nothing in the document or the standing shift is against it. @throws ProblemError */
+const writing = (
+  send: Send,
+  key: ShiftKey,
+  context: ShiftContext,
+  rows: ShiftRows,
+  precondition: Precondition,
+): (() => Promise<ShiftReceipt>) => {
+  const { standing, id } = context;
+  const { state } = rows;
+  const digest = digestOf(rows);
+  if (standing?.digest === digest) return () => receiptOf(send, key, standing, Outcome.unchanged);
+  holdPrecondition(precondition, standing);
+  if (standing?.state === 'countersigned') throw countersigned(key);
+  const outcome = standing ? Outcome.replaced : Outcome.created;
+  return async () => {
+    const [, receipt] = await Promise.all([
+      storeShift(send, key, context, rows, digest),
+      receiptOf(send, key, { id, digest, state }, outcome, state === 'submitted'),
+    ]);
+    return receipt;
+  };
+};
+
 /** What became of a shift, as it stands now. */
 export const receiptOf = async (
-  transaction: Transaction,
+  send: Send,
   { date, shift }: ShiftKey,
   standing: StandingShift,
   outcome: Outcome,
+  mustBeComplete = false,
 ): Promise<ShiftReceipt> => ({
   date,
   shift,
   state: standing.state,
   etag: etagOf(standing),
   outcome,
-  openItems: await openItemsOfShift(transaction, standing.id),
+  openItems: await openItemsOfShift(send, standing.id, mustBeComplete),
 });
 
 const POINTERS: Record<OpenItemKind, string> = {

@@ -1,0 +1,187 @@
+import { AsyncLocalStorage } from 'node:async_hooks';
+import { createHash } from 'node:crypto';
+import { setImmediate } from 'node:timers/promises';
+import pg from 'pg';
+import type { Scope } from './scope.js';
+import { SET_GROUND } from './session.js';
+import { isAway, sqlStateOf } from './sql-error.js';
+
+/** Sends a statement of a transaction; it need not be awaited before the next one is sent. */
+export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
+
+/**
+ * The work of a transaction: what it returns sends the last statements, which travel with the commit. They are sent
+ * at once, one behind the other: what awaits another's rows is not among them.
+ */
+export type Work<T> = (client: pg.PoolClient) => Promise<() => Promise<T>>;
+
+/** The connection broke after COMMIT was sent: PostgreSQL may or may not have taken it. */
+export class OutcomeUnknown extends Error {
+  constructor(options: ErrorOptions) {
+    super('the connection broke after COMMIT was sent', options);
+  }
+}
+
+/** The statements are few and fixed: each is planned once a connection, under a name made of its text. */
+export const statementName = ({ sql }: { sql: string }): string =>
+  `s${createHash('sha1').update(sql).digest('base64url')}`;
+
+export const sender =
+  (client: pg.PoolClient): Send =>
+  (sql, ...values) =>
+    client.query({ name: statementName({ sql }), text: sql, values });
+
+const ENTER = `select ${SET_GROUND}, set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
+  set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
+
+const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' }: Scope): string[] => [
+  String(projectId),
+  actor,
+  credential,
+  reason,
+  requestId,
+];
+
+/** Rules are held here, where the error can be read, and not by the commit. */
+const HOLD_RULES = 'set constraints all immediate';
+
+/** Opens with a statement and enters the scope. Nobody waits for it: the work's first statement goes right behind. */
+const entering = (client: pg.PoolClient, begin: string, scope: Scope): Promise<unknown> => {
+  const entered = Promise.all([client.query(begin), sender(client)(ENTER, ...settingsOf(scope))]);
+  entered.catch(() => undefined); // it is asked for when the work fails
+  return entered;
+};
+
+/** The first failure is that of the opening, when that failed. */
+const entered = async <T>(opening: Promise<unknown>, work: Promise<T>): Promise<T> => {
+  try {
+    return await work;
+  } catch (error) {
+    await opening;
+    throw error;
+  }
+};
+
+/** The service's own, of a connection on which it has heard nothing for too long. */
+const CONNECTION_GIVEN_UP = '08006';
+
+/** How PostgreSQL says that a COMMIT was not taken: in an error that leaves the session alive. */
+const isRefusal = (error: unknown): boolean =>
+  error instanceof pg.DatabaseError && !/^(08|57P|58|XX)/.test(sqlStateOf(error) ?? '');
+
+/** The driver's own words for a connection that it did not send to. */
+const NOT_SENT = /not queryable/;
+
+const isUnknown = (error: unknown): boolean =>
+  isAway(error) && !isRefusal(error) && !NOT_SENT.test(String((error as Error).message));
+
+/** The connection failed, not the statement: PostgreSQL has said nothing of it. */
+const isUnanswered = (error: unknown): boolean =>
+  isAway(error) && (!(error instanceof pg.DatabaseError) || error.code === CONNECTION_GIVEN_UP);
+
+/** A statement that the driver itself refused is none of those that PostgreSQL gets, and must keep the commit back. */
+const sendLast = async <T>(last: () => Promise<T>): Promise<{ sent: Promise<T> }> => {
+  const sent = last();
+  let refused = false;
+  sent.catch(() => (refused = true));
+  await setImmediate();
+  if (refused) await sent;
+  return { sent };
+};
+
+/**
+ * Sends the last statements, the rules and the commit without waiting in between. PostgreSQL takes them in order, and
+ * after one that failed it answers COMMIT by a rollback: an error that it reports of one before COMMIT means that
+ * nothing was written.
+ * @throws OutcomeUnknown
+ */
+const finish = async <T>(client: pg.PoolClient, last: () => Promise<T>): Promise<T> => {
+  const { sent } = await sendLast(last);
+  const [result, held, committed] = await Promise.allSettled([
+    sent,
+    client.query(HOLD_RULES),
+    client.query('commit'),
+  ]);
+  for (const before of [result, held])
+    if (before.status === 'rejected' && !isUnanswered(before.reason)) throw before.reason;
+  if (committed.status === 'rejected')
+    throw isUnknown(committed.reason) ? new OutcomeUnknown({ cause: committed.reason }) : committed.reason;
+  if (result.status === 'rejected') throw result.reason;
+  return result.value;
+};
+
+/**
+ * Runs the work in a transaction of its own, whole or not at all.
+ * @param begun  called when PostgreSQL has answered its opening
+ */
+export const transact = async <T>(
+  client: pg.PoolClient,
+  scope: Scope,
+  work: Work<T>,
+  begun: () => void,
+): Promise<T> => {
+  const opening = entering(client, 'begin', scope).then(begun);
+  opening.catch(() => undefined);
+  return finish(client, await entered(opening, work(client)));
+};
+
+const holding = new AsyncLocalStorage<HeldTransaction>();
+
+/** The transaction that the work at hand belongs to, when one is held open for it. */
+export const heldTransaction = (): HeldTransaction | undefined => holding.getStore();
+
+/**
+ * A transaction that several pieces of work share, whole or not at all together. Each piece has a savepoint: one that
+ * fails leaves the others, and whoever catches its error can read on. One piece is under way at a time.
+ */
+export class HeldTransaction {
+  private before: Promise<unknown> = Promise.resolve();
+
+  private constructor(private readonly client: pg.PoolClient) {}
+
+  /** Does the work so that its pieces belong to the transaction. */
+  static over<T>(client: pg.PoolClient, work: () => T): T {
+    return holding.run(new HeldTransaction(client), work);
+  }
+
+  /** A piece that writes, in its scope. */
+  write<T>(scope: Scope, work: Work<T>): Promise<T> {
+    return this.piece(async (client) => {
+      const opening = entering(client, 'savepoint piece; set constraints all deferred', scope);
+      try {
+        const { sent } = await sendLast(await entered(opening, work(client)));
+        const [result] = await Promise.all([
+          sent,
+          client.query(HOLD_RULES),
+          client.query('release savepoint piece'),
+        ]);
+        return result;
+      } catch (error) {
+        await takeBack(client);
+        throw error;
+      }
+    });
+  }
+
+  /** A piece that reads; what it set for itself is taken back. */
+  read<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
+    return this.piece(async (client) => {
+      try {
+        client.query('savepoint piece').catch(() => undefined); // what follows fails with it
+        return await work(client);
+      } finally {
+        await takeBack(client);
+      }
+    });
+  }
+
+  private piece<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
+    const done = this.before.then(() => HeldTransaction.over(this.client, () => work(this.client)));
+    this.before = done.catch(() => undefined);
+    return done;
+  }
+}
+
+/** A connection that broke meanwhile is told by the work's own error. */
+const takeBack = (client: pg.PoolClient): Promise<unknown> =>
+  client.query('rollback to savepoint piece').catch(() => undefined);

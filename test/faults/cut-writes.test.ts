@@ -1,0 +1,112 @@
+import { aProject } from '../builders/project.js';
+import { aShift } from '../builders/shift.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { type CutMoment, Proxy } from '../support/proxy.js';
+
+const PROJECT = '/v1/projects/P1';
+const UNKNOWN = 'urn:drivebook:problem:outcome_unknown';
+const AWAY = 'urn:drivebook:problem:unavailable';
+
+let proxy: Proxy;
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp({ API_KEY_PEPPER: 'p'.repeat(32) }, async (url) => {
+    proxy = await Proxy.start(url);
+    return proxy.url;
+  });
+  await aProject(app);
+});
+
+afterAll(async () => {
+  proxy.restore();
+  await app.close();
+  await proxy.close();
+});
+
+interface Answer {
+  status: number;
+  body: { type?: string; detail?: string };
+  headers: Record<string, string>;
+}
+
+/** What a write that is cut somewhere must come to, wherever it is. */
+interface Cut {
+  /** Sends the n-th of its kind; sent again, it is the same request. */
+  send(n: number): PromiseLike<Answer>;
+  /** How often the n-th was carried out, read past the service. */
+  effects(n: number): Promise<number>;
+}
+
+const dayOf = (n: number): string => new Date(Date.UTC(2027, 0, n)).toISOString().slice(0, 10);
+
+const aDraft = (n: number) => {
+  const from = (1200 + n / 10).toFixed(3).replace(/^1/, '1+');
+  const to = (1200 + (n + 1) / 10).toFixed(3).replace(/^1/, '1+');
+  const shift = aShift(dayOf(n)).withStroke(n, from, to, '06:00', '06:40');
+  return n % 2 === 0 ? shift.build() : shift.withActivity('BORE', '06:00', '06:40').build();
+};
+
+const count = async (sql: string, ...values: unknown[]): Promise<number> =>
+  (await app.sql<{ n: number }>(`select count(*)::int as n from ${sql}`, values))[0]?.n ?? NaN;
+
+const WRITES: Record<string, Cut> = {
+  'a shift PUT': {
+    send: (n) => app.http.put(`${PROJECT}/drives/N/shifts/${dayOf(n)}/day`).send(aDraft(n)),
+    effects: (n) => count('history.shift where shift_date = $1', dayOf(n)),
+  },
+  'a POST with an Idempotency-Key': {
+    send: (n) =>
+      app.http
+        .post(`${PROJECT}/api-keys`)
+        .set('Idempotency-Key', `"cut-${n}"`)
+        .send({ name: `loader-${n}`, scopes: ['record.read'], expiresAt: '2027-01-31T00:00:00Z' }),
+    effects: (n) => count('api_key where name = $1', `loader-${n}`),
+  },
+};
+
+/** A write of which a statement is cut, and sent again. @returns the problem of the first, and how often it was made by then */
+const cutAndRepeated = async (
+  { send, effects }: Cut,
+  n: number,
+  when: CutMoment,
+  statement: (sql: string, number: number) => boolean,
+): Promise<{ type?: string; made: number }> => {
+  proxy.cutAt({ when, statement });
+  const { status, body, headers } = await send(n);
+  const made = await effects(n);
+  proxy.cutAt(undefined);
+  if (status === 503) {
+    expect(headers['retry-after']).toEqual(expect.any(String));
+    expect([AWAY, UNKNOWN]).toContain(body.type);
+    if (made > 0) expect(body.type).toBe(UNKNOWN); // before COMMIT was sent, nothing is in doubt
+  } else expect([status, made]).toEqual([201, 1]); // found broken before anything was begun, and tried again
+  // a key's text is shown once: the repeat says that it was made
+  expect([200, 201, 409]).toContain((await send(n)).status);
+  expect(await effects(n)).toBe(1);
+  return { type: body.type, made };
+};
+
+describe.each(Object.entries(WRITES))('%s', (_, write) => {
+  let n = 101;
+
+  it('is made once, at whichever statement its connection breaks', async () => {
+    await write.send(100); // the connection and its statements are prepared
+    const before = proxy.statements.length;
+    expect((await write.send(101)).status).toBe(201);
+    const statements = proxy.statements.length - before;
+    for (let at = 1; at <= statements; at += 1)
+      for (const when of ['before', 'answered'] as CutMoment[]) {
+        const begun = proxy.statements.length;
+        await cutAndRepeated(write, (n += 1), when, (__, number) => number === begun + at);
+      }
+  });
+
+  it.each([
+    ['before', 0],
+    ['answered', 1],
+  ] as [CutMoment, number][])('has an unknown outcome once COMMIT was sent: %s', async (when, made) => {
+    const isCommit = (sql: string): boolean => /^commit$/i.test(sql);
+    expect(await cutAndRepeated(write, (n += 1), when, isCommit)).toEqual({ type: UNKNOWN, made });
+  });
+});
