@@ -46,11 +46,11 @@ const named = ({ schema, name }: Relation): string => `${schema}.${name}`;
 
 const isKept = ({ schema, name }: Relation): boolean => `${schema}.${name}` !== 'public.administrator';
 
-/** These have no id: test/samples and test/valuations look at them. */
+/** These have no id: test/samples, test/valuations and test/api look at them. */
 const isRecord = (relation: Relation): boolean =>
   relation.schema === 'public' &&
   isKept(relation) &&
-  !/^(api_key_use|machine_sample|certified_source)$/.test(relation.name);
+  !/^(api_key_use|machine_sample|certified_source|idempotency_key)$/.test(relation.name);
 
 /** By construction of the rows: which project each is of. */
 const projectOf = ({ schema, name }: Relation, row: Row): unknown => {

@@ -40,12 +40,22 @@ const REASON = {
   schema: { type: 'string' },
 } as const;
 
-/** What every route of a record takes, whichever it is: a reading the moment asked of, a write its reason. */
+const IDEMPOTENCY_KEY = {
+  name: 'Idempotency-Key',
+  in: 'header',
+  required: false,
+  description:
+    'A string of the caller’s own in double quotes, of 1 to 255 characters, kept for a day: the same request sent again with it is answered as the first time and not carried out again. Another request under the key: 422; while the first is in progress: 409. A streamed upload is known by its content instead',
+  schema: { type: 'string', examples: ['"8e03978e-40d5-43e8-bc93-6894a57f9324"'] },
+} as const;
+
+/** What every route of a record takes, whichever it is: a reading the moment asked of, a write its reason, one that is not safe to repeat its key. */
 const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   for (const [path, { get, put, post, delete: remove }] of Object.entries(document.paths)) {
     if (!path.startsWith('/v1/projects')) continue;
     get?.parameters?.push(AS_OF);
     for (const write of [put, post, remove]) write?.parameters?.push(REASON);
+    post?.parameters?.push(IDEMPOTENCY_KEY);
   }
   return document;
 };

@@ -46,7 +46,8 @@ export const argumentsOf = (context: ExecutionContext): { drive?: string; length
   return { drive, lengthM: (query as { lengthM?: unknown }).lengthM };
 };
 
-const requestOf = (context: ExecutionContext): FastifyRequest =>
+/** The request that a call came with. */
+export const requestOf = (context: ExecutionContext): FastifyRequest =>
   isGraphql(context)
     ? context.getArgs<FieldArgs>()[2].reply.request
     : context.switchToHttp().getRequest<FastifyRequest>();
