@@ -16,7 +16,7 @@ interface Watched {
   client: ServiceClient;
   /** The server process; undefined until it has said so. */
   backend?: number;
-  /** Bytes that were sent when the server was last ready for more: any beyond them wait for an answer. */
+  /** Bytes that were sent when the server had last answered everything: any beyond them wait for an answer. */
   answeredAt: number;
   /** Bytes read and sent at the last sweep. */
   seen: string;
@@ -71,7 +71,8 @@ export class HalfOpenWatch {
       askAt: ASK_AFTER,
       suspect: false,
     };
-    client.connection.on('readyForQuery', () => (entry.answeredAt = socketOf(client).bytesWritten));
+    // not with each answer: behind the first of several statements sent together the others still wait for theirs
+    client.on('drain', () => (entry.answeredAt = socketOf(client).bytesWritten));
     client.once('end', () => this.watched.delete(entry));
     this.watched.add(entry);
     return (backend) => {
