@@ -3,8 +3,8 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { Proxy } from '../support/proxy.js';
 
-/** One journey to the database, there and back. [ms] */
-const ROUND_TRIP_MS = 300;
+/** One journey to the database, there and back: so long that the machine's own speed does not count. [ms] */
+const ROUND_TRIP_MS = 2000;
 const DRIVES = Array.from({ length: 8 }, (_, n) => `W${n}`);
 
 let proxy: Proxy;
@@ -39,7 +39,7 @@ const put = async (drive: string, day: number): Promise<number> => {
   return performance.now() - began;
 };
 
-it('eight drives of one project post side by side, with 300 ms to the database', async () => {
+it('eight drives of one project post side by side, however far the database is', async () => {
   await Promise.all(DRIVES.map((drive) => put(drive, 1))); // connections and statements are prepared
   await Promise.all(DRIVES.map((drive) => put(drive, 2)));
   proxy.delay(ROUND_TRIP_MS / 2);
