@@ -4,14 +4,15 @@ import { startApp, type TestApp } from '../support/app.js';
 import { Proxy } from '../support/proxy.js';
 
 /** One journey to the database, there and back: so long that the machine's own speed does not count. [ms] */
-const ROUND_TRIP_MS = 2000;
+const ROUND_TRIP_MS = 1000;
 const DRIVES = Array.from({ length: 8 }, (_, n) => `W${n}`);
 
 let proxy: Proxy;
 let app: TestApp;
 
 beforeAll(async () => {
-  app = await startApp({ DATABASE_POOL_SIZE: '10' }, async (url) => {
+  // one caller has half of the pool
+  app = await startApp({ DATABASE_POOL_SIZE: '16' }, async (url) => {
     proxy = await Proxy.start(url);
     return proxy.url;
   });
