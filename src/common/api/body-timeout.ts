@@ -54,7 +54,6 @@ const watch = (request: FastifyRequest, reply: FastifyReply, idleMs: number): vo
   timer.unref();
   raw.on('error', () => undefined); // an answer may have been sent without reading: then nobody else hears it
   raw.once('close', end);
-  socket.once('close', end);
 };
 
 /** Ends the reading with a failure, so that whoever reads cleans up and answers; then the connection, which cannot be used again. */
