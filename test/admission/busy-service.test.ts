@@ -47,6 +47,8 @@ beforeAll(async () => {
     DATABASE_LOCK_TIMEOUT_MS: '600000',
     DATABASE_STATEMENT_TIMEOUT_MS: '600000',
     DATABASE_QUEUE_TIMEOUT_MS: '600000',
+    DATABASE_LIGHT_TIMEOUT_MS: '540000',
+    DATABASE_AS_OF_TIMEOUT_MS: '570000',
   });
   await service.app.listen(0, '127.0.0.1');
   base = (await service.app.getUrl()).replace('[::1]', '127.0.0.1');
@@ -209,7 +211,7 @@ it('limits a statement by the class of the reading', async () => {
       );
       return row?.limit;
     });
-  expect(await limit({})).toBe('10s');
+  expect(await limit({})).toBe('9min');
   expect(await limit({ load: { cost: 1 } })).toBe('10min');
-  expect(await limit({ asOf: { change: 1 } })).toBe('1min');
+  expect(await limit({ asOf: { change: 1 } })).toBe('570s');
 });

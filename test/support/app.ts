@@ -82,6 +82,9 @@ export async function startApp(
       // A loaded machine must not decide.
       DATABASE_STATEMENT_TIMEOUT_MS: '600000',
       DATABASE_LOCK_TIMEOUT_MS: '600000',
+      DATABASE_LIGHT_TIMEOUT_MS: '600000',
+      DATABASE_AS_OF_TIMEOUT_MS: '600000',
+      DATABASE_QUEUE_TIMEOUT_MS: '600000',
       ...settings,
     }),
     databaseUrl: await through(database.url),

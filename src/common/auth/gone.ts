@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import type { ServerResponse } from 'node:http';
 import type { ExecutionContext } from '@nestjs/common';
 import type { FastifyReply } from 'fastify';
@@ -16,6 +17,7 @@ export const goneSignal = (context: ExecutionContext): AbortSignal | undefined =
   const known = signals.get(raw);
   if (known) return known;
   const controller = new AbortController();
+  setMaxListeners(0, controller.signal); // each field of a GraphQL query listens
   signals.set(raw, controller.signal);
   raw.once('close', () => {
     if (!raw.writableFinished) controller.abort();

@@ -66,8 +66,11 @@ const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): numbe
   return load && load.cost > 0 ? statementTimeoutMs : Math.min(lightTimeoutMs, statementTimeoutMs);
 };
 
-/** How long a request waits for a connection. [ms] */
+/** How long a command waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
+
+/** How long a transaction by Prisma may take at least. [ms] */
+const TRANSACTION_MS = 60_000;
 
 /** How long statements may take once the pool closes. [ms] */
 const CLOSE_MS = 1000;
@@ -146,7 +149,7 @@ export class Database implements OnApplicationShutdown {
       max: poolSize,
       Client: ServiceClient,
       pipeline: true, // what need not wait for an answer is sent right behind
-      connectionTimeoutMillis: CONNECTION_TIMEOUT_MS,
+      connectionTimeoutMillis: limits?.queueTimeoutMs ?? CONNECTION_TIMEOUT_MS,
       verify: (client, done) => {
         const named = this.watch.watch(client as unknown as ServiceClient);
         openSession(client, limits).then((backend) => {
@@ -161,7 +164,10 @@ export class Database implements OnApplicationShutdown {
     });
     this.prisma = new PrismaClient({
       adapter: new PrismaPg(new LentPool(), { statementNameGenerator: statementName }),
-      transactionOptions: { maxWait: CONNECTION_TIMEOUT_MS, timeout: 60_000 },
+      transactionOptions: {
+        maxWait: CONNECTION_TIMEOUT_MS,
+        timeout: Math.max(TRANSACTION_MS, 2 * (limits?.statementTimeoutMs ?? 0)),
+      },
     });
   }
 

@@ -9,6 +9,8 @@ export interface StatementLimits {
   lightTimeoutMs: number;
   /** Of a reading as of a moment. */
   asOfTimeoutMs: number;
+  /** Of the wait for a connection. */
+  queueTimeoutMs: number;
 }
 
 /** A transaction whose service has fallen silent holds its locks no longer than that. [ms] */
