@@ -302,6 +302,24 @@ describe('a query', () => {
     expect(body).toEqual({ data: null, errors: [{ message: 'body must be object' }] });
   });
 
+  it('reports the first faults of its variables, also once it is compiled', async () => {
+    const query = `mutation Put($document: ShiftDocumentInput!) {
+      putShift(project: "P1", drive: "N", date: "2027-03-01", shift: "day", document: $document) { outcome } }`;
+    const document = {
+      state: 'draft',
+      strokes: [],
+      activities: [],
+      ground: [],
+      support: new Array(80).fill({}),
+    };
+    const answers = [];
+    for (let i = 0; i < 4; i += 1) answers.push((await ask(app, query, { document })).errors);
+    const [first] = answers;
+    expect(first?.map(({ message }) => message)).toHaveLength(51); // 50, and that no more were looked for: graphql-js
+    expect(first?.at(-1)?.message).toMatch(/Too many errors processing variables/);
+    expect(answers).toEqual(new Array(4).fill(first));
+  });
+
   it('of several operations runs the one that is named, every time', async () => {
     const query = `query Codes { projects { code } } query Names { projects { name } }`;
     const answers = [];

@@ -1,11 +1,13 @@
 import {
   type DocumentNode,
+  getVariableValues,
   type GraphQLSchema,
   Kind,
   type OperationDefinitionNode,
   OperationTypeNode,
 } from 'graphql';
 import type { Config } from '../config/config.js';
+import { Turns } from '../work/turns.js';
 import { type Variables, weigh } from './graphql-cost.js';
 import { ProblemError } from './problem.js';
 
@@ -61,24 +63,46 @@ export const refuseCostly = (
   }
 };
 
+/** As many as graphql-js itself reports. */
+const MOST_VARIABLE_ERRORS = 50;
+
+/**
+ * Judges the variables before a compiled query does, which would go on to the last fault: thousands of them hold the
+ * event loop for seconds.
+ */
+const refuseVariables = (
+  schema: GraphQLSchema,
+  { variableDefinitions = [] }: OperationDefinitionNode,
+  variables: Variables | null | undefined,
+): void => {
+  const limits = { maxErrors: MOST_VARIABLE_ERRORS };
+  const { errors } = getVariableValues(schema, variableDefinitions, variables ?? {}, limits);
+  if (errors) throw Object.assign(new Error('The variables do not fit the query.'), { errors });
+};
+
 export const operationsOf = ({ definitions }: DocumentNode): OperationDefinitionNode[] =>
   definitions.filter((definition) => definition.kind === Kind.OPERATION_DEFINITION);
 
 /** The limits of what one query may ask for, as hooks: called for every request, with its variables, before anything is read. */
 export const graphqlLimits = (limits: Limits) => ({
   preParsing: (_schema: GraphQLSchema, source: string): void => refuseUnreadable(source),
-  preExecution: (
+  preExecution: async (
     schema: GraphQLSchema,
     document: DocumentNode,
     _context: unknown,
     variables: Variables | null | undefined,
-  ): { document?: DocumentNode } => {
+  ): Promise<{ document?: DocumentNode }> => {
     const operations = operationsOf(document);
     refuseCostly(limits, schema, document, operations, variables);
     if (operations.every(({ operation }) => operation === OperationTypeNode.SUBSCRIPTION))
       throw new ProblemError('malformed', 'Subscriptions are served over WebSocket only.');
     // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
     // a GET that names a query could run the mutation beside it. A document given back is not compiled.
-    return operations.length > 1 ? { document } : {};
+    const [operation] = operations;
+    if (!operation || operations.length > 1) return { document };
+    const turns = new Turns();
+    refuseVariables(schema, operation, variables);
+    if (turns.isOver) await turns.wait(); // before they are read once more
+    return {};
   },
 });
