@@ -14,7 +14,7 @@ export interface StatementLimits {
 }
 
 /** A transaction whose service has fallen silent holds its locks no longer than that. [ms] */
-const IDLE_IN_TRANSACTION_MS = 15_000;
+export const IDLE_IN_TRANSACTION_MS = 15_000;
 
 /** The server gives up a connection on which it has heard nothing, or was not acknowledged, for so long. [s] */
 const SERVER_PATIENCE_S = 15;

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { ProblemError } from '../../common/api/problem.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { JsonText } from '../../common/database/json-rows.js';
+import { keepAwake } from '../../common/database/keep-awake.js';
 import { Workers } from '../../common/work/workers.js';
 import { lockedContextText } from './import-context.js';
 import { readCloseGaps } from './import-gaps.js';
@@ -64,7 +65,8 @@ export class StrokeImportService {
     rules: Omit<PlanInput, 'context'>,
   ): Promise<Report> {
     const { driveId, context } = await lockedContextText(transaction, drive);
-    const { report, refusal, leaving, strokes } = await this.workers.run(PLAN, { ...rules, context });
+    const planned = this.workers.run(PLAN, { ...rules, context });
+    const { report, refusal, leaving, strokes } = await keepAwake(transaction, planned);
     const reported: Report = new JsonText(report);
     if (!refusal) await storeImport(transaction, driveId, leaving, strokes);
     else if (!rules.dryRun) throw new ImportRefused(refusal, reported);

@@ -1,0 +1,50 @@
+import { setTimeout as sleep } from 'node:timers/promises';
+import { Database } from '../../src/common/database/database.js';
+import { keepAwake } from '../../src/common/database/keep-awake.js';
+import { inScope } from '../../src/common/database/scope.js';
+import { freshDatabase, type TestDatabase } from '../support/database.js';
+
+const SCOPE = { projectId: 1, project: 'P1', actor: 'test', credential: 'test' };
+
+let empty: TestDatabase;
+let database: Database;
+
+beforeAll(async () => {
+  empty = await freshDatabase();
+  database = new Database(empty.url, 2);
+});
+
+afterAll(async () => {
+  await database.close();
+  await empty.drop();
+});
+
+/** Work of three times as long as PostgreSQL lets a transaction be idle. */
+const waiting = (pingMs: number): Promise<string> =>
+  inScope(SCOPE, () =>
+    database.atomic(async (transaction) => {
+      await transaction.$executeRawUnsafe(`set local idle_in_transaction_session_timeout = '1s'`);
+      const done = await keepAwake(
+        transaction,
+        sleep(3000).then(() => 'done'),
+        pingMs,
+      );
+      await transaction.$executeRawUnsafe('select 1');
+      return done;
+    }),
+  );
+
+it('a transaction outlives the work beside the database that it waits for', async () => {
+  await expect(waiting(100)).resolves.toBe('done');
+});
+
+it('and would be ended if nothing was heard of it', async () => {
+  await expect(waiting(60_000)).rejects.toThrow();
+});
+
+it('the failure of the work is its own', async () => {
+  const failing = inScope(SCOPE, () =>
+    database.atomic((transaction) => keepAwake(transaction, Promise.reject(new Error('not read')))),
+  );
+  await expect(failing).rejects.toThrow('not read');
+});
