@@ -3,6 +3,7 @@ import { Logger } from '@nestjs/common';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
+import { OPENAPI_PATH } from './common/api/openapi.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
 import {
@@ -143,6 +144,8 @@ export const startService = async (config: Config): Promise<Service> => {
     if (config.auth === 'required' && !database.isConfined) new Logger('Database').warn(NOT_CONFINED);
     if (config.metrics) metrics = await startMetrics(app, config.metrics);
     await app.get(Database).prove();
+    await app.init();
+    await app.inject(OPENAPI_PATH); // made when first asked for, which would hold up the requests of that moment
     await app.listen(config.port, config.host);
     return {
       app,

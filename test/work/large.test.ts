@@ -84,3 +84,26 @@ it('a sheet of 1,000 discontinuities is refused for one of them, by its place', 
     [expect.objectContaining({ pointer: '/discontinuities/500/dipDeg', value: '91' })],
   ]);
 });
+
+it('each fault of a shift of 4,000 borings keeps its place', async () => {
+  const hour = (minutes: number): string => new Date(Date.UTC(2027, 2, 1, 6, minutes)).toISOString();
+  const boring = (index: number): object => ({
+    from: `1+${(200 + index / 10).toFixed(3)}`,
+    to: `1+${(200 + (index + 1) / 10).toFixed(3)}`,
+    startedAt: hour(0),
+    endedAt: hour(index === 3999 ? 721 : 1),
+  });
+  const strokes = Array.from({ length: 200 }, (_, stroke) => ({
+    number: stroke + 1,
+    borings: Array.from({ length: 20 }, (_, index) => boring(stroke * 20 + index)),
+  }));
+  const document = { state: 'draft', strokes, activities: [], support: [], ground: [] };
+  const { status, body } = await app.http
+    .put('/v1/projects/P1/drives/N/shifts/2027-03-01/day')
+    .send(document);
+  expect([status, body.errors[0]]).toEqual([
+    422,
+    expect.objectContaining({ pointer: '/strokes/199/borings/19/endedAt', value: hour(721) }),
+  ]);
+  expect(body.detail).toMatch(/^4000 faults/); // one outside the shift, and 3,999 that began before the one behind had ended
+});

@@ -74,7 +74,9 @@ export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
   return withCommon(withNulls(SwaggerModule.createDocument(app, head)));
 };
 
+export const OPENAPI_PATH = '/v1/openapi.json';
+
 /** Serves the document at /v1/openapi.json and its pages at /docs. */
 export const serveOpenApi = (app: NestFastifyApplication): void => {
-  SwaggerModule.setup('docs', app, () => openApiOf(app), { jsonDocumentUrl: 'v1/openapi.json' });
+  SwaggerModule.setup('docs', app, () => openApiOf(app), { jsonDocumentUrl: OPENAPI_PATH });
 };

@@ -5,15 +5,18 @@ import type { BoringRow, ShiftFrame } from './shift-rows.js';
 import { metres, minutes } from './words.js';
 
 /** The borings of the document along the drive; overlaps, and times or numbers that do not rise, are faults. */
-export const readBorings = (strokes: ShiftStroke[], frame: ShiftFrame): BoringRow[] => {
+export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Promise<BoringRow[]> => {
+  const { turns } = frame;
   const numbers = new Set<number>();
-  const rows = strokes.flatMap(({ number, borings }, stroke) => {
+  const rows: BoringRow[] = [];
+  for (const [stroke, { number, borings }] of strokes.entries()) {
+    if (turns.isOver) await turns.wait();
     if (numbers.has(number))
       frame.faults.add(`/strokes/${stroke}/number`, number, `stroke ${number} is listed twice`);
     numbers.add(number);
-    return borings.map((boring, index): BoringRow => {
+    for (const [index, boring] of borings.entries()) {
       const pointer = `/strokes/${stroke}/borings/${index}`;
-      return {
+      rows.push({
         pointer,
         strokeNumber: number,
         ...readInterval(boring, pointer, frame),
@@ -24,14 +27,15 @@ export const readBorings = (strokes: ShiftStroke[], frame: ShiftFrame): BoringRo
         penetrationMmPerRev: boring.penetrationMmPerRev ?? null,
         gripperPressureBar: boring.gripperPressureBar ?? null,
         muckMassT: boring.muckMassT == null ? null : Number(boring.muckMassT).toFixed(3),
-      };
-    });
-  });
+      });
+    }
+  }
   rows.sort(byPlace);
-  rows.forEach((row, index) => {
+  for (const [index, row] of rows.entries()) {
+    if (turns.isOver) await turns.wait();
     const behind = rows[index - 1];
     if (behind) compare(behind, row, frame);
-  });
+  }
   return rows;
 };
 

@@ -13,37 +13,45 @@ const exact = (value: string, decimals: number): string => {
 };
 
 /** The support of the document, line by line. */
-export const readSupport = (support: ShiftSupport[], frame: ShiftFrame): SupportRow[] =>
-  support.map((line, index): SupportRow => {
-    const pointer = `/support/${index}`;
-    const unit = readItem(line, pointer, frame);
-    if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
-      frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc has both arcFromDeg and arcToDeg');
-    const at = (): { fromMm: number; toMm: number } => {
-      const mm = readPlace(line.from, `${pointer}/from`, frame);
-      return { fromMm: mm, toMm: mm };
-    };
-    const { to } = line;
-    return {
-      pointer,
-      item: line.item,
-      unit,
-      zone: line.zone,
-      ...(to == null || to === line.from ? at() : readInterval({ from: line.from, to }, pointer, frame)),
-      quantity: exact(String(line.quantity), 3),
-      arcFromDeg: fixed(line.arcFromDeg, 2),
-      arcToDeg: fixed(line.arcToDeg, 2),
-      thicknessMm: fixed(line.thicknessMm, 2),
-      installedAt:
-        line.installedAt == null
-          ? null
-          : readMoment(line.installedAt, `${pointer}/installedAt`, `support ${line.item}`, frame),
-      remark: line.remark ?? null,
-      ...(line.deliveredVolumeM3 == null
-        ? {}
-        : { deliveredVolumeM3: exact(String(line.deliveredVolumeM3), 3) }),
-    };
-  });
+export const readSupport = async (support: ShiftSupport[], frame: ShiftFrame): Promise<SupportRow[]> => {
+  const { turns } = frame;
+  const rows: SupportRow[] = [];
+  for (const [index, line] of support.entries()) {
+    if (turns.isOver) await turns.wait();
+    rows.push(readLine(line, `/support/${index}`, frame));
+  }
+  return rows;
+};
+
+const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): SupportRow => {
+  const unit = readItem(line, pointer, frame);
+  if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
+    frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc has both arcFromDeg and arcToDeg');
+  const at = (): { fromMm: number; toMm: number } => {
+    const mm = readPlace(line.from, `${pointer}/from`, frame);
+    return { fromMm: mm, toMm: mm };
+  };
+  const { to } = line;
+  return {
+    pointer,
+    item: line.item,
+    unit,
+    zone: line.zone,
+    ...(to == null || to === line.from ? at() : readInterval({ from: line.from, to }, pointer, frame)),
+    quantity: exact(String(line.quantity), 3),
+    arcFromDeg: fixed(line.arcFromDeg, 2),
+    arcToDeg: fixed(line.arcToDeg, 2),
+    thicknessMm: fixed(line.thicknessMm, 2),
+    installedAt:
+      line.installedAt == null
+        ? null
+        : readMoment(line.installedAt, `${pointer}/installedAt`, `support ${line.item}`, frame),
+    remark: line.remark ?? null,
+    ...(line.deliveredVolumeM3 == null
+      ? {}
+      : { deliveredVolumeM3: exact(String(line.deliveredVolumeM3), 3) }),
+  };
+};
 
 const readItem = (
   { item, quantity, thicknessMm, deliveredVolumeM3 }: ShiftSupport,

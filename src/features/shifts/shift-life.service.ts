@@ -98,5 +98,5 @@ const draftDigest = async (send: Send, key: ShiftKey): Promise<string> => {
   if (!found) throw notFound(NO_SHIFT(key));
   const document: ShiftDocument = { ...found.document, state: 'draft' };
   const context = await lockedContext(send, key, document.startsAt ?? null);
-  return digestOf(shiftRows(document, key, context));
+  return digestOf(await shiftRows(document, key, context));
 };

@@ -1,3 +1,4 @@
+import { Turns } from '../../common/work/turns.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { BoringValues, MeasuredBoring } from '../../engineering/stroke-values.js';
 import type { ResponsibleParty, ShiftState, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
@@ -78,6 +79,8 @@ export interface ShiftFrame {
   endsAt: number;
   context: ShiftContext;
   faults: Faults;
+  /** A shift may have thousands of borings. */
+  turns: Turns;
 }
 
 const LONGEST_SHIFT_H = 25;
@@ -110,7 +113,11 @@ const readHours = (
  * Reads a document against its context.
  * @throws ProblemError invalid with every fault that the document has in itself
  */
-export const shiftRows = (document: ShiftDocument, key: ShiftKey, context: ShiftContext): ShiftRows => {
+export const shiftRows = async (
+  document: ShiftDocument,
+  key: ShiftKey,
+  context: ShiftContext,
+): Promise<ShiftRows> => {
   const faults = new Faults();
   if (document.state === 'countersigned')
     faults.add(
@@ -119,16 +126,16 @@ export const shiftRows = (document: ShiftDocument, key: ShiftKey, context: Shift
       'a shift is posted as draft or submitted: countersigning is a call of its own',
     );
   const [startsAt, endsAt] = readHours(document, key, context, faults);
-  const frame: ShiftFrame = { startsAt, endsAt, context, faults };
+  const frame: ShiftFrame = { startsAt, endsAt, context, faults, turns: new Turns() };
   const rows = {
     state: document.state,
     startsAt,
     endsAt,
     crewLead: document.crewLead ?? null,
     remark: document.remark ?? null,
-    borings: readBorings(document.strokes, frame),
+    borings: await readBorings(document.strokes, frame),
     activities: readActivities(document.activities, frame),
-    support: readSupport(document.support, frame),
+    support: await readSupport(document.support, frame),
     ground: readGround(document.ground, frame),
   };
   faults.refuse();

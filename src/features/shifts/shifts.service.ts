@@ -40,7 +40,7 @@ export class ShiftsService {
     try {
       return await this.database.pipelined(async (send) => {
         const context = await lockedContext(send, key, document.startsAt ?? null);
-        const rows = shiftRows(document, key, context);
+        const rows = await shiftRows(document, key, context);
         attempt = { context, rows };
         return writing(send, key, context, rows, precondition);
       });
