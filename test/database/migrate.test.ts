@@ -25,7 +25,11 @@ describe('migrations and report views', () => {
     client = new pg.Client({ connectionString: database.url });
     await client.connect();
     root = mkdtempSync(path.join(os.tmpdir(), 'migrations-'));
-    folders = { migrations: path.join(root, 'migrations'), views: path.join(root, 'views'), version: '1.0.0' };
+    folders = {
+      migrations: path.join(root, 'migrations'),
+      views: path.join(root, 'views'),
+      version: '1.0.0',
+    };
     mkdirSync(folders.views, { recursive: true });
     migration('1_rings', 'create table ring (number int primary key)');
     migration('2_length', `alter table ring add length_m numeric; insert into ring values (1, 1.8)`);
