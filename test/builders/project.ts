@@ -11,14 +11,19 @@ interface DriveTrial {
   direction?: 1 | -1;
 }
 
-const put = async ({ http }: TestApp, project: string, path: string, body: object): Promise<void> => {
+const put = async (
+  { http }: Pick<TestApp, 'http'>,
+  project: string,
+  path: string,
+  body: object,
+): Promise<void> => {
   const { status, text } = await http.put(`/v1/projects/${project}${path}`).send(body);
   if (status !== 200) throw new Error(`${path}: ${status} ${text}`);
 };
 
 /** A drive of the trial project. */
 export const aDrive = (
-  app: TestApp,
+  app: Pick<TestApp, 'http'>,
   {
     project = PROJECT,
     drive = DRIVE,
@@ -44,7 +49,7 @@ interface ProjectTrial {
 
 /** A project with calendar (06:00, 18:00), codes, classes, items, a machine and one drive. */
 export const aProject = async (
-  app: TestApp,
+  app: Pick<TestApp, 'http'>,
   { project = PROJECT, timeZone = 'UTC', dayStart = '06:00' }: ProjectTrial = {},
   drive: DriveTrial = {},
 ): Promise<void> => {

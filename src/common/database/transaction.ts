@@ -65,9 +65,12 @@ const entered = async <T>(opening: Promise<unknown>, work: Promise<T>): Promise<
 /** The service's own, of a connection on which it has heard nothing for too long. */
 const CONNECTION_GIVEN_UP = '08006';
 
-/** How PostgreSQL says that a COMMIT was not taken: in an error that leaves the session alive. */
+/**
+ * How PostgreSQL says that a COMMIT was not taken: in an error that leaves the session alive. A disk that is full (53100)
+ * ends the server instead, and the commit may already be in the part of the log that was written.
+ */
 const isRefusal = (error: unknown): boolean =>
-  error instanceof pg.DatabaseError && !/^(08|57P|58|XX)/.test(sqlStateOf(error) ?? '');
+  error instanceof pg.DatabaseError && !/^(08|53|57P|58|XX)/.test(sqlStateOf(error) ?? '');
 
 /** The driver's own words for a connection that it did not send to. */
 const NOT_SENT = /not queryable/;

@@ -1,0 +1,207 @@
+import { connect } from 'node:net';
+import { existsSync, renameSync, rmSync, symlinkSync } from 'node:fs';
+import path from 'node:path';
+import pg from 'pg';
+import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
+import { clusterPaths } from '../../src/common/database/cluster.js';
+import { postmasterPid } from '../support/holder.js';
+import { type CutMoment, Proxy } from '../support/proxy.js';
+import { Served } from '../support/served.js';
+import { until } from '../support/until.js';
+import { Journal } from './journal.js';
+
+/** A device on which every write finds the disk full (man 4 full). */
+const FULL = '/dev/full';
+
+/** Answers "not now" before the fault is taken away that would last. */
+const FAILURES = 5;
+
+/** A PostgreSQL of its own that keeps what it commits, the service in a process of its own, and a network between them. */
+export class Site {
+  readonly reports: string[] = [];
+
+  private constructor(
+    readonly postgres: EmbeddedPostgres,
+    readonly proxy: Proxy,
+    readonly service: Served,
+    readonly journal: Journal,
+  ) {}
+
+  static async start(dataDir: string): Promise<Site> {
+    const heard: { by?: Site } = {};
+    const report = (message: string): void => void heard.by?.reports.push(message);
+    const postgres = await startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true, report });
+    const proxy = await Proxy.start(postgres.url);
+    const service = new Served({ DATABASE_URL: proxy.url, RATE_LIMIT_PER_MINUTE: '0' });
+    heard.by = new Site(postgres, proxy, service, new Journal(() => service.address));
+    await service.start();
+    return heard.by;
+  }
+
+  /** Rows of a query past the service and the proxy, each by a connection of its own. */
+  async sql<T extends pg.QueryResultRow>(text: string): Promise<T[]> {
+    const client = new pg.Client({ connectionString: this.postgres.url, options: '-c timezone=UTC' });
+    client.on('error', () => undefined);
+    await client.connect();
+    try {
+      return (await client.query<T>(text)).rows;
+    } finally {
+      await client.end().catch(() => undefined);
+    }
+  }
+
+  /** A file of the cluster, by its path there. */
+  file(name: string): string {
+    return path.join(clusterPaths(this.postgres.dataDir).cluster, name);
+  }
+
+  async stop(): Promise<void> {
+    await this.service.end('SIGKILL');
+    await this.proxy.close();
+    await this.postgres.stop();
+  }
+}
+
+/** Strikes once; what lasts is over when it resolves. */
+export type Strike = (site: Site, n: number) => Promise<void>;
+
+const cutAt = async (
+  { proxy }: Site,
+  when: CutMoment,
+  statement: (sql: string, number: number) => boolean,
+): Promise<void> => {
+  let struck = false;
+  const matches = (sql: string, number: number): boolean => (struck ||= statement(sql, number));
+  proxy.cutAt({ when, statement: matches });
+  await until(() => struck);
+  expect(struck).toBe(true);
+};
+
+/** Cut at the n-th statement from now. */
+export const cutAtStatement =
+  (when: CutMoment): Strike =>
+  (site, n) => {
+    const from = site.proxy.statements.length;
+    return cutAt(site, when, (_, number) => number >= from + n);
+  };
+
+/** Cut at the next COMMIT. */
+export const cutAtCommit =
+  (when: CutMoment): Strike =>
+  (site) =>
+    cutAt(site, when, (sql) => /^commit$/i.test(sql));
+
+const untilFailed = async ({ journal }: Site): Promise<void> => {
+  const before = journal.failed;
+  await until(() => journal.failed >= before + FAILURES);
+  expect(journal.failed - before).toBeGreaterThanOrEqual(FAILURES);
+};
+
+const runsAgain = async ({ reports }: Site): Promise<void> => {
+  await until(() => reports.includes('PostgreSQL runs again.'));
+  expect(reports).toContain('PostgreSQL runs again.');
+};
+
+const CLIENTS = `from pg_stat_activity where backend_type = 'client backend' and pid <> pg_backend_pid()`;
+
+/** Sockets that are held open: silent, half a header, a stalled upload. */
+const heldSockets = async (address: string): Promise<void> => {
+  const { hostname, port } = new URL(address);
+  for (const text of [
+    '',
+    'GET /v1/health HTTP/1.1\r\nx-half: ',
+    'PUT /v1/projects/P2 HTTP/1.1\r\nhost: x\r\ncontent-type: application/json\r\ncontent-length: 900\r\n\r\n{',
+  ]) {
+    const socket = connect(Number(port), hostname);
+    socket.on('error', () => undefined);
+    await new Promise((resolve) => socket.once('connect', resolve));
+    socket.write(text);
+  }
+};
+
+const serviceEnds =
+  (signal: 'SIGTERM' | 'SIGKILL'): Strike =>
+  async ({ service }) => {
+    await heldSockets(await service.address);
+    const status = await service.end(signal);
+    expect(status).toBe(signal === 'SIGTERM' ? 0 : null);
+    await service.start();
+  };
+
+/** The server's processes find the file on a full disk, until the fault has been met. */
+const onFullDisk = async (file: string, met: () => Promise<void>): Promise<void> => {
+  const kept = `${file}.kept`;
+  if (existsSync(file)) renameSync(file, kept);
+  symlinkSync(FULL, file);
+  try {
+    await met();
+  } finally {
+    rmSync(file, { force: true });
+    if (existsSync(kept)) renameSync(kept, file);
+  }
+};
+
+/** The table has no room for a row. It must be empty, as PostgreSQL finds nothing in it. */
+export const tableOnFullDisk =
+  (table: string): Strike =>
+  async (site) => {
+    const [row] = await site.sql<{ file: string; rows: number }>(
+      `select pg_relation_filepath('${table}') as file, (select count(*)::int from ${table}) as rows`,
+    );
+    expect(row?.rows).toBe(0);
+    const reopen = `select pg_terminate_backend(pid) ${CLIENTS}`;
+    await onFullDisk(site.file(row?.file ?? ''), async () => {
+      await site.sql(reopen);
+      await untilFailed(site);
+    });
+    await site.sql(reopen);
+  };
+
+export const STRIKES: Record<string, Strike> = {
+  'connections are reset': async ({ proxy }) => proxy.cut(),
+  'the database is out of reach': async (site) => {
+    site.proxy.refuse();
+    await untilFailed(site);
+    site.proxy.restore();
+  },
+  'connections fall silent': async ({ proxy }) => {
+    proxy.stall();
+    proxy.restore();
+  },
+  'the database is 300 ms away': async ({ proxy, journal }, n) => {
+    proxy.delay(150);
+    await journal.request(n);
+    proxy.delay(0);
+  },
+  'cut at a statement, which does not arrive': cutAtStatement('before'),
+  'cut at a statement, which arrives': cutAtStatement('sent'),
+  'cut at a statement, whose answer does not arrive': cutAtStatement('answered'),
+  'cut at COMMIT, which does not arrive': cutAtCommit('before'),
+  'cut at COMMIT, which arrives': cutAtCommit('sent'),
+  'cut after COMMIT': cutAtCommit('answered'),
+  'backends are terminated': async (site) =>
+    void (await site.sql(`select pg_terminate_backend(pid) ${CLIENTS}`)),
+  'a backend is killed': async (site) => {
+    const [backend] = await site.sql<{ pid: number }>(
+      `select pid ${CLIENTS} order by state <> 'active' limit 1`,
+    );
+    if (backend) process.kill(backend.pid, 'SIGKILL');
+  },
+  'the postmaster is killed': async (site) => {
+    site.reports.length = 0;
+    process.kill(postmasterPid(site.postgres.dataDir), 'SIGKILL');
+    await runsAgain(site);
+  },
+  'the service is killed': serviceEnds('SIGKILL'),
+  'the service is stopped': serviceEnds('SIGTERM'),
+  'there is no room for more WAL': async (site) => {
+    const [row] = await site.sql<{ file: string }>(
+      `select 'pg_wal/' || pg_walfile_name(pg_current_wal_insert_lsn() + 16777216) as file`,
+    );
+    // the server crashes, and crashes again at the end of each recovery, until there is room
+    await onFullDisk(site.file(row?.file ?? ''), async () => {
+      await site.sql('select pg_switch_wal()').catch(() => undefined);
+      await untilFailed(site);
+    });
+  },
+};
