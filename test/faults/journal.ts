@@ -61,16 +61,17 @@ const nightShift = (n: number): ShiftDocument =>
     .withActivity('MAINT', '23:00', '+1 01:00')
     .build();
 
-const instant = (value: unknown): unknown =>
-  typeof value === 'string' && /^\d{4}-\d\d-\d\dT/.test(value)
-    ? Date.parse(value)
-    : typeof value === 'string' && /^\d+(\.\d+)?$/.test(value)
-      ? Number(value)
-      : value;
+/** Numbers and instants as such; what is empty is not there. */
+const plain = (value: unknown): unknown => {
+  if (value === null) return undefined;
+  if (typeof value !== 'string') return value;
+  if (/^\d{4}-\d\d-\d\dT/.test(value)) return Date.parse(value);
+  return /^\d+(\.\d+)?$/.test(value) ? Number(value) : value;
+};
 
-/** A document without what the service fills in, numbers and instants as such. */
+/** A document without what the service fills in. */
 const content = ({ startsAt: _start, endsAt: _end, ...document }: ShiftDocument): unknown =>
-  JSON.parse(JSON.stringify(document), (_key, value: unknown) => instant(value));
+  JSON.parse(JSON.stringify(document), (_key, value: unknown) => plain(value));
 
 const total = (documents: ShiftDocument[], of: (document: ShiftDocument) => number): number =>
   documents.reduce((sum, document) => sum + of(document), 0);
