@@ -81,11 +81,9 @@ describe('the service without its database', () => {
     await app.getHttpAdapter().getInstance().ready();
     const http = supertest(app.getHttpServer());
     const project = { name: 'X', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
-    const answers = [
-      await http.get('/v1/health'),
-      await http.get('/v1/projects'),
-      await http.put('/v1/projects/P').send(project),
-    ];
+    const health = await http.get('/v1/health');
+    expect([health.status, health.headers['retry-after']]).toEqual([503, expect.stringMatching(/^\d+$/)]);
+    const answers = [await http.get('/v1/projects'), await http.put('/v1/projects/P').send(project)];
     for (const { status, body } of answers)
       expect([status, body.detail]).toEqual([
         503,

@@ -6,7 +6,7 @@ import supertest from 'supertest';
 import { aDrive, aProject } from '../builders/project.js';
 import { captured } from '../support/captured-command.js';
 import { runs, sized } from '../support/sizes.js';
-import { cutAtStatement, Site, type Strike, STRIKES, tableOnFullDisk } from './strikes.js';
+import { cutAtStatement, Site, type Strike, STRIKES } from './strikes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
@@ -58,14 +58,7 @@ const schedule = (): Round[] => {
       return { name, strike: cutAtStatement(when), request: 1, n: index + 1 };
     }),
   );
-  // first, as the table must be empty
-  const full = {
-    name: 'there is no room for a row',
-    strike: tableOnFullDisk('support_installed'),
-    request: 1,
-    n: 1,
-  };
-  return [full, ...random, ...cuts];
+  return [...random, ...cuts];
 };
 
 let folder: string;

@@ -1,17 +1,11 @@
 import { connect } from 'node:net';
-import { existsSync, renameSync, rmSync, symlinkSync } from 'node:fs';
-import path from 'node:path';
 import pg from 'pg';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
-import { clusterPaths } from '../../src/common/database/cluster.js';
 import { postmasterPid } from '../support/holder.js';
 import { type CutMoment, Proxy } from '../support/proxy.js';
 import { Served } from '../support/served.js';
 import { until } from '../support/until.js';
 import { Journal } from './journal.js';
-
-/** A device on which every write finds the disk full (man 4 full). */
-const FULL = '/dev/full';
 
 /** Answers "not now" before the fault is taken away that would last. */
 const FAILURES = 5;
@@ -48,11 +42,6 @@ export class Site {
     } finally {
       await client.end().catch(() => undefined);
     }
-  }
-
-  /** A file of the cluster, by its path there. */
-  file(name: string): string {
-    return path.join(clusterPaths(this.postgres.dataDir).cluster, name);
   }
 
   async stop(): Promise<void> {
@@ -128,35 +117,6 @@ const serviceEnds =
     await service.start();
   };
 
-/** The server's processes find the file on a full disk, until the fault has been met. */
-const onFullDisk = async (file: string, met: () => Promise<void>): Promise<void> => {
-  const kept = `${file}.kept`;
-  if (existsSync(file)) renameSync(file, kept);
-  symlinkSync(FULL, file);
-  try {
-    await met();
-  } finally {
-    rmSync(file, { force: true });
-    if (existsSync(kept)) renameSync(kept, file);
-  }
-};
-
-/** The table has no room for a row. It must be empty, as PostgreSQL finds nothing in it. */
-export const tableOnFullDisk =
-  (table: string): Strike =>
-  async (site) => {
-    const [row] = await site.sql<{ file: string; rows: number }>(
-      `select pg_relation_filepath('${table}') as file, (select count(*)::int from ${table}) as rows`,
-    );
-    expect(row?.rows).toBe(0);
-    const reopen = `select pg_terminate_backend(pid) ${CLIENTS}`;
-    await onFullDisk(site.file(row?.file ?? ''), async () => {
-      await site.sql(reopen);
-      await untilFailed(site);
-    });
-    await site.sql(reopen);
-  };
-
 export const STRIKES: Record<string, Strike> = {
   'connections are reset': async ({ proxy }) => proxy.cut(),
   'the database is out of reach': async (site) => {
@@ -194,14 +154,4 @@ export const STRIKES: Record<string, Strike> = {
   },
   'the service is killed': serviceEnds('SIGKILL'),
   'the service is stopped': serviceEnds('SIGTERM'),
-  'there is no room for more WAL': async (site) => {
-    const [row] = await site.sql<{ file: string }>(
-      `select 'pg_wal/' || pg_walfile_name(pg_current_wal_insert_lsn() + 16777216) as file`,
-    );
-    // the server crashes, and crashes again at the end of each recovery, until there is room
-    await onFullDisk(site.file(row?.file ?? ''), async () => {
-      await site.sql('select pg_switch_wal()').catch(() => undefined);
-      await untilFailed(site);
-    });
-  },
 };
