@@ -44,9 +44,10 @@ it('eight drives of one project post side by side, however far the database is',
   await Promise.all(DRIVES.map((drive) => put(drive, 1))); // connections and statements are prepared
   await Promise.all(DRIVES.map((drive) => put(drive, 2)));
   proxy.delay(ROUND_TRIP_MS / 2);
-  const single = await put('W0', 3);
+  await Promise.all(DRIVES.map((drive) => put(drive, 3))); // as many connections as there are writers: making one takes five journeys
+  const single = await put('W0', 4);
   const began = performance.now();
-  await Promise.all(DRIVES.map((drive) => put(drive, 4)));
+  await Promise.all(DRIVES.map((drive) => put(drive, 5)));
   const all = performance.now() - began;
   proxy.delay(0);
   // the history of the project, which all of them write, is locked for none of the journeys: with one of them it would be
