@@ -25,7 +25,7 @@ let projectId: number;
 
 beforeAll(async () => {
   folder = aFolder();
-  app = await startApp({ ATTACHMENTS_DIR: folder });
+  app = await startApp({ DATABASE_POOL_SIZE: '8', ATTACHMENTS_DIR: folder });
   await aProject(app);
   await aDrive(app, { drive: 'S', startChainage: '2+200', endChainage: '1+200', direction: -1 });
   await aProject(app, { project: 'P2' });

@@ -85,6 +85,7 @@ export async function startApp(
       DATABASE_LIGHT_TIMEOUT_MS: '600000',
       DATABASE_AS_OF_TIMEOUT_MS: '600000',
       DATABASE_QUEUE_TIMEOUT_MS: '600000',
+      BODY_IDLE_TIMEOUT_MS: '600000',
       ...settings,
     }),
     databaseUrl: await through(database.url),
