@@ -3,7 +3,6 @@ import { Logger } from '@nestjs/common';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
 import type { Config } from './common/config/config.js';
-import { OPENAPI_PATH } from './common/api/openapi.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
 import {
@@ -145,7 +144,6 @@ export const startService = async (config: Config): Promise<Service> => {
     if (config.metrics) metrics = await startMetrics(app, config.metrics);
     await app.get(Database).prove();
     await app.init();
-    await app.inject(OPENAPI_PATH); // made when first asked for, which would hold up the requests of that moment
     await app.listen(config.port, config.host);
     return {
       app,
