@@ -6,6 +6,7 @@ import { inScope, type Scope } from '../../src/common/database/scope.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { type Guarded, startGuarded } from '../support/guarded.js';
+import { until } from '../support/until.js';
 
 // Four connections: three for work, two of them for heavy work, one of these for one caller.
 const DRIVE = '/v1/projects/P1/drives/N';
@@ -35,10 +36,6 @@ const heldStatements = async (): Promise<number> => {
     `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
   );
   return row?.n ?? 0;
-};
-
-const until = async (condition: () => boolean | Promise<boolean>): Promise<void> => {
-  while (!(await condition())) await new Promise((resolve) => setTimeout(resolve, 20));
 };
 
 beforeAll(async () => {

@@ -82,7 +82,11 @@ describe('the service without its database', () => {
     const http = supertest(app.getHttpServer());
     const project = { name: 'X', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
     const health = await http.get('/v1/health');
-    expect([health.status, health.headers['retry-after']]).toEqual([503, expect.stringMatching(/^\d+$/)]);
+    expect([health.status, health.body.detail, health.headers['retry-after']]).toEqual([
+      503,
+      'The database does not answer.',
+      expect.stringMatching(/^\d+$/),
+    ]);
     const answers = [await http.get('/v1/projects'), await http.put('/v1/projects/P').send(project)];
     for (const { status, body } of answers)
       expect([status, body.detail]).toEqual([

@@ -5,6 +5,7 @@ import pg from 'pg';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { isAlive, orphansOf } from '../../src/common/database/postmaster.js';
 import { end, holdPostgres, postmasterPid } from '../support/holder.js';
+import { until } from '../support/until.js';
 
 const query = async (url: string, sql: string): Promise<object[]> => {
   const client = new pg.Client({ connectionString: url });
@@ -32,10 +33,6 @@ const start = async (): Promise<EmbeddedPostgres> => {
     report: (message) => reports.push(message),
   });
   return server;
-};
-
-const until = async (holds: () => boolean): Promise<void> => {
-  while (!holds()) await new Promise((resolve) => setTimeout(resolve, 20));
 };
 
 beforeAll(() => {

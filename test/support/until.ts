@@ -2,8 +2,11 @@ import { setTimeout as pause } from 'node:timers/promises';
 
 const LONGEST_MS = 300_000;
 
-/** Asks again until it holds, however long a loaded machine takes; what follows asserts that it does. */
+/** Asks again until it holds, however long a loaded machine takes. @throws Error when it still does not after five minutes */
 export const until = async (holds: () => boolean | Promise<boolean>): Promise<void> => {
   const end = performance.now() + LONGEST_MS;
-  while (!(await holds()) && performance.now() < end) await pause(20);
+  while (!(await holds())) {
+    if (performance.now() > end) throw new Error('what is waited for has not come about');
+    await pause(20);
+  }
 };

@@ -74,7 +74,7 @@ export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
   return withCommon(withNulls(SwaggerModule.createDocument(app, head)));
 };
 
-export const OPENAPI_PATH = '/v1/openapi.json';
+const OPENAPI_PATH = '/v1/openapi.json';
 
 /** Serves the document at /v1/openapi.json and its pages at /docs. */
 export const serveOpenApi = (app: NestFastifyApplication): void => {

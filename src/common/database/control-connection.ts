@@ -25,7 +25,7 @@ export class ControlConnection implements OnApplicationShutdown {
     const now = performance.now();
     if (!this.state || this.state.until <= now) {
       const answer = this.ask('select 1');
-      answer.catch(() => undefined); // it is told to whoever asks
+      answer.catch(() => undefined); // whoever asks receives it
       this.state = { until: Infinity, answer };
       const { state } = this;
       const believe = (): void => {
