@@ -60,7 +60,26 @@ select
   l.rmr_class,
   l.gsi,
   l.remark,
-  l.drive_id
+  l.drive_id,
+  l.joint_frequency_per_m,
+  l.drive_azimuth_deg,
+  l.joint_dip_deg,
+  l.joint_dip_direction_deg,
+  l.orientation_proposal ->> 'orientation' as orientation_proposed,
+  (l.orientation_proposal ->> 'rating')::int as orientation_proposed_rating,
+  l.orientation_proposal,
+  l.q_jw_adjustment,
+  coalesce(l.q_jw_counted, l.q_jw::float8) as q_jw_counted,
+  l.q_srf_adjustment,
+  coalesce(l.q_srf_counted, l.q_srf::float8) as q_srf_counted,
+  l.q_range,
+  l.q_lowest,
+  l.q_lowest_class,
+  l.q_lowest_of,
+  l.q_highest,
+  l.q_highest_class,
+  l.q_highest_of,
+  l.rmr - l.rmr_orientation_rating as rmr_without_orientation
 from ground_log_sheet l
 join drive d on d.id = l.drive_id
 join project p on p.id = d.project_id;
@@ -89,3 +108,20 @@ comment on column ground_log.rmr_condition is 'Row of the short table of joint c
 comment on column ground_log.rmr is 'Rock Mass Rating, the sum of its six ratings, computed on write.';
 comment on column ground_log.rmr_class is 'Class of RMR, I to V.';
 comment on column ground_log.gsi is 'Geological Strength Index as observed, never computed.';
+comment on column ground_log.joint_frequency_per_m is 'All joints per metre, counted along a line. [1/m]';
+comment on column ground_log.drive_azimuth_deg is 'Azimuth of the drive there, in its direction. [deg]';
+comment on column ground_log.joint_dip_deg is 'Dip of the governing joints. [deg]';
+comment on column ground_log.joint_dip_direction_deg is 'Azimuth of their dip. [deg]';
+comment on column ground_log.orientation_proposed is 'Row of R6 that dip, dip direction and azimuth propose; rmr_orientation counts.';
+comment on column ground_log.orientation_proposed_rating is 'Its rating.';
+comment on column ground_log.orientation_proposal is 'The proposal with edition, row of strike and dip, and angle of strike and axis [deg].';
+comment on column ground_log.q_jw_adjustment is 'Adjustment of Jw that the log names, with its note; null: none.';
+comment on column ground_log.q_jw_counted is 'Jw as it counts in Q.';
+comment on column ground_log.q_srf_adjustment is 'Adjustment of SRF that the log names, with its note; null: none.';
+comment on column ground_log.q_srf_counted is 'SRF as it counts in Q.';
+comment on column ground_log.q_range is 'Least and greatest of the inputs of Q, as far as the log says them.';
+comment on column ground_log.q_lowest is 'Q with the unfavourable ends of all inputs; null where no range was given.';
+comment on column ground_log.q_lowest_of is 'The inputs of it, as they counted.';
+comment on column ground_log.q_highest is 'Q with the favourable ends of all inputs.';
+comment on column ground_log.q_highest_of is 'The inputs of it, as they counted.';
+comment on column ground_log.rmr_without_orientation is 'RMR with R6 = 0, which correlations with Q are of.';

@@ -1,7 +1,24 @@
-import { type QLocation, qClass, qValue } from './q-system.js';
-import { qEdition, rmrEdition } from './rating-tables/editions.js';
+import type { Plane } from './orientation.js';
+import { type QCounted, type QEnds, qRange } from './q-range.js';
+import { type QFactors, type QLocation, qClass, qValue } from './q-system.js';
+import { adjusted, type Adjustment } from './rating-tables/adjust.js';
+import { CURRENT_RMR, qEdition, rmrEdition } from './rating-tables/editions.js';
+import { Q_TABLES, type QEdition, type QTable } from './rating-tables/tables.js';
 import { rmrClass, type RmrInputs, rmrRatings, rmrTotal } from './rmr.js';
 import { strengthClass } from './rock-strength.js';
+import { type OrientationProposal, proposedOrientation } from './strike-and-dip.js';
+
+/** A row with its value at an end of the range of an input of Q, as stored. */
+export interface StoredChoice {
+  row: string;
+  /** decimal text */
+  value: string;
+  adjustment?: Adjustment;
+}
+
+/** The least and the greatest of the inputs of Q, as stored. */
+export type StoredRange = Partial<Record<`${QTable}${'Min' | 'Max'}`, StoredChoice>> &
+  Partial<Record<`rqd${'Min' | 'Max'}Percent`, number>>;
 
 /** What of a ground log its stored values rest on; null: not recorded, or not rated. */
 export interface GroundLogInputs {
@@ -20,6 +37,14 @@ export interface GroundLogInputs {
   qJa: number | null;
   qJw: number | null;
   qSrf: number | null;
+  qJwRow: string | null;
+  qJwAdjustment: Adjustment | null;
+  qSrfRow: string | null;
+  qSrfAdjustment: Adjustment | null;
+  qRange: StoredRange | null;
+  driveAzimuthDeg: number | null;
+  jointDipDeg: number | null;
+  jointDipDirectionDeg: number | null;
   rmrEdition: string | null;
   rmrStrengthBy: 'ucs' | 'point_load' | null;
   rmrCondition: string | null;
@@ -40,6 +65,15 @@ export interface GroundLogValues {
   qRqdPercent: number | null;
   qJnCounted: number | null;
   qJrCounted: number | null;
+  qJwCounted: number | null;
+  qSrfCounted: number | null;
+  qLowest: number | null;
+  qLowestClass: string | null;
+  qLowestOf: QCounted | null;
+  qHighest: number | null;
+  qHighestClass: string | null;
+  qHighestOf: QCounted | null;
+  orientationProposal: OrientationProposal | null;
   rmrStrengthRating: number | null;
   rmrRqdRating: number | null;
   rmrSpacingRating: number | null;
@@ -61,22 +95,108 @@ const needed = <T>(name: string, value: T | null): T => {
   return value;
 };
 
+const Q_UNRATED: Values<'q'> = {
+  q: null,
+  qClass: null,
+  qRqdPercent: null,
+  qJnCounted: null,
+  qJrCounted: null,
+  qJwCounted: null,
+  qSrfCounted: null,
+  qLowest: null,
+  qLowestClass: null,
+  qLowestOf: null,
+  qHighest: null,
+  qHighestClass: null,
+  qHighestOf: null,
+};
+
+/** The value of a row as it counts. @throws RangeError when its adjustment does not fit */
+const countedValue = (
+  edition: QEdition,
+  table: QTable,
+  row: string,
+  value: number,
+  given: Adjustment | null | undefined,
+): number => {
+  if (!given) return value;
+  const result = adjusted(edition.tables[table], row, value, given);
+  if ('fault' in result) throw new RangeError(result.fault);
+  return result.counted;
+};
+
+/** The ends of the inputs of Q as they count, before location and spacing. */
+export const countedEnds = (
+  edition: QEdition,
+  { rqdMinPercent, rqdMaxPercent, ...ends }: StoredRange,
+): QEnds => {
+  const counted: QEnds = {
+    ...(rqdMinPercent === undefined ? {} : { rqdMinPercent }),
+    ...(rqdMaxPercent === undefined ? {} : { rqdMaxPercent }),
+  };
+  for (const table of Q_TABLES)
+    for (const end of ['Min', 'Max'] as const) {
+      const choice = ends[`${table}${end}`];
+      if (choice)
+        counted[`${table}${end}`] = countedValue(
+          edition,
+          table,
+          choice.row,
+          Number(choice.value),
+          choice.adjustment,
+        );
+    }
+  return counted;
+};
+
+const rangeValues = (edition: QEdition, typical: QFactors, range: StoredRange | null) => {
+  if (range === null) return {};
+  const { lowest, highest } = qRange(typical, countedEnds(edition, range));
+  return {
+    qLowest: lowest.q,
+    qLowestClass: qClass(lowest.q, edition),
+    qLowestOf: lowest.of,
+    qHighest: highest.q,
+    qHighestClass: qClass(highest.q, edition),
+    qHighestOf: highest.of,
+  };
+};
+
 const qValues = (inputs: GroundLogInputs): Values<'q'> => {
-  if (inputs.qEdition === null)
-    return { q: null, qClass: null, qRqdPercent: null, qJnCounted: null, qJrCounted: null };
+  if (inputs.qEdition === null) return Q_UNRATED;
   const edition = qEdition(inputs.qEdition);
   if (!edition) throw new RangeError(`qEdition is ${inputs.qEdition}; it must be an edition of Q.`);
-  const { q, rqdPercent, jn, jr } = qValue({
+  const jw = needed('qJw', inputs.qJw);
+  const srf = needed('qSrf', inputs.qSrf);
+  const typical: QFactors = {
     rqdPercent: needed('rqdPercent', inputs.rqdPercent),
     jn: needed('qJn', inputs.qJn),
     jr: needed('qJr', inputs.qJr),
     ja: needed('qJa', inputs.qJa),
-    jw: needed('qJw', inputs.qJw),
-    srf: needed('qSrf', inputs.qSrf),
+    jw: countedValue(edition, 'jw', needed('qJwRow', inputs.qJwRow), jw, inputs.qJwAdjustment),
+    srf: countedValue(edition, 'srf', needed('qSrfRow', inputs.qSrfRow), srf, inputs.qSrfAdjustment),
     location: needed('qLocation', inputs.qLocation),
     jrSpacingAbove3M: needed('qJrSpacingAbove3m', inputs.qJrSpacingAbove3m),
-  });
-  return { q, qClass: qClass(q, edition), qRqdPercent: rqdPercent, qJnCounted: jn, qJrCounted: jr };
+  };
+  const { q, rqdPercent, jn, jr } = qValue(typical);
+  return {
+    ...Q_UNRATED,
+    q,
+    qClass: qClass(q, edition),
+    qRqdPercent: rqdPercent,
+    qJnCounted: jn,
+    qJrCounted: jr,
+    qJwCounted: typical.jw,
+    qSrfCounted: typical.srf,
+    ...rangeValues(edition, typical, inputs.qRange),
+  };
+};
+
+const proposalOf = (inputs: GroundLogInputs): OrientationProposal | null => {
+  const { driveAzimuthDeg, jointDipDeg, jointDipDirectionDeg } = inputs;
+  if (driveAzimuthDeg === null || jointDipDeg === null || jointDipDirectionDeg === null) return null;
+  const plane: Plane = { dipDeg: jointDipDeg, dipDirectionDeg: jointDipDirectionDeg };
+  return proposedOrientation(plane, driveAzimuthDeg, CURRENT_RMR);
 };
 
 const strengthOf = (inputs: GroundLogInputs): RmrInputs['strength'] => {
@@ -151,5 +271,6 @@ const rmrValues = (inputs: GroundLogInputs): Values<'rmr'> => {
 export const groundLogValues = (inputs: GroundLogInputs): GroundLogValues => ({
   strengthClass: inputs.ucsMpa === null ? null : (strengthClass(inputs.ucsMpa) ?? null),
   ...qValues(inputs),
+  orientationProposal: proposalOf(inputs),
   ...rmrValues(inputs),
 });

@@ -49,6 +49,22 @@ const named = (table: RatingTable, row: string): number => {
   return choice.value;
 };
 
+/** Above this opening or thickness of soft filling the detailed rows of R4 exclude each other. [mm] */
+const MASKED_ABOVE_MM = 5;
+
+/**
+ * Why a condition may not be rated by the detailed tables, in words; undefined: it may.
+ * Source: Bieniawski 1989, note to the detailed table; memory. Soft filling below 5 mm is rated by either, as the
+ * transcribed examples do.
+ */
+export const detailedConditionFault = ({ apertureMm, infilling }: DetailedCondition): string | undefined => {
+  if (apertureMm > MASKED_ABOVE_MM)
+    return `an aperture of ${apertureMm} mm is above 5 mm: roughness is masked, use the short table`;
+  if (infilling === 'soft_above_5mm')
+    return 'infilling is soft and above 5 mm: roughness is masked, use the short table';
+  return undefined;
+};
+
 /**
  * R4 by the detailed tables: the sum of persistence, aperture, roughness, infilling and weathering, 0 to 30. [-]
  * @throws RangeError when a figure is negative or a row is not in its table.
@@ -90,7 +106,7 @@ export const rmrRatings = (inputs: RmrInputs, edition: RmrEdition): RmrRatings =
 
 /**
  * RMR, the sum of the six ratings. [-]
- * As published from 0 to 100; the worst of each comes to −4, and is told so.
+ * As published from 0 to 100; the worst of each comes to −4, and is shown so.
  * Source: Bieniawski 1989; transcribed.
  */
 export const rmrTotal = (ratings: RmrRatings): number =>
@@ -100,6 +116,18 @@ export const rmrTotal = (ratings: RmrRatings): number =>
   ratings.condition +
   ratings.groundwater +
   ratings.orientation;
+
+/**
+ * RMR without orientation (R6 = 0), which is what correlations with Q are of. [-]
+ * @param rmr          the sum of the six ratings [-]
+ * @param orientation  R6, ≤ 0 [-]
+ * @throws RangeError when one is not finite.
+ * Source: by definition.
+ */
+export const rmrWithoutOrientation = (rmr: number, orientation: number): number => {
+  requireFinite({ rmr, orientation });
+  return rmr - orientation;
+};
 
 /**
  * Class I to V of an RMR. One that is no whole number belongs to the class whose lower bound it reaches: 80.4 is II.

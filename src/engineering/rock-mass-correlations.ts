@@ -1,6 +1,10 @@
 import { finiteResult, requireAboveZero, requireFinite } from './checks.js';
 
 // RMR and Q are two ratings. For one rock they differ by tens of points: these are for comparison, never for the record.
+// The RMR of all of them is that without orientation (R6 = 0).
+
+/** Spread of the data behind RMR = 9 · ln Q + 44, to either side, of 1976; memory. [points of RMR] */
+export const BIENIAWSKI_SPREAD = 18;
 
 /**
  * RMR = 9 · ln Q + 44. [-]

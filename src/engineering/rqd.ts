@@ -1,4 +1,4 @@
-import { requireAboveZero, requireZeroOrMore } from './checks.js';
+import { requireZeroOrMore } from './checks.js';
 
 const line =
   (atZero: number, slope: number) =>
@@ -25,22 +25,11 @@ export const rqdFromJv2005 = line(110, 2.5);
 
 /**
  * RQD from the frequency of joints along a line: 100·e^(−0.1λ)·(0.1λ + 1). [%]
- * @param frequencyPerM  λ, joints per metre, ≥ 0 [1/m]
+ * @param frequencyPerM  λ, all joints per metre, counted along the line (scanline or core), ≥ 0 [1/m]
  * @throws RangeError when the frequency is negative or not finite.
  * Source: Priest and Hudson 1976; transcribed. For exponentially distributed spacings and pieces of 0.1 m.
  */
 export const rqdFromFrequency = (frequencyPerM: number): number => {
   requireZeroOrMore({ frequencyPerM });
   return 100 * Math.exp(-0.1 * frequencyPerM) * (0.1 * frequencyPerM + 1);
-};
-
-/**
- * Joints per metre from their mean spacing along the same line. [1/m]
- * @param spacingM  mean spacing, > 0 [m]
- * @throws RangeError when the spacing is not above 0.
- * Source: by definition.
- */
-export const jointFrequency = (spacingM: number): number => {
-  requireAboveZero({ spacingM });
-  return 1 / spacingM;
 };

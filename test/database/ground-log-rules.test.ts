@@ -140,6 +140,38 @@ it.each([
   ['with both conditions', log({ ...RMR, rmr_roughness: `'rough'` }), 'ground_log_rmr_condition'],
   ['with no condition', log({ ...RMR, rmr_condition: 'null' }), 'ground_log_rmr_condition'],
   ['with a condition of no RMR', log({ rmr_condition: `'highly_weathered'` }), 'ground_log_rmr_condition'],
+  [
+    'with Jw that counts otherwise and no adjustment',
+    log({ ...Q, q_jw_counted: '0.5' }),
+    'ground_log_q_adjusted',
+  ],
+  [
+    'with an adjustment and no note',
+    log({ ...Q, q_srf_adjustment: `'{"name": "x"}'`, q_srf_counted: '1' }),
+    'ground_log_q_adjusted',
+  ],
+  ['with an adjustment of no Q', log({ q_srf_counted: '1' }), 'ground_log_q_adjusted'],
+  ['with a range and no ends', log({ ...Q, q_range: `'{}'` }), 'ground_log_q_range'],
+  [
+    'with a range that does not hold Q',
+    log({
+      ...Q,
+      q_range: `'{}'`,
+      q_lowest: '14',
+      q_lowest_class: `'good'`,
+      q_lowest_of: `'{}'`,
+      q_highest: '15',
+      q_highest_class: `'good'`,
+      q_highest_of: `'{}'`,
+    }),
+    'ground_log_q_range',
+  ],
+  ['with a dip and no direction', log({ joint_dip_deg: '60' }), 'ground_log_orientation'],
+  [
+    'with an azimuth of 360',
+    log({ joint_dip_deg: '60', joint_dip_direction_deg: '0', drive_azimuth_deg: '360' }),
+    'ground_log_orientation',
+  ],
   ['with another sum of RMR', log({ ...RMR, rmr: '70' }), 'ground_log_rmr_sum'],
 ])('a log is refused %s', async (_, sql, constraint) => {
   expect(await refusal(sql)).toContain(constraint);

@@ -37,7 +37,14 @@ const put = async (path: string, body: object): Promise<void> => {
 };
 
 it('of ground logs', async () => {
-  await putLog(app, 'A', { ...LOG, q: Q_INPUT, rmr: RMR_INPUT });
+  const range = { rqdMinPercent: 60, jnMax: { row: 'G' } };
+  const srf = {
+    row: 'E',
+    adjustment: { name: 'zone_influences_only', percent: 40, note: 'left of the wall' },
+  };
+  const jointOrientation = { dipDeg: 60, dipDirectionDeg: 270, driveAzimuthDeg: 90 };
+  const q = { ...Q_INPUT, edition: 'q-2013.2', srf, range };
+  await putLog(app, 'A', { ...LOG, jointOrientation, q, rmr: RMR_INPUT });
   await putLog(app, 'B', {
     ...LOG,
     from: '1+230',
@@ -50,7 +57,8 @@ it('of ground logs', async () => {
   const none = '0 borings, 0 ground logs, 0 discontinuities and 0 items of overbreak changed.\n';
   expect(await rebuilt()).toBe(none);
   await app.sql(`update ground_log_sheet set q = q + 1, q_class = 'x', rmr = rmr + 1, rmr_rqd_rating = rmr_rqd_rating + 1,
-    rmr_class = 'X', strength_class = null where name = 'A'`);
+    rmr_class = 'X', strength_class = null, q_lowest = q_lowest / 2, q_highest = q_highest * 2, q_lowest_of = '{}', q_srf_counted = 1,
+    orientation_proposal = null where name = 'A'`);
   expect(await rebuilt()).toBe(none.replace('0 ground logs', '1 ground logs'));
   expect(await stored('ground_log_sheet')).toEqual(before);
 });

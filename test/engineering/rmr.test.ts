@@ -16,7 +16,7 @@ import {
   rmrRatings,
   rmrTotal,
 } from '../../src/engineering/rmr.js';
-import { jointFrequency, rqdFromFrequency, rqdFromJv1982, rqdFromJv2005 } from '../../src/engineering/rqd.js';
+import { rqdFromFrequency, rqdFromJv1982, rqdFromJv2005 } from '../../src/engineering/rqd.js';
 
 // Bieniawski 1989 after Hoek, transcribed; examples found in a transcription say so, the others are by hand.
 
@@ -265,7 +265,6 @@ describe('RQD', () => {
   it('of a frequency', () => {
     expect(rqdFromFrequency(10)).toBeCloseTo(73.58, 2); // by hand: 100 · e⁻¹ · 2
     expect(rqdFromFrequency(0)).toBe(100);
-    expect(jointFrequency(0.1)).toBeCloseTo(10, 12);
     expect(() => rqdFromFrequency(-1)).toThrow('frequencyPerM is -1');
   });
 });

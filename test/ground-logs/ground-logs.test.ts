@@ -32,6 +32,7 @@ const TELLS = {
   rqdPercent: 80,
   jvPerM3: 10,
   jointSpacingM: 1,
+  jointFrequencyPerM: 10,
   waterInflowLPerMinPer10M: 5,
   waterPressureRatio: 0.05,
   waterState: 'damp',
@@ -74,7 +75,7 @@ const TELLS = {
 };
 
 const CHOICE = '{ row value }';
-const FIELDS = `name from to faceChainage lengthM mappedBy lithology ucsMpa strengthClass pointLoadMpa rqdPercent jvPerM3 jointSpacingM
+const FIELDS = `name from to faceChainage lengthM mappedBy lithology ucsMpa strengthClass pointLoadMpa rqdPercent jvPerM3 jointSpacingM jointFrequencyPerM
   waterInflowLPerMinPer10M waterPressureRatio waterState gsi remark
   q { edition location jn ${CHOICE} jr ${CHOICE} ja ${CHOICE} jw ${CHOICE} srf ${CHOICE} jrSpacingAbove3M rqdPercent rqdRaised jnCounted jrCounted q qClass }
   rmr { edition strengthBy condition detailedCondition { persistenceM } groundwaterBy orientation strengthRating rqdRating spacingRating

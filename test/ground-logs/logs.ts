@@ -33,6 +33,7 @@ export const LOG = {
   rqdPercent: 80,
   jvPerM3: 10,
   jointSpacingM: 1,
+  jointFrequencyPerM: 10,
   waterInflowLPerMinPer10M: 5,
   waterPressureRatio: 0.05,
   waterState: 'damp',

@@ -137,148 +137,16 @@ describe('report.ground_log', () => {
   });
 });
 
-describe('the support guide', () => {
-  const guide = async (name: string, query: string): Promise<Row> =>
-    (await app.http.get(`${URL}/ground-logs/${name}/support-guide?${query}`)).body as Row;
-
-  it('tells each figure with edition, inputs, source and mark, and defers to the designer', async () => {
-    const { figures, ...head } = (await guide('A', 'spanM=6&esr=1.6')) as { figures: Row[] } & Row;
-    expect(head).toEqual({
-      name: 'A',
-      spanM: 6,
-      spanOf: 'as given',
-      wallHeightM: undefined,
-      support: 'permanent',
-      esr: 1.6,
-      esrCounted: 1.6,
-      unanswered: undefined,
-      caution: expect.stringMatching(/^Decision support: .*The project’s designer and the local code decide/),
-    });
-    // By hand with Q 40/3, RMR 69, R4 20, RQD 80, Jv 10, spacing 1 m.
-    expect(figures.map(({ figure, value }) => [figure, value])).toEqual([
-      ['equivalent_dimension', 3.75],
-      ['bolt_length', 2.5625], // transcribed
-      ['maximum_unsupported_span', expect.closeTo(3.2 * (40 / 3) ** 0.4, 9)],
-      ['q_wall', expect.closeTo(200 / 3, 9)],
-      ['rmr_from_q_bieniawski', expect.closeTo(9 * Math.log(40 / 3) + 44, 9)],
-      ['rmr_from_q_barton', expect.closeTo(15 * Math.log10(40 / 3) + 50, 9)],
-      ['rmr_support_guide', undefined],
-      ['gsi_from_rmr89', 74], // 12 + 17 + 15 + 20 + 15 − 5
-      ['gsi_from_jcond89', 70], // 30 + 40
-      ['q_from_rmr_bieniawski', expect.closeTo(Math.exp(25 / 9), 9)],
-      ['q_from_rmr_barton', expect.closeTo(10 ** (19 / 15), 9)],
-      ['rqd_from_jv_1982', 82],
-      ['rqd_from_jv_2005', 85],
-      ['rqd_from_frequency', expect.closeTo(110 * Math.exp(-0.1), 9)],
-    ]);
-    for (const figure of figures)
-      expect(figure).toMatchObject({
-        formula: expect.any(String),
-        inputs: expect.any(String),
-        source: expect.any(String),
-        mark: expect.stringMatching(/^(read|transcribed|memory)$/),
-      });
-    expect(figures[2]).toMatchObject({ edition: 'q-2013', inputs: 'Q 13.3333, ESR 1.6' });
-    expect(figures[6]).toMatchObject({
-      text: expect.stringMatching(/^Local bolts in the crown, 3 m long at 2.5 m/),
-      edition: 'rmr-1989',
-      remark: expect.stringMatching(/^10 m horseshoe, drill and blast, .*not for TBM bores/),
-    });
-  });
-
-  it('tells what counts for temporary support, and the bolts of a wall whose height is given', async () => {
-    const { figures, ...head } = (await guide('A', 'spanM=9.5&wallHeightM=4&esr=1&support=temporary')) as {
-      figures: Row[];
-    } & Row;
-    expect(head).toMatchObject({ wallHeightM: 4, support: 'temporary', esr: 1, esrCounted: 1.5 });
-    // by hand: 9.5 / 1.5; 2 + 0.15 · 9.5 / 1.5; 2 + 0.15 · 4 / 1.5; Q 40/3 → 200/3
-    expect(figures.slice(0, 7).map(({ figure, value, mark }) => [figure, value, mark])).toEqual([
-      ['equivalent_dimension', expect.closeTo(19 / 3, 9), 'memory'],
-      ['bolt_length', expect.closeTo(2.95, 9), 'memory'],
-      ['bolt_length_wall', expect.closeTo(2.4, 9), 'memory'],
-      ['q_temporary', expect.closeTo(200 / 3, 9), 'memory'],
-      ['maximum_unsupported_span', expect.closeTo(3 * (200 / 3) ** 0.4, 9), 'memory'],
-      ['q_wall', expect.closeTo(200 / 3, 9), 'memory'],
-      ['rmr_from_q_bieniawski', expect.closeTo(9 * Math.log(40 / 3) + 44, 9), 'read'],
-    ]);
-    expect(figures[1]).toMatchObject({ inputs: 'span 9.5 m, ESR 1.5, 1.5 times that given' });
-    expect(figures[4]).toMatchObject({
-      inputs: 'Q 66.6667, 5 times that of the log, ESR 1.5, 1.5 times that given',
-    });
-  });
-
-  it('says how far the lines of RQD differ', async () => {
-    const { figures } = (await guide('C', 'esr=1')) as { figures: Row[] };
-    // by hand: 115 − 3.3 Jv and 110 − 2.5 Jv, held to 0 and 100: 82, 85; 49, 60; 0, 22.5
-    expect(figures.find(({ figure }) => figure === 'rqd_from_jv_1982')).toMatchObject({
-      remark: 'The two lines differ: by 3 points at Jv 10, 11 at Jv 20, 22.5 at Jv 35.',
-    });
-  });
-
-  it('takes the bored diameter as the span when none is given, and says what has no answer', async () => {
-    expect(await guide('C', 'esr=1.6')).toMatchObject({
-      spanM: 7,
-      spanOf: 'the bored diameter of the drive',
-      figures: [
-        { figure: 'equivalent_dimension', value: 4.375 },
-        { figure: 'bolt_length' },
-        { figure: 'rqd_from_jv_1982' },
-        { figure: 'rqd_from_jv_2005' },
-        { figure: 'rqd_from_frequency' },
-      ],
-      unanswered:
-        'no unsupported span, no Q of the walls and no RMR by correlation: the log is not rated by Q; ' +
-        'no support by RMR, no GSI and no Q by correlation: the log is not rated by RMR',
-    });
-  });
-
-  it('is told by GraphQL', async () => {
-    const query = `{ drive(project: "P1", drive: "N") { supportGuide(name: "A", spanM: 6, esr: 1.6) { spanM caution figures { figure value mark } } } }`;
-    const { body } = await app.http.post('/graphql').send({ query });
-    expect(body.data.drive.supportGuide).toMatchObject({ spanM: 6, caution: expect.any(String) });
-    expect(body.data.drive.supportGuide.figures[1]).toEqual({
-      figure: 'bolt_length',
-      value: expect.closeTo(2.5625, 10),
-      mark: 'transcribed',
-    });
-  });
-
-  it.each([
-    ['spanM=6', '/esr'],
-    ['spanM=0&esr=1', '/spanM'],
-    ['spanM=six&esr=1', '/spanM'],
-    ['esr=0.4', '/esr'],
-    ['esr=5.1', '/esr'], // temporary mine openings have 5 at the most; 1.5 times it is said by support
-    ['esr=1&support=none', '/support'],
-    ['esr=1&wallHeightM=0', '/wallHeightM'],
-    ['esr=1&depth=5', '/depth'],
-  ])('does not take %s', async (query, pointer) => {
-    const { status, body } = await app.http.get(`${URL}/ground-logs/A/support-guide?${query}`);
-    expect([status, body.errors[0]]).toEqual([422, expect.objectContaining({ in: 'query', pointer })]);
-  });
-
-  it('tells a number that is none as it was written', async () => {
-    const { body } = await app.http.get(`${URL}/ground-logs/A/support-guide?spanM=&esr=one`);
-    const told = body.errors.map(({ value, detail }: Row) => [value, detail]);
-    expect(told).toEqual([
-      ['', 'spanM must be a number'],
-      ['one', 'esr must be a number'],
-    ]);
-  });
-
-  it('of no log is not there', async () => {
-    const { status, body } = await app.http.get(`${URL}/ground-logs/Z/support-guide?esr=1`);
-    expect([status, body.detail]).toEqual([404, 'There is no ground log Z in drive N.']);
-  });
-});
-
 describe('the rating tables', () => {
   it('are listed and told by REST', async () => {
     const { body } = await app.http.get('/v1/rating-tables');
     expect(cells(body, 'edition', 'system', 'mark')).toEqual([
       ['q-1974', 'q', 'memory'],
+      ['q-1974.2', 'q', 'memory'],
       ['q-2013', 'q', 'transcribed'],
+      ['q-2013.2', 'q', 'transcribed'],
       ['rmr-1989', 'rmr', 'transcribed'],
+      ['rmr-1989.2', 'rmr', 'transcribed'],
       ['isrm-1978', 'strength', 'memory'],
     ]);
     const { body: edition } = await app.http.get('/v1/rating-tables/q-2013');
@@ -289,6 +157,22 @@ describe('the rating tables', () => {
       description: 'Swelling clay, < 5 mm',
       min: 8,
       max: 12,
+    });
+    const { body: corrected } = await app.http.get('/v1/rating-tables/q-2013.2');
+    const tables = Object.fromEntries((corrected.tables as (Row & { id: string })[]).map((t) => [t.id, t]));
+    expect(corrected.supersedes).toBe('q-2013');
+    expect((tables['ja']?.['rows'] as Row[])[8]).toMatchObject({
+      row: 'J',
+      frictionMinDeg: 6,
+      frictionMaxDeg: 12,
+    });
+    expect((tables['srf']?.['adjustments'] as Row[])[0]).toMatchObject({
+      name: 'zone_influences_only',
+      rows: ['A', 'B', 'C', 'D', 'E'],
+      by: 'percent',
+      min: 25,
+      max: 50,
+      mark: 'memory',
     });
     const missing = await app.http.get('/v1/rating-tables/q-1999');
     expect([missing.status, missing.body.detail]).toEqual([
@@ -301,7 +185,7 @@ describe('the rating tables', () => {
     const query = `{ ratingTables { edition } ratingTable(edition: "rmr-1989") { system tables { id unit rows { row min from above } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.errors).toBeUndefined();
-    expect(body.data.ratingTables).toHaveLength(4);
+    expect(body.data.ratingTables).toHaveLength(7);
     const strength = (body.data.ratingTable.tables as { id: string; unit: string; rows: Row[] }[]).find(
       ({ id }) => id === 'strength_ucs',
     );

@@ -14,6 +14,45 @@ export interface RatingRow {
   /** Band of the measured figure: from, and whether that bound is in it; it runs to the next band. */
   readonly from?: number;
   readonly above?: boolean;
+  /** Residual friction angle φr that is published with a row of Ja. [°] */
+  readonly frictionMinDeg?: number;
+  readonly frictionMaxDeg?: number;
+  /** Band of σc/σ1 that is published with a row of SRF; without an upper bound it has none. [-] */
+  readonly strengthRatioMin?: number;
+  readonly strengthRatioMax?: number;
+  /** Excavation and support that are published with a class of RMR. */
+  readonly support?: SupportRow;
+}
+
+/** A row of the published support guide. */
+export interface SupportRow {
+  readonly excavation: string;
+  readonly bolts: string;
+  readonly sprayedConcrete: string;
+  readonly ribs: string;
+}
+
+/** How an adjustment changes the value of its row. */
+export type AdjustmentForm =
+  /** lower by a percentage from min to max that is given with it */
+  | { readonly by: 'percent'; readonly min: number; readonly max: number }
+  /** the value that is given with it, from min to max, and above that of the row */
+  | { readonly by: 'value'; readonly min: number; readonly max: number }
+  /** this value */
+  | { readonly by: 'fixed'; readonly value: number }
+  /** none: the row was chosen with the strength reduced by the anisotropy of the stress */
+  | { readonly by: 'stress' };
+
+/** A note of the published tables by which the value of a row may be changed. Never applied unless a log names it. */
+export interface RatingAdjustment {
+  readonly name: string;
+  /** rows that it is for */
+  readonly rows: readonly string[];
+  /** the note as published, in own words */
+  readonly note: string;
+  readonly form: AdjustmentForm;
+  readonly source: string;
+  readonly mark: Mark;
 }
 
 export interface RatingTable {
@@ -26,6 +65,7 @@ export interface RatingTable {
   readonly source: string;
   readonly mark: Mark;
   readonly rows: readonly RatingRow[];
+  readonly adjustments?: readonly RatingAdjustment[];
 }
 
 interface Edition {
@@ -34,6 +74,8 @@ interface Edition {
   readonly title: string;
   readonly source: string;
   readonly mark: Mark;
+  /** The edition that this one corrects; it stays readable, and records rated by it keep it. */
+  readonly supersedes?: string;
 }
 
 export const Q_TABLES = ['jn', 'jr', 'ja', 'jw', 'srf'] as const;

@@ -1,10 +1,21 @@
-const CHOICES = ['jn', 'jr', 'ja', 'jw', 'srf']
-  .map((table) => `'${table}', json_build_object('row', q_${table}_row, 'value', q_${table}::text)`)
-  .join(', ');
+const factor = (table: string, adjustment: string): string =>
+  `'${table}', json_build_object('row', q_${table}_row, 'value', q_${table}::text, 'adjustment', ${adjustment})`;
 
-const Q = `case when q is not null then json_build_object('edition', q_edition, 'location', q_location, ${CHOICES},
-  'jrSpacingAbove3M', q_jr_spacing_above_3m, 'rqdPercent', q_rqd_percent, 'rqdRaised', q_rqd_percent > rqd_percent,
-  'jnCounted', q_jn_counted, 'jrCounted', q_jr_counted, 'q', q, 'qClass', q_class) end as q`;
+const FACTORS = [
+  factor('jn', 'null::jsonb'),
+  factor('jr', 'null::jsonb'),
+  factor('ja', 'null::jsonb'),
+  factor('jw', 'q_jw_adjustment'),
+  factor('srf', 'q_srf_adjustment'),
+].join(', ');
+
+const end = (name: string): string =>
+  `'${name}', case when q_${name} is not null then json_build_object('q', q_${name}, 'qClass', q_${name}_class, 'of', q_${name}_of) end`;
+
+const Q = `case when q is not null then json_build_object('edition', q_edition, 'location', q_location, ${FACTORS},
+  'jrSpacingAbove3M', q_jr_spacing_above_3m, 'range', q_range, 'rqdPercent', q_rqd_percent, 'rqdRaised', q_rqd_percent > rqd_percent,
+  'jnCounted', q_jn_counted, 'jrCounted', q_jr_counted, 'jwCounted', q_jw_counted, 'srfCounted', q_srf_counted, 'q', q, 'qClass', q_class,
+  ${end('lowest')}, ${end('highest')}) end as q`;
 
 const DETAILED = `case when rmr_condition is null then json_build_object('persistenceM', rmr_persistence_m, 'apertureMm', rmr_aperture_mm,
   'roughness', rmr_roughness, 'infilling', rmr_infilling, 'weathering', rmr_weathering) end`;
@@ -13,12 +24,14 @@ const RMR = `case when rmr is not null then json_build_object('edition', rmr_edi
   'detailedCondition', ${DETAILED}, 'groundwaterBy', rmr_groundwater_by, 'orientation', rmr_orientation,
   'strengthRating', rmr_strength_rating, 'rqdRating', rmr_rqd_rating, 'spacingRating', rmr_spacing_rating,
   'conditionRating', rmr_condition_rating, 'groundwaterRating', rmr_groundwater_rating, 'orientationRating', rmr_orientation_rating,
-  'rmr', rmr, 'rmrClass', rmr_class) end as rmr`;
+  'rmr', rmr, 'rmrWithoutOrientation', rmr_without_orientation, 'rmrClass', rmr_class) end as rmr`;
 
 const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
   chainage_text(face_chainage_m) as "faceChainage", length_m::text as "lengthM", mapped_by as "mappedBy", mapped_at as "mappedAt", lithology,
   ucs_mpa as "ucsMpa", strength_class as "strengthClass", point_load_mpa as "pointLoadMpa", rqd_percent as "rqdPercent",
-  jv_per_m3 as "jvPerM3", joint_spacing_m as "jointSpacingM", water_inflow_l_per_min_per_10m as "waterInflowLPerMinPer10M",
+  jv_per_m3 as "jvPerM3", joint_spacing_m as "jointSpacingM", joint_frequency_per_m as "jointFrequencyPerM",
+  case when joint_dip_deg is not null then json_build_object('dipDeg', joint_dip_deg, 'dipDirectionDeg', joint_dip_direction_deg,
+    'driveAzimuthDeg', drive_azimuth_deg) end as "jointOrientation", orientation_proposal as "orientationProposal", water_inflow_l_per_min_per_10m as "waterInflowLPerMinPer10M",
   water_pressure_ratio as "waterPressureRatio", water_state as "waterState", gsi::text as gsi, remark, ${Q}, ${RMR}`;
 
 export const GROUND_LOG = `${LOG} from ground_log where drive_id = $1 and name = $2`;

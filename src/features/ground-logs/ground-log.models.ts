@@ -6,6 +6,7 @@ import {
   DecimalField,
   EnumField,
   InstantField,
+  IntField,
   ListField,
   NumberField,
   ObjectField,
@@ -31,6 +32,47 @@ const NAME = 'Name of the log, such as GL-0412';
 export class GroundLogPath extends DrivePath {
   @CodeField({ description: NAME })
   name: string;
+}
+
+@InputType('JointOrientationInput')
+@ObjectType({ description: 'Orientation of the governing joints, and of the drive at the log.' })
+export class JointOrientation {
+  @NumberField({ description: 'Dip [°]', max: 90, decimals: 2 })
+  dipDeg: number;
+
+  @NumberField({ description: 'Azimuth of the dip, below 360 [°]', max: 359.99, decimals: 2 })
+  dipDirectionDeg: number;
+
+  @NumberField({
+    description: 'Azimuth of the drive there, in the direction it advances, below 360 [°]',
+    max: 359.99,
+    decimals: 2,
+  })
+  driveAzimuthDeg: number;
+}
+
+@ObjectType({
+  description:
+    'Row of R6 that dip, dip direction and axis propose. Nothing is rated by it: the orientation of the log counts.',
+})
+export class OrientationProposal {
+  @CodeField({ description: 'Edition of the table' })
+  edition: string;
+
+  @TextField({ description: 'Row of the table strike_and_dip' })
+  row: string;
+
+  @TextField({ description: 'Row of the table orientation' })
+  orientation: string;
+
+  @IntField({ description: 'Its rating, R6', min: -12 })
+  rating: number;
+
+  @NumberField({ description: 'Angle between strike and axis, 0 to 90 [°]' })
+  strikeAngleDeg: number;
+
+  @TextField({ description: 'What the table does not say here', optional: true })
+  remark?: string;
 }
 
 @InputType({ isAbstract: true })
@@ -70,6 +112,20 @@ class GroundLogFacts {
 
   @NumberField({ description: 'Volumetric joint count [1/m³]', max: 1000, optional: true })
   jvPerM3?: number;
+
+  @NumberField({
+    description:
+      'Frequency of the joints, all of them, counted along a line (scanline or core) [1/m]; for RQD by frequency',
+    max: 1000,
+    optional: true,
+  })
+  jointFrequencyPerM?: number;
+
+  @ObjectField(() => JointOrientation, {
+    description: 'Orientation of the governing joints and of the drive, by which R6 is proposed',
+    optional: true,
+  })
+  jointOrientation?: JointOrientation;
 
   @NumberField({ description: 'Mean spacing of the joints [m]', min: 0.001, max: 100, optional: true })
   jointSpacingM?: number;
@@ -126,6 +182,12 @@ export class GroundLog extends GroundLogFacts {
 
   @CodeField({ description: 'Class of the strength by ISRM 1978, R0 to R6', optional: true })
   strengthClass?: string;
+
+  @ObjectField(() => OrientationProposal, {
+    description: 'R6 as proposed by the orientation; absent without one',
+    optional: true,
+  })
+  orientationProposal?: OrientationProposal;
 
   @ObjectField(() => QRating, { description: 'Q; absent when not rated by it', optional: true })
   q?: QRating;

@@ -5,9 +5,11 @@ import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
+import { Prisma } from '../../generated/prisma/client.js';
 import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
 import { GROUND_LOG, GROUND_LOGS, OTHERS_MET, PLACE } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
+import { withTableNotes } from './table-notes.js';
 
 /** What the geologist mapped along the drive. */
 @Injectable()
@@ -23,14 +25,14 @@ export class GroundLogsService {
       const { lowM, highM } = await windowOf(statements, id, window);
       const { atM } = await cursorOf(statements, id, PLACE, after);
       const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      return pageFrom(rows.map(withTableNotes), size, (item) => item.name);
     });
   }
 
   async get(drive: string, name: string): Promise<GroundLog> {
     const [log] = await this.drives.read<GroundLog>(drive, GROUND_LOG, name);
     if (!log) throw absent(drive, name);
-    return log;
+    return withTableNotes(log);
   }
 
   /** @throws ProblemError invalid with every fault; conflict naming the logs that it meets */
@@ -41,7 +43,8 @@ export class GroundLogsService {
       const log = readGroundLog(input, frame);
       await holdApart(transaction, driveId, name, log, input.from, frame);
       const where = { driveId_name: { driveId, name } };
-      await transaction.groundLogSheet.upsert({ where, create: { driveId, name, ...log }, update: log });
+      const row = forPrisma(log);
+      await transaction.groundLogSheet.upsert({ where, create: { driveId, name, ...row }, update: row });
     });
     return this.get(drive, name);
   }
@@ -54,6 +57,25 @@ export class GroundLogsService {
     });
   }
 }
+
+const JSON_COLUMNS = [
+  'orientationProposal',
+  'qJwAdjustment',
+  'qSrfAdjustment',
+  'qRange',
+  'qLowestOf',
+  'qHighestOf',
+] as const;
+type JsonColumn = (typeof JSON_COLUMNS)[number];
+type JsonValue = Prisma.InputJsonObject | typeof Prisma.DbNull;
+
+/** With NULL, and not the null of JSON, where a column of JSON has nothing. */
+const forPrisma = ({ ...log }: ReturnType<typeof readGroundLog>) => {
+  const json = Object.fromEntries(
+    JSON_COLUMNS.map((column) => [column, log[column] ?? Prisma.DbNull]),
+  ) as Record<JsonColumn, JsonValue>;
+  return { ...log, ...json };
+};
 
 export const absent = (drive: string, name: string): Error =>
   notFound(`ground log ${name} in drive ${drive}`);

@@ -1,4 +1,5 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Matches } from 'class-validator';
 import {
   BooleanField,
   CodeField,
@@ -34,6 +35,45 @@ registerEnumType(GroundwaterBy, {
   description: 'By which measure of the log groundwater is rated in RMR.',
 });
 
+@InputType('RatingAdjustmentInput')
+@ObjectType({
+  description:
+    'An adjustment that the notes of a rating table allow, as the table names it in its edition. Nothing is adjusted unless a log names it.',
+})
+export class RatingAdjustment {
+  @CodeField({ description: 'Name, such as zone_influences_only' })
+  name: string;
+
+  @NumberField({ description: 'Reduction, where the adjustment is one [%]', max: 100, optional: true })
+  percent?: number;
+
+  @NumberField({
+    description: 'Value instead of that of the row, where the adjustment gives one',
+    max: 1000,
+    optional: true,
+  })
+  value?: number;
+
+  @NumberField({
+    description: 'Greatest over least principal stress as measured, σ1/σ3; for anisotropic_stress',
+    max: 1000,
+    optional: true,
+  })
+  stressRatio?: number;
+
+  @NumberField({
+    description:
+      'Strength over greatest principal stress before it is reduced, σc/σ1; for anisotropic_stress',
+    max: 100_000,
+    optional: true,
+  })
+  strengthRatio?: number;
+
+  @Matches(/\S/, { message: '$property is missing' })
+  @TextField({ description: 'Why it applies here' })
+  note: string;
+}
+
 @InputType('RatingChoiceInput')
 @ObjectType({ description: 'A row of a rating table, and a value within it.' })
 export class RatingChoice {
@@ -46,6 +86,90 @@ export class RatingChoice {
     optional: true,
   })
   value?: string;
+
+  @ObjectField(() => RatingAdjustment, {
+    description: 'Adjustment of the value by a note of the table; absent: none',
+    optional: true,
+  })
+  adjustment?: RatingAdjustment;
+}
+
+const End = (of: string): PropertyDecorator =>
+  ObjectField(() => RatingChoice, { description: `${of}; as the typical one when absent`, optional: true });
+
+@InputType('QRangeInput')
+@ObjectType({
+  description: 'The least and the greatest of the inputs of Q, around the typical ones, as they count.',
+})
+export class QRange {
+  @NumberField({ description: 'Least RQD [%]; as the typical one when absent', max: 100, optional: true })
+  rqdMinPercent?: number;
+
+  @NumberField({ description: 'Greatest RQD [%]', max: 100, optional: true })
+  rqdMaxPercent?: number;
+
+  @End('Least Jn')
+  jnMin?: RatingChoice;
+
+  @End('Greatest Jn')
+  jnMax?: RatingChoice;
+
+  @End('Least Jr')
+  jrMin?: RatingChoice;
+
+  @End('Greatest Jr')
+  jrMax?: RatingChoice;
+
+  @End('Least Ja')
+  jaMin?: RatingChoice;
+
+  @End('Greatest Ja')
+  jaMax?: RatingChoice;
+
+  @End('Least Jw')
+  jwMin?: RatingChoice;
+
+  @End('Greatest Jw')
+  jwMax?: RatingChoice;
+
+  @End('Least SRF')
+  srfMin?: RatingChoice;
+
+  @End('Greatest SRF')
+  srfMax?: RatingChoice;
+}
+
+@ObjectType({ description: 'Inputs of Q as they counted.' })
+export class QCounted {
+  @NumberField({ description: 'RQD [%]' })
+  rqdPercent: number;
+
+  @NumberField({ description: 'Jn' })
+  jn: number;
+
+  @NumberField({ description: 'Jr' })
+  jr: number;
+
+  @NumberField({ description: 'Ja' })
+  ja: number;
+
+  @NumberField({ description: 'Jw' })
+  jw: number;
+
+  @NumberField({ description: 'SRF' })
+  srf: number;
+}
+
+@ObjectType({ description: 'Q at an end of its range.' })
+export class QEnd {
+  @NumberField({ description: 'Q' })
+  q: number;
+
+  @TextField({ description: 'Its class' })
+  qClass: string;
+
+  @ObjectField(() => QCounted, { description: 'The inputs that meet there' })
+  of: QCounted;
 }
 
 @InputType({ isAbstract: true })
@@ -78,6 +202,12 @@ class QFacts {
     optional: true,
   })
   jrSpacingAbove3M?: boolean;
+
+  @ObjectField(() => QRange, {
+    description: 'Least and greatest of each input; absent: typical values only',
+    optional: true,
+  })
+  range?: QRange;
 }
 
 @InputType({ description: 'Inputs of Q; RQD is that of the log.' })
@@ -97,11 +227,35 @@ export class QRating extends QFacts {
   @NumberField({ description: 'Jr as it counts' })
   jrCounted: number;
 
+  @NumberField({ description: 'Residual friction angle φr of the row of Ja, from [°]', optional: true })
+  frictionMinDeg?: number;
+
+  @NumberField({ description: 'The same, to [°]; absent where the row has none', optional: true })
+  frictionMaxDeg?: number;
+
+  @NumberField({ description: 'Jw as it counts, with its adjustment' })
+  jwCounted: number;
+
+  @NumberField({ description: 'SRF as it counts, with its adjustment' })
+  srfCounted: number;
+
   @NumberField({ description: 'Q = (RQD / Jn) · (Jr / Ja) · (Jw / SRF)' })
   q: number;
 
   @TextField({ description: 'Class of Q; the lower bound is in the class' })
   qClass: string;
+
+  @ObjectField(() => QEnd, {
+    description: 'With the unfavourable ends of all inputs; absent without a range',
+    optional: true,
+  })
+  lowest?: QEnd;
+
+  @ObjectField(() => QEnd, {
+    description: 'With the favourable ends of all inputs; absent without a range',
+    optional: true,
+  })
+  highest?: QEnd;
 }
 
 @InputType('DetailedConditionInput')
@@ -180,6 +334,15 @@ export class RmrRating extends RmrFacts {
 
   @IntField({ description: 'RMR, their sum', min: -12 })
   rmr: number;
+
+  @IntField({ description: 'RMR without orientation (R6 = 0), which correlations with Q are of' })
+  rmrWithoutOrientation: number;
+
+  @TextField({
+    description: 'Why the detailed condition should not have been used; absent where it may',
+    optional: true,
+  })
+  conditionFault?: string;
 
   @TextField({ description: 'Class I to V' })
   rmrClass: string;

@@ -1,6 +1,7 @@
 import { bandOf, chosen } from '../../engineering/rating-tables/choose.js';
 import { rmrEdition } from '../../engineering/rating-tables/editions.js';
 import type { RmrEdition, RmrTable } from '../../engineering/rating-tables/tables.js';
+import { detailedConditionFault } from '../../engineering/rmr.js';
 import type { GroundLogInput } from './ground-log.models.js';
 import type { GroundwaterBy, RmrRatingInput, StrengthBy } from './rating.models.js';
 import type { Note } from '../../common/drive-interval.js';
@@ -85,6 +86,8 @@ export const readRmr = (input: GroundLogInput, note: Note): RmrColumns => {
         ? 'the condition is missing: say a row of the short table, or detailedCondition'
         : 'the condition is said twice: say a row of the short table or detailedCondition, not both',
     );
+  const excluded = detailed && detailedConditionFault(detailed);
+  if (excluded) note('/rmr/detailedCondition', detailed, excluded);
   return {
     rmrEdition: edition.id,
     rmrStrengthBy: rmr.strengthBy,

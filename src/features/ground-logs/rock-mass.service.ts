@@ -1,7 +1,10 @@
 import { Injectable } from '@nestjs/common';
+import { faulty } from '../../common/api/problem.js';
 import { readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import { temporaryEsr } from '../../engineering/q-system.js';
+import { chosen } from '../../engineering/rating-tables/choose.js';
+import { ESR } from '../../engineering/rating-tables/editions.js';
 import type { GroundLog } from './ground-log.models.js';
 import { GROUND_LOG, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL } from './ground-log-sql.js';
 import { absent } from './ground-logs.service.js';
@@ -31,6 +34,8 @@ export class RockMassService {
       if (!log) throw absent(drive, name);
       const [place] = await readRows<{ boredDiameterM: number }>(statements, DIAMETER, driveId);
       const { spanM: given, wallHeightM, esr } = asked;
+      const esrType = asked.esrType ?? undefined;
+      holdEsrType(esr, esrType);
       const spanM = given ?? place?.boredDiameterM ?? 0;
       const support = asked.support ?? 'permanent';
       const esrCounted = support === 'temporary' ? temporaryEsr(esr) : esr;
@@ -41,11 +46,29 @@ export class RockMassService {
         wallHeightM: wallHeightM ?? undefined,
         support,
         esr,
+        esrType,
         esrCounted,
-        figures: guideFigures(log, { spanM, wallHeightM: wallHeightM ?? undefined, support, esrCounted }),
+        figures: guideFigures(log, {
+          spanM,
+          wallHeightM: wallHeightM ?? undefined,
+          support,
+          esr,
+          esrType,
+          esrCounted,
+        }),
         unanswered: unanswered(log),
         caution: GUIDE_CAUTION,
       };
     });
   }
 }
+
+/** @throws ProblemError invalid unless the type is in the table of ESR and has that ESR */
+const holdEsrType = (esr: number, esrType: string | undefined): void => {
+  if (esrType === undefined || !ESR) return;
+  const choice = chosen(ESR, { row: esrType, value: esr });
+  if (!('fault' in choice)) return;
+  const isRow = choice.at === 'row';
+  const [pointer, value] = isRow ? ['/esrType', esrType] : ['/esr', esr];
+  throw faulty('invalid', [{ in: 'query', pointer, value, detail: choice.fault }]);
+};

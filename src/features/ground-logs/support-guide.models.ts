@@ -1,13 +1,21 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { CodeField, EnumField, ListField, NumberField, TextField } from '../../common/api/fields.js';
+import {
+  CodeField,
+  EnumField,
+  ListField,
+  NumberField,
+  ObjectField,
+  TextField,
+} from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
-import { RatingMark } from '../rating-tables/rating-table.models.js';
+import { RatingMark, SupportRow } from '../rating-tables/rating-table.models.js';
 
 export const GuideFigureName = {
   equivalent_dimension: 'equivalent_dimension',
   bolt_length: 'bolt_length',
   bolt_length_wall: 'bolt_length_wall',
   q_temporary: 'q_temporary',
+  esr_advised: 'esr_advised',
   maximum_unsupported_span: 'maximum_unsupported_span',
   q_wall: 'q_wall',
   rmr_support_guide: 'rmr_support_guide',
@@ -68,6 +76,12 @@ export class SupportGuideArgs {
   })
   esr: number;
 
+  @CodeField({
+    description: 'Type of excavation, a row of the table esr of q-2013.2, such as D; for the advice on ESR',
+    optional: true,
+  })
+  esrType?: string;
+
   @EnumField({
     description: 'What support the figures are for; permanent when not given',
     values: GuideSupport,
@@ -112,8 +126,30 @@ export class GuideFigure {
   @EnumField({ description: 'How it was found', values: RatingMark, name: 'RatingMark' })
   mark: RatingMark;
 
+  @ObjectField(() => SupportRow, { description: 'The whole row of a support table', optional: true })
+  support?: SupportRow;
+
+  @NumberField({
+    description:
+      'Spread of the data behind a correlation, to either side [points of RMR]; absent where none was found',
+    optional: true,
+  })
+  spread?: number;
+
+  @NumberField({ description: 'The value at the lower end of that spread', min: -1e9, optional: true })
+  lowest?: number;
+
+  @NumberField({ description: 'The value at its upper end', min: -1e9, optional: true })
+  highest?: number;
+
   @TextField({ description: 'What it does not say, or why it has no answer', optional: true })
   remark?: string;
+
+  @TextField({
+    description: 'What its tables were gathered for, where this drive is another case',
+    optional: true,
+  })
+  caution?: string;
 }
 
 @ObjectType({ description: 'Decision support from a ground log. Nothing of it is stored.' })
@@ -135,6 +171,9 @@ export class SupportGuide {
 
   @NumberField({ description: 'ESR as given' })
   esr: number;
+
+  @CodeField({ description: 'Type of excavation as given', optional: true })
+  esrType?: string;
 
   @NumberField({ description: 'ESR as it counts: 1.5 times it for temporary support' })
   esrCounted: number;

@@ -5,7 +5,9 @@ import {
   EnumField,
   ListField,
   NumberField,
+  ObjectField,
   TextField,
+  TextListField,
 } from '../../common/api/fields.js';
 
 export const RatingSystem = { q: 'q', rmr: 'rmr', strength: 'strength' } as const;
@@ -32,6 +34,21 @@ const Mark = (): PropertyDecorator =>
 export class RatingEditionPath {
   @CodeField({ description: 'Edition, such as q-2013' })
   edition: string;
+}
+
+@ObjectType({ description: 'A row of the support guide published with the classes of RMR.' })
+export class SupportRow {
+  @TextField({ description: 'Excavation' })
+  excavation: string;
+
+  @TextField({ description: 'Bolts' })
+  bolts: string;
+
+  @TextField({ description: 'Sprayed concrete' })
+  sprayedConcrete: string;
+
+  @TextField({ description: 'Ribs' })
+  ribs: string;
 }
 
 @ObjectType({
@@ -66,6 +83,59 @@ export class RatingRow {
 
   @BooleanField({ description: 'The band begins above that figure, not at it', optional: true })
   above?: boolean;
+
+  @NumberField({ description: 'Residual friction angle φr of a row of Ja, from [°]', optional: true })
+  frictionMinDeg?: number;
+
+  @NumberField({ description: 'The same, to [°]', optional: true })
+  frictionMaxDeg?: number;
+
+  @NumberField({ description: 'σc/σ1 of a row of SRF, from', optional: true })
+  strengthRatioMin?: number;
+
+  @NumberField({ description: 'The same, to; absent where it has no upper bound', optional: true })
+  strengthRatioMax?: number;
+
+  @ObjectField(() => SupportRow, {
+    description: 'Excavation and support published with a class of RMR',
+    optional: true,
+  })
+  support?: SupportRow;
+}
+
+@ObjectType({
+  description: 'A note of a table by which the value of a row may be changed, where a log names it.',
+})
+export class TableAdjustment {
+  @CodeField({ description: 'Name by which a log names it' })
+  name: string;
+
+  @TextListField({ description: 'Rows that it is for' })
+  rows: string[];
+
+  @TextField({ description: 'The note' })
+  note: string;
+
+  @TextField({
+    description:
+      'percent: lowers by a percentage; value: the value that is given, above that of the row; fixed: one value; stress: the row is held to the reduced strength',
+  })
+  by: string;
+
+  @NumberField({ description: 'Least percentage or value that may be given', optional: true })
+  min?: number;
+
+  @NumberField({ description: 'Greatest of them', optional: true })
+  max?: number;
+
+  @NumberField({ description: 'The value, where it is fixed', optional: true })
+  value?: number;
+
+  @TextField({ description: 'Where the note was found' })
+  source: string;
+
+  @Mark()
+  mark: RatingMark;
 }
 
 @ObjectType({ description: 'A rating table of an edition.' })
@@ -90,6 +160,9 @@ export class RatingTable {
 
   @ListField(() => RatingRow, { description: 'Its rows, in the order of the table' })
   rows: RatingRow[];
+
+  @ListField(() => TableAdjustment, { description: 'Adjustments that its notes allow' })
+  adjustments: TableAdjustment[];
 }
 
 @ObjectType({
@@ -111,6 +184,9 @@ export class RatingEditionHead {
 
   @Mark()
   mark: RatingMark;
+
+  @CodeField({ description: 'The edition that it corrects; records rated by that keep it', optional: true })
+  supersedes?: string;
 }
 
 @ObjectType({ description: 'An edition of rating tables.' })

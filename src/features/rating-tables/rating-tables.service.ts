@@ -4,12 +4,13 @@ import { RATING_EDITIONS, ratingEdition } from '../../engineering/rating-tables/
 import type { RatingEdition as Edition } from '../../engineering/rating-tables/tables.js';
 import type { RatingEdition, RatingEditionHead } from './rating-table.models.js';
 
-const headOf = ({ id, system, title, source, mark }: Edition): RatingEditionHead => ({
+const headOf = ({ id, system, title, source, mark, supersedes }: Edition): RatingEditionHead => ({
   edition: id,
   system,
   title,
   source,
   mark,
+  supersedes,
 });
 
 /** The rating tables, as they stand in the code. */
@@ -28,6 +29,11 @@ export class RatingTablesService {
       tables: Object.values(edition.tables).map((table) => ({
         ...table,
         rows: table.rows.map((row) => ({ ...row })),
+        adjustments: (table.adjustments ?? []).map(({ form, rows, ...adjustment }) => ({
+          ...adjustment,
+          ...form,
+          rows: [...rows],
+        })),
       })),
     };
   }
