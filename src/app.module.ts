@@ -11,6 +11,7 @@ import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
 import { BillsModule } from './features/bills/bills.module.js';
 import { AttachmentsModule } from './features/attachments/attachments.module.js';
 import { BaselinesModule } from './features/baselines/baselines.module.js';
+import { CalendarModule } from './features/calendar/calendar.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
 import { ClassesModule } from './features/classes/classes.module.js';
 import { DiscontinuitiesModule } from './features/discontinuities/discontinuities.module.js';
@@ -49,6 +50,7 @@ import { ValuationsModule } from './features/valuations/valuations.module.js';
     ProjectsModule,
     MembersModule,
     ApiKeysModule,
+    CalendarModule,
     CatalogueModule,
     DrivesModule,
     ShiftsModule,

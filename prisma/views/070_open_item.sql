@@ -39,7 +39,7 @@ with item as (
   ) bored
   where ledger.seconds <> bored.seconds
   union all
-  -- shifts of the calendar between the drive's first and last that have not been posted
+  -- shifts of the calendar in force between the drive's first and last that have not been posted, but those of closed days
   select 'shift_missing', span.drive_id, null, null, null, null,
     timezone(p.time_zone, day::date + n.start_time::interval),
     timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name
@@ -47,11 +47,13 @@ with item as (
     from shift group by drive_id) span
   join drive d on d.id = span.drive_id
   join project p on p.id = d.project_id
-  join calendar_shift n on n.project_id = p.id
   cross join lateral generate_series(span.first_date::timestamp, span.last_date::timestamp, interval '1 day') day
+  join calendar_in_force n on n.project_id = p.id and day::date >= n.valid_from and day::date < n.valid_to
   where extract(isodow from day)::int = any (n.weekdays)
     and timezone(p.time_zone, day::date + n.start_time::interval) between span.first_at and span.last_at
-    and not exists (select from shift s where s.drive_id = span.drive_id and s.shift_date = day::date and s.calendar_shift_id = n.id)
+    and not exists (select from shift s join calendar_shift k on k.id = s.calendar_shift_id
+      where s.drive_id = span.drive_id and s.shift_date = day::date and k.name = n.name)
+    and not exists (select from closed_day c where c.drive_id = span.drive_id and c.closed_on = day::date)
 )
 select
   p.code as project_code,

@@ -1,9 +1,12 @@
 -- Boring time over three bases, each named: the time of the shifts; that without time booked as outside working time; the
 -- time of the calendar from the drive's first shift to its last. For the drive (period 'drive'), or by 'week' or 'month'
 -- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
+-- Closures of the site count in the calendar; their part of it stands beside: the time of closed days outside of any shift.
+-- Open time is the calendar without that of planned closures, so all that was worked is in it.
 create or replace function utilisation_by(drive int, period text, from_day date, to_day date)
 returns table (name text, first_day date, last_day date, boring_hours numeric, shift_hours numeric, working_hours numeric, calendar_hours numeric,
-  of_shift_time numeric, of_working_time numeric, of_calendar_time numeric)
+  of_shift_time numeric, of_working_time numeric, of_calendar_time numeric,
+  closed_hours numeric, planned_closed_hours numeric, of_open_time numeric)
 language sql stable begin atomic
   with known as (
     select p.time_zone, p.day_start, s.first_at, s.last_at, production_day(s.first_at, p.time_zone, p.day_start) as first_day,
@@ -33,16 +36,19 @@ language sql stable begin atomic
     select case period when 'week' then to_char(day.production_day, 'IYYY-"W"IW') when 'month' then to_char(day.production_day, 'YYYY-MM') end as name,
       min(day.production_day) as first_day, max(day.production_day) as last_day, coalesce(sum(booked.boring), 0) as boring,
       coalesce(sum(worked.seconds), 0) as shifts, coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
-      sum(day.seconds) as calendar
+      sum(day.seconds) as calendar, coalesce(sum(day.seconds - coalesce(worked.seconds, 0)) filter (where closed.closed_on is not null), 0) as closed,
+      coalesce(sum(day.seconds - coalesce(worked.seconds, 0)) filter (where closed.planned), 0) as planned
     from day
     left join worked on worked.production_day = day.production_day
     left join booked on booked.production_day = day.production_day
+    left join closed_day closed on closed.drive_id = utilisation_by.drive and closed.closed_on = day.production_day
     group by 1
   )
   select name, first_day, last_day, boring / 3600, shifts / 3600, working / 3600, calendar / 3600,
-    round(boring / nullif(shifts, 0), 6), round(boring / nullif(working, 0), 6), round(boring / nullif(calendar, 0), 6)
+    round(boring / nullif(shifts, 0), 6), round(boring / nullif(working, 0), 6), round(boring / nullif(calendar, 0), 6),
+    closed / 3600, planned / 3600, round(boring / nullif(calendar - planned, 0), 6)
   from base;
 end;
 
 comment on function utilisation_by(int, text, date, date) is
-  'Utilisation of a drive, by week or by month: boring hours over shift time, working time and calendar time; from and to production days.';
+  'Utilisation of a drive, by week or by month: boring hours over shift time, working time, calendar time, and this without planned closures; from and to production days.';

@@ -1,7 +1,7 @@
 import { formatChainage } from '../engineering/chainage.js';
+import type { CalendarShiftInput } from '../features/calendar/calendar.models.js';
 import type {
   ActivityCodeInput,
-  CalendarShiftInput,
   EquipmentInput,
   GroundClassInput,
 } from '../features/catalogue/catalogue.models.js';

@@ -16,6 +16,8 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into machine (id, project_id, code, name, disc_count, disc_radius_mm, stroke_length_m) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3, 1.7);
   insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
     values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
+  insert into site_closure (id, project_id, drive_id, code, name, from_date, to_date, planned)
+    values (${n}, ${id}, ${id}, 'BREAK', 'Break of ${code}', '2027-08-02', '2027-08-06', true);
   insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
     values (${n}, ${id}, ${id}, '${day}', ${n}, '${day} 06:00Z', '${day} 18:00Z', 'submitted', '${code}');
   insert into boring (id, project_id, drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at) values

@@ -36,6 +36,9 @@ describe('utilisation', () => {
         ofShiftTime: '0.300000',
         ofWorkingTime: '0.300000',
         ofCalendarTime: '0.300000',
+        closedHours: '0.0000',
+        plannedClosedHours: '0.0000',
+        ofOpenTime: '0.300000',
       },
     ]);
   });
@@ -93,6 +96,58 @@ describe('utilisation', () => {
       ['2027-W10', '168.0000', null, '0.000000'],
       ['2027-W11', '12.0000', '0.000000', '0.000000'],
     ]);
+  });
+});
+
+describe('a site that is closed', () => {
+  const FIGURES = ['calendarHours', 'closedHours', 'plannedClosedHours', 'ofCalendarTime', 'ofOpenTime'];
+  const put = async (code: string, closure: object): Promise<void> => {
+    const { status, text } = await trial.app.http.put(`/v1/projects/P1/closures/${code}`).send(closure);
+    if (status !== 200) throw new Error(text);
+  };
+
+  it('counts in the calendar, and its part of it is said', async () => {
+    // 06:00 on 1 May to 18:00 on 5 May: 4 × 24 + 12 = 108 h; boring 3 + 3 = 6 h: 6/108 = 0.055556.
+    await trial.sheets.post('2027-05-01', 'day', [
+      ['BORE', 3, { metres: 5 }],
+      ['MAINT', 9],
+    ]);
+    await trial.sheets.post('2027-05-05', 'day', [
+      ['BORE', 3, { metres: 5 }],
+      ['MAINT', 9],
+    ]);
+    const closure = { name: 'Bank holidays', fromDate: '2027-05-02', toDate: '2027-05-03', planned: true };
+    await put('MAY', { ...closure, drive: trial.drive });
+    // 2 × 24 = 48 h closed, planned: 6 / (108 − 48) = 0.1.
+    expect(columns(await trial.get('utilisation'), ...FIGURES)).toEqual([
+      ['108.0000', '48.0000', '48.0000', '0.055556', '0.100000'],
+    ]);
+    // A stop that nobody planned, 4 May, and one that meets the holidays: another 24 h, once; the base without planned ones stays.
+    await put('STRIKE', {
+      name: 'Strike',
+      fromDate: '2027-05-03',
+      toDate: '2027-05-04',
+      planned: false,
+      drive: trial.drive,
+    });
+    expect(columns(await trial.get('utilisation'), ...FIGURES)).toEqual([
+      ['108.0000', '72.0000', '48.0000', '0.055556', '0.100000'],
+    ]);
+    // 12 h worked on 2 May are not closed: 72 − 12 and 48 − 12; 6/108 and 6/(108 − 36).
+    await trial.sheets.post('2027-05-02', 'day', [['MAINT', 12]]);
+    expect(columns(await trial.get('utilisation'), ...FIGURES)).toEqual([
+      ['108.0000', '60.0000', '36.0000', '0.055556', '0.083333'],
+    ]);
+    // 1 and 2 May lie in week 17, 3 to 5 May in week 18.
+    expect(columns(await trial.get('utilisation?by=week'), 'period', 'closedHours')).toEqual([
+      ['2027-W17', '12.0000'],
+      ['2027-W18', '48.0000'],
+    ]);
+    const [view] = await trial.app.sql<Row>(
+      'select closed_hours::float8, planned_closed_hours::float8, of_open_time from report.utilisation where drive_code = $1',
+      [trial.drive],
+    );
+    expect(view).toEqual({ closed_hours: 60, planned_closed_hours: 36, of_open_time: '0.083333' });
   });
 });
 

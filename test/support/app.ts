@@ -20,6 +20,7 @@ export interface TestApp {
 const TABLES = [
   'project',
   'calendar_shift',
+  'site_closure',
   'activity_code',
   'equipment',
   'ground_class',

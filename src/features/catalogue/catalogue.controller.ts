@@ -7,8 +7,6 @@ import { Permit } from '../../common/auth/permit.js';
 import {
   ActivityCode,
   ActivityCodeInput,
-  CalendarShift,
-  CalendarShiftInput,
   Equipment,
   EquipmentInput,
   GroundClass,
@@ -26,20 +24,6 @@ class CodePath extends ProjectPath {
 @Controller('v1/projects/:project')
 export class CatalogueController {
   constructor(private readonly catalogue: CatalogueService) {}
-
-  @Permit('record.read')
-  @Get('calendar-shifts')
-  @Answer('The shifts of the calendar', [CalendarShift])
-  calendarShifts(@Param() _path: ProjectPath): Promise<CalendarShift[]> {
-    return this.catalogue.calendarShifts();
-  }
-
-  @Permit('catalogue.write')
-  @Put('calendar-shifts/:code')
-  @Answer('Creates or replaces a shift of the calendar', CalendarShift)
-  putCalendarShift(@Param() { code }: CodePath, @Body() input: CalendarShiftInput): Promise<CalendarShift> {
-    return this.catalogue.putCalendarShift(code, input);
-  }
 
   @Permit('record.read')
   @Get('activity-codes')

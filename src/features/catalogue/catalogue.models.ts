@@ -1,42 +1,11 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { ArrayMinSize } from 'class-validator';
-import { CodeField, DecimalField, EnumField, IntListField, TextField } from '../../common/api/fields.js';
-import { IsUnique } from '../../common/api/rules.js';
+import { CodeField, DecimalField, EnumField, TextField } from '../../common/api/fields.js';
 import { TimeClass } from '../../generated/prisma/enums.js';
-import { IsTimeOfDay } from '../projects/project.model.js';
 
 registerEnumType(TimeClass, {
   name: 'TimeClass',
   description: 'What the time of an activity code counts as.',
 });
-
-@InputType()
-@ObjectType({ isAbstract: true })
-export class CalendarShiftInput {
-  @TextField({ description: 'Local time at which the shift starts, HH:MM', maxLength: 5 })
-  @IsTimeOfDay()
-  startTime: string;
-
-  @TextField({
-    description: 'Local time at which it ends; on the next day when not later than the start, HH:MM',
-    maxLength: 5,
-  })
-  @IsTimeOfDay()
-  endTime: string;
-
-  @IntListField({ description: 'ISO weekdays on which it is worked, 1 Monday to 7 Sunday', min: 1, max: 7 })
-  @ArrayMinSize(1)
-  @IsUnique()
-  weekdays: number[];
-}
-
-@ObjectType({
-  description: 'A shift of the project’s calendar. A shift belongs to the date on which it starts.',
-})
-export class CalendarShift extends CalendarShiftInput {
-  @CodeField({ description: 'Name of the shift, such as day or night' })
-  name: string;
-}
 
 @InputType()
 @ObjectType({ isAbstract: true })

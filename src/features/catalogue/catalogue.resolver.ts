@@ -6,8 +6,6 @@ import { Project } from '../projects/project.model.js';
 import {
   ActivityCode,
   ActivityCodeInput,
-  CalendarShift,
-  CalendarShiftInput,
   Equipment,
   EquipmentInput,
   GroundClass,
@@ -25,12 +23,6 @@ class CodeArgs extends ProjectPath {
 @Resolver(() => Project)
 export class CatalogueResolver {
   constructor(private readonly catalogue: CatalogueService) {}
-
-  @Permit('record.read')
-  @ResolveField(() => [CalendarShift], { description: 'The shifts of the calendar' })
-  calendarShifts(): Promise<CalendarShift[]> {
-    return this.catalogue.calendarShifts();
-  }
 
   @Permit('record.read')
   @ResolveField(() => [ActivityCode], { description: 'The activity codes' })
@@ -54,15 +46,6 @@ export class CatalogueResolver {
   @ResolveField(() => [SupportItem], { description: 'The support items' })
   supportItems(): Promise<SupportItem[]> {
     return this.catalogue.supportItems();
-  }
-
-  @Permit('catalogue.write')
-  @Mutation(() => CalendarShift, { description: 'Creates or replaces a shift of the calendar' })
-  putCalendarShift(
-    @Args() { code }: CodeArgs,
-    @Args('input') input: CalendarShiftInput,
-  ): Promise<CalendarShift> {
-    return this.catalogue.putCalendarShift(code, input);
   }
 
   @Permit('catalogue.write')

@@ -6,8 +6,6 @@ import { scope } from '../../common/database/scope.js';
 import type {
   ActivityCode,
   ActivityCodeInput,
-  CalendarShift,
-  CalendarShiftInput,
   Equipment,
   EquipmentInput,
   GroundClass,
@@ -16,7 +14,6 @@ import type {
 import type { SupportItem, SupportItemInput } from './support-item.model.js';
 import { holdSupportItem, OPTIONAL } from './support-item-rules.js';
 
-const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays from calendar_shift order by name`;
 const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
 const EQUIPMENT = `select code, description from equipment order by code`;
 const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
@@ -30,30 +27,13 @@ const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m:
   i.overbreak_percent::text as "overbreakPercent"
   from support_item i order by i.code`;
 
-const CALENDAR_SHIFT = { name: true, startTime: true, endTime: true, weekdays: true };
 const ACTIVITY_CODE = { code: true, description: true, countsAs: true };
 const ONE_EQUIPMENT = { code: true, description: true };
 
-/** What a project's shifts refer to: calendar, activity codes, equipment, ground classes, support items. */
+/** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
   constructor(private readonly database: Database) {}
-
-  calendarShifts(): Promise<CalendarShift[]> {
-    return this.database.read<CalendarShift>(CALENDAR_SHIFTS);
-  }
-
-  putCalendarShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
-    const { projectId } = scope();
-    return this.database.atomic((transaction) =>
-      transaction.calendarShift.upsert({
-        where: { projectId_name: { projectId, name } },
-        select: CALENDAR_SHIFT,
-        create: { projectId, name, ...input },
-        update: input,
-      }),
-    );
-  }
 
   activityCodes(): Promise<ActivityCode[]> {
     return this.database.read<ActivityCode>(ACTIVITY_CODES);

@@ -8,7 +8,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 
-@ObjectType({ description: 'Boring time over three bases, from report.utilisation.' })
+@ObjectType({ description: 'Boring time over four bases, from report.utilisation.' })
 export class Utilisation {
   @TextField({
     description: 'Week (2027-W09) or month (2027-03); absent of the drive',
@@ -36,7 +36,8 @@ export class Utilisation {
   workingHours: string;
 
   @DecimalField({
-    description: 'Time from the start of the drive’s first shift to the end of its last [h]',
+    description:
+      'Time from the start of the drive’s first shift to the end of its last, closures of the site included [h]',
     decimals: 4,
   })
   calendarHours: string;
@@ -49,6 +50,22 @@ export class Utilisation {
 
   @DecimalField({ description: 'Boring over calendar time', decimals: 6 })
   ofCalendarTime: string;
+
+  @DecimalField({
+    description: 'Part of the calendar time on closed days, outside of any shift [h]',
+    decimals: 4,
+  })
+  closedHours: string;
+
+  @DecimalField({ description: 'Part of the closed hours that was planned [h]', decimals: 4 })
+  plannedClosedHours: string;
+
+  @DecimalField({
+    description: 'Boring over calendar time less planned closed hours; absent when nothing is left',
+    decimals: 6,
+    optional: true,
+  })
+  ofOpenTime?: string;
 }
 
 @ObjectType({ isAbstract: true })

@@ -6,7 +6,8 @@ import type { Reliability, Utilisation } from './utilisation.models.js';
 
 const UTILISATION = `select name as period, first_day as "firstDay", last_day as "lastDay", round(boring_hours, 4)::text as "boringHours",
   round(shift_hours, 4)::text as "shiftHours", round(working_hours, 4)::text as "workingHours", round(calendar_hours, 4)::text as "calendarHours",
-  of_shift_time::text as "ofShiftTime", of_working_time::text as "ofWorkingTime", of_calendar_time::text as "ofCalendarTime"
+  of_shift_time::text as "ofShiftTime", of_working_time::text as "ofWorkingTime", of_calendar_time::text as "ofCalendarTime",
+  round(closed_hours, 4)::text as "closedHours", round(planned_closed_hours, 4)::text as "plannedClosedHours", of_open_time::text as "ofOpenTime"
   from utilisation_by($1, $2, $3::date, $4::date) order by first_day`;
 
 const FIGURES = `"operatingHours", "repairHours", "failureCount", "mtbfHours", "mttrHours", availability`;

@@ -25,6 +25,7 @@ export interface ShiftContext {
   driveId: number;
   frame: DriveFrame;
   machine: BoringMachine | null;
+  /** of the calendar in force on the date; of a shift that is submitted or countersigned, the one that it was posted under */
   calendarShiftId: number;
   calendarStartsAt: string;
   calendarEndsAt: string;
@@ -51,22 +52,26 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
     'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper) end as machine,
-  n.id as "calendarShiftId",
-  timezone(p.time_zone, $2::date + n.start_time::interval) as "calendarStartsAt",
-  timezone(p.time_zone, $2::date + (n.end_time <= n.start_time)::int + n.end_time::interval) as "calendarEndsAt",
+  case when s.state <> 'draft' then s.calendar_shift_id else coalesce(n.calendar_shift_id, s.calendar_shift_id) end as "calendarShiftId",
+  timezone(p.time_zone, $2::date + times.start_time::interval) as "calendarStartsAt",
+  timezone(p.time_zone, $2::date + (times.end_time <= times.start_time)::int + times.end_time::interval) as "calendarEndsAt",
   timezone(p.time_zone, $4::timestamptz)::date as "localStartDate",
-  (select coalesce(json_agg(name order by name), '[]') from calendar_shift where project_id = p.id) as "shiftNames",
+  (select coalesce(json_agg(c.name order by c.name), '[]') from calendar_in_force c
+    where c.project_id = p.id and $2::date >= c.valid_from and $2::date < c.valid_to) as "shiftNames",
   (select coalesce(json_object_agg(code, id), '{}') from activity_code where project_id = p.id) as "activityCodes",
   (select coalesce(json_object_agg(code, id), '{}') from equipment where project_id = p.id) as equipment,
   (select coalesce(json_object_agg(code, id), '{}') from ground_class where project_id = p.id) as "groundClasses",
   (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
     where project_id = p.id) as "supportItems",
-  (select json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) from shift s
-    where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id) as standing,
-  coalesce((select s.id from shift s where s.drive_id = d.id and s.shift_date = $2::date and s.calendar_shift_id = n.id),
-    nextval('public.shift_id_seq')::int) as id
+  case when s.id is not null then json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) end as standing,
+  coalesce(s.id, nextval('public.shift_id_seq')::int) as id
   from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
-  left join calendar_shift n on n.project_id = p.id and n.name = $3
+  left join calendar_in_force n on n.project_id = p.id and n.name = $3 and $2::date >= n.valid_from and $2::date < n.valid_to
+  left join lateral (
+    select s.* from shift s join calendar_shift c on c.id = s.calendar_shift_id where s.drive_id = d.id and s.shift_date = $2::date and c.name = $3
+  ) s on true
+  left join calendar_shift times
+    on times.id = case when s.state <> 'draft' then s.calendar_shift_id else coalesce(n.calendar_shift_id, s.calendar_shift_id) end
   where d.code = $1 and d.project_id = scope_project()`;
 
 /**
@@ -87,12 +92,12 @@ export const lockedContext = async (
   ]);
   if (!row) throw notFound(`drive ${key.drive} in project ${key.project}`);
   const { startMm, lengthMm, direction, shiftNames, ...context } = row;
-  if (context.calendarShiftId === null) throw unknownShift(key.shift, shiftNames);
+  if (context.calendarShiftId === null) throw unknownShift(key, shiftNames);
   return { ...context, frame: new DriveFrame(startMm, lengthMm, direction) };
 };
 
-const unknownShift = (shift: string, names: string[]): Error => {
-  const known = names.length > 0 ? `its shifts are ${names.join(', ')}` : 'it has no shifts yet';
-  const detail = `shift ${shift} is not in the project's calendar: ${known}`;
+const unknownShift = ({ shift, date }: ShiftKey, names: string[]): Error => {
+  const known = names.length > 0 ? `its shifts are ${names.join(', ')}` : 'it has no shifts';
+  const detail = `shift ${shift} is not in the calendar in force on ${date}: ${known}`;
   return faulty('not_found', [{ in: 'path', pointer: '/shift', value: shift, detail }]);
 };

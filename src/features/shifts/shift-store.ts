@@ -8,7 +8,8 @@ const CREATE = `insert into shift (id, starts_at, ends_at, state, crew_lead, rem
 
 const CLEAR = `with b as (delete from boring where shift_id = $1), a as (delete from activity where shift_id = $1),
   u as (delete from support_installed where shift_id = $1), g as (delete from ground_interval where shift_id = $1)
-  update shift set starts_at = $2::timestamptz, ends_at = $3::timestamptz, state = $4::shift_state, crew_lead = $5, remark = $6, digest = $7
+  update shift set starts_at = $2::timestamptz, ends_at = $3::timestamptz, state = $4::shift_state, crew_lead = $5, remark = $6, digest = $7,
+    calendar_shift_id = $8
   where id = $1`;
 
 const FILL = `with document as (select $3::jsonb as d),
@@ -52,7 +53,7 @@ export const storeShift = async (
   const { id, driveId, calendarShiftId, standing } = context;
   const shift = [id, ...head(rows, digest)];
   await Promise.all([
-    standing ? send(CLEAR, ...shift) : send(CREATE, ...shift, driveId, date, calendarShiftId),
+    standing ? send(CLEAR, ...shift, calendarShiftId) : send(CREATE, ...shift, driveId, date, calendarShiftId),
     send(FILL, driveId, id, JSON.stringify(storedRows(rows, context))),
   ]);
 };
