@@ -53,7 +53,9 @@ export const storeShift = async (
   const { id, driveId, calendarShiftId, standing } = context;
   const shift = [id, ...head(rows, digest)];
   await Promise.all([
-    standing ? send(CLEAR, ...shift, calendarShiftId) : send(CREATE, ...shift, driveId, date, calendarShiftId),
+    standing
+      ? send(CLEAR, ...shift, calendarShiftId)
+      : send(CREATE, ...shift, driveId, date, calendarShiftId),
     send(FILL, driveId, id, JSON.stringify(storedRows(rows, context))),
   ]);
 };
