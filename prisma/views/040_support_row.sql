@@ -27,7 +27,10 @@ select
   r.id as support_installed_id,
   r.span,
   r.delivered_volume_m3,
-  r.support_item_id
+  r.support_item_id,
+  case when r.unit = 'nr' then r.quantity end as pieces,
+  r.positions_m,
+  r.arc_positions_deg
 from support_installed r
 join shift s on s.id = r.shift_id
 join calendar_shift n on n.id = s.calendar_shift_id
@@ -39,4 +42,7 @@ comment on view support_row is 'One row a line of a shift''s support list, as re
 comment on column support_row.quantity is 'Quantity in the item''s unit.';
 comment on column support_row.span is 'From and to as a range; of one place where they are equal. [m]';
 comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';
+comment on column support_row.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
+comment on column support_row.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
+comment on column support_row.arc_positions_deg is 'Where the same pieces stand on the ring, clockwise from the crown. [°]';
 comment on column support_row.delivered_volume_m3 is 'Sprayed concrete by the delivery tickets; null: none given. [m3]';

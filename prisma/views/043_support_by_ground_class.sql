@@ -1,5 +1,5 @@
 -- What the support of a drive comes to by noted ground class, item and zone. Quantities given over an interval are apportioned
--- along it; what lies where no class is noted stands under a null class, so that the classes sum to report.support_total.
+-- along it, pieces by where each stands; what lies where no class is noted stands under a null class, so that the classes sum to report.support_total.
 -- The cells of a line are found in their sorted starts by halving (width_bucket). The starts are asked for in sub-selects:
 -- joined, the whole list would go with each row.
 create or replace function support_in_ground_classes(drive_id int)
@@ -9,14 +9,15 @@ language sql stable begin atomic
     select array_agg(c.from_mm order by c.n) as from_mm, array_agg(c.ground_class_id order by c.n) as class_id
     from noted_cell_of(support_in_ground_classes.drive_id) c
   ), line as materialized (
-    select r.id, r.support_item_id, r.unit, r.zone, r.quantity, r.from_m, r.to_m, width_bucket((r.from_m * 1000)::int, (select from_mm from cell)) as first,
+    select r.id, r.support_item_id, r.unit, r.zone, r.quantity, case when r.unit = 'nr' then r.quantity end as pieces, r.from_m, r.to_m, r.positions_m,
+      width_bucket((r.from_m * 1000)::int, (select from_mm from cell)) as first,
       width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select from_mm from cell)) as last
     from support_installed r where r.drive_id = support_in_ground_classes.drive_id
   ), part as (
     select l.id, l.support_item_id, l.unit, l.zone, (select class_id from cell)[l.first] as class_id, l.quantity from line l where l.first = l.last
     union all
     (select l.id, l.support_item_id, l.unit, l.zone, (select class_id from cell)[n],
-      apportion(l.quantity, l.from_m, l.to_m, (select from_mm from cell)[n] * 0.001, coalesce((select from_mm from cell)[n + 1] * 0.001, l.to_m))
+      apportion(l.quantity, l.pieces, l.from_m, l.to_m, l.positions_m, (select from_mm from cell)[n] * 0.001, coalesce((select from_mm from cell)[n + 1] * 0.001, l.to_m))
     from line l cross join lateral generate_series(l.first, l.last) n where l.first < l.last
     offset 0 -- a share is worked out once, not for its condition too
     )

@@ -1,5 +1,5 @@
 -- One row an interval of the given length, item and zone. Intervals lie on round chainages and are half open along the
--- drive; quantities given over an interval are apportioned along it. What stands at the very end belongs to the last one.
+-- drive; quantities given over an interval are apportioned along it, pieces by where each stands. What stands at the very end belongs to the last one.
 create or replace function support_in_intervals(project text, drive text, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text,
@@ -13,7 +13,7 @@ language sql stable begin atomic
   ), part as (
     select r.*, cell, place.origin_m, place.length_m, place.direction, place.start_chainage_m,
       case when r.from_m = r.to_m then r.quantity
-        else apportion(r.quantity, r.from_m, r.to_m, cell * interval_m - place.origin_m, (cell + 1) * interval_m - place.origin_m)
+        else apportion(r.quantity, r.pieces, r.from_m, r.to_m, r.positions_m, cell * interval_m - place.origin_m, (cell + 1) * interval_m - place.origin_m)
       end as share
     from place
     join support_row r on r.drive_id = place.id

@@ -1,5 +1,5 @@
 -- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the
--- quantity that falls within (strokes and ground: metres). The interval is half open along the drive, closed at its end.
+-- quantity that falls within (strokes and ground: metres); lines of pieces of which none stands within are left out. The interval is half open along the drive, closed at its end.
 -- Stroke numbers rise along the drive, so the strokes that touch it run from a first to a last number.
 create or replace function as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
@@ -44,11 +44,13 @@ language sql stable begin atomic
   join ground g on g.drive_id = place.id and g.from_m >= place.first_note_m and g.to_m > place.low_m and g.from_m < place.high_m
   union all
   select 'support', r.from_chainage_m, r.to_chainage_m, r.item_code, r.description, r.installed_at, null,
-    apportion(r.quantity, r.from_m, r.to_m, place.low_m, place.high_m), r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
+    within.quantity, r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
     null, null, r.shift_date, r.shift_name, r.remark, r.from_m, r.to_m
   from place
   join support_row r on r.drive_id = place.id and r.span && place.span
-    and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m);
+    and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m)
+  cross join lateral (select apportion(r.quantity, r.pieces, r.from_m, r.to_m, r.positions_m, place.low_m, place.high_m) as quantity) within
+  where r.pieces is null or within.quantity > 0;
 end;
 
 comment on function as_built(text, text, numeric, numeric) is

@@ -44,7 +44,7 @@ select
       case when i.length_m is null then 'length of the item' end,
       case when i.mass_kg is null then 'mass of the item' end]
   end, null) as missing,
-  r.drive_id, r.shift_id, r.support_installed_id
+  r.drive_id, r.shift_id, r.support_installed_id, r.pieces, r.positions_m
 from support_row r
 join support_item i on i.id = r.support_item_id
 join drive d on d.id = r.drive_id
@@ -82,4 +82,6 @@ comment on column support_measure_row.theoretical_volume_m3 is 'Sprayed concrete
 comment on column support_measure_row.expected_volume_m3 is 'What that should take by the item: theoretical · (1 + overbreak and roughness) / (1 − rebound). [m3]';
 comment on column support_measure_row.delivered_volume_m3 is 'By the delivery tickets. [m3]';
 comment on column support_measure_row.placed_volume_m3 is 'Delivered less the rebound that the item assumes. [m3]';
+comment on column support_measure_row.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
+comment on column support_measure_row.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
 comment on column support_measure_row.missing is 'Inputs without which a figure of its kind has no answer; empty: none.';

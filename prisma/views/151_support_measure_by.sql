@@ -1,7 +1,8 @@
 -- What the support of a drive measures, by item and zone: of all of it (cut total), by production day (day), by the ground
 -- class noted where it stands (ground_class; null: none noted), or by interval of interval_m on round chainages (interval;
 -- the key is its number on the axis, from first_cell to last_cell where they are given). Each line is cut into pieces that
--- leave nothing out, and every figure of the line is apportioned to them: whatever the cut, a figure sums to the same, to
+-- leave nothing out, and every figure of the line is apportioned to them, what goes with pieces (number, length, mass) by where
+-- each of those stands and areas along the length: whatever the cut, a figure sums to the same, to
 -- the last digit. A figure sums the lines that have it; a quotient stands over the lines that have both its figures. Classes
 -- are told by their ids until the end; a line's cells are found in their sorted starts by halving (see noted_cell_of).
 create or replace function support_measure_by(drive int, cut text, interval_m numeric, first_cell int, last_cell int)
@@ -26,11 +27,11 @@ language sql stable begin atomic
       and m.to_m >= coalesce((select support_measure_by.first_cell * interval_m - origin_m from axis), 0)
   ), part as (
     select piece.key, l.item_code, l.kind, l.description, l.unit, l.zone, l.support_installed_id, l.missing,
-      case when piece.whole then l.quantity else apportion(l.quantity, l.from_m, l.to_m, piece.from_m, piece.to_m) end as quantity,
-      case when piece.whole then l.total_length_m else apportion(l.total_length_m, l.from_m, l.to_m, piece.from_m, piece.to_m) end as total_length_m,
+      case when piece.whole then l.quantity else apportion(l.quantity, l.pieces, l.from_m, l.to_m, l.positions_m, piece.from_m, piece.to_m) end as quantity,
+      case when piece.whole then l.total_length_m else apportion(l.total_length_m, l.pieces, l.from_m, l.to_m, l.positions_m, piece.from_m, piece.to_m) end as total_length_m,
       case when piece.whole then l.area_m2 else apportion(l.area_m2, l.from_m, l.to_m, piece.from_m, piece.to_m) end as area_m2,
       case when piece.whole then l.gross_area_m2 else apportion(l.gross_area_m2, l.from_m, l.to_m, piece.from_m, piece.to_m) end as gross_area_m2,
-      case when piece.whole then l.mass_kg else apportion(l.mass_kg, l.from_m, l.to_m, piece.from_m, piece.to_m) end as mass_kg,
+      case when piece.whole then l.mass_kg else apportion(l.mass_kg, l.pieces, l.from_m, l.to_m, l.positions_m, piece.from_m, piece.to_m) end as mass_kg,
       case when piece.whole then l.theoretical_volume_m3 else apportion(l.theoretical_volume_m3, l.from_m, l.to_m, piece.from_m, piece.to_m) end as theoretical_m3,
       case when piece.whole then l.expected_volume_m3 else apportion(l.expected_volume_m3, l.from_m, l.to_m, piece.from_m, piece.to_m) end as expected_m3,
       case when piece.whole then l.delivered_volume_m3 else apportion(l.delivered_volume_m3, l.from_m, l.to_m, piece.from_m, piece.to_m) end as delivered_m3,

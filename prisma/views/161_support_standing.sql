@@ -3,7 +3,7 @@
 -- Part. due: the place is farther behind the face than the limit of the zone; without a limit, wherever it is behind the
 -- face. not_yet_due: it is not. not_assessed: driven, and neither a design section nor a class with a standard says what is
 -- demanded; a row without item gives its length. ahead_of_face: not driven yet.
--- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded), without the noughts behind. Installed lines are apportioned along their interval: both sum over
+-- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded), without the noughts behind. Installed lines are apportioned along their interval, pieces by where each stands: both sum over
 -- any bounds. A line at one place belongs to the segment that begins there; at the very end of the drive to the last one.
 create or replace function support_standing(drive_id int, bounds numeric[])
 returns table (
@@ -36,22 +36,23 @@ language sql stable begin atomic
     from demanded d join due on due.zone = d.zone
     group by d.cell, d.to_mm <= due.to_mm, d.support_item_id, d.zone, d.quantity_per_m, d.tolerance_percent
   ), line as (
-    select r.support_item_id, r.zone, r.quantity, r.from_m, r.to_m, width_bucket((r.from_m * 1000)::int, (select mm from cut)) as first,
+    select r.support_item_id, r.zone, r.quantity, case when r.unit = 'nr' then r.quantity end as pieces, r.from_m, r.to_m, r.positions_m,
+      width_bucket((r.from_m * 1000)::int, (select mm from cut)) as first,
       case when r.to_m > r.from_m then width_bucket((r.to_m * 1000)::int - 1, (select mm from cut)) end as last
     from support_installed r
     where r.drive_id = support_standing.drive_id and r.span && (select numrange(low_m, high_m, '[]') from cut)
   ), piece as (
-    select support_item_id, zone, quantity, from_m, to_m, first = last as is_whole,
+    select support_item_id, zone, quantity, pieces, from_m, to_m, positions_m, first = last as is_whole,
       generate_series(greatest(first, 1), least(last, (select last from cut))) as segment
     from line where from_m < to_m
     union all
-    select support_item_id, zone, quantity, from_m, to_m, true, least(first, (select last from cut))
+    select support_item_id, zone, quantity, pieces, from_m, to_m, positions_m, true, least(first, (select last from cut))
     from line
     where from_m = to_m and first >= 1 and (first <= (select last from cut)
       or from_m = (select abs(d.end_chainage_m - d.start_chainage_m) from drive d where d.id = support_standing.drive_id))
   ), installed as (
     select s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.to_mm as is_due, p.support_item_id, p.zone,
-      sum(case when p.is_whole then p.quantity else apportion(p.quantity, p.from_m, p.to_m, s.from_m, s.to_m) end) as quantity
+      sum(case when p.is_whole then p.quantity else apportion(p.quantity, p.pieces, p.from_m, p.to_m, p.positions_m, s.from_m, s.to_m) end) as quantity
     from piece p
     join segment s on s.segment = p.segment
     join due on due.zone = p.zone

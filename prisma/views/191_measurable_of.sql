@@ -1,6 +1,6 @@
 -- What can be measured of a drive until a day, one row a record and cell of the ground that it lies in: what countersigned
 -- shifts hold, and the probe holes drilled until then. Each record has a key in words that stays when its shift is posted
--- again. Quantities over an interval are apportioned along it, so that the parts of a record sum to it exactly.
+-- again. Quantities over an interval are apportioned along it, pieces by where each stands, so that the parts of a record sum to it exactly.
 -- The cells that hold a record are found in their sorted starts by halving (width_bucket), in whole millimetres; the starts are asked for in a
 -- sub-select: joined, the whole list would go with each row.
 create or replace function measurable_of(drive_id int, until date, only_source text)
@@ -17,17 +17,19 @@ language sql stable begin atomic
     select array_agg((c.from_m * 1000)::int order by c.n) as mm from cell c
   ), record as (
     select 'advance' as source, s.shift_key || '/boring/' || b.from_m as source_key, s.shift_date, s.shift_name, b.from_m, b.to_m,
-      null::int as support_item_id, null::text as zone, b.to_m - b.from_m as quantity, null::numeric as thickness_mm, null::numeric as arc_deg
+      null::int as support_item_id, null::text as zone, b.to_m - b.from_m as quantity, null::numeric as thickness_mm, null::numeric as arc_deg,
+      null::numeric as pieces, null::numeric[] as positions_m
     from boring b join counted s on s.id = b.shift_id
     where b.drive_id = measurable_of.drive_id and coalesce(only_source, 'advance') = 'advance'
     union all
     select 'support', s.shift_key || '/support/' || r.line, s.shift_date, s.shift_name, r.from_m, r.to_m, r.support_item_id, r.zone::text, r.quantity,
-      r.thickness_mm, nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0)
+      r.thickness_mm, nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0),
+      case when r.unit = 'nr' then r.quantity end, r.positions_m
     from support_installed r join counted s on s.id = r.shift_id
     where r.drive_id = measurable_of.drive_id and coalesce(only_source, 'support') = 'support'
     union all
     select 'probing', 'probe-hole/' || h.name, production_day(h.drilled_at, p.time_zone, p.day_start), null, h.collar_m, h.collar_m, null, null,
-      h.length_m, null, null
+      h.length_m, null, null, null, null
     from probe_hole h join drive d on d.id = h.drive_id join project p on p.id = d.project_id
     where h.drive_id = measurable_of.drive_id and production_day(h.drilled_at, p.time_zone, p.day_start) <= measurable_of.until
       and coalesce(only_source, 'probing') = 'probing'
@@ -41,7 +43,7 @@ language sql stable begin atomic
     union all
     select h.*, c.n, greatest(h.from_m, c.from_m), least(h.to_m, c.to_m),
       case h.source when 'advance' then least(h.to_m, c.to_m) - greatest(h.from_m, c.from_m)
-        else apportion(h.quantity, h.from_m, h.to_m, c.from_m, c.to_m) end
+        else apportion(h.quantity, h.pieces, h.from_m, h.to_m, h.positions_m, c.from_m, c.to_m) end
     from held h cross join lateral generate_series(h.first_n, h.last_n) g join cell c on c.n = g
     where h.first_n < h.last_n
   )

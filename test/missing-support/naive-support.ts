@@ -55,11 +55,18 @@ const rounded = (numerator: number, denominator: number): number =>
 
 /** What of a line stands in each millimetre, in thousandths; what it does not say of the last place goes to the one before. */
 const spreadOf = (
-  { fromMm, toMm, quantity }: Line,
+  { item, fromMm, toMm, quantity }: Line,
   lengthMm: number,
 ): [mm: number, thousandths: number][] => {
   if (fromMm === toMm) return [[Math.min(fromMm, lengthMm - 1), quantity]];
   const length = toMm - fromMm;
+  if (item === 'BOLT') {
+    const pieces = quantity / 1000; // each in the millimetre that holds its position
+    return Array.from({ length: pieces }, (_, i) => [
+      fromMm + Math.floor(((2 * i + 1) * length) / (2 * pieces)),
+      1000,
+    ]);
+  }
   return Array.from({ length }, (_, i) => [
     fromMm + i,
     rounded(quantity * (i + 1), length) - rounded(quantity * i, length),

@@ -78,7 +78,7 @@ const RECEIPT = '{ state outcome etag }';
 const DOCUMENT = `{ etag document { state startsAt endsAt crewLead remark
   strokes { number borings { from to startedAt endedAt thrustKn torqueKnm rotationRpm penetrationMmPerRev gripperPressureBar muckMassT } }
   activities { startedAt endedAt code responsibleParty equipment remark }
-  support { item zone from to quantity arcFromDeg arcToDeg thicknessMm deliveredVolumeM3 installedAt remark }
+  support { item zone from to quantity positions arcPositionsDeg arcFromDeg arcToDeg thicknessMm deliveredVolumeM3 installedAt remark }
   ground { from to groundClass lithology remark } } }`;
 const VERSION = '{ change state etag madeAt madeBy reason until postedBy countersignedBy countersignedAt }';
 

@@ -182,10 +182,10 @@ describe('the month of April, with March counted again', () => {
       item.quantity,
       item.toDateQuantity,
     ]);
-    // 15 along 1.7 m: 6.176 in A and 8.824 in B
+    // 15 along 1.7 m stand 113.3 mm apart, the first at 56.7: six (to 623.3) before 0.7 m in A, nine in B
     expect(told).toEqual([
-      ['2027-03-02/day/support/1', 'corrected', 'A', '7', '-0.824', '6.176'],
-      ['2027-03-02/day/support/1', 'corrected', 'B', '10', '-1.176', '8.824'],
+      ['2027-03-02/day/support/1', 'corrected', 'A', '7', '-1', '6'],
+      ['2027-03-02/day/support/1', 'corrected', 'B', '10', '-1', '9'],
       ['2027-04-05/day/support/1', 'measured', 'A', '0', '8', '8'],
     ]);
   });

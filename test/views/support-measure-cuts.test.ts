@@ -151,11 +151,28 @@ const naiveSum = (lines: { line: Line; part: number }[], figure: keyof Figures):
   return given.length === 0 ? null : given.reduce((sum, value) => sum + value, 0);
 };
 
-/** Part of a line within [from, to). */
-const partWithin = ({ fromMm, toMm }: Line, from: number, to: number): number =>
+/** Part of a line's length within [from, to). */
+const lengthWithin = ({ fromMm, toMm }: Line, from: number, to: number): number =>
   fromMm === toMm
     ? Number(from <= fromMm && fromMm < to)
     : Math.max(0, Math.min(toMm, to) - Math.max(fromMm, from)) / (toMm - fromMm);
+
+/** Part of a line's pieces that stand within [from, to): each is laid out, in parts of 1/(2n) mm. */
+const piecesWithin = ({ fromMm, toMm, quantity }: Line, from: number, to: number): number => {
+  const standing = Array.from(
+    { length: quantity },
+    (_, index) => 2 * quantity * fromMm + (2 * index + 1) * (toMm - fromMm),
+  );
+  return (
+    standing.filter((place) => 2 * quantity * from <= place && place < 2 * quantity * to).length / quantity
+  );
+};
+
+/** Number, length and mass of what is counted go with its pieces; all else along the length. */
+const partWithin = (line: Line, figure: keyof Figures, from: number, to: number): number =>
+  !['MESH', 'SPRAY'].includes(line.item) && ['quantity', 'totalLengthM', 'massKg'].includes(figure)
+    ? piecesWithin(line, from, to)
+    : lengthWithin(line, from, to);
 
 describe('what any support measures', () => {
   it('is right, and sums to the same however it is cut', async () => {
@@ -220,7 +237,7 @@ describe('what any support measures', () => {
                   line,
                   part: classes
                     .filter((cut) => cut.name === name)
-                    .reduce((sum, cut) => sum + partWithin(line, cut.from, cut.to), 0),
+                    .reduce((sum, cut) => sum + partWithin(line, figure, cut.from, cut.to), 0),
                 }));
                 const noted = of(byClass).filter((row) => row['groundClass'] === name);
                 const told = Number(sumOf(noted, figure) ?? 0n) / 1000;

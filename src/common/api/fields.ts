@@ -20,6 +20,8 @@ import {
 } from 'class-validator';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
 import {
+  AreChainages,
+  AreDecimalsBetween,
   IsChainage,
   IsDate,
   IsDecimalBetween,
@@ -82,6 +84,20 @@ export const ChainageField = (options: FieldOptions): PropertyDecorator =>
     IsChainage(),
   );
 
+/** Places, in their order. */
+export const ChainageListField = ({
+  max = 1000,
+  ...options
+}: FieldOptions & { max?: number }): PropertyDecorator =>
+  field(
+    () => [ChainageScalar],
+    { type: [String], format: 'chainage', maxItems: max, example: ['1+204.310'] },
+    options,
+    IsArray(),
+    ArrayMaxSize(max),
+    AreChainages,
+  );
+
 interface Range {
   min?: number;
   max?: number;
@@ -99,6 +115,23 @@ export const DecimalField = ({
     { type: String, format: 'decimal', example: '1.700' },
     options,
     IsDecimalBetween(min, max, decimals),
+  );
+
+/** Exact decimals, read as strings. */
+export const DecimalListField = ({
+  min = 0,
+  max = 999_999_999,
+  decimals = 3,
+  most = 1000,
+  ...options
+}: FieldOptions & Range & { decimals?: number; most?: number }): PropertyDecorator =>
+  field(
+    () => [DecimalScalar],
+    { type: [String], format: 'decimal', maxItems: most, example: ['1.700'] },
+    options,
+    IsArray(),
+    ArrayMaxSize(most),
+    AreDecimalsBetween(min, max, decimals),
   );
 
 /** A measured value. */

@@ -7,6 +7,7 @@ import {
 } from 'class-validator';
 import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { parseChainage } from '../../engineering/chainage.js';
+import { shown } from './problem.js';
 
 type Rule = (options?: ValidationOptions) => PropertyDecorator;
 
@@ -34,26 +35,43 @@ const isChainage = (value: unknown): boolean => {
   }
 };
 
-export const IsChainage = rule(
-  'isChainage',
-  isChainage,
-  'must be a chainage such as 12+345.678, or metres, to the millimetre',
-);
+const CHAINAGE = 'must be a chainage such as 12+345.678, or metres, to the millimetre';
 
-/** A decimal number with at most `decimals` decimals and a size from `min` to `max`, as a number or a string. */
-export const IsDecimalBetween = (min: number, max: number, decimals: number): PropertyDecorator => {
-  const form = new RegExp(`^-?\\d{1,12}(\\.\\d{1,${decimals}})?$`);
-  const holds = (value: unknown): boolean =>
+export const IsChainage = rule('isChainage', isChainage, CHAINAGE);
+
+const decimalBetween =
+  (min: number, max: number, decimals: number): ((value: unknown) => boolean) =>
+  (value) =>
     (typeof value === 'string' || typeof value === 'number') &&
-    form.test(String(value)) &&
+    new RegExp(`^-?\\d{1,12}(\\.\\d{1,${decimals}})?$`).test(String(value)) &&
     Number(value) >= min &&
     Number(value) <= max;
-  return rule(
-    'isDecimalBetween',
-    holds,
-    `must be a number from ${min} to ${max} with at most ${decimals} decimals`,
-  )();
-};
+
+const mustBeBetween = (min: number, max: number, decimals: number): string =>
+  `must be a number from ${min} to ${max} with at most ${decimals} decimals`;
+
+/** A decimal number with at most `decimals` decimals and a size from `min` to `max`, as a number or a string. */
+export const IsDecimalBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
+  rule('isDecimalBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals))();
+
+/** A list of values; the first that does not hold is reported with its number. */
+const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator =>
+  ValidateBy({
+    name,
+    validator: {
+      validate: (list) => !Array.isArray(list) || list.every(holds), // that it is a list has a rule of its own
+      defaultMessage: (given) => {
+        const list = given?.value as unknown[];
+        const wrong = list.findIndex((value) => !holds(value));
+        return `$property: value ${wrong + 1}, ${JSON.stringify(shown(list[wrong]))}, ${must}`;
+      },
+    },
+  });
+
+export const AreChainages = listRule('areChainages', isChainage, CHAINAGE);
+
+export const AreDecimalsBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
+  listRule('areDecimalsBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals));
 
 const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // PostgreSQL knows offsets below 16 h; the world, to 14
 

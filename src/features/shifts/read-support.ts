@@ -1,5 +1,6 @@
 import { readInterval, readPlace } from './read-interval.js';
 import { readMoment } from './read-hours.js';
+import { MOST_PIECES, readPieces } from './read-pieces.js';
 import type { ShiftSupport } from './shift-document.model.js';
 import type { ShiftFrame, SupportRow } from './shift-rows.js';
 
@@ -32,13 +33,15 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
     return { fromMm: mm, toMm: mm };
   };
   const { to } = line;
+  const place = to == null || to === line.from ? at() : readInterval({ from: line.from, to }, pointer, frame);
+  const quantity = exact(String(line.quantity), 3);
   return {
     pointer,
     item: line.item,
     unit,
     zone: line.zone,
-    ...(to == null || to === line.from ? at() : readInterval({ from: line.from, to }, pointer, frame)),
-    quantity: exact(String(line.quantity), 3),
+    ...place,
+    quantity,
     arcFromDeg: fixed(line.arcFromDeg, 2),
     arcToDeg: fixed(line.arcToDeg, 2),
     thicknessMm: fixed(line.thicknessMm, 2),
@@ -50,6 +53,7 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
     ...(line.deliveredVolumeM3 == null
       ? {}
       : { deliveredVolumeM3: exact(String(line.deliveredVolumeM3), 3) }),
+    ...readPieces(line, { pointer, item: line.item, unit, ...place, quantity }, frame),
   };
 };
 
@@ -65,6 +69,12 @@ const readItem = (
   }
   if (known.unit === 'nr' && !/^\d+(\.0*)?$/.test(String(quantity)))
     faults.add(`${pointer}/quantity`, quantity, `${item} is counted in whole numbers, not ${quantity}`);
+  if (known.unit === 'nr' && Number(quantity) > MOST_PIECES)
+    faults.add(
+      `${pointer}/quantity`,
+      quantity,
+      `a line has at most ${MOST_PIECES} pieces, not ${quantity}: divide it`,
+    );
   if (thicknessMm != null && known.kind !== 'sprayed_concrete')
     faults.add(
       `${pointer}/thicknessMm`,

@@ -2,9 +2,11 @@ import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { ArrayMinSize } from 'class-validator';
 import {
   ChainageField,
+  ChainageListField,
   CodeField,
   DateField,
   DecimalField,
+  DecimalListField,
   EnumField,
   InstantField,
   IntField,
@@ -114,6 +116,22 @@ export class ShiftSupport {
 
   @DecimalField({ description: 'Quantity, in the item’s unit', min: 0.001 })
   quantity: string;
+
+  @ChainageListField({
+    description:
+      'Where the pieces of a counted item stand, each by its chainage, in their order along the drive; evenly along the interval when not given',
+    optional: true,
+  })
+  positions?: string[];
+
+  @DecimalListField({
+    description:
+      'Where the same pieces stand on the ring, clockwise from the crown seen in the direction of the drive [°]',
+    max: 360,
+    decimals: 2,
+    optional: true,
+  })
+  arcPositionsDeg?: string[];
 
   @DecimalField({
     description: 'Start of the arc, clockwise from the crown seen in the direction of the drive [°]',

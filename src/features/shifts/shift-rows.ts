@@ -50,6 +50,9 @@ export interface SupportRow extends Row {
   remark: string | null;
   /** not there when none is given, so that the digest of a shift stored before there was this volume stands */
   deliveredVolumeM3?: string;
+  /** of the pieces, likewise not there when not given */
+  positionsMm?: number[];
+  arcPositionsDeg?: string[];
 }
 
 export interface GroundRow extends Row {
@@ -170,6 +173,7 @@ export const storedRows = (
     itemId: supportItems[row.item]?.id,
     fromM: metresText(row.fromMm),
     toM: metresText(row.toMm),
+    positionsM: row.positionsMm?.map(metresText),
     installedAt: instant(row.installedAt),
   })),
   ground: rows.ground.map((row) => ({

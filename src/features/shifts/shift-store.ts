@@ -26,12 +26,12 @@ const FILL = `with document as (select $3::jsonb as d),
     select $1, $2, r."fromM", r."toM", r."classId", r.lithology, r.remark
     from document, jsonb_to_recordset(d -> 'ground') as r("fromM" numeric, "toM" numeric, "classId" int, lithology text, remark text))
   insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity, arc_from_deg, arc_to_deg,
-    thickness_mm, installed_at, remark, delivered_volume_m3)
+    thickness_mm, installed_at, remark, delivered_volume_m3, positions_m, arc_positions_deg)
   select $1, $2, r.line, r."itemId", r.unit, r.zone, r."fromM", r."toM", r.quantity, r."arcFromDeg", r."arcToDeg", r."thicknessMm", r."installedAt", r.remark,
-    r."deliveredVolumeM3"
+    r."deliveredVolumeM3", r."positionsM", r."arcPositionsDeg"
   from document, jsonb_to_recordset(d -> 'support') as r(line int, "itemId" int, unit support_unit, zone support_zone, "fromM" numeric,
     "toM" numeric, quantity numeric, "arcFromDeg" numeric, "arcToDeg" numeric, "thicknessMm" numeric, "installedAt" timestamptz, remark text,
-    "deliveredVolumeM3" numeric)`;
+    "deliveredVolumeM3" numeric, "positionsM" numeric[], "arcPositionsDeg" numeric[])`;
 
 const head = ({ startsAt, endsAt, state, crewLead, remark }: ShiftRows, digest: string): unknown[] => [
   new Date(startsAt).toISOString(),

@@ -1,0 +1,17 @@
+-- One row a piece of the counted support of a drive, numbered within its line: where it stands along the drive and on the ring. A place
+-- between two millimetres is cut off to the micrometre below, so that it stands before every millimetre that it stands before.
+-- span is its line's, found by the index.
+create or replace function support_piece_of(drive_id int)
+returns table (support_installed_id int, shift_id int, support_item_id int, zone support_zone, number int, at_m numeric, arc_deg numeric, span numrange)
+language sql stable begin atomic
+  select r.id, r.shift_id, r.support_item_id, r.zone, p.number,
+    case when r.positions_m is not null then r.positions_m[p.number] when r.to_m = r.from_m then r.from_m
+      else trunc(r.from_m + (2 * p.number - 1) * (r.to_m - r.from_m) / (2 * r.quantity), 6) end,
+    r.arc_positions_deg[p.number], r.span
+  from support_installed r
+  cross join lateral generate_series(1, r.quantity::int) p(number)
+  where r.drive_id = support_piece_of.drive_id and r.unit = 'nr';
+end;
+
+comment on function support_piece_of(int) is
+  'The pieces of a drive''s counted support: line, item, zone, number within the line, position [driven m], place on the ring [°], null where none is given.';
