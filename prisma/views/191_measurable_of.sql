@@ -1,5 +1,5 @@
 -- What can be measured of a drive until a day, one row a record and cell of the ground that it lies in: what countersigned
--- shifts hold, and the probe holes drilled until then. Each record has a key in words that stays when its shift is posted
+-- shifts hold, with the probe holes that were drilled in them. Each record has a key in words that stays when its shift is posted
 -- again. Quantities over an interval are apportioned along it, pieces by where each stands, so that the parts of a record sum to it exactly.
 -- The cells that hold a record are found in their sorted starts by halving (width_bucket), in whole millimetres; the starts are asked for in a
 -- sub-select: joined, the whole list would go with each row.
@@ -28,11 +28,9 @@ language sql stable begin atomic
     from support_installed r join counted s on s.id = r.shift_id
     where r.drive_id = measurable_of.drive_id and coalesce(only_source, 'support') = 'support'
     union all
-    select 'probing', 'probe-hole/' || h.name, production_day(h.drilled_at, p.time_zone, p.day_start), null, h.collar_m, h.collar_m, null, null,
-      h.length_m, null, null, null, null
-    from probe_hole h join drive d on d.id = h.drive_id join project p on p.id = d.project_id
-    where h.drive_id = measurable_of.drive_id and production_day(h.drilled_at, p.time_zone, p.day_start) <= measurable_of.until
-      and coalesce(only_source, 'probing') = 'probing'
+    select 'probing', 'probe-hole/' || h.name, s.shift_date, s.shift_name, h.collar_m, h.collar_m, null, null, h.length_m, null, null, null, null
+    from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id join counted s on s.id = r.shift_id
+    where h.drive_id = measurable_of.drive_id and coalesce(only_source, 'probing') = 'probing'
   ), held as materialized (
     select r.*, width_bucket((r.from_m * 1000)::int, (select mm from start)) as first_n,
       width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select mm from start)) as last_n

@@ -165,7 +165,7 @@ export class Answers {
     return section(
       'PROBED AHEAD OF THE FACE',
       this.client.url(path),
-      `  face ${cover.faceChainage}, probed to ${cover.probedToChainage}: ${cover.coverM} m of cover, ${cover.holeCount} holes in all`,
+      `  face ${cover.faceChainage}, probed to ${cover.probedToChainage}: ${cover.coverM} m of cover, ${cover.countedHoleCount} of ${cover.holeCount} holes count`,
       wrapped(cover.caution),
       '',
       `  The last holes, and those with water: GET ${this.client.url(`${DRIVE_PATH}/probe-holes`)}`,

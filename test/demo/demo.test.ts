@@ -239,7 +239,7 @@ describe('drivebook demo', () => {
     }
     expect(reach).toBeLessThan(faceMm);
     expect(first.stdout).toContain(
-      `probed to ${chainage(reach)}: ${threeDecimals(faceMm - reach)} m of cover, ${drive.probeHoles.length} holes`,
+      `probed to ${chainage(reach)}: ${threeDecimals(faceMm - reach)} m of cover, ${drive.probeHoles.length} of ${drive.probeHoles.length} holes count`,
     );
     expect(first.stdout).toContain('Decision support:');
   });

@@ -1,4 +1,5 @@
 import type { MeasurementCheck, MeasurementRule } from '../../src/features/measurement/measurement.models.js';
+import type { ProbeHole } from '../../src/features/probing/probe-hole.model.js';
 import type { LineSourcePage, Valuation } from '../../src/features/valuations/valuation.models.js';
 import type { ShiftBuilder } from '../builders/shift.js';
 import { aBill, aDay, booked, PLACE, sent, startContract } from './contract.js';
@@ -130,12 +131,12 @@ const CASES: Case[] = [
       'The time booked under MAINT that counts as planned stop in countersigned shifts; in h, rounded once to 2 decimals.',
   },
   {
-    says: 'probe holes by number',
+    says: 'probe holes by number: of four the one that was drilled in a countersigned shift',
     unit: 'nr',
     decimals: 0,
     rule: { source: 'probing', dimension: 'count' },
     gives: '1',
-    sentence: 'The number of probe holes; in nr, rounded once to 0 decimals.',
+    sentence: 'The number of probe holes drilled in countersigned shifts; in nr, rounded once to 0 decimals.',
   },
 ];
 
@@ -176,6 +177,17 @@ beforeAll(async () => {
     lookOutDeg: '5',
     lengthM: '30',
     drilledAt: '2027-03-01T12:00:00Z',
+  });
+  // in the night, of which no shift is posted; and at no time that is known: neither is in a countersigned shift
+  const hole = { collar: '1+204', lookOutDeg: '5', lengthM: '30' };
+  await sent(office, 'boris', 'put', `${PLACE}/probe-holes/PH2`, {
+    ...hole,
+    drilledAt: '2027-03-01T18:00:00Z',
+  });
+  await sent(office, 'boris', 'put', `${PLACE}/probe-holes/PH3`, hole);
+  await sent(office, 'boris', 'put', `${PLACE}/probe-holes/PH4`, {
+    ...hole,
+    drilledAt: '2027-03-02T12:00:00Z',
   });
   valuation = await sent(office, 'clara', 'put', `${PLACE}/valuations/1`, { cutOff: '2027-03-01' });
   rules = await sent(office, 'vera', 'get', `${PLACE}/bills/V1/rules`);
@@ -248,11 +260,20 @@ it('the check tells what is caught, what is not, and what twice', async () => {
   });
   expect(check.unmeasured).toEqual([
     {
+      source: 'probing',
+      code: null,
+      recordCount: 2,
+      firstKey: 'probe-hole/PH2',
+      lastKey: 'probe-hole/PH3',
+      reason: 'no_countersigned_shift',
+    },
+    {
       source: 'support',
       code: 'RIB',
       recordCount: 1,
       firstKey: '2027-03-01/day/support/7',
       lastKey: '2027-03-01/day/support/7',
+      reason: 'no_rule',
     },
     {
       source: 'time',
@@ -260,8 +281,26 @@ it('the check tells what is caught, what is not, and what twice', async () => {
       recordCount: 1,
       firstKey: '2027-03-01/day/activity/2027-03-01T06:00:00Z',
       lastKey: '2027-03-01/day/activity/2027-03-01T06:00:00Z',
+      reason: 'no_rule',
     },
   ]);
+  expect((await sent<ProbeHole>(office, 'vera', 'get', `${PLACE}/probe-holes/PH1`)).shiftState).toBe(
+    'countersigned',
+  );
+  expect((await sent<ProbeHole>(office, 'vera', 'get', `${PLACE}/probe-holes/PH2`)).shiftState).toBeNull();
+  const query = `{ drive(project: "P1", drive: "N") { measurementCheck(until: "2027-03-01") { unmeasured { source recordCount reason } } } }`;
+  const graph = await sent<{ data: { drive: { measurementCheck: MeasurementCheck } } }>(
+    office,
+    'vera',
+    'post',
+    '/graphql',
+    { query },
+  );
+  expect(graph.data.drive.measurementCheck.unmeasured[0]).toEqual({
+    source: 'probing',
+    recordCount: 2,
+    reason: 'no_countersigned_shift',
+  });
   expect(
     check.twice
       .filter(({ reference }) => reference === referenceOf(6))

@@ -87,7 +87,7 @@ it('each record is paid by the version of its date; a correction by the rate tha
   await bolted('2027-04-05', 2, '1+202', '1+205', '9');
   await bolted('2027-03-01', 1, '1+200', '1+202', '6');
   // drilled in April after all
-  await aHole('2027-04-02T12:00:00Z', '31');
+  await aHole('2027-04-05T12:00:00Z', '31');
   await sent(office, 'clara', 'put', `${PLACE}/lump-progress/L.1/2027-04-30`, { percent: '60' });
   await drafted(office, 2, '2027-04-30');
   expect(await lines(2)).toEqual({

@@ -118,10 +118,16 @@ describe('the cover of the probe holes', () => {
     expect(status).toBe(201);
   };
 
-  const hole = async (name: string, collar: string, lengthM: string, lookOutDeg = '0'): Promise<void> => {
+  const hole = async (
+    name: string,
+    collar: string,
+    lengthM: string,
+    lookOutDeg = '0',
+    positionDeg: string | null = '0',
+  ): Promise<void> => {
     const { status, text } = await app.http
       .put(`${drive}/probe-holes/${name}`)
-      .send({ collar, lengthM, lookOutDeg });
+      .send({ collar, lengthM, lookOutDeg, positionDeg });
     expect([status, text]).toEqual([200, text]);
   };
 
@@ -152,6 +158,42 @@ describe('the cover of the probe holes', () => {
     // One that overlaps both joins them.
     await hole('P3', '1+225', '12');
     expect(await cover()).toEqual(['55.000', '1+265.000']);
+  });
+
+  it('counts no hole without its position, and none that looks out beyond the limit of 12°', async () => {
+    // The face at 1+210, in P1 to 1+229.886. A 30 m hole from 1+205 would carry the cover on to 1+235 and through P2 and P3.
+    await hole('P3', '1+225', '12', '0', null);
+    expect(await cover()).toEqual(['19.886', '1+229.886']);
+    expect((await app.http.get(`${drive}/probe-holes/P3`)).body.givesCover).toBe(false);
+    await hole('P3', '1+225', '12', '12.01');
+    expect(await cover()).toEqual(['19.886', '1+229.886']);
+    await hole('P4', '1+225', '40', '12.01', null);
+    const counts = `holeCount countedHoleCount withoutPositionCount beyondLookOutLimitCount lookOutLimitDeg`;
+    const query = `{ drive(project: "P1", drive: "H") { probeCover { ${counts} } probeHoles { name givesCover } } }`;
+    const graph = (await app.http.post('/graphql').send({ query })).body.data.drive;
+    const expected = {
+      holeCount: 4,
+      countedHoleCount: 2,
+      withoutPositionCount: 1,
+      beyondLookOutLimitCount: 2,
+      lookOutLimitDeg: '12.00',
+    };
+    expect(graph.probeCover).toEqual(expected);
+    expect((await app.http.get(`${drive}/probe-cover`)).body).toMatchObject(expected);
+    expect(graph.probeHoles.filter((one: { givesCover: boolean }) => one.givesCover)).toEqual([
+      { name: 'P1', givesCover: true },
+      { name: 'P2', givesCover: true },
+    ]);
+    // At the limit a hole counts: 30 · cos 12° = 29.344 m, 1+225 to 1+254.344 and on by P2 to 1+265.
+    await hole('P4', '1+225', '30', '12');
+    expect(await cover()).toEqual(['55.000', '1+265.000']);
+    // The drive's own limit of 4° leaves P1 at 5° without cover: the face stands in no hole's reach.
+    const { body } = await app.http.get(drive);
+    const { name, startChainage, endChainage, direction, boredDiameterM, machine } = body;
+    const input = { name, startChainage, endChainage, direction, boredDiameterM, machine };
+    const put = await app.http.put(drive).send({ ...input, probeLookOutLimitDeg: '4' });
+    expect([put.status, put.body.probeLookOutLimitDeg]).toEqual([200, '4.00']);
+    expect(await cover()).toEqual(['0.000', '1+210.000']);
   });
 
   it('is 0 when the face has passed it', async () => {

@@ -46,6 +46,14 @@ export class DriveInput {
     optional: true,
   })
   swellPercent?: string;
+
+  @DecimalField({
+    description: 'Look-out angle above which a probe hole gives no cover; 12 when absent [°]',
+    max: 90,
+    decimals: 2,
+    optional: true,
+  })
+  probeLookOutLimitDeg?: string;
 }
 
 @ObjectType({ description: 'A drive: one bore from its start to its end, in one direction.' })

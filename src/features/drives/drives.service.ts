@@ -9,13 +9,17 @@ import type { Drive, DriveInput, DriveProgress } from './drive.model.js';
 
 const DRIVES = `select p.code as project, d.code, d.name, chainage_text(d.start_chainage_m) as "startChainage",
   chainage_text(d.end_chainage_m) as "endChainage", d.direction, d.bored_diameter_m::text as "boredDiameterM",
-  m.code as machine, d.density_t_per_m3::text as "densityTPerM3", d.swell_percent::text as "swellPercent", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
+  m.code as machine, d.density_t_per_m3::text as "densityTPerM3", d.swell_percent::text as "swellPercent",
+  d.probe_look_out_limit_deg::text as "probeLookOutLimitDeg", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
   from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
   order by d.code`;
 
 const PROGRESS = `select chainage_text(face_chainage_m) as "faceChainage", face_m::text as "faceM", bored_m::text as "boredM",
   missing_m::text as "missingM", remaining_m::text as "remainingM", untimed_m::text as "untimedM", stroke_count as "strokeCount",
   last_bored_at as "lastBoredAt" from drive_progress where drive_id = $1`;
+
+/** Probe holes look out 3 to 8° as a rule; one above this leaves the section within its first metres. */
+const USUAL_LOOK_OUT_LIMIT_DEG = '12';
 
 @Injectable()
 export class DrivesService {
@@ -57,6 +61,7 @@ export class DrivesService {
         machineId: await machineId(transaction, projectId, input.machine),
         densityTPerM3: input.densityTPerM3 ?? null,
         swellPercent: input.swellPercent ?? null,
+        probeLookOutLimitDeg: input.probeLookOutLimitDeg ?? USUAL_LOOK_OUT_LIMIT_DEG,
       };
       const { id } = await transaction.drive.upsert({
         where: { projectId_code: { projectId, code } },

@@ -31,6 +31,17 @@ registerEnumType(MeasureSource, {
 });
 registerEnumType(MeasureDimension, { name: 'MeasureDimension', description: 'What of it is counted.' });
 
+const UnmeasuredReason = {
+  no_rule: 'no_rule',
+  no_countersigned_shift: 'no_countersigned_shift',
+} as const;
+type UnmeasuredReason = keyof typeof UnmeasuredReason;
+registerEnumType(UnmeasuredReason, {
+  name: 'UnmeasuredReason',
+  description:
+    'Why a record pays nothing: no rule catches it, or it is a probe hole drilled in no countersigned shift.',
+});
+
 /** Some of what a filter lets through; left out, it lets everything through. */
 const NamesField = (options: Omit<FieldOptions, 'optional'>): PropertyDecorator =>
   applyDecorators(
@@ -180,7 +191,10 @@ export class RuleCatch extends OfPayItem {
   incompleteCount: number;
 }
 
-@ObjectType({ description: 'Records of countersigned shifts that no rule catches.' })
+@ObjectType({
+  description:
+    'Records that pay nothing: of countersigned shifts, and caught by no rule; or probe holes drilled in no countersigned shift.',
+})
 export class Unmeasured {
   @EnumField({ description: 'Part of the record', values: MeasureSource, name: 'MeasureSource' })
   source: MeasureSource;
@@ -196,6 +210,9 @@ export class Unmeasured {
 
   @TextField({ description: 'Key of the last' })
   lastKey: string;
+
+  @EnumField({ description: 'Why they pay nothing', values: UnmeasuredReason, name: 'UnmeasuredReason' })
+  reason: UnmeasuredReason;
 }
 
 @ObjectType({
@@ -220,7 +237,7 @@ export class MeasurementCheck {
   @ListField(() => RuleCatch, { description: 'By rule' })
   rules: RuleCatch[];
 
-  @ListField(() => Unmeasured, { description: 'What no rule catches' })
+  @ListField(() => Unmeasured, { description: 'What pays nothing, and why' })
   unmeasured: Unmeasured[];
 
   @ListField(() => MeasuredTwice, { description: 'What two rules catch' })

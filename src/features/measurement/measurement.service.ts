@@ -41,8 +41,8 @@ const REMOVE = 'delete from measurement_rule where pay_item_id = $1 returning id
 const CAUGHT = `select bill_version as version, reference, record_count as "recordCount", trim_scale(quantity)::text as quantity,
   trim_scale(held_quantity)::text as "heldQuantity", unit, incomplete_count as "incompleteCount"
   from measured_by_rule($1, $2, $3::date) order by bill_version, reference`;
-const UNMEASURED = `select source, code, record_count as "recordCount", first_key as "firstKey", last_key as "lastKey"
-  from unmeasured($1, $2, $3::date) order by source, code`;
+const UNMEASURED = `select source, code, record_count as "recordCount", first_key as "firstKey", last_key as "lastKey", reason
+  from unmeasured($1, $2, $3::date) order by source, code, reason`;
 const TWICE = `select bill_version as version, reference, other_reference as "otherReference", record_count as "recordCount", first_key as "firstKey"
   from measured_twice($1, $2, $3::date) order by bill_version, reference, other_reference`;
 

@@ -15,7 +15,7 @@ const SUBJECTS: Record<string, string> = {
   'support volume': 'volume of support installed',
   'support mass': 'mass of support installed',
   'probing count': 'number of probe holes',
-  'probing length': 'drilled length of probe holes',
+  'probing length': 'length of probe holes',
   'time hours': 'time booked',
   'lump percent': 'share of the lump sum that its progress says is done',
 };
@@ -47,7 +47,8 @@ export const ruleSentence = (
 ): string => {
   const subject = SUBJECTS[`${rule.source} ${rule.dimension}`] ?? `${rule.dimension} of ${rule.source}`;
   const allowance = rule.allowancePercent == null ? [] : [`with ${rule.allowancePercent} % added`];
-  const where = rule.source === 'probing' || rule.source === 'lump' ? [] : ['in countersigned shifts'];
+  const drilled = rule.source === 'probing' ? 'drilled ' : '';
+  const where = rule.source === 'lump' ? [] : [`${drilled}in countersigned shifts`];
   const sentence = [
     [subject, ...filters(rule), ...where].join(' '),
     ...allowance,

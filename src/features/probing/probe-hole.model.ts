@@ -1,12 +1,16 @@
 import { InputType, ObjectType } from '@nestjs/graphql';
 import {
+  BooleanField,
   ChainageField,
   CodeField,
+  DateField,
   DecimalField,
+  EnumField,
   InstantField,
   IntField,
   TextField,
 } from '../../common/api/fields.js';
+import { ShiftState } from '../../generated/prisma/enums.js';
 
 @InputType()
 @ObjectType({ isAbstract: true })
@@ -60,10 +64,35 @@ export class ProbeHole extends ProbeHoleInput {
 
   @ChainageField({ description: 'Chainage to which it reaches' })
   reach: string;
+
+  @BooleanField({
+    description:
+      'Whether it gives cover: its position on the ring is noted, and its look-out angle is within the drive’s limit',
+  })
+  givesCover: boolean;
+
+  @DateField({
+    description:
+      'Date of the shift that holds the time it was drilled at; without such a shift it is not paid',
+    optional: true,
+  })
+  shiftDate?: string;
+
+  @TextField({ description: 'Name of that shift in the calendar', optional: true })
+  shiftName?: string;
+
+  @EnumField({
+    description: 'State of that shift; the hole is paid once it is countersigned',
+    values: ShiftState,
+    name: 'ShiftState',
+    optional: true,
+  })
+  shiftState?: ShiftState;
 }
 
 export const PROBE_CAUTION =
   'Decision support: cover counts the axial reach of straight holes and says nothing of what they found or of their quality. ' +
+  'Holes without a position on the ring, or that look out beyond the limit, give no cover. ' +
   'The project’s designer, its hold points and the local code decide whether the face may go on.';
 
 @ObjectType({ description: 'How far ahead of the face the ground is probed, from report.probe_cover.' })
@@ -79,6 +108,21 @@ export class ProbeCover {
 
   @IntField({ description: 'Number of probe holes of the drive' })
   holeCount: number;
+
+  @IntField({ description: 'Number of those that give cover' })
+  countedHoleCount: number;
+
+  @IntField({ description: 'Number that give none because their position on the ring is not noted' })
+  withoutPositionCount: number;
+
+  @IntField({
+    description:
+      'Number that give none because their look-out angle is above the limit; a hole may lack its position as well',
+  })
+  beyondLookOutLimitCount: number;
+
+  @DecimalField({ description: 'Look-out angle above which a hole gives no cover [°]' })
+  lookOutLimitDeg: string;
 
   @TextField({ description: 'What the figure does not say' })
   caution: string;

@@ -1,0 +1,25 @@
+-- One row a probe hole: whether it gives cover, and the shift that holds the time it was drilled at. Without its place on the ring it is
+-- not known which part of the section a hole sees; one that looks out beyond the drive's limit soon lies outside of it.
+create or replace view probe_hole_reading as
+select
+  h.id as probe_hole_id,
+  h.drive_id,
+  h.name,
+  h.collar_m,
+  h.collar_m + h.axial_reach_m as reach_m,
+  h.position_deg is not null and h.look_out_deg <= d.probe_look_out_limit_deg as gives_cover,
+  h.position_deg is null as without_position,
+  h.look_out_deg > d.probe_look_out_limit_deg as beyond_look_out_limit,
+  s.id as shift_id,
+  s.shift_date,
+  n.name as shift_name,
+  s.state::text as shift_state
+from probe_hole h
+join drive d on d.id = h.drive_id
+left join shift s on s.drive_id = h.drive_id and s.starts_at <= h.drilled_at and h.drilled_at < s.ends_at
+left join calendar_shift n on n.id = s.calendar_shift_id;
+
+comment on view probe_hole_reading is 'Probe holes with what they count for: cover, and the shift that they were drilled in.';
+comment on column probe_hole_reading.reach_m is 'To where the hole reaches along the axis, in driven metres. [m]';
+comment on column probe_hole_reading.gives_cover is 'Its position on the ring is known and its look-out angle is within the drive''s limit.';
+comment on column probe_hole_reading.shift_id is 'The shift that holds drilled_at, from its start until before its end; null: drilled_at is not noted, or no such shift is posted.';
