@@ -85,9 +85,10 @@ describe('a basis of time entitlement', () => {
           entitlements: [{ entitlement: 'CONTRACT' }, { entitlement: 'G' }],
           entitlement: { rule: 'proportional', items: [{ source: 'probe_metres' }] },
           entitlementResult: {
-            extensionWeeks: '-10.0000',
-            adjustedWeeks: '0.0000',
-            lines: [{ kind: 'item', source: 'probe_metres', differenceHours: '-5.0000' }],
+            // nothing is driven, so nothing was due
+            extensionWeeks: '0.0000',
+            adjustedWeeks: '10.0000',
+            lines: [{ kind: 'item', source: 'probe_metres', differenceHours: '0.0000' }],
           },
         },
       },
@@ -198,8 +199,8 @@ describe('a basis of time entitlement', () => {
       `baseline_strip('P1', 'MET', 'O')`,
       `baseline_cross('P1', 'MET', 'O')`,
       `baseline_against_encountered('P1', 'MET', 'O')`,
-      `entitlement_line('P1', 'MET', 'T')`,
-      `entitlement_result('P1', 'MET', 'T')`,
+      `entitlement_line('P1', 'MET', 'T', 'to_date')`,
+      `entitlement_result('P1', 'MET', 'T', 'to_date')`,
       `ruling_class_of((select id from public.drive where code = 'MET'))`,
       'ruling_class_of($1)',
     ];

@@ -1,6 +1,6 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
-import { aTrial, BASIS, type Body } from './trial.js';
+import { aTrial, BASIS, type Body, COUNTERSIGN } from './trial.js';
 
 let app: TestApp;
 
@@ -57,23 +57,29 @@ describe('equivalent time', () => {
   let moment: string;
 
   beforeAll(async () => {
-    url = await aTrial(app, 'HOURS', 1000, 500);
+    url = await aTrial(app, 'HOURS', 1000, 1000); // through: all that was tendered is due
     const drive = `(select id from drive where code = 'HOURS')`;
     // 15,000 bolts and 2,600 m³ in two zones; 60 holes of 70 m; 58 shifts of 12 h and one of 4 h, all of grouting
-    await app.sql(`
+    await app.sql(`begin; select set_config('drivebook.actor', 'anna', true);
       insert into shift (drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
         select ${drive}, date '2027-03-01' + i, c.id, timestamptz '2027-03-01 06:00Z' + i * interval '1 day', timestamptz '2027-03-01 18:00Z' + i * interval '1 day', 'draft', 'x'
         from calendar_shift c cross join generate_series(0, 58) i where c.name = 'day';
       insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id)
         select s.drive_id, s.id, s.starts_at, case when s.shift_date < '2027-04-28' then s.ends_at else s.starts_at + interval '4 hours' end, c.id
-        from shift s join activity_code c on c.code = 'GROUT' where s.drive_id = ${drive};
+        from shift s join activity_code c on c.code = 'GROUT' where s.drive_id = ${drive} and s.shift_date > '2027-02-01';
+      insert into activity (drive_id, shift_id, started_at, ended_at, activity_code_id)
+        select s.drive_id, s.id, s.starts_at + interval '4 hours', s.ends_at, c.id
+        from shift s join activity_code c on c.code = 'MAINT' where s.drive_id = ${drive} and s.shift_date = '2027-04-28';
       insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
         select s.drive_id, s.id, q.line, i.id, i.unit, q.zone::support_zone, 0, 500, q.quantity
-        from (select * from shift where drive_id = ${drive} order by shift_date limit 1) s
+        from (select * from shift where drive_id = ${drive} and shift_date = '2027-03-01') s
         cross join (values (1, 'BOLT', 'L1', 9000), (2, 'BOLT', 'L2', 6000), (3, 'SPRAY', 'L1', 2500.5), (4, 'SPRAY', 'L2', 99.5)) q(line, code, zone, quantity)
         join support_item i on i.code = q.code;
-      insert into probe_hole (drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
-        select ${drive}, 'H' || i, i, 0, 70, 70, 0 from generate_series(1, 60) i`);
+      insert into probe_hole (drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m, drilled_at)
+        select ${drive}, 'H' || i, i, 0, 70, 70, 0, '2027-03-01 12:00Z' from generate_series(1, 60) i;
+      update shift set state = 'submitted' where drive_id = ${drive} and state = 'draft';
+      ${COUNTERSIGN(`(select id from shift where drive_id = ${drive} and state = 'submitted')`)}
+      commit`);
     moment = new Date().toISOString();
   });
 
@@ -108,9 +114,10 @@ describe('equivalent time', () => {
       differenceHours: '816.0000',
       extensionWeeks: '8.0792', // 816/101
       adjustedWeeks: '60.0792',
-      drivenM: '500.000',
-      unsettledM: '500.000',
-      remainingM: '500.000',
+      drivenM: '1000.000',
+      countedM: '1000.000',
+      unsettledM: '1000.000',
+      remainingM: '0.000',
       caution: expect.stringContaining('the contract and its time-bar rules prevail'),
     });
     expect(result).not.toHaveProperty('unanswered');
@@ -153,7 +160,7 @@ describe('equivalent time', () => {
   });
 
   it('is rounded once, at the end: thirds of an hour do not add up their roundings', async () => {
-    // 1 m of holes at 0.333333 h is 0.333333 h; twice 0.00005 h would round up twice
+    // twice 0.00005 h would round up twice
     const items = [
       { code: 'a', source: 'support_item', reference: 'RIB', hoursPerUnit: '0.00005', tenderedQuantity: '1' },
       {
@@ -230,7 +237,7 @@ describe('time by the class rates of a baseline', () => {
     expect(await resultOf(url, 'P')).toMatchObject({ extensionWeeks: '5.7231' }); // 62 · 40/433.333… = 5.72308
   });
 
-  it('counts the ground ahead, and driven metres without a class, as the baseline expects', async () => {
+  it('counts driven metres without a class, and at completion the ground ahead, as the baseline expects', async () => {
     // of 1000 m driven, 400 m were B and 100 m have no class yet
     const url = await aTrial(app, 'UNDERWAY', 5000, 1000, [
       [0, 500, 'A'],
@@ -238,12 +245,18 @@ describe('time by the class rates of a baseline', () => {
     ]);
     await baseline(url);
     await put(url, 'E', basis);
-    const result = await resultOf(url, 'E');
-    expect(lines(result, fields)).toEqual([
+    // to date 1000 m of A were expected, 600 m of A and 400 m of B count: −400 m / 15 · 24 h, +400 m / 6 · 24 h
+    expect(lines(await resultOf(url, 'E'), fields)).toEqual([
+      'A 15.000 1000.000 600.000 500.000 66.6667 40.0000 -640.0000',
+      'B 6.000 0.000 400.000 400.000 0.0000 66.6667 1600.0000',
+    ]);
+    const whole = await resultOf(url, 'E', '?horizon=at_completion');
+    expect(lines(whole, fields)).toEqual([
       'A 15.000 4000.000 3600.000 500.000 266.6667 240.0000 -640.0000',
       'B 6.000 1000.000 1400.000 400.000 166.6667 233.3333 1600.0000',
     ]);
-    expect(result).toMatchObject({
+    expect(whole).toMatchObject({
+      horizon: 'at_completion',
       differenceHours: '960.0000',
       unsettledM: '100.000',
       remainingM: '4000.000',

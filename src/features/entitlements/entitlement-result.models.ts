@@ -1,4 +1,4 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
   CodeField,
   DecimalField,
@@ -8,6 +8,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { EntitlementRule, EntitlementSource } from '../../generated/prisma/enums.js';
+import { EntitlementArgs } from './entitlement.models.js';
 
 export const EntitlementLineKind = { class: 'class', item: 'item' } as const;
 export type EntitlementLineKind = (typeof EntitlementLineKind)[keyof typeof EntitlementLineKind];
@@ -17,9 +18,52 @@ registerEnumType(EntitlementLineKind, {
   description: 'class: metres of a ground class at the baseline’s rate. item: quantity times hours per unit.',
 });
 
+export const EntitlementHorizon = { to_date: 'to_date', at_completion: 'at_completion' } as const;
+export type EntitlementHorizon = (typeof EntitlementHorizon)[keyof typeof EntitlementHorizon];
+
+registerEnumType(EntitlementHorizon, {
+  name: 'EntitlementHorizon',
+  description:
+    'Over what tendered and actual are compared, of classes and items alike. to_date: the length that countersigned shifts have bored. at_completion: the whole drive, what is not yet countersigned going as tendered.',
+});
+
+const TenderedToDateBy = {
+  baseline: 'baseline',
+  baseline_share: 'baseline_share',
+  driven_share: 'driven_share',
+} as const;
+type TenderedToDateBy = keyof typeof TenderedToDateBy;
+
+registerEnumType(TenderedToDateBy, {
+  name: 'TenderedToDateBy',
+  description:
+    'How the tendered quantity to date is found. baseline: the baseline’s metres on the counted length. baseline_share: tendered × the baseline’s metres of the class on the counted length / on the drive. driven_share: tendered × counted length / length of the drive, as the item has no distribution along it.',
+});
+
+const HorizonField = (optional: boolean): PropertyDecorator =>
+  EnumField({
+    description: `Over what tendered and actual are compared${optional ? '; to_date when absent' : ''}`,
+    values: EntitlementHorizon,
+    name: 'EntitlementHorizon',
+    optional,
+  });
+
+/** Over what a basis of entitlement is asked. */
+@ArgsType()
+export class HorizonQuery {
+  @HorizonField(true)
+  horizon?: EntitlementHorizon;
+}
+
+@ArgsType()
+export class EntitlementResultArgs extends EntitlementArgs {
+  @HorizonField(true)
+  horizon?: EntitlementHorizon;
+}
+
 export const ENTITLEMENT_CAUTION =
-  'Decision support: arithmetic on what the record holds now, disputed, proposed and noted classes with it, and on the rule that was entered. ' +
-  'Items compare what was done until now with the quantity tendered for the whole drive. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
+  'Decision support: arithmetic on what countersigned shifts hold now, by the ruling class with its basis, and on the rule that was entered. ' +
+  'What was tendered of an item until now is a share by metres. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
 
 @ObjectType({
   description: 'A line of a time entitlement, from report.entitlement_line; figures rounded to be shown.',
@@ -58,18 +102,28 @@ export class EntitlementLine {
   })
   hoursPerUnit?: string;
 
-  @DecimalField({ description: 'Tendered quantity, in the unit' })
+  @DecimalField({ description: 'Tendered quantity over the horizon, in the unit' })
   tenderedQuantity: string;
+
+  @DecimalField({ description: 'Quantity tendered for the whole drive, in the unit' })
+  wholeTenderedQuantity: string;
+
+  @EnumField({
+    description: 'How the tendered quantity to date is found',
+    values: TenderedToDateBy,
+    name: 'TenderedToDateBy',
+  })
+  tenderedToDateBy: TenderedToDateBy;
 
   @DecimalField({
     description:
-      'Actual quantity, in the unit; of a class: driven metres, and on the ground ahead those of the baseline',
+      'Actual quantity over the horizon, in the unit: what countersigned shifts hold, and at completion what is tendered for the rest',
     decimals: 4,
   })
   actualQuantity: string;
 
   @DecimalField({
-    description: 'Of the metres of a class: driven, by an agreed class decision [m]',
+    description: 'Of the metres of a class: counted, by an agreed class decision [m]',
     optional: true,
   })
   agreedQuantity?: string;
@@ -95,6 +149,9 @@ export class EntitlementLine {
     'Time by a basis of entitlement, from report.entitlement_result. Each figure is rounded once, at the end.',
 })
 export class EntitlementResult {
+  @HorizonField(false)
+  horizon: EntitlementHorizon;
+
   @EnumField({ description: 'Rule that was used', values: EntitlementRule, name: 'EntitlementRule' })
   rule: EntitlementRule;
 
@@ -117,7 +174,8 @@ export class EntitlementResult {
   differenceHours?: string;
 
   @DecimalField({
-    description: 'Extension by the rule, negative where less was met [weeks]',
+    description:
+      'Extension by the rule for what is countersigned, negative where less was met; the same by either horizon [weeks]',
     decimals: 4,
     optional: true,
   })
@@ -129,7 +187,10 @@ export class EntitlementResult {
   @DecimalField({ description: 'Driven metres at the face [m]' })
   drivenM: string;
 
-  @DecimalField({ description: 'Of these without an agreed class decision [m]' })
+  @DecimalField({ description: 'Metres bored in countersigned shifts: only these count [m]' })
+  countedM: string;
+
+  @DecimalField({ description: 'Of the driven metres those without an agreed class decision [m]' })
   unsettledM: string;
 
   @DecimalField({ description: 'Metres from the face to the end of the drive [m]' })

@@ -1,11 +1,11 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Entitlement, EntitlementInput, EntitlementPath } from './entitlement.models.js';
-import { EntitlementResult } from './entitlement-result.models.js';
+import { EntitlementResult, HorizonQuery } from './entitlement-result.models.js';
 import { EntitlementsService } from './entitlements.service.js';
 
 @ApiTags('Time entitlement')
@@ -52,7 +52,10 @@ export class EntitlementsController {
     'Time by a basis of entitlement: each line, the sum, and what the rule makes of it',
     EntitlementResult,
   )
-  result(@Param() { drive, entitlement }: EntitlementPath): Promise<EntitlementResult> {
-    return this.entitlements.result(drive, entitlement);
+  result(
+    @Param() { drive, entitlement }: EntitlementPath,
+    @Query() { horizon }: HorizonQuery,
+  ): Promise<EntitlementResult> {
+    return this.entitlements.result(drive, entitlement, horizon);
   }
 }

@@ -3,7 +3,7 @@ import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { Entitlement, EntitlementArgs, EntitlementInput, EntitlementPath } from './entitlement.models.js';
-import { EntitlementResult } from './entitlement-result.models.js';
+import { EntitlementResult, EntitlementResultArgs } from './entitlement-result.models.js';
 import { EntitlementsService } from './entitlements.service.js';
 
 @Resolver(() => Drive)
@@ -29,9 +29,9 @@ export class EntitlementsResolver {
   })
   entitlementResult(
     @Parent() { code }: Drive,
-    @Args() { entitlement }: EntitlementArgs,
+    @Args() { entitlement, horizon }: EntitlementResultArgs,
   ): Promise<EntitlementResult> {
-    return this.service.result(code, entitlement);
+    return this.service.result(code, entitlement, horizon);
   }
 
   @Permit('catalogue.write')

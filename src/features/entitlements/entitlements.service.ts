@@ -6,6 +6,7 @@ import { scope } from '../../common/database/scope.js';
 import type { Entitlement, EntitlementInput } from './entitlement.models.js';
 import {
   ENTITLEMENT_CAUTION,
+  EntitlementHorizon,
   type EntitlementLine,
   type EntitlementResult,
 } from './entitlement-result.models.js';
@@ -46,15 +47,18 @@ const FILL = `insert into entitlement_item (entitlement_id, line, code, source, 
 const RESULT = `select rule, baseline, tendered_weeks::text as "tenderedWeeks", working_hours_per_week::text as "workingHoursPerWeek",
   tendered_hours::text as "tenderedHours", actual_hours::text as "actualHours", difference_hours::text as "differenceHours",
   extension_weeks::text as "extensionWeeks", adjusted_weeks::text as "adjustedWeeks", driven_m::text as "drivenM", unsettled_m::text as "unsettledM",
-  remaining_m::text as "remainingM", unrated_classes as "unratedClasses" from entitlement_result($1, $2, $3)`;
+  remaining_m::text as "remainingM", unrated_classes as "unratedClasses", counted_m::text as "countedM" from entitlement_result($1, $2, $3, $4)`;
 
 const LINES = `select line, kind, code, source, reference, unit, round(advance_rate_m_per_d, 3)::text as "advanceRateMPerD",
-  round(hours_per_unit, 6)::text as "hoursPerUnit", tendered_quantity::text as "tenderedQuantity",
+  round(hours_per_unit, 6)::text as "hoursPerUnit", round(tendered_quantity, 3)::text as "tenderedQuantity",
+  round(whole_tendered_quantity, 3)::text as "wholeTenderedQuantity", tendered_to_date_by as "tenderedToDateBy",
   round(actual_quantity, case source when 'activity_hours' then 4 else 3 end)::text as "actualQuantity", agreed_quantity::text as "agreedQuantity",
   round(tendered_hours, 4)::text as "tenderedHours", round(actual_hours, 4)::text as "actualHours", round(difference_hours, 4)::text as "differenceHours",
-  round(tendered_days, 4)::text as "tenderedDays", round(actual_days, 4)::text as "actualDays" from entitlement_line($1, $2, $3) order by line`;
+  round(tendered_days, 4)::text as "tenderedDays", round(actual_days, 4)::text as "actualDays" from entitlement_line($1, $2, $3, $4) order by line`;
 
-type Sums = Omit<EntitlementResult, 'lines' | 'unanswered' | 'caution'> & { unratedClasses: string[] };
+type Sums = Omit<EntitlementResult, 'horizon' | 'lines' | 'unanswered' | 'caution'> & {
+  unratedClasses: string[];
+};
 
 /** Why there is no sum, in words. */
 const unanswered = ({ unratedClasses, baseline, extensionWeeks }: Sums): string | undefined => {
@@ -81,13 +85,18 @@ export class EntitlementsService {
     return found;
   }
 
-  result(drive: string, entitlement: string): Promise<EntitlementResult> {
+  result(
+    drive: string,
+    entitlement: string,
+    horizon: EntitlementHorizon = EntitlementHorizon.to_date,
+  ): Promise<EntitlementResult> {
     return this.drives.reading(drive, async (_, statements) => {
-      const codes = [scope().project, drive, entitlement];
+      const codes = [scope().project, drive, entitlement, horizon];
       const [sums] = await readRows<Sums>(statements, RESULT, ...codes);
       if (!sums) throw absent(drive, entitlement);
       const { unratedClasses, ...told } = sums;
       return {
+        horizon,
         ...told,
         lines: await readRows<EntitlementLine>(statements, LINES, ...codes),
         unanswered: unanswered({ ...told, unratedClasses }),
