@@ -1,40 +1,37 @@
 -- Required and installed support between bounds, one row a cell, part, item and zone; the base of every comparison.
 --
--- Part. due: the place is farther behind the face than the limit of the zone; without a limit, wherever it is behind the
+-- Part. due: the place is farther behind the face than the zone's limit that rules it; without a limit, wherever it is behind the
 -- face. not_yet_due: it is not. not_assessed: driven, and neither a design section nor a class with a standard says what is
--- demanded; a row without item gives its length. ahead_of_face: not driven yet.
--- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded), without the noughts behind. Installed lines are apportioned along their interval, pieces by where each stands: both sum over
--- any bounds. A line at one place belongs to the segment that begins there; at the very end of the drive to the last one.
+-- demanded; a row without item gives its length, with that of places where a standard is lacking of one of the classes held of them:
+-- what the others demand is compared there all the same. ahead_of_face: not driven yet.
+-- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded), without trailing zeros. Installed lines are
+-- apportioned along their interval, pieces by where each stands: both sum over any bounds. A line at one place belongs to the segment that begins there; at the very end of the drive to the last one.
 create or replace function support_standing(drive_id int, bounds numeric[])
 returns table (
-  cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric, installed numeric)
+  cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric, installed numeric,
+  rests_on text)
 language sql stable begin atomic
   with segment as materialized (
     select s.*, s.from_mm * 0.001 as from_m, s.to_mm * 0.001 as to_m from support_segment(support_standing.drive_id, support_standing.bounds) s
   ), cut as materialized (
     select array_agg(from_mm order by from_mm) || max(to_mm) as mm, max(segment) as last, min(from_m) as low_m, max(to_m) as high_m from segment
   ), due as materialized (
-    select z.zone, face.mm - coalesce(l.limit_mm, 0) as to_mm
-    from unnest(enum_range(null::support_zone)) z(zone)
-    cross join (
-      select (coalesce(max(b.to_m), 0) * 1000)::int as mm from boring b where b.drive_id = support_standing.drive_id
-    ) face
-    left join (
-      select l.zone, (l.limit_m * 1000)::int as limit_mm from drive_support_limit l where l.drive_id = support_standing.drive_id
-    ) l on l.zone = z.zone
-  ), demanded as (
-    select s.cell, s.from_mm, s.to_mm, i.support_item_id, i.zone, i.quantity_per_m, i.tolerance_percent
-    from segment s join design_section_item i on i.design_section_id = s.design_section_id
-    where s.is_driven
-    union all
-    select s.cell, s.from_mm, s.to_mm, i.support_item_id, i.zone, i.quantity_per_m, i.tolerance_percent
-    from segment s join standard_support_item i on i.standard_support_id = s.standard_support_id
-    where s.is_driven and s.design_section_id is null
+    select l.zone, l.from_mm, l.to_mm, l.due_to_mm from support_limit_along(support_standing.drive_id) l
+  ), demand as materialized ( -- few: what each demands is looked up once
+    select d.*, support_basis_text(d.design_section_id, d.ground_class_ids, d.bases) as words
+    from (select distinct demand, is_assessed, design_section_id, standard_support_ids, ground_class_ids, bases from segment where is_driven) d
+  ), list as materialized (
+    select d.demand, i.support_item_id, i.zone, i.quantity_per_m, i.tolerance_percent
+    from demand d cross join lateral support_demand_of(d.design_section_id, d.standard_support_ids) i
+    where d.is_assessed
   ), required as (
-    select d.cell, d.to_mm <= due.to_mm as is_due, d.support_item_id, d.zone, sum(d.to_mm - d.from_mm) * 0.001 as length_m,
-      sum(d.to_mm - d.from_mm) * d.quantity_per_m * 0.001 as quantity, d.tolerance_percent
-    from demanded d join due on due.zone = d.zone
-    group by d.cell, d.to_mm <= due.to_mm, d.support_item_id, d.zone, d.quantity_per_m, d.tolerance_percent
+    select s.cell, s.to_mm <= due.due_to_mm as is_due, i.support_item_id, i.zone, s.demand, sum(s.to_mm - s.from_mm) * 0.001 as length_m,
+      sum(s.to_mm - s.from_mm) * i.quantity_per_m * 0.001 as quantity, i.tolerance_percent
+    from segment s
+    join list i on i.demand = s.demand
+    join due on due.zone = i.zone and s.from_mm >= due.from_mm and s.from_mm < due.to_mm
+    where s.is_driven
+    group by s.cell, s.to_mm <= due.due_to_mm, i.support_item_id, i.zone, s.demand, i.quantity_per_m, i.tolerance_percent
   ), line as (
     select r.support_item_id, r.zone, r.quantity, case when r.unit = 'nr' then r.quantity end as pieces, r.from_m, r.to_m, r.positions_m,
       width_bucket((r.from_m * 1000)::int, (select mm from cut)) as first,
@@ -51,28 +48,30 @@ language sql stable begin atomic
     where from_m = to_m and first >= 1 and (first <= (select last from cut)
       or from_m = (select abs(d.end_chainage_m - d.start_chainage_m) from drive d where d.id = support_standing.drive_id))
   ), installed as (
-    select s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.to_mm as is_due, p.support_item_id, p.zone,
+    select s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.due_to_mm as is_due, p.support_item_id, p.zone,
       sum(case when p.is_whole then p.quantity else apportion(p.quantity, p.pieces, p.from_m, p.to_m, p.positions_m, s.from_m, s.to_m) end) as quantity
     from piece p
     join segment s on s.segment = p.segment
-    join due on due.zone = p.zone
-    group by s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.to_mm, p.support_item_id, p.zone
+    join due on due.zone = p.zone and s.from_mm >= due.from_mm and s.from_mm < due.to_mm
+    group by s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.due_to_mm, p.support_item_id, p.zone
   ), entry as (
     select cell, case when is_due then 'due' else 'not_yet_due' end as part, support_item_id, zone, length_m, quantity as required,
-      quantity * tolerance_percent * 0.01 as tolerated, 0.000 as installed
+      quantity * tolerance_percent * 0.01 as tolerated, 0.000 as installed, demand
     from required
     union all
     select cell, case when not is_driven then 'ahead_of_face' when not is_assessed then 'not_assessed' when is_due then 'due' else 'not_yet_due' end,
-      support_item_id, zone, 0.000, 0.000, 0.000, quantity
+      support_item_id, zone, 0.000, 0.000, 0.000, quantity, null
     from installed where quantity <> 0
     union all
-    select cell, 'not_assessed', null, null, sum(to_mm - from_mm) * 0.001, 0.000, 0.000, 0.000
-    from segment where is_driven and not is_assessed group by cell
+    select cell, 'not_assessed', null, null, sum(to_mm - from_mm) * 0.001, 0.000, 0.000, 0.000, demand
+    from segment where is_driven and not is_known group by cell, demand
   )
   select total.cell, bound.from_m, bound.to_m, total.part, total.support_item_id, total.zone::text, total.length_m,
-    round(total.required, greatest(3, min_scale(total.required))), round(total.tolerated, greatest(3, min_scale(total.tolerated))), total.installed
+    round(total.required, greatest(3, min_scale(total.required))), round(total.tolerated, greatest(3, min_scale(total.tolerated))), total.installed,
+    (select string_agg(d.words, '; ' order by d.words) from demand d where d.demand = any (total.demands))
   from (
-    select cell, part, support_item_id, zone, sum(length_m) as length_m, sum(required) as required, sum(tolerated) as tolerated, sum(installed) as installed
+    select cell, part, support_item_id, zone, sum(length_m) as length_m, sum(required) as required, sum(tolerated) as tolerated, sum(installed) as installed,
+      array_agg(distinct demand) filter (where demand is not null) as demands
     from entry group by cell, part, support_item_id, zone
   ) total
   join (
@@ -81,4 +80,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_standing(int, numeric[]) is
-  'Required and installed support of a drive between rising bounds (driven metres) [m], by cell, part, item and zone, in the item''s unit, exact. from_m, to_m: the cell, between two bounds that follow one another [m]; length_m: length along which the item is demanded, or that is not assessed [m]; tolerated: shortfall that is not told. Decision support; docs/calculations.md gives the rules.';
+  'Required and installed support of a drive between rising bounds (driven metres) [m], by cell, part, item and zone, in the item''s unit, exact. from_m, to_m: the cell, between two bounds that follow one another [m]; length_m: length along which the item is demanded, or that is not assessed [m]; tolerated: shortfall that is not told; rests_on: by what it is demanded, in words. Decision support; docs/calculations.md gives the rules.';

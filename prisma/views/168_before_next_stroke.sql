@@ -5,7 +5,7 @@ create or replace function before_next_stroke(project text, drive text, stroke_l
 returns table (
   project_code text, drive_code text, zone text, limit_m numeric, stroke_length_m numeric, complete_to_m numeric, complete_to_chainage_m numeric,
   not_assessed_m numeric, is_limit_shorter boolean, item_code text, kind text, description text, unit text, from_chainage_m numeric,
-  to_chainage_m numeric, required numeric, installed numeric, missing numeric, drive_id int, from_m numeric, to_m numeric)
+  to_chainage_m numeric, required numeric, installed numeric, missing numeric, drive_id int, from_m numeric, to_m numeric, rests_on text)
 language sql stable begin atomic
   with place as materialized (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m,
@@ -17,33 +17,37 @@ language sql stable begin atomic
     where p.code = before_next_stroke.project and d.code = before_next_stroke.drive
   ), stroke as materialized (
     select s.* from place cross join lateral support_by_stroke(place.id) s where s.is_short or s.support_item_id is null
-  ), limited as (
-    select place.*, l.zone, l.limit_m, greatest(least(place.face_m + coalesce(place.stroke_length_m, 0) - l.limit_m, place.face_m), 0) as due_to_m
-    from place join drive_support_limit l on l.drive_id = place.id
-  ), zone as materialized (
-    select l.*, (select coalesce(sum(s.not_assessed_m), 0.000) from stroke s where s.support_item_id is null and s.from_m < l.due_to_m) as not_assessed_m
-    from limited l
+  ), stretch as materialized ( -- by the revision of the limit that rules the place
+    select l.zone, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.limit_mm * 0.001 as limit_m,
+      greatest(least(place.face_m + coalesce(place.stroke_length_m, 0) - l.limit_mm * 0.001, place.face_m), 0) as due_to_m
+    from place cross join lateral support_limit_along(place.id) l where l.limit_mm is not null and l.from_mm * 0.001 <= place.face_m
+  ), zone as materialized ( -- told of each zone: the limit that rules nearest to the face
+    select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m, (
+      select coalesce(sum(s.not_assessed_m), 0.000) from stroke s join stretch k on s.from_m >= k.from_m and s.from_m < least(k.to_m, k.due_to_m)
+      where k.zone = l.zone and s.support_item_id is null) as not_assessed_m
+    from place cross join stretch l order by l.zone, l.from_m desc
   ), short as (
-    select z.zone, s.support_item_id, s.cell, s.from_m, s.to_m, s.required, s.installed, s.missing_raw,
+    select z.zone, s.support_item_id, s.cell, s.from_m, s.to_m, s.required, s.installed, s.missing_raw, s.rests_on,
       s.cell - row_number() over (partition by z.zone, s.support_item_id order by s.cell) as run
-    from zone z join stroke s on s.zone = z.zone::text and s.is_short and s.from_m < z.due_to_m
+    from stretch z join stroke s on s.zone = z.zone::text and s.is_short and s.from_m >= z.from_m and s.from_m < least(z.to_m, z.due_to_m)
   ), run as (
-    select zone, support_item_id, min(from_m) as from_m, max(to_m) as to_m, sum(required) as required, sum(installed) as installed, sum(missing_raw) as missing
+    select zone, support_item_id, min(from_m) as from_m, max(to_m) as to_m, sum(required) as required, sum(installed) as installed, sum(missing_raw) as missing,
+      string_agg(distinct rests_on, '; ') as rests_on
     from short group by zone, support_item_id, run
   ), listed as (
     select z.zone, null::int as support_item_id, null::numeric as from_m, null::numeric as to_m, null::numeric as required, null::numeric as installed,
-      null::numeric as missing
+      null::numeric as missing, null as rests_on
     from zone z
     union all
     select * from run
   )
   select z.project_code, z.drive_code, z.zone::text, z.limit_m, z.stroke_length_m, z.due_to_m, z.start_chainage_m + z.direction * z.due_to_m,
     z.not_assessed_m, z.limit_m < z.stroke_length_m, i.code, i.kind::text, i.description, i.unit::text, z.start_chainage_m + z.direction * l.from_m,
-    z.start_chainage_m + z.direction * l.to_m, l.required, l.installed, l.missing, z.id, l.from_m, l.to_m
+    z.start_chainage_m + z.direction * l.to_m, l.required, l.installed, l.missing, z.id, l.from_m, l.to_m, l.rests_on
   from listed l
   join zone z on z.zone = l.zone
   left join support_item i on i.id = l.support_item_id;
 end;
 
 comment on function before_next_stroke(text, text, numeric) is
-  'What the record misses in the strokes that would lie beyond a zone''s limit after one more stroke of the given length, null: of the machine''s [m]; by zone, item and run of strokes, in the item''s unit. complete_to_m: up to there the zone must be complete [m]; not_assessed_m: length of the strokes behind there without a class or a standard [m]; is_limit_shorter: the limit is shorter than a stroke; without item: a zone with a limit. stroke_length_m null: the machine gives none, and only what is overdue now is listed. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'What the record misses in the strokes that would lie beyond a zone''s limit after one more stroke of the given length, null: of the machine''s [m]; by zone, item and run of strokes, in the item''s unit. complete_to_m: up to there the zone must be complete [m]; not_assessed_m: length of the strokes behind there without a class, or where a class held of it has no standard [m]; is_limit_shorter: the limit is shorter than a stroke; without item: a zone with a limit. stroke_length_m null: the machine gives none, and only what is overdue now is listed; rests_on: by what it is demanded, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';

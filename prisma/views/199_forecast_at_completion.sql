@@ -1,6 +1,6 @@
 -- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
 -- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
--- bill; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance, standard support, the rest
+-- bill and the newest revision of the lists; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance, standard support, the rest
 -- of a lump sum, or nothing: probing and time have no standard.
 create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
 returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
@@ -21,13 +21,18 @@ language sql stable begin atomic
     from asked a join baseline_interval i on i.baseline_id = a.baseline_id and i.to_m > a.face_m join ground_class c on c.id = i.ground_class_id
   ), section as materialized (
     select h.class_code, h.lithology, s.id, least(s.to_m, h.to_m) - greatest(s.from_m, h.from_m) as length_m, h.from_m as piece_m
-    from asked a join design_section s on s.drive_id = a.drive_id join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
+    from asked a
+    join (select distinct on (d.drive_id, d.name) d.* from design_section d order by d.drive_id, d.name, d.valid_from desc nulls last) s on s.drive_id = a.drive_id
+    join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
   ), expected as ( -- by class and item: what the standards ask for where no section rules, and what the sections ask for
     select h.class_code, h.lithology, t.zone::text as zone, t.support_item_id,
-      t.quantity_per_m * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
-    from ahead h join standard_support w on w.ground_class_id = h.ground_class_id join standard_support_item t on t.standard_support_id = w.id
+      coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m) * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
+    from ahead h
+    join (select distinct on (v.ground_class_id) v.id, v.ground_class_id from standard_support v order by v.ground_class_id, v.valid_from desc nulls last) w
+      on w.ground_class_id = h.ground_class_id
+    join standard_support_item t on t.standard_support_id = w.id
     union all
-    select s.class_code, s.lithology, t.zone::text, t.support_item_id, t.quantity_per_m * s.length_m
+    select s.class_code, s.lithology, t.zone::text, t.support_item_id, coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m) * s.length_m
     from section s join design_section_item t on t.design_section_id = s.id
   ), rest as (
     select i.id as pay_item_id,

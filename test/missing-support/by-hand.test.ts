@@ -182,6 +182,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
         notAssessedM: '4.000',
         overdueNotAssessedM: '2.000',
         state: 'exceeded',
+        restsOn: 'A noted; B noted', // of the strokes 4–6, 8–10 and 18–20
       },
       {
         zone: 'L2',
@@ -194,12 +195,14 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
         notAssessedM: '4.000',
         overdueNotAssessedM: '0.000',
         state: 'within',
+        restsOn: 'A noted',
       },
     ]);
   });
 
   it('lists what must be put in before the next stroke', async () => {
     const bolt = { zone: 'L1', item: 'BOLT', kind: 'bolt', description: 'Bolt 3 m', unit: 'nr' };
+    const byNote = { A: { restsOn: 'A noted' }, B: { restsOn: 'B noted' } };
     const holes = [
       {
         ...bolt,
@@ -208,6 +211,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
         required: '4.000',
         installed: '3.000',
         missing: '1.000',
+        ...byNote.A,
       },
       {
         ...bolt,
@@ -216,6 +220,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
         required: '8.000',
         installed: '7.000',
         missing: '1.000',
+        ...byNote.B,
       },
     ];
     // 20 + 1.7 − 4 = 17.7 m in L1, 20 + 1.7 − 12 = 9.7 m in L2
@@ -252,6 +257,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
         required: '4.000',
         installed: '0.000',
         missing: '4.000',
+        ...byNote.A,
       },
     ]);
     expect(long.zones).toMatchObject([

@@ -27,8 +27,10 @@ export interface World {
   strokes: [fromMm: number, toMm: number][];
   /** As the shifts noted them. */
   classes: { code: string; fromMm: number; toMm: number }[];
-  /** They go before the notes, but for withdrawn ones. */
+  /** An agreed one rules alone; proposed and disputed ones are compared with the notes; withdrawn ones never were agreed. */
   decisions: { code: string; state: string; fromMm: number; toMm: number }[];
+  /** Agreed one after the other, and withdrawn since; they may overlap. */
+  former: { code: string; fromMm: number; toMm: number }[];
   sections: { name: string; fromMm: number; toMm: number; demands: Demand[] }[];
   standards: Record<string, Demand[]>;
   limitsMm: Partial<Record<'L1' | 'L2', number>>;
@@ -39,14 +41,44 @@ export const ZONES = ['L1', 'L2'] as const;
 
 export const faceOf = ({ strokes }: World): number => strokes.at(-1)?.[1] ?? 0;
 
-/** What is demanded at a millimetre; undefined: nobody says. */
-const demandsAt = (world: World, mm: number): Demand[] | undefined => {
+interface Held {
+  /** undefined: nobody says. */
+  demands: Demand[] | undefined;
+  /** Whether each class that is held of the place has a standard. */
+  isKnown: boolean;
+}
+
+/** What is demanded at a millimetre. */
+const heldAt = (world: World, mm: number): Held => {
   const over = <T extends { fromMm: number; toMm: number }>(list: T[]): T | undefined =>
     list.find(({ fromMm, toMm }) => fromMm <= mm && mm < toMm);
   const section = over(world.sections);
-  if (section) return section.demands;
-  const rule = over(world.decisions.filter(({ state }) => state !== 'withdrawn')) ?? over(world.classes);
-  return rule && world.standards[rule.code];
+  if (section) return { demands: section.demands, isKnown: true };
+  const decision = over(world.decisions.filter(({ state }) => state !== 'withdrawn'));
+  const held =
+    decision?.state === 'agreed'
+      ? [decision]
+      : [decision, over(world.classes), over(world.former.toReversed())].filter((one) => one !== undefined);
+  const lists = held.map(({ code }) => world.standards[code]);
+  const known = lists.filter((list) => list !== undefined);
+  return {
+    demands: known.length > 0 ? heaviest(known) : undefined,
+    isKnown: held.length > 0 && known.length === lists.length,
+  };
+};
+
+const heaviest = (lists: Demand[][]): Demand[] => {
+  const heaviestOf: Record<string, Demand> = {};
+  for (const demand of lists.flat()) {
+    const key = demand.item + demand.zone;
+    const other = heaviestOf[key] ?? demand;
+    heaviestOf[key] = {
+      ...demand,
+      perM: Math.max(demand.perM, other.perM),
+      tolerance: Math.min(demand.tolerance, other.tolerance),
+    };
+  }
+  return Object.values(heaviestOf);
 };
 
 /** A half away from zero, as the record rounds. */
@@ -83,17 +115,17 @@ export interface Total {
 
 /** Adds up by a key of the millimetre, of the part that it belongs to, of the zone and the item. */
 export class NaiveSupport {
-  private readonly demands: (Demand[] | undefined)[];
+  private readonly held: Held[];
   private readonly faceMm: number;
 
   constructor(private readonly world: World) {
     this.faceMm = faceOf(world);
-    this.demands = Array.from({ length: this.faceMm }, (_, mm) => demandsAt(world, mm));
+    this.held = Array.from({ length: this.faceMm }, (_, mm) => heldAt(world, mm));
   }
 
   private partOf(mm: number, zone: 'L1' | 'L2'): string {
     if (mm >= this.faceMm) return 'ahead_of_face';
-    if (!this.demands[mm]) return 'not_assessed';
+    if (!this.held[mm]?.demands) return 'not_assessed';
     return mm < this.faceMm - (this.world.limitsMm[zone] ?? 0) ? 'due' : 'not_yet_due';
   }
 
@@ -104,8 +136,8 @@ export class NaiveSupport {
       totals.set(key, total);
       return total;
     };
-    for (const [mm, demands] of this.demands.entries()) {
-      if (!demands) at(`${cellOf(mm)} not_assessed - -`).length += 1;
+    for (const [mm, { demands, isKnown }] of this.held.entries()) {
+      if (!isKnown) at(`${cellOf(mm)} not_assessed - -`).length += 1;
       for (const { item, zone, perM, tolerance } of demands ?? []) {
         const total = at(`${cellOf(mm)} ${this.partOf(mm, zone)} ${zone} ${item}`);
         total.length += 1;
@@ -178,6 +210,6 @@ export class NaiveSupport {
   }
 
   private items(): Set<string> {
-    return new Set(this.demands.flatMap((demands) => (demands ?? []).map(({ item }) => item)));
+    return new Set(this.held.flatMap(({ demands }) => (demands ?? []).map(({ item }) => item)));
   }
 }

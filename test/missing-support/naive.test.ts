@@ -76,6 +76,16 @@ const world: fc.Arbitrary<World> = fc.record({
     }),
     5,
   ),
+  former: fc.array(
+    fc
+      .record({
+        code: fc.constantFrom('A', 'B', 'C'),
+        fromMm: fc.integer({ min: 0, max: LENGTH_MM - 1 }),
+        lengthMm: fc.integer({ min: 1, max: 5000 }),
+      })
+      .map(({ code, fromMm, lengthMm }) => ({ code, fromMm, toMm: Math.min(fromMm + lengthMm, LENGTH_MM) })),
+    { maxLength: 4 },
+  ),
   sections: intervals(fc.record({ demands }), 3).map((list) =>
     list.map((section, index) => ({ ...section, name: `D${index}` })),
   ),
@@ -149,6 +159,14 @@ const put = async (drive: string, { standards, ...given }: World): Promise<void>
        case s.state when 'withdrawn' then 'b' end, case s.state when 'withdrawn' then now() end, case s.state when 'withdrawn' then 'x' end
      from drive d, jsonb_array_elements($2::jsonb->'decisions') with ordinality e(e, n) join ground_class c on c.code = e->>'code'
      cross join lateral (select e->>'state' as state) s where d.code = $1`,
+    [drive, json],
+  );
+  await app.sql(
+    `insert into class_decision (drive_id, project_id, number, from_m, to_m, ground_class_id, state, contractor_representative, employer_representative,
+       proposed_by, agreed_by, agreed_at, withdrawn_by, withdrawn_at, withdrawal_reason)
+     select d.id, d.project_id, 100 + n, (e->>'fromMm')::numeric / 1000, (e->>'toMm')::numeric / 1000, c.id, 'withdrawn', 'C', 'E', 'gina',
+       'b', timestamptz '2027-03-01' + n * interval '1 day', 'b', now(), 'x'
+     from drive d, jsonb_array_elements($2::jsonb->'former') with ordinality e(e, n) join ground_class c on c.code = e->>'code' where d.code = $1`,
     [drive, json],
   );
   await app.sql(`set session_replication_role = origin`);

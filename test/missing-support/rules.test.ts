@@ -23,6 +23,9 @@ const section = (from: string, to: string, items: object[] = [BOLT]) => ({
   items,
 });
 
+/** A revision that is valid from the beginning, and has no name. */
+const FIRST = { revision: null, validFrom: null, validUntil: null, isInForce: true };
+
 const put = (path: string, body: object) => app.http.put(path).send(body);
 
 const changes = async (): Promise<number | undefined> =>
@@ -42,6 +45,7 @@ describe('a standard', () => {
     const standard = {
       groundClass: 'A',
       edition: 'table 3',
+      ...FIRST,
       items: [
         { item: 'BOLT', zone: 'L1', unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '0.00' },
         { item: 'SPRAY', zone: 'L1', unit: 'm3', quantityPerM: '0.123456', tolerancePercent: '0.00' },
@@ -69,6 +73,7 @@ describe('a standard', () => {
       {
         groundClass: 'A',
         edition: 'table 4',
+        ...FIRST,
         items: [{ ...standard.items[0], quantityPerM: '3.000000' }],
       },
     ]);
@@ -202,7 +207,8 @@ describe('a design section', () => {
   it('is put, moved, told and removed', async () => {
     const { status, body } = await put(`${DRIVE}/design-sections/D1`, section('1+210', '1+220'));
     const demanded = { ...BOLT, unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '0.00' };
-    const told = { name: 'D1', from: '1+210.000', to: '1+220.000', edition: 'drawing 1', items: [demanded] };
+    const place = { name: 'D1', from: '1+210.000', to: '1+220.000' };
+    const told = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
     expect([status, body]).toEqual([200, told]);
     expect((await app.http.get(`${DRIVE}/design-sections/D1`)).body).toEqual(told);
     // they may touch; one may be moved over its own place
@@ -270,9 +276,10 @@ describe('the limits', () => {
       { zone: 'L1', limitM: '4.500' },
       { zone: 'L2', limitM: '60.000' },
     ];
-    expect((await put(path, { limits: limits.toReversed() })).body).toEqual(limits);
+    const dated = limits.map((limit) => ({ ...limit, ...FIRST }));
+    expect((await put(path, { limits: limits.toReversed() })).body).toEqual(dated);
     expect((await put(path, { limits: [{ zone: 'L2', limitM: 0 }] })).body).toEqual([
-      { zone: 'L2', limitM: '0.000' },
+      { zone: 'L2', limitM: '0.000', ...FIRST },
     ]);
     expect((await app.http.get(path)).body).toHaveLength(1);
     const mutation = `mutation { putSupportLimits(project: "P1", drive: "N", input: { limits: [] }) { zone } }`;
@@ -355,10 +362,10 @@ describe('the database', () => {
     [item(1, -0.01), 'standard_support_item_demand'],
     [item(1, 0, 'm2'), 'standard_support_item_support_item_id_unit_project_id_fkey'],
     [item(1, 0), 'taken'],
-    [`${item(1, 0)}; ${item(2, 0)}`, 'standard_support_item_standard_support_id_support_item_id_z_key'],
+    [`${item(1, 0)}; ${item(2, 0)}`, 'standard_support_item_once'],
     [
       `insert into standard_support (project_id, ground_class_id, edition) select project_id, ground_class_id, 'y' from standard_support`,
-      'standard_support_ground_class_id_project_id_key',
+      'standard_support_ground_class_id_valid_from_key',
     ],
     [
       `insert into drive_support_limit (drive_id, zone, limit_m) select id, 'L1', -0.001 from drive`,

@@ -2,6 +2,7 @@ import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
   ChainageField,
   CodeField,
+  DateField,
   DecimalField,
   EnumField,
   ListField,
@@ -12,6 +13,7 @@ import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
+import { DemandedSupport } from '../support-standard/standard.models.js';
 import '../support/support-zone.js';
 
 export enum SupportPart {
@@ -25,7 +27,7 @@ registerEnumType(SupportPart, {
   name: 'SupportPart',
   description:
     'due: farther behind the face than the zone’s limit, or behind the face where none is set. not_yet_due: nearer. ' +
-    'not_assessed: driven, but no design section and no class with a standard says what is demanded. ahead_of_face: not driven yet.',
+    'not_assessed: driven, but no design section and no class with a standard says what is demanded, or a class held of the place has none. ahead_of_face: not driven yet.',
 });
 
 export enum SupportState {
@@ -52,13 +54,18 @@ export enum RequirementGap {
 
 registerEnumType(RequirementGap, {
   name: 'RequirementGap',
-  description: 'Why nothing is assessed: no ground class rules there, or the one that does has no standard.',
+  description:
+    'Why nothing, or not all, is assessed: no ground class is held of the place, or one that is has no standard.',
 });
 
 /** Plain ASCII: one other letter would double the memory of a long answer and slow its writing. */
 export const SUPPORT_CAUTION =
   'Decision support: it compares what the record holds, which may be late or incomplete, with quantities by the metre, and says nothing of where on the circumference support stands, of its quality or of the rock. ' +
   'The designer of the project, the responsible engineer on site and the local code decide; inspection on site goes before any figure.';
+
+/** Said wherever a figure depends on what support is demanded. */
+export const RESTS_ON =
+  'By what the support is demanded: the design section, the agreed class, or where none is agreed the classes held of the place, of which the heavier demand rules';
 
 @ArgsType()
 export class MissingSupportArgs {
@@ -152,6 +159,9 @@ export class MissingSupport {
 
   @EnumField({ description: 'How it stands', values: SupportState, name: 'SupportState' })
   state: SupportState;
+
+  @TextField({ description: RESTS_ON, optional: true })
+  restsOn?: string;
 }
 
 @ObjectType({ isAbstract: true })
@@ -169,6 +179,36 @@ export class MissingSupportReport extends SupportReading {
   items: MissingSupport[];
 }
 
+@ObjectType({ description: 'A class held of a place, and by what.' })
+export class ConsideredClass {
+  @CodeField({ description: 'The class' })
+  groundClass: string;
+
+  @TextField({
+    description:
+      'agreed, proposed, disputed: state of the decision; noted: by the shift; last_agreed: agreed last, withdrawn since',
+  })
+  basis: string;
+
+  @TextField({ description: 'Edition of its standard; absent: it has none for the day', optional: true })
+  edition?: string;
+
+  @TextField({ description: 'Revision of its standard', optional: true })
+  revision?: string;
+
+  @DateField({ description: 'Since when that is valid; absent: from the beginning', optional: true })
+  validFrom?: string;
+}
+
+@ObjectType({ description: 'An item that is demanded of a stretch, and by which class.' })
+export class RequiredItem extends DemandedSupport {
+  @CodeField({
+    description: 'Class whose demand is the heaviest; absent: the design section’s',
+    optional: true,
+  })
+  groundClass?: string;
+}
+
 @ObjectType({
   description:
     'A stretch of the driven length and by what its support is demanded, from report.required_support.',
@@ -184,22 +224,46 @@ export class RequiredSupport {
   lengthM: string;
 
   @TextField({
-    description: 'design_section, or by what the ground class rules; absent: no class',
+    description:
+      'design_section; agreed; noted, proposed, disputed or last_agreed: one class is held of it, and none is agreed; heavier_of: several are, and the heavier demand rules item by item; absent: no class',
     optional: true,
   })
   basis?: string;
 
-  @CodeField({ description: 'Ground class that rules there', optional: true })
+  @CodeField({ description: 'Ground class that is held of it; absent where several are', optional: true })
   groundClass?: string;
 
   @CodeField({ description: 'Design section whose list goes before the class’s', optional: true })
   designSection?: string;
 
-  @TextField({ description: 'Edition of the list that is demanded', optional: true })
+  @TextField({
+    description: 'Edition of the list that is demanded; absent where several are compared',
+    optional: true,
+  })
   edition?: string;
 
+  @TextField({ description: 'Its revision, that in force when the stretch was bored', optional: true })
+  revision?: string;
+
+  @DateField({
+    description: 'First production day whose metres that revision judges; absent: from the beginning',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @TextField({ description: RESTS_ON, optional: true })
+  restsOn?: string;
+
+  @ListField(() => ConsideredClass, { description: 'The classes held of it, each with its standard' })
+  considered: ConsideredClass[];
+
+  @ListField(() => RequiredItem, {
+    description: 'What is demanded there, by zone and item; of several classes the heaviest',
+  })
+  demanded: RequiredItem[];
+
   @EnumField({
-    description: 'Why nothing is assessed there; absent where it is',
+    description: 'Why nothing, or not all, is assessed there; absent where all is',
     values: RequirementGap,
     name: 'RequirementGap',
     optional: true,

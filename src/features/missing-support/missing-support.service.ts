@@ -17,12 +17,13 @@ import {
 
 /** Read as PostgreSQL gives it, exact numbers as text: to build JSON of so many rows would take it longer than to find them. */
 const MISSING = `select from_chainage_m as from, to_chainage_m as to, item_code as item, unit, zone, part,
-  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing, state
+  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing, state, rests_on as "restsOn"
   from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
   order by from_m, zone, item_code, part`;
 
 const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
-  ground_class_code as "groundClass", design_section as "designSection", edition, gap from required_support($1) order by from_m`;
+  ground_class_code as "groundClass", design_section as "designSection", edition, gap,
+  revision, valid_from::text as "validFrom", rests_on as "restsOn", considered, demanded from required_support($1) order by from_m`;
 
 const FACE = `select chainage_text(face_chainage_m) as "faceChainage" from drive_progress where drive_id = $1`;
 

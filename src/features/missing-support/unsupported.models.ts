@@ -9,7 +9,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { SupportKind, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
-import { SupportReading } from './missing-support.models.js';
+import { RESTS_ON, SupportReading } from './missing-support.models.js';
 
 export enum LimitState {
   within = 'within',
@@ -61,6 +61,9 @@ export class UnsupportedZone {
 
   @EnumField({ description: 'Against the limit', values: LimitState, name: 'LimitState' })
   state: LimitState;
+
+  @TextField({ description: `Of the incomplete strokes. ${RESTS_ON}`, maxLength: 10_000, optional: true })
+  restsOn?: string;
 }
 
 @ObjectType({ description: 'Unsupported length behind the face, by zone.' })
@@ -135,6 +138,9 @@ export class NextStrokeItem {
 
   @DecimalField({ description: 'What is short', decimals: 9 })
   missing: string;
+
+  @TextField({ description: RESTS_ON, optional: true })
+  restsOn?: string;
 }
 
 @ObjectType({ description: 'What the record misses before the next stroke, from report.before_next_stroke.' })

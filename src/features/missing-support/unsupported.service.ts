@@ -14,7 +14,7 @@ import type {
 const UNSUPPORTED = `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
   chainage_text(supported_to_chainage_m) as "supportedToChainage", chainage_text(complete_to_chainage_m) as "completeToChainage",
   incomplete_m::text as "incompleteM", overdue_m::text as "overdueM", not_assessed_m::text as "notAssessedM",
-  overdue_not_assessed_m::text as "overdueNotAssessedM", state
+  overdue_not_assessed_m::text as "overdueNotAssessedM", state, rests_on as "restsOn"
   from unsupported_length($1, $2) order by zone`;
 
 const STROKE_LENGTH = `select m.stroke_length_m::text as length from drive d join machine m on m.id = d.machine_id where d.id = $1`;
@@ -25,7 +25,7 @@ const NEXT_STROKE = `with entry as (select * from before_next_stroke($1, $2, $3:
       chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
       from entry where item_code is null) t) as zones,
     (select coalesce(json_agg(t), '[]') from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
-      chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing
+      chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing, rests_on as "restsOn"
       from entry where item_code is not null order by zone, from_m, item_code) t) as items`;
 
 /** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */

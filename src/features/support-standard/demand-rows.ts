@@ -41,7 +41,7 @@ const replacing = (table: Table): string => `with given as (
   )
   insert into ${table} (${OWNERS[table]}, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
   select $1, id, unit, zone, quantity, tolerance from given
-  on conflict (${OWNERS[table]}, support_item_id, zone)
+  on conflict (${OWNERS[table]}, support_item_id, zone, from_deg)
     do update set quantity_per_m = excluded.quantity_per_m, tolerance_percent = excluded.tolerance_percent`;
 
 /** Puts the list in the place of the one that stood. */

@@ -2,14 +2,26 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
+import { datedColumns, momentAsked, revisionFaults } from './revisions.js';
 import type { SupportLimit, SupportLimitsInput } from './standard.models.js';
 
-const LIMITS = `select l.zone, l.limit_m::text as "limitM" from drive_support_limit l where l.drive_id = $1 order by l.zone`;
+const LIMITS = `select l.zone, l.limit_m::text as "limitM", ${datedColumns('l', 'l.zone', '$2')}
+  from drive_support_limit l where l.drive_id = $1 order by l.zone, l.valid_from nulls first`;
 
-const REPLACE = `with given as (select r.zone::support_zone as zone, r."limitM" as limit_m from jsonb_to_recordset($2::jsonb) as r(zone text, "limitM" numeric)),
-  gone as (delete from drive_support_limit where drive_id = $1 and zone not in (select zone from given))
-  insert into drive_support_limit (drive_id, zone, limit_m) select $1, zone, limit_m from given
-  on conflict (drive_id, zone) do update set limit_m = excluded.limit_m`;
+const NAMED =
+  'select valid_from::text as since from drive_support_limit where revision = $1 and drive_id = $2';
+
+/** A zone that has a limit of another revision, and none of this one, has none from its day on. */
+const REPLACE = `with given as (
+    select r.zone::support_zone as zone, r."limitM" as limit_m from jsonb_to_recordset($2::jsonb) as r(zone text, "limitM" numeric)
+    union all
+    select distinct l.zone, null::numeric from drive_support_limit l where l.drive_id = $1 and $4::date is not null and l.valid_from is distinct from $4::date
+      and l.zone not in (select r.zone::support_zone from jsonb_to_recordset($2::jsonb) as r(zone text))
+  ), gone as (
+    delete from drive_support_limit where drive_id = $1 and valid_from is not distinct from $4::date and zone not in (select zone from given)
+  )
+  insert into drive_support_limit (drive_id, zone, limit_m, revision, valid_from) select $1, zone, limit_m, $3, $4::date from given
+  on conflict (drive_id, zone, valid_from) do update set limit_m = excluded.limit_m, revision = excluded.revision`;
 
 /** How far behind the face the support of each zone must be complete. */
 @Injectable()
@@ -20,12 +32,13 @@ export class LimitsService {
   ) {}
 
   list(drive: string): Promise<SupportLimit[]> {
-    return this.drives.read<SupportLimit>(drive, LIMITS);
+    return this.drives.read<SupportLimit>(drive, LIMITS, momentAsked());
   }
 
-  /** Puts the limits in the place of those that stood. */
-  async put(drive: string, { limits }: SupportLimitsInput): Promise<SupportLimit[]> {
-    const faults = limits.flatMap(({ zone }, index): Fault[] =>
+  /** Puts the limits in the place of those that stood from the same day. */
+  async put(drive: string, { limits, ...input }: SupportLimitsInput): Promise<SupportLimit[]> {
+    const { revision = null, validFrom = null } = input;
+    const twice = limits.flatMap(({ zone }, index): Fault[] =>
       limits.findIndex((limit) => limit.zone === zone) < index
         ? [
             {
@@ -37,10 +50,11 @@ export class LimitsService {
           ]
         : [],
     );
-    if (faults.length > 0) throw faulty('invalid', faults);
     await this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);
-      await transaction.$executeRawUnsafe(REPLACE, id, JSON.stringify(limits));
+      const faults = [...twice, ...(await revisionFaults(transaction, input, NAMED, id))];
+      if (faults.length > 0) throw faulty('invalid', faults);
+      await transaction.$executeRawUnsafe(REPLACE, id, JSON.stringify(limits), revision, validFrom);
     });
     return this.list(drive);
   }

@@ -1,8 +1,9 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
+import { RevisionArgs } from './revision.models.js';
 import { LimitsService } from './limits.service.js';
 import { SectionsService } from './sections.service.js';
 import {
@@ -28,21 +29,27 @@ export class StandardController {
 
   @Permit('record.read')
   @Get('standard-support')
-  @Answer('What support the ground classes demand, by class', [StandardSupport])
+  @Answer('What support the ground classes demand: all revisions, by class', [StandardSupport])
   listStandards(@Param() _path: ProjectPath): Promise<StandardSupport[]> {
     return this.standards.list();
   }
 
   @Permit('record.read')
   @Get('ground-classes/:code/standard-support')
-  @Answer('What support a ground class demands', StandardSupport)
+  @Answer(
+    'What support a ground class demands: the revision in force, else the first that comes',
+    StandardSupport,
+  )
   standard(@Param() { code }: GroundClassPath): Promise<StandardSupport> {
     return this.standards.get(code);
   }
 
   @Permit('catalogue.write')
   @Put('ground-classes/:code/standard-support')
-  @Answer('Puts or replaces what support a ground class demands', StandardSupport)
+  @Answer(
+    'Puts what support a ground class demands, or replaces the revision valid from the same day',
+    StandardSupport,
+  )
   putStandard(
     @Param() { code }: GroundClassPath,
     @Body() input: StandardSupportInput,
@@ -53,28 +60,33 @@ export class StandardController {
   @Permit('catalogue.write')
   @Delete('ground-classes/:code/standard-support')
   @HttpCode(204)
-  @Answer('Removes the standard of a ground class: what it demands is not known then')
-  async removeStandard(@Param() { code }: GroundClassPath): Promise<void> {
-    await this.standards.remove(code);
+  @Answer(
+    'Removes the standard of a ground class, or one revision: without any, what it demands is not known',
+  )
+  async removeStandard(
+    @Param() { code }: GroundClassPath,
+    @Query() { validFrom }: RevisionArgs,
+  ): Promise<void> {
+    await this.standards.remove(code, validFrom);
   }
 
   @Permit('record.read')
   @Get('drives/:drive/design-sections')
-  @Answer('The design sections of a drive, along it', [DesignSection])
+  @Answer('The design sections of a drive, along it: all revisions', [DesignSection])
   listSections(@Param() { drive }: DrivePath): Promise<DesignSection[]> {
     return this.sections.list(drive);
   }
 
   @Permit('record.read')
   @Get('drives/:drive/design-sections/:name')
-  @Answer('One design section', DesignSection)
+  @Answer('One design section: the revision in force, else the first that comes', DesignSection)
   section(@Param() { drive, name }: DesignSectionPath): Promise<DesignSection> {
     return this.sections.get(drive, name);
   }
 
   @Permit('catalogue.write')
   @Put('drives/:drive/design-sections/:name')
-  @Answer('Creates or replaces a design section', DesignSection)
+  @Answer('Puts a design section, or replaces the revision valid from the same day', DesignSection)
   putSection(
     @Param() { drive, name }: DesignSectionPath,
     @Body() input: DesignSectionInput,
@@ -85,21 +97,24 @@ export class StandardController {
   @Permit('catalogue.write')
   @Delete('drives/:drive/design-sections/:name')
   @HttpCode(204)
-  @Answer('Removes a design section')
-  async removeSection(@Param() { drive, name }: DesignSectionPath): Promise<void> {
-    await this.sections.remove(drive, name);
+  @Answer('Removes a design section, or one revision of it')
+  async removeSection(
+    @Param() { drive, name }: DesignSectionPath,
+    @Query() { validFrom }: RevisionArgs,
+  ): Promise<void> {
+    await this.sections.remove(drive, name, validFrom);
   }
 
   @Permit('record.read')
   @Get('drives/:drive/support-limits')
-  @Answer('How far behind the face the support of each zone must be complete', [SupportLimit])
+  @Answer('How far behind the face the support of each zone must be complete: all revisions', [SupportLimit])
   listLimits(@Param() { drive }: DrivePath): Promise<SupportLimit[]> {
     return this.limits.list(drive);
   }
 
   @Permit('catalogue.write')
   @Put('drives/:drive/support-limits')
-  @Answer('Replaces the limits of a drive', [SupportLimit])
+  @Answer('Puts the limits of a drive, or replaces the revision valid from the same day', [SupportLimit])
   putLimits(@Param() { drive }: DrivePath, @Body() input: SupportLimitsInput): Promise<SupportLimit[]> {
     return this.limits.put(drive, input);
   }

@@ -13,6 +13,7 @@ import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import '../support/support-zone.js';
+import { Revision, RevisionFromField, RevisionInput } from './revision.models.js';
 
 const EDITION = 'Drawing, clause or version that says so';
 
@@ -35,6 +36,18 @@ export class GroundClassPath extends ProjectPath {
 export class DesignSectionPath extends DrivePath {
   @CodeField({ description: 'Name of the section' })
   name: string;
+}
+
+@ArgsType()
+export class GroundClassRevision extends GroundClassPath {
+  @RevisionFromField()
+  validFrom?: string;
+}
+
+@ArgsType()
+export class DesignSectionRevision extends DesignSectionPath {
+  @RevisionFromField()
+  validFrom?: string;
 }
 
 @InputType()
@@ -70,7 +83,7 @@ export class DemandedSupport extends DemandedSupportInput {
 }
 
 @InputType()
-export class StandardSupportInput {
+export class StandardSupportInput extends RevisionInput {
   @EditionField()
   edition: string;
 
@@ -81,8 +94,8 @@ export class StandardSupportInput {
   items: DemandedSupportInput[];
 }
 
-@ObjectType({ description: 'What support a ground class demands, by contract.' })
-export class StandardSupport {
+@ObjectType({ description: 'What support a ground class demands, by contract: a revision of its standard.' })
+export class StandardSupport extends Revision {
   @CodeField({ description: 'Code of the ground class' })
   groundClass: string;
 
@@ -103,9 +116,10 @@ export class DesignSectionInput extends StandardSupportInput {
 }
 
 @ObjectType({
-  description: 'A length of the drive along which the designer’s own list rules, whatever the ground class.',
+  description:
+    'A length of the drive along which the designer’s own list rules, whatever the ground class: a revision of it.',
 })
-export class DesignSection {
+export class DesignSection extends Revision {
   @CodeField({ description: 'Name of the section' })
   name: string;
 
@@ -122,9 +136,9 @@ export class DesignSection {
   items: DemandedSupport[];
 }
 
-@InputType('SupportLimitInput')
-@ObjectType({ description: 'How far behind the face the support of a zone must be complete.' })
-export class SupportLimit {
+@InputType()
+@ObjectType({ isAbstract: true })
+export class SupportLimitInput {
   @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
   zone: SupportZone;
 
@@ -135,11 +149,27 @@ export class SupportLimit {
   limitM: string;
 }
 
+@ObjectType({
+  description: 'How far behind the face the support of a zone must be complete: a revision of the limit.',
+})
+export class SupportLimit extends Revision {
+  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
+  zone: SupportZone;
+
+  @DecimalField({
+    description:
+      'Longest length behind the face within which its support may be incomplete; absent: none from that day on [m]',
+    max: 9999,
+    optional: true,
+  })
+  limitM?: string;
+}
+
 @InputType()
-export class SupportLimitsInput {
-  @ListField(() => SupportLimit, {
-    description: 'All limits of the drive, a zone once; a zone without one has none',
+export class SupportLimitsInput extends RevisionInput {
+  @ListField(() => SupportLimitInput, {
+    description: 'All limits of the revision, a zone once; a zone without one has none',
     max: 10,
   })
-  limits: SupportLimit[];
+  limits: SupportLimitInput[];
 }

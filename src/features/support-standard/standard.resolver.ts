@@ -9,7 +9,9 @@ import {
   DesignSection,
   DesignSectionInput,
   DesignSectionPath,
+  DesignSectionRevision,
   GroundClassPath,
+  GroundClassRevision,
   StandardSupport,
   StandardSupportInput,
   SupportLimit,
@@ -22,13 +24,17 @@ export class StandardResolver {
   constructor(private readonly standards: StandardsService) {}
 
   @Permit('record.read')
-  @ResolveField(() => [StandardSupport], { description: 'What support the ground classes demand, by class' })
+  @ResolveField(() => [StandardSupport], {
+    description: 'What support the ground classes demand: all revisions, by class',
+  })
   standardSupport(): Promise<StandardSupport[]> {
     return this.standards.list();
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => StandardSupport, { description: 'Puts or replaces what support a ground class demands' })
+  @Mutation(() => StandardSupport, {
+    description: 'Puts what support a ground class demands, or replaces the revision valid from the same day',
+  })
   putStandardSupport(
     @Args() { code }: GroundClassPath,
     @Args('input') input: StandardSupportInput,
@@ -38,10 +44,11 @@ export class StandardResolver {
 
   @Permit('catalogue.write')
   @Mutation(() => Boolean, {
-    description: 'Removes the standard of a ground class: what it demands is not known then',
+    description:
+      'Removes the standard of a ground class, or one revision: without any, what it demands is not known',
   })
-  async removeStandardSupport(@Args() { code }: GroundClassPath): Promise<boolean> {
-    await this.standards.remove(code);
+  async removeStandardSupport(@Args() { code, validFrom }: GroundClassRevision): Promise<boolean> {
+    await this.standards.remove(code, validFrom);
     return true;
   }
 }
@@ -54,21 +61,23 @@ export class DesignResolver {
   ) {}
 
   @Permit('record.read')
-  @ResolveField(() => [DesignSection], { description: 'The design sections, along the drive' })
+  @ResolveField(() => [DesignSection], { description: 'The design sections, along the drive: all revisions' })
   designSections(@Parent() { code }: Drive): Promise<DesignSection[]> {
     return this.sections.list(code);
   }
 
   @Permit('record.read')
   @ResolveField(() => [SupportLimit], {
-    description: 'How far behind the face the support of each zone must be complete',
+    description: 'How far behind the face the support of each zone must be complete: all revisions',
   })
   supportLimits(@Parent() { code }: Drive): Promise<SupportLimit[]> {
     return this.limits.list(code);
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => DesignSection, { description: 'Creates or replaces a design section' })
+  @Mutation(() => DesignSection, {
+    description: 'Puts a design section, or replaces the revision valid from the same day',
+  })
   putDesignSection(
     @Args() { drive, name }: DesignSectionPath,
     @Args('input') input: DesignSectionInput,
@@ -77,14 +86,16 @@ export class DesignResolver {
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => Boolean, { description: 'Removes a design section' })
-  async removeDesignSection(@Args() { drive, name }: DesignSectionPath): Promise<boolean> {
-    await this.sections.remove(drive, name);
+  @Mutation(() => Boolean, { description: 'Removes a design section, or one revision of it' })
+  async removeDesignSection(@Args() { drive, name, validFrom }: DesignSectionRevision): Promise<boolean> {
+    await this.sections.remove(drive, name, validFrom);
     return true;
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => [SupportLimit], { description: 'Replaces the limits of a drive' })
+  @Mutation(() => [SupportLimit], {
+    description: 'Puts the limits of a drive, or replaces the revision valid from the same day',
+  })
   putSupportLimits(
     @Args() { drive }: DrivePath,
     @Args('input') input: SupportLimitsInput,

@@ -4,7 +4,7 @@ create or replace function missing_support_between(project text, drive text, fro
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text, description text, unit text,
   zone text, part text, length_m numeric, required numeric, installed numeric, difference numeric, missing_raw numeric, surplus numeric,
-  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric)
+  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric, rests_on text)
 language sql stable begin atomic
   with place as materialized (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, asked.low_m, asked.high_m,
@@ -26,7 +26,7 @@ language sql stable begin atomic
     where p.code = missing_support_between.project and d.code = missing_support_between.drive
   ), standing as (
     select place.*, s.from_m, s.to_m, s.part, s.support_item_id, s.zone, s.length_m, s.required,
-      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated
+      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on
     from place cross join lateral support_standing(place.id, place.bounds) s
   )
   select s.project_code, s.drive_code, s.start_chainage_m + s.direction * s.from_m, s.start_chainage_m + s.direction * s.to_m, i.code, i.kind::text,
@@ -40,10 +40,10 @@ language sql stable begin atomic
       when s.part = 'due' then 'missing'
       else 'not_yet_due'
     end,
-    s.id, s.from_m, s.to_m
+    s.id, s.from_m, s.to_m, s.rests_on
   from standing s
   left join support_item i on i.id = s.support_item_id;
 end;
 
 comment on function missing_support_between(text, text, numeric, numeric, numeric) is
-  'Support required by class or design section against support installed, between two chainages [m] by intervals of a length on round chainages [m], null: as one; by item, zone and part, in the item''s unit, exact. part: due, not_yet_due (nearer to the face than the zone''s limit), not_assessed (no class, or one without standard), ahead_of_face. difference: installed less required; missing_raw, surplus: its two sides; tolerated: shortfall that is not told; missing: shortfall told, of what is due; state: missing, within_tolerance, complete, not_required, not_yet_due, not_assessed, ahead_of_face. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'Support required by class or design section against support installed, between two chainages [m] by intervals of a length on round chainages [m], null: as one; by item, zone and part, in the item''s unit, exact. part: due, not_yet_due (nearer to the face than the zone''s limit), not_assessed (no class, or one without standard), ahead_of_face. difference: installed less required; missing_raw, surplus: its two sides; tolerated: shortfall that is not told; missing: shortfall told, of what is due; state: missing, within_tolerance, complete, not_required, not_yet_due, not_assessed, ahead_of_face; rests_on: by what it is demanded, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';

@@ -1,0 +1,57 @@
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { applyDecorators } from '@nestjs/common';
+import { Matches } from 'class-validator';
+import { BooleanField, DateField, TextField } from '../../common/api/fields.js';
+
+const RevisionField = (description: string): PropertyDecorator =>
+  applyDecorators(
+    TextField({ description, maxLength: 40, optional: true }),
+    Matches(/^[^\r\n]*\S[^\r\n]*$/, { message: '$property must name the revision, in one line' }),
+  );
+
+/** Which revision of a list or limit is put. */
+@InputType({ isAbstract: true })
+export class RevisionInput {
+  @DateField({
+    description:
+      'First production day whose metres it judges; what was bored before stays judged by the revision before it. Absent: from the beginning',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @RevisionField('Name of the revision, as on the drawing; required with validFrom')
+  revision?: string;
+}
+
+@ObjectType({ isAbstract: true })
+export abstract class Revision {
+  @RevisionField('Name of the revision')
+  revision?: string;
+
+  @DateField({
+    description: 'First production day whose metres it judges; absent: from the beginning',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @DateField({ description: 'Last such day; absent: no other revision follows', optional: true })
+  validUntil?: string;
+
+  @BooleanField({
+    description: 'Whether it is in force on the production day asked of, which is today without asOf',
+  })
+  isInForce: boolean;
+}
+
+/** Which revision is meant. */
+export const RevisionFromField = (): PropertyDecorator =>
+  DateField({
+    description: 'Only the revision that is valid from this day; else all of them',
+    optional: true,
+  });
+
+@ArgsType()
+export class RevisionArgs {
+  @RevisionFromField()
+  validFrom?: string;
+}
