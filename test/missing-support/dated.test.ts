@@ -54,8 +54,8 @@ const stretches = async (): Promise<unknown[]> =>
       demanded,
     }: Record<string, string> & { demanded: Record<string, string>[] }) =>
       [
-        from.slice(4),
-        to.slice(4),
+        from.slice(3),
+        to.slice(3),
         edition,
         revision,
         validFrom,

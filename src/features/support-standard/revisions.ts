@@ -17,9 +17,9 @@ export const momentAsked = (): string | null => {
  */
 export const datedColumns = (row: string, series: string, moment: string): string => {
   const next = `lead(${row}.valid_from) over (partition by ${series} order by ${row}.valid_from nulls first)`;
+  const today = `(select production_day(coalesce(${moment}::timestamptz, now()), p.time_zone, p.day_start) from project p where p.id = scope_project())`;
   return `${row}.revision, ${row}.valid_from::text as "validFrom", (${next} - 1)::text as "validUntil",
-    (select (${row}.valid_from is null or ${row}.valid_from <= today) and coalesce(${next} > today, true)
-      from (select production_day(coalesce(${moment}::timestamptz, now()), p.time_zone, p.day_start) as today from project p where p.id = scope_project()) asked) as "isInForce"`;
+    (${row}.valid_from is null or ${row}.valid_from <= ${today}) and coalesce(${next} > ${today}, true) as "isInForce"`;
 };
 
 /** Of the revisions of one thing, in their order: the one in force, else the first that comes. */
