@@ -1,36 +1,49 @@
--- The ruling class along a drive: at each place that of the class decision with its state as basis, else the class noted by the
--- shift (basis noted). Intervals do not overlap and are ordered along the drive; a place without any class is in none. Decisions
--- and notes may lie ahead of the face. What a note has left lies in the gaps between the decisions: two lists of intervals that
--- do not overlap are laid over one another in one pass, where a shared piece begins with the later of the two beginnings.
+-- The class that rules along a drive, for payment and time: at each place that of the agreed class decision, else the class noted by the
+-- shift. A decision that is proposed or disputed rules nothing: it stands beside, as contested, where it lies; where nothing else is noted
+-- there, its row has no class. A note rules as countersigned or not, and says so: what is paid waits for the countersignature. Intervals
+-- do not overlap and are ordered along the drive; a place with neither class nor decision is in none. Decisions and notes may lie ahead of
+-- the face. Cut points are laid in one order with what begins at them; of what has begun, the last one holds the place if it reaches so far.
 create or replace function ruling_class_of(drive_id int)
-returns table (from_m numeric, to_m numeric, ground_class_id int, ground_class_code text, basis text)
+returns table (from_m numeric, to_m numeric, ground_class_id int, ground_class_code text, basis text, is_countersigned boolean,
+  contested_number int, contested_state text, contested_class_code text)
 language sql stable begin atomic
   with decision as materialized (
-    select d.from_m, d.to_m, d.ground_class_id, d.state::text as basis from class_decision d
+    select d.number, d.from_m, d.to_m, d.ground_class_id, d.state::text as state from class_decision d
     where d.drive_id = ruling_class_of.drive_id and d.withdrawn_by is null -- as the planner can estimate under row-level security
-  ), gap as (
-    select d.to_m as from_m, lead(d.from_m, 1, 'infinity') over (order by d.from_m) as to_m from decision d
-    union all
-    select 0.000, coalesce(min(d.from_m), 'infinity') from decision d
-  ), begun as ( -- the last note begun is the highest by its first element
-    select place.from_m, max(place.gap_to_m) over past as gap_to_m, max(place.note) over past as note
+  ), note as materialized (
+    select g.id, g.from_m, g.to_m, g.ground_class_id, coalesce(s.state::text = 'countersigned', false) as is_countersigned
+    from ground_interval g left join shift s on s.id = g.shift_id
+    where g.drive_id = ruling_class_of.drive_id
+  ), cut as (
+    select c.m, max(c.note) as note, max(c.decision) as decision
     from (
-      select gap.from_m, gap.to_m as gap_to_m, null::numeric[] as note from gap
-      union all
-      select g.from_m, null, array[g.from_m, g.to_m, g.ground_class_id] from ground_interval g where g.drive_id = ruling_class_of.drive_id
-    ) place
-    window past as (order by place.from_m rows unbounded preceding)
-  )
-  select ruling.from_m, ruling.to_m, ruling.ground_class_id, c.code, ruling.basis
-  from (
-    select d.from_m, d.to_m, d.ground_class_id, d.basis from decision d
+      select from_m as m, array[from_m, to_m, id] as note, null::numeric[] as decision from note
+      union all select to_m, null, null from note
+      union all select from_m, null, array[from_m, to_m, number] from decision
+      union all select to_m, null, null from decision
+    ) c
+    group by c.m
+  ), tile as (
+    select cut.m as from_m, lead(cut.m) over along as to_m, max(cut.note) over along as note, max(cut.decision) over along as decision
+    from cut
+    window along as (order by cut.m)
+  ), ruling as (
+    select d.from_m, d.to_m, d.ground_class_id, d.state as basis, null::boolean as is_countersigned, null::int as contested_number,
+      null::text as contested_state, null::int as contested_class_id
+    from decision d where d.state = 'agreed'
     union all
-    select b.from_m, least(b.note[2], b.gap_to_m), b.note[3]::int, 'noted' from begun b
-    where b.note[2] > b.from_m and b.gap_to_m > b.from_m
-  ) ruling
-  join ground_class c on c.id = ruling.ground_class_id
-  order by ruling.from_m;
+    select t.from_m, t.to_m, n.ground_class_id, case when n.id is not null then 'noted' end, n.is_countersigned, d.number, d.state, d.ground_class_id
+    from tile t
+    left join note n on n.id = t.note[3]::int and n.to_m > t.from_m
+    left join decision d on d.number = t.decision[3]::int and d.to_m > t.from_m
+    where t.to_m is not null and (n.id is not null or d.number is not null) and d.state is distinct from 'agreed'
+  )
+  select r.from_m, r.to_m, r.ground_class_id, c.code, r.basis, r.is_countersigned, r.contested_number, r.contested_state, o.code
+  from ruling r
+  left join ground_class c on c.id = r.ground_class_id
+  left join ground_class o on o.id = r.contested_class_id
+  order by r.from_m;
 end;
 
 comment on function ruling_class_of(int) is
-  'Ground class that counts along a drive, for payment and for the support that is required: of the class decision (basis agreed, disputed or proposed), else as noted by the shift (basis noted). Driven metres [m]; intervals do not overlap; places without a class are left out.';
+  'Ground class that counts along a drive, for payment and time: of the agreed class decision (basis agreed), else as noted by the shift (basis noted; is_countersigned tells whether its shift is). contested_number, contested_state, contested_class_code: a proposed or disputed decision that stands there and rules nothing; without a note its row has no class. Driven metres [m]; intervals do not overlap; places with neither class nor decision are left out.';

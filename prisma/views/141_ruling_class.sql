@@ -11,10 +11,20 @@ select
   r.ground_class_code,
   r.basis,
   r.ground_class_id,
-  d.id as drive_id
+  d.id as drive_id,
+  r.is_countersigned,
+  r.contested_number,
+  r.contested_state,
+  r.contested_class_code
 from drive d
 join project p on p.id = d.project_id
 cross join lateral ruling_class_of(d.id) r;
 
-comment on view ruling_class is 'The ruling class along each drive: of the class decision, else as noted. Places without a class are left out. [m]';
-comment on column ruling_class.basis is 'agreed, disputed or proposed: state of the class decision; noted: no decision, as noted by the shift.';
+comment on view ruling_class is
+  'The ruling class along each drive: of the agreed class decision, else as noted. Places with neither class nor decision are left out. [m]';
+comment on column ruling_class.ground_class_code is 'Null: only a decision that is not agreed stands here, and nothing rules.';
+comment on column ruling_class.basis is 'agreed: of the class decision; noted: no agreed decision, as noted by the shift; null: nothing rules.';
+comment on column ruling_class.is_countersigned is 'Whether the shift that noted it is countersigned: until then what is paid by class is held. Null where basis is not noted.';
+comment on column ruling_class.contested_number is 'Number of the class decision that stands here and is not agreed; null: none.';
+comment on column ruling_class.contested_state is 'proposed or disputed: state of that decision.';
+comment on column ruling_class.contested_class_code is 'Class of that decision: where it differs from the ruling one, what it would change is held.';

@@ -1,7 +1,8 @@
 -- A drive cut wherever a ground note or a class decision begins or ends: cells that tile it from start to end, numbered along it. Cut
 -- points are laid in one order with what begins at them; of what has begun, the last one holds the place if it reaches so far.
 create or replace function ground_cell_of(drive_id int)
-returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, ruling_class_code text, basis text)
+returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, ruling_class_code text, basis text,
+  is_countersigned boolean, contested_number int, contested_state text, contested_class_code text)
 language sql stable begin atomic
   with place as (
     select abs(d.end_chainage_m - d.start_chainage_m) as length_m from drive d where d.id = ground_cell_of.drive_id
@@ -9,7 +10,8 @@ language sql stable begin atomic
     select g.id, g.from_m, g.to_m, g.lithology, c.code
     from ground_interval g join ground_class c on c.id = g.ground_class_id where g.drive_id = ground_cell_of.drive_id
   ), ruling as materialized (
-    select row_number() over (order by r.from_m)::int as id, r.from_m, r.to_m, r.ground_class_code, r.basis
+    select row_number() over (order by r.from_m)::int as id, r.from_m, r.to_m, r.ground_class_code, r.basis, r.is_countersigned, r.contested_number,
+      r.contested_state, r.contested_class_code
     from ruling_class_of(ground_cell_of.drive_id) r
   ), cut as (
     select c.m, max(c.note) as note, max(c.ruling) as ruling
@@ -26,7 +28,8 @@ language sql stable begin atomic
     from place join cut on cut.m < place.length_m
     window along as (order by cut.m)
   )
-  select row_number() over (order by t.from_m)::int, t.from_m, t.to_m, n.lithology, n.code, r.ground_class_code, r.basis
+  select row_number() over (order by t.from_m)::int, t.from_m, t.to_m, n.lithology, n.code, r.ground_class_code, r.basis, r.is_countersigned, r.contested_number,
+    r.contested_state, r.contested_class_code
   from tile t
   left join note n on n.id = t.note[3]::int and n.to_m > t.from_m
   left join ruling r on r.id = t.ruling[3]::int and r.to_m > t.from_m
@@ -34,4 +37,4 @@ language sql stable begin atomic
 end;
 
 comment on function ground_cell_of(int) is
-  'Cells that tile a drive, cut where a ground note or a class decision begins or ends: lithology and class noted by the shifts, ruling class and its basis; null where there is none. Driven metres. [m]';
+  'Cells that tile a drive, cut where a ground note or a class decision begins or ends: lithology and class noted by the shifts, ruling class, its basis and what contests it (see ruling_class_of); null where there is none. Driven metres. [m]';

@@ -20,18 +20,19 @@ language sql stable begin atomic
   with strip as materialized (
     select s.* from baseline_strip(baseline_against_encountered.project, baseline_against_encountered.drive, baseline_against_encountered.baseline) s
   ), part as (
-    select s.baseline_class_code as code, s.length_m as baseline_m, 0.000 as encountered_m, 0.000 as same_m, 0.000 as whole_m, null::text as basis from strip s
+    select s.baseline_class_code as code, s.length_m as baseline_m, 0.000 as encountered_m, 0.000 as same_m, 0.000 as whole_m, null::text as basis, null::text as contested from strip s
     union all
-    select s.ruling_class_code, 0.000, s.length_m, case when s.ruling_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis from strip s
+    select s.ruling_class_code, 0.000, s.length_m, case when s.ruling_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis, s.contested_state
+    from strip s
     union all
-    select c.ground_class_code, 0.000, 0.000, 0.000, c.length_m, null from baseline_class c
+    select c.ground_class_code, 0.000, 0.000, 0.000, c.length_m, null, null from baseline_class c
     where c.project_code = baseline_against_encountered.project and c.drive_code = baseline_against_encountered.drive
       and c.baseline = baseline_against_encountered.baseline
   ), class as (
     select p.code, sum(p.baseline_m) as baseline_m, sum(p.encountered_m) as encountered_m, sum(p.same_m) as same_m, sum(p.whole_m) as whole_m,
       coalesce(sum(p.encountered_m) filter (where p.basis = 'agreed'), 0.000) as agreed_m,
-      coalesce(sum(p.encountered_m) filter (where p.basis = 'disputed'), 0.000) as disputed_m,
-      coalesce(sum(p.encountered_m) filter (where p.basis = 'proposed'), 0.000) as proposed_m,
+      coalesce(sum(p.encountered_m) filter (where p.contested = 'disputed'), 0.000) as disputed_m,
+      coalesce(sum(p.encountered_m) filter (where p.contested = 'proposed'), 0.000) as proposed_m,
       coalesce(sum(p.encountered_m) filter (where p.basis = 'noted'), 0.000) as noted_m
     from part p group by p.code
   ), divided as (
@@ -56,4 +57,4 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_against_encountered(text, text, text) is
-  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the ruling class with their percentages of the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, disputed_m, proposed_m, noted_m: the encountered metres by basis; whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';
+  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the ruling class with their percentages of the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, noted_m: the encountered metres by basis; disputed_m, proposed_m: those of them over which a decision is contested; whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';

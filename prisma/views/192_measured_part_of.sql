@@ -1,10 +1,11 @@
 -- What the rules of a drive's bills measure until a day, one row an item, record and cell of the ground. A record is measured by the
 -- version of the bill that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s; a lump sum in
--- its item's unit. in_dispute: the rule asks for classes, and the class of the cell is disputed. quantity is null where the
--- record lacks what the rule asks for.
+-- its item's unit. in_dispute: the rule asks for classes and counts the record only by the class that a decision not agreed, or a note not
+-- countersigned, gives the cell; where the class that pays counts it too, nothing is in dispute. class_code is the class by which the
+-- rule counts it. quantity is null where the record lacks what the rule asks for.
 create or replace function measured_part_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
-  from_m numeric, to_m numeric, quantity numeric)
+  from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb)
 language sql stable begin atomic
   with version as (
     select b.id, b.valid_from, lead(b.valid_from, 1, 'infinity') over (order by b.valid_from) as next_from
@@ -26,8 +27,9 @@ language sql stable begin atomic
     union all
     select rule.*, rule.source, null, null, null, null, null, null, null from rule where rule.source <> 'support'
   ), caught as (
-    select c.pay_item_id, c.reference, m.source, m.source_key, coalesce(m.class_code, '') as class_code, m.shift_date, m.shift_name, m.from_m, m.to_m,
-      c.classes is not null and m.class_basis = 'disputed' as in_dispute,
+    select c.pay_item_id, c.reference, m.source, m.source_key, m.class_code as paid_class_code, m.contested_class_code, m.shift_date, m.shift_name, m.from_m, m.to_m,
+      c.classes is not null and coalesce(m.class_code <> all (c.classes), true) as in_dispute, m.class_basis as basis,
+      case when c.classes is not null then m.contested end as contested,
       c.factor * case
         when m.source = 'advance' then m.quantity * bore_per_m(c.dimension, c.diameter_m)
         when m.source = 'probing' and c.dimension = 'count' then 1
@@ -42,21 +44,23 @@ language sql stable begin atomic
     join catch c on c.match = case m.source when 'support' then 'item ' || m.support_item_id else m.source end
     where m.shift_date >= c.valid_from and m.shift_date < c.next_from
       and (c.zones is null or m.zone = any (c.zones))
-      and (c.classes is null or m.class_code = any (c.classes))
+      and (c.classes is null or m.class_code = any (c.classes) or m.contested_class_code = any (c.classes))
       and (c.lithologies is null or m.lithology = any (c.lithologies))
       and (c.activities is null or m.activity_code = any (c.activities))
       and (c.time_classes is null or m.time_class = any (c.time_classes))
       and (c.parties is null or m.party = any (c.parties))
     union all
     -- a lump sum by what each entry of its progress adds to the one before
-    select r.pay_item_id, r.reference, 'lump', 'lump/' || l.reference || '/' || l.day, '', l.day, null, null, null, false, r.bill_quantity * l.added / 100
+    select r.pay_item_id, r.reference, 'lump', 'lump/' || l.reference || '/' || l.day, null, null, l.day, null, null, null, false, null, null, r.bill_quantity * l.added / 100
     from (
       select p.reference, p.day, p.percent - lag(p.percent, 1, 0) over (partition by p.reference order by p.day) as added
       from lump_progress p where p.drive_id = measured_part_of.drive_id and p.day <= measured_part_of.until
     ) l
     join rule r on r.reference = l.reference and r.source = 'lump' and l.day >= r.valid_from and l.day < r.next_from
   )
-  select pay_item_id, reference, source, source_key, class_code, in_dispute, shift_date, shift_name, from_m, to_m, quantity from caught;
+  select pay_item_id, reference, source, source_key, coalesce(case when in_dispute then contested_class_code else paid_class_code end, ''), in_dispute,
+    shift_date, shift_name, from_m, to_m, quantity, case when not in_dispute then basis end, contested
+  from caught;
 end;
 
 comment on function measured_part_of(int, date) is

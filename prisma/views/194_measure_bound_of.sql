@@ -1,5 +1,5 @@
 -- Between what the limits per metre of the rules hold an item until a day, over the metres that countersigned shifts bored in the rule's
--- ground. Metres of a disputed class are held apart as what is measured on them is.
+-- ground, by the class that pays: what is contested brings neither minimum nor maximum until it is agreed.
 create or replace function measure_bound_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, length_m numeric, least_quantity numeric, most_quantity numeric)
 language sql stable begin atomic
@@ -14,7 +14,7 @@ language sql stable begin atomic
     from bounded l
     join measurable_of(measure_bound_of.drive_id, measure_bound_of.until, 'advance') a
       on a.shift_date >= l.valid_from and (l.next_from is null or a.shift_date < l.next_from)
-      and (l.classes is null or (a.class_code = any (l.classes) and a.class_basis is distinct from 'disputed')) and (l.lithologies is null or a.lithology = any (l.lithologies))
+      and (l.classes is null or a.class_code = any (l.classes)) and (l.lithologies is null or a.lithology = any (l.lithologies))
     group by l.pay_item_id
   )
   select l.pay_item_id, l.reference, l.source, coalesce(b.length_m, 0), coalesce(l.min_per_m, 0) * coalesce(b.length_m, 0),

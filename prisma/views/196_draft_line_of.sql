@@ -1,13 +1,16 @@
 -- The lines that a valuation with this cut-off would have: one row an item of the bills that count until then.
 create or replace function draft_line_of(drive_id int, cut_off date)
 returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,
-  held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text)
+  held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text,
+  basis text, contested jsonb)
 language sql stable begin atomic
   with drafted as (
     select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity, count(*) filter (where s.quantity <> 0) as source_count,
       count(*) filter (where s.incomplete) as incomplete_count,
       encode(sha256(string_agg(source_seal(s.reference, s.source_key, s.class_code, s.sequence, s.previous_quantity, s.to_date_quantity), ''::bytea
-        order by s.source_key collate "C", s.class_code collate "C") filter (where s.quantity <> 0)), 'hex') as digest
+        order by s.source_key collate "C", s.class_code collate "C") filter (where s.quantity <> 0)), 'hex') as digest,
+      case when bool_or(s.basis like 'agreed%') and bool_or(s.basis like '%noted') then 'agreed and noted' else min(s.basis) end as basis,
+      distinct_elements(jsonb_path_query_array(jsonb_agg(s.contested) filter (where s.contested is not null), '$[*][*]')) as contested
     from draft_source_of(draft_line_of.drive_id, draft_line_of.cut_off) s
     group by s.pay_item_id
   ), certified as (
@@ -22,7 +25,8 @@ language sql stable begin atomic
       coalesce(exact.quantity, 0) + coalesce(s.quantity, 0) as exact_quantity, coalesce(c.quantity, 0) as previous_quantity,
       round((coalesce(exact.quantity, 0) + coalesce(s.quantity, 0)) / base.per_unit, i.decimals) as to_date_quantity,
       round(coalesce(s.held_quantity, 0) / base.per_unit, i.decimals) as held_quantity, coalesce(c.amount, 0) as previous_amount,
-      coalesce(s.source_count, 0)::int as source_count, coalesce(s.incomplete_count, 0)::int as incomplete_count, coalesce(s.digest, encode(sha256(''), 'hex')) as digest
+      coalesce(s.source_count, 0)::int as source_count, coalesce(s.incomplete_count, 0)::int as incomplete_count, coalesce(s.digest, encode(sha256(''), 'hex')) as digest,
+      s.basis, s.contested
     from bill b
     join pay_item i on i.bill_id = b.id
     left join measurement_rule r on r.pay_item_id = i.id
@@ -34,7 +38,7 @@ language sql stable begin atomic
   )
   select pay_item_id, exact_quantity, per_unit, previous_quantity, to_date_quantity - previous_quantity, to_date_quantity, held_quantity, previous_amount,
     round(to_date_quantity * coalesce(rate, 0), minor_units) - previous_amount, round(to_date_quantity * coalesce(rate, 0), minor_units), source_count,
-    incomplete_count, digest
+    incomplete_count, digest, basis, contested
   from line;
 end;
 

@@ -33,13 +33,16 @@ select
   b.valid_from as bill_valid_from,
   v.drive_id,
   v.id as valuation_id,
-  i.id as pay_item_id
+  i.id as pay_item_id,
+  l.basis,
+  l.contested
 from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id
 cross join lateral (
   select c.pay_item_id, c.exact_quantity, c.base_per_unit, c.previous_quantity, c.quantity, c.to_date_quantity, c.held_quantity, c.previous_amount, c.amount,
-    c.to_date_amount, c.source_count, null::int as incomplete_count, c.digest::text
+    c.to_date_amount, c.source_count, null::int as incomplete_count, c.digest::text,
+    c.basis, c.contested
   from certified_line c where v.state = 'certified' and c.valuation_id = v.id
   union all
   select f.* from draft_line_of(v.drive_id, v.cut_off) f where v.state <> 'certified'
@@ -50,7 +53,11 @@ join bill b on b.id = i.bill_id;
 comment on view valuation_line is 'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
 comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line.base_per_unit is 'Base units in a unit of the item: 3600 s in an h, 1000 kg in a t, else 1.';
-comment on column valuation_line.held_quantity is 'Measured and disputed: held apart, in no other quantity. [unit of the item]';
+comment on column valuation_line.held_quantity is
+  'Held apart, in no other quantity of this item: disputed records, and what the item would count if the class decisions that are contested were agreed; that is paid meanwhile by the ruling class. [unit of the item]';
 comment on column valuation_line.source_count is 'Records that changed the line since the valuation before.';
 comment on column valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';
 comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';
+comment on column valuation_line.basis is 'By what the class of the records that changed it rules: agreed, noted, or both; null: none has a class.';
+comment on column valuation_line.contested is
+  'Where the rule asks for classes: the class decisions that stand over its records and are not agreed, as JSON: number, state, groundClass; state noted: by a note that is not countersigned. Null: none.';

@@ -48,7 +48,8 @@ returns table (bill_version text, reference text, other_reference text, record_c
 language sql stable begin atomic
   with place as materialized (select d.id from drive d join project p on p.id = d.project_id where p.code = measured_twice.project and d.code = measured_twice.drive),
   caught as materialized (
-    select distinct m.pay_item_id, m.reference, m.source_key from place cross join lateral measured_of(place.id, measured_twice.until) m where m.source <> 'lump'
+    select distinct m.pay_item_id, m.reference, m.source_key from place cross join lateral measured_part_of(place.id, measured_twice.until) m
+    where m.source <> 'lump' and not m.in_dispute -- what is held is paid by another item meanwhile
   )
   select b.version, a.reference, o.reference, count(*)::int, min(a.source_key collate "C")
   from caught a

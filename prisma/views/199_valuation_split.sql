@@ -31,10 +31,10 @@ end;
 comment on function valuation_by_class(text, text, int) is
   'What a valuation measures to date, by pay item and ground class, in the item''s unit, not rounded; null class: none, or no place.';
 
--- The same by intervals of the given length on round chainages; null: a record without a place. Held quantities are in it: a class that is
--- disputed lies somewhere all the same.
+-- The same by intervals of the given length on round chainages; null: a record without a place.
 create or replace function valuation_by_interval(project text, drive text, valuation int, interval_m numeric)
-returns table (bill_version text, reference text, unit text, from_chainage_m numeric, to_chainage_m numeric, quantity numeric, from_m numeric)
+returns table (bill_version text, reference text, unit text, from_chainage_m numeric, to_chainage_m numeric, quantity numeric, from_m numeric,
+  held_quantity numeric)
 language sql stable begin atomic
   with asked as materialized (
     select v.drive_id, v.cut_off, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
@@ -42,11 +42,12 @@ language sql stable begin atomic
     from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
     where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
   ), part as (
-    select asked.*, m.pay_item_id, m.from_m, m.to_m, m.quantity,
+    select asked.*, m.pay_item_id, m.from_m, m.to_m, m.quantity, m.in_dispute or (q.id is not null and m.quantity > 0) as is_held,
       case when m.from_m is not null then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell) end as first_n, -- least() takes no notice of null
       case when m.from_m = m.to_m then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell)
         else ceil((asked.origin_m + m.to_m) / interval_m) - 1 end as last_n
     from asked cross join lateral measured_part_of(asked.drive_id, asked.cut_off) m
+    left join quantity_dispute q on q.drive_id = asked.drive_id and q.reference = m.reference and q.source_key = m.source_key and q.settled_at is null
     where m.quantity is not null
   ), share as (
     select part.*, coalesce(n, part.first_n) as n,
@@ -56,7 +57,8 @@ language sql stable begin atomic
     from part left join lateral generate_series(part.first_n, part.last_n) n on true
   )
   select b.version, i.reference, i.unit, s.start_chainage_m + s.direction * cell.from_m, s.start_chainage_m + s.direction * cell.to_m,
-    sum(s.quantity_here) / base_per_unit(r.dimension::text, i.unit), cell.from_m
+    coalesce(sum(s.quantity_here) filter (where not s.is_held), 0) / base_per_unit(r.dimension::text, i.unit), cell.from_m,
+    coalesce(sum(s.quantity_here) filter (where s.is_held), 0) / base_per_unit(r.dimension::text, i.unit)
   from share s
   cross join lateral (
     select greatest(s.n * interval_m - s.origin_m, 0) as from_m, least((s.n + 1) * interval_m - s.origin_m, s.length_m) as to_m where s.n is not null
@@ -69,4 +71,4 @@ language sql stable begin atomic
 end;
 
 comment on function valuation_by_interval(text, text, int, numeric) is
-  'What a valuation measures to date, held quantities in it, by pay item and intervals of chainage [m], in the item''s unit, not rounded; null: no place.';
+  'What a valuation measures to date by pay item and intervals of chainage [m], in the item''s unit, not rounded; held_quantity is apart from quantity; null: no place.';

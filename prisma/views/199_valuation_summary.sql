@@ -51,7 +51,8 @@ left join lateral (
       'previousQuantity', round(l.previous_quantity, l.decimals)::text, 'quantity', round(l.quantity, l.decimals)::text,
       'toDateQuantity', round(l.to_date_quantity, l.decimals)::text, 'heldQuantity', round(l.held_quantity, l.decimals)::text,
       'previousAmount', round(l.previous_amount, l.minor_units)::text, 'amount', round(l.amount, l.minor_units)::text,
-      'toDateAmount', round(l.to_date_amount, l.minor_units)::text, 'sourceCount', l.source_count, 'incompleteCount', l.incomplete_count, 'digest', l.digest)
+      'toDateAmount', round(l.to_date_amount, l.minor_units)::text, 'sourceCount', l.source_count, 'incompleteCount', l.incomplete_count, 'digest', l.digest,
+      'basis', l.basis, 'contested', l.contested)
       order by l.bill_valid_from, l.position) as lines
   from valuation_line l where l.valuation_id = v.id
 ) l on true;
@@ -67,7 +68,7 @@ from valuation_document;
 
 comment on view valuation_summary is 'One row a valuation: cut-off, state, who agreed and certified, sums, and the SHA-256 seal over its lines.';
 comment on column valuation_summary.amount is 'Sum of the amounts of this period. [currency]';
-comment on column valuation_summary.held_count is 'Lines with a disputed quantity that is held apart.';
+comment on column valuation_summary.held_count is 'Lines with a quantity that is held apart: disputed, or of a class that is contested.';
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; another than seal: the record has changed since.';
 comment on column valuation_summary.measured_change is 'Number of the change after which the record stood when it was certified.';
 comment on column valuation_summary.open_shift_count is 'Shifts until the cut-off that are not countersigned: they do not count, and it cannot be certified. Null: certified.';

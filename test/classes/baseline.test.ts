@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../support/app.js';
 import { refusalOf, serviceSession } from '../support/service-role.js';
 import type { Body } from './trial.js';
 
-// Drive N runs from 1+200 to 2+200, S against it from 2+200 to 1+200. The borings and notes of a test stand in a drive of its own.
+// Drive N runs from 1+200 to 2+200, S against it. The borings and notes of a test stand in a drive of its own.
 
 let app: TestApp;
 let service: pg.Client;
@@ -274,7 +274,7 @@ describe('by SQL, as the service', () => {
 describe('baseline against encountered', () => {
   // Against the chainage, 30 m driven. Baseline: 20 m A, 10 m B, then C. Noted: A 0–12, B 12–18, nothing, C 24–30.
   // Decided: B 10–14 agreed, A 16–20 disputed, A 28–40 proposed.
-  // Rules: A 0–10 noted, B 10–14, B 14–16 noted, A 16–20, – 20–24, C 24–28 noted, A 28–30.
+  // Rules: A 0–10 noted, B 10–14 agreed, B 14–16 and 16–18 noted, – 18–24, C 24–28 and 28–30 noted; A 16–20 and 28–30 is contested.
   const met = `${url('MET')}/baselines/B/encountered`;
   let moment: string;
 
@@ -328,22 +328,22 @@ describe('baseline against encountered', () => {
       'wholeBaselineM',
     ];
     expect((body.classes as Body[]).map((one) => line(one, figures))).toEqual([
-      'A 20.000 16.000 -4.000 14.000 0.000 4.000 2.000 10.000 20.000',
-      'B 10.000 6.000 -4.000 0.000 4.000 0.000 0.000 2.000 10.000',
-      'C 0.000 4.000 4.000 0.000 0.000 0.000 0.000 4.000 970.000',
-      '- 0.000 4.000 4.000 0.000 0.000 0.000 0.000 0.000 0.000',
+      'A 20.000 10.000 -10.000 10.000 0.000 0.000 0.000 10.000 20.000',
+      'B 10.000 8.000 -2.000 0.000 4.000 2.000 0.000 4.000 10.000',
+      'C 0.000 6.000 6.000 0.000 0.000 0.000 2.000 6.000 970.000',
+      '- 0.000 6.000 6.000 0.000 0.000 2.000 0.000 0.000 0.000',
     ]);
-    // 20 and 10, and 16, 6, 4 and 4 of 30: cut off 66.6666, 33.3333; 53.3333, 20, 13.3333, 13.3333
+    // 20 and 10, and 10, 8, 6 and 6 of 30: cut off 66.6666, 33.3333; 33.3333, 26.6666, 20, 20
     const percent = ['groundClass', 'baselinePercent', 'encounteredPercent'];
     expect((body.classes as Body[]).map((one) => line(one, percent))).toEqual([
-      'A 66.6667 53.3334',
-      'B 33.3333 20.0000',
-      'C 0.0000 13.3333',
-      '- 0.0000 13.3333',
+      'A 66.6667 33.3333',
+      'B 33.3333 26.6667',
+      'C 0.0000 20.0000',
+      '- 0.0000 20.0000',
     ]);
     expect(
       (body.cross as Body[]).map((one) => line(one, ['baselineClass', 'rulingClass', 'lengthM'])),
-    ).toEqual(['A A 14.000', 'A B 6.000', 'B A 2.000', 'B C 4.000', 'B - 4.000']);
+    ).toEqual(['A A 10.000', 'A B 8.000', 'A - 2.000', 'B C 6.000', 'B - 4.000']);
   });
 
   it('is told along the drive, by REST and a page at a time by GraphQL', async () => {
@@ -364,10 +364,11 @@ describe('baseline against encountered', () => {
       '1 2+200.000 2+190.000 10.000 A A noted 10.000 0.000 0.000',
       '2 2+190.000 2+186.000 4.000 A B agreed 10.000 4.000 0.000',
       '3 2+186.000 2+184.000 2.000 A B noted 10.000 6.000 0.000',
-      '4 2+184.000 2+180.000 4.000 A A disputed 14.000 6.000 0.000',
-      '5 2+180.000 2+176.000 4.000 B - - 14.000 6.000 4.000',
-      '6 2+176.000 2+172.000 4.000 B C noted 14.000 10.000 4.000',
-      '7 2+172.000 2+170.000 2.000 B A proposed 14.000 12.000 4.000',
+      '4 2+184.000 2+182.000 2.000 A B noted 10.000 8.000 0.000',
+      '5 2+182.000 2+180.000 2.000 A - - 10.000 8.000 2.000',
+      '6 2+180.000 2+176.000 4.000 B - - 10.000 8.000 6.000',
+      '7 2+176.000 2+172.000 4.000 B C noted 10.000 12.000 6.000',
+      '8 2+172.000 2+170.000 2.000 B C noted 10.000 14.000 6.000',
     ];
     expect((body as Body[]).map((one) => line(one, fields))).toEqual(lines);
     const query = `{ drive(project: "P1", drive: "MET") { baselineEncountered(baseline: "B") { drivenM classes { groundClass } cross { lengthM } }
@@ -378,19 +379,20 @@ describe('baseline against encountered', () => {
     expect(drive.baselineStrip.next).toBe(5);
     const strip = await app.http.get(`${url('MET')}/ground-strip`);
     expect(
-      (strip.body as Body[]).map((one) =>
-        line(one, ['from', 'to', 'lithology', 'notedClass', 'rulingClass', 'basis']),
-      ),
+      (strip.body as Body[]).map(({ contested, ...one }) => {
+        const words = contested ? Object.values(contested as object).join(' ') : '-';
+        return `${line(one, ['from', 'to', 'lithology', 'notedClass', 'rulingClass', 'basis', 'countersigned'])} ${words}`;
+      }),
     ).toEqual([
-      '2+200.000 2+190.000 rock A A A noted',
-      '2+190.000 2+188.000 rock A A B agreed',
-      '2+188.000 2+186.000 rock B B B agreed',
-      '2+186.000 2+184.000 rock B B B noted',
-      '2+184.000 2+182.000 rock B B A disputed',
-      '2+182.000 2+180.000 - - A disputed',
-      '2+180.000 2+176.000 - - - -',
-      '2+176.000 2+172.000 rock C C C noted',
-      '2+172.000 2+170.000 rock C C A proposed',
+      '2+200.000 2+190.000 rock A A A noted false -',
+      '2+190.000 2+188.000 rock A A B agreed - -',
+      '2+188.000 2+186.000 rock B B B agreed - -',
+      '2+186.000 2+184.000 rock B B B noted false -',
+      '2+184.000 2+182.000 rock B B B noted false 2 disputed A',
+      '2+182.000 2+180.000 - - - - - 2 disputed A',
+      '2+180.000 2+176.000 - - - - - -',
+      '2+176.000 2+172.000 rock C C C noted false -',
+      '2+172.000 2+170.000 rock C C C noted false 3 proposed A',
     ]);
   });
 

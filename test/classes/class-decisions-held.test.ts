@@ -178,8 +178,8 @@ describe('what is missing', () => {
     await step('boris', 3, 'agree', {}, drive);
     expect(await gaps()).toEqual(expected.slice(0, 3));
     expect(await gaps(`?asOf=${moment}`)).toEqual(expected);
-    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } rulingClasses(first: 2) { items { number from to groundClass basis lengthM } next }
-      groundStrip(first: 1, after: 1) { items { number from to lengthM lithology notedClass rulingClass basis } next } } }`;
+    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } rulingClasses(first: 2) { items { number from to groundClass basis lengthM contested { number state groundClass } } next }
+      groundStrip(first: 1, after: 1) { items { number from to lengthM lithology notedClass rulingClass basis contested { number state groundClass } } next } } }`;
     const { body } = await app.as('vera').http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
       classDecisionGaps: [{ kind: 'undecided' }, { kind: 'proposed' }, { kind: 'undecided' }],
@@ -189,9 +189,10 @@ describe('what is missing', () => {
             number: 1,
             from: '1+205.000',
             to: '1+210.000',
-            groundClass: 'A',
-            basis: 'proposed',
+            groundClass: null,
+            basis: null,
             lengthM: '5.000',
+            contested: { number: 1, state: 'proposed', groundClass: 'A' },
           },
           {
             number: 2,
@@ -200,6 +201,7 @@ describe('what is missing', () => {
             groundClass: 'B',
             basis: 'agreed',
             lengthM: '4.000',
+            contested: null,
           },
         ],
         next: 2,
@@ -213,8 +215,9 @@ describe('what is missing', () => {
             lengthM: '5.000',
             lithology: null,
             notedClass: null,
-            rulingClass: 'A',
-            basis: 'proposed',
+            rulingClass: null,
+            basis: null,
+            contested: { number: 1, state: 'proposed', groundClass: 'A' },
           },
         ],
         next: 2,
@@ -222,7 +225,7 @@ describe('what is missing', () => {
     });
     const ruling = async (asOf: string) =>
       ((await app.as('vera').http.get(`${url(drive)}/ruling-classes${asOf}`)).body as Body[]).map(
-        ({ basis }) => basis,
+        ({ basis, contested }) => [basis, (contested as Body | null)?.['state']].filter(Boolean).join(),
       );
     expect([await ruling(''), await ruling(`?asOf=${moment}`)]).toEqual([
       ['proposed', 'agreed', 'agreed'],

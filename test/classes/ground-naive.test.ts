@@ -90,7 +90,8 @@ it('are those found cell by cell', async () => {
     fc.asyncProperty(worlds, async (world) => {
       const code = await lay(world);
       const drive = `(select id from public.drive where code = $1)`;
-      const ruling = ['from_m', 'to_m', 'ground_class_code', 'basis'];
+      const contested = ['contested_number', 'contested_state', 'contested_class_code'];
+      const ruling = ['from_m', 'to_m', 'ground_class_code', 'basis', ...contested];
       expect(await rowsOf(ruling, `report.ruling_class_of(${drive})`, [code])).toEqual(naiveRuling(world));
       expect(
         await rowsOf(ruling, `report.ruling_class where drive_id = ${drive} order by from_m`, [code]),
@@ -107,6 +108,7 @@ it('are those found cell by cell', async () => {
         'noted_class_code',
         'ruling_class_code',
         'basis',
+        ...contested,
       ];
       expect(await rowsOf(strip, `report.ground_strip('P1', $1)`, [code])).toEqual(naiveStrip(world));
       const baseline = [
@@ -118,6 +120,7 @@ it('are those found cell by cell', async () => {
         'same_m',
         'other_m',
         'unclassed_m',
+        'contested_state',
       ];
       expect(await rowsOf(baseline, `report.baseline_strip('P1', $1, 'B')`, [code])).toEqual(
         naiveBaselineStrip(world),

@@ -95,10 +95,23 @@ const cellsOf = ({ notes, decisions, baseline: expected }: World): Cell[] =>
     };
   });
 
+/** The decision that rules nothing, as it is not agreed. */
+const contestedOf = ({ decision }: Cell): Decision | undefined =>
+  decision?.state === 'agreed' ? undefined : decision;
+
 const rulingOf = ({ note, decision }: Cell): { groundClass: GroundClass; basis: string } | undefined =>
-  decision
-    ? { groundClass: decision.groundClass, basis: decision.state }
+  decision?.state === 'agreed'
+    ? { groundClass: decision.groundClass, basis: 'agreed' }
     : note && { groundClass: note.groundClass, basis: 'noted' };
+
+/** What cuts the ruling class: notes below an agreed decision do not. */
+const rulingSource = ({ note, decision }: Cell): string =>
+  decision?.state === 'agreed' ? `d${decision.number}` : `n${note?.from} d${decision?.number}`;
+
+const contestedWords = (cell: Cell): string => {
+  const contested = contestedOf(cell);
+  return contested ? `${contested.number} ${contested.state} ${contested.groundClass}` : '- - -';
+};
 
 /** The longest runs of cells that have the same source. */
 const runs = <T>(
@@ -118,9 +131,19 @@ export const metres = (cells: number): string => ((cells * CELL_MM) / 1000).toFi
 
 /** Rows of ruling_class_of. */
 export const naiveRuling = (world: World): string[] =>
-  runs(cellsOf(world), ({ note, decision }) => decision ?? note).flatMap(({ from, to, cell }) => {
+  runs(cellsOf(world), rulingSource).flatMap(({ from, to, cell }) => {
     const ruling = rulingOf(cell);
-    return ruling ? [[metres(from), metres(to), ruling.groundClass, ruling.basis].join(' ')] : [];
+    return ruling || contestedOf(cell)
+      ? [
+          [
+            metres(from),
+            metres(to),
+            ruling?.groundClass ?? '-',
+            ruling?.basis ?? '-',
+            contestedWords(cell),
+          ].join(' '),
+        ]
+      : [];
   });
 
 /** Rows of class_decision_gap. */
@@ -160,12 +183,13 @@ export const naiveStrip = (world: World): string[] =>
       noted ?? '-',
       ruling?.groundClass ?? '-',
       ruling?.basis ?? '-',
+      contestedWords(cell),
     ].join(' ');
   });
 
-/** Rows of baseline_strip, by the cuts of what rules alone: notes below a decision cut nothing. */
+/** Rows of baseline_strip, by the cuts of what rules alone: notes below an agreed decision cut nothing. */
 export const naiveBaselineStrip = (world: World): string[] => {
-  const ruling = runs(cellsOf(world), ({ note, decision }) => decision ?? note);
+  const ruling = runs(cellsOf(world), rulingSource);
   let [same, other, none] = [0, 0, 0];
   return tiles(world, [...ends(world.baseline), ...ruling.flatMap(({ from, to }) => [from, to])]).map(
     ({ from, to, cell }) => {
@@ -181,6 +205,7 @@ export const naiveBaselineStrip = (world: World): string[] => {
         met?.groundClass ?? '-',
         met?.basis ?? '-',
         ...running,
+        contestedOf(cell)?.state ?? '-',
       ].join(' ');
     },
   );
@@ -205,13 +230,15 @@ export const naiveAgainst = (world: World): string[] => {
     const expects = ({ expected }: Cell): boolean => expected?.groundClass === one;
     const meets = (cell: Cell): boolean => rulingOf(cell)?.groundClass === one;
     const by = (basis: string) => count(cells, (cell) => meets(cell) && rulingOf(cell)?.basis === basis);
+    const contested = (state: string) =>
+      count(cells, (cell) => meets(cell) && contestedOf(cell)?.state === state);
     const figures = [
       count(cells, expects),
       count(cells, meets),
       count(cells, (cell) => one !== undefined && expects(cell) && meets(cell)),
       by('agreed'),
-      by('disputed'),
-      by('proposed'),
+      contested('disputed'),
+      contested('proposed'),
       by('noted'),
       count(all, expects),
     ];

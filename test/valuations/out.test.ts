@@ -229,8 +229,10 @@ it('a draft says so on every page and sheet', () => {
 it('agreed by one it says that it is not certified', () => {
   for (const page of next.pages) expect(page).toContain('NOT CERTIFIED');
   expect(next.cells['A1']?.text).toBe('Valuation 2 – NOT CERTIFIED');
-  expect(next.pages.join(' ')).toContain('Disputed quantities are held apart and in no other figure: B.1');
-  expect(next.pages.join(' ')).toContain('held apart and in no other figure: 8 nr');
+  expect(next.pages.join(' ')).toContain(
+    'Quantities that are disputed, or of a class that is not agreed, are held apart and in no other figure of the item: B.1',
+  );
+  expect(next.pages.join(' ')).toContain('Held apart, in no other figure of the item: 8 nr');
 });
 
 it('certified it names who signed, when, the seal and the change', () => {

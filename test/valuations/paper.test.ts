@@ -163,6 +163,7 @@ describe('a sheet', () => {
       quantity: '0.333333333',
       toDateQuantity: '0.333333333',
       heldQuantity: '0',
+      contested: [],
       baseUnit: 'nr',
       ofAll: 20_001,
     };

@@ -46,13 +46,13 @@ export class EncounteredClass {
   @DecimalField({ description: 'Of the encountered metres: by an agreed class decision [m]' })
   agreedM: string;
 
-  @DecimalField({ description: 'By a disputed one [m]' })
+  @DecimalField({ description: 'Of which a disputed class decision stands over, which does not rule [m]' })
   disputedM: string;
 
-  @DecimalField({ description: 'By a proposed one [m]' })
+  @DecimalField({ description: 'Of which a proposed one stands over [m]' })
   proposedM: string;
 
-  @DecimalField({ description: 'As noted by the shifts, without a decision [m]' })
+  @DecimalField({ description: 'As noted by the shifts, without an agreed decision [m]' })
   notedM: string;
 
   @DecimalField({ description: 'Metres that the baseline expects on the whole drive [m]' })

@@ -29,6 +29,10 @@ export class PayItemLine extends OfPayItem {
   @DecimalField({ description: 'Quantity of the bill [unit]', decimals: 6 })
   billQuantity: string;
 
-  @DecimalField({ description: 'Disputed and held apart: in no other quantity [unit]', decimals: 6 })
+  @DecimalField({
+    description:
+      'Held apart, in no other quantity of this item: disputed, or counted only by a class that is not agreed [unit]',
+    decimals: 6,
+  })
   heldQuantity: string;
 }

@@ -1,26 +1,24 @@
 import { ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
+  BooleanField,
   ChainageField,
   CodeField,
   DecimalField,
   EnumField,
   IntField,
   ListField,
+  ObjectField,
   TextField,
 } from '../../common/api/fields.js';
+import { ContestedClass } from './contested-class.model.js';
 
-export const RulingBasis = {
-  agreed: 'agreed',
-  disputed: 'disputed',
-  proposed: 'proposed',
-  noted: 'noted',
-} as const;
+export const RulingBasis = { agreed: 'agreed', noted: 'noted' } as const;
 export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
 
 registerEnumType(RulingBasis, {
   name: 'RulingBasis',
   description:
-    'What a ruling class rests on: a class decision that is agreed, disputed or proposed, or none: then it is the class noted by the shift.',
+    'What a ruling class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed rules nothing.',
 });
 
 export const ClassGapKind = { undecided: 'undecided', proposed: 'proposed', disputed: 'disputed' } as const;
@@ -57,16 +55,34 @@ export class ClassDecisionGap extends StripPiece {
   groundClass?: string;
 }
 
+@ObjectType({ isAbstract: true })
+class RuledPiece extends StripPiece {
+  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
+  basis?: RulingBasis;
+
+  @BooleanField({
+    description: 'Whether the shift that noted it is countersigned: until then what is paid by class is held',
+    optional: true,
+  })
+  countersigned?: boolean;
+
+  @ObjectField(() => ContestedClass, {
+    description: 'The class decision that stands there and is not agreed',
+    optional: true,
+  })
+  contested?: ContestedClass;
+}
+
 @ObjectType({ description: 'An interval of one ruling class, from report.ruling_class.' })
-export class RulingClass extends StripPiece {
+export class RulingClass extends RuledPiece {
   @IntField({ description: 'Its place in the list: 1, 2, … along the drive' })
   number: number;
 
-  @CodeField({ description: 'The class that counts' })
-  groundClass: string;
-
-  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis' })
-  basis: RulingBasis;
+  @CodeField({
+    description: 'The class that counts; absent where only a decision stands that is not agreed',
+    optional: true,
+  })
+  groundClass?: string;
 }
 
 @ObjectType({ description: 'A page of ruling classes, along the drive.' })
@@ -85,7 +101,7 @@ export class RulingClassPage {
   description:
     'A piece of the driven length with its lithology and class, from report.ground_strip. The pieces tile the drive from its start to the face.',
 })
-export class GroundStripPiece extends StripPiece {
+export class GroundStripPiece extends RuledPiece {
   @IntField({ description: 'Its place: 1, 2, … along the drive' })
   number: number;
 
@@ -97,9 +113,6 @@ export class GroundStripPiece extends StripPiece {
 
   @CodeField({ description: 'The class that counts', optional: true })
   rulingClass?: string;
-
-  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
-  basis?: RulingBasis;
 }
 
 @ObjectType({ description: 'A page of the strip of ground, along the drive.' })

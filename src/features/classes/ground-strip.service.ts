@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type Page, pageFrom } from '../../common/api/paging.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
+import { CONTESTED } from './contested-class.model.js';
 import type {
   ClassDecisionGap,
   GroundStripPage,
@@ -12,14 +13,16 @@ import type {
 
 const PLACE = `chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM"`;
 
+const RULED = `basis, is_countersigned as countersigned, ${CONTESTED}`;
+
 const GAPS = `select kind, ${PLACE}, decision_number as decision, ground_class_code as "groundClass"
   from class_decision_gap where drive_id = $1 order by from_m`;
 
-const RULING = `select number, ${PLACE}, ground_class_code as "groundClass", basis
+const RULING = `select number, ${PLACE}, ground_class_code as "groundClass", ${RULED}
   from (select row_number() over (order by from_m)::int as number, * from ruling_class where drive_id = $1) r
   where number > $2 order by number limit $3`;
 
-const STRIP = `select number, ${PLACE}, lithology, noted_class_code as "notedClass", ruling_class_code as "rulingClass", basis
+const STRIP = `select number, ${PLACE}, lithology, noted_class_code as "notedClass", ruling_class_code as "rulingClass", ${RULED}
   from ground_strip($1, $2) where number > $3 order by number limit $4`;
 
 const WHOLE: Page = { first: 2_000_000_000, after: 0 };

@@ -103,7 +103,7 @@ export class MeasurementRuleInput {
 
   @NamesField({
     description:
-      'Advance, support, probing: codes of the ruling ground classes. Where the class is disputed, the quantity is held apart',
+      'Advance, support, probing: codes of the ground classes. The ruling class is paid; what a class decision that is not agreed would bring is held apart',
   })
   classes?: string[];
 

@@ -19,7 +19,7 @@ export const DOCUMENT = documentWith('lines');
 export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass", s.shift_date as "shiftDate",
   s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
   trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
-  trim_scale(s.held_quantity)::text as "heldQuantity"`;
+  trim_scale(s.held_quantity)::text as "heldQuantity", s.basis, coalesce(s.contested, '[]') as contested`;
 
 export const SOURCES = `select * from (
   select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, ${SOURCE_FIELDS}
@@ -34,7 +34,7 @@ export const BY_CLASS = `select bill_version as version, reference, unit, ground
   trim_scale(held_quantity)::text as "heldQuantity" from valuation_by_class($1, $2, $3) order by bill_version, reference, ground_class_code nulls first`;
 
 export const BY_INTERVAL = `select bill_version as version, reference, unit, chainage_text(from_chainage_m) as "fromChainage",
-  chainage_text(to_chainage_m) as "toChainage", trim_scale(quantity)::text as quantity
+  chainage_text(to_chainage_m) as "toChainage", trim_scale(quantity)::text as quantity, trim_scale(held_quantity)::text as "heldQuantity"
   from valuation_by_interval($1, $2, $3, $4::numeric) order by bill_version, reference, from_m nulls first`;
 
 export const FORECAST = `select bill_version as version, reference, group_code as "groupCode", group_title as "groupTitle", description, unit, currency,
@@ -78,15 +78,15 @@ export const HOLD_HISTORY = `select pg_advisory_xact_lock(hashtext('drivebook.hi
 export const STANDING_CHANGE = `select coalesce(max(number), 0)::int as change from history.change where project_id = scope_project() and hash is not null`;
 
 export const WRITE_LINES = `insert into certified_line (drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,
-    held_quantity, previous_amount, amount, to_date_amount, source_count, digest)
+    held_quantity, previous_amount, amount, to_date_amount, source_count, digest, basis, contested)
   select v.drive_id, v.id, l.pay_item_id, l.exact_quantity, l.base_per_unit, l.previous_quantity, l.quantity, l.to_date_quantity, l.held_quantity,
-    l.previous_amount, l.amount, l.to_date_amount, l.source_count, l.digest
+    l.previous_amount, l.amount, l.to_date_amount, l.source_count, l.digest, l.basis, l.contested
   from valuation v cross join lateral draft_line_of(v.drive_id, v.cut_off) l where v.id = $1`;
 
 export const WRITE_SOURCES = `insert into certified_source (drive_id, valuation_id, pay_item_id, reference, source, source_key, class_code, sequence, shift_date,
-    shift_name, from_m, to_m, previous_quantity, quantity, to_date_quantity)
+    shift_name, from_m, to_m, previous_quantity, quantity, to_date_quantity, basis, contested)
   select v.drive_id, v.id, s.pay_item_id, s.reference, s.source::measure_source, s.source_key, s.class_code, s.sequence, s.shift_date, s.shift_name, s.from_m,
-    s.to_m, s.previous_quantity, s.quantity, s.to_date_quantity
+    s.to_m, s.previous_quantity, s.quantity, s.to_date_quantity, s.basis, s.contested
   from valuation v cross join lateral draft_source_of(v.drive_id, v.cut_off) s where v.id = $1 and s.quantity <> 0`;
 
 export const CERTIFY = `update valuation set state = 'certified', measured_change = $2 where id = $1`;

@@ -14,6 +14,7 @@ import {
 } from '../../common/api/fields.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { ContestedClass } from '../classes/contested-class.model.js';
 import { OfPayItem, PayItemLine } from '../bills/pay-item-line.model.js';
 import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
 
@@ -74,7 +75,9 @@ export class ValuationHead {
   @DecimalField({ description: 'Sum of the amounts to date [currency]', decimals: 4 })
   toDateAmount: string;
 
-  @IntField({ description: 'Lines with a disputed quantity that is held apart' })
+  @IntField({
+    description: 'Lines with a quantity that is held apart: disputed, or of a class that is contested',
+  })
   heldCount: number;
 
   @IntField({
@@ -157,6 +160,19 @@ export class ValuationLine extends PayItemLine {
 
   @TextField({ description: 'SHA-256 over its source records' })
   digest: string;
+
+  @TextField({
+    description:
+      'By what the class of the records that changed it rules: agreed, noted, or agreed and noted; absent: none has a class',
+    optional: true,
+  })
+  basis?: string;
+
+  @ListField(() => ContestedClass, {
+    description: 'Where the rule asks for classes: those that stand over its records and do not rule',
+    optional: true,
+  })
+  contested?: ContestedClass[];
 }
 
 @ObjectType({ description: 'A valuation with its lines, in the order of the bill.' })
@@ -195,7 +211,7 @@ export class LineSource {
 
   @TextField({
     description:
-      'measured: new; corrected or removed: certified before and different now; limited: by a limit per metre; held: disputed, and nothing of it counts; incomplete: lacks what the rule asks for',
+      'measured: new; corrected or removed: certified before and different now; limited: by a limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks what the rule asks for; contested: certified before and unchanged, its class is contested',
   })
   effect: string;
 
@@ -225,6 +241,17 @@ export class LineSource {
 
   @DecimalField({ description: 'Held apart [base unit]', decimals: 9 })
   heldQuantity: string;
+
+  @TextField({
+    description: 'By what its ground class rules: agreed, noted, or agreed and noted; absent: no class',
+    optional: true,
+  })
+  basis?: string;
+
+  @ListField(() => ContestedClass, {
+    description: 'Where the rule asks for classes: those that stand there and do not rule',
+  })
+  contested: ContestedClass[];
 }
 
 @ObjectType({ description: 'A page of the records behind a line.' })
@@ -259,7 +286,7 @@ export class ClassQuantity extends OfPayItem {
 
 @ObjectType({
   description:
-    'What an item measures to date in one interval of chainage, held quantities in it, not rounded.',
+    'What an item measures to date in one interval of chainage, not rounded; held quantities are apart.',
 })
 export class IntervalQuantity extends OfPayItem {
   @TextField({ description: 'Unit' })
@@ -273,6 +300,9 @@ export class IntervalQuantity extends OfPayItem {
 
   @DecimalField({ description: 'Quantity to date [unit]', decimals: 9 })
   quantity: string;
+
+  @DecimalField({ description: 'Held apart [unit]', decimals: 9 })
+  heldQuantity: string;
 }
 
 const INTERVAL = 'Length of the intervals, on round chainages [m]';

@@ -1,4 +1,5 @@
 import { type CsvCell, csvOf } from '../../../common/files/csv.js';
+import { contestedWords } from './account-words.js';
 import type { Account, AccountLine } from './account.js';
 
 type Column = [name: string, cell: (line: AccountLine, account: Account) => CsvCell];
@@ -27,6 +28,8 @@ const COLUMNS: Column[] = [
   ['quantity', ({ quantity }) => number(quantity)],
   ['to_date_quantity', ({ toDateQuantity }) => number(toDateQuantity)],
   ['held_quantity', ({ heldQuantity }) => number(heldQuantity)],
+  ['class_basis', ({ basis }) => text(basis)],
+  ['contested', ({ contested }) => text(contestedWords(contested ?? []) || null)],
   ['percent_of_bill', ({ percentOfBill }) => number(percentOfBill)],
   ['previous_amount', ({ previousAmount }) => number(previousAmount)],
   ['amount', ({ amount }) => number(amount)],

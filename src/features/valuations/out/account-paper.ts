@@ -6,6 +6,7 @@ import { type Account, type AccountLine, hasGroups, type Sums, versionsOf } from
 import {
   billOf,
   cautionsOf,
+  contestedWords,
   cutOffOf,
   driveOf,
   groupOf,
@@ -52,6 +53,15 @@ const total = (text: string, sums: Sums): PaperRow => ({
   cells: ['', text, ...sumCells(sums)],
 });
 
+/** What of the item is held, and which classes do not rule over its records. */
+const noteOf = ({ heldQuantity, unit, contested }: AccountLine): string =>
+  [
+    ...(Number(heldQuantity) === 0
+      ? []
+      : [`Held apart, in no other figure of the item: ${grouped(heldQuantity)} ${unit}`]),
+    ...((contested ?? []).length === 0 ? [] : [`Contested by ${contestedWords(contested ?? [])}`]),
+  ].join('. ');
+
 const line = (one: AccountLine): PaperRow => ({
   kind: 'line',
   cells: [
@@ -63,9 +73,7 @@ const line = (one: AccountLine): PaperRow => ({
     ...[one.previousAmount, one.amount, one.toDateAmount].map(grouped),
   ],
   carried: ['', ...sumCells(one.carriedSums)],
-  ...(Number(one.heldQuantity) === 0
-    ? {}
-    : { note: `Disputed, held apart and in no other figure: ${grouped(one.heldQuantity)} ${one.unit}` }),
+  ...(noteOf(one) === '' ? {} : { note: noteOf(one) }),
 });
 
 const rowsOf = (account: Account): PaperRow[] => {

@@ -39,6 +39,8 @@ const FIELDS = [
   sums('version'),
   sums('carried'),
   `'incompleteCount', coalesce(incomplete_count, 0)`,
+  `'basis', basis`,
+  `'contested', contested`,
 ];
 
 /** A valuation with its lines, all of one computation. */

@@ -1,4 +1,5 @@
 import { grouped } from '../../../common/files/grouped.js';
+import type { ContestedClass } from '../../classes/contested-class.model.js';
 import type { Account, AccountGroup, AccountVersion, Sums } from './account.js';
 
 /** What a valuation says of itself, the same on paper and in a workbook. */
@@ -78,7 +79,15 @@ export const cautionsOf = (account: Account): string[] => {
       `${open} ${open === 1 ? 'shift' : 'shifts'} until the cut-off ${open === 1 ? 'is' : 'are'} not countersigned and ${open === 1 ? 'does' : 'do'} not count.`,
     );
   const held = namedOf(account, ({ heldQuantity }) => Number(heldQuantity) !== 0);
-  if (held !== '') cautions.push(`Disputed quantities are held apart and in no other figure: ${held}.`);
+  if (held !== '')
+    cautions.push(
+      `Quantities that are disputed, or of a class that is not agreed, are held apart and in no other figure of the item: ${held}.`,
+    );
+  const contested = namedOf(account, (line) => (line.contested ?? []).length > 0);
+  if (contested !== '')
+    cautions.push(
+      `The class of some records is not agreed; they are paid by the class agreed or noted: ${contested}.`,
+    );
   const incomplete = namedOf(account, ({ incompleteCount }) => incompleteCount > 0);
   if (incomplete !== '')
     cautions.push(`Records that lack what the rule of the item asks for count as nothing: ${incomplete}.`);
@@ -89,6 +98,16 @@ export const cautionsOf = (account: Account): string[] => {
 /** Where the figures end and the contract begins. */
 export const LIMITS =
   'Quantities are measured from the record of countersigned shifts by the rules of the bill. The contract decides what is paid.';
+
+/** Which classes do not rule, such as "class decision 3 (disputed, B)". */
+export const contestedWords = (contested: readonly ContestedClass[]): string =>
+  contested
+    .map(({ number, state, groundClass }) =>
+      number == null
+        ? `note of ${groundClass} (not countersigned)`
+        : `class decision ${number} (${state}, ${groundClass})`,
+    )
+    .join(', ');
 
 export interface Signature {
   role: string;

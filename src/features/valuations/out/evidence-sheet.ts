@@ -1,6 +1,6 @@
 import type { PrintSheet, XlsxCell } from '../../../common/files/xlsx.js';
 import type { Account, Evidence } from './account.js';
-import { markOf, placeOf, titleOf } from './account-words.js';
+import { contestedWords, markOf, placeOf, titleOf } from './account-words.js';
 import { alignedFormat, decimalsIn } from './sheet-figures.js';
 
 /** Most records in a workbook; the API gives all of them, a page at a time. */
@@ -24,6 +24,8 @@ const COLUMNS: Column[] = [
   ['This period', 16, 'quantity', true],
   ['To date', 16, 'toDateQuantity', true],
   ['Held apart', 14, 'heldQuantity', true],
+  ['Class by', 17, 'basis'],
+  ['Contested by', 40, 'contested'],
 ];
 
 /** By how many decimals are written; all stand with their points below each other. */
@@ -38,7 +40,7 @@ const formatsOf = (evidence: Evidence[]): string[] => {
 const cellOf = (evidence: Evidence, [, , field, isNumber]: Column, formats: string[]): XlsxCell | null => {
   const value = evidence[field];
   if (value == null) return null;
-  const text = String(value);
+  const text = typeof value === 'object' ? contestedWords(value) : String(value);
   if (!isNumber) return { text };
   return text === '0' && field === 'heldQuantity'
     ? null
@@ -66,7 +68,7 @@ export const evidenceSheet = (account: Account, evidence: Evidence[]): PrintShee
       [{ text: `Evidence of ${titleOf(account)}${mark === undefined ? '' : ` – ${mark}`}`, font: 'title' }],
       [
         {
-          text: 'The records that changed a line since the valuation before, and those held apart or incomplete.',
+          text: 'The records that changed a line since the valuation before, and those held apart, contested or incomplete.',
         },
       ],
       [
