@@ -140,6 +140,7 @@ it('what has no place is in no interval', async () => {
       fromChainage: null,
       toChainage: null,
       quantity: LARGEST,
+      heldQuantity: '0',
     },
   ]);
 });
