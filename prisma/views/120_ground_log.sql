@@ -79,7 +79,15 @@ select
   l.q_highest,
   l.q_highest_class,
   l.q_highest_of,
-  l.rmr - l.rmr_orientation_rating as rmr_without_orientation
+  l.rmr - l.rmr_orientation_rating as rmr_without_orientation,
+  coalesce(l.mapped_place, 'face') as mapped_place,
+  l.mapped_for,
+  l.ruling_state,
+  l.ruling_reason,
+  l.ruling_proposed_by,
+  l.ruling_proposed_at,
+  l.ruling_agreed_by,
+  l.ruling_agreed_at
 from ground_log_sheet l
 join drive d on d.id = l.drive_id
 join project p on p.id = d.project_id;
@@ -125,3 +133,7 @@ comment on column ground_log.q_lowest_of is 'The inputs of it, as they counted.'
 comment on column ground_log.q_highest is 'Q with the favourable ends of all inputs.';
 comment on column ground_log.q_highest_of is 'The inputs of it, as they counted.';
 comment on column ground_log.rmr_without_orientation is 'RMR with R6 = 0, which correlations with Q are of.';
+comment on column ground_log.mapped_place is 'Face of the opening that it maps: face, crown, left_wall, right_wall, invert or full_section; left and right looking ahead.';
+comment on column ground_log.mapped_for is 'Party that it was mapped for: contractor, supervisor, client or designer; null: not said.';
+comment on column ground_log.ruling_state is 'proposed or agreed as the log that rules over the others of its place; null: neither.';
+comment on column ground_log.ruling_reason is 'Why it was proposed.';

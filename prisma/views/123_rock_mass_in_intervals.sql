@@ -2,10 +2,12 @@
 create or replace function rock_mass_in_intervals(project text, drive text, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, rating text, class text, coverage text, length_m numeric,
-  share numeric, log_count int, lowest float8, highest float8, drive_id int, from_m numeric, to_m numeric)
+  share numeric, log_count int, lowest float8, highest float8, drive_id int, from_m numeric, to_m numeric, decided_m numeric,
+  undecided_m numeric)
 language sql stable begin atomic
   select p.code, d.code, d.start_chainage_m + d.direction * r.from_m, d.start_chainage_m + d.direction * r.to_m, r.rating, r.class, r.coverage,
-    r.length_m, r.share, r.log_count, r.lowest, r.highest, d.id, r.from_m, r.to_m
+    r.length_m, r.share, r.log_count, r.lowest, r.highest, d.id, r.from_m, r.to_m,
+    r.decided_m, r.undecided_m
   from drive d
   join project p on p.id = d.project_id
   cross join lateral rock_mass_of(d.id, interval_m) r

@@ -92,6 +92,8 @@ const refusal = async (sql: string): Promise<string> => {
 it.each([
   ['without a rating', log()],
   ['with Q', log(Q)],
+  ['over another, of another face', log({ from_m: '5', mapped_place: `'crown'` })],
+  ['over another, for a party', log({ from_m: '5', mapped_for: `'supervisor'` })],
   ['with RMR', log(RMR)],
   ['with both, beside its neighbour', log({ ...Q, ...RMR, from_m: '10' })],
   [
@@ -112,6 +114,9 @@ it.each([
 
 it.each([
   ['over another', log({ from_m: '9.999' }), 'ground_log_once'],
+  ['with an unknown face', log({ mapped_place: `'roof'` }), 'ground_log_mapped_place'],
+  ['for an unknown party', log({ mapped_for: `'visitor'` }), 'ground_log_mapped_for'],
+  ['as ruling already', log({ ruling_state: `'agreed'` }), 'ground_log_ruling_stands'],
   ['without length', log({ to_m: '20' }), 'ground_log_place'],
   ['behind the start', log({ from_m: '-1', to_m: '0' }), 'ground_log_place'],
   [
@@ -175,6 +180,28 @@ it.each([
   ['with another sum of RMR', log({ ...RMR, rmr: '70' }), 'ground_log_rmr_sum'],
 ])('a log is refused %s', async (_, sql, constraint) => {
   expect(await refusal(sql)).toContain(constraint);
+});
+
+it('the ruling log is agreed as it was proposed, and by another', async () => {
+  const as = (who: string, why = ''): string =>
+    `select set_config('drivebook.actor', '${who}', true), set_config('drivebook.reason', '${why}', true);`;
+  const set = (state: string): string =>
+    `update ground_log_sheet set ruling_state = ${state} where name = 'A';`;
+  const proposed = `${as('gina', 'why')} ${set(`'proposed'`)}`;
+  const agreed = `${proposed} ${as('boris')} ${set(`'agreed'`)}`;
+  expect(await refusal(`${as('gina')} ${set(`'proposed'`)}`)).toContain('ground_log_ruling_reason');
+  expect(await refusal(`${as('gina', 'why')} ${set(`'agreed'`)}`)).toContain('ground_log_ruling_stands');
+  expect(await refusal(`${proposed} ${set(`'agreed'`)}`)).toContain('second_person');
+  expect(await refusal(agreed)).toBe('taken');
+  expect(await refusal(`${agreed} update ground_log_sheet set remark = 'x'`)).toContain(
+    'ground_log_ruling_stands',
+  );
+  expect(await refusal(`${agreed} delete from ground_log_sheet`)).toContain('ground_log_ruling_stands');
+  expect(await refusal(`${agreed} update ground_log_sheet set strength_class = 'R1'`)).toBe('taken'); // computed
+  expect(await refusal(`${agreed} update ground_log_sheet set ruling_agreed_by = 'x'`)).toBe('taken'); // and left as it was
+  const second = `${log({ from_m: '5', mapped_place: `'crown'` })}; ${as('gina', 'why')}
+    update ground_log_sheet set ruling_state = 'proposed' where name = 'L'; ${as('boris')} update ground_log_sheet set ruling_state = 'agreed' where name = 'L'`;
+  expect(await refusal(`${agreed} ${second}`)).toContain('ground_log_ruling_once');
 });
 
 it('a drive keeps its start and its end for its logs', async () => {

@@ -201,13 +201,15 @@ describe('a ground log', () => {
           in: 'body',
           pointer: '/from',
           value: '1+219.999',
-          detail: 'the log meets A, 1+210.000 to 1+220.000: a place has one log',
+          detail:
+            'the log overlaps A, 1+210.000 to 1+220.000: a place has one log of the face for no party in particular',
         },
         {
           in: 'body',
           pointer: '/from',
           value: '1+219.999',
-          detail: 'the log meets B, 1+220.000 to 2+200.000: a place has one log',
+          detail:
+            'the log overlaps B, 1+220.000 to 2+200.000: a place has one log of the face for no party in particular',
         },
       ],
     ]);

@@ -27,7 +27,9 @@ const RMR = `case when rmr is not null then json_build_object('edition', rmr_edi
   'rmr', rmr, 'rmrWithoutOrientation', rmr_without_orientation, 'rmrClass', rmr_class) end as rmr`;
 
 const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
-  chainage_text(face_chainage_m) as "faceChainage", length_m::text as "lengthM", mapped_by as "mappedBy", mapped_at as "mappedAt", lithology,
+  chainage_text(face_chainage_m) as "faceChainage", length_m::text as "lengthM", mapped_by as "mappedBy", mapped_at as "mappedAt", mapped_place as "mappedPlace",
+  mapped_for as "mappedFor", case when ruling_state is not null then json_build_object('state', ruling_state, 'reason', ruling_reason,
+    'proposedBy', ruling_proposed_by, 'proposedAt', ruling_proposed_at, 'agreedBy', ruling_agreed_by, 'agreedAt', ruling_agreed_at) end as ruling, lithology,
   ucs_mpa as "ucsMpa", strength_class as "strengthClass", point_load_mpa as "pointLoadMpa", rqd_percent as "rqdPercent",
   jv_per_m3 as "jvPerM3", joint_spacing_m as "jointSpacingM", joint_frequency_per_m as "jointFrequencyPerM",
   case when joint_dip_deg is not null then json_build_object('dipDeg', joint_dip_deg, 'dipDirectionDeg', joint_dip_direction_deg,
@@ -36,20 +38,28 @@ const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(
 
 export const GROUND_LOG = `${LOG} from ground_log where drive_id = $1 and name = $2`;
 
-/** Those that touch [$2, $3), after the one that begins at $4; $5: how many. */
-export const GROUND_LOGS = `${LOG} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m > $4::numeric
-  order by from_m limit $5`;
+/** Those that touch [$2, $3), after the one of the name $5 that begins at $4; $6: how many. */
+export const GROUND_LOGS = `${LOG} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
+  and (from_m, name) > ($4::numeric, $5::text) order by from_m, name limit $6`;
 
 export const PLACE = `select from_m::text as "atM", name from ground_log_sheet where drive_id = $1 and name = $2`;
 
-/** Logs of other names that [$3, $4) meets. */
+/** Logs of other names, of the same face $5 and party $6, that [$3, $4) meets. */
 export const OTHERS_MET = `select name, (from_m * 1000)::int as "fromMm", (to_m * 1000)::int as "toMm" from ground_log_sheet
-  where drive_id = $1 and name <> $2 and from_m < $4::numeric and to_m > $3::numeric order by from_m limit 10`;
+  where drive_id = $1 and name <> $2 and from_m < $4::numeric and to_m > $3::numeric and mapped_place = $5
+  and mapped_for is not distinct from $6::text order by from_m limit 10`;
 
-const ROCK_MASS = `rating, class, coverage, length_m::text as "lengthM", round(share, 6)::text as share, log_count as "logCount", lowest, highest`;
+const ROCK_MASS = `rating, class, coverage, length_m::text as "lengthM", round(share, 6)::text as share, log_count as "logCount", lowest, highest,
+  decided_m::text as "decidedM", undecided_m::text as "undecidedM"`;
 const IN_ORDER = `rating, array_position(array['rated', 'not_rated', 'not_logged'], coverage), lowest desc, class`;
 
 export const ROCK_MASS_BY_DRIVE = `select ${ROCK_MASS} from rock_mass_by_drive where drive_id = $1 order by ${IN_ORDER}`;
 
 export const ROCK_MASS_BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${ROCK_MASS}
   from rock_mass_in_intervals($1, $2, $3::numeric) order by from_m, ${IN_ORDER}`;
+
+/** What counts at the driven metre $2. */
+export const USED_AT = `select rating, name as log, value, class, coalesce(basis, 'not_rated') as basis
+  from ground_log_used_of($1, $2::numeric, $2::numeric + 0.001) where from_m <= $2::numeric and to_m > $2::numeric order by rating`;
+
+export const LOGS_AT = `${LOG} from ground_log where drive_id = $1 and from_m <= $2::numeric and to_m > $2::numeric order by name`;

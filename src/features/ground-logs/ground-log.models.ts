@@ -13,6 +13,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { ReasonField } from '../../common/auth/reason.js';
 import { QRating, QRatingInput, RmrRating, RmrRatingInput } from './rating.models.js';
 
 export const WaterState = {
@@ -25,6 +26,39 @@ export const WaterState = {
 export type WaterState = (typeof WaterState)[keyof typeof WaterState];
 
 registerEnumType(WaterState, { name: 'WaterState', description: 'State of the groundwater, as seen.' });
+
+export const MappedPlace = {
+  face: 'face',
+  crown: 'crown',
+  left_wall: 'left_wall',
+  right_wall: 'right_wall',
+  invert: 'invert',
+  full_section: 'full_section',
+} as const;
+export type MappedPlace = (typeof MappedPlace)[keyof typeof MappedPlace];
+
+registerEnumType(MappedPlace, {
+  name: 'MappedPlace',
+  description: 'Face of the opening that a log maps; left and right looking ahead.',
+});
+
+export const MappedFor = {
+  contractor: 'contractor',
+  supervisor: 'supervisor',
+  client: 'client',
+  designer: 'designer',
+} as const;
+export type MappedFor = (typeof MappedFor)[keyof typeof MappedFor];
+
+registerEnumType(MappedFor, { name: 'MappedFor', description: 'Party that a log was mapped for.' });
+
+export const RulingState = { proposed: 'proposed', agreed: 'agreed' } as const;
+export type RulingState = (typeof RulingState)[keyof typeof RulingState];
+
+registerEnumType(RulingState, {
+  name: 'RulingState',
+  description: 'proposed: by one person; it does not rule yet. agreed: by another person; the log rules.',
+});
 
 const NAME = 'Name of the log, such as GL-0412';
 
@@ -78,7 +112,9 @@ export class OrientationProposal {
 @InputType({ isAbstract: true })
 @ObjectType({ isAbstract: true })
 class GroundLogFacts {
-  @ChainageField({ description: 'Where the mapped length begins; logs of a drive do not overlap' })
+  @ChainageField({
+    description: 'Where the mapped length begins; logs of one face of the opening and party do not overlap',
+  })
   from: string;
 
   @ChainageField({ description: 'Where it ends, ahead of its beginning' })
@@ -90,6 +126,14 @@ class GroundLogFacts {
   @Matches(/\S/, { message: '$property is missing' })
   @TextField({ description: 'Who mapped it', maxLength: 100 })
   mappedBy: string;
+
+  @EnumField({
+    description: 'Party that it was mapped for; absent: not said',
+    values: MappedFor,
+    name: 'MappedFor',
+    optional: true,
+  })
+  mappedFor?: MappedFor;
 
   @InstantField({ description: 'When it was mapped' })
   mappedAt: string;
@@ -160,8 +204,43 @@ class GroundLogFacts {
   remark?: string;
 }
 
+@ObjectType({ description: 'That a log is proposed or agreed to rule over the others of its place.' })
+export class GroundLogRuling {
+  @EnumField({ description: 'How far it is', values: RulingState, name: 'RulingState' })
+  state: RulingState;
+
+  @TextField({ description: 'Why it was proposed' })
+  reason: string;
+
+  @TextField({ description: 'Who proposed it' })
+  proposedBy: string;
+
+  @InstantField({ description: 'When' })
+  proposedAt: string;
+
+  @TextField({ description: 'Who agreed: someone other than the proposer', optional: true })
+  agreedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  agreedAt?: string;
+}
+
+@InputType()
+export class RulingReasonInput {
+  @ReasonField({ description: 'Why' })
+  reason: string;
+}
+
 @InputType()
 export class GroundLogInput extends GroundLogFacts {
+  @EnumField({
+    description: 'Face of the opening that it maps; face when not given',
+    values: MappedPlace,
+    name: 'MappedPlace',
+    optional: true,
+  })
+  mappedPlace?: MappedPlace;
+
   @ObjectField(() => QRatingInput, { description: 'Inputs of Q; absent: not rated by Q', optional: true })
   q?: QRatingInput;
 
@@ -179,6 +258,19 @@ export class GroundLog extends GroundLogFacts {
 
   @DecimalField({ description: 'Mapped length [m]' })
   lengthM: string;
+
+  @EnumField({
+    description: 'Face of the opening that it maps',
+    values: MappedPlace,
+    name: 'MappedPlace',
+  })
+  mappedPlace: MappedPlace;
+
+  @ObjectField(() => GroundLogRuling, {
+    description: 'Whether it is to rule over other logs of its place; absent: not proposed',
+    optional: true,
+  })
+  ruling?: GroundLogRuling;
 
   @CodeField({ description: 'Class of the strength by ISRM 1978, R0 to R6', optional: true })
   strengthClass?: string;

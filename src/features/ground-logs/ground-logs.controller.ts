@@ -1,13 +1,26 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
-import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
+import {
+  GroundLog,
+  GroundLogInput,
+  GroundLogPage,
+  GroundLogPath,
+  RulingReasonInput,
+} from './ground-log.models.js';
+import { GroundLogRulingService } from './ground-log-ruling.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
-import { RockMassIntervalArgs, RockMassOfInterval, RockMassShare } from './rock-mass.models.js';
+import {
+  RockMassAt,
+  RockMassIntervalArgs,
+  RockMassOfInterval,
+  RockMassPlaceArgs,
+  RockMassShare,
+} from './rock-mass.models.js';
 import { RockMassService } from './rock-mass.service.js';
 import { SupportGuide, SupportGuideArgs } from './support-guide.models.js';
 
@@ -17,6 +30,7 @@ export class GroundLogsController {
   constructor(
     private readonly logs: GroundLogsService,
     private readonly rockMass: RockMassService,
+    private readonly ruling: GroundLogRulingService,
   ) {}
 
   @Permit('record.read')
@@ -51,6 +65,43 @@ export class GroundLogsController {
     await this.logs.remove(drive, name);
   }
 
+  @Permit('class.propose')
+  @Post('ground-logs/:name/propose-ruling')
+  @HttpCode(200)
+  @Answer('Proposes a ground log to rule over the others of its place, for a reason', GroundLog)
+  proposeRuling(
+    @Param() { drive, name }: GroundLogPath,
+    @Body() { reason }: RulingReasonInput,
+  ): Promise<GroundLog> {
+    return this.ruling.propose(drive, name, reason);
+  }
+
+  @Permit('class.propose')
+  @Delete('ground-logs/:name/propose-ruling')
+  @Answer('Takes that proposal away', GroundLog)
+  removeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.ruling.remove(drive, name);
+  }
+
+  @Permit('class.agree')
+  @Post('ground-logs/:name/agree-ruling')
+  @HttpCode(200)
+  @Answer('Agrees that a ground log rules at its place; never by who proposed it', GroundLog)
+  agreeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.ruling.agree(drive, name);
+  }
+
+  @Permit('class.agree')
+  @Post('ground-logs/:name/withdraw-ruling')
+  @HttpCode(200)
+  @Answer('Withdraws an agreed ruling log, for a reason; never by who proposed it', GroundLog)
+  withdrawRuling(
+    @Param() { drive, name }: GroundLogPath,
+    @Body() { reason }: RulingReasonInput,
+  ): Promise<GroundLog> {
+    return this.ruling.withdraw(drive, name, reason);
+  }
+
   @Permit('record.read')
   @Get('ground-logs/:name/support-guide')
   @Answer('Decision support from a ground log; nothing of it is stored', SupportGuide)
@@ -64,6 +115,13 @@ export class GroundLogsController {
   @Answer('Metres behind the face by class of Q and of RMR', [RockMassShare])
   byDrive(@Param() { drive }: DrivePath): Promise<RockMassShare[]> {
     return this.rockMass.byDrive(drive);
+  }
+
+  @Permit('record.read')
+  @Get('rock-mass/at')
+  @Answer('What the ground logs say of a place, and which of them counts', RockMassAt)
+  at(@Param() { drive }: DrivePath, @Query() { chainage }: RockMassPlaceArgs): Promise<RockMassAt> {
+    return this.rockMass.at(drive, chainage);
   }
 
   @Permit('record.read')

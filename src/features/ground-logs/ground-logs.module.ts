@@ -1,11 +1,12 @@
 import { Module } from '@nestjs/common';
 import { GroundLogsController } from './ground-logs.controller.js';
 import { GroundLogsResolver } from './ground-logs.resolver.js';
+import { GroundLogRulingService } from './ground-log-ruling.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
 import { RockMassService } from './rock-mass.service.js';
 
 @Module({
   controllers: [GroundLogsController],
-  providers: [GroundLogsService, RockMassService, GroundLogsResolver],
+  providers: [GroundLogsService, GroundLogRulingService, RockMassService, GroundLogsResolver],
 })
 export class GroundLogsModule {}

@@ -2,11 +2,19 @@ import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestj
 import { CodeField } from '../../common/api/fields.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { Heavy } from '../../common/auth/heavy.js';
+import { ReasonField } from '../../common/auth/reason.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
+import { GroundLogRulingService } from './ground-log-ruling.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
-import { RockMassIntervalArgs, RockMassOfInterval, RockMassShare } from './rock-mass.models.js';
+import {
+  RockMassAt,
+  RockMassIntervalArgs,
+  RockMassOfInterval,
+  RockMassPlaceArgs,
+  RockMassShare,
+} from './rock-mass.models.js';
 import { RockMassService } from './rock-mass.service.js';
 import { DriveSupportGuideArgs, SupportGuide } from './support-guide.models.js';
 
@@ -16,11 +24,18 @@ class GroundLogArgs {
   name: string;
 }
 
+@ArgsType()
+class RulingReasonArgs extends GroundLogPath {
+  @ReasonField({ description: 'Why' })
+  reason: string;
+}
+
 @Resolver(() => Drive)
 export class GroundLogsResolver {
   constructor(
     private readonly logs: GroundLogsService,
     private readonly rock: RockMassService,
+    private readonly ruling: GroundLogRulingService,
   ) {}
 
   @Permit('record.read')
@@ -64,6 +79,44 @@ export class GroundLogsResolver {
     @Args() { lengthM }: RockMassIntervalArgs,
   ): Promise<RockMassOfInterval[]> {
     return this.rock.byInterval(code, lengthM ?? 100);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => RockMassAt, {
+    description: 'What the ground logs say of a place, and which of them counts',
+  })
+  rockMassAt(@Parent() { code }: Drive, @Args() { chainage }: RockMassPlaceArgs): Promise<RockMassAt> {
+    return this.rock.at(code, chainage);
+  }
+
+  @Permit('class.propose')
+  @Mutation(() => GroundLog, {
+    description: 'Proposes a ground log to rule over the others of its place, for a reason',
+  })
+  proposeRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
+    return this.ruling.propose(drive, name, reason);
+  }
+
+  @Permit('class.propose')
+  @Mutation(() => GroundLog, { description: 'Takes that proposal away' })
+  removeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.ruling.remove(drive, name);
+  }
+
+  @Permit('class.agree')
+  @Mutation(() => GroundLog, {
+    description: 'Agrees that a ground log rules at its place; never by who proposed it',
+  })
+  agreeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.ruling.agree(drive, name);
+  }
+
+  @Permit('class.agree')
+  @Mutation(() => GroundLog, {
+    description: 'Withdraws an agreed ruling log, for a reason; never by who proposed it',
+  })
+  withdrawRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
+    return this.ruling.withdraw(drive, name, reason);
   }
 
   @Permit('geology.write')

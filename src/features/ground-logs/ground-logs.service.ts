@@ -23,8 +23,8 @@ export class GroundLogsService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, size + 1);
+      const { atM, name } = await cursorOf(statements, id, PLACE, after);
+      const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, name, size + 1);
       return pageFrom(rows.map(withTableNotes), size, (item) => item.name);
     });
   }
@@ -85,7 +85,7 @@ const holdApart = async (
   statements: Statements,
   driveId: number,
   name: string,
-  { fromM, toM }: { fromM: string; toM: string },
+  { fromM, toM, mappedPlace, mappedFor }: ReturnType<typeof readGroundLog>,
   from: string,
   frame: DriveFrame,
 ): Promise<void> => {
@@ -96,6 +96,8 @@ const holdApart = async (
     name,
     fromM,
     toM,
+    mappedPlace,
+    mappedFor,
   );
   if (met.length === 0) return;
   throw faulty(
@@ -104,7 +106,7 @@ const holdApart = async (
       in: 'body',
       pointer: '/from',
       value: from,
-      detail: `the log meets ${other.name}, ${frame.chainage(other.fromMm)} to ${frame.chainage(other.toMm)}: a place has one log`,
+      detail: `the log overlaps ${other.name}, ${frame.chainage(other.fromMm)} to ${frame.chainage(other.toMm)}: a place has one log of the ${mappedPlace} for ${mappedFor === null ? 'no party in particular' : `the ${mappedFor}`}`,
     })),
   );
 };

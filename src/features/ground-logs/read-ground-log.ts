@@ -20,6 +20,8 @@ const placed = (input: GroundLogInput, frame: DriveFrame, note: Note) => {
 const measured = (input: GroundLogInput) => ({
   mappedBy: input.mappedBy,
   mappedAt: input.mappedAt,
+  mappedPlace: input.mappedPlace ?? 'face',
+  mappedFor: input.mappedFor ?? null,
   lithology: input.lithology ?? null,
   ucsMpa: input.ucsMpa ?? null,
   pointLoadMpa: input.pointLoadMpa ?? null,

@@ -1,13 +1,18 @@
 import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
+  BooleanField,
   ChainageField,
+  CodeField,
   DecimalField,
   EnumField,
   IntField,
+  ListField,
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
+import { GroundLog } from './ground-log.models.js';
 
 export const RockMassRating = { q: 'q', rmr: 'rmr' } as const;
 export type RockMassRating = (typeof RockMassRating)[keyof typeof RockMassRating];
@@ -28,6 +33,70 @@ registerEnumType(RockMassCoverage, {
   name: 'RockMassCoverage',
   description: 'rated; not_rated: logged without this rating; not_logged: no log covers it.',
 });
+
+export const RockMassBasis = {
+  decided: 'decided',
+  only: 'only',
+  agreeing: 'agreeing',
+  undecided: 'undecided',
+  not_rated: 'not_rated',
+} as const;
+export type RockMassBasis = (typeof RockMassBasis)[keyof typeof RockMassBasis];
+
+registerEnumType(RockMassBasis, {
+  name: 'RockMassBasis',
+  description:
+    'decided: the log agreed as ruling. only: no other log rates the place. agreeing: all that do are of one class. undecided: they differ in class and none was agreed. not_rated: no log of the place has this rating.',
+});
+
+export const RULE_OF_LOGS =
+  'The log agreed as ruling counts; without one, of the logs that rate the place, the one of the lowest rating, and among equals the first by name.';
+
+@ArgsType()
+export class RockMassPlaceArgs {
+  @PlusKept()
+  @ChainageField({ description: 'The place' })
+  chainage: string;
+}
+
+@ObjectType({ description: 'The log that counts at a place by one rating.' })
+export class RockMassUsed {
+  @EnumField({ description: 'By which rating', values: RockMassRating, name: 'RockMassRating' })
+  rating: RockMassRating;
+
+  @CodeField({
+    description: 'Name of the log that counts; absent where none rates the place',
+    optional: true,
+  })
+  log?: string;
+
+  @NumberField({ description: 'Its Q or RMR', min: -12, optional: true })
+  value?: number;
+
+  @TextField({ description: 'Its class', optional: true })
+  class?: string;
+
+  @EnumField({ description: 'Why it counts', values: RockMassBasis, name: 'RockMassBasis' })
+  basis: RockMassBasis;
+}
+
+@ObjectType({ description: 'What the ground logs say of a place, and which of them counts.' })
+export class RockMassAt {
+  @ChainageField({ description: 'The place' })
+  chainage: string;
+
+  @ListField(() => RockMassUsed, { description: 'By Q and by RMR; none where no log covers the place' })
+  used: RockMassUsed[];
+
+  @BooleanField({ description: 'Logs differ in class by either rating, and none was agreed as ruling' })
+  isUndecided: boolean;
+
+  @TextField({ description: 'The rule by which a log counts' })
+  rule: string;
+
+  @ListField(() => GroundLog, { description: 'All logs of the place, by name' })
+  logs: GroundLog[];
+}
 
 @ArgsType()
 export class RockMassIntervalArgs {
@@ -73,6 +142,15 @@ export class RockMassShare {
 
   @NumberField({ description: 'Highest of them', min: -12, optional: true })
   highest?: number;
+
+  @DecimalField({ description: 'Metres of lengthM whose log was agreed as the ruling one [m]' })
+  decidedM: string;
+
+  @DecimalField({
+    description:
+      'Metres of lengthM where logs differ in class and none was agreed: the lowest rating counts [m]',
+  })
+  undecidedM: string;
 }
 
 @ObjectType({

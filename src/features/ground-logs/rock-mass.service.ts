@@ -2,13 +2,22 @@ import { Injectable } from '@nestjs/common';
 import { faulty } from '../../common/api/problem.js';
 import { readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { driveFrame } from '../../common/drive-frame.js';
+import { metresText } from '../../engineering/chainage.js';
 import { temporaryEsr } from '../../engineering/q-system.js';
 import { chosen } from '../../engineering/rating-tables/choose.js';
 import { ESR } from '../../engineering/rating-tables/editions.js';
 import type { GroundLog } from './ground-log.models.js';
-import { GROUND_LOG, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL } from './ground-log-sql.js';
+import { GROUND_LOG, LOGS_AT, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL, USED_AT } from './ground-log-sql.js';
 import { absent } from './ground-logs.service.js';
-import type { RockMassOfInterval, RockMassShare } from './rock-mass.models.js';
+import {
+  type RockMassAt,
+  type RockMassOfInterval,
+  type RockMassShare,
+  type RockMassUsed,
+  RULE_OF_LOGS,
+} from './rock-mass.models.js';
+import { withTableNotes } from './table-notes.js';
 import { guideFigures, unanswered } from './support-guide.js';
 import { GUIDE_CAUTION, type SupportGuide, type SupportGuideArgs } from './support-guide.models.js';
 
@@ -26,6 +35,29 @@ export class RockMassService {
   async byInterval(drive: string, lengthM: number): Promise<RockMassOfInterval[]> {
     const rows = this.drives.readByCodes<RockMassOfInterval>(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
     return (await rows).rows();
+  }
+
+  /** What counts at a place. @throws ProblemError invalid where it lies outside the drive */
+  at(drive: string, chainage: string): Promise<RockMassAt> {
+    return this.drives.reading(drive, async (driveId, statements) => {
+      const frame = await driveFrame(statements, driveId);
+      const mm = frame.drivenMm(chainage);
+      const outside = frame.outside(mm);
+      if (outside)
+        throw faulty('invalid', [{ in: 'query', pointer: '/chainage', value: chainage, detail: outside }]);
+      const atM = metresText(mm === frame.lengthMm ? mm - 1 : mm); // the end of the drive belongs to its last metre
+      const used = (await readRows<RockMassUsed>(statements, USED_AT, driveId, atM)).map(
+        ({ log, basis, ...rest }) => ({ ...rest, basis, ...(basis === 'not_rated' ? {} : { log }) }),
+      );
+      const logs = await readRows<GroundLog>(statements, LOGS_AT, driveId, atM);
+      return {
+        chainage: frame.chainage(mm),
+        used,
+        isUndecided: used.some(({ basis }) => basis === 'undecided'),
+        rule: RULE_OF_LOGS,
+        logs: logs.map(withTableNotes),
+      };
+    });
   }
 
   guide(drive: string, name: string, asked: SupportGuideArgs): Promise<SupportGuide> {
