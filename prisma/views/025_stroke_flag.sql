@@ -1,19 +1,30 @@
 -- One row a stroke and flag: a figure of the record that lies beyond what the machine is rated for, or that contradicts
 -- another. A hint to look at the record, not a judgement: a wrong reading and a hard stroke look the same.
 --
--- Readings are those of the boring that has the highest one; the length is that of the whole stroke. rates_differ compares
+-- Each boring is held against the data of the machine in force when it was bored. A flag shows the boring that is furthest beyond
+-- its limit; the length is that of the whole stroke. rates_differ compares
 -- the rate by penetration and rotation with that by length and boring time, both over the same borings, the first weighted
 -- by time: Σ PR·t / Σ t is what they would have bored. Tolerance 10 %, a project rule: minutes on a clock alone make 3 %.
 -- What is equal to its limit is not flagged.
 create or replace view stroke_flag as
 with bored as (
-  select drive_id, stroke_number, min(from_m) as from_m, max(to_m) as to_m, sum(to_m - from_m) as length_m,
-    max(thrust_per_disc_kn) as thrust_per_disc_kn, max(torque_knm) as torque_knm, max(power_kw) as power_kw, max(thrust_kn) as thrust_kn,
-    sum(penetration_rate_m_per_h * extract(epoch from ended_at - started_at)::float8) as read_m_s_per_h,
-    sum((to_m - from_m)::float8) filter (where penetration_rate_m_per_h is not null and started_at is not null) * 3600 as timed_m_s_per_h,
-    sum(extract(epoch from ended_at - started_at)::float8) filter (where penetration_rate_m_per_h is not null) as timed_s
-  from boring
-  group by drive_id, stroke_number
+  select b.drive_id, b.stroke_number, min(b.from_m) as from_m, max(b.to_m) as to_m, sum(b.to_m - b.from_m) as length_m,
+    max(array[b.thrust_per_disc_kn - m.rated_disc_load_kn::float8, b.thrust_per_disc_kn, m.rated_disc_load_kn])
+      filter (where b.thrust_per_disc_kn > m.rated_disc_load_kn) as disc,
+    max(array[b.torque_knm - m.rated_torque_knm::float8, b.torque_knm, m.rated_torque_knm]) filter (where b.torque_knm > m.rated_torque_knm) as torque,
+    max(array[b.power_kw - m.installed_power_kw::float8, b.power_kw, m.installed_power_kw]) filter (where b.power_kw > m.installed_power_kw) as power,
+    max(array[b.thrust_kn - m.rated_thrust_kn::float8, b.thrust_kn, m.rated_thrust_kn]) filter (where b.thrust_kn > m.rated_thrust_kn) as thrust,
+    max(m.stroke_length_m) as stroke_length_m,
+    sum(b.penetration_rate_m_per_h * extract(epoch from b.ended_at - b.started_at)::float8) as read_m_s_per_h,
+    sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null and b.started_at is not null) * 3600 as timed_m_s_per_h,
+    sum(extract(epoch from b.ended_at - b.started_at)::float8) filter (where b.penetration_rate_m_per_h is not null) as timed_s
+  from boring b
+  join drive d on d.id = b.drive_id
+  join project p on p.id = d.project_id
+  left join shift s on s.drive_id = b.drive_id and s.id = b.shift_id
+  cross join lateral (select bored_on(s.shift_date, b.started_at, p.time_zone, p.day_start) as day offset 0) bored
+  left join machine_data m on m.machine_id = d.machine_id and bored.day >= m.valid_from and bored.day < m.valid_to
+  group by b.drive_id, b.stroke_number
 )
 select
   p.code as project_code,
@@ -29,14 +40,13 @@ select
 from bored b
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
-left join machine m on m.id = d.machine_id
 cross join lateral (
   values
-    ('thrust_per_disc_above_rating', b.thrust_per_disc_kn, m.rated_disc_load_kn::float8, 'kN', 1),
-    ('torque_above_rating', b.torque_knm, m.rated_torque_knm::float8, 'kNm', 1),
-    ('power_above_installed', b.power_kw, m.installed_power_kw::float8, 'kW', 1),
-    ('thrust_above_rating', b.thrust_kn, m.rated_thrust_kn::float8, 'kN', 1),
-    ('stroke_longer_than_machine', b.length_m::float8, m.stroke_length_m::float8, 'm', 1),
+    ('thrust_per_disc_above_rating', b.disc[2], b.disc[3], 'kN', 1),
+    ('torque_above_rating', b.torque[2], b.torque[3], 'kNm', 1),
+    ('power_above_installed', b.power[2], b.power[3], 'kW', 1),
+    ('thrust_above_rating', b.thrust[2], b.thrust[3], 'kN', 1),
+    ('stroke_longer_than_machine', b.length_m::float8, b.stroke_length_m::float8, 'm', 1),
     ('rates_differ', b.read_m_s_per_h / b.timed_s, b.timed_m_s_per_h / b.timed_s * 1.1, 'm/h', 1),
     ('rates_differ', b.read_m_s_per_h / b.timed_s, b.timed_m_s_per_h / b.timed_s * 0.9, 'm/h', -1)
 ) f (flag, measured, limit_value, unit, side)
@@ -46,6 +56,6 @@ comment on view stroke_flag is
   'One row a stroke and flag: a figure beyond the machine''s rating, or two that contradict each other. A hint to look at the record, not a judgement.';
 comment on column stroke_flag.flag is
   'thrust_per_disc_above_rating, torque_above_rating, power_above_installed, thrust_above_rating, stroke_longer_than_machine, or rates_differ: penetration and rotation against length and boring time.';
-comment on column stroke_flag.measured is 'The figure of the record, in the unit; of readings the highest of the stroke''s borings.';
-comment on column stroke_flag.limit_value is 'What it should not be beyond, in the unit; of rates_differ the rate by the clock with 10 % added or taken off.';
+comment on column stroke_flag.measured is 'The figure of the record, in the unit; of readings that of the boring furthest beyond its limit.';
+comment on column stroke_flag.limit_value is 'What it should not be beyond by the data of the machine in force when it was bored, in the unit; of rates_differ the rate by the clock with 10 % added or taken off.';
 comment on column stroke_flag.unit is 'Unit of both.';

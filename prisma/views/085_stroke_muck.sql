@@ -37,7 +37,11 @@ select
   s.drive_id
 from stroke s
 join drive d on d.id = s.drive_id
-left join machine m on m.id = d.machine_id
+join project p on p.id = d.project_id
+left join boring own on own.drive_id = s.drive_id and own.from_m = s.from_m
+left join shift sh on sh.drive_id = own.drive_id and sh.id = own.shift_id
+cross join lateral (select bored_on(sh.shift_date, own.started_at, p.time_zone, p.day_start) as day offset 0) bored
+left join machine_data m on m.machine_id = d.machine_id and bored.day >= m.valid_from and bored.day < m.valid_to
 left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) / 2) ground on true
 cross join lateral (
   select 3.141592653589793 * d.bored_diameter_m * d.bored_diameter_m / 4 as area_m2,
@@ -67,7 +71,7 @@ comment on column stroke_muck.ratio is 'Weigher over theory, to 0.0001.';
 comment on column stroke_muck.band is 'above 1.20: more muck than bored, look for over-excavation; below 0.80: look at the weigher and the record; else within.';
 comment on column stroke_muck.belt_flow_t_per_h is 'Mass that comes at the net penetration rate. [t/h]';
 comment on column stroke_muck.loose_flow_m3_per_h is 'Loose volume that comes at the net penetration rate. [m3/h]';
-comment on column stroke_muck.belt_capacity_t_per_h is 'What the machine''s belt carries. [t/h]';
+comment on column stroke_muck.belt_capacity_t_per_h is 'What the machine''s belt carries by the data in force when the stroke began. [t/h]';
 comment on column stroke_muck.belt_load is 'Mass that comes over what the belt carries.';
 comment on column stroke_muck.haulage is 'keeps_pace, or limits: more comes than the belt carries; null when either is not known.';
 comment on column stroke_muck.full_belt_rate_m_per_h is 'Net penetration rate at which the belt is full. [m/h]';

@@ -22,7 +22,7 @@ select
   d.id as drive_id
 from drive d
 join project p on p.id = d.project_id
-left join machine m on m.id = d.machine_id
+left join lateral machine_at_face(d.id) m on true
 left join lateral (
   select sum(s.length_m) as bored_m, sum(s.bank_volume_m3) as bank_volume_m3, sum(s.loose_volume_m3) as loose_volume_m3,
     sum(s.length_m) filter (where s.loose_volume_m3 is not null) as loose_m, sum(s.muck_mass_t) as weighed_mass_t,
@@ -48,6 +48,7 @@ comment on column muck_progress.difference_t is 'Weigher less theory. [t]';
 comment on column muck_progress.ratio is 'Weigher over theory, to 0.0001; null when nothing can be compared.';
 comment on column muck_progress.above_count is 'Strokes whose own ratio lies above the band of stroke_muck.';
 comment on column muck_progress.below_count is 'Strokes whose own ratio lies below it.';
+comment on column muck_progress.belt_capacity_t_per_h is 'What the machine''s belt carries by the data in force at the face. [t/h]';
 comment on column muck_progress.highest_belt_flow_t_per_h is 'Highest mass flow of a stroke at its net penetration rate. [t/h]';
 comment on column muck_progress.highest_belt_load is 'The same over the belt''s capacity.';
 comment on column muck_progress.limited_count is 'Strokes that bring more than the belt carries.';

@@ -13,7 +13,7 @@ language sql stable begin atomic
       coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m
     from drive d
     join project p on p.id = d.project_id
-    left join machine m on m.id = d.machine_id
+    left join lateral machine_at_face(d.id) m on true
     where p.code = before_next_stroke.project and d.code = before_next_stroke.drive
   ), stroke as materialized (
     select s.* from place cross join lateral support_by_stroke(place.id) s where s.is_short or s.support_item_id is null

@@ -26,6 +26,7 @@ const TABLES = [
   'ground_class',
   'support_item',
   'machine',
+  'machine_revision',
   'drive',
   'shift',
   'boring',

@@ -1,18 +1,12 @@
-import { Body, Controller, Get, Param, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { CodeField } from '../../common/api/fields.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive, DriveInput, DriveProgress } from './drive.model.js';
 import { DrivesService } from './drives.service.js';
-import { Machine, MachineInput } from './machine.model.js';
+import { Machine, MachineInput, MachinePath, MachineRevisionPath, MachinesOn } from './machine.model.js';
 import { MachinesService } from './machines.service.js';
-
-class MachinePath extends ProjectPath {
-  @CodeField({ description: 'Code of the machine' })
-  machine: string;
-}
 
 @ApiTags('Drives')
 @Controller('v1/projects/:project')
@@ -25,20 +19,35 @@ export class DrivesController {
   @Permit('record.read')
   @Get('machines')
   @Answer('The machines of the project', [Machine])
-  listMachines(@Param() _path: ProjectPath): Promise<Machine[]> {
-    return this.machines.list();
+  listMachines(@Param() _path: ProjectPath, @Query() { on }: MachinesOn): Promise<Machine[]> {
+    return this.machines.list(on);
   }
 
   @Permit('record.read')
   @Get('machines/:machine')
   @Answer('One machine', Machine)
-  getMachine(@Param() { machine }: MachinePath): Promise<Machine> {
-    return this.machines.get(machine);
+  getMachine(@Param() { machine }: MachinePath, @Query() { on }: MachinesOn): Promise<Machine> {
+    return this.machines.get(machine, on);
+  }
+
+  @Permit('record.read')
+  @Get('machines/:machine/revisions')
+  @Answer('The data of a machine by the date from which they are in force', [Machine])
+  machineRevisions(@Param() { machine }: MachinePath): Promise<Machine[]> {
+    return this.machines.revisions(machine);
+  }
+
+  @Permit('catalogue.write')
+  @Delete('machines/:machine/revisions/:validFrom')
+  @HttpCode(204)
+  @Answer('Removes data of a machine by which no accepted stroke is judged')
+  async removeMachineRevision(@Param() { machine, validFrom }: MachineRevisionPath): Promise<void> {
+    await this.machines.removeRevision(machine, validFrom);
   }
 
   @Permit('catalogue.write')
   @Put('machines/:machine')
-  @Answer('Creates or replaces a machine', Machine)
+  @Answer('Creates or replaces a machine, or its data from a date on', Machine)
   putMachine(@Param() { machine }: MachinePath, @Body() input: MachineInput): Promise<Machine> {
     return this.machines.put(machine, input);
   }

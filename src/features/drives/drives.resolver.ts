@@ -1,16 +1,16 @@
 import { Args, ArgsType, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { CodeField } from '../../common/api/fields.js';
-import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { DrivePath } from '../../common/api/paths.js';
 import { AsOf } from '../../common/api/as-of.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Project } from '../projects/project.model.js';
 import { Drive, DriveInput, DriveProgress } from './drive.model.js';
 import { DrivesService } from './drives.service.js';
-import { Machine, MachineInput } from './machine.model.js';
+import { Machine, MachineInput, MachinePath, MachineRevisionPath, MachinesOn } from './machine.model.js';
 import { MachinesService } from './machines.service.js';
 
 @ArgsType()
-class MachineArgs extends ProjectPath {
+class MachineOf {
   @CodeField({ description: 'Code of the machine' })
   machine: string;
 }
@@ -30,14 +30,29 @@ export class ProjectDrivesResolver {
 
   @Permit('record.read')
   @ResolveField('machines', () => [Machine], { description: 'The machines of the project' })
-  machinesOf(): Promise<Machine[]> {
-    return this.machines.list();
+  machinesOf(@Args() { on }: MachinesOn): Promise<Machine[]> {
+    return this.machines.list(on);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => [Machine], {
+    description: 'The data of a machine by the date from which they are in force',
+  })
+  machineRevisions(@Args() { machine }: MachineOf): Promise<Machine[]> {
+    return this.machines.revisions(machine);
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => Machine, { description: 'Creates or replaces a machine' })
-  putMachine(@Args() { machine }: MachineArgs, @Args('input') input: MachineInput): Promise<Machine> {
+  @Mutation(() => Machine, { description: 'Creates or replaces a machine, or its data from a date on' })
+  putMachine(@Args() { machine }: MachinePath, @Args('input') input: MachineInput): Promise<Machine> {
     return this.machines.put(machine, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes data of a machine by which no accepted stroke is judged' })
+  async removeMachineRevision(@Args() { machine, validFrom }: MachineRevisionPath): Promise<boolean> {
+    await this.machines.removeRevision(machine, validFrom);
+    return true;
   }
 }
 

@@ -1,11 +1,42 @@
-import { InputType, ObjectType } from '@nestjs/graphql';
-import { CodeField, DecimalField, IntField, TextField } from '../../common/api/fields.js';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { CodeField, DateField, DecimalField, IntField, TextField } from '../../common/api/fields.js';
+import { ProjectPath } from '../../common/api/paths.js';
+
+@ArgsType()
+export class MachinePath extends ProjectPath {
+  @CodeField({ description: 'Code of the machine' })
+  machine: string;
+}
+
+@ArgsType()
+export class MachineRevisionPath extends MachinePath {
+  @DateField({ description: 'Date from which the revision is in force' })
+  validFrom: string;
+}
+
+@ArgsType()
+export class MachinesOn {
+  @DateField({
+    description: 'With the data in force on this date; the latest when not given',
+    optional: true,
+  })
+  on?: string;
+}
 
 @InputType()
 @ObjectType({ isAbstract: true })
 export class MachineInput {
   @TextField({ description: 'Name of the machine' })
   name: string;
+
+  @DateField({
+    description: 'Date from which these data are in force; absent: from the beginning',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @TextField({ description: 'Name of this revision of the data', maxLength: 100, optional: true })
+  revision?: string;
 
   @IntField({ description: 'Number of disc cutters', min: 1, max: 500 })
   discCount: number;
@@ -58,7 +89,7 @@ export class MachineInput {
   beltCapacityTPerH?: string;
 }
 
-@ObjectType({ description: 'A tunnel boring machine.' })
+@ObjectType({ description: 'A tunnel boring machine, with one revision of its data.' })
 export class Machine extends MachineInput {
   @CodeField({ description: 'Code of the machine' })
   code: string;

@@ -17,7 +17,7 @@ const UNSUPPORTED = `select zone, limit_m::text as "limitM", unsupported_m::text
   overdue_not_assessed_m::text as "overdueNotAssessedM", state, rests_on as "restsOn"
   from unsupported_length($1, $2) order by zone`;
 
-const STROKE_LENGTH = `select m.stroke_length_m::text as length from drive d join machine m on m.id = d.machine_id where d.id = $1`;
+const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
 const NEXT_STROKE = `with entry as (select * from before_next_stroke($1, $2, $3::numeric))
   select

@@ -138,7 +138,7 @@ export class AcceptProposalService {
         );
       const rows = rowsOf(borings, firstNumber ?? nextNumber(borings, context));
       await holdRecord(transaction, context, rows);
-      await storeImport(transaction, context.driveId, [], valuedStrokes(rows, context.machine));
+      await storeImport(transaction, context.driveId, [], valuedStrokes(rows, context.machines));
       await transaction.$executeRawUnsafe(ACCEPT, proposal.id);
       return readProposal(transaction, driveId, drive, number);
     });

@@ -24,6 +24,7 @@ export interface StandingShift {
 export interface ShiftContext {
   driveId: number;
   frame: DriveFrame;
+  /** its data in force on the date */
   machine: BoringMachine | null;
   /** of the calendar in force on the date; of a shift that is submitted or countersigned, the one that it was posted under */
   calendarShiftId: number;
@@ -49,7 +50,7 @@ interface Row extends Omit<ShiftContext, 'frame'> {
 
 const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as "startMm",
   (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
-  case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
+  case when m.machine_id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
     'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper) end as machine,
   case when s.state <> 'draft' then s.calendar_shift_id else coalesce(n.calendar_shift_id, s.calendar_shift_id) end as "calendarShiftId",
@@ -65,7 +66,8 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
     where project_id = p.id) as "supportItems",
   case when s.id is not null then json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) end as standing,
   coalesce(s.id, nextval('public.shift_id_seq')::int) as id
-  from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
+  from drive d join project p on p.id = d.project_id
+  left join machine_data m on m.machine_id = d.machine_id and $2::date >= m.valid_from and $2::date < m.valid_to
   left join calendar_in_force n on n.project_id = p.id and n.name = $3 and $2::date >= n.valid_from and $2::date < n.valid_to
   left join lateral (
     select s.* from shift s join calendar_shift c on c.id = s.calendar_shift_id where s.drive_id = d.id and s.shift_date = $2::date and c.name = $3

@@ -7,9 +7,11 @@ import { type ImportContext, readContext } from './read-context.js';
 /** As text: many strokes may stand, and whoever judges a table by them reads it in another thread. */
 const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)::int8,
   'lengthMm', (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8, 'direction', d.direction,
-  'machine', case when m.id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
+  'machines', (select coalesce(json_agg(json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
-    'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper) end,
+    'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper,
+    'validFrom', case when isfinite(m.valid_from) then production_day_start(m.valid_from, p.time_zone, p.day_start) end)
+    order by m.valid_from), '[]') from machine_data m where m.machine_id = d.machine_id),
   'standing', (select coalesce(json_agg(json_build_object('id', b.id, 'number', b.stroke_number, 'fromMm', (b.from_m * 1000)::int8,
     'toMm', (b.to_m * 1000)::int8, 'startedAt', b.started_at, 'endedAt', b.ended_at, 'thrustKn', b.thrust_kn,
     'torqueKnm', b.torque_knm, 'rotationRpm', b.rotation_rpm, 'penetrationMmPerRev', b.penetration_mm_per_rev,
@@ -17,7 +19,7 @@ const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)
     order by b.from_m), '[]')
     from boring b left join shift s on s.id = b.shift_id left join calendar_shift n on n.id = s.calendar_shift_id
     where b.drive_id = d.id))::text as context
-  from drive d left join machine m on m.id = d.machine_id where d.id = $1`;
+  from drive d join project p on p.id = d.project_id where d.id = $1`;
 
 /**
  * Locks the drive, so that its writers follow each other, then reads what stands on it. Two statements: one that waits

@@ -77,7 +77,7 @@ export const planStrokes = ({ table: text, context: contextText, dryRun, ...rule
     report: JSON.stringify(report),
     ...(isRefused ? { refusal: refusalOf(plan.rows, report.rejected) } : {}),
     leaving: plan.leaving.map(({ id }) => id),
-    strokes: isRefused ? [] : valuedStrokes(plan.rows, context.machine),
+    strokes: isRefused ? [] : valuedStrokes(plan.rows, context.machines),
   };
 };
 

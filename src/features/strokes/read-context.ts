@@ -10,10 +10,16 @@ export interface Standing extends StrokeValues {
   shift: string | null;
 }
 
+/** Data of the drive's machine, and the instant from which they are in force; null: the beginning. */
+export interface DatedMachine extends BoringMachine {
+  validFrom: number | null;
+}
+
 /** What a table is judged by. */
 export interface ImportContext {
   frame: DriveFrame;
-  machine: BoringMachine | null;
+  /** by the date from which its data are in force; none: the drive has no machine */
+  machines: DatedMachine[];
   /** along the drive */
   standing: Standing[];
 }
@@ -22,7 +28,7 @@ interface Row {
   startMm: number;
   lengthMm: number;
   direction: Direction;
-  machine: BoringMachine | null;
+  machines: (Omit<DatedMachine, 'validFrom'> & { validFrom: string | null })[];
   standing: (Omit<Standing, 'startedAt' | 'endedAt'> & {
     startedAt: string | null;
     endedAt: string | null;
@@ -33,10 +39,10 @@ const ms = (instant: string | null): number | null => (instant === null ? null :
 
 /** Reads the context as the database wrote it. */
 export const readContext = (text: string): ImportContext => {
-  const { startMm, lengthMm, direction, machine, standing } = JSON.parse(text) as Row;
+  const { startMm, lengthMm, direction, machines, standing } = JSON.parse(text) as Row;
   return {
     frame: new DriveFrame(startMm, lengthMm, direction),
-    machine,
+    machines: machines.map((machine) => ({ ...machine, validFrom: ms(machine.validFrom) })),
     standing: standing.map((boring) => ({
       ...boring,
       startedAt: ms(boring.startedAt),

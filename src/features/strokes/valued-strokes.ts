@@ -1,6 +1,7 @@
 import { metresText } from '../../engineering/chainage.js';
-import type { BoringMachine, BoringValues } from '../../engineering/stroke-values.js';
+import type { BoringValues } from '../../engineering/stroke-values.js';
 import type { ImportRow, StrokeValues } from './import-rows.js';
+import type { DatedMachine } from './read-context.js';
 import { valuesOf } from './values-of.js';
 
 type ValuedStroke = StrokeValues & BoringValues;
@@ -19,11 +20,15 @@ const rowOf = (stroke: ValuedStroke): object => ({
   endedAt: instant(stroke.endedAt),
 });
 
+/** The data in force when a stroke began; without a time, those from the beginning, as report.bored_on says. */
+const inForce = (machines: DatedMachine[], startedAt: number | null): DatedMachine | null =>
+  machines.findLast(({ validFrom }) => (validFrom ?? -Infinity) <= (startedAt ?? -Infinity)) ?? null;
+
 /** The strokes to create with their computed values, as JSON for the statements that write them. */
-export const valuedStrokes = (rows: ImportRow[], machine: BoringMachine | null): string[] => {
+export const valuedStrokes = (rows: ImportRow[], machines: DatedMachine[]): string[] => {
   const created = rows.flatMap(({ stroke, outcome, faults }) =>
     stroke && outcome === 'created' && faults.length === 0
-      ? [rowOf({ ...stroke, ...valuesOf(stroke, machine) })]
+      ? [rowOf({ ...stroke, ...valuesOf(stroke, inForce(machines, stroke.startedAt)) })]
       : [],
   );
   const parts: string[] = [];
