@@ -19,11 +19,11 @@ create or replace function support_per_unit(dimension text, unit text, length_m 
 returns numeric language sql immutable parallel safe as $$
   select case dimension
     when 'count' then case unit when 'nr' then 1 end
-    when 'length' then case unit when 'nr' then length_m end
+    when 'length' then case unit when 'nr' then length_m when 'm' then 1 end
     when 'area' then case unit when 'm2' then 1 end
     when 'volume' then case unit when 'm3' then 1 when 'm2' then thickness_mm / 1000 end
-    when 'mass' then case unit when 'm2' then mass_kg_per_m2
-      else coalesce(mass_kg, mass_kg_per_m * coalesce(length_m, centre_line_diameter_m * 3.14159265358979323846)) end
+    when 'mass' then case unit when 'kg' then 1 when 't' then 1000 when 'm2' then mass_kg_per_m2 when 'm' then mass_kg_per_m
+      when 'nr' then coalesce(mass_kg, mass_kg_per_m * coalesce(length_m, centre_line_diameter_m * 3.14159265358979323846)) end
   end
 $$;
 

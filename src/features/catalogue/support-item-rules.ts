@@ -4,24 +4,37 @@ import type { SupportItemInput } from './support-item.model.js';
 
 const UNITS: Record<SupportKind, SupportUnit[]> = {
   bolt: ['nr'],
-  rib: ['nr'],
-  spile: ['nr'],
-  invert_segment: ['nr'],
-  mesh: ['m2'],
+  mesh: ['m2', 'kg', 't'],
+  rib: ['nr', 'm', 'kg', 't'],
+  lattice_girder: ['nr', 'm', 'kg', 't'],
+  lagging: ['nr', 'm2'],
   sprayed_concrete: ['m2', 'm3'],
+  cast_concrete: ['m3'],
+  cavity_fill: ['m3', 'kg', 't'],
+  spile: ['nr', 'm'],
+  drain: ['nr', 'm'],
+  invert_segment: ['nr', 'm'],
 };
+
+/** The same in words, such as "nr for bolt; m2, kg or t for mesh". */
+export const UNITS_IN_WORDS = Object.entries(UNITS)
+  .map(([kind, units]) => `${units.join(', ').replace(/, (?=[^,]*$)/, ' or ')} for ${kind.replace('_', ' ')}`)
+  .join('; ');
+
+/** Kinds that may be a full ring. */
+const RINGS: SupportKind[] = ['rib', 'lattice_girder'];
 
 /** Dimensions that belong to some kinds only. The others were free from the start: records may have them anywhere. */
 const KINDS = {
-  diameterMm: ['bolt', 'spile'],
+  diameterMm: ['bolt', 'spile', 'drain'],
   circumferentialSpacingM: ['bolt'],
-  longitudinalSpacingM: ['bolt', 'rib'],
+  longitudinalSpacingM: ['bolt', ...RINGS],
   patternArcDeg: ['bolt'],
-  centreLineDiameterM: ['rib'],
+  centreLineDiameterM: RINGS,
   sheetLengthM: ['mesh'],
   sheetWidthM: ['mesh'],
   lapPercent: ['mesh'],
-  massKg: ['invert_segment'],
+  massKg: ['invert_segment', 'lagging'],
   theoreticalThicknessMm: ['sprayed_concrete'],
   reboundPercent: ['sprayed_concrete'],
   overbreakPercent: ['sprayed_concrete'],
@@ -52,11 +65,17 @@ export const holdSupportItem = (item: SupportItemInput): void => {
   };
   const units = UNITS[item.kind];
   if (!units.includes(item.unit))
-    refuse('unit', `unit ${item.unit} does not fit a ${item.kind}: it is counted in ${units.join(' or ')}`);
+    refuse(
+      'unit',
+      `unit ${item.unit} does not fit a ${named(item.kind)}: it is counted in ${units.join(' or ')}`,
+    );
   for (const field of DIMENSIONS) {
     const kinds: SupportKind[] = KINDS[field];
     if (item[field] != null && !kinds.includes(item.kind))
-      refuse(field, `${field} does not fit a ${item.kind}: it belongs to ${kinds.map(named).join(' or ')}`);
+      refuse(
+        field,
+        `${field} does not fit a ${named(item.kind)}: it belongs to ${kinds.map(named).join(' or ')}`,
+      );
   }
   const together = (one: Dimension, other: Dimension): void => {
     if ((item[one] == null) === (item[other] == null)) return;
@@ -65,10 +84,10 @@ export const holdSupportItem = (item: SupportItemInput): void => {
   };
   if (item.kind === 'bolt') together('circumferentialSpacingM', 'longitudinalSpacingM');
   if (item.kind === 'mesh') together('sheetLengthM', 'sheetWidthM');
-  if (item.kind === 'rib' && item.lengthM != null && item.centreLineDiameterM != null)
+  if (RINGS.includes(item.kind) && item.lengthM != null && item.centreLineDiameterM != null)
     refuse(
       'centreLineDiameterM',
-      'a rib has its developed length or the diameter of its centre line, not both: either gives its mass',
+      `a ${named(item.kind)} has its developed length or the diameter of its centre line, not both: either gives its mass`,
     );
   if (faults.length > 0) throw faulty('invalid', faults);
 };

@@ -1,6 +1,7 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { CodeField, DecimalField, EnumField, TextField } from '../../common/api/fields.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
+import { UNITS_IN_WORDS } from './support-item-rules.js';
 
 registerEnumType(SupportKind, { name: 'SupportKind', description: 'Kind of a support item.' });
 registerEnumType(SupportUnit, {
@@ -18,8 +19,7 @@ export class SupportItemInput {
   kind: SupportKind;
 
   @EnumField({
-    description:
-      'Unit: nr for bolts, ribs, spiles and invert segments, m2 for mesh, m2 or m3 for sprayed concrete',
+    description: `Unit in which it is counted: ${UNITS_IN_WORDS}`,
     values: SupportUnit,
     name: 'SupportUnit',
   })
@@ -30,13 +30,13 @@ export class SupportItemInput {
 
   @DecimalField({
     description:
-      'Length of a bolt or a spile; developed length of a rib, a piece or a ring; length of an invert segment along the drive [m]',
+      'Length of a bolt, a spile or a drain; developed length of a rib or a lattice girder, a piece or a ring; length of an invert segment along the drive [m]',
     ...LENGTH,
   })
   lengthM?: string;
 
   @DecimalField({
-    description: 'Diameter of a bolt or a spile [mm]',
+    description: 'Diameter of a bolt, a spile or a drain [mm]',
     min: 0.01,
     max: 9999,
     decimals: 2,
@@ -51,7 +51,8 @@ export class SupportItemInput {
   circumferentialSpacingM?: string;
 
   @DecimalField({
-    description: 'Distance of the rows of a bolt pattern along the drive; nominal distance of ribs [m]',
+    description:
+      'Distance of the rows of a bolt pattern along the drive; nominal distance of ribs and lattice girders [m]',
     ...LENGTH,
   })
   longitudinalSpacingM?: string;
@@ -65,10 +66,10 @@ export class SupportItemInput {
   })
   patternArcDeg?: string;
 
-  @TextField({ description: 'Profile of a rib', maxLength: 60, optional: true })
+  @TextField({ description: 'Profile of a rib or a lattice girder', maxLength: 60, optional: true })
   profile?: string;
 
-  @DecimalField({ description: 'Mass of a rib by length [kg/m]', ...MASS })
+  @DecimalField({ description: 'Mass of a rib or a lattice girder by length [kg/m]', ...MASS })
   massKgPerM?: string;
 
   @DecimalField({
@@ -77,7 +78,7 @@ export class SupportItemInput {
   })
   centreLineDiameterM?: string;
 
-  @DecimalField({ description: 'Mass of a mesh by area [kg/m²]', ...MASS })
+  @DecimalField({ description: 'Mass of a mesh or of lagging by area [kg/m²]', ...MASS })
   massKgPerM2?: string;
 
   @DecimalField({ description: 'Length of a sheet of mesh [m]', ...LENGTH })
@@ -94,10 +95,10 @@ export class SupportItemInput {
   })
   lapPercent?: string;
 
-  @DecimalField({ description: 'Mass of an invert segment [kg]', ...MASS })
+  @DecimalField({ description: 'Mass of an invert segment or a piece of lagging [kg]', ...MASS })
   massKg?: string;
 
-  @TextField({ description: 'Mix of a sprayed concrete', maxLength: 60, optional: true })
+  @TextField({ description: 'Mix of a concrete or a fill', maxLength: 60, optional: true })
   mix?: string;
 
   @DecimalField({

@@ -23,7 +23,8 @@ const RULES = `select b.version, i.reference, i.description, i.unit, i.decimals,
 const ITEM = `select i.id, i.unit from pay_item i join bill b on b.id = i.bill_id where b.drive_id = $1 and b.version = $2 and i.reference = $3`;
 
 const CONTEXT = `select (select coalesce(json_agg(json_build_object('code', i.code, 'unit', i.unit, 'hasLength', i.length_m is not null,
-    'hasMass', coalesce(i.mass_kg, i.mass_kg_per_m2, i.mass_kg_per_m * coalesce(i.length_m, i.centre_line_diameter_m)) is not null)), '[]') from support_item i) as items,
+    'hasMass', support_per_unit('mass', i.unit::text, i.length_m, i.mass_kg_per_m, i.mass_kg_per_m2, i.mass_kg, i.centre_line_diameter_m, null) is not null)),
+    '[]') from support_item i) as items,
   (select coalesce(json_agg(code), '[]') from ground_class) as classes, (select coalesce(json_agg(code), '[]') from activity_code) as activities`;
 
 const PUT = `insert into measurement_rule (drive_id, pay_item_id, source, dimension, items, kinds, zones, classes, lithologies, activities, time_classes,

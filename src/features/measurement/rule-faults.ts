@@ -112,13 +112,16 @@ const itemFault = (
   item: RuleContext['items'][number],
 ): string | undefined => {
   const { code, unit } = item;
-  if ((dimension === 'count' || dimension === 'length') && unit !== 'nr')
-    return `${code} is counted in ${unit}: it has no ${dimension}`;
-  if (dimension === 'length' && !item.hasLength) return `${code} has no length in the catalogue`;
+  if (dimension === 'count' && unit !== 'nr') return `${code} is counted in ${unit}: it has no count`;
+  if (dimension === 'length' && unit !== 'nr' && unit !== 'm')
+    return `${code} is counted in ${unit}: it has no length`;
+  if (dimension === 'length' && unit === 'nr' && !item.hasLength)
+    return `${code} has no length in the catalogue`;
   if (dimension === 'mass' && !item.hasMass) return `${code} has no mass in the catalogue`;
   if (payDiameterM != null) return undefined;
   if (dimension === 'area' && unit !== 'm2') return `${code} is counted in ${unit}: it has no area`;
-  if (dimension === 'volume' && unit === 'nr') return `${code} is counted in nr: it has no volume`;
+  if (dimension === 'volume' && unit !== 'm2' && unit !== 'm3')
+    return `${code} is counted in ${unit}: it has no volume`;
   return undefined;
 };
 

@@ -1,6 +1,7 @@
 import { readInterval, readPlace } from './read-interval.js';
 import { readMoment } from './read-hours.js';
 import { MOST_PIECES, readPieces } from './read-pieces.js';
+import type { SupportKind } from '../../generated/prisma/enums.js';
 import type { ShiftSupport } from './shift-document.model.js';
 import type { ShiftFrame, SupportRow } from './shift-rows.js';
 
@@ -57,6 +58,9 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
   };
 };
 
+/** What comes with delivery tickets. */
+const DELIVERED: SupportKind[] = ['sprayed_concrete', 'cast_concrete', 'cavity_fill'];
+
 const readItem = (
   { item, quantity, thicknessMm, deliveredVolumeM3 }: ShiftSupport,
   pointer: string,
@@ -81,11 +85,17 @@ const readItem = (
       thicknessMm,
       `${item} is a ${known.kind}: thickness belongs to sprayed concrete`,
     );
-  if (deliveredVolumeM3 != null && known.kind !== 'sprayed_concrete')
+  if (deliveredVolumeM3 != null && !DELIVERED.includes(known.kind))
     faults.add(
       `${pointer}/deliveredVolumeM3`,
       deliveredVolumeM3,
-      `${item} is a ${known.kind}: a delivered volume belongs to sprayed concrete`,
+      `${item} is a ${known.kind}: a delivered volume belongs to sprayed concrete, cast concrete or cavity fill`,
+    );
+  else if (deliveredVolumeM3 != null && known.unit !== 'm2' && known.unit !== 'm3')
+    faults.add(
+      `${pointer}/deliveredVolumeM3`,
+      deliveredVolumeM3,
+      `${item} is counted in ${known.unit}: it has no delivered volume`,
     );
   return known.unit;
 };
