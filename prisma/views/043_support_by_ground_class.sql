@@ -16,9 +16,13 @@ language sql stable begin atomic
   ), part as (
     select l.id, l.support_item_id, l.unit, l.zone, (select class_id from cell)[l.first] as class_id, l.quantity from line l where l.first = l.last
     union all
-    (select l.id, l.support_item_id, l.unit, l.zone, (select class_id from cell)[n],
-      apportion(l.quantity, l.pieces, l.from_m, l.to_m, l.positions_m, (select from_mm from cell)[n] * 0.001, coalesce((select from_mm from cell)[n + 1] * 0.001, l.to_m))
-    from line l cross join lateral generate_series(l.first, l.last) n where l.first < l.last
+    (select c.id, c.support_item_id, c.unit, c.zone, c.class_id, apportion(c.quantity, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m, c.cut_to_m)
+    from ( -- the cuts as columns, so that the share is worked out in place and not by a call
+      select l.*, (select class_id from cell)[n] as class_id, (select from_mm from cell)[n] * 0.001 as cut_from_m,
+        coalesce((select from_mm from cell)[n + 1] * 0.001, l.to_m) as cut_to_m
+      from line l cross join lateral generate_series(l.first, l.last) n where l.first < l.last
+      offset 0
+    ) c
     offset 0 -- a share is worked out once, not for its condition too
     )
   ), total as (

@@ -2,10 +2,12 @@
 -- version of the bill that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s; a lump sum in
 -- its item's unit. in_dispute: the rule asks for classes and counts the record only by the class that a decision not agreed, or a note not
 -- countersigned, gives the cell; where the class that pays counts it too, nothing is in dispute. class_code is the class by which the
--- rule counts it. quantity is null where the record lacks what the rule asks for.
+-- rule counts it. quantity is null where the record lacks what the rule asks for. pieces tells that it goes with the pieces of its line, whose place
+-- is that of the last columns; a part in which none stands is left out.
 create or replace function measured_part_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
-  from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb)
+  from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, pieces numeric, line_from_m numeric, line_to_m numeric,
+  positions_m numeric[])
 language sql stable begin atomic
   with version as (
     select b.id, b.valid_from, lead(b.valid_from, 1, 'infinity') over (order by b.valid_from) as next_from
@@ -39,7 +41,8 @@ language sql stable begin atomic
             * case c.dimension when 'volume' then coalesce(c.theoretical_thickness_mm, m.thickness_mm) / 1000 else 1 end
         else m.quantity * support_per_unit(c.dimension, c.unit, c.length_m, c.mass_kg_per_m, c.mass_kg_per_m2, c.mass_kg, c.centre_line_diameter_m,
           coalesce(m.thickness_mm, c.theoretical_thickness_mm))
-      end as quantity
+      end as quantity,
+      case when c.dimension not in ('area', 'volume') then m.pieces end as pieces, m.line_from_m, m.line_to_m, m.positions_m
     from measurable_of(measured_part_of.drive_id, measured_part_of.until, null) m
     join catch c on c.match = case m.source when 'support' then 'item ' || m.support_item_id else m.source end
     where m.shift_date >= c.valid_from and m.shift_date < c.next_from
@@ -49,9 +52,11 @@ language sql stable begin atomic
       and (c.activities is null or m.activity_code = any (c.activities))
       and (c.time_classes is null or m.time_class = any (c.time_classes))
       and (c.parties is null or m.party = any (c.parties))
+      and (m.pieces is null or m.quantity > 0 or c.dimension in ('area', 'volume'))
     union all
     -- a lump sum by what each entry of its progress adds to the one before
-    select r.pay_item_id, r.reference, 'lump', 'lump/' || l.reference || '/' || l.day, null, null, l.day, null, null, null, false, null, null, r.bill_quantity * l.added / 100
+    select r.pay_item_id, r.reference, 'lump', 'lump/' || l.reference || '/' || l.day, null, null, l.day, null, null, null, false, null, null, r.bill_quantity * l.added / 100,
+      null, null, null, null
     from (
       select p.reference, p.day, p.percent - lag(p.percent, 1, 0) over (partition by p.reference order by p.day) as added
       from lump_progress p where p.drive_id = measured_part_of.drive_id and p.day <= measured_part_of.until
@@ -59,7 +64,7 @@ language sql stable begin atomic
     join rule r on r.reference = l.reference and r.source = 'lump' and l.day >= r.valid_from and l.day < r.next_from
   )
   select pay_item_id, reference, source, source_key, coalesce(case when in_dispute then contested_class_code else paid_class_code end, ''), in_dispute,
-    shift_date, shift_name, from_m, to_m, quantity, case when not in_dispute then basis end, contested
+    shift_date, shift_name, from_m, to_m, quantity, case when not in_dispute then basis end, contested, pieces, line_from_m, line_to_m, positions_m
   from caught;
 end;
 

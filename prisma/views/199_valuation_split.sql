@@ -43,6 +43,9 @@ language sql stable begin atomic
     where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
   ), part as (
     select asked.*, m.pay_item_id, m.from_m, m.to_m, m.quantity, m.in_dispute or (q.id is not null and m.quantity > 0) as is_held,
+      m.pieces, m.line_from_m, m.line_to_m, m.positions_m,
+      pieces_before(m.pieces, m.line_from_m, m.line_to_m, m.positions_m, m.from_m) as pieces_behind,
+      pieces_before(m.pieces, m.line_from_m, m.line_to_m, m.positions_m, m.to_m) - pieces_before(m.pieces, m.line_from_m, m.line_to_m, m.positions_m, m.from_m) as pieces_here,
       case when m.from_m is not null then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell) end as first_n, -- least() takes no notice of null
       case when m.from_m = m.to_m then least(floor((asked.origin_m + m.from_m) / interval_m), asked.last_cell)
         else ceil((asked.origin_m + m.to_m) / interval_m) - 1 end as last_n
@@ -52,6 +55,9 @@ language sql stable begin atomic
   ), share as (
     select part.*, coalesce(n, part.first_n) as n,
       case when part.first_n is null or part.first_n = part.last_n then round(part.quantity, 9)
+        when part.pieces is not null then
+          round(part.quantity * (pieces_before(pieces, line_from_m, line_to_m, positions_m, least((n + 1) * interval_m - origin_m, to_m)) - pieces_behind) / pieces_here, 9)
+          - round(part.quantity * (pieces_before(pieces, line_from_m, line_to_m, positions_m, greatest(n * interval_m - origin_m, from_m)) - pieces_behind) / pieces_here, 9)
         else round(part.quantity * (least((n + 1) * interval_m - origin_m, to_m) - from_m) / (to_m - from_m), 9)
           - round(part.quantity * (greatest(n * interval_m - origin_m, from_m) - from_m) / (to_m - from_m), 9) end as quantity_here
     from part left join lateral generate_series(part.first_n, part.last_n) n on true

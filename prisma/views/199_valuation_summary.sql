@@ -52,7 +52,7 @@ left join lateral (
       'toDateQuantity', round(l.to_date_quantity, l.decimals)::text, 'heldQuantity', round(l.held_quantity, l.decimals)::text,
       'previousAmount', round(l.previous_amount, l.minor_units)::text, 'amount', round(l.amount, l.minor_units)::text,
       'toDateAmount', round(l.to_date_amount, l.minor_units)::text, 'sourceCount', l.source_count, 'incompleteCount', l.incomplete_count, 'digest', l.digest,
-      'basis', l.basis, 'contested', l.contested)
+      'basis', l.basis, 'contested', l.contested, 'roundedWith', l.rounded_with)
       order by l.bill_valid_from, l.position) as lines
   from valuation_line l where l.valuation_id = v.id
 ) l on true;

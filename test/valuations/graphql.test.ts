@@ -109,11 +109,11 @@ it('a valuation is drafted, agreed, certified and verified, and answers as by RE
     valuationVerification: { equal: true, lineCount: 5 },
   });
   expect(drive.valuationByGroundClass).toContainEqual({ reference: 'B.1', groundClass: 'A', quantity: '8' });
-  // 1.7 m hold 8 bolts: 4.706 in the first metre
+  // 1.7 m hold 8 bolts, 0.2125 m apart from 0.10625 m on: five, to 0.956 m, in the first metre
   expect(drive.valuationByInterval).toContainEqual({
     reference: 'B.1',
     fromChainage: '1+200.000',
-    quantity: '4.705882353',
+    quantity: '5',
   });
 });
 

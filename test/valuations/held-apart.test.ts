@@ -210,8 +210,9 @@ describe('two metres of it, of which the class is not agreed', () => {
     await decided(3, 'B', 'agree');
     expect(await lines(3)).toMatchObject({
       'T.1': ['4.00', '0.00', '0.00'],
+      // 76.969 + 76.969 = 153.938 → 153.9: cut off 76.9 each, and of equal remainders the first has the step
       'T.2': ['77.0', '-76.9', '0.0'],
-      'T.3': ['77.0', '77.0', '0.0'],
+      'T.3': ['76.9', '76.9', '0.0'],
       'B.1': ['12', '0', '0'],
       // 6 bolts a metre of A at least, and 2 m of A are left
       'B.2': ['12', '-12', '0'],

@@ -70,10 +70,11 @@ const quantities = (valuation: Valuation): Record<string, string[]> =>
   );
 
 // 3.4 m × 1850; 2.4 m and 1.0 m of 38.484510 m²; 8 + 17 bolts, of 3 m; 12.5 m² and a tenth; 3.25 m³; 20 m × 29 kg/m;
-// 30 m; 20 min; 40 % of the sum
+// 30 m; 20 min; 40 % of the sum. T.2 and T.3 divide the rock: 92.363 + 38.485 = 130.847 → 130.8; cut off 92.3 + 38.4, and the larger remainder
+// is that of T.3
 const MARCH = {
   'T.1': ['0.00', '3.40', '3.40', '6290.00', '6290.00'],
-  'T.2': ['0.0', '92.4', '92.4', '8824.20', '8824.20'],
+  'T.2': ['0.0', '92.3', '92.3', '8814.65', '8814.65'],
   'T.3': ['0.0', '38.5', '38.5', '4629.63', '4629.63'],
   'B.1': ['0', '25', '25', '1058.75', '1058.75'],
   'B.2': ['0.0', '75.0', '75.0', '742.50', '742.50'],
@@ -92,9 +93,9 @@ describe('the month of March', () => {
     expect(valuation).toMatchObject({
       state: 'draft',
       currency: 'EUR',
-      amount: '126059.70',
+      amount: '126050.15',
       previousAmount: '0.00',
-      toDateAmount: '126059.70',
+      toDateAmount: '126050.15',
     });
   });
 
@@ -161,9 +162,9 @@ describe('the month of April, with March counted again', () => {
 
   it('pays the difference, to date at one rounding', async () => {
     const lines = quantities(await drafted(office, 2, '2027-04-30'));
-    // 25 − 2 + 8; 4.1 m × 38.484510 m² = 157.786 m³
+    // 25 − 2 + 8; 4.1 m × 38.484510 m² = 157.786 m³, with 38.485 of B 196.271 → 196.3, one step more for each
     expect(lines['B.1']).toEqual(['25', '6', '31', '254.10', '1312.85']);
-    expect(lines['T.2']).toEqual(['92.4', '65.4', '157.8', '6245.70', '15069.90']);
+    expect(lines['T.2']).toEqual(['92.3', '65.5', '157.8', '6255.25', '15069.90']);
     expect(lines['P.1']).toEqual(['30.0', '0.0', '30.0', '0.00', '1650.00']);
   });
 

@@ -11,6 +11,7 @@ import {
   IntField,
   ListField,
   TextField,
+  TextListField,
 } from '../../common/api/fields.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
@@ -136,6 +137,13 @@ export class ValuationLine extends PayItemLine {
 
   @DecimalField({ description: 'To date, rounded once to the item’s decimals [unit]', decimals: 6 })
   toDateQuantity: string;
+
+  @TextListField({
+    description:
+      'References of the lines, this one among them, that divide the same records by ground and are rounded together, so that they sum to their rounded whole; absent: rounded by itself',
+    optional: true,
+  })
+  roundedWith?: string[];
 
   @DecimalField({ description: 'Certified before [currency]', decimals: 4 })
   previousAmount: string;
