@@ -1,3 +1,5 @@
+import { parseArgs } from 'node:util';
+
 /**
  * A command of the command line.
  * @param usage       printed when it is asked for, and below what was not understood
@@ -23,3 +25,20 @@ export const command =
     process.stdout.write(usage);
     return 0;
   };
+
+/** A command that takes no argument but --help. @param work  does it and gives the exit status */
+export const plainCommand = (usage: string, work: () => Promise<number>) =>
+  command(
+    usage,
+    (args): true | undefined => {
+      const { values, positionals } = parseArgs({
+        args,
+        options: { help: { type: 'boolean', short: 'h' } },
+        allowPositionals: true,
+      });
+      if (values.help) return undefined;
+      if (positionals.length > 0) throw new Error(`Unexpected argument "${positionals.join(' ')}".`);
+      return true;
+    },
+    work,
+  );

@@ -1,5 +1,5 @@
 import path from 'node:path';
-import type { Config } from '../common/config/config.js';
+import { loadConfig } from '../common/config/config.js';
 import { DRIVE_PATH, shiftPath } from '../demo/addresses.js';
 import { Answers } from '../demo/answers.js';
 import { DemoClient } from '../demo/client.js';
@@ -47,13 +47,14 @@ const show = async (service: Service, signal: AbortSignal): Promise<void> => {
 };
 
 /** `drivebook demo`: the service with an invented drive, loaded by its REST API. @returns the exit status */
-export const demo = async (config: Config, args: string[]): Promise<number> => {
+export const demo = async (args: string[]): Promise<number> => {
   const once = args.length === 1 && args[0] === '--once';
   if (args.length > 0 && !once) {
-    const asked = args[0] === '--help';
+    const asked = args.includes('--help') || args.includes('-h');
     (asked ? process.stdout : process.stderr).write(USAGE);
     return asked ? 0 : 2;
   }
+  const config = loadConfig();
   const stopping = untilAskedToStop();
   if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
   const service = await startService({

@@ -1,7 +1,9 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
+import { parseArgs } from 'node:util';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { lexicographicSortSchema, printSchema } from 'graphql';
+import { command } from './command.js';
 import { createApp } from '../app.js';
 import { openApiOf } from '../common/api/openapi.js';
 import { permissionTable } from '../common/auth/permission-table.js';
@@ -42,6 +44,22 @@ export const withPermissions = (document: string): string => {
 
 const docsFile = (name: string): string => path.join(packageRoot, 'docs', name);
 
+const USAGE = `drivebook describe [--check]
+
+  Writes what of docs/ is generated from the code: openapi.json, schema.gql and the table of permissions. No database.
+
+  --check   compare only
+
+Exit status: 0 written or equal, 1 they differ, 2 not understood.
+`;
+
+/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
+const understood = (args: string[]): { check: boolean } | undefined => {
+  const options = { check: { type: 'boolean' }, help: { type: 'boolean', short: 'h' } } as const;
+  const { values } = parseArgs({ args, options });
+  return values.help ? undefined : { check: values.check ?? false };
+};
+
 /** What of docs/ is generated from the code, by file name. */
 const generated = async (): Promise<Record<string, string>> => ({
   ...(await apiDescriptions()),
@@ -52,12 +70,12 @@ const generated = async (): Promise<Record<string, string>> => ({
  * `drivebook describe`: writes docs/openapi.json, docs/schema.gql and the table of permissions in docs/security.md. With
  * --check it only compares: 1 when they are not those of the code.
  */
-export const describe = async (args: string[]): Promise<number> => {
+export const describe = command(USAGE, understood, async ({ check }) => {
   let stale = 0;
   for (const [name, text] of Object.entries(await generated())) {
     const file = docsFile(name);
     if (existsSync(file) && readFileSync(file, 'utf8') === text) continue;
-    if (args.includes('--check')) {
+    if (check) {
       stale = 1;
       process.stderr.write(`docs/${name} is not that of the code: run npm run docs:api and commit it.\n`);
     } else {
@@ -66,4 +84,4 @@ export const describe = async (args: string[]): Promise<number> => {
     }
   }
   return stale;
-};
+});

@@ -22,7 +22,7 @@ of JSON. Bad rows are told and the others taken. It may be sent again: a sample 
 
 The fields: at, with its offset (2027-03-01T06:00:00+01:00); chainage, or positionM (metres driven from the start of the
 drive); optional thrustKn, torqueKnm, rotationRpm, penetrationRateMmPerMin, gripperPressureBar, muckFlowTPerH. In a table a
-reading in another unit has a factor:
+reading in another unit has a factor. The column names are examples; yours are those of your table's heading row:
 
   {
     "at": "Time",

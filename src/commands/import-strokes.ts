@@ -26,7 +26,8 @@ may be sent again: strokes that stand as it has them are left alone. The strokes
 
 The fields of MAP: number; fromChainage or fromM; toChainage or toM (fromM and toM: metres driven from the start of
 the drive); optional startedAt and endedAt (2027-03-01T06:00:00+01:00), thrustKn, torqueKnm, rotationRpm,
-penetrationMmPerRev, gripperPressureBar, muckMassT. A reading in another unit has a factor:
+penetrationMmPerRev, gripperPressureBar, muckMassT. A reading in another unit has a factor. The
+column names are examples; yours are those of your table's heading row:
 
   {
     "number": "Stroke number [-]",

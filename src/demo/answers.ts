@@ -19,6 +19,12 @@ const WINDOW_MM = 20_000;
 const arc = ({ arcFromDeg, arcToDeg }: AsBuilt['support'][number]): string =>
   arcFromDeg == null ? '' : `${arcFromDeg} to ${arcToDeg ?? ''}`;
 
+/** Neither word stands where there is no torque ratio to judge by. */
+export const advanceInWords = (regularAdvance: boolean | null | undefined): string => {
+  if (regularAdvance == null) return '';
+  return regularAdvance ? 'regular' : 'exceptional';
+};
+
 /** The questions of the main job, each answered by the service and shown with the address it came from. */
 export class Answers {
   constructor(private readonly client: DemoClient) {}
@@ -120,7 +126,7 @@ export class Answers {
       ...place,
       { title: 'within m', value: ({ withinM }) => withinM, right: true },
       { title: 'torque ratio', value: ({ torqueRatio }) => torqueRatio?.toFixed(3), right: true },
-      { title: 'advance', value: ({ regularAdvance }) => (regularAdvance ? 'regular' : 'exceptional') },
+      { title: 'advance', value: ({ regularAdvance }) => advanceInWords(regularAdvance) },
     ];
     const ground: Column<AsBuilt['ground'][number]>[] = [
       { title: 'class', value: ({ groundClass }) => groundClass },

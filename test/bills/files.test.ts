@@ -62,7 +62,7 @@ describe('the example', () => {
     const plain = EXAMPLE_BILL.trimEnd().split('\n');
     expect(csv.split('\r\n').slice(0, 2)).toEqual([
       plain[0],
-      '"T.110.1","T.1","Site and machine","Bring, assemble and commission the machine","lump","sum",0,1,1850000.00,1850000.00',
+      '"SITE-1","SITE","Site and machine","Bring, assemble and commission the machine","lump","sum",0,1,1850000.00,1850000.00',
     ]);
     expect(outcomes(await take(csv))).toEqual({ ...NONE, unchanged: 16 });
     const xlsx = await bytes(`${at('A')}/export.xlsx`);
@@ -103,8 +103,8 @@ describe('the example', () => {
       'Amount [EUR]',
     ]);
     expect(texts(7)).toEqual([
-      'T.210.1',
-      'T.2',
+      'EXC-1',
+      'EXCAVATE',
       'Excavation',
       'Excavation in hard rock, bored diameter 6 to 7 m',
       'quantity',

@@ -8,11 +8,11 @@ export const EXAMPLE_BILL = readFileSync(path.join(packageRoot, 'docs', 'example
 /** Its amounts by group and whole, added up by hand from the last column. */
 export const EXAMPLE_TOTALS = {
   groups: [
-    ['T.1', 2, '6270000.00'],
-    ['T.2', 2, '2415977.88'],
-    ['T.3', 7, '1125327.00'],
-    ['T.4', 4, '314566.73'],
-    ['T.5', 1, '0.00'],
+    ['SITE', 2, '6270000.00'],
+    ['EXCAVATE', 2, '2415977.88'],
+    ['SUPPORT', 7, '1125327.00'],
+    ['AHEAD', 4, '314566.73'],
+    ['WATER', 1, '0.00'],
   ],
   amount: '10125871.61',
 };

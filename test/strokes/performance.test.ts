@@ -242,7 +242,7 @@ describe('the flags', () => {
       'thrust_per_disc_above_rating',
       { ratedDiscLoadKn: '239.999' },
       [240, 239.999, 'kN'],
-      'stroke 1: 240 kN on a disc, above its rated load of 239.999 kN',
+      'stroke 1: 240 kN a disc, above its rated load of 239.999 kN; a mean over the head, gauge and centre discs may be above it',
     ],
     [
       'thrust_above_rating',

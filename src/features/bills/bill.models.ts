@@ -61,7 +61,7 @@ export class RemovedBill extends BillPath {
 export class PayItemInput {
   @CodeField({
     description:
-      'Reference of the item in the contract, such as T.541.2; a later version keeps an item by it',
+      'Reference of the item in the contract, such as BOLT-1; a later version keeps an item by it',
   })
   reference: string;
 

@@ -14,7 +14,7 @@ const inWords = ({ number, flag, measured, limit, unit }: Row): string => {
   const stroke = `stroke ${number}`;
   switch (flag) {
     case StrokeFlagKind.thrust_per_disc_above_rating:
-      return `${stroke}: ${is} on a disc, above its rated load of ${allowed}`;
+      return `${stroke}: ${is} a disc, above its rated load of ${allowed}; a mean over the head, gauge and centre discs may be above it`;
     case StrokeFlagKind.torque_above_rating:
       return `${stroke}: torque ${is}, above the rated ${allowed}`;
     case StrokeFlagKind.power_above_installed:

@@ -58,7 +58,10 @@ export class Stroke {
   @NumberField({ description: 'Net penetration rate [m/h]', optional: true })
   penetrationRateMPerH?: number;
 
-  @NumberField({ description: 'Thrust per disc, friction deducted [kN]', optional: true })
+  @NumberField({
+    description: 'Thrust per disc, friction deducted: a mean over the head [kN]',
+    optional: true,
+  })
   thrustPerDiscKn?: number;
 
   @NumberField({ description: 'Field penetration index [kN per mm/rev]', optional: true })
