@@ -1,4 +1,5 @@
--- One row a timed boring and production day that it falls in: its part bored within the day. The days are made once a
+-- One row a timed boring and production day that it counts in, by the project's setting: split, its part bored within the day; or whole, in the day on
+-- which its stroke ends. All figures by day, week and month rest on it. The days are made once a
 -- drive (offset 0 keeps the planner from making them for each boring) and meet the borings by their time index.
 create or replace view boring_day as
 select
@@ -26,6 +27,16 @@ cross join lateral (
 cross join lateral (
   select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.starts_at) as from_m,
     bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, day.ends_at) as to_m
-) cut;
+) cut
+where p.stroke_day = 'split_by_time'
+union all
+select b.id, d.id, b.stroke_number, production_day(b.stroke_ended_at - interval '1 millisecond', p.time_zone, p.day_start), b.from_m, b.to_m,
+  b.to_m - b.from_m, extract(epoch from b.ended_at - b.started_at)
+from drive d
+join project p on p.id = d.project_id
+cross join lateral (
+  select *, max(ended_at) over (partition by stroke_number) as stroke_ended_at from boring where drive_id = d.id and started_at is not null
+) b
+where p.stroke_day = 'whole_at_end';
 
-comment on view boring_day is 'Part of each timed boring that falls in a production day, split by boring time. [m, s]';
+comment on view boring_day is 'Each timed boring by the production day that it counts in: split by boring time, or whole in the day on which its stroke ends, as the project says. [m, s]';

@@ -31,8 +31,10 @@ cross join lateral (
   select coalesce(max(started_at), '-infinity') as first_at from boring where drive_id = period.drive_id and started_at <= span.starts_at
 ) begun
 cross join lateral (
-  select count(distinct stroke_number)::int as stroke_count from boring
-  where drive_id = period.drive_id and started_at >= begun.first_at and started_at < span.ends_at and ended_at > span.starts_at
+  select count(distinct stroke_number)::int as stroke_count from boring b
+  where b.drive_id = period.drive_id and b.started_at >= begun.first_at and b.started_at < span.ends_at and b.ended_at > span.starts_at
+    and (p.stroke_day = 'split_by_time' or b.ended_at <= span.ends_at and not exists ( -- as boring_day has it: those that end in the period
+      select from boring o where o.drive_id = b.drive_id and o.stroke_number = b.stroke_number and o.ended_at > span.ends_at))
 ) stroke;
 
 comment on view period_advance is 'Advance of a drive by ISO week, month and quarter (kind) of the production day; week_advance, month_advance and quarter_advance show one kind each.';
@@ -41,7 +43,7 @@ comment on column period_advance.last_day is 'Last production day of the whole p
 comment on column period_advance.ends_at is 'Instant at which the period ends; with starts_at it says the hours, 23 and 25 h days included.';
 comment on column period_advance.day_count is 'Production days of the period from the drive''s first to its last.';
 comment on column period_advance.days_with_boring is 'Of them those on which was bored.';
-comment on column period_advance.advance_m is 'Metres bored, by boring time: sum of day_advance. [m]';
+comment on column period_advance.advance_m is 'Metres bored: sum of day_advance. [m]';
 comment on column period_advance.stroke_count is 'Strokes bored at, each once.';
 comment on column period_advance.boring_hours is 'Boring time: sum of day_advance. [h]';
 comment on column period_advance.mean_m_per_day is 'advance_m over day_count. [m/d]';

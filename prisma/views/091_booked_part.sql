@@ -20,7 +20,9 @@ select
   a.started_at as activity_started_at,
   s.drive_id,
   s.shift_id,
-  a.id as activity_id
+  a.id as activity_id,
+  c.counts_as not in ('boring', 'regripping', 'outside_working_time') as non_boring,
+  coalesce(c.planned, c.counts_as not in ('breakdown', 'ground', 'waiting')) as planned
 from shift_day s
 cross join lateral (
   select * from activity where shift_id = s.shift_id and started_at < s.ends_at and ended_at > s.starts_at offset 0

@@ -36,7 +36,7 @@ select
   (n.part).code,
   (n.part).description,
   (n.part).counts_as,
-  (n.part).counts_as not in ('boring', 'regripping', 'outside_working_time') as lost,
+  (n.part).non_boring and not (n.part).planned as lost,
   (n.part).responsible_party,
   (n.part).equipment_code,
   (n.part).seconds,
@@ -47,7 +47,8 @@ select
   (n.part).remark,
   n.drive_id,
   (n.part).shift_id,
-  n.activity_id
+  n.activity_id,
+  (n.part).non_boring
 from noted n
 where n.activity_id is not null;
 
@@ -56,7 +57,8 @@ comment on view ledger_entry is
 comment on column ledger_entry.iso_week is 'ISO week of the production day, such as 2027-W09.';
 comment on column ledger_entry.month is 'Month of the production day, such as 2027-03.';
 comment on column ledger_entry.counts_as is 'Time class of the code.';
-comment on column ledger_entry.lost is 'True unless the time counts as boring, regripping or outside working time.';
+comment on column ledger_entry.non_boring is 'True unless the time counts as boring, regripping or outside working time: planned maintenance and regular support are among it.';
+comment on column ledger_entry.lost is 'Non-boring time that the programme does not plan: of a code that is not planned.';
 comment on column ledger_entry.seconds is 'Length of the part, exact to the millisecond. [s]';
 comment on column ledger_entry.hours is 'seconds / 3600, a quotient: for exact sums add the seconds. [h]';
 comment on column ledger_entry.chainage_m is 'Chainage of the face when the activity began, as face_at says; of the drive''s start before the first timed boring. [m]';

@@ -2,11 +2,11 @@
 -- ground_class, or interval (the number of the interval of interval_m on round chainages). An activity counts once in
 -- each row that has time of it. Shares have six decimals and sum to 1 exactly: each is cut off after the sixth, and the
 -- millionths that are then left over go, one each, to those that were cut most. All of it is whole-number arithmetic.
-create or replace function ledger_by(drive int, cut text, lost_only boolean, from_day date, to_day date, interval_m numeric)
-returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, lost_seconds numeric)
+create or replace function ledger_by(drive int, cut text, part text, from_day date, to_day date, interval_m numeric)
+returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, non_boring_seconds numeric, lost_seconds numeric)
 language sql stable begin atomic
   with booked as (
-    select e.activity_id, e.lost, sum(e.seconds) as seconds,
+    select e.activity_id, e.non_boring, e.lost, sum(e.seconds) as seconds,
       case cut
         when 'code' then e.code
         when 'time_class' then e.counts_as
@@ -19,22 +19,22 @@ language sql stable begin atomic
       end as key
     from ledger_entry e
     join drive d on d.id = e.drive_id
-    where e.drive_id = ledger_by.drive and (e.lost or not lost_only)
+    where e.drive_id = ledger_by.drive and case ledger_by.part when 'lost' then e.lost when 'non_boring' then e.non_boring else true end
       and e.production_day >= coalesce(from_day, '-infinity') and e.production_day <= coalesce(to_day, 'infinity')
-    group by e.activity_id, e.lost, 4
-  ), part as (
+    group by e.activity_id, e.non_boring, e.lost, 5
+  ), heap as (
     select key, sum(seconds) as seconds, count(*)::int as activity_count, max(seconds) as longest,
-      coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds
+      coalesce(sum(seconds) filter (where non_boring), 0.000) as non_boring_seconds, coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds
     from booked group by key
   ), divided as (
-    select *, div(seconds * 1000000, sum(seconds) over ()) as millionths, mod(seconds * 1000000, sum(seconds) over ()) as cut_off from part
+    select *, div(seconds * 1000000, sum(seconds) over ()) as millionths, mod(seconds * 1000000, sum(seconds) over ()) as cut_off from heap
   ), ranked as (
     select *, 1000000 - sum(millionths) over () as left_over, row_number() over (order by cut_off desc, seconds desc, key) as place from divided
   )
   select key, seconds, seconds / 3600, round((millionths + (place <= left_over)::int) / 1000000, 6), activity_count,
-    seconds / 3600 / activity_count, longest / 3600, lost_seconds
+    seconds / 3600 / activity_count, longest / 3600, non_boring_seconds, lost_seconds
   from ranked;
 end;
 
-comment on function ledger_by(int, text, boolean, date, date, numeric) is
-  'Hours of a drive''s ledger by code, time_class, party, equipment, shift, week, ground_class or interval, of lost time only or all, from and to production days; shares sum to 1 exactly.';
+comment on function ledger_by(int, text, text, date, date, numeric) is
+  'Hours of a drive''s ledger by code, time_class, party, equipment, shift, week, ground_class or interval, of all time, of non_boring time or of lost time only, from and to production days; shares sum to 1 exactly.';

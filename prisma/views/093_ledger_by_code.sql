@@ -4,7 +4,7 @@ select p.code as project_code, d.code as drive_code, c.code, c.description, c.co
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id
 from drive d
 join project p on p.id = d.project_id
-cross join lateral ledger_by(d.id, 'code', false, null, null, null) l
+cross join lateral ledger_by(d.id, 'code', 'all', null, null, null) l
 join activity_code c on c.project_id = d.project_id and c.code = l.key;
 
 comment on view ledger_by_code is 'Hours of a drive by activity code. [h]';

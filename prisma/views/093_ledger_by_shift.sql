@@ -4,7 +4,7 @@ select p.code as project_code, d.code as drive_code, s.shift_date, n.name as shi
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id, s.id as shift_id
 from drive d
 join project p on p.id = d.project_id
-cross join lateral ledger_by(d.id, 'shift', false, null, null, null) l
+cross join lateral ledger_by(d.id, 'shift', 'all', null, null, null) l
 join shift s on s.id = l.key::int
 join calendar_shift n on n.id = s.calendar_shift_id;
 

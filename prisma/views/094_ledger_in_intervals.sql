@@ -9,7 +9,7 @@ language sql stable begin atomic
     l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id, bound.from_m, bound.to_m
   from drive d
   join project p on p.id = d.project_id
-  cross join lateral ledger_by(d.id, 'interval', false, from_day, to_day, interval_m) l
+  cross join lateral ledger_by(d.id, 'interval', 'all', from_day, to_day, interval_m) l
   cross join lateral (
     select greatest(l.key::numeric * interval_m - d.direction * d.start_chainage_m, 0) as from_m,
       least((l.key::numeric + 1) * interval_m - d.direction * d.start_chainage_m, abs(d.end_chainage_m - d.start_chainage_m)) as to_m

@@ -1,5 +1,5 @@
 -- Boring time over three bases, each named: the time of the shifts; that without time booked as outside working time; the
--- time of the calendar from the drive's first shift to its last. For the drive (period 'drive'), or by 'week' or 'month'
+-- time of the calendar from the date that the drive's contract gives, else from its first shift, to its last. For the drive (period 'drive'), or by 'week' or 'month'
 -- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
 -- Closures of the site count in the calendar; their part of it stands beside: the time of closed days outside of any shift.
 -- Open time is the calendar without that of planned closures, so all that was worked is in it.
@@ -9,7 +9,8 @@ returns table (name text, first_day date, last_day date, boring_hours numeric, s
   closed_hours numeric, planned_closed_hours numeric, of_open_time numeric)
 language sql stable begin atomic
   with known as (
-    select p.time_zone, p.day_start, s.first_at, s.last_at, production_day(s.first_at, p.time_zone, p.day_start) as first_day,
+    select p.time_zone, p.day_start, coalesce(production_day_start(d.calendar_from, p.time_zone, p.day_start), s.first_at) as first_at, s.last_at,
+      least(d.calendar_from, production_day(s.first_at, p.time_zone, p.day_start)) as first_day,
       production_day(s.last_at - interval '1 millisecond', p.time_zone, p.day_start) as last_day
     from drive d
     join project p on p.id = d.project_id
@@ -17,7 +18,7 @@ language sql stable begin atomic
     where d.id = utilisation_by.drive
   ), day as (
     select known.first_day + i as production_day,
-      round(extract(epoch from least(span.ends_at, known.last_at) - greatest(span.starts_at, known.first_at)), 3) as seconds
+      greatest(round(extract(epoch from least(span.ends_at, known.last_at) - greatest(span.starts_at, known.first_at)), 3), 0) as seconds
     from known
     cross join lateral generate_series(0, known.last_day - known.first_day) i
     cross join lateral (
@@ -35,9 +36,9 @@ language sql stable begin atomic
   ), base as (
     select case period when 'week' then to_char(day.production_day, 'IYYY-"W"IW') when 'month' then to_char(day.production_day, 'YYYY-MM') end as name,
       min(day.production_day) as first_day, max(day.production_day) as last_day, coalesce(sum(booked.boring), 0) as boring,
-      coalesce(sum(worked.seconds), 0) as shifts, coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
-      sum(day.seconds) as calendar, coalesce(sum(day.seconds - coalesce(worked.seconds, 0)) filter (where closed.closed_on is not null), 0) as closed,
-      coalesce(sum(day.seconds - coalesce(worked.seconds, 0)) filter (where closed.planned), 0) as planned
+      coalesce(sum(booked.boring) filter (where day.seconds > 0), 0) as boring_in_calendar, coalesce(sum(worked.seconds), 0) as shifts, coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
+      sum(day.seconds) as calendar, coalesce(sum(greatest(day.seconds - coalesce(worked.seconds, 0), 0)) filter (where closed.closed_on is not null), 0) as closed,
+      coalesce(sum(greatest(day.seconds - coalesce(worked.seconds, 0), 0)) filter (where closed.planned), 0) as planned
     from day
     left join worked on worked.production_day = day.production_day
     left join booked on booked.production_day = day.production_day
@@ -45,8 +46,8 @@ language sql stable begin atomic
     group by 1
   )
   select name, first_day, last_day, boring / 3600, shifts / 3600, working / 3600, calendar / 3600,
-    round(boring / nullif(shifts, 0), 6), round(boring / nullif(working, 0), 6), round(boring / nullif(calendar, 0), 6),
-    closed / 3600, planned / 3600, round(boring / nullif(calendar - planned, 0), 6)
+    round(boring / nullif(shifts, 0), 6), round(boring / nullif(working, 0), 6), round(boring_in_calendar / nullif(calendar, 0), 6),
+    closed / 3600, planned / 3600, round(boring_in_calendar / nullif(calendar - planned, 0), 6)
   from base;
 end;
 

@@ -22,4 +22,5 @@ comment on column reliability.mtbf_hours is 'operating_hours / failure_count; nu
 comment on column reliability.mttr_hours is 'repair_hours / failure_count; null without a failure. [h]';
 comment on column reliability.availability is 'operating_hours / (operating_hours + repair_hours); null when both are 0.';
 comment on view reliability_by_equipment is 'The same by piece of equipment, or by code where breakdowns name none. [h]';
+comment on column reliability_by_equipment.operating_hours is 'Time of the classes during which the equipment is in use; of a code, boring and regripping of the drive. [h]';
 comment on column reliability_by_equipment.code is 'Code of the breakdowns that name no equipment; null where it is named.';

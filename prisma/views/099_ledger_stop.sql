@@ -3,11 +3,11 @@
 create or replace view ledger_stop as
 select
   p.code as project_code, d.code as drive_code, r.code, r.description, r.counts_as, r.lost, r.started_at, r.ended_at, r.production_day,
-  r.seconds, r.seconds / 3600 as hours, r.activity_count, d.start_chainage_m + d.direction * r.face_m as chainage_m, r.ground_class_code, d.id as drive_id
+  r.seconds, r.seconds / 3600 as hours, r.activity_count, d.start_chainage_m + d.direction * r.face_m as chainage_m, r.ground_class_code, d.id as drive_id, r.non_boring
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select code, description, counts_as, lost, min(started_at) as started_at, max(ended_at) as ended_at, min(production_day) as production_day,
+  select code, description, counts_as, non_boring, lost, min(started_at) as started_at, max(ended_at) as ended_at, min(production_day) as production_day,
     sum(seconds) as seconds, count(distinct activity_id)::int as activity_count, (array_agg(face_m order by started_at))[1] as face_m,
     (array_agg(ground_class_code order by started_at))[1] as ground_class_code
   from (
@@ -17,11 +17,12 @@ cross join lateral (
       from ledger_entry e where e.drive_id = d.id and e.counts_as not in ('boring', 'regripping')
     ) told
   ) counted
-  group by code, description, counts_as, lost, run
+  group by code, description, counts_as, non_boring, lost, run
 ) r;
 
 comment on view ledger_stop is 'Stops of a drive: adjoining time of one code but boring and regripping, whole even across shifts. [h]';
 comment on column ledger_stop.production_day is 'Production day on which it began.';
-comment on column ledger_stop.lost is 'False for time outside working time.';
+comment on column ledger_stop.non_boring is 'False for time outside working time.';
+comment on column ledger_stop.lost is 'True: the programme does not plan the time of the code.';
 comment on column ledger_stop.chainage_m is 'Chainage of the face when it began. [m]';
 comment on column ledger_stop.ground_class_code is 'Ground class there; null: none noted.';

@@ -41,7 +41,7 @@ export class Reports {
   async time(): Promise<string> {
     const [path, query] = [`${DRIVE_PATH}/ledger/utilisation`, { by: 'week' }];
     const weeks = await this.client.get<Utilisation[]>(path, query);
-    const lost = await this.client.get<ParetoCode[]>(`${DRIVE_PATH}/ledger/pareto`);
+    const nonBoring = await this.client.get<ParetoCode[]>(`${DRIVE_PATH}/ledger/pareto`);
     const { availability, failureCount } = await this.client.get<Reliability>(
       `${DRIVE_PATH}/ledger/reliability`,
     );
@@ -52,10 +52,11 @@ export class Reports {
       { title: 'boring of it', value: ({ ofShiftTime }) => percent(ofShiftTime), right: true },
     ];
     const ofCodes: Column<ParetoCode>[] = [
-      { title: 'lost by', value: ({ code }) => code },
+      { title: 'non-boring', value: ({ code }) => code },
       { title: 'what', value: ({ description }) => description },
-      { title: 'lost h', value: ({ hours }) => hours, right: true },
-      { title: 'of all lost', value: ({ share }) => percent(share), right: true },
+      { title: 'hours', value: ({ hours }) => hours, right: true },
+      { title: 'of all non-boring', value: ({ share }) => percent(share), right: true },
+      { title: 'lost', value: ({ lost }) => (lost ? 'yes' : 'planned') },
       { title: 'so far', value: ({ cumulativeShare }) => percent(cumulativeShare), right: true },
     ];
     return section(
@@ -63,8 +64,8 @@ export class Reports {
       this.client.url(path, query),
       table(weeks, ofWeeks),
       '',
-      `  The ${MOST_LOST} that cost most, of ${lost.length}: GET ${this.client.url(`${DRIVE_PATH}/ledger/pareto`)}`,
-      table(lost.slice(0, MOST_LOST), ofCodes),
+      `  The ${MOST_LOST} that cost most, of ${nonBoring.length}: GET ${this.client.url(`${DRIVE_PATH}/ledger/pareto`)}`,
+      table(nonBoring.slice(0, MOST_LOST), ofCodes),
       '',
       `  mechanical availability ${percent(availability)}, ${failureCount} failure${failureCount === 1 ? '' : 's'}: GET ${this.client.url(`${DRIVE_PATH}/ledger/reliability`)}`,
     );

@@ -75,7 +75,7 @@ export const ACTIVITY_CODES = {
   CUTTERS: { description: 'Cutter inspection and change', countsAs: 'planned_stop' },
   EXTENSION: { description: 'Track, belt, water and air extended; cleaning', countsAs: 'planned_stop' },
   PROBING: { description: 'Probe drilling ahead of the face', countsAs: 'planned_stop' },
-  SUPPORT: { description: 'Support in L1 while the boring waits', countsAs: 'ground' },
+  SUPPORT: { description: 'Support in L1 while the boring waits', countsAs: 'ground', planned: true },
   BREAKDOWN: { description: 'Breakdown', countsAs: 'breakdown' },
   WAITING: { description: 'Waiting for supply, transport or a decision', countsAs: 'waiting' },
 } satisfies Record<string, ActivityCodeInput>;

@@ -114,7 +114,7 @@ describe('the example', () => {
       '61.75',
       '2376417.88',
     ]);
-    expect(texts(23)).toEqual(['T.1', 'Site and machine', 'Total of the group', '6270000.00']);
+    expect(texts(23)).toEqual(['SITE', 'Site and machine', 'Total of the group', '6270000.00']);
     expect(texts(28)).toEqual(['Total of the bill', EXAMPLE_TOTALS.amount]);
 
     const sheet = new ZipFile(file, 1_000_000).read('xl/worksheets/sheet1.xml').toString();

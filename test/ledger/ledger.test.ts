@@ -57,8 +57,8 @@ describe('shares', () => {
     expect(shares.toSorted()).toEqual(['0.166666', '0.166666', ...Array<string>(4).fill('0.166667')]);
   });
 
-  it('of the hours lost fall and add up in the Pareto list', async () => {
-    // Lost: 6 of 24 h waiting, 3 h electrical, 1 h mechanical; boring, regripping and closed hours are not.
+  it('of the non-boring hours fall and add up in the Pareto list', async () => {
+    // Non-boring: 6 of 24 h waiting, 3 h electrical, 1 h mechanical; boring, regripping and closed hours are not.
     await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 5, { metres: 10 }],
       ['REGRIP', 1],
@@ -168,8 +168,8 @@ describe('the place of time', () => {
       [drive, metres],
     );
 
-  it('gives hours lost per 100 m by ground class, and to the class behind where none is noted ahead', async () => {
-    // A 1+200 to 1+250, B from there to 1+275. Lost in A: 2 h at 1+200 and 3 h at 1+230: 5 h over 50 m; in B: 3 h at 1+250
+  it('gives non-boring and lost hours per 100 m by ground class, and to the class behind where none is noted ahead', async () => {
+    // A 1+200 to 1+250, B from there to 1+275. Non-boring in A: 2 h at 1+200 and 3 h at 1+230: 5 h over 50 m; in B: 3 h at 1+250
     // and 4 h at 1+275, where B ends and nothing is noted yet: 7 h over 25 m; 10 m bored without a note, 1 h lost at 1+285.
     await trial.sheets.post(
       '2027-03-01',
@@ -198,14 +198,17 @@ describe('the place of time', () => {
         await trial.get('ground-classes'),
         'groundClass',
         'hours',
-        'lostHours',
+        'nonBoringHours',
         'boredM',
+        'nonBoringHoursPer100M',
+        'lostHours',
         'lostHoursPer100M',
       ),
     ).toEqual([
-      ['A', '9.0000', '5.0000', '50.000', '10.0000'],
-      ['B', '13.0000', '7.0000', '25.000', '28.0000'], // 3 + 3 + 4, and the 3 h of boring that begin at 1+275
-      [null, '2.0000', '1.0000', '10.000', '10.0000'],
+      ['A', '9.0000', '5.0000', '50.000', '10.0000', '5.0000', '10.0000'],
+      // 3 + 3 + 4, and the 3 h of boring that begin at 1+275; of the 7 h non-boring 3 h were maintenance
+      ['B', '13.0000', '7.0000', '25.000', '28.0000', '4.0000', '16.0000'],
+      [null, '2.0000', '1.0000', '10.000', '10.0000', '1.0000', '10.0000'],
     ]);
     expect(columns(await trial.get('intervals?lengthM=25'), 'from', 'to', 'hours')).toEqual([
       ['1+200.000', '1+225.000', '4.0000'],

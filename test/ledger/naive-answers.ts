@@ -14,7 +14,7 @@ import { type Activity, CODES, type Code } from './worlds.js';
 
 /** What the service should answer of a naive ledger; shares apart, which are held to their rule. */
 
-export type Row = Record<string, string | number | null>;
+export type Row = Record<string, string | number | boolean | null>;
 
 const NONE: Row = {
   seconds: '0.000',
@@ -87,10 +87,14 @@ export const cutRows = (ledger: NaiveLedger, { keyOf, more }: Cut): Map<string, 
 export const groundClassRows = (ledger: NaiveLedger): Map<string, Row> => {
   const classOf = (tick: Tick): string | null => ledger.groundClass(tick);
   const [time, lost, bored] = [ledger.heaps(classOf), ledger.heaps(classOf, ledger.lost()), ledger.boredMm()];
+  const nonBoring = ledger.heaps(classOf, ledger.nonBoring());
   return new Map(
     [...new Set([...time.keys(), ...bored.keys()])].map((name) => {
       const [ticks, mm] = [lost.get(name)?.ticks ?? 0, bored.get(name) ?? 0];
+      const other = nonBoring.get(name)?.ticks ?? 0;
       const place = {
+        nonBoringHours: hours(other),
+        nonBoringHoursPer100M: ratio(other * 100_000, TICKS_PER_HOUR * mm, 4),
         lostHours: hours(ticks),
         boredM: ratio(mm, 1000, 3),
         lostHoursPer100M: ratio(ticks * 100_000, TICKS_PER_HOUR * mm, 4),
@@ -101,7 +105,7 @@ export const groundClassRows = (ledger: NaiveLedger): Map<string, Row> => {
 };
 
 export const paretoRows = (ledger: NaiveLedger): Row[] =>
-  [...ledger.heaps(({ activity }) => activity.code, ledger.lost())]
+  [...ledger.heaps(({ activity }) => activity.code, ledger.nonBoring())]
     .sort(([a, one], [b, other]) => other.ticks - one.ticks || (String(a) < String(b) ? -1 : 1))
     .map(([code, heap], index) => ({
       rank: index + 1,
@@ -109,6 +113,7 @@ export const paretoRows = (ledger: NaiveLedger): Row[] =>
       description: `of ${code}`,
       countsAs: CODES[code as Code],
       ...figures(heap),
+      lost: CODES[code as Code] !== 'planned_stop',
     }));
 
 export const utilisationRows = (ledger: NaiveLedger, by: 'drive' | 'week' | 'month'): object[] =>
@@ -123,6 +128,9 @@ export const utilisationRows = (ledger: NaiveLedger, by: 'drive' | 'week' | 'mon
     ofShiftTime: ratio(boring, shifts, 6),
     ofWorkingTime: ratio(boring, shifts - outside, 6),
     ofCalendarTime: ratio(boring, calendar, 6),
+    closedHours: '0.0000',
+    plannedClosedHours: '0.0000',
+    ofOpenTime: ratio(boring, calendar, 6),
   }));
 
 const isBroken = ({ code }: Activity): boolean => CODES[code] === 'breakdown';
@@ -135,9 +143,15 @@ const itemOf = (activity: Activity): string | null =>
 export const reliabilityRows = (ledger: NaiveLedger): Map<string, Row> => {
   const ticks = (of: (activity: Activity) => boolean): number =>
     ledger.ticks.filter(({ activity }) => of(activity)).length;
-  const failures = ledger.runs((activity) => (isBroken(activity) ? itemOf(activity) : null));
-  const operating = ticks(({ code }) => code === 'BORE' || code === 'REGRIP');
+  const failures = ledger.runs(
+    (activity) => (isBroken(activity) ? itemOf(activity) : null),
+    ({ code }) => ['planned_stop', 'outside_working_time'].includes(CODES[code]),
+  );
+  const boring = ticks(({ code }) => code === 'BORE');
+  const operatingOfDrive = boring + ticks(({ code }) => code === 'REGRIP');
   const row = (item: string): Row => {
+    // equipment is in use while boring, unless the project says otherwise
+    const operating = item === '' || item.startsWith('code ') ? operatingOfDrive : boring;
     const isOf = (name: string | null): boolean => item === '' || name === item;
     const repair = ticks((activity) => isBroken(activity) && isOf(itemOf(activity)));
     const count = failures.filter(({ name }) => isOf(name)).length;
@@ -177,4 +191,5 @@ export const stopRows = (ledger: NaiveLedger, first: number): object[] =>
       activityCount: activities.length,
       faceChainage: chainage(ledger.world.startMm + ledger.world.direction * ledger.faceMm(begun.start)),
       groundClass: ledger.groundClass({ activity: begun }),
+      lost: ['breakdown', 'ground', 'waiting'].includes(CODES[code]),
     }));

@@ -75,7 +75,12 @@ export class NaiveLedger {
     return heaps;
   }
 
+  /** What the programme does not plan. */
   lost(): Tick[] {
+    return this.nonBoring().filter(({ activity }) => CODES[activity.code] !== 'planned_stop');
+  }
+
+  nonBoring(): Tick[] {
     return this.ticks.filter(
       ({ activity }) => !['boring', 'regripping', 'outside_working_time'].includes(CODES[activity.code]),
     );
@@ -128,14 +133,26 @@ export class NaiveLedger {
   }
 
   /** Activities of one name that follow each other without a minute between; that begin in the days asked for. */
-  runs(nameOf: (activity: Activity) => string | null): { name: string; activities: Activity[] }[] {
+  /** @param isPause  what parts no run where the shift changes; nothing does without */
+  runs(
+    nameOf: (activity: Activity) => string | null,
+    isPause: (activity: Activity) => boolean = () => false,
+  ): { name: string; activities: Activity[] }[] {
     const runs: { name: string; activities: Activity[] }[] = [];
     for (const activity of this.activities) {
       const name = nameOf(activity);
       if (name === null) continue;
-      const run = runs.find((r) => r.name === name && r.activities.at(-1)?.end === activity.start);
-      if (run) run.activities.push(activity);
-      else runs.push({ name, activities: [activity] });
+      const goesOn = (last: Activity | undefined): boolean =>
+        last !== undefined &&
+        (last.end === activity.start ||
+          (last.shift !== activity.shift &&
+            this.activities.every((a) => a.start < last.end || a.start >= activity.start || isPause(a))));
+      const run = runs.findLast((r) => r.name === name);
+      if (run && goesOn(run.activities.at(-1))) {
+        run.activities.push(activity);
+        continue;
+      }
+      runs.push({ name, activities: [activity] });
     }
     return runs.filter(({ activities: [first] }) => first !== undefined && this.asked(first.start));
   }

@@ -48,19 +48,23 @@ const ANSWERS: [string, string, string][] = [
   ['equipment', 'ledgerByEquipment', `equipment description ${FIGURES}`],
   ['shifts', 'ledgerByShift', `date shift state ${FIGURES}`],
   ['weeks', 'ledgerByWeek', `week firstDay ${FIGURES}`],
-  ['ground-classes', 'ledgerByGroundClass', `groundClass ${FIGURES} lostHours boredM lostHoursPer100M`],
+  [
+    'ground-classes',
+    'ledgerByGroundClass',
+    `groundClass ${FIGURES} nonBoringHours lostHours boredM nonBoringHoursPer100M lostHoursPer100M`,
+  ],
   ['intervals', 'ledgerByInterval', `from to ${FIGURES}`],
-  ['pareto', 'pareto', `rank code description countsAs ${FIGURES} cumulativeShare`],
+  ['pareto', 'pareto', `rank code description countsAs ${FIGURES} cumulativeShare lost`],
   [
     'utilisation',
     'utilisation',
-    'period firstDay lastDay boringHours shiftHours workingHours calendarHours ofShiftTime ofWorkingTime ofCalendarTime',
+    'period firstDay lastDay boringHours shiftHours workingHours calendarHours closedHours plannedClosedHours ofShiftTime ofWorkingTime ofCalendarTime ofOpenTime',
   ],
   ['reliability', 'reliability', `${RELIABLE} equipment { equipment code description ${RELIABLE} }`],
   [
     'stops',
     'longestStops',
-    'code description countsAs startedAt endedAt productionDay seconds hours activityCount faceChainage groundClass',
+    'code description countsAs startedAt endedAt productionDay seconds hours activityCount faceChainage groundClass lost',
   ],
 ];
 
@@ -126,7 +130,7 @@ it.each(VIEWS)('report.%s shows what /%s answers, and sums to the ledger', async
     count: row.activityCount,
   }));
   expect(new Set(rows)).toEqual(new Set(answered));
-  // 24 h booked; 14 h of them lost: 1 + 7 + 1 + 2 + 3.
+  // 24 h booked; 14 h of them non-boring: 1 + 7 + 1 + 2 + 3.
   const [whole] = await app.sql(
     `select sum(seconds) = $1 as exact, sum(share) = 1 as one from report.${view} where drive_code = 'N'`,
     [(view === 'ledger_pareto' ? 14 : 24) * 3600],

@@ -27,7 +27,7 @@ export const aLedgerProject = async (app: TestApp): Promise<void> => {
   };
   for (const [code, countsAs] of Object.entries(CODES))
     await put(`/activity-codes/${code}`, { description: `of ${code}`, countsAs });
-  await put('/equipment/BELT', { description: 'Main belt' });
+  await put('/equipment/BELT', { description: 'Main belt', inUseDuring: ['boring', 'regripping'] });
   await put('/equipment/HEAD', { description: 'Cutterhead' });
 };
 

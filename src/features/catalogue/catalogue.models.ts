@@ -1,5 +1,13 @@
 import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { CodeField, DecimalField, EnumField, TextField } from '../../common/api/fields.js';
+import { ArrayMinSize } from 'class-validator';
+import {
+  BooleanField,
+  ChoicesField,
+  CodeField,
+  DecimalField,
+  EnumField,
+  TextField,
+} from '../../common/api/fields.js';
 import { TimeClass } from '../../generated/prisma/enums.js';
 
 registerEnumType(TimeClass, {
@@ -15,6 +23,13 @@ export class ActivityCodeInput {
 
   @EnumField({ description: 'What its time counts as', values: TimeClass, name: 'TimeClass' })
   countsAs: TimeClass;
+
+  @BooleanField({
+    description:
+      'Whether the programme plans its time, as it does regular support: what it does not plan is lost. When absent, breakdown, ground and waiting are not planned',
+    optional: true,
+  })
+  planned?: boolean;
 }
 
 @ObjectType({ description: 'A code under which time is booked.' })
@@ -28,6 +43,17 @@ export class ActivityCode extends ActivityCodeInput {
 export class EquipmentInput {
   @TextField({ description: 'What it is' })
   description: string;
+
+  @ChoicesField({
+    description:
+      'Time during which it is in use: its failures are counted over these hours; boring when absent',
+    values: Object.values(TimeClass),
+    name: 'TimeClass',
+    graphql: TimeClass,
+    optional: true,
+  })
+  @ArrayMinSize(1, { message: 'leave $property out, or name at least one' })
+  inUseDuring?: TimeClass[];
 }
 
 @ObjectType({

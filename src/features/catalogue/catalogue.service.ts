@@ -11,11 +11,13 @@ import type {
   GroundClass,
   GroundClassInput,
 } from './catalogue.models.js';
+import { TimeClass } from '../../generated/prisma/enums.js';
 import type { SupportItem, SupportItemInput } from './support-item.model.js';
 import { holdSupportItem, OPTIONAL } from './support-item-rules.js';
 
-const ACTIVITY_CODES = `select code, description, counts_as as "countsAs" from activity_code order by code`;
-const EQUIPMENT = `select code, description from equipment order by code`;
+const ACTIVITY_CODES = `select code, description, counts_as as "countsAs",
+  coalesce(planned, counts_as not in ('breakdown', 'ground', 'waiting')) as planned from activity_code order by code`;
+const EQUIPMENT = `select code, description, in_use_during::text[] as "inUseDuring" from equipment order by code`;
 const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
   from ground_class c order by c.code`;
 const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
@@ -27,9 +29,6 @@ const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m:
   i.overbreak_percent::text as "overbreakPercent"
   from support_item i order by i.code`;
 
-const ACTIVITY_CODE = { code: true, description: true, countsAs: true };
-const ONE_EQUIPMENT = { code: true, description: true };
-
 /** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
@@ -39,32 +38,38 @@ export class CatalogueService {
     return this.database.read<ActivityCode>(ACTIVITY_CODES);
   }
 
-  putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
+  async putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
     const { projectId } = scope();
-    return this.database.atomic((transaction) =>
+    const values = { ...input, planned: input.planned ?? null };
+    await this.database.atomic((transaction) =>
       transaction.activityCode.upsert({
         where: { projectId_code: { projectId, code } },
-        select: ACTIVITY_CODE,
-        create: { projectId, code, ...input },
-        update: input,
+        create: { projectId, code, ...values },
+        update: values,
       }),
     );
+    const found = (await this.activityCodes()).find((candidate) => candidate.code === code);
+    if (!found) throw notFound(`activity code ${code}`);
+    return found;
   }
 
   equipment(): Promise<Equipment[]> {
     return this.database.read<Equipment>(EQUIPMENT);
   }
 
-  putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
+  async putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
     const { projectId } = scope();
-    return this.database.atomic((transaction) =>
+    const values = { ...input, inUseDuring: input.inUseDuring ?? [TimeClass.boring] };
+    await this.database.atomic((transaction) =>
       transaction.equipment.upsert({
         where: { projectId_code: { projectId, code } },
-        select: ONE_EQUIPMENT,
-        create: { projectId, code, ...input },
-        update: input,
+        create: { projectId, code, ...values },
+        update: values,
       }),
     );
+    const found = (await this.equipment()).find((candidate) => candidate.code === code);
+    if (!found) throw notFound(`equipment ${code}`);
+    return found;
   }
 
   groundClasses(): Promise<GroundClass[]> {

@@ -3,6 +3,7 @@ import { IsIn } from 'class-validator';
 import {
   ChainageField,
   CodeField,
+  DateField,
   DecimalField,
   InstantField,
   IntField,
@@ -54,6 +55,13 @@ export class DriveInput {
     optional: true,
   })
   probeLookOutLimitDeg?: string;
+
+  @DateField({
+    description:
+      'Date of the contract from which calendar time counts in the utilisation; from the first shift when absent',
+    optional: true,
+  })
+  calendarFrom?: string;
 }
 
 @ObjectType({ description: 'A drive: one bore from its start to its end, in one direction.' })

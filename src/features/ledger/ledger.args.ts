@@ -23,6 +23,26 @@ export class LedgerIntervalArgs extends DateRange {
   lengthM?: number;
 }
 
+export const ParetoPart = { non_boring: 'non_boring', lost: 'lost' } as const;
+export type ParetoPart = (typeof ParetoPart)[keyof typeof ParetoPart];
+
+registerEnumType(ParetoPart, {
+  name: 'ParetoPart',
+  description:
+    'non_boring: all time, excluding boring, regripping and outside working time. lost: of this what the programme does not plan.',
+});
+
+@ArgsType()
+export class ParetoArgs extends DateRange {
+  @EnumField({
+    description: 'Which time the codes are ranked by; non_boring when not given',
+    values: ParetoPart,
+    name: 'ParetoPart',
+    optional: true,
+  })
+  of?: ParetoPart;
+}
+
 @ArgsType()
 export class UtilisationArgs extends DateRange {
   @EnumField({

@@ -6,7 +6,7 @@ import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
+import { LedgerIntervalArgs, ParetoArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
 import {
   LedgerByCode,
   LedgerByEquipment,
@@ -76,7 +76,9 @@ export class LedgerController {
 
   @Permit('record.read')
   @Get('ground-classes')
-  @Answer('Hours by ground class, and hours lost per 100 m bored in it', [LedgerByGroundClass])
+  @Answer('Hours by ground class, with non-boring and lost hours per 100 m bored in it', [
+    LedgerByGroundClass,
+  ])
   groundClasses(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<LedgerByGroundClass[]> {
     return this.ledger.groundClasses(drive, range);
   }
@@ -93,9 +95,9 @@ export class LedgerController {
 
   @Permit('record.read')
   @Get('pareto')
-  @Answer('Codes by falling hours lost, with the sum of their shares', [ParetoCode])
-  pareto(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<ParetoCode[]> {
-    return this.ledger.pareto(drive, range);
+  @Answer('Codes by falling non-boring or lost hours, with the sum of their shares', [ParetoCode])
+  pareto(@Param() { drive }: DrivePath, @Query() asked: ParetoArgs): Promise<ParetoCode[]> {
+    return this.ledger.pareto(drive, asked);
   }
 
   @Permit('record.read')

@@ -1,5 +1,6 @@
 import { ObjectType } from '@nestjs/graphql';
 import {
+  BooleanField,
   ChainageField,
   CodeField,
   DateField,
@@ -120,11 +121,24 @@ export class LedgerByGroundClass extends SharedHours {
   })
   longestHours?: string;
 
-  @DecimalField({ description: 'Hours but boring, regripping and outside working time [h]', decimals: 4 })
+  @DecimalField({
+    description: 'Hours, excluding boring, regripping and outside working time [h]',
+    decimals: 4,
+  })
+  nonBoringHours: string;
+
+  @DecimalField({ description: 'Of these the hours that the programme does not plan [h]', decimals: 4 })
   lostHours: string;
 
   @DecimalField({ description: 'Metres that shifts bored in the class [m]' })
   boredM: string;
+
+  @DecimalField({
+    description: 'Non-boring hours per 100 m bored in the class; absent when none was bored [h]',
+    decimals: 4,
+    optional: true,
+  })
+  nonBoringHoursPer100M?: string;
 
   @DecimalField({
     description: 'Hours lost per 100 m bored in the class; absent when none was bored [h]',
@@ -143,13 +157,16 @@ export class LedgerByInterval extends LedgerFigures {
   to: string;
 }
 
-@ObjectType({ description: 'A code by the hours lost under it, from report.ledger_pareto.' })
+@ObjectType({ description: 'A code by its non-boring or lost hours, from report.ledger_pareto.' })
 export class ParetoCode extends LedgerByCode {
   @IntField({ description: '1 for the code that cost most' })
   rank: number;
 
   @DecimalField({ description: 'Shares of this code and those before it; 1 at the last', decimals: 6 })
   cumulativeShare: string;
+
+  @BooleanField({ description: 'Whether its time is lost: the programme does not plan it' })
+  lost: boolean;
 }
 
 @ObjectType({
@@ -179,6 +196,9 @@ export class LedgerStop extends Hours {
 
   @ChainageField({ description: 'Where the face stood when it began' })
   faceChainage: string;
+
+  @BooleanField({ description: 'Whether the time is lost: the programme does not plan it' })
+  lost: boolean;
 
   @CodeField({ description: 'Ground class there; absent where none is noted', optional: true })
   groundClass?: string;

@@ -3,7 +3,7 @@ import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { LedgerIntervalArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
+import { LedgerIntervalArgs, ParetoArgs, StopArgs, UtilisationArgs } from './ledger.args.js';
 import {
   LedgerByCode,
   LedgerByEquipment,
@@ -66,7 +66,7 @@ export class LedgerResolver {
 
   @Permit('record.read')
   @ResolveField(() => [LedgerByGroundClass], {
-    description: 'Hours by ground class, and hours lost per 100 m bored in it',
+    description: 'Hours by ground class, with non-boring and lost hours per 100 m bored in it',
   })
   ledgerByGroundClass(@Parent() { code }: Drive, @Args() range: DateRange): Promise<LedgerByGroundClass[]> {
     return this.ledger.groundClasses(code, range);
@@ -85,10 +85,10 @@ export class LedgerResolver {
 
   @Permit('record.read')
   @ResolveField(() => [ParetoCode], {
-    description: 'Codes by falling hours lost, with the sum of their shares',
+    description: 'Codes by falling non-boring or lost hours, with the sum of their shares',
   })
-  pareto(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ParetoCode[]> {
-    return this.ledger.pareto(code, range);
+  pareto(@Parent() { code }: Drive, @Args() asked: ParetoArgs): Promise<ParetoCode[]> {
+    return this.ledger.pareto(code, asked);
   }
 
   @Permit('record.read')

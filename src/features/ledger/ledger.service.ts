@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
-import type { LedgerIntervalArgs, StopArgs } from './ledger.args.js';
+import { type LedgerIntervalArgs, type ParetoArgs, ParetoPart, type StopArgs } from './ledger.args.js';
 import type {
   LedgerByCode,
   LedgerByEquipment,
@@ -21,7 +21,7 @@ const FIGURES = `${HOURS}, l.share::text as share, l.activity_count as "activity
   round(l.longest_hours, 4)::text as "longestHours"`;
 
 /** The rows that the views report.ledger_by_… show, of the days asked for. */
-const by = (cut: string): string => `ledger_by($1, '${cut}', false, $2::date, $3::date, null) l`;
+const by = (cut: string): string => `ledger_by($1, '${cut}', 'all', $2::date, $3::date, null) l`;
 
 const CODES = `select c.code, c.description, c.counts_as as "countsAs", ${FIGURES} from ${by('code')}
   join activity_code c on c.project_id = scope_project() and c.code = l.key order by l.seconds desc, c.code`;
@@ -38,19 +38,20 @@ const SHIFTS = `select s.shift_date as date, n.name as shift, s.state, ${FIGURES
 
 const WEEKS = `select l.key as week, to_date(l.key, 'IYYY-"W"IW') as "firstDay", ${FIGURES} from ${by('week')} order by l.key`;
 
-const GROUND_CLASSES = `select l.ground_class_code as "groundClass", ${FIGURES}, round(l.lost_hours, 4)::text as "lostHours",
-  l.bored_m::text as "boredM", round(l.lost_hours_per_100_m, 4)::text as "lostHoursPer100M"
+const GROUND_CLASSES = `select l.ground_class_code as "groundClass", ${FIGURES}, round(l.non_boring_hours, 4)::text as "nonBoringHours",
+  round(l.lost_hours, 4)::text as "lostHours", l.bored_m::text as "boredM", round(l.non_boring_hours_per_100_m, 4)::text as "nonBoringHoursPer100M",
+  round(l.lost_hours_per_100_m, 4)::text as "lostHoursPer100M"
   from ledger_in_ground_classes($1, $2::date, $3::date) l order by l.ground_class_code nulls last`;
 
 const INTERVALS = `select chainage_text(l.from_chainage_m) as from, chainage_text(l.to_chainage_m) as to, ${FIGURES}
   from ledger_in_intervals($1, $2, $3::numeric, $4::date, $5::date) l order by l.from_m`;
 
-const PARETO = `select l.rank, l.code, l.description, l.counts_as as "countsAs", ${FIGURES}, l.cumulative_share::text as "cumulativeShare"
-  from ledger_pareto_of($1, $2::date, $3::date) l order by l.rank`;
+const PARETO = `select l.rank, l.code, l.description, l.counts_as as "countsAs", ${FIGURES}, l.cumulative_share::text as "cumulativeShare", l.lost
+  from ledger_pareto_of($1, $2, $3::date, $4::date) l order by l.rank`;
 
 const STOPS = `select l.code, l.description, l.counts_as as "countsAs", l.started_at as "startedAt", l.ended_at as "endedAt",
   l.production_day as "productionDay", ${HOURS}, l.activity_count as "activityCount", chainage_text(l.chainage_m) as "faceChainage",
-  l.ground_class_code as "groundClass" from ledger_stop l
+  l.ground_class_code as "groundClass", l.lost from ledger_stop l
   where l.drive_id = $1 and l.production_day >= coalesce($2::date, '-infinity') and l.production_day <= coalesce($3::date, 'infinity')
   order by l.seconds desc, l.started_at limit $4::int`;
 
@@ -94,8 +95,8 @@ export class LedgerService {
     return this.drives.readByCodes<LedgerByInterval>(drive, INTERVALS, length, ...daysOf(range));
   }
 
-  pareto(drive: string, range: DateRange): Promise<ParetoCode[]> {
-    return this.drives.read<ParetoCode>(drive, PARETO, ...daysOf(range));
+  pareto(drive: string, { of, ...range }: ParetoArgs): Promise<ParetoCode[]> {
+    return this.drives.read<ParetoCode>(drive, PARETO, of ?? ParetoPart.non_boring, ...daysOf(range));
   }
 
   stops(drive: string, { first, ...range }: StopArgs): Promise<LedgerStop[]> {

@@ -1,6 +1,13 @@
-import { InputType, ObjectType } from '@nestjs/graphql';
+import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { Matches } from 'class-validator';
-import { CodeField, TextField } from '../../common/api/fields.js';
+import { CodeField, EnumField, TextField } from '../../common/api/fields.js';
+import { StrokeDay } from '../../generated/prisma/enums.js';
+
+registerEnumType(StrokeDay, {
+  name: 'StrokeDay',
+  description:
+    'split_by_time: each day has the part bored in it. whole_at_end: the day on which a stroke ends has all of it. All figures by production day, week and month follow; windows of hours and shifts go by time.',
+});
 
 const TIME_OF_DAY = /^([01]\d|2[0-3]):[0-5]\d$/;
 
@@ -23,6 +30,14 @@ export class ProjectInput {
   @TextField({ description: 'Currency, ISO 4217', maxLength: 3 })
   @Matches(/^[A-Z]{3}$/, { message: '$property must be an ISO 4217 code such as EUR' })
   currency: string;
+
+  @EnumField({
+    description: 'To which production day the metres of a stroke belong; split_by_time when absent',
+    values: StrokeDay,
+    name: 'StrokeDay',
+    optional: true,
+  })
+  strokeDay?: StrokeDay;
 }
 
 @ObjectType({ description: 'A construction site with its calendar, codes, classes and drives.' })

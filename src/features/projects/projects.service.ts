@@ -5,9 +5,11 @@ import type { Caller } from '../../common/auth/caller.js';
 import { Database } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import { sqlStateOf } from '../../common/database/sql-error.js';
+import { StrokeDay } from '../../generated/prisma/enums.js';
 import type { Project, ProjectInput } from './project.model.js';
 
-const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency from project`;
+const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency,
+  stroke_day as "strokeDay" from project`;
 
 const UNKNOWN_TIME_ZONE = '22023';
 
@@ -34,9 +36,10 @@ export class ProjectsService {
 
   async put(input: ProjectInput): Promise<Project> {
     const { projectId: id, project: code } = scope();
+    const values = { ...input, strokeDay: input.strokeDay ?? StrokeDay.split_by_time };
     try {
       await this.database.atomic((transaction) =>
-        transaction.project.upsert({ where: { id }, create: { id, code, ...input }, update: input }),
+        transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values }),
       );
     } catch (error) {
       if (sqlStateOf(error) !== UNKNOWN_TIME_ZONE) throw error;
