@@ -134,9 +134,9 @@ it('signatures are not torn from each other', () => {
 });
 
 describe('a sheet', () => {
-  it.each(Object.keys(CASES))('of %s gives by its formulas what it says', (name) => {
+  it.each(Object.keys(CASES))('of %s gives by its formulas what it says', async (name) => {
     const account = CASES[name as keyof typeof CASES];
-    const { cells } = cellsOf(xlsxOf(accountSheet(account)), 1);
+    const { cells } = cellsOf(await xlsxOf(accountSheet(account)), 1);
     for (const [place, { formula, value }] of Object.entries(cells))
       if (formula !== undefined) expect([place, recomputed(cells, place)]).toEqual([place, value]);
   });

@@ -1,6 +1,7 @@
+import { mapInTurns } from '../work/turns.js';
 import { columnName } from './xlsx-read.js';
 import { xmlText } from './xml.js';
-import { zipOf } from './zip.js';
+import { packedEntries, zipOf } from './zip.js';
 import { StyleSheet, type CellStyle } from './xlsx-styles.js';
 
 export const XLSX = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
@@ -66,7 +67,10 @@ const rowXml = (cells: (XlsxCell | null)[], line: number, styles: StyleSheet): s
 /** & begins a command at the head and the foot of a page. */
 const marginText = (text: string): string => written(text.replaceAll('&', '&&'));
 
-const sheetXml = ({ widths, rows, headingRow, footer, header }: PrintSheet, styles: StyleSheet): string => {
+const sheetXml = async (
+  { widths, rows, headingRow, footer, header }: PrintSheet,
+  styles: StyleSheet,
+): Promise<string> => {
   const head =
     header === undefined
       ? ''
@@ -74,12 +78,13 @@ const sheetXml = ({ widths, rows, headingRow, footer, header }: PrintSheet, styl
   const columns = widths.map(
     (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
   );
+  const lines = await mapInTurns(rows, (cells, index) => rowXml(cells, index + 1, styles));
   const below = `A${headingRow + 1}`;
   return `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
 <dimension ref="A1:${columnName(widths.length - 1)}${rows.length}"/>
 <sheetViews><sheetView showGridLines="0" workbookViewId="0"><pane ySplit="${headingRow}" topLeftCell="${below}" activePane="bottomLeft" state="frozen"/><selection pane="bottomLeft" activeCell="${below}" sqref="${below}"/></sheetView></sheetViews>
 <sheetFormatPr defaultRowHeight="15"/><cols>${columns.join('')}</cols>
-<sheetData>${rows.map((cells, index) => rowXml(cells, index + 1, styles)).join('\n')}</sheetData>
+<sheetData>${lines.join('\n')}</sheetData>
 <printOptions horizontalCentered="1"/><pageMargins left="0.5" right="0.5" top="0.6" bottom="0.7" header="0.3" footer="0.3"/>
 <pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>
 <headerFooter>${head}<oddFooter>&amp;L${marginText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
@@ -115,10 +120,11 @@ const relations = (targets: [type: string, target: string][]): string =>
     )
     .join('')}</Relationships>`;
 
-/** A workbook (ECMA-376, SpreadsheetML). The same sheets give the same bytes. */
-export const xlsxOf = (...sheets: [PrintSheet, ...PrintSheet[]]): Buffer => {
+/** A workbook (ECMA-376, SpreadsheetML), written in turns. The same sheets give the same bytes. */
+export const xlsxOf = async (...sheets: [PrintSheet, ...PrintSheet[]]): Promise<Buffer> => {
   const styles = new StyleSheet();
-  const tables = sheets.map((sheet) => sheetXml(sheet, styles)); // which styles there are is known only then
+  const tables: string[] = []; // which styles there are is known only after them
+  for (const sheet of sheets) tables.push(await sheetXml(sheet, styles));
   const paths = sheets.map((_, index) => `worksheets/sheet${index + 1}.xml`);
   const parts: [name: string, xml: string][] = [
     ['[Content_Types].xml', typesXml(paths)],
@@ -131,5 +137,5 @@ export const xlsxOf = (...sheets: [PrintSheet, ...PrintSheet[]]): Buffer => {
     ['xl/styles.xml', HEAD + styles.xml(MAIN)],
     ...paths.map((path, index): [string, string] => [`xl/${path}`, tables[index] ?? '']),
   ];
-  return zipOf(parts.map(([name, xml]) => ({ name, content: Buffer.from(xml) })));
+  return zipOf(await packedEntries(parts.map(([name, xml]) => ({ name, content: Buffer.from(xml) }))));
 };

@@ -1,10 +1,19 @@
-import { crc32, deflateRawSync, inflateRawSync } from 'node:zlib';
+import { promisify } from 'node:util';
+import { crc32, deflateRaw, deflateRawSync, inflateRawSync } from 'node:zlib';
 
 /** A file within an archive, by its path. */
 export interface ZipEntry {
   name: string;
   content: Buffer;
+  /** the content deflated; without it, that is done on the spot */
+  packed?: Buffer;
 }
+
+const deflated = promisify<Buffer, Buffer>(deflateRaw);
+
+/** Deflates entries in the threads of Node: a large one would hold the event loop. */
+export const packedEntries = (entries: ZipEntry[]): Promise<ZipEntry[]> =>
+  Promise.all(entries.map(async (entry) => ({ ...entry, packed: await deflated(entry.content) })));
 
 const LOCAL = 0x04034b50;
 const CENTRAL = 0x02014b50;
@@ -22,9 +31,8 @@ export const zipOf = (entries: ZipEntry[]): Buffer => {
   const files: Buffer[] = [];
   const directory: Buffer[] = [];
   let offset = 0;
-  for (const { name, content } of entries) {
+  for (const { name, content, packed = deflateRawSync(content) } of entries) {
     const bytes = Buffer.from(name);
-    const packed = deflateRawSync(content);
     const common = Buffer.alloc(26);
     common.writeUInt16LE(20, 0); // version needed: 2.0
     common.writeUInt16LE(UTF8_NAMES, 2);
