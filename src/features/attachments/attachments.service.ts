@@ -11,14 +11,14 @@ import type { Attachment, AttachmentFilter, AttachmentInput, AttachmentPage } fr
 import { AttachmentFiles } from './attachment-files.js';
 import { saidRow } from './attachment-row.js';
 
-const COLUMNS = `number, digest, file_name as "fileName", media_type as "mediaType", size_bytes as "sizeBytes", caption, taken_at as "takenAt",
+export const ATTACHMENT_COLUMNS = `number, digest, file_name as "fileName", media_type as "mediaType", size_bytes as "sizeBytes", caption, taken_at as "takenAt",
   uploaded_by as "uploadedBy", uploaded_at as "uploadedAt", chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
   shift_date as "shiftDate", shift_name as "shiftName", subject_kind as "subjectKind", subject_name as "subjectName",
   format('/v1/projects/%s/drives/%s/attachments/%s/content', project_code, drive_code, digest) as "contentUrl"`;
 
-const ONE = `select ${COLUMNS} from attachment where drive_id = $1 and digest = $2`;
+const ONE = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and digest = $2`;
 
-const PAGE = `select ${COLUMNS} from attachment where drive_id = $1 and number > $2
+const PAGE = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and number > $2
   and ($4::numeric is null or to_m >= $4) and ($5::numeric is null or from_m <= $5)
   and ($6::date is null or shift_date = $6) and ($7::text is null or shift_name = $7)
   and ($8::text is null or subject_kind = $8) and ($9::text is null or subject_name = $9)

@@ -17,14 +17,14 @@ import type {
 import { discontinuityRows, KEEP } from './discontinuity-rows.js';
 import { withSheetTable } from './sheet-table.js';
 
-const FIELDS = `name, chainage_text(chainage_m) as chainage, type, dip_deg::text as "dipDeg", dip_direction_deg::text as "dipDirectionDeg",
+export const DISCONTINUITY_COLUMNS = `name, chainage_text(chainage_m) as chainage, type, dip_deg::text as "dipDeg", dip_direction_deg::text as "dipDirectionDeg",
   set_label as set, spacing_m::text as "spacingM", persistence_m::text as "persistenceM", aperture_mm::text as "apertureMm", roughness,
   infilling, infilling_material as "infillingMaterial", weathering, seepage, position_deg::text as "positionDeg", remark,
   mapped_by as "mappedBy", mapped_at as "mappedAt"`;
 
-const ONE = `select ${FIELDS} from discontinuity_row where drive_id = $1 and name = $2`;
+const ONE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${FIELDS} from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
+const PAGE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
   and (at_m > $4::numeric or name > $5) order by at_m, name limit $6`;
 
 const PLACE = `select at_m::text as "atM", name from discontinuity where drive_id = $1 and name = $2`;

@@ -26,7 +26,7 @@ const RMR = `case when rmr is not null then json_build_object('edition', rmr_edi
   'conditionRating', rmr_condition_rating, 'groundwaterRating', rmr_groundwater_rating, 'orientationRating', rmr_orientation_rating,
   'rmr', rmr, 'rmrWithoutOrientation', rmr_without_orientation, 'rmrClass', rmr_class) end as rmr`;
 
-const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
+export const GROUND_LOG_COLUMNS = `name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
   chainage_text(face_chainage_m) as "faceChainage", length_m::text as "lengthM", mapped_by as "mappedBy", mapped_at as "mappedAt", mapped_place as "mappedPlace",
   mapped_for as "mappedFor", case when ruling_state is not null then json_build_object('state', ruling_state, 'reason', ruling_reason,
     'proposedBy', ruling_proposed_by, 'proposedAt', ruling_proposed_at, 'agreedBy', ruling_agreed_by, 'agreedAt', ruling_agreed_at) end as ruling, lithology,
@@ -36,10 +36,10 @@ const LOG = `select name, chainage_text(from_chainage_m) as from, chainage_text(
     'driveAzimuthDeg', drive_azimuth_deg) end as "jointOrientation", orientation_proposal as "orientationProposal", water_inflow_l_per_min_per_10m as "waterInflowLPerMinPer10M",
   water_pressure_ratio as "waterPressureRatio", water_state as "waterState", gsi::text as gsi, remark, ${Q}, ${RMR}`;
 
-export const GROUND_LOG = `${LOG} from ground_log where drive_id = $1 and name = $2`;
+export const GROUND_LOG = `select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and name = $2`;
 
 /** Those that touch [$2, $3), after the one of the name $5 that begins at $4; $6: how many. */
-export const GROUND_LOGS = `${LOG} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
+export const GROUND_LOGS = `select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
   and (from_m, name) > ($4::numeric, $5::text) order by from_m, name limit $6`;
 
 export const PLACE = `select from_m::text as "atM", name from ground_log_sheet where drive_id = $1 and name = $2`;
@@ -62,4 +62,4 @@ export const ROCK_MASS_BY_INTERVAL = `select chainage_text(from_chainage_m) as f
 export const USED_AT = `select rating, name as log, value, class, coalesce(basis, 'not_rated') as basis
   from ground_log_used_of($1, $2::numeric, $2::numeric + 0.001) where from_m <= $2::numeric and to_m > $2::numeric order by rating`;
 
-export const LOGS_AT = `${LOG} from ground_log where drive_id = $1 and from_m <= $2::numeric and to_m > $2::numeric order by name`;
+export const LOGS_AT = `select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and from_m <= $2::numeric and to_m > $2::numeric order by name`;

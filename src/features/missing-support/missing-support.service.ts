@@ -13,6 +13,7 @@ import {
   type RequiredSupportReport,
   SUPPORT_CAUTION,
   type SupportReading,
+  type SupportState,
 } from './missing-support.models.js';
 
 /** Read as PostgreSQL gives it, exact numbers as text: to build JSON of so many rows would take it longer than to find them. */
@@ -35,6 +36,27 @@ export const readingHead = async (statements: Statements, driveId: number): Prom
   return { faceChainage: face?.faceChainage ?? '', caution: SUPPORT_CAUTION };
 };
 
+/** Required against installed support between two chainages, by intervals on round chainages or as one. */
+export const readMissing = async (
+  statements: Statements,
+  drive: string,
+  { from, to, lengthM }: Asked,
+  state?: SupportState | null,
+): Promise<MissingSupport[]> => {
+  const items = await statements.$queryRawUnsafe<MissingSupport[]>(
+    MISSING,
+    scope().project,
+    drive,
+    from,
+    to,
+    lengthM,
+    state ?? null,
+  );
+  const text = chainageTexts();
+  for (const item of items) [item.from, item.to] = [text(item.from), text(item.to)];
+  return items;
+};
+
 /** Support that the classes and the designer demand, against what is installed. */
 @Injectable()
 export class MissingSupportService {
@@ -50,17 +72,7 @@ export class MissingSupportService {
   missing(drive: string, args: MissingSupportArgs): Promise<MissingSupportReport> {
     return this.drives.reading(drive, async (id, statements) => {
       const { from, to, lengthM } = asked(args, await driveFrame(statements, id));
-      const items = await statements.$queryRawUnsafe<MissingSupport[]>(
-        MISSING,
-        scope().project,
-        drive,
-        from,
-        to,
-        lengthM,
-        args.state ?? null,
-      );
-      const text = chainageTexts();
-      for (const item of items) [item.from, item.to] = [text(item.from), text(item.to)];
+      const items = await readMissing(statements, drive, { from, to, lengthM }, args.state);
       return { ...(await readingHead(statements, id)), items };
     });
   }

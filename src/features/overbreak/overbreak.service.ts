@@ -17,13 +17,13 @@ import {
 } from './overbreak.models.js';
 import { overbreakRow } from './overbreak-row.js';
 
-const FIELDS = `name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", cause,
+export const OVERBREAK_COLUMNS = `name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", cause,
   area_m2::text as "areaM2", volume_m3::text as "volumeM3", volume_surveyed as "isVolumeSurveyed", max_depth_m::text as "maxDepthM",
   arc_from_deg::text as "arcFromDeg", arc_to_deg::text as "arcToDeg", remark, surveyed_by as "surveyedBy", surveyed_at as "surveyedAt"`;
 
-const ONE = `select ${FIELDS} from overbreak where drive_id = $1 and name = $2`;
+const ONE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${FIELDS} from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
 
 const PLACE = `select from_m::text as "atM", name from overbreak_item where drive_id = $1 and name = $2`;
@@ -38,7 +38,7 @@ const TOTAL = `select ${FIGURES} from overbreak_total where drive_id = $1`;
 const INTERVALS = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
   from overbreak_in_intervals($1, $2, $3::numeric) order by from_m`;
 
-const MET = `select ${FIELDS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
+const MET = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
   and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
 
 /** Rock that came out beyond the bored section. */

@@ -7,12 +7,14 @@ import { axialReach, radialSpread } from '../../engineering/probe-hole.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { PROBE_CAUTION, type ProbeCover, type ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
 
-const HOLES = `select h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.face_m) as face,
+export const PROBE_HOLE_COLUMNS = `h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.face_m) as face,
   h.position_deg::text as "positionDeg", h.look_out_deg::text as "lookOutDeg", h.length_m::text as "lengthM",
   h.water_inflow_l_per_min::text as "waterInflowLPerMin", h.water_depth_m::text as "waterDepthM", h.drilled_at as "drilledAt", h.remark,
   h.axial_reach_m::text as "axialReachM", h.radial_spread_m::text as "radialSpreadM",
   chainage_at(h.drive_id, h.collar_m + h.axial_reach_m) as reach, r.gives_cover as "givesCover", r.shift_date::text as "shiftDate",
-  r.shift_name as "shiftName", r.shift_state as "shiftState"
+  r.shift_name as "shiftName", r.shift_state as "shiftState"`;
+
+const HOLES = `select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 order by h.collar_m, h.name`;
 
 const COVER = `select chainage_text(face_chainage_m) as "faceChainage", chainage_text(probed_to_chainage_m) as "probedToChainage",

@@ -14,7 +14,14 @@ import {
 } from '../../common/api/fields.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import { Attachment } from '../attachments/attachment.models.js';
 import '../catalogue/support-item.model.js';
+import { ClassDecision } from '../classes/class-decision.models.js';
+import { Discontinuity } from '../discontinuities/discontinuity.models.js';
+import { GroundLog } from '../ground-logs/ground-log.models.js';
+import { MissingSupport } from '../missing-support/missing-support.models.js';
+import { OverbreakItem } from '../overbreak/overbreak.models.js';
+import { ProbeHole } from '../probing/probe-hole.model.js';
 import '../support/support-zone.js';
 
 @ArgsType()
@@ -62,6 +69,9 @@ export class AsBuiltStroke extends AsBuiltEntry {
 
   @BooleanField({ description: 'Whether the torque ratio lies within the machine’s bounds', optional: true })
   regularAdvance?: boolean;
+
+  @BooleanField({ description: 'Whether the record has machine samples of the time of its boring' })
+  isSampled: boolean;
 }
 
 @ObjectType({ description: 'A ground note of the as-built record.' })
@@ -135,6 +145,38 @@ export class AsBuilt {
 
   @ListField(() => AsBuiltSupport, { description: 'Support that touches the interval' })
   support: AsBuiltSupport[];
+
+  @ListField(() => MissingSupport, {
+    description: 'Support required within the interval against support installed, by item, zone and part',
+  })
+  supportRequired: MissingSupport[];
+
+  @ListField(() => ClassDecision, {
+    description: 'Decisions on the ground class that touch the interval, in every state, also withdrawn',
+  })
+  classDecisions: ClassDecision[];
+
+  @ListField(() => GroundLog, {
+    description: 'Ground logs that touch the interval, with Q, RMR, GSI and water',
+  })
+  groundLogs: GroundLog[];
+
+  @ListField(() => Discontinuity, { description: 'Discontinuities mapped within the interval' })
+  discontinuities: Discontinuity[];
+
+  @ListField(() => OverbreakItem, { description: 'Overbreak that touches the interval' })
+  overbreak: OverbreakItem[];
+
+  @ListField(() => ProbeHole, {
+    description: 'Probe holes whose collar or axial reach lies within the interval, with their water',
+  })
+  probeHoles: ProbeHole[];
+
+  @ListField(() => Attachment, {
+    description:
+      'Attachments that lie within the interval, or belong to a shift, stroke, log or probe hole listed here',
+  })
+  attachments: Attachment[];
 
   @TextField({ description: 'What the record does not say' })
   caution: string;

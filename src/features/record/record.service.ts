@@ -6,6 +6,7 @@ import { scope } from '../../common/database/scope.js';
 import { driveFrame } from '../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
+import { type AsBuiltShifts, readRegisters } from './as-built-registers.js';
 import type { OpenItem } from './open-item.model.js';
 import { openItemsOfDrive } from './open-items.js';
 
@@ -14,7 +15,8 @@ const COMMON = `chainage_text(from_chainage_m) as from, chainage_text(to_chainag
 const AS_BUILT = `with entry as (select * from as_built($1, $2, $3::numeric, $4::numeric))
   select
     (select coalesce(json_agg(t order by t.number), '[]') from (select reference::int as number, ${COMMON}, quantity::text as "withinM",
-      started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
+      started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance",
+      exists (select from machine_sample m where m.drive_id = $5 and m.at >= entry.started_at and m.at < entry.ended_at) as "isSampled"
       from entry where record = 'stroke') t) as strokes,
     (select coalesce(json_agg(t), '[]') from (select reference as "groundClass", description as lithology, ${COMMON},
       quantity::text as "withinM", remark from entry where record = 'ground' order by from_m) t) as ground,
@@ -54,13 +56,22 @@ const readAsBuilt = async (
     faults.push({ in: 'query', pointer: '/to', value: range.to, detail: 'from and to are the same place' });
   if (faults.length > 0) throw faulty('invalid', faults);
   const ends = { from: frame.chainage(low), to: frame.chainage(high) };
-  const [entries] = await readRows<Pick<AsBuilt, 'strokes' | 'ground' | 'support'>>(
+  const [entries] = await readRows<AsBuiltShifts>(
     statements,
     AS_BUILT,
     scope().project,
     drive,
     metresText(parseChainage(ends.from)),
     metresText(parseChainage(ends.to)),
+    driveId,
   );
-  return { ...ends, ...(entries ?? { strokes: [], ground: [], support: [] }), caution: AS_BUILT_CAUTION };
+  const within = entries ?? { strokes: [], ground: [], support: [] };
+  // what stands at the very end of the drive is in the interval that ends there
+  const place = { lowM: metresText(low), highM: metresText(high === frame.lengthMm ? high + 1 : high) };
+  return {
+    ...ends,
+    ...within,
+    ...(await readRegisters(statements, { driveId, drive, ...ends, ...place }, within)),
+    caution: AS_BUILT_CAUTION,
+  };
 };

@@ -1,0 +1,50 @@
+-- What the registers beside the shifts hold of a chainage interval, one row a record that touches it: class decisions (in every
+-- state), ground logs, discontinuities, overbreak, probe holes, support required against installed, attachments by place. as_built
+-- has what the shifts reported. Half open along the drive, closed at its end.
+create or replace function as_built_register(project text, drive text, from_chainage numeric, to_chainage numeric)
+returns table (
+  record text, from_chainage_m numeric, to_chainage_m numeric, reference text, description text, state text, quantity numeric, unit text,
+  recorded_by text, recorded_at timestamptz, remark text, from_m numeric, to_m numeric)
+language sql stable begin atomic
+  with place as materialized (
+    select d.id, least(asked.a, asked.b) as low_m, d.start_chainage_m, d.direction,
+      greatest(asked.a, asked.b) + case when greatest(asked.a, asked.b) = abs(d.end_chainage_m - d.start_chainage_m) then 0.001 else 0 end as high_m
+    from drive d
+    join project p on p.id = d.project_id
+    cross join lateral (
+      select d.direction * (as_built_register.from_chainage - d.start_chainage_m) as a, d.direction * (as_built_register.to_chainage - d.start_chainage_m) as b
+    ) asked
+    where p.code = as_built_register.project and d.code = as_built_register.drive
+  )
+  select 'class_decision', c.from_chainage_m, c.to_chainage_m, c.number::text, c.ground_class_code, c.state, c.length_m, 'm', c.proposed_by, c.proposed_at,
+    c.remark, c.from_m, c.to_m
+  from place join class_decision_register c on c.drive_id = place.id and c.to_m > place.low_m and c.from_m < place.high_m
+  union all
+  select 'ground_log', l.from_chainage_m, l.to_chainage_m, l.name,
+    concat_ws(', ', l.lithology, 'Q ' || l.q, 'RMR ' || l.rmr, 'GSI ' || l.gsi), l.water_state::text, l.water_inflow_l_per_min_per_10m::numeric,
+    case when l.water_inflow_l_per_min_per_10m is not null then 'l/min per 10 m' end, l.mapped_by, l.mapped_at, l.remark, l.from_m, l.to_m
+  from place join ground_log l on l.drive_id = place.id and l.to_m > place.low_m and l.from_m < place.high_m
+  union all
+  select 'discontinuity', t.chainage_m, t.chainage_m, t.name, t.type || ' ' || t.dip_deg || '/' || t.dip_direction_deg, t.seepage, null, null, t.mapped_by,
+    t.mapped_at, t.remark, t.at_m, t.at_m
+  from place join discontinuity_row t on t.drive_id = place.id and t.at_m >= place.low_m and t.at_m < place.high_m
+  union all
+  select 'overbreak', o.from_chainage_m, o.to_chainage_m, o.name, o.cause, null, o.volume_m3, 'm3', o.surveyed_by, o.surveyed_at, o.remark, o.from_m, o.to_m
+  from place join overbreak o on o.drive_id = place.id and o.to_m > place.low_m and o.from_m < place.high_m
+  union all
+  select 'probe_hole', place.start_chainage_m + place.direction * h.collar_m, place.start_chainage_m + place.direction * (h.collar_m + h.axial_reach_m), h.name,
+    case when h.water_inflow_l_per_min is not null then 'water ' || h.water_inflow_l_per_min || ' l/min' end,
+    null, h.length_m, 'm', null, h.drilled_at, h.remark, h.collar_m, h.collar_m + h.axial_reach_m
+  from place join probe_hole h on h.drive_id = place.id and h.collar_m < place.high_m
+    and (h.collar_m + h.axial_reach_m > place.low_m or h.collar_m >= place.low_m)
+  union all
+  select 'support_required', m.from_chainage_m, m.to_chainage_m, concat_ws(' ', m.item_code, m.zone, m.part), m.description, m.state, m.required, m.unit, null,
+    null, case when m.missing > 0 then 'missing ' || m.missing end, m.from_m, m.to_m
+  from missing_support_between(as_built_register.project, as_built_register.drive, as_built_register.from_chainage, as_built_register.to_chainage, null) m
+  union all
+  select 'attachment', f.from_chainage_m, f.to_chainage_m, f.digest, f.file_name, null, f.size_bytes, 'byte', f.uploaded_by, f.uploaded_at, f.caption, f.from_m, f.to_m
+  from place join attachment f on f.drive_id = place.id and f.from_m < place.high_m and (f.to_m > place.low_m or f.from_m >= place.low_m);
+end;
+
+comment on function as_built_register(text, text, numeric, numeric) is
+  'What the registers beside the shifts hold of a chainage interval [m], one row a record: class_decision, ground_log (state: of its water; quantity: inflow), discontinuity, overbreak, probe_hole, support_required (quantity: what is required; remark: what is missing), attachment. as_built has what the shifts reported. Decision support: the designer, the responsible engineer on site and the local code decide.';

@@ -1,0 +1,98 @@
+import { wholeRecord } from '../builders/whole-record.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// A drive that has something in every register: strokes 0–10 m, a class decision 5–15 m, a log 0–10 m, a discontinuity at 5 m,
+// overbreak 2–4 m, a probe hole from 29 m on, a photo at 10 m, a standard of 1 bolt a metre and a section of 2 from 5 to 8 m.
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await app.sql(wholeRecord(1, 'ALPHA'));
+});
+
+afterAll(() => app.close());
+
+const REGISTERS = [
+  'classDecisions',
+  'groundLogs',
+  'discontinuities',
+  'overbreak',
+  'probeHoles',
+  'attachments',
+] as const;
+
+type Registers = Record<
+  (typeof REGISTERS)[number] | 'strokes' | 'supportRequired',
+  Record<string, unknown>[]
+>;
+
+const asBuilt = async (from: string, to: string): Promise<Registers> => {
+  const { status, body } = await app.http.get(
+    `/v1/projects/ALPHA/drives/N/as-built?from=${encodeURIComponent(from)}&to=${encodeURIComponent(to)}`,
+  );
+  expect(status).toBe(200);
+  return body as Registers;
+};
+
+const counts = (found: Registers): number[] => REGISTERS.map((register) => found[register].length);
+
+it('holds what every register has of the interval', async () => {
+  const found = await asBuilt('1+000', '1+030');
+  expect(counts(found)).toEqual([1, 1, 1, 1, 1, 1]);
+  expect(found).toMatchObject({
+    classDecisions: [{ number: 1, state: 'proposed', groundClass: 'A', proposedBy: expect.any(String) }],
+    groundLogs: [{ name: 'GL-ALPHA', mappedBy: 'geologist of ALPHA' }],
+    discontinuities: [{ name: 'D-ALPHA', set: 'J1' }],
+    overbreak: [{ name: 'O-ALPHA', volumeM3: '1.500', cause: 'geological' }],
+    probeHoles: [{ name: 'H-ALPHA', collar: '1+029.000' }],
+    attachments: [{ fileName: 'face of ALPHA.jpg', from: '1+010.000' }],
+  });
+  expect(found.strokes.map(({ number, isSampled }) => [number, isSampled])).toEqual([
+    [1, true], // a sample at 06:30, of a boring from 06:00 to 08:00
+    [2, false], // without times
+  ]);
+});
+
+it('compares the support required within it with what is installed', async () => {
+  const { supportRequired } = await asBuilt('1+005', '1+008');
+  // the section asks for 2 a metre over 3 m; of 8 bolts over 10 m, those at 5.625, 6.875 lie within (0.625 + 1.25 i)
+  expect(supportRequired).toEqual([
+    expect.objectContaining({ item: 'BOLT', from: '1+005.000', to: '1+008.000', installed: '2.000' }),
+  ]);
+  expect(Number(supportRequired[0]!.required)).toBe(6);
+});
+
+it.each([
+  // half open along the drive: what begins at the end of the interval, or ends at its beginning, is not in it
+  ['1+000', '1+002', [0, 1, 0, 0, 0, 0]],
+  ['1+000', '1+005', [0, 1, 0, 1, 0, 0]],
+  ['1+005', '1+006', [1, 1, 1, 0, 0, 0]],
+  ['1+010', '1+011', [1, 0, 0, 0, 0, 1]],
+  ['1+058', '1+060', [0, 0, 0, 0, 1, 0]], // the hole reaches 29 + 29.886 m
+  ['1+058.886', '1+060', [0, 0, 0, 0, 0, 0]],
+])('from %s to %s it holds what touches that alone', async (from, to, expected) => {
+  expect(counts(await asBuilt(from, to))).toEqual(expected);
+});
+
+it('holds the photo of a log that has no place of its own', async () => {
+  await app.sql(`insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, subject_kind, subject_name)
+    values (900, 1, 1, 9, encode(sha256('log'), 'hex'), 'log.jpg', 'image/jpeg', 3, 'ground_log', 'GL-ALPHA')`);
+  expect((await asBuilt('1+003', '1+004')).attachments.map(({ fileName }) => fileName)).toEqual(['log.jpg']);
+  expect((await asBuilt('1+012', '1+013')).attachments).toEqual([]);
+});
+
+it('says the same by GraphQL, and by SQL but for what has no place', async () => {
+  const fields = REGISTERS.map((register) => `${register} { __typename }`).join(' ');
+  const query = `{ drive(project: "ALPHA", drive: "N") { asBuilt(from: "1+000", to: "1+030") { ${fields} } } }`;
+  const { body } = await app.http.post('/graphql').send({ query });
+  expect(counts(body.data.drive.asBuilt)).toEqual(counts(await asBuilt('1+000', '1+030')));
+  const rows = await app.sql<{ record: string; n: number }>(
+    `select record, count(*)::int as n from report.as_built_register('ALPHA', 'N', 1000, 1030) group by record order by record`,
+  );
+  expect(rows.filter(({ record }) => record !== 'support_required')).toEqual(
+    ['attachment', 'class_decision', 'discontinuity', 'ground_log', 'overbreak', 'probe_hole'].map(
+      (record) => ({ record, n: 1 }),
+    ),
+  );
+});
