@@ -4,7 +4,7 @@ create or replace function missing_support_between(project text, drive text, fro
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text, description text, unit text,
   zone text, part text, length_m numeric, required numeric, installed numeric, difference numeric, missing_raw numeric, surplus numeric,
-  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric, rests_on text)
+  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric, rests_on text, missing_local numeric)
 language sql stable begin atomic
   with place as materialized (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, asked.low_m, asked.high_m,
@@ -26,21 +26,22 @@ language sql stable begin atomic
     where p.code = missing_support_between.project and d.code = missing_support_between.drive
   ), standing as (
     select place.*, s.from_m, s.to_m, s.part, s.support_item_id, s.zone, s.length_m, s.required,
-      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on
-    from place cross join lateral support_standing(place.id, place.bounds) s
+      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on, s.missing as missing_local
+    from place cross join lateral support_judged(place.id, place.bounds) s
+    where s.kind = 'cell'
   )
   select s.project_code, s.drive_code, s.start_chainage_m + s.direction * s.from_m, s.start_chainage_m + s.direction * s.to_m, i.code, i.kind::text,
     i.description, i.unit::text, s.zone, s.part, s.length_m, s.required, s.installed, s.installed - s.required, s.missing_raw, s.surplus, s.tolerated,
-    case when s.part = 'due' and s.missing_raw > s.tolerated then s.missing_raw else 0.000 end,
+    case when s.part = 'due' then s.missing_local else 0.000 end,
     case
       when s.part in ('not_assessed', 'ahead_of_face') then s.part
+      when s.part = 'due' and s.missing_local > 0 then 'missing'
+      when s.missing_local > 0 then 'not_yet_due'
       when s.required = 0 then 'not_required'
       when s.missing_raw = 0 then 'complete'
-      when s.missing_raw <= s.tolerated then 'within_tolerance'
-      when s.part = 'due' then 'missing'
-      else 'not_yet_due'
+      else 'within_tolerance'
     end,
-    s.id, s.from_m, s.to_m, s.rests_on
+    s.id, s.from_m, s.to_m, s.rests_on, s.missing_local
   from standing s
   left join support_item i on i.id = s.support_item_id;
 end;

@@ -3,7 +3,7 @@ create or replace function missing_support(project text, drive text, interval_m 
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text, description text, unit text,
   zone text, part text, length_m numeric, required numeric, installed numeric, difference numeric, missing_raw numeric, surplus numeric,
-  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric, rests_on text)
+  tolerated numeric, missing numeric, state text, drive_id int, from_m numeric, to_m numeric, rests_on text, missing_local numeric)
 language sql stable begin atomic
   select m.*
   from drive d

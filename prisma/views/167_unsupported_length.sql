@@ -20,9 +20,10 @@ language sql stable begin atomic
       from place cross join lateral unnest(place.bounds) with ordinality b(m, number)
     ) b where to_m is not null
   ), found as materialized (
-    select s.cell, s.zone, bool_or(s.is_short) as is_short, sum(s.not_assessed_m) as not_assessed_m,
+    select s.cell, s.zone, bool_or(s.is_short) as is_short, sum(s.length_m) filter (where s.support_item_id is null) as not_assessed_m,
+      min(greatest(s.from_m, s.short_from_m)) filter (where s.is_short) as short_from_m,
       string_agg(s.rests_on, '; ' order by s.rests_on) filter (where s.is_short) as rests_on
-    from place cross join lateral support_by_stroke(place.id) s
+    from place cross join lateral (select j.*, j.kind = 'gap' or j.missing > 0 as is_short from support_judged(place.id, null) j) s
     group by s.cell, s.zone
   ), stretch as materialized (
     select l.zone, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.limit_mm * 0.001 as limit_m, face.m - l.limit_mm * 0.001 as due_to_m
@@ -32,7 +33,7 @@ language sql stable begin atomic
     from stretch s cross join face group by s.zone
   ), judged as (
     select z.zone, k.from_m, k.to_m, coalesce(f.is_short, false) as is_short, coalesce(n.not_assessed_m, 0.000) as not_assessed_m,
-      k.from_m < z.due_to_m as is_overdue, least(k.to_m, z.due_to_m) - k.from_m as overdue_m, f.rests_on
+      k.from_m < z.due_to_m as is_overdue, f.short_from_m < z.due_to_m as is_short_overdue, least(k.to_m, z.due_to_m) - k.from_m as overdue_m, f.rests_on
     from stretch z
     join stroke k on k.from_m >= z.from_m and k.from_m < z.to_m
     left join found f on f.cell = k.cell and f.zone = z.zone::text
@@ -40,7 +41,7 @@ language sql stable begin atomic
   ), sum as (
     select j.zone, max(j.to_m) filter (where not j.is_short and j.not_assessed_m = 0) as supported_to_m,
       min(j.from_m) filter (where j.is_short or j.not_assessed_m > 0) as first_m,
-      sum(j.to_m - j.from_m) filter (where j.is_short) as incomplete_m, sum(j.overdue_m) filter (where j.is_short and j.is_overdue) as overdue_m,
+      sum(j.to_m - j.from_m) filter (where j.is_short) as incomplete_m, sum(j.overdue_m) filter (where j.is_short_overdue) as overdue_m,
       sum(j.not_assessed_m) as not_assessed_m,
       sum(least(j.not_assessed_m, j.overdue_m)) filter (where j.is_overdue) as overdue_not_assessed_m,
       string_agg(distinct j.rests_on, '; ') as rests_on

@@ -16,7 +16,8 @@ language sql stable begin atomic
     left join lateral machine_at_face(d.id) m on true
     where p.code = before_next_stroke.project and d.code = before_next_stroke.drive
   ), stroke as materialized (
-    select s.* from place cross join lateral support_by_stroke(place.id) s where s.is_short or s.support_item_id is null
+    select s.*, case when s.support_item_id is null then s.length_m else 0.000 end as not_assessed_m
+    from place cross join lateral support_judged(place.id, null) s where s.kind = 'stroke' and (s.missing > 0 or s.support_item_id is null)
   ), stretch as materialized ( -- by the revision of the limit that rules the place
     select l.zone, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.limit_mm * 0.001 as limit_m,
       greatest(least(place.face_m + coalesce(place.stroke_length_m, 0) - l.limit_mm * 0.001, place.face_m), 0) as due_to_m
@@ -27,11 +28,11 @@ language sql stable begin atomic
       where k.zone = l.zone and s.support_item_id is null) as not_assessed_m
     from place cross join stretch l order by l.zone, l.from_m desc
   ), short as (
-    select z.zone, s.support_item_id, s.cell, s.from_m, s.to_m, s.required, s.installed, s.missing_raw, s.rests_on,
+    select z.zone, s.support_item_id, s.cell, s.from_m, s.to_m, s.required, s.installed, s.missing, s.rests_on,
       s.cell - row_number() over (partition by z.zone, s.support_item_id order by s.cell) as run
-    from stretch z join stroke s on s.zone = z.zone::text and s.is_short and s.from_m >= z.from_m and s.from_m < least(z.to_m, z.due_to_m)
+    from stretch z join stroke s on s.zone = z.zone::text and s.missing > 0 and s.from_m >= z.from_m and s.from_m < least(z.to_m, z.due_to_m)
   ), run as (
-    select zone, support_item_id, min(from_m) as from_m, max(to_m) as to_m, sum(required) as required, sum(installed) as installed, sum(missing_raw) as missing,
+    select zone, support_item_id, min(from_m) as from_m, max(to_m) as to_m, sum(required) as required, sum(installed) as installed, sum(missing) as missing,
       string_agg(distinct rests_on, '; ') as rests_on
     from short group by zone, support_item_id, run
   ), listed as (
@@ -40,6 +41,12 @@ language sql stable begin atomic
     from zone z
     union all
     select * from run
+    union all -- gaps in the spacing, by the pieces whose last allowed place will lie beyond the limit
+    select z.zone, g.support_item_id, g.from_m, g.to_m, count(*) + 0.000, 0.000, count(*) + 0.000, g.rests_on
+    from place cross join lateral support_gap_of(place.id) g
+    cross join lateral unnest(g.places_mm) p(mm)
+    join stretch z on z.zone = g.zone and p.mm * 0.001 >= z.from_m and p.mm * 0.001 < least(z.to_m, z.due_to_m)
+    group by z.zone, g.support_item_id, g.from_m, g.to_m, g.rests_on, g.from_deg, g.pieces_per_row
   )
   select z.project_code, z.drive_code, z.zone::text, z.limit_m, z.stroke_length_m, z.due_to_m, z.start_chainage_m + z.direction * z.due_to_m,
     z.not_assessed_m, z.limit_m < z.stroke_length_m, i.code, i.kind::text, i.description, i.unit::text, z.start_chainage_m + z.direction * l.from_m,

@@ -39,6 +39,10 @@ export interface World {
 
 export const ZONES = ['L1', 'L2'] as const;
 
+/** In billionths of the unit. */
+const PIECE = 1_000_000_000n;
+const THOUSANDTH = 1_000_000n;
+
 export const faceOf = ({ strokes }: World): number => strokes.at(-1)?.[1] ?? 0;
 
 interface Held {
@@ -187,10 +191,53 @@ export class NaiveSupport {
     return [due, behind.reduce((sum, { unknown }) => sum + unknown, 0), missing];
   }
 
-  /** By stroke: its ends, its length that is not assessed, and of each item that is short what it lacks. */
+  /** What strokes lack, by the key of the millimetre and part where each lacks it: pieces one by one, else evenly along where it is demanded. */
+  local(cellOf: (mm: number) => number): Map<string, bigint> {
+    const found = new Map<string, bigint>();
+    const add = (mm: number, zone: 'L1' | 'L2', item: string, quantity: bigint): void => {
+      const key = `${cellOf(mm)} ${this.partOf(mm, zone)} ${zone} ${item}`;
+      if (quantity !== 0n) found.set(key, (found.get(key) ?? 0n) + quantity);
+    };
+    for (const zone of ZONES)
+      for (const { from, to, lacks } of this.strokes(zone))
+        for (const [item, lack] of lacks) {
+          const [first, end] = this.demanded(from, to, zone, item);
+          if (item === 'BOLT') {
+            const pieces = Number(lack / PIECE);
+            for (let n = 1; n <= pieces; n += 1)
+              add(first + Math.floor(((2 * n - 1) * (end - first)) / (2 * pieces)), zone, item, PIECE);
+            continue;
+          }
+          // shares are rounded to a thousandth where the cell or the part changes
+          let before = 0n;
+          for (let mm = first; mm < end; mm += 1) {
+            const place = `${cellOf(mm)} ${this.partOf(mm, zone)}`;
+            const isLast = mm + 1 === end;
+            if (!isLast && `${cellOf(mm + 1)} ${this.partOf(mm + 1, zone)}` === place) continue;
+            const [part, length] = [BigInt(mm + 1 - first), BigInt(end - first) * THOUSANDTH];
+            const share = isLast ? lack : ((2n * lack * part + length) / (2n * length)) * THOUSANDTH;
+            add(mm, zone, item, share - before);
+            before = share;
+          }
+        }
+    return found;
+  }
+
+  /** From where to where an item is demanded in a stroke. */
+  private demanded(from: number, to: number, zone: string, item: string): [number, number] {
+    const isDemanded = (mm: number): boolean =>
+      this.held[mm]?.demands?.some((demand) => demand.item === item && demand.zone === zone) ?? false;
+    let [first, end] = [from, to];
+    while (!isDemanded(first)) first += 1;
+    while (!isDemanded(end - 1)) end -= 1;
+    return [first, end];
+  }
+
+  /** By stroke: its ends, its length that is not assessed, and of each item that is short what it lacks: of bolts whole ones. */
   private strokes(zone: string): { from: number; to: number; unknown: number; lacks: Map<string, bigint> }[] {
     const bounds = [...new Set([0, ...this.world.strokes.flat()])].sort((a, b) => a - b);
     const totals = this.totals((mm) => bounds.findLastIndex((from) => from <= mm));
+    const carried = new Map<string, [bigint, bigint]>();
     return bounds.slice(1).map((to, cell) => {
       const lacks = new Map<string, bigint>();
       for (const item of this.items()) {
@@ -198,7 +245,20 @@ export class NaiveSupport {
         const sum = (of: (total: Total) => bigint): bigint =>
           parts.reduce((all, total) => all + (total ? of(total) : 0n), 0n);
         const lack = sum(({ required }) => required) - sum(({ installed }) => installed);
-        if (lack * 10_000n > sum(({ tolerated }) => tolerated)) lacks.set(item, lack);
+        const tolerated = sum(({ tolerated: part }) => part);
+        if (item !== 'BOLT') {
+          if (lack * 10_000n > tolerated) lacks.set(item, lack);
+          continue;
+        }
+        // a part of a bolt is carried to the next stroke, as long as it is demanded there
+        const [short, allowed] = carried.get(item) ?? [0n, 0n];
+        const now: [bigint, bigint] = [short + lack, allowed + tolerated];
+        const isDemanded = sum(({ length }) => BigInt(length)) > 0n;
+        if (!isDemanded || now[0] <= 0n) carried.delete(item);
+        else if (now[0] >= PIECE && now[0] * 10_000n > now[1]) {
+          lacks.set(item, now[0] - (now[0] % PIECE));
+          carried.set(item, [now[0] % PIECE, 0n]);
+        } else carried.set(item, now);
       }
       return {
         from: bounds[cell] ?? 0,

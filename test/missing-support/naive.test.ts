@@ -182,15 +182,13 @@ const scaled = (text = '', decimals: number): bigint => {
 const billionths = (text?: string): bigint => scaled(text, 9);
 
 const MISSING = `select from_m::text, to_m::text, coalesce(item_code, '-') as item, coalesce(zone, '-') as zone, part, length_m::text, required::text, installed::text,
-  difference::text, missing_raw::text, surplus::text, tolerated::text, missing::text, state from report.missing_support_between($1, $2, $3, $4, $5)`;
+  difference::text, missing_raw::text, surplus::text, tolerated::text, missing::text, missing_local::text, state from report.missing_support_between($1, $2, $3, $4, $5)`;
 
-const stateOf = (part: string, { required, installed, tolerated }: Total): string => {
+const stateOf = (part: string, { required, installed }: Total, local: bigint): string => {
   if (part === 'not_assessed' || part === 'ahead_of_face') return part;
+  if (local > 0n) return part === 'due' ? 'missing' : 'not_yet_due';
   if (required === 0n) return 'not_required';
-  const lacks = required - installed;
-  if (lacks <= 0n) return 'complete';
-  if (lacks * 10_000n <= tolerated) return 'within_tolerance';
-  return part === 'due' ? 'missing' : 'not_yet_due';
+  return required <= installed ? 'complete' : 'within_tolerance';
 };
 
 const asked = async (drive: string, from: number, to: number, intervalM: number | null): Promise<Row[]> =>
@@ -210,11 +208,23 @@ const byKey = (rows: Row[], cellOf: (mm: number) => number): Map<string, unknown
       expect(total.required + surplus - raw).toBe(total.installed);
       expect(billionths(row['difference'])).toBe(total.installed - total.required);
       expect(raw * surplus).toBe(0n);
-      expect(row['state']).toBe(stateOf(row['part'] ?? '', total));
-      expect(billionths(row['missing'])).toBe(row['state'] === 'missing' ? raw : 0n);
+      const local = billionths(row['missing_local']);
+      expect(row['state']).toBe(stateOf(row['part'] ?? '', total, local));
+      expect(billionths(row['missing'])).toBe(row['part'] === 'due' ? local : 0n);
       const cell = cellOf(Number(scaled(row['from_m'], 3)));
       return [`${cell} ${row['part']} ${row['zone']} ${row['item']}`, total];
     }),
+  );
+
+/** Where the database says that strokes lack something, by the same key. */
+const localOf = (rows: Row[], cellOf: (mm: number) => number): Map<string, bigint> =>
+  new Map(
+    rows
+      .map((row): [string, bigint] => [
+        `${cellOf(Number(scaled(row['from_m'], 3)))} ${row['part']} ${row['zone']} ${row['item']}`,
+        billionths(row['missing_local']),
+      ])
+      .filter(([, local]) => local !== 0n),
   );
 
 const sums = (rows: Row[]): Map<string, [bigint, bigint]> => {
@@ -253,6 +263,7 @@ it('any record against any demand, by any interval, is that of every millimetre'
         const cellOf = (mm: number): number => Math.floor((direction * START_MM + mm) / intervalMm);
         const whole = await asked(drive, chainage(0), chainage(LENGTH_MM), metres(intervalMm));
         expect(byKey(whole, cellOf)).toEqual(naive.totals(cellOf));
+        expect(localOf(whole, cellOf)).toEqual(naive.local(cellOf));
         // sums are the same by any length
         const asOne = await asked(drive, chainage(LENGTH_MM), chainage(0), null);
         expect(sums(asOne)).toEqual(sums(whole));
@@ -262,6 +273,9 @@ it('any record against any demand, by any interval, is that of every millimetre'
         const part = await asked(drive, chainage(low), chainage(high), null);
         const expected = new Map([...naive.totals(inside)].filter(([key]) => key.startsWith('1 ')));
         expect(byKey(part, () => 1)).toEqual(expected);
+        expect(localOf(part, () => 1)).toEqual(
+          new Map([...naive.local(inside)].filter(([key]) => key.startsWith('1 '))),
+        );
         // behind the face
         const behind = await app.sql<Row>(
           `select zone, (face_m * 1000)::int as face, (unsupported_m * 1000)::int as a, (incomplete_m * 1000)::int as b, (coalesce(overdue_m, 0) * 1000)::int as c,

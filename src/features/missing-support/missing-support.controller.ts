@@ -4,6 +4,8 @@ import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
+import { SupportGapReport } from './gaps.models.js';
+import { GapsService } from './gaps.service.js';
 import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
 import { MissingSupportService } from './missing-support.service.js';
 import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
@@ -16,6 +18,7 @@ export class MissingSupportController {
   constructor(
     private readonly support: MissingSupportService,
     private readonly behind: UnsupportedService,
+    private readonly gaps: GapsService,
   ) {}
 
   @Permit('record.read')
@@ -33,6 +36,13 @@ export class MissingSupportController {
   )
   missing(@Param() { drive }: DrivePath, @Query() args: MissingSupportArgs): Promise<MissingSupportReport> {
     return this.support.missing(drive, args);
+  }
+
+  @Permit('record.read')
+  @Get('support-gaps')
+  @Answer('Where pieces stand farther apart than the spacing that is demanded', SupportGapReport)
+  supportGaps(@Param() { drive }: DrivePath): Promise<SupportGapReport> {
+    return this.gaps.list(drive);
   }
 
   @Permit('record.read')

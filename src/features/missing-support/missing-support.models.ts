@@ -43,8 +43,8 @@ export enum SupportState {
 registerEnumType(SupportState, {
   name: 'SupportState',
   description:
-    'missing: due and short of what is required by more than the tolerance. within_tolerance: short by no more. complete: not short. ' +
-    'not_required: nothing demands the item there. not_yet_due: short, but nearer to the face than the zone’s limit. not_assessed, ahead_of_face: as the part.',
+    'missing: due, and strokes in it are short beyond the tolerance, or pieces stand too far apart. within_tolerance: short over the interval, but no stroke beyond the tolerance or by a whole piece. complete: not short. ' +
+    'not_required: nothing demands the item there. not_yet_due: so too, but nearer to the face than the zone’s limit. not_assessed, ahead_of_face: as the part.',
 });
 
 export enum RequirementGap {
@@ -60,7 +60,7 @@ registerEnumType(RequirementGap, {
 
 /** Plain ASCII: one other letter would double the memory of a long answer and slow its writing. */
 export const SUPPORT_CAUTION =
-  'Decision support: it compares what the record holds, which may be late or incomplete, with quantities by the metre, and says nothing of where on the circumference support stands, of its quality or of the rock. ' +
+  'Decision support: it compares what the record holds, which may be late or incomplete, with quantities by the metre and spacings along the drive, and says nothing of how pieces are spread round the circumference, of the quality of support or of the rock. ' +
   'The designer of the project, the responsible engineer on site and the local code decide; inspection on site goes before any figure.';
 
 /** Said wherever a figure depends on what support is demanded. */
@@ -133,7 +133,11 @@ export class MissingSupport {
   @DecimalField({ description: 'Length along which the item is demanded, or that is not assessed [m]' })
   lengthM: string;
 
-  @DecimalField({ description: 'Quantity per metre times length, exact', decimals: 9 })
+  @DecimalField({
+    description:
+      'Quantity per metre times length, exact; where a spacing is demanded the pieces that stand and that are missing',
+    decimals: 9,
+  })
   required: string;
 
   @DecimalField({ description: 'Quantity installed' })
@@ -142,7 +146,10 @@ export class MissingSupport {
   @DecimalField({ description: 'Installed less required, exact', min: -999_999_999, decimals: 9 })
   difference: string;
 
-  @DecimalField({ description: 'What is short, whatever the tolerance and the limit; exact', decimals: 9 })
+  @DecimalField({
+    description: 'What is short over the interval as a whole, whatever the tolerance and the limit; exact',
+    decimals: 9,
+  })
   missingRaw: string;
 
   @DecimalField({
@@ -154,7 +161,14 @@ export class MissingSupport {
   @DecimalField({ description: 'Shortfall that is not told', decimals: 13 })
   tolerated: string;
 
-  @DecimalField({ description: 'Shortfall told: due, and beyond the tolerance', decimals: 9 })
+  @DecimalField({
+    description:
+      'Local shortfall, whatever the limit: what single strokes lack beyond the tolerance, of pieces whole ones, and pieces missing by a spacing; a surplus elsewhere makes up for none of it',
+    decimals: 9,
+  })
+  missingLocal: string;
+
+  @DecimalField({ description: 'Shortfall reported: the local one, where it is due', decimals: 9 })
   missing: string;
 
   @EnumField({ description: 'How it stands', values: SupportState, name: 'SupportState' })

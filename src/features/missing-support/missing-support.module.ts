@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { GapsService } from './gaps.service.js';
 import { MissingSupportController } from './missing-support.controller.js';
 import { MissingSupportResolver } from './missing-support.resolver.js';
 import { MissingSupportService } from './missing-support.service.js';
@@ -6,6 +7,6 @@ import { UnsupportedService } from './unsupported.service.js';
 
 @Module({
   controllers: [MissingSupportController],
-  providers: [MissingSupportService, UnsupportedService, MissingSupportResolver],
+  providers: [MissingSupportService, GapsService, UnsupportedService, MissingSupportResolver],
 })
 export class MissingSupportModule {}

@@ -2,6 +2,8 @@ import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
+import { SupportGapReport } from './gaps.models.js';
+import { GapsService } from './gaps.service.js';
 import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
 import { MissingSupportService } from './missing-support.service.js';
 import { BeforeNextStroke, NextStrokeArgs, UnsupportedLength } from './unsupported.models.js';
@@ -13,6 +15,7 @@ export class MissingSupportResolver {
   constructor(
     private readonly support: MissingSupportService,
     private readonly behind: UnsupportedService,
+    private readonly gaps: GapsService,
   ) {}
 
   @Permit('record.read')
@@ -29,6 +32,14 @@ export class MissingSupportResolver {
   })
   missingSupport(@Parent() { code }: Drive, @Args() args: MissingSupportArgs): Promise<MissingSupportReport> {
     return this.support.missing(code, args);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => SupportGapReport, {
+    description: 'Where pieces stand farther apart than the spacing that is demanded',
+  })
+  supportGaps(@Parent() { code }: Drive): Promise<SupportGapReport> {
+    return this.gaps.list(code);
   }
 
   @Permit('record.read')

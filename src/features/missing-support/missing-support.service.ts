@@ -18,7 +18,7 @@ import {
 
 /** Read as PostgreSQL gives it, exact numbers as text: to build JSON of so many rows would take it longer than to find them. */
 const MISSING = `select from_chainage_m as from, to_chainage_m as to, item_code as item, unit, zone, part,
-  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing, state, rests_on as "restsOn"
+  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing_local as "missingLocal", missing, state, rests_on as "restsOn"
   from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
   order by from_m, zone, item_code, part`;
 

@@ -6,6 +6,7 @@ import {
   CodeField,
   DecimalField,
   EnumField,
+  IntField,
   ListField,
   TextField,
 } from '../../common/api/fields.js';
@@ -60,23 +61,60 @@ export class DemandedSupportInput {
   zone: SupportZone;
 
   @DecimalField({
-    description: 'Quantity per metre of drive, in the item’s unit',
+    description: 'Quantity per metre of drive, in the item’s unit; else spacingM is given',
     min: 0.000001,
     max: 99_999,
     decimals: 6,
+    optional: true,
   })
-  quantityPerM: string;
+  quantityPerM?: string;
 
   @DecimalField({
-    description: 'A shortfall up to this part of what is demanded is not told; 0 when not given [%]',
+    description: 'A shortfall up to this part of a quantity per metre is not reported; 0 when not given [%]',
     max: 99.99,
     decimals: 2,
     optional: true,
   })
   tolerancePercent?: string;
+
+  @DecimalField({
+    description:
+      'Of pieces, in place of a quantity per metre: spacing of the rows along the drive, within which the next row must stand [m]',
+    min: 0.001,
+    max: 100,
+    optional: true,
+  })
+  spacingM?: string;
+
+  @DecimalField({
+    description: 'By how much a spacing may be larger; 0 when not given [m]',
+    max: 100,
+    optional: true,
+  })
+  toleranceM?: string;
+
+  @IntField({
+    description: 'Pieces in a row across the drive, or in the sector of it; 1 when not given',
+    min: 1,
+    max: 1000,
+    optional: true,
+  })
+  piecesPerRow?: number;
+
+  @DecimalField({
+    description:
+      'Sector of the ring in which they stand, from, clockwise from the crown; absent: all of it, wherever they stand [deg]',
+    max: 360,
+    decimals: 2,
+    optional: true,
+  })
+  fromDeg?: string;
+
+  @DecimalField({ description: 'To, clockwise [deg]', max: 360, decimals: 2, optional: true })
+  toDeg?: string;
 }
 
-@ObjectType({ description: 'Support that is demanded by the metre of drive.' })
+@ObjectType({ description: 'Support that is demanded by the metre of drive, or at a spacing.' })
 export class DemandedSupport extends DemandedSupportInput {
   @EnumField({ description: 'Unit of the item', values: SupportUnit, name: 'SupportUnit' })
   unit: SupportUnit;
@@ -88,7 +126,8 @@ export class StandardSupportInput extends RevisionInput {
   edition: string;
 
   @ListField(() => DemandedSupportInput, {
-    description: 'All that the class demands, each item once a zone; without items it demands none',
+    description:
+      'All that the class demands, each item once a zone, and at spacings once a sector; without items it demands none',
     max: 100,
   })
   items: DemandedSupportInput[];

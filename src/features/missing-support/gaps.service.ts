@@ -1,0 +1,24 @@
+import { Injectable } from '@nestjs/common';
+import { readRows } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { scope } from '../../common/database/scope.js';
+import type { SupportGap, SupportGapReport } from './gaps.models.js';
+import { readingHead } from './missing-support.service.js';
+
+const GAPS = `select item_code as item, zone, chainage_text(round(from_chainage_m, 3)) as from, chainage_text(round(to_chainage_m, 3)) as to,
+  length_m::text as "lengthM", spacing_m::text as "spacingM", tolerance_m::text as "toleranceM", pieces_per_row as "piecesPerRow",
+  from_deg::text as "fromDeg", to_deg::text as "toDeg", missing, due, is_open as "isOpen", pieces_without_arc as "piecesWithoutArc", rests_on as "restsOn"
+  from support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg`;
+
+/** Where pieces that are demanded at a spacing stand too far apart. */
+@Injectable()
+export class GapsService {
+  constructor(private readonly drives: DriveReader) {}
+
+  list(drive: string): Promise<SupportGapReport> {
+    return this.drives.reading(drive, async (id, statements) => ({
+      ...(await readingHead(statements, id)),
+      items: await readRows<SupportGap>(statements, GAPS, scope().project, drive),
+    }));
+  }
+}
