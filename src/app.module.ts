@@ -38,6 +38,7 @@ import { StrokesModule } from './features/strokes/strokes.module.js';
 import { StandardModule } from './features/support-standard/standard.module.js';
 import { SupportModule } from './features/support/support.module.js';
 import { ValuationsModule } from './features/valuations/valuations.module.js';
+import { ZonesModule } from './features/zones/zones.module.js';
 
 @Module({
   imports: [
@@ -72,6 +73,7 @@ import { ValuationsModule } from './features/valuations/valuations.module.js';
     BillsModule,
     MeasurementModule,
     ValuationsModule,
+    ZonesModule,
     SupportModule,
     StandardModule,
     MissingSupportModule,

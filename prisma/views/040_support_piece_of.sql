@@ -2,7 +2,7 @@
 -- between two millimetres is cut off to the micrometre below, so that it stands before every millimetre that it stands before.
 -- span is its line's, found by the index.
 create or replace function support_piece_of(drive_id int)
-returns table (support_installed_id int, shift_id int, support_item_id int, zone support_zone, number int, at_m numeric, arc_deg numeric, span numrange)
+returns table (support_installed_id int, shift_id int, support_item_id int, zone text, number int, at_m numeric, arc_deg numeric, span numrange)
 language sql stable begin atomic
   select r.id, r.shift_id, r.support_item_id, r.zone, p.number,
     case when r.positions_m is not null then r.positions_m[p.number] when r.to_m = r.from_m then r.from_m

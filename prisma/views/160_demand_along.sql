@@ -3,10 +3,10 @@
 -- kind: standard, by class; section, by name, which rules from from_mm to to_mm inside its own ends; limit, by zone, null from the day
 -- on which it is lifted. Null valid_from: from the beginning.
 create or replace function demand_along(drive_id int)
-returns table (kind text, id int, ground_class_id int, zone support_zone, limit_mm int, from_mm int, to_mm int)
+returns table (kind text, id int, ground_class_id int, zone text, limit_mm int, from_mm int, to_mm int)
 language sql stable begin atomic
   with revision as (
-    select 'standard' as kind, s.id, s.ground_class_id, null::support_zone as zone, null::numeric as limit_m, s.valid_from, s.ground_class_id::text as series,
+    select 'standard' as kind, s.id, s.ground_class_id, null::text as zone, null::numeric as limit_m, s.valid_from, s.ground_class_id::text as series,
       0.000 as from_m, 'infinity'::numeric as to_m
     from drive d join ground_class c on c.project_id = d.project_id join standard_support s on s.ground_class_id = c.id
     where d.id = demand_along.drive_id

@@ -1,7 +1,8 @@
--- The limit behind the face of each zone along a drive, of the revision that rules the place; null where none does. They tile it by zone.
+-- The limit behind the face of each zone along a drive, of the revision that rules the place; before the first
+-- one the end of the zone behind the face, as the project gives it; null where neither does. They tile it by zone.
 -- due_to_mm: up to there the places of the stretch are due.
 create or replace function support_limit_along(drive_id int)
-returns table (zone support_zone, from_mm int, to_mm int, limit_mm int, due_to_mm int)
+returns table (zone text, from_mm int, to_mm int, limit_mm int, due_to_mm int)
 language sql stable begin atomic
   with face as materialized (
     select (coalesce(max(b.to_m), 0) * 1000)::int as mm from boring b where b.drive_id = support_limit_along.drive_id
@@ -10,10 +11,11 @@ language sql stable begin atomic
   ), stretch as (
     select p.zone, p.from_mm, p.to_mm, p.limit_mm from placed p
     union all
-    select z.zone, 0, coalesce((select min(p.from_mm) from placed p where p.zone = z.zone), 1000000000), null from unnest(enum_range(null::support_zone)) z(zone)
+    select z.code, 0, coalesce((select min(p.from_mm) from placed p where p.zone = z.code), 1000000000), (z.to_behind_m * 1000)::int
+    from working_zone z join drive d on d.project_id = z.project_id where d.id = support_limit_along.drive_id
   )
   select s.zone, s.from_mm, s.to_mm, s.limit_mm, least(s.to_mm, face.mm - coalesce(s.limit_mm, 0)) from stretch s cross join face where s.to_mm > s.from_mm;
 end;
 
 comment on function support_limit_along(int) is
-  'The limit behind the face of each zone along a drive, of the revision that rules the place; null: none. due_to_mm: up to there its places are due. [driven mm]';
+  'The limit behind the face of each zone along a drive, of the revision that rules the place, before the first the end of the zone; null: none. due_to_mm: up to there its places are due. [driven mm]';

@@ -4,7 +4,7 @@
 -- standard_support_id: the standard whose demand is the heaviest; null: the section's.
 create or replace function support_demand_of(design_section_id int, standard_support_ids int[])
 returns table (
-  support_item_id int, zone support_zone, quantity_per_m numeric, tolerance_percent numeric, spacing_mm int, tolerance_mm int, pieces_per_row int,
+  support_item_id int, zone text, quantity_per_m numeric, tolerance_percent numeric, spacing_mm int, tolerance_mm int, pieces_per_row int,
   from_deg numeric, to_deg numeric, standard_support_id int)
 language sql stable begin atomic
   select i.support_item_id, i.zone, max(i.quantity_per_m), min(i.tolerance_percent), (min(i.spacing_m) * 1000)::int, (min(i.spacing_tolerance_m) * 1000)::int,

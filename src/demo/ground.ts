@@ -1,4 +1,3 @@
-import type { SupportZone } from '../generated/prisma/enums.js';
 import type { GroundClassName, SupportItemName } from './site.js';
 
 export interface Ground {
@@ -95,7 +94,7 @@ export const BORING_HABITS: Record<GroundClassName, BoringHabit> = {
 /** One line of a class's standard support. */
 export interface Standard {
   item: SupportItemName;
-  zone: SupportZone;
+  zone: string;
   arc: [string, string];
   thicknessMm?: string;
   /** Along the drive: pieces, or tenths of m² or m³, a kilometre. */

@@ -1,11 +1,10 @@
 import type { ShiftGround, ShiftSupport } from '../features/shifts/shift-document.model.js';
-import type { SupportZone } from '../generated/prisma/enums.js';
 import { localText } from './clock.js';
 import { type Cut, groundWithin, type Standard, STANDARD_SUPPORT } from './ground.js';
 import { chainageAt, SUPPORT_ITEMS } from './site.js';
 
 /** L1 and L2 follow the face at these distances. [mm] */
-const ZONE_BEHIND_MM: Record<SupportZone, number> = { L1: 5_200, L2: 43_000 };
+const ZONE_BEHIND_MM = { L1: 5_200, L2: 43_000 };
 
 /** Counted from the start of the drive, so that roundings do not add up over the shifts. */
 const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) / 1_000_000);
@@ -45,7 +44,7 @@ const lineOf = ({ item, zone, arc, thicknessMm }: Standard): Omit<ShiftSupport, 
   ...(thicknessMm ? { thicknessMm } : {}),
 });
 
-const inZone = (zone: SupportZone, faceFromMm: number, faceToMm: number, at: number): ShiftSupport[] => {
+const inZone = (zone: keyof typeof ZONE_BEHIND_MM, faceFromMm: number, faceToMm: number, at: number): ShiftSupport[] => {
   const behind = (faceMm: number): number => Math.max(0, faceMm - ZONE_BEHIND_MM[zone]);
   return groundWithin(behind(faceFromMm), behind(faceToMm)).flatMap((cut) =>
     STANDARD_SUPPORT[cut.ground.groundClass]

@@ -46,7 +46,7 @@ const ACTIVITY = `insert into activity (drive_id, shift_id, started_at, ended_at
 
 const SUPPORT = `insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity, arc_from_deg,
   arc_to_deg, thickness_mm, installed_at)
-  select $1, $2, * from unnest($3::int[], $4::int[], $5::support_unit[], $6::support_zone[], $7::numeric[], $8::numeric[], $9::numeric[],
+  select $1, $2, * from unnest($3::int[], $4::int[], $5::support_unit[], $6::text[], $7::numeric[], $8::numeric[], $9::numeric[],
   $10::numeric[], $11::numeric[], $12::numeric[], $13::timestamptz[])`;
 
 const GROUND = `insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id, lithology)

@@ -10,14 +10,14 @@ const MANY_ROWS = 1_000_000;
 const DEMAND = `
   insert into standard_support (project_id, ground_class_id, edition) select project_id, id, 'bench' from ground_class;
   insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
-    select s.project_id, s.id, i.id, i.unit, case i.code when 'SPRAY' then 'L2' else 'L1' end::support_zone,
+    select s.project_id, s.id, i.id, i.unit, case i.code when 'SPRAY' then 'L2' else 'L1' end,
       case i.code when 'BOLT' then 1.666667 when 'RIB' then 0.5 when 'MESH' then 7 else 1.3 end, 5
     from standard_support s cross join support_item i;
   insert into design_section (drive_id, name, from_m, to_m, edition)
     select d.id, 'S' || n, n * 1000, n * 1000 + 100, 'bench' from drive d, generate_series(0, 9) n where d.code = 'LARGE';
   insert into design_section_item (project_id, design_section_id, support_item_id, unit, zone, quantity_per_m)
     select s.project_id, s.id, i.id, i.unit, 'L1', 2 from design_section s join support_item i on i.code = 'BOLT';
-  insert into drive_support_limit (drive_id, zone, limit_m) select d.id, z.zone::support_zone, z.m
+  insert into drive_support_limit (drive_id, zone, limit_m) select d.id, z.zone, z.m
     from drive d, (values ('L1', 5), ('L2', 60)) z(zone, m) where d.code = 'LARGE'`;
 
 const BARE = `select from_chainage_m, to_chainage_m, item_code, unit, zone, part, length_m, required, installed, difference, missing_raw, surplus,

@@ -71,7 +71,7 @@ describe('equivalent time', () => {
         select s.drive_id, s.id, s.starts_at + interval '4 hours', s.ends_at, c.id
         from shift s join activity_code c on c.code = 'MAINT' where s.drive_id = ${drive} and s.shift_date = '2027-04-28';
       insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
-        select s.drive_id, s.id, q.line, i.id, i.unit, q.zone::support_zone, 0, 500, q.quantity
+        select s.drive_id, s.id, q.line, i.id, i.unit, q.zone, 0, 500, q.quantity
         from (select * from shift where drive_id = ${drive} and shift_date = '2027-03-01') s
         cross join (values (1, 'BOLT', 'L1', 9000), (2, 'BOLT', 'L2', 6000), (3, 'SPRAY', 'L1', 2500.5), (4, 'SPRAY', 'L2', 99.5)) q(line, code, zone, quantity)
         join support_item i on i.code = q.code;

@@ -122,7 +122,7 @@ const put = async (drive: string, { standards, ...given }: World): Promise<void>
     await app.sql(
       `with s as (insert into standard_support (project_id, ground_class_id, edition) select project_id, id, 'x' from ground_class where code = $1 returning *)
        insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
-       select s.project_id, s.id, i.id, i.unit, (d->>'zone')::support_zone, (d->>'perM')::numeric / 1000000, (d->>'tolerance')::numeric / 100
+       select s.project_id, s.id, i.id, i.unit, (d->>'zone'), (d->>'perM')::numeric / 1000000, (d->>'tolerance')::numeric / 100
        from s, jsonb_array_elements($2::jsonb) d join support_item i on i.code = d->>'item'`,
       [code, JSON.stringify(list)],
     );
@@ -137,14 +137,14 @@ const put = async (drive: string, { standards, ...given }: World): Promise<void>
        select d.id, shift.id, (n->>'fromMm')::numeric / 1000, (n->>'toMm')::numeric / 1000, c.id from d, g, shift, jsonb_array_elements(j->'classes') n
        join ground_class c on c.code = n->>'code'),
      limited as (insert into drive_support_limit (drive_id, zone, limit_m)
-       select d.id, (l->>0)::support_zone, (l->>1)::numeric / 1000 from d, g, jsonb_array_elements(j->'limits') l),
+       select d.id, (l->>0), (l->>1)::numeric / 1000 from d, g, jsonb_array_elements(j->'limits') l),
      section as (insert into design_section (drive_id, name, from_m, to_m, edition)
        select d.id, s->>'name', (s->>'fromMm')::numeric / 1000, (s->>'toMm')::numeric / 1000, 'x' from d, g, jsonb_array_elements(j->'sections') s returning *),
      demanded as (insert into design_section_item (project_id, design_section_id, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
-       select section.project_id, section.id, i.id, i.unit, (e->>'zone')::support_zone, (e->>'perM')::numeric / 1000000, (e->>'tolerance')::numeric / 100
+       select section.project_id, section.id, i.id, i.unit, (e->>'zone'), (e->>'perM')::numeric / 1000000, (e->>'tolerance')::numeric / 100
        from g, jsonb_array_elements(j->'sections') s join section on section.name = s->>'name', jsonb_array_elements(s->'demands') e join support_item i on i.code = e->>'item')
      insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
-       select d.id, shift.id, n, i.id, i.unit, (l->>'zone')::support_zone, (l->>'fromMm')::numeric / 1000, (l->>'toMm')::numeric / 1000, (l->>'quantity')::numeric / 1000
+       select d.id, shift.id, n, i.id, i.unit, (l->>'zone'), (l->>'fromMm')::numeric / 1000, (l->>'toMm')::numeric / 1000, (l->>'quantity')::numeric / 1000
        from d, g, shift, jsonb_array_elements(j->'lines') with ordinality l(l, n) join support_item i on i.code = l->>'item'`,
     [drive, json],
   );

@@ -119,7 +119,7 @@ describe('a standard', () => {
       'an unknown zone',
       [{ ...BOLT, zone: 'L3' }],
       '/items/0/zone',
-      /zone must be one of the following values: L1, L2/,
+      /zone L3 is not in the project: its zones are L1, L2/,
     ],
     ['all tolerated', [{ ...BOLT, tolerancePercent: '100' }], '/items/0/tolerancePercent', /from 0 to 99.99/],
     [
@@ -289,7 +289,7 @@ describe('the limits', () => {
   });
 
   it.each([
-    [[{ zone: 'L3', limitM: '4' }], '/limits/0/zone', /one of the following values: L1, L2/],
+    [[{ zone: 'L3', limitM: '4' }], '/limits/0/zone', /zone L3 is not in the project: its zones are L1, L2/],
     [[{ zone: 'L1', limitM: '-1' }], '/limits/0/limitM', /from 0 to 9999/],
     [
       [

@@ -21,6 +21,7 @@ const TABLES = [
   'project',
   'calendar_shift',
   'site_closure',
+  'working_zone',
   'activity_code',
   'equipment',
   'ground_class',

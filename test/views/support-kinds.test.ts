@@ -173,7 +173,7 @@ describe('a measurement rule', () => {
     ) =>
       ruleFaults(
         { source: 'support', dimension, items: ['I'] },
-        { unit, items: [item(of, hasMass)], classes: [], activities: [] },
+        { unit, items: [item(of, hasMass)], zones: [], classes: [], activities: [] },
       ).map(({ detail }) => detail);
     expect(faults('length', 'm', 'm')).toEqual([]);
     expect(faults('mass', 't', 'kg', true)).toEqual([]);

@@ -21,7 +21,6 @@ import {
   MeasureSource,
   ResponsibleParty,
   SupportKind,
-  SupportZone,
   TimeClass,
 } from '../../generated/prisma/enums.js';
 
@@ -96,10 +95,8 @@ export class MeasurementRuleInput {
   @SomeField(SupportKind, 'SupportKind', { description: 'Support: kinds of support item; without, all' })
   kinds?: SupportKind[];
 
-  @SomeField(SupportZone, 'SupportZone', {
-    description: 'Support: zones in which it was put in; without, all',
-  })
-  zones?: SupportZone[];
+  @NamesField({ description: 'Support: codes of the zones in which it was put in; without, all' })
+  zones?: string[];
 
   @NamesField({
     description:

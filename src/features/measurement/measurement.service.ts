@@ -25,6 +25,7 @@ const ITEM = `select i.id, i.unit from pay_item i join bill b on b.id = i.bill_i
 const CONTEXT = `select (select coalesce(json_agg(json_build_object('code', i.code, 'unit', i.unit, 'hasLength', i.length_m is not null,
     'hasMass', support_per_unit('mass', i.unit::text, i.length_m, i.mass_kg_per_m, i.mass_kg_per_m2, i.mass_kg, i.centre_line_diameter_m, null) is not null)),
     '[]') from support_item i) as items,
+  (select coalesce(json_agg(code order by code), '[]') from working_zone) as zones,
   (select coalesce(json_agg(code), '[]') from ground_class) as classes, (select coalesce(json_agg(code), '[]') from activity_code) as activities`;
 
 const PUT = `insert into measurement_rule (drive_id, pay_item_id, source, dimension, items, kinds, zones, classes, lithologies, activities, time_classes,
@@ -82,7 +83,7 @@ export class MeasurementService {
       const [context] = await readRows<Omit<RuleContext, 'unit'>>(transaction, CONTEXT);
       const faults = ruleFaults(input, {
         unit: item.unit,
-        ...(context ?? { items: [], classes: [], activities: [] }),
+        ...(context ?? { items: [], zones: [], classes: [], activities: [] }),
       });
       if (faults.length > 0) throw faulty('invalid', faults);
       await transaction.$executeRawUnsafe(PUT, driveId, item.id, JSON.stringify(input));

@@ -1,5 +1,6 @@
 import type { Fault } from '../../common/api/problem.js';
 import type { MeasureDimension, MeasureSource } from '../../generated/prisma/enums.js';
+import { unknownZone } from '../zones/zone-faults.js';
 import type { MeasurementRuleInput } from './measurement.models.js';
 
 /** What a rule may refer to. */
@@ -11,6 +12,7 @@ export interface RuleContext {
     hasLength: boolean;
     hasMass: boolean;
   }[];
+  zones: string[];
   classes: string[];
   activities: string[];
 }
@@ -133,6 +135,9 @@ export const ruleFaults = (rule: MeasurementRuleInput, context: RuleContext): Fa
     rule.items,
     context.items.map(({ code }) => code),
     'support item',
+  ),
+  ...(rule.zones ?? []).flatMap((zone, index) =>
+    context.zones.includes(zone) ? [] : [fault(`/zones/${index}`, zone, unknownZone(zone, context.zones))],
   ),
   ...unknownNames('classes', rule.classes, context.classes, 'ground class'),
   ...unknownNames('activities', rule.activities, context.activities, 'activity code'),

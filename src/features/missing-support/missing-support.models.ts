@@ -11,10 +11,9 @@ import {
 } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
-import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import { SupportUnit } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import { DemandedSupport } from '../support-standard/standard.models.js';
-import '../support/support-zone.js';
 
 export enum SupportPart {
   due = 'due',
@@ -124,8 +123,8 @@ export class MissingSupport {
   })
   unit?: SupportUnit;
 
-  @EnumField({ description: 'Zone', values: SupportZone, name: 'SupportZone', optional: true })
-  zone?: SupportZone;
+  @CodeField({ description: 'Zone', optional: true })
+  zone?: string;
 
   @EnumField({ description: 'Which part of the interval it is of', values: SupportPart, name: 'SupportPart' })
   part: SupportPart;

@@ -8,7 +8,7 @@ import {
   ListField,
   TextField,
 } from '../../common/api/fields.js';
-import { SupportKind, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 import { RESTS_ON, SupportReading } from './missing-support.models.js';
 
 export enum LimitState {
@@ -27,8 +27,8 @@ registerEnumType(LimitState, {
 
 @ObjectType({ description: 'Unsupported length behind the face in a zone, from report.unsupported_length.' })
 export class UnsupportedZone {
-  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'The zone' })
+  zone: string;
 
   @DecimalField({
     description: 'Length behind the face within which its support may be incomplete; absent: none is set [m]',
@@ -85,8 +85,8 @@ export class NextStrokeArgs {
 
 @ObjectType({ description: 'A zone with a limit, once the face has gone on by one more stroke.' })
 export class NextStrokeZone {
-  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'The zone' })
+  zone: string;
 
   @DecimalField({ description: 'Length behind the face within which its support may be incomplete [m]' })
   limitM: string;
@@ -109,8 +109,8 @@ export class NextStrokeZone {
 
 @ObjectType({ description: 'What must still be put in before the next stroke, by the record.' })
 export class NextStrokeItem {
-  @EnumField({ description: 'Zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone' })
+  zone: string;
 
   @CodeField({ description: 'Code of the item' })
   item: string;

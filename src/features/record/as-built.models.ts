@@ -13,7 +13,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
-import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import { SupportUnit } from '../../generated/prisma/enums.js';
 import { Attachment } from '../attachments/attachment.models.js';
 import '../catalogue/support-item.model.js';
 import { ClassDecision } from '../classes/class-decision.models.js';
@@ -22,7 +22,6 @@ import { GroundLog } from '../ground-logs/ground-log.models.js';
 import { MissingSupport } from '../missing-support/missing-support.models.js';
 import { OverbreakItem } from '../overbreak/overbreak.models.js';
 import { ProbeHole } from '../probing/probe-hole.model.js';
-import '../support/support-zone.js';
 
 @ArgsType()
 export class ChainageRange {
@@ -97,8 +96,8 @@ export class AsBuiltSupport extends AsBuiltEntry {
   @TextField({ description: 'What the item is' })
   description: string;
 
-  @EnumField({ description: 'Zone in which it was installed', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone in which it was installed' })
+  zone: string;
 
   @DecimalField({ description: 'Its quantity within the interval, in the unit' })
   quantityWithin: string;

@@ -1,6 +1,7 @@
 import { readInterval, readPlace } from './read-interval.js';
 import { readMoment } from './read-hours.js';
 import { MOST_PIECES, readPieces } from './read-pieces.js';
+import { unknownZone } from '../zones/zone-faults.js';
 import type { SupportKind } from '../../generated/prisma/enums.js';
 import type { ShiftSupport } from './shift-document.model.js';
 import type { ShiftFrame, SupportRow } from './shift-rows.js';
@@ -27,6 +28,9 @@ export const readSupport = async (support: ShiftSupport[], frame: ShiftFrame): P
 
 const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): SupportRow => {
   const unit = readItem(line, pointer, frame);
+  const { zones } = frame.context;
+  if (!zones.includes(line.zone))
+    frame.faults.add(`${pointer}/zone`, line.zone, unknownZone(line.zone, zones));
   if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
     frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc has both arcFromDeg and arcToDeg');
   const at = (): { fromMm: number; toMm: number } => {

@@ -36,6 +36,7 @@ export interface ShiftContext {
   equipment: Record<string, number>;
   groundClasses: Record<string, number>;
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
+  zones: string[];
   standing: StandingShift | null;
   /** the id of the shift: that of the standing one, or one of its own */
   id: number;
@@ -64,6 +65,7 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   (select coalesce(json_object_agg(code, id), '{}') from ground_class where project_id = p.id) as "groundClasses",
   (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
     where project_id = p.id) as "supportItems",
+  (select coalesce(json_agg(code order by code), '[]') from working_zone where project_id = p.id) as zones,
   case when s.id is not null then json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) end as standing,
   coalesce(s.id, nextval('public.shift_id_seq')::int) as id
   from drive d join project p on p.id = d.project_id

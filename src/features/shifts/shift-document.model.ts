@@ -15,9 +15,8 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { Outcome } from '../../common/api/outcome.js';
-import { ResponsibleParty, ShiftState, SupportZone } from '../../generated/prisma/enums.js';
+import { ResponsibleParty, ShiftState } from '../../generated/prisma/enums.js';
 import { OpenItem } from '../record/open-item.model.js';
-import '../support/support-zone.js';
 import './shift-state.js';
 
 registerEnumType(ResponsibleParty, {
@@ -105,8 +104,8 @@ export class ShiftSupport {
   @CodeField({ description: 'Code of the support item' })
   item: string;
 
-  @EnumField({ description: 'Zone in which it was installed', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone in which it was installed' })
+  zone: string;
 
   @ChainageField({ description: 'Chainage, or where the interval begins' })
   from: string;

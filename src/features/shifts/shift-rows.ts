@@ -1,7 +1,7 @@
 import { Turns } from '../../common/work/turns.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { BoringValues, MeasuredBoring } from '../../engineering/stroke-values.js';
-import type { ResponsibleParty, ShiftState, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import type { ResponsibleParty, ShiftState, SupportUnit } from '../../generated/prisma/enums.js';
 import { valuesOf } from '../strokes/values-of.js';
 import { Faults } from './faults.js';
 import { readActivities } from './read-activities.js';
@@ -39,7 +39,7 @@ export interface ActivityRow extends Row {
 export interface SupportRow extends Row {
   item: string;
   unit: SupportUnit;
-  zone: SupportZone;
+  zone: string;
   fromMm: number;
   toMm: number;
   quantity: string;

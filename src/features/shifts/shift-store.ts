@@ -29,7 +29,7 @@ const FILL = `with document as (select $3::jsonb as d),
     thickness_mm, installed_at, remark, delivered_volume_m3, positions_m, arc_positions_deg)
   select $1, $2, r.line, r."itemId", r.unit, r.zone, r."fromM", r."toM", r.quantity, r."arcFromDeg", r."arcToDeg", r."thicknessMm", r."installedAt", r.remark,
     r."deliveredVolumeM3", r."positionsM", r."arcPositionsDeg"
-  from document, jsonb_to_recordset(d -> 'support') as r(line int, "itemId" int, unit support_unit, zone support_zone, "fromM" numeric,
+  from document, jsonb_to_recordset(d -> 'support') as r(line int, "itemId" int, unit support_unit, zone text, "fromM" numeric,
     "toM" numeric, quantity numeric, "arcFromDeg" numeric, "arcToDeg" numeric, "thicknessMm" numeric, "installedAt" timestamptz, remark text,
     "deliveredVolumeM3" numeric, "positionsM" numeric[], "arcPositionsDeg" numeric[])`;
 

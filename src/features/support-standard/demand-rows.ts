@@ -86,7 +86,7 @@ const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string]
 
 /** Rows that stay keep their identity, and history tells no change where nothing differs. */
 const replacing = (table: Table): string => `with given as (
-    select i.id, i.unit, r.zone::support_zone as zone, r."quantityPerM" as quantity, coalesce(r."tolerancePercent", 0) as tolerance, r."spacingM" as spacing,
+    select i.id, i.unit, r.zone, r."quantityPerM" as quantity, coalesce(r."tolerancePercent", 0) as tolerance, r."spacingM" as spacing,
       case when r."spacingM" is not null then coalesce(r."toleranceM", 0) end as spacing_tolerance,
       case when r."spacingM" is not null then coalesce(r."piecesPerRow", 1) end as pieces, r."fromDeg" as from_deg, r."toDeg" as to_deg
     from jsonb_to_recordset($2::jsonb) as r(item text, zone text, "quantityPerM" numeric, "tolerancePercent" numeric, "spacingM" numeric, "toleranceM" numeric,

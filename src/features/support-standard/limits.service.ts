@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
+import { zoneFaults } from '../zones/zone-faults.js';
 import { datedColumns, momentAsked, revisionFaults } from './revisions.js';
 import type { SupportLimit, SupportLimitsInput } from './standard.models.js';
 
@@ -13,10 +14,10 @@ const NAMED =
 
 /** A zone that has a limit of another revision, and none of this one, has none from its day on. */
 const REPLACE = `with given as (
-    select r.zone::support_zone as zone, r."limitM" as limit_m from jsonb_to_recordset($2::jsonb) as r(zone text, "limitM" numeric)
+    select r.zone as zone, r."limitM" as limit_m from jsonb_to_recordset($2::jsonb) as r(zone text, "limitM" numeric)
     union all
     select distinct l.zone, null::numeric from drive_support_limit l where l.drive_id = $1 and $4::date is not null and l.valid_from is distinct from $4::date
-      and l.zone not in (select r.zone::support_zone from jsonb_to_recordset($2::jsonb) as r(zone text))
+      and l.zone not in (select r.zone from jsonb_to_recordset($2::jsonb) as r(zone text))
   ), gone as (
     delete from drive_support_limit where drive_id = $1 and valid_from is not distinct from $4::date and zone not in (select zone from given)
   )
@@ -52,7 +53,11 @@ export class LimitsService {
     );
     await this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);
-      const faults = [...twice, ...(await revisionFaults(transaction, input, NAMED, id))];
+      const faults = [
+        ...twice,
+        ...(await zoneFaults(transaction, limits, '/limits')),
+        ...(await revisionFaults(transaction, input, NAMED, id)),
+      ];
       if (faults.length > 0) throw faulty('invalid', faults);
       await transaction.$executeRawUnsafe(REPLACE, id, JSON.stringify(limits), revision, validFrom);
     });

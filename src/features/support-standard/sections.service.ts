@@ -4,6 +4,7 @@ import { Database, readRows, type Statements } from '../../common/database/datab
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { metresText } from '../../engineering/chainage.js';
+import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
 import { datedColumns, momentAsked, revisionFaults, ruling } from './revisions.js';
 import type { DesignSection, DesignSectionInput } from './standard.models.js';
@@ -61,7 +62,10 @@ export class SectionsService {
       const driveId = await lockedDriveId(transaction, drive);
       const [place, faults] = placed(input, await driveFrame(transaction, driveId));
       faults.push(...(await revisionFaults(transaction, input, NAMED, driveId, name)));
-      faults.push(...(await demandFaults(transaction, items)));
+      faults.push(
+        ...(await demandFaults(transaction, items)),
+        ...(await zoneFaults(transaction, items, '/items')),
+      );
       if (faults.length > 0) throw faulty('invalid', faults);
       await refuseOverlap(transaction, driveId, name, input, place);
       const values = [driveId, name, place.fromM, place.toM, edition, revision, validFrom];

@@ -11,9 +11,8 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
-import { SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
+import { SupportUnit } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
-import '../support/support-zone.js';
 import { Revision, RevisionFromField, RevisionInput } from './revision.models.js';
 
 const EDITION = 'Drawing, clause or version that says so';
@@ -57,8 +56,8 @@ export class DemandedSupportInput {
   @CodeField({ description: 'Code of the support item' })
   item: string;
 
-  @EnumField({ description: 'Zone in which it is to be put in', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone in which it is to be put in' })
+  zone: string;
 
   @DecimalField({
     description: 'Quantity per metre of drive, in the item’s unit; else spacingM is given',
@@ -178,8 +177,8 @@ export class DesignSection extends Revision {
 @InputType()
 @ObjectType({ isAbstract: true })
 export class SupportLimitInput {
-  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'The zone' })
+  zone: string;
 
   @DecimalField({
     description: 'Longest length behind the face within which its support may be incomplete [m]',
@@ -192,8 +191,8 @@ export class SupportLimitInput {
   description: 'How far behind the face the support of a zone must be complete: a revision of the limit.',
 })
 export class SupportLimit extends Revision {
-  @EnumField({ description: 'The zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'The zone' })
+  zone: string;
 
   @DecimalField({
     description:

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
+import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
 import { datedColumns, momentAsked, revisionFaults, ruling } from './revisions.js';
 import type { StandardSupport, StandardSupportInput } from './standard.models.js';
@@ -50,6 +51,7 @@ export class StandardsService {
       const faults = [
         ...(await revisionFaults(transaction, input, NAMED, found.id)),
         ...(await demandFaults(transaction, items)),
+        ...(await zoneFaults(transaction, items, '/items')),
       ];
       if (faults.length > 0) throw faulty('invalid', faults);
       const [row] = await transaction.$queryRawUnsafe<{ id: number }[]>(

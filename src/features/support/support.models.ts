@@ -10,8 +10,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
-import { SupportKind, SupportUnit, SupportZone } from '../../generated/prisma/enums.js';
-import './support-zone.js';
+import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 
 @ArgsType()
 export class IntervalArgs {
@@ -40,8 +39,8 @@ export class SupportQuantity {
   @EnumField({ description: 'Unit of the quantity', values: SupportUnit, name: 'SupportUnit' })
   unit: SupportUnit;
 
-  @EnumField({ description: 'Zone in which it was installed', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone in which it was installed' })
+  zone: string;
 
   @DecimalField({ description: 'Quantity, in the unit' })
   quantity: string;
