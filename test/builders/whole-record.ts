@@ -7,6 +7,7 @@ export const wholeRecord = (id: number, code: string): string => {
   const day = `2027-03-0${id}`;
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
+  insert into working_zone (id, project_id, code, name) values (${n + 50}, ${id}, 'Z-${code}', 'Zone of ${code}');
   insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (${n}, ${id}, 'day', '06:00', '18:00', '{1,2,3}');
   insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting'),
     (${n + 2}, ${id}, 'FAIL', 'Breakdown', 'breakdown');
@@ -29,7 +30,7 @@ export const wholeRecord = (id: number, code: string): string => {
     (${n + 2}, ${id}, ${id}, ${n}, '${day} 17:00Z', '${day} 18:00Z', ${n + 2}, ${n});
   insert into ground_interval (id, project_id, drive_id, shift_id, from_m, to_m, ground_class_id) values (${n}, ${id}, ${id}, ${n}, 0, 10, ${n});
   insert into support_installed (id, project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
-    values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'L1', 0, 10, 8);
+    values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'Z-${code}', 0, 10, 8);
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
   select make_sample_month('2027-03-01');
@@ -75,11 +76,11 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into valuation (id, project_id, drive_id, number, cut_off) values (${n}, ${id}, ${id}, 2, '${day}');
   insert into standard_support (id, project_id, ground_class_id, edition) values (${n}, ${id}, ${n}, 'drawing of ${code}');
   insert into standard_support_item (id, project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m)
-    values (${n}, ${id}, ${n}, ${n}, 'nr', 'L1', 1);
+    values (${n}, ${id}, ${n}, ${n}, 'nr', 'Z-${code}', 1);
   insert into design_section (id, project_id, drive_id, name, from_m, to_m, edition) values (${n}, ${id}, ${id}, 'S-${code}', 5, 8, 'drawing of ${code}');
   insert into design_section_item (id, project_id, design_section_id, support_item_id, unit, zone, quantity_per_m)
-    values (${n}, ${id}, ${n}, ${n}, 'nr', 'L1', 2);
-  insert into drive_support_limit (id, project_id, drive_id, zone, limit_m) values (${n}, ${id}, ${id}, '${id % 2 === 0 ? 'L2' : 'L1'}', 4);
+    values (${n}, ${id}, ${n}, ${n}, 'nr', 'Z-${code}', 2);
+  insert into drive_support_limit (id, project_id, drive_id, zone, limit_m) values (${n}, ${id}, ${id}, 'Z-${code}', 4);
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');

@@ -279,7 +279,7 @@ describe('a write', () => {
     await app.http.put('/v1/projects/P2').send(project);
     const own = await changes(0, '/v1/projects/P2/history');
     expect(own.map(({ number, tables }) => ({ number, tables }))).toEqual([
-      { number: 1, tables: ['project'] },
+      { number: 1, tables: ['working_zone', 'project'] }, // with the zones that it begins with
     ]);
   });
 });

@@ -61,10 +61,10 @@ INSERT INTO working_zone (project_id, code, name)
   SELECT p.id, z.code, z.name FROM project p
   CROSS JOIN (VALUES ('L1', 'Working area behind the cutterhead'), ('L2', 'Working area on the back-up')) z(code, name);
 
-ALTER TABLE "support_installed" ADD CONSTRAINT "support_installed_project_id_zone_fkey" FOREIGN KEY ("project_id", "zone") REFERENCES "working_zone"("project_id", "code") ON DELETE RESTRICT ON UPDATE CASCADE;
-ALTER TABLE "standard_support_item" ADD CONSTRAINT "standard_support_item_project_id_zone_fkey" FOREIGN KEY ("project_id", "zone") REFERENCES "working_zone"("project_id", "code") ON DELETE RESTRICT ON UPDATE CASCADE;
-ALTER TABLE "design_section_item" ADD CONSTRAINT "design_section_item_project_id_zone_fkey" FOREIGN KEY ("project_id", "zone") REFERENCES "working_zone"("project_id", "code") ON DELETE RESTRICT ON UPDATE CASCADE;
-ALTER TABLE "drive_support_limit" ADD CONSTRAINT "drive_support_limit_project_id_zone_fkey" FOREIGN KEY ("project_id", "zone") REFERENCES "working_zone"("project_id", "code") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "support_installed" ADD CONSTRAINT "support_installed_zone_project_id_fkey" FOREIGN KEY ("zone", "project_id") REFERENCES "working_zone"("code", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "standard_support_item" ADD CONSTRAINT "standard_support_item_zone_project_id_fkey" FOREIGN KEY ("zone", "project_id") REFERENCES "working_zone"("code", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "design_section_item" ADD CONSTRAINT "design_section_item_zone_project_id_fkey" FOREIGN KEY ("zone", "project_id") REFERENCES "working_zone"("code", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "drive_support_limit" ADD CONSTRAINT "drive_support_limit_zone_project_id_fkey" FOREIGN KEY ("zone", "project_id") REFERENCES "working_zone"("code", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- What a project begins with.
 CREATE FUNCTION first_zones() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
