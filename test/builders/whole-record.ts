@@ -16,7 +16,7 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into support_item (id, project_id, code, kind, unit, description) values (${n}, ${id}, 'BOLT', 'bolt', 'nr', 'Bolt');
   insert into machine (id, project_id, code, name, disc_count, disc_radius_mm, stroke_length_m) values (${n}, ${id}, 'M', 'Machine ${code}', 50, 241.3, 1.7);
   insert into machine_revision (id, project_id, machine_id, valid_from, revision, disc_count, disc_radius_mm)
-    values (${n}, ${id}, ${n}, '2027-08-01', 'B of ${code}', 48, 241.3);
+    values (${n}, ${id}, ${n}, '2027-08-0${id}', 'B of ${code}', 48, 241.3);
   insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
     values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
   insert into site_closure (id, project_id, drive_id, code, name, from_date, to_date, planned)
