@@ -8,7 +8,7 @@
 -- Positions are compared in whole micrometres; without a demand by spacing nothing is read.
 create or replace function support_gap_of(drive_id int)
 returns table (
-  support_item_id int, zone support_zone, pieces_per_row int, from_deg numeric, to_deg numeric, from_m numeric, to_m numeric, spacing_m numeric,
+  support_item_id int, zone text, pieces_per_row int, from_deg numeric, to_deg numeric, from_m numeric, to_m numeric, spacing_m numeric,
   tolerance_m numeric, places_mm int[], is_open boolean, unplaced int, rests_on text)
 language sql stable begin atomic
   with driven as materialized (

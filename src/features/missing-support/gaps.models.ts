@@ -4,12 +4,10 @@ import {
   ChainageField,
   CodeField,
   DecimalField,
-  EnumField,
   IntField,
   ListField,
   TextField,
 } from '../../common/api/fields.js';
-import { SupportZone } from '../../generated/prisma/enums.js';
 import { RESTS_ON, SupportReading } from './missing-support.models.js';
 
 @ObjectType({
@@ -19,8 +17,8 @@ export class SupportGap {
   @CodeField({ description: 'Code of the item' })
   item: string;
 
-  @EnumField({ description: 'Zone', values: SupportZone, name: 'SupportZone' })
-  zone: SupportZone;
+  @CodeField({ description: 'Zone' })
+  zone: string;
 
   @ChainageField({
     description: 'The piece, or the beginning of the demand, from which it runs; to the millimetre',
