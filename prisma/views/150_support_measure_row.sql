@@ -79,7 +79,7 @@ cross join lateral (
   select
     case when r.kind = 'sprayed_concrete' then coalesce(r.thickness_mm, i.theoretical_thickness_mm) end as thickness_mm,
     case when r.kind = 'sprayed_concrete' then flat.area_m2 * coalesce(r.thickness_mm, i.theoretical_thickness_mm) / 1000 end as theoretical_m3,
-    r.delivered_volume_m3 as delivered_m3
+    case when r.kind in ('sprayed_concrete', 'cast_concrete', 'cavity_fill') then r.delivered_volume_m3 end as delivered_m3
 ) sprayed;
 
 comment on view support_measure_row is

@@ -28,7 +28,7 @@ language sql stable begin atomic
   ), standing as materialized (
     select s.*, case when s.from_m < (select high_m from span) then width_bucket((s.from_m * 1000)::int, (select stroke from mm)) end as stroke,
       case when s.from_m >= (select asked_low_m from span) and s.from_m < (select asked_high_m from span) then width_bucket((s.from_m * 1000)::int, (select asked from mm)) end as asked
-    from support_standing(support_judged.drive_id, (select bounds from fine)) s
+    from fine cross join lateral support_standing(support_judged.drive_id, fine.bounds) s -- a sub-select as argument would keep it from being inlined
   ), by_stroke as materialized (
     select s.stroke, s.support_item_id, s.zone, sum(s.required) as required, sum(s.installed) as installed, sum(s.tolerated) as tolerated, sum(s.length_m) as length_m,
       sum(s.gap_missing) as gap_missing, min(s.demanded_from_m) as demanded_from_m, max(s.demanded_to_m) as demanded_to_m, string_agg(distinct s.rests_on, '; ') as rests_on
