@@ -74,7 +74,8 @@ export const wholeRecord = (id: number, code: string): string => {
   select set_config('drivebook.actor', 'second of ${code}', true);
   update valuation set state = 'certified', measured_change = 1 where id = ${n + 1};
   insert into valuation (id, project_id, drive_id, number, cut_off) values (${n}, ${id}, ${id}, 2, '${day}');
-  insert into standard_support (id, project_id, ground_class_id, edition) values (${n}, ${id}, ${n}, 'drawing of ${code}');
+  insert into standard_support (id, project_id, ground_class_id, edition, revision, valid_from)
+    values (${n}, ${id}, ${n}, 'drawing of ${code}', 'of ${code}', '2027-02-0${id}');
   insert into standard_support_item (id, project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m)
     values (${n}, ${id}, ${n}, ${n}, 'nr', 'Z-${code}', 1);
   insert into design_section (id, project_id, drive_id, name, from_m, to_m, edition) values (${n}, ${id}, ${id}, 'S-${code}', 5, 8, 'drawing of ${code}');
