@@ -21,6 +21,7 @@ import { GroundLogsModule } from './features/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/history/history.module.js';
 import { HealthModule } from './features/health/health.module.js';
 import { LedgerModule } from './features/ledger/ledger.module.js';
+import { PartiesModule } from './features/parties/parties.module.js';
 import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
 import { MissingSupportModule } from './features/missing-support/missing-support.module.js';
@@ -50,6 +51,7 @@ import { ZonesModule } from './features/zones/zones.module.js';
     HealthModule,
     ProjectsModule,
     MembersModule,
+    PartiesModule,
     ApiKeysModule,
     CalendarModule,
     CatalogueModule,

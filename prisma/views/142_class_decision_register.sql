@@ -24,7 +24,12 @@ select
   r.withdrawn_by,
   r.withdrawn_at,
   r.withdrawal_reason,
-  r.drive_id
+  r.drive_id,
+  r.proposed_for,
+  r.agreed_for,
+  r.disputed_for,
+  r.withdrawn_for,
+  signed_by(r.proposed_for, r.agreed_for, r.agreed_by is not null) as signatures
 from class_decision r
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id
@@ -32,3 +37,5 @@ join ground_class c on c.id = r.ground_class_id;
 
 comment on view class_decision_register is 'The class decisions of each drive: place, class, state, who proposed, agreed, disputed and withdrew. Withdrawn ones stay and count nowhere. [m]';
 comment on column class_decision_register.disputed_by is 'Who disputed it; stays when it is agreed afterwards.';
+comment on column class_decision_register.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
+comment on column class_decision_register.signatures is 'two_parties, one_party or parties_not_recorded: who proposed and who agreed; null: not agreed.';

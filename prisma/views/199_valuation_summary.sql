@@ -37,7 +37,11 @@ select
   v.id as valuation_id,
   coalesce(l.lines, '[]') as lines,
   case when v.state::text <> 'certified' then (select count(*)::int from shift s
-    where s.drive_id = v.drive_id and s.shift_date <= v.cut_off and s.state::text <> 'countersigned') end as open_shift_count
+    where s.drive_id = v.drive_id and s.shift_date <= v.cut_off and s.state::text <> 'countersigned') end as open_shift_count,
+  v.prepared_for,
+  v.agreed_for,
+  v.certified_for,
+  signed_by(v.agreed_for, v.certified_for, v.certified_by is not null) as signatures
 from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id
@@ -63,7 +67,8 @@ comment on column valuation_document.lines is 'The lines in the order of the bil
 -- The same without the lines.
 create or replace view valuation_summary as
 select project_code, drive_code, valuation_number, state, cut_off, remark, currency, previous_amount, amount, to_date_amount, line_count, held_count,
-  prepared_by, prepared_at, agreed_by, agreed_at, certified_by, certified_at, measured_change, agreed_seal, seal, drive_id, valuation_id, open_shift_count
+  prepared_by, prepared_at, agreed_by, agreed_at, certified_by, certified_at, measured_change, agreed_seal, seal, drive_id, valuation_id, open_shift_count,
+  prepared_for, agreed_for, certified_for, signatures
 from valuation_document;
 
 comment on view valuation_summary is 'One row a valuation: cut-off, state, who agreed and certified, sums, and the SHA-256 seal over its lines.';
@@ -72,3 +77,5 @@ comment on column valuation_summary.held_count is 'Lines with a quantity that is
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; another than seal: the record has changed since.';
 comment on column valuation_summary.measured_change is 'Number of the change after which the record stood when it was certified.';
 comment on column valuation_summary.open_shift_count is 'Shifts until the cut-off that are not countersigned: they do not count, and it cannot be certified. Null: certified.';
+comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
+comment on column valuation_summary.signatures is 'two_parties, one_party or parties_not_recorded: who agreed and who certified; null: not certified.';

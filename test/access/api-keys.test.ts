@@ -68,6 +68,7 @@ describe('a new API key', () => {
     expect(Date.parse(rest.expiresAt)).toBe(Date.parse(expiresAt));
     expect(rest).toEqual({
       name: 'logger',
+      party: null,
       prefix: expect.stringMatching(/^[a-z2-7]{10}$/),
       scopes: ['record.read', 'strokes.import'],
       createdAt: expect.stringMatching(/^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?\+00:00$/),
@@ -98,7 +99,7 @@ describe('a new API key', () => {
       createdBy: OWNER,
       revokedAt: null,
     });
-    const fields = 'name prefix scopes createdAt createdBy expiresAt revokedAt revokedBy lastUsedAt';
+    const fields = 'name party prefix scopes createdAt createdBy expiresAt revokedAt revokedBy lastUsedAt';
     const query = `{ project(project: "P1") { apiKeys { ${fields} } } }`;
     const both = (await owner.graphql(query)).body.data.project.apiKeys;
     expect(both).toEqual((await owner.get(KEYS)).body);

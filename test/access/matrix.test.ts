@@ -16,6 +16,7 @@ const ROLES: Record<string, string> = {
   E: 'engineer',
   Q: 'qs',
   A: 'administrator',
+  S: 'supervisor',
 };
 
 const OWN = 'MINE';

@@ -4,7 +4,7 @@ import { until } from '../support/until.js';
 
 const MEMBERS = '/v1/projects/P1/members';
 const at = (subject: string): string => `${MEMBERS}/${encodeURIComponent(subject)}`;
-const ROLES = 'viewer, shift_poster, geologist, engineer, qs, administrator';
+const ROLES = 'viewer, shift_poster, geologist, engineer, qs, administrator, supervisor';
 const RULE =
   'subject must be 1 to 255 characters without control characters; "local" and what begins with "key:" are the service’s own';
 

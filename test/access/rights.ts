@@ -1,17 +1,18 @@
 /**
  * Who may do what, written by hand: V viewer, P shift poster, G geologist, E engineer, Q quantity surveyor,
- * A administrator of the project. Independent of the code, as the customer would have it on a sheet.
+ * A administrator of the project, S supervisor for the client. Independent of the code, as the customer would have it on a sheet.
  */
-const READ = 'VPGEQA';
+const READ = 'VPGEQAS';
 const POST = 'PE';
-const SIGN = 'E';
+const IMPORT = 'E';
+const SIGN = 'ES';
 const PROBE = 'PGE';
 const ATTACH = 'PGE';
 const CATALOGUE = 'EA';
 const PROPOSE = 'GE';
-const AGREE = 'EQ';
+const AGREE = 'EQS';
 const MAP = 'GE';
-const PAST = 'GEQA';
+const PAST = 'GEQAS';
 const MEASURE = 'Q';
 const BILL = 'Q';
 
@@ -62,14 +63,14 @@ export const REST: Right[] = [
   [`GET ${D}/strokes/statistics`, READ],
   [`GET ${D}/muck`, READ],
   [`GET ${D}/muck/progress`, READ],
-  [`POST ${D}/strokes/import`, SIGN],
-  [`POST ${D}/samples`, SIGN],
+  [`POST ${D}/strokes/import`, IMPORT],
+  [`POST ${D}/samples`, IMPORT],
   [`GET ${D}/samples`, READ],
   [`GET ${D}/samples/summary`, READ],
   [`GET ${D}/samples/proposals`, READ],
-  [`POST ${D}/samples/proposals`, SIGN],
+  [`POST ${D}/samples/proposals`, IMPORT],
   [`GET ${D}/samples/proposals/1`, READ],
-  [`POST ${D}/samples/proposals/1/accept`, SIGN],
+  [`POST ${D}/samples/proposals/1/accept`, IMPORT],
   [`GET ${S}`, READ],
   [`PUT ${S}`, POST],
   [`DELETE ${S}`, POST],
@@ -218,7 +219,10 @@ export const REST: Right[] = [
   ['GET /history/head', PAST],
   ['GET /history/1', PAST],
   ['GET /history/1/rows', PAST],
-  ['GET /members', 'EQA'],
+  ['GET /parties', READ],
+  ['PUT /parties/C', 'A'],
+  ['DELETE /parties/C', 'A'],
+  ['GET /members', 'EQAS'],
   ['PUT /members/someone', 'A'],
   ['DELETE /members/someone', 'A'],
   ['GET /api-keys', 'A'],
@@ -250,7 +254,8 @@ export const GRAPHQL: Right[] = [
   ['Project.machines', READ],
   ['Project.machineRevisions', READ],
   ['Project.drives', READ],
-  ['Project.members', 'EQA'],
+  ['Project.parties', READ],
+  ['Project.members', 'EQAS'],
   ['Project.apiKeys', 'A'],
   ['Drive.progress', READ],
   ['Drive.strokes', READ],
@@ -374,8 +379,8 @@ export const GRAPHQL: Right[] = [
   ['Mutation.removeGroundLog', MAP],
   ['Mutation.putAttachment', ATTACH],
   ['Mutation.removeAttachment', ATTACH],
-  ['Mutation.proposeStrokes', SIGN],
-  ['Mutation.acceptStrokeProposal', SIGN],
+  ['Mutation.proposeStrokes', IMPORT],
+  ['Mutation.acceptStrokeProposal', IMPORT],
   ['Mutation.putProgramme', CATALOGUE],
   ['Mutation.removeProgramme', CATALOGUE],
   ['Mutation.putClassDecision', PROPOSE],
@@ -404,6 +409,8 @@ export const GRAPHQL: Right[] = [
   ['Mutation.putDesignSection', CATALOGUE],
   ['Mutation.removeDesignSection', CATALOGUE],
   ['Mutation.putSupportLimits', CATALOGUE],
+  ['Mutation.putParty', 'A'],
+  ['Mutation.removeParty', 'A'],
   ['Mutation.putMember', 'A'],
   ['Mutation.removeMember', 'A'],
   ['Mutation.createApiKey', 'A'],

@@ -15,9 +15,9 @@ const MEANING: Record<Permission, string> = {
   'strokes.import': 'import strokes',
   'samples.write': 'upload machine samples',
   'catalogue.write': 'calendar, codes, classes, items, drives, programmes, …',
-  'project.write': 'the project itself',
+  'project.write': 'the project itself and its parties',
   'members.read': 'read members',
-  'members.write': 'set members',
+  'members.write': 'set members and the parties they act for',
   'keys.read': 'list API keys',
   'keys.write': 'create and revoke API keys',
   'bill.write': 'bills and measurement rules',
@@ -33,6 +33,7 @@ const HEADING: Record<Role, string> = {
   engineer: 'engineer',
   qs: 'QS',
   administrator: 'administrator',
+  supervisor: 'supervisor',
 };
 
 /** Which role may do what, as a table in Markdown with its columns aligned. */

@@ -26,11 +26,19 @@ export const PERMISSIONS = [
 
 export type Permission = (typeof PERMISSIONS)[number];
 
-export const ROLES = ['viewer', 'shift_poster', 'geologist', 'engineer', 'qs', 'administrator'] as const;
+export const ROLES = [
+  'viewer',
+  'shift_poster',
+  'geologist',
+  'engineer',
+  'qs',
+  'administrator',
+  'supervisor',
+] as const;
 
 export type Role = (typeof ROLES)[number];
 
-/** What each role may do. Whoever writes may read; nobody but the engineer countersigns, nobody but the QS certifies. */
+/** What each role may do. Whoever writes may read; engineer and supervisor countersign, nobody but the QS certifies. The supervisor acts for the client and posts nothing. */
 export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
   viewer: ['record.read'],
   shift_poster: ['record.read', 'shift.write', 'probing.write', 'attachment.write'],
@@ -78,6 +86,15 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'members.write',
     'keys.read',
     'keys.write',
+  ],
+  supervisor: [
+    'record.read',
+    'history.read',
+    'shift.countersign',
+    'shift.reopen',
+    'class.agree',
+    'members.read',
+    'valuation.agree',
   ],
 };
 

@@ -25,10 +25,19 @@ class NamedScopes {
 export class ApiKeyInput extends NamedScopes {
   @InstantField({ description: 'When it ends: in 90 days unless given, in 400 at most', optional: true })
   expiresAt?: string;
+
+  @CodeField({
+    description: 'Code of the party that all keys of this name act for from now on; absent: as before',
+    optional: true,
+  })
+  party?: string;
 }
 
 @ObjectType({ description: 'A machine’s key, without its secret.' })
 export class ApiKey extends NamedScopes {
+  @CodeField({ description: 'Code of the party that it acts for', optional: true })
+  party?: string;
+
   @TextField({ description: 'Its part after dbk_, by which lists and history name it' })
   prefix: string;
 

@@ -4,6 +4,7 @@ import { Config } from '../../common/config/config.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
 import type { ApiKey, ApiKeyInput, NewApiKey } from './api-key.models.js';
+import { actsFor } from '../parties/parties.service.js';
 import { scopeFault } from './key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
 
@@ -11,8 +12,8 @@ const DEFAULT_DAYS = 90;
 
 /** Use is no part of the history: of a moment in the past it is not told. */
 const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.created_by as "createdBy", k.expires_at as "expiresAt",
-  k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt"
-  from api_key k left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
+  k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt", p.code as party
+  from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
   order by k.name, k.created_at, k.prefix`;
 
 const REVOKE = `update api_key set revoked_at = clock_timestamp(), revoked_by = $3
@@ -30,7 +31,7 @@ export class ApiKeysService {
     return this.database.read<ApiKey>(KEYS);
   }
 
-  async create({ name, scopes, expiresAt }: ApiKeyInput): Promise<NewApiKey> {
+  async create({ name, scopes, expiresAt, party }: ApiKeyInput): Promise<NewApiKey> {
     const createdAt = await this.database.now();
     const ends =
       expiresAt == null ? new Date(createdAt.getTime() + DEFAULT_DAYS * DAY_MS) : new Date(expiresAt);
@@ -48,7 +49,10 @@ export class ApiKeysService {
       createdAt,
       expiresAt: ends,
     });
-    await this.database.atomic((transaction) => transaction.$executeRawUnsafe(INSERT_KEY, ...row));
+    await this.database.atomic(async (transaction) => {
+      await transaction.$executeRawUnsafe(INSERT_KEY, ...row);
+      if (party != null) await actsFor(transaction, `key:${name}`, party);
+    });
     const made = (await this.list()).find((key) => key.prefix === prefix);
     if (!made) throw notFound(`API key ${prefix}`);
     return { ...made, key: text };

@@ -7,11 +7,13 @@ import {
   InstantField,
   IntField,
   ListField,
+  ObjectField,
   TextField,
 } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { ReasonField } from '../../common/auth/reason.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ClassDecisionState } from '../../generated/prisma/enums.js';
 
 registerEnumType(ClassDecisionState, {
@@ -133,6 +135,26 @@ export class ClassDecision extends ClassDecisionInput {
 
   @TextField({ description: 'Why', optional: true })
   withdrawalReason?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was proposed', optional: true })
+  proposedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was agreed', optional: true })
+  agreedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was disputed', optional: true })
+  disputedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was withdrawn', optional: true })
+  withdrawnFor?: SignedFor;
+
+  @EnumField({
+    description: 'Whether both sides of the contract signed: proposed and agreed; absent until it is agreed',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
 
   @TextField({ description: 'Entity tag of this version' })
   etag: string;

@@ -8,7 +8,8 @@ export const DECISION = `number, state, chainage_text(from_chainage_m) as from, 
   ground_class_code as "groundClass", contractor_representative as "contractorRepresentative",
   employer_representative as "employerRepresentative", remark, proposed_by as "proposedBy", proposed_at as "proposedAt",
   agreed_by as "agreedBy", agreed_at as "agreedAt", disputed_by as "disputedBy", disputed_at as "disputedAt",
-  dispute_reason as "disputeReason", withdrawn_by as "withdrawnBy", withdrawn_at as "withdrawnAt", withdrawal_reason as "withdrawalReason"`;
+  dispute_reason as "disputeReason", withdrawn_by as "withdrawnBy", withdrawn_at as "withdrawnAt", withdrawal_reason as "withdrawalReason",
+  proposed_for as "proposedFor", agreed_for as "agreedFor", disputed_for as "disputedFor", withdrawn_for as "withdrawnFor", signatures`;
 
 const ONE = `select ${DECISION} from class_decision_register where drive_id = $1 and number = $2`;
 

@@ -1,5 +1,5 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { ChoicesField } from '../../common/api/fields.js';
+import { ChoicesField, CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { ROLES, type Role } from '../../common/auth/permissions.js';
 import { Role as RoleEnum } from '../../generated/prisma/enums.js';
@@ -18,6 +18,12 @@ export class MemberPath extends ProjectPath {
 export class MemberInput {
   @ChoicesField({ description: 'Roles in the project', values: ROLES, name: 'Role', graphql: RoleEnum })
   roles: Role[];
+
+  @CodeField({
+    description: 'Code of the party that they act for, and sign for; absent: none',
+    optional: true,
+  })
+  party?: string;
 }
 
 @ObjectType({ description: 'Who has roles in a project.' })

@@ -20,7 +20,10 @@ export class MembersController {
 
   @Permit('members.write')
   @Put(':subject')
-  @Answer('Gives a subject these roles and no others; without any it is no member', Member)
+  @Answer(
+    'Gives a subject these roles and no others, and the party that it acts for; without any role it is no member',
+    Member,
+  )
   put(@Param() { subject }: MemberPath, @Body() input: MemberInput): Promise<Member> {
     return this.members.put(subject, input);
   }

@@ -16,7 +16,8 @@ export class MembersResolver {
 
   @Permit('members.write')
   @Mutation(() => Member, {
-    description: 'Gives a subject these roles and no others; without any it is no member',
+    description:
+      'Gives a subject these roles and no others, and the party that it acts for; without any role it is no member',
   })
   putMember(@Args() { subject }: MemberPath, @Args('input') input: MemberInput): Promise<Member> {
     return this.service.put(subject, input);

@@ -3,9 +3,11 @@ import { notFound, ProblemError } from '../../common/api/problem.js';
 import { ROLES, type Role } from '../../common/auth/permissions.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
+import { actsFor } from '../parties/parties.service.js';
 import type { Member, MemberInput } from './member.models.js';
 
-const MEMBERS = `select subject, array_agg(role order by role) as roles from member group by subject order by subject`;
+const MEMBERS = `select m.subject, array_agg(m.role order by m.role) as roles, max(p.code) as party
+  from member m left join party_member a on a.subject = m.subject left join party p on p.id = a.party_id group by m.subject order by m.subject`;
 
 /** Members are written one after the other: of two administrators who leave at once, one stays. */
 const LOCK = `select id from project where id = $1 for no key update`;
@@ -15,18 +17,25 @@ const LOCK = `select id from project where id = $1 for no key update`;
 export class MembersService {
   constructor(private readonly database: Database) {}
 
-  list(): Promise<Member[]> {
-    return this.database.read<Member>(MEMBERS);
+  async list(): Promise<Member[]> {
+    const members = await this.database.read<Member>(MEMBERS);
+    return members.map(({ party, ...member }) => (party == null ? member : { ...member, party }));
   }
 
   /** Gives a subject these roles and no others; without any it is no member. */
-  put(subject: string, { roles }: MemberInput): Promise<Member> {
+  put(subject: string, { roles, party }: MemberInput): Promise<Member> {
     return this.database.atomic(async (transaction) => {
       const { projectId } = await held(transaction, subject, roles);
       await transaction.member.deleteMany({ where: { projectId, subject, role: { notIn: roles } } });
       const data = roles.map((role) => ({ projectId, subject, role }));
       await transaction.member.createMany({ data, skipDuplicates: true });
-      return { subject, roles: ROLES.filter((role) => roles.includes(role)) };
+      const acting = roles.length > 0 ? party : undefined;
+      await actsFor(transaction, subject, acting);
+      return {
+        subject,
+        roles: ROLES.filter((role) => roles.includes(role)),
+        ...(acting != null && { party: acting }),
+      };
     });
   }
 
@@ -34,6 +43,7 @@ export class MembersService {
     await this.database.atomic(async (transaction) => {
       const { projectId, project } = await held(transaction, subject, []);
       const { count } = await transaction.member.deleteMany({ where: { projectId, subject } });
+      await actsFor(transaction, subject, undefined);
       if (count === 0) throw notFound(`member ${subject} in project ${project}`);
     });
   }

@@ -38,6 +38,14 @@ export class ProjectInput {
     optional: true,
   })
   strokeDay?: StrokeDay;
+
+  @TextField({
+    description:
+      'Why two persons of one party may sign what takes two parties; every paper with a signature says so then. Absent: they may not',
+    optional: true,
+  })
+  @Matches(/\S/, { message: '$property must be a reason' })
+  signaturesByOneParty?: string;
 }
 
 @ObjectType({ description: 'A construction site with its calendar, codes, classes and drives.' })

@@ -9,7 +9,7 @@ import { StrokeDay } from '../../generated/prisma/enums.js';
 import type { Project, ProjectInput } from './project.model.js';
 
 const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency,
-  stroke_day as "strokeDay" from project`;
+  stroke_day as "strokeDay", signatures_by_one_party as "signaturesByOneParty" from project`;
 
 const UNKNOWN_TIME_ZONE = '22023';
 
@@ -36,7 +36,11 @@ export class ProjectsService {
 
   async put(input: ProjectInput): Promise<Project> {
     const { projectId: id, project: code } = scope();
-    const values = { ...input, strokeDay: input.strokeDay ?? StrokeDay.split_by_time };
+    const values = {
+      ...input,
+      strokeDay: input.strokeDay ?? StrokeDay.split_by_time,
+      signaturesByOneParty: input.signaturesByOneParty ?? null,
+    };
     try {
       await this.database.atomic((transaction) =>
         transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values }),

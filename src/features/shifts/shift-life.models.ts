@@ -1,6 +1,14 @@
 import { InputType, ObjectType } from '@nestjs/graphql';
-import { EnumField, InstantField, IntField, TextField, TextListField } from '../../common/api/fields.js';
+import {
+  EnumField,
+  InstantField,
+  IntField,
+  ObjectField,
+  TextField,
+  TextListField,
+} from '../../common/api/fields.js';
 import { ReasonField } from '../../common/auth/reason.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 import './shift-state.js';
 
@@ -44,4 +52,19 @@ export class ShiftVersion {
 
   @InstantField({ description: 'When it was countersigned', optional: true })
   countersignedAt?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was last written', optional: true })
+  postedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was countersigned', optional: true })
+  countersignedFor?: SignedFor;
+
+  @EnumField({
+    description:
+      'Whether both sides of the contract signed: posted and countersigned; absent until it is countersigned',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
 }

@@ -16,7 +16,8 @@ import { NO_SHIFT, receiptOf, ShiftsService } from './shifts.service.js';
 const MOVE = `update shift set state = $2::shift_state, digest = $3 where id = $1`;
 
 const VERSIONS = `select v.from_change as change, v.state, v.digest, c.made_at as "madeAt", c.actor as "madeBy", c.reason, e.made_at as until,
-  v.posted_by as "postedBy", v.countersigned_by as "countersignedBy", v.countersigned_at as "countersignedAt"
+  v.posted_by as "postedBy", v.countersigned_by as "countersignedBy", v.countersigned_at as "countersignedAt", v.posted_for as "postedFor", v.countersigned_for as "countersignedFor",
+  signed_by(v.posted_for, v.countersigned_for, v.countersigned_by is not null) as signatures
   from history.shift v join history.change c on c.project_id = v.project_id and c.number = v.from_change
   left join history.change e on e.project_id = v.project_id and e.number = v.to_change
   where v.drive_id in (select id from drive where code = $1) and v.shift_date = $2::date

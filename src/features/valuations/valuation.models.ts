@@ -10,12 +10,14 @@ import {
   InstantField,
   IntField,
   ListField,
+  ObjectField,
   TextField,
   TextListField,
 } from '../../common/api/fields.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { ContestedClass } from '../classes/contested-class.model.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { OfPayItem, PayItemLine } from '../bills/pay-item-line.model.js';
 import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
 
@@ -119,6 +121,24 @@ export class ValuationHead {
     description: 'Whether the lines are no longer those that were agreed: it must be agreed again',
   })
   changedSinceAgreed: boolean;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was prepared', optional: true })
+  preparedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was agreed', optional: true })
+  agreedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was certified', optional: true })
+  certifiedFor?: SignedFor;
+
+  @EnumField({
+    description:
+      'Whether both sides of the contract signed: agreed and certified; absent until it is certified',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
 }
 
 @ObjectType({ description: 'A line of a valuation, from report.valuation_line.' })

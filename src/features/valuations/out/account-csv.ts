@@ -35,9 +35,12 @@ const COLUMNS: Column[] = [
   ['amount', ({ amount }) => number(amount)],
   ['to_date_amount', ({ toDateAmount }) => number(toDateAmount)],
   ['agreed_by', (_, { head }) => text(head.agreedBy)],
+  ['agreed_for', (_, { head }) => text(head.agreedFor?.code)],
   ['agreed_at', (_, { head }) => text(head.agreedAt)],
   ['certified_by', (_, { head }) => text(head.certifiedBy)],
+  ['certified_for', (_, { head }) => text(head.certifiedFor?.code)],
   ['certified_at', (_, { head }) => text(head.certifiedAt)],
+  ['signatures', (_, { head }) => text(head.signatures)],
   ['measured_change', (_, { head }) => number(head.measuredChange)],
   ['seal', (_, { head }) => text(head.seal)],
 ];

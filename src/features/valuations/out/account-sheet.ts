@@ -13,6 +13,7 @@ import {
   placeOf,
   projectOf,
   sealOf,
+  sidesOf,
   signaturesOf,
   stateOf,
   sumsOf,
@@ -172,7 +173,7 @@ const signatureRows = (account: Account): Row[] => [
     }),
   ]),
   [],
-  ...[sealOf(account), changeOf(account), timesOf(account), LIMITS]
+  ...[sidesOf(account), sealOf(account), changeOf(account), timesOf(account), LIMITS]
     .filter((text) => text !== '')
     .flatMap((text) => told(text)),
 ];

@@ -5,7 +5,7 @@ import { documentWith, SOURCE_FIELDS } from '../valuation-sql.js';
 const local = (column: string): string =>
   `to_char(${column} at time zone p.time_zone, 'YYYY-MM-DD HH24:MI') as "${column.replace(/_(.)/g, (_, letter: string) => letter.toUpperCase())}"`;
 
-export const HEADING = `select p.name as "projectName", d.name as "driveName", p.time_zone as "timeZone",
+export const HEADING = `select p.name as "projectName", d.name as "driveName", p.time_zone as "timeZone", p.signatures_by_one_party as "oneParty",
   ${['prepared_at', 'agreed_at', 'certified_at'].map(local).join(', ')}
   from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id where v.drive_id = $1 and v.number = $2`;
 

@@ -1,5 +1,6 @@
 import { grouped } from '../../../common/files/grouped.js';
 import type { ContestedClass } from '../../classes/contested-class.model.js';
+import type { SignedFor } from '../../parties/signed-for.model.js';
 import type { Account, AccountGroup, AccountVersion, Sums } from './account.js';
 
 /** What a valuation says of itself, the same on paper and in a workbook. */
@@ -91,6 +92,7 @@ export const cautionsOf = (account: Account): string[] => {
   const incomplete = namedOf(account, ({ incompleteCount }) => incompleteCount > 0);
   if (incomplete !== '')
     cautions.push(`Records that lack what the rule of the item asks for count as nothing: ${incomplete}.`);
+  if (head.signatures === 'one_party') cautions.push(sidesOf(account));
   if (account.lines.length === 0) cautions.push('There are no lines: no bill counts on the cut-off.');
   return cautions;
 };
@@ -115,10 +117,24 @@ export interface Signature {
   when?: string | null;
 }
 
+const forParty = (who: string | null | undefined, party: SignedFor | null | undefined): string | undefined =>
+  who == null ? undefined : party == null ? who : `${who}, for ${named(party.code, party.name)}`;
+
+/** Whether what takes two was signed by both sides of the contract; nothing until it is certified. */
+export const sidesOf = ({ head, heading }: Account): string =>
+  head.signatures == null
+    ? ''
+    : {
+        two_parties: 'Agreed and certified by both sides of the contract.',
+        one_party:
+          `SIGNED BY ONE PARTY: both signatures are of one side of the contract. ${heading.oneParty ?? ''}`.trim(),
+        parties_not_recorded: 'Signed by two persons; for which parties is not recorded.',
+      }[head.signatures];
+
 export const signaturesOf = ({ head, heading }: Account): Signature[] => [
-  { role: 'Prepared', who: head.preparedBy, when: heading.preparedAt },
-  { role: 'Agreed', who: head.agreedBy, when: heading.agreedAt },
-  { role: 'Certified', who: head.certifiedBy, when: heading.certifiedAt },
+  { role: 'Prepared', who: forParty(head.preparedBy, head.preparedFor), when: heading.preparedAt },
+  { role: 'Agreed', who: forParty(head.agreedBy, head.agreedFor), when: heading.agreedAt },
+  { role: 'Certified', who: forParty(head.certifiedBy, head.certifiedFor), when: heading.certifiedAt },
 ];
 
 export const sealOf = ({ head }: Account): string =>

@@ -32,6 +32,8 @@ export interface Heading {
   projectName: string;
   driveName: string;
   timeZone: string;
+  /** why two persons of one party may sign, where they may */
+  oneParty?: string | null;
   preparedAt: string;
   agreedAt?: string | null;
   certifiedAt?: string | null;

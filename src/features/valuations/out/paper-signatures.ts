@@ -6,6 +6,7 @@ import {
   moneyOf,
   sealOf,
   type Signature,
+  sidesOf,
   signaturesOf,
   sumsOf,
   timesOf,
@@ -14,7 +15,7 @@ import {
 const GAP = 24;
 const LABEL = 48;
 const NAME_STEP = 11;
-const REST_HEIGHT = 172;
+const REST_HEIGHT = 183;
 
 const widthOfEach = (signatures: Signature[], width: number): number =>
   (width - GAP * (signatures.length - 1)) / signatures.length;
@@ -65,7 +66,9 @@ export const drawSignatures = (
       paper.rule(left + LABEL - 2, last + 11, each - LABEL + 2, 0.5);
     }
   }
-  const notes = [sealOf(account), changeOf(account), timesOf(account), LIMITS].filter((text) => text !== '');
+  const notes = [sidesOf(account), sealOf(account), changeOf(account), timesOf(account), LIMITS].filter(
+    (text) => text !== '',
+  );
   for (const [line, text] of notes.entries())
     paper.write(text, x, top + 122 + more + line * 11, { size: 7.5, colour: '#333333' });
 };
