@@ -4,7 +4,7 @@ import { aProject } from '../builders/project.js';
 import { type Office, startOffice } from '../support/office.js';
 import { refusalOf, serviceSession } from '../support/service-role.js';
 import { sent } from '../valuations/contract.js';
-import { CLI, CON, MEMBERS, said, SUP } from './party-people.js';
+import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
 
 // What takes two takes both sides of the contract. Contractor CON: anna posts, gina maps, boris and carla are engineers, cleo is QS. Client
 // CLI: quinn is QS. Supervisor SUP, for the client: sven. Nora is an engineer for nobody; olga is the administrator.
@@ -12,8 +12,6 @@ import { CLI, CON, MEMBERS, said, SUP } from './party-people.js';
 let office: Office;
 let service: pg.Client;
 
-const PROJECT = '/v1/projects/P1';
-const DRIVE = `${PROJECT}/drives/N`;
 const ask = async (
   who: string,
   method: 'get' | 'put' | 'post' | 'delete',

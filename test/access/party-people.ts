@@ -1,5 +1,8 @@
 /** Who acts for which party in test/access/parties. */
 
+export const PROJECT = '/v1/projects/P1';
+export const DRIVE = `${PROJECT}/drives/N`;
+
 export const MEMBERS: [who: string, role: string, party?: string][] = [
   ['anna', 'shift_poster', 'CON'],
   ['gina', 'geologist', 'CON'],
