@@ -1,9 +1,9 @@
 -- The lines of a basis of time entitlement, tendered against actual over one horizon for all of them. The length that counts is what
 -- countersigned shifts have bored; of quantities, what countersigned shifts hold. to_date: what was tendered for that length against what was met and
 -- done on it. at_completion: the whole drive, where on the rest of it things go as tendered. So the difference is the same by either.
--- Classes first: the baseline's metres against those of the ruling class, both at the baseline's rates; a place without a class counts as the
--- baseline expects. A class with an item of its own is counted by that item alone. Then the items. What is tendered of an item to date is
--- its driven share, tendered · counted length / length of the drive; of an item of class metres that the baseline has, tendered · the
+-- Classes first: the baseline's metres against those of the ruling class, both at the baseline's rates; a place without a class, or
+-- noted by a shift that is not countersigned, counts as the baseline expects. A class with an item of its own is counted by that item alone.
+-- Then the items. What is tendered of an item to date is its driven share, tendered · counted length / length of the drive; of an item of class metres that the baseline has, tendered · the
 -- baseline's metres of the class on the counted length / on the drive. Quotients are not rounded: round what is shown, once.
 create or replace function entitlement_line(project text, drive text, entitlement text, horizon text)
 returns table (
@@ -22,9 +22,15 @@ language sql stable begin atomic
     where p.code = entitlement_line.project and d.code = entitlement_line.drive and e.name = entitlement_line.entitlement
   ), item as materialized (
     select i.* from basis join entitlement_item i on i.entitlement_id = basis.id
+  ), provisional as materialized ( -- where a shift that is not countersigned noted the class: one person's word, so the baseline's stands
+    select coalesce(range_agg(numrange(r.from_m, r.to_m)), '{}') as place
+    from basis cross join lateral ruling_class_of(basis.drive_id) r where r.is_countersigned = false
   ), strip as materialized (
-    select s.baseline_class_code, s.ruling_class_code, s.basis, length_within(s.from_m, s.to_m, basis.counted) as length_m
-    from basis cross join lateral baseline_strip(entitlement_line.project, entitlement_line.drive, basis.baseline) s
+    select s.baseline_class_code, k.ruling_class_code, k.basis, length_within(s.from_m, s.to_m, k.place) as length_m
+    from basis cross join provisional p
+    cross join lateral baseline_strip(entitlement_line.project, entitlement_line.drive, basis.baseline) s
+    cross join lateral (values (s.ruling_class_code, s.basis, basis.counted - p.place), (null, null, basis.counted * p.place))
+      k(ruling_class_code, basis, place)
   ), met as (
     select m.code, sum(m.expected_m) as expected_m, sum(m.met_m) as met_m, sum(m.agreed_m) as agreed_m
     from (
@@ -60,7 +66,8 @@ language sql stable begin atomic
           from activity a join shift s on s.id = a.shift_id join activity_code k on k.id = a.activity_code_id
           where a.drive_id = basis.drive_id and s.state = 'countersigned' and k.code = i.reference)
         when 'class_metres' then (
-          select sum(length_within(r.from_m, r.to_m, basis.counted)) from ruling_class_of(basis.drive_id) r where r.ground_class_code = i.reference)
+          select sum(length_within(r.from_m, r.to_m, basis.counted)) from ruling_class_of(basis.drive_id) r
+          where r.ground_class_code = i.reference and r.is_countersigned is not false)
       end, 0.000) as done_quantity
     from basis
     cross join item i

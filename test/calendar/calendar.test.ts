@@ -171,6 +171,7 @@ describe('days on which the site is closed', () => {
   });
 
   it.each([
+    [{ name: ' ' }, '/name', /name must say what the closure is/],
     [{ toDate: '2027-02-01' }, '/toDate', /toDate/],
     [{ toDate: '2047-02-01' }, '/toDate', /at most 3660 days/],
     [{ fromDate: '1815-06-18' }, '/fromDate', /fromDate must be a date/],

@@ -1,6 +1,6 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
-import { aTrial, type Body, bored } from './trial.js';
+import { aTrial, type Body, bored, COUNTERSIGN } from './trial.js';
 
 let app: TestApp;
 
@@ -133,6 +133,39 @@ describe('mid-drive, classes and items over one horizon', () => {
     const result = await resultOf(url, 'I');
     expect(lines(result, FIELDS).at(-1)).toBe('b baseline_share 400.000 0.000 100.000');
     expect(lines(result, HOURS).at(-1)).toBe('b 0.0000 300.0000 300.0000');
+  });
+
+  it('a note of the ground counts once its shift is countersigned', async () => {
+    // 20 m countersigned without a class, A by the baseline at 2 h/m. A later shift notes 10 m of B (4 h/m) and 10 m of C, an item of 1 h/m:
+    // as a draft it moves nothing, countersigned 20 · 2 = 40 h become 10 · 4 + 10 · 1 = 50 h.
+    const place = await aTrial(app, 'NOTE', 1000, 20);
+    await app.http.put('/v1/projects/P1/ground-classes/C').send({ description: 'Poor rock' });
+    const intervals = [
+      { from: '0', to: '600', groundClass: 'A', advanceRateMPerD: '12' },
+      { from: '600', to: '1000', groundClass: 'B', advanceRateMPerD: '6' },
+    ];
+    await app.http.put(`${place}/baselines/B`).send({ workingHoursPerDay: '24', intervals });
+    const item = {
+      code: 'c',
+      source: 'class_metres',
+      reference: 'C',
+      hoursPerUnit: '1',
+      tenderedQuantity: '0',
+    };
+    await put(place, 'E', { ...basis, items: [item] });
+    const note = (groundClass: string, fromM: number, toM: number): string =>
+      `insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id)
+         select b.drive_id, b.id, ${fromM}, ${toM}, c.id
+         from booked b join drive d on d.id = b.drive_id join ground_class c on c.code = '${groundClass}' and c.project_id = d.project_id`;
+    const notes = `${note('B', 0, 10)}; ${note('C', 10, 20)}`;
+    await bored(app, 'NOTE', '2027-03-01', 2, 20, 21, notes, 'draft');
+    const actual = async (): Promise<string[]> =>
+      lines(await resultOf(place, 'E'), ['code', 'actualQuantity', 'actualHours']);
+    expect(await actual()).toEqual(['A 20.000 40.0000', 'B 0.000 0.0000', 'c 0.000 0.0000']);
+    const shift = `(select s.id from shift s join drive d on d.id = s.drive_id where d.code = 'NOTE' and s.shift_date = '2027-03-01')`;
+    await app.sql(`begin; select set_config('drivebook.actor', 'anna', true);
+      update shift set state = 'submitted' where id = ${shift}; ${COUNTERSIGN(shift)} commit`);
+    expect(await actual()).toEqual(['A 1.000 2.0000', 'B 10.000 40.0000', 'c 10.000 10.0000']); // the 21st metre has no class: A
   });
 
   it('names the horizons it knows', async () => {

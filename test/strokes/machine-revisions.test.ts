@@ -149,6 +149,11 @@ describe('the data of a machine', () => {
     });
   });
 
+  it('are refused under a name that is blank', async () => {
+    const { status, body } = await put({ ...SECOND, validFrom: '2027-05-01', revision: ' ' });
+    expect([status, body.detail]).toEqual([422, 'revision must name the revision, in one line']);
+  });
+
   it('of a new machine begin with those from the beginning', async () => {
     const { status, body } = await app.http
       .put(`${P}/machines/M9`)

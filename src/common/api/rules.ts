@@ -1,6 +1,7 @@
 import {
   buildMessage,
   isISO8601,
+  Matches,
   ValidateBy,
   type ValidationArguments,
   type ValidationOptions,
@@ -137,6 +138,10 @@ const isText = (value: unknown): boolean =>
 
 /** Text that the database can hold: well-formed Unicode without control characters. */
 export const IsText = rule('isText', isText, 'must be text without control characters');
+
+/** One line that says something: a name that is blank names nothing. @param must  what it must do, as in "name the revision" */
+export const Names = (must: string): PropertyDecorator =>
+  Matches(/^[^\r\n]*\S[^\r\n]*$/, { message: `$property must ${must}, in one line` });
 
 const isObjects = (value: unknown): boolean =>
   Array.isArray(value) &&

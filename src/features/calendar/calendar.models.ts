@@ -9,7 +9,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
-import { IsNotBefore, IsUnique } from '../../common/api/rules.js';
+import { IsNotBefore, IsUnique, Names } from '../../common/api/rules.js';
 import { IsTimeOfDay } from '../projects/project.model.js';
 
 @ArgsType()
@@ -95,6 +95,7 @@ export class CalendarInput {
 @InputType()
 @ObjectType({ isAbstract: true })
 export class ClosureInput {
+  @Names('say what the closure is')
   @TextField({ description: 'What the closure is, such as Christmas break' })
   name: string;
 

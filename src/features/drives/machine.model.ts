@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { CodeField, DateField, DecimalField, IntField, TextField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
+import { Names } from '../../common/api/rules.js';
 
 @ArgsType()
 export class MachinePath extends ProjectPath {
@@ -35,6 +36,7 @@ export class MachineInput {
   })
   validFrom?: string;
 
+  @Names('name the revision')
   @TextField({ description: 'Name of this revision of the data', maxLength: 100, optional: true })
   revision?: string;
 

@@ -1,13 +1,10 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { applyDecorators } from '@nestjs/common';
-import { Matches } from 'class-validator';
 import { BooleanField, DateField, TextField } from '../../common/api/fields.js';
+import { Names } from '../../common/api/rules.js';
 
 const RevisionField = (description: string): PropertyDecorator =>
-  applyDecorators(
-    TextField({ description, maxLength: 40, optional: true }),
-    Matches(/^[^\r\n]*\S[^\r\n]*$/, { message: '$property must name the revision, in one line' }),
-  );
+  applyDecorators(TextField({ description, maxLength: 40, optional: true }), Names('name the revision'));
 
 /** Which revision of a list or limit is put. */
 @InputType({ isAbstract: true })

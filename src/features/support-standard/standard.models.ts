@@ -1,6 +1,5 @@
 import { applyDecorators } from '@nestjs/common';
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
-import { Matches } from 'class-validator';
 import {
   ChainageField,
   CodeField,
@@ -11,6 +10,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
+import { Names } from '../../common/api/rules.js';
 import { SupportUnit } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import { Revision, RevisionFromField, RevisionInput } from './revision.models.js';
@@ -21,9 +21,7 @@ const EDITION = 'Drawing, clause or version that says so';
 const EditionField = (): PropertyDecorator =>
   applyDecorators(
     TextField({ description: EDITION, maxLength: 120 }),
-    Matches(/^[^\r\n]*\S[^\r\n]*$/, {
-      message: '$property must name a drawing, clause or version, in one line',
-    }),
+    Names('name a drawing, clause or version'),
   );
 
 @ArgsType()
