@@ -184,8 +184,12 @@ describe.each(APIS)('by %s', (project, shifts) => {
     it('keeps the values computed with its strokes: no machine or diameter that would move them is taken', async () => {
       const put = (path: string, body: object) =>
         app.as('clara').http.put(`/v1/projects/${project}${path}`).send(body);
+      const machine = await put('/machines/M1', { ...MACHINE, idleTorqueKnm: '200' });
+      expect([machine.status, machine.body.detail]).toEqual([
+        409,
+        expect.stringMatching(/countersigned under other data of the machine/),
+      ]);
       for (const answer of [
-        await put('/machines/M1', { ...MACHINE, idleTorqueKnm: '200' }),
         await put('/drives/N', { ...DRIVE, boredDiameterM: '8' }),
         await put('/drives/N', { ...DRIVE, machine: null }),
       ])

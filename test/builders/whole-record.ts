@@ -82,6 +82,8 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into design_section_item (id, project_id, design_section_id, support_item_id, unit, zone, quantity_per_m)
     values (${n}, ${id}, ${n}, ${n}, 'nr', 'Z-${code}', 2);
   insert into drive_support_limit (id, project_id, drive_id, zone, limit_m) values (${n}, ${id}, ${id}, 'Z-${code}', 4);
+  insert into party (id, project_id, code, name, kind, side) values (${n}, ${id}, 'C', 'Contractor of ${code}', 'contractor', 'contractor');
+  insert into party_member (id, project_id, subject, party_id) values (${n}, ${id}, 'poster of ${code}', ${n});
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');
