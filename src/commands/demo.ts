@@ -1,9 +1,10 @@
 import path from 'node:path';
-import { loadConfig } from '../common/config/config.js';
+import { type Config, loadConfig } from '../common/config/config.js';
 import { DRIVE_PATH, shiftPath } from '../demo/addresses.js';
 import { Answers } from '../demo/answers.js';
 import { DemoClient } from '../demo/client.js';
 import { LATE } from '../demo/events.js';
+import { type DemoIssuer, startIssuer } from '../demo/issuer.js';
 import { load } from '../demo/load.js';
 import { refuseRealRecord } from '../demo/real-record.js';
 import { scenario } from '../demo/scenario.js';
@@ -24,6 +25,9 @@ What it says of support and probing is decision support: the project's designer 
 Times are local (${PROJECT.input.timeZone}); figures are shown as the service gives them.
 `;
 
+const NEEDS_LOCAL =
+  'The demo runs for one person on this machine, and its invented people sign by tokens of its own: leave AUTH out.';
+
 const write = (text: string): boolean => process.stdout.write(`${text}\n`);
 
 const more = ({ database }: Service, client: DemoClient): string =>
@@ -39,10 +43,11 @@ const more = ({ database }: Service, client: DemoClient): string =>
       : []),
   ].join('\n');
 
-const show = async (service: Service, signal: AbortSignal): Promise<void> => {
+const show = async (service: Service, issuer: DemoIssuer, signal: AbortSignal): Promise<void> => {
   write(`${INVENTED}\n${addresses(service)}\n`);
   const client = new DemoClient(service.address, signal);
-  await load(client, scenario(), write);
+  await load(client, issuer, scenario(), write);
+  issuer.stop(); // nobody signs after that
   write(`\n${await new Answers(client).all()}\n\n${more(service, client)}`);
 };
 
@@ -55,10 +60,27 @@ export const demo = async (args: string[]): Promise<number> => {
     return asked ? 0 : 2;
   }
   const config = loadConfig();
-  const stopping = untilAskedToStop();
+  if (config.auth !== 'local') throw new Error(NEEDS_LOCAL);
   if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
+  const stopping = untilAskedToStop();
+  const issuer = await startIssuer();
+  try {
+    return await run(config, issuer, once, stopping);
+  } finally {
+    issuer.stop();
+  }
+};
+
+/** @returns the exit status */
+const run = async (
+  config: Config,
+  issuer: DemoIssuer,
+  once: boolean,
+  stopping: Promise<NodeJS.Signals>,
+): Promise<number> => {
   const service = await startService({
     ...config,
+    oidc: issuer.oidc,
     logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
     dataDir: path.join(config.dataDir, 'demo'),
     rateLimitPerMinute: 0, // it loads the drive by its own API, as fast as it can
@@ -67,7 +89,7 @@ export const demo = async (args: string[]): Promise<number> => {
   let asked: NodeJS.Signals | undefined;
   try {
     // Asked to stop while it loads, it stops; the next start goes on from there.
-    asked = await Promise.race([show(service, showing.signal).then(() => undefined), stopping]);
+    asked = await Promise.race([show(service, issuer, showing.signal).then(() => undefined), stopping]);
     if (!once && !asked) {
       write('\nCtrl-C stops it; the drive stays for the next start.');
       await stopping;

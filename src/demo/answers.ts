@@ -5,8 +5,12 @@ import type { AsBuilt } from '../features/record/as-built.models.js';
 import type { OpenItem } from '../features/record/open-item.model.js';
 import type { SupportQuantity } from '../features/support/support.models.js';
 import { formatChainage, parseChainage } from '../engineering/chainage.js';
+import { AccountAnswers } from './account-answers.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
+import { GroundAnswers } from './ground-answers.js';
+import { peopleAnswers } from './people-answers.js';
+import { registerAnswer } from './register-answers.js';
 import { Reports } from './reports.js';
 import { local, section, wrapped } from './section.js';
 import { DRIVE } from './site.js';
@@ -38,8 +42,12 @@ export class Answers {
       await this.shortNight(),
       await reports.best(),
       await reports.time(),
+      ...(await peopleAnswers(this.client)),
       await this.quantities(),
+      ...(await new GroundAnswers(this.client).all()),
+      ...(await new AccountAnswers(this.client).all()),
       await this.asBuilt(progress.faceChainage),
+      await registerAnswer(this.client),
       await this.probing(),
       await reports.samples(),
       await this.openItems(),

@@ -20,11 +20,18 @@ export class DemoClient {
   /**
    * @param base    address of the service, such as http://127.0.0.1:3000
    * @param signal  aborts what is under way
+   * @param token   access token of who speaks; none: the one user of local mode
    */
   constructor(
     private readonly base: string,
     private readonly signal: AbortSignal,
+    private readonly token?: string,
   ) {}
+
+  /** The same service, spoken to by whom the token stands for. */
+  as(token: string): DemoClient {
+    return new DemoClient(this.base, this.signal, token);
+  }
 
   url(path: string, query: Record<string, string> = {}): string {
     const search = new URLSearchParams(query).toString();
@@ -49,10 +56,9 @@ export class DemoClient {
     return (await this.send<T>('PUT', this.url(path), body, headers)).body;
   }
 
-  /** Posts an object, or text of the type that is said. */
-  async post<T>(path: string, body: unknown, contentType?: string): Promise<T> {
-    const type: Record<string, string> = contentType ? { 'content-type': contentType } : {};
-    return (await this.send<T>('POST', this.url(path), body, type)).body;
+  /** Posts an object, or text of the type that the headers give. */
+  async post<T>(path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
+    return (await this.send<T>('POST', this.url(path), body, headers)).body;
   }
 
   /** @throws Refused with the problem's text */
@@ -60,8 +66,9 @@ export class DemoClient {
     method: string,
     url: string,
     body?: unknown,
-    headers: Record<string, string> = {},
+    more: Record<string, string> = {},
   ): Promise<{ body: T; etag: string }> {
+    const headers = { ...(this.token && { authorization: `Bearer ${this.token}` }), ...more };
     const answer = await fetch(url, {
       method,
       signal: this.signal,

@@ -86,6 +86,7 @@ export class Crew {
       startedAt: localText(startedAt),
       endedAt: localText(this.at),
       code,
+      responsibleParty: 'contractor', // unless an event names another
       ...more,
     });
   }
@@ -112,7 +113,7 @@ export class Crew {
 
   private probe(): boolean {
     const { probing, faceMm } = this.state;
-    const minutes = 70 + 55 * holesWanted(probing, faceMm);
+    const minutes = 70 + 40 * holesWanted(probing, faceMm);
     if (this.left() < minutes) return false;
     this.book('PROBING', minutes);
     drillRound(probing, faceMm, this.at);
@@ -174,7 +175,6 @@ export class Crew {
     this.book('REGRIP', next(5, 8));
     this.book('SUPPORT', next(...supportMinutes));
     if (state.stroke % 4 === 0) this.book('EXTENSION', next(18, 30));
-    if (next(1, 5) === 1)
-      this.book('WAITING', next(6, 18), { responsibleParty: 'contractor', remark: 'muck train' });
+    if (next(1, 5) === 1) this.book('WAITING', next(6, 18), { remark: 'muck train' });
   }
 }

@@ -7,6 +7,7 @@ export interface StopEvent {
   afterMinutes: number;
   code: ActivityName;
   minutes: number;
+  /** The contractor when not given. */
   responsibleParty?: ResponsibleParty;
   equipment?: keyof typeof EQUIPMENT;
   remark: string;
@@ -32,7 +33,6 @@ export const EVENTS: Record<string, StopEvent[]> = {
       afterMinutes: 431,
       code: 'BREAKDOWN',
       minutes: 235,
-      responsibleParty: 'contractor',
       equipment: 'BELT',
       remark: 'gearbox of the main belt drive: bearing replaced',
     },

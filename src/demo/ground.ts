@@ -6,6 +6,8 @@ export interface Ground {
   groundClass: GroundClassName;
   lithology: string;
   remark?: string;
+  /** Whose standard the crew went on with, where that is of another class. */
+  supportedAs?: GroundClassName;
 }
 
 /** The ground along the drive; its limits fall where they fall, not at the ends of strokes. */
@@ -18,6 +20,13 @@ export const GROUND: Ground[] = [
     groundClass: 'D',
     lithology: 'crushed schist',
     remark: 'fault crosses the axis at about 60°',
+  },
+  {
+    toMm: 210_000,
+    groundClass: 'C',
+    lithology: 'biotite schist',
+    remark: 'disturbed beside the fault, supported as in it',
+    supportedAs: 'D',
   },
   {
     toMm: 241_150,

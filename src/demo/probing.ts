@@ -9,6 +9,12 @@ const PROBED_FROM_MM = 128_000;
 /** The face stops for probing when less than this is left ahead. [mm] */
 const LEAST_COVER_MM = 10_000;
 const COLLAR_BEHIND_FACE_MM = 4_600;
+/** Of the fan: crown first, then right and left below. All within the 12° beyond which a hole gives no cover. */
+const FAN = [
+  { positionDeg: 0, lookOutDeg: 5 },
+  { positionDeg: 120, lookOutDeg: 7 },
+  { positionDeg: 240, lookOutDeg: 7 },
+];
 const LOOK_OUT_DEG = 5;
 const LENGTHS_M = [32, 34, 36];
 /** The round whose crown hole met water. */
@@ -26,9 +32,9 @@ export const noProbing = (): Probing => ({ holes: [], rounds: 0, reachMm: 0 });
 export const probingDue = ({ reachMm }: Probing, faceMm: number): boolean =>
   faceMm >= PROBED_FROM_MM && reachMm - faceMm < LEAST_COVER_MM;
 
-/** One hole in the crown; in worse ground and with water two. */
+/** One hole in the crown; in worse ground and with water the fan of three. */
 export const holesWanted = ({ rounds }: Probing, faceMm: number): number =>
-  ['C', 'D'].includes(groundClassAt(faceMm)) || rounds + 1 === WATER_ROUND ? 2 : 1;
+  ['C', 'D'].includes(groundClassAt(faceMm)) || rounds + 1 === WATER_ROUND ? FAN.length : 1;
 
 /** Drills a round of holes from behind the face. */
 export const drillRound = (probing: Probing, faceMm: number, drilledAt: number): void => {
@@ -37,15 +43,15 @@ export const drillRound = (probing: Probing, faceMm: number, drilledAt: number):
   const { rounds } = probing;
   const lengthM = LENGTHS_M[rounds % LENGTHS_M.length] ?? 32;
   const collarMm = faceMm - COLLAR_BEHIND_FACE_MM;
-  for (let index = 0; index < wanted; index += 1) {
+  FAN.slice(0, wanted).forEach(({ positionDeg, lookOutDeg }, index) => {
     const wet = rounds === WATER_ROUND && index === 0;
     probing.holes.push({
       name: `P${String(rounds).padStart(2, '0')}-${index + 1}`,
       input: {
         collar: chainageAt(collarMm),
         face: chainageAt(faceMm),
-        positionDeg: index === 0 ? '0.00' : '180.00',
-        lookOutDeg: LOOK_OUT_DEG.toFixed(2),
+        positionDeg: positionDeg.toFixed(2),
+        lookOutDeg: lookOutDeg.toFixed(2),
         lengthM: lengthM.toFixed(3),
         drilledAt: localText(drilledAt),
         ...(wet
@@ -57,6 +63,6 @@ export const drillRound = (probing: Probing, faceMm: number, drilledAt: number):
           : {}),
       },
     });
-  }
+  });
   probing.reachMm = collarMm + Math.round(axialReach(lengthM, LOOK_OUT_DEG) * 1000);
 };

@@ -1,6 +1,7 @@
 import type { ProbeHoleInput } from '../features/probing/probe-hole.model.js';
 import type { ShiftDocument } from '../features/shifts/shift-document.model.js';
 import { dateAfter, localInstant, localText, MINUTE } from './clock.js';
+import { CORRECTION } from './contract.js';
 import { atTheStart, Crew } from './crew.js';
 import { LATE } from './events.js';
 import { sequence } from './sequence.js';
@@ -59,3 +60,16 @@ const leaveUnfinished = (document: ShiftDocument): void => {
   const boring = document.activities.findLast(({ code }) => code === 'BORING');
   if (boring) boring.endedAt = localText(Date.parse(boring.endedAt) - 4 * MINUTE);
 };
+
+/** A shift as it is corrected after valuation 1 was certified. */
+export const corrected = ({ document, ...key }: DemoShift): DemoShift => ({
+  ...key,
+  document: {
+    ...document,
+    support: document.support.map((line) =>
+      line.item === CORRECTION.item
+        ? { ...line, quantity: String(Number(line.quantity) - CORRECTION.fewer), remark: CORRECTION.reason }
+        : line,
+    ),
+  },
+});

@@ -1,3 +1,4 @@
+import type { SignedFor } from '../features/parties/signed-for.model.js';
 import { PROJECT } from './site.js';
 
 const localTime = new Intl.DateTimeFormat('sv-SE', {
@@ -15,3 +16,7 @@ export const section = (title: string, url: string, ...body: string[]): string =
 
 export const wrapped = (text: string, width = 100): string =>
   text.replace(new RegExp(`(.{1,${width}})(\\s+|$)`, 'g'), '  $1\n').trimEnd();
+
+/** Who signed, and for which party. */
+export const signed = (by?: string | null, party?: SignedFor | null): string =>
+  by == null ? '' : `${by}${party ? ` (${party.code})` : ''}`;

@@ -6,6 +6,9 @@ import { chainageAt, SUPPORT_ITEMS } from './site.js';
 /** L1 and L2 follow the face at these distances. [mm] */
 const ZONE_BEHIND_MM = { L1: 5_200, L2: 43_000 };
 
+/** In this place of class C the crew left a rib out: 151.900 + 9 × 1.700 m driven. [mm] */
+export const FORGOTTEN_RIB_MM = 167_200;
+
 /** Counted from the start of the drive, so that roundings do not add up over the shifts. */
 const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) / 1_000_000);
 
@@ -28,12 +31,15 @@ const alongInterval = ({ fromMm, toMm }: Cut, standard: Standard, perKm: number)
 const atChainages = (cut: Cut, standard: Standard, everyMm: number, installedAt: number): ShiftSupport[] => {
   const first = cut.groundFromMm + Math.ceil((cut.fromMm - cut.groundFromMm) / everyMm) * everyMm;
   const count = Math.max(0, Math.ceil((cut.toMm - first) / everyMm));
-  return Array.from({ length: count }, (_, index) => ({
-    ...lineOf(standard),
-    from: chainageAt(first + index * everyMm),
-    quantity: '1',
-    installedAt: localText(installedAt),
-  }));
+  const places = Array.from({ length: count }, (_, index) => first + index * everyMm);
+  return places
+    .filter((mm) => mm !== FORGOTTEN_RIB_MM)
+    .map((mm) => ({
+      ...lineOf(standard),
+      from: chainageAt(mm),
+      quantity: '1',
+      installedAt: localText(installedAt),
+    }));
 };
 
 const lineOf = ({ item, zone, arc, thicknessMm }: Standard): Omit<ShiftSupport, 'from' | 'quantity'> => ({
@@ -44,10 +50,15 @@ const lineOf = ({ item, zone, arc, thicknessMm }: Standard): Omit<ShiftSupport, 
   ...(thicknessMm ? { thicknessMm } : {}),
 });
 
-const inZone = (zone: keyof typeof ZONE_BEHIND_MM, faceFromMm: number, faceToMm: number, at: number): ShiftSupport[] => {
+const inZone = (
+  zone: keyof typeof ZONE_BEHIND_MM,
+  faceFromMm: number,
+  faceToMm: number,
+  at: number,
+): ShiftSupport[] => {
   const behind = (faceMm: number): number => Math.max(0, faceMm - ZONE_BEHIND_MM[zone]);
   return groundWithin(behind(faceFromMm), behind(faceToMm)).flatMap((cut) =>
-    STANDARD_SUPPORT[cut.ground.groundClass]
+    STANDARD_SUPPORT[cut.ground.supportedAs ?? cut.ground.groundClass]
       .filter((standard) => standard.zone === zone)
       .flatMap((standard) => [
         ...(standard.perKm ? alongInterval(cut, standard, standard.perKm) : []),

@@ -50,12 +50,19 @@ export const dayFromSix = (localText: string): string => {
 export const secondsOf = ({ startedAt, endedAt }: { startedAt: string; endedAt: string }): number =>
   (Date.parse(endedAt) - Date.parse(startedAt)) / 1000;
 
-/** Part of a line of support that lies within the chainages, in thousandths; both ends cut and rounded from its start. */
+/** Part of a line of support that lies within the chainages, in thousandths: of pieces those that stand there, spread evenly; else by length. */
 export const within = (line: ShiftSupport, high: number, low: number): number => {
   const quantity = thousandths(line.quantity);
   const from = mm(line.from);
   if (!line.to) return from <= high && from > low ? quantity : 0;
   const length = from - mm(line.to);
+  if (/BOLT|RIB/.test(line.item)) {
+    const places = Array.from(
+      { length: quantity / 1000 },
+      (_, i) => from - ((i + 0.5) * length) / (quantity / 1000),
+    );
+    return places.filter((place) => place <= high && place > low).length * 1000;
+  }
   const upTo = (at: number): number =>
     Math.round((quantity * Math.min(length, Math.max(0, from - at))) / length);
   return upTo(low) - upTo(high);

@@ -80,6 +80,22 @@ describe('the invented drive', () => {
     ).toBe(true);
   });
 
+  it('names a party for every hour, twice another than the contractor', () => {
+    const activities = drive.shifts.flatMap(({ document }) => document.activities);
+    expect(activities.filter(({ responsibleParty }) => responsibleParty === undefined)).toEqual([]);
+    const others = activities.filter(({ responsibleParty }) => responsibleParty !== 'contractor');
+    expect(others.map(({ responsibleParty }) => responsibleParty)).toEqual(['third_party', 'employer']);
+  });
+
+  it('drills each fan with positions, and looks out within the limit of 12°', () => {
+    const fans = new Map<string, string[]>();
+    for (const { input } of drive.probeHoles) {
+      expect(Number(input.lookOutDeg)).toBeLessThanOrEqual(12);
+      fans.set(input.collar, [...(fans.get(input.collar) ?? []), input.positionDeg ?? 'none']);
+    }
+    expect(new Set([...fans.values()].map(String))).toEqual(new Set(['0.00', '0.00,120.00,240.00']));
+  });
+
   it('meets every event', () => {
     for (const [key, events] of Object.entries(EVENTS)) {
       const shift = drive.shifts.find(({ date, shift: name }) => `${date} ${name}` === key);
@@ -95,13 +111,19 @@ describe('the invented drive', () => {
     const ribs = drive.shifts
       .flatMap(({ document }) => document.support)
       .filter(({ item }) => item === 'RIB');
+    // class C from 151.900 m: a rib every 1.700 m, the tenth left out
+    const places = ribs.map(({ from }) => START_MM - mm(from)).filter((at) => at < 186_420);
+    expect(places).not.toContain(151_900 + 9 * 1700);
+    expect(places).toHaveLength(Math.floor((186_420 - 151_900) / 1700) + 1 - 1);
     expect(ribs.every(({ to, quantity }) => to === undefined && quantity === '1')).toBe(true);
   });
 
   it('never bores beyond the probed ground once probing has begun, and meets water once', () => {
     const reaches = drive.probeHoles.map(({ input }) => ({
       face: mm(input.face ?? ''),
-      reach: mm(input.collar) - 1000 * Number(input.lengthM) * Math.cos((5 * Math.PI) / 180),
+      reach:
+        mm(input.collar) -
+        1000 * Number(input.lengthM) * Math.cos((Number(input.lookOutDeg) * Math.PI) / 180),
     }));
     const begun = Math.max(...reaches.map(({ face }) => face));
     for (const { to } of borings.filter(({ from }) => mm(from) <= begun)) {
