@@ -8,7 +8,7 @@
 create or replace function measurable_of(drive_id int, until date, only_source text)
 returns table (source text, source_key text, shift_date date, shift_name text, from_m numeric, to_m numeric, class_code text, class_basis text,
   lithology text, support_item_id int, zone text, activity_code text, time_class text, party text, quantity numeric, thickness_mm numeric, arc_deg numeric,
-  contested_class_code text, contested jsonb, pieces numeric, line_from_m numeric, line_to_m numeric, positions_m numeric[])
+  contested_class_code text, contested jsonb, pieces numeric, line_from_m numeric, line_to_m numeric, positions_m numeric[], is_whole boolean)
 language sql stable begin atomic
   with counted as materialized (
     select s.id, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key
@@ -45,26 +45,26 @@ language sql stable begin atomic
       width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select mm from start)) as last_n
     from record r
   ), part as (
-    select h.*, h.first_n as n, h.from_m as part_from_m, h.to_m as part_to_m, h.quantity as part_quantity
+    select h.*, h.first_n as n, h.from_m as part_from_m, h.to_m as part_to_m, h.quantity as part_quantity, h.source <> 'probing' as is_whole
     from held h where h.first_n = h.last_n
     union all
     select h.*, c.n, greatest(h.from_m, c.from_m), least(h.to_m, c.to_m),
       case h.source when 'advance' then least(h.to_m, c.to_m) - greatest(h.from_m, c.from_m)
-        else apportion(h.quantity, h.pieces, h.from_m, h.to_m, h.positions_m, c.from_m, c.to_m) end
+        else apportion(h.quantity, h.pieces, h.from_m, h.to_m, h.positions_m, c.from_m, c.to_m) end, false
     from held h cross join lateral generate_series(h.first_n, h.last_n) g join cell c on c.n = g
     where h.first_n < h.last_n
   )
   select part.source, part.source_key, part.shift_date, part.shift_name, part.part_from_m, part.part_to_m, c.class_code, c.basis, c.lithology,
     part.support_item_id, part.zone, null::text, null::text, null::text, part.part_quantity, part.thickness_mm, part.arc_deg,
-    c.contested_class_code, c.contested, part.pieces, part.from_m, part.to_m, part.positions_m
+    c.contested_class_code, c.contested, part.pieces, part.from_m, part.to_m, part.positions_m, part.is_whole
   from part join cell c on c.n = part.n
   union all
   select 'time', s.shift_key || '/activity/' || to_char(a.started_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'), s.shift_date, s.shift_name, null, null,
     null, null, null, null, null, c.code, c.counts_as::text, a.responsible_party::text, extract(epoch from a.ended_at - a.started_at), null, null,
-    null, null, null, null, null, null
+    null, null, null, null, null, null, false
   from activity a join counted s on s.id = a.shift_id join activity_code c on c.id = a.activity_code_id
   where a.drive_id = measurable_of.drive_id and coalesce(only_source, 'time') = 'time';
 end;
 
 comment on function measurable_of(int, date, text) is
-  'What can be measured of a drive until a day, by record and cell of the ground: advance [m], support [its item''s unit], probing [m], time [s]. class_code and class_basis: what pays; contested_class_code and contested: what would pay if it were agreed, or the note countersigned; pieces, line_from_m, line_to_m, positions_m: of the whole line of a counted item. A null source: all.';
+  'What can be measured of a drive until a day, by record and cell of the ground: advance [m], support [its item''s unit], probing [m], time [s]. class_code and class_basis: what pays; contested_class_code and contested: what would pay if it were agreed, or the note countersigned; pieces, line_from_m, line_to_m, positions_m: of the whole line of a counted item; is_whole: the record lies in one cell, and no other row has its key. A null source: all.';

@@ -13,20 +13,33 @@ create or replace function measured_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, shift_date date, shift_name text, from_m numeric,
   to_m numeric, quantity numeric, held_quantity numeric, incomplete boolean, basis text, contested jsonb)
 language sql stable begin atomic
-  with record as (
-    select pay_item_id, reference, source, source_key, class_code, max(shift_date) as shift_date, max(shift_name) as shift_name, min(from_m) as from_m,
-      max(to_m) as to_m, round(coalesce(sum(quantity) filter (where not in_dispute), 0), 9) as quantity,
-      round(coalesce(sum(quantity) filter (where in_dispute), 0), 9) as disputed_quantity, bool_or(quantity is null) as incomplete,
-      min(basis) as basis, max(basis) as other_basis, jsonb_agg(contested) filter (where contested is not null) as contested
+  with part as materialized (
+    select pay_item_id, reference, source, source_key, class_code, shift_date, shift_name, from_m, to_m, quantity, in_dispute, basis, contested, is_whole
     from measured_part_of(measured_of.drive_id, measured_of.until)
+  ), record as ( -- most lie in one cell whole, and are not sorted with those to be put together
+    select pay_item_id, reference, source, source_key, class_code, shift_date, shift_name, from_m, to_m,
+      round(case when in_dispute then 0 else coalesce(quantity, 0) end, 9) as quantity,
+      round(case when in_dispute then coalesce(quantity, 0) else 0 end, 9) as disputed_quantity, quantity is null as incomplete,
+      basis, basis as other_basis, case when contested is not null then jsonb_build_array(contested) end as contested
+    from part where is_whole
+    union all
+    select pay_item_id, reference, source, source_key, class_code, max(shift_date), max(shift_name), min(from_m), max(to_m),
+      round(coalesce(sum(quantity) filter (where not in_dispute), 0), 9), round(coalesce(sum(quantity) filter (where in_dispute), 0), 9),
+      bool_or(quantity is null), min(basis), max(basis), jsonb_agg(contested) filter (where contested is not null)
+    from part where not is_whole
     group by pay_item_id, reference, source, source_key, class_code
   )
   select r.pay_item_id, r.reference, r.source, r.source_key, r.class_code, r.shift_date, r.shift_name, r.from_m, r.to_m,
-    case when q.id is null then r.quantity else least(r.quantity, 0) end,
-    r.disputed_quantity + case when q.id is null then 0 else greatest(r.quantity, 0) end, r.incomplete,
-    case when r.basis <> r.other_basis then r.basis || ' and ' || r.other_basis else r.basis end, distinct_elements(r.contested)
-  from record r
-  left join quantity_dispute q on q.drive_id = measured_of.drive_id and q.reference = r.reference and q.source_key = r.source_key and q.settled_at is null;
+    case when r.is_disputed then least(r.quantity, 0) else r.quantity end,
+    r.disputed_quantity + case when r.is_disputed then greatest(r.quantity, 0) else 0 end, r.incomplete,
+    case when r.basis <> r.other_basis then r.basis || ' and ' || r.other_basis else r.basis end,
+    case when jsonb_array_length(r.contested) > 1 then distinct_elements(r.contested) else r.contested end -- called where it is needed only
+  from (
+    -- the few that are disputed are hashed, whatever the planner expects of the many that are measured
+    select record.*, (record.reference, record.source_key) in (
+      select q.reference, q.source_key from quantity_dispute q where q.drive_id = measured_of.drive_id and q.settled_at is null) as is_disputed
+    from record
+  ) r;
 end;
 
 comment on function measured_of(int, date) is
