@@ -6,7 +6,9 @@ import { RULE, type Rule } from '../../src/common/auth/permit.js';
 import { HealthController } from '../../src/features/health/health.module.js';
 import { ProjectsController } from '../../src/features/projects/projects.controller.js';
 import { queryOf, send } from './asking.js';
-import { GRAPHQL, REST, type Right, SUBSCRIPTIONS, WITHOUT_PROJECT } from './rights.js';
+import { GRAPHQL, SUBSCRIPTIONS, WITHOUT_PROJECT } from './graphql-rights.js';
+import { REST } from './rest-rights.js';
+import type { Right } from './rights.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
 const ROLES: Record<string, string> = {

@@ -1,7 +1,8 @@
 import { jest } from '@jest/globals';
 import { hearStatements } from '../support/sent.js';
 import { queryOf, send } from './asking.js';
-import { GRAPHQL, REST } from './rights.js';
+import { GRAPHQL } from './graphql-rights.js';
+import { REST } from './rest-rights.js';
 import { type Caller, OWNER, type Site, startSite } from './site.js';
 
 /** Names of one length: what differs in an answer is then not the name's. */

@@ -20,6 +20,7 @@ beforeAll(async () => {
     expect((await app.http.put(`/v1/projects/P1/equipment/${code}`).send({ description })).body).toEqual({
       code,
       description,
+      inUseDuring: ['boring'],
     });
 });
 
@@ -53,7 +54,7 @@ describe('the list of equipment', () => {
     expect(body.data.putEquipment).toEqual({ code: 'TRAIN', description: 'Muck train' });
     const list = (await app.http.get('/v1/projects/P1/equipment')).body as { code: string }[];
     expect(list.map(({ code }) => code)).toEqual(['BELT', 'HEAD', 'TRAIN']);
-    const query = '{ project(project: "P1") { equipment { code description } } }';
+    const query = '{ project(project: "P1") { equipment { code description inUseDuring } } }';
     expect((await app.http.post('/graphql').send({ query })).body.data.project.equipment).toEqual(list);
   });
 

@@ -71,7 +71,7 @@ describe('a support item', () => {
   });
 
   it.each([
-    [{ kind: 'spile', unit: 'm2' }, '/unit', 'unit m2 does not fit a spile: it is counted in nr'],
+    [{ kind: 'spile', unit: 'm2' }, '/unit', 'unit m2 does not fit a spile: it is counted in nr or m'],
     [{ kind: 'invert_segment', unit: 'm3' }, '/unit', /it is counted in nr/],
     [{ kind: 'rib', diameterMm: '25' }, '/diameterMm', /does not fit a rib: it belongs to bolt or spile/],
     [{ kind: 'bolt', lapPercent: '15' }, '/lapPercent', /belongs to mesh/],
@@ -149,8 +149,18 @@ describe('a delivered volume', () => {
   });
 
   it.each([
-    ['BOLT', '1', '5', 'BOLT is a bolt: a delivered volume belongs to sprayed concrete'],
-    ['MESH', '1', '5', 'MESH is a mesh: a delivered volume belongs to sprayed concrete'],
+    [
+      'BOLT',
+      '1',
+      '5',
+      'BOLT is a bolt: a delivered volume belongs to sprayed concrete, cast concrete or cavity fill',
+    ],
+    [
+      'MESH',
+      '1',
+      '5',
+      'MESH is a mesh: a delivered volume belongs to sprayed concrete, cast concrete or cavity fill',
+    ],
     ['SPRAY', '1', '0', /must be a number from 0\.001/],
     ['SPRAY', '1', '5.0001', /at most 3 decimals/],
   ])('of %s %s with %s is refused whole', async (item, quantity, deliveredVolumeM3, detail) => {

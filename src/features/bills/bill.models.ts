@@ -60,8 +60,7 @@ export class RemovedBill extends BillPath {
 @InputType()
 export class PayItemInput {
   @CodeField({
-    description:
-      'Reference of the item in the contract, such as BOLT-1; a later version keeps an item by it',
+    description: 'Reference of the item in the contract, such as BOLT-1; a later version keeps an item by it',
   })
   reference: string;
 
