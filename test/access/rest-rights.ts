@@ -12,7 +12,6 @@ import {
   PAST,
   MEASURE,
   BILL,
-  D,
   type Right,
 } from './rights.js';
 
