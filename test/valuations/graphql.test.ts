@@ -34,7 +34,7 @@ const N = 'project: "P1", drive: "N"';
 const item = (reference: string): string => `${N}, version: "V1", reference: "${reference}"`;
 
 it('a rule is put, read and taken back', async () => {
-  const put = `mutation { answer: putMeasurementRule(${item('B.1')}, input: { source: support, dimension: count, items: ["BOLT"], kinds: [bolt], zones: [L1] })
+  const put = `mutation { answer: putMeasurementRule(${item('B.1')}, input: { source: support, dimension: count, items: ["BOLT"], kinds: [bolt], zones: ["L1"] })
     { reference source kinds zones sentence } }`;
   const rule = {
     reference: 'B.1',
