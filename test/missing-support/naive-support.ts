@@ -130,6 +130,10 @@ export class NaiveSupport {
   private partOf(mm: number, zone: 'L1' | 'L2'): string {
     if (mm >= this.faceMm) return 'ahead_of_face';
     if (!this.held[mm]?.demands) return 'not_assessed';
+    return this.dueOf(mm, zone);
+  }
+
+  private dueOf(mm: number, zone: 'L1' | 'L2'): string {
     return mm < this.faceMm - (this.world.limitsMm[zone] ?? 0) ? 'due' : 'not_yet_due';
   }
 
@@ -191,11 +195,14 @@ export class NaiveSupport {
     return [due, behind.reduce((sum, { unknown }) => sum + unknown, 0), missing];
   }
 
-  /** What strokes lack, by the key of the millimetre and part where each lacks it: pieces one by one, else evenly along where it is demanded. */
+  /**
+   * What strokes lack, by the key of the millimetre and part where each lacks it: pieces one by one, else evenly from where
+   * it is first demanded to where it is last, also over places between them that are not assessed.
+   */
   local(cellOf: (mm: number) => number): Map<string, bigint> {
     const found = new Map<string, bigint>();
     const add = (mm: number, zone: 'L1' | 'L2', item: string, quantity: bigint): void => {
-      const key = `${cellOf(mm)} ${this.partOf(mm, zone)} ${zone} ${item}`;
+      const key = `${cellOf(mm)} ${this.dueOf(mm, zone)} ${zone} ${item}`;
       if (quantity !== 0n) found.set(key, (found.get(key) ?? 0n) + quantity);
     };
     for (const zone of ZONES)
@@ -211,9 +218,9 @@ export class NaiveSupport {
           // shares are rounded to a thousandth where the cell or the part changes
           let before = 0n;
           for (let mm = first; mm < end; mm += 1) {
-            const place = `${cellOf(mm)} ${this.partOf(mm, zone)}`;
+            const place = `${cellOf(mm)} ${this.dueOf(mm, zone)}`;
             const isLast = mm + 1 === end;
-            if (!isLast && `${cellOf(mm + 1)} ${this.partOf(mm + 1, zone)}` === place) continue;
+            if (!isLast && `${cellOf(mm + 1)} ${this.dueOf(mm + 1, zone)}` === place) continue;
             const [part, length] = [BigInt(mm + 1 - first), BigInt(end - first) * THOUSANDTH];
             const share = isLast ? lack : ((2n * lack * part + length) / (2n * length)) * THOUSANDTH;
             add(mm, zone, item, share - before);
