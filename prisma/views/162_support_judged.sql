@@ -16,8 +16,8 @@ language sql stable begin atomic
   ), mm as materialized ( -- halving needs elements of one width: whole millimetres
     select array(select (m * 1000)::int from unnest((select bounds from stroke)) m order by m) as stroke,
       array(select (m * 1000)::int from unnest(support_judged.bounds) m order by m) as asked
-  ), span as materialized ( -- whole strokes, also where what is asked begins or ends inside of one
-    select coalesce(max(m) filter (where m <= (select min(b) from unnest(support_judged.bounds) b)), min(m)) as low_m,
+  ), span as materialized ( -- whole strokes from the start of the drive on, as what lacks of a piece is carried from stroke to stroke
+    select min(m) as low_m,
       coalesce(min(m) filter (where m >= (select max(b) from unnest(support_judged.bounds) b)), max(m)) as high_m,
       (select min(b) from unnest(support_judged.bounds) b) as asked_low_m, (select max(b) from unnest(support_judged.bounds) b) as asked_high_m
     from unnest((select bounds from stroke)) m
