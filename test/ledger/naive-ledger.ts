@@ -133,10 +133,10 @@ export class NaiveLedger {
   }
 
   /** Activities of one name that follow each other without a minute between; that begin in the days asked for. */
-  /** @param isPause  what parts no run where the shift changes; nothing does without */
+  /** @param isPause  what parts no run where the shift changes; without it a run has no gap */
   runs(
     nameOf: (activity: Activity) => string | null,
-    isPause: (activity: Activity) => boolean = () => false,
+    isPause?: (activity: Activity) => boolean,
   ): { name: string; activities: Activity[] }[] {
     const runs: { name: string; activities: Activity[] }[] = [];
     for (const activity of this.activities) {
@@ -145,7 +145,8 @@ export class NaiveLedger {
       const goesOn = (last: Activity | undefined): boolean =>
         last !== undefined &&
         (last.end === activity.start ||
-          (last.shift !== activity.shift &&
+          (isPause !== undefined &&
+            last.shift !== activity.shift &&
             this.activities.every((a) => a.start < last.end || a.start >= activity.start || isPause(a))));
       const run = runs.findLast((r) => r.name === name);
       if (run && goesOn(run.activities.at(-1))) {
