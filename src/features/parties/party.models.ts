@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { CodeField, EnumField, TextField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
+import { Names } from '../../common/api/rules.js';
 import { PartyKind, PartySide } from '../../generated/prisma/enums.js';
 import './signed-for.model.js';
 
@@ -12,6 +13,7 @@ export class PartyPath extends ProjectPath {
 
 @InputType()
 export class PartyInput {
+  @Names('name the party')
   @TextField({ description: 'Name of the party', maxLength: 200 })
   name: string;
 

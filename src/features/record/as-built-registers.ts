@@ -1,5 +1,4 @@
 import { readRows, type Statements } from '../../common/database/database.js';
-import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { ATTACHMENT_COLUMNS } from '../attachments/attachments.service.js';
 import { DECISION, tagged, type UntaggedDecision } from '../classes/standing-decision.js';
 import { DISCONTINUITY_COLUMNS } from '../discontinuities/discontinuities.service.js';
@@ -16,7 +15,7 @@ export type AsBuiltShifts = Pick<AsBuilt, 'strokes' | 'ground' | 'support'>;
 /** What the other registers of a drive hold of it. */
 type Registers = Omit<AsBuilt, keyof AsBuiltShifts | 'from' | 'to' | 'caution'>;
 
-/** An interval of a drive by its chainages and in driven metres. [m] */
+/** An interval of a drive: its chainages from and to, and the driven metres from low to high. [m] */
 interface Interval {
   driveId: number;
   drive: string;
@@ -67,16 +66,11 @@ export const readRegisters = async (
 ): Promise<Registers> => {
   const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
-  const metres = (chainage: string): string => metresText(parseChainage(chainage));
   const classDecisions = (await rows<UntaggedDecision>(DECISIONS)).map(tagged);
   const groundLogs = (await rows<AsBuilt['groundLogs'][number]>(LOGS)).map(withTableNotes);
   const probeHoles = await rows<AsBuilt['probeHoles'][number]>(HOLES);
   return {
-    supportRequired: await readMissing(statements, drive, {
-      from: metres(from),
-      to: metres(to),
-      lengthM: null,
-    }),
+    supportRequired: await readMissing(statements, drive, { from, to, lengthM: null }),
     classDecisions,
     groundLogs,
     discontinuities: await rows(DISCONTINUITIES),

@@ -56,13 +56,14 @@ const readAsBuilt = async (
     faults.push({ in: 'query', pointer: '/to', value: range.to, detail: 'from and to are the same place' });
   if (faults.length > 0) throw faulty('invalid', faults);
   const ends = { from: frame.chainage(low), to: frame.chainage(high) };
+  const metres = { from: metresText(parseChainage(ends.from)), to: metresText(parseChainage(ends.to)) };
   const [entries] = await readRows<AsBuiltShifts>(
     statements,
     AS_BUILT,
     scope().project,
     drive,
-    metresText(parseChainage(ends.from)),
-    metresText(parseChainage(ends.to)),
+    metres.from,
+    metres.to,
     driveId,
   );
   const within = entries ?? { strokes: [], ground: [], support: [] };
@@ -71,7 +72,7 @@ const readAsBuilt = async (
   return {
     ...ends,
     ...within,
-    ...(await readRegisters(statements, { driveId, drive, ...ends, ...place }, within)),
+    ...(await readRegisters(statements, { driveId, drive, ...metres, ...place }, within)),
     caution: AS_BUILT_CAUTION,
   };
 };

@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { CodeField, DecimalField, TextField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
+import { Names } from '../../common/api/rules.js';
 
 @ArgsType()
 export class ZonePath extends ProjectPath {
@@ -11,6 +12,7 @@ export class ZonePath extends ProjectPath {
 @InputType()
 @ObjectType({ isAbstract: true })
 export class ZoneInput {
+  @Names('say what the zone is')
   @TextField({ description: 'What the zone is' })
   name: string;
 
