@@ -1,10 +1,10 @@
--- What the record still misses, one row an item. Everything but shift_missing must be settled before a shift is submitted.
+-- What the record still misses, one row an item. What is of a shift must be settled before it is submitted.
 create or replace view open_item as
 with item as (
   -- metres between one boring and the next, or the drive's start
   select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number, gap.from_m, b.from_m as to_m,
     null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
-    null::date as shift_date, null::text as shift_name
+    null::date as shift_date, null::text as shift_name, null::text as name
   from boring b
   cross join lateral (
     select coalesce((select max(behind.to_m) from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m), 0) as from_m
@@ -12,7 +12,7 @@ with item as (
   where gap.from_m < b.from_m
   union all
   -- time before an activity that no activity covers
-  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null
+  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null, null
   from (
     select a.drive_id, a.shift_id, a.started_at, coalesce(max(a.ended_at) over (partition by a.drive_id, a.shift_id order by a.started_at
       rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
@@ -21,14 +21,14 @@ with item as (
   where a.from_at < a.started_at
   union all
   -- time after the last activity
-  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null
+  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null, null
   from shift s
   cross join lateral (select coalesce((select max(a.ended_at) from activity a where a.shift_id = s.id), s.starts_at) as from_at) gap
   where gap.from_at < s.ends_at
   union all
   -- boring time of the activities against that of the strokes
   select 'boring_time_differs', s.drive_id, s.id, null, null, null, s.starts_at, s.ends_at,
-    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null
+    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null, null
   from shift s
   cross join lateral (
     select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds
@@ -42,7 +42,7 @@ with item as (
   -- shifts of the calendar in force between the drive's first and last that have not been posted, but those of closed days
   select 'shift_missing', span.drive_id, null, null, null, null,
     timezone(p.time_zone, day::date + n.start_time::interval),
-    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name
+    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name, null
   from (select drive_id, min(shift_date) as first_date, max(shift_date) as last_date, min(starts_at) as first_at, max(starts_at) as last_at
     from shift group by drive_id) span
   join drive d on d.id = span.drive_id
@@ -54,6 +54,10 @@ with item as (
     and not exists (select from shift s join calendar_shift k on k.id = s.calendar_shift_id
       where s.drive_id = span.drive_id and s.shift_date = day::date and k.name = n.name)
     and not exists (select from closed_day c where c.drive_id = span.drive_id and c.closed_on = day::date)
+  union all
+  -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing
+  select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name
+  from probe_hole h where h.drilled_at is null
 )
 select
   p.code as project_code,
@@ -74,7 +78,8 @@ select
   item.drive_id,
   item.shift_id,
   timezone(p.time_zone, item.from_at) as from_local,
-  timezone(p.time_zone, item.to_at) as to_local
+  timezone(p.time_zone, item.to_at) as to_local,
+  item.name
 from item
 join drive d on d.id = item.drive_id
 join project p on p.id = d.project_id
@@ -82,10 +87,11 @@ left join shift s on s.id = item.shift_id
 left join calendar_shift n on n.id = s.calendar_shift_id;
 
 comment on view open_item is
-  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing. All but the last must be settled before a shift is submitted.';
+  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time. The first three must be settled before a shift is submitted.';
 comment on column open_item.missing_m is 'Metres without a boring. [m]';
 comment on column open_item.missing_minutes is 'Time without an activity. [min]';
 comment on column open_item.ledger_hours is 'Boring time booked in the activities. [h]';
 comment on column open_item.boring_hours is 'Boring time of the strokes. [h]';
 comment on column open_item.from_local is 'from_at in the project''s time zone.';
 comment on column open_item.to_local is 'to_at in the project''s time zone.';
+comment on column open_item.name is 'Name of the probe hole.';

@@ -16,8 +16,8 @@ import { local, section, wrapped } from './section.js';
 import { DRIVE } from './site.js';
 import { type Column, table } from './table.js';
 
-const FIRST_DAY_SHOWN = '2027-03-24';
-const SHORT_NIGHT = '2027-03-27';
+const FIRST_DAY_SHOWN = '2021-03-24';
+const SHORT_NIGHT = '2021-03-27';
 const WINDOW_MM = 20_000;
 
 const arc = ({ arcFromDeg, arcToDeg }: AsBuilt['support'][number]): string =>

@@ -2,9 +2,9 @@ export const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
 
 /** Clocks at the site go from 02:00 to 03:00 at this instant: the night of 27 March lasts 11 h. */
-const SUMMER_TIME = Date.parse('2027-03-28T01:00:00Z');
+const SUMMER_TIME = Date.parse('2021-03-28T01:00:00Z');
 
-/** The instant of a local full hour; the hour must exist and the date lie in spring or summer 2027. */
+/** The instant of a local full hour; the hour must exist and the date lie in spring or summer 2021. */
 export const localInstant = (date: string, hour: number): number => {
   const winter = Date.parse(`${date}T${String(hour).padStart(2, '0')}:00:00+01:00`);
   return winter >= SUMMER_TIME ? winter - HOUR : winter;

@@ -38,10 +38,10 @@ export const PROGRAMME = {
   code: 'P1',
   input: {
     points: [
-      { date: '2027-03-15', chainage: chainageAt(0) },
-      { date: '2027-03-23', chainage: chainageAt(176_000) },
-      { date: '2027-03-27', chainage: chainageAt(236_000) },
-      { date: '2027-05-01', chainage: DRIVE.input.endChainage },
+      { date: '2021-03-15', chainage: chainageAt(0) },
+      { date: '2021-03-23', chainage: chainageAt(176_000) },
+      { date: '2021-03-27', chainage: chainageAt(236_000) },
+      { date: '2021-05-01', chainage: DRIVE.input.endChainage },
     ],
   },
 } satisfies { code: string; input: ProgrammeInput };
@@ -179,7 +179,7 @@ const GROUPS: Record<DemoItem['group'], string> = { Drive: 'DRIVE', Support: 'SU
 export const BILL = {
   code: 'A',
   input: {
-    validFrom: '2027-03-01',
+    validFrom: '2021-03-01',
     items: ITEMS.map(({ group, rule: _, ...item }) => ({
       ...item,
       groupCode: GROUPS[group],
@@ -190,7 +190,7 @@ export const BILL = {
 };
 
 /** Last date whose shifts count. */
-export const CUT_OFF = { 1: '2027-03-26', 2: '2027-03-28' } as const;
+export const CUT_OFF = { 1: '2021-03-26', 2: '2021-03-28' } as const;
 
 export const LUMP_PROGRESS: { day: string; input: LumpProgressInput }[] = [
   { day: CUT_OFF[1], input: { percent: '40.0000' } },
@@ -199,7 +199,7 @@ export const LUMP_PROGRESS: { day: string; input: LumpProgressInput }[] = [
 
 /** After valuation 1 was certified, the supervisor rejects two bolts of a countersigned shift. */
 export const CORRECTION = {
-  date: '2027-03-25',
+  date: '2021-03-25',
   shift: 'night',
   item: 'BOLT-4',
   fewer: 2,

@@ -41,7 +41,7 @@ const log = (name: string, by: Person, more: Partial<GroundLogInput>): DemoLog =
   input: {
     ...LOGGED,
     mappedBy: by,
-    mappedAt: '2027-03-25T08:00:00+01:00',
+    mappedAt: '2021-03-25T08:00:00+01:00',
     lithology: 'crushed schist',
     ucsMpa: 35,
     jointSpacingM: 0.1,

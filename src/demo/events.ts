@@ -15,7 +15,7 @@ export interface StopEvent {
 
 /** What befell the drive, by date and shift. */
 export const EVENTS: Record<string, StopEvent[]> = {
-  '2027-03-18 night': [
+  '2021-03-18 night': [
     {
       afterMinutes: 305,
       code: 'WAITING',
@@ -24,11 +24,11 @@ export const EVENTS: Record<string, StopEvent[]> = {
       remark: 'supply of electricity to the site failed',
     },
   ],
-  '2027-03-19 day': [{ afterMinutes: 330, code: 'CUTTERS', minutes: 95, remark: 'discs 31, 33, 40 changed' }],
-  '2027-03-23 night': [
+  '2021-03-19 day': [{ afterMinutes: 330, code: 'CUTTERS', minutes: 95, remark: 'discs 31, 33, 40 changed' }],
+  '2021-03-23 night': [
     { afterMinutes: 30, code: 'CUTTERS', minutes: 130, remark: 'discs 28, 35, 41, 44 changed' },
   ],
-  '2027-03-24 day': [
+  '2021-03-24 day': [
     {
       afterMinutes: 431,
       code: 'BREAKDOWN',
@@ -37,7 +37,7 @@ export const EVENTS: Record<string, StopEvent[]> = {
       remark: 'gearbox of the main belt drive: bearing replaced',
     },
   ],
-  '2027-03-25 night': [
+  '2021-03-25 night': [
     {
       afterMinutes: 160,
       code: 'WAITING',
@@ -46,11 +46,11 @@ export const EVENTS: Record<string, StopEvent[]> = {
       remark: 'decision on the support of the fault zone',
     },
   ],
-  '2027-03-30 day': [{ afterMinutes: 260, code: 'CUTTERS', minutes: 80, remark: 'discs 36, 42 changed' }],
+  '2021-03-30 day': [{ afterMinutes: 260, code: 'CUTTERS', minutes: 80, remark: 'discs 36, 42 changed' }],
 };
 
 /** In these shifts the crew bores to the end, and the next crew finishes the stroke. */
-export const BORES_TO_THE_END = new Set(['2027-03-20 night', '2027-03-21 night']);
+export const BORES_TO_THE_END = new Set(['2021-03-20 night', '2021-03-21 night']);
 
 /** This shift's sheet reaches the office after all the others. */
-export const LATE = { date: '2027-03-29', shift: 'night' };
+export const LATE = { date: '2021-03-29', shift: 'night' };

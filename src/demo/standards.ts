@@ -28,7 +28,7 @@ interface DemoStandard {
 }
 
 /** Class C was to have fewer bolts; from the day of its revision on it demands those that the crew puts in. */
-export const REVISION = { groundClass: 'C', revision: '1', validFrom: '2027-03-24' } as const;
+export const REVISION = { groundClass: 'C', revision: '1', validFrom: '2021-03-24' } as const;
 
 const EDITION = 'Drawing DEMO-100 (invented)';
 

@@ -310,3 +310,15 @@ it('the check tells what is caught, what is not, and what twice', async () => {
     [referenceOf(10), 2],
   ]);
 });
+
+it('a probe hole without a time of drilling is named by the draft that leaves it out', async () => {
+  expect(valuation.probeHolesWithoutTime).toEqual(['PH3']);
+  const { body } = await office.http.post('/graphql').set(office.headersOf('vera')).send({
+    query: '{ drive(project: "P1", drive: "N") { valuation(number: 1) { probeHolesWithoutTime } } }',
+  });
+  expect(body.data.drive.valuation).toEqual({ probeHolesWithoutTime: ['PH3'] });
+  const [row] = await office.sql(
+    `select probe_holes_without_time as names from report.valuation_summary where valuation_number = 1`,
+  );
+  expect(row).toEqual({ names: ['PH3'] });
+});

@@ -1,6 +1,8 @@
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { rowsOf, serviceSession, takenBack } from '../support/service-role.js';
+import { until } from '../support/until.js';
 
 let app: TestApp;
 
@@ -124,10 +126,11 @@ describe('the cover of the probe holes', () => {
     lengthM: string,
     lookOutDeg = '0',
     positionDeg: string | null = '0',
+    drilledAt: string | null = '2021-03-01T05:00:00Z',
   ): Promise<void> => {
     const { status, text } = await app.http
       .put(`${drive}/probe-holes/${name}`)
-      .send({ collar, lengthM, lookOutDeg, positionDeg });
+      .send({ collar, lengthM, lookOutDeg, positionDeg, drilledAt });
     expect([status, text]).toEqual([200, text]);
   };
 
@@ -194,6 +197,65 @@ describe('the cover of the probe holes', () => {
     const put = await app.http.put(drive).send({ ...input, probeLookOutLimitDeg: '4' });
     expect([put.status, put.body.probeLookOutLimitDeg]).toEqual([200, '4.00']);
     expect(await cover()).toEqual(['0.000', '1+210.000']);
+  });
+
+  it('counts no hole without a time of drilling, and none before it was drilled', async () => {
+    const graph = async () =>
+      (
+        await app.http.post('/graphql').send({
+          query: `{ drive(project: "P1", drive: "H") { probeCover { withoutTimeCount notYetDrilledCount countedHoleCount }
+            openItems { kind probeHole fromChainage detail } } }`,
+        })
+      ).body.data.drive;
+    const undated = async () =>
+      (await graph()).openItems.filter(({ kind }: { kind: string }) => kind === 'probe_hole_without_time');
+    expect(await undated()).toEqual([]);
+    // Face 1+210; a straight hole of 40 m from 1+205 to 1+245, and on by P2 from 1+235 to 1+265: 55 m.
+    await hole('P5', '1+205', '40', '0');
+    expect(await cover()).toEqual(['55.000', '1+265.000']);
+    await hole('P5', '1+205', '40', '0', '0', null);
+    expect(await cover()).toEqual(['0.000', '1+210.000']);
+    expect((await app.http.get(`${drive}/probe-holes/P5`)).body.givesCover).toBe(false);
+    expect((await graph()).probeCover).toMatchObject({ withoutTimeCount: 1, notYetDrilledCount: 0 });
+    expect(await undated()).toEqual([
+      {
+        kind: 'probe_hole_without_time',
+        probeHole: 'P5',
+        fromChainage: '1+205.000',
+        detail: 'probe hole P5 at 1+205.000 has no time of drilling: it gives no cover and pays nothing',
+      },
+    ]);
+    await hole('P5', '1+205', '40', '0', '0', new Date(Date.now() + 86_400_000).toISOString());
+    expect(await cover()).toEqual(['0.000', '1+210.000']);
+    expect((await app.http.get(`${drive}/probe-cover`)).body).toMatchObject({
+      withoutTimeCount: 0,
+      notYetDrilledCount: 1,
+    });
+    expect(await undated()).toEqual([]);
+  });
+
+  it('counts a hole by the moment asked of', async () => {
+    // What is noted ahead of its time counts from then on, by the same row: as of a moment before it, and after.
+    const drilledAt = new Date(Date.now() + 1500).toISOString();
+    await hole('P5', '1+205', '40', '0', '0', drilledAt);
+    const asOf = async (moment: string) =>
+      (await app.http.get(`${drive}/probe-cover`).query({ asOf: moment })).body.coverM;
+    const noted = new Date().toISOString();
+    await until(async () => ((await cover()) as string[])[0] === '55.000');
+    expect(await asOf(noted)).toBe('0.000');
+    expect(await asOf(drilledAt)).toBe('55.000');
+    // the same of a change that is stood after, which was made before the hole was drilled
+    const session = await serviceSession(app.url);
+    const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
+    const [reading] = await takenBack(session, project?.id, async () => {
+      await rowsOf(
+        session,
+        `select set_config('drivebook.as_of_change', max(number)::text, true) from history.change`,
+      );
+      return rowsOf(session, `select gives_cover from report_as_of.probe_hole_reading where name = 'P5'`);
+    }).finally(() => session.end());
+    expect(reading).toEqual({ gives_cover: false });
+    await app.http.put(`${drive}/probe-holes/P5`).send({ collar: '1+205', lengthM: '1', lookOutDeg: '0' });
   });
 
   it('is 0 when the face has passed it', async () => {

@@ -42,7 +42,10 @@ export class ProbeHoleInput {
   @DecimalField({ description: 'Depth at which water was met [m]', max: 999, optional: true })
   waterDepthM?: string;
 
-  @InstantField({ description: 'When it was drilled', optional: true })
+  @InstantField({
+    description: 'When it was drilled; without it, or while it lies ahead, the hole gives no cover',
+    optional: true,
+  })
   drilledAt?: string;
 
   @TextField({ description: 'Remark', optional: true })
@@ -67,7 +70,7 @@ export class ProbeHole extends ProbeHoleInput {
 
   @BooleanField({
     description:
-      'Whether it gives cover: its position on the ring is noted, and its look-out angle is within the drive’s limit',
+      'Whether it gives cover: its position on the ring is noted, its look-out angle is within the drive’s limit, and it was drilled by the moment asked of',
   })
   givesCover: boolean;
 
@@ -92,7 +95,7 @@ export class ProbeHole extends ProbeHoleInput {
 
 export const PROBE_CAUTION =
   'Decision support: cover counts the axial reach of straight holes and says nothing of what they found or of their quality. ' +
-  'Holes without a position on the ring, or that look out beyond the limit, give no cover. ' +
+  'Holes without a position on the ring or a time of drilling, that look out beyond the limit or are still to be drilled, give no cover. ' +
   'The project’s designer, its hold points and the local code decide whether the face may go on.';
 
 @ObjectType({ description: 'How far ahead of the face the ground is probed, from report.probe_cover.' })
@@ -117,9 +120,17 @@ export class ProbeCover {
 
   @IntField({
     description:
-      'Number that give none because their look-out angle is above the limit; a hole may lack its position as well',
+      'Number that give none because their look-out angle is above the limit; a hole may fail in several ways and is counted for each',
   })
   beyondLookOutLimitCount: number;
+
+  @IntField({ description: 'Number that give none because the time of drilling is not noted' })
+  withoutTimeCount: number;
+
+  @IntField({
+    description: 'Number that give none because their time of drilling lies after the moment asked of',
+  })
+  notYetDrilledCount: number;
 
   @DecimalField({ description: 'Look-out angle above which a hole gives no cover [°]' })
   lookOutLimitDeg: string;

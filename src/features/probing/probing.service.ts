@@ -19,7 +19,8 @@ const HOLES = `select ${PROBE_HOLE_COLUMNS}
 
 const COVER = `select chainage_text(face_chainage_m) as "faceChainage", chainage_text(probed_to_chainage_m) as "probedToChainage",
   cover_m::text as "coverM", hole_count as "holeCount", counted_hole_count as "countedHoleCount",
-  without_position_count as "withoutPositionCount", beyond_look_out_limit_count as "beyondLookOutLimitCount", look_out_limit_deg::text as "lookOutLimitDeg" from probe_cover where drive_id = $1`;
+  without_position_count as "withoutPositionCount", beyond_look_out_limit_count as "beyondLookOutLimitCount", look_out_limit_deg::text as "lookOutLimitDeg",
+  without_time_count as "withoutTimeCount", not_yet_drilled_count as "notYetDrilledCount" from probe_cover where drive_id = $1`;
 
 @Injectable()
 export class ProbingService {

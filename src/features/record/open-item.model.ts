@@ -15,11 +15,13 @@ export enum OpenItemKind {
   minutes_missing = 'minutes_missing',
   boring_time_differs = 'boring_time_differs',
   shift_missing = 'shift_missing',
+  probe_hole_without_time = 'probe_hole_without_time',
 }
 
 registerEnumType(OpenItemKind, {
   name: 'OpenItemKind',
-  description: 'What is missing. All but shift_missing must be settled before the shift is submitted.',
+  description:
+    'What is missing. metres_missing, minutes_missing and boring_time_differs must be settled before the shift is submitted.',
 });
 
 @ObjectType({ description: 'Something the record still misses, from report.open_item.' })
@@ -39,7 +41,10 @@ export class OpenItem {
   @IntField({ description: 'The stroke before which metres are missing', optional: true })
   strokeNumber?: number;
 
-  @ChainageField({ description: 'Where the missing metres begin', optional: true })
+  @ChainageField({
+    description: 'Where the missing metres begin; the collar of a probe hole',
+    optional: true,
+  })
   fromChainage?: string;
 
   @ChainageField({ description: 'Where they end', optional: true })
@@ -62,4 +67,7 @@ export class OpenItem {
 
   @DecimalField({ description: 'Boring time of the strokes [h]', decimals: 4, optional: true })
   boringHours?: string;
+
+  @CodeField({ description: 'Name of the probe hole', optional: true })
+  probeHole?: string;
 }

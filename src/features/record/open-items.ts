@@ -5,7 +5,8 @@ import { OpenItemKind, type OpenItem } from './open-item.model.js';
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", missing_m::text as "missingM",
   from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
-  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal" from open_item`;
+  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal",
+  name as "probeHole" from open_item`;
 
 interface Row extends Omit<OpenItem, 'detail'> {
   /** local times of the project, for the words */
@@ -24,10 +25,12 @@ const inWords = (item: Row): string => {
       return `${shift}: ${item.ledgerHours} h of boring in the activities, but ${item.boringHours} h in the strokes`;
     case OpenItemKind.shift_missing:
       return `${shift} is not posted`;
+    case OpenItemKind.probe_hole_without_time:
+      return `probe hole ${item.probeHole} at ${item.fromChainage} has no time of drilling: it gives no cover and pays nothing`;
   }
 };
 
-const inOrder = (where: string): string => `${COLUMNS} ${where} order by from_m nulls last, from_at, kind`;
+const inOrder = (where: string): string => `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name`;
 
 const itemsOf = (rows: Row[]): OpenItem[] =>
   rows.map(({ fromLocal, toLocal, ...item }) => ({

@@ -122,6 +122,7 @@ const POINTERS: Record<OpenItemKind, string> = {
   minutes_missing: '/activities',
   boring_time_differs: '/activities',
   shift_missing: '',
+  probe_hole_without_time: '',
 };
 
 /** Why a shift cannot be submitted yet: each open item, at the stroke or list it concerns. */

@@ -4,7 +4,8 @@ const HEAD_FIELDS = `valuation_number as number, state, cut_off as "cutOff", rem
   amount::text as amount, to_date_amount::text as "toDateAmount", held_count as "heldCount", open_shift_count as "openShiftCount", prepared_by as "preparedBy", prepared_at as "preparedAt",
   agreed_by as "agreedBy", agreed_at as "agreedAt", certified_by as "certifiedBy", certified_at as "certifiedAt", measured_change as "measuredChange",
   seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed",
-  prepared_for as "preparedFor", agreed_for as "agreedFor", certified_for as "certifiedFor", signatures`;
+  prepared_for as "preparedFor", agreed_for as "agreedFor", certified_for as "certifiedFor", signatures,
+  probe_holes_without_time as "probeHolesWithoutTime"`;
 
 export const HEADS = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 order by valuation_number`;
 

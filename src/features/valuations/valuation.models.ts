@@ -90,6 +90,13 @@ export class ValuationHead {
   })
   openShiftCount?: number;
 
+  @TextListField({
+    description:
+      'Probe holes whose time of drilling is not noted: they are in no period and pay nothing; absent once certified',
+    optional: true,
+  })
+  probeHolesWithoutTime?: string[];
+
   @TextField({ description: 'Who prepared it' })
   preparedBy: string;
 

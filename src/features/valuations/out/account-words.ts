@@ -56,11 +56,13 @@ export const sumsOf = ({ head }: Account): Sums => ({
 
 const MOST_NAMED = 8;
 
-const namedOf = (account: Account, which: (line: Account['lines'][number]) => boolean): string => {
-  const references = account.lines.filter(which).map(({ reference }) => reference);
-  const more = references.length - MOST_NAMED;
-  return references.slice(0, MOST_NAMED).join(', ') + (more > 0 ? ` and ${more} more` : '');
+const fewOf = (names: readonly string[]): string => {
+  const more = names.length - MOST_NAMED;
+  return names.slice(0, MOST_NAMED).join(', ') + (more > 0 ? ` and ${more} more` : '');
 };
+
+const namedOf = (account: Account, which: (line: Account['lines'][number]) => boolean): string =>
+  fewOf(account.lines.filter(which).map(({ reference }) => reference));
 
 /** What whoever signs must know. */
 export const cautionsOf = (account: Account): string[] => {
@@ -78,6 +80,11 @@ export const cautionsOf = (account: Account): string[] => {
   if (open > 0)
     cautions.push(
       `${open} ${open === 1 ? 'shift' : 'shifts'} until the cut-off ${open === 1 ? 'is' : 'are'} not countersigned and ${open === 1 ? 'does' : 'do'} not count.`,
+    );
+  const untimed = head.probeHolesWithoutTime ?? [];
+  if (untimed.length > 0)
+    cautions.push(
+      `Probe holes without a time of drilling are in no period and pay nothing: ${fewOf(untimed)}.`,
     );
   const held = namedOf(account, ({ heldQuantity }) => Number(heldQuantity) !== 0);
   if (held !== '')
