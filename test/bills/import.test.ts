@@ -94,7 +94,7 @@ describe('a table', () => {
       [',x,m3,1,1,1,quantity,,,', 'reference', undefined, 'reference is missing'],
       ['T.5,x,,1,1,1,quantity,,,', 'unit', undefined, 'unit is missing'],
       ['T.6,x,m3,1.1234567,1,1,quantity,,,', 'rate', '1.1234567', /at most 6 decimals/],
-      ['T.7,x,m3,1,1.5,1,quantity,,,', 'decimals', '1.5', /decimals must be an integer/],
+      ['T.7,x,m3,1,1.5,1,quantity,,,', 'decimals', '1.5', /decimals must be a whole number/],
       ['T.8,x,m3,1,1,1.25,quantity,,,', 'quantity', '1.25', /more decimals than the 1/],
       ['T.9,x,m3,1,1,1,guess,,,', 'kind', 'guess', /kind must be one of/],
       [

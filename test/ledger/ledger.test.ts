@@ -216,6 +216,12 @@ describe('the place of time', () => {
       ['1+250.000', '1+275.000', '6.0000'],
       ['1+275.000', '1+300.000', '9.0000'],
     ]);
+    // 1+225 ends the first interval, which does not reach beyond it; the last is asked for by less than its length.
+    const part = 'intervals?lengthM=25&fromChainage=1%2B225&toChainage=1%2B260.001';
+    expect(columns(await trial.get(part), 'from', 'hours')).toEqual([
+      ['1+225.000', '5.0000'],
+      ['1+250.000', '6.0000'],
+    ]);
   });
 
   it('before the first boring is the start of the drive, and at its end the last interval', async () => {

@@ -201,13 +201,17 @@ describe('what is asked wrongly', () => {
     ['codes?to=yesterday', '/to', /to must be a date/],
     ['codes?from=2027-03-02&to=2027-03-01', '/to', /^to 2027-03-01 lies before from 2027-03-02$/],
     ['reliability?from=2027-03-02&to=2027-03-01', '/to', /lies before/],
-    ['codes?day=2027-03-01', '/day', /should not exist/],
+    ['codes?day=2027-03-01', '/day', /^unknown query parameter "day": this route takes from, to, asOf$/],
     ['intervals?lengthM=0', '/lengthM', /lengthM must not be less than 1/],
-    ['intervals?lengthM=far', '/lengthM', /^lengthM must be a number$/],
+    [
+      'intervals?lengthM=far',
+      '/lengthM',
+      /^lengthM must be a number from 1 to 10000 with at most 3 decimals$/,
+    ],
     ['intervals?lengthM=10001', '/lengthM', /lengthM must not be greater than 10000/],
     ['utilisation?by=quarter', '/by', /by must be one of the following values: drive, week, month/],
     ['stops?first=0', '/first', /first must not be less than 1/],
-    ['stops?first=1.5', '/first', /first must be an integer/],
+    ['stops?first=1.5', '/first', /first must be a whole number/],
   ])('GET %s is refused at %s', async (path, pointer, detail) => {
     const { status, body } = await app.http.get(`${url}/ledger/${path}`);
     expect([status, body.errors]).toEqual([

@@ -121,6 +121,49 @@ describe('support of two shifts', () => {
       ['2027-03-02', 'BOLT', '2.000'],
       ['2027-03-02', 'SPRAY', '1.000'],
     ]);
+    const named = ['productionDay', 'item'];
+    expect(cells(await read('N', '/days?from=2027-03-02'), ...named)).toEqual([
+      ['2027-03-02', 'BOLT'],
+      ['2027-03-02', 'SPRAY'],
+    ]);
+    expect(cells(await read('N', '/days?to=2027-03-01'), ...named)).toHaveLength(4);
+    expect(await read('N', '/days?from=2027-03-03')).toEqual([]);
+  });
+
+  it.each([
+    ['from=1%2B210', ['1+210.000 BOLT']],
+    ['from=1%2B207&to=1%2B207.001', ['1+205.000 BOLT', '1+205.000 RIB', '1+205.000 SPRAY']],
+    ['to=1%2B205', ['1+200.000 BOLT', '1+200.000 MESH', '1+200.000 SPRAY']],
+    ['from=1%2B215', []],
+  ])('is shown of the intervals that reach into a part, each whole: %s', async (part, expected) => {
+    const rows = await read('N', `/intervals?lengthM=5&${part}`);
+    expect(cells(rows, 'from', 'item').map((row) => row.join(' '))).toEqual(expected);
+    const url = `/v1/projects/P1/drives/N/support-measures/intervals?lengthM=5&${part}`;
+    const { items, next } = (await app.http.get(url)).body as { items: Row[]; next?: number };
+    expect([cells(items, 'from', 'item').map((row) => row.join(' ')), next]).toEqual([expected, undefined]);
+    const whole = await read('N', '/intervals?lengthM=5');
+    expect(whole).toEqual(expect.arrayContaining(rows));
+  });
+
+  it('measures, by page and by part', async () => {
+    const url = '/v1/projects/P1/drives/N/support-measures';
+    const page = (await app.http.get(`${url}/intervals?lengthM=5&first=1&from=1%2B206`)).body as {
+      items: Row[];
+      next: number;
+    };
+    expect([cells(page.items, 'from', 'item'), page.next]).toEqual([
+      [
+        ['1+205.000', 'BOLT'],
+        ['1+205.000', 'RIB'],
+        ['1+205.000', 'SPRAY'],
+      ],
+      1,
+    ]);
+    const days = (await app.http.get(`${url}/days?from=2027-03-02`)).body as { items: Row[] };
+    expect(cells(days.items, 'productionDay', 'item')).toEqual([
+      ['2027-03-02', 'BOLT'],
+      ['2027-03-02', 'SPRAY'],
+    ]);
   });
 
   it('says the same by GraphQL and by SQL', async () => {

@@ -50,27 +50,30 @@ export interface Window {
   highM: string;
 }
 
-/** @throws ProblemError invalid with every fault of its ends */
+/**
+ * @param names  what the two ends are called by the caller
+ * @throws ProblemError invalid with every fault of its ends
+ */
 export const windowOf = async (
   statements: Statements,
   driveId: number,
   asked: ChainageWindow,
+  names: readonly [string, string] = ['from', 'to'],
 ): Promise<Window> => {
   const frame = await driveFrame(statements, driveId);
   const faults: Fault[] = [];
-  const place = (name: 'from' | 'to', otherwise: number): number => {
-    const chainage = asked[name];
+  const place = (chainage: string | undefined, name: string, otherwise: number): number => {
     if (chainage == null) return otherwise;
     const mm = frame.drivenMm(chainage);
     const detail = frame.outside(mm);
     if (detail) faults.push({ in: 'query', pointer: `/${name}`, value: chainage, detail });
     return mm;
   };
-  const ends = [place('from', 0), place('to', frame.lengthMm)];
+  const ends = [place(asked.from, names[0], 0), place(asked.to, names[1], frame.lengthMm)];
   const [low, high] = [Math.min(...ends), Math.max(...ends)];
   if (low === high) {
-    const detail = 'from and to are the same place';
-    faults.push({ in: 'query', pointer: '/to', value: asked.to ?? frame.chainage(high), detail });
+    const detail = `${names.join(' and ')} are the same place`;
+    faults.push({ in: 'query', pointer: `/${names[1]}`, value: asked.to ?? frame.chainage(high), detail });
   }
   if (faults.length > 0) throw faulty('invalid', faults);
   const [from, to] = [frame.chainage(low), frame.chainage(high)];
@@ -83,6 +86,17 @@ export const windowOf = async (
     highM: metresText(high === frame.lengthMm ? high + 1 : high),
   };
 };
+
+/** The part in driven metres; without a look at the drive where all of it is asked for. @throws as windowOf */
+export const partOf = async (
+  statements: Statements,
+  driveId: number,
+  asked: ChainageWindow,
+  names?: readonly [string, string],
+): Promise<Pick<Window, 'lowM' | 'highM'>> =>
+  asked.from == null && asked.to == null
+    ? { lowM: '-infinity', highM: 'infinity' }
+    : windowOf(statements, driveId, asked, names);
 
 /** The place and name after which a page begins; of none, before all. */
 export interface Cursor {

@@ -22,6 +22,7 @@ import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } 
 import {
   AreChainages,
   AreDecimalsBetween,
+  HasDecimals,
   IsChainage,
   IsDate,
   IsDecimalBetween,
@@ -147,9 +148,9 @@ export const NumberField = ({
     options,
     decimals === undefined
       ? IsNumber({}, { message: '$property must be a number' })
-      : IsNumber(
-          { maxDecimalPlaces: decimals },
-          { message: `$property must be a number from ${min} to ${max} with at most ${decimals} decimals` },
+      : HasDecimals(
+          decimals,
+          `$property must be a number from ${min} to ${max} with at most ${decimals} decimals`,
         ),
     Min(min),
     Max(max),
@@ -164,7 +165,14 @@ export const IntField = ({
   max = 2_147_483_647,
   ...options
 }: FieldOptions & Range): PropertyDecorator =>
-  field(() => Int, { type: 'integer', minimum: min, maximum: max }, options, IsInt(), Min(min), Max(max));
+  field(
+    () => Int,
+    { type: 'integer', minimum: min, maximum: max },
+    options,
+    IsInt({ message: '$property must be a whole number, in digits alone' }),
+    Min(min),
+    Max(max),
+  );
 
 export const BooleanField = (options: FieldOptions): PropertyDecorator =>
   field(() => Boolean, { type: Boolean }, options, IsBoolean());

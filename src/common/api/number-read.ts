@@ -1,9 +1,10 @@
 import { Transform } from 'class-transformer';
 
-/** A number in an address arrives as text; text that is no number stays, and is told. */
+/** Plain decimal text: no sign but a minus, no leading zeros, no exponent, no blanks. */
+const PLAIN = /^(?!-0(\.0*)?$)-?(0|[1-9]\d*)(\.\d+)?$/;
+
+/** A number in an address arrives as text; text of another form stays, and is refused by the rules of its field. */
 export const NumberRead = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) =>
-    typeof value === 'string' && value.trim() !== '' && Number.isFinite(Number(value))
-      ? Number(value)
-      : value,
+    typeof value === 'string' && PLAIN.test(value) ? Number(value) : value,
   );

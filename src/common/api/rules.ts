@@ -44,7 +44,7 @@ const decimalBetween =
   (min: number, max: number, decimals: number): ((value: unknown) => boolean) =>
   (value) =>
     (typeof value === 'string' || typeof value === 'number') &&
-    new RegExp(`^-?\\d{1,12}(\\.\\d{1,${decimals}})?$`).test(String(value)) &&
+    new RegExp(`^-?(?:0|[1-9]\\d{0,11})(\\.\\d{1,${decimals}})?$`).test(String(value)) &&
     Number(value) >= min &&
     Number(value) <= max;
 
@@ -54,6 +54,21 @@ const mustBeBetween = (min: number, max: number, decimals: number): string =>
 /** A decimal number with at most `decimals` decimals and a size from `min` to `max`, as a number or a string. */
 export const IsDecimalBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
   rule('isDecimalBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals))();
+
+/**
+ * A number with at most `decimals` decimals, as it is written in decimal text. The rule of class-validator fails on what
+ * JavaScript writes with an exponent, such as 1e-7.
+ */
+export const HasDecimals = (decimals: number, message: string): PropertyDecorator => {
+  const plain = new RegExp(`^-?\\d+(\\.\\d{1,${decimals}})?$`);
+  return ValidateBy({
+    name: 'hasDecimals',
+    validator: {
+      validate: (value) => typeof value === 'number' && plain.test(String(value)),
+      defaultMessage: () => message,
+    },
+  });
+};
 
 /** A list of values; the first that does not hold is reported with its number. */
 const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator =>

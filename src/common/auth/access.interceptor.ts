@@ -1,6 +1,7 @@
 import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
 import { Reflector } from '@nestjs/core';
 import { type Observable, tap } from 'rxjs';
+import { codeFault } from '../api/fields.js';
 import { ProblemError } from '../api/problem.js';
 import { inScope, type Load, type Scope } from '../database/scope.js';
 import { Database } from '../database/database.js';
@@ -45,7 +46,8 @@ export class AccessInterceptor implements NestInterceptor {
     const cost = costOf({
       isHeavy: heavy,
       isAsOf: current.asOf !== undefined,
-      driveLengthM: heavy && drive !== undefined ? await this.driveLength(current, drive) : 0,
+      driveLengthM:
+        heavy && codeFault(drive) === undefined ? await this.driveLength(current, String(drive)) : 0,
       lengthM,
     });
     return { cost, gone: goneSignal(context) };

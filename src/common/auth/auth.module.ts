@@ -1,5 +1,6 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { QueryInterceptor } from '../api/query.interceptor.js';
 import { RateLimits } from '../api/rate-limit.js';
 import { OnceInterceptor } from '../idempotency/once.interceptor.js';
 import { AccessInterceptor } from './access.interceptor.js';
@@ -16,6 +17,7 @@ import { Gate } from './gate.js';
     RateLimits,
     Gate,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
+    { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
   ],
   exports: [Access, Authenticator, RateLimits, Gate],

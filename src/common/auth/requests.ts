@@ -3,6 +3,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { GraphqlSockets } from '../api/graphql-sockets.js';
 import { answerFailure } from '../api/problem.filter.js';
 import { faulty, ProblemError } from '../api/problem.js';
+import { takesMoment } from '../api/query.interceptor.js';
 import { isUpgrade } from '../api/upgrades.js';
 import { moment } from './caller.js';
 import { Gate } from './gate.js';
@@ -16,10 +17,11 @@ const CHALLENGE = 'Bearer realm="drivebook"';
 /** Takes the moment that is asked of out of the query, so that no route need name it. */
 const takeMoment = (request: FastifyRequest): void => {
   const query = request.query as Record<string, unknown>;
-  if (!Object.hasOwn(query, 'asOf') || !request.url.startsWith('/v1/')) return;
+  const { method, routeOptions } = request;
+  if (!Object.hasOwn(query, 'asOf') || routeOptions.url?.startsWith('/v1/projects') !== true) return;
   const { asOf } = query;
   delete query['asOf'];
-  if (request.method !== 'GET') {
+  if (!takesMoment(method, routeOptions.url)) {
     const detail = 'asOf is for reading: what is past cannot be written';
     throw faulty('invalid', [{ in: 'query', pointer: '/asOf', value: asOf, detail }]);
   }

@@ -105,6 +105,7 @@ export class RockMassIntervalArgs {
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
   lengthM?: number;

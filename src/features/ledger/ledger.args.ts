@@ -1,6 +1,7 @@
 import { ArgsType, registerEnumType } from '@nestjs/graphql';
-import { EnumField, IntField, NumberField } from '../../common/api/fields.js';
+import { ChainageField, EnumField, IntField, NumberField } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
 import { DateRange } from '../../common/api/ranges.js';
 
 export const UtilisationPeriod = { drive: 'drive', week: 'week', month: 'month' } as const;
@@ -18,9 +19,21 @@ export class LedgerIntervalArgs extends DateRange {
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
   lengthM?: number;
+
+  @PlusKept()
+  @ChainageField({
+    description: 'One end of the part of the drive that is asked for: of the intervals that reach into it',
+    optional: true,
+  })
+  fromChainage?: string;
+
+  @PlusKept()
+  @ChainageField({ description: 'The other end', optional: true })
+  toChainage?: string;
 }
 
 export const ParetoPart = { non_boring: 'non_boring', lost: 'lost' } as const;

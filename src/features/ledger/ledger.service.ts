@@ -1,7 +1,10 @@
 import { Injectable } from '@nestjs/common';
+import { partOf } from '../../common/api/chainage-window.js';
 import { type DateRange, daysOf } from '../../common/api/ranges.js';
+import { readJson } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
+import { scope } from '../../common/database/scope.js';
 import { type LedgerIntervalArgs, type ParetoArgs, ParetoPart, type StopArgs } from './ledger.args.js';
 import type {
   LedgerByCode,
@@ -44,7 +47,8 @@ const GROUND_CLASSES = `select l.ground_class_code as "groundClass", ${FIGURES},
   from ledger_in_ground_classes($1, $2::date, $3::date) l order by l.ground_class_code nulls last`;
 
 const INTERVALS = `select chainage_text(l.from_chainage_m) as from, chainage_text(l.to_chainage_m) as to, ${FIGURES}
-  from ledger_in_intervals($1, $2, $3::numeric, $4::date, $5::date) l order by l.from_m`;
+  from ledger_in_intervals($1, $2, $3::numeric, $4::date, $5::date) l
+  where l.to_m > $6::numeric and l.from_m < $7::numeric order by l.from_m`;
 
 const PARETO = `select l.rank, l.code, l.description, l.counts_as as "countsAs", ${FIGURES}, l.cumulative_share::text as "cumulativeShare", l.lost
   from ledger_pareto_of($1, $2, $3::date, $4::date) l order by l.rank`;
@@ -90,9 +94,15 @@ export class LedgerService {
     return this.drives.read<LedgerByGroundClass>(drive, GROUND_CLASSES, ...daysOf(range));
   }
 
-  intervals(drive: string, { lengthM, ...range }: LedgerIntervalArgs): Promise<JsonRows<LedgerByInterval>> {
-    const length = String(lengthM ?? USUAL_LENGTH_M);
-    return this.drives.readByCodes<LedgerByInterval>(drive, INTERVALS, length, ...daysOf(range));
+  /** Of the intervals that reach into the part, each whole. */
+  intervals(drive: string, asked: LedgerIntervalArgs): Promise<JsonRows<LedgerByInterval>> {
+    const { lengthM, fromChainage, toChainage } = asked;
+    return this.drives.reading(drive, async (id, statements) => {
+      const ends = { from: fromChainage, to: toChainage };
+      const { lowM, highM } = await partOf(statements, id, ends, ['fromChainage', 'toChainage']);
+      const part = [String(lengthM ?? USUAL_LENGTH_M), ...daysOf(asked), lowM, highM];
+      return readJson<LedgerByInterval>(statements, INTERVALS, scope().project, drive, ...part);
+    });
   }
 
   pareto(drive: string, { of, ...range }: ParetoArgs): Promise<ParetoCode[]> {

@@ -5,7 +5,7 @@ import { WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
-import { IntervalArgs } from '../support/support.models.js';
+import { SupportIntervalArgs } from '../support/support.models.js';
 import {
   OverbreakInput,
   OverbreakInterval,
@@ -67,8 +67,8 @@ export class OverbreakController {
   @Answer('Overbreak by intervals on round chainages and by cause', [OverbreakInterval])
   byInterval(
     @Param() { drive }: DrivePath,
-    @Query() { lengthM }: IntervalArgs,
+    @Query() asked: SupportIntervalArgs,
   ): Promise<OverbreakInterval[]> {
-    return this.overbreak.byInterval(drive, lengthM ?? 10);
+    return this.overbreak.byInterval(drive, asked);
   }
 }

@@ -3,7 +3,7 @@ import { WindowPage } from '../../common/api/chainage-window.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { IntervalArgs } from '../support/support.models.js';
+import { SupportIntervalArgs } from '../support/support.models.js';
 import {
   OverbreakInput,
   OverbreakInterval,
@@ -42,9 +42,9 @@ export class OverbreakResolver {
   })
   overbreakByInterval(
     @Parent() { code }: Drive,
-    @Args() { lengthM }: IntervalArgs,
+    @Args() asked: SupportIntervalArgs,
   ): Promise<OverbreakInterval[]> {
-    return this.service.byInterval(code, lengthM ?? 10);
+    return this.service.byInterval(code, asked);
   }
 
   @Permit('geology.write')

@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
+import { cursorOf, partOf, windowOf, type WindowPage } from '../../common/api/chainage-window.js';
 import { pageFrom, USUAL_PAGE } from '../../common/api/paging.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
@@ -7,6 +7,7 @@ import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.s
 import { scope } from '../../common/database/scope.js';
 import { isCollision } from '../../common/database/sql-error.js';
 import { driveFrame } from '../../common/drive-frame.js';
+import type { SupportIntervalArgs } from '../support/support.models.js';
 import {
   OVERBREAK_CAUTION,
   type OverbreakInput,
@@ -36,7 +37,9 @@ const FIGURES = `surveyed_m::text as "surveyedM", theoretical_volume_m3::text as
 const TOTAL = `select ${FIGURES} from overbreak_total where drive_id = $1`;
 
 const INTERVALS = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
-  from overbreak_in_intervals($1, $2, $3::numeric) order by from_m`;
+  from overbreak_in_intervals($1, $2, $3::numeric) where to_m > $4::numeric and from_m < $5::numeric order by from_m`;
+
+const USUAL_LENGTH_M = 10;
 
 const MET = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
   and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
@@ -97,8 +100,13 @@ export class OverbreakService {
     return { ...total, caution: OVERBREAK_CAUTION };
   }
 
-  async byInterval(drive: string, lengthM: number): Promise<OverbreakInterval[]> {
-    return (await this.drives.readByCodes<OverbreakInterval>(drive, INTERVALS, String(lengthM))).rows();
+  /** Of the intervals that reach into the part, each whole. */
+  byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<OverbreakInterval[]> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await partOf(statements, id, part);
+      const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
+      return readRows<OverbreakInterval>(statements, INTERVALS, ...asked);
+    });
   }
 
   /** @throws ProblemError conflict naming the items of the same cause that stand in the same place */

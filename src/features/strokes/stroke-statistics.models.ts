@@ -64,6 +64,7 @@ export class StatisticsArgs {
     description: `Length of the intervals, with by interval only; ${USUAL_INTERVAL_M} when not given [m]`,
     min: 1,
     max: 10_000,
+    decimals: 3,
     optional: true,
   })
   lengthM?: number;

@@ -1,8 +1,8 @@
 import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
@@ -30,8 +30,8 @@ export class SupportMeasureController {
   @Permit('record.read')
   @Get('days')
   @Answer('What the support measures by production day, item and zone', SupportMeasuresByDay)
-  byDay(@Param() { drive }: DrivePath): Promise<SupportMeasuresByDay> {
-    return this.measures.byDay(drive);
+  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SupportMeasuresByDay> {
+    return this.measures.byDay(drive, days);
   }
 
   @Permit('record.read')
@@ -49,8 +49,8 @@ export class SupportMeasureController {
   )
   byInterval(
     @Param() { drive }: DrivePath,
-    @Query() { lengthM, ...page }: IntervalPageArgs,
+    @Query() asked: IntervalPageArgs,
   ): Promise<SupportMeasureIntervalPage> {
-    return this.measures.byInterval(drive, lengthM ?? 10, pageOf(page, -1));
+    return this.measures.byInterval(drive, asked);
   }
 }

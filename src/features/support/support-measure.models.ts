@@ -12,6 +12,7 @@ import {
 } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
 import { PageArgs } from '../../common/api/paging.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportQuantity } from './support.models.js';
 
 export const SUPPORT_MEASURE_CAUTION =
@@ -29,6 +30,17 @@ export class IntervalPageArgs extends PageArgs {
     optional: true,
   })
   lengthM?: number;
+
+  @PlusKept()
+  @ChainageField({
+    description: 'One end of the part of the drive that is asked for: of the intervals that reach into it',
+    optional: true,
+  })
+  from?: string;
+
+  @PlusKept()
+  @ChainageField({ description: 'The other end', optional: true })
+  to?: string;
 }
 
 @ObjectType({

@@ -1,5 +1,5 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
-import { pageOf } from '../../common/api/paging.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
@@ -27,8 +27,8 @@ export class SupportMeasureResolver {
   @ResolveField(() => SupportMeasuresByDay, {
     description: 'What the support measures by production day, item and zone',
   })
-  supportMeasuresByDay(@Parent() { code }: Drive): Promise<SupportMeasuresByDay> {
-    return this.measures.byDay(code);
+  supportMeasuresByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportMeasuresByDay> {
+    return this.measures.byDay(code, days);
   }
 
   @Permit('record.read')
@@ -45,8 +45,8 @@ export class SupportMeasureResolver {
   })
   supportMeasuresByInterval(
     @Parent() { code }: Drive,
-    @Args() { lengthM, ...page }: IntervalPageArgs,
+    @Args() asked: IntervalPageArgs,
   ): Promise<SupportMeasureIntervalPage> {
-    return this.measures.byInterval(code, lengthM ?? 10, pageOf(page, -1));
+    return this.measures.byInterval(code, asked);
   }
 }

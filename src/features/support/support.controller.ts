@@ -2,13 +2,14 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
-  IntervalArgs,
   SupportByDay,
   SupportByGroundClass,
   SupportByInterval,
+  SupportIntervalArgs,
   SupportQuantity,
 } from './support.models.js';
 import { SupportService } from './support.service.js';
@@ -29,8 +30,8 @@ export class SupportController {
   @Permit('record.read')
   @Get('days')
   @Answer('Support installed by production day, item and zone', [SupportByDay])
-  byDay(@Param() { drive }: DrivePath): Promise<SupportByDay[]> {
-    return this.support.byDay(drive);
+  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SupportByDay[]> {
+    return this.support.byDay(drive, days);
   }
 
   @Permit('record.read')
@@ -42,11 +43,14 @@ export class SupportController {
 
   @Permit('record.read')
   @Get('intervals')
-  @Answer('Support installed by intervals on round chainages, item and zone', [SupportByInterval])
+  @Answer(
+    'Support installed by intervals on round chainages, item and zone; from and to: of those that reach into the part, each whole',
+    [SupportByInterval],
+  )
   byInterval(
     @Param() { drive }: DrivePath,
-    @Query() { lengthM }: IntervalArgs,
+    @Query() asked: SupportIntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return this.support.byInterval(drive, lengthM ?? 10);
+    return this.support.byInterval(drive, asked);
   }
 }

@@ -1,4 +1,5 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { ChainageWindow } from '../../common/api/chainage-window.js';
 import {
   ChainageField,
   CodeField,
@@ -12,8 +13,9 @@ import {
 import { NumberRead } from '../../common/api/number-read.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 
+/** Intervals that reach into a part of the drive, each whole. */
 @ArgsType()
-export class IntervalArgs {
+export class SupportIntervalArgs extends ChainageWindow {
   @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 10 when not given [m]',

@@ -1,12 +1,13 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
-  IntervalArgs,
   SupportByDay,
   SupportByGroundClass,
   SupportByInterval,
+  SupportIntervalArgs,
   SupportQuantity,
 } from './support.models.js';
 import { SupportService } from './support.service.js';
@@ -24,8 +25,8 @@ export class SupportResolver {
 
   @Permit('record.read')
   @ResolveField(() => [SupportByDay], { description: 'Support installed by production day, item and zone' })
-  supportByDay(@Parent() { code }: Drive): Promise<SupportByDay[]> {
-    return this.support.byDay(code);
+  supportByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
+    return this.support.byDay(code, days);
   }
 
   @Permit('record.read')
@@ -38,12 +39,13 @@ export class SupportResolver {
 
   @Permit('record.read')
   @ResolveField(() => [SupportByInterval], {
-    description: 'Support installed by intervals on round chainages, item and zone',
+    description:
+      'Support installed by intervals on round chainages, item and zone; from and to: of those that reach into the part, each whole',
   })
   supportByInterval(
     @Parent() { code }: Drive,
-    @Args() { lengthM }: IntervalArgs,
+    @Args() asked: SupportIntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return this.support.byInterval(code, lengthM ?? 10);
+    return this.support.byInterval(code, asked);
   }
 }

@@ -1,0 +1,63 @@
+import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
+import type { FastifyRequest } from 'fastify';
+import type { Observable } from 'rxjs';
+import { escaped, type Fault, faulty } from './problem.js';
+import { queryNames } from './route-arguments.js';
+
+/** Whether a route reads the record, so that it can be asked of a moment. */
+export const takesMoment = (method: string, url: string | undefined): boolean =>
+  (method === 'GET' || method === 'HEAD') && url?.startsWith('/v1/projects') === true;
+
+const listed = (names: readonly string[]): string =>
+  names.length === 0 ? 'this route takes no query parameters' : `this route takes ${names.join(', ')}`;
+
+/** A name that differs in case or brackets alone. */
+const meant = (name: string, allowed: readonly string[]): string => {
+  const plain = name.replace(/[^A-Za-z]/g, '').toLowerCase();
+  const near = allowed.find((each) => each.toLowerCase() === plain);
+  return near === undefined ? '' : `; write ${near}`;
+};
+
+const faultsOf = (query: Record<string, unknown>, allowed: readonly string[]): Fault[] =>
+  Object.entries(query).flatMap(([name, value]): Fault[] => {
+    const place = { in: 'query', pointer: `/${escaped(name)}`, value } as const;
+    if (!allowed.includes(name))
+      return [
+        {
+          ...place,
+          detail: `unknown query parameter ${JSON.stringify(name)}${meant(name, allowed)}: ${listed(allowed)}`,
+        },
+      ];
+    if (Array.isArray(value))
+      return [{ ...place, detail: `${name} is given ${value.length} times: it takes one value` }];
+    return [];
+  });
+
+/**
+ * A query parameter that a route does not declare is refused, on every route: passed over, `asof=` would answer of today
+ * and `from=` of the whole drive.
+ */
+@Injectable()
+export class QueryInterceptor implements NestInterceptor {
+  private readonly allowed = new WeakMap<object, readonly string[]>();
+
+  intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
+    if (context.getType() !== 'http') return next.handle();
+    const { query, method, routeOptions } = context.switchToHttp().getRequest<FastifyRequest>();
+    const given = query as Record<string, unknown>;
+    if (Object.keys(given).length === 0) return next.handle();
+    const declared = this.namesOf(context);
+    const faults = faultsOf(given, takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared);
+    if (faults.length > 0) throw faulty('invalid', faults);
+    return next.handle();
+  }
+
+  private namesOf(context: ExecutionContext): readonly string[] {
+    const handler = context.getHandler();
+    const known = this.allowed.get(handler);
+    if (known) return known;
+    const names = queryNames(context.getClass(), handler.name);
+    this.allowed.set(handler, names);
+    return names;
+  }
+}

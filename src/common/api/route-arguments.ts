@@ -1,0 +1,45 @@
+import { ROUTE_ARGS_METADATA } from '@nestjs/common/constants.js';
+import { RouteParamtypes } from '@nestjs/common/internal.js';
+import { getMetadataStorage } from 'class-validator';
+
+type Class = new (...args: never[]) => object;
+
+/** An argument of a route: what of the request it takes, and by which class. */
+export interface RouteArgument {
+  kind: RouteParamtypes;
+  index: number;
+  /** The one parameter or header that it takes; of none, all in one object. */
+  name?: string;
+  type?: Class;
+}
+
+/** The arguments that a route declares, as Nest keeps them. */
+export const routeArguments = (controller: Class, method: string): RouteArgument[] => {
+  const declared = (Reflect.getMetadata(ROUTE_ARGS_METADATA, controller, method) ?? {}) as Record<
+    string,
+    { index: number; data?: unknown }
+  >;
+  const types = (Reflect.getMetadata('design:paramtypes', controller.prototype as object, method) ??
+    []) as Class[];
+  return Object.entries(declared).map(([key, { index, data }]) => ({
+    kind: Number.parseInt(key, 10),
+    index,
+    name: typeof data === 'string' ? data : undefined,
+    type: types[index],
+  }));
+};
+
+/** The properties that the rules of a class allow. */
+const propertiesOf = (type: Class): string[] => [
+  ...new Set(
+    getMetadataStorage()
+      .getTargetValidationMetadatas(type, '', false, false)
+      .map(({ propertyName }) => propertyName),
+  ),
+];
+
+/** The names of the query parameters that a route takes. */
+export const queryNames = (controller: Class, method: string): string[] =>
+  routeArguments(controller, method)
+    .filter(({ kind }) => kind === RouteParamtypes.QUERY)
+    .flatMap(({ name, type }) => name ?? (type ? propertiesOf(type) : []));

@@ -1,0 +1,191 @@
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { addressOf, type Operation, operationsOf, type Parameter, send } from './operations.js';
+
+// What holds for all routes is asked of all operations of the OpenAPI document, so that a new one is asked too.
+
+let app: TestApp;
+let operations: Operation[];
+let before: string;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  operations = operationsOf(app);
+  before = await app.contents();
+});
+
+afterEach(async () => {
+  expect(await app.contents()).toBe(before);
+});
+
+afterAll(() => app.close());
+
+interface Refusal {
+  operation: string;
+  status: number;
+  pointer?: string;
+  detail?: string;
+}
+
+const ask = async (operation: Operation, search: string): Promise<Refusal> => {
+  const { name, address } = operation;
+  const { status, body } = await send(app, operation, `${address}?${search}`);
+  const [fault] = (body as { errors?: { pointer: string; detail: string }[] }).errors ?? [];
+  return { operation: `${name}?${search}`, status, pointer: fault?.pointer, detail: fault?.detail };
+};
+
+const queryOf = ({ parameters }: Operation): Parameter[] => parameters.filter((each) => each.in === 'query');
+
+const refused = (pointer: string, detail: unknown): object =>
+  expect.objectContaining({ status: 422, pointer, detail }) as object;
+
+describe('every operation', () => {
+  it('refuses a query parameter that it does not declare, and names those that it does', async () => {
+    expect(operations.length).toBeGreaterThan(170);
+    for (const operation of operations) {
+      const names = queryOf(operation).map((each) => each.name);
+      const answer = await ask(operation, 'nonsense=1');
+      expect(answer).toEqual(
+        refused(
+          '/nonsense',
+          expect.stringContaining('unknown query parameter "nonsense": this route takes '),
+        ),
+      );
+      const takes = answer.detail?.split(' takes ')[1]?.split(', ').sort();
+      expect(takes).toEqual(names.length === 0 ? ['no query parameters'] : names.sort());
+    }
+  });
+
+  it.each(['__proto__=1', 'constructor=1', 'asOf[]=2027-03-01', '=1', '%zz=1'])(
+    'refuses %s, of no record too',
+    async (search) => {
+      const name = search.slice(0, search.lastIndexOf('='));
+      const some = operations.filter(({ path }) => /health|rating-tables|progress$|days$/.test(path));
+      for (const operation of some)
+        expect(await ask(operation, search)).toEqual(
+          refused(`/${name}`, expect.stringContaining(`unknown query parameter "${name}"`)),
+        );
+    },
+  );
+
+  it('refuses each of its query parameters when it is given twice', async () => {
+    for (const operation of operations)
+      for (const { name } of queryOf(operation).filter((each) => each.name !== 'asOf'))
+        expect(await ask(operation, `${name}=1&${name}=2`)).toEqual(
+          refused(`/${name}`, `${name} is given 2 times: it takes one value`),
+        );
+  });
+
+  it('refuses a moment in another form, and one given twice', async () => {
+    const moment = '2027-03-01T06:00:00Z';
+    for (const operation of operations.filter((each) => queryOf(each).some(({ name }) => name === 'asOf')))
+      for (const search of ['asOf=2027-03-01', `asOf=${moment}&asOf=${moment}`])
+        expect(await ask(operation, search)).toEqual(
+          refused('/asOf', expect.stringContaining('asOf must be a moment')),
+        );
+  });
+
+  it('says how a parameter is written whose name is nearly right', async () => {
+    const { detail } = await ask(
+      { name: '', method: 'get', address: '/v1/projects/P1/drives/N/progress' } as Operation,
+      'asof=2027-03-01T06:00:00Z',
+    );
+    expect(detail).toBe('unknown query parameter "asof"; write asOf: this route takes asOf');
+  });
+});
+
+const isNumber = ({ schema }: Parameter): boolean => schema?.type === 'number' || schema?.type === 'integer';
+
+/** Numbers that JavaScript would read; text of one form alone is taken. */
+const LOOSE = [
+  '0x1',
+  '+1',
+  '01',
+  '1e3',
+  '1e-7',
+  '%201',
+  '1%20',
+  '1.',
+  '.5',
+  '1_000',
+  'Infinity',
+  'NaN',
+  '',
+  '%zz',
+];
+
+/** The other parameters that an operation cannot do without. */
+const required = (operation: Operation, name?: string): string =>
+  queryOf(operation)
+    .filter((each) => each.required === true && each.name !== name)
+    .map((each) => `&${each.name}=1`)
+    .join('');
+
+describe('a number', () => {
+  it('in a query is decimal text of one form', async () => {
+    const asked = new Set<string>();
+    for (const operation of operations)
+      for (const { name } of queryOf(operation).filter(isNumber))
+        for (const text of asked.has(name) ? LOOSE.slice(0, 2) : LOOSE) {
+          const search = `${name}=${text}${required(operation, name)}`;
+          const { status, body } = await app.http.get(`${operation.address}?${search}`);
+          expect([operation.name, text, status, (body as { errors: object[] }).errors]).toEqual([
+            operation.name,
+            text,
+            422,
+            expect.arrayContaining([expect.objectContaining({ in: 'query', pointer: `/${name}` })]),
+          ]);
+          asked.add(name);
+        }
+    expect([...asked]).toEqual(expect.arrayContaining(['first', 'lengthM', 'hours', 'axisDeg']));
+  });
+
+  it('in a path is decimal text of one form', async () => {
+    let asked = 0;
+    // Where a body is missing too, that may be what is refused.
+    const bare = operations.filter(({ requestBody }) => requestBody === undefined);
+    for (const operation of bare)
+      for (const each of operation.parameters.filter((one) => one.in === 'path' && isNumber(one)))
+        for (const text of asked < 20 ? LOOSE.filter((one) => one !== '' && one !== '%zz') : ['0x1', '01']) {
+          const { name, method, path, parameters } = operation;
+          const address = addressOf(path, parameters, { [each.name]: text });
+          const { status, body } = await app.http[method](`${address}?${required(operation).slice(1)}`);
+          expect([name, text, status, (body as { errors: object[] }).errors]).toEqual([
+            name,
+            text,
+            422,
+            expect.arrayContaining([expect.objectContaining({ in: 'path', pointer: `/${each.name}` })]),
+          ]);
+          asked += 1;
+        }
+    expect(asked).toBeGreaterThan(30);
+  });
+});
+
+describe('a key in a path', () => {
+  it.each(['..%2F..', '-1%00'])(
+    'that can be none is refused by every operation that takes it: %s',
+    async (text) => {
+      for (const operation of operations)
+        for (const { name } of operation.parameters.filter(
+          (one) => one.in === 'path' && one.name !== 'subject',
+        )) {
+          const address = addressOf(operation.path, operation.parameters, { [name]: text });
+          const { status } = await send(app, operation, address);
+          expect([operation.name, name, status]).toEqual([operation.name, name, 422]);
+        }
+    },
+  );
+});
+
+describe('a length too short to divide by', () => {
+  it('is refused by GraphQL too, before the drive is divided by it', async () => {
+    const query = '{ drive(project: "P1", drive: "N") { supportByInterval(lengthM: 1e-7) { from } } }';
+    const { body } = await app.http.post('/graphql').send({ query });
+    expect((body as { errors: { extensions: object }[] }).errors[0]?.extensions).toMatchObject({
+      status: 422,
+      errors: [{ pointer: '/lengthM' }],
+    });
+  });
+});
