@@ -87,7 +87,9 @@ select
   l.ruling_proposed_by,
   l.ruling_proposed_at,
   l.ruling_agreed_by,
-  l.ruling_agreed_at
+  l.ruling_agreed_at,
+  l.ruling_proposed_for,
+  l.ruling_agreed_for
 from ground_log_sheet l
 join drive d on d.id = l.drive_id
 join project p on p.id = d.project_id;
@@ -137,3 +139,4 @@ comment on column ground_log.mapped_place is 'Face of the opening that it maps: 
 comment on column ground_log.mapped_for is 'Party that it was mapped for: contractor, supervisor, client or designer; null: not said.';
 comment on column ground_log.ruling_state is 'proposed or agreed as the log that rules over the others of its place; null: neither.';
 comment on column ground_log.ruling_reason is 'Why it was proposed.';
+comment on column ground_log.ruling_proposed_for is 'For which party, as JSON: code, name, kind, side at that moment; so ruling_agreed_for. Null: not recorded.';

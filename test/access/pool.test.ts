@@ -74,12 +74,13 @@ const shiftInGraphql = (project: string): string =>
 const hole = (project: string, metres = '100') => ({
   collar: at(project, metres),
   lookOutDeg: '5',
+  drilledAt: '2021-03-01T12:00:00Z',
   lengthM: '30',
 });
 
 const putHole = (project: string, name: string, metres: string): string =>
   `mutation { putProbeHole(project: "${project}", drive: "N", name: "${name}",
-    input: { collar: "${at(project, metres)}", lookOutDeg: "5", lengthM: "30" }) { name collar reach } }`;
+    input: { collar: "${at(project, metres)}", lookOutDeg: "5", lengthM: "30", drilledAt: "2021-03-01T12:00:00Z" }) { name collar reach } }`;
 
 const reads = (project: string): Request[] => [
   ...[

@@ -95,6 +95,9 @@ it('which log rules is proposed by one and agreed by another, for a reason', asy
     proposedAt: expect.any(String),
     agreedBy: null,
     agreedAt: null,
+    proposedFor: null, // a project without parties
+    agreedFor: null,
+    signatures: null,
   });
   expect((await byQ())[1]).toEqual(['fair', 'rated', '10.000', '0.000', '5.000']); // a proposal does not rule
   const twice = await step('gina', 'FACE', 'propose', { reason: 'again' });

@@ -13,8 +13,12 @@ export interface Office extends TestApp {
 }
 
 /** @param administrator  of the installation */
-export const startOffice = async (administrator: string, people: string[]): Promise<Office> => {
-  const app = await startGuarded(administrator);
+export const startOffice = async (
+  administrator: string,
+  people: string[],
+  settings?: NodeJS.ProcessEnv,
+): Promise<Office> => {
+  const app = await startGuarded(administrator, settings);
   await app.app.listen(0, '127.0.0.1');
   const tokens = new Map<string, string>();
   for (const subject of [administrator, ...people]) tokens.set(subject, await app.token(subject));

@@ -27,7 +27,7 @@ export class ApiKeyInput extends NamedScopes {
   expiresAt?: string;
 
   @CodeField({
-    description: 'Code of the party that all keys of this name act for from now on; absent: as before',
+    description: 'Code of the party that it acts for; absent: as the live key of this name, else for none',
     optional: true,
   })
   party?: string;

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { type Fault, faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Config } from '../../common/config/config.js';
-import { Database } from '../../common/database/database.js';
+import { Database, readRows } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
 import type { ApiKey, ApiKeyInput, NewApiKey } from './api-key.models.js';
 import { actsFor } from '../parties/parties.service.js';
@@ -15,6 +15,10 @@ const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.
   k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt", p.code as party
   from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
   order by k.name, k.created_at, k.prefix`;
+
+/** Keys of a name are one subject, which acts for one party. */
+const LIVE = `select distinct p.code as party from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id
+  where k.name = $1 and k.revoked_at is null and k.expires_at > clock_timestamp()`;
 
 const REVOKE = `update api_key set revoked_at = clock_timestamp(), revoked_by = $3
   where project_id = $1 and prefix = $2 and revoked_at is null`;
@@ -50,8 +54,10 @@ export class ApiKeysService {
       expiresAt: ends,
     });
     await this.database.atomic(async (transaction) => {
+      const [live] = await readRows<{ party: string | null }>(transaction, LIVE, name);
       await transaction.$executeRawUnsafe(INSERT_KEY, ...row);
-      if (party != null) await actsFor(transaction, `key:${name}`, party);
+      if (!live) await actsFor(transaction, `key:${name}`, party);
+      else if (party != null && party !== live.party) throw otherParty(name, live.party, party);
     });
     const made = (await this.list()).find((key) => key.prefix === prefix);
     if (!made) throw notFound(`API key ${prefix}`);
@@ -68,6 +74,17 @@ export class ApiKeysService {
     });
   }
 }
+
+/** The key that it is to take the place of would act for another party from then on. */
+const otherParty = (name: string, acts: string | null, party: string): Error =>
+  faulty('conflict', [
+    {
+      in: 'body',
+      pointer: '/party',
+      value: party,
+      detail: `a live key named ${name} acts for ${acts === null ? 'no party' : `party ${acts}`}: another key of that name acts for the same; revoke it first, or take another name`,
+    },
+  ]);
 
 const faultsOf = (
   scopes: ApiKeyInput['scopes'],

@@ -13,6 +13,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ReasonField } from '../../common/auth/reason.js';
 import { QRating, QRatingInput, RmrRating, RmrRatingInput } from './rating.models.js';
 
@@ -223,6 +224,23 @@ export class GroundLogRuling {
 
   @InstantField({ description: 'When', optional: true })
   agreedAt?: string;
+
+  @ObjectField(() => SignedFor, {
+    description: 'For which party it was proposed; absent: not recorded',
+    optional: true,
+  })
+  proposedFor?: SignedFor;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was agreed', optional: true })
+  agreedFor?: SignedFor;
+
+  @EnumField({
+    description: 'Whether both sides signed; absent: not agreed',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
 }
 
 @InputType()

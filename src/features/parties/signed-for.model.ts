@@ -38,4 +38,11 @@ export class SignedFor {
 
   @EnumField({ description: 'Its side of the contract', values: PartySide, name: 'PartySide' })
   side: PartySide;
+
+  @TextField({
+    description: 'Why the project let one party sign, where both signatures are of one side',
+    maxLength: 2000,
+    optional: true,
+  })
+  oneParty?: string;
 }

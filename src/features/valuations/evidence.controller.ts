@@ -61,7 +61,7 @@ export class EvidenceController {
   @Permit('valuation.agree')
   @Post('quantity-disputes/:number/settle')
   @HttpCode(200)
-  @Answer('Settles a dispute: the quantity counts from the next valuation on', QuantityDispute)
+  @Answer('Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from the next valuation on', QuantityDispute)
   settle(
     @Param() { drive, number }: DisputePath,
     @Body() { settlement }: SettlementInput,

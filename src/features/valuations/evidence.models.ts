@@ -4,11 +4,14 @@ import {
   CodeField,
   DateField,
   DecimalField,
+  EnumField,
   InstantField,
   IntField,
+  ObjectField,
   TextField,
 } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ReasonField } from '../../common/auth/reason.js';
 
 @ArgsType()
@@ -60,7 +63,10 @@ export class DisputeInput {
 
 @InputType()
 export class SettlementInput {
-  @ReasonField({ description: 'What was agreed' })
+  @ReasonField({
+    description:
+      'What was agreed. Where two sides sign, what one proposes is settled once the other says it in the same words',
+  })
   settlement: string;
 }
 
@@ -78,12 +84,38 @@ export class QuantityDispute extends DisputeInput {
   @InstantField({ description: 'When' })
   raisedAt: string;
 
+  @ObjectField(() => SignedFor, {
+    description: 'For which party it was raised; absent: not recorded',
+    optional: true,
+  })
+  raisedFor?: SignedFor;
+
+  @TextField({ description: 'What is proposed; once it is settled, what was agreed', optional: true })
+  settlement?: string;
+
+  @TextField({ description: 'Who proposed that', optional: true })
+  settlementBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  settlementAt?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party', optional: true })
+  settlementFor?: SignedFor;
+
   @TextField({ description: 'Who settled it', optional: true })
   settledBy?: string;
 
-  @InstantField({ description: 'When', optional: true })
+  @InstantField({ description: 'When; absent: it is open', optional: true })
   settledAt?: string;
 
-  @TextField({ description: 'What was agreed', optional: true })
-  settlement?: string;
+  @ObjectField(() => SignedFor, { description: 'For which party', optional: true })
+  settledFor?: SignedFor;
+
+  @EnumField({
+    description: 'Whether both sides agreed to the settlement; absent: one person settled it, or it is open',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
 }

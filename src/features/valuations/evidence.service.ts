@@ -15,7 +15,9 @@ const REMOVE_LUMP =
   'delete from lump_progress where drive_id = $1 and reference = $2 and day = $3::date returning id';
 
 const DISPUTES = `select number, reference, source_key as "sourceKey", reason, raised_by as "raisedBy", raised_at as "raisedAt",
-  settled_by as "settledBy", settled_at as "settledAt", settlement from quantity_dispute where drive_id = $1 order by number`;
+  raised_for as "raisedFor", settlement, settlement_by as "settlementBy", settlement_at as "settlementAt", settlement_for as "settlementFor",
+  settled_by as "settledBy", settled_at as "settledAt", settled_for as "settledFor",
+  signed_by(settlement_for, settled_for, coalesce(settlement_by <> settled_by, false)) as signatures from quantity_dispute where drive_id = $1 order by number`;
 
 const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity') where reference = $2 and source_key = $3 having count(*) > 0`;
 
@@ -24,6 +26,7 @@ const RAISE = `insert into quantity_dispute (drive_id, number, reference, source
 
 const OPEN = 'select id, settled_by as "settledBy" from quantity_dispute where drive_id = $1 and number = $2';
 
+/** Where two sides sign, the trigger makes a proposal of it until the other side says the same. */
 const SETTLE = `update quantity_dispute set settled_by = acting_subject(), settled_at = clock_timestamp(), settlement = $2 where id = $1`;
 
 /** What goes into a valuation beside the shifts: progress of lump sums, and quantities in dispute. */
@@ -99,7 +102,10 @@ export class EvidenceService {
     return this.dispute(drive, number);
   }
 
-  /** From the next valuation on, the quantity counts. */
+  /**
+   * From the next valuation on, the quantity counts. Where two sides sign, one proposes what the other then agrees to by settling it in the same
+   * words; other words are a proposal in turn.
+   */
   async settle(drive: string, number: number, settlement: string): Promise<QuantityDispute> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

@@ -182,7 +182,9 @@ export class ValuationsResolver {
 
   @Permit('valuation.agree')
   @Light()
-  @Mutation(() => QuantityDispute, { description: 'Settles a dispute: the quantity counts from then on' })
+  @Mutation(() => QuantityDispute, {
+    description: 'Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from then on',
+  })
   settleDispute(
     @Args() { drive, number }: DisputePath,
     @Args('input') { settlement }: SettlementInput,

@@ -134,7 +134,7 @@ export const sidesOf = ({ head, heading }: Account): string =>
     : {
         two_parties: 'Agreed and certified by both sides of the contract.',
         one_party:
-          `SIGNED BY ONE PARTY: both signatures are of one side of the contract. ${heading.oneParty ?? ''}`.trim(),
+          `SIGNED BY ONE PARTY: both signatures are of one side of the contract. ${head.certifiedFor?.oneParty ?? heading.oneParty ?? ''}`.trim(),
         parties_not_recorded: 'Signed by two persons; for which parties is not recorded.',
       }[head.signatures];
 
