@@ -13,7 +13,7 @@ import {
 } from './common/database/embedded-postgres.js';
 import { refuseSharedSessions } from './common/database/session.js';
 import { refuseTakenPort } from './common/free-port.js';
-import { migrate } from './common/database/migrate.js';
+import { migrate, refuseUnmigrated } from './common/database/migrate.js';
 import { byLogin, loginOf, prepareRoles, type RolesWanted } from './common/database/roles.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
@@ -28,6 +28,8 @@ export interface ReadyDatabase {
   isConfined: boolean;
   /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
   dataDir?: string;
+  /** Whether it is the embedded one of a service that runs: prepared by it, and not stopped by stop(). */
+  isServed: boolean;
   /** The release that a newer build brought it to, whose views this build works with. */
   newer?: string;
   /** Of the embedded PostgreSQL: resolves when it has ended and could not be started again. */
@@ -41,7 +43,7 @@ type Found = Omit<ReadyDatabase, 'isConfined' | 'newer'> & { roles: RolesWanted 
 const external = (url: string, ownerUrl = url): Found => {
   const service = loginOf(url);
   const isOwner = service.name === loginOf(ownerUrl).name;
-  return { url, ownerUrl, roles: isOwner ? {} : { service }, stop: () => Promise.resolve() };
+  return { url, ownerUrl, isServed: false, roles: isOwner ? {} : { service }, stop: () => Promise.resolve() };
 };
 
 const embeddedOf = ({ dataDir, dataDirChosen }: Config): EmbeddedOptions => ({
@@ -51,8 +53,9 @@ const embeddedOf = ({ dataDir, dataDirChosen }: Config): EmbeddedOptions => ({
   persistent: true,
 });
 
-const embedded = ({ url, logins, ...server }: EmbeddedPostgres): Found => ({
+const embedded = ({ url, logins, ...server }: EmbeddedPostgres, isServed = false): Found => ({
   ...server,
+  isServed,
   url: byLogin(url, logins.service),
   ownerUrl: url,
   readerUrl: byLogin(url, logins.reader),
@@ -70,12 +73,29 @@ export const reachDatabase = async (config: Config): Promise<Found> => {
     await refuseSharedSessions(found.ownerUrl, databaseOwnerUrl ? 'DATABASE_OWNER_URL' : 'DATABASE_URL');
     return found;
   }
-  const options = embeddedOf(config);
-  return embedded(runningEmbeddedPostgres(options) ?? (await startEmbeddedPostgres(options)));
+  return servedDatabase(config) ?? embedded(await startEmbeddedPostgres(embeddedOf(config)));
 };
 
-/** The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one. */
-export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
+/** The embedded database of a service that runs; undefined: none does. */
+const servedDatabase = (config: Config): Found | undefined => {
+  const running = config.databaseUrl ? undefined : runningEmbeddedPostgres(embeddedOf(config));
+  return running && embedded(running, true);
+};
+
+/**
+ * The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one.
+ * @param beside  whether to work beside a running service on its embedded database, which is left as that one made it
+ */
+export const readyDatabase = async (
+  config: Config,
+  { beside = false, say = (_step: string): void => undefined } = {},
+): Promise<ReadyDatabase> => {
+  const served = beside ? servedDatabase(config) : undefined;
+  if (served) {
+    await refuseUnmigrated(served.ownerUrl);
+    return { ...served, isConfined: true };
+  }
+  say(config.databaseUrl ? 'Reaching the database' : `Starting PostgreSQL in ${config.dataDir}`);
   const { roles, ...found } = config.databaseUrl
     ? external(config.databaseUrl, config.databaseOwnerUrl)
     : embedded(await startEmbeddedPostgres(embeddedOf(config)));
@@ -83,6 +103,7 @@ export const readyDatabase = async (config: Config): Promise<ReadyDatabase> => {
     if (config.databaseOwnerUrl) await refuseSharedSessions(config.databaseOwnerUrl, 'DATABASE_OWNER_URL');
     const isConfined = await prepareRoles(found.ownerUrl, roles);
     if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
+    say('Checking the tables and views');
     const { newer } = await migrate(found.ownerUrl);
     return { ...found, isConfined, newer };
   } catch (error) {
@@ -119,11 +140,14 @@ export interface Service {
 const NOT_CONFINED =
   'The login of DATABASE_URL may do more than the service: name one of its own there, and the owner in DATABASE_OWNER_URL (docs/operations/database-roles.md).';
 
-/** Starts database and service; a taken port is found out before either. stop() closes the service first, then the database. */
-export const startService = async (config: Config): Promise<Service> => {
+/** Starts database and service, and says each step as it begins; a taken port is found out before either. stop() closes the service first, then the database. */
+export const startService = async (
+  config: Config,
+  say: (step: string) => void = () => undefined,
+): Promise<Service> => {
   await refuseTakenPort(config.port, config.host);
   if (config.metrics) await refuseTakenPort(config.metrics.port, config.metrics.host, 'METRICS_PORT');
-  const database = await readyDatabase(config);
+  const database = await readyDatabase(config, { say });
   let app: NestFastifyApplication | undefined;
   let metrics: MetricsServer | undefined;
   const stop = async (): Promise<void> => {
@@ -134,6 +158,7 @@ export const startService = async (config: Config): Promise<Service> => {
   };
   try {
     const pepper = apiKeyPepper({ ...config, dataDir: database.dataDir ?? config.dataDir });
+    say('Starting the service');
     app = await createApp({
       ...config,
       databaseUrl: database.url,

@@ -1,4 +1,4 @@
-import { parseArgs } from 'node:util';
+import type { Command } from 'commander';
 import pg from 'pg';
 import { codeFault } from '../common/api/fields.js';
 import { apiKeyPepper } from '../common/auth/api-keys.js';
@@ -7,41 +7,11 @@ import { type Config, loadConfig } from '../common/config/config.js';
 import { INSTALLATION_SCOPES } from '../features/api-keys/key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from '../features/api-keys/new-key.js';
 import { subjectFault } from '../features/members/subject.js';
-import { readyDatabase } from '../service.js';
-import { command } from './command.js';
+import { type AddCommand, checked, notes, ON_DATABASE, wholeNumber } from './command.js';
+import { commandDatabase } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
 const DEFAULT_DAYS = 30;
-
-const USAGE = `drivebook administrator add SUBJECT
-drivebook administrator remove SUBJECT
-drivebook administrator list
-drivebook administrator key NAME [--days N]
-drivebook administrator revoke PREFIX
-
-Administrators of the installation make projects and are administrators in each.
-
-  add        makes a subject administrator: SUBJECT is "sub" of the access tokens, as their issuer writes it
-  remove     takes that back; the running service knows within 2 s
-  list       prints the administrators and the live keys of the installation
-  key        makes an API key for every project and prints it; its subject is "key:" and NAME. It may do all but
-             countersign, reopen and certify, which takes a person. Two keys of a name live at once, so that one can
-             take the place of the other
-  revoke     ends such a key, named by its part after "dbk_"; the running service knows within 2 s
-
-  --days N   how long the key lives, 1 to ${MAX_DAYS} days; ${DEFAULT_DAYS} without
-
-It works on the database of DATABASE_URL as the owner of the tables, not in the service's role; a key then needs the
-API_KEY_PEPPER of the service. Without DATABASE_URL it works on the embedded database of DATA_DIR: stop the service
-first, and start it again after.
-
-Exit status: 0 done, 1 failed, 2 not understood.
-`;
-
-const OPTIONS = {
-  days: { type: 'string' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
 
 /** What is done, on a connection as the owner. @returns what is said of it */
 type Work = (client: pg.Client, config: Config) => Promise<string>;
@@ -117,43 +87,9 @@ const revoke =
     return `The key ${prefix} is revoked.`;
   };
 
-const daysOf = (text: string): number => {
-  const days = /^\d+$/.test(text) ? Number(text) : 0;
-  if (days < 1 || days > MAX_DAYS) throw new Error(`--days must be a whole number from 1 to ${MAX_DAYS}.`);
-  return days;
-};
-
-const fit = (what: string, text: string, faultOf: (text: string) => string | undefined): string => {
-  const fault = faultOf(text);
-  if (fault !== undefined) throw new Error(`${what} ${fault}.`);
-  return text;
-};
-
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): Work | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  if (values.help) return undefined;
-  const [action = '', named, ...more] = positionals;
-  const makers: Record<string, ((name: string) => Work) | undefined> = {
-    add: (name) => add(fit('SUBJECT', name, subjectFault)),
-    remove,
-    key: (name) => key(fit('NAME', name, codeFault), daysOf(values.days ?? String(DEFAULT_DAYS))),
-    revoke,
-  };
-  const make = Object.hasOwn(makers, action) ? makers[action] : undefined;
-  if (!make && action !== 'list')
-    throw new Error(`drivebook administrator takes add, remove, list, key or revoke, not "${action}".`);
-  if (values.days !== undefined && action !== 'key') throw new Error('--days is for a key.');
-  const surplus = make ? more : positionals.slice(1);
-  if (surplus.length > 0) throw new Error(`"${surplus.join(' ')}" is too much.`);
-  if (!make) return list;
-  if (!named) throw new Error(`Say which one: drivebook administrator ${action} …`);
-  return make(named);
-};
-
 const done = async (work: Work): Promise<number> => {
   const config = loadConfig();
-  const ready = await readyDatabase(config);
+  const ready = await commandDatabase(config);
   const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
     await client.connect();
@@ -165,5 +101,41 @@ const done = async (work: Work): Promise<number> => {
   }
 };
 
+const NOTES = `Examples:
+  drivebook administrator add 248289761001
+  drivebook administrator key loader --days 90
+
+A running service applies the change within 2 s. A key needs the API_KEY_PEPPER of the service, or its file
+in the data folder.
+${ON_DATABASE}`;
+
 /** `drivebook administrator`: who administers the installation, by token and by key. */
-export const administrator = command(USAGE, understood, done);
+export const addAdministrator: AddCommand = (program, finish) => {
+  const command = program
+    .command('administrator')
+    .summary('who creates projects: people and API keys')
+    .description('Administrators of the installation create projects and are administrators of each.');
+  const addAction = (name: string, summary: string, description = summary): Command =>
+    notes(command.command(name).summary(summary).description(description), NOTES);
+  const SUBJECT = '"sub" of the access tokens, as their issuer writes it';
+  addAction('add', 'make a subject an administrator')
+    .argument('<subject>', SUBJECT, checked(subjectFault))
+    .action(async (subject: string) => finish(await done(add(subject))));
+  addAction('remove', 'revoke that')
+    .argument('<subject>', SUBJECT)
+    .action(async (subject: string) => finish(await done(remove(subject))));
+  addAction('list', 'print the administrators and the live keys of the installation').action(async () =>
+    finish(await done(list)),
+  );
+  addAction(
+    'key',
+    'create an API key for every project, and print it',
+    'Creates an API key for every project, and prints it once; its subject is "key:" and the name. It may do everything but countersign, reopen and certify, which takes a person. Two keys of one name may be live at once, so that one can replace the other.',
+  )
+    .argument('<name>', 'name of the key', checked(codeFault))
+    .option('--days <n>', 'how long the key lives', wholeNumber(1, MAX_DAYS), DEFAULT_DAYS)
+    .action(async (name: string, { days }: { days: number }) => finish(await done(key(name, days))));
+  addAction('revoke', 'revoke such a key')
+    .argument('<prefix>', 'its part after "dbk_"')
+    .action(async (prefix: string) => finish(await done(revoke(prefix))));
+};

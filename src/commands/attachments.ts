@@ -3,31 +3,12 @@ import { createReadStream } from 'node:fs';
 import { readdir, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import { parseArgs } from 'node:util';
 import pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { filePath, INCOMING } from '../features/attachments/file-places.js';
-import { attachmentsDirOf, readyDatabase } from '../service.js';
-import { command } from './command.js';
-
-const USAGE = `drivebook attachments verify [--project P]
-
-  verify   hashes the files of the attachments of a project, or of all, those removed from the record included: its
-           history speaks of them. Names what is missing, what is altered, and files that no attachment speaks of:
-           left by an upload whose transaction failed, or put there by somebody. It changes nothing.
-
-  --project P    code of the project; all without
-
-It reads the database of DATABASE_URL, or the embedded one of DATA_DIR while the service does not run, as the owner of
-the tables; and the folder ATTACHMENTS_DIR, or "attachments" in the data folder of the embedded database.
-
-Exit status: 0 all are there as they were uploaded, 1 something is not, 2 not understood.
-`;
-
-const OPTIONS = {
-  project: { type: 'string' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
+import { attachmentsDirOf } from '../service.js';
+import { type AddCommand, notes, ON_DATABASE } from './command.js';
+import { commandDatabase } from './command-database.js';
 
 const PROJECTS = `select id, code from project where $1::text is null or code = $1 order by code`;
 
@@ -129,18 +110,9 @@ const verifyRest = async (folder: string, projects: Project[]): Promise<number> 
   return faults;
 };
 
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): { project?: string } | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  if (values.help) return undefined;
-  if (positionals.join(' ') !== 'verify')
-    throw new Error(`drivebook attachments verifies, not "${positionals.join(' ')}".`);
-  return { project: values.project };
-};
-
 const verify = async ({ project }: { project?: string }): Promise<number> => {
   const config = loadConfig();
-  const ready = await readyDatabase(config);
+  const ready = await commandDatabase(config);
   const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
     await client.connect();
@@ -158,5 +130,23 @@ const verify = async ({ project }: { project?: string }): Promise<number> => {
   }
 };
 
-/** `drivebook attachments`: checks the files of attachments against the record. */
-export const attachments = command(USAGE, understood, verify);
+const EXAMPLE = `Example:
+  drivebook attachments verify --project TRIAL
+
+The folder is ATTACHMENTS_DIR, or "attachments" in the data folder of the embedded database.
+${ON_DATABASE}`;
+
+/** `drivebook attachments verify`: checks the files of attachments against the record. */
+export const addAttachments: AddCommand = (program, finish) => {
+  const command = program
+    .command('attachments')
+    .description('check the files of attachments')
+    .command('verify')
+    .summary('check every file against the record')
+    .description(
+      'Hashes the files of the attachments of a project, or of all, including those removed from the record, which its history still names. Names missing and altered files, and files that belong to no attachment: left by an upload whose transaction failed, or put there by somebody. It changes nothing.',
+    )
+    .option('--project <code>', 'code of the project; all without')
+    .action(async (options: { project?: string }) => finish(await verify(options)));
+  notes(command, EXAMPLE);
+};

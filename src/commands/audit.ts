@@ -1,32 +1,8 @@
 import { readFileSync } from 'node:fs';
-import { parseArgs } from 'node:util';
 import pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
-import { readyDatabase } from '../service.js';
-import { command } from './command.js';
-
-const USAGE = `drivebook audit verify [--project P] [--head FILE]
-drivebook audit head [--project P]
-
-  verify   goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows
-           those it sealed, and the record as it stands what the history says. Names the first bad entry.
-  head     prints the newest entry of each history with its hash. Note it outside of the database, say with each month's
-           measure: with --head, verify finds out when entries were taken off the end or the history was written anew.
-
-  --project P    code of the project; all without
-  --head FILE    what "audit head" printed before
-
-It reads the database of DATABASE_URL, or the embedded one of DATA_DIR while the service does not run; it needs the
-owner of the tables, not the service's role.
-
-Exit status: 0 sound, 1 a bad entry, 2 not understood.
-`;
-
-const OPTIONS = {
-  project: { type: 'string' },
-  head: { type: 'string' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
+import { type AddCommand, notes, ON_DATABASE } from './command.js';
+import { commandDatabase } from './command-database.js';
 
 interface Head {
   project: string;
@@ -108,27 +84,15 @@ const writeHeads = async (client: pg.Client, project: string | undefined): Promi
   return 0;
 };
 
-interface Request {
-  what: 'verify' | 'head';
+interface Options {
   project?: string;
   /** file of the heads noted before */
   head?: string;
 }
 
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): Request | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  const [what, ...more] = positionals;
-  const { project, head, help } = values;
-  if (help) return undefined;
-  if ((what !== 'verify' && what !== 'head') || more.length > 0)
-    throw new Error(`drivebook audit verifies or prints the head, not "${positionals.join(' ')}".`);
-  return { what, project, head };
-};
-
-const looked = async ({ what, project, head }: Request): Promise<number> => {
+const audited = async (what: 'verify' | 'head', { project, head }: Options): Promise<number> => {
   const heads = head === undefined ? new Map<string, Head>() : readHeads(head);
-  const ready = await readyDatabase(loadConfig());
+  const ready = await commandDatabase(loadConfig());
   const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
     await client.connect();
@@ -141,5 +105,31 @@ const looked = async ({ what, project, head }: Request): Promise<number> => {
   }
 };
 
-/** `drivebook audit`: checks the history, and prints what to note of it. */
-export const audit = command(USAGE, understood, looked);
+const EXAMPLES = `Examples:
+  drivebook audit head > heads-2027-03.jsonl
+  drivebook audit verify --head heads-2027-03.jsonl
+
+${ON_DATABASE}`;
+
+/** `drivebook audit`: checks the history, and prints its newest entries to be noted elsewhere. */
+export const addAudit: AddCommand = (program, finish) => {
+  const command = program.command('audit').description('check the history of the record');
+  const verifying = command
+    .command('verify')
+    .summary('check the whole history')
+    .description(
+      'Goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows those it sealed, and the record as it stands what the history says. Names the first bad entry.',
+    )
+    .option('--project <code>', 'code of the project; all without')
+    .option('--head <file>', 'what "audit head" printed earlier')
+    .action(async (options: Options) => finish(await audited('verify', options)));
+  const printing = command
+    .command('head')
+    .summary('print the newest entry of each history')
+    .description(
+      'Prints the newest entry of each history with its hash, one JSON object per line. Keep it outside the database, say with the monthly measure: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
+    )
+    .option('--project <code>', 'code of the project; all without')
+    .action(async (options: Options) => finish(await audited('head', options)));
+  for (const each of [verifying, printing]) notes(each, EXAMPLES);
+};

@@ -1,46 +1,10 @@
-import { parseArgs } from 'node:util';
 import pg from 'pg';
 import { type BackupResult, writeBackup } from '../backup/write-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { shippedFolders } from '../common/database/migrate.js';
 import { attachmentsDirOf, reachDatabase } from '../service.js';
-import { command } from './command.js';
-
-const USAGE = `drivebook backup FILE [--with-attachments]
-
-  Writes one state of the whole database to a new file, while the service runs or not, and while others write: record,
-  history, samples, members, keys and certified valuations. The file is a gzipped tar archive; it has its name only when
-  it is whole, and is readable by its owner only. Check a backup by restoring it into another, empty database.
-
-  --with-attachments   the files of the attachments too
-
-What is not in it: the pepper of the API keys (API_KEY_PEPPER, or the file "api-key-pepper" in the data folder), the
-logins of the server, and the settings. Keep them apart from it.
-
-It reads the database of DATABASE_URL as the owner of the tables (DATABASE_OWNER_URL), or the embedded one of DATA_DIR.
-
-Exit status: 0 done, 1 failed, 2 not understood.
-`;
-
-const OPTIONS = {
-  'with-attachments': { type: 'boolean' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
-
-interface Request {
-  file: string;
-  withAttachments: boolean;
-}
-
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): Request | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  if (values.help) return undefined;
-  const [file, ...more] = positionals;
-  if (file === undefined) throw new Error('Missing argument: the file to write.');
-  if (more.length > 0) throw new Error(`Unexpected argument "${more.join(' ')}".`);
-  return { file, withAttachments: values['with-attachments'] ?? false };
-};
+import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
+import { tellDatabase } from './command-database.js';
 
 const inWords = (file: string, { head, tables, heads, attachments }: BackupResult): string => {
   const digests = Object.values(tables);
@@ -48,9 +12,15 @@ const inWords = (file: string, { head, tables, heads, attachments }: BackupResul
   return `${file}: the database as of ${head.madeAt}, ${digests.length} tables, ${rows} rows, ${heads.length} histories, ${attachments} files of attachments.\n`;
 };
 
-const write = async ({ file, withAttachments }: Request): Promise<number> => {
+interface Options {
+  withAttachments?: boolean;
+  json?: boolean;
+}
+
+const write = async (file: string, { withAttachments, json }: Options): Promise<number> => {
   const config = loadConfig();
   const database = await reachDatabase(config);
+  tellDatabase(database);
   const client = new pg.Client({ connectionString: database.ownerUrl });
   client.on('error', () => undefined); // the query under way fails with it
   try {
@@ -64,7 +34,7 @@ const write = async ({ file, withAttachments }: Request): Promise<number> => {
       shippedFolders.version,
       withAttachments ? folder : undefined,
     );
-    process.stdout.write(inWords(file, result));
+    print({ file, ...result }, json, () => inWords(file, result));
     return 0;
   } finally {
     await client.end();
@@ -72,5 +42,23 @@ const write = async ({ file, withAttachments }: Request): Promise<number> => {
   }
 };
 
+const NOTES = `Example:
+  drivebook backup record.tar.gz --with-attachments
+
+Not in it: the pepper of the API keys (API_KEY_PEPPER, or the file "api-key-pepper" in the data folder),
+the logins of the server, and the settings. Keep them separately.
+${ON_DATABASE}`;
+
 /** `drivebook backup`: writes the whole database to a file. */
-export const backup = command(USAGE, understood, write);
+export const addBackup: AddCommand = (program, finish) => {
+  const command = program
+    .command('backup')
+    .summary('write the whole database to a file')
+    .description(
+      'Writes one state of the whole database to a new file, while others write: record, history, samples, members, keys and certified valuations. The file is a gzipped tar archive; it gets its name only when it is whole, and only its owner can read it. Check a backup by restoring it into another, empty database.',
+    )
+    .argument('<file>', 'the file to write')
+    .option('--with-attachments', 'include the files of the attachments');
+  withJson(command).action(async (file: string, options: Options) => finish(await write(file, options)));
+  notes(command, NOTES);
+};

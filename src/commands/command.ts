@@ -1,44 +1,49 @@
-import { parseArgs } from 'node:util';
+import { type Command, InvalidArgumentError } from 'commander';
 
-/**
- * A command of the command line.
- * @param usage       printed when it is asked for, and below what was not understood
- * @param understood  what was asked for; undefined: to read the usage. @throws Error naming what is not understood
- * @param work        does it and gives the exit status: 0 done, 1 not
- * @returns the command; its exit status is 2 when it is not understood
- */
-export const command =
-  <Request>(
-    usage: string,
-    understood: (args: string[]) => Request | undefined,
-    work: (request: Request) => Promise<number>,
-  ) =>
-  async (args: string[]): Promise<number> => {
-    let request: Request | undefined;
-    try {
-      request = understood(args);
-    } catch (error) {
-      process.stderr.write(`${(error as Error).message}\n\n${usage}`);
-      return 2;
-    }
-    if (request !== undefined) return work(request);
-    process.stdout.write(usage);
-    return 0;
+/** Adds a command, with its help, to the program. Its work reports an exit status to `finish`. */
+export type AddCommand = (program: Command, finish: Finish) => void;
+
+/** Takes the exit status of a command's work: 0 done, 1 failed or something was found. */
+export type Finish = (status: number) => void;
+
+/** Text below the options of a command's help. */
+export const notes = (command: Command, text: string): Command => command.addHelpText('after', `\n${text}`);
+
+/** What most commands work on. */
+export const ON_DATABASE = `The database is that of DATABASE_URL, as its owner (DATABASE_OWNER_URL), or the embedded one of DATA_DIR,
+whether the service runs or not.`;
+
+/** Options --project and --drive, both required. */
+export const onDrive = (command: Command): Command =>
+  command
+    .requiredOption('--project <code>', 'code of the project')
+    .requiredOption('--drive <code>', 'code of the drive');
+
+/** Option --json: the result as one line of JSON instead of sentences. */
+export const withJson = (command: Command): Command =>
+  command.option('--json', 'print the result as one line of JSON');
+
+/** Prints a result of a command: as JSON, or in words. */
+export const print = (result: object, json: boolean | undefined, inWords: () => string): void => {
+  const text = json ? JSON.stringify(result) : inWords();
+  process.stdout.write(text.endsWith('\n') ? text : `${text}\n`);
+};
+
+/** A whole number within bounds, as an option or argument takes it. */
+export const wholeNumber =
+  (min: number, max: number) =>
+  (text: string): number => {
+    const number = /^\d{1,15}$/.test(text) ? Number(text) : NaN;
+    if (!(number >= min && number <= max))
+      throw new InvalidArgumentError(`It must be a whole number from ${min} to ${max}.`);
+    return number;
   };
 
-/** A command that takes no argument but --help. @param work  does it and gives the exit status */
-export const plainCommand = (usage: string, work: () => Promise<number>) =>
-  command(
-    usage,
-    (args): true | undefined => {
-      const { values, positionals } = parseArgs({
-        args,
-        options: { help: { type: 'boolean', short: 'h' } },
-        allowPositionals: true,
-      });
-      if (values.help) return undefined;
-      if (positionals.length > 0) throw new Error(`Unexpected argument "${positionals.join(' ')}".`);
-      return true;
-    },
-    work,
-  );
+/** @param faultOf  what is wrong with a text; undefined: nothing */
+export const checked =
+  (faultOf: (text: string) => string | undefined) =>
+  (text: string): string => {
+    const fault = faultOf(text);
+    if (fault !== undefined) throw new InvalidArgumentError(`It ${fault}.`);
+    return text;
+  };

@@ -1,5 +1,5 @@
 import path from 'node:path';
-import { type Config, loadConfig } from '../common/config/config.js';
+import type { Config } from '../common/config/config.js';
 import { DRIVE_PATH, shiftPath } from '../demo/addresses.js';
 import { Answers } from '../demo/answers.js';
 import { DemoClient } from '../demo/client.js';
@@ -10,15 +10,8 @@ import { refuseRealRecord } from '../demo/real-record.js';
 import { scenario } from '../demo/scenario.js';
 import { PROJECT } from '../demo/site.js';
 import { type Service, startService } from '../service.js';
-import { addresses, untilAskedToStop } from './serve.js';
-
-const USAGE = `drivebook demo [--once]
-
-  Starts the service with an invented drive loaded and prints the answers of its record. Without DATABASE_URL it keeps
-  its database in the folder "demo" of the data folder (DATA_DIR), apart from a real record.
-
-  --once    end after printing
-`;
+import type { AddCommand } from './command.js';
+import { addresses, configWithPort, tellProgress, untilAskedToStop, withPort } from './serve.js';
 
 const INVENTED = `The drive is invented: ${PROJECT.input.name}, project ${PROJECT.code}. No real site, machine or person stands behind it.
 What it says of support and probing is decision support: the project's designer and the local code decide.
@@ -51,26 +44,6 @@ const show = async (service: Service, issuer: DemoIssuer, signal: AbortSignal): 
   write(`\n${await new Answers(client).all()}\n\n${more(service, client)}`);
 };
 
-/** `drivebook demo`: the service with an invented drive, loaded by its REST API. @returns the exit status */
-export const demo = async (args: string[]): Promise<number> => {
-  const once = args.length === 1 && args[0] === '--once';
-  if (args.length > 0 && !once) {
-    const asked = args.includes('--help') || args.includes('-h');
-    (asked ? process.stdout : process.stderr).write(USAGE);
-    return asked ? 0 : 2;
-  }
-  const config = loadConfig();
-  if (config.auth !== 'local') throw new Error(NEEDS_LOCAL);
-  if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
-  const stopping = untilAskedToStop();
-  const issuer = await startIssuer();
-  try {
-    return await run(config, issuer, once, stopping);
-  } finally {
-    issuer.stop();
-  }
-};
-
 /** @returns the exit status */
 const run = async (
   config: Config,
@@ -78,13 +51,16 @@ const run = async (
   once: boolean,
   stopping: Promise<NodeJS.Signals>,
 ): Promise<number> => {
-  const service = await startService({
-    ...config,
-    oidc: issuer.oidc,
-    logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
-    dataDir: path.join(config.dataDir, 'demo'),
-    rateLimitPerMinute: 0, // it loads the drive by its own API, as fast as it can
-  });
+  const service = await startService(
+    {
+      ...config,
+      oidc: issuer.oidc,
+      logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
+      dataDir: path.join(config.dataDir, 'demo'),
+      rateLimitPerMinute: 0, // it loads the drive by its own API, as fast as it can
+    },
+    tellProgress,
+  );
   const showing = new AbortController();
   let asked: NodeJS.Signals | undefined;
   try {
@@ -100,4 +76,34 @@ const run = async (
   }
   if (!once) write('Stopped.');
   return once && asked ? 1 : 0;
+};
+
+interface Options {
+  once?: boolean;
+  port?: number;
+}
+
+const demo = async ({ once = false, port }: Options): Promise<number> => {
+  const config = configWithPort(port);
+  if (config.auth !== 'local') throw new Error(NEEDS_LOCAL);
+  if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
+  const stopping = untilAskedToStop();
+  const issuer = await startIssuer();
+  try {
+    return await run(config, issuer, once, stopping);
+  } finally {
+    issuer.stop();
+  }
+};
+
+/** `drivebook demo`: the service with an invented drive, loaded by its REST API. */
+export const addDemo: AddCommand = (program, finish) => {
+  const command = program
+    .command('demo')
+    .summary('start the service with an invented drive, and print its answers')
+    .description(
+      'Starts the service with an invented drive loaded and prints the answers of its record. Without DATABASE_URL it keeps its database in the folder "demo" of the data folder (DATA_DIR), separate from a real record.',
+    )
+    .option('--once', 'end after printing');
+  withPort(command).action(async (options: Options) => finish(await demo(options)));
 };

@@ -1,14 +1,13 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import { parseArgs } from 'node:util';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { lexicographicSortSchema, printSchema } from 'graphql';
-import { command } from './command.js';
 import { createApp } from '../app.js';
 import { openApiOf } from '../common/api/openapi.js';
 import { permissionTable } from '../common/auth/permission-table.js';
 import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
+import type { AddCommand } from './command.js';
 
 /** The API's two descriptions by file name, from the built application. No database is asked. */
 export const apiDescriptions = async (): Promise<Record<string, string>> => {
@@ -44,33 +43,13 @@ export const withPermissions = (document: string): string => {
 
 const docsFile = (name: string): string => path.join(packageRoot, 'docs', name);
 
-const USAGE = `drivebook describe [--check]
-
-  Writes what of docs/ is generated from the code: openapi.json, schema.gql and the table of permissions. No database.
-
-  --check   compare only
-
-Exit status: 0 written or equal, 1 they differ, 2 not understood.
-`;
-
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): { check: boolean } | undefined => {
-  const options = { check: { type: 'boolean' }, help: { type: 'boolean', short: 'h' } } as const;
-  const { values } = parseArgs({ args, options });
-  return values.help ? undefined : { check: values.check ?? false };
-};
-
 /** What of docs/ is generated from the code, by file name. */
 const generated = async (): Promise<Record<string, string>> => ({
   ...(await apiDescriptions()),
   'security.md': withPermissions(readFileSync(docsFile('security.md'), 'utf8')),
 });
 
-/**
- * `drivebook describe`: writes docs/openapi.json, docs/schema.gql and the table of permissions in docs/security.md. With
- * --check it only compares: 1 when they are not those of the code.
- */
-export const describe = command(USAGE, understood, async ({ check }) => {
+const describe = async ({ check = false }: { check?: boolean }): Promise<number> => {
   let stale = 0;
   for (const [name, text] of Object.entries(await generated())) {
     const file = docsFile(name);
@@ -84,4 +63,16 @@ export const describe = command(USAGE, understood, async ({ check }) => {
     }
   }
   return stale;
-});
+};
+
+/** `drivebook describe`: writes docs/openapi.json, docs/schema.gql and the table of permissions in docs/security.md. */
+export const addDescribe: AddCommand = (program, finish) => {
+  program
+    .command('describe')
+    .summary('write the parts of docs/ that are generated from the code')
+    .description(
+      'Writes the parts of docs/ that are generated from the code: openapi.json, schema.gql and the table of permissions in security.md. It needs no database.',
+    )
+    .option('--check', 'compare only; status 1 when they differ')
+    .action(async (options: { check?: boolean }) => finish(await describe(options)));
+};

@@ -1,33 +1,26 @@
 import { readFileSync } from 'node:fs';
-import { parseArgs } from 'node:util';
 import { Workers } from '../common/work/workers.js';
 import type { StrokeImportReport } from '../features/strokes/import-report.model.js';
-import {
-  ImportRefused,
-  type ImportOptions,
-  StrokeImportService,
-} from '../features/strokes/stroke-import.service.js';
-import { command } from './command.js';
+import { ImportRefused, StrokeImportService } from '../features/strokes/stroke-import.service.js';
+import { type AddCommand, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';
 
-const USAGE = `drivebook import strokes FILE.csv --project P --drive D --map MAP [options]
+interface Options {
+  project: string;
+  drive: string;
+  map: string;
+  dryRun?: boolean;
+  closeGaps?: string;
+  replace?: boolean;
+  delimiter?: string;
+  json?: boolean;
+}
 
-Reads a table of strokes: CSV in UTF-8, a heading row, then a row a stroke. The table is taken whole or refused, and
-may be sent again: strokes that stand as it has them are left alone. The strokes stand on the drive without a shift.
-
-  --project P        code of the project
-  --drive D          code of the drive
-  --map MAP          JSON, or a file that holds it: the column of each field
-  --dry-run          report only; nothing is written
-  --close-gaps M     move the end of a stroke to the next start when the gap is at most M, to 0.100 [m]
-  --replace          take the place of all strokes imported before; never of strokes posted with shifts
-  --delimiter C      what separates the columns: comma (as it is without), semicolon, tab or pipe, or the character
-
-The fields of MAP: number; fromChainage or fromM; toChainage or toM (fromM and toM: metres driven from the start of
-the drive); optional startedAt and endedAt (2027-03-01T06:00:00+01:00), thrustKn, torqueKnm, rotationRpm,
-penetrationMmPerRev, gripperPressureBar, muckMassT. A reading in another unit has a factor. The
-column names are examples; yours are those of your table's heading row:
+const FIELDS = `The fields of the map: number; fromChainage or fromM; toChainage or toM (fromM and toM: metres driven from
+the start of the drive); optional startedAt and endedAt (2027-03-01T06:00:00+01:00), thrustKn,
+torqueKnm, rotationRpm, penetrationMmPerRev, gripperPressureBar, muckMassT. A reading in another unit
+has a factor. The column names are examples; use those of your table's heading row:
 
   {
     "number": "Stroke number [-]",
@@ -39,48 +32,10 @@ column names are examples; yours are those of your table's heading row:
     "rotationRpm": "rotations [rpm] mean"
   }
 
-It writes to the database of DATABASE_URL, or to the embedded one of DATA_DIR. While the service runs on the embedded
-one, send the table to the service instead: POST /v1/projects/P/drives/D/strokes/import, multipart/form-data.
+Example:
+  drivebook import strokes strokes.csv --project TRIAL --drive N --map map.json --dry-run
 
-Exit status: 0 taken (or a dry run without rejected rows), 1 refused, 2 not understood.
-`;
-
-const OPTIONS = {
-  project: { type: 'string' },
-  drive: { type: 'string' },
-  map: { type: 'string' },
-  'dry-run': { type: 'boolean' },
-  'close-gaps': { type: 'string' },
-  replace: { type: 'boolean' },
-  delimiter: { type: 'string' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
-
-interface Request {
-  file: string;
-  project: string;
-  drive: string;
-  options: ImportOptions;
-}
-
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): Request | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  if (values.help) return undefined;
-  const [file, ...more] = positionals;
-  if (file === undefined) throw new Error('Name the file of the table.');
-  if (more.length > 0) throw new Error(`One table at a time: "${more.join(' ')}" is too much.`);
-  const { project, drive, map } = values;
-  if (!project || !drive || !map) throw new Error('--project, --drive and --map are needed.');
-  const options = {
-    map,
-    dryRun: values['dry-run'],
-    closeGaps: values['close-gaps'],
-    replace: values.replace,
-    delimiter: values.delimiter,
-  };
-  return { file, project, drive, options };
-};
+${ON_DATABASE}`;
 
 const inWords = ({
   rows,
@@ -103,25 +58,48 @@ const inWords = ({
   return [...told, summary, taken].filter((line) => line !== undefined).join('\n') + '\n';
 };
 
-const take = ({ file, project, drive, options }: Request): Promise<number> => {
+const take = (file: string, { project, drive, map, json, ...options }: Options): Promise<number> => {
   const table = readFileSync(file);
-  const map = readMap(options.map);
+  const read = readMap(map);
   return onRecord(
     project,
     async (database) => {
       const workers = new Workers();
       try {
         const service = new StrokeImportService(database, workers);
-        const report = (await service.take(drive, table, { ...options, map })).value();
-        process.stdout.write(inWords(report));
+        const report = (await service.take(drive, table, { ...options, map: read })).value();
+        print(report, json, () => inWords(report));
         return report.rejected > 0 ? 1 : 0;
       } finally {
         await workers.close();
       }
     },
-    (problem) => (problem instanceof ImportRefused ? inWords(problem.report.value()) : undefined),
+    (problem) => {
+      if (!(problem instanceof ImportRefused)) return undefined;
+      const report = problem.report.value();
+      return json ? `${JSON.stringify(report)}\n` : inWords(report);
+    },
   );
 };
 
 /** `drivebook import strokes FILE`: reads a table of strokes onto a drive. */
-export const importStrokes = command(USAGE, understood, take);
+export const addImportStrokes: AddCommand = (program, finish) => {
+  const command = program
+    .command('strokes')
+    .summary('read a stroke table')
+    .description(
+      'Reads a table of strokes: CSV in UTF-8, a heading row, then one row per stroke. The table is taken whole or refused, and may be sent again: strokes already recorded as it has them are left alone. The strokes belong to the drive, not to a shift.',
+    )
+    .argument('<file>', 'the table');
+  onDrive(command)
+    .requiredOption('--map <map>', 'JSON, or a file that holds it: the column of each field')
+    .option('--dry-run', 'report only; nothing is written')
+    .option(
+      '--close-gaps <m>',
+      'move the end of a stroke to the start of the next when the gap is at most this, up to 0.100 [m]',
+    )
+    .option('--replace', 'replace all strokes imported before; never strokes posted with shifts')
+    .option('--delimiter <c>', 'column separator: comma (default), semicolon, tab, pipe, or the character');
+  withJson(command).action(async (file: string, options: Options) => finish(await take(file, options)));
+  notes(command, FIELDS);
+};

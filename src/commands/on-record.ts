@@ -2,7 +2,7 @@ import { type Fault, ProblemError } from '../common/api/problem.js';
 import { loadConfig } from '../common/config/config.js';
 import { Database } from '../common/database/database.js';
 import { inScope } from '../common/database/scope.js';
-import { readyDatabase } from '../service.js';
+import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
 
 const inWords = ({ message, faults }: ProblemError): string => {
@@ -20,7 +20,7 @@ export const onRecord = async (
   work: (database: Database) => Promise<number>,
   told: (problem: ProblemError) => string | undefined = () => undefined,
 ): Promise<number> => {
-  const ready = await readyDatabase(loadConfig());
+  const ready = await commandDatabase(loadConfig());
   const database = new Database(ready.url, 1);
   try {
     return await inScope(await commandScope(database, project), () => work(database));

@@ -1,34 +1,54 @@
-import type { Config } from '../common/config/config.js';
+import { loadConfig } from '../common/config/config.js';
 import { Database } from '../common/database/database.js';
 import { inScope } from '../common/database/scope.js';
 import { DiscontinuityPolesService } from '../features/discontinuities/discontinuity-poles.service.js';
 import { GroundLogValuesService } from '../features/ground-logs/ground-log-values.service.js';
 import { OverbreakVolumesService } from '../features/overbreak/overbreak-volumes.service.js';
 import { StrokeValuesService } from '../features/strokes/stroke-values.service.js';
-import { readyDatabase } from '../service.js';
+import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
+import { commandDatabase } from './command-database.js';
 import { allProjects, commandScope } from './command-scope.js';
 
-/** `drivebook recompute`: computes anew the values stored with all borings, ground logs, discontinuities and overbreak. */
-export const recompute = async (config: Config): Promise<number> => {
-  const ready = await readyDatabase(config);
+const recompute = async ({ json }: { json?: boolean }): Promise<number> => {
+  const ready = await commandDatabase(loadConfig());
   const database = new Database(ready.url, 1);
   const kinds = [
-    { of: 'borings', values: new StrokeValuesService(database) },
-    { of: 'ground logs', values: new GroundLogValuesService(database) },
-    { of: 'discontinuities', values: new DiscontinuityPolesService(database) },
-    { of: 'items of overbreak', values: new OverbreakVolumesService(database) },
+    { key: 'borings', of: 'borings', values: new StrokeValuesService(database), changed: 0 },
+    { key: 'groundLogs', of: 'ground logs', values: new GroundLogValuesService(database), changed: 0 },
+    {
+      key: 'discontinuities',
+      of: 'discontinuities',
+      values: new DiscontinuityPolesService(database),
+      changed: 0,
+    },
+    { key: 'overbreak', of: 'items of overbreak', values: new OverbreakVolumesService(database), changed: 0 },
   ];
   try {
-    const changed = kinds.map(() => 0);
     for (const project of await allProjects(database))
       await inScope(await commandScope(database, project), async () => {
-        for (const [index, { values }] of kinds.entries()) changed[index] += await values.rebuildAll();
+        for (const kind of kinds) kind.changed += await kind.values.rebuildAll();
       });
-    const told = kinds.map(({ of }, index) => `${changed[index]} ${of}`);
-    process.stdout.write(`${told.slice(0, -1).join(', ')} and ${told.at(-1)} changed.\n`);
+    const parts = kinds.map(({ of, changed }) => `${changed} ${of}`);
+    print(
+      Object.fromEntries(kinds.map(({ key, changed }) => [key, changed])),
+      json,
+      () => `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)} changed.`,
+    );
   } finally {
     await database.close();
     await ready.stop();
   }
   return 0;
+};
+
+/** `drivebook recompute`: recomputes the values stored with all borings, ground logs, discontinuities and overbreak. */
+export const addRecompute: AddCommand = (program, finish) => {
+  const command = program
+    .command('recompute')
+    .description(
+      'recompute the values stored with the record, of all projects: those of borings, ground logs, discontinuities and overbreak. Readings are not changed. Run it after an upgrade whose notes ask for it.',
+    )
+    .summary('recompute the values stored with the record')
+    .action(async (options: { json?: boolean }) => finish(await recompute(options)));
+  notes(withJson(command), ON_DATABASE);
 };

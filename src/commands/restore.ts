@@ -1,36 +1,11 @@
-import { parseArgs } from 'node:util';
 import pg from 'pg';
 import { type RestoreResult, restoreBackup } from '../backup/restore-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { migrate } from '../common/database/migrate.js';
 import { prepareRoles } from '../common/database/roles.js';
 import { attachmentsDirOf, reachDatabase } from '../service.js';
-import { command } from './command.js';
-
-const USAGE = `drivebook restore FILE
-
-  Reads what "drivebook backup" wrote into a new database: an empty one of DATABASE_URL, or the embedded one of a new
-  DATA_DIR. It makes the tables as they were when the backup was made, puts the rows in, compares each table with its
-  digest and verifies every history; then it brings the database to this build. Nothing is served of a restore that was
-  interrupted; run it again.
-
-The database is made by its owner (DATABASE_OWNER_URL), who needs no superuser but what a first start needs. Attachments
-go to ATTACHMENTS_DIR, or into the data folder of the embedded database. To have API keys proven, give the service the
-pepper of the old one: API_KEY_PEPPER, or its file "api-key-pepper" in the data folder.
-
-Exit status: 0 restored and verified, 1 failed, 2 not understood.
-`;
-
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): { file: string } | undefined => {
-  const options = { help: { type: 'boolean', short: 'h' } } as const;
-  const { values, positionals } = parseArgs({ args, options, allowPositionals: true });
-  if (values.help) return undefined;
-  const [file, ...more] = positionals;
-  if (file === undefined) throw new Error('Missing argument: the file to read.');
-  if (more.length > 0) throw new Error(`Unexpected argument "${more.join(' ')}".`);
-  return { file };
-};
+import { type AddCommand, notes, print, withJson } from './command.js';
+import { tellDatabase } from './command-database.js';
 
 const inWords = (
   { head, tail, missingMembers }: RestoreResult,
@@ -55,9 +30,10 @@ const inWords = (
   ].join('\n');
 };
 
-const read = async ({ file }: { file: string }): Promise<number> => {
+const read = async (file: string, json: boolean | undefined): Promise<number> => {
   const config = loadConfig();
   const database = await reachDatabase(config);
+  tellDatabase(database);
   const attachmentsDir = attachmentsDirOf(config, database);
   try {
     await prepareRoles(database.ownerUrl, database.roles); // what the migrations grant to
@@ -71,12 +47,32 @@ const read = async ({ file }: { file: string }): Promise<number> => {
       await client.end();
     }
     const { applied } = await migrate(database.ownerUrl);
-    process.stdout.write(inWords(result, applied, attachmentsDir));
+    print({ ...result, applied, attachmentsDir }, json, () => inWords(result, applied, attachmentsDir));
     return 0;
   } finally {
     await database.stop();
   }
 };
 
+const NOTES = `Example:
+  DATA_DIR=/srv/drivebook drivebook restore record.tar.gz
+
+The owner of the database (DATABASE_OWNER_URL) creates it, with no more rights than a first start needs.
+Attachments go to ATTACHMENTS_DIR, or into the data folder of the embedded database. For API keys to work,
+give the service the pepper of the old one: API_KEY_PEPPER, or its file "api-key-pepper" in the data
+folder.`;
+
 /** `drivebook restore`: reads a backup into a new database. */
-export const restore = command(USAGE, understood, read);
+export const addRestore: AddCommand = (program, finish) => {
+  const command = program
+    .command('restore')
+    .summary('read a backup into a new database')
+    .description(
+      'Reads a file of "drivebook backup" into a new database: an empty one of DATABASE_URL, or the embedded one of a new DATA_DIR. It creates the tables as they were at the time of the backup, inserts the rows, compares each table with its digest and verifies every history; then it migrates the database to this build. An interrupted restore is not served; run it again.',
+    )
+    .argument('<file>', 'the backup');
+  withJson(command).action(async (file: string, { json }: { json?: boolean }) =>
+    finish(await read(file, json)),
+  );
+  notes(command, NOTES);
+};

@@ -1,85 +1,78 @@
-import { loadConfig } from '../common/config/config.js';
-import { administrator } from './administrator.js';
-import { attachments } from './attachments.js';
-import { audit } from './audit.js';
-import { backup } from './backup.js';
-import { plainCommand } from './command.js';
-import { demo } from './demo.js';
-import { describe } from './describe.js';
-import { importFile } from './import.js';
-import { recompute } from './recompute.js';
-import { restore } from './restore.js';
-import { samples } from './samples.js';
-import { serve } from './serve.js';
-import { valuation } from './valuation.js';
-import { views } from './views.js';
+import { Command, CommanderError } from 'commander';
+import { shippedFolders } from '../common/database/migrate.js';
+import { addAdministrator } from './administrator.js';
+import { addAttachments } from './attachments.js';
+import { addAudit } from './audit.js';
+import { addBackup } from './backup.js';
+import type { AddCommand, Finish } from './command.js';
+import { addDemo } from './demo.js';
+import { addDescribe } from './describe.js';
+import { addImport } from './import.js';
+import { addRecompute } from './recompute.js';
+import { addRestore } from './restore.js';
+import { addSamples } from './samples.js';
+import { addServe } from './serve.js';
+import { addValuation } from './valuation.js';
+import { addViews } from './views.js';
 
-const USAGE = `drivebook <command>
+const COMMANDS: AddCommand[] = [
+  addServe,
+  addDemo,
+  addImport,
+  addValuation,
+  addAudit,
+  addAttachments,
+  addSamples,
+  addBackup,
+  addRestore,
+  addAdministrator,
+  addRecompute,
+  addViews,
+  addDescribe,
+];
 
-  serve                    start the service, on DATABASE_URL or the embedded PostgreSQL
-  demo                     the same with an invented drive loaded, and its answers printed
-  import strokes FILE      read a stroke table; see drivebook import strokes --help
-  import samples FILE      read a logger's file; see drivebook import samples --help
-  attachments verify       check the files of the attachments; see drivebook attachments --help
-  audit verify             check the history of the record; see drivebook audit --help
-  valuation verify         measure a certified valuation again; see drivebook valuation --help
-  administrator            who makes projects; see drivebook administrator --help
-  backup FILE              write the whole database to a file; see drivebook backup --help
-  restore FILE             read it into a new database; see drivebook restore --help
-  samples months           retire old months of machine samples; see drivebook samples --help
-  recompute                compute the values stored with the record anew; see drivebook recompute --help
-  views replace            put this build's views in after a downgrade; see drivebook views --help
-  describe [--check]       write what of docs/ is generated from the code, or compare it
-`;
+const EXAMPLES = `
+Examples:
+  drivebook demo
+  drivebook serve --port 3001
+  drivebook import strokes strokes.csv --project TRIAL --drive N --map map.json --dry-run
+  drivebook valuation verify 1 --project TRIAL --drive N
 
-const SERVE = `drivebook serve
+The settings are environment variables, listed in README.md.`;
 
-  Starts the service, on the database of DATABASE_URL or the embedded PostgreSQL of DATA_DIR, and prints where it is
-  reached. It runs until Ctrl-C or SIGTERM, or until its database is lost. The settings are listed in README.md.
-
-Exit status: 0 stopped when asked to, 1 failed, 2 not understood.
-`;
-
-const RECOMPUTE = `drivebook recompute
-
-  Computes anew the values that are stored with the record, of all projects: those of borings, ground logs,
-  discontinuities and overbreak. Readings are not changed. Run it after an upgrade whose notes ask for it.
-
-It works on the database of DATABASE_URL, or on the embedded one of DATA_DIR while the service does not run.
-
-Exit status: 0 done, 1 failed, 2 not understood.
-`;
-
-type Command = (args: string[]) => Promise<number>;
-
-/** By name. Each prints its usage for --help, and does nothing else then. */
-export const COMMANDS: Record<string, Command> = {
-  serve: plainCommand(SERVE, () => serve(loadConfig())),
-  demo,
-  import: importFile,
-  attachments,
-  audit,
-  backup,
-  restore,
-  samples,
-  valuation,
-  views,
-  administrator,
-  recompute: plainCommand(RECOMPUTE, () => recompute(loadConfig())),
-  describe,
+/** The program with all its commands; none of them has run. */
+export const program = (finish: Finish): Command => {
+  const drivebook = new Command('drivebook')
+    .description(
+      'The book of record of a TBM drive: its service, and the commands that look after its database.',
+    )
+    .version(shippedFolders.version, '-V, --version', 'print the version')
+    .helpOption('-h, --help', 'print this help')
+    .helpCommand('help [command]', 'print the help of a command')
+    .exitOverride() // the exit status is that of `runCommand`
+    .configureOutput({
+      writeOut: (text) => process.stdout.write(text),
+      writeErr: (text) => process.stderr.write(text),
+    })
+    .showHelpAfterError('Add --help for the usage.')
+    .addHelpText('after', EXAMPLES)
+    .addHelpText('afterAll', '\nExit status: 0 done, 1 failed or found something wrong, 2 not understood.');
+  for (const add of COMMANDS) add(drivebook, finish);
+  return drivebook;
 };
 
 /** Runs a command. @returns the exit status: 0 done, 1 failed, 2 not understood */
-export const runCommand = async ([name = '', ...args]: string[]): Promise<number> => {
-  const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
-  if (!command) {
-    const asked = name === '' || ['help', '--help', '-h'].includes(name);
-    (asked ? process.stdout : process.stderr).write(asked ? USAGE : `Unknown command "${name}".\n\n${USAGE}`);
-    return asked ? 0 : 2;
-  }
+export const runCommand = async (args: string[]): Promise<number> => {
+  let status = 0;
+  const drivebook = program((reported) => {
+    status = reported;
+  });
   try {
-    return await command(args);
+    if (args.length === 0) drivebook.help();
+    await drivebook.parseAsync(args, { from: 'user' });
+    return status;
   } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
     process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
     return 1;
   }

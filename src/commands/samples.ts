@@ -1,4 +1,4 @@
-import { parseArgs } from 'node:util';
+import type { Command } from 'commander';
 import pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import {
@@ -10,35 +10,11 @@ import {
   sampleMonths,
 } from '../features/samples/sample-months.js';
 import { reachDatabase } from '../service.js';
-import { command } from './command.js';
+import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
+import { tellDatabase } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
-const USAGE = `drivebook samples months
-drivebook samples detach MONTH
-drivebook samples attach MONTH
-drivebook samples archive MONTH FILE
-drivebook samples drop MONTH --archive FILE
-
-The raw machine samples of a month (UTC, such as 2027-03), of all projects and drives, while the service runs or not:
-
-  months    lists them with rows and size
-  detach    takes a month out of the record: readings no longer find its samples and say so, and more are refused
-  attach    puts a detached month back
-  archive   writes a detached month to a CSV file, with its rows and SHA-256 in FILE.json
-  drop      removes the table of a month, once its archive is shown and is the one that was written
-
-What was computed from samples and accepted stays in the record. It works on the database of DATABASE_URL as the owner of
-the tables (DATABASE_OWNER_URL), or on the embedded one of DATA_DIR.
-
-Exit status: 0 done, 1 failed, 2 not understood.
-`;
-
-const OPTIONS = {
-  archive: { type: 'string' },
-  help: { type: 'boolean', short: 'h' },
-} as const;
-
-type Work = (client: pg.Client) => Promise<string>;
+type Work = (client: pg.Client) => Promise<{ result: object; words: string }>;
 
 const MB = 1024 * 1024;
 
@@ -46,58 +22,54 @@ const line = ({ month, state, rows, bytes, detachedAt }: SampleMonth): string =>
   `${month.slice(0, 7)}  ${state}  ${rows} rows  ${(Number(bytes) / MB).toFixed(1)} MB${detachedAt === null ? '' : `  detached ${detachedAt}`}`;
 
 const months: Work = async (client) => {
-  const lines = (await sampleMonths(client)).map(line);
-  return lines.length > 0 ? lines.join('\n') : 'There are no machine samples.';
+  const found = await sampleMonths(client);
+  const lines = found.map(line);
+  return { result: found, words: lines.length > 0 ? lines.join('\n') : 'There are no machine samples.' };
 };
 
-const makers: Record<string, (month: string, file: string) => Work> = {
-  detach: (month) => async (client) => {
-    await detachMonth(client, month, commandActor());
-    return `The samples of ${month.slice(0, 7)} are detached.`;
-  },
-  attach: (month) => async (client) => {
-    await attachMonth(client, month);
-    return `The samples of ${month.slice(0, 7)} are in the record again.`;
-  },
-  archive: (month, file) => async (client) => {
-    const { rows, sha256 } = await archiveMonth(client, month, file);
-    return `${file}: ${rows} samples of ${month.slice(0, 7)}, SHA-256 ${sha256}.`;
-  },
-  drop: (month, file) => async (client) => {
-    await dropMonth(client, month, file);
-    return `The samples of ${month.slice(0, 7)} are dropped; ${file} has them.`;
-  },
-};
+const detach =
+  (month: string): Work =>
+  async (client) => {
+    await detachMonth(client, `${month}-01`, commandActor());
+    return { result: { month }, words: `The samples of ${month} are detached.` };
+  };
 
-/** What was asked for; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): Work | undefined => {
-  const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
-  if (values.help) return undefined;
-  const [action = '', month, ...more] = positionals;
-  if (action === 'months' && month === undefined) return months;
-  const make = Object.hasOwn(makers, action) ? makers[action] : undefined;
-  if (!make)
-    throw new Error(
-      `drivebook samples takes months, detach, attach, archive or drop, not "${positionals.join(' ')}".`,
-    );
-  if (month === undefined || !/^2\d{3}-(0[1-9]|1[0-2])$/.test(month))
-    throw new Error(`MONTH must be a month such as 2027-03, not "${month ?? ''}".`);
-  const file = action === 'archive' ? more.shift() : values.archive;
-  if (more.length > 0) throw new Error(`Unexpected argument "${more.join(' ')}".`);
-  if (values.archive !== undefined && action !== 'drop') throw new Error('--archive is for drop.');
-  if (file === undefined && action === 'archive') throw new Error('Missing argument: the file to write.');
-  if (file === undefined && action === 'drop')
-    throw new Error('Missing option: --archive FILE, written by archive.');
-  return make(`${month}-01`, file ?? '');
-};
+const attach =
+  (month: string): Work =>
+  async (client) => {
+    await attachMonth(client, `${month}-01`);
+    return { result: { month }, words: `The samples of ${month} are in the record again.` };
+  };
 
-const done = async (work: Work): Promise<number> => {
+const archive =
+  (month: string, file: string): Work =>
+  async (client) => {
+    const { rows, sha256 } = await archiveMonth(client, `${month}-01`, file);
+    return {
+      result: { month, file, rows, sha256 },
+      words: `${file}: ${rows} samples of ${month}, SHA-256 ${sha256}.`,
+    };
+  };
+
+const drop =
+  (month: string, file: string): Work =>
+  async (client) => {
+    await dropMonth(client, `${month}-01`, file);
+    return {
+      result: { month, file },
+      words: `The samples of ${month} are dropped; they are kept in ${file}.`,
+    };
+  };
+
+const done = async (work: Work, { json }: { json?: boolean }): Promise<number> => {
   const database = await reachDatabase(loadConfig());
+  tellDatabase(database);
   const client = new pg.Client({ connectionString: database.ownerUrl });
   client.on('error', () => undefined); // the query under way fails with it
   try {
     await client.connect();
-    process.stdout.write(`${await work(client)}\n`);
+    const { result, words } = await work(client);
+    print(result, json, () => words);
     return 0;
   } finally {
     await client.end();
@@ -105,5 +77,56 @@ const done = async (work: Work): Promise<number> => {
   }
 };
 
-/** `drivebook samples`: takes old months of machine samples out of the record. */
-export const samples = command(USAGE, understood, done);
+const monthArgument = checked((text) =>
+  /^2\d{3}-(0[1-9]|1[0-2])$/.test(text) ? undefined : 'must be a month such as 2027-03',
+);
+
+const NOTES = `Examples:
+  drivebook samples months
+  drivebook samples detach 2027-03
+  drivebook samples archive 2027-03 samples-2027-03.csv
+  drivebook samples drop 2027-03 --archive samples-2027-03.csv
+
+What was computed from samples and accepted stays in the record.
+${ON_DATABASE}`;
+
+/** `drivebook samples`: retires old months of machine samples. */
+export const addSamples: AddCommand = (program, finish) => {
+  const command = program
+    .command('samples')
+    .summary('retire old months of machine samples')
+    .description('Retires the raw machine samples of a month (UTC), of all projects and drives.');
+  type Json = { json?: boolean };
+  const add = (name: string, summary: string, description = summary): Command =>
+    withJson(notes(command.command(name).summary(summary).description(description), NOTES));
+  const ofMonth = (each: Command): Command => each.argument('<month>', 'such as 2027-03', monthArgument);
+  add('months', 'list the months with rows and size').action(async (options: Json) =>
+    finish(await done(months, options)),
+  );
+  ofMonth(
+    add(
+      'detach',
+      'take a month out of the record',
+      'Takes a month out of the record: readings no longer find its samples and say so, and new ones are refused.',
+    ),
+  ).action(async (month: string, options: Json) => finish(await done(detach(month), options)));
+  ofMonth(add('attach', 'put a detached month back')).action(async (month: string, options: Json) =>
+    finish(await done(attach(month), options)),
+  );
+  ofMonth(
+    add(
+      'archive',
+      'write a detached month to a CSV file',
+      'Writes a detached month to a CSV file, and its rows and SHA-256 to FILE.json.',
+    ),
+  )
+    .argument('<file>', 'the file to write')
+    .action(async (month: string, file: string, options: Json) =>
+      finish(await done(archive(month, file), options)),
+    );
+  ofMonth(add('drop', 'remove the table of an archived month'))
+    .requiredOption('--archive <file>', 'the archive, as archive wrote it')
+    .action(async (month: string, options: Json & { archive: string }) =>
+      finish(await done(drop(month, options.archive), options)),
+    );
+};

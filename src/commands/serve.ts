@@ -1,6 +1,8 @@
 import os from 'node:os';
-import type { Config } from '../common/config/config.js';
+import type { Command } from 'commander';
+import { type Config, loadConfig } from '../common/config/config.js';
 import { type Service, startService } from '../service.js';
+import { type AddCommand, notes, wholeNumber } from './command.js';
 
 /** Stopping takes no longer, whoever holds it up. [ms] */
 const STOP_MS = 15_000;
@@ -39,14 +41,50 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
     ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
   ].join('\n');
 
-/** `drivebook serve`: runs until Ctrl-C or SIGTERM, or until its database is lost. */
-export const serve = async (config: Config): Promise<number> => {
+const serve = async (config: Config): Promise<number> => {
   const stopping = untilAskedToStop();
-  const service = await startService(config);
+  const service = await startService(config, tellProgress);
   process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);
   const reason = await Promise.race([stopping, service.database.lost ?? stopping]);
   if (reason instanceof Error) process.stderr.write(`${reason.message}\n`);
   await service.stop();
   process.stdout.write('Stopped.\n');
   return reason instanceof Error ? 1 : 0;
+};
+
+/** What a start is doing, as it begins: the first one on a machine takes a while. */
+export const tellProgress = (step: string): void => {
+  process.stdout.write(`${step} …\n`);
+};
+
+/** The settings of the environment, with the port of the command line. */
+export const configWithPort = (port: number | undefined): Config =>
+  loadConfig(port === undefined ? process.env : { ...process.env, PORT: String(port) });
+
+const MAX_PORT = 65_535;
+
+/** Option --port, in place of PORT. */
+export const withPort = (command: Command): Command =>
+  command.option(
+    '--port <n>',
+    'port to listen on instead of PORT; 0: any free one',
+    wholeNumber(0, MAX_PORT),
+  );
+
+const NOTES = `Examples:
+  drivebook serve
+  DATABASE_URL=postgresql://drivebook@db.example/drivebook AUTH=required drivebook serve --port 8080
+
+The settings are environment variables, listed in README.md.`;
+
+/** `drivebook serve`: runs until Ctrl-C or SIGTERM, or until its database is lost. */
+export const addServe: AddCommand = (program, finish) => {
+  const command = program
+    .command('serve')
+    .summary('start the service')
+    .description(
+      'Starts the service, on the database of DATABASE_URL or the embedded PostgreSQL of DATA_DIR, and prints its addresses. It runs until Ctrl-C or SIGTERM, or until its database is lost.',
+    );
+  withPort(command).action(async ({ port }: { port?: number }) => finish(await serve(configWithPort(port))));
+  notes(command, NOTES);
 };

@@ -1,35 +1,12 @@
-import { parseArgs } from 'node:util';
 import { loadConfig } from '../common/config/config.js';
 import { migrate, shippedFolders } from '../common/database/migrate.js';
 import { reachDatabase } from '../service.js';
-import { command } from './command.js';
-
-const USAGE = `drivebook views replace
-
-  replace   puts the report views of this build in, whatever build's are there. A start does not: an older build that
-            starts again during a rolling upgrade leaves the views of the newer one. Use it after a downgrade on purpose,
-            when no instance of the newer build runs any more.
-
-It works on the database of DATABASE_URL as the owner of the tables, or on the embedded one of DATA_DIR.
-
-Exit status: 0 done, 1 failed, 2 not understood.
-`;
-
-/** Whether to replace; undefined: to read the usage. @throws Error naming what is not understood */
-const understood = (args: string[]): 'replace' | undefined => {
-  const { values, positionals } = parseArgs({
-    args,
-    options: { help: { type: 'boolean', short: 'h' } },
-    allowPositionals: true,
-  });
-  if (values.help) return undefined;
-  if (positionals.join(' ') !== 'replace')
-    throw new Error(`Unexpected argument "${positionals.join(' ')}": drivebook views takes replace.`);
-  return 'replace';
-};
+import { type AddCommand, notes, ON_DATABASE } from './command.js';
+import { tellDatabase } from './command-database.js';
 
 const replace = async (): Promise<number> => {
   const database = await reachDatabase(loadConfig());
+  tellDatabase(database);
   try {
     await migrate(database.ownerUrl, shippedFolders, true);
     process.stdout.write(`The report views are those of this build, ${shippedFolders.version}.\n`);
@@ -44,5 +21,16 @@ const replace = async (): Promise<number> => {
   }
 };
 
-/** `drivebook views`: puts the views of an older build back on purpose. */
-export const views = command(USAGE, understood, replace);
+/** `drivebook views replace`: puts the views of an older build back on purpose. */
+export const addViews: AddCommand = (program, finish) => {
+  const command = program
+    .command('views')
+    .description('the report views')
+    .command('replace')
+    .summary("install this build's report views after a downgrade")
+    .description(
+      'Installs the report views of this build, whichever build the present ones are from. A start does not: an older build that starts again during a rolling upgrade leaves the views of the newer one. Use it after a deliberate downgrade, when no instance of the newer build runs any more.',
+    )
+    .action(async () => finish(await replace()));
+  notes(command, ON_DATABASE);
+};

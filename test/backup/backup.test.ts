@@ -305,9 +305,9 @@ describe('a restore that fails', () => {
 });
 
 it.each([
-  [['backup'], 'Missing argument: the file to write.'],
-  [['backup', 'a', 'b'], 'Unexpected argument "b".'],
-  [['restore'], 'Missing argument: the file to read.'],
+  [['backup'], "error: missing required argument 'file'"],
+  [['backup', 'a', 'b'], "error: too many arguments for 'backup'. Expected 1 argument but got 2."],
+  [['restore'], "error: missing required argument 'file'"],
 ])('%j is not understood', async (args, message) => {
   const { status, err } = await captured(...args);
   expect([status, err.split('\n')[0]]).toEqual([2, message]);

@@ -1,7 +1,20 @@
-import { COMMANDS } from '../../src/commands/run-command.js';
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
+import type { Command } from 'commander';
+import { program } from '../../src/commands/run-command.js';
+import { packageRoot } from '../../src/common/package-root.js';
 import { captured } from '../support/captured-command.js';
 
-describe('--help', () => {
+/** Every command and subcommand, by the words that call it. */
+const calls = (command: Command, before: string[] = []): string[][] =>
+  command.commands.flatMap((each) => {
+    const words = [...before, each.name()];
+    return [words, ...calls(each, words)];
+  });
+
+const ALL = calls(program(() => undefined)).map((words) => words.join(' '));
+
+describe('the command line', () => {
   let environment: NodeJS.ProcessEnv;
 
   beforeEach(() => {
@@ -14,30 +27,62 @@ describe('--help', () => {
     process.env = environment;
   });
 
-  const kinds = [...Object.keys(COMMANDS), 'import strokes', 'import samples'];
-
-  it.each(kinds.flatMap((name) => [[name, '--help'] as const, [name, '-h'] as const]))(
+  it.each(ALL.flatMap((name) => [[name, '--help'] as const, [name, '-h'] as const]))(
     'of drivebook %s %s prints its usage and does nothing',
     async (name, flag) => {
       const { status, out, err } = await captured(...name.split(' '), flag);
       expect([status, err]).toEqual([0, '']);
-      expect(out.startsWith(`drivebook ${name}`)).toBe(true);
+      expect(out).toMatch(new RegExp(`^Usage: drivebook ${name}\\b`));
+      expect(out).toContain('Exit status: 0 done');
     },
   );
 
   it('of drivebook itself names each command', async () => {
-    for (const flag of ['--help', '-h', 'help']) {
-      const { status, out } = await captured(flag);
+    for (const args of [['--help'], ['-h'], ['help'], []]) {
+      const { status, out } = await captured(...args);
       expect(status).toBe(0);
-      for (const name of Object.keys(COMMANDS)) expect(out).toContain(`\n  ${name} `);
+      for (const name of ALL.filter((each) => !each.includes(' '))) expect(out).toContain(`\n  ${name} `);
     }
   });
 
-  it.each([['recompute'], ['serve'], ['describe'], ['demo']])(
-    'drivebook %s refuses an argument that it does not know',
+  it('gives the help of a command by drivebook help', async () => {
+    expect(await captured('help', 'backup')).toEqual(await captured('backup', '--help'));
+  });
+
+  it('prints the version of the package', async () => {
+    const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
+      version: string;
+    };
+    expect(await captured('--version')).toMatchObject({ status: 0, out: `${version}\n` });
+  });
+
+  it.each(ALL)('refuses an option that drivebook %s does not have', async (name) => {
+    const { status, err } = await captured(...name.split(' '), '--nonesuch');
+    // what is required and missing is reported first
+    expect([status, err]).toEqual([2, expect.stringMatching(/^error: (unknown|required) option '--/)]);
+    expect(err).toContain('Add --help for the usage.');
+  });
+
+  it.each([['recompute'], ['serve'], ['describe'], ['demo'], ['views replace'], ['audit head']])(
+    'drivebook %s refuses a surplus argument',
     async (name) => {
-      const { status, err } = await captured(name, 'now');
-      expect([status, err]).toEqual([2, expect.stringContaining(`drivebook ${name}`)]);
+      const { status, err } = await captured(...name.split(' '), 'now');
+      expect([status, err]).toEqual([2, expect.stringContaining('error: too many arguments')]);
     },
   );
+
+  it.each([
+    [['sevre'], "error: unknown command 'sevre'\n(Did you mean serve?)"],
+    [['audit', 'vrify'], "error: unknown command 'vrify'"],
+    [['serve', '--port', '65536'], 'It must be a whole number from 0 to 65535.'],
+    [['serve', '--port', '0x50'], 'It must be a whole number from 0 to 65535.'],
+    [['valuation', 'verify', '1'], "error: required option '--project <code>' not specified"],
+    [['valuation', 'verify', '0', '--project', 'P', '--drive', 'D'], 'It must be a whole number from 1'],
+    [['samples', 'detach', '2027-13'], 'It must be a month such as 2027-03.'],
+    [['backup'], "error: missing required argument 'file'"],
+  ])('%j is not understood', async (args, message) => {
+    const { status, out, err } = await captured(...args);
+    expect([status, out]).toEqual([2, '']);
+    expect(err).toContain(message);
+  });
 });

@@ -1,9 +1,7 @@
-import { jest } from '@jest/globals';
-import { recompute } from '../../src/commands/recompute.js';
-import { loadConfig } from '../../src/common/config/config.js';
 import { aProject } from '../builders/project.js';
 import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from '../ground-logs/logs.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { captured } from '../support/captured-command.js';
 
 // What is stored with a record is what a rebuild computes from it, and a rebuild mends what was spoilt.
 
@@ -17,16 +15,8 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 const rebuilt = async (): Promise<string> => {
-  let out = '';
-  const stdout = jest
-    .spyOn(process.stdout, 'write')
-    .mockImplementation((text) => Boolean((out += String(text))));
-  try {
-    await recompute(loadConfig({ DATABASE_URL: app.url }));
-  } finally {
-    stdout.mockRestore();
-  }
-  return out;
+  process.env['DATABASE_URL'] = app.url;
+  return (await captured('recompute')).out;
 };
 
 const stored = (table: string) => app.sql(`select to_jsonb(t) as row from ${table} t order by name`);

@@ -1,8 +1,17 @@
 import { jest } from '@jest/globals';
 import { runCommand } from '../../src/commands/run-command.js';
 
-/** Runs a command. @returns its exit status and what it printed */
-export const captured = async (...args: string[]): Promise<{ status: number; out: string; err: string }> => {
+/** What a command did: its exit status, what it printed, and the database it named. */
+export interface Captured {
+  status: number;
+  out: string;
+  /** Standard error, without the line that names the database. */
+  err: string;
+  database?: string;
+}
+
+/** Runs a command. */
+export const captured = async (...args: string[]): Promise<Captured> => {
   let [out, err] = ['', ''];
   const stdout = jest
     .spyOn(process.stdout, 'write')
@@ -11,7 +20,9 @@ export const captured = async (...args: string[]): Promise<{ status: number; out
     .spyOn(process.stderr, 'write')
     .mockImplementation((text) => Boolean((err += String(text))));
   try {
-    return { status: await runCommand(args), out, err };
+    const status = await runCommand(args);
+    const [line, database] = /^Database: (.*)\.\n/m.exec(err) ?? [];
+    return { status, out, err: err.replace(line ?? '', ''), ...(database === undefined ? {} : { database }) };
   } finally {
     stdout.mockRestore();
     stderr.mockRestore();

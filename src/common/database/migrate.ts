@@ -148,6 +148,25 @@ const applyLacking = async (client: pg.Client, migrations: Migration[]) => {
 };
 
 /**
+ * For work beside a service that runs on the database: its migrations are left to that service.
+ * @throws Error when the database lacks migrations of this build
+ */
+export const refuseUnmigrated = async (url: string, folders = shippedFolders): Promise<void> => {
+  const client = new pg.Client({ connectionString: url });
+  await client.connect();
+  try {
+    const { rows } = await client.query<Applied>(APPLIED, [COMPATIBLE]);
+    const [first] = pending(readMigrations(folders.migrations), rows).lacking;
+    if (first)
+      throw new Error(
+        `The running service is of an older build: its database lacks migration ${first.name}. Restart the service with this build first.`,
+      );
+  } finally {
+    await client.end();
+  }
+};
+
+/**
  * Brings an empty database to an earlier state: to the migrations named. The session has entered.
  * @throws Error when this build does not have one of them, or another text of it
  */
