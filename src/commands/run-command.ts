@@ -8,6 +8,7 @@ import type { AddCommand, Finish } from './command.js';
 import { addDemo } from './demo.js';
 import { addDescribe } from './describe.js';
 import { addImport } from './import.js';
+import { addPerson } from './person.js';
 import { addRecompute } from './recompute.js';
 import { addRestore } from './restore.js';
 import { addSamples } from './samples.js';
@@ -26,6 +27,7 @@ const COMMANDS: AddCommand[] = [
   addBackup,
   addRestore,
   addAdministrator,
+  addPerson,
   addRecompute,
   addViews,
   addDescribe,

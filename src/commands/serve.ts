@@ -38,7 +38,11 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
           `Views    Those of release ${database.newer}, which a newer build put in: this build is older and leaves them.`,
         ]
       : []),
-    ...(isLocal ? ['Nobody is asked who they are: AUTH=local, reached from this machine only.'] : []),
+    ...(isLocal
+      ? [
+          'Runs without login (AUTH=local), and is reached from this machine only. To act as several people: drivebook person --help',
+        ]
+      : []),
   ].join('\n');
 
 const serve = async (config: Config): Promise<number> => {

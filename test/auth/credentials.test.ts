@@ -39,6 +39,7 @@ describe('the Authorization header', () => {
     'Bearerabc',
     'abc',
     'Basic c2l0ZTpzM2NyZXQ=',
+    'Local anna', // a person of AUTH=local
     'Token abc',
     ' Bearer abc',
     'Bearer abc ',

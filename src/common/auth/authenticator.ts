@@ -5,7 +5,7 @@ import { Config } from '../config/config.js';
 import { Database } from '../database/database.js';
 import { AccessTokens } from './access-tokens.js';
 import { type ApiKey, ApiKeyHash, readApiKey } from './api-keys.js';
-import { bearerOf } from './credentials.js';
+import { bearerOf, localPersonOf } from './credentials.js';
 import { Fleeting } from './fleeting.js';
 import { refuseForeign } from './loopback.js';
 import type { Permission } from './permissions.js';
@@ -33,7 +33,7 @@ const MAX_LOOKUPS = 4;
 
 const LOCAL: Principal = { subject: LOCAL_SUBJECT, credential: 'local' };
 
-/** Proves who sends a request, by access token or API key; in local mode whoever sends none is the one user. */
+/** Proves who sends a request, by access token or API key; in local mode whoever sends none is the one user, or the person named. */
 @Injectable()
 export class Authenticator {
   private readonly tokens: AccessTokens | undefined;
@@ -63,7 +63,11 @@ export class Authenticator {
    * @throws ProblemError unauthenticated
    */
   async principalOf(authorization: string | undefined, isSuspect = false): Promise<Principal> {
-    if (this.config.auth === 'local' && authorization === undefined) return LOCAL;
+    if (this.config.auth === 'local') {
+      if (authorization === undefined) return LOCAL;
+      const person = localPersonOf(authorization);
+      if (person !== undefined) return { ...LOCAL, subject: person };
+    }
     const bearer = bearerOf(authorization);
     const key = readApiKey(bearer);
     if (key) return this.ofKey(key, isSuspect);
