@@ -1,6 +1,8 @@
 -- report.missing_support at 10 m, for clients that read views only.
 create or replace view missing_support_by_interval as
-select m.*
+select p.code as project_code, d.code as drive_code, m.from_chainage_m, m.to_chainage_m, m.item_code, m.kind, m.description, m.unit, m.zone, m.part,
+  m.length_m, m.required, m.installed, m.difference, m.missing_raw, m.surplus, m.tolerated, m.missing, m.state, d.id as drive_id, m.from_m, m.to_m,
+  m.rests_on, m.missing_local
 from drive d
 join project p on p.id = d.project_id
 cross join lateral missing_support(p.code, d.code, 10) m;

@@ -69,7 +69,9 @@ comment on function unsupported_length(text, text) is
   'Unsupported length behind the face of a drive, one row a zone. limit_m: length behind the face within which the zone''s support may be incomplete, of the revision that rules at the face, null when none does [m]; each place is due by the revision that rules it; unsupported_m: from the face back to the nearest stroke whose support is complete [m]; supported_to_m: where that one ends [m]; complete_to_m: to where everything from the start of the drive is complete [m]; incomplete_m: length of all incomplete strokes [m]; overdue_m: the part of them beyond the limit [m]; not_assessed_m: driven length without a class, or where a class held of it has no standard, never counted as supported [m]; overdue_not_assessed_m: the part of it beyond the limit, in strokes that touch it [m]; state: within, exceeded, not_assessed, no_limit; rests_on: by what the support of the incomplete strokes is demanded, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
 
 create or replace view unsupported as
-select u.*
+select p.code as project_code, d.code as drive_code, u.zone, u.face_m, u.face_chainage_m, u.limit_m, u.unsupported_m, u.supported_to_m,
+  u.supported_to_chainage_m, u.complete_to_m, u.complete_to_chainage_m, u.incomplete_m, u.overdue_m, u.not_assessed_m, u.overdue_not_assessed_m,
+  u.state, d.id as drive_id, u.rests_on
 from drive d
 join project p on p.id = d.project_id
 cross join lateral unsupported_length(p.code, d.code) u;
