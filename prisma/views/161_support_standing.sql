@@ -41,24 +41,30 @@ language sql stable begin atomic
     cross join lateral (select width_bucket(mm, (select mm from cut)) as segment from unnest(g.places_mm) mm) p
     where p.segment between 1 and (select last from cut)
   ), line as (
-    select r.support_item_id, r.zone, r.quantity, case when r.unit = 'nr' then r.quantity end as pieces, r.from_m, r.to_m, r.positions_m,
-      width_bucket((r.from_m * 1000)::int, (select mm from cut)) as first,
-      case when r.to_m > r.from_m then width_bucket((r.to_m * 1000)::int - 1, (select mm from cut)) end as last
-    from support_installed r
-    where r.drive_id = support_standing.drive_id and r.span && (select numrange(low_m, high_m, '[]') from cut)
-  ), piece as (
-    select support_item_id, zone, quantity, pieces, from_m, to_m, positions_m, first = last as is_whole,
-      generate_series(greatest(first, 1), least(last, (select last from cut))) as segment
-    from line where from_m < to_m
-    union all
-    select support_item_id, zone, quantity, pieces, from_m, to_m, positions_m, true, least(first, (select last from cut))
-    from line
-    where from_m = to_m and first >= 1 and (first <= (select last from cut)
-      or from_m = (select abs(d.end_chainage_m - d.start_chainage_m) from drive d where d.id = support_standing.drive_id))
+    select r.*, width_bucket(r.from_mm, (select mm from cut)) as first, case when r.to_mm > r.from_mm then width_bucket(r.to_mm - 1, (select mm from cut)) end as last
+    from (
+      select s.support_item_id, s.zone, s.quantity, case when s.unit = 'nr' then s.quantity end as pieces, s.from_m, s.to_m, s.positions_m,
+        (s.from_m * 1000)::int as from_mm, (s.to_m * 1000)::int as to_mm
+      from support_installed s
+      where s.drive_id = support_standing.drive_id and s.span && (select numrange(low_m, high_m, '[]') from cut)
+      offset 0
+    ) r
+    offset 0
+  ), piece as ( -- a line at one place belongs to the segment that begins there, at the very end of the drive to the last one
+    select l.*, l.first = coalesce(l.last, l.first) as is_whole,
+      generate_series(case when l.last is null then least(l.first, (select last from cut)) else greatest(l.first, 1) end, least(coalesce(l.last, l.first), (select last from cut))) as segment
+    from line l
+    where l.last is not null or (l.first >= 1 and (l.first <= (select last from cut)
+      or l.from_m = (select abs(d.end_chainage_m - d.start_chainage_m) from drive d where d.id = support_standing.drive_id)))
+  ), share as ( -- the cuts as columns, so that the share is worked out in place and not by a call
+    select p.*, case when not p.is_whole then (select mm from cut)[p.segment] * 0.001 end as cut_from_m,
+      case when not p.is_whole then (select mm from cut)[p.segment + 1] * 0.001 end as cut_to_m
+    from piece p
+    offset 0
   ), held as ( -- before more is joined: of many lines few segments
-    select p.segment, p.support_item_id, p.zone,
-      sum(case when p.is_whole then p.quantity else apportion(p.quantity, p.pieces, p.from_m, p.to_m, p.positions_m, s.from_m, s.to_m) end) as quantity
-    from piece p join segment s on s.segment = p.segment
+    select p.segment, p.support_item_id, p.zone, sum(case when p.is_whole then p.quantity
+      else apportion(p.quantity, p.pieces, p.from_m, p.to_m, p.positions_m, p.cut_from_m, p.cut_to_m) end) as quantity
+    from share p
     group by p.segment, p.support_item_id, p.zone
   ), installed as (
     select s.cell, s.is_driven, s.is_assessed, s.to_mm <= due.due_to_mm as is_due, p.support_item_id, p.zone, p.quantity, s.demand
@@ -77,9 +83,10 @@ language sql stable begin atomic
     from required
     union all
     select i.cell, case when not i.is_driven then 'ahead_of_face' when not i.is_assessed then 'not_assessed' when i.is_due then 'due' else 'not_yet_due' end,
-      i.support_item_id, i.zone, 0.000, case when l.is_spaced then i.quantity else 0.000 end, 0.000, i.quantity, 0, null, null, null
+      i.support_item_id, i.zone, 0.000,
+      case when i.is_driven and (i.demand, i.support_item_id, i.zone) in (select l.demand, l.support_item_id, l.zone from list l where l.is_spaced) then i.quantity else 0.000 end,
+      0.000, i.quantity, 0, null, null, null
     from installed i
-    left join list l on l.demand = i.demand and l.support_item_id = i.support_item_id and l.zone = i.zone and i.is_driven
     where i.quantity <> 0
     union all
     select cell, case when is_due then 'due' else 'not_yet_due' end, support_item_id, zone, 0.000, case when is_spaced then 1 else 0 end, 0.000, 0.000, 1, null, null, null
@@ -87,22 +94,24 @@ language sql stable begin atomic
     union all
     select cell, 'not_assessed', null, null, sum(to_mm - from_mm) * 0.001, 0.000, 0.000, 0.000, 0, null, null, demand
     from segment where is_driven and not is_known group by cell, demand
-  )
-  select total.cell, bound.from_m, bound.to_m, total.part, total.support_item_id, total.zone::text, total.length_m,
-    round(total.required, greatest(3, min_scale(total.required))), round(total.tolerated, greatest(3, min_scale(total.tolerated))), total.installed,
-    total.gap_missing, total.from_mm * 0.001, total.to_mm * 0.001,
-    case when total.demand = total.last_demand then d.words
-      else (select string_agg(o.words, '; ' order by o.words) from demand o where o.demand = any (total.demands)) end
-  from (
+  ), total as materialized (
     select cell, part, support_item_id, zone, sum(length_m) as length_m, sum(required) as required, sum(tolerated) as tolerated, sum(installed) as installed,
       sum(gap_missing) + 0.000 as gap_missing, min(from_mm) as from_mm, max(to_mm) as to_mm, min(demand) as demand, max(demand) as last_demand,
       array_agg(demand) filter (where demand is not null) as demands
     from entry group by cell, part, support_item_id, zone
-  ) total
+  ), several as materialized ( -- of many rows few sets of demands
+    select t.demands, (select string_agg(o.words, '; ' order by o.words) from demand o where o.demand = any (t.demands)) as words
+    from (select distinct demands from total where demand <> last_demand) t
+  )
+  select total.cell, bound.from_m, bound.to_m, total.part, total.support_item_id, total.zone::text, total.length_m,
+    round(total.required, greatest(3, min_scale(total.required))), round(total.tolerated, greatest(3, min_scale(total.tolerated))), total.installed,
+    total.gap_missing, total.from_mm * 0.001, total.to_mm * 0.001, case when total.demand = total.last_demand then d.words else several.words end
+  from total
   join (
     select number::int as cell, m as from_m, lead(m) over (order by number) as to_m from unnest(support_standing.bounds) with ordinality b(m, number)
   ) bound on bound.cell = total.cell
-  left join demand d on d.demand = total.demand;
+  left join demand d on d.demand = total.demand
+  left join several on several.demands = total.demands and total.demand <> total.last_demand;
 end;
 
 comment on function support_standing(int, numeric[]) is
