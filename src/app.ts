@@ -4,6 +4,7 @@ import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { AppModule } from './app.module.js';
 import { limitBodyTime } from './common/api/body-timeout.js';
+import { honourAccept } from './common/api/acceptable.js';
 import { boundClosing } from './common/api/closing.js';
 import { requestId, setGuardRails } from './common/api/guard-rails.js';
 import { InputPipe } from './common/api/input.pipe.js';
@@ -11,6 +12,8 @@ import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
 import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
+import { notRouted, refuseUnparsed, refuseUnrouted } from './common/api/refusals.js';
+import { Routes } from './common/api/routes.js';
 import { handStreamsOn } from './common/api/streamed.js';
 import { proveRequests } from './common/auth/requests.js';
 import { answerText } from './common/database/json-rows.js';
@@ -53,6 +56,11 @@ class Adapter extends FastifyAdapter {
   override setErrorHandler(): ReturnType<FastifyAdapter['setErrorHandler']> {
     return this.getInstance();
   }
+
+  /** Nest's own knows no other methods of an address. */
+  override setNotFoundHandler(): ReturnType<FastifyAdapter['setNotFoundHandler']> {
+    return this.getInstance();
+  }
 }
 
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
@@ -63,6 +71,8 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     return503OnClosing: false, // `boundClosing` answers in the form of all failures
     trustProxy: config.trustProxy ?? false,
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
+    clientErrorHandler: refuseUnparsed,
+    frameworkErrors: refuseUnrouted,
     genReqId: requestId,
     logger: { level: config.logLevel, stream: process.stderr }, // method and address of each request, no header, no body
   });
@@ -70,10 +80,14 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
     bodyParser: false,
     logger: NEST_LEVELS[config.logLevel],
   });
+  const routes = new Routes();
+  routes.attachTo(adapter.getInstance());
   adapter.tellProblems();
+  adapter.getInstance().setNotFoundHandler(notRouted(routes));
   boundClosing(adapter.getInstance());
-  await setGuardRails(app, config);
+  await setGuardRails(app, config, routes);
   proveRequests(app);
+  honourAccept(adapter.getInstance());
   adapter.getInstance().setReplySerializer(answerText);
   limitBodyTime(adapter.getInstance(), config.bodyIdleTimeoutMs);
   readJsonBodies(adapter.getInstance());

@@ -4,6 +4,7 @@ import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { lexicographicSortSchema, printSchema } from 'graphql';
 import { createApp } from '../app.js';
 import { openApiOf } from '../common/api/openapi.js';
+import { problemsText } from '../common/api/problems.js';
 import { permissionTable } from '../common/auth/permission-table.js';
 import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
@@ -46,6 +47,7 @@ const docsFile = (name: string): string => path.join(packageRoot, 'docs', name);
 /** What of docs/ is generated from the code, by file name. */
 const generated = async (): Promise<Record<string, string>> => ({
   ...(await apiDescriptions()),
+  'problems.md': problemsText(),
   'security.md': withPermissions(readFileSync(docsFile('security.md'), 'utf8')),
 });
 
@@ -65,13 +67,13 @@ const describe = async ({ check = false }: { check?: boolean }): Promise<number>
   return stale;
 };
 
-/** `drivebook describe`: writes docs/openapi.json, docs/schema.gql and the table of permissions in docs/security.md. */
+/** `drivebook describe`: writes docs/openapi.json, docs/schema.gql, docs/problems.md and the table of permissions in docs/security.md. */
 export const addDescribe: AddCommand = (program, finish) => {
   program
     .command('describe')
     .summary('write the parts of docs/ that are generated from the code')
     .description(
-      'Writes the parts of docs/ that are generated from the code: openapi.json, schema.gql and the table of permissions in security.md. It needs no database.',
+      'Writes the parts of docs/ that are generated from the code: openapi.json, schema.gql, problems.md and the table of permissions in security.md. It needs no database.',
     )
     .option('--check', 'compare only; status 1 when they differ')
     .action(async (options: { check?: boolean }) => finish(await describe(options)));

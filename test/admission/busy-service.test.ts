@@ -99,7 +99,7 @@ it('answers others, and light work of the same caller, while one asks for too mu
   expect(refused).toHaveLength(5);
   for (const answer of refused) {
     const { type, detail, retryAfterS } = (await answer.json()) as Record<string, unknown>;
-    expect(type).toBe('urn:drivebook:problem:unavailable');
+    expect(type).toBe('/docs/problems#unavailable');
     expect(detail).toMatch(/64 heavy requests of this caller are waiting already/);
     expect(Number(answer.headers.get('retry-after'))).toBe(retryAfterS);
   }
@@ -185,7 +185,7 @@ it('says 503 while the database takes no connection, and recovers', async () => 
   const answer = await health();
   expect(answer.headers.get('retry-after')).toMatch(/^\d+$/);
   expect(await answer.json()).toMatchObject({
-    type: 'urn:drivebook:problem:unavailable',
+    type: '/docs/problems#unavailable',
     detail: 'The database does not answer.',
   });
   expect((await fetch(`${base}/v1/health/live`)).status).toBe(200);

@@ -251,7 +251,7 @@ describe('a body that cannot be read', () => {
     const answer = await send(headers, body);
     expect(answer.status).toBe(status);
     expect(answer.body['detail']).toMatch(detail);
-    expect(answer.body['type']).toMatch(/^urn:drivebook:problem:/);
+    expect(answer.body['type']).toMatch(/^\/docs\/problems#/);
   });
 });
 

@@ -104,7 +104,7 @@ describe('what a query costs', () => {
         {
           message: PAGE,
           extensions: {
-            type: 'urn:drivebook:problem:invalid',
+            type: '/docs/problems#invalid',
             title: 'The request breaks a rule',
             status: 422,
             detail: PAGE,

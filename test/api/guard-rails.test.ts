@@ -96,7 +96,11 @@ describe('GraphQL', () => {
     'query=query%20A%7Bprojects%7Bcode%7D%7Dquery%20B%7Bprojects%7Bname%7D%7D',
     '',
   ])('is not asked by GET (%s)', async (search) => {
-    const { status, body } = await app.http.get(`/graphql?${search}`);
-    expect([status, body.detail]).toEqual([400, 'GraphQL is asked by POST.']);
+    const { status, headers, body } = await app.http.get(`/graphql?${search}`);
+    expect([status, headers['allow'], body.detail]).toEqual([
+      405,
+      'POST, OPTIONS',
+      'GraphQL is asked by POST.',
+    ]);
   });
 });

@@ -69,7 +69,7 @@ describe('a POST sent again with its key', () => {
     const first = await post(`${P}/api-keys`, '"k-4"', key);
     expect(first.status).toBe(201);
     const again = await post(`${P}/api-keys`, '"k-4"', key);
-    expect([again.status, again.body.type]).toEqual([409, 'urn:drivebook:problem:already_done']);
+    expect([again.status, again.body.type]).toEqual([409, '/docs/problems#already_done']);
     expect(again.body.detail).toContain(first.headers['x-request-id']);
     expect(await app.sql(`select from api_key where name = 'loader'`)).toHaveLength(1);
     const kept = JSON.stringify(await app.sql('select * from idempotency_key'));
@@ -81,10 +81,10 @@ describe('a POST sent again with its key', () => {
     const before = await changes();
     for (const other of [
       post(JOINTS, '"k-5"', sheet(joint('B2'))),
-      post(`${JOINTS}?x=1`, '"k-5"', sheet(joint('B1'))),
+      post(JOINTS.replace('/drives/N/', '/drives/M/'), '"k-5"', sheet(joint('B1'))),
     ]) {
       const { status, body } = await other;
-      expect([status, body.type]).toEqual([422, 'urn:drivebook:problem:key_reused']);
+      expect([status, body.type]).toEqual([422, '/docs/problems#key_reused']);
     }
     expect(await changes()).toBe(before);
   });
@@ -113,7 +113,7 @@ describe('two at once with one key', () => {
     );
     for (const { status, body, headers } of answers)
       if (status === 409)
-        expect([body.type, headers['retry-after']]).toEqual(['urn:drivebook:problem:in_progress', '1']);
+        expect([body.type, headers['retry-after']]).toEqual(['/docs/problems#in_progress', '1']);
       else expect([status, body.created]).toEqual([200, 1]);
     expect(answers.filter(({ status }) => status === 200).length).toBeGreaterThan(0);
     expect(await changes()).toBe(before + 1);

@@ -58,7 +58,7 @@ describe('requests of one address', () => {
     const seconds = refused.headers['retry-after'];
     expect(Number(seconds)).toBeGreaterThan(50);
     expect(refused.body).toEqual({
-      type: 'urn:drivebook:problem:too_many_requests',
+      type: '/docs/problems#too_many_requests',
       title: 'Too many requests',
       status: 429,
       detail: `More than 4 requests within a minute. Wait ${seconds} s.`,
@@ -123,7 +123,7 @@ describe('credentials that are refused', () => {
     expect([status, body]).toEqual([
       429,
       {
-        type: 'urn:drivebook:problem:too_many_requests',
+        type: '/docs/problems#too_many_requests',
         title: 'Too many requests',
         status: 429,
         detail: `Too many credentials were refused. Wait ${headers['retry-after']} s.`,

@@ -73,7 +73,7 @@ describe('the list of attachments', () => {
   it.each([
     ['from=1%2B199', '/from', '1+199.000 lies behind the start of the drive at 1+200.000'],
     ['from=1%2B300&to=1%2B250', '/to', '1+250 lies behind 1+300: the drive runs with rising chainage'],
-    ['digest=x', '/digest', 'property digest should not exist'],
+    ['digest=x', '/digest', expect.stringContaining('unknown query parameter "digest"')],
   ])('refuses %s', async (query, pointer, detail) => {
     const { status, body } = await app.http.get(`${url}?${query}`);
     expect([status, body.errors]).toEqual([422, [expect.objectContaining({ in: 'query', pointer, detail })]]);

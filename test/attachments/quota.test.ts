@@ -32,7 +32,7 @@ it('is kept to by uploads at the same time, counts removed files, and counts the
   expect(answers.sort()).toEqual([201, 201, 413, 413]); // two of 0.9 MB have room in 2 MB
   const [refused] = [first, ...others].filter((answer) => answer?.status === 413);
   expect(refused?.body).toMatchObject({
-    type: 'urn:drivebook:problem:too_large',
+    type: '/docs/problems#too_large',
     detail:
       'The attachments of project P1 use 1.8 of 2 MB (ATTACHMENT_QUOTA_MB); this file of 0.9 MB exceeds that. Removed attachments count, as their bytes are kept.',
   });

@@ -69,8 +69,8 @@ describe('the Authorization header', () => {
     expect([status, problem]).toEqual([
       401,
       {
-        type: 'urn:drivebook:problem:unauthenticated',
-        title: 'Say who you are',
+        type: '/docs/problems#unauthenticated',
+        title: 'Authentication required',
         status: 401,
         detail: 'Send an access token or an API key: Authorization: Bearer …',
       },

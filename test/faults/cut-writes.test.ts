@@ -4,8 +4,8 @@ import { startApp, type TestApp } from '../support/app.js';
 import { type CutMoment, Proxy } from '../support/proxy.js';
 
 const PROJECT = '/v1/projects/P1';
-const UNKNOWN = 'urn:drivebook:problem:outcome_unknown';
-const AWAY = 'urn:drivebook:problem:unavailable';
+const UNKNOWN = '/docs/problems#outcome_unknown';
+const AWAY = '/docs/problems#unavailable';
 
 let proxy: Proxy;
 let app: TestApp;

@@ -4,7 +4,7 @@ import type pg from 'pg';
 import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
 import { aShift } from '../builders/shift.js';
 
-const UNKNOWN = 'urn:drivebook:problem:outcome_unknown';
+const UNKNOWN = '/docs/problems#outcome_unknown';
 
 /** Between an answer that says "not now" and the next try. [ms] */
 const RETRY_MS = 50;

@@ -114,7 +114,7 @@ describe('a service that is asked to stop', () => {
     expect(String(answer)).toMatch(/^HTTP\/1\.1 503 /);
     expect(String(answer)).toMatch(/^connection: close/im);
     expect(String(answer)).toMatch(/^retry-after: \d/im);
-    expect(String(answer)).toContain('urn:drivebook:problem:unavailable');
+    expect(String(answer)).toContain('/docs/problems#unavailable');
     await owner.query('commit');
     expect((await held).status).toBe(200);
     expect(await stoppedWithin(STOP_MS)).toEqual({ status: 0, signal: null, inTime: true });

@@ -44,7 +44,7 @@ describe('messages', () => {
     expect(await peer.next()).toMatchObject({
       type: 'error',
       id: '3',
-      payload: [{ extensions: { status: 429, type: 'urn:drivebook:problem:too_many_requests' } }],
+      payload: [{ extensions: { status: 429, type: '/docs/problems#too_many_requests' } }],
     });
     expect(await get(await site.token('another'))).toBe(200);
   });

@@ -1,7 +1,7 @@
 import { applyDecorators } from '@nestjs/common';
 import { Field, Float, Int } from '@nestjs/graphql';
 import { ApiProperty, type ApiPropertyOptions } from '@nestjs/swagger';
-import { Type } from 'class-transformer';
+import { Transform, Type } from 'class-transformer';
 import {
   ArrayMaxSize,
   IsArray,
@@ -40,6 +40,13 @@ export interface FieldOptions {
   optional?: boolean;
 }
 
+/**
+ * What is optional may be null, which says as much as leaving it out. Scalars are read with that in mind; of lists and
+ * objects, whose parts are looked into, null is left out here.
+ */
+const NullIsAbsent = (): PropertyDecorator =>
+  Transform(({ value }: { value: unknown }) => value ?? undefined);
+
 type GraphqlType = Parameters<typeof Field>[0];
 
 const field = (
@@ -52,8 +59,15 @@ const field = (
     Field(graphql, { description, nullable: optional }),
     ApiProperty({ description, required: !optional, ...openapi } as ApiPropertyOptions),
     optional ? IsOptional() : IsDefined({ message: '$property is missing' }),
+    ...(optional && isWhole(openapi) ? [NullIsAbsent()] : []),
     ...rules,
   );
+
+/** Whether a property holds a list or an object. */
+const isWhole = ({ type, isArray }: ApiPropertyOptions): boolean =>
+  isArray === true || Array.isArray(type) || (typeof type === 'function' && !SCALARS.includes(type));
+
+const SCALARS: unknown[] = [String, Number, Boolean];
 
 export const TextField = ({
   maxLength = 500,

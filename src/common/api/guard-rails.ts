@@ -6,6 +6,8 @@ import type { Config } from '../config/config.js';
 import { answerFailure } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 import { RateLimits } from './rate-limit.js';
+import { refuseEverywhere } from './refusals.js';
+import type { Routes } from './routes.js';
 import { acceptUpgrades, isUpgrade } from './upgrades.js';
 
 const REQUEST_ID = 'x-request-id';
@@ -36,7 +38,11 @@ const graphqlByPost = (fastify: FastifyInstance): void => {
     request.routeOptions.url === '/graphql' &&
     !['POST', 'OPTIONS'].includes(request.method) &&
     !isUpgrade(request)
-      ? answerFailure(new ProblemError('malformed', 'GraphQL is asked by POST.'), request, reply)
+      ? answerFailure(
+          new ProblemError('method_not_allowed', 'GraphQL is asked by POST.'),
+          request,
+          reply.header('allow', 'POST, OPTIONS'),
+        )
       : undefined,
   );
 };
@@ -45,11 +51,16 @@ const graphqlByPost = (fastify: FastifyInstance): void => {
  * What surrounds every route: request ids, protective headers, which pages of other origins may read
  * the answers, and how often a caller is served.
  */
-export const setGuardRails = async (app: NestFastifyApplication, config: Config): Promise<void> => {
+export const setGuardRails = async (
+  app: NestFastifyApplication,
+  config: Config,
+  routes: Routes,
+): Promise<void> => {
   const { corsOrigins } = config;
   const fastify = app.getHttpAdapter().getInstance();
   markAnswers(fastify);
   await acceptUpgrades(app);
+  refuseEverywhere(fastify, routes, corsOrigins.length > 0);
   graphqlByPost(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
   const directives = { upgradeInsecureRequests: null };

@@ -53,10 +53,15 @@ export const fieldText = (part: string, value: unknown): string => {
 };
 
 /** What a form that cannot be read is told as; what is told already stays. */
-export const unreadableForm = (error: unknown): unknown =>
-  error instanceof ProblemError || typeof (error as { statusCode?: unknown }).statusCode === 'number'
+export const unreadableForm = (error: unknown): unknown => {
+  // @fastify/multipart has 406 for a Content-Type without a boundary, which is about what is sent, not about what is answered.
+  const { statusCode } = error as { statusCode?: unknown };
+  if (statusCode === 406)
+    return new ProblemError('unsupported_media_type', 'The Content-Type of the form names no boundary.');
+  return error instanceof ProblemError || typeof statusCode === 'number'
     ? error
     : new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
+};
 
 /** Reads to the end even when a part is refused: an answer before it would break the connection of the sender. */
 const readForm = async (request: FastifyRequest): Promise<Record<string, unknown>> => {

@@ -3,6 +3,8 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { ProblemError } from './problem.js';
 import { toProblemError } from './to-problem.js';
 
+export const PROBLEM_TYPE = 'application/problem+json';
+
 /** Every failure leaves by here: REST answers RFC 9457, GraphQL gets the same problem in `extensions`. */
 @Catch()
 export class ProblemFilter implements ExceptionFilter {
@@ -23,14 +25,12 @@ export class ProblemFilter implements ExceptionFilter {
 const known = (error: unknown, request?: FastifyRequest): ProblemError => {
   const failure = toProblemError(error);
   if (failure.code === 'internal') request?.log.error({ err: error }, 'failed');
+  else if (failure.code === 'conflict' && failure !== error) request?.log.info({ err: error }, 'refused');
   return failure;
 };
 
 export const answerFailure = (error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const { status, problem } = known(error, request);
   if (problem.retryAfterS !== undefined) void reply.header('retry-after', String(problem.retryAfterS));
-  return reply
-    .status(status)
-    .header('content-type', 'application/problem+json')
-    .send(JSON.stringify(problem));
+  return reply.status(status).header('content-type', PROBLEM_TYPE).send(JSON.stringify(problem));
 };

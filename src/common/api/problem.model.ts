@@ -24,7 +24,10 @@ class FaultAnswer implements Fault {
 
 /** How a problem looks in the OpenAPI document. */
 export class ProblemAnswer implements Problem {
-  @ApiProperty({ description: 'Which problem', example: 'urn:drivebook:problem:conflict' })
+  @ApiProperty({
+    description: 'Which problem: the address of its explanation',
+    example: '/docs/problems#conflict',
+  })
   type: string;
 
   @ApiProperty({ description: 'The problem in a few words' })

@@ -1,28 +1,8 @@
 import type { ValidationError } from 'class-validator';
+import { type ProblemCode, PROBLEMS, problemType } from './problems.js';
+import { type Class, propertiesOf } from './properties.js';
 
-/** Every way a request can fail, with its HTTP status and title (RFC 9457). */
-const PROBLEMS = {
-  malformed: { status: 400, title: 'The request cannot be read' },
-  unauthenticated: { status: 401, title: 'Say who you are' },
-  forbidden: { status: 403, title: 'You may not do this' },
-  not_found: { status: 404, title: 'There is no such record' },
-  timeout: { status: 408, title: 'The request did not arrive in time' },
-  conflict: { status: 409, title: 'The record would not balance' },
-  in_progress: { status: 409, title: 'The same request is still in progress' },
-  already_done: { status: 409, title: 'The request was carried out before' },
-  precondition_failed: { status: 412, title: 'The record is not the one you named' },
-  too_large: { status: 413, title: 'The request is too large' },
-  unsupported_media_type: { status: 415, title: 'The content type is not understood' },
-  invalid: { status: 422, title: 'The request breaks a rule' },
-  key_reused: { status: 422, title: 'The idempotency key belongs to another request' },
-  precondition_required: { status: 428, title: 'The record exists: say which version you replace' },
-  too_many_requests: { status: 429, title: 'Too many requests' },
-  internal: { status: 500, title: 'The service failed' },
-  unavailable: { status: 503, title: 'The service cannot answer now' },
-  outcome_unknown: { status: 503, title: 'Whether the write was made is unknown' },
-} as const;
-
-export type ProblemCode = keyof typeof PROBLEMS;
+export type { ProblemCode } from './problems.js';
 
 /** One fault of a request: where, what stood there, and the rule it breaks. */
 export interface Fault {
@@ -90,7 +70,7 @@ export class ProblemError extends Error {
     const { retryAfterS } = this;
     const retry = retryAfterS === undefined ? {} : { retryAfterS };
     return {
-      type: `urn:drivebook:problem:${this.code}`,
+      type: problemType(this.code),
       title,
       status,
       detail: this.message,
@@ -122,11 +102,21 @@ export const notFound = (what: string): ProblemError => new ProblemError('not_fo
 
 export const escaped = (property: string): string => property.replaceAll('~', '~0').replaceAll('/', '~1');
 
+/** The rule of class-validator that a property breaks which its class does not have. */
+const UNKNOWN = 'whitelistValidation';
+
+const allowedBeside = ({ target }: ValidationError): string => {
+  const names = target ? propertiesOf(target.constructor as Class) : [];
+  return names.length === 0 ? '' : `; allowed are ${names.join(', ')}`;
+};
+
 /** The faults that class-validator found, each with its pointer. */
 export const faultsOf = (errors: ValidationError[], where: Fault['in'], base = ''): Fault[] =>
   errors.flatMap((error) => {
     const pointer = `${base}/${escaped(error.property)}`;
-    const own = Object.values(error.constraints ?? {}).slice(0, 1);
+    const own = Object.entries(error.constraints ?? {})
+      .slice(0, 1)
+      .map(([rule, detail]) => (rule === UNKNOWN ? detail + allowedBeside(error) : detail));
     const value = shown(error.value);
     return [
       ...own.map((detail) => ({ in: where, pointer, value, detail })),

@@ -1,8 +1,6 @@
 import { ROUTE_ARGS_METADATA } from '@nestjs/common/constants.js';
 import { RouteParamtypes } from '@nestjs/common/internal.js';
-import { getMetadataStorage } from 'class-validator';
-
-type Class = new (...args: never[]) => object;
+import { type Class, propertiesOf } from './properties.js';
 
 /** An argument of a route: what of the request it takes, and by which class. */
 export interface RouteArgument {
@@ -28,15 +26,6 @@ export const routeArguments = (controller: Class, method: string): RouteArgument
     type: types[index],
   }));
 };
-
-/** The properties that the rules of a class allow. */
-const propertiesOf = (type: Class): string[] => [
-  ...new Set(
-    getMetadataStorage()
-      .getTargetValidationMetadatas(type, '', false, false)
-      .map(({ propertyName }) => propertyName),
-  ),
-];
 
 /** The names of the query parameters that a route takes. */
 export const queryNames = (controller: Class, method: string): string[] =>

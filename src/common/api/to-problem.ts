@@ -1,5 +1,5 @@
 import { HttpException } from '@nestjs/common';
-import { isAway, sqlErrorOf } from '../database/sql-error.js';
+import { isAway, type SqlError, sqlErrorOf } from '../database/sql-error.js';
 import { OutcomeUnknown } from '../database/transaction.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
@@ -7,16 +7,23 @@ const CODES = new Map<number, ProblemCode>([
   [401, 'unauthenticated'],
   [403, 'forbidden'],
   [404, 'not_found'],
+  [405, 'method_not_allowed'],
+  [406, 'not_acceptable'],
   [408, 'timeout'],
   [413, 'too_large'],
+  [414, 'uri_too_long'],
   [415, 'unsupported_media_type'],
   [422, 'invalid'],
   [429, 'too_many_requests'],
+  [431, 'headers_too_large'],
   [503, 'unavailable'],
 ]);
 
-/** Integrity rules: the record would not balance. Our own rules (DB) are worded for people. */
-const RULE = /^(23|DB)/;
+/** Our own rules, which are worded for people. */
+const RULE = /^DB/;
+
+/** Integrity rules of PostgreSQL that no service has told in its own words (PostgreSQL 18, appendix A, class 23). */
+const INTEGRITY = /^23/;
 
 /** Our own rule that another person is needed. */
 const SECOND_PERSON = 'DB003';
@@ -24,11 +31,31 @@ const SECOND_PERSON = 'DB003';
 const HOW_TO_FIND_OUT =
   'The connection to the database broke while the write was being committed: it was made whole or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
 
+const words = (name = ''): string => name.replaceAll('_', ' ');
+
+/** The rule in words; the names of tables and constraints are the nearest that PostgreSQL tells. */
+const integrityText = ({ state, message }: SqlError): string => {
+  const [table, rule, other] = [...message.matchAll(/"([^"]+)"/g)].map(([, name]) => words(name));
+  switch (state) {
+    case '23505':
+      return `another record has the same key (rule: ${table ?? 'unique'})`;
+    case '23P01':
+      return `it overlaps a record that exists (rule: ${table ?? 'exclusion'})`;
+    case '23503':
+      return message.startsWith('update or delete')
+        ? `this ${table ?? 'record'} is still used by a record of kind ${other ?? 'unknown'}`
+        : `the ${table ?? 'record'} refers to something that does not exist (rule: ${rule ?? 'reference'})`;
+    default:
+      return `a value of the ${table ?? 'record'} is outside what it may be${rule === undefined ? '' : ` (rule: ${rule})`}`;
+  }
+};
+
 const fromDatabase = (error: unknown): ProblemError | undefined => {
   if (error instanceof OutcomeUnknown) return new ProblemError('outcome_unknown', HOW_TO_FIND_OUT);
   const sql = sqlErrorOf(error);
   if (sql?.state === SECOND_PERSON) return new ProblemError('forbidden', sql.message);
   if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);
+  if (sql && INTEGRITY.test(sql.state)) return new ProblemError('conflict', integrityText(sql));
   return isAway(error)
     ? new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.')
     : undefined;

@@ -1,0 +1,163 @@
+/** A way in which a request can fail: HTTP status, title (RFC 9457), and what to do about it. */
+interface Kind {
+  status: number;
+  title: string;
+  /** What it means and what the caller can do, for the page of problems. */
+  about: string;
+}
+
+/** Every way a request can fail. */
+export const PROBLEMS = {
+  malformed: {
+    status: 400,
+    title: 'The request cannot be read',
+    about:
+      'The address, the headers or the body do not follow HTTP, JSON or the form of a multipart message. Correct the request.',
+  },
+  unauthenticated: {
+    status: 401,
+    title: 'Authentication required',
+    about:
+      'Send an access token or an API key as `Authorization: Bearer …`; one that was sent is unknown, revoked or out of date.',
+  },
+  forbidden: {
+    status: 403,
+    title: 'You may not do this',
+    about:
+      'The caller is known but has no permission for it, or another person is needed. An administrator of the project grants roles.',
+  },
+  not_found: {
+    status: 404,
+    title: 'Not found',
+    about:
+      'No such address, or no such record in this project. A project that the caller may not know of is answered in the same way.',
+  },
+  method_not_allowed: {
+    status: 405,
+    title: 'The address does not take this method',
+    about: 'The header `Allow` names the methods that it takes.',
+  },
+  not_acceptable: {
+    status: 406,
+    title: 'None of the content types accepted can be sent',
+    about:
+      'The header `Accept` leaves out what the address answers: JSON, or the type of the file. Send `Accept: */*` or none.',
+  },
+  timeout: {
+    status: 408,
+    title: 'The request did not arrive in time',
+    about: 'The connection stalled in the middle of the request. Nothing was written; send it again.',
+  },
+  conflict: {
+    status: 409,
+    title: 'The request conflicts with the record',
+    about:
+      'It would break a rule of the record as it stands: a metre or a minute twice, something locked, something still used. The detail names it.',
+  },
+  in_progress: {
+    status: 409,
+    title: 'The same request is still in progress',
+    about: 'A request with this Idempotency-Key is being carried out. Send it again in a moment.',
+  },
+  already_done: {
+    status: 409,
+    title: 'The request was carried out before',
+    about:
+      'It made a secret that is shown once and not kept. If it was lost, revoke what was made and make another.',
+  },
+  precondition_failed: {
+    status: 412,
+    title: 'The record is not in the state you named',
+    about:
+      '`If-Match` names another version than the present one, or `If-None-Match: *` meets a record that exists. Read it again, and decide anew.',
+  },
+  too_large: {
+    status: 413,
+    title: 'The request is too large',
+    about: 'The body, a file or a field is beyond its limit, which the detail names.',
+  },
+  uri_too_long: {
+    status: 414,
+    title: 'The address is too long',
+    about: 'A segment of the address is longer than any key of the record.',
+  },
+  unsupported_media_type: {
+    status: 415,
+    title: 'The content type or encoding is not supported',
+    about: 'The detail names the content types that the address takes. Bodies are sent uncompressed.',
+  },
+  invalid: {
+    status: 422,
+    title: 'The request breaks a rule',
+    about: 'Each entry of `errors` names the place, the value and the rule that it breaks.',
+  },
+  key_reused: {
+    status: 422,
+    title: 'The idempotency key belongs to another request',
+    about: 'Send another key with another request.',
+  },
+  precondition_required: {
+    status: 428,
+    title: 'The record exists: name the version that you replace',
+    about:
+      'Read the record and send its `ETag` as `If-Match`, so that nobody writes over what they have not seen.',
+  },
+  too_many_requests: {
+    status: 429,
+    title: 'Too many requests',
+    about: 'Wait as long as `Retry-After` says.',
+  },
+  headers_too_large: {
+    status: 431,
+    title: 'The headers are too large',
+    about: 'The headers are larger together than 16 KB.',
+  },
+  internal: {
+    status: 500,
+    title: 'The service failed',
+    about: 'A defect of the service. Its log holds the cause under the answer’s `x-request-id`: report that.',
+  },
+  unavailable: {
+    status: 503,
+    title: 'The service cannot answer now',
+    about: 'Nothing was written. Try again after `Retry-After` seconds.',
+  },
+  outcome_unknown: {
+    status: 503,
+    title: 'Whether the write was made is unknown',
+    about:
+      'The connection to the database broke while the write was committed. Read the record, or send the same request again: it is safe to repeat.',
+  },
+} as const satisfies Record<string, Kind>;
+
+export type ProblemCode = keyof typeof PROBLEMS;
+
+/** Where the problems are explained, as the service serves it. */
+export const PROBLEMS_PATH = '/docs/problems';
+
+/** The address of a problem: its `type` in every answer. */
+export const problemType = (code: ProblemCode): string => `${PROBLEMS_PATH}#${code}`;
+
+const ALL = Object.entries(PROBLEMS) as [ProblemCode, Kind][];
+
+/** The problems as docs/problems.md holds them. */
+export const problemsText = (): string =>
+  [
+    '# Problems',
+    'Every failure is answered as `application/problem+json` (RFC 9457). Its `type` is the address of one of these, relative to the service.',
+    ...ALL.map(([code, { status, title, about }]) => `## ${code}\n\n**${status}: ${title}.** ${about}`),
+  ].join('\n\n') + '\n';
+
+const html = (text: string): string =>
+  text
+    .replaceAll('&', '&amp;')
+    .replaceAll('<', '&lt;')
+    .replace(/`([^`]*)`/g, '<code>$1</code>');
+
+/** The same as a page. */
+export const problemsPage = (): string =>
+  `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Problems</title></head><body><h1>Problems</h1>
+<p>Every failure is answered as <code>application/problem+json</code> (RFC 9457). Its <code>type</code> is the address of one of these.</p>
+${ALL.map(([code, { status, title, about }]) => `<section id="${code}"><h2>${code}</h2><p><b>${status}: ${html(title)}.</b> ${html(about)}</p></section>`).join('\n')}
+</body></html>
+`;

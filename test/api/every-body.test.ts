@@ -1,0 +1,167 @@
+import { mkdtemp } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { aProject } from '../builders/project.js';
+import { openApiOf } from '../../src/common/api/openapi.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { type Operation, operationsOf } from './operations.js';
+
+// No body makes the service fail: asked of all operations that take one, and of the cases that once did.
+
+let app: TestApp;
+let folder: string;
+let taking: Operation[];
+let before: string;
+
+interface Schema {
+  $ref?: string;
+  properties?: Record<string, unknown>;
+}
+
+let schemas: Record<string, Schema>;
+
+beforeAll(async () => {
+  folder = await mkdtemp(path.join(tmpdir(), 'bodies-'));
+  app = await startApp({ ATTACHMENTS_DIR: folder });
+  await aProject(app);
+  schemas = openApiOf(app.app).components?.schemas as Record<string, Schema>;
+  taking = operationsOf(app).filter(({ requestBody }) => requestBody !== undefined);
+  before = await app.contents();
+});
+
+afterEach(async () => {
+  expect(await app.contents()).toBe(before);
+});
+
+afterAll(() => app.close());
+
+const isForm = ({ requestBody }: Operation): boolean =>
+  requestBody?.content['multipart/form-data'] !== undefined;
+
+const propertiesOf = ({ requestBody }: Operation): string[] => {
+  const { schema } = (requestBody?.content['application/json'] ?? {}) as { schema?: Schema };
+  return Object.keys(schemas[schema?.$ref?.split('/').at(-1) ?? '']?.properties ?? {});
+};
+
+const PROBLEM = expect.stringContaining('application/problem+json') as string;
+
+const refusedJson = async ({ name, method, address }: Operation, body: string): Promise<void> => {
+  const answer = await app.http[method](address).set('content-type', 'application/json').send(body);
+  expect([name, body.slice(0, 80), answer.status, answer.headers['content-type']]).toEqual([
+    name,
+    body.slice(0, 80),
+    expect.any(Number),
+    PROBLEM,
+  ]);
+  expect([400, 404, 409, 422, 428]).toContain(answer.status);
+};
+
+describe('a JSON body', () => {
+  it.each([
+    'null',
+    '[]',
+    '"text"',
+    '[[null]]',
+    '['.repeat(2000),
+    '['.repeat(2000) + ']'.repeat(2000),
+    `${'{"a":'.repeat(500)}1${'}'.repeat(500)}`,
+    '{"__proto__":{"a":1}}',
+    '{"constructor":{"prototype":1}}',
+    '{"toString":1,"hasOwnProperty":2}',
+    '{',
+  ])('that is none of the route is refused, on every route: %.40s', async (body) => {
+    expect(taking.length).toBeGreaterThan(35);
+    for (const operation of taking.filter((each) => !isForm(each))) await refusedJson(operation, body);
+  });
+
+  it('with a property of another kind is refused, for each property of each route', async () => {
+    for (const operation of taking.filter((each) => !isForm(each)))
+      for (const property of propertiesOf(operation)) {
+        // Where all else may be left out, null is as absent: such a body could be carried out.
+        const values = ['[null]', '{"__proto__":null}', '1e-7', '"constructor"'];
+        for (const value of values) await notFailed(operation, `{"${property}":${value}}`);
+      }
+    before = await app.contents(); // a code that is "constructor" may be one
+  });
+});
+
+const notFailed = async ({ name, method, address }: Operation, body: string): Promise<void> => {
+  const answer = await app.http[method](address).set('content-type', 'application/json').send(body);
+  expect([name, body, answer.status < 500]).toEqual([name, body, true]);
+};
+
+describe('a form', () => {
+  const forms = ['multipart/form-data', 'multipart/form-data; boundary=', 'multipart/form-data; boundary=B'];
+  const part = '--B\r\nContent-Disposition: form-data; name="file"; filename="a.csv"\r\n\r\nx';
+  const bodies = [
+    '',
+    'x',
+    '--B',
+    '--B--',
+    '--B\r\n\r\n\r\n',
+    part,
+    `${part}\r\n--B`,
+    `${part}\r\n--B\r\nnonsense`,
+    part.replace('name="file"; ', ''),
+    `${part.replace('name="file"; filename="a.csv"', 'name="__proto__"')}\r\n--B--\r\n`,
+    `${part.replace('name="file"; filename="a.csv"', 'name="map"\r\nContent-Type: application/json')}${'['.repeat(2000)}\r\n--B--\r\n`,
+  ];
+
+  it('that is broken is refused, on every route that takes one', async () => {
+    const routes = taking.filter(isForm);
+    expect(routes.length).toBeGreaterThanOrEqual(5);
+    for (const { name, method, address } of routes)
+      for (const type of forms)
+        for (const body of bodies) {
+          const { status, headers } = await app.http[method](address).set('content-type', type).send(body);
+          expect([name, type, body, headers['content-type']]).toEqual([name, type, body, PROBLEM]);
+          expect([name, type, body, [400, 413, 415, 422].includes(status) ? 'refused' : status]).toEqual([
+            name,
+            type,
+            body,
+            'refused',
+          ]);
+        }
+  });
+});
+
+describe('null where something may be left out', () => {
+  it('is as nothing for the thresholds of a proposal', async () => {
+    const span = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z', thresholds: null };
+    const { status, body } = await app.http.post('/v1/projects/P1/drives/N/samples/proposals').send(span);
+    expect([status, (body as { detail: string }).detail]).toEqual([
+      422,
+      expect.stringContaining('has no machine samples'),
+    ]);
+  });
+
+  it('is as nothing for the lists of a measurement rule', async () => {
+    const bill = '/v1/projects/P1/drives/N/bills/V1';
+    const item = {
+      reference: 'B.1',
+      description: 'Bolts',
+      unit: 'nr',
+      decimals: 0,
+      quantity: '1',
+      rate: '1',
+    };
+    expect((await app.http.put(bill).send({ validFrom: '2027-01-01', items: [item] })).status).toBe(201);
+    const lists = [
+      'items',
+      'kinds',
+      'zones',
+      'classes',
+      'lithologies',
+      'activities',
+      'timeClasses',
+      'parties',
+    ];
+    const rule = { source: 'support', dimension: 'count', kinds: ['bolt'] };
+    const nothing = Object.fromEntries(lists.map((list) => [list, null]));
+    const put = await app.http.put(`${bill}/rules/B.1`).send({ ...nothing, ...rule });
+    expect([put.status, put.body.kinds]).toEqual([200, ['bolt']]);
+    const { headers } = await app.http.get(bill);
+    expect((await app.http.delete(`${bill}/rules/B.1`)).status).toBe(204);
+    expect((await app.http.delete(bill).set('if-match', String(headers['etag']))).status).toBe(204);
+  });
+});

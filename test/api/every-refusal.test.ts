@@ -1,0 +1,216 @@
+import { readFileSync } from 'node:fs';
+import { connect } from 'node:net';
+import type { AddressInfo } from 'node:net';
+import path from 'node:path';
+import type { Response } from 'supertest';
+import { PROBLEMS, problemsText } from '../../src/common/api/problems.js';
+import { packageRoot } from '../../src/common/package-root.js';
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+import { type Operation, operationsOf, send } from './operations.js';
+
+// What is refused before a route is asked is a problem document too (RFC 9457), with the headers that RFC 9110 wants.
+
+let app: TestApp;
+let operations: Operation[];
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  operations = operationsOf(app);
+});
+
+afterAll(() => app.close());
+
+const PROBLEM = expect.stringContaining('application/problem+json') as string;
+
+const told = ({ status, headers, body }: Response): unknown[] => [
+  status,
+  headers['content-type'],
+  (body as { type?: string }).type,
+];
+
+const problem = (status: number, code: string): unknown[] => [status, PROBLEM, `/docs/problems#${code}`];
+
+describe('an address', () => {
+  it.each([
+    ['a malformed escape', '/v1/projects/%zz', 400, 'malformed'],
+    ['an escape that is no UTF-8', '/v1/projects/%ff', 400, 'malformed'],
+    ['an overlong segment', `/v1/projects/${'x'.repeat(1100)}`, 414, 'uri_too_long'],
+    ['no route', '/v2', 404, 'not_found'],
+    ['a slash at the end', '/v1/projects/', 404, 'not_found'],
+    ['two slashes', '/v1//projects', 404, 'not_found'],
+  ])('with %s is answered by a problem', async (_, url, status, code) => {
+    const answer = await app.http.get(url);
+    expect(told(answer)).toEqual(problem(status, code));
+    expect(answer.headers['x-request-id']).toMatch(/./);
+  });
+
+  it('that is none says where the routes are described, and what may be meant', async () => {
+    expect((await app.http.get('/v2?x=1')).body.detail).toBe(
+      'There is no route /v2. The routes are described at /docs.',
+    );
+    expect((await app.http.get('/v1/projects/')).body.detail).toContain('Write /v1/projects, without');
+  });
+});
+
+/** By address, what it takes. */
+const methodsByAddress = (): Map<string, string[]> => {
+  const methods = new Map<string, string[]>();
+  for (const { address, method } of operations)
+    methods.set(address, [...(methods.get(address) ?? []), method.toUpperCase()]);
+  return methods;
+};
+
+describe('a method', () => {
+  it('that an address does not take is refused with those that it takes: 405, on every address', async () => {
+    for (const [address, methods] of methodsByAddress()) {
+      const answer = await app.http.patch(address).send({});
+      expect([address, ...told(answer)]).toEqual([address, ...problem(405, 'method_not_allowed')]);
+      const allowed = String(answer.headers['allow']).split(', ');
+      // An address may fit another pattern too: overbreak/{name} and discontinuities/sets.
+      expect(allowed).toEqual(expect.arrayContaining(methods));
+      if (methods.includes('GET')) expect(allowed).toContain('HEAD');
+    }
+  });
+
+  it('OPTIONS names those that an address takes', async () => {
+    const url = '/v1/projects/P1/drives/N/shifts/2027-03-01/day';
+    const { status, headers } = await app.http.options(url);
+    expect([status, headers['allow']]).toEqual([204, 'DELETE, GET, HEAD, PUT, OPTIONS']);
+    expect(told(await app.http.options('/v2'))).toEqual(problem(404, 'not_found'));
+    const preflight = await app.http
+      .options(url)
+      .set({ origin: 'https://elsewhere.example', 'access-control-request-method': 'PUT' });
+    expect([preflight.status, preflight.headers['access-control-allow-origin']]).toEqual([204, undefined]);
+  });
+
+  it('HEAD answers as GET, without a body', async () => {
+    const readings = operations.filter(
+      ({ method, path: of_ }) => method === 'get' && !/\{drive\}\/./.test(of_),
+    );
+    expect(readings.length).toBeGreaterThan(20);
+    for (const { address } of readings) {
+      const [got, head] = [await app.http.get(address), await app.http.head(address)];
+      expect([address, head.status, head.headers['content-type'], head.text]).toEqual([
+        address,
+        got.status,
+        got.headers['content-type'],
+        undefined,
+      ]);
+    }
+    const moment = await app.http.head('/v1/projects/P1?asOf=2026-01-01T00:00:00Z');
+    expect(moment.status).toBe(404); // as GET: the project was not yet there
+  });
+});
+
+describe('a content type', () => {
+  it('that Accept leaves out is not sent: 406, and no write is carried out', async () => {
+    const before = await app.contents();
+    for (const operation of operations.filter(({ method }) => method !== 'delete')) {
+      const answer = await send(app, operation, operation.address).set('accept', 'application/vnd.none');
+      const isReading = operation.method === 'get';
+      const [status] = told(answer);
+      expect([operation.name, answer.headers['content-type']]).toEqual([operation.name, PROBLEM]);
+      // A reading that fails says so, whatever is accepted.
+      if (!isReading || Number(status) < 400) expect([operation.name, status]).toEqual([operation.name, 406]);
+    }
+    expect(told(await app.http.get('/v1/projects').set('accept', 'text/csv'))).toEqual(
+      problem(406, 'not_acceptable'),
+    );
+    expect(await app.contents()).toBe(before);
+  });
+
+  it.each([
+    'application/json',
+    'application/*',
+    '*/*',
+    'text/html, */*;q=0.1',
+    'text/csv;q=1, application/json;q=0.5',
+  ])('that Accept names is sent: %s', async (accept) => {
+    expect((await app.http.get('/v1/projects').set('accept', accept)).status).toBe(200);
+  });
+
+  it('that Accept excludes by q=0 is not', async () => {
+    expect((await app.http.get('/v1/projects').set('accept', '*/*, application/json;q=0')).status).toBe(406);
+  });
+
+  it('of a body that no route takes is refused: 415', async () => {
+    const taking = operations.filter(
+      ({ method, requestBody }) => method !== 'get' && requestBody !== undefined,
+    );
+    expect(taking.length).toBeGreaterThan(35);
+    for (const { name, method, address } of taking) {
+      const answer = await app.http[method](address).set('content-type', 'text/plain').send('x');
+      expect([name, ...told(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
+    }
+  });
+
+  it.each(['gzip', 'br', 'deflate', 'x-none'])(
+    'with the encoding %s is refused: 415, naming what is taken',
+    async (encoding) => {
+      const answer = await app.http.put('/v1/projects/P9').set('content-encoding', encoding).send({});
+      expect(told(answer)).toEqual(problem(415, 'unsupported_media_type'));
+      expect(answer.headers['accept-encoding']).toBe('identity');
+    },
+  );
+});
+
+describe('what is no request of the API', () => {
+  let port: number;
+
+  beforeAll(async () => {
+    await app.app.listen(0, '127.0.0.1');
+    ({ port } = app.app.getHttpServer().address() as AddressInfo);
+  });
+
+  /** All that the service says to some bytes until it closes. */
+  const said = (bytes: string): Promise<string> =>
+    new Promise((resolve, reject) => {
+      let text = '';
+      const socket = connect(port, '127.0.0.1', () => socket.write(bytes));
+      socket.setEncoding('utf8').on('data', (piece: string) => {
+        text += piece;
+        if (text.includes('\r\n\r\n{') && text.endsWith('}')) socket.end();
+      });
+      socket.on('close', () => resolve(text)).on('error', reject);
+    });
+
+  it.each([
+    ['what is no HTTP', 'NONSENSE\r\n\r\n', 400, 'malformed'],
+    [
+      'headers without an end',
+      `GET / HTTP/1.1\r\nX: ${'x'.repeat(20_000)}\r\n\r\n`,
+      431,
+      'headers_too_large',
+    ],
+  ])('%s is answered by a problem', async (_, bytes, status, code) => {
+    const text = await said(bytes);
+    expect(text).toMatch(new RegExp(`^HTTP/1.1 ${status} [A-Z]`));
+    expect(text).toContain('Content-Type: application/problem+json');
+    expect(text).toContain(`"type":"/docs/problems#${code}"`);
+  });
+
+  it('is a WebSocket elsewhere than at /graphql: it is refused and not opened', async () => {
+    for (const url of ['/v1/projects', '/v2', '/docs']) {
+      const text = await said(
+        `GET ${url} HTTP/1.1\r\nHost: x\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n`,
+      );
+      expect(text).toMatch(/^HTTP\/1.1 400 /);
+      expect(text).toContain('"detail":"A WebSocket is opened at /graphql and nowhere else."');
+    }
+  });
+});
+
+describe('a problem', () => {
+  it('has an address at which it is explained, in the service and in docs', async () => {
+    const { status, headers, text } = await app.http.get('/docs/problems');
+    expect([status, headers['content-type']]).toEqual([200, 'text/html; charset=utf-8']);
+    const document = readFileSync(path.join(packageRoot, 'docs', 'problems.md'), 'utf8');
+    for (const [code, { title, status: of_ }] of Object.entries(PROBLEMS)) {
+      expect(text).toContain(`<section id="${code}"><h2>${code}</h2><p><b>${of_}: `);
+      expect(document).toContain(`\n## ${code}\n\n**${of_}: ${title}.** `);
+    }
+    expect(document).toBe(problemsText());
+  });
+});
