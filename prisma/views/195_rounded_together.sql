@@ -6,7 +6,7 @@
 -- by dividing are one family. In the order of the bill, each rule takes the first place in its family where it pays nothing twice.
 create or replace function rounded_together(drive_id int)
 returns table (pay_item_id int, group_number int, reference_list text[])
-language sql stable begin atomic
+language sql stable strict rows 100 begin atomic
   with recursive rule as materialized (
     select row_number() over (order by b.valid_from, i.position)::int as n, i.id as pay_item_id, i.reference, i.bill_id, r.source, r.dimension,
       coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.classes, r.lithologies,

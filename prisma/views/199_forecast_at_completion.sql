@@ -10,7 +10,8 @@ language sql stable begin atomic
   with asked as materialized (
     select v.id as valuation_id, v.drive_id, v.cut_off, d.bored_diameter_m, n.id as baseline_id,
       (select max(b.valid_from) from bill b where b.drive_id = d.id) as newest,
-      coalesce((select max(m.to_m) from measurable_of(d.id, v.cut_off, 'advance') m), 0) as face_m
+      coalesce((select max(o.to_m) from shift s join boring o on o.shift_id = s.id and o.drive_id = s.drive_id
+        where s.drive_id = d.id and s.shift_date <= v.cut_off and s.state::text = 'countersigned'), 0) as face_m
     from valuation v
     join drive d on d.id = v.drive_id
     join project p on p.id = d.project_id

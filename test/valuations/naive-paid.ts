@@ -38,28 +38,27 @@ const classesOfPieces = (
     return classAt(notes, (from, to) => 2 * amount * from <= place && place < 2 * amount * to);
   });
 
-/** Thousandths in each millimetre: the running total is rounded, a half away from zero. */
+/** Thousandths in each millimetre: the running total is kept to a millionth of them, a billionth of the unit. */
 const classesOfMillimetres = (
   { fromMm, toMm, amount }: Line,
   notes: Note[],
-): [string | undefined, number][] => {
+): [string | undefined, Decimal][] => {
   const length = toMm - fromMm;
-  const until = (mm: number): number => Math.floor((2 * amount * mm + length) / (2 * length));
-  // cut where a note begins or ends, as the record is: a class of two notes that meet is one length all the same
+  const until = (mm: number): Decimal => new Decimal(amount).times(mm).div(length).toDecimalPlaces(6);
   return Array.from({ length }, (_, mm) => [
     classAt(notes, (from, to) => from <= fromMm + mm && fromMm + mm < to),
-    until(mm + 1) - until(mm),
+    until(mm + 1).minus(until(mm)),
   ]);
 };
 
 /** What lines of an item come to by class: number of pieces, or thousandths of the unit. */
-export const amountsByClass = (lines: Line[], notes: Note[]): Map<string | undefined, number> => {
-  const amounts = new Map<string | undefined, number>();
+export const amountsByClass = (lines: Line[], notes: Note[]): Map<string | undefined, Decimal> => {
+  const amounts = new Map<string | undefined, Decimal>();
   for (const line of lines) {
-    const parts: [string | undefined, number][] = isCounted(line)
-      ? classesOfPieces(line, notes).map((code) => [code, 1])
+    const parts: [string | undefined, Decimal][] = isCounted(line)
+      ? classesOfPieces(line, notes).map((code) => [code, new Decimal(1)])
       : classesOfMillimetres(line, notes);
-    for (const [code, amount] of parts) amounts.set(code, (amounts.get(code) ?? 0) + amount);
+    for (const [code, amount] of parts) amounts.set(code, (amounts.get(code) ?? new Decimal(0)).plus(amount));
   }
   return amounts;
 };

@@ -147,6 +147,17 @@ const expectedOf = ({ code, items }: Divided, lines: Line[], notes: Note[]) => {
   return { paid: paidOf(exact, step), step, whole: sum.div(step).round().times(step) };
 };
 
+interface Share {
+  reference: string;
+  quantity: string;
+}
+
+const sumOf = (split: Share[], of: string): Decimal =>
+  split.reduce(
+    (sum, { reference, quantity }) => (reference === of ? sum.plus(quantity) : sum),
+    new Decimal(0),
+  );
+
 it('what is paid is what was installed', async () => {
   await fc.assert(
     fc.asyncProperty(
@@ -194,7 +205,7 @@ it('what is paid is what was installed', async () => {
               String(whole),
             );
           }
-          const byPlace = await sent<{ reference: string; quantity: string }[]>(
+          const byPlace = await sent<Share[]>(
             office,
             'clara',
             'get',
@@ -202,6 +213,18 @@ it('what is paid is what was installed', async () => {
           );
           for (const { reference, quantity } of byPlace)
             if (reference.startsWith('BOLT')) expect(Number.isInteger(Number(quantity))).toBe(true);
+          const byClass = await sent<Share[]>(
+            office,
+            'clara',
+            'get',
+            `${url}/valuations/${number}/by-ground-class`,
+          );
+          for (const split of [byPlace, byClass])
+            for (const [reference, { toDateQuantity }] of paid)
+              expect([reference, String(sumOf(split, reference))]).toEqual([
+                reference,
+                String(new Decimal(toDateQuantity)),
+              ]);
         }
       },
     ),

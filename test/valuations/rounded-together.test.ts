@@ -246,7 +246,7 @@ describe('the database certifies', () => {
       insert into certified_source (drive_id, valuation_id, pay_item_id, reference, source, source_key, class_code, sequence, previous_quantity,
           quantity, to_date_quantity)
         select d.id, v.id, s.pay_item_id, s.reference, s.source::measure_source, s.source_key, s.class_code, s.sequence, 0, s.quantity, s.quantity
-        ${valuation} cross join lateral draft_source_of(d.id, v.cut_off) s;
+        ${valuation} cross join lateral draft_source_of(d.id, v.cut_off, '') s;
       ${actor('clara')}; ${change(`state = 'certified', measured_change = 1`)}`,
     );
   };

@@ -228,6 +228,21 @@ export class MeasuredTwice extends OfPayItem {
 }
 
 @ObjectType({
+  description:
+    'Items that divide the same records and are rounded together though they have different decimals: all of them to the step of the coarsest.',
+})
+export class MixedDecimals {
+  @CodeField({ description: 'Version of the bill' })
+  version: string;
+
+  @TextListField({ description: 'Their references, in the order of the bill' })
+  references: string[];
+
+  @DecimalField({ description: 'The step that all of them are rounded to [nr, m, m2, m3, kg]' })
+  step: string;
+}
+
+@ObjectType({
   description: 'What the rules of a drive’s bills catch until a date, what none does, and what two do.',
 })
 export class MeasurementCheck {
@@ -239,4 +254,7 @@ export class MeasurementCheck {
 
   @ListField(() => MeasuredTwice, { description: 'What two rules catch' })
   twice: MeasuredTwice[];
+
+  @ListField(() => MixedDecimals, { description: 'What is rounded together with different decimals' })
+  mixedDecimals: MixedDecimals[];
 }

@@ -2,14 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
-import type {
-  MeasuredTwice,
-  MeasurementCheck,
-  MeasurementRule,
-  MeasurementRuleInput,
-  RuleCatch,
-  Unmeasured,
-} from './measurement.models.js';
+import type { MeasurementCheck, MeasurementRule, MeasurementRuleInput } from './measurement.models.js';
 import { type RuleContext, ruleFaults } from './rule-faults.js';
 import { ruleSentence } from './rule-words.js';
 import { scope } from '../../common/database/scope.js';
@@ -40,13 +33,17 @@ const PUT = `insert into measurement_rule (drive_id, pay_item_id, source, dimens
 
 const REMOVE = 'delete from measurement_rule where pay_item_id = $1 returning id';
 
-const CAUGHT = `select bill_version as version, reference, record_count as "recordCount", trim_scale(quantity)::text as quantity,
-  trim_scale(held_quantity)::text as "heldQuantity", unit, incomplete_count as "incompleteCount"
-  from measured_by_rule($1, $2, $3::date) order by bill_version, reference`;
-const UNMEASURED = `select source, code, record_count as "recordCount", first_key as "firstKey", last_key as "lastKey", reason
-  from unmeasured($1, $2, $3::date) order by source, code, reason`;
-const TWICE = `select bill_version as version, reference, other_reference as "otherReference", record_count as "recordCount", first_key as "firstKey"
-  from measured_twice($1, $2, $3::date) order by bill_version, reference, other_reference`;
+/** All of one measuring of the record. */
+const CHECK = `with found as materialized (select * from measure_check_of($1, $2, $3::date))
+  select (select coalesce(json_agg(json_build_object('version', bill_version, 'reference', reference, 'recordCount', record_count,
+      'quantity', trim_scale(quantity)::text, 'heldQuantity', trim_scale(held_quantity)::text, 'unit', unit, 'incompleteCount', incomplete_count)
+      order by bill_version, reference), '[]') from found where part = 'rule') as rules,
+    (select coalesce(json_agg(json_build_object('source', source, 'code', code, 'recordCount', record_count, 'firstKey', first_key, 'lastKey', last_key,
+      'reason', reason) order by source, code, reason), '[]') from found where part = 'unmeasured') as unmeasured,
+    (select coalesce(json_agg(json_build_object('version', bill_version, 'reference', reference, 'otherReference', other_reference,
+      'recordCount', record_count, 'firstKey', first_key) order by bill_version, reference, other_reference), '[]') from found where part = 'twice') as twice,
+    (select coalesce(json_agg(json_build_object('version', bill_version, 'references', reference_list, 'step', trim_scale(step)::text)
+      order by bill_version, reference_list), '[]') from found where part = 'decimals') as "mixedDecimals"`;
 
 type StoredRule = { [K in keyof MeasurementRule]: MeasurementRule[K] | null } & {
   unit: string;
@@ -102,15 +99,12 @@ export class MeasurementService {
   }
 
   /** What the rules would measure until a date: nothing is written. */
-  check(drive: string, until: string): Promise<MeasurementCheck> {
-    return this.drives.reading(drive, async (_, statements) => {
-      const asked = [scope().project, drive, until];
-      return {
-        rules: await readRows<RuleCatch>(statements, CAUGHT, ...asked),
-        unmeasured: await readRows<Unmeasured>(statements, UNMEASURED, ...asked),
-        twice: await readRows<MeasuredTwice>(statements, TWICE, ...asked),
-      };
-    });
+  async check(drive: string, until: string): Promise<MeasurementCheck> {
+    const [found] = await this.drives.reading(drive, (_, statements) =>
+      readRows<MeasurementCheck>(statements, CHECK, scope().project, drive, until),
+    );
+    if (!found) throw new Error('a check of measurement is one row');
+    return found;
   }
 }
 

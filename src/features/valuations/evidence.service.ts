@@ -19,7 +19,7 @@ const DISPUTES = `select number, reference, source_key as "sourceKey", reason, r
   settled_by as "settledBy", settled_at as "settledAt", settled_for as "settledFor",
   signed_by(settlement_for, settled_for, coalesce(settlement_by <> settled_by, false)) as signatures from quantity_dispute where drive_id = $1 order by number`;
 
-const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity') where reference = $2 and source_key = $3 having count(*) > 0`;
+const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity', $2) where source_key = $3 having count(*) > 0`;
 
 const RAISE = `insert into quantity_dispute (drive_id, number, reference, source_key, reason)
   select $1, coalesce(max(number), 0) + 1, $2, $3, $4 from quantity_dispute where drive_id = $1 returning number`;

@@ -17,7 +17,7 @@ export const documentWith = (lines: string): string =>
 
 export const DOCUMENT = documentWith('lines');
 
-/** Of view valuation_line_source, which goes by the name s. */
+/** Of valuation_source_of, which goes by the name s. */
 export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass", s.shift_date as "shiftDate",
   s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
   trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
@@ -25,7 +25,7 @@ export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key 
 
 export const SOURCES = `select * from (
   select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, ${SOURCE_FIELDS}
-  from valuation_line_source s where drive_id = $1 and valuation_number = $2 and reference = $3) s
+  from valuation_source_of($1, $2, $3) s) s
   where ordinal > $4 order by ordinal limit $5`;
 
 /** Whether an item, $3, has a line in a valuation. */
@@ -89,6 +89,6 @@ export const WRITE_SOURCES = `insert into certified_source (drive_id, valuation_
     shift_name, from_m, to_m, previous_quantity, quantity, to_date_quantity, basis, contested)
   select v.drive_id, v.id, s.pay_item_id, s.reference, s.source::measure_source, s.source_key, s.class_code, s.sequence, s.shift_date, s.shift_name, s.from_m,
     s.to_m, s.previous_quantity, s.quantity, s.to_date_quantity, s.basis, s.contested
-  from valuation v cross join lateral draft_source_of(v.drive_id, v.cut_off) s where v.id = $1 and s.quantity <> 0`;
+  from valuation v cross join lateral draft_source_of(v.drive_id, v.cut_off, '') s where v.id = $1 and s.quantity <> 0`;
 
 export const CERTIFY = `update valuation set state = 'certified', measured_change = $2 where id = $1`;

@@ -301,13 +301,16 @@ export class LineSourcePage {
   next?: number;
 }
 
-@ObjectType({ description: 'What an item measures to date in one ground class, not rounded.' })
+@ObjectType({
+  description:
+    'What of a line lies in one ground class to date, rounded so that the rows of an item sum to its line; held quantities are apart, and sum to what the line holds.',
+})
 export class ClassQuantity extends OfPayItem {
   @TextField({ description: 'Unit' })
   unit: string;
 
   @TextField({
-    description: 'Ruling ground class; absent: none, or a record without a place',
+    description: 'Ruling ground class; absent: none, a record without a place, or a limit per metre',
     optional: true,
   })
   groundClass?: string;
@@ -321,13 +324,16 @@ export class ClassQuantity extends OfPayItem {
 
 @ObjectType({
   description:
-    'What an item measures to date in one interval of chainage, not rounded; held quantities are apart.',
+    'What of a line lies in one interval of chainage to date, rounded so that the rows of an item sum to its line; held quantities are apart, and sum to what the line holds.',
 })
 export class IntervalQuantity extends OfPayItem {
   @TextField({ description: 'Unit' })
   unit: string;
 
-  @ChainageField({ description: 'From; absent: records without a place', optional: true })
+  @ChainageField({
+    description: 'From; absent: records without a place, or a limit per metre',
+    optional: true,
+  })
   fromChainage?: string;
 
   @ChainageField({ description: 'To', optional: true })

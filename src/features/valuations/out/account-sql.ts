@@ -52,7 +52,6 @@ export const ACCOUNT = documentWith(
 export const EVIDENCE = `select s.reference, ${SOURCE_FIELDS},
   case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
     when 'hours' then 's' else i.unit end as "baseUnit", (count(*) over ())::int as "ofAll"
-  from valuation_line_source s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
+  from valuation_source_of($1, $2, '') s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
   left join measurement_rule r on r.pay_item_id = i.id
-  where s.drive_id = $1 and s.valuation_number = $2
   order by b.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3`;

@@ -1,0 +1,51 @@
+-- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row a rule, item of
+-- support or kind of activity, and kind of ground. What is caught is so found by three numbers: match (a support item's, -1 advance,
+-- -2 probing, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see measure_ground_of).
+-- class_code is the class by which the rule counts it. in_dispute: the rule asks for classes and counts it only by the class that a decision
+-- not agreed, or a note not countersigned, gives the place; where the class that pays counts it too, nothing is in dispute. An empty only_reference: of all items.
+create or replace function measure_catch_of(drive_id int, only_reference text, class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
+returns table (match int, version int, kind int, pay_item_id int, reference text, source text, dimension text, class_code text, in_dispute boolean, basis text,
+  contested jsonb, zones text[], parties text[], factor numeric, per_unit numeric, by_thickness boolean, pay_diameter_m numeric, theoretical_thickness_mm numeric)
+language sql stable strict rows 10 begin atomic
+  with version as materialized (
+    select b.id, row_number() over (order by b.valid_from)::int as n from bill b where b.drive_id = measure_catch_of.drive_id
+  ), rule as materialized (
+    select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds, r.zones, r.classes, r.lithologies,
+      r.activities, r.time_classes, r.parties, v.n as version, r.pay_diameter_m, coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
+      1 + coalesce(r.allowance_percent, 0) / 100 as factor, d.project_id
+    from measurement_rule r
+    join pay_item i on i.id = r.pay_item_id
+    join version v on v.id = i.bill_id
+    join drive d on d.id = r.drive_id
+    where r.drive_id = measure_catch_of.drive_id and measure_catch_of.only_reference in ('', i.reference)
+  ), matched as materialized (
+    select rule.*, i.id as match, i.theoretical_thickness_mm, rule.dimension = 'volume' and i.unit::text = 'm2' as by_thickness,
+      rule.factor * support_per_unit(rule.dimension, i.unit::text, i.length_m, i.mass_kg_per_m, i.mass_kg_per_m2, i.mass_kg, i.centre_line_diameter_m, 1)
+        as per_unit
+    from rule join support_item i on (rule.items is null or i.code = any (rule.items)) and (rule.kinds is null or i.kind::text = any (rule.kinds))
+    where rule.source = 'support' and i.project_id = rule.project_id
+    union all
+    select rule.*, case rule.source when 'advance' then -1 else -2 end, null, false,
+      rule.factor * case rule.source when 'advance' then bore_per_m(rule.dimension, rule.diameter_m) else 1 end
+    from rule where rule.source in ('advance', 'probing')
+    union all
+    select rule.*, -10 - a.id, null, false, rule.factor
+    from rule join activity_code a on (rule.activities is null or a.code = any (rule.activities)) and (rule.time_classes is null or a.counts_as::text = any (rule.time_classes))
+    where rule.source = 'time' and a.project_id = rule.project_id
+  )
+  select m.match, m.version, k.kind::int, m.pay_item_id, m.reference, m.source, m.dimension,
+    coalesce(case when disputed.is_so then k.contested_class_code else k.class_code end, ''), disputed.is_so, case when not disputed.is_so then k.basis end,
+    case when m.classes is not null then k.contested end, m.zones, m.parties, m.factor, m.per_unit, m.by_thickness,
+    case when m.dimension in ('area', 'volume') and m.source = 'support' then m.pay_diameter_m end, m.theoretical_thickness_mm
+  from matched m
+  join unnest(measure_catch_of.class_codes, measure_catch_of.bases, measure_catch_of.lithologies, measure_catch_of.contested_class_codes,
+        measure_catch_of.contested) with ordinality
+      as k(class_code, basis, lithology, contested_class_code, contested, kind)
+    on (m.lithologies is null or k.lithology = any (m.lithologies))
+      and (m.classes is null or k.class_code = any (m.classes) or k.contested_class_code = any (m.classes))
+  cross join lateral (select m.classes is not null and coalesce(k.class_code <> all (m.classes), true) as is_so) disputed
+  where m.source <> 'time' or k.kind = 1;
+end;
+
+comment on function measure_catch_of(int, text, text[], text[], text[], text[], jsonb[]) is
+  'Which records each rule of a drive''s bills catches, by item of support or kind of activity and kind of ground (see measure_ground_of), and what one of their unit measures. [nr, m, m2, m3, kg, s]';
