@@ -2,13 +2,13 @@
 create or replace function lump_part_of(drive_id int, until date, only_reference text)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,
-  positions_m numeric[], is_alone boolean, match int)
+  positions_m numeric[], is_alone boolean, match int, is_single boolean)
 language sql stable strict rows 100 begin atomic
   with version as materialized (
     select array_agg(b.valid_from order by b.valid_from) as days from bill b where b.drive_id = lump_part_of.drive_id
   )
   select i.id, l.reference, 'lump', 'lump/' || l.reference || '/' || l.day, '', false, l.day, null::text, null::numeric, null::numeric,
-    round(i.quantity * l.added / 100, 9), null::text, null::jsonb, i.quantity * l.added / 100, null::numeric, null::numeric, null::numeric, null::numeric[], true, null::int
+    round(i.quantity * l.added / 100, 9), null::text, null::jsonb, i.quantity * l.added / 100, null::numeric, null::numeric, null::numeric, null::numeric[], true, null::int, true
   from (
     select p.reference, p.day, width_bucket(p.day, (select days from version)) as version,
       p.percent - lag(p.percent, 1, 0) over (partition by p.reference order by p.day) as added

@@ -4,14 +4,14 @@
 -- its shift is posted again.
 -- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
 -- to_m (see measured_before); pieces tells that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
--- other row has its item, record and class. An empty only_reference: of all items. Where also_uncaught is set, what no rule catches has rows too, without an item.
+-- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set, what no rule catches has rows too, without an item.
 --
 -- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end
 -- of a record in their sorted starts by halving, what is caught by three numbers in a hash of few rows.
 create or replace function measured_part_of(drive_id int, until date, only_reference text, also_uncaught boolean)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,
-  positions_m numeric[], is_alone boolean, match int)
+  positions_m numeric[], is_alone boolean, match int, is_single boolean)
 language sql stable strict rows 100000 begin atomic
   with ground as materialized (
     select * from measure_ground_of(measured_part_of.drive_id)
@@ -104,7 +104,7 @@ language sql stable strict rows 100000 begin atomic
     case when c.first_n < c.last_n then measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m)
         - measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m)
       else round(c.total, 9) end,
-    c.basis, c.contested, c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.is_alone, c.match
+    c.basis, c.contested, c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.is_alone, c.match, c.first_n = c.last_n
   from caught c
   where c.pieces_of_it is null
     or case when c.first_n = c.last_n then c.pieces_of_it > 0

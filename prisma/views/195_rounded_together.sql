@@ -56,11 +56,11 @@ comment on function rounded_together(int) is
   'Items of a drive''s bills that divide the same records by ground class or lithology and are rounded together, one row an item: the number of its group, and the references in it in the order of the bill.';
 
 -- Quantities that sum to their rounded whole, by largest remainder: each is cut off to a step, and the steps that the rounded sum has more
--- are given one each to the largest remainders, the first of equal ones. Each is so less than a step away from what it was.
+-- are given one each to the largest remainders, of equal ones (to a millionth of a step) the first. Each is so less than a step away from what it was.
 create or replace function rounded_to_sum(quantities numeric[]) returns numeric[] language sql immutable parallel safe as $$
   select array_agg(floor(q) + case when rank <= whole - floors then 1 else 0 end order by n)
   from (
-    select q, n, row_number() over (order by q - floor(q) desc, n) as rank, round(sum(q) over ()) as whole, sum(floor(q)) over () as floors
+    select q, n, row_number() over (order by round(q - floor(q), 6) desc, n) as rank, round(sum(q) over ()) as whole, sum(floor(q)) over () as floors
     from unnest(quantities) with ordinality list(q, n)
   ) ranked
 $$;

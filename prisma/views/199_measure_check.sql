@@ -1,52 +1,61 @@
 -- What the rules of a drive measure until a day, checked: what each rule catches (part rule; one that catches nothing has a row too), what
 -- nothing is paid for (unmeasured), pairs of items whose rules catch the same records (twice), and sets of items that are rounded together
--- though they have different decimals (decimals). The record is measured once for all of them.
+-- though they have different decimals (decimals). The record is measured once for all of them, and put together in memory.
 -- Nothing is paid for what countersigned shifts hold and no rule catches, and for probe holes that no countersigned shift holds. A hole
 -- without a time of drilling has no day, and is among them whatever the day.
 create or replace function measure_check_of(project text, drive text, until date)
 returns table (part text, bill_version text, reference text, other_reference text, unit text, record_count int, quantity numeric, held_quantity numeric,
   incomplete_count int, source text, code text, first_key text, last_key text, reason text, reference_list text[], step numeric)
-language sql stable strict rows 100 begin atomic
+language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   with place as materialized (
     select d.id, p.time_zone, p.day_start from drive d join project p on p.id = d.project_id
     where p.code = measure_check_of.project and d.code = measure_check_of.drive
   ), measured as materialized (
-    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
+    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.is_single, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
         select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null) as is_disputed
     from place cross join lateral measured_part_of(place.id, measure_check_of.until, '', true) m
     union all
-    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
+    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.is_single, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
         select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null)
     from place cross join lateral lump_part_of(place.id, measure_check_of.until, '') m
-  ), record as materialized ( -- by record, the items that pay it, and those that hold it
-    select m.source, m.source_key, min(m.match) as match, count(m.pay_item_id) as part_count,
-      array_agg(m.pay_item_id order by m.pay_item_id) filter (where m.pay_item_id is not null and not m.in_dispute) as item_ids
-    from measured m group by m.source, m.source_key
+  ), taken as materialized ( -- by record and item
+    select m.source, m.source_key, m.pay_item_id, min(m.match) as match, bool_or(m.quantity is null) as is_incomplete, bool_and(m.in_dispute) as is_held,
+      sum(m.quantity) filter (where not m.in_dispute and not m.is_disputed) as quantity,
+      sum(m.quantity) filter (where m.in_dispute or m.is_disputed) as held_quantity
+    from measured m where m.pay_item_id is not null or not m.is_single group by m.source, m.source_key, m.pay_item_id
   ), caught as (
-    select m.pay_item_id, count(*)::int as record_count, count(*) filter (where m.is_incomplete)::int as incomplete_count, sum(m.quantity) as quantity,
-      sum(m.held_quantity) as held_quantity
+    select t.pay_item_id, count(*)::int as record_count, count(*) filter (where t.is_incomplete)::int as incomplete_count, sum(t.quantity) as quantity,
+      sum(t.held_quantity) as held_quantity
+    from taken t where t.pay_item_id is not null group by t.pay_item_id
+  ), record as materialized ( -- how many items pay or hold it, and which of them pay it
+    select t.source, t.source_key, min(t.match) as match, count(t.pay_item_id) as item_count,
+      array_agg(t.pay_item_id) filter (where t.pay_item_id is not null and not t.is_held) as item_ids
+    from taken t group by t.source, t.source_key
+  ), missed as materialized (
+    select m.source, m.match, count(*) as record_count, min(m.source_key collate "C") as first_key, max(m.source_key collate "C") as last_key, 'no_rule' as reason
     from (
-      select m.pay_item_id, bool_or(m.quantity is null) as is_incomplete, sum(m.quantity) filter (where not m.in_dispute and not m.is_disputed) as quantity,
-        sum(m.quantity) filter (where m.in_dispute or m.is_disputed) as held_quantity
-      from measured m where m.pay_item_id is not null group by m.pay_item_id, m.source_key
+      select m.source, m.match, m.source_key from measured m where m.pay_item_id is null and m.is_single -- what lies in one stretch is there once
+      union all
+      select r.source, r.match, r.source_key from record r where r.item_count = 0
     ) m
-    group by m.pay_item_id
-  ), missed as (
-    select r.source, coalesce((select i.code from support_item i where i.id = r.match), (select a.code from activity_code a where a.id = -10 - r.match)) as code,
-      r.source_key, 'no_rule' as reason
-    from record r where r.part_count = 0
+    group by m.source, m.match
     union all
-    select 'probing', null, 'probe-hole/' || h.name, 'no_countersigned_shift'
+    select 'probing', null, count(*), min('probe-hole/' || h.name collate "C"), max('probe-hole/' || h.name collate "C"), 'no_countersigned_shift'
     from place
     join probe_hole h on h.drive_id = place.id
     join probe_hole_reading r on r.probe_hole_id = h.id
     where r.shift_state is distinct from 'countersigned'
       and coalesce(production_day(h.drilled_at, place.time_zone, place.day_start) <= measure_check_of.until, true)
+    having count(*) > 0
   ), several as ( -- few kinds of them
-    select r.item_ids, count(*) as record_count, min(r.source_key collate "C") as first_key
-    from record r where r.source <> 'lump' and r.item_ids[1] < r.item_ids[cardinality(r.item_ids)] group by r.item_ids
+    select s.item_ids, count(*) as record_count, min(s.source_key collate "C") as first_key
+    from (
+      select (select array_agg(i.id order by i.id) from unnest(r.item_ids) i(id)) as item_ids, r.source_key
+      from record r where r.source <> 'lump' and cardinality(r.item_ids) > 1
+    ) s
+    group by s.item_ids
   ), pair as (
-    select distinct s.item_ids, s.record_count, s.first_key, a.id, o.id as other_id
+    select s.record_count, s.first_key, a.id, o.id as other_id
     from several s cross join lateral unnest(s.item_ids) a(id) cross join lateral unnest(s.item_ids) o(id)
   )
   select 'rule', b.version, i.reference, null::text, i.unit, coalesce(c.record_count, 0), coalesce(c.quantity, 0) / base_per_unit(r.dimension::text, i.unit),
@@ -58,9 +67,10 @@ language sql stable strict rows 100 begin atomic
   join bill b on b.id = i.bill_id
   left join caught c on c.pay_item_id = i.id
   union all
-  select 'unmeasured', null, null, null, null, count(distinct m.source_key)::int, null, null, null, m.source, m.code, min(m.source_key collate "C"),
-    max(m.source_key collate "C"), m.reason, null, null
-  from missed m group by m.source, m.code, m.reason
+  select 'unmeasured', null, null, null, null, m.record_count::int, null, null, null, m.source,
+    coalesce((select i.code from support_item i where i.id = m.match), (select a.code from activity_code a where a.id = -10 - m.match)), m.first_key, m.last_key,
+    m.reason, null, null
+  from missed m
   union all
   select 'twice', b.version, i.reference, o.reference, null, sum(p.record_count)::int, null, null, null, null, null, min(p.first_key collate "C"), null, null, null, null
   from pair p

@@ -1,5 +1,5 @@
 -- Quantities of pay items, and what is held of them, each split into shares by a key, rounded so that the shares of an item sum to its line: by
--- largest remainder, of equal ones the first by key. items, keys, quantities and held_quantities (in base units) go together.
+-- largest remainder, of equal ones (to a millionth of a step, as a third leaves a billionth here or there) the first by key. items, keys, quantities and held_quantities (in base units) go together.
 create or replace function split_to_lines(drive_id int, valuation int, items int[], keys int[], quantities numeric[], held_quantities numeric[])
 returns table (pay_item_id int, key int, quantity numeric, held_quantity numeric)
 language sql stable strict rows 1000 begin atomic
@@ -27,8 +27,8 @@ language sql stable strict rows 1000 begin atomic
     from share s join line l on l.pay_item_id = s.pay_item_id
   ), ranked as (
     select s.*, count(*) over item as shares, s.whole - sum(floor(s.q)) over item as rest, s.held_whole - sum(floor(s.h)) over item as held_rest,
-      row_number() over (partition by s.pay_item_id order by s.q - floor(s.q) desc, s.key) as place,
-      row_number() over (partition by s.pay_item_id order by s.h - floor(s.h) desc, s.key) as held_place
+      row_number() over (partition by s.pay_item_id order by round(s.q - floor(s.q), 6) desc, s.key) as place,
+      row_number() over (partition by s.pay_item_id order by round(s.h - floor(s.h), 6) desc, s.key) as held_place
     from stepped s
     window item as (partition by s.pay_item_id)
   )

@@ -73,7 +73,7 @@ export const paidOf = (exact: Decimal[], step: Decimal): Decimal[] => {
     .minus(steps.reduce((total, n) => total.plus(n), new Decimal(0)))
     .toNumber();
   const byRemainder = exact
-    .map((quantity, index) => ({ index, rest: quantity.div(step).minus(steps[index]!) }))
+    .map((quantity, index) => ({ index, rest: quantity.div(step).minus(steps[index]!).toDecimalPlaces(6) }))
     .sort((a, b) => b.rest.comparedTo(a.rest) || a.index - b.index);
   for (const { index } of byRemainder) if (left-- > 0) steps[index] = steps[index]!.plus(1);
   return steps.map((n) => n.times(step));

@@ -84,12 +84,12 @@ it('a cap takes off under no class and no chainage, and the rest is rounded by l
     ['A', '3.3'],
     ['B', '6.7'],
   ]);
-  // round chainages at 1+200.6 and 1+202.3: 0.6, 1.7 and 0.7 of 3 m are 2, 5.667 and 2.333
+  // round chainages at 1+200.2 and 1+201.9: 0.2, 1.7 and 1.1 of 3 m are 0.667, 5.667 and 3.667; of equal remainders the first two have a step
   expect(byPlace?.map(({ fromChainage, quantity }) => [fromChainage, quantity])).toEqual([
     [null, '-4'],
-    ['1+200.000', '2'],
-    ['1+200.600', '5.7'],
-    ['1+202.300', '2.3'],
+    ['1+200.000', '0.7'],
+    ['1+200.200', '5.7'],
+    ['1+201.900', '3.6'],
   ]);
 });
 
