@@ -12,6 +12,9 @@ export default {
   globalTeardown: './support/stop-run.mjs',
   // one generous limit for every test and hook: a loaded machine must not decide
   testTimeout: 600_000,
+  // a worker frees its memory as it ends: half a second, Jest's own limit, is too short for it on a loaded machine
+  workerGracefulExitTimeout: 600_000,
+  testSequencer: '<rootDir>/support/jest/sequencer.mjs',
   maxWorkers: '100%',
   // a worker that has grown is started anew: each file makes its own application
   workerIdleMemoryLimit: '1500MB',

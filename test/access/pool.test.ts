@@ -49,7 +49,6 @@ const document = (project: string, to = '003') => ({
 
 beforeAll(async () => {
   app = await startApp({ DATABASE_POOL_SIZE: '2', GRAPHQL_MAX_COST: '1000000' });
-  await app.app.listen(0, '127.0.0.1');
   for (const project of PROJECTS) {
     await aProject(app, { project }, { startChainage: at(project, '000'), endChainage: at(project, '900') });
     const { status } = await app.http.put(shift(project)).send(document(project));

@@ -47,7 +47,6 @@ beforeAll(async () => {
     DATABASE_LIGHT_TIMEOUT_MS: '540000',
     DATABASE_AS_OF_TIMEOUT_MS: '570000',
   });
-  await service.app.listen(0, '127.0.0.1');
   base = (await service.app.getUrl()).replace('[::1]', '127.0.0.1');
   for (const who of ['olga', 'vic', 'wes']) tokens.set(who, await service.token(who));
   const { http } = service;

@@ -203,7 +203,6 @@ describe('a body that cannot be read', () => {
   let address: string;
 
   beforeAll(async () => {
-    await app.app.listen(0, '127.0.0.1');
     address = await app.app.getUrl();
   });
 

@@ -13,7 +13,6 @@ beforeAll(async () => {
   folder = aFolder();
   app = await startApp({ ATTACHMENTS_DIR: folder, BODY_IDLE_TIMEOUT_MS: '2000' });
   await aProject(app);
-  await app.app.listen(0, '127.0.0.1');
   port = Number(new URL(await app.app.getUrl()).port);
 });
 

@@ -1,9 +1,7 @@
-import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { app, drive, ownDrives, url } from '../support/own-drives.js';
 
-const SHIFTS = '/v1/projects/P1/drives/N/shifts';
-const URL = `${SHIFTS}/2027-03-01/day`;
+const shiftOf = (date: string): string => `${url}/shifts/${date}/day`;
 
 const whole = () =>
   aShift()
@@ -15,23 +13,29 @@ const whole = () =>
     .withActivity('BORE', '07:00', '07:40')
     .withActivity('MAINT', '07:40', '18:00');
 
-let app: TestApp;
+let first: string;
 
-beforeEach(async () => {
-  app = await startApp();
-  await aProject(app);
+ownDrives('S');
+
+beforeEach(() => {
+  first = shiftOf('2027-03-01');
 });
 
-afterEach(() => app.close());
+/** Rows of a table that belong to the drive at hand. */
+const ofDrive = (columns: string, table: string): Promise<object[]> =>
+  app.sql(
+    `select ${columns} from ${table} t join shift s on s.id = t.shift_id join drive d on d.id = s.drive_id where d.code = $1`,
+    [drive],
+  );
 
 describe('a shift put for the first time', () => {
   it('is created, with an entity tag, and reads back as it can be put again', async () => {
-    const created = await app.http.put(URL).set('If-None-Match', '*').send(whole().build());
+    const created = await app.http.put(first).set('If-None-Match', '*').send(whole().build());
     expect([created.status, created.body.outcome, created.body.openItems]).toEqual([201, 'created', []]);
-    const read = await app.http.get(URL);
+    const read = await app.http.get(first);
     expect(read.headers.etag).toBe(created.headers.etag);
     expect(read.body.strokes[1].borings[0]).toMatchObject({ from: '1+201.700', to: '1+203.400' });
-    const again = await app.http.put(URL).send(read.body);
+    const again = await app.http.put(first).send(read.body);
     expect([again.status, again.body.outcome, again.headers.etag]).toEqual([
       200,
       'unchanged',
@@ -41,7 +45,7 @@ describe('a shift put for the first time', () => {
 
   it('is refused by If-Match, as there is nothing to match', async () => {
     const before = await app.contents();
-    const refused = await app.http.put(URL).set('If-Match', '"a"').send(whole().build());
+    const refused = await app.http.put(first).set('If-Match', '"a"').send(whole().build());
     expect(refused.status).toBe(412);
     expect(await app.contents()).toBe(before);
   });
@@ -51,7 +55,7 @@ describe('a shift that stands', () => {
   let etag: string;
 
   beforeEach(async () => {
-    etag = (await app.http.put(URL).send(whole().build())).headers.etag;
+    etag = (await app.http.put(first).send(whole().build())).headers.etag;
   });
 
   const other = () => whole().withSupport('BOLT', '1+200', '1+203.4', '8').build();
@@ -62,14 +66,14 @@ describe('a shift that stands', () => {
     ['x-none', ''],
   ])('put again with the same content changes nothing, whatever %s says', async (name, value) => {
     const before = await app.contents();
-    const again = await app.http.put(URL).set(name, value).send(whole().build());
+    const again = await app.http.put(first).set(name, value).send(whole().build());
     expect([again.status, again.body.outcome]).toEqual([200, 'unchanged']);
     expect(await app.contents()).toBe(before);
   });
 
   it('is not replaced without If-Match: 428', async () => {
     const before = await app.contents();
-    const refused = await app.http.put(URL).send(other());
+    const refused = await app.http.put(first).send(other());
     expect(refused.status).toBe(428);
     expect(refused.headers['content-type']).toContain('application/problem+json');
     expect(refused.body.detail).toContain(etag);
@@ -78,26 +82,26 @@ describe('a shift that stands', () => {
 
   it('is not replaced by a stale tag, nor created over: 412', async () => {
     const before = await app.contents();
-    expect((await app.http.put(URL).set('If-Match', etagOf()).send(other())).status).toBe(412);
-    expect((await app.http.put(URL).set('If-Match', `W/${etag}`).send(other())).status).toBe(412);
-    expect((await app.http.put(URL).set('If-None-Match', '*').send(other())).status).toBe(412);
+    expect((await app.http.put(first).set('If-Match', etagOf()).send(other())).status).toBe(412);
+    expect((await app.http.put(first).set('If-Match', `W/${etag}`).send(other())).status).toBe(412);
+    expect((await app.http.put(first).set('If-None-Match', '*').send(other())).status).toBe(412);
     expect(await app.contents()).toBe(before);
   });
 
   it('is replaced whole by the tag that stands, and has a new one', async () => {
-    const replaced = await app.http.put(URL).set('If-Match', etag).send(other());
+    const replaced = await app.http.put(first).set('If-Match', etag).send(other());
     expect([replaced.status, replaced.body.outcome]).toEqual([200, 'replaced']);
     expect(replaced.headers.etag).not.toBe(etag);
-    expect(await app.sql('select quantity::text, line from support_installed')).toEqual([
+    expect(await ofDrive('quantity::text, line', 'support_installed')).toEqual([
       { quantity: '8.000', line: 1 },
     ]);
-    expect((await app.http.put(URL).set('If-Match', etag).send(whole().build())).status).toBe(412);
+    expect((await app.http.put(first).set('If-Match', etag).send(whole().build())).status).toBe(412);
   });
 
   it('is taken once by two that replace it at the same moment', async () => {
     const put = (quantity: string) =>
       app.http
-        .put(URL)
+        .put(first)
         .set('If-Match', etag)
         .send(whole().withSupport('BOLT', '1+200', undefined, quantity).build());
     const statuses = (await Promise.all(['1', '2', '3', '4'].map(put))).map(({ status }) => status);
@@ -105,19 +109,19 @@ describe('a shift that stands', () => {
   });
 
   it('submitted, it cannot be removed; as a draft it can, with its tag', async () => {
-    expect((await app.http.delete(URL).set('If-Match', etag)).status).toBe(409);
+    expect((await app.http.delete(first).set('If-Match', etag)).status).toBe(409);
     const draft = { ...whole().build(), state: 'draft' };
-    const { headers } = await app.http.put(URL).set('If-Match', etag).send(draft);
-    expect((await app.http.delete(URL)).status).toBe(428);
-    expect((await app.http.delete(URL).set('If-Match', headers.etag)).status).toBe(204);
-    expect(await app.sql('select from boring')).toHaveLength(0);
-    expect((await app.http.get(URL)).status).toBe(404);
+    const { headers } = await app.http.put(first).set('If-Match', etag).send(draft);
+    expect((await app.http.delete(first)).status).toBe(428);
+    expect((await app.http.delete(first).set('If-Match', headers.etag)).status).toBe(204);
+    expect(await ofDrive('t.id', 'boring')).toHaveLength(0);
+    expect((await app.http.get(first)).status).toBe(404);
   });
 
   it('gives way to no strokes of another shift: the clash is told in metres', async () => {
     const before = await app.contents();
     const clash = aShift('2027-03-02').withStroke(3, '1+203.390', '1+205', '06:00', '06:30').build();
-    const refused = await app.http.put(`${SHIFTS}/2027-03-02/day`).send(clash);
+    const refused = await app.http.put(shiftOf('2027-03-02')).send(clash);
     expect(refused.status).toBe(409);
     expect(refused.body.errors).toEqual([
       {
@@ -139,28 +143,28 @@ describe('a shift that stands', () => {
       .withActivity('MAINT', '06:30', '18:00')
       .build();
     const before = await app.contents();
-    const refused = await app.http.put(`${SHIFTS}/2027-03-02/day`).send(later);
+    const refused = await app.http.put(shiftOf('2027-03-02')).send(later);
     expect(refused.status).toBe(409);
     expect(refused.body.detail).toBe(
       'stroke 3 starts at 1+203.410, but the face stood at 1+203.400: 0.010 m missing',
     );
     expect(refused.body.errors[0].pointer).toBe('/strokes/0/borings/0/from');
     expect(await app.contents()).toBe(before);
-    const draft = await app.http.put(`${SHIFTS}/2027-03-02/day`).send({ ...later, state: 'draft' });
+    const draft = await app.http.put(shiftOf('2027-03-02')).send({ ...later, state: 'draft' });
     expect(draft.status).toBe(201);
     expect(draft.body.openItems[0]).toMatchObject({ kind: 'metres_missing', missingM: '0.010' });
   });
 
   it('lets none be submitted ahead of a gap between drafts; one bored earlier cannot lie further on', async () => {
     const draft = aShift('2027-03-02').withStroke(3, '1+205', '1+206', '06:00', '06:30').build();
-    expect((await app.http.put(`${SHIFTS}/2027-03-02/day`).send(draft)).status).toBe(201);
+    expect((await app.http.put(shiftOf('2027-03-02')).send(draft)).status).toBe(201);
     const last = aShift('2027-03-03')
       .submitted()
       .withStroke(4, '1+206', '1+207', '06:00', '06:30')
       .withActivity('BORE', '06:00', '06:30')
       .withActivity('MAINT', '06:30', '18:00')
       .build();
-    const refused = await app.http.put(`${SHIFTS}/2027-03-03/day`).send(last);
+    const refused = await app.http.put(shiftOf('2027-03-03')).send(last);
     expect(refused.status).toBe(409);
     expect(refused.body.errors).toEqual([
       {
@@ -170,7 +174,7 @@ describe('a shift that stands', () => {
       },
     ]);
     const before = aShift('2027-02-28').withStroke(5, '1+207', '1+208', '06:00', '06:30').build();
-    const late = await app.http.put(`${SHIFTS}/2027-02-28/day`).send(before);
+    const late = await app.http.put(shiftOf('2027-02-28')).send(before);
     expect([late.status, late.body.detail]).toEqual([
       409,
       'stroke 5 lies ahead of stroke 3 but was bored before it',
@@ -184,10 +188,10 @@ describe('a shift that stands', () => {
       .withActivity('BORE', '06:00', '06:30')
       .withActivity('MAINT', '06:30', '18:00')
       .build();
-    expect((await app.http.put(`${SHIFTS}/2027-03-02/day`).send(later)).status).toBe(201);
+    expect((await app.http.put(shiftOf('2027-03-02')).send(later)).status).toBe(201);
     const before = await app.contents();
     const shorter = aShift().withStroke(1, '1+200', '1+201.7', '06:00', '06:40').build();
-    const refused = await app.http.put(URL).set('If-Match', etag).send(shorter);
+    const refused = await app.http.put(first).set('If-Match', etag).send(shorter);
     expect(refused.status).toBe(409);
     expect(refused.body.detail).toBe(
       '1.700 m would be missing between 1+201.700 and 1+203.400 behind a submitted stroke',
@@ -200,7 +204,7 @@ describe('a shift that arrives late', () => {
   it('closes the gap that the drive told of until then', async () => {
     const draft = (date: string, number: number, from: string, to: string) =>
       app.http
-        .put(`${SHIFTS}/${date}/day`)
+        .put(shiftOf(date))
         .send(
           aShift(date)
             .withStroke(number, from, to, '06:00', '06:40')
@@ -209,13 +213,12 @@ describe('a shift that arrives late', () => {
         );
     await draft('2027-03-01', 1, '1+200', '1+201.7');
     await draft('2027-03-03', 3, '1+203.4', '1+205.1');
-    const drive = '/v1/projects/P1/drives/N';
-    expect((await app.http.get(`${drive}/progress`)).body).toMatchObject({
+    expect((await app.http.get(`${url}/progress`)).body).toMatchObject({
       faceM: '5.100',
       boredM: '3.400',
       missingM: '1.700',
     });
-    const open = (await app.http.get(`${drive}/open-items`)).body as { kind: string; detail: string }[];
+    const open = (await app.http.get(`${url}/open-items`)).body as { kind: string; detail: string }[];
     expect(open.filter(({ kind }) => kind === 'metres_missing').map(({ detail }) => detail)).toEqual([
       'stroke 3 starts at 1+203.400, but the face stood at 1+201.700: 1.700 m missing',
     ]);
@@ -225,7 +228,7 @@ describe('a shift that arrives late', () => {
       'shift 2027-03-02 night is not posted',
     ]);
     await draft('2027-03-02', 2, '1+201.7', '1+203.4');
-    expect((await app.http.get(`${drive}/progress`)).body).toMatchObject({
+    expect((await app.http.get(`${url}/progress`)).body).toMatchObject({
       boredM: '5.100',
       missingM: '0.000',
     });

@@ -21,7 +21,6 @@ beforeAll(async () => {
   folder = aFolder();
   app = await startApp({ ATTACHMENTS_DIR: folder, ATTACHMENT_MAX_MB: String(MAX_MB) });
   await aProject(app);
-  await app.app.listen(0, '127.0.0.1');
   port = (app.app.getHttpServer().address() as AddressInfo).port;
 });
 

@@ -36,7 +36,6 @@ let app: TestApp;
 
 beforeAll(async () => {
   app = await startApp({ API_KEY_PEPPER: PEPPER, ATTACHMENTS_DIR: folder });
-  await app.app.listen(0, '127.0.0.1');
   await aProject(app);
   await app.sql(
     `insert into api_key (project_id, name, prefix, hash, scopes, created_by, expires_at)

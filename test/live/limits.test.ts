@@ -8,7 +8,6 @@ const peers: Peer[] = [];
 
 const start = async (settings: NodeJS.ProcessEnv): Promise<void> => {
   site = await startSite({ API_KEY_PEPPER: PEPPER, ...settings });
-  await site.app.listen(0, '127.0.0.1');
   url = `ws://127.0.0.1:${(site.app.getHttpServer().address() as AddressInfo).port}/graphql`;
 };
 

@@ -21,7 +21,6 @@ beforeAll(async () => {
     WS_SUBSCRIPTIONS_PER_CALLER: '4',
     WS_PING_S: '1',
   });
-  await site.app.listen(0, '127.0.0.1');
   ({ port } = site.app.getHttpServer().address() as AddressInfo);
   url = `ws://${OWN_HOST}:${port}/graphql`;
   await site.project('MINE');

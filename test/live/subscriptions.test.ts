@@ -16,7 +16,6 @@ const DRIVE = '/v1/projects/MINE/drives/N';
 
 beforeAll(async () => {
   site = await startSite({ API_KEY_PEPPER: PEPPER });
-  await site.app.listen(0, '127.0.0.1');
   address = `ws://127.0.0.1:${(site.app.getHttpServer().address() as AddressInfo).port}/graphql`;
   owner = await site.as(OWNER);
   for (const project of ['MINE', 'THEIRS']) {

@@ -167,7 +167,6 @@ describe('an upload is refused, nothing taken, for', () => {
 describe('an upload over a connection', () => {
   let port: number;
   beforeAll(async () => {
-    await app.app.listen(0, '127.0.0.1');
     port = (app.app.getHttpServer().address() as AddressInfo).port;
   });
 

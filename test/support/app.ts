@@ -95,8 +95,8 @@ export async function startApp(
     logLevel: 'silent' as const,
   };
   const app = await createApp(config);
-  await app.init();
-  await app.getHttpAdapter().getInstance().ready();
+  // once for the file: supertest would open and close a port for each request
+  await app.listen(0, '127.0.0.1');
   const pool = new pg.Pool({ connectionString: database.url, max: 2 });
   pool.on('error', () => undefined); // an idle connection may end with its database
   const sql = async <T extends pg.QueryResultRow>(text: string, parameters: unknown[] = []): Promise<T[]> =>

@@ -19,7 +19,6 @@ export const startOffice = async (
   settings?: NodeJS.ProcessEnv,
 ): Promise<Office> => {
   const app = await startGuarded(administrator, settings);
-  await app.app.listen(0, '127.0.0.1');
   const tokens = new Map<string, string>();
   for (const subject of [administrator, ...people]) tokens.set(subject, await app.token(subject));
   const headersOf = (who: string) => ({ Authorization: `Bearer ${tokens.get(who)}` });

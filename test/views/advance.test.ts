@@ -5,14 +5,21 @@ import { startApp, type TestApp } from '../support/app.js';
 // Expected values are worked by hand beside each case; rules: docs/calculations.md, advance by shift and day.
 
 let app: TestApp;
+let project = '';
+let url: string;
+let cases = 0;
 
-beforeEach(async () => {
+beforeAll(async () => {
   app = await startApp();
 });
 
-afterEach(() => app.close());
+beforeEach(() => {
+  cases += 1;
+  project = `P${cases}`;
+  url = `/v1/projects/${project}/drives/N`;
+});
 
-const url = '/v1/projects/P1/drives/N';
+afterAll(() => app.close());
 
 const post = async (shift: ShiftBuilder, drive = url): Promise<void> => {
   const { status, text } = await app.http
@@ -32,7 +39,7 @@ const days = async (drive = url): Promise<unknown[]> => {
 
 describe('a boring across the start of the production day', () => {
   it('is split by boring time, to the millimetre, and the parts sum to it', async () => {
-    await aProject(app, { dayStart: '00:00' });
+    await aProject(app, { project, dayStart: '00:00' });
     // 23:30 to 00:30 is half and half: 1.001 m splits at 0.5005, halves up: 0.501 and 0.500.
     // 23:40 to 00:10 of the next is two thirds and one: 1.000 m splits at 0.667 and 0.333.
     await post(aShift('2027-03-01', 'night').withStroke(1, '1+200', '1+201.001', '23:30', '+1 00:30'));
@@ -45,7 +52,7 @@ describe('a boring across the start of the production day', () => {
   });
 
   it('counts in the shift as a whole, and days without boring show 0', async () => {
-    await aProject(app, { dayStart: '06:00' });
+    await aProject(app, { project, dayStart: '06:00' });
     await post(aShift('2027-03-01', 'night').withStroke(1, '1+200', '1+201.7', '23:30', '+1 00:30'));
     await post(aShift('2027-03-03', 'day').withStroke(2, '1+201.7', '1+203', '06:00', '07:00'));
     expect(await days()).toEqual([
@@ -79,7 +86,7 @@ describe('the nights on which the clocks change in Zurich', () => {
     ['2027-10-30', '780.00', 13],
     ['2027-06-01', '720.00', 12],
   ])('the night shift of %s has %s minutes', async (date, minutes, hours) => {
-    await aProject(app, { timeZone: 'Europe/Zurich', dayStart: '06:00' });
+    await aProject(app, { project, timeZone: 'Europe/Zurich', dayStart: '06:00' });
     await post(aShift(date, 'night'));
     const { body: open } = await app.http.get(`${url}/open-items`);
     expect(open).toHaveLength(1);
@@ -89,7 +96,7 @@ describe('the nights on which the clocks change in Zurich', () => {
   });
 
   it('a day that begins at midnight is split at local midnight', async () => {
-    await aProject(app, { timeZone: 'Europe/Zurich', dayStart: '00:00' });
+    await aProject(app, { project, timeZone: 'Europe/Zurich', dayStart: '00:00' });
     // 22:30Z is 23:30 in Zurich in winter: 30 of 60 minutes before midnight.
     const shift = aShift('2027-03-01', 'night').withStroke(1, '1+200', '1+202', '22:30', '23:30');
     await post(shift);
@@ -102,9 +109,9 @@ describe('the nights on which the clocks change in Zurich', () => {
 
 describe('a drive against the chainage', () => {
   it('advances in metres and its face falls', async () => {
-    await aProject(app);
-    await aDrive(app, { drive: 'S', startChainage: '1+200', endChainage: '0+200', direction: -1 });
-    const south = '/v1/projects/P1/drives/S';
+    await aProject(app, { project });
+    await aDrive(app, { project, drive: 'S', startChainage: '1+200', endChainage: '0+200', direction: -1 });
+    const south = `/v1/projects/${project}/drives/S`;
     await post(
       aShift()
         .withStroke(1, '1+200', '1+198.3', '06:00', '07:00')
@@ -117,7 +124,7 @@ describe('a drive against the chainage', () => {
       remainingM: '996.600',
       strokeCount: 2,
     });
-    const query = `{ drive(project: "P1", drive: "S") { advanceByShift { fromChainage faceChainage advanceM } strokes { items { number from to lengthM } } } }`;
+    const query = `{ drive(project: "${project}", drive: "S") { advanceByShift { fromChainage faceChainage advanceM } strokes { items { number from to lengthM } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
       advanceByShift: [{ fromChainage: '1+200.000', faceChainage: '1+196.600', advanceM: '3.400' }],
@@ -139,7 +146,7 @@ describe('a drive against the chainage', () => {
 
 describe('a stroke that pauses and crosses the shift change', () => {
   it('is one stroke of several borings, its means weighted by length', async () => {
-    await aProject(app);
+    await aProject(app, { project });
     await post(
       aShift()
         .withStroke(7, '1+200', '1+200.5', '17:00', '17:15', { thrustKn: 8000 })
@@ -174,7 +181,7 @@ describe('a stroke that pauses and crosses the shift change', () => {
   });
 
   it('is told a page at a time with the others', async () => {
-    await aProject(app);
+    await aProject(app, { project });
     const shift = aShift();
     for (let n = 0; n < 5; n += 1)
       shift.withStroke(n, `1+20${n}`, `1+20${n + 1}`, `0${6 + n}:00`.slice(-5), `0${6 + n}:30`.slice(-5));
@@ -196,7 +203,7 @@ describe('a stroke that pauses and crosses the shift change', () => {
 
 describe('the values stored with a stroke', () => {
   it('are those of the published table, and follow the machine when it is replaced', async () => {
-    await aProject(app);
+    await aProject(app, { project });
     // First stroke of the open table, Erharter et al., doi 10.1007/s00603-025-04542-4: ratio 0.5026322772011032.
     const read = {
       thrustKn: 10_360.8198127451,
@@ -216,7 +223,7 @@ describe('the values stored with a stroke', () => {
       torqueRatioLower: '0.35',
       torqueRatioUpper: '0.5',
     };
-    expect((await app.http.put('/v1/projects/P1/machines/M1').send(machine)).status).toBe(200);
+    expect((await app.http.put(`/v1/projects/${project}/machines/M1`).send(machine)).status).toBe(200);
     // 1665.7156/(3313.9846 − 180): the idle torque is no longer in the theoretical torque of 3313.984580 kNm.
     expect(await ratio()).toBeCloseTo(1665.715616246498 / (3313.984580381505 - 180), 9);
     expect((await app.http.get(`${url}/strokes`)).body.items[0].regularAdvance).toBe(false);

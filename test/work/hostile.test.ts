@@ -31,7 +31,6 @@ beforeAll(async () => {
   folder = await mkdtemp(path.join(tmpdir(), 'drivebook-'));
   app = await startApp({ ATTACHMENTS_DIR: folder });
   await aProject(app);
-  await app.app.listen(0, '127.0.0.1');
   address = await app.app.getUrl();
   routes = routesWithBody(openApiOf(app.app));
   loop = new HeldLoop();
