@@ -1,10 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import path from 'node:path';
-import { pathToFileURL } from 'node:url';
-import { packageRoot } from '../../src/common/package-root.js';
-
-const hook = pathToFileURL(path.join(packageRoot, 'prisma', 'tools', 'typescript.mjs')).href;
 
 export interface Ended {
   status: number | null;
@@ -22,7 +18,7 @@ export class RunningDemo {
   constructor(args: string[], env: Record<string, string>) {
     this.process = spawn(
       process.execPath,
-      ['--import', hook, path.join(packageRoot, 'src', 'cli.ts'), 'demo', ...args],
+      [path.join(process.env.TEST_BUILT ?? '', 'dist', 'cli.js'), 'demo', ...args],
       {
         env: { ...process.env, DATABASE_URL: '', DATA_DIR: '', HOST: '', LOG_LEVEL: '', PORT: '0', ...env },
         stdio: ['ignore', 'pipe', 'pipe'],

@@ -87,7 +87,7 @@ const pathAsOf = (path: string, at: string): string =>
   `${DRIVE}${path}${path.includes('?') ? '&' : '?'}asOf=${at}`;
 
 /** Of the record, one after the other. */
-const EDITS = sized(60, 500);
+const EDITS = sized(30, 300);
 
 describe(`${EDITS} random edits`, () => {
   it('are answered at every instant as they were answered then', async () => {

@@ -4,6 +4,7 @@ import supertest from 'supertest';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
 import { freshDatabase, type TestDatabase } from './database.js';
+import { oneAtATime } from './schema-once.js';
 
 export interface TestApp {
   app: NestFastifyApplication;
@@ -94,9 +95,11 @@ export async function startApp(
     databaseUrl: await through(database.url),
     logLevel: 'silent' as const,
   };
-  const app = await createApp(config);
-  // once for the file: supertest would open and close a port for each request
-  await app.listen(0, '127.0.0.1');
+  const app = await oneAtATime(async () => {
+    const made = await createApp(config);
+    await made.listen(0, '127.0.0.1'); // once for the file: supertest would open and close a port for each request
+    return made;
+  });
   const pool = new pg.Pool({ connectionString: database.url, max: 2 });
   pool.on('error', () => undefined); // an idle connection may end with its database
   const sql = async <T extends pg.QueryResultRow>(text: string, parameters: unknown[] = []): Promise<T[]> =>

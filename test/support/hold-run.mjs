@@ -1,11 +1,12 @@
 /**
- * What a test run needs as long as it lasts: a PostgreSQL with a migrated database, and a folder for temporary files.
- * Both are held by this process, which ends when the one that started it is gone, however it went: the pipe between them
+ * What a test run needs as long as it lasts: a PostgreSQL with a migrated database, a folder for temporary files, and the
+ * service as JavaScript. All are held by this process, which ends when the one that started it is gone, however it went: the pipe between them
  * closes. It takes with it what tests that were cut off have left in that folder.
  */
-import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import '../../prisma/tools/typescript.mjs';
+import { compile } from '../../prisma/tools/typescript-hooks.mjs';
 
 const { startTemporaryPostgres } = await import('../../src/common/database/embedded-postgres.ts');
 const { prepareRoles } = await import('../../src/common/database/roles.ts');
@@ -25,6 +26,21 @@ const endServers = (folder) => {
   }
 };
 
+const checkout = path.join(import.meta.dirname, '..', '..');
+
+/** Compiles the service for the processes that tests start, which would each spend seconds on it. */
+const build = (folder) => {
+  const source = path.join(checkout, 'src');
+  for (const file of readdirSync(source, { recursive: true })) {
+    if (!file.endsWith('.ts')) continue;
+    const script = path.join(folder, 'dist', file.replace(/\.ts$/, '.js'));
+    mkdirSync(path.dirname(script), { recursive: true });
+    writeFileSync(script, compile(readFileSync(path.join(source, file), 'utf8'), file, 'inline').code);
+  }
+  for (const name of ['package.json', 'prisma', 'node_modules'])
+    symlinkSync(path.join(checkout, name), path.join(folder, name));
+};
+
 const end = async () => {
   const server = await starting;
   const folder = path.join(server.dataDir, 'tmp');
@@ -41,4 +57,6 @@ const folder = path.join(dataDir, 'tmp');
 mkdirSync(folder);
 await prepareRoles(url, {});
 await migrate(url);
-process.stdout.write(`${JSON.stringify({ url, folder })}\n`);
+const built = path.join(dataDir, 'built'); // beside the folder that is searched at the end: it has links to the checkout
+build(built);
+process.stdout.write(`${JSON.stringify({ url, folder, built })}\n`);

@@ -1,7 +1,9 @@
-/** The service in a process of its own, from the sources: settings as environment variables. */
-import '../../prisma/tools/typescript.mjs';
+/** The service in a process of its own, as the run has built it (hold-run.mjs): settings as environment variables. */
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
 
-const { runCommand } = await import('../../src/commands/run-command.ts');
+const command = path.join(process.env.TEST_BUILT, 'dist', 'commands', 'run-command.js');
+const { runCommand } = await import(pathToFileURL(command).href);
 
 // it does not outlive a test that started it with a channel
 process.once('disconnect', () => process.exit(1));

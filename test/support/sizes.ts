@@ -4,6 +4,13 @@ const isLong = process.env.TEST_LONG !== undefined;
 /** The size of a random test: small by `npm test`, in full by `npm run test:long`. */
 export const sized = (small: number, full: number): number => (isLong ? full : small);
 
+/**
+ * A few of a list by `npm test`, the others by `npm run test:long`: the few are taken in turn, so that cases that count up
+ * the place take each of them as often as the next.
+ */
+export const inTurn = <T>(all: readonly T[], few: number, place: number): T[] =>
+  all.filter((_, index) => (((index - place) % all.length) + all.length) % all.length < few !== isLong);
+
 /** The runs of a property: a few that are always the same, or all of them, which differ each time. */
 export const runs = (few: number, all: number): { numRuns: number; seed?: number } =>
   isLong ? { numRuns: all } : { numRuns: few, seed: 20270301 };

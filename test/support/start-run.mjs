@@ -15,7 +15,8 @@ export default async function start() {
   });
   ended.catch(() => undefined);
   const [line] = await Promise.race([once(createInterface(holder.stdout), 'line'), ended]);
-  const { url, folder } = JSON.parse(line);
+  const { url, folder, built } = JSON.parse(line);
   process.env.TEST_TEMPLATE_URL = url;
   process.env.TMPDIR = folder;
+  process.env.TEST_BUILT = built;
 }

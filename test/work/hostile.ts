@@ -79,27 +79,29 @@ const BROKEN = {
   'a name of a megabyte': JSON.stringify({ ['x'.repeat(1_000_000)]: 1 }),
 };
 
-/** Bodies of a JSON route: what breaks the limits of JSON, and the most that they let through. */
-export const hostileJson = ({ names, lists }: Pick<Route, 'names' | 'lists'>): Hostile[] => {
+/** Bodies of a JSON route, each made when it is asked for: what breaks the limits of JSON, and the most that they let through. */
+export const hostileJson = ({ names, lists }: Pick<Route, 'names' | 'lists'>): (() => Hostile)[] => {
   const each = (keys: string[], value: unknown): string =>
     JSON.stringify(Object.fromEntries(keys.map((key) => [key, value])));
   const all = [...names, ...lists];
-  const texts: Record<string, string> = {
-    ...BROKEN,
-    '190 unknown names': JSON.stringify(wide(190)),
-    'long text in each property': each(all, 'x'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))),
-    'a number of many digits in each property': each(all, 1).replaceAll(
-      ':1',
-      `:${'1'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))}`,
-    ),
-    'lists of empty objects': each(lists, new Array(Math.floor(9000 / Math.max(1, lists.length))).fill({})),
-    'lists of objects of unknown names': each(
-      lists,
-      new Array(Math.floor(280 / Math.max(1, lists.length))).fill(wide(190)),
-    ),
-    'lists of texts': each(all, new Array(Math.floor(50_000 / Math.max(6, all.length))).fill('x')),
+  const texts: Record<string, () => string> = {
+    ...Object.fromEntries(Object.entries(BROKEN).map(([what, text]) => [what, () => text])),
+    '190 unknown names': () => JSON.stringify(wide(190)),
+    'long text in each property': () =>
+      each(all, 'x'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))),
+    'a number of many digits in each property': () =>
+      each(all, 1).replaceAll(':1', `:${'1'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))}`),
+    'lists of empty objects': () =>
+      each(lists, new Array(Math.floor(9000 / Math.max(1, lists.length))).fill({})),
+    'lists of objects of unknown names': () =>
+      each(lists, new Array(Math.floor(280 / Math.max(1, lists.length))).fill(wide(190))),
+    'lists of texts': () => each(all, new Array(Math.floor(50_000 / Math.max(6, all.length))).fill('x')),
   };
-  return Object.entries(texts).map(([what, text]) => ({ what, type: JSON_TYPE, body: Buffer.from(text) }));
+  return Object.entries(texts).map(([what, text]) => () => ({
+    what,
+    type: JSON_TYPE,
+    body: Buffer.from(text()),
+  }));
 };
 
 const part = (name: string, content: Buffer | string, more = ''): Buffer =>

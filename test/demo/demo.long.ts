@@ -1,0 +1,122 @@
+import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import { scenario } from '../../src/demo/scenario.js';
+import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import { postmasterPid } from '../support/holder.js';
+import { answerChecks } from './answer-checks.js';
+import { runDemo, RunningDemo } from './run-demo.js';
+
+const drive = scenario();
+
+/** The answers from one heading to another, without what differs by run: ports. */
+const answersOf = (text: string, from: string, to: string): string =>
+  text.slice(text.indexOf(from), text.indexOf(to)).replace(/127\.0\.0\.1:\d+/g, 'here');
+
+const isGone = (pid: number): boolean => {
+  try {
+    process.kill(pid, 0);
+    return false;
+  } catch {
+    return true;
+  }
+};
+
+describe('drivebook demo', () => {
+  let dataDir: string;
+  let stopped: RunningDemo;
+  let stopTookMs: number;
+  let serving: RunningDemo;
+  let stdout: string;
+
+  beforeAll(async () => {
+    dataDir = mkdtempSync(path.join(os.tmpdir(), 'drivebook-demo-'));
+    chmodSync(dataDir, 0o755); // root's PostgreSQL runs as another user and has to pass
+    stopped = new RunningDemo([], { DATA_DIR: dataDir });
+    await stopped.printed('Site ');
+    const since = Date.now();
+    stopped.process.kill('SIGTERM');
+    await stopped.ended();
+    stopTookMs = Date.now() - since;
+    serving = new RunningDemo([], { DATA_DIR: dataDir });
+    await serving.printed('Ctrl-C stops it');
+    stdout = serving.stdout;
+  });
+
+  afterAll(async () => {
+    serving.process.kill('SIGKILL');
+    await serving.ended();
+    rmSync(dataDir, { recursive: true, force: true });
+  });
+
+  it('says that the drive is invented and that it supports decisions only', () => {
+    expect(serving.stderr).toBe('');
+    expect(stdout).toContain('The drive is invented');
+    expect(stdout).toContain('of support and probing is decision support');
+    expect(stdout).toContain(path.join(dataDir, 'demo'));
+  });
+
+  it('stops cleanly while it loads, and goes on from there at the next start', () => {
+    expect(stopped.process.exitCode).toBe(0);
+    expect(stopTookMs).toBeLessThan(20_000);
+    expect(stopped.stderr).toBe('');
+    expect(stopped.stdout).toMatch(/Stopped\.\n$/);
+    expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
+    expect(stdout).toMatch(/^Site +27 unchanged$/m);
+    expect(stdout).toMatch(/^Samples +\d+ taken$/m);
+    const shifts = /^Shifts +(.*)$/m.exec(stdout)?.[1] ?? '';
+    const count = (outcome: string): number => Number(new RegExp(`(\\d+) ${outcome}`).exec(shifts)?.[1] ?? 0);
+    expect(count('created') + count('unchanged')).toBe(31);
+    expect(count('replaced')).toBe(2);
+  });
+
+  answerChecks(() => stdout);
+
+  it('stops cleanly, and at the next start finds all unchanged and keeps what was written meanwhile', async () => {
+    await completeLastShift(/^REST +(\S+)/m.exec(stdout)?.[1] ?? '');
+    const folder = path.join(dataDir, 'demo');
+    const pid = postmasterPid(folder);
+    serving.process.kill('SIGTERM');
+    expect(await serving.ended()).toMatchObject({ status: 0, stderr: '' });
+    expect(serving.stdout).toMatch(/Stopped\.\n$/);
+    expect(isGone(pid)).toBe(true);
+    expect(existsSync(path.join(folder, 'postgresql', 'postmaster.pid'))).toBe(false);
+
+    const again = await runDemo(['--once'], { DATA_DIR: dataDir });
+    expect(again).toMatchObject({ status: 0, stderr: '' });
+    expect(again.stdout).toMatch(
+      /^Site +27 unchanged\nPeople +10 unchanged\nContract +20 unchanged\nProbing +18 unchanged\n/m,
+    );
+    expect(again.stdout).toMatch(/^Shifts +30 unchanged, 1 kept\nSamples +\d+ there already$/m);
+    expect(again.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);
+    for (const [from, to] of [
+      ['WHERE THE FACE STANDS', 'WHERE THE TIME WENT'],
+      ['SUPPORT INSTALLED', 'WHAT THE RECORD'],
+    ] as const)
+      expect(answersOf(again.stdout, from, to)).toBe(answersOf(stdout, from, to));
+  });
+
+  /** As the office would: books the missing minutes and submits. */
+  const completeLastShift = async (projects: string): Promise<void> => {
+    const last = drive.shifts.at(-1);
+    const url = `${projects}/DEMO/drives/D1/shifts/${last?.date}/${last?.shift}`;
+    const standing = await fetch(url);
+    const document = (await standing.json()) as ShiftDocument;
+    const [begin] = document.activities;
+    document.activities.push({
+      startedAt: '2021-03-31T06:00:00+02:00',
+      endedAt: begin?.startedAt ?? '',
+      code: 'CREW',
+      responsibleParty: 'contractor',
+    });
+    const boring = document.activities.findLast(({ code }) => code === 'BORING');
+    const stroke = document.strokes.at(-1)?.borings.at(-1);
+    if (boring && stroke) boring.endedAt = stroke.endedAt;
+    const answer = await fetch(url, {
+      method: 'PUT',
+      headers: { 'content-type': 'application/json', 'if-match': standing.headers.get('etag') ?? '' },
+      body: JSON.stringify({ ...document, state: 'submitted' }),
+    });
+    expect(await answer.text()).toContain('"openItems":[]');
+  };
+});
