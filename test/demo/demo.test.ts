@@ -102,6 +102,6 @@ describe('drivebook demo that does not start', () => {
   it('does not know other arguments', async () => {
     const { status, err } = await captured('demo', '--twice');
     expect(status).toBe(2);
-    expect(err).toContain('drivebook demo [--once]');
+    expect(err).toContain("unknown option '--twice'");
   });
 });
