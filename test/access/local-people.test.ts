@@ -112,7 +112,6 @@ describe('Authorization: Local NAME', () => {
   );
 
   it('holds for subscriptions, as no header does', async () => {
-    await app.app.listen(0, '127.0.0.1');
     const { port } = app.app.getHttpServer().address() as AddressInfo;
     const first = async (connectionParams?: { authorization: string }): Promise<unknown> => {
       const client = createClient({

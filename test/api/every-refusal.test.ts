@@ -159,8 +159,7 @@ describe('a content type', () => {
 describe('what is no request of the API', () => {
   let port: number;
 
-  beforeAll(async () => {
-    await app.app.listen(0, '127.0.0.1');
+  beforeAll(() => {
     ({ port } = app.app.getHttpServer().address() as AddressInfo);
   });
 

@@ -166,7 +166,7 @@ describe('an upload is refused, nothing taken, for', () => {
 
 describe('an upload over a connection', () => {
   let port: number;
-  beforeAll(async () => {
+  beforeAll(() => {
     port = (app.app.getHttpServer().address() as AddressInfo).port;
   });
 
