@@ -88,13 +88,17 @@ const pathAsOf = (path: string, at: string): string =>
   `${DRIVE}${path}${path.includes('?') ? '&' : '?'}asOf=${at}`;
 
 /** Of the record, one after the other. */
-const EDITS = sized(30, 300);
+const EDITS = sized(60, 300);
+
+/** After how many of them the record is asked each time. */
+const STEP = sized(2, 1);
 
 describe(`${EDITS} random edits`, () => {
   it('are answered at every instant as they were answered then', async () => {
     const snapshots: Snapshot[] = [];
     for (const [index, edit] of edits(20270301, EDITS).entries()) {
       await edit(app);
+      if (index % STEP !== 0) continue;
       const at = new Date().toISOString();
       const rest = index % 25 === 0 ? REST : [];
       snapshots.push({
@@ -108,7 +112,7 @@ describe(`${EDITS} random edits`, () => {
     );
     expect(snapshots[0]?.graphql.slice(0, 400)).not.toContain('errors');
     expect([...states].sort()).toEqual(['countersigned', 'draft', 'submitted']);
-    expect(new Set(snapshots.map(({ graphql }) => graphql)).size).toBeGreaterThan(0.4 * EDITS);
+    expect(new Set(snapshots.map(({ graphql }) => graphql)).size).toBeGreaterThan(0.4 * snapshots.length);
     for (const { at, graphql, rest } of snapshots) {
       expect(await ask(at)).toBe(graphql);
       for (const [index, text] of rest.entries())
