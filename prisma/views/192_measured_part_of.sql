@@ -33,16 +33,18 @@ language sql stable strict rows 100000 begin atomic
     select s.shift_date, s.shift_name, s.version, -1 as match, s.shift_key || '/boring/' || b.from_m as source_key, b.from_m, b.to_m, b.to_m - b.from_m as quantity,
       null::text as zone, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces, null::numeric[] as positions_m
     from counted s
-    cross join lateral (select b.from_m, b.to_m from boring b where b.shift_id = s.id and b.drive_id = measured_part_of.drive_id offset 0) b
+    cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
+    where b.drive_id = measured_part_of.drive_id -- here, so that no index of the drive is read for each shift
     union all
     select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null, r.thickness_mm,
       nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0), case when r.unit = 'nr' then r.quantity end,
       r.positions_m
     from counted s
     cross join lateral (
-      select r.line, r.support_item_id, r.zone, r.unit, r.from_m, r.to_m, r.quantity, r.thickness_mm, r.arc_from_deg, r.arc_to_deg, r.positions_m
-      from support_installed r where r.shift_id = s.id and r.drive_id = measured_part_of.drive_id offset 0
+      select r.drive_id, r.line, r.support_item_id, r.zone, r.unit, r.from_m, r.to_m, r.quantity, r.thickness_mm, r.arc_from_deg, r.arc_to_deg, r.positions_m
+      from support_installed r where r.shift_id = s.id offset 0
     ) r
+    where r.drive_id = measured_part_of.drive_id
     union all
     select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, null, null, null, null, null, null
     from probe_hole h
@@ -59,12 +61,11 @@ language sql stable strict rows 100000 begin atomic
       extract(epoch from a.ended_at - a.started_at), null, a.responsible_party::text, null, null, null, null
     from counted s
     cross join lateral (
-      select a.activity_code_id, a.started_at, a.ended_at, a.responsible_party
-      from activity a where a.shift_id = s.id and a.drive_id = measured_part_of.drive_id offset 0
+      select a.drive_id, a.activity_code_id, a.started_at, a.ended_at, a.responsible_party
+      from activity a where a.shift_id = s.id offset 0
     ) a
-    where measured_part_of.also_uncaught
-      or exists (select from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = measured_part_of.drive_id and r.source::text = 'time'
-        and measured_part_of.only_reference in ('', i.reference))
+    where a.drive_id = measured_part_of.drive_id and (measured_part_of.also_uncaught or exists (select from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = measured_part_of.drive_id and r.source::text = 'time'
+        and measured_part_of.only_reference in ('', i.reference)))
   ), placed as (
     select r.*, coalesce(width_bucket((r.from_m * 1000)::int, (select starts_mm from ground)), 0) as first_n,
       coalesce(width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select starts_mm from ground)), 0) as last_n

@@ -11,7 +11,8 @@ language sql stable strict rows 1000 begin atomic
     select s.shift_date, (b.from_m * 1000)::int as from_mm, (b.to_m * 1000)::int as to_mm, width_bucket((b.from_m * 1000)::int, (select starts_mm from ground)) as first_n,
       width_bucket((b.to_m * 1000)::int - 1, (select starts_mm from ground)) as last_n
     from counted s
-    cross join lateral (select b.from_m, b.to_m from boring b where b.shift_id = s.id and b.drive_id = bored_in_ground_of.drive_id offset 0) b
+    cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
+    where b.drive_id = bored_in_ground_of.drive_id
   ), cut as (
     select p.*, generate_series(p.first_n, p.last_n) as n from placed p
   ), summed as (

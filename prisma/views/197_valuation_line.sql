@@ -48,8 +48,10 @@ cross join lateral (
   union all
   select f.* from draft_line_of(v.drive_id, v.cut_off) f where v.state <> 'certified'
 ) l
-join pay_item i on i.id = l.pay_item_id
-join bill b on b.id = i.bill_id;
+cross join lateral ( -- after the lines, so that they are drafted once and not for each item
+  select i.* from pay_item i where i.id = l.pay_item_id offset 0
+) i
+cross join lateral (select b.* from bill b where b.id = i.bill_id offset 0) b;
 
 comment on view valuation_line is 'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
 comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
