@@ -6,6 +6,7 @@ import { ConfigModule } from './common/config/config.module.js';
 import { DatabaseModule } from './common/database/database.module.js';
 import { MetricsModule } from './common/metrics/metrics.module.js';
 import { WorkModule } from './common/work/work.module.js';
+import { AcceptanceModule } from './features/acceptance/acceptance.module.js';
 import { AdvanceModule } from './features/advance/advance.module.js';
 import { ApiKeysModule } from './features/api-keys/api-keys.module.js';
 import { BillsModule } from './features/bills/bills.module.js';
@@ -26,6 +27,7 @@ import { MembersModule } from './features/members/members.module.js';
 import { LiveModule } from './features/live/live.module.js';
 import { MissingSupportModule } from './features/missing-support/missing-support.module.js';
 import { MuckModule } from './features/muck/muck.module.js';
+import { NoticesModule } from './features/notices/notices.module.js';
 import { OverbreakModule } from './features/overbreak/overbreak.module.js';
 import { ProbingModule } from './features/probing/probing.module.js';
 import { MeasurementModule } from './features/measurement/measurement.module.js';
@@ -63,9 +65,11 @@ import { ZonesModule } from './features/zones/zones.module.js';
     ProbingModule,
     AttachmentsModule,
     DiscontinuitiesModule,
+    NoticesModule,
     OverbreakModule,
     RatingTablesModule,
     GroundLogsModule,
+    AcceptanceModule,
     AdvanceModule,
     LedgerModule,
     ProgrammeModule,

@@ -4,7 +4,7 @@ with item as (
   -- metres between one boring and the next, or the drive's start
   select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number, gap.from_m, b.from_m as to_m,
     null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
-    null::date as shift_date, null::text as shift_name, null::text as name
+    null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject, null::date as due_on, null::int as days_left
   from boring b
   cross join lateral (
     select coalesce((select max(behind.to_m) from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m), 0) as from_m
@@ -12,7 +12,7 @@ with item as (
   where gap.from_m < b.from_m
   union all
   -- time before an activity that no activity covers
-  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null, null
+  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null, null, null, null, null
   from (
     select a.drive_id, a.shift_id, a.started_at, coalesce(max(a.ended_at) over (partition by a.drive_id, a.shift_id order by a.started_at
       rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
@@ -21,14 +21,14 @@ with item as (
   where a.from_at < a.started_at
   union all
   -- time after the last activity
-  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null, null
+  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null, null, null, null, null
   from shift s
   cross join lateral (select coalesce((select max(a.ended_at) from activity a where a.shift_id = s.id), s.starts_at) as from_at) gap
   where gap.from_at < s.ends_at
   union all
   -- boring time of the activities against that of the strokes
   select 'boring_time_differs', s.drive_id, s.id, null, null, null, s.starts_at, s.ends_at,
-    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null, null
+    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null, null, null, null, null
   from shift s
   cross join lateral (
     select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds
@@ -42,7 +42,7 @@ with item as (
   -- shifts of the calendar in force between the drive's first and last that have not been posted, but those of closed days
   select 'shift_missing', span.drive_id, null, null, null, null,
     timezone(p.time_zone, day::date + n.start_time::interval),
-    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name, null
+    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name, null, null, null, null
   from (select drive_id, min(shift_date) as first_date, max(shift_date) as last_date, min(starts_at) as first_at, max(starts_at) as last_at
     from shift group by drive_id) span
   join drive d on d.id = span.drive_id
@@ -56,8 +56,13 @@ with item as (
     and not exists (select from closed_day c where c.drive_id = span.drive_id and c.closed_on = day::date)
   union all
   -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing
-  select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name
+  select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name, null, null, null
   from probe_hole h where h.drilled_at is null
+  union all
+  -- notices that are not sent
+  select 'notice_' || n.state, n.drive_id, null, null, n.from_m, n.to_m, n.happened_at, null, null, null, n.shift_date, n.shift_name, n.code,
+    n.rule_name || ' (' || n.rule_clause || '): ' || n.concerns, n.due_on, n.days_left
+  from notice n where n.state in ('due', 'overdue')
 )
 select
   p.code as project_code,
@@ -68,7 +73,7 @@ select
   item.stroke_number,
   d.start_chainage_m + d.direction * item.from_m as from_chainage_m,
   d.start_chainage_m + d.direction * item.to_m as to_chainage_m,
-  item.to_m - item.from_m as missing_m,
+  case when item.kind = 'metres_missing' then item.to_m - item.from_m end as missing_m,
   item.from_at,
   item.to_at,
   case when item.kind in ('minutes_missing', 'shift_missing') then round(extract(epoch from item.to_at - item.from_at) / 60, 2) end as missing_minutes,
@@ -79,7 +84,10 @@ select
   item.shift_id,
   timezone(p.time_zone, item.from_at) as from_local,
   timezone(p.time_zone, item.to_at) as to_local,
-  item.name
+  item.name,
+  item.subject,
+  item.due_on,
+  item.days_left
 from item
 join drive d on d.id = item.drive_id
 join project p on p.id = d.project_id
@@ -87,11 +95,14 @@ left join shift s on s.id = item.shift_id
 left join calendar_shift n on n.id = s.calendar_shift_id;
 
 comment on view open_item is
-  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time. The first three must be settled before a shift is submitted.';
+  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time, notice_due, notice_overdue. The first three must be settled before a shift is submitted.';
 comment on column open_item.missing_m is 'Metres without a boring. [m]';
 comment on column open_item.missing_minutes is 'Time without an activity. [min]';
 comment on column open_item.ledger_hours is 'Boring time booked in the activities. [h]';
 comment on column open_item.boring_hours is 'Boring time of the strokes. [h]';
 comment on column open_item.from_local is 'from_at in the project''s time zone.';
 comment on column open_item.to_local is 'to_at in the project''s time zone.';
-comment on column open_item.name is 'Name of the probe hole.';
+comment on column open_item.name is 'Name of the probe hole, code of the notice.';
+comment on column open_item.subject is 'What a notice is due for: rule, clause and what it concerns.';
+comment on column open_item.due_on is 'Last local day on which a notice can be sent in time.';
+comment on column open_item.days_left is 'Days until then, negative when overdue, at the moment asked of. [d]';

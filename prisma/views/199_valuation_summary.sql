@@ -43,7 +43,9 @@ select
   v.certified_for,
   signed_by(v.agreed_for, v.certified_for, v.certified_by is not null) as signatures,
   case when v.state::text <> 'certified' then (select coalesce(json_agg(h.name order by h.name collate "C"), '[]') from probe_hole h
-    where h.drive_id = v.drive_id and h.drilled_at is null) end as probe_holes_without_time
+    where h.drive_id = v.drive_id and h.drilled_at is null) end as probe_holes_without_time,
+  case when v.state::text <> 'certified' then (select count(*)::int from shift_acceptance a
+    where a.drive_id = v.drive_id and a.shift_date <= v.cut_off and a.acceptance = 'deemed_accepted') end as deemed_shift_count
 from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id
@@ -70,7 +72,7 @@ comment on column valuation_document.lines is 'The lines in the order of the bil
 create or replace view valuation_summary as
 select project_code, drive_code, valuation_number, state, cut_off, remark, currency, previous_amount, amount, to_date_amount, line_count, held_count,
   prepared_by, prepared_at, agreed_by, agreed_at, certified_by, certified_at, measured_change, agreed_seal, seal, drive_id, valuation_id, open_shift_count,
-  prepared_for, agreed_for, certified_for, signatures, probe_holes_without_time
+  prepared_for, agreed_for, certified_for, signatures, probe_holes_without_time, deemed_shift_count
 from valuation_document;
 
 comment on view valuation_summary is 'One row a valuation: cut-off, state, who agreed and certified, sums, and the SHA-256 seal over its lines.';
@@ -82,3 +84,4 @@ comment on column valuation_summary.open_shift_count is 'Shifts until the cut-of
 comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
 comment on column valuation_summary.signatures is 'two_parties, one_party or parties_not_recorded: who agreed and who certified; null: not certified.';
 comment on column valuation_summary.probe_holes_without_time is 'Names of the probe holes whose time of drilling is not noted, as JSON: they are in no period and pay nothing. Null: certified.';
+comment on column valuation_summary.deemed_shift_count is 'Those of open_shift_count that are deemed accepted at the moment asked of: no signature, so they do not count either. Null: certified.';

@@ -8,6 +8,7 @@ export const wholeRecord = (id: number, code: string): string => {
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
   insert into working_zone (id, project_id, code, name) values (${n + 50}, ${id}, 'Z-${code}', 'Zone of ${code}');
+  insert into acceptance_rule (id, project_id, valid_from, days, clause) values (${n}, ${id}, '2027-01-0${id}', 14, 'Clause 12.1 of ${code}');
   insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (${n}, ${id}, 'day', '06:00', '18:00', '{1,2,3}');
   insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting'),
     (${n + 2}, ${id}, 'FAIL', 'Breakdown', 'breakdown');
@@ -19,6 +20,9 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${n}, '2027-08-0${id}', 'B of ${code}', 48, 241.3);
   insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
     values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
+  insert into notice_rule (id, project_id, code, name, days, clause) values (${n}, ${id}, 'CLAIM', 'Claim of ${code}', 28, 'Clause 20.2.1');
+  insert into contract_notice (id, project_id, drive_id, code, notice_rule_id, happened_at, concerns)
+    values (${n}, ${id}, ${id}, 'N1', ${n}, '${day} 08:00Z', 'Wet zone of ${code}');
   insert into site_closure (id, project_id, drive_id, code, name, from_date, to_date, planned)
     values (${n}, ${id}, ${id}, 'BREAK', 'Break of ${code}', '2027-08-02', '2027-08-06', true);
   insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)

@@ -16,6 +16,8 @@ export enum OpenItemKind {
   boring_time_differs = 'boring_time_differs',
   shift_missing = 'shift_missing',
   probe_hole_without_time = 'probe_hole_without_time',
+  notice_due = 'notice_due',
+  notice_overdue = 'notice_overdue',
 }
 
 registerEnumType(OpenItemKind, {
@@ -42,7 +44,7 @@ export class OpenItem {
   strokeNumber?: number;
 
   @ChainageField({
-    description: 'Where the missing metres begin; the collar of a probe hole',
+    description: 'Where the missing metres begin; the collar of a probe hole; where a notice’s event lies',
     optional: true,
   })
   fromChainage?: string;
@@ -53,7 +55,10 @@ export class OpenItem {
   @DecimalField({ description: 'Metres missing [m]', optional: true })
   missingM?: string;
 
-  @InstantField({ description: 'When the missing time begins', optional: true })
+  @InstantField({
+    description: 'When the missing time begins; when a notice’s event happened',
+    optional: true,
+  })
   fromAt?: string;
 
   @InstantField({ description: 'When it ends', optional: true })
@@ -70,4 +75,13 @@ export class OpenItem {
 
   @CodeField({ description: 'Name of the probe hole', optional: true })
   probeHole?: string;
+
+  @CodeField({ description: 'Code of the notice', optional: true })
+  notice?: string;
+
+  @DateField({ description: 'Last day on which the notice can be sent in time', optional: true })
+  dueOn?: string;
+
+  @IntField({ description: 'Days until then, negative when overdue [d]', min: -1_000_000, optional: true })
+  daysLeft?: number;
 }

@@ -6,13 +6,18 @@ const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_nu
   chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", missing_m::text as "missingM",
   from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
   boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal",
-  name as "probeHole" from open_item`;
+  case when kind = 'probe_hole_without_time' then name end as "probeHole", case when kind like 'notice%' then name end as notice,
+  due_on as "dueOn", days_left as "daysLeft", subject from open_item`;
 
 interface Row extends Omit<OpenItem, 'detail'> {
   /** local times of the project, for the words */
   fromLocal?: string;
   toLocal?: string;
+  /** what a notice is due for */
+  subject?: string;
 }
+
+const inDays = (days: number): string => `${days} ${days === 1 ? 'day' : 'days'}`;
 
 const inWords = (item: Row): string => {
   const shift = `shift ${item.date} ${item.shift}`;
@@ -27,15 +32,20 @@ const inWords = (item: Row): string => {
       return `${shift} is not posted`;
     case OpenItemKind.probe_hole_without_time:
       return `probe hole ${item.probeHole} at ${item.fromChainage} has no time of drilling: it gives no cover and pays nothing`;
+    case OpenItemKind.notice_due:
+      return `notice ${item.notice} is due by ${item.dueOn}, ${inDays(item.daysLeft ?? 0)} left: ${item.subject}`;
+    case OpenItemKind.notice_overdue:
+      return `notice ${item.notice} was due by ${item.dueOn}, ${inDays(-(item.daysLeft ?? 0))} ago: ${item.subject}`;
   }
 };
 
-const inOrder = (where: string): string => `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name`;
+const inOrder = (where: string): string =>
+  `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name`;
 
 const itemsOf = (rows: Row[]): OpenItem[] =>
-  rows.map(({ fromLocal, toLocal, ...item }) => ({
+  rows.map(({ fromLocal, toLocal, subject, ...item }) => ({
     ...item,
-    detail: inWords({ ...item, fromLocal, toLocal }),
+    detail: inWords({ ...item, fromLocal, toLocal, subject }),
   }));
 
 /** What the record of a drive still misses. */

@@ -7,7 +7,7 @@ import { NumberRead } from '../../common/api/number-read.js';
 import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
-import { ReopenInput, ShiftVersion } from './shift-life.models.js';
+import { DisputeShiftInput, ReopenInput, ShiftVersion } from './shift-life.models.js';
 import { ShiftLifeService } from './shift-life.service.js';
 import { ShiftPath } from './shift-path.js';
 
@@ -35,6 +35,20 @@ export class ShiftLifeController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ShiftReceipt> {
     return tagged(reply, await this.life.countersign(path, ifMatch));
+  }
+
+  @Permit('shift.countersign')
+  @Post('dispute')
+  @HttpCode(200)
+  @ApiHeader(NAMED)
+  @Answer('Disputes a submitted shift, for a reason; never by one who posted it', ShiftReceipt)
+  async dispute(
+    @Param() path: ShiftPath,
+    @Body() { reason }: DisputeShiftInput,
+    @Headers('if-match') ifMatch: string | undefined,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<ShiftReceipt> {
+    return tagged(reply, await this.life.dispute(path, ifMatch, reason));
   }
 
   @Permit('shift.reopen')

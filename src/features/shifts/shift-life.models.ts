@@ -18,6 +18,12 @@ export class ReopenInput {
   reason: string;
 }
 
+@InputType()
+export class DisputeShiftInput {
+  @ReasonField({ description: 'Why the shift is not accepted as it was submitted' })
+  reason: string;
+}
+
 @ObjectType({ description: 'A version of a shift: what one change made of it.' })
 export class ShiftVersion {
   @IntField({ description: 'Number of the change in the history of the project' })
@@ -46,6 +52,24 @@ export class ShiftVersion {
 
   @TextListField({ description: 'Everybody who had written the shift until then' })
   postedBy: string[];
+
+  @InstantField({
+    description: 'When what stood was submitted; absent: a draft, or submitted before it was kept',
+    optional: true,
+  })
+  submittedAt?: string;
+
+  @TextField({ description: 'Who disputed it', optional: true })
+  disputedBy?: string;
+
+  @InstantField({ description: 'When it was disputed', optional: true })
+  disputedAt?: string;
+
+  @TextField({ description: 'Why it was disputed', maxLength: 500, optional: true })
+  disputeReason?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was disputed', optional: true })
+  disputedFor?: SignedFor;
 
   @TextField({ description: 'Who countersigned it', optional: true })
   countersignedBy?: string;

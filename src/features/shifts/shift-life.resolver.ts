@@ -21,6 +21,12 @@ class ReopenedShift extends NamedShift {
 }
 
 @ArgsType()
+class DisputedShift extends NamedShift {
+  @ReasonField({ description: 'Why the shift is not accepted as it was submitted' })
+  reason: string;
+}
+
+@ArgsType()
 class VersionedShift extends ShiftPath {
   @IntField({ description: 'Number of the change that made the version', min: 1 })
   change: number;
@@ -46,6 +52,14 @@ export class ShiftLifeResolver {
   @Mutation(() => ShiftReceipt, { description: 'Countersigns a submitted shift; never by one who posted it' })
   countersignShift(@Args() { ifMatch, ...path }: NamedShift): Promise<ShiftReceipt> {
     return this.life.countersign(path, ifMatch);
+  }
+
+  @Permit('shift.countersign')
+  @Mutation(() => ShiftReceipt, {
+    description: 'Disputes a submitted shift, for a reason; never by one who posted it',
+  })
+  disputeShift(@Args() { ifMatch, reason, ...path }: DisputedShift): Promise<ShiftReceipt> {
+    return this.life.dispute(path, ifMatch, reason);
   }
 
   @Permit('shift.reopen')

@@ -6,7 +6,7 @@ import { inScope, scope } from '../../common/database/scope.js';
 import type { ShiftState } from '../../generated/prisma/enums.js';
 import { holdPrecondition } from './precondition.js';
 import { readDocument } from './read-document.js';
-import { lockedContext, type ShiftKey } from './shift-context.js';
+import { lockedContext, type ShiftKey, type StandingShift } from './shift-context.js';
 import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import type { ShiftVersion } from './shift-life.models.js';
@@ -15,9 +15,12 @@ import { NO_SHIFT, receiptOf, ShiftsService } from './shifts.service.js';
 
 const MOVE = `update shift set state = $2::shift_state, digest = $3 where id = $1`;
 
+const DISPUTE = `update shift set dispute_reason = $2 where id = $1`;
+
 const VERSIONS = `select v.from_change as change, v.state, v.digest, c.made_at as "madeAt", c.actor as "madeBy", c.reason, e.made_at as until,
   v.posted_by as "postedBy", v.countersigned_by as "countersignedBy", v.countersigned_at as "countersignedAt", v.posted_for as "postedFor", v.countersigned_for as "countersignedFor",
-  signed_by(v.posted_for, v.countersigned_for, v.countersigned_by is not null) as signatures
+  signed_by(v.posted_for, v.countersigned_for, v.countersigned_by is not null) as signatures,
+  v.submitted_at as "submittedAt", v.disputed_by as "disputedBy", v.disputed_at as "disputedAt", v.dispute_reason as "disputeReason", v.disputed_for as "disputedFor"
   from history.shift v join history.change c on c.project_id = v.project_id and c.number = v.from_change
   left join history.change e on e.project_id = v.project_id and e.number = v.to_change
   where v.drive_id in (select id from drive where code = $1) and v.shift_date = $2::date
@@ -44,6 +47,20 @@ export class ShiftLifeService {
     );
   }
 
+  /** The other side does not accept what was submitted: it stays submitted, and silence no longer accepts it. */
+  dispute(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
+    return this.database.pipelined(async (send) => {
+      const standing = await this.standing(send, key, ifMatch, 'submitted');
+      return async () => {
+        const [, receipt] = await Promise.all([
+          send(DISPUTE, standing.id, reason.trim()),
+          receiptOf(send, key, standing, Outcome.replaced),
+        ]);
+        return receipt;
+      };
+    });
+  }
+
   private move(
     key: ShiftKey,
     ifMatch: string | undefined,
@@ -51,14 +68,7 @@ export class ShiftLifeService {
     to: ShiftState,
   ): Promise<ShiftReceipt> {
     return this.database.pipelined(async (send) => {
-      const { standing } = await lockedContext(send, key, null);
-      if (!standing) throw notFound(NO_SHIFT(key));
-      holdPrecondition({ ifMatch }, standing);
-      if (standing.state !== from)
-        throw new ProblemError(
-          'conflict',
-          `shift ${key.date} ${key.shift} is ${standing.state}, not ${from}`,
-        );
+      const standing = await this.standing(send, key, ifMatch, from);
       const digest = to === 'draft' ? await draftDigest(send, key) : standing.digest;
       return async () => {
         const [, receipt] = await Promise.all([
@@ -68,6 +78,20 @@ export class ShiftLifeService {
         return receipt;
       };
     });
+  }
+
+  /** Locks the shift. @throws ProblemError when it is not the version that is meant, or in another state */
+  private async standing(
+    send: Send,
+    key: ShiftKey,
+    ifMatch: string | undefined,
+    state: ShiftState,
+  ): Promise<StandingShift> {
+    const { standing } = await lockedContext(send, key, null);
+    if (!standing) throw notFound(NO_SHIFT(key));
+    holdPrecondition({ ifMatch }, standing);
+    if (standing.state === state) return standing;
+    throw new ProblemError('conflict', `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`);
   }
 
   /** Every version of a shift, the first one first; those of a shift that was removed too. */

@@ -123,6 +123,8 @@ const POINTERS: Record<OpenItemKind, string> = {
   boring_time_differs: '/activities',
   shift_missing: '',
   probe_hole_without_time: '',
+  notice_due: '',
+  notice_overdue: '',
 };
 
 /** Why a shift cannot be submitted yet: each open item, at the stroke or list it concerns. */

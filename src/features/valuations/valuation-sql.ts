@@ -5,7 +5,7 @@ const HEAD_FIELDS = `valuation_number as number, state, cut_off as "cutOff", rem
   agreed_by as "agreedBy", agreed_at as "agreedAt", certified_by as "certifiedBy", certified_at as "certifiedAt", measured_change as "measuredChange",
   seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed",
   prepared_for as "preparedFor", agreed_for as "agreedFor", certified_for as "certifiedFor", signatures,
-  probe_holes_without_time as "probeHolesWithoutTime"`;
+  probe_holes_without_time as "probeHolesWithoutTime", deemed_shift_count as "deemedShiftCount"`;
 
 export const HEADS = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 order by valuation_number`;
 

@@ -90,6 +90,13 @@ export class ValuationHead {
   })
   openShiftCount?: number;
 
+  @IntField({
+    description:
+      'How many of those are deemed accepted, which is no signature: they do not count either; absent once certified',
+    optional: true,
+  })
+  deemedShiftCount?: number;
+
   @TextListField({
     description:
       'Probe holes whose time of drilling is not noted: they are in no period and pay nothing; absent once certified',

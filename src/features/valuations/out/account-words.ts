@@ -81,6 +81,11 @@ export const cautionsOf = (account: Account): string[] => {
     cautions.push(
       `${open} ${open === 1 ? 'shift' : 'shifts'} until the cut-off ${open === 1 ? 'is' : 'are'} not countersigned and ${open === 1 ? 'does' : 'do'} not count.`,
     );
+  const deemed = head.deemedShiftCount ?? 0;
+  if (deemed > 0)
+    cautions.push(
+      `${deemed} of them ${deemed === 1 ? 'is' : 'are'} deemed accepted, as the other side did not answer in time: that is no signature.`,
+    );
   const untimed = head.probeHolesWithoutTime ?? [];
   if (untimed.length > 0)
     cautions.push(

@@ -1,0 +1,58 @@
+-- One row a rule of deemed acceptance, with the dates on which it is in force: from valid_from to before valid_to.
+create or replace view acceptance_in_force as
+select p.code as project_code, r.valid_from, coalesce(lead(r.valid_from) over (partition by r.project_id order by r.valid_from), 'infinity') as valid_to, r.days, r.clause,
+  r.project_id
+from acceptance_rule r join project p on p.id = r.project_id;
+
+comment on view acceptance_in_force is 'Rules of deemed acceptance with the dates on which each is in force.';
+comment on column acceptance_in_force.days is 'Calendar days without an answer after which a submitted shift counts as accepted; null: silence accepts nothing. [d]';
+
+-- One row a shift: how far it is accepted. A shift goes by the rule in force on the day it was submitted. The day of submission does not count: it is
+-- deemed accepted from the beginning of the local day after the last of the days, unless the other side countersigned or disputed it before. A dispute that comes
+-- later is shown and changes nothing here. Deemed acceptance is no signature: the state of the shift stays submitted.
+create or replace view shift_acceptance as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  s.shift_date,
+  n.name as shift_name,
+  s.state::text as state,
+  case when s.state::text <> 'submitted' then s.state::text
+    when s.disputed_at < coalesce(due.deemed_at, 'infinity') then 'disputed'
+    when due.is_deemed then 'deemed_accepted' else 'submitted' end as acceptance,
+  s.submitted_at,
+  s.posted_for,
+  case when s.state::text = 'submitted' and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by end as respond_by,
+  case when s.state::text = 'submitted' and due.is_deemed and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by + 1 end as deemed_on,
+  due.days as rule_days,
+  due.clause as rule_clause,
+  s.disputed_by,
+  s.disputed_at,
+  s.dispute_reason,
+  s.disputed_for,
+  s.countersigned_by,
+  s.countersigned_at,
+  s.countersigned_for,
+  signed_by(s.posted_for, s.countersigned_for, s.countersigned_by is not null) as signatures,
+  s.drive_id,
+  s.id as shift_id
+from shift s
+join drive d on d.id = s.drive_id
+join project p on p.id = d.project_id
+join calendar_shift n on n.id = s.calendar_shift_id
+left join lateral (
+  select r.days, r.clause, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at,
+    timezone(p.time_zone, (at.day + r.days + 1)::timestamp) <= (select moment_asked()) as is_deemed
+  from (select timezone(p.time_zone, s.submitted_at)::date as day) at
+  join acceptance_in_force r on r.project_id = s.project_id and at.day >= r.valid_from and at.day < r.valid_to
+  where r.days is not null
+) due on true;
+
+comment on view shift_acceptance is
+  'How far each shift is accepted: draft, submitted, disputed, deemed_accepted (by silence, under the rule of the project: no signature), countersigned. The contract decides what follows from it.';
+comment on column shift_acceptance.respond_by is 'Last local day on which the other side can countersign or dispute it before it is deemed accepted; null: no rule, or answered.';
+comment on column shift_acceptance.deemed_on is 'Local day from whose beginning on it is deemed accepted; null: it is not, at the moment asked of.';
+comment on column shift_acceptance.rule_days is 'Days of the rule in force on the day it was submitted. [d]';
+comment on column shift_acceptance.rule_clause is 'What the contract says, or where.';
+comment on column shift_acceptance.posted_for is 'For which party it was last written, as JSON: code, name, kind, side at that moment; so the others.';
+comment on column shift_acceptance.signatures is 'two_parties, one_party or parties_not_recorded; null: not countersigned.';

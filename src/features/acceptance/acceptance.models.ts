@@ -1,0 +1,136 @@
+import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  CodeField,
+  DateField,
+  EnumField,
+  InstantField,
+  IntField,
+  ObjectField,
+  TextField,
+} from '../../common/api/fields.js';
+import { ProjectPath } from '../../common/api/paths.js';
+import { Names } from '../../common/api/rules.js';
+import { ShiftState } from '../../generated/prisma/enums.js';
+import { Signatures, SignedFor } from '../parties/signed-for.model.js';
+
+@ArgsType()
+export class AcceptanceRulePath extends ProjectPath {
+  @DateField({ description: 'Date from which the rule is in force' })
+  validFrom: string;
+}
+
+@InputType()
+@ObjectType({ isAbstract: true })
+export class AcceptanceRuleInput {
+  @IntField({
+    description:
+      'Calendar days after the day of submission in which the other side may countersign or dispute; absent: from that date on silence accepts nothing [d]',
+    min: 1,
+    max: 365,
+    optional: true,
+  })
+  days?: number;
+
+  @Names('say what the contract says, or where')
+  @TextField({ description: 'What the contract says, or where', maxLength: 500 })
+  clause: string;
+}
+
+@ObjectType({
+  description:
+    'After how many days without an answer a submitted shift counts as accepted. A shift goes by the rule in force on the day it was submitted.',
+})
+export class AcceptanceRule extends AcceptanceRuleInput {
+  @DateField({ description: 'Date from which it is in force, until the next one' })
+  validFrom: string;
+}
+
+export const Acceptance = {
+  draft: 'draft',
+  submitted: 'submitted',
+  disputed: 'disputed',
+  deemed_accepted: 'deemed_accepted',
+  countersigned: 'countersigned',
+} as const;
+export type Acceptance = (typeof Acceptance)[keyof typeof Acceptance];
+
+registerEnumType(Acceptance, {
+  name: 'Acceptance',
+  description:
+    'submitted: the other side has not answered. disputed: it disputes it, in time. deemed_accepted: it did neither within the days of the project’s rule; that is no signature. countersigned: it signed.',
+});
+
+@ObjectType({
+  description:
+    'How far a shift is accepted, from report.shift_acceptance. Deemed acceptance is the project’s rule applied to silence, and no signature: the contract decides what follows from it.',
+})
+export class ShiftAcceptance {
+  @DateField({ description: 'Date of the shift' })
+  date: string;
+
+  @CodeField({ description: 'Name of the shift' })
+  shift: string;
+
+  @EnumField({ description: 'State of the shift', values: ShiftState, name: 'ShiftState' })
+  state: ShiftState;
+
+  @EnumField({
+    description: 'How far it is accepted, at the moment asked of',
+    values: Acceptance,
+    name: 'Acceptance',
+  })
+  acceptance: Acceptance;
+
+  @InstantField({
+    description: 'When what stands was submitted; absent: a draft, or submitted before it was kept',
+    optional: true,
+  })
+  submittedAt?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was last written', optional: true })
+  postedFor?: SignedFor;
+
+  @DateField({
+    description: 'Last day on which the other side can answer before it is deemed accepted',
+    optional: true,
+  })
+  respondBy?: string;
+
+  @DateField({ description: 'Day from whose beginning on it is deemed accepted', optional: true })
+  deemedOn?: string;
+
+  @IntField({ description: 'Days of the rule in force on the day it was submitted [d]', optional: true })
+  ruleDays?: number;
+
+  @TextField({ description: 'What the contract says, or where', maxLength: 500, optional: true })
+  ruleClause?: string;
+
+  @TextField({ description: 'Who disputes it; after deemedOn it comes late', optional: true })
+  disputedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  disputedAt?: string;
+
+  @TextField({ description: 'Why', maxLength: 500, optional: true })
+  disputeReason?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it is disputed', optional: true })
+  disputedFor?: SignedFor;
+
+  @TextField({ description: 'Who countersigned it', optional: true })
+  countersignedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  countersignedAt?: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party it was countersigned', optional: true })
+  countersignedFor?: SignedFor;
+
+  @EnumField({
+    description: 'Whether both sides of the contract signed; absent until it is countersigned',
+    values: Signatures,
+    name: 'Signatures',
+    optional: true,
+  })
+  signatures?: Signatures;
+}

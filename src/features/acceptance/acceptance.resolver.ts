@@ -1,0 +1,54 @@
+import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { DateRange } from '../../common/api/ranges.js';
+import { Heavy } from '../../common/auth/heavy.js';
+import { Permit } from '../../common/auth/permit.js';
+import { Drive } from '../drives/drive.model.js';
+import { Project } from '../projects/project.model.js';
+import {
+  AcceptanceRule,
+  AcceptanceRuleInput,
+  AcceptanceRulePath,
+  ShiftAcceptance,
+} from './acceptance.models.js';
+import { AcceptanceService } from './acceptance.service.js';
+
+@Resolver(() => Project)
+export class AcceptanceResolver {
+  constructor(private readonly acceptance: AcceptanceService) {}
+
+  @Permit('record.read')
+  @ResolveField(() => [AcceptanceRule], { description: 'After how many days silence accepts a shift' })
+  acceptanceRules(): Promise<AcceptanceRule[]> {
+    return this.acceptance.rules();
+  }
+
+  @Permit('project.write')
+  @Mutation(() => AcceptanceRule, {
+    description: 'Creates or replaces the rule of deemed acceptance from a date on',
+  })
+  putAcceptanceRule(
+    @Args() { validFrom }: AcceptanceRulePath,
+    @Args('input') input: AcceptanceRuleInput,
+  ): Promise<AcceptanceRule> {
+    return this.acceptance.putRule(validFrom, input);
+  }
+
+  @Permit('project.write')
+  @Mutation(() => Boolean, { description: 'Removes a rule of deemed acceptance' })
+  async removeAcceptanceRule(@Args() { validFrom }: AcceptanceRulePath): Promise<boolean> {
+    await this.acceptance.removeRule(validFrom);
+    return true;
+  }
+}
+
+@Resolver(() => Drive)
+export class ShiftAcceptanceResolver {
+  constructor(private readonly acceptance: AcceptanceService) {}
+
+  @Permit('record.read')
+  @Heavy()
+  @ResolveField(() => [ShiftAcceptance], { description: 'How far each shift is accepted' })
+  async shiftAcceptance(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAcceptance[]> {
+    return (await this.acceptance.shifts(code, range)).rows();
+  }
+}

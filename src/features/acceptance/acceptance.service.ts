@@ -1,0 +1,53 @@
+import { Injectable } from '@nestjs/common';
+import { notFound } from '../../common/api/problem.js';
+import { type DateRange, daysOf } from '../../common/api/ranges.js';
+import { Database } from '../../common/database/database.js';
+import { DriveReader } from '../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
+import { scope } from '../../common/database/scope.js';
+import type { AcceptanceRule, AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
+
+const RULES = `select valid_from as "validFrom", days, clause from acceptance_rule order by valid_from`;
+
+const PUT = `insert into acceptance_rule (valid_from, days, clause) values ($1::date, $2::int, $3)
+  on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause`;
+
+const REMOVE = `delete from acceptance_rule where valid_from = $1::date returning id`;
+
+const SHIFTS = `select shift_date as date, shift_name as shift, state, acceptance, submitted_at as "submittedAt", posted_for as "postedFor",
+  respond_by as "respondBy", deemed_on as "deemedOn", rule_days as "ruleDays", rule_clause as "ruleClause", disputed_by as "disputedBy", disputed_at as "disputedAt",
+  dispute_reason as "disputeReason", disputed_for as "disputedFor", countersigned_by as "countersignedBy", countersigned_at as "countersignedAt",
+  countersigned_for as "countersignedFor", signatures
+  from shift_acceptance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
+  order by shift_date, shift_name`;
+
+/** How far shifts are accepted, and after how many days silence accepts them. */
+@Injectable()
+export class AcceptanceService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  rules(): Promise<AcceptanceRule[]> {
+    return this.database.read<AcceptanceRule>(RULES);
+  }
+
+  async putRule(validFrom: string, { days, clause }: AcceptanceRuleInput): Promise<AcceptanceRule> {
+    await this.database.atomic((transaction) =>
+      transaction.$executeRawUnsafe(PUT, validFrom, days ?? null, clause.trim()),
+    );
+    return { validFrom, days: days ?? undefined, clause: clause.trim() };
+  }
+
+  async removeRule(validFrom: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, validFrom);
+      if (gone.length === 0) throw notFound(`acceptance rule of ${validFrom} in project ${scope().project}`);
+    });
+  }
+
+  shifts(drive: string, range: DateRange): Promise<JsonRows<ShiftAcceptance>> {
+    return this.drives.readJson<ShiftAcceptance>(drive, SHIFTS, ...daysOf(range));
+  }
+}
