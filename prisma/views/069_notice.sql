@@ -16,7 +16,7 @@ select
   n.shift_date,
   n.shift_name,
   at.due_on,
-  case when n.answered_at <= at.moment then 'answered' when at.is_sent then 'sent' when at.today > at.due_on then 'overdue' else 'due' end as state,
+  case when n.answered_at <= at.moment then 'answered' when at.is_sent then 'sent' when at.today <= at.due_on then 'due' else 'overdue' end as state,
   case when not at.is_sent then at.due_on - at.today end as days_left,
   case when at.is_sent then timezone(p.time_zone, n.sent_at)::date > at.due_on end as is_late,
   n.sent_at,

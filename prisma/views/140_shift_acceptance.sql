@@ -1,12 +1,3 @@
--- One row a rule of deemed acceptance, with the dates on which it is in force: from valid_from to before valid_to.
-create or replace view acceptance_in_force as
-select p.code as project_code, r.valid_from, coalesce(lead(r.valid_from) over (partition by r.project_id order by r.valid_from), 'infinity') as valid_to, r.days, r.clause,
-  r.project_id
-from acceptance_rule r join project p on p.id = r.project_id;
-
-comment on view acceptance_in_force is 'Rules of deemed acceptance with the dates on which each is in force.';
-comment on column acceptance_in_force.days is 'Calendar days without an answer after which a submitted shift counts as accepted; null: silence accepts nothing. [d]';
-
 -- One row a shift: how far it is accepted. A shift goes by the rule in force on the day it was submitted. The day of submission does not count: it is
 -- deemed accepted from the beginning of the local day after the last of the days, unless the other side countersigned or disputed it before. A dispute that comes
 -- later is shown and changes nothing here. Deemed acceptance is no signature: the state of the shift stays submitted.
@@ -44,7 +35,9 @@ left join lateral (
   select r.days, r.clause, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at,
     timezone(p.time_zone, (at.day + r.days + 1)::timestamp) <= (select moment_asked()) as is_deemed
   from (select timezone(p.time_zone, s.submitted_at)::date as day) at
-  join acceptance_in_force r on r.project_id = s.project_id and at.day >= r.valid_from and at.day < r.valid_to
+  cross join lateral ( -- in force on that day: the last that had begun
+    select days, clause from acceptance_rule where project_id = s.project_id and valid_from <= at.day order by valid_from desc limit 1
+  ) r
   where r.days is not null
 ) due on true;
 

@@ -58,7 +58,8 @@ const projectOf = ({ schema, name }: Relation, row: Row): unknown => {
   return row['project_id'] ?? row['drive_id'] ?? (schema !== 'history' && name === 'project' && row['id']);
 };
 
-const STANDS = `select set_config('drivebook.as_of_change', '1', true)`;
+/** After the first change of each project, as of one moment: without a scope it is not known when the change was made. */
+const STANDS = `select set_config('drivebook.as_of_change', '1', true), set_config('drivebook.as_of_instant', '1 2027-03-15T12:00:00Z', true)`;
 
 /** The rows of every table and view that the session sees, within the scope or without. */
 const seen = (client: pg.Client, project?: number): Promise<Map<Relation, Row[]>> =>
@@ -242,7 +243,7 @@ describe('what is seen', () => {
 const sorted = (rows: Row[] = []): string[] => rows.map((row) => JSON.stringify(row)).sort();
 
 /** Of a certified valuation and what it refers to. */
-const STANDING = ['valuation', 'certified_line', 'pay_item', 'bill', 'measurement_rule'];
+const STANDING = ['valuation', 'certified_line', 'pay_item', 'bill', 'measurement_rule', 'quantity_dispute'];
 
 describe('in the scope of one project, of another’s rows', () => {
   const tables = (): string[] => relations.filter(isRecord).map(({ name }) => name);

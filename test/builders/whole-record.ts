@@ -20,9 +20,9 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${n}, '2027-08-0${id}', 'B of ${code}', 48, 241.3);
   insert into drive (id, project_id, code, name, machine_id, start_chainage_m, end_chainage_m, direction, bored_diameter_m)
     values (${id}, ${id}, 'N', 'North ${code}', ${n}, 1000, 2000, 1, 7);
-  insert into notice_rule (id, project_id, code, name, days, clause) values (${n}, ${id}, 'CLAIM', 'Claim of ${code}', 28, 'Clause 20.2.1');
+  insert into notice_rule (id, project_id, code, name, days, clause) values (${n}, ${id}, 'CLAIM-${code}', 'Claim of ${code}', 28, 'Clause 20.2.1');
   insert into contract_notice (id, project_id, drive_id, code, notice_rule_id, happened_at, concerns)
-    values (${n}, ${id}, ${id}, 'N1', ${n}, '${day} 08:00Z', 'Wet zone of ${code}');
+    values (${n}, ${id}, ${id}, 'N-${code}', ${n}, '${day} 08:00Z', 'Wet zone of ${code}');
   insert into site_closure (id, project_id, drive_id, code, name, from_date, to_date, planned)
     values (${n}, ${id}, ${id}, 'BREAK', 'Break of ${code}', '2027-08-02', '2027-08-06', true);
   insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
