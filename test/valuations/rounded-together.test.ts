@@ -171,7 +171,7 @@ describe('what is not counted', () => {
     // Rings of 580 kg over 2 m: one at 200.5, one at 201.5, and one at 201.2 by its chainage: 580 and 1160 kg, 1740 in all. To 100 kg: 1700
     // (17.4 steps); cut off 5 and 11 steps, the remainders 0.8 and 0.6: one step more for the first, 600 + 1100
     const mass = { source: 'support', dimension: 'mass', items: ['TH29'] };
-    const { valuation } = await measured(
+    const { place, valuation } = await measured(
       'MASS',
       [item('R.A', 't', 1, { ...mass, classes: ['A'] }), item('R.B', 'kg', 0, { ...mass, classes: ['B'] })],
       (shift) =>
@@ -183,6 +183,38 @@ describe('what is not counted', () => {
       ['R.A', '0.6', ['R.A', 'R.B']],
       ['R.B', '1100', ['R.A', 'R.B']],
     ]);
+    // and the measurement check warns of it, before anything is paid
+    const check = await sent<{ mixedDecimals: unknown }>(
+      office,
+      'clara',
+      'get',
+      `${place}/measurement-check?until=2027-03-31`,
+    );
+    const mixedDecimals = [{ version: 'V1', references: ['R.A', 'R.B'], step: '100' }];
+    expect(check.mixedDecimals).toEqual(mixedDecimals);
+    const query = `{ drive(project: "P1", drive: "MASS") { measurementCheck(until: "2027-03-31") { mixedDecimals { version references step } } } }`;
+    const { body } = await office.http.post('/graphql').set(office.headersOf('clara')).send({ query });
+    expect(body.data.drive.measurementCheck).toEqual({ mixedDecimals });
+    const rows = await office.sql(
+      `select bill_version, reference_list, step::float8 as step from report.mixed_decimals('P1', 'MASS', '2027-03-31')`,
+    );
+    expect(rows).toEqual([{ bill_version: 'V1', reference_list: ['R.A', 'R.B'], step: 100 }]);
+  });
+
+  it('keeps a billionth of a share until the line: 100 m² over a metre and a half, a metre in A, at 4.4 kg/m²', async () => {
+    // 440 kg · 2 / 3; of 66.667 m², a share to the thousandth, it would be 293.334800
+    await sent(office, 'olga', 'put', '/v1/projects/P1/support-items/FINE', {
+      kind: 'mesh',
+      unit: 'm2',
+      description: 'Fine mesh',
+      massKgPerM2: '4.4',
+    });
+    const { valuation } = await measured(
+      'SHARE',
+      [item('F.A', 'kg', 6, { source: 'support', dimension: 'mass', items: ['FINE'], classes: ['A'] })],
+      (shift) => shift.withSupport('FINE', '1+200', '1+201.5', '100'),
+    );
+    expect(lines(valuation)).toEqual([['F.A', '293.333333', null]]);
   });
 
   it('of zones: an item for all zones in A divides with those of each zone in B, and other items with none', async () => {
