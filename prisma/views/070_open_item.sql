@@ -9,22 +9,22 @@ with item as (
   cross join lateral (
     select coalesce((select max(behind.to_m) from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m), 0) as from_m
   ) gap
-  where gap.from_m < b.from_m
+  where b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m) -- of most nothing more is looked for
+    and gap.from_m < b.from_m
   union all
-  -- time before an activity that no activity covers
-  select 'minutes_missing', a.drive_id, a.shift_id, null, null, null, a.from_at, a.started_at, null, null, null, null, null, null, null, null
-  from (
-    select a.drive_id, a.shift_id, a.started_at, coalesce(max(a.ended_at) over (partition by a.drive_id, a.shift_id order by a.started_at
-      rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
-    from activity a join shift s on s.id = a.shift_id
-  ) a
-  where a.from_at < a.started_at
-  union all
-  -- time after the last activity
-  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, s.ends_at, null, null, null, null, null, null, null, null
+  -- time before an activity, or before the end of the shift, that no activity covers; found shift by shift, by the index
+  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, gap.to_at, null, null, null, null, null, null, null, null
   from shift s
-  cross join lateral (select coalesce((select max(a.ended_at) from activity a where a.shift_id = s.id), s.starts_at) as from_at) gap
-  where gap.from_at < s.ends_at
+  cross join lateral (
+    select t.started_at as to_at,
+      coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
+    from (
+      select started_at, ended_at, false as is_end from activity where shift_id = s.id
+      union all
+      select s.ends_at, s.ends_at, true
+    ) t
+  ) gap
+  where gap.from_at < gap.to_at
   union all
   -- boring time of the activities against that of the strokes
   select 'boring_time_differs', s.drive_id, s.id, null, null, null, s.starts_at, s.ends_at,
@@ -32,7 +32,7 @@ with item as (
   from shift s
   cross join lateral (
     select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds
-    from activity a join activity_code c on c.id = a.activity_code_id where a.shift_id = s.id and c.counts_as = 'boring'
+    from activity a where a.shift_id = s.id and a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring'))
   ) ledger
   cross join lateral (
     select coalesce(sum(extract(epoch from b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
@@ -51,8 +51,8 @@ with item as (
   join calendar_in_force n on n.project_id = p.id and day::date >= n.valid_from and day::date < n.valid_to
   where extract(isodow from day)::int = any (n.weekdays)
     and timezone(p.time_zone, day::date + n.start_time::interval) between span.first_at and span.last_at
-    and not exists (select from shift s join calendar_shift k on k.id = s.calendar_shift_id
-      where s.drive_id = span.drive_id and s.shift_date = day::date and k.name = n.name)
+    and not exists (select from shift s where s.drive_id = span.drive_id and s.shift_date = day::date
+      and s.calendar_shift_id = any (array(select k.id from calendar_shift k where k.name = n.name))) -- by the index
     and not exists (select from closed_day c where c.drive_id = span.drive_id and c.closed_on = day::date)
   union all
   -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing

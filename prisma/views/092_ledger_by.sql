@@ -5,23 +5,31 @@
 create or replace function ledger_by(drive int, cut text, part text, from_day date, to_day date, interval_m numeric)
 returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, non_boring_seconds numeric, lost_seconds numeric)
 language sql stable begin atomic
-  with booked as (
-    select e.activity_id, e.non_boring, e.lost, sum(e.seconds) as seconds,
-      case cut
-        when 'code' then e.code
-        when 'time_class' then e.counts_as
-        when 'party' then e.responsible_party
-        when 'equipment' then e.equipment_code
-        when 'shift' then e.shift_id::text
-        when 'week' then e.iso_week
-        when 'ground_class' then e.ground_class_code
-        when 'interval' then least(floor(d.direction * e.chainage_m / interval_m), ceil(d.direction * d.end_chainage_m / interval_m) - 1)::text
-      end as key
+  with entry as ( -- the place is looked for only where the cut asks for it
+    select e.activity_id, e.non_boring, e.lost, e.seconds, e.production_day,
+      case cut when 'ground_class' then e.ground_class_code
+        else least(floor(d.direction * e.chainage_m / interval_m), ceil(d.direction * d.end_chainage_m / interval_m) - 1)::text end as key
     from ledger_entry e
     join drive d on d.id = e.drive_id
-    where e.drive_id = ledger_by.drive and case ledger_by.part when 'lost' then e.lost when 'non_boring' then e.non_boring else true end
+    where e.drive_id = ledger_by.drive and cut in ('ground_class', 'interval')
+    union all
+    select p.activity_id, p.non_boring, p.non_boring and not p.planned, p.seconds, p.production_day,
+      case cut
+        when 'code' then p.code
+        when 'time_class' then p.counts_as
+        when 'party' then p.responsible_party
+        when 'equipment' then p.equipment_code
+        when 'shift' then p.shift_id::text
+        when 'week' then to_char(p.production_day, 'IYYY-"W"IW')
+      end
+    from booked_part p
+    where p.drive_id = ledger_by.drive and cut not in ('ground_class', 'interval')
+  ), booked as (
+    select e.activity_id, e.non_boring, e.lost, sum(e.seconds) as seconds, e.key
+    from entry e
+    where case ledger_by.part when 'lost' then e.lost when 'non_boring' then e.non_boring else true end
       and e.production_day >= coalesce(from_day, '-infinity') and e.production_day <= coalesce(to_day, 'infinity')
-    group by e.activity_id, e.non_boring, e.lost, 5
+    group by e.activity_id, e.non_boring, e.lost, e.key
   ), heap as (
     select key, sum(seconds) as seconds, count(*)::int as activity_count, max(seconds) as longest,
       coalesce(sum(seconds) filter (where non_boring), 0.000) as non_boring_seconds, coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds

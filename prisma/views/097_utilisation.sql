@@ -32,7 +32,7 @@ language sql stable begin atomic
   ), booked as (
     select production_day, coalesce(sum(seconds) filter (where counts_as = 'boring'), 0) as boring,
       coalesce(sum(seconds) filter (where counts_as = 'outside_working_time'), 0) as outside
-    from ledger_entry where drive_id = utilisation_by.drive group by production_day
+    from booked_part where drive_id = utilisation_by.drive group by production_day
   ), base as (
     select case period when 'week' then to_char(day.production_day, 'IYYY-"W"IW') when 'month' then to_char(day.production_day, 'YYYY-MM') end as name,
       min(day.production_day) as first_day, max(day.production_day) as last_day, coalesce(sum(booked.boring), 0) as boring,

@@ -7,7 +7,7 @@ returns table (whole boolean, equipment_code text, code text, operating_hours nu
   mttr_hours numeric, availability numeric)
 language sql stable begin atomic
   with entry as (
-    select equipment_code, case when equipment_code is null then code end as code, counts_as, seconds from ledger_entry
+    select equipment_code, case when equipment_code is null then code end as code, counts_as, seconds from booked_part
     where drive_id = reliability_by.drive and production_day >= coalesce(from_day, '-infinity') and production_day <= coalesce(to_day, 'infinity')
   ), class_time as materialized (
     select counts_as, sum(seconds) as seconds from entry group by counts_as
