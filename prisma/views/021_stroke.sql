@@ -1,5 +1,6 @@
 -- One row a stroke. Means over several borings are weighted by length, which is made a float8 once a boring (offset 0) and not
--- once a mean.
+-- once a mean. A stroke is regular by its own ratio, the mean, against the bounds of the machine in force when it began: of one boring that is what is
+-- stored with it, so only strokes of several look for the bounds.
 create or replace view stroke as
 select
   p.code as project_code,
@@ -25,18 +26,28 @@ select
   mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * w.metres), sum(w.metres) filter (where b.field_penetration_index is not null)) as field_penetration_index,
   mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * w.metres), sum(w.metres) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
   mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) as torque_ratio,
-  bool_and(b.regular_advance) as regular_advance,
+  case when count(*) = 1 or count(b.regular_advance) = 0 then bool_and(b.regular_advance) else (
+    select mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) > m.torque_ratio_lower::float8
+      and mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) < m.torque_ratio_upper::float8
+    from boring own
+    left join shift sh on sh.id = own.shift_id
+    join machine_data m on m.machine_id = d.machine_id and bored_on(sh.shift_date, own.started_at, p.time_zone, p.day_start) >= m.valid_from
+      and bored_on(sh.shift_date, own.started_at, p.time_zone, p.day_start) < m.valid_to
+    where own.drive_id = b.drive_id and own.from_m = min(b.from_m)
+  ) end as regular_advance,
   b.drive_id,
   mean(min(b.power_kw), max(b.power_kw), sum(b.power_kw * w.metres), sum(w.metres) filter (where b.power_kw is not null)) as power_kw,
   mean(min(b.torque_penetration_index), max(b.torque_penetration_index), sum(b.torque_penetration_index * w.metres), sum(w.metres) filter (where b.torque_penetration_index is not null)) as torque_penetration_index,
   coalesce(sum(b.to_m - b.from_m) filter (where b.started_at is not null), 0.000) as timed_m,
   sum(extract(epoch from b.ended_at - b.started_at)) as boring_seconds,
-  coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m
+  coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m,
+  coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance), 0.000) as regular_m,
+  coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance is not null), 0.000) as judged_m
 from boring b
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
 cross join lateral (select (b.to_m - b.from_m)::float8 as metres offset 0) w
-group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number;
+group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number, d.machine_id, p.time_zone, p.day_start;
 
 comment on view stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
 comment on column stroke.boring_hours is 'Boring time; null when imported without times. [h]';
@@ -47,9 +58,11 @@ comment on column stroke.thrust_per_disc_kn is 'Mean thrust a disc, friction ded
 comment on column stroke.field_penetration_index is 'Mean field penetration index. [kN per mm/rev]';
 comment on column stroke.specific_energy_mj_per_m3 is 'Mean specific energy. [MJ/m3]';
 comment on column stroke.torque_ratio is 'Mean torque ratio, measured to theoretical torque.';
-comment on column stroke.regular_advance is 'True when the torque ratio of every boring lies within the machine''s bounds.';
+comment on column stroke.regular_advance is 'True when the mean torque ratio lies within the bounds of the machine in force when the stroke began.';
 comment on column stroke.power_kw is 'Mean power of the cutterhead. [kW]';
 comment on column stroke.torque_penetration_index is 'Mean torque penetration index. [kNm per mm/rev]';
 comment on column stroke.timed_m is 'Metres bored with times: less than length_m when a boring was imported without. [m]';
 comment on column stroke.boring_seconds is 'Boring time, not rounded; null when imported without times. [s]';
 comment on column stroke.weighed_m is 'Metres whose muck was weighed: less than length_m when a boring has no mass. [m]';
+comment on column stroke.regular_m is 'Metres of its borings whose own torque ratio lies within the bounds. [m]';
+comment on column stroke.judged_m is 'Metres of its borings that have a torque ratio and bounds. [m]';

@@ -39,7 +39,9 @@ select
   round(extract(epoch from ahead.started_at - s.started_at) / 60, 2) as cycle_minutes,
   ground.ground_class_code,
   s.drive_id,
-  s.boring_seconds
+  s.boring_seconds,
+  s.regular_m,
+  s.judged_m
 from stroke s
 left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) * 0.5) ground on true
 left join boring ahead on ahead.drive_id = s.drive_id and ahead.from_m = s.to_m and s.timed_m = s.length_m
@@ -66,3 +68,5 @@ comment on column stroke_performance.regrip_minutes is
 comment on column stroke_performance.cycle_minutes is 'From the start of this stroke to the start of the next; null when that one does not follow or has no times. [min]';
 comment on column stroke_performance.ground_class_code is 'Ground class noted at the middle of the stroke; null: none noted.';
 comment on column stroke_performance.boring_seconds is 'Boring time, not rounded. [s]';
+comment on column stroke_performance.regular_m is 'Metres of its borings whose own torque ratio lies within the bounds. [m]';
+comment on column stroke_performance.judged_m is 'Metres of its borings that have a torque ratio and bounds. [m]';

@@ -5,7 +5,7 @@ create or replace function as_built(project text, drive text, from_chainage nume
 returns table (
   record text, from_chainage_m numeric, to_chainage_m numeric, reference text, description text, started_at timestamptz,
   ended_at timestamptz, quantity numeric, unit text, zone text, arc_from_deg numeric, arc_to_deg numeric, thickness_mm numeric,
-  torque_ratio float8, regular_advance boolean, shift_date date, shift_name text, remark text, from_m numeric, to_m numeric)
+  torque_ratio float8, regular_advance boolean, shift_date date, shift_name text, remark text, from_m numeric, to_m numeric, shifts jsonb)
 language sql stable begin atomic
   with ends as (
     select d.id, least(a, b) as low_m, case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m)
@@ -21,7 +21,7 @@ language sql stable begin atomic
   )
   select 'stroke', k.from_chainage_m, k.to_chainage_m, k.stroke_number::text, null::text, k.started_at, k.ended_at,
     apportion(k.length_m, k.from_m, k.to_m, place.low_m, place.high_m), 'm', null::text, null::numeric, null::numeric, null::numeric,
-    k.torque_ratio, k.regular_advance, s.shift_date, s.shift_name, null::text, k.from_m, k.to_m
+    k.torque_ratio, k.regular_advance, s.shift_date, s.shift_name, null::text, k.from_m, k.to_m, s.shifts
   from place
   cross join lateral (
     select (select stroke_number from boring where drive_id = place.id and to_m > place.low_m order by to_m limit 1) as first_number,
@@ -31,21 +31,28 @@ language sql stable begin atomic
     select * from stroke where drive_id = place.id and stroke_number between touched.first_number and touched.last_number offset 0
   ) k
   left join lateral (
-    select sh.shift_date, n.name as shift_name from boring b join shift sh on sh.id = b.shift_id
-    join calendar_shift n on n.id = sh.calendar_shift_id
-    where b.drive_id = k.drive_id and b.stroke_number = k.stroke_number order by b.to_m desc limit 1
+    select (array_agg(t.shift_date order by t.to_m desc))[1] as shift_date, (array_agg(t.shift_name order by t.to_m desc))[1] as shift_name,
+      jsonb_agg(jsonb_build_object('date', t.shift_date, 'shift', t.shift_name) order by t.to_m) as shifts
+    from (
+      select sh.shift_date, n.name as shift_name, max(b.to_m) as to_m
+      from boring b
+      join shift sh on sh.id = b.shift_id
+      join calendar_shift n on n.id = sh.calendar_shift_id
+      where b.drive_id = k.drive_id and b.stroke_number = k.stroke_number
+      group by sh.shift_date, n.name
+    ) t
   ) s on true
   where k.to_m > place.low_m and k.from_m < place.high_m
   union all
   select 'ground', g.from_chainage_m, g.to_chainage_m, g.ground_class_code, g.lithology, null, null,
     apportion(g.length_m, g.from_m, g.to_m, place.low_m, place.high_m), 'm', null, null, null, null,
-    null, null, g.shift_date, g.shift_name, g.remark, g.from_m, g.to_m
+    null, null, g.shift_date, g.shift_name, g.remark, g.from_m, g.to_m, null
   from place
   join ground g on g.drive_id = place.id and g.from_m >= place.first_note_m and g.to_m > place.low_m and g.from_m < place.high_m
   union all
   select 'support', r.from_chainage_m, r.to_chainage_m, r.item_code, r.description, r.installed_at, null,
     within.quantity, r.unit, r.zone, r.arc_from_deg, r.arc_to_deg, r.thickness_mm,
-    null, null, r.shift_date, r.shift_name, r.remark, r.from_m, r.to_m
+    null, null, r.shift_date, r.shift_name, r.remark, r.from_m, r.to_m, null
   from place
   join support_row r on r.drive_id = place.id and r.span && place.span
     and r.from_m < place.high_m and (r.to_m > place.low_m or r.from_m >= place.low_m)
@@ -54,4 +61,4 @@ language sql stable begin atomic
 end;
 
 comment on function as_built(text, text, numeric, numeric) is
-  'As-built record of a chainage interval [m]: strokes, ground and support that touch it, with the quantity that falls within.';
+  'As-built record of a chainage interval [m]: strokes, ground and support that touch it, with the quantity that falls within. shifts: of a stroke, all that bored it, in the order of their last metres (date, shift); shift_date and shift_name are those of the last one.';

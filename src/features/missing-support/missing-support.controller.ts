@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
+import type { JsonText } from '../../common/database/json-rows.js';
 import { SupportGapReport } from './gaps.models.js';
 import { GapsService } from './gaps.service.js';
 import { MissingSupportArgs, MissingSupportReport, RequiredSupportReport } from './missing-support.models.js';
@@ -34,7 +35,10 @@ export class MissingSupportController {
     'Support required against installed, by intervals on round chainages or between two places',
     MissingSupportReport,
   )
-  missing(@Param() { drive }: DrivePath, @Query() args: MissingSupportArgs): Promise<MissingSupportReport> {
+  missing(
+    @Param() { drive }: DrivePath,
+    @Query() args: MissingSupportArgs,
+  ): Promise<JsonText<MissingSupportReport>> {
     return this.support.missing(drive, args);
   }
 

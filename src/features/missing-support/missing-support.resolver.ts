@@ -30,8 +30,11 @@ export class MissingSupportResolver {
   @ResolveField(() => MissingSupportReport, {
     description: 'Support required against installed, by intervals on round chainages or between two places',
   })
-  missingSupport(@Parent() { code }: Drive, @Args() args: MissingSupportArgs): Promise<MissingSupportReport> {
-    return this.support.missing(code, args);
+  async missingSupport(
+    @Parent() { code }: Drive,
+    @Args() args: MissingSupportArgs,
+  ): Promise<MissingSupportReport> {
+    return (await this.support.missing(code, args)).value();
   }
 
   @Permit('record.read')

@@ -1,10 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../common/api/problem.js';
-import { readRows, type Statements } from '../../common/database/database.js';
+import { readJson, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { type JsonRows, JsonText } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
-import { formatChainage, metresText, parseChainage } from '../../engineering/chainage.js';
+import { metresText, parseChainage } from '../../engineering/chainage.js';
 import {
   type MissingSupport,
   type MissingSupportArgs,
@@ -16,10 +17,16 @@ import {
   type SupportState,
 } from './missing-support.models.js';
 
-/** Read as PostgreSQL gives it, exact numbers as text: to build JSON of so many rows would take it longer than to find them. */
-const MISSING = `select from_chainage_m as from, to_chainage_m as to, item_code as item, unit, zone, part,
-  length_m as "lengthM", required, installed, difference, missing_raw as "missingRaw", surplus, tolerated, missing_local as "missingLocal", missing, state, rests_on as "restsOn"
-  from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
+/** Exact numbers as text; the ends of each interval are written once, however many rows it has. */
+const MISSING = `with found as materialized (
+    select * from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
+  ), place as materialized (
+    select m, chainage_text(m) as text from (select from_chainage_m from found union select to_chainage_m from found) ends(m)
+  )
+  select low.text as from, high.text as to, item_code as item, unit, zone, part, length_m::text as "lengthM", required::text as required,
+    installed::text as installed, difference::text as difference, missing_raw::text as "missingRaw", surplus::text as surplus, tolerated::text as tolerated,
+    missing_local::text as "missingLocal", missing::text as missing, state, rests_on as "restsOn"
+  from found join place low on low.m = from_chainage_m join place high on high.m = to_chainage_m
   order by from_m, zone, item_code, part`;
 
 const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
@@ -37,25 +44,13 @@ export const readingHead = async (statements: Statements, driveId: number): Prom
 };
 
 /** Required against installed support between two chainages, by intervals on round chainages or as one. */
-export const readMissing = async (
+export const readMissing = (
   statements: Statements,
   drive: string,
   { from, to, lengthM }: Asked,
   state?: SupportState | null,
-): Promise<MissingSupport[]> => {
-  const items = await statements.$queryRawUnsafe<MissingSupport[]>(
-    MISSING,
-    scope().project,
-    drive,
-    from,
-    to,
-    lengthM,
-    state ?? null,
-  );
-  const text = chainageTexts();
-  for (const item of items) [item.from, item.to] = [text(item.from), text(item.to)];
-  return items;
-};
+): Promise<JsonRows<MissingSupport>> =>
+  readJson<MissingSupport>(statements, MISSING, scope().project, drive, from, to, lengthM, state ?? null);
 
 /** Support that the classes and the designer demand, against what is installed. */
 @Injectable()
@@ -69,24 +64,16 @@ export class MissingSupportService {
     }));
   }
 
-  missing(drive: string, args: MissingSupportArgs): Promise<MissingSupportReport> {
+  /** The rows as PostgreSQL makes them: of a long drive they are megabytes. */
+  missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
-      const { from, to, lengthM } = asked(args, await driveFrame(statements, id));
-      const items = await readMissing(statements, drive, { from, to, lengthM }, args.state);
-      return { ...(await readingHead(statements, id)), items };
+      const asking = asked(args, await driveFrame(statements, id));
+      const items = await readMissing(statements, drive, asking, args.state);
+      const head = JSON.stringify(await readingHead(statements, id));
+      return new JsonText<MissingSupportReport>(`${head.slice(0, -1)},"items":${items.text}}`);
     });
   }
 }
-
-/** Metres as chainage; each interval's ends are written once, however many rows it has. */
-const chainageTexts = (): ((metres: string) => string) => {
-  const known = new Map<string, string>();
-  return (metres) => {
-    const text = known.get(metres) ?? formatChainage(parseChainage(metres));
-    known.set(metres, text);
-    return text;
-  };
-};
 
 interface Asked {
   /** Chainages in metres. */

@@ -45,10 +45,13 @@ export class UnsupportedZone {
   @ChainageField({ description: 'To where everything from the start of the drive is complete' })
   completeToChainage: string;
 
-  @DecimalField({ description: 'Length of all incomplete strokes of the drive [m]' })
+  @DecimalField({
+    description:
+      'Length of all strokes of the drive in which something is missing; what is not assessed is given apart [m]',
+  })
   incompleteM: string;
 
-  @DecimalField({ description: 'The part of them that lies beyond the limit [m]', optional: true })
+  @DecimalField({ description: 'The part of these strokes that lies beyond the limit [m]', optional: true })
   overdueM?: string;
 
   @DecimalField({

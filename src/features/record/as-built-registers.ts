@@ -55,7 +55,11 @@ const owners = (
   ...groundLogs.map(({ name }) => `ground_log/${name}`),
   ...probeHoles.map(({ name }) => `probe_hole/${name}`),
   ...strokes.map(({ number }) => `stroke/${number}`),
-  ...new Set([...strokes, ...ground, ...support].map(({ date, shift }) => `shift/${date}/${shift}`)),
+  ...new Set(
+    [...strokes.flatMap(({ shifts }) => shifts), ...ground, ...support].map(
+      ({ date, shift }) => `shift/${date}/${shift}`,
+    ),
+  ),
 ];
 
 /** What each register holds of an interval: one statement a register, whatever its length. */
@@ -70,7 +74,7 @@ export const readRegisters = async (
   const groundLogs = (await rows<AsBuilt['groundLogs'][number]>(LOGS)).map(withTableNotes);
   const probeHoles = await rows<AsBuilt['probeHoles'][number]>(HOLES);
   return {
-    supportRequired: await readMissing(statements, drive, { from, to, lengthM: null }),
+    supportRequired: (await readMissing(statements, drive, { from, to, lengthM: null })).rows(),
     classDecisions,
     groundLogs,
     discontinuities: await rows(DISCONTINUITIES),

@@ -49,10 +49,25 @@ abstract class AsBuiltEntry {
   shift?: string;
 }
 
+@ObjectType({ description: 'A shift that bored at a stroke.' })
+export class AsBuiltShift {
+  @DateField({ description: 'Date of the shift' })
+  date: string;
+
+  @CodeField({ description: 'Name of the shift' })
+  shift: string;
+}
+
 @ObjectType({ description: 'A stroke of the as-built record.' })
 export class AsBuiltStroke extends AsBuiltEntry {
   @IntField({ description: 'Number of the stroke' })
   number: number;
+
+  @ListField(() => AsBuiltShift, {
+    description:
+      'All shifts that bored at it, by their last metres; date and shift are those of the last one',
+  })
+  shifts: AsBuiltShift[];
 
   @DecimalField({ description: 'Its length within the interval [m]' })
   withinM: string;

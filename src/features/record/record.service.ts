@@ -14,8 +14,8 @@ const COMMON = `chainage_text(from_chainage_m) as from, chainage_text(to_chainag
 
 const AS_BUILT = `with entry as (select * from as_built($1, $2, $3::numeric, $4::numeric))
   select
-    (select coalesce(json_agg(t order by t.number), '[]') from (select reference::int as number, ${COMMON}, quantity::text as "withinM",
-      started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance",
+    (select coalesce(json_agg(t order by t.number), '[]') from (select reference::int as number, ${COMMON}, coalesce(shifts, '[]') as shifts,
+      quantity::text as "withinM", started_at as "startedAt", ended_at as "endedAt", torque_ratio as "torqueRatio", regular_advance as "regularAdvance",
       exists (select from machine_sample m where m.drive_id = $5 and m.at >= entry.started_at and m.at < entry.ended_at) as "isSampled"
       from entry where record = 'stroke') t) as strokes,
     (select coalesce(json_agg(t), '[]') from (select reference as "groundClass", description as lithology, ${COMMON},

@@ -1,0 +1,161 @@
+import type pg from 'pg';
+import { aDrive, aProject } from '../builders/project.js';
+import { rowsOf, serviceSession, takenBack } from '../support/service-role.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// Whatever answers for one drive reads that drive's record: the blocks that it touches do not grow with the other drives of the project.
+// The readings are those that schema report has: views with a drive_id, functions that ask for a drive.
+
+let app: TestApp;
+let client: pg.Client;
+
+/** Strokes, notes, lines and activities of the drive that is asked for, and of each of the others before and after they grow. */
+const OWN = 300;
+const OTHERS = { few: 500, many: 2000 };
+const DRIVES = 4;
+
+/** Fills the drives past the triggers, which would take their time: a shift has ten rows of each kind. */
+const grow = (drives: string, from: number, to: number): Promise<unknown> =>
+  app.sql(`begin; set local session_replication_role = replica;
+    insert into shift (project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
+      select d.project_id, d.id, date '2027-01-01' + n, c.id, timestamptz '2027-01-01 06:00Z' + n * interval '1 day',
+        timestamptz '2027-01-01 18:00Z' + n * interval '1 day', 'submitted', 'x'
+      from drive d join calendar_shift c on c.name = 'day', generate_series(${from / 10}, ${to / 10 - 1}) n where ${drives};
+    create temp table made on commit drop as
+      select d.id as drive_id, d.project_id, s.id as shift_id, s.starts_at, n, n * 0.4 as from_m, (n + 1) * 0.4 as to_m, n % 10 as line
+      from drive d join generate_series(${from}, ${to - 1}) n on true
+      join shift s on s.drive_id = d.id and s.shift_date = date '2027-01-01' + n / 10 where ${drives};
+    insert into boring (project_id, drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at, penetration_rate_m_per_h, muck_mass_t)
+      select project_id, drive_id, shift_id, n + 1, from_m, to_m, starts_at + line * interval '1 hour', starts_at + line * interval '1 hour' + interval '30 min', 2, 40 from made;
+    insert into ground_interval (project_id, drive_id, shift_id, from_m, to_m, ground_class_id)
+      select m.project_id, drive_id, shift_id, from_m, to_m, c.id from made m join ground_class c on c.code = case n % 2 when 0 then 'A' else 'B' end;
+    insert into activity (project_id, drive_id, shift_id, started_at, ended_at, activity_code_id)
+      select m.project_id, drive_id, shift_id, starts_at + line * interval '1 hour', starts_at + line * interval '1 hour' + interval '30 min',
+        (select min(c.id) from activity_code c where c.counts_as = 'boring') from made m;
+    insert into support_installed (project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
+      select m.project_id, drive_id, shift_id, line + 1, i.id, i.unit, 'L1', from_m, to_m + 0.1, 3 from made m join support_item i on i.code = 'BOLT';
+    commit`);
+
+const WHICH_OTHERS = `d.code like 'O%'`;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  for (let other = 0; other < DRIVES; other += 1) await aDrive(app, { drive: `O${other}` });
+  await app.sql(`insert into standard_support (project_id, ground_class_id, edition) select project_id, id, 'x' from ground_class;
+    insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m)
+      select s.project_id, s.id, i.id, i.unit, 'L1', 7.5 from standard_support s join support_item i on i.code = 'BOLT';
+    insert into drive_support_limit (drive_id, zone, limit_m) select id, 'L1', 5 from drive`);
+  await grow(`d.code = 'N'`, 0, OWN);
+  await grow(WHICH_OTHERS, 0, OTHERS.few);
+  await app.sql('vacuum analyze');
+  client = await serviceSession(app.url);
+});
+
+afterAll(async () => {
+  await client.end();
+  await app.close();
+});
+
+/** What a function is asked with, by the name of the argument; those of records that are not there find nothing. */
+const ARGUMENTS: Record<string, string> = {
+  project: `'P1'`,
+  from_chainage: '1240',
+  to_chainage: '1260',
+  interval_m: '10',
+  stroke_length_m: '1.7',
+  m: '50',
+  low_m: '40',
+  high_m: '60',
+  number: '2',
+  hours: '24',
+  first_cell: 'null',
+  last_cell: 'null',
+  first_number: '2',
+  last_number: '4',
+  from_day: 'null',
+  to_day: 'null',
+  from_at: `'2027-01-05Z'`,
+  to_at: `'2027-01-09Z'`,
+  instant: `'2027-01-09Z'`,
+  production_day: `'2027-01-09'`,
+  until: `'2030-01-01'`,
+  cut_off: `'2030-01-01'`,
+  only_source: 'null',
+  part: `'all'`,
+  period: `'week'`,
+  cut: `'ground_class'`,
+  bounds: 'array[0, 10, 20, 30.5]',
+  baseline: `'none'`,
+  entitlement: `'none'`,
+  horizon: 'null',
+  programme: `'none'`,
+  valuation: '1',
+  proposal: '1',
+  set_labels: 'null',
+  mean_east: 'null',
+  mean_north: 'null',
+  mean_down: 'null',
+};
+
+const READINGS = `select c.relname as name, null::text[] as arguments, null::text[] as types from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attname = 'drive_id'
+  where c.relnamespace = 'report'::regnamespace and c.relkind = 'v'
+  union all
+  select p.proname, p.proargnames[1:p.pronargs], array(select format_type(t, null) from unnest(p.proargtypes) t) from pg_proc p
+  where p.pronamespace = 'report'::regnamespace and p.proargnames[1:p.pronargs] && array['drive', 'drive_id']
+  order by 1`;
+
+interface Reading {
+  name: string;
+  arguments: string[] | null;
+  types: string[] | null;
+}
+
+const sqlOf = ({ name, arguments: names, types }: Reading, drive: number): string => {
+  if (!names) return `select * from ${name} where drive_id = ${drive}`;
+  const values = names.map((argument, at) => {
+    if (argument === 'drive_id' || argument === 'drive')
+      return types?.[at] === 'text' ? `'N'` : String(drive);
+    expect([name, argument, Object.keys(ARGUMENTS)]).toEqual([
+      name,
+      argument,
+      expect.arrayContaining([argument]),
+    ]);
+    return `${ARGUMENTS[argument]}::${types?.[at]}`;
+  });
+  return `select * from ${name}(${values.join(', ')})`;
+};
+
+interface Blocks {
+  'Shared Hit Blocks': number;
+  'Shared Read Blocks': number;
+}
+
+/** Blocks that each reading of the drive touches, planning left out. */
+const blocks = async (): Promise<Record<string, number>> => {
+  const [project] = await app.sql<{ id: number }>('select id from project');
+  const [drive] = await app.sql<{ id: number }>(`select id from drive where code = 'N'`);
+  const found: Record<string, number> = {};
+  for (const reading of await app.sql<Reading>(READINGS)) {
+    const [row] = await takenBack(client, project?.id, () =>
+      rowsOf<{ 'QUERY PLAN': { Plan: Blocks }[] }>(
+        client,
+        `explain (analyze, timing off, buffers, format json) ${sqlOf(reading, drive?.id ?? 0)}`,
+      ),
+    );
+    const plan = row?.['QUERY PLAN'][0]?.Plan;
+    found[reading.name] = (plan?.['Shared Hit Blocks'] ?? 0) + (plan?.['Shared Read Blocks'] ?? 0);
+  }
+  return found;
+};
+
+it('no reading of a drive touches more blocks when the other drives of the project have grown', async () => {
+  const before = await blocks();
+  expect(Object.keys(before).length).toBeGreaterThan(100);
+  await grow(WHICH_OTHERS, OTHERS.few, OTHERS.many);
+  await app.sql('vacuum analyze');
+  const after = await blocks();
+  // an index may be a level deeper; the rows of the others are four times as many
+  const growing = Object.entries(after).filter(([name, now]) => now > (before[name] ?? 0) * 1.35 + 30);
+  expect(growing.map(([name, now]) => [name, before[name], now])).toEqual([]);
+});
