@@ -11,7 +11,7 @@ let client: pg.Client;
 
 /** Strokes, notes, lines and activities of the drive that is asked for, and of each of the others before and after they grow. */
 const OWN = 300;
-const OTHERS = { few: 500, many: 2000 };
+const OTHERS = { few: 1000, many: 2400 };
 const DRIVES = 4;
 
 /** Fills the drives past the triggers, which would take their time: a shift has ten rows of each kind. */
@@ -57,6 +57,21 @@ afterAll(async () => {
   await app.close();
 });
 
+/** Lists that a reading passes to its parts; without, these find nothing. */
+const LISTS = [
+  ...[
+    'set_labels',
+    'mean_east',
+    'mean_north',
+    'mean_down',
+    'bases',
+    'class_codes',
+    'contested',
+    'contested_class_codes',
+  ],
+  ...['exact_quantities', 'held_quantities', 'quantities', 'item_ids', 'items', 'keys', 'lithologies'],
+];
+
 /** What a function is asked with, by the name of the argument; those of records that are not there find nothing. */
 const ARGUMENTS: Record<string, string> = {
   project: `'P1'`,
@@ -82,6 +97,7 @@ const ARGUMENTS: Record<string, string> = {
   until: `'2030-01-01'`,
   cut_off: `'2030-01-01'`,
   only_source: 'null',
+  only_reference: 'null',
   part: `'all'`,
   period: `'week'`,
   cut: `'ground_class'`,
@@ -92,10 +108,8 @@ const ARGUMENTS: Record<string, string> = {
   programme: `'none'`,
   valuation: '1',
   proposal: '1',
-  set_labels: 'null',
-  mean_east: 'null',
-  mean_north: 'null',
-  mean_down: 'null',
+  also_uncaught: 'false',
+  ...Object.fromEntries(LISTS.map((list) => [list, 'null'])),
 };
 
 const READINGS = `select c.relname as name, null::text[] as arguments, null::text[] as types from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attname = 'drive_id'
@@ -116,11 +130,8 @@ const sqlOf = ({ name, arguments: names, types }: Reading, drive: number): strin
   const values = names.map((argument, at) => {
     if (argument === 'drive_id' || argument === 'drive')
       return types?.[at] === 'text' ? `'N'` : String(drive);
-    expect([name, argument, Object.keys(ARGUMENTS)]).toEqual([
-      name,
-      argument,
-      expect.arrayContaining([argument]),
-    ]);
+    if (!(argument in ARGUMENTS))
+      throw new Error(`${name} is asked with ${argument}, which has no value here`);
     return `${ARGUMENTS[argument]}::${types?.[at]}`;
   });
   return `select * from ${name}(${values.join(', ')})`;
@@ -155,7 +166,7 @@ it('no reading of a drive touches more blocks when the other drives of the proje
   await grow(WHICH_OTHERS, OTHERS.few, OTHERS.many);
   await app.sql('vacuum analyze');
   const after = await blocks();
-  // an index may be a level deeper; the rows of the others are four times as many
-  const growing = Object.entries(after).filter(([name, now]) => now > (before[name] ?? 0) * 1.35 + 30);
+  // the indexes keep their depth; the rows of the others are 2.4 times as many
+  const growing = Object.entries(after).filter(([name, now]) => now > (before[name] ?? 0) * 1.2 + 30);
   expect(growing.map(([name, now]) => [name, before[name], now])).toEqual([]);
 });
