@@ -23,6 +23,7 @@ const validator = (forbidNonWhitelisted: boolean): ValidationPipe =>
     transform: true,
     whitelist: true,
     forbidNonWhitelisted,
+    validationError: { target: true, value: true }, // the class names what is allowed
     stopAtFirstError: true,
     exceptionFactory: (errors) => new Refused(errors),
   });

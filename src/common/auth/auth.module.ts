@@ -1,6 +1,8 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { PreconditionsInterceptor } from '../api/preconditions.interceptor.js';
 import { QueryInterceptor } from '../api/query.interceptor.js';
+import { Resources } from '../api/resources.js';
 import { RateLimits } from '../api/rate-limit.js';
 import { OnceInterceptor } from '../idempotency/once.interceptor.js';
 import { AccessInterceptor } from './access.interceptor.js';
@@ -15,10 +17,12 @@ import { Gate } from './gate.js';
     Access,
     Authenticator,
     RateLimits,
+    Resources,
     Gate,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
     { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
+    { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
   ],
   exports: [Access, Authenticator, RateLimits, Gate],
 })

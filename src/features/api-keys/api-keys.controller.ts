@@ -1,6 +1,8 @@
-import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post } from '@nestjs/common';
+import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
+import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ApiKey, ApiKeyInput, ApiKeyPath, NewApiKey } from './api-key.models.js';
@@ -22,8 +24,21 @@ export class ApiKeysController {
   @Post()
   @Header('cache-control', 'no-store')
   @Answer('Makes an API key; its text is shown this once', NewApiKey, 201)
-  create(@Param() _path: ProjectPath, @Body() input: ApiKeyInput): Promise<NewApiKey> {
-    return this.keys.create(input);
+  async create(
+    @Param() { project }: ProjectPath,
+    @Body() input: ApiKeyInput,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<NewApiKey> {
+    const made = await this.keys.create(input);
+    void reply.header('location', `/v1/projects/${project}/api-keys/${made.prefix}`);
+    return made;
+  }
+
+  @Permit('keys.read')
+  @Get(':prefix')
+  @Answer('One API key, without its text', ApiKey)
+  get(@Param() { prefix }: ApiKeyPath): Promise<ApiKey> {
+    return oneOf(this.keys.list(), (each) => each.prefix === prefix, `API key ${prefix}`);
   }
 
   @Permit('keys.write')

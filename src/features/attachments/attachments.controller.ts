@@ -16,7 +16,7 @@ import {
 import { ApiBody, ApiConsumes, ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
-import { matches } from '../../common/api/if-match.js';
+import { matchesWeakly } from '../../common/api/if-match.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Streamed } from '../../common/api/streamed.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -122,7 +122,7 @@ export class AttachmentsController {
     const { mediaType, fileName, sizeBytes } = attachment;
     const etag = `"${attachment.digest}"`;
     // Weak comparison (RFC 9110, section 13.1.2): any tag of these bytes will do.
-    if (ifNoneMatch !== undefined && matches(ifNoneMatch.replace(/\bW\//g, ''), etag)) {
+    if (ifNoneMatch !== undefined && matchesWeakly(ifNoneMatch, etag)) {
       void reply.status(304).header('etag', etag).headers(GUARDED);
       return undefined;
     }

@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
@@ -32,11 +33,29 @@ export class CalendarController {
     return this.calendar.shifts(on);
   }
 
+  @Permit('record.read')
+  @Get('calendar-shifts/:code')
+  @Answer('One shift of the calendar that is valid from the beginning', CalendarShift)
+  shift(@Param() { code }: CalendarShiftPath): Promise<CalendarShift> {
+    return oneOf(
+      this.calendar.shifts(),
+      (each) => each.name === code && !each.validFrom,
+      `shift ${code} of the calendar`,
+    );
+  }
+
   @Permit('catalogue.write')
   @Put('calendar-shifts/:code')
   @Answer('Creates or replaces a shift of the calendar that is valid from the beginning', CalendarShift)
   putShift(@Param() { code }: CalendarShiftPath, @Body() input: CalendarShiftInput): Promise<CalendarShift> {
     return this.calendar.putShift(code, input);
+  }
+
+  @Permit('record.read')
+  @Get('calendars/:validFrom')
+  @Answer('The calendar that is in force from a date', [CalendarShift])
+  get(@Param() { validFrom }: CalendarPath): Promise<CalendarShift[]> {
+    return this.calendar.get(validFrom);
   }
 
   @Permit('catalogue.write')
@@ -59,6 +78,13 @@ export class CalendarController {
   @Answer('The days on which the site or a drive is closed', [Closure])
   listClosures(@Param() _path: ProjectPath): Promise<Closure[]> {
     return this.closures.list();
+  }
+
+  @Permit('record.read')
+  @Get('closures/:code')
+  @Answer('One closure', Closure)
+  closure(@Param() { code }: ClosurePath): Promise<Closure> {
+    return oneOf(this.closures.list(), (each) => each.code === code, `closure ${code}`);
   }
 
   @Permit('catalogue.write')

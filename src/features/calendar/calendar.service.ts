@@ -75,6 +75,12 @@ export class CalendarService {
     });
   }
 
+  async get(validFrom: string): Promise<CalendarShift[]> {
+    const shifts = await this.of(validFrom);
+    if (shifts.length === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);
+    return shifts;
+  }
+
   private async of(validFrom: string): Promise<CalendarShift[]> {
     return (await this.shifts()).filter((shift) => shift.validFrom === validFrom);
   }

@@ -1,6 +1,7 @@
 import { Body, Controller, Get, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -32,6 +33,13 @@ export class CatalogueController {
     return this.catalogue.activityCodes();
   }
 
+  @Permit('record.read')
+  @Get('activity-codes/:code')
+  @Answer('One activity code', ActivityCode)
+  activityCode(@Param() { code }: CodePath): Promise<ActivityCode> {
+    return oneOf(this.catalogue.activityCodes(), (each) => each.code === code, `activity code ${code}`);
+  }
+
   @Permit('catalogue.write')
   @Put('activity-codes/:code')
   @Answer('Creates or replaces an activity code', ActivityCode)
@@ -44,6 +52,13 @@ export class CatalogueController {
   @Answer('The equipment', [Equipment])
   equipment(@Param() _path: ProjectPath): Promise<Equipment[]> {
     return this.catalogue.equipment();
+  }
+
+  @Permit('record.read')
+  @Get('equipment/:code')
+  @Answer('One piece of equipment', Equipment)
+  pieceOfEquipment(@Param() { code }: CodePath): Promise<Equipment> {
+    return oneOf(this.catalogue.equipment(), (each) => each.code === code, `equipment ${code}`);
   }
 
   @Permit('catalogue.write')
@@ -60,6 +75,13 @@ export class CatalogueController {
     return this.catalogue.groundClasses();
   }
 
+  @Permit('record.read')
+  @Get('ground-classes/:code')
+  @Answer('One ground class', GroundClass)
+  groundClass(@Param() { code }: CodePath): Promise<GroundClass> {
+    return oneOf(this.catalogue.groundClasses(), (each) => each.code === code, `ground class ${code}`);
+  }
+
   @Permit('catalogue.write')
   @Put('ground-classes/:code')
   @Answer('Creates or replaces a ground class', GroundClass)
@@ -72,6 +94,13 @@ export class CatalogueController {
   @Answer('The support items', [SupportItem])
   supportItems(@Param() _path: ProjectPath): Promise<SupportItem[]> {
     return this.catalogue.supportItems();
+  }
+
+  @Permit('record.read')
+  @Get('support-items/:code')
+  @Answer('One support item', SupportItem)
+  supportItem(@Param() { code }: CodePath): Promise<SupportItem> {
+    return oneOf(this.catalogue.supportItems(), (each) => each.code === code, `support item ${code}`);
   }
 
   @Permit('catalogue.write')

@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive, DriveInput, DriveProgress } from './drive.model.js';
@@ -35,6 +36,17 @@ export class DrivesController {
   @Answer('The data of a machine by the date from which they are in force', [Machine])
   machineRevisions(@Param() { machine }: MachinePath): Promise<Machine[]> {
     return this.machines.revisions(machine);
+  }
+
+  @Permit('record.read')
+  @Get('machines/:machine/revisions/:validFrom')
+  @Answer('The data of a machine that are in force from a date', Machine)
+  machineRevision(@Param() { machine, validFrom }: MachineRevisionPath): Promise<Machine> {
+    return oneOf(
+      this.machines.revisions(machine),
+      (each) => each.validFrom === validFrom,
+      `revision of machine ${machine} from ${validFrom}`,
+    );
   }
 
   @Permit('catalogue.write')

@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Member, MemberInput, MemberPath } from './member.models.js';
@@ -16,6 +17,13 @@ export class MembersController {
   @Answer('The members of a project, by subject', [Member])
   list(@Param() _path: ProjectPath): Promise<Member[]> {
     return this.members.list();
+  }
+
+  @Permit('members.read')
+  @Get(':subject')
+  @Answer('One member', Member)
+  get(@Param() { subject }: MemberPath): Promise<Member> {
+    return oneOf(this.members.list(), (each) => each.subject === subject, `member ${subject}`);
   }
 
   @Permit('members.write')

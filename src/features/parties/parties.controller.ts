@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { PartiesService } from './parties.service.js';
@@ -16,6 +17,13 @@ export class PartiesController {
   @Answer('The parties of a project, by code', [Party])
   list(@Param() _path: ProjectPath): Promise<Party[]> {
     return this.parties.list();
+  }
+
+  @Permit('record.read')
+  @Get(':party')
+  @Answer('One party', Party)
+  get(@Param() { party }: PartyPath): Promise<Party> {
+    return oneOf(this.parties.list(), (each) => each.code === party, `party ${party}`);
   }
 
   @Permit('project.write')

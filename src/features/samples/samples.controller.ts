@@ -94,11 +94,16 @@ export class SamplesController {
   @Post('proposals')
   @Answer('Proposes strokes from the samples of a span; nothing is booked', StrokeProposal, 201)
   async propose(
-    @Param() { drive }: DrivePath,
+    @Param() { project, drive }: DrivePath,
     @Body() input: StrokeProposalInput,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StrokeProposal> {
-    return tagged(reply, await this.proposals.propose(drive, input));
+    const proposal = await this.proposals.propose(drive, input);
+    void reply.header(
+      'location',
+      `/v1/projects/${project}/drives/${drive}/samples/proposals/${proposal.number}`,
+    );
+    return tagged(reply, proposal);
   }
 
   @Permit('record.read')

@@ -1,6 +1,8 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
+import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
@@ -24,6 +26,17 @@ export class EvidenceController {
   @Answer('How much of the lump sums is done, by day', [LumpProgress])
   lumps(@Param() { drive }: DrivePath): Promise<LumpProgress[]> {
     return this.evidence.lumps(drive);
+  }
+
+  @Permit('record.read')
+  @Get('lump-progress/:reference/:day')
+  @Answer('How much of a lump sum is done by the end of a day', LumpProgress)
+  lump(@Param() { drive, reference, day }: LumpPath): Promise<LumpProgress> {
+    return oneOf(
+      this.evidence.lumps(drive),
+      (each) => each.reference === reference && each.day === day,
+      `progress of ${reference} by ${day}`,
+    );
   }
 
   @Permit('valuation.write')
@@ -54,14 +67,33 @@ export class EvidenceController {
   @Permit('valuation.agree')
   @Post('quantity-disputes')
   @Answer('Disputes a record’s quantity under an item: it is held apart', QuantityDispute, 201)
-  raise(@Param() { drive }: DrivePath, @Body() input: DisputeInput): Promise<QuantityDispute> {
-    return this.evidence.raise(drive, input);
+  async raise(
+    @Param() { project, drive }: DrivePath,
+    @Body() input: DisputeInput,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<QuantityDispute> {
+    const raised = await this.evidence.raise(drive, input);
+    void reply.header(
+      'location',
+      `/v1/projects/${project}/drives/${drive}/quantity-disputes/${raised.number}`,
+    );
+    return raised;
+  }
+
+  @Permit('record.read')
+  @Get('quantity-disputes/:number')
+  @Answer('One quantity in dispute', QuantityDispute)
+  dispute(@Param() { drive, number }: DisputePath): Promise<QuantityDispute> {
+    return oneOf(this.evidence.disputes(drive), (each) => each.number === number, `dispute ${number}`);
   }
 
   @Permit('valuation.agree')
   @Post('quantity-disputes/:number/settle')
   @HttpCode(200)
-  @Answer('Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from the next valuation on', QuantityDispute)
+  @Answer(
+    'Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from the next valuation on',
+    QuantityDispute,
+  )
   settle(
     @Param() { drive, number }: DisputePath,
     @Body() { settlement }: SettlementInput,

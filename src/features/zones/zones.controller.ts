@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Zone, ZoneInput, ZonePath } from './zone.model.js';
@@ -16,6 +17,13 @@ export class ZonesController {
   @Answer('The working zones, from the face backwards', [Zone])
   list(@Param() _path: ProjectPath): Promise<Zone[]> {
     return this.zones.list();
+  }
+
+  @Permit('record.read')
+  @Get('zones/:code')
+  @Answer('One working zone', Zone)
+  get(@Param() { code }: ZonePath): Promise<Zone> {
+    return oneOf(this.zones.list(), (each) => each.code === code, `zone ${code}`);
   }
 
   @Permit('catalogue.write')

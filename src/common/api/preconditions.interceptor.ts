@@ -1,0 +1,137 @@
+import { createHash } from 'node:crypto';
+import {
+  type CallHandler,
+  type ExecutionContext,
+  Injectable,
+  type NestInterceptor,
+  StreamableFile,
+} from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { lastValueFrom, type Observable, of } from 'rxjs';
+import { Database, type Send } from '../database/database.js';
+import { answerText, JsonText } from '../database/json-rows.js';
+import { scope } from '../database/scope.js';
+import { matches, matchesWeakly } from './if-match.js';
+import { faulty, ProblemError } from './problem.js';
+import { type Reading, Resources } from './resources.js';
+
+/** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
+const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
+const LOCK_PROJECT = `select pg_advisory_xact_lock(hashtext('drivebook.history'), $1::int)`;
+
+/** The strong entity tag of an answer: its bytes decide. */
+const tagOf = (text: string): string => `"${createHash('sha256').update(text).digest('base64url')}"`;
+
+/** What a caller says of the version that it means (RFC 9110, section 13.1). */
+interface Conditions {
+  ifMatch?: string;
+  ifNoneMatch?: string;
+}
+
+const conditionsOf = ({ headers }: FastifyRequest): Conditions => ({
+  ifMatch: headers['if-match'],
+  ifNoneMatch: headers['if-none-match'],
+});
+
+const failed = (name: 'If-Match' | 'If-None-Match', value: string, detail: string): ProblemError =>
+  faulty('precondition_failed', [{ in: 'header', pointer: `/${name}`, value, detail }]);
+
+/** @param tag  of what stands; undefined: nothing does. @throws ProblemError precondition_failed */
+const hold = ({ ifMatch, ifNoneMatch }: Conditions, tag: string | undefined): void => {
+  if (ifMatch !== undefined) {
+    if (tag === undefined) throw failed('If-Match', ifMatch, 'there is no such record yet: nothing matches');
+    if (!matches(ifMatch, tag))
+      throw failed('If-Match', ifMatch, `the record has changed since: its entity tag is now ${tag}`);
+  }
+  if (ifNoneMatch !== undefined && tag !== undefined && matchesWeakly(ifNoneMatch, tag))
+    throw failed('If-None-Match', ifNoneMatch, `the record exists: its entity tag is ${tag}`);
+};
+
+/**
+ * Entity tags and preconditions for every single resource (RFC 9110, section 13), by what its own GET answers. A write with
+ * a condition is held to it in the transaction that writes, behind all other writers of the project. Routes that read
+ * If-Match themselves are left to it.
+ */
+@Injectable()
+export class PreconditionsInterceptor implements NestInterceptor {
+  constructor(
+    private readonly resources: Resources,
+    private readonly database: Database,
+  ) {}
+
+  async intercept(context: ExecutionContext, next: CallHandler): Promise<Observable<unknown>> {
+    if (context.getType() !== 'http') return next.handle();
+    const request = context.switchToHttp().getRequest<FastifyRequest>();
+    const reply = context.switchToHttp().getResponse<FastifyReply>();
+    const { method } = request;
+    const resource = this.resources.of(context, request);
+    if (!resource) return next.handle();
+    if (method === 'GET' || method === 'HEAD')
+      return of(answered(await lastValueFrom(next.handle()), request, reply));
+    if (resource.isNative) return of(located(await lastValueFrom(next.handle(), NOTHING), request, reply));
+    const { ifMatch, ifNoneMatch } = conditionsOf(request);
+    const isConditional = ifMatch !== undefined || ifNoneMatch !== undefined;
+    if (!isConditional && method !== 'PUT') return next.handle();
+    return of(await this.written(resource.reading, request, reply, next));
+  }
+
+  private written(
+    reading: Reading,
+    request: FastifyRequest,
+    reply: FastifyReply,
+    next: CallHandler,
+  ): Promise<unknown> {
+    const conditions = conditionsOf(request);
+    return this.database.held(async (send) => {
+      void reply.removeHeader('etag'); // of a try that lost a race
+      if (conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined) {
+        await lock(send, request);
+        hold(conditions, await this.standing(reading, request));
+      }
+      const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
+      if (request.method === 'PUT' && !reply.hasHeader('etag')) {
+        const tag = await this.standing(reading, request);
+        if (tag !== undefined) void reply.header('etag', tag);
+      }
+      return () => Promise.resolve(answer);
+    });
+  }
+
+  /** The tag of what the resource answers now; undefined: there is none. */
+  private async standing(reading: Reading, request: FastifyRequest): Promise<string | undefined> {
+    try {
+      const { answer, etag } = await this.resources.read(reading, request);
+      return etag ?? tagOf(answerText(answer));
+    } catch (error) {
+      if (error instanceof ProblemError && error.code === 'not_found') return undefined;
+      throw error;
+    }
+  }
+}
+
+const NOTHING = { defaultValue: undefined };
+
+const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
+  const { drive } = params as { drive?: string };
+  if (drive !== undefined) await send(LOCK_DRIVE, drive);
+  await send(LOCK_PROJECT, scope().projectId);
+};
+
+/** The answer of a GET with its tag; 304 without a body to whoever has it already. */
+const answered = (answer: unknown, request: FastifyRequest, reply: FastifyReply): unknown => {
+  if (answer instanceof StreamableFile || reply.statusCode !== 200) return answer;
+  const text = answerText(answer);
+  const tag = String(reply.getHeader('etag') ?? tagOf(text));
+  const { ifMatch, ifNoneMatch } = conditionsOf(request);
+  void reply.header('etag', tag);
+  if (ifMatch !== undefined) hold({ ifMatch }, tag);
+  if (ifNoneMatch === undefined || !matchesWeakly(ifNoneMatch, tag)) return new JsonText(text);
+  void reply.status(304);
+  return undefined;
+};
+
+/** What was created says where it is. */
+const located = (answer: unknown, { method, url }: FastifyRequest, reply: FastifyReply): unknown => {
+  if (method === 'PUT' && reply.statusCode === 201) void reply.header('location', url.split('?')[0]);
+  return answer;
+};
