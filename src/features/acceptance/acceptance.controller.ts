@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
@@ -26,6 +27,17 @@ export class AcceptanceController {
   ])
   rules(@Param() _path: ProjectPath): Promise<AcceptanceRule[]> {
     return this.acceptance.rules();
+  }
+
+  @Permit('record.read')
+  @Get('acceptance-rules/:validFrom')
+  @Answer('The rule of deemed acceptance from a date on', AcceptanceRule)
+  rule(@Param() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
+    return oneOf(
+      this.acceptance.rules(),
+      (each) => each.validFrom === validFrom,
+      `acceptance rule from ${validFrom}`,
+    );
   }
 
   @Permit('project.write')

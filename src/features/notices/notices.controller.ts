@@ -1,6 +1,7 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
@@ -25,6 +26,13 @@ export class NoticesController {
     return this.notices.rules();
   }
 
+  @Permit('record.read')
+  @Get('notice-rules/:code')
+  @Answer('One rule of notices', NoticeRule)
+  rule(@Param() { code }: NoticeRulePath): Promise<NoticeRule> {
+    return oneOf(this.notices.rules(), (each) => each.code === code, `notice rule ${code}`);
+  }
+
   @Permit('catalogue.write')
   @Put('notice-rules/:code')
   @Answer('Creates or replaces a rule; the notices under it go by it', NoticeRule)
@@ -45,6 +53,13 @@ export class NoticesController {
   @Answer('The notices of a drive, by the day on which they are due', [Notice])
   list(@Param() { drive }: DrivePath): Promise<Notice[]> {
     return this.notices.list(drive);
+  }
+
+  @Permit('record.read')
+  @Get('drives/:drive/notices/:code')
+  @Answer('One notice', Notice)
+  get(@Param() { drive, code }: NoticePath): Promise<Notice> {
+    return oneOf(this.notices.list(drive), (each) => each.code === code, `notice ${code} in drive ${drive}`);
   }
 
   @Permit('notice.write')
