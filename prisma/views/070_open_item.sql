@@ -6,11 +6,11 @@ with item as (
     null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
     null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject, null::date as due_on, null::int as days_left
   from boring b
-  cross join lateral (
-    select coalesce((select max(behind.to_m) from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m), 0) as from_m
+  cross join lateral ( -- of most another boring ends there, and nothing more is looked for
+    select case when exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m) then b.from_m
+      else coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m order by behind.to_m desc limit 1), 0) end as from_m
   ) gap
-  where b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m) -- of most nothing more is looked for
-    and gap.from_m < b.from_m
+  where b.from_m > 0 and gap.from_m < b.from_m
   union all
   -- time before an activity, or before the end of the shift, that no activity covers; found shift by shift, by the index
   select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, gap.to_at, null, null, null, null, null, null, null, null
