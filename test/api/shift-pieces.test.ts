@@ -104,8 +104,8 @@ describe('a line is refused, with nothing written', () => {
       'a position at the end of the interval, and one before its start',
       ['1+200', '1+202', '5', { positions: ['1+199.999', ...FIVE.slice(1, 4), '1+202'] }],
       [
-        ['/positions/0', '1+199.999 does not lie from 1+200 to before 1+202, as the line does'],
-        ['/positions/4', '1+202 does not lie from 1+200 to before 1+202, as the line does'],
+        ['/positions/0', '1+199.999 is not on the line, from 1+200 to before 1+202'],
+        ['/positions/4', '1+202 is where the line ends: end the line beyond its last piece'],
       ],
     ],
     [

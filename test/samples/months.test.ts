@@ -133,7 +133,10 @@ describe('the samples of a month', () => {
 
 it.each([
   [[], 'Usage: drivebook samples [options] [command]'],
-  [['detach', '2027-13'], "error: command-argument value '2027-13' is invalid for argument 'month'. It must be a month such as 2027-03."],
+  [
+    ['detach', '2027-13'],
+    "error: command-argument value '2027-13' is invalid for argument 'month'. It must be a month such as 2027-03.",
+  ],
   [['drop', '2027-03'], "error: required option '--archive <file>' not specified"],
   [['archive', '2027-03'], "error: missing required argument 'file'"],
   [['detach', '2027-03', 'now'], "error: too many arguments for 'detach'. Expected 1 argument but got 2."],

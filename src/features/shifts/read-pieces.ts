@@ -44,8 +44,10 @@ const readPositions = (
   return positions.map((position, index) => {
     const place = `${pointer}/positions/${index}`;
     const mm = frame.context.frame.drivenMm(position);
-    if (fromMm < toMm && (mm < fromMm || mm >= toMm))
-      add(place)(position, `${position} does not lie from ${from} to before ${String(to)}, as the line does`);
+    if (fromMm < toMm && mm === toMm)
+      add(place)(position, `${position} is where the line ends: end the line beyond its last piece`);
+    else if (fromMm < toMm && (mm < fromMm || mm > toMm))
+      add(place)(position, `${position} is not on the line, from ${from} to before ${String(to)}`);
     else if (mm < before)
       add(place)(
         position,

@@ -183,7 +183,8 @@ export class ValuationsResolver {
   @Permit('valuation.agree')
   @Light()
   @Mutation(() => QuantityDispute, {
-    description: 'Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from then on',
+    description:
+      'Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from then on',
   })
   settleDispute(
     @Args() { drive, number }: DisputePath,
