@@ -157,12 +157,7 @@ describe('a new API key is refused', () => {
     ],
     ['with a name that is none', { name: 'a key' }, '/name', 'name must be 1 to 40 letters'],
     ['without a name', { name: undefined }, '/name', 'name is missing'],
-    [
-      'with a secret of the caller’s',
-      { key: 'dbk_x' },
-      '/key',
-      expect.stringContaining('property key should not exist'),
-    ],
+    ['with a secret of the caller’s', { key: 'dbk_x' }, '/key', 'property key should not exist'],
   ])('%s', async (_, wrong, pointer, detail) => {
     const before = await site.sql('select id from api_key');
     const input = { name: 'wrong', scopes: ['record.read'], ...wrong };

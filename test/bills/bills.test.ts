@@ -93,10 +93,8 @@ describe('a bill', () => {
     ]);
 
     const before = await app.contents();
-    const spelt = aBill(
-      ITEMS.map((item) => ({ ...item, rate: `00${item.rate}` })),
-      { remark: ' tender\r\n' },
-    );
+    const items = ITEMS.map((item) => ({ ...item, rate: Number(item.rate) }));
+    const spelt = { ...aBill(ITEMS, { remark: ' tender\r\n' }), items };
     const again = await put('A', spelt, { 'If-None-Match': '*' });
     expect([again.status, again.body.outcome]).toEqual([200, 'unchanged']);
     expect(await app.contents()).toBe(before);
