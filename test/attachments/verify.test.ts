@@ -1,9 +1,8 @@
 import { mkdirSync, renameSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import { jest } from '@jest/globals';
-import { runCommand } from '../../src/commands/run-command.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { captured } from '../support/captured-command.js';
 import { aFolder, attach, ATTACHMENTS, filesIn, jpeg, pdf, place, sha256 } from './files.js';
 
 let app: TestApp;
@@ -38,21 +37,8 @@ afterAll(async () => {
 
 /** Runs the command. @returns its exit status and the lines it printed */
 const attachments = async (...args: string[]): Promise<{ status: number; out: string[]; err: string }> => {
-  let [out, err] = ['', ''];
-  const into = (stream: NodeJS.WriteStream, take: (text: string) => void) =>
-    jest.spyOn(stream, 'write').mockImplementation((text) => {
-      take(String(text));
-      return true;
-    });
-  const stdout = into(process.stdout, (text) => (out += text));
-  const stderr = into(process.stderr, (text) => (err += text));
-  try {
-    const status = await runCommand(['attachments', ...args]);
-    return { status, out: out.split('\n').filter(Boolean), err };
-  } finally {
-    stdout.mockRestore();
-    stderr.mockRestore();
-  }
+  const { status, out, err } = await captured('attachments', ...args);
+  return { status, out: out.split('\n').filter(Boolean), err };
 };
 
 const fileOf = (bytes: Buffer, project = 'P1'): string =>
