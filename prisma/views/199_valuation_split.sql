@@ -5,8 +5,13 @@ returns table (pay_item_id int, key int, quantity numeric, held_quantity numeric
 language sql stable strict rows 1000 begin atomic
   with share as materialized (
     select s.pay_item_id, s.key, s.quantity, s.held_quantity from unnest(items, keys, quantities, held_quantities) s(pay_item_id, key, quantity, held_quantity)
-  ), exact as materialized (
-    select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity from share s group by s.pay_item_id
+  ), exact as materialized ( -- of all items, as an item without a share is rounded together with others nevertheless
+    select i.id as pay_item_id, coalesce(s.quantity, 0) as quantity, coalesce(s.held_quantity, 0) as held_quantity
+    from valuation v
+    join bill b on b.drive_id = v.drive_id and b.valid_from <= v.cut_off
+    join pay_item i on i.bill_id = b.id
+    left join (select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity from share s group by s.pay_item_id) s on s.pay_item_id = i.id
+    where v.drive_id = split_to_lines.drive_id and v.number = split_to_lines.valuation
   ), line as materialized (
     select r.pay_item_id, r.step, base.per_unit, power(10::numeric, -i.decimals) as held_step, coalesce(c.to_date_quantity, r.quantity) as quantity,
       coalesce(c.held_quantity, round(e.held_quantity / base.per_unit, i.decimals)) as held_quantity
