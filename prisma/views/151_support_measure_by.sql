@@ -4,7 +4,7 @@
 -- leave nothing out, and every figure of the line is apportioned to them, what goes with pieces (number, length, mass) by where
 -- each of those stands and areas along the length: whatever the cut, a figure sums to the same, to
 -- the last digit. A figure sums the lines that have it; a quotient stands over the lines that have both its figures.
--- Keys and items are told by numbers until the end: a day by those since 2000, a class, an interval. A line's cells are found by dividing, or in their
+-- Keys and items are identified by numbers until the end: a day by those since 2000, a class, an interval. A line's cells are found by dividing, or in their
 -- sorted starts by halving (see noted_cell_of); most lines lie in one and are not shared. Lines are summed first by
 -- which figures they have and which inputs they lack (pattern).
 create or replace function support_measure_by(drive int, cut text, interval_m numeric, first_cell int, last_cell int)

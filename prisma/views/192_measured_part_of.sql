@@ -3,7 +3,7 @@
 -- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
 -- its shift is posted again.
 -- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
--- to_m (see measured_before); pieces tells that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
+-- to_m (see measured_before); pieces says that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
 -- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set, what no rule catches has rows too, without an item.
 --
 -- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end

@@ -46,7 +46,7 @@ const notAcceptable = (contentType: string): ProblemError =>
 const isJsonWrite = ({ method, routeOptions }: FastifyRequest): boolean =>
   (method === 'PUT' || method === 'POST') && routeOptions.url?.startsWith('/v1/') === true;
 
-/** Refuses to send what is not accepted. A failure is told whatever is accepted. */
+/** Refuses to send what is not accepted. A failure is answered whatever Accept says. */
 export const honourAccept = (fastify: FastifyInstance): void => {
   fastify.addHook('preHandler', (request, _reply, done) => {
     const { accept } = request.headers;

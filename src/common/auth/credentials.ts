@@ -1,10 +1,8 @@
+import { codeFault } from '../api/fields.js';
 import { ProblemError } from '../api/problem.js';
 
 /** The token68 of RFC 6750 section 2.1; the scheme in any case (RFC 9110 section 11.1). */
 const BEARER = /^bearer +([\w.~+/-]+=*)$/i;
-
-/** Of local mode: a name as `drivebook person add` takes it. */
-const LOCAL_PERSON = /^local +([A-Za-z0-9][\w.-]{0,39})$/i;
 
 /** Longer than any token worth reading, and read before anything is known of its sender. [bytes] */
 const MAX_TOKEN_LENGTH = 8192;
@@ -29,9 +27,9 @@ export const bearerOf = (header: string | undefined): string => {
  * @throws ProblemError unauthenticated when the name cannot be one
  */
 export const localPersonOf = (header: string): string | undefined => {
-  if (!/^local( |$)/i.test(header)) return undefined;
-  const name = LOCAL_PERSON.exec(header)?.[1];
-  if (name === undefined)
+  const name = /^local(?: +|$)(.*)$/i.exec(header)?.[1];
+  if (name === undefined) return undefined;
+  if (codeFault(name) !== undefined)
     throw new ProblemError(
       'unauthenticated',
       'The Authorization header must read: Local and the name of a person, of 1 to 40 letters, digits, dots, hyphens or underscores.',

@@ -1,7 +1,6 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
@@ -33,11 +32,7 @@ export class AcceptanceController {
   @Get('acceptance-rules/:validFrom')
   @Answer('The rule of deemed acceptance from a date on', AcceptanceRule)
   rule(@Param() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
-    return oneOf(
-      this.acceptance.rules(),
-      (each) => each.validFrom === validFrom,
-      `acceptance rule from ${validFrom}`,
-    );
+    return this.acceptance.rule(validFrom);
   }
 
   @Permit('project.write')

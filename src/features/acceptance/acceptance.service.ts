@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { notFound } from '../../common/api/problem.js';
 import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { Database } from '../../common/database/database.js';
@@ -33,17 +34,21 @@ export class AcceptanceService {
     return this.database.read<AcceptanceRule>(RULES);
   }
 
+  rule(validFrom: string): Promise<AcceptanceRule> {
+    return oneOf(this.rules(), (each) => each.validFrom === validFrom, named(validFrom));
+  }
+
   async putRule(validFrom: string, { days, clause }: AcceptanceRuleInput): Promise<AcceptanceRule> {
     await this.database.atomic((transaction) =>
       transaction.$executeRawUnsafe(PUT, validFrom, days ?? null, clause.trim()),
     );
-    return { validFrom, days: days ?? undefined, clause: clause.trim() };
+    return this.rule(validFrom);
   }
 
   async removeRule(validFrom: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, validFrom);
-      if (gone.length === 0) throw notFound(`acceptance rule of ${validFrom} in project ${scope().project}`);
+      if (gone.length === 0) throw notFound(named(validFrom));
     });
   }
 
@@ -51,3 +56,6 @@ export class AcceptanceService {
     return this.drives.readJson<ShiftAcceptance>(drive, SHIFTS, ...daysOf(range));
   }
 }
+
+const named = (validFrom: string): string =>
+  `acceptance rule from ${validFrom} in project ${scope().project}`;

@@ -1,7 +1,6 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
@@ -37,11 +36,7 @@ export class CalendarController {
   @Get('calendar-shifts/:code')
   @Answer('One shift of the calendar that is valid from the beginning', CalendarShift)
   shift(@Param() { code }: CalendarShiftPath): Promise<CalendarShift> {
-    return oneOf(
-      this.calendar.shifts(),
-      (each) => each.name === code && !each.validFrom,
-      `shift ${code} of the calendar`,
-    );
+    return this.calendar.shift(code);
   }
 
   @Permit('catalogue.write')
@@ -84,7 +79,7 @@ export class CalendarController {
   @Get('closures/:code')
   @Answer('One closure', Closure)
   closure(@Param() { code }: ClosurePath): Promise<Closure> {
-    return oneOf(this.closures.list(), (each) => each.code === code, `closure ${code}`);
+    return this.closures.get(code);
   }
 
   @Permit('catalogue.write')

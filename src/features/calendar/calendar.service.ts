@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
@@ -41,13 +42,19 @@ export class CalendarService {
   }
 
   /** A shift of the calendar that is valid from the beginning. */
+  shift(name: string): Promise<CalendarShift> {
+    return oneOf(
+      this.shifts(),
+      (each) => each.name === name && !each.validFrom,
+      `shift ${name} of the calendar`,
+    );
+  }
+
   async putShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
     await this.database.atomic((transaction) =>
       transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }])),
     );
-    const shift = (await this.shifts()).find((candidate) => candidate.name === name && !candidate.validFrom);
-    if (!shift) throw notFound(`shift ${name} of the calendar`);
-    return shift;
+    return this.shift(name);
   }
 
   /** Creates or replaces the calendar that is in force from a date. */

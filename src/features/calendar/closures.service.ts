@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
@@ -20,6 +21,10 @@ export class ClosuresService {
     return this.database.read<Closure>(CLOSURES);
   }
 
+  get(code: string): Promise<Closure> {
+    return oneOf(this.list(), (each) => each.code === code, named(code));
+  }
+
   async put(code: string, { drive, ...input }: ClosureInput): Promise<Closure> {
     const { projectId } = scope();
     const [fromDate, toDate] = [new Date(input.fromDate), new Date(input.toDate)];
@@ -38,9 +43,7 @@ export class ClosuresService {
         update: values,
       });
     });
-    const closure = (await this.list()).find((candidate) => candidate.code === code);
-    if (!closure) throw absent(code);
-    return closure;
+    return this.get(code);
   }
 
   async remove(code: string): Promise<void> {
@@ -52,7 +55,9 @@ export class ClosuresService {
   }
 }
 
-const absent = (code: string): Error => notFound(`closure ${code} in project ${scope().project}`);
+const named = (code: string): string => `closure ${code} in project ${scope().project}`;
+
+const absent = (code: string): Error => notFound(named(code));
 
 const holdLength = ({ toDate }: ClosureInput, from: Date, to: Date): void => {
   if (to.getTime() - from.getTime() < LONGEST_DAYS * DAY_MS) return;

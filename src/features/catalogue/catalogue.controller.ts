@@ -1,7 +1,6 @@
 import { Body, Controller, Get, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { oneOf } from '../../common/api/one-of.js';
 import { CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -37,7 +36,7 @@ export class CatalogueController {
   @Get('activity-codes/:code')
   @Answer('One activity code', ActivityCode)
   activityCode(@Param() { code }: CodePath): Promise<ActivityCode> {
-    return oneOf(this.catalogue.activityCodes(), (each) => each.code === code, `activity code ${code}`);
+    return this.catalogue.activityCode(code);
   }
 
   @Permit('catalogue.write')
@@ -58,7 +57,7 @@ export class CatalogueController {
   @Get('equipment/:code')
   @Answer('One piece of equipment', Equipment)
   pieceOfEquipment(@Param() { code }: CodePath): Promise<Equipment> {
-    return oneOf(this.catalogue.equipment(), (each) => each.code === code, `equipment ${code}`);
+    return this.catalogue.pieceOfEquipment(code);
   }
 
   @Permit('catalogue.write')
@@ -79,7 +78,7 @@ export class CatalogueController {
   @Get('ground-classes/:code')
   @Answer('One ground class', GroundClass)
   groundClass(@Param() { code }: CodePath): Promise<GroundClass> {
-    return oneOf(this.catalogue.groundClasses(), (each) => each.code === code, `ground class ${code}`);
+    return this.catalogue.groundClass(code);
   }
 
   @Permit('catalogue.write')
@@ -100,7 +99,7 @@ export class CatalogueController {
   @Get('support-items/:code')
   @Answer('One support item', SupportItem)
   supportItem(@Param() { code }: CodePath): Promise<SupportItem> {
-    return oneOf(this.catalogue.supportItems(), (each) => each.code === code, `support item ${code}`);
+    return this.catalogue.supportItem(code);
   }
 
   @Permit('catalogue.write')

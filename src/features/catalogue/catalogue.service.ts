@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
-import { notFound } from '../../common/api/problem.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
 import type {
@@ -38,6 +38,10 @@ export class CatalogueService {
     return this.database.read<ActivityCode>(ACTIVITY_CODES);
   }
 
+  activityCode(code: string): Promise<ActivityCode> {
+    return oneOf(this.activityCodes(), (each) => each.code === code, `activity code ${code}`);
+  }
+
   async putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
     const { projectId } = scope();
     const values = { ...input, planned: input.planned ?? null };
@@ -48,13 +52,15 @@ export class CatalogueService {
         update: values,
       }),
     );
-    const found = (await this.activityCodes()).find((candidate) => candidate.code === code);
-    if (!found) throw notFound(`activity code ${code}`);
-    return found;
+    return this.activityCode(code);
   }
 
   equipment(): Promise<Equipment[]> {
     return this.database.read<Equipment>(EQUIPMENT);
+  }
+
+  pieceOfEquipment(code: string): Promise<Equipment> {
+    return oneOf(this.equipment(), (each) => each.code === code, `equipment ${code}`);
   }
 
   async putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
@@ -67,13 +73,15 @@ export class CatalogueService {
         update: values,
       }),
     );
-    const found = (await this.equipment()).find((candidate) => candidate.code === code);
-    if (!found) throw notFound(`equipment ${code}`);
-    return found;
+    return this.pieceOfEquipment(code);
   }
 
   groundClasses(): Promise<GroundClass[]> {
     return this.database.read<GroundClass>(GROUND_CLASSES);
+  }
+
+  groundClass(code: string): Promise<GroundClass> {
+    return oneOf(this.groundClasses(), (each) => each.code === code, `ground class ${code}`);
   }
 
   async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
@@ -86,13 +94,15 @@ export class CatalogueService {
         update: values,
       }),
     );
-    const groundClass = (await this.groundClasses()).find((candidate) => candidate.code === code);
-    if (!groundClass) throw notFound(`ground class ${code}`);
-    return groundClass;
+    return this.groundClass(code);
   }
 
   supportItems(): Promise<SupportItem[]> {
     return this.database.read<SupportItem>(SUPPORT_ITEMS);
+  }
+
+  supportItem(code: string): Promise<SupportItem> {
+    return oneOf(this.supportItems(), (each) => each.code === code, `support item ${code}`);
   }
 
   async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
@@ -106,8 +116,6 @@ export class CatalogueService {
         update: values,
       }),
     );
-    const item = (await this.supportItems()).find((candidate) => candidate.code === code);
-    if (!item) throw notFound(`support item ${code}`);
-    return item;
+    return this.supportItem(code);
   }
 }

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
@@ -33,10 +34,8 @@ export class DrivesService {
     return this.database.read<Drive>(DRIVES);
   }
 
-  async get(code: string): Promise<Drive> {
-    const drive = (await this.list()).find((candidate) => candidate.code === code);
-    if (!drive) throw notFound(`drive ${code} in project ${scope().project}`);
-    return drive;
+  get(code: string): Promise<Drive> {
+    return oneOf(this.list(), (each) => each.code === code, `drive ${code} in project ${scope().project}`);
   }
 
   async progress(code: string): Promise<DriveProgress> {

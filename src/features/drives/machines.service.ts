@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements, type Transaction } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
@@ -62,10 +63,8 @@ export class MachinesService {
     return this.database.read<Machine>(MACHINES, on ?? null);
   }
 
-  async get(code: string, on?: string | null): Promise<Machine> {
-    const machine = (await this.list(on)).find((candidate) => candidate.code === code);
-    if (!machine) throw absent(code);
-    return machine;
+  get(code: string, on?: string | null): Promise<Machine> {
+    return oneOf(this.list(on), (each) => each.code === code, named(code));
   }
 
   /** The data of a machine, the first ones first. */
@@ -143,7 +142,9 @@ export class MachinesService {
   }
 }
 
-const absent = (code: string): Error => notFound(`machine ${code} in project ${scope().project}`);
+const named = (code: string): string => `machine ${code} in project ${scope().project}`;
+
+const absent = (code: string): Error => notFound(named(code));
 
 const refuseJudgedAnew = async (
   statements: Statements,

@@ -59,7 +59,7 @@ export class NoticesController {
   @Get('drives/:drive/notices/:code')
   @Answer('One notice', Notice)
   get(@Param() { drive, code }: NoticePath): Promise<Notice> {
-    return oneOf(this.notices.list(drive), (each) => each.code === code, `notice ${code} in drive ${drive}`);
+    return this.notices.get(drive, code);
   }
 
   @Permit('notice.write')

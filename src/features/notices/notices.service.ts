@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
 import { driveId, DriveReader } from '../../common/database/drive-reader.service.js';
@@ -77,6 +78,10 @@ export class NoticesService {
     return notices.map((notice) => ({ ...notice, caution: NOTICE_CAUTION }));
   }
 
+  get(drive: string, code: string): Promise<Notice> {
+    return oneOf(this.list(drive), (each) => each.code === code, named(drive, code));
+  }
+
   async put(drive: string, code: string, input: NoticeInput): Promise<Notice> {
     await this.database.atomic(async (transaction) => {
       const id = await driveId(transaction, drive);
@@ -101,9 +106,7 @@ export class NoticesService {
       );
       if (written.length === 0) throw faulty('invalid', [unknownRule(input.rule)]);
     });
-    const notice = (await this.list(drive)).find((candidate) => candidate.code === code);
-    if (!notice) throw absent(drive, code);
-    return notice;
+    return this.get(drive, code);
   }
 
   async remove(drive: string, code: string): Promise<void> {
@@ -115,8 +118,10 @@ export class NoticesService {
   }
 }
 
-const absent = (drive: string, code: string): Error =>
-  notFound(`notice ${code} of drive ${drive} in project ${scope().project}`);
+const named = (drive: string, code: string): string =>
+  `notice ${code} of drive ${drive} in project ${scope().project}`;
+
+const absent = (drive: string, code: string): Error => notFound(named(drive, code));
 
 const unknownRule = (rule: string): Fault => ({
   in: 'body',

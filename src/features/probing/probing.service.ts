@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { driveId, DriveReader } from '../../common/database/drive-reader.service.js';
@@ -33,10 +34,8 @@ export class ProbingService {
     return this.drives.read<ProbeHole>(drive, HOLES);
   }
 
-  async get(drive: string, name: string): Promise<ProbeHole> {
-    const hole = (await this.list(drive)).find((candidate) => candidate.name === name);
-    if (!hole) throw notFound(`probe hole ${name} in drive ${drive}`);
-    return hole;
+  get(drive: string, name: string): Promise<ProbeHole> {
+    return oneOf(this.list(drive), (each) => each.name === name, `probe hole ${name} in drive ${drive}`);
   }
 
   async cover(drive: string): Promise<ProbeCover> {

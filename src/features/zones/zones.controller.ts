@@ -1,7 +1,6 @@
 import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
-import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Zone, ZoneInput, ZonePath } from './zone.model.js';
@@ -23,7 +22,7 @@ export class ZonesController {
   @Get('zones/:code')
   @Answer('One working zone', Zone)
   get(@Param() { code }: ZonePath): Promise<Zone> {
-    return oneOf(this.zones.list(), (each) => each.code === code, `zone ${code}`);
+    return this.zones.get(code);
   }
 
   @Permit('catalogue.write')

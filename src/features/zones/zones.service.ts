@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
+import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
@@ -24,6 +25,10 @@ export class ZonesService {
     return this.database.read<Zone>(ZONES);
   }
 
+  get(code: string): Promise<Zone> {
+    return oneOf(this.list(), (each) => each.code === code, named(code));
+  }
+
   async put(code: string, input: ZoneInput): Promise<Zone> {
     const { projectId } = scope();
     const values = emptied(input, ['fromBehindM', 'toBehindM']);
@@ -44,9 +49,7 @@ export class ZonesService {
         update: values,
       }),
     );
-    const zone = (await this.list()).find((candidate) => candidate.code === code);
-    if (!zone) throw absent(code);
-    return zone;
+    return this.get(code);
   }
 
   async remove(code: string): Promise<void> {
@@ -64,4 +67,6 @@ export class ZonesService {
   }
 }
 
-const absent = (code: string): Error => notFound(`zone ${code} in project ${scope().project}`);
+const named = (code: string): string => `zone ${code} in project ${scope().project}`;
+
+const absent = (code: string): Error => notFound(named(code));
