@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import pg from 'pg';
+import type pg from 'pg';
 import { codeFault } from '../common/api/fields.js';
 import { apiKeyPepper } from '../common/auth/api-keys.js';
 import { KEY_SUBJECT } from '../common/auth/principal.js';
@@ -8,7 +8,7 @@ import { INSTALLATION_SCOPES } from '../features/api-keys/key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from '../features/api-keys/new-key.js';
 import { subjectFault } from '../features/members/subject.js';
 import { type AddCommand, checked, notes, ON_DATABASE, wholeNumber } from './command.js';
-import { commandDatabase } from './command-database.js';
+import { asOwner, commandDatabase } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
 const DEFAULT_DAYS = 30;
@@ -90,13 +90,11 @@ const revoke =
 const done = async (work: Work): Promise<number> => {
   const config = loadConfig();
   const ready = await commandDatabase(config);
-  const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
-    await client.connect();
-    process.stdout.write(`${await work(client, { ...config, dataDir: ready.dataDir ?? config.dataDir })}\n`);
+    const settings = { ...config, dataDir: ready.dataDir ?? config.dataDir };
+    process.stdout.write(`${await asOwner(ready, (client) => work(client, settings))}\n`);
     return 0;
   } finally {
-    await client.end();
     await ready.stop();
   }
 };

@@ -3,12 +3,12 @@ import { createReadStream } from 'node:fs';
 import { readdir, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import pg from 'pg';
+import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { filePath, INCOMING } from '../features/attachments/file-places.js';
 import { attachmentsDirOf } from '../service.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
-import { commandDatabase } from './command-database.js';
+import { asOwner, commandDatabase } from './command-database.js';
 
 const PROJECTS = `select id, code from project where $1::text is null or code = $1 order by code`;
 
@@ -113,19 +113,18 @@ const verifyRest = async (folder: string, projects: Project[]): Promise<number> 
 const verify = async ({ project }: { project?: string }): Promise<number> => {
   const config = loadConfig();
   const ready = await commandDatabase(config);
-  const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
-    await client.connect();
     const folder = attachmentsDirOf(config, ready);
     if (folder === undefined) throw new Error('ATTACHMENTS_DIR is not set: there is no folder to look at.');
-    const { rows: projects } = await client.query<Project>(PROJECTS, [project]);
-    if (project !== undefined && projects.length === 0) throw new Error(`There is no project ${project}.`);
-    let faults = 0;
-    for (const each of projects) faults += await verifyProject(client, folder, each);
-    if (project === undefined) faults += await verifyRest(folder, projects);
-    return faults > 0 ? 1 : 0;
+    return await asOwner(ready, async (client) => {
+      const { rows: projects } = await client.query<Project>(PROJECTS, [project]);
+      if (project !== undefined && projects.length === 0) throw new Error(`There is no project ${project}.`);
+      let faults = 0;
+      for (const each of projects) faults += await verifyProject(client, folder, each);
+      if (project === undefined) faults += await verifyRest(folder, projects);
+      return faults > 0 ? 1 : 0;
+    });
   } finally {
-    await client.end();
     await ready.stop();
   }
 };

@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs';
-import pg from 'pg';
+import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
-import { commandDatabase } from './command-database.js';
+import { asOwner, commandDatabase } from './command-database.js';
 
 interface Head {
   project: string;
@@ -93,14 +93,13 @@ interface Options {
 const audited = async (what: 'verify' | 'head', { project, head }: Options): Promise<number> => {
   const heads = head === undefined ? new Map<string, Head>() : readHeads(head);
   const ready = await commandDatabase(loadConfig());
-  const client = new pg.Client({ connectionString: ready.ownerUrl });
   try {
-    await client.connect();
-    const known = await client.query(PROJECTS, [project]);
-    if (project !== undefined && known.rowCount === 0) throw new Error(`There is no project ${project}.`);
-    return await (what === 'head' ? writeHeads(client, project) : verify(client, project, heads));
+    return await asOwner(ready, async (client) => {
+      const known = await client.query(PROJECTS, [project]);
+      if (project !== undefined && known.rowCount === 0) throw new Error(`There is no project ${project}.`);
+      return what === 'head' ? writeHeads(client, project) : verify(client, project, heads);
+    });
   } finally {
-    await client.end();
     await ready.stop();
   }
 };

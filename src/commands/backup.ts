@@ -1,10 +1,9 @@
-import pg from 'pg';
 import { type BackupResult, writeBackup } from '../backup/write-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { shippedFolders } from '../common/database/migrate.js';
-import { attachmentsDirOf, reachDatabase } from '../service.js';
+import { attachmentsDirOf } from '../service.js';
 import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
-import { tellDatabase } from './command-database.js';
+import { asOwner, commandReach } from './command-database.js';
 
 const inWords = (file: string, { head, tables, heads, attachments }: BackupResult): string => {
   const digests = Object.values(tables);
@@ -19,25 +18,17 @@ interface Options {
 
 const write = async (file: string, { withAttachments, json }: Options): Promise<number> => {
   const config = loadConfig();
-  const database = await reachDatabase(config);
-  tellDatabase(database);
-  const client = new pg.Client({ connectionString: database.ownerUrl });
-  client.on('error', () => undefined); // the query under way fails with it
+  const database = await commandReach(config);
   try {
     const folder = attachmentsDirOf(config, database);
     if (withAttachments && folder === undefined)
       throw new Error('ATTACHMENTS_DIR is not set: the folder of the attachments is not known.');
-    await client.connect();
-    const result = await writeBackup(
-      client,
-      file,
-      shippedFolders.version,
-      withAttachments ? folder : undefined,
+    const result = await asOwner(database, (client) =>
+      writeBackup(client, file, shippedFolders.version, withAttachments ? folder : undefined),
     );
     print({ file, ...result }, json, () => inWords(file, result));
     return 0;
   } finally {
-    await client.end();
     await database.stop();
   }
 };

@@ -1,5 +1,6 @@
+import pg from 'pg';
 import type { Config } from '../common/config/config.js';
-import { type ReadyDatabase, readyDatabase } from '../service.js';
+import { reachDatabase, type ReadyDatabase, readyDatabase } from '../service.js';
 
 type Named = Pick<ReadyDatabase, 'ownerUrl' | 'dataDir' | 'isServed'>;
 
@@ -11,8 +12,8 @@ const nameOf = ({ ownerUrl, dataDir, isServed }: Named): string => {
   return `${pathname.slice(1)} on ${hostname}${port === '' ? '' : `:${port}`}`;
 };
 
-/** Names the database that a command works on, on standard error: it may be another than its user thinks. */
-export const tellDatabase = (database: Named): void => {
+/** Names the database that a command works on, on standard error: it may differ from the one its user has in mind. */
+const tellDatabase = (database: Named): void => {
   process.stderr.write(`Database: ${nameOf(database)}.\n`);
 };
 
@@ -24,4 +25,26 @@ export const commandDatabase = async (config: Config): Promise<ReadyDatabase> =>
   const database = await readyDatabase(config, { beside: true });
   tellDatabase(database);
   return database;
+};
+
+/** The database of the settings as it stands, and named: neither prepared nor migrated; see `reachDatabase`. */
+export const commandReach = async (config: Config): ReturnType<typeof reachDatabase> => {
+  const database = await reachDatabase(config);
+  tellDatabase(database);
+  return database;
+};
+
+/** Does work on a connection as the owner of the tables. */
+export const asOwner = async <T>(
+  { ownerUrl }: Pick<ReadyDatabase, 'ownerUrl'>,
+  work: (client: pg.Client) => Promise<T>,
+): Promise<T> => {
+  const client = new pg.Client({ connectionString: ownerUrl });
+  client.on('error', () => undefined); // the query under way fails with it
+  try {
+    await client.connect();
+    return await work(client);
+  } finally {
+    await client.end();
+  }
 };

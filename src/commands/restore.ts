@@ -1,11 +1,10 @@
-import pg from 'pg';
 import { type RestoreResult, restoreBackup } from '../backup/restore-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { migrate } from '../common/database/migrate.js';
 import { prepareRoles } from '../common/database/roles.js';
-import { attachmentsDirOf, reachDatabase } from '../service.js';
+import { attachmentsDirOf } from '../service.js';
 import { type AddCommand, notes, print, withJson } from './command.js';
-import { tellDatabase } from './command-database.js';
+import { asOwner, commandReach } from './command-database.js';
 
 const inWords = (
   { head, tail, missingMembers }: RestoreResult,
@@ -32,20 +31,11 @@ const inWords = (
 
 const read = async (file: string, json: boolean | undefined): Promise<number> => {
   const config = loadConfig();
-  const database = await reachDatabase(config);
-  tellDatabase(database);
+  const database = await commandReach(config);
   const attachmentsDir = attachmentsDirOf(config, database);
   try {
     await prepareRoles(database.ownerUrl, database.roles); // what the migrations grant to
-    const client = new pg.Client({ connectionString: database.ownerUrl });
-    client.on('error', () => undefined); // the query under way fails with it
-    let result: RestoreResult;
-    try {
-      await client.connect();
-      result = await restoreBackup(client, file, attachmentsDir);
-    } finally {
-      await client.end();
-    }
+    const result = await asOwner(database, (client) => restoreBackup(client, file, attachmentsDir));
     const { applied } = await migrate(database.ownerUrl);
     print({ ...result, applied, attachmentsDir }, json, () => inWords(result, applied, attachmentsDir));
     return 0;

@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import pg from 'pg';
+import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import {
   archiveMonth,
@@ -9,9 +9,8 @@ import {
   type SampleMonth,
   sampleMonths,
 } from '../features/samples/sample-months.js';
-import { reachDatabase } from '../service.js';
 import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
-import { tellDatabase } from './command-database.js';
+import { asOwner, commandReach } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
 type Work = (client: pg.Client) => Promise<{ result: object; words: string }>;
@@ -62,17 +61,12 @@ const drop =
   };
 
 const done = async (work: Work, { json }: { json?: boolean }): Promise<number> => {
-  const database = await reachDatabase(loadConfig());
-  tellDatabase(database);
-  const client = new pg.Client({ connectionString: database.ownerUrl });
-  client.on('error', () => undefined); // the query under way fails with it
+  const database = await commandReach(loadConfig());
   try {
-    await client.connect();
-    const { result, words } = await work(client);
+    const { result, words } = await asOwner(database, work);
     print(result, json, () => words);
     return 0;
   } finally {
-    await client.end();
     await database.stop();
   }
 };

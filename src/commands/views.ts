@@ -1,12 +1,10 @@
 import { loadConfig } from '../common/config/config.js';
 import { migrate, shippedFolders } from '../common/database/migrate.js';
-import { reachDatabase } from '../service.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
-import { tellDatabase } from './command-database.js';
+import { commandReach } from './command-database.js';
 
 const replace = async (): Promise<number> => {
-  const database = await reachDatabase(loadConfig());
-  tellDatabase(database);
+  const database = await commandReach(loadConfig());
   try {
     await migrate(database.ownerUrl, shippedFolders, true);
     process.stdout.write(`The report views are those of this build, ${shippedFolders.version}.\n`);
