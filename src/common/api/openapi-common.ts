@@ -2,6 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import { getSchemaPath } from '@nestjs/swagger';
 import { ProblemAnswer } from './problem.model.js';
 import { PROBLEMS, type ProblemCode } from './problems.js';
+import { singleResource } from './single-resource.js';
 
 type Path = OpenAPIObject['paths'][string];
 type Operation = NonNullable<Path['get']>;
@@ -99,30 +100,28 @@ const showTag = ({ responses }: Operation): void => {
   }
 };
 
-/** An action on a resource stands below it and has no GET of its own. */
-const isAction = (path: string, { get }: Path, paths: OpenAPIObject['paths']): boolean => {
-  const parent = path.slice(0, path.lastIndexOf('/'));
-  return !get && parent.endsWith('}') && paths[parent]?.get !== undefined;
-};
-
 /** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` holds them. */
 const declarePreconditions = (path: string, methods: Path, paths: OpenAPIObject['paths']): void => {
   const { get, put, post, delete: remove } = methods;
-  const isSingle = get !== undefined && (path.endsWith('}') || put !== undefined);
-  if (isSingle) {
+  const isSingle = (method: string): boolean =>
+    singleResource(method, path, {
+      hasGet: (address) => paths[address]?.get !== undefined,
+      hasPut: (address) => paths[address]?.put !== undefined,
+    }) !== undefined;
+  if (get && isSingle('GET')) {
     take(get, UNLESS, IF_MATCH);
     showTag(get);
     declare(get, 304, 'not_modified');
     declareProblems(get, 'precondition_failed');
   }
-  const writes = isSingle || isAction(path, methods, paths) ? [put, post, remove] : [];
-  for (const write of writes) {
-    if (!write) continue;
+  const writes = { PUT: put, POST: post, DELETE: remove };
+  for (const [method, write] of Object.entries(writes)) {
+    if (!write || !isSingle(method)) continue;
     const isNative = names(write, 'If-Match');
     take(write, IF_MATCH);
     declareProblems(write, 'precondition_failed', ...(isNative ? (['precondition_required'] as const) : []));
   }
-  if (put && isSingle) {
+  if (put && isSingle('PUT')) {
     take(put, IF_NONE_MATCH);
     showTag(put);
   }

@@ -5,6 +5,7 @@ import { ModulesContainer } from '@nestjs/core';
 import type { FastifyRequest } from 'fastify';
 import { InputPipe } from './input.pipe.js';
 import type { Class } from './properties.js';
+import { singleResource } from './single-resource.js';
 import { type RouteArgument, routeArguments } from './route-arguments.js';
 
 /** The GET of a single resource. */
@@ -23,10 +24,6 @@ export interface Resource {
 }
 
 const joined = (...parts: string[]): string => `/${parts.join('/').split('/').filter(Boolean).join('/')}`;
-
-const parentOf = (path: string): string => path.slice(0, path.lastIndexOf('/'));
-
-const endsInKey = (path: string): boolean => /\/:\w+$/.test(path);
 
 interface Route {
   verb: RequestMethod;
@@ -83,12 +80,12 @@ export class Resources {
   }
 
   private readingOf(method: string, path: string): Reading | undefined {
-    this.readings ??= this.collected();
-    const own = this.readings.get(path);
-    if (method === 'GET') return endsInKey(path) || this.written.has(path) ? own : undefined;
-    if (method === 'PUT' || (method === 'DELETE' && own)) return own;
-    // An action on a resource stands below it and has no GET of its own; what has one is a collection.
-    return own || !endsInKey(parentOf(path)) ? undefined : this.readings.get(parentOf(path));
+    const readings = (this.readings ??= this.collected());
+    const resource = singleResource(method, path, {
+      hasGet: (address) => readings.has(address),
+      hasPut: (address) => this.written.has(address),
+    });
+    return resource === undefined ? undefined : readings.get(resource);
   }
 
   private collected(): Map<string, Reading> {
