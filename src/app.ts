@@ -6,6 +6,7 @@ import { AppModule } from './app.module.js';
 import { limitBodyTime } from './common/api/body-timeout.js';
 import { honourAccept } from './common/api/acceptable.js';
 import { boundClosing } from './common/api/closing.js';
+import { readGraphqlRequests } from './common/api/graphql-http.js';
 import { requestId, setGuardRails } from './common/api/guard-rails.js';
 import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
@@ -88,6 +89,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   await setGuardRails(app, config, routes);
   proveRequests(app);
   honourAccept(adapter.getInstance());
+  readGraphqlRequests(adapter.getInstance());
   adapter.getInstance().setReplySerializer(answerText);
   limitBodyTime(adapter.getInstance(), config.bodyIdleTimeoutMs);
   readJsonBodies(adapter.getInstance());

@@ -99,7 +99,6 @@ const REFUSED: Record<string, string[]> = {
 describe('what a query costs', () => {
   it('is told with the limit, as a problem', async () => {
     expect(await ask(tight, strokes('1000'))).toEqual({
-      data: null,
       errors: [
         {
           message: PAGE,
@@ -298,8 +297,11 @@ describe('a query', () => {
 
   it('comes alone, not in a batch', async () => {
     const query = '{ projects { code } }';
-    const { body } = await app.http.post('/graphql').send([{ query }, { query }]);
-    expect(body).toEqual({ data: null, errors: [{ message: 'body must be object' }] });
+    const { status, body } = await app.http.post('/graphql').send([{ query }, { query }]);
+    expect([status, body.detail]).toEqual([
+      400,
+      'The body must be an object with query: one operation, no batch.',
+    ]);
   });
 
   it('reports the first faults of its variables, also once it is compiled', async () => {

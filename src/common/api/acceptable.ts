@@ -1,45 +1,28 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import Negotiator from 'negotiator';
 import { PROBLEM_TYPE } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 
-/** A media range of Accept, with how much it is wanted (RFC 9110, section 12.5.1). */
-interface Range {
-  type: string;
-  subtype: string;
-  quality: number;
-}
+/** As it is named in Accept: with the charset of all that is answered, or without. */
+const named = (type: string): string[] => [type, `${type}; charset=utf-8`];
 
-const rangesOf = (accept: string): Range[] =>
-  accept.split(',').flatMap((text) => {
-    const [range = '', ...parameters] = text.split(';').map((part) => part.trim().toLowerCase());
-    const [type, subtype] = range.split('/');
-    if (!type || !subtype) return [];
-    const quality = parameters.find((each) => each.startsWith('q='));
-    return [{ type, subtype, quality: quality === undefined ? 1 : Number(quality.slice(2)) }];
-  });
-
-const fit = ({ type, subtype }: Range, [ownType, ownSubtype]: string[]): number => {
-  if (type === ownType && subtype === ownSubtype) return 3;
-  if (type === ownType && subtype === '*') return 2;
-  return type === '*' && subtype === '*' ? 1 : 0;
+/**
+ * The one of these content types that Accept would have (RFC 9110, section 12.5.1), the first where it is all the same;
+ * undefined: none. An Accept that names no media type says nothing.
+ */
+export const preferred = (accept: string | undefined, types: readonly string[]): string | undefined => {
+  if (accept === undefined || !accept.includes('/')) return types[0];
+  const [found] = new Negotiator({ headers: { accept } }).mediaTypes(types.flatMap(named));
+  return types.find((type) => found?.startsWith(type));
 };
 
-/** Whether a content type may be sent: the most specific range that fits it decides. What cannot be read says nothing. */
-export const accepts = (accept: string | undefined, contentType: string): boolean => {
-  if (accept === undefined || accept === '*/*') return true;
-  const ranges = rangesOf(accept);
-  if (ranges.length === 0) return true;
-  const own = (contentType.split(';')[0] ?? '').trim().toLowerCase().split('/');
-  const best = ranges
-    .map((range) => ({ range, fits: fit(range, own) }))
-    .filter(({ fits }) => fits > 0)
-    .sort((one, other) => other.fits - one.fits)[0];
-  return best !== undefined && best.range.quality > 0;
-};
+/** Whether a content type may be sent. */
+export const accepts = (accept: string | undefined, contentType: string): boolean =>
+  preferred(accept, [contentType.split(';')[0]?.trim() ?? '']) !== undefined;
 
-const JSON_TYPE = 'application/json';
+export const JSON_TYPE = 'application/json';
 
-const notAcceptable = (contentType: string): ProblemError =>
+export const notAcceptable = (contentType: string): ProblemError =>
   new ProblemError('not_acceptable', `This address answers ${contentType}, which Accept leaves out.`);
 
 /** Writes answer JSON, and are refused before they are carried out; a DELETE answers nothing. */

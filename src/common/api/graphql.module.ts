@@ -1,15 +1,11 @@
 import { GraphQLModule } from '@nestjs/graphql';
 import { MercuriusDriver, type MercuriusDriverConfig } from '@nestjs/mercurius';
-import type { ExecutionResult, GraphQLFormattedError } from 'graphql';
+import type { FastifyReply } from 'fastify';
+import type { ExecutionResult } from 'graphql';
 import { Config } from '../config/config.js';
-import { formatted, type Failure } from './graphql-errors.js';
+import { answerGraphqlFailure, failedAnswer } from './graphql-http.js';
 import { graphqlLimits, KEPT_QUERIES, MAX_TOKENS } from './graphql-limits.js';
-import { MOST_FAULTS } from './problem.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
-
-/** 200, as GraphQL over HTTP has it, unless the service itself failed. */
-const statusOf = (errors: readonly GraphQLFormattedError[]): number =>
-  errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500) ?? 200;
 
 export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
   driver: MercuriusDriver,
@@ -26,14 +22,8 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
     path: '/graphql',
     subscription: false, // served by GraphqlSockets
     resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
-    errorFormatter: (execution: ExecutionResult) => {
-      const failures = ((execution.errors ?? []) as readonly Failure[]).slice(0, MOST_FAULTS);
-      const errors = failures.flatMap(formatted);
-      const whole = execution.data == null;
-      return {
-        statusCode: whole ? statusOf(errors) : 200,
-        response: { data: execution.data ?? null, errors },
-      } as never;
-    },
+    errorHandler: answerGraphqlFailure,
+    errorFormatter: (execution: ExecutionResult, { reply }: { reply?: FastifyReply }) =>
+      failedAnswer(execution, reply) as never,
   }),
 });

@@ -1,0 +1,118 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
+import { JSON_TYPE, notAcceptable, preferred } from './acceptable.js';
+import { formatted, type Failure } from './graphql-errors.js';
+import { MOST_FAULTS, type Fault, faulty, ProblemError } from './problem.js';
+import { answerFailure } from './problem.filter.js';
+
+// GraphQL over HTTP, https://graphql.github.io/graphql-over-http/draft/: what a request is, and how it is answered.
+
+/** The content type whose status says whether the operation was carried out at all. */
+const GRAPHQL_TYPE = 'application/graphql-response+json';
+
+const ANSWERED = [JSON_TYPE, GRAPHQL_TYPE];
+
+/** How each request that could be read is answered. What could not is answered by a problem document, as on every route. */
+const types = new WeakMap<FastifyRequest, string>();
+
+const withCharset = (type: string): string => `${type}; charset=utf-8`;
+
+const isMap = (value: unknown): boolean =>
+  typeof value === 'object' && value !== null && !Array.isArray(value);
+
+const isText = (value: unknown): boolean => typeof value === 'string';
+
+/** The parameters beside the query, each of which may be null. */
+const OPTIONAL: [name: string, fits: (value: unknown) => boolean, what: string][] = [
+  ['operationName', isText, 'text'],
+  ['variables', isMap, 'an object'],
+  ['extensions', isMap, 'an object'],
+];
+
+const parameterFaults = (body: Record<string, unknown>): Fault[] => {
+  const fault = (name: string, value: unknown, detail: string): Fault => ({
+    in: 'body',
+    pointer: `/${name}`,
+    value,
+    detail,
+  });
+  const { query } = body;
+  const missing =
+    isText(query) && query !== '' ? [] : [fault('query', query, 'query must be the text of a query')];
+  return OPTIONAL.reduce(
+    (faults, [name, fits, what]) =>
+      body[name] == null || fits(body[name])
+        ? faults
+        : [...faults, fault(name, body[name], `${name} must be ${what}`)],
+    missing,
+  );
+};
+
+/** @throws ProblemError malformed when the body holds no request of GraphQL */
+const readRequest = (body: unknown): void => {
+  if (!isMap(body))
+    throw new ProblemError('malformed', 'The body must be an object with query: one operation, no batch.');
+  const parameters = body as Record<string, unknown>;
+  const faults = parameterFaults(parameters);
+  if (faults.length > 0) throw faulty('malformed', faults);
+  for (const [name] of OPTIONAL) if (parameters[name] === null) delete parameters[name];
+};
+
+const isQuery = ({ method, routeOptions }: FastifyRequest): boolean =>
+  method === 'POST' && routeOptions.url === '/graphql';
+
+/** Reads the parameters of each request, and decides by Accept how it is answered. */
+export const readGraphqlRequests = (fastify: FastifyInstance): void => {
+  fastify.addHook('preValidation', async (request, reply): Promise<FastifyReply | undefined> => {
+    if (!isQuery(request)) return undefined;
+    try {
+      const type = preferred(request.headers.accept, ANSWERED);
+      if (type === undefined) throw notAcceptable(ANSWERED.join(' or '));
+      readRequest(request.body);
+      types.set(request, type);
+      void reply.type(withCharset(type));
+      return undefined;
+    } catch (error) {
+      return answerFailure(error, request, reply);
+    }
+  });
+};
+
+const worst = (errors: readonly GraphQLFormattedError[]): number | undefined =>
+  errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500);
+
+/**
+ * 200 for what was carried out, and by application/json for every request that could be read (sections 6.4.1 and 6.4.2);
+ * unless the service itself failed, which whatever stands between must see.
+ */
+const statusOf = (errors: readonly GraphQLFormattedError[], isRefused: boolean, type?: string): number => {
+  const failed = worst(errors);
+  if (failed !== undefined || !isRefused || type !== GRAPHQL_TYPE) return failed ?? 200;
+  const given = Number(errors[0]?.extensions?.['status']);
+  return given >= 400 ? given : 400;
+};
+
+export interface Answer {
+  statusCode: number;
+  response: { data?: ExecutionResult['data']; errors: GraphQLFormattedError[] };
+}
+
+/** The answer to an operation with errors. One that was refused before it was carried out has no data. */
+export const failedAnswer = ({ data, errors: found = [] }: ExecutionResult, reply?: FastifyReply): Answer => {
+  const errors = (found as readonly Failure[]).slice(0, MOST_FAULTS).flatMap(formatted);
+  const isRefused = data === undefined;
+  const statusCode = data ? 200 : statusOf(errors, isRefused, reply && types.get(reply.request));
+  return { statusCode, response: isRefused ? { errors } : { data, errors } };
+};
+
+/** Answers a request whose operation was refused, or that could not be read. */
+export const answerGraphqlFailure = (error: Error, request: FastifyRequest, reply: FastifyReply): void => {
+  const type = types.get(request);
+  if (type === undefined) {
+    answerFailure(error, request, reply);
+    return;
+  }
+  const failure = new GraphQLError(error.message, { originalError: error });
+  const { statusCode, response } = failedAnswer({ errors: [failure] }, reply);
+  void reply.status(statusCode).type(withCharset(type)).send(response); // Fastify has taken the type off
+};
