@@ -1,5 +1,6 @@
 import pg from 'pg';
 import type { Config } from '../common/config/config.js';
+import { isBroken } from '../common/database/sql-error.js';
 import { reachDatabase, type ReadyDatabase, readyDatabase } from '../service.js';
 
 type Named = Pick<ReadyDatabase, 'ownerUrl' | 'dataDir' | 'isServed'>;
@@ -34,7 +35,7 @@ export const commandReach = async (config: Config): ReturnType<typeof reachDatab
   return database;
 };
 
-/** Does work on a connection as the owner of the tables. */
+/** Does work on a connection as the owner of the tables. @throws Error that says so when the connection breaks */
 export const asOwner = async <T>(
   { ownerUrl }: Pick<ReadyDatabase, 'ownerUrl'>,
   work: (client: pg.Client) => Promise<T>,
@@ -44,6 +45,9 @@ export const asOwner = async <T>(
   try {
     await client.connect();
     return await work(client);
+  } catch (error) {
+    if (!isBroken(error)) throw error;
+    throw new Error(`The connection to the database broke: ${(error as Error).message}.`, { cause: error });
   } finally {
     await client.end();
   }

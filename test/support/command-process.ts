@@ -1,0 +1,43 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import path from 'node:path';
+import { packageRoot } from '../../src/common/package-root.js';
+import type { Proxy } from './proxy.js';
+
+/** The command line as the run has compiled it (hold-run.mjs). */
+const cli = (): string => path.join(process.env.TEST_BUILT ?? packageRoot, 'dist', 'cli.js');
+
+export interface Ended {
+  /** null when it was killed. */
+  status: number | null;
+  err: string;
+}
+
+/**
+ * Runs a command in a process of its own, which reaches its database through the proxy, and kills it (SIGKILL) when it sends the
+ * first statement of which the condition holds: the statement is sent on.
+ */
+export const killedAt = async (
+  proxy: Proxy,
+  args: string[],
+  settings: NodeJS.ProcessEnv,
+  statement: (sql: string, number: number) => boolean,
+): Promise<Ended> => {
+  const child = spawn(process.execPath, [cli(), ...args], {
+    env: { ...process.env, ...settings, DATABASE_URL: proxy.url },
+    stdio: ['ignore', 'ignore', 'pipe'],
+  });
+  const first = proxy.statements.length;
+  proxy.cutAt({
+    when: 'before',
+    statement: (sql, number) => {
+      if (statement(sql, number - first)) child.kill('SIGKILL');
+      return false; // it is the process that ends, not the connection
+    },
+  });
+  let err = '';
+  child.stderr.on('data', (bytes) => (err += String(bytes)));
+  await once(child, 'close');
+  proxy.cutAt(undefined);
+  return { status: child.exitCode, err };
+};
