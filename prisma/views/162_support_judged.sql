@@ -106,7 +106,7 @@ language sql stable begin atomic
     g.places_mm[1] * 0.001, g.rests_on
   from gap g
   cross join lateral generate_series(width_bucket(floor(g.from_m * 1000)::int, (select stroke from mm)),
-    least(width_bucket(ceil(g.to_m * 1000)::int - 1, (select stroke from mm)), cardinality((select stroke from mm)) - 1)) k(stroke)
+    least(width_bucket(greatest(ceil(g.to_m * 1000)::int - 1, floor(g.from_m * 1000)::int), (select stroke from mm)), cardinality((select stroke from mm)) - 1)) k(stroke)
   union all
   select 'cell', c.asked, ((select asked from mm))[c.asked] * 0.001, ((select asked from mm))[c.asked + 1] * 0.001, c.part, c.support_item_id, c.zone, c.length_m, c.required, c.tolerated, c.installed,
     c.missing, null, c.rests_on

@@ -34,7 +34,8 @@ language sql stable begin atomic
     cross join lateral (
       select coalesce(jsonb_agg(jsonb_strip_nulls(jsonb_build_object('item', i.code, 'zone', d.zone, 'unit', i.unit, 'quantityPerM', d.quantity_per_m::text,
         'tolerancePercent', case when d.spacing_mm is null then d.tolerance_percent::text end, 'spacingM', (d.spacing_mm * 0.001)::text,
-        'toleranceM', (d.tolerance_mm * 0.001)::text, 'piecesPerRow', d.pieces_per_row, 'fromDeg', d.from_deg::text, 'toDeg', d.to_deg::text,
+        'toleranceM', (d.tolerance_mm * 0.001)::text, 'piecesPerRow', d.pieces_per_row,
+        'aroundSpacingM', (d.around_spacing_mm * 0.001)::text, 'aroundToleranceM', (d.around_tolerance_mm * 0.001)::text, 'fromDeg', d.from_deg::text, 'toDeg', d.to_deg::text,
         'groundClass', c.code)) order by d.zone, i.code, d.from_deg, d.pieces_per_row), '[]') as demanded
       from support_demand_of(k.design_section_id, k.standard_support_ids) d
       join support_item i on i.id = d.support_item_id

@@ -27,14 +27,19 @@ language sql stable begin atomic
     join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
   ), expected as ( -- by class and item: what the standards ask for where no section rules, and what the sections ask for
     select h.class_code, h.lithology, t.zone::text as zone, t.support_item_id,
-      coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m) * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
+      per_metre.quantity * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
     from ahead h
     join (select distinct on (v.ground_class_id) v.id, v.ground_class_id from standard_support v order by v.ground_class_id, v.valid_from desc nulls last) w
       on w.ground_class_id = h.ground_class_id
     join standard_support_item t on t.standard_support_id = w.id
+    cross join asked
+    cross join lateral (select coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m, pattern_per_m(asked.bored_diameter_m, t.from_deg, t.to_deg, t.spacing_m, t.around_spacing_m)) as quantity) per_metre
     union all
-    select s.class_code, s.lithology, t.zone::text, t.support_item_id, coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m) * s.length_m
-    from section s join design_section_item t on t.design_section_id = s.id
+    select s.class_code, s.lithology, t.zone::text, t.support_item_id, per_metre.quantity * s.length_m
+    from section s
+    join design_section_item t on t.design_section_id = s.id
+    cross join asked
+    cross join lateral (select coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m, pattern_per_m(asked.bored_diameter_m, t.from_deg, t.to_deg, t.spacing_m, t.around_spacing_m)) as quantity) per_metre
   ), rest as (
     select i.id as pay_item_id,
       (select coalesce(sum(h.to_m - h.from_m), 0) from ahead h

@@ -1,14 +1,26 @@
-import { ObjectType } from '@nestjs/graphql';
+import { ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
   BooleanField,
   ChainageField,
   CodeField,
   DecimalField,
+  EnumField,
   IntField,
   ListField,
   TextField,
 } from '../../common/api/fields.js';
 import { RESTS_ON, SupportReading } from './missing-support.models.js';
+
+export enum GapDirection {
+  along = 'along',
+  around = 'around',
+}
+
+registerEnumType(GapDirection, {
+  name: 'GapDirection',
+  description:
+    'along: from one row to the next, along the drive. around: from one piece of a row to the next, around the arc.',
+});
 
 @ObjectType({
   description: 'Where pieces stand farther apart than the spacing that is demanded, from report.support_gap.',
@@ -25,11 +37,39 @@ export class SupportGap {
   })
   from: string;
 
-  @ChainageField({ description: 'The next piece, the end of the demand, or the face' })
+  @ChainageField({
+    description: 'The next piece, the end of the demand, or the face; around: the last piece of the row',
+  })
   to: string;
 
-  @DecimalField({ description: 'Spacing found: its length [m]', decimals: 6 })
+  @EnumField({ description: 'Along or around', values: GapDirection, name: 'GapDirection' })
+  direction: GapDirection;
+
+  @DecimalField({ description: 'Its length along the drive [m]', decimals: 6 })
   lengthM: string;
+
+  @DecimalField({
+    description:
+      'Spacing found, along or around; around, of a row whose pieces have no place on the ring, the arc over their number [m]',
+    decimals: 6,
+  })
+  foundM: string;
+
+  @DecimalField({
+    description: 'Largest spacing allowed, tolerance included; half of it at an end of a sector [m]',
+    decimals: 4,
+  })
+  allowedM: string;
+
+  @DecimalField({
+    description: 'Around: where on the ring it begins, clockwise from the crown [deg]',
+    decimals: 2,
+    optional: true,
+  })
+  gapFromDeg?: string;
+
+  @DecimalField({ description: 'Where it ends, clockwise [deg]', decimals: 2, optional: true })
+  gapToDeg?: string;
 
   @DecimalField({ description: 'Spacing demanded, the largest of the stretches that it touches [m]' })
   spacingM: string;
@@ -37,8 +77,17 @@ export class SupportGap {
   @DecimalField({ description: 'By how much a spacing may be larger [m]' })
   toleranceM: string;
 
-  @IntField({ description: 'Pieces in a row across the drive' })
+  @IntField({
+    description:
+      'Pieces in a row across the drive; where a spacing around is demanded, as many as its arc needs',
+  })
   piecesPerRow: number;
+
+  @DecimalField({ description: 'Spacing demanded around the arc; absent: none is [m]', optional: true })
+  aroundSpacingM?: string;
+
+  @DecimalField({ description: 'By how much it may be larger [m]', optional: true })
+  aroundToleranceM?: string;
 
   @DecimalField({
     description: 'Sector of the ring, from; absent: all of it [deg]',
@@ -61,7 +110,10 @@ export class SupportGap {
   @BooleanField({ description: 'Whether it reaches the face' })
   isOpen: boolean;
 
-  @IntField({ description: 'Pieces in it without a place on the ring, which do not count for the sector' })
+  @IntField({
+    description:
+      'Pieces in it without a place on the ring: they do not count for a sector; of a spacing around they may stand anywhere in the row',
+  })
   piecesWithoutArc: number;
 
   @TextField({ description: RESTS_ON, optional: true })

@@ -6,9 +6,10 @@ import type { SupportGap, SupportGapReport } from './gaps.models.js';
 import { readingHead } from './missing-support.service.js';
 
 const GAPS = `select item_code as item, zone, chainage_text(round(from_chainage_m, 3)) as from, chainage_text(round(to_chainage_m, 3)) as to,
-  length_m::text as "lengthM", spacing_m::text as "spacingM", tolerance_m::text as "toleranceM", pieces_per_row as "piecesPerRow",
+  direction, length_m::text as "lengthM", found_m::text as "foundM", allowed_m::text as "allowedM", gap_from_deg::text as "gapFromDeg",
+  gap_to_deg::text as "gapToDeg", around_spacing_m::text as "aroundSpacingM", around_tolerance_m::text as "aroundToleranceM", spacing_m::text as "spacingM", tolerance_m::text as "toleranceM", pieces_per_row as "piecesPerRow",
   from_deg::text as "fromDeg", to_deg::text as "toDeg", missing, due, is_open as "isOpen", pieces_without_arc as "piecesWithoutArc", rests_on as "restsOn"
-  from support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg`;
+  from support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg, gap_from_deg nulls first`;
 
 /** Where pieces that are demanded at a spacing stand too far apart. */
 @Injectable()

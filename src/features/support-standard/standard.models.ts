@@ -91,12 +91,28 @@ export class DemandedSupportInput {
   toleranceM?: string;
 
   @IntField({
-    description: 'Pieces in a row across the drive, or in the sector of it; 1 when not given',
+    description: 'Pieces in a row across the drive, or in the sector of it; without it and aroundSpacingM 1',
     min: 1,
     max: 1000,
     optional: true,
   })
   piecesPerRow?: number;
+
+  @DecimalField({
+    description:
+      'In place of piecesPerRow: spacing of the pieces of a row around the arc, on the circumference as bored, within which the next piece must stand; half of it from the ends of a sector [m]',
+    min: 0.001,
+    max: 100,
+    optional: true,
+  })
+  aroundSpacingM?: string;
+
+  @DecimalField({
+    description: 'By how much the spacing around may be larger; 0 when not given [m]',
+    max: 100,
+    optional: true,
+  })
+  aroundToleranceM?: string;
 
   @DecimalField({
     description:
