@@ -3,6 +3,7 @@ import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, RawRequestDefaultExpression } from 'fastify';
 import type { Config } from '../config/config.js';
+import { encodeAnswers, markPrivate } from './encoded.js';
 import { answerFailure } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 import { RateLimits } from './rate-limit.js';
@@ -22,10 +23,11 @@ export const requestId = ({ headers }: RawRequestDefaultExpression): string => {
 /** How long to wait before the next try, where the failure does not say. [s] */
 const RETRY_AFTER_S = 5;
 
-/** Every answer carries its request id; one that says "not now" says when to try again. */
+/** Every answer carries its request id and says whose it is; one that says "not now" says when to try again. */
 const markAnswers = (fastify: FastifyInstance): void => {
   fastify.addHook('onSend', (request, reply, _payload, done) => {
     void reply.header(REQUEST_ID, request.id);
+    markPrivate(reply);
     if (reply.statusCode === 503 && !reply.hasHeader('retry-after'))
       void reply.header('retry-after', String(RETRY_AFTER_S));
     done();
@@ -60,6 +62,7 @@ export const setGuardRails = async (
   const fastify = app.getHttpAdapter().getInstance();
   markAnswers(fastify);
   await acceptUpgrades(app);
+  await encodeAnswers(app);
   refuseEverywhere(fastify, routes, corsOrigins.length > 0);
   graphqlByPost(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.

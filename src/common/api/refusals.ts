@@ -1,6 +1,7 @@
 import { STATUS_CODES } from 'node:http';
 import type { Socket } from 'node:net';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { markPrivate } from './encoded.js';
 import { PROBLEM_TYPE, answerFailure } from './problem.filter.js';
 import { type ProblemCode, ProblemError } from './problem.js';
 import { PROBLEMS_PATH, problemsPage } from './problems.js';
@@ -32,6 +33,7 @@ export const refuseUnparsed = (error: NodeJS.ErrnoException, socket: Socket): vo
 /** What the router refuses: a malformed escape, a segment that is too long. No hook has seen it. */
 export const refuseUnrouted = (error: Error, request: FastifyRequest, reply: FastifyReply): void => {
   void reply.header('x-request-id', request.id);
+  markPrivate(reply);
   const { statusCode } = error as { statusCode?: number };
   const failure =
     statusCode === 400

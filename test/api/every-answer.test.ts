@@ -1,0 +1,125 @@
+import { COMPRESSED_FROM } from '../../src/common/api/encoded.js';
+import type { Operation } from './operations.js';
+import { type Examples, startWithExamples } from './put-examples.js';
+
+// Compression, entity tags and caching of what every GET of the OpenAPI document answers. Expected by RFC 9110, sections 8.4,
+// 8.8.3.3, 12.5.3 and 15.4.5, and RFC 9111, section 5.2.
+
+let site: Examples;
+let base: string;
+let gets: Operation[];
+
+interface Sent {
+  status: number;
+  headers: Headers;
+  /** Unpacked. */
+  text: string;
+}
+
+const ask = async (method: string, path: string, headers: Record<string, string> = {}): Promise<Sent> => {
+  const answer = await fetch(base + path, { method, headers: { 'accept-encoding': 'identity', ...headers } });
+  return { status: answer.status, headers: answer.headers, text: await answer.text() };
+};
+
+const needed = ({ address, parameters }: Operation): string => {
+  const SAMPLES: Record<string, string> = { from: '1+200', to: '1+300', cutOff: '2027-03-31' };
+  const asked = parameters.filter((each) => each.in === 'query' && each.required);
+  const search = asked.map(({ name, schema }) => `${name}=${SAMPLES[name] ?? schema?.enum?.[0] ?? '10'}`);
+  return search.length === 0 ? address : `${address}?${search.join('&')}`;
+};
+
+beforeAll(async () => {
+  site = await startWithExamples();
+  base = await site.app.app.getUrl();
+  gets = site.operations.filter(({ method }) => method === 'get');
+  // so much that lists of what a project and a drive have are long
+  for (let i = 0; i < 15; i += 1) {
+    const put = (path: string, body: object) => site.app.http.put(`/v1/projects/P1/${path}`).send(body);
+    const description = `The one of this name that is number ${i} of its kind, with a description of some length`;
+    expect((await put(`equipment/E${i}`, { description })).status).toBeLessThan(300);
+    expect((await put(`ground-classes/G${i}`, { description })).status).toBeLessThan(300);
+    expect((await put(`zones/Z${i}`, { name: description })).status).toBeLessThan(300);
+  }
+});
+
+afterAll(() => site.app.close());
+
+it('is the caller’s alone, is asked anew, and says by what it differs: on every route, failures too', async () => {
+  const addresses = [
+    ...gets.map(needed),
+    '/nowhere',
+    '/v1/projects/%zz',
+    `/v1/projects/${'x'.repeat(2000)}`,
+    '/docs',
+  ];
+  for (const address of addresses) {
+    const { headers } = await ask('GET', address);
+    expect([address, headers.get('cache-control'), headers.get('vary')]).toEqual([
+      address,
+      expect.stringMatching(/^(private, no-cache|no-store)$/),
+      'accept, accept-encoding, authorization',
+    ]);
+  }
+  const query = JSON.stringify({ query: '{ __typename }' });
+  const answer = await fetch(`${base}/graphql`, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: query,
+  });
+  expect(answer.headers.get('cache-control')).toBe('private, no-cache');
+});
+
+it.each(['br', 'gzip'])(
+  '%s: is compressed from 1 KB on, on every route, and the same when unpacked',
+  async (encoding) => {
+    const compressed: string[] = [];
+    for (const address of gets.map(needed)) {
+      const plain = await ask('GET', address);
+      const packed = await ask('GET', address, { 'accept-encoding': encoding });
+      const isLong = Buffer.byteLength(plain.text) >= COMPRESSED_FROM;
+      const isPacked = !/^(application\/pdf|application\/vnd\.openxml)/.test(
+        plain.headers.get('content-type') ?? '',
+      );
+      expect([address, packed.headers.get('content-encoding')]).toEqual([
+        address,
+        isLong && isPacked ? encoding : null,
+      ]);
+      expect(plain.headers.get('content-encoding')).toBeNull();
+      if (isPacked) expect([address, packed.text]).toEqual([address, plain.text]);
+      if (isLong) compressed.push(address);
+      const tag = packed.headers.get('etag');
+      if (tag === null) continue;
+      // another representation, another strong tag; whoever has it has the version
+      expect([address, tag === plain.headers.get('etag')]).toEqual([address, !isLong]);
+      expect(tag).toMatch(/^"[\x21\x23-\x7e]+"$/);
+      const asked = { 'accept-encoding': encoding };
+      const again = await ask('GET', address, { ...asked, 'if-none-match': `"x", ${tag}` });
+      expect([address, again.status, again.headers.get('etag')]).toEqual([address, 304, tag]);
+      expect((await ask('GET', address, { ...asked, 'if-match': tag })).status).toBe(200);
+      const head = await ask('HEAD', address, asked);
+      expect([address, head.headers.get('etag'), head.headers.get('content-encoding')]).toEqual([
+        address,
+        tag,
+        packed.headers.get('content-encoding'),
+      ]);
+    }
+    expect(compressed.length).toBeGreaterThan(10);
+  },
+);
+
+it('is not compressed for whoever does not take it', async () => {
+  for (const given of ['identity', 'zstd', 'gzip;q=0', 'br;q=0, identity']) {
+    const { headers } = await ask('GET', '/v1/openapi.json', { 'accept-encoding': given });
+    expect([given, headers.get('content-encoding')]).toEqual([given, null]);
+  }
+});
+
+it('is replaced by whoever names the tag of the compressed version', async () => {
+  const url = '/v1/projects/P1/ground-classes/A';
+  const long = 'x'.repeat(400);
+  expect((await site.app.http.put(url).send({ description: long })).status).toBeLessThan(300);
+  const { headers } = await ask('GET', url, { 'accept-encoding': 'gzip' });
+  const tag = String(headers.get('etag')).replace(/(;gzip)?"$/, ';gzip"');
+  expect((await site.app.http.put(url).set('if-match', tag).send({ description: 'short' })).status).toBe(200);
+  expect((await site.app.http.put(url).set('if-match', tag).send({ description: 'late' })).status).toBe(412);
+});
