@@ -2,14 +2,15 @@
 -- it, the classes held of the ground, the design sections, and where a revision of a list or limit begins. Each segment lies in one
 -- cell, between two bounds that follow one another, and knows by what its support is demanded. Segments with the same lists
 -- share a number, demand. Places are whole millimetres, so that the segments of an interval are found in the sorted cuts by halving
--- (width_bucket). The cuts are asked for in sub-selects: joined, the whole list would go with each row.
+-- (width_bucket). The cuts are asked for in sub-selects: joined, the whole list would go with each row. What is demanded is worked out
+-- between the places where it may change, which are fewer than the cuts, and looked up by each segment.
 create or replace function support_segment(drive_id int, bounds numeric[])
 returns table (
   segment int, cell int, from_mm int, to_mm int, is_driven boolean, is_assessed boolean, is_known boolean, demand int, design_section_id int,
   standard_support_ids int[], ground_class_ids int[], bases text[])
 language sql stable begin atomic
   with place as materialized (
-    select array(select (m * 1000)::int from unnest(support_segment.bounds) m order by m) as bounds_mm,
+    select array(select (m * 1000)::int as mm from unnest(support_segment.bounds) m order by mm) as bounds_mm,
       (coalesce((select max(b.to_m) from boring b where b.drive_id = support_segment.drive_id), 0) * 1000)::int as face_mm
   ), ends as materialized (
     select face_mm, bounds_mm[1] as low_mm, bounds_mm[cardinality(bounds_mm)] as high_mm from place
@@ -17,48 +18,65 @@ language sql stable begin atomic
     select a.kind, a.id, a.ground_class_id, a.limit_mm, greatest(a.from_mm, ends.low_mm) as from_mm, least(a.to_mm, ends.high_mm) as to_mm
     from ends join demand_along(support_segment.drive_id) a on a.kind = 'limit' or (a.from_mm < ends.high_mm and a.to_mm > ends.low_mm)
   ), class as materialized (
-    select greatest((r.from_m * 1000)::int, ends.low_mm) as from_mm, least((r.to_m * 1000)::int, ends.high_mm) as to_mm, r.ground_class_id, r.basis
+    select greatest(r.from_mm, ends.low_mm) as from_mm, least(r.to_mm, ends.high_mm) as to_mm, r.ground_class_id, r.basis
     from ends
-    join support_class_of(support_segment.drive_id) r on (r.from_m * 1000)::int < ends.high_mm and (r.to_m * 1000)::int > ends.low_mm
+    join (select (c.from_m * 1000)::int as from_mm, (c.to_m * 1000)::int as to_mm, c.ground_class_id, c.basis from support_class_of(support_segment.drive_id) c) r
+      on r.from_mm < ends.high_mm and r.to_mm > ends.low_mm
+  ), change as materialized ( -- where what is demanded may change
+    select array(
+      select mm from (
+        select low_mm as mm from ends
+        union select from_mm from class union select to_mm from class
+        union select from_mm from along union select to_mm from along
+      ) found
+      where mm between (select low_mm from ends) and (select high_mm from ends) order by mm) as mm
   ), cut as materialized (
     select array(
       select mm from (
         select unnest(bounds_mm) as mm from place
         union select face_mm from ends
         union select ends.face_mm - a.limit_mm from ends join along a on a.kind = 'limit'
-        union select from_mm from class union select to_mm from class
-        union select from_mm from along union select to_mm from along
+        union select unnest(mm) from change
       ) found
       where mm between (select low_mm from ends) and (select high_mm from ends) order by mm) as mm
   ), class_part as materialized (
-    select c.segment, c.ground_class_id, c.basis, s.id
+    select c.n, c.ground_class_id, c.basis, s.id
     from (
-      select c.ground_class_id, c.basis, generate_series(width_bucket(c.from_mm, (select mm from cut)), width_bucket(c.to_mm - 1, (select mm from cut))) as segment
+      select c.ground_class_id, c.basis, generate_series(width_bucket(c.from_mm, (select mm from change)), width_bucket(c.to_mm - 1, (select mm from change))) as n
       from class c
     ) c
     left join lateral (
       select s.id from along s
-      where s.kind = 'standard' and s.ground_class_id = c.ground_class_id and ((select mm from cut))[c.segment] >= s.from_mm and ((select mm from cut))[c.segment] < s.to_mm
+      where s.kind = 'standard' and s.ground_class_id = c.ground_class_id and ((select mm from change))[c.n] >= s.from_mm and ((select mm from change))[c.n] < s.to_mm
     ) s on true
-  ), held as ( -- of most places one class is held
-    select segment, array_agg(ground_class_id order by basis) as ground_class_ids, array_agg(basis order by basis) as bases,
-      array_agg(distinct id) filter (where id is not null) as standard_support_ids, bool_and(id is not null) as is_known
-    from class_part group by segment
-  ), section_part as materialized (
-    select generate_series(width_bucket(s.from_mm, (select mm from cut)), width_bucket(s.to_mm - 1, (select mm from cut))) as segment, s.id
+  ), held as ( -- of most places one class is held, and they are not sorted with those of several
+    select n, array[ground_class_id] as ground_class_ids, array[basis] as bases, case when id is not null then array[id] end as standard_support_ids,
+      id is not null as is_known
+    from (select c.*, count(*) over (partition by c.n) as held from class_part c) c where held = 1
+    union all
+    select n, array_agg(ground_class_id order by basis), array_agg(basis order by basis), array_agg(distinct id) filter (where id is not null), bool_and(id is not null)
+    from (select c.*, count(*) over (partition by c.n) as held from class_part c) c where held > 1
+    group by n
+  ), section_part as (
+    select generate_series(width_bucket(s.from_mm, (select mm from change)), width_bucket(s.to_mm - 1, (select mm from change))) as n, s.id
     from along s where s.kind = 'section'
+  ), ruled as materialized (
+    select c.n::int, s.id as design_section_id, h.standard_support_ids, h.ground_class_ids, h.bases, s.id is not null or h.standard_support_ids is not null as is_listed,
+      s.id is not null or coalesce(h.is_known, false) as is_known,
+      dense_rank() over (order by s.id, h.standard_support_ids, h.ground_class_ids, h.bases)::int as demand
+    from generate_series(1, (select cardinality(mm) from change)) c(n)
+    left join held h on h.n = c.n
+    left join section_part s on s.n = c.n
   ), piece as (
-    select p.number::int as segment, p.mm as from_mm, lead(p.mm) over (order by p.mm) as to_mm from unnest((select mm from cut)) with ordinality p(mm, number)
+    select p.segment, ((select mm from cut))[p.segment] as from_mm, ((select mm from cut))[p.segment + 1] as to_mm
+    from generate_series(1, (select cardinality(mm) - 1 from cut)) p(segment)
+  ), found as (
+    select p.*, width_bucket(p.from_mm, (select mm from change)) as n, p.to_mm <= (select face_mm from place) as is_driven from piece p offset 0
   )
-  select p.segment, width_bucket(p.from_mm, (select bounds_mm from place)), p.from_mm, p.to_mm, place.is_driven,
-    place.is_driven and (s.id is not null or h.standard_support_ids is not null), place.is_driven and (s.id is not null or coalesce(h.is_known, false)),
-    dense_rank() over (order by s.id, h.standard_support_ids, h.ground_class_ids, h.bases)::int,
-    s.id, h.standard_support_ids, h.ground_class_ids, h.bases
-  from piece p
-  cross join lateral (select p.to_mm <= (select face_mm from place) as is_driven) place
-  left join held h on h.segment = p.segment
-  left join section_part s on s.segment = p.segment
-  where p.to_mm is not null;
+  select p.segment, width_bucket(p.from_mm, (select bounds_mm from place)), p.from_mm, p.to_mm, p.is_driven, p.is_driven and r.is_listed,
+    p.is_driven and r.is_known, r.demand, r.design_section_id, r.standard_support_ids, r.ground_class_ids, r.bases
+  from found p
+  join ruled r on r.n = p.n;
 end;
 
 comment on function support_segment(int, numeric[]) is

@@ -70,7 +70,8 @@ language sql stable begin atomic
     union all
     select w.key, (p.at_m * 1000000)::bigint, 2, null, w.from_deg is null or p.arc_deg is not null, w.from_deg is not null and p.arc_deg is null, null, null, false
     from (select distinct key, support_item_id, zone, from_deg, to_deg from list where around_mm is null) w
-    join support_piece_of(support_gap_of.drive_id) p on p.support_item_id = w.support_item_id and p.zone = w.zone
+    join (select o.* from support_piece_of(support_gap_of.drive_id) o where (select exists (select from list where around_mm is null)) offset 0) p
+      on p.support_item_id = w.support_item_id and p.zone = w.zone
     where w.from_deg is null or p.arc_deg is null
       or case when w.from_deg <= w.to_deg then p.arc_deg between w.from_deg and w.to_deg else p.arc_deg >= w.from_deg or p.arc_deg <= w.to_deg end
     union all

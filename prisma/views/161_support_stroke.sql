@@ -1,17 +1,19 @@
 -- The cells in which support is looked at near the face: strokes, as support is put in by strokes, and what lies between
--- them without a boring. What is longer than 2.5 m (imported, or not recorded) is cut into equal parts of at most that.
+-- them without a boring. What is longer than 2.5 m (imported, or not recorded) is cut into equal parts of at most that, each end to the nearest millimetre.
 create or replace function support_stroke(drive_id int) returns numeric[] language sql stable begin atomic
   with stroke as materialized (
-    select min(b.from_m) as from_m, max(b.to_m) as to_m from boring b where b.drive_id = support_stroke.drive_id group by b.stroke_number
+    select (min(b.from_m) * 1000)::int as from_mm, (max(b.to_m) * 1000)::int as to_mm from boring b where b.drive_id = support_stroke.drive_id group by b.stroke_number
   ), span as (
-    select m as from_m, lead(m) over (order by m) as to_m from (select 0.000 as m union select from_m from stroke union select to_m from stroke) mark
+    select mm as from_mm, lead(mm) over (order by mm) - mm as length_mm from (select 0 as mm union select from_mm from stroke union select to_mm from stroke) mark
   )
   select array(
-    select round(from_m + (to_m - from_m) * i / parts, 3) as m
-    from (select *, ceil((to_m - from_m) / 2.5)::int as parts from span where to_m is not null) long cross join lateral generate_series(0, parts - 1) i
-    union
-    select max(from_m) from span
-    order by m);
+    select mm * 0.001 from (
+      select from_mm + ((2 * length_mm::bigint * i + parts) / (2 * parts))::int as mm
+      from (select *, (length_mm + 2499) / 2500 as parts from span where length_mm is not null offset 0) long cross join lateral generate_series(0, parts - 1) i
+      union
+      select max(from_mm) from span
+    ) bound
+    order by mm);
 end;
 
 comment on function support_stroke(int) is

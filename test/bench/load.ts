@@ -4,7 +4,7 @@ import { makeShift, type Piece } from './shift-maker.js';
 
 export const LARGE = { strokes: 12_000, lengthMm: 20_000_000, shifts: 2200, activities: 60_000 };
 
-const SUPPORT_PER_SHIFT = 20;
+const SUPPORT_PER_SHIFT = 55;
 const SHIFTS_PER_TRANSACTION = 100;
 
 const CATALOGUE = `
