@@ -109,6 +109,10 @@ const ARGUMENTS: Record<string, string> = {
   valuation: '1',
   proposal: '1',
   also_uncaught: 'false',
+  support_item_id: `(select id from support_item where code = 'BOLT')`,
+  zone: `'L1'`,
+  begins_mm: 'array[0]',
+  between_mm: 'array[1500]',
   ...Object.fromEntries(LISTS.map((list) => [list, 'null'])),
 };
 
