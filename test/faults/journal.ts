@@ -107,6 +107,8 @@ export class Journal {
   sent = 0;
   /** Answers "not now" and answers that did not come. */
   failed = 0;
+  /** Requests whose answer did not come. */
+  unanswered = 0;
   /** What no fault excuses. */
   readonly violations: string[] = [];
   private readonly entries: Entry[] = [];
@@ -192,6 +194,7 @@ export class Journal {
       });
       return { status: answer.status, body: (await answer.json()) as Answer['body'] };
     } catch {
+      this.unanswered += 1;
       return { status: 0, body: {} };
     }
   }

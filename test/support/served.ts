@@ -8,6 +8,8 @@ const SCRIPT = path.join(packageRoot, 'test', 'support', 'serve.mjs');
 /** A start meets a database that is away; a supervisor would try as often. */
 const STARTS = 100;
 
+export type CommandLine = (command: string, args: string[]) => [string, string[]];
+
 /** The service in a process of its own, which is ended and started again. */
 export class Served {
   private process: ChildProcess | undefined;
@@ -15,35 +17,45 @@ export class Served {
   address: Promise<string>;
   private listening: (address: string) => void = () => undefined;
 
-  /** @param settings  environment variables */
-  constructor(private readonly settings: NodeJS.ProcessEnv) {
+  /**
+   * @param settings  environment variables
+   * @param through   the command line that starts it, given its own
+   */
+  constructor(
+    private readonly settings: NodeJS.ProcessEnv,
+    private readonly through: CommandLine = (command, args) => [command, args],
+  ) {
     this.address = new Promise((resolve) => (this.listening = resolve));
   }
 
   /** Starts it until it serves. @throws Error with its last words */
   async start(): Promise<void> {
+    let words: string | undefined = '';
+    for (let tries = 0; tries < STARTS && words !== undefined; tries += 1) words = await this.startOnce();
+    if (words !== undefined) throw new Error(`The service did not start: ${words}`);
+  }
+
+  /** Starts it. @returns its last words, when it did not come to serve */
+  async startOnce(): Promise<string | undefined> {
+    const child = spawn(...this.through(process.execPath, [SCRIPT]), {
+      env: { ...process.env, PORT: '0', LOG_LEVEL: 'silent', ...this.settings },
+      stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
+    });
+    this.process = child;
     let words = '';
-    for (let tries = 0; tries < STARTS; tries += 1) {
-      const child = spawn(process.execPath, [SCRIPT], {
-        env: { ...process.env, PORT: '0', LOG_LEVEL: 'silent', ...this.settings },
-        stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
-      });
-      this.process = child;
-      words = '';
-      const { stdout, stderr } = child;
-      if (!stdout || !stderr) continue;
-      stderr.on('data', (bytes) => (words += String(bytes)));
-      let text = '';
-      for await (const piece of stdout.iterator({ destroyOnReturn: false })) {
-        text += String(piece);
-        const address = /http:\S+?:\d+/.exec(text)?.[0];
-        if (address === undefined || !text.includes('Ctrl-C')) continue;
-        stdout.resume();
-        this.listening(address);
-        return;
-      }
+    const { stdout, stderr } = child;
+    if (!stdout || !stderr) return words;
+    stderr.on('data', (bytes) => (words += String(bytes)));
+    let text = '';
+    for await (const piece of stdout.iterator({ destroyOnReturn: false })) {
+      text += String(piece);
+      const address = /http:\S+?:\d+/.exec(text)?.[0];
+      if (address === undefined || !text.includes('Ctrl-C')) continue;
+      stdout.resume();
+      this.listening(address);
+      return undefined;
     }
-    throw new Error(`The service did not start: ${words}`);
+    return words;
   }
 
   /** Ends it by the signal. @returns its exit status; null when the signal ended it */

@@ -1,0 +1,76 @@
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { closeSync, existsSync, mkdirSync, openSync, rmSync, statfsSync, writeSync } from 'node:fs';
+import { once } from 'node:events';
+import path from 'node:path';
+
+const AS_ROOT = process.getuid?.() === 0;
+
+/** A mount is seen by nobody else and goes with the last process that sees it; who is not root makes it as root of a namespace. */
+const UNSHARE = AS_ROOT ? ['--mount'] : ['--mount', '--map-current-user', '--keep-caps'];
+const ENTER = AS_ROOT ? [] : ['--user', '--preserve-credentials'];
+
+/** A file system in memory, small enough to be filled. Processes see it that are started through it. */
+export class SmallDisk {
+  private constructor(
+    private readonly holder: ChildProcess,
+    /** Its folder, for the processes that see it. */
+    readonly folder: string,
+  ) {}
+
+  /** @returns undefined where the operating system does not permit it */
+  static async make(folder: string, megabytes: number): Promise<SmallDisk | undefined> {
+    if (process.platform !== 'linux' || spawnSync('nsenter', ['--version']).status !== 0) return undefined;
+    mkdirSync(folder);
+    const mount = `mount -t tmpfs -o size=${megabytes}m,mode=755 none "$0" && echo ready && exec cat`;
+    const holder = spawn('unshare', [...UNSHARE, 'sh', '-c', mount, folder], {
+      stdio: ['pipe', 'pipe', 'ignore'],
+    });
+    const ready = once(holder.stdout, 'data').then(
+      () => true,
+      () => false,
+    );
+    const failed = once(holder, 'close').then(
+      () => false,
+      () => false,
+    );
+    return (await Promise.race([ready, failed])) ? new SmallDisk(holder, folder) : undefined;
+  }
+
+  /** The command line by which a process sees it. */
+  seeing(command: string, args: string[]): [string, string[]] {
+    return ['nsenter', ['--target', String(this.holder.pid), ...ENTER, '--mount', '--', command, ...args]];
+  }
+
+  /** Where who does not see it finds a file of it. */
+  outside(file: string): string {
+    return path.join('/proc', String(this.holder.pid), 'root', this.folder, file);
+  }
+
+  get freeBytes(): number {
+    const { bavail, bsize } = statfsSync(this.outside('.'));
+    return bavail * bsize;
+  }
+
+  /** Leaves not one byte. */
+  fill(): void {
+    const file = openSync(this.outside('ballast'), 'a');
+    let bytes = 1024 * 1024;
+    while (bytes > 0)
+      try {
+        writeSync(file, Buffer.alloc(bytes));
+      } catch (error) {
+        if ((error as NodeJS.ErrnoException).code !== 'ENOSPC') throw error;
+        bytes = Math.floor(bytes / 16);
+      }
+    closeSync(file);
+  }
+
+  free(): void {
+    if (existsSync(this.outside('ballast'))) rmSync(this.outside('ballast'));
+  }
+
+  async end(): Promise<void> {
+    this.holder.stdin?.end();
+    if (this.holder.exitCode === null) await once(this.holder, 'exit');
+  }
+}
