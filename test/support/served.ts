@@ -15,6 +15,8 @@ export class Served {
   private process: ChildProcess | undefined;
   /** Where it listens: of the next start, while it does not run. */
   address: Promise<string>;
+  /** What it printed at its last start until it listened. */
+  words = '';
   private listening: (address: string) => void = () => undefined;
 
   /**
@@ -52,6 +54,7 @@ export class Served {
       const address = /http:\S+?:\d+/.exec(text)?.[0];
       if (address === undefined || !text.includes('Ctrl-C')) continue;
       stdout.resume();
+      this.words = text;
       this.listening(address);
       return undefined;
     }
