@@ -11,6 +11,16 @@ export interface CutRule {
   statement: (sql: string, number: number) => boolean;
 }
 
+interface Target {
+  host: string;
+  port: number;
+}
+
+const targetOf = (databaseUrl: string): Target => {
+  const { hostname, port } = new URL(databaseUrl);
+  return { host: hostname, port: Number(port || 5432) };
+};
+
 interface Pair {
   client: Socket;
   server: Socket;
@@ -32,7 +42,7 @@ export class Proxy {
   private rule: CutRule | undefined;
 
   private constructor(
-    private readonly target: { host: string; port: number },
+    private target: Target,
     private readonly listener: Server,
     /** The address of the database through the proxy. */
     readonly url: string,
@@ -45,15 +55,19 @@ export class Proxy {
     listener.listen(0, '127.0.0.1');
     await once(listener, 'listening');
     const url = new URL(databaseUrl);
-    const target = { host: url.hostname, port: Number(url.port || 5432) };
     url.hostname = '127.0.0.1';
     url.port = String((listener.address() as AddressInfo).port);
-    return new Proxy(target, listener, url.href);
+    return new Proxy(targetOf(databaseUrl), listener, url.href);
   }
 
   /** Connections that are open on either side, stalled ones included. */
   get connections(): number {
     return this.pairs.size;
+  }
+
+  /** New connections lead to another server, as after a failover; those that are open stay. */
+  lead(databaseUrl: string): void {
+    this.target = targetOf(databaseUrl);
   }
 
   /** Resets every connection; new ones pass. */

@@ -1,13 +1,16 @@
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import type pg from 'pg';
 import { Config } from '../config/config.js';
-import { ServiceClient } from './service-client.js';
+import { connectionError, ServiceClient } from './service-client.js';
 
 /** What takes longer counts as unanswered. [ms] */
 const BOUND_MS = 2000;
 
 /** How long a state is believed, so that frequent probes cost nothing. [ms] */
 const BELIEVED_MS = 1000;
+
+/** Nothing is served from a server that takes no writes (session.ts). */
+const READY = `select current_setting('transaction_read_only')::boolean as "isReadOnly"`;
 
 /**
  * One connection beside the pool, for what must work while the pool is used up: whether the database answers, and
@@ -20,11 +23,14 @@ export class ControlConnection implements OnApplicationShutdown {
 
   constructor(private readonly config: Config) {}
 
-  /** @throws Error when the database has not answered within two seconds, now or within the last second */
+  /**
+   * @throws Error when the database has not answered within two seconds, now or within the last second, or takes no writes:
+   * the connection is closed then, as the next one may lead to another server
+   */
   ready(): Promise<void> {
     const now = performance.now();
     if (!this.state || this.state.until <= now) {
-      const answer = this.ask('select 1');
+      const answer = this.ask(READY);
       answer.catch(() => undefined); // whoever asks receives it
       this.state = { until: Infinity, answer };
       const { state } = this;
@@ -54,7 +60,8 @@ export class ControlConnection implements OnApplicationShutdown {
     this.client ??= this.connect();
     const { client } = this;
     try {
-      await (await client).query(text, values);
+      const { rows } = await (await client).query<{ isReadOnly?: boolean }>(text, values);
+      if (rows[0]?.isReadOnly) throw connectionError('08004', 'The database is a standby, or read-only.');
     } catch (error) {
       if (this.client === client) this.client = undefined;
       client.then((broken) => broken.end()).catch(() => undefined);

@@ -48,6 +48,7 @@ const NEW_ROLE = 'nosuperuser nobypassrls nocreatedb nocreaterole';
 const PRINTABLE = /^[\x20-\x7e]+$/;
 
 interface Standing {
+  isReadOnly: boolean;
   owner: string;
   database: string;
   roles: string[];
@@ -65,7 +66,7 @@ interface Standing {
 const MAY_BECOME = `coalesce((select pg_has_role(r.oid, a.oid, case when current_setting('server_version_num')::int >= 160000 then 'SET' else 'MEMBER' end)
   from pg_roles r, pg_roles a where r.rolname = $1 and a.rolname = '${APP_ROLE}'), false)`;
 
-const STANDING = `select current_user as owner, current_database() as database,
+const STANDING = `select current_setting('transaction_read_only')::boolean as "isReadOnly", current_user as owner, current_database() as database,
   array(select rolname::text from pg_roles where rolname in ('${APP_ROLE}', '${READER_ROLE}', $1)) as roles,
   has_database_privilege(current_database(), 'create') as "makesSchemas", has_schema_privilege('public', 'create') as "makesTables",
   exists (select from pg_extension where extname = 'btree_gist')
@@ -76,7 +77,7 @@ const STANDING = `select current_user as owner, current_database() as database,
 /**
  * Prepares the roles of the database before it is migrated: creates and grants what the owner may, and asks for the rest.
  * @returns whether the service's login gains nothing by RESET ROLE
- * @throws Error with the SQL that a superuser has to run, all of it at once
+ * @throws Error with the SQL that a superuser has to run, all of it at once, or when the server takes no writes
  */
 export async function prepareRoles(ownerUrl: string, wanted: RolesWanted): Promise<boolean> {
   const client = new pg.Client({ connectionString: ownerUrl });
@@ -84,6 +85,10 @@ export async function prepareRoles(ownerUrl: string, wanted: RolesWanted): Promi
   try {
     const login = wanted.ours?.service ?? wanted.service;
     const before = await standing(client, login?.name ?? '');
+    if (before.isReadOnly)
+      throw new Error(
+        `The database ${before.database} takes no writes: its server is a standby, or read-only. Name the primary.`,
+      );
     const lacking = await prepare(client, before, wanted);
     if (lacking.length > 0) throw new Error(lackingMessage(before, lacking));
     return login !== undefined && !before.serviceExceeds;
