@@ -16,6 +16,7 @@ import { CalendarModule } from './features/calendar/calendar.module.js';
 import { CatalogueModule } from './features/catalogue/catalogue.module.js';
 import { ClassesModule } from './features/classes/classes.module.js';
 import { DiscontinuitiesModule } from './features/discontinuities/discontinuities.module.js';
+import { DoubtsModule } from './features/doubts/doubts.module.js';
 import { DrivesModule } from './features/drives/drives.module.js';
 import { EntitlementsModule } from './features/entitlements/entitlements.module.js';
 import { GroundLogsModule } from './features/ground-logs/ground-logs.module.js';
@@ -58,6 +59,7 @@ import { ZonesModule } from './features/zones/zones.module.js';
     CalendarModule,
     CatalogueModule,
     DrivesModule,
+    DoubtsModule,
     ShiftsModule,
     StrokesModule,
     SamplesModule,

@@ -87,22 +87,40 @@ select
   item.name,
   item.subject,
   item.due_on,
-  item.days_left
+  item.days_left,
+  null::text as doubt,
+  null::text as record,
+  null::numeric as measured,
+  null::numeric as limit_value,
+  null::text as unit,
+  null::int as line
 from item
 join drive d on d.id = item.drive_id
 join project p on p.id = d.project_id
 left join shift s on s.id = item.shift_id
-left join calendar_shift n on n.id = s.calendar_shift_id;
+left join calendar_shift n on n.id = s.calendar_shift_id
+union all
+-- doubts that whoever posts the shift has not confirmed; a countersigned one has been agreed with all that it says
+select r.project_code, r.drive_code, 'doubt', r.shift_date, r.shift_name, r.stroke_number, r.from_chainage_m, r.to_chainage_m, null, null, null, null, null, null,
+  r.from_m, r.drive_id, r.shift_id, null, null, r.name, null, null, null, r.doubt, r.record, r.measured, r.limit_value, r.unit, r.line
+from record_doubt r
+where r.confirmed_by is null and (r.shift_state <> 'countersigned' or r.record in ('ground_log', 'overbreak'));
 
 comment on view open_item is
-  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time, notice_due, notice_overdue. The first three must be settled before a shift is submitted.';
+  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time, notice_due, notice_overdue, doubt. The first three, and doubts about it, must be settled before a shift is submitted.';
 comment on column open_item.missing_m is 'Metres without a boring. [m]';
 comment on column open_item.missing_minutes is 'Time without an activity. [min]';
 comment on column open_item.ledger_hours is 'Boring time booked in the activities. [h]';
 comment on column open_item.boring_hours is 'Boring time of the strokes. [h]';
 comment on column open_item.from_local is 'from_at in the project''s time zone.';
 comment on column open_item.to_local is 'to_at in the project''s time zone.';
-comment on column open_item.name is 'Name of the probe hole, code of the notice.';
+comment on column open_item.name is 'Name of the probe hole, code of the notice; of a doubt, what record_doubt calls it.';
 comment on column open_item.subject is 'What a notice is due for: rule, clause and what it concerns.';
 comment on column open_item.due_on is 'Last local day on which a notice can be sent in time.';
 comment on column open_item.days_left is 'Days until then, negative when overdue, at the moment asked of. [d]';
+comment on column open_item.doubt is 'The doubt, as in record_doubt.';
+comment on column open_item.record is 'What is doubted: stroke, support, ground, ground_log or overbreak.';
+comment on column open_item.measured is 'The figure that is doubted, in the unit.';
+comment on column open_item.limit_value is 'What it is doubted beyond, in the unit.';
+comment on column open_item.unit is 'Unit of both.';
+comment on column open_item.line is 'Line of the support list of the shift.';

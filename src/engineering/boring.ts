@@ -116,3 +116,19 @@ export const specificPenetration = (penetrationMmPerRev: number, thrustPerDiscKn
   requireAboveZero({ thrustPerDiscKn });
   return finiteResult('specific penetration', penetrationMmPerRev / thrustPerDiscKn);
 };
+
+/** What no machine bores in rock, a metre a minute: a record above it is wrong. Project rule. [m/h] */
+export const IMPOSSIBLE_RATE_M_PER_H = 60;
+
+/**
+ * Rate of boring by the clock: v = l / t. [m/h]
+ * @param lengthMm  length bored, ≥ 0 [mm]
+ * @param boringMs  time that it took, > 0 [ms]
+ * @throws RangeError when an input is outside its range.
+ * Source: by definition.
+ */
+export const boringRate = (lengthMm: number, boringMs: number): number => {
+  requireZeroOrMore({ lengthMm });
+  requireAboveZero({ boringMs });
+  return finiteResult('rate of boring', (lengthMm * 3600) / boringMs);
+};

@@ -312,7 +312,7 @@ describe('in the scope of one project, of another’s rows', () => {
       const row = {
         ...ours,
         [column]: theirs[column],
-        ...(Object.hasOwn(ours, 'from_m') ? { from_m: 500, to_m: 501 } : {}),
+        ...(Object.hasOwn(ours, 'to_m') ? { from_m: 500, to_m: 501 } : {}),
         ...(table === 'drive' ? { code: 'X' } : {}),
         ...(table === 'support_installed' ? { line: 9 } : {}),
         ...(table === 'valuation' ? { number: 9 } : {}),

@@ -125,6 +125,7 @@ export const EXAMPLES: [path: string, keys: Record<string, string>, body: object
     { name: 'DS1' },
     { edition: '1', from: '1+300', to: '1+400', items: [BOLTS] },
   ],
+  [`${P}/doubt-limits/{validFrom}`, { validFrom: '2027-03-01' }, { mostRateMPerH: '20' }],
   [`${P}/acceptance-rules/{validFrom}`, { validFrom: '2027-03-01' }, { days: 7, clause: '12.3' }],
   [`${P}/notice-rules/{code}`, { code: 'CLAIM' }, { name: 'Claim', days: 14, clause: '20.1' }],
   [`${D}/notices/{code}`, { code: 'N1' }, { rule: 'CLAIM', happenedAt: AT, concerns: 'Water at the face' }],

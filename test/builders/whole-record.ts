@@ -35,6 +35,10 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into ground_interval (id, project_id, drive_id, shift_id, from_m, to_m, ground_class_id) values (${n}, ${id}, ${id}, ${n}, 0, 10, ${n});
   insert into support_installed (id, project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
     values (${n}, ${id}, ${id}, ${n}, 1, ${n}, 'nr', 'Z-${code}', 0, 10, 8);
+  insert into doubt_limit (id, project_id, valid_from, most_rate_m_per_h) values (${n}, ${id}, '2027-01-0${id}', 4);
+  insert into doubt_limit_item (id, project_id, doubt_limit_id, support_item_id, unit, most_per_m) values (${n}, ${id}, ${n}, ${n}, 'nr', 40);
+  insert into shift_confirmation (id, project_id, drive_id, shift_id, line, doubt, reason)
+    values (${n}, ${id}, ${id}, ${n}, 1, 'stroke_longer_than_machine', 'Two strokes of ${code} under one number');
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
   select make_sample_month('2027-03-01');

@@ -248,13 +248,13 @@ describe('the flags', () => {
       'thrust_above_rating',
       { ratedThrustKn: '11999.999' },
       [12_000, 11_999.999, 'kN'],
-      'stroke 1: thrust 12000 kN, above the rated 11999.999 kN',
+      'stroke 1: thrust 12000 kN, more than the 11999.999 kN that the machine can make',
     ],
     [
       'torque_above_rating',
       { ratedTorqueKnm: '1499.999' },
       [1500, 1499.999, 'kNm'],
-      'stroke 1: torque 1500 kNm, above the rated 1499.999 kNm',
+      'stroke 1: torque 1500 kNm, more than the 1499.999 kNm that the machine can make',
     ],
     [
       'power_above_installed',
@@ -266,7 +266,7 @@ describe('the flags', () => {
       'stroke_longer_than_machine',
       { strokeLengthM: '1.699' },
       [1.7, 1.699, 'm'],
-      "stroke 1: 1.7 m long, the machine's stroke is 1.699 m",
+      'stroke 1: 1.7 m long, a full stroke is 1.699 m',
     ],
   ])('%s is raised just beyond the limit', async (flag, change, [measured, limit, unit], detail) => {
     await rate(change);

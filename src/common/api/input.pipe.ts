@@ -41,7 +41,7 @@ export class InputPipe {
     const isLenient = isArguments(metadata);
     const { metatype, type } = metadata;
     if (metatype && hasRules(metadata)) {
-      if (Array.isArray(value))
+      if (Array.isArray(value) || (value === null && type === 'body'))
         throw faulty('invalid', [{ in: PLACES[type], pointer: '', detail: `the ${type} must be an object` }]);
       if (isHeavy(value)) return new Judge(!isLenient, PLACES[type]).judge(metatype, value);
     }

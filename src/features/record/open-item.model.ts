@@ -1,4 +1,5 @@
 import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { DoubtCode, DoubtedRecord } from '../doubts/doubt.models.js';
 import {
   ChainageField,
   CodeField,
@@ -18,12 +19,13 @@ export enum OpenItemKind {
   probe_hole_without_time = 'probe_hole_without_time',
   notice_due = 'notice_due',
   notice_overdue = 'notice_overdue',
+  doubt = 'doubt',
 }
 
 registerEnumType(OpenItemKind, {
   name: 'OpenItemKind',
   description:
-    'What is missing. metres_missing, minutes_missing and boring_time_differs must be settled before the shift is submitted.',
+    'What is missing. metres_missing, minutes_missing, boring_time_differs and a doubt about the shift must be settled before it is submitted.',
 });
 
 @ObjectType({ description: 'Something the record still misses, from report.open_item.' })
@@ -84,4 +86,33 @@ export class OpenItem {
 
   @IntField({ description: 'Days until then, negative when overdue [d]', min: -1_000_000, optional: true })
   daysLeft?: number;
+
+  @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode', optional: true })
+  doubt?: DoubtCode;
+
+  @EnumField({
+    description: 'What is doubted',
+    values: DoubtedRecord,
+    name: 'DoubtedRecord',
+    optional: true,
+  })
+  record?: DoubtedRecord;
+
+  @TextField({
+    description: 'What is doubted: stroke number, item, ground class, name of the log',
+    optional: true,
+  })
+  name?: string;
+
+  @IntField({ description: 'Line of the support list of the shift, from 1', optional: true })
+  line?: number;
+
+  @DecimalField({ description: 'The figure that is doubted, in the unit', optional: true })
+  measured?: string;
+
+  @DecimalField({ description: 'What it is doubted beyond, in the unit', optional: true })
+  limit?: string;
+
+  @TextField({ description: 'Unit of both', optional: true })
+  unit?: string;
 }

@@ -1,5 +1,6 @@
 import { readRows, type Send, type Statements } from '../../common/database/database.js';
 import { sqlErrorOf } from '../../common/database/sql-error.js';
+import { type Doubted, doubtInWords } from '../doubts/doubt-words.js';
 import { OpenItemKind, type OpenItem } from './open-item.model.js';
 
 const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
@@ -7,7 +8,8 @@ const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_nu
   from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
   boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal",
   case when kind = 'probe_hole_without_time' then name end as "probeHole", case when kind like 'notice%' then name end as notice,
-  due_on as "dueOn", days_left as "daysLeft", subject from open_item`;
+  due_on as "dueOn", days_left as "daysLeft", subject, doubt, record, case when kind = 'doubt' then name end as name, line, measured::text as measured,
+  limit_value::text as limit, unit from open_item`;
 
 interface Row extends Omit<OpenItem, 'detail'> {
   /** local times of the project, for the words */
@@ -36,11 +38,13 @@ const inWords = (item: Row): string => {
       return `notice ${item.notice} is due by ${item.dueOn}, ${inDays(item.daysLeft ?? 0)} left: ${item.subject}`;
     case OpenItemKind.notice_overdue:
       return `notice ${item.notice} was due by ${item.dueOn}, ${inDays(-(item.daysLeft ?? 0))} ago: ${item.subject}`;
+    case OpenItemKind.doubt:
+      return `${item.date ? `${shift}: ` : ''}${doubtInWords({ ...item, from: item.fromChainage, to: item.toChainage } as Doubted)}`;
   }
 };
 
 const inOrder = (where: string): string =>
-  `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name`;
+  `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name, doubt, line`;
 
 const itemsOf = (rows: Row[]): OpenItem[] =>
   rows.map(({ fromLocal, toLocal, subject, ...item }) => ({

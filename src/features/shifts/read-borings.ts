@@ -1,3 +1,4 @@
+import { impossibleRate } from '../strokes/impossible-rate.js';
 import { byPlace, readInterval } from './read-interval.js';
 import { readHours } from './read-hours.js';
 import type { ShiftStroke } from './shift-document.model.js';
@@ -16,7 +17,7 @@ export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Pr
     numbers.add(number);
     for (const [index, boring] of borings.entries()) {
       const pointer = `/strokes/${stroke}/borings/${index}`;
-      rows.push({
+      const row: BoringRow = {
         pointer,
         strokeNumber: number,
         ...readInterval(boring, pointer, frame),
@@ -27,7 +28,15 @@ export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Pr
         penetrationMmPerRev: boring.penetrationMmPerRev ?? null,
         gripperPressureBar: boring.gripperPressureBar ?? null,
         muckMassT: boring.muckMassT == null ? null : Number(boring.muckMassT).toFixed(3),
-      });
+      };
+      rows.push(row);
+      const impossible = impossibleRate(row);
+      if (impossible)
+        frame.faults.add(
+          `${pointer}/endedAt`,
+          boring.endedAt,
+          `the boring of stroke ${number}: ${impossible}`,
+        );
     }
   }
   rows.sort(byPlace);

@@ -14,8 +14,10 @@ import {
   ReadingField,
   TextField,
 } from '../../common/api/fields.js';
+import { ReasonField } from '../../common/auth/reason.js';
 import { Outcome } from '../../common/api/outcome.js';
 import { ResponsibleParty, ShiftState } from '../../generated/prisma/enums.js';
+import { DoubtCode } from '../doubts/doubt.models.js';
 import { OpenItem } from '../record/open-item.model.js';
 import './shift-state.js';
 
@@ -185,6 +187,22 @@ export class ShiftGround {
   remark?: string;
 }
 
+@InputType('ShiftConfirmationInput')
+@ObjectType({ description: 'A doubt about the shift that is confirmed: it is right all the same.' })
+export class ShiftConfirmation {
+  @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
+  doubt: DoubtCode;
+
+  @ChainageField({
+    description: 'Where what is doubted begins; wherever in the shift when not given',
+    optional: true,
+  })
+  from?: string;
+
+  @ReasonField({ description: 'Why it is right all the same' })
+  reason: string;
+}
+
 @InputType('ShiftDocumentInput')
 @ObjectType({ description: 'A shift as one document: taken whole or refused.' })
 export class ShiftDocument {
@@ -218,6 +236,13 @@ export class ShiftDocument {
 
   @ListField(() => ShiftGround, { description: 'Ground met', max: 200 })
   ground: ShiftGround[];
+
+  @ListField(() => ShiftConfirmation, {
+    description: 'Doubts about it that are confirmed: with others it cannot be submitted',
+    max: 200,
+    optional: true,
+  })
+  confirm?: ShiftConfirmation[];
 }
 
 @ObjectType({ description: 'What became of a posted shift.' })

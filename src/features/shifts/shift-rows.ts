@@ -2,9 +2,11 @@ import { Turns } from '../../common/work/turns.js';
 import { metresText } from '../../engineering/chainage.js';
 import type { BoringValues, MeasuredBoring } from '../../engineering/stroke-values.js';
 import type { ResponsibleParty, ShiftState, SupportUnit } from '../../generated/prisma/enums.js';
+import type { DoubtCode } from '../doubts/doubt.models.js';
 import { valuesOf } from '../strokes/values-of.js';
 import { Faults } from './faults.js';
 import { readActivities } from './read-activities.js';
+import { readConfirmations } from './read-confirmations.js';
 import { readBorings } from './read-borings.js';
 import { readGround } from './read-ground.js';
 import { readSupport } from './read-support.js';
@@ -63,6 +65,13 @@ export interface GroundRow extends Row {
   remark: string | null;
 }
 
+export interface ConfirmationRow extends Row {
+  doubt: DoubtCode;
+  /** not there: wherever in the shift */
+  fromMm?: number;
+  reason: string;
+}
+
 /** A shift document in its canonical form: in driven millimetres and milliseconds, ordered, nothing left out. */
 export interface ShiftRows {
   state: ShiftState;
@@ -74,6 +83,8 @@ export interface ShiftRows {
   activities: ActivityRow[];
   support: SupportRow[];
   ground: GroundRow[];
+  /** not there when none is given, so that the digest of a shift stored before there were doubts stands */
+  confirm?: ConfirmationRow[];
 }
 
 /** The part of the canonical form that reading the lists needs. */
@@ -140,6 +151,7 @@ export const shiftRows = async (
     activities: readActivities(document.activities, frame),
     support: await readSupport(document.support, frame),
     ground: readGround(document.ground, frame),
+    ...readConfirmations(document.confirm, frame),
   };
   faults.refuse();
   return rows;
@@ -181,5 +193,10 @@ export const storedRows = (
     classId: groundClasses[row.groundClass],
     fromM: metresText(row.fromMm),
     toM: metresText(row.toMm),
+  })),
+  confirm: (rows.confirm ?? []).map(({ fromMm, ...row }, index) => ({
+    ...row,
+    line: index + 1,
+    fromM: fromMm === undefined ? null : metresText(fromMm),
   })),
 });

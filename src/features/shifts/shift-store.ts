@@ -7,7 +7,8 @@ const CREATE = `insert into shift (id, starts_at, ends_at, state, crew_lead, rem
   values ($1, $2::timestamptz, $3::timestamptz, $4::shift_state, $5, $6, $7, $8, $9::date, $10)`;
 
 const CLEAR = `with b as (delete from boring where shift_id = $1), a as (delete from activity where shift_id = $1),
-  u as (delete from support_installed where shift_id = $1), g as (delete from ground_interval where shift_id = $1)
+  u as (delete from support_installed where shift_id = $1), g as (delete from ground_interval where shift_id = $1),
+  c as (delete from shift_confirmation where shift_id = $1)
   update shift set starts_at = $2::timestamptz, ends_at = $3::timestamptz, state = $4::shift_state, crew_lead = $5, remark = $6, digest = $7,
     calendar_shift_id = $8
   where id = $1`;
@@ -24,7 +25,11 @@ const FILL = `with document as (select $3::jsonb as d),
   g as (
     insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id, lithology, remark)
     select $1, $2, r."fromM", r."toM", r."classId", r.lithology, r.remark
-    from document, jsonb_to_recordset(d -> 'ground') as r("fromM" numeric, "toM" numeric, "classId" int, lithology text, remark text))
+    from document, jsonb_to_recordset(d -> 'ground') as r("fromM" numeric, "toM" numeric, "classId" int, lithology text, remark text)),
+  c as (
+    insert into shift_confirmation (drive_id, shift_id, line, doubt, from_m, reason)
+    select $1, $2, r.line, r.doubt, r."fromM", r.reason
+    from document, jsonb_to_recordset(d -> 'confirm') as r(line int, doubt text, "fromM" numeric, reason text))
   insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity, arc_from_deg, arc_to_deg,
     thickness_mm, installed_at, remark, delivered_volume_m3, positions_m, arc_positions_deg)
   select $1, $2, r.line, r."itemId", r.unit, r.zone, r."fromM", r."toM", r.quantity, r."arcFromDeg", r."arcToDeg", r."thicknessMm", r."installedAt", r.remark,

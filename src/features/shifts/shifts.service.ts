@@ -3,8 +3,8 @@ import { Outcome } from '../../common/api/outcome.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, type Send } from '../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../common/database/sql-error.js';
-import { OpenItemKind, type OpenItem } from '../record/open-item.model.js';
 import { openItemsOfShift, refusedItems } from '../record/open-items.js';
+import { incomplete } from './incomplete.js';
 import { holdPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
@@ -50,7 +50,7 @@ export class ShiftsService {
         throw await this.database.reading((statements) => collisions(statements, context, rows));
       }
       const refused = refusedItems(error);
-      if (attempt && refused) throw incomplete(refused, attempt.rows);
+      if (attempt && refused) throw incomplete(refused, attempt.rows, attempt.context);
       const sql = sqlErrorOf(error);
       if (attempt && sql?.state === UNBALANCED)
         throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
@@ -116,28 +116,3 @@ export const receiptOf = async (
   outcome,
   openItems: await openItemsOfShift(send, standing.id, mustBeComplete),
 });
-
-const POINTERS: Record<OpenItemKind, string> = {
-  metres_missing: '/strokes',
-  minutes_missing: '/activities',
-  boring_time_differs: '/activities',
-  shift_missing: '',
-  probe_hole_without_time: '',
-  notice_due: '',
-  notice_overdue: '',
-};
-
-/** Why a shift cannot be submitted yet: each open item, at the stroke or list it concerns. */
-const incomplete = (items: OpenItem[], { borings }: ShiftRows): ProblemError =>
-  faulty(
-    'conflict',
-    items.map((item) => {
-      const stroke = borings.find(({ strokeNumber }) => strokeNumber === item.strokeNumber);
-      return {
-        in: 'body' as const,
-        pointer: stroke ? `${stroke.pointer}/from` : POINTERS[item.kind],
-        value: item.toChainage,
-        detail: item.detail,
-      };
-    }),
-  );

@@ -101,7 +101,10 @@ const refusalOf = (rows: ImportRow[], rejected: number): Planned['refusal'] => {
 const outcomeOf = ({ faults, outcome }: ImportRow): RowOutcome =>
   faults.length > 0 ? RowOutcome.rejected : RowOutcome[outcome];
 
-const reportOf = ({ rows, leaving }: ImportPlan, dryRun: boolean): StrokeImportReport => {
+const reportOf = (
+  { rows, leaving }: ImportPlan,
+  dryRun: boolean,
+): Omit<StrokeImportReport, 'doubted' | 'doubts'> => {
   const counts = { [RowOutcome.created]: 0, [RowOutcome.unchanged]: 0, [RowOutcome.rejected]: 0 };
   let takenMm = 0;
   const told = rows.map((row) => {

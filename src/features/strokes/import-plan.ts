@@ -1,5 +1,6 @@
 import { metres, minutes, moment } from '../shifts/words.js';
 import type { ImportContext, Standing } from './read-context.js';
+import { impossibleRate } from './impossible-rate.js';
 import { closeGaps } from './import-gaps.js';
 import { READINGS, type Reading, type StrokeField } from './import-map.js';
 import type { ImportRow, PlaceWords, RowFault, StrokeValues } from './import-rows.js';
@@ -34,6 +35,20 @@ const refuseTwice = (rows: ImportRow[]): void => {
         'number',
         row.number,
         `stroke ${row.number} is listed twice, on lines ${first} and ${row.line}`,
+        false,
+      );
+  }
+};
+
+const refuseImpossible = (rows: ImportRow[]): void => {
+  for (const row of rows) {
+    const impossible = row.stroke && impossibleRate(row.stroke);
+    if (row.stroke && impossible)
+      add(
+        row,
+        'endedAt',
+        moment(Number(row.stroke.endedAt)),
+        `stroke ${row.stroke.number}: ${impossible}`,
         false,
       );
   }
@@ -182,6 +197,7 @@ export const planImport = (
   words: PlaceWords,
 ): ImportPlan => {
   refuseTwice(rows);
+  refuseImpossible(rows);
   const stays = replace ? standing.filter(({ shift }) => shift !== null) : standing;
   closeGaps(rows, stays, closeGapsMm, words);
   const unchanged = compareByNumber(rows, standing, replace, words);

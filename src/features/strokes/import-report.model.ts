@@ -6,6 +6,7 @@ import {
   ListField,
   TextField,
 } from '../../common/api/fields.js';
+import { RecordDoubt } from '../doubts/doubt.models.js';
 import { TABLE_LIMIT_ROWS } from './import-table.js';
 import { RowOutcome } from './row-outcome.js';
 
@@ -47,6 +48,12 @@ export class StrokeImportReport {
       'Strokes imported before that left the drive, their place taken or not in the table any more',
   })
   removed: number;
+
+  @IntField({ description: 'Strokes without a shift that are doubted, whether of this table or not' })
+  doubted: number;
+
+  @ListField(() => RecordDoubt, { description: 'What is doubted of them: the first hundred doubts' })
+  doubts: RecordDoubt[];
 
   @DecimalField({ description: 'Length of the rows created and unchanged together [m]' })
   metres: string;

@@ -16,13 +16,21 @@ const inWords = ({ number, flag, measured, limit, unit }: Row): string => {
     case StrokeFlagKind.thrust_per_disc_above_rating:
       return `${stroke}: ${is} a disc, above its rated load of ${allowed}; a mean over the head, gauge and centre discs may be above it`;
     case StrokeFlagKind.torque_above_rating:
-      return `${stroke}: torque ${is}, above the rated ${allowed}`;
+      return `${stroke}: torque ${is}, more than the ${allowed} that the machine can make`;
     case StrokeFlagKind.power_above_installed:
       return `${stroke}: torque and rotation make ${is}, above the installed ${allowed}`;
     case StrokeFlagKind.thrust_above_rating:
-      return `${stroke}: thrust ${is}, above the rated ${allowed}`;
+      return `${stroke}: thrust ${is}, more than the ${allowed} that the machine can make`;
     case StrokeFlagKind.stroke_longer_than_machine:
-      return `${stroke}: ${is} long, the machine's stroke is ${allowed}`;
+      return `${stroke}: ${is} long, a full stroke is ${allowed}`;
+    case StrokeFlagKind.thrust_too_low:
+      return `${stroke}: thrust ${is}, less than the ${allowed} that boring takes`;
+    case StrokeFlagKind.torque_too_low:
+      return `${stroke}: torque ${is}, less than the ${allowed} that boring takes`;
+    case StrokeFlagKind.rate_too_high:
+      return `${stroke}: bored at ${is}, faster than ${allowed}`;
+    case StrokeFlagKind.rate_too_low:
+      return `${stroke}: bored at ${is}, slower than ${allowed}`;
     case StrokeFlagKind.rates_differ:
       return `${stroke}: penetration and rotation make ${is}, ${measured > limit ? 'above' : 'below'} the ${allowed} that length and boring time allow`;
   }

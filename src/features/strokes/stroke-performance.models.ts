@@ -66,13 +66,17 @@ export enum StrokeFlagKind {
   power_above_installed = 'power_above_installed',
   thrust_above_rating = 'thrust_above_rating',
   stroke_longer_than_machine = 'stroke_longer_than_machine',
+  thrust_too_low = 'thrust_too_low',
+  torque_too_low = 'torque_too_low',
+  rate_too_high = 'rate_too_high',
+  rate_too_low = 'rate_too_low',
   rates_differ = 'rates_differ',
 }
 
 registerEnumType(StrokeFlagKind, {
   name: 'StrokeFlagKind',
   description:
-    'What lies beyond the machine’s rating; rates_differ: penetration and rotation contradict length and boring time by more than 10 %.',
+    'What lies beyond the machine’s rating or the limits of doubt; rates_differ: penetration and rotation contradict length and boring time by more than 10 %.',
 });
 
 @ObjectType({

@@ -1,0 +1,120 @@
+-- One row a doubt: something of the record that is unlikely, by the limits in force, as the record stands: what hangs on metres that are
+-- not posted yet is no doubt any more once they are.
+create or replace view record_doubt as
+with doubt as (
+  -- readings and times of borings
+  select b.drive_id, b.shift_id, 'stroke' as record, b.stroke_number::text as name, b.stroke_number, null::int as line, b.from_m, b.to_m,
+    b.doubt, b.measured, b.limit_value, b.unit
+  from boring_doubt b
+  union all
+  -- the length of a stroke, of its last boring
+  select b.drive_id, b.shift_id, 'stroke', b.stroke_number::text, b.stroke_number, null, k.from_m, k.to_m,
+    'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
+  from boring b
+  join drive d on d.id = b.drive_id
+  join project p on p.id = d.project_id
+  left join shift s on s.drive_id = b.drive_id and s.id = b.shift_id
+  cross join lateral (select bored_on(s.shift_date, b.started_at, p.time_zone, p.day_start) as day offset 0) bored
+  join drive_limit l on l.drive_id = b.drive_id and bored.day >= l.valid_from and bored.day < l.valid_to
+  cross join lateral (
+    select min(o.from_m) as from_m, max(o.to_m) as to_m, sum(o.to_m - o.from_m) as length_m
+    from boring o where o.drive_id = b.drive_id and o.stroke_number = b.stroke_number
+  ) k
+  where k.to_m = b.to_m and k.length_m > l.most_stroke_m
+  union all
+  -- quantities of support; at one chainage and on less than a metre they are those of a metre
+  select r.drive_id, r.shift_id, 'support', i.code, null, r.line, r.from_m, r.to_m,
+    'quantity_too_high', (r.quantity / greatest(r.to_m - r.from_m, 1))::float8, most.per_m::float8, i.unit || '/m'
+  from support_installed r
+  join shift s on s.drive_id = r.drive_id and s.id = r.shift_id
+  join drive d on d.id = r.drive_id
+  join support_item i on i.id = r.support_item_id
+  join drive_limit l on l.drive_id = r.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
+  left join doubt_limit_item m on m.doubt_limit_id = l.doubt_limit_id and m.support_item_id = i.id
+  cross join lateral (select coalesce(m.most_per_m, usual_most_per_m(i.kind, i.unit, d.bored_diameter_m)) as per_m) most
+  where r.quantity > most.per_m * greatest(r.to_m - r.from_m, 1)
+  union all
+  -- support and ground ahead of where the face stood at the end of the shift; spiles, drains and fill reach ahead by nature
+  select s.drive_id, s.id, a.record, a.name, null, a.line, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
+  from shift s
+  join drive_limit l on l.drive_id = s.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
+  cross join lateral (
+    select coalesce((select b.to_m from boring b where b.drive_id = s.drive_id and b.started_at < s.ends_at order by b.started_at desc limit 1), 0) as m
+  ) face
+  cross join lateral (
+    select 'support' as record, i.code as name, r.line, r.from_m, r.to_m
+    from support_installed r join support_item i on i.id = r.support_item_id
+    where r.shift_id = s.id and r.to_m > face.m + l.ahead_of_face_m and i.kind not in ('spile', 'drain', 'cavity_fill')
+    union all
+    select 'ground', k.code, null, g.from_m, g.to_m
+    from ground_interval g join ground_class k on k.id = g.ground_class_id
+    where g.shift_id = s.id and g.to_m > face.m + l.ahead_of_face_m
+  ) a
+  where not exists (select from boring u where u.drive_id = s.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
+  union all
+  -- logs and overbreak ahead of where it stood when they were made
+  select a.drive_id, null, a.record, a.name, null, null, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
+  from (
+    select drive_id, 'ground_log' as record, name, from_m, to_m, mapped_at as made_at from ground_log_sheet
+    union all
+    select drive_id, 'overbreak', name, from_m, to_m, surveyed_at from overbreak_item
+  ) a
+  join drive d on d.id = a.drive_id
+  join project p on p.id = d.project_id
+  join drive_limit l on l.drive_id = a.drive_id and coalesce(production_day(a.made_at, p.time_zone, p.day_start), '-infinity') >= l.valid_from
+    and coalesce(production_day(a.made_at, p.time_zone, p.day_start), '-infinity') < l.valid_to
+  cross join lateral (
+    select coalesce(case when a.made_at is null then (select max(b.to_m) from boring b where b.drive_id = a.drive_id)
+      else (select b.to_m from boring b where b.drive_id = a.drive_id and b.started_at < a.made_at order by b.started_at desc limit 1) end, 0) as m
+  ) face
+  where a.to_m > face.m + l.ahead_of_face_m
+    and not exists (select from boring u where u.drive_id = a.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
+)
+select
+  p.code as project_code,
+  d.code as drive_code,
+  s.shift_date,
+  n.name as shift_name,
+  s.state as shift_state,
+  doubt.doubt,
+  doubt.record,
+  doubt.name,
+  doubt.stroke_number,
+  doubt.line,
+  d.start_chainage_m + d.direction * doubt.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * doubt.to_m as to_chainage_m,
+  round(doubt.measured::numeric, 3) as measured,
+  round(doubt.limit_value::numeric, 3) as limit_value,
+  doubt.unit,
+  c.reason,
+  c.confirmed_by,
+  c.confirmed_at,
+  doubt.from_m,
+  doubt.to_m,
+  doubt.drive_id,
+  doubt.shift_id
+from doubt
+join drive d on d.id = doubt.drive_id
+join project p on p.id = d.project_id
+left join shift s on s.id = doubt.shift_id
+left join calendar_shift n on n.id = s.calendar_shift_id
+left join lateral (
+  select f.reason, f.confirmed_by, f.confirmed_at from shift_confirmation f
+  where f.shift_id = doubt.shift_id and f.doubt = doubt.doubt and (f.from_m is null or f.from_m = doubt.from_m)
+  order by f.from_m nulls last, f.line limit 1
+) c on true;
+
+comment on view record_doubt is 'Doubts about the record: what is unlikely by the limits in force, and whether whoever posted the shift confirmed it.';
+comment on column record_doubt.shift_date is 'Date of the shift; null: not of a shift.';
+comment on column record_doubt.doubt is
+  'ahead_of_face, stroke_longer_than_machine, thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low or quantity_too_high.';
+comment on column record_doubt.record is 'What is doubted: stroke, support, ground, ground_log or overbreak.';
+comment on column record_doubt.name is 'Number of the stroke, code of the support item or ground class, name of the log or item.';
+comment on column record_doubt.line is 'Line of the support list of the shift.';
+comment on column record_doubt.measured is 'The figure of the record, in the unit.';
+comment on column record_doubt.limit_value is 'What it is doubted beyond, in the unit.';
+comment on column record_doubt.unit is 'Unit of both.';
+comment on column record_doubt.reason is 'Why it is right all the same; null: not confirmed.';
+comment on column record_doubt.confirmed_by is 'Who confirmed it with the version of the shift that stands.';
+comment on column record_doubt.from_m is 'Where what is doubted begins, driven metres. [m]';
+comment on column record_doubt.to_m is 'Where it ends, driven metres. [m]';

@@ -1,0 +1,152 @@
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { CodeField, DateField, DecimalField, EnumField, ListField } from '../../common/api/fields.js';
+import { ProjectPath } from '../../common/api/paths.js';
+import { SupportUnit } from '../../generated/prisma/enums.js';
+import '../catalogue/support-item.model.js';
+
+@ArgsType()
+export class DoubtLimitPath extends ProjectPath {
+  @DateField({ description: 'Date from which the limits are in force' })
+  validFrom: string;
+}
+
+const MOST_M = 99_999;
+const MOST_LOAD = 999_999;
+const MOST_RATE = 999;
+
+@InputType()
+export class DoubtLimitItemInput {
+  @CodeField({ description: 'Code of the support item' })
+  item: string;
+
+  @DecimalField({ description: 'Most of it per metre that is not doubted, in its unit [1/m]', min: 0.001 })
+  mostPerM: string;
+}
+
+@ObjectType()
+export class DoubtLimitItem extends DoubtLimitItemInput {
+  @EnumField({ description: 'Its unit', values: SupportUnit, name: 'SupportUnit' })
+  unit: SupportUnit;
+}
+
+@InputType()
+export class DoubtLimitsInput {
+  @DecimalField({
+    description: 'How far support, ground and overbreak may lie ahead of the face; 0.5 when not given [m]',
+    max: MOST_M,
+    optional: true,
+  })
+  aheadOfFaceM?: string;
+
+  @DecimalField({
+    description: 'Length of a full stroke where the machine gives none; 2.5 when not given [m]',
+    min: 0.001,
+    max: 999,
+    optional: true,
+  })
+  strokeLengthM?: string;
+
+  @DecimalField({
+    description: 'How far thrust and torque may be above the ratings of the machine; 5 when not given [%]',
+    max: 999,
+    decimals: 2,
+    optional: true,
+  })
+  overRatingPercent?: string;
+
+  @DecimalField({
+    description:
+      'Least thrust while boring; the friction of the machine where that is more; 100 when not given [kN]',
+    max: MOST_LOAD,
+    optional: true,
+  })
+  leastThrustKn?: string;
+
+  @DecimalField({
+    description: 'Most thrust where the machine has no rating; 50000 when not given [kN]',
+    min: 0.001,
+    max: MOST_LOAD,
+    optional: true,
+  })
+  mostThrustKn?: string;
+
+  @DecimalField({
+    description:
+      'Least torque while boring; the idle torque of the machine where that is more; 20 when not given [kNm]',
+    max: MOST_LOAD,
+    optional: true,
+  })
+  leastTorqueKnm?: string;
+
+  @DecimalField({
+    description: 'Most torque where the machine has no rating; 30000 when not given [kNm]',
+    min: 0.001,
+    max: MOST_LOAD,
+    optional: true,
+  })
+  mostTorqueKnm?: string;
+
+  @DecimalField({
+    description: 'Least rate of boring; 0.05 when not given [m/h]',
+    max: MOST_RATE,
+    optional: true,
+  })
+  leastRateMPerH?: string;
+
+  @DecimalField({
+    description: 'Most rate of boring; 15 when not given [m/h]',
+    min: 0.001,
+    max: MOST_RATE,
+    optional: true,
+  })
+  mostRateMPerH?: string;
+
+  @ListField(() => DoubtLimitItemInput, {
+    description: 'Of support items; of others what a metre of their kind usually takes at most',
+    optional: true,
+  })
+  items?: DoubtLimitItemInput[];
+}
+
+@ObjectType({
+  description:
+    'Beyond which figures a record is doubted, from report.doubt_limit_in_force. A record goes by the limits in force on its date; what a project does not set has a default.',
+})
+export class DoubtLimits {
+  @DateField({
+    description:
+      'Date from which they are in force, until the next ones; absent: from the beginning, all defaults',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @DecimalField({ description: 'How far support, ground and overbreak may lie ahead of the face [m]' })
+  aheadOfFaceM: string;
+
+  @DecimalField({ description: 'Length of a full stroke where the machine gives none [m]' })
+  strokeLengthM: string;
+
+  @DecimalField({ description: 'How far thrust and torque may be above the ratings [%]', decimals: 2 })
+  overRatingPercent: string;
+
+  @DecimalField({ description: 'Least thrust while boring, or the friction of the machine [kN]' })
+  leastThrustKn: string;
+
+  @DecimalField({ description: 'Most thrust where the machine has no rating [kN]' })
+  mostThrustKn: string;
+
+  @DecimalField({ description: 'Least torque while boring, or the idle torque of the machine [kNm]' })
+  leastTorqueKnm: string;
+
+  @DecimalField({ description: 'Most torque where the machine has no rating [kNm]' })
+  mostTorqueKnm: string;
+
+  @DecimalField({ description: 'Least rate of boring [m/h]' })
+  leastRateMPerH: string;
+
+  @DecimalField({ description: 'Most rate of boring [m/h]' })
+  mostRateMPerH: string;
+
+  @ListField(() => DoubtLimitItem, { description: 'Of support items, by code' })
+  items: DoubtLimitItem[];
+}

@@ -1,0 +1,98 @@
+import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  ChainageField,
+  CodeField,
+  DateField,
+  DecimalField,
+  EnumField,
+  InstantField,
+  IntField,
+  TextField,
+} from '../../common/api/fields.js';
+import { ShiftState } from '../../generated/prisma/enums.js';
+import '../shifts/shift-state.js';
+
+export enum DoubtCode {
+  ahead_of_face = 'ahead_of_face',
+  stroke_longer_than_machine = 'stroke_longer_than_machine',
+  thrust_above_rating = 'thrust_above_rating',
+  thrust_too_low = 'thrust_too_low',
+  torque_above_rating = 'torque_above_rating',
+  torque_too_low = 'torque_too_low',
+  rate_too_high = 'rate_too_high',
+  rate_too_low = 'rate_too_low',
+  quantity_too_high = 'quantity_too_high',
+}
+
+registerEnumType(DoubtCode, {
+  name: 'DoubtCode',
+  description:
+    'Why something is unlikely, by the limits in force: ahead of the face, beyond what the machine can do, more than a metre takes.',
+});
+
+export const DoubtedRecord = {
+  stroke: 'stroke',
+  support: 'support',
+  ground: 'ground',
+  ground_log: 'ground_log',
+  overbreak: 'overbreak',
+} as const;
+export type DoubtedRecord = (typeof DoubtedRecord)[keyof typeof DoubtedRecord];
+
+registerEnumType(DoubtedRecord, { name: 'DoubtedRecord', description: 'What of the record is doubted.' });
+
+@ObjectType({
+  description:
+    'Something of the record that is unlikely, from report.record_doubt, as the record stands: what hangs on metres that are not posted yet is no doubt any more once they are.',
+})
+export class RecordDoubt {
+  @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
+  doubt: DoubtCode;
+
+  @TextField({ description: 'The doubt in words, with its figures' })
+  detail: string;
+
+  @EnumField({ description: 'What is doubted', values: DoubtedRecord, name: 'DoubtedRecord' })
+  record: DoubtedRecord;
+
+  @TextField({
+    description: 'Number of the stroke, code of the support item or ground class, name of the log or item',
+  })
+  name: string;
+
+  @IntField({ description: 'Line of the support list of the shift, from 1', optional: true })
+  line?: number;
+
+  @ChainageField({ description: 'Where it begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @DecimalField({ description: 'The figure of the record, in the unit' })
+  measured: string;
+
+  @DecimalField({ description: 'What it is doubted beyond, in the unit' })
+  limit: string;
+
+  @TextField({ description: 'Unit of both' })
+  unit: string;
+
+  @DateField({ description: 'Date of the shift; absent: not of a shift', optional: true })
+  date?: string;
+
+  @CodeField({ description: 'Name of the shift', optional: true })
+  shift?: string;
+
+  @EnumField({ description: 'State of the shift', values: ShiftState, name: 'ShiftState', optional: true })
+  state?: ShiftState;
+
+  @TextField({ description: 'Why it is right all the same; absent: not confirmed', optional: true })
+  reason?: string;
+
+  @TextField({ description: 'Who confirmed it, with the version of the shift that stands', optional: true })
+  confirmedBy?: string;
+
+  @InstantField({ description: 'When', optional: true })
+  confirmedAt?: string;
+}
