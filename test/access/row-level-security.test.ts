@@ -314,7 +314,7 @@ describe('in the scope of one project, of another’s rows', () => {
         [column]: theirs[column],
         ...(Object.hasOwn(ours, 'to_m') ? { from_m: 500, to_m: 501 } : {}),
         ...(table === 'drive' ? { code: 'X' } : {}),
-        ...(table === 'support_installed' ? { line: 9 } : {}),
+        ...(['support_installed', 'shift_confirmation'].includes(table) ? { line: 9 } : {}),
         ...(table === 'valuation' ? { number: 9 } : {}),
       };
       const changed = Object.keys(row).map((key) => `${key} = r.${key}`);

@@ -52,11 +52,11 @@ type GraphqlType = Parameters<typeof Field>[0];
 const field = (
   graphql: Extract<GraphqlType, () => unknown>,
   openapi: ApiPropertyOptions,
-  { description, optional = false }: FieldOptions,
+  { description, optional = false, defaultValue }: FieldOptions & { defaultValue?: [] },
   ...rules: PropertyDecorator[]
 ): PropertyDecorator =>
   applyDecorators(
-    Field(graphql, { description, nullable: optional }),
+    Field(graphql, { description, nullable: optional, ...(defaultValue && { defaultValue }) }),
     ApiProperty({ description, required: !optional, ...openapi } as ApiPropertyOptions),
     optional ? IsOptional() : IsDefined({ message: '$property is missing' }),
     ...(optional && isWhole(openapi) ? [NullIsAbsent()] : []),
@@ -232,14 +232,19 @@ const NESTED = 'drivebook:nested';
 export const nestedClass = (type: Class, property: string): Class | undefined =>
   (Reflect.getMetadata(NESTED, type.prototype as object, property) as (() => Class) | undefined)?.();
 
+/** A list left out, or null, is empty. The class itself begins with the empty list: what is left out meets no decorator. */
+const NullIsEmpty = (): PropertyDecorator => Transform(({ value }: { value: unknown }) => value ?? []);
+
+/** @param empty  whether it may be left out and is then empty; the property is initialised with [] */
 export const ListField = (
   of: () => Class,
-  { max = 1000, ...options }: FieldOptions & { max?: number },
+  { max = 1000, empty = false, ...options }: FieldOptions & { max?: number; empty?: boolean },
 ): PropertyDecorator =>
   field(
     () => [of()],
-    { type: () => [of()], maxItems: max },
-    options,
+    { type: () => [of()], maxItems: max, ...(empty && { required: false, default: [] }) },
+    { ...options, ...(empty && { defaultValue: [] }) },
+    ...(empty ? [NullIsEmpty()] : []),
     Reflect.metadata(NESTED, of),
     Type(of),
     IsArray(),

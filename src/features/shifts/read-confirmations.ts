@@ -4,10 +4,10 @@ import type { ConfirmationRow, ShiftFrame, ShiftRows } from './shift-rows.js';
 
 /** The doubts that the document confirms, each once, in their order. */
 export const readConfirmations = (
-  confirm: ShiftConfirmation[] | undefined,
+  confirm: ShiftConfirmation[] | null | undefined,
   frame: ShiftFrame,
 ): Pick<ShiftRows, 'confirm'> => {
-  if (!confirm || confirm.length === 0) return {};
+  if (confirm == null || confirm.length === 0) return {};
   const seen = new Set<string>();
   return {
     confirm: confirm.map(({ doubt, from, reason }, index): ConfirmationRow => {

@@ -21,7 +21,7 @@ const DOCUMENT = `select s.digest, json_build_object(
   'ground', (select coalesce(json_agg(json_build_object('from', chainage_at(g.drive_id, g.from_m), 'to', chainage_at(g.drive_id, g.to_m),
     'groundClass', k.code, 'lithology', g.lithology, 'remark', g.remark) order by g.from_m), '[]')
     from ground_interval g join ground_class k on k.id = g.ground_class_id where g.shift_id = s.id),
-  'confirm', (select coalesce(json_agg(json_build_object('doubt', f.doubt, 'from', chainage_at(f.drive_id, f.from_m), 'reason', f.reason) order by f.line), '[]')
+  'confirm', (select json_agg(json_build_object('doubt', f.doubt, 'from', chainage_at(f.drive_id, f.from_m), 'reason', f.reason) order by f.line)
     from shift_confirmation f where f.shift_id = s.id)) as document
   from shift s join drive d on d.id = s.drive_id join project p on p.id = d.project_id join calendar_shift n on n.id = s.calendar_shift_id
   where p.code = $1 and d.code = $2 and s.shift_date = $3::date and n.name = $4`;

@@ -225,17 +225,17 @@ export class ShiftDocument {
   @TextField({ description: 'Remark', maxLength: 2000, optional: true })
   remark?: string;
 
-  @ListField(() => ShiftStroke, { description: 'Strokes bored at', max: 200 })
-  strokes: ShiftStroke[];
+  @ListField(() => ShiftStroke, { description: 'Strokes bored at', max: 200, empty: true })
+  strokes: ShiftStroke[] = [];
 
-  @ListField(() => ShiftActivity, { description: 'How the time was spent', max: 500 })
-  activities: ShiftActivity[];
+  @ListField(() => ShiftActivity, { description: 'How the time was spent', max: 500, empty: true })
+  activities: ShiftActivity[] = [];
 
-  @ListField(() => ShiftSupport, { description: 'Support installed', max: 1000 })
-  support: ShiftSupport[];
+  @ListField(() => ShiftSupport, { description: 'Support installed', max: 1000, empty: true })
+  support: ShiftSupport[] = [];
 
-  @ListField(() => ShiftGround, { description: 'Ground met', max: 200 })
-  ground: ShiftGround[];
+  @ListField(() => ShiftGround, { description: 'Ground met', max: 200, empty: true })
+  ground: ShiftGround[] = [];
 
   @ListField(() => ShiftConfirmation, {
     description: 'Doubts about it that are confirmed: with others it cannot be submitted',

@@ -142,8 +142,9 @@ export class StandardSupportInput extends RevisionInput {
     description:
       'All that the class demands, each item once a zone, and at spacings once a sector; without items it demands none',
     max: 100,
+    empty: true,
   })
-  items: DemandedSupportInput[];
+  items: DemandedSupportInput[] = [];
 }
 
 @ObjectType({ description: 'What support a ground class demands, by contract: a revision of its standard.' })
