@@ -32,7 +32,7 @@ describe('a shift put for the first time', () => {
   it('is created, with an entity tag, and reads back as it can be put again', async () => {
     const created = await app.http.put(first).set('If-None-Match', '*').send(whole().build());
     expect([created.status, created.body.outcome, created.body.openItems]).toEqual([201, 'created', []]);
-    const read = await app.http.get(first);
+    const read = await app.http.get(first).set('Accept-Encoding', 'identity'); // the tag of a compressed one names that
     expect(read.headers.etag).toBe(created.headers.etag);
     expect(read.body.strokes[1].borings[0]).toMatchObject({ from: '1+201.700', to: '1+203.400' });
     const again = await app.http.put(first).send(read.body);

@@ -1,5 +1,6 @@
 import { type ArgumentMetadata, Injectable, ValidationPipe } from '@nestjs/common';
 import type { ValidationError } from 'class-validator';
+import { inheritedNames } from './inherited-names.js';
 import { isHeavy, Judge } from './judge.js';
 import { PageArgs } from './paging.js';
 import { ProjectPath } from './paths.js';
@@ -44,6 +45,8 @@ export class InputPipe {
       if (Array.isArray(value) || (value === null && type === 'body'))
         throw faulty('invalid', [{ in: PLACES[type], pointer: '', detail: `the ${type} must be an object` }]);
       if (isHeavy(value)) return new Judge(!isLenient, PLACES[type]).judge(metatype, value);
+      const inherited = isLenient ? [] : inheritedNames(value, PLACES[type]);
+      if (inherited.length > 0) throw faulty('invalid', inherited);
     }
     try {
       return (await (isLenient ? this.lenient : this.strict).transform(value, metadata)) as unknown;

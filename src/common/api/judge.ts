@@ -2,6 +2,7 @@ import { plainToInstance } from 'class-transformer';
 import { validateSync } from 'class-validator';
 import { Turns } from '../work/turns.js';
 import { nestedClass } from './fields.js';
+import { inheritedNames } from './inherited-names.js';
 import { escaped, type Fault, faultsOf, faulty } from './problem.js';
 
 type Class = new () => object;
@@ -103,6 +104,7 @@ export class Judge {
   }
 
   private readLight(type: Class, light: Members, held: Members, pointer: string): object {
+    if (this.isStrict) this.faults.push(...inheritedNames(light, this.where, pointer));
     const instance = Object.assign(plainToInstance(type, light), held);
     const errors = validateSync(instance, {
       whitelist: true,
