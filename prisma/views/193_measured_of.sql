@@ -14,7 +14,9 @@ create or replace function measured_of(drive_id int, until date, only_reference 
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, shift_date date, shift_name text, from_m numeric,
   to_m numeric, quantity numeric, held_quantity numeric, incomplete boolean, basis text, contested jsonb)
 language sql stable begin atomic
-  with part as materialized (
+  with dispute as materialized (
+    select q.reference, q.source_key from quantity_dispute q where q.drive_id = measured_of.drive_id and q.settled_at is null
+  ), part as materialized (
     select m.pay_item_id, m.reference, m.source, m.source_key, m.class_code, m.shift_date, m.shift_name, m.from_m, m.to_m, m.quantity, m.in_dispute, m.basis,
       m.contested, m.is_alone
     from measured_part_of(measured_of.drive_id, measured_of.until, measured_of.only_reference, false) m
@@ -40,8 +42,7 @@ language sql stable begin atomic
     from bound b
     left join (
       select p.pay_item_id, p.quantity from part p
-      where exists (select from bound) and not p.in_dispute and (p.quantity <= 0 or (p.reference, p.source_key) not in (
-        select q.reference, q.source_key from quantity_dispute q where q.drive_id = measured_of.drive_id and q.settled_at is null))
+      where exists (select from bound) and not p.in_dispute and (p.quantity <= 0 or (p.reference, p.source_key) not in (select q.reference, q.source_key from dispute q))
     ) p on p.pay_item_id = b.pay_item_id
     group by b.pay_item_id, b.reference, b.source, b.least_quantity, b.most_quantity
   )
@@ -52,8 +53,7 @@ language sql stable begin atomic
     case when jsonb_array_length(r.contested) > 1 then distinct_elements(r.contested) else r.contested end -- called where it is needed only
   from (
     -- the few that are disputed are hashed, whatever the planner expects of the many that are measured
-    select record.*, (record.reference, record.source_key) in (
-      select q.reference, q.source_key from quantity_dispute q where q.drive_id = measured_of.drive_id and q.settled_at is null) as is_disputed
+    select record.*, (select exists (select from dispute)) and (record.reference, record.source_key) in (select q.reference, q.source_key from dispute q) as is_disputed
     from record
   ) r
   union all

@@ -3,7 +3,7 @@ create or replace function draft_line_of(drive_id int, cut_off date)
 returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,
   held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text,
   basis text, contested jsonb, rounded_with text[])
-language sql stable strict rows 100 begin atomic
+language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   with source as ( -- the order of the digest as columns, so that one sort serves grouping and digest
     select s.pay_item_id, s.source_key collate "C" as source_key, s.class_code collate "C" as class_code, s.quantity, s.held_quantity, s.incomplete, s.basis, s.contested,
       case when s.quantity <> 0 then source_seal(s.reference, s.source_key, s.class_code, s.sequence, s.previous_quantity, s.to_date_quantity) end as seal

@@ -10,26 +10,31 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   with place as materialized (
     select d.id, p.time_zone, p.day_start from drive d join project p on p.id = d.project_id
     where p.code = measure_check_of.project and d.code = measure_check_of.drive
+  ), dispute as materialized (
+    select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null
   ), measured as materialized (
-    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.is_single, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
-        select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null) as is_disputed
-    from place cross join lateral measured_part_of(place.id, measure_check_of.until, '', true) m
+    select m.pay_item_id, m.source, m.source_key, m.match, m.is_single, m.quantity, m.in_dispute as is_held, m.in_dispute or (
+        (select exists (select from dispute)) and m.quantity > 0 and (m.reference, m.source_key) in (select d.reference, d.source_key from dispute d)) as is_kept_apart
+    from (
+      select m.* from place cross join lateral measured_part_of(place.id, measure_check_of.until, '', true) m
+      union all
+      select m.* from place cross join lateral lump_part_of(place.id, measure_check_of.until, '') m
+    ) m
+  ), taken as materialized ( -- by record and item; what lies in one stretch is there once, and is not put together with the rest
+    select m.source, m.source_key, m.pay_item_id, m.match, m.quantity is null as is_incomplete, m.is_held,
+      case when not m.is_kept_apart then m.quantity end as quantity, case when m.is_kept_apart then m.quantity end as held_quantity
+    from measured m where m.pay_item_id is not null and m.is_single
     union all
-    select m.pay_item_id, m.source, m.source_key, m.in_dispute, m.match, m.is_single, m.quantity, m.quantity > 0 and (m.reference, m.source_key) in (
-        select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null)
-    from place cross join lateral lump_part_of(place.id, measure_check_of.until, '') m
-  ), taken as materialized ( -- by record and item
-    select m.source, m.source_key, m.pay_item_id, min(m.match) as match, bool_or(m.quantity is null) as is_incomplete, bool_and(m.in_dispute) as is_held,
-      sum(m.quantity) filter (where not m.in_dispute and not m.is_disputed) as quantity,
-      sum(m.quantity) filter (where m.in_dispute or m.is_disputed) as held_quantity
-    from measured m where m.pay_item_id is not null or not m.is_single group by m.source, m.source_key, m.pay_item_id
+    select m.source, m.source_key, m.pay_item_id, min(m.match), bool_or(m.quantity is null), bool_and(m.is_held),
+      sum(m.quantity) filter (where not m.is_kept_apart), sum(m.quantity) filter (where m.is_kept_apart)
+    from measured m where not m.is_single group by m.source, m.source_key, m.pay_item_id
   ), caught as (
     select t.pay_item_id, count(*)::int as record_count, count(*) filter (where t.is_incomplete)::int as incomplete_count, sum(t.quantity) as quantity,
       sum(t.held_quantity) as held_quantity
     from taken t where t.pay_item_id is not null group by t.pay_item_id
-  ), record as materialized ( -- how many items pay or hold it, and which of them pay it
-    select t.source, t.source_key, min(t.match) as match, count(t.pay_item_id) as item_count,
-      array_agg(t.pay_item_id) filter (where t.pay_item_id is not null and not t.is_held) as item_ids
+  ), record as materialized ( -- how many items pay or hold it, and which of them pay it: of most there is one, of those of more than two the list is made apart
+    select t.source, t.source_key, min(t.match) as match, count(t.pay_item_id) as item_count, count(t.pay_item_id) filter (where not t.is_held) as paid_count,
+      min(t.pay_item_id) filter (where not t.is_held) as one_id, max(t.pay_item_id) filter (where not t.is_held) as other_id
     from taken t group by t.source, t.source_key
   ), missed as materialized (
     select m.source, m.match, count(*) as record_count, min(m.source_key collate "C") as first_key, max(m.source_key collate "C") as last_key, 'no_rule' as reason
@@ -50,8 +55,12 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   ), several as ( -- few kinds of them
     select s.item_ids, count(*) as record_count, min(s.source_key collate "C") as first_key
     from (
-      select (select array_agg(i.id order by i.id) from unnest(r.item_ids) i(id)) as item_ids, r.source_key
-      from record r where r.source <> 'lump' and cardinality(r.item_ids) > 1
+      select array[r.one_id, r.other_id] as item_ids, r.source_key from record r where r.source <> 'lump' and r.paid_count = 2
+      union all
+      select array_agg(t.pay_item_id order by t.pay_item_id), t.source_key from taken t
+      where not t.is_held and t.pay_item_id is not null and (select exists (select from record r where r.paid_count > 2))
+        and (t.source, t.source_key) in (select r.source, r.source_key from record r where r.source <> 'lump' and r.paid_count > 2)
+      group by t.source, t.source_key
     ) s
     group by s.item_ids
   ), pair as (
