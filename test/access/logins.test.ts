@@ -57,6 +57,7 @@ describe('functions that run for their owner', () => {
       `select name from (${CALLED}) f where has_function_privilege('drivebook_app', oid, 'execute') order by 1`,
     );
     expect(open.map(({ name }) => name)).toEqual([
+      'analyse_grown',
       'is_administrator',
       'live_api_key',
       'live_api_key_prefixes',

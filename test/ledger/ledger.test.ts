@@ -52,9 +52,12 @@ describe('shares', () => {
 
   it('go on where many equal parts would each be rounded up: none is paid for by another', async () => {
     // 6 shifts of equal length: 166 666.67 millionths each; the 4 left over go to four of them.
-    for (const day of [1, 2, 3, 4, 5, 6]) await trial.sheets.post(`2027-03-0${day}`, 'day', [['MAINT', 12]]);
-    const shares = (await trial.get('shifts')).map(({ share }) => share);
-    expect(shares.toSorted()).toEqual(['0.166666', '0.166666', ...Array<string>(4).fill('0.166667')]);
+    // They go to the first four in time, in whichever order they were posted.
+    for (const day of [6, 5, 4, 3, 2, 1]) await trial.sheets.post(`2027-03-0${day}`, 'day', [['MAINT', 12]]);
+    const shares = columns(await trial.get('shifts'), 'date', 'share');
+    expect(shares.toSorted()).toEqual(
+      [1, 2, 3, 4, 5, 6].map((day) => [`2027-03-0${day}`, day <= 4 ? '0.166667' : '0.166666']),
+    );
   });
 
   it('of the non-boring hours fall and add up in the Pareto list', async () => {

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { analyseGrown } from '../../common/database/analyse.js';
 import { Database } from '../../common/database/database.js';
 import { scopedProject } from '../../common/database/scope.js';
 import { metresText } from '../../engineering/chainage.js';
@@ -58,5 +59,9 @@ export class SampleStore {
       send(PUT_IN, scopedProject(), driveId, ...columns),
     );
     return rowCount ?? 0;
+  }
+  /** After an upload: plans are made for what is there now. */
+  analyse(): Promise<void> {
+    return analyseGrown(this.database);
   }
 }

@@ -231,6 +231,7 @@ export class SampleUploadService {
       for (const outcome of ['taken', 'known', 'rejected'] as const) this.outcomes[outcome] += tally[outcome];
     }
     await Promise.all(underWay.map(({ done }) => done));
+    if (tally.taken > 0) await this.store.analyse();
     return tally.report();
   }
 }

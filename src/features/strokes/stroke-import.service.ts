@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { ProblemError } from '../../common/api/problem.js';
+import { analyseGrown } from '../../common/database/analyse.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { JsonText } from '../../common/database/json-rows.js';
 import { keepAwake } from '../../common/database/keep-awake.js';
@@ -69,9 +70,11 @@ export class StrokeImportService {
   ): Promise<Report> {
     const closeGapsMm = readCloseGaps(closeGaps);
     const table = await this.workers.run(READ, { file, map, delimiter });
-    return this.database.atomicUnlessDry(dryRun, (transaction) =>
+    const report = await this.database.atomicUnlessDry(dryRun, (transaction) =>
       this.takeTable(transaction, drive, { table, closeGapsMm, replace, dryRun }),
     );
+    if (!dryRun) await analyseGrown(this.database);
+    return report;
   }
 
   private async takeTable(
