@@ -2,6 +2,7 @@ import path from 'node:path';
 import { Logger } from '@nestjs/common';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from './app.js';
+import { openApiOf } from './common/api/openapi.js';
 import type { Config } from './common/config/config.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
@@ -169,6 +170,7 @@ export const startService = async (
     if (config.metrics) metrics = await startMetrics(app, config.metrics);
     await app.get(Database).prove();
     await app.init();
+    openApiOf(app);
     await app.listen(config.port, config.host);
     return {
       app,

@@ -2,6 +2,7 @@ import fastifyCompress from '@fastify/compress';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyReply, FastifyRequest, onSendHookHandler, RouteOptions } from 'fastify';
 import { encodedTag, tagHeld } from './if-match.js';
+import { inPieces, PIECE } from './in-pieces.js';
 
 /** In the order of preference where Accept-Encoding has none. */
 export const ENCODINGS = ['br', 'gzip'] as const;
@@ -42,7 +43,13 @@ const inOrder = ({ method, onSend = [] }: RouteOptions): onSendHookHandler[] => 
   return method === 'HEAD' ? [...hooks.slice(1), mark, ...hooks.slice(0, 1)] : [...hooks, mark];
 };
 
-/** Compresses answers, and says whose they are. To be called before any route is made. */
+/** To turn a long answer into bytes at once, and write them, would hold up everybody else. */
+const divide: onSendHookHandler = ({ method }, _reply, payload, done) => {
+  const isLong = typeof payload === 'string' && payload.length > PIECE && method !== 'HEAD';
+  done(null, isLong ? inPieces(payload) : payload);
+};
+
+/** Compresses answers, divides long ones, and says whose they are. To be called before any route is made. */
 export const encodeAnswers = async (app: NestFastifyApplication): Promise<void> => {
   await app.register(fastifyCompress, {
     encodings: [...ENCODINGS],
@@ -52,6 +59,7 @@ export const encodeAnswers = async (app: NestFastifyApplication): Promise<void> 
   app
     .getHttpAdapter()
     .getInstance()
+    .addHook('onSend', divide)
     .addHook('onRoute', (route) => {
       route.onSend = inOrder(route);
     });

@@ -25,8 +25,7 @@ const withNulls = (document: OpenAPIObject): OpenAPIObject => {
   return document;
 };
 
-/** The OpenAPI document of all routes. */
-export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
+const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
   const head = new DocumentBuilder()
     .setOpenAPIVersion('3.1.1')
     .setTitle('Drivebook')
@@ -37,6 +36,15 @@ export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
     .addBearerAuth({ type: 'http', scheme: 'bearer', description: 'Access token or API key' })
     .build();
   return withCommon(withNulls(SwaggerModule.createDocument(app, head)));
+};
+
+const made = new WeakMap<NestFastifyApplication, OpenAPIObject>();
+
+/** The OpenAPI document of all routes. To make it takes some tenths of a second: a service does so before it serves. */
+export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
+  const document = made.get(app) ?? makeDocument(app);
+  made.set(app, document);
+  return document;
 };
 
 const OPENAPI_PATH = '/v1/openapi.json';
