@@ -231,7 +231,7 @@ describe('an API key', () => {
 
   it('does what its scopes say and no more, and is the actor in the history', async () => {
     const machine = site.bearing((await create({ name: 'writer', scopes: ['catalogue.write'] })).key);
-    expect((await machine.put(CLASS, { description: 'Good rock' })).status).toBe(200);
+    expect((await machine.put(CLASS, { description: 'Good rock' })).status).toBeLessThan(300);
     const refused = await machine.get(PROJECT);
     expect([refused.status, refused.body.detail]).toEqual([
       403,

@@ -23,7 +23,7 @@ beforeAll(async () => {
   for (const project of ['MINE', 'THEIRS']) {
     await site.project(project);
     const put = async (path: string, body: object): Promise<void> => {
-      expect((await owner.put(`/v1/projects/${project}${path}`, body)).status).toBe(200);
+      expect((await owner.put(`/v1/projects/${project}${path}`, body)).status).toBeLessThan(300);
     };
     const weekdays = [1, 2, 3, 4, 5, 6, 7];
     await put('/calendar-shifts/day', { startTime: '06:00', endTime: '18:00', weekdays });
@@ -50,7 +50,7 @@ afterAll(() => site.close());
 const SHIFT = '/v1/projects/MINE/drives/N/shifts/2027-03-01/day';
 
 const put = async (subject: string, roles: string[]): Promise<void> => {
-  expect((await owner.put(`/v1/projects/MINE/members/${subject}`, { roles })).status).toBe(200);
+  expect((await owner.put(`/v1/projects/MINE/members/${subject}`, { roles })).status).toBeLessThan(300);
 };
 
 it('API1 object level authorization: what is another project’s is not there', async () => {

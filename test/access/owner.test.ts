@@ -63,7 +63,7 @@ it('with that, an owner without power migrates, and the service works as a login
       headers: { 'content-type': 'application/json' },
       body: JSON.stringify({ name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
     });
-    expect(answer.status).toBe(200);
+    expect(answer.status).toBe(201);
     expect(service.database.isConfined).toBe(true);
   } finally {
     await service.stop();

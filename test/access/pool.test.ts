@@ -103,11 +103,12 @@ const writes = (project: string, index: number): Request[] =>
   [
     {
       name: 'a probe hole',
+      status: 201,
       send: () => app.http.put(`${drive(project)}/probe-holes/H${index}`).send(hole(project)),
     },
     { name: 'the shift again', send: () => app.http.put(shift(project)).send(document(project)) },
     { name: 'a probe hole by GraphQL', send: () => graphql(putHole(project, `G${index}`, '200')) },
-  ].map((request) => ({ ...request, project, status: 200 }));
+  ].map((request) => ({ status: 200, ...request, project }));
 
 const failures = (project: string): Request[] =>
   [

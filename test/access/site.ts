@@ -51,7 +51,7 @@ export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: 
     project: async (code) => {
       const body = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
       const { status, text } = await (await as(OWNER)).put(`/v1/projects/${code}`, body);
-      if (status !== 200) throw new Error(`${code}: ${status} ${text}`);
+      if (status >= 300) throw new Error(`${code}: ${status} ${text}`);
     },
   };
 };

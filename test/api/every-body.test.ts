@@ -159,7 +159,7 @@ describe('null where something may be left out', () => {
     const rule = { source: 'support', dimension: 'count', kinds: ['bolt'] };
     const nothing = Object.fromEntries(lists.map((list) => [list, null]));
     const put = await app.http.put(`${bill}/rules/B.1`).send({ ...nothing, ...rule });
-    expect([put.status, put.body.kinds]).toEqual([200, ['bolt']]);
+    expect([put.status, put.body.kinds]).toEqual([201, ['bolt']]);
     const { headers } = await app.http.get(bill);
     expect((await app.http.delete(`${bill}/rules/B.1`)).status).toBe(204);
     expect((await app.http.delete(bill).set('if-match', String(headers['etag']))).status).toBe(204);

@@ -12,6 +12,7 @@ let app: TestApp;
 let operations: Operation[];
 let of_: Examples['operation'];
 let address: Examples['address'];
+let putFirst: Examples['put'];
 
 const place = (index: number): string => {
   const [path_ = '', keys = {}] = EXAMPLES[index] ?? [];
@@ -19,7 +20,7 @@ const place = (index: number): string => {
 };
 
 beforeAll(async () => {
-  ({ app, operations, operation: of_, address } = await startWithExamples());
+  ({ app, operations, operation: of_, address, put: putFirst } = await startWithExamples());
 });
 
 afterAll(() => app.close());
@@ -51,6 +52,38 @@ it('has a GET for every operation that puts or deletes a resource', () => {
     ({ method, path: of }) => method === 'put' || (method === 'delete' && !of.endsWith('ruling')),
   );
   expect(written.filter((one) => !of_('get', one.path)).map(({ name }) => name)).toEqual([]);
+});
+
+it('is 201 with where it stands when a PUT creates, and 200 when it replaces: by every PUT', () => {
+  const found = putFirst.map(({ url, status, location }) => ({ url, status, location }));
+  expect(found).toEqual(
+    putFirst.map(({ url, stood }) =>
+      stood ? { url, status: 200, location: undefined } : { url, status: 201, location: url },
+    ),
+  );
+  expect(putFirst.filter(({ stood }) => stood).length).toBeLessThan(9);
+});
+
+it('is found where the Location of a POST says: by every POST that creates', async () => {
+  const creating = operations.filter(({ method, responses }) => method === 'post' && '201' in responses);
+  const D = '/v1/projects/P1/drives/N';
+  const made = {
+    'POST /v1/projects/{project}/api-keys': app.http
+      .post('/v1/projects/P1/api-keys')
+      .send({ name: 'machine', scopes: ['record.read'], expiresAt: new Date(Date.now() + 86_400_000) }),
+    'POST /v1/projects/{project}/drives/{drive}/attachments': app.http
+      .post(`${D}/attachments`)
+      .attach('file', Buffer.from('another note'), 'other.txt'),
+    'POST /v1/projects/{project}/drives/{drive}/quantity-disputes': undefined, // test/valuations/refused.test.ts
+    'POST /v1/projects/{project}/drives/{drive}/samples/proposals': undefined, // test/samples/accepted.test.ts
+  };
+  expect(creating.map(({ name }) => name).sort()).toEqual(Object.keys(made).sort());
+  for (const sent of Object.values(made)) {
+    if (sent === undefined) continue;
+    const { status, headers, text } = await sent;
+    expect([status, headers['location'], text]).toEqual([201, expect.stringMatching(/^\/v1\//), text]);
+    expect((await app.http.get(String(headers['location']))).status).toBe(200);
+  }
 });
 
 describe.each(each)('$name', ({ path_, keys, body, index }) => {

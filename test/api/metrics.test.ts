@@ -116,7 +116,7 @@ describe('the metrics', () => {
       ask(service, path, { method: 'PUT', headers: json, body: JSON.stringify(body) });
     expect(
       await put('/v1/projects/P1', { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
-    ).toBe(200);
+    ).toBe(201);
     const drive = {
       name: 'N',
       startChainage: '0+000',
@@ -124,7 +124,7 @@ describe('the metrics', () => {
       direction: 1,
       boredDiameterM: '7',
     };
-    expect(await put('/v1/projects/P1/drives/N', drive)).toBe(200);
+    expect(await put('/v1/projects/P1/drives/N', drive)).toBe(201);
     expect(await put('/v1/projects/P1/drives/N', { ...drive, machine: 'NONE' })).toBeGreaterThanOrEqual(400);
     const lines = await scrape(service);
     expect(sum(lines, 'drivebook_pool_connections{state="idle"}')).toBeGreaterThan(0);

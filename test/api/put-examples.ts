@@ -132,6 +132,14 @@ export const EXAMPLES: [path: string, keys: Record<string, string>, body: object
   [`${D}/support-limits`, {}, { limits: [{ zone: 'L1', limitM: '10' }] }],
 ];
 
+/** How a thing was put the first time. */
+export interface Put {
+  url: string;
+  stood: boolean;
+  status: number;
+  location: string | undefined;
+}
+
 /** A service that holds one of everything, and what its OpenAPI document says. */
 export interface Examples {
   app: TestApp;
@@ -139,6 +147,7 @@ export interface Examples {
   operation(method: string, path: string): Operation | undefined;
   /** The address of a thing by its route and keys. */
   address(path: string, keys: Record<string, string>): string;
+  put: Put[];
 }
 
 export const startWithExamples = async (): Promise<Examples> => {
@@ -155,12 +164,14 @@ export const startWithExamples = async (): Promise<Examples> => {
     .attach('file', Buffer.from(NOTE), 'note.txt');
   expect([attached.status, attached.body.digest]).toEqual([201, DIGEST]);
   const refused: string[] = [];
+  const put: Put[] = [];
   for (const [path_, keys, body] of EXAMPLES) {
     const url = address(path_, keys);
+    const stood = (await app.http.get(url)).status === 200;
     const { status, headers, text } = await app.http.put(url).send(body);
     if (status >= 300) refused.push(`${url}: ${text}`);
-    if (status === 201) expect(headers['location']).toBe(url);
+    put.push({ url, stood, status, location: headers['location'] as string | undefined });
   }
   expect(refused).toEqual([]);
-  return { app, operations, operation, address };
+  return { app, operations, operation, address, put };
 };

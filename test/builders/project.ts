@@ -18,7 +18,7 @@ const put = async (
   body: object,
 ): Promise<void> => {
   const { status, text } = await http.put(`/v1/projects/${project}${path}`).send(body);
-  if (status !== 200) throw new Error(`${path}: ${status} ${text}`);
+  if (status >= 300) throw new Error(`${path}: ${status} ${text}`);
 };
 
 /** A drive of the trial project. */

@@ -74,7 +74,7 @@ const countersign = async (date: string, name: string): Promise<void> => {
 describe('calendars that follow one another', () => {
   it('read a shift by the calendar in force on its date', async () => {
     const { status, body } = await app.http.put(`${P}/calendars/2027-04-01`).send(THREE);
-    expect(status).toBe(200);
+    expect(status).toBe(201);
     expect(body).toEqual([
       { ...shift('early', '06:00', '14:00'), validFrom: '2027-04-01', validUntil: null },
       { ...shift('late', '14:00', '22:00'), validFrom: '2027-04-01', validUntil: null },
@@ -150,7 +150,7 @@ describe('days on which the site is closed', () => {
     expect(await missing()).toEqual(all.map((each) => `2027-02-${each}`));
     const carnival = { name: 'Carnival', fromDate: '2027-02-02', toDate: '2027-02-03', planned: true };
     const { status, body } = await app.http.put(`${P}/closures/CARNIVAL`).send(carnival);
-    expect([status, body]).toEqual([200, { code: 'CARNIVAL', drive: null, ...carnival }]);
+    expect([status, body]).toEqual([201, { code: 'CARNIVAL', drive: null, ...carnival }]);
     // Another drive's stop is not this one's.
     await aDrive(app, { drive: 'OTHER' });
     const query = `mutation($input: ClosureInput!) { putClosure(project: "P1", code: "STOP", input: $input) { code drive planned } }`;

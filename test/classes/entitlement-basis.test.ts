@@ -57,7 +57,7 @@ describe('a basis of time entitlement', () => {
 
   it('is put, read, listed, replaced and removed', async () => {
     const { status, body } = await put(url, 'CONTRACT', { ...BASIS, items });
-    expect([status, body]).toEqual([200, stored]);
+    expect([status, body]).toEqual([201, stored]);
     expect((await app.http.get(`${url}/entitlements`)).body).toEqual([stored]);
     const [before] = await app.sql<{ n: number }>('select count(*)::int as n from history.change');
     await put(url, 'CONTRACT', { ...BASIS, items });

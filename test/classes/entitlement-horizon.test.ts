@@ -15,7 +15,7 @@ const put = (url: string, name: string, body: Body) => app.http.put(`${url}/enti
 
 const resultOf = async (url: string, name: string, query = ''): Promise<Body> => {
   const { status, body, text } = await app.http.get(`${url}/entitlements/${name}/result${query}`);
-  if (status !== 200) throw new Error(text);
+  if (status >= 300) throw new Error(text);
   return body as Body;
 };
 
@@ -65,7 +65,7 @@ describe('mid-drive, classes and items over one horizon', () => {
       { from: '600', to: '1000', groundClass: 'B', advanceRateMPerD: '6' },
     ];
     await app.http.put(`${url}/baselines/B`).send({ workingHoursPerDay: '24', intervals });
-    expect((await put(url, 'E', basis)).status).toBe(200);
+    expect((await put(url, 'E', basis)).status).toBeLessThan(300);
   });
 
   it('to date: what was due on the metres that are countersigned', async () => {

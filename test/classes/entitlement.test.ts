@@ -19,7 +19,7 @@ const put = (url: string, name: string, body: Body) => app.http.put(`${url}/enti
 
 const resultOf = async (url: string, name: string, query = ''): Promise<Body> => {
   const { status, body, text } = await app.http.get(`${url}/entitlements/${name}/result${query}`);
-  if (status !== 200) throw new Error(text);
+  if (status >= 300) throw new Error(text);
   return body as Body;
 };
 
@@ -84,7 +84,7 @@ describe('equivalent time', () => {
   });
 
   it('by the difference of hours is 52 → 60.0792 weeks', async () => {
-    expect((await put(url, 'DIFFERENCE', { ...BASIS, items: ITEMS })).status).toBe(200);
+    expect((await put(url, 'DIFFERENCE', { ...BASIS, items: ITEMS })).status).toBeLessThan(300);
     const result = await resultOf(url, 'DIFFERENCE');
     const fields = [
       'line',
@@ -192,7 +192,7 @@ describe('time by the class rates of a baseline', () => {
     const { status, text } = await app.http
       .put(`${url}/baselines/B`)
       .send({ workingHoursPerDay: '24', intervals });
-    if (status !== 200) throw new Error(text);
+    if (status >= 300) throw new Error(text);
   };
   const basis = {
     rule: 'difference',

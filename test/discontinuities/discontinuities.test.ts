@@ -46,7 +46,7 @@ describe('a discontinuity', () => {
 
   it('is put, read, replaced and removed, and keeps nothing of what stood', async () => {
     const created = await put('D-1', full);
-    expect([created.status, created.body]).toEqual([200, told]);
+    expect([created.status, created.body]).toEqual([201, told]);
     expect((await app.http.get(`${url}/discontinuities/D-1`)).body).toEqual(told);
     const bare = await put('D-1', joint('1+205', 10, 0));
     expect(bare.body).toEqual({

@@ -47,6 +47,6 @@ export const putLog = async (
   log: object,
 ): Promise<Record<string, unknown>> => {
   const { status, text, body } = await http.put(`${URL}/ground-logs/${name}`).send(log);
-  if (status !== 200) throw new Error(text);
+  if (status >= 300) throw new Error(text);
   return body as Record<string, unknown>;
 };

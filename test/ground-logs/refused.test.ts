@@ -190,7 +190,7 @@ it('a name that is no code, and a drive that is not there, are refused', async (
 });
 
 it('a drive with ground logs keeps its start, and does not end before them', async () => {
-  expect((await app.http.put(`${URL}/ground-logs/A`).send(LOG)).status).toBe(200);
+  expect((await app.http.put(`${URL}/ground-logs/A`).send(LOG)).status).toBeLessThan(300);
   const drive = {
     name: 'T',
     startChainage: '1+200',

@@ -179,7 +179,7 @@ it('logs of one face and party do not overlap; of another they may', async () =>
     for (const mappedFor of [undefined, 'contractor', 'supervisor', 'client', 'designer'])
       expect(
         (await put(`L-${mappedPlace}-${mappedFor ?? 'none'}`, { ...other, mappedPlace, mappedFor })).status,
-      ).toBe(200);
+      ).toBe(201);
   // 30 logs of one class: they agree, and a page of them goes on where the last one ended
   expect(await at('1+231')).toMatchObject({
     used: [

@@ -244,7 +244,7 @@ describe('what is asked wrongly', () => {
 
 it('of a drive without a record is empty', async () => {
   const drive = { name: 'D', startChainage: '0', endChainage: '100', direction: 1, boredDiameterM: '7' };
-  expect((await app.http.put('/v1/projects/P1/drives/E').send(drive)).status).toBe(200);
+  expect((await app.http.put('/v1/projects/P1/drives/E').send(drive)).status).toBeLessThan(300);
   for (const [path] of ANSWERS) {
     const { status, body } = await app.http.get(`/v1/projects/P1/drives/E/ledger/${path}`);
     const nothing = {

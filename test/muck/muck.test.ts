@@ -20,7 +20,7 @@ type Row = Record<string, unknown>;
 
 const put = async (path: string, body: object): Promise<Row> => {
   const answer = await app.http.put(`${P}${path}`).send(body);
-  if (answer.status !== 200) throw new Error(answer.text);
+  if (answer.status >= 300) throw new Error(answer.text);
   return answer.body as Row;
 };
 

@@ -13,7 +13,7 @@ export const item = async (
   more: object,
 ): Promise<Row> => {
   const { status, body, text } = await put(name, { from, to, cause, ...more });
-  if (status !== 200) throw new Error(text);
+  if (status >= 300) throw new Error(text);
   return body as Row;
 };
 

@@ -42,7 +42,7 @@ describe('an item', () => {
       surveyedAt: '2027-03-02T09:15:00+00:00',
     };
     const created = await put('OB-1', full);
-    expect([created.status, created.body]).toEqual([200, told]);
+    expect([created.status, created.body]).toEqual([201, told]);
     expect((await app.http.get(`${url}/overbreak/OB-1`)).body).toEqual(told);
     const surveyed = await item('OB-1', '1+204', '1+205', 'operational', { volumeM3: '2.5' });
     expect(surveyed).toEqual({
@@ -140,7 +140,7 @@ describe('an item', () => {
         put(name, { from: '1+204', to: '1+206', cause: 'geological', areaM2: '1' }),
       ),
     );
-    expect(answers.map(({ status }) => status).sort()).toEqual([200, 409, 409, 409]);
+    expect(answers.map(({ status }) => status).sort()).toEqual([201, 409, 409, 409]);
   });
 
   it('stands in a list along the drive, a page at a time and by the part that it touches', async () => {

@@ -151,6 +151,7 @@ describe('accepting a proposal', () => {
   it('needs the proposal named, one that is there, and a boring in it', async () => {
     await trial.put();
     const { headers } = await trial.propose();
+    expect(headers.location).toBe(`${trial.proposals}/1`);
     const missing = await trial.accept(1);
     expect([missing.status, missing.body.errors[0].pointer]).toEqual([428, '/If-Match']);
     expect((await trial.accept(1, '"another"')).status).toBe(412);

@@ -93,7 +93,7 @@ describe('the samples of a drive', () => {
       409,
       'start chainage and direction cannot change: the drive has machine samples',
     ]);
-    expect((await put('1+200')).status).toBe(200);
+    expect((await put('1+200')).status).toBeLessThan(300);
   });
 
   it('stand beside none of an empty drive', async () => {

@@ -34,7 +34,7 @@ beforeAll(async () => {
   app = await startApp();
   await aProject(app);
   const code = { description: 'Regripping', countsAs: 'regripping' };
-  expect((await app.http.put(`${P}/activity-codes/REGRIP`).send(code)).status).toBe(200);
+  expect((await app.http.put(`${P}/activity-codes/REGRIP`).send(code)).status).toBeLessThan(300);
 });
 
 beforeEach(async () => {
@@ -227,7 +227,7 @@ describe('the flags', () => {
   const flagged = async (): Promise<Row[]> => (await app.http.get(`${url}/strokes/flags`)).body as Row[];
 
   const rate = async (change: object): Promise<void> => {
-    expect((await app.http.put(`${P}/machines/M1`).send({ ...RATED, ...change })).status).toBe(200);
+    expect((await app.http.put(`${P}/machines/M1`).send({ ...RATED, ...change })).status).toBeLessThan(300);
   };
 
   it('are none where each figure stands on its limit', async () => {
@@ -338,7 +338,7 @@ describe('the flags', () => {
     await post(stroke());
     const { name, discCount, discRadiusMm } = RATED;
     const unrated = { name, discCount, discRadiusMm };
-    expect((await app.http.put(`${P}/machines/M1`).send(unrated)).status).toBe(200);
+    expect((await app.http.put(`${P}/machines/M1`).send(unrated)).status).toBeLessThan(300);
     expect(await flagged()).toEqual([]);
     await rate({ ratedTorqueKnm: '1000', strokeLengthM: '1' });
     const query = `{ drive(project: "P1", drive: "${drive}") { strokeFlags { number from to flag measured limit unit detail } } }`;

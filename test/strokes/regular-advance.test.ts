@@ -29,7 +29,7 @@ beforeAll(async () => {
     torqueRatioLower: '0.35',
     torqueRatioUpper: '0.57',
   };
-  expect((await app.http.put('/v1/projects/P1/machines/M1').send(machine)).status).toBe(200);
+  expect((await app.http.put('/v1/projects/P1/machines/M1').send(machine)).status).toBeLessThan(300);
   const shifts = [
     aShift('2027-03-01').withStroke(1, '1+200', '1+201.2', '06:00', '07:00', reading(0.6)),
     aShift('2027-03-02')

@@ -152,7 +152,11 @@ describe('beside the shifts', () => {
       detail: 'item B.1 measures no record 2027-03-01/day/support/7',
     });
     const key = '2027-03-01/day/support/1';
-    expect((await asked('boris', 'post', '/quantity-disputes', of(key))).status).toBe(201);
+    const raised = await office.http
+      .post(`${PLACE}/quantity-disputes`)
+      .set(office.headersOf('boris'))
+      .send(of(key));
+    expect([raised.status, raised.headers['location']]).toEqual([201, `${PLACE}/quantity-disputes/1`]);
     expect(await asked('clara', 'post', '/quantity-disputes', of(key))).toMatchObject({
       status: 409,
       detail: `${key} under B.1 is in dispute already: number 1`,

@@ -71,7 +71,7 @@ beforeAll(async () => {
     const { status, text } = await app.http
       .put(`${P}/support-items/${code}`)
       .send({ description: code, ...item });
-    expect([status, text]).toEqual([200, expect.anything()]);
+    expect([status, text]).toEqual([201, expect.anything()]);
     shift.withSupport(code, '1+200', '1+210', quantity, deliveredVolumeM3 ? { deliveredVolumeM3 } : {});
   }
   const { status, text } = await app.http.put(`${P}/drives/N/shifts/2027-03-01/day`).send(shift.build());

@@ -24,7 +24,7 @@ it('a project begins with L1 and L2, and may have others', async () => {
   expect(await codes()).toEqual(['L1', 'L2']);
   const { status, body } = await app.http.put(`${P}/zones/L3`).send(L3);
   expect([status, body]).toEqual([
-    200,
+    201,
     { code: 'L3', name: 'Invert works', fromBehindM: '40.000', toBehindM: '60.000' },
   ]);
   const query = `{ project(project: "P1") { zones { code toBehindM } } }`;

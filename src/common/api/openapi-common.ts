@@ -93,6 +93,20 @@ const take = (operation: Operation, ...parameters: Parameter[]): void => {
     if ('name' in each && !names(operation, each.name)) operation.parameters.push(each);
 };
 
+const LOCATION = {
+  description: 'Where it stands',
+  schema: { type: 'string' as const, format: 'uri-reference' },
+};
+
+/** What a PUT or POST creates says where it stands; a PUT that does not say so itself answers the same either way. */
+const showLocation = ({ responses }: Operation, isPut: boolean): void => {
+  const { 200: replaced } = responses;
+  if (isPut && replaced && !('$ref' in replaced))
+    responses['201'] ??= { ...replaced, description: 'Created' };
+  const { 201: created } = responses;
+  if (created && !('$ref' in created)) created.headers = { ...created.headers, Location: LOCATION };
+};
+
 const showTag = ({ responses }: Operation): void => {
   for (const status of ['200', '201']) {
     const answer = responses[status];
@@ -123,6 +137,7 @@ const declarePreconditions = (path: string, methods: Path, paths: OpenAPIObject[
   }
   if (put && isSingle('PUT')) {
     take(put, IF_NONE_MATCH);
+    showLocation(put, true);
     showTag(put);
   }
 };
@@ -144,7 +159,10 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
     if (!path.startsWith('/v1/projects')) continue;
     if (get) take(get, AS_OF);
     for (const write of [put, post, remove]) if (write) take(write, REASON);
-    if (post) take(post, IDEMPOTENCY_KEY);
+    if (post) {
+      take(post, IDEMPOTENCY_KEY);
+      showLocation(post, false);
+    }
     declarePreconditions(path, methods, paths);
   }
   return document;

@@ -12,8 +12,9 @@ import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
 import { scope } from '../database/scope.js';
 import { matches, matchesWeakly } from './if-match.js';
+import { createdKey, locate } from './location.js';
 import { faulty, ProblemError } from './problem.js';
-import { type Reading, Resources } from './resources.js';
+import { type Reading, type Resource, Resources } from './resources.js';
 
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
@@ -65,33 +66,43 @@ export class PreconditionsInterceptor implements NestInterceptor {
     const reply = context.switchToHttp().getResponse<FastifyReply>();
     const { method } = request;
     const resource = this.resources.of(context, request);
+    const keyOf = createdKey(context.getHandler());
+    if (keyOf) {
+      const made: unknown = await lastValueFrom(next.handle());
+      locate(reply, request, keyOf(made as never));
+      return of(made);
+    }
     if (!resource) return next.handle();
     if (method === 'GET' || method === 'HEAD')
       return of(answered(await lastValueFrom(next.handle()), request, reply));
-    if (resource.isNative) return of(located(await lastValueFrom(next.handle(), NOTHING), request, reply));
-    const { ifMatch, ifNoneMatch } = conditionsOf(request);
-    const isConditional = ifMatch !== undefined || ifNoneMatch !== undefined;
-    if (!isConditional && method !== 'PUT') return next.handle();
-    return of(await this.written(resource.reading, request, reply, next));
+    const answer = await this.written(resource, request, reply, next);
+    if (method === 'PUT' && reply.statusCode === 201) locate(reply, request);
+    return of(answer);
   }
 
-  private written(
-    reading: Reading,
+  private async written(
+    { reading, isNative, saysStatus }: Resource,
     request: FastifyRequest,
     reply: FastifyReply,
     next: CallHandler,
   ): Promise<unknown> {
     const conditions = conditionsOf(request);
+    const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
+    const isPut = request.method === 'PUT';
+    if (isNative || !(isConditional || isPut)) return lastValueFrom(next.handle(), NOTHING);
     return this.database.held(async (send) => {
       void reply.removeHeader('etag'); // of a try that lost a race
-      if (conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined) {
+      let standing: string | undefined;
+      if (isConditional || !saysStatus) {
         await lock(send, request);
-        hold(conditions, await this.standing(reading, request));
+        standing = await this.standing(reading, request);
+        hold(conditions, standing);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
-      if (request.method === 'PUT' && !reply.hasHeader('etag')) {
-        const tag = await this.standing(reading, request);
-        if (tag !== undefined) void reply.header('etag', tag);
+      if (isPut) {
+        if (!saysStatus && standing === undefined) void reply.status(201);
+        // What a PUT answers is what GET would: one reading serves both.
+        if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(answerText(answer)));
       }
       return () => Promise.resolve(answer);
     });
@@ -128,10 +139,4 @@ const answered = (answer: unknown, request: FastifyRequest, reply: FastifyReply)
   if (ifNoneMatch === undefined || !matchesWeakly(ifNoneMatch, tag)) return new JsonText(text);
   void reply.status(304);
   return undefined;
-};
-
-/** What was created says where it is. */
-const located = (answer: unknown, { method, url }: FastifyRequest, reply: FastifyReply): unknown => {
-  if (method === 'PUT' && reply.statusCode === 201) void reply.header('location', url.split('?')[0]);
-  return answer;
 };

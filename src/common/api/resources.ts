@@ -21,6 +21,8 @@ export interface Resource {
   reading: Reading;
   /** The route holds its preconditions itself. */
   isNative: boolean;
+  /** The route says itself whether it created. */
+  saysStatus: boolean;
 }
 
 const joined = (...parts: string[]): string => `/${parts.join('/').split('/').filter(Boolean).join('/')}`;
@@ -48,7 +50,8 @@ export class Resources {
     const reading = this.readingOf(method === 'HEAD' ? 'GET' : method, routeOptions.url ?? '');
     const own = routeArguments(context.getClass(), handler.name);
     const isNative = own.some(({ kind, name }) => kind === RouteParamtypes.HEADERS && name === 'if-match');
-    const found = reading ? { reading, isNative } : null;
+    const saysStatus = own.some(({ kind }) => kind === RouteParamtypes.RESPONSE);
+    const found = reading ? { reading, isNative, saysStatus } : null;
     this.known.set(handler, found);
     return found ?? undefined;
   }

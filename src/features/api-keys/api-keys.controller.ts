@@ -1,7 +1,7 @@
-import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Res } from '@nestjs/common';
+import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
-import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { Creates } from '../../common/api/location.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -24,14 +24,9 @@ export class ApiKeysController {
   @Post()
   @Header('cache-control', 'no-store')
   @Answer('Makes an API key; its text is shown this once', NewApiKey, 201)
-  async create(
-    @Param() { project }: ProjectPath,
-    @Body() input: ApiKeyInput,
-    @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<NewApiKey> {
-    const made = await this.keys.create(input);
-    void reply.header('location', `/v1/projects/${project}/api-keys/${made.prefix}`);
-    return made;
+  @Creates(({ prefix }: NewApiKey) => prefix)
+  create(@Param() _path: ProjectPath, @Body() input: ApiKeyInput): Promise<NewApiKey> {
+    return this.keys.create(input);
   }
 
   @Permit('keys.read')

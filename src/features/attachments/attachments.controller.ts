@@ -16,6 +16,7 @@ import {
 import { ApiBody, ApiConsumes, ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { Creates } from '../../common/api/location.js';
 import { matchesWeakly } from '../../common/api/if-match.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Streamed } from '../../common/api/streamed.js';
@@ -68,13 +69,14 @@ export class AttachmentsController {
     Attachment,
     201,
   )
+  @Creates(({ digest }: Attachment) => digest)
   async upload(
     @Param() { drive }: DrivePath,
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Attachment> {
     const { attachment, isNew } = await this.uploads.take(drive, request);
-    void reply.status(isNew ? 201 : 200).header('location', attachment.contentUrl.replace(/\/content$/, ''));
+    void reply.status(isNew ? 201 : 200);
     return attachment;
   }
 

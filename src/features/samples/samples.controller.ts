@@ -2,6 +2,7 @@ import { Body, Controller, Get, Headers, HttpCode, Param, Post, Query, Req, Res 
 import { ApiBody, ApiConsumes, ApiExtraModels, ApiHeader, ApiTags, getSchemaPath } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { Creates } from '../../common/api/location.js';
 import { IntField } from '../../common/api/fields.js';
 import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
@@ -93,17 +94,13 @@ export class SamplesController {
   @Heavy()
   @Post('proposals')
   @Answer('Proposes strokes from the samples of a span; nothing is booked', StrokeProposal, 201)
+  @Creates(({ number }: StrokeProposal) => number)
   async propose(
-    @Param() { project, drive }: DrivePath,
+    @Param() { drive }: DrivePath,
     @Body() input: StrokeProposalInput,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StrokeProposal> {
-    const proposal = await this.proposals.propose(drive, input);
-    void reply.header(
-      'location',
-      `/v1/projects/${project}/drives/${drive}/samples/proposals/${proposal.number}`,
-    );
-    return tagged(reply, proposal);
+    return tagged(reply, await this.proposals.propose(drive, input));
   }
 
   @Permit('record.read')

@@ -1,7 +1,7 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Res } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
-import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
+import { Creates } from '../../common/api/location.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -67,17 +67,9 @@ export class EvidenceController {
   @Permit('valuation.agree')
   @Post('quantity-disputes')
   @Answer('Disputes a record’s quantity under an item: it is held apart', QuantityDispute, 201)
-  async raise(
-    @Param() { project, drive }: DrivePath,
-    @Body() input: DisputeInput,
-    @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<QuantityDispute> {
-    const raised = await this.evidence.raise(drive, input);
-    void reply.header(
-      'location',
-      `/v1/projects/${project}/drives/${drive}/quantity-disputes/${raised.number}`,
-    );
-    return raised;
+  @Creates(({ number }: QuantityDispute) => number)
+  raise(@Param() { drive }: DrivePath, @Body() input: DisputeInput): Promise<QuantityDispute> {
+    return this.evidence.raise(drive, input);
   }
 
   @Permit('record.read')

@@ -78,7 +78,8 @@ export class ValuationsController {
     @Body() input: ValuationInput,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Valuation> {
-    return tagged(reply, await this.valuations.put(drive, number, input));
+    if (await this.valuations.write(drive, number, input)) void reply.status(201);
+    return tagged(reply, await this.valuations.get(drive, number));
   }
 
   @Permit('valuation.write')

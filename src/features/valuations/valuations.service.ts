@@ -49,12 +49,24 @@ export class ValuationsService {
   }
 
   /** Creates the next valuation, or changes the one that is not certified yet; one that was agreed is a draft again. */
-  async put(drive: string, number: number, { cutOff, remark }: ValuationInput): Promise<Valuation> {
-    await this.database.atomic(async (transaction) => {
-      const driveId = await lockedDriveId(transaction, drive);
-      await transaction.$executeRawUnsafe(WRITE, driveId, number, cutOff, remark ?? null);
-    });
+  async put(drive: string, number: number, input: ValuationInput): Promise<Valuation> {
+    await this.write(drive, number, input);
     return this.get(drive, number);
+  }
+
+  /** @returns whether it is new */
+  write(drive: string, number: number, { cutOff, remark }: ValuationInput): Promise<boolean> {
+    return this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const [row] = await transaction.$queryRawUnsafe<{ created: boolean }[]>(
+        WRITE,
+        driveId,
+        number,
+        cutOff,
+        remark ?? null,
+      );
+      return row?.created === true;
+    });
   }
 
   async remove(drive: string, number: number): Promise<void> {

@@ -1,0 +1,20 @@
+import { SetMetadata } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+
+const CREATES = 'creates';
+
+type KeyOf = (answer: never) => string | number;
+
+/** The route makes a thing that stands below its own address, by the key that its answer has. */
+export const Creates = <Answer>(keyOf: (answer: Answer) => string | number): MethodDecorator =>
+  SetMetadata(CREATES, keyOf);
+
+/** undefined: the route makes nothing below its address. */
+export const createdKey = (handler: object): KeyOf | undefined =>
+  Reflect.getMetadata(CREATES, handler) as KeyOf | undefined;
+
+/** Where what a request has made or put stands: its own address, or one below it. */
+export const locate = (reply: FastifyReply, { url }: FastifyRequest, key?: string | number): void => {
+  const [path = ''] = url.split('?');
+  void reply.header('location', key === undefined ? path : `${path}/${encodeURIComponent(key)}`);
+};
