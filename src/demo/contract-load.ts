@@ -36,7 +36,9 @@ export const putContract = async (people: Crowd): Promise<Tally> => {
       () => bruno.put(`${PROJECT_PATH}/ground-classes/${groundClass}/standard-support`, input),
     );
   const limits = `${DRIVE_PATH}/support-limits`;
-  await unlessThere((await bruno.get<Entry[]>(limits)).length > 0, () => bruno.put(limits, LIMITS));
+  await unlessThere((await bruno.get<{ revisions: Entry[] }>(limits)).revisions.length > 0, () =>
+    bruno.put(limits, LIMITS),
+  );
 
   const bill = `${DRIVE_PATH}/bills/${BILL.code}`;
   await unlessThere((await franz.find<Bill>(bill)) !== undefined, () => franz.put(bill, BILL.input));

@@ -216,7 +216,7 @@ describe('requests of several projects over two connections', () => {
   it('each get their own answer after any failure, and read what they read before', async () => {
     for (const [kind] of failures('').entries()) {
       await together(PROJECTS.flatMap((project) => failures(project).slice(kind, kind + 1)));
-      await together(PROJECTS.flatMap((project) => writes(project, kind)));
+      await together(PROJECTS.flatMap((project) => writes(project, COUNT + kind)));
     }
     await together(Array.from({ length: 4 }, () => rotated(PROJECTS.map(failures))).flat());
     const answers = await together(allReads());

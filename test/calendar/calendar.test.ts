@@ -75,7 +75,7 @@ describe('calendars that follow one another', () => {
   it('read a shift by the calendar in force on its date', async () => {
     const { status, body } = await app.http.put(`${P}/calendars/2027-04-01`).send(THREE);
     expect(status).toBe(201);
-    expect(body).toEqual([
+    expect(body.shifts).toEqual([
       { ...shift('early', '06:00', '14:00'), validFrom: '2027-04-01', validUntil: null },
       { ...shift('late', '14:00', '22:00'), validFrom: '2027-04-01', validUntil: null },
       { ...shift('night', '22:00', '06:00'), validFrom: '2027-04-01', validUntil: null },
@@ -113,7 +113,7 @@ describe('calendars that follow one another', () => {
       detail: `shift 2027-06-02 night in drive ${drive()} is countersigned under another calendar: this one can begin after 2027-06-02`,
     });
     const later = { shifts: [shift('day', '07:00', '19:00'), shift('night', '19:00', '07:00')] };
-    await app.http.put(`${P}/calendars/2027-06-03`).send(later).expect(200);
+    await app.http.put(`${P}/calendars/2027-06-03`).send(later).expect(201);
     expect(await times('2027-06-02', 'night')).toEqual(['2027-06-02T22:00', '2027-06-03T06:00']);
     expect(await times('2027-06-05', 'night')).toEqual(['2027-06-05T22:00', '2027-06-06T06:00']);
     const { headers } = await app.http.get(url('2027-06-05', 'night'));
@@ -132,7 +132,7 @@ describe('calendars that follow one another', () => {
     expect([status, body.errors[0].pointer]).toEqual([422, '/shifts/1/name']);
     await app.http.put(`${P}/calendars/1066-10-14`).send(THREE).expect(422);
     await app.http.put(`${P}/calendars/2027-09-01`).send({ shifts: [] }).expect(422);
-    await app.http.put(`${P}/calendars/2027-09-01`).send(THREE).expect(200);
+    await app.http.put(`${P}/calendars/2027-09-01`).send(THREE).expect(201);
     const fewer = { shifts: [shift('early', '06:00', '16:00')] };
     await app.http.put(`${P}/calendars/2027-09-01`).send(fewer).expect(200);
     const listed = await app.http.get(`${P}/calendar-shifts?on=2027-09-01`);

@@ -134,7 +134,7 @@ describe('a new revision of a limit', () => {
     ]);
     await must(limits, { revision: 'B', validFrom: '2025-03-03', limits: [] });
     expect(
-      (await read('support-limits')).map(({ limitM, isInForce }: Record<string, string>) => [
+      (await read('support-limits')).revisions.map(({ limitM, isInForce }: Record<string, string>) => [
         limitM,
         isInForce,
       ]),

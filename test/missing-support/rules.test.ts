@@ -52,7 +52,7 @@ describe('a standard', () => {
         { item: 'BOLT', zone: 'L2', unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '2.50' },
       ],
     };
-    expect([status, body]).toEqual([200, standard]);
+    expect([status, body]).toEqual([201, standard]);
     const before = await changes();
     expect((await put(CLASS_A, standard)).status).toBe(422); // the unit is the item's, and not to be given
     const same = standard.items.map(({ unit: _, ...item }) => item);
@@ -279,14 +279,17 @@ describe('the limits', () => {
       { zone: 'L2', limitM: '60.000' },
     ];
     const dated = limits.map((limit) => ({ ...limit, ...FIRST }));
-    expect((await put(path, { limits: limits.toReversed() })).body).toEqual(dated);
-    expect((await put(path, { limits: [{ zone: 'L2', limitM: 0 }] })).body).toEqual([
+    expect((await put(path, { limits: limits.toReversed() })).body).toMatchObject({
+      limits,
+      revisions: dated,
+    });
+    expect((await put(path, { limits: [{ zone: 'L2', limitM: 0 }] })).body.revisions).toEqual([
       { zone: 'L2', limitM: '0.000', ...FIRST },
     ]);
-    expect((await app.http.get(path)).body).toHaveLength(1);
-    const mutation = `mutation { putSupportLimits(project: "P1", drive: "N", input: { limits: [] }) { zone } }`;
+    expect((await app.http.get(path)).body.revisions).toHaveLength(1);
+    const mutation = `mutation { putSupportLimits(project: "P1", drive: "N", input: { limits: [] }) { limits { zone } } }`;
     expect((await app.http.post('/graphql').send({ query: mutation })).body.data).toEqual({
-      putSupportLimits: [],
+      putSupportLimits: { limits: [] },
     });
   });
 

@@ -11,6 +11,7 @@ import { lastValueFrom, type Observable, of } from 'rxjs';
 import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
 import { scope } from '../database/scope.js';
+import { holdGivenBack, takeGivenBack } from './given-back.js';
 import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
 import { faulty, ProblemError } from './problem.js';
@@ -81,43 +82,57 @@ export class PreconditionsInterceptor implements NestInterceptor {
   }
 
   private async written(
-    { reading, isNative, saysStatus }: Resource,
+    resource: Resource,
     request: FastifyRequest,
     reply: FastifyReply,
     next: CallHandler,
   ): Promise<unknown> {
+    const { reading, isNative, saysStatus, input } = resource;
     const conditions = conditionsOf(request);
     const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
     const isPut = request.method === 'PUT';
-    if (isNative || !(isConditional || isPut)) return lastValueFrom(next.handle(), NOTHING);
+    const given = input && reading.answer ? takeGivenBack(request.body, input, reading.answer) : [];
+    if (isNative || !(isConditional || isPut)) {
+      if (given.length > 0) holdGivenBack(given, (await this.standing(reading, request))?.answer);
+      return lastValueFrom(next.handle(), NOTHING);
+    }
     return this.database.held(async (send) => {
       void reply.removeHeader('etag'); // of a try that lost a race
-      let standing: string | undefined;
-      if (isConditional || !saysStatus) {
+      let standing: Standing | undefined;
+      if (isConditional || !saysStatus || given.length > 0) {
         await lock(send, request);
         standing = await this.standing(reading, request);
-        hold(conditions, standing);
+        hold(conditions, standing?.tag);
+        if (standing) holdGivenBack(given, standing.answer);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
       if (isPut) {
-        if (!saysStatus && standing === undefined) void reply.status(201);
+        const text = answerText(answer);
+        if (!saysStatus && !standing) void reply.status(201);
+        if (!standing && given.length > 0) holdGivenBack(given, JSON.parse(text));
         // What a PUT answers is what GET would: one reading serves both.
-        if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(answerText(answer)));
+        if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
       }
       return () => Promise.resolve(answer);
     });
   }
 
-  /** The tag of what the resource answers now; undefined: there is none. */
-  private async standing(reading: Reading, request: FastifyRequest): Promise<string | undefined> {
+  /** What the resource answers now, with its tag; undefined: there is none. */
+  private async standing(reading: Reading, request: FastifyRequest): Promise<Standing | undefined> {
     try {
       const { answer, etag } = await this.resources.read(reading, request);
-      return etag ?? tagOf(answerText(answer));
+      const text = answerText(answer);
+      return { tag: etag ?? tagOf(text), answer: JSON.parse(text) as unknown };
     } catch (error) {
       if (error instanceof ProblemError && error.code === 'not_found') return undefined;
       throw error;
     }
   }
+}
+
+interface Standing {
+  tag: string;
+  answer: unknown;
 }
 
 const NOTHING = { defaultValue: undefined };

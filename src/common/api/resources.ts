@@ -3,6 +3,7 @@ import { METHOD_METADATA, PATH_METADATA } from '@nestjs/common/constants.js';
 import { RouteParamtypes } from '@nestjs/common/internal.js';
 import { ModulesContainer } from '@nestjs/core';
 import type { FastifyRequest } from 'fastify';
+import { answerClass } from './given-back.js';
 import { InputPipe } from './input.pipe.js';
 import type { Class } from './properties.js';
 import { singleResource } from './single-resource.js';
@@ -14,6 +15,8 @@ export interface Reading {
   controller: Record<string, (...values: unknown[]) => Promise<unknown>>;
   method: string;
   arguments: RouteArgument[];
+  /** The class of what it answers; undefined: a list. */
+  answer: Class | undefined;
 }
 
 /** What a route reads or writes, when that is a single resource. */
@@ -23,6 +26,8 @@ export interface Resource {
   isNative: boolean;
   /** The route says itself whether it created. */
   saysStatus: boolean;
+  /** The class of the body of a PUT. */
+  input: Class | undefined;
 }
 
 const joined = (...parts: string[]): string => `/${parts.join('/').split('/').filter(Boolean).join('/')}`;
@@ -51,7 +56,8 @@ export class Resources {
     const own = routeArguments(context.getClass(), handler.name);
     const isNative = own.some(({ kind, name }) => kind === RouteParamtypes.HEADERS && name === 'if-match');
     const saysStatus = own.some(({ kind }) => kind === RouteParamtypes.RESPONSE);
-    const found = reading ? { reading, isNative, saysStatus } : null;
+    const input = method === 'PUT' ? own.find(({ kind }) => kind === RouteParamtypes.BODY)?.type : undefined;
+    const found = reading ? { reading, isNative, saysStatus, input } : null;
     this.known.set(handler, found);
     return found ?? undefined;
   }
@@ -110,6 +116,7 @@ const routesOf = (controller: Reading['controller'], metatype: Class): Route[] =
     const verb = handler && (Reflect.getMetadata(METHOD_METADATA, handler) as RequestMethod | undefined);
     if (!handler || verb === undefined) return [];
     const path = joined(base, String(Reflect.getMetadata(PATH_METADATA, handler)));
-    return [{ verb, reading: { path, controller, method, arguments: routeArguments(metatype, method) } }];
+    const taken = routeArguments(metatype, method);
+    return [{ verb, reading: { path, controller, method, arguments: taken, answer: answerClass(handler) } }];
   });
 };

@@ -4,6 +4,7 @@ import { Answer } from '../../common/api/answer.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import {
+  Calendar,
   CalendarInput,
   CalendarPath,
   CalendarShift,
@@ -48,15 +49,15 @@ export class CalendarController {
 
   @Permit('record.read')
   @Get('calendars/:validFrom')
-  @Answer('The calendar that is in force from a date', [CalendarShift])
-  get(@Param() { validFrom }: CalendarPath): Promise<CalendarShift[]> {
+  @Answer('The calendar that is in force from a date', Calendar)
+  get(@Param() { validFrom }: CalendarPath): Promise<Calendar> {
     return this.calendar.get(validFrom);
   }
 
   @Permit('catalogue.write')
   @Put('calendars/:validFrom')
-  @Answer('Creates or replaces the calendar that is in force from a date', [CalendarShift])
-  put(@Param() { validFrom }: CalendarPath, @Body() input: CalendarInput): Promise<CalendarShift[]> {
+  @Answer('Creates or replaces the calendar that is in force from a date', Calendar)
+  put(@Param() { validFrom }: CalendarPath, @Body() input: CalendarInput): Promise<Calendar> {
     return this.calendar.put(validFrom, input);
   }
 

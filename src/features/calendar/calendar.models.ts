@@ -76,6 +76,15 @@ export class CalendarShift extends CalendarShiftInput {
   validUntil?: string;
 }
 
+@ObjectType({ description: 'The calendar of the project that is in force from a date.' })
+export class Calendar {
+  @DateField({ description: 'Date from which it is in force' })
+  validFrom: string;
+
+  @ListField(() => CalendarShift, { description: 'Its shifts, by name', max: 20 })
+  shifts: CalendarShift[];
+}
+
 @InputType()
 export class NamedCalendarShiftInput extends CalendarShiftInput {
   @CodeField({ description: 'Name of the shift, such as day or night' })

@@ -2,6 +2,7 @@ import { Args, Mutation, ResolveField, Resolver } from '@nestjs/graphql';
 import { Permit } from '../../common/auth/permit.js';
 import { Project } from '../projects/project.model.js';
 import {
+  Calendar,
   CalendarInput,
   CalendarPath,
   CalendarShift,
@@ -48,13 +49,10 @@ export class CalendarResolver {
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => [CalendarShift], {
+  @Mutation(() => Calendar, {
     description: 'Creates or replaces the calendar that is in force from a date',
   })
-  putCalendar(
-    @Args() { validFrom }: CalendarPath,
-    @Args('input') input: CalendarInput,
-  ): Promise<CalendarShift[]> {
+  putCalendar(@Args() { validFrom }: CalendarPath, @Args('input') input: CalendarInput): Promise<Calendar> {
     return this.calendar.put(validFrom, input);
   }
 

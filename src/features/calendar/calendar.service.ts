@@ -4,6 +4,7 @@ import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
 import type {
+  Calendar,
   CalendarInput,
   CalendarShift,
   CalendarShiftInput,
@@ -58,7 +59,7 @@ export class CalendarService {
   }
 
   /** Creates or replaces the calendar that is in force from a date. */
-  async put(validFrom: string, { shifts }: CalendarInput): Promise<CalendarShift[]> {
+  async put(validFrom: string, { shifts }: CalendarInput): Promise<Calendar> {
     holdNames(shifts);
     await this.database.atomic(async (transaction) => {
       await refuseReached(transaction, validFrom);
@@ -70,7 +71,7 @@ export class CalendarService {
       );
       await transaction.$executeRawUnsafe(STORE, validFrom, JSON.stringify(shifts));
     });
-    return this.of(validFrom);
+    return this.get(validFrom);
   }
 
   /** Removes a calendar under which no shift was posted: the one before it is in force for longer. */
@@ -82,14 +83,10 @@ export class CalendarService {
     });
   }
 
-  async get(validFrom: string): Promise<CalendarShift[]> {
-    const shifts = await this.of(validFrom);
+  async get(validFrom: string): Promise<Calendar> {
+    const shifts = (await this.shifts()).filter((shift) => shift.validFrom === validFrom);
     if (shifts.length === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);
-    return shifts;
-  }
-
-  private async of(validFrom: string): Promise<CalendarShift[]> {
-    return (await this.shifts()).filter((shift) => shift.validFrom === validFrom);
+    return { validFrom, shifts };
   }
 }
 

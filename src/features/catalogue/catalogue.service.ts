@@ -15,8 +15,11 @@ import { TimeClass } from '../../generated/prisma/enums.js';
 import type { SupportItem, SupportItemInput } from './support-item.model.js';
 import { holdSupportItem, OPTIONAL } from './support-item-rules.js';
 
+/** What the programme does not plan unless a code says so. */
+const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
+
 const ACTIVITY_CODES = `select code, description, counts_as as "countsAs",
-  coalesce(planned, counts_as not in ('breakdown', 'ground', 'waiting')) as planned from activity_code order by code`;
+  coalesce(planned, counts_as not in (${UNPLANNED.map((each) => `'${each}'`).join(', ')})) as planned from activity_code order by code`;
 const EQUIPMENT = `select code, description, in_use_during::text[] as "inUseDuring" from equipment order by code`;
 const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
   from ground_class c order by c.code`;
@@ -44,7 +47,8 @@ export class CatalogueService {
 
   async putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
     const { projectId } = scope();
-    const values = { ...input, planned: input.planned ?? null };
+    const isUsual = input.planned === !UNPLANNED.includes(input.countsAs);
+    const values = { ...input, planned: isUsual ? null : (input.planned ?? null) };
     await this.database.atomic((transaction) =>
       transaction.activityCode.upsert({
         where: { projectId_code: { projectId, code } },

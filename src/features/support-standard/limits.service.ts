@@ -4,7 +4,7 @@ import { Database } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { zoneFaults } from '../zones/zone-faults.js';
 import { datedColumns, momentAsked, revisionFaults } from './revisions.js';
-import type { SupportLimit, SupportLimitsInput } from './standard.models.js';
+import type { SupportLimit, SupportLimits, SupportLimitsInput } from './standard.models.js';
 
 const LIMITS = `select l.zone, l.limit_m::text as "limitM", ${datedColumns('l', 'l.zone', '$2')}
   from drive_support_limit l where l.drive_id = $1 order by l.zone, l.valid_from nulls first`;
@@ -36,8 +36,13 @@ export class LimitsService {
     return this.drives.read<SupportLimit>(drive, LIMITS, momentAsked());
   }
 
+  /** The revision in force, as it is put, with all there are. */
+  async get(drive: string): Promise<SupportLimits> {
+    return asPut(await this.list(drive));
+  }
+
   /** Puts the limits in the place of those that stood from the same day. */
-  async put(drive: string, { limits, ...input }: SupportLimitsInput): Promise<SupportLimit[]> {
+  async put(drive: string, { limits, ...input }: SupportLimitsInput): Promise<SupportLimits> {
     const { revision = null, validFrom = null } = input;
     const twice = limits.flatMap(({ zone }, index): Fault[] =>
       limits.findIndex((limit) => limit.zone === zone) < index
@@ -61,6 +66,22 @@ export class LimitsService {
       if (faults.length > 0) throw faulty('invalid', faults);
       await transaction.$executeRawUnsafe(REPLACE, id, JSON.stringify(limits), revision, validFrom);
     });
-    return this.list(drive);
+    return this.get(drive);
   }
 }
+
+/** Each zone has a row in a revision: the day of the newest in force is that of the revision. */
+const asPut = (revisions: SupportLimit[]): SupportLimits => {
+  const since = ({ validFrom }: SupportLimit): string => validFrom ?? '';
+  const inForce = revisions.filter(({ isInForce }) => isInForce);
+  const [newest] = (inForce.length > 0 ? inForce : revisions).toSorted((one, other) =>
+    since(other).localeCompare(since(one)),
+  );
+  const { revision, validFrom } = newest ?? {};
+  const limits = revisions.flatMap((each) =>
+    newest && since(each) === since(newest) && each.limitM != null
+      ? [{ zone: each.zone, limitM: each.limitM }]
+      : [],
+  );
+  return { revision, validFrom, limits, revisions };
+};

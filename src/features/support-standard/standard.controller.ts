@@ -13,7 +13,7 @@ import {
   GroundClassPath,
   StandardSupport,
   StandardSupportInput,
-  SupportLimit,
+  SupportLimits,
   SupportLimitsInput,
 } from './standard.models.js';
 import { StandardsService } from './standards.service.js';
@@ -107,15 +107,15 @@ export class StandardController {
 
   @Permit('record.read')
   @Get('drives/:drive/support-limits')
-  @Answer('How far behind the face the support of each zone must be complete: all revisions', [SupportLimit])
-  listLimits(@Param() { drive }: DrivePath): Promise<SupportLimit[]> {
-    return this.limits.list(drive);
+  @Answer('How far behind the face the support of each zone must be complete', SupportLimits)
+  getLimits(@Param() { drive }: DrivePath): Promise<SupportLimits> {
+    return this.limits.get(drive);
   }
 
   @Permit('catalogue.write')
   @Put('drives/:drive/support-limits')
-  @Answer('Puts the limits of a drive, or replaces the revision valid from the same day', [SupportLimit])
-  putLimits(@Param() { drive }: DrivePath, @Body() input: SupportLimitsInput): Promise<SupportLimit[]> {
+  @Answer('Puts the limits of a drive, or replaces the revision valid from the same day', SupportLimits)
+  putLimits(@Param() { drive }: DrivePath, @Body() input: SupportLimitsInput): Promise<SupportLimits> {
     return this.limits.put(drive, input);
   }
 }

@@ -3,6 +3,7 @@ import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import {
   ChainageField,
   CodeField,
+  DateField,
   DecimalField,
   EnumField,
   IntField,
@@ -202,6 +203,9 @@ export class SupportLimitInput {
   limitM: string;
 }
 
+@ObjectType({ description: 'How far behind the face the support of a zone must be complete.' })
+export class ZoneLimit extends SupportLimitInput {}
+
 @ObjectType({
   description: 'How far behind the face the support of a zone must be complete: a revision of the limit.',
 })
@@ -216,6 +220,26 @@ export class SupportLimit extends Revision {
     optional: true,
   })
   limitM?: string;
+}
+
+@ObjectType({
+  description: 'The limits of a drive: the revision in force, else the first, and all there are.',
+})
+export class SupportLimits {
+  @TextField({ description: 'Name of the revision', maxLength: 40, optional: true })
+  revision?: string;
+
+  @DateField({
+    description: 'First production day whose metres it judges; absent: from the beginning',
+    optional: true,
+  })
+  validFrom?: string;
+
+  @ListField(() => ZoneLimit, { description: 'Its limits, by zone', max: 10 })
+  limits: ZoneLimit[];
+
+  @ListField(() => SupportLimit, { description: 'All revisions, by zone' })
+  revisions: SupportLimit[];
 }
 
 @InputType()

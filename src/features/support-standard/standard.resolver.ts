@@ -15,6 +15,7 @@ import {
   StandardSupport,
   StandardSupportInput,
   SupportLimit,
+  SupportLimits,
   SupportLimitsInput,
 } from './standard.models.js';
 import { StandardsService } from './standards.service.js';
@@ -93,13 +94,13 @@ export class DesignResolver {
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => [SupportLimit], {
+  @Mutation(() => SupportLimits, {
     description: 'Puts the limits of a drive, or replaces the revision valid from the same day',
   })
   putSupportLimits(
     @Args() { drive }: DrivePath,
     @Args('input') input: SupportLimitsInput,
-  ): Promise<SupportLimit[]> {
+  ): Promise<SupportLimits> {
     return this.limits.put(drive, input);
   }
 }

@@ -1,0 +1,71 @@
+import { isDeepStrictEqual } from 'node:util';
+import { nestedClass } from './fields.js';
+import { escaped, type Fault, faulty, shown } from './problem.js';
+import { type Class, propertiesOf } from './properties.js';
+
+/** Where @nestjs/swagger keeps what @ApiResponse declares. */
+const API_RESPONSE = 'swagger/apiResponse';
+
+type Members = Record<string, unknown>;
+
+/** A part of a body that a GET answers and the PUT does not take: a key in the address, or what is computed. */
+export interface GivenBack {
+  path: (string | number)[];
+  value: unknown;
+}
+
+const isObject = (value: unknown): value is Members =>
+  typeof value === 'object' && value !== null && !Array.isArray(value);
+
+/**
+ * Takes out of a body what its own class does not have and that of the answer does, so that what was read can be put as
+ * it is. Anything else that is unknown stays, and is refused as everywhere.
+ */
+export const takeGivenBack = (
+  body: unknown,
+  input: Class,
+  answer: Class,
+  path: GivenBack['path'] = [],
+): GivenBack[] => {
+  if (!isObject(body)) return [];
+  const taken = new Set(propertiesOf(input));
+  const answered = new Set(propertiesOf(answer));
+  return Object.entries(body).flatMap(([name, value]): GivenBack[] => {
+    const place = [...path, name];
+    if (!taken.has(name)) {
+      if (!answered.has(name)) return [];
+      delete body[name];
+      return [{ path: place, value }];
+    }
+    const [own, theirs] = [nestedClass(input as never, name), nestedClass(answer as never, name)];
+    if (!own || !theirs || own === theirs) return [];
+    return Array.isArray(value)
+      ? value.flatMap((each, index) => takeGivenBack(each, own, theirs, [...place, index]))
+      : takeGivenBack(value, own, theirs, place);
+  });
+};
+
+const at = (value: unknown, path: GivenBack['path']): unknown =>
+  path.reduce<unknown>((found, step) => (found as Members | undefined | null)?.[step], value);
+
+/** Refuses parts of a body that are not as they stand. @throws ProblemError invalid */
+export const holdGivenBack = (given: readonly GivenBack[], standing: unknown): void => {
+  const faults = given.flatMap(({ path, value }): Fault[] => {
+    const stands = at(standing, path) ?? null;
+    if (isDeepStrictEqual(value ?? null, stands)) return [];
+    const name = String(path.at(-1));
+    const detail = `${name} is not put, and stands as ${JSON.stringify(shown(stands))}: leave it out, or send it as it stands`;
+    return [
+      { in: 'body', pointer: `/${path.map((step) => escaped(String(step))).join('/')}`, value, detail },
+    ];
+  });
+  if (faults.length > 0) throw faulty('invalid', faults);
+};
+
+/** The class of what a route answers, as it is declared; undefined: nothing, or a list. */
+export const answerClass = (handler: object): Class | undefined => {
+  const responses = Reflect.getMetadata(API_RESPONSE, handler) as
+    Record<string, { type?: Class; isArray?: boolean }> | undefined;
+  const { type, isArray } = responses?.['200'] ?? {};
+  return isArray ? undefined : type;
+};

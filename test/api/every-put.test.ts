@@ -1,0 +1,72 @@
+import type { OpenAPIObject } from '@nestjs/swagger';
+import { openApiOf } from '../../src/common/api/openapi.js';
+import { type Examples, EXAMPLES, P, startWithExamples } from './put-examples.js';
+
+// What GET answers, PUT takes: by every PUT of the OpenAPI document.
+
+let site: Examples;
+let document: OpenAPIObject;
+
+beforeAll(async () => {
+  site = await startWithExamples();
+  document = openApiOf(site.app.app);
+});
+
+afterAll(() => site.app.close());
+
+/** How many changes the history of the record has. */
+const changes = async (): Promise<number> =>
+  (await site.app.sql<{ n: number }>('select count(*)::int as n from history.change'))[0]?.n ?? 0;
+
+const read = async (url: string): Promise<{ body: Record<string, unknown>; tag: string }> => {
+  const { body, headers } = await site.app.http.get(url);
+  return { body: body as Record<string, unknown>, tag: String(headers['etag']) };
+};
+
+/** What the PUT of a route takes, by name. */
+const taken = (path: string): string[] => {
+  const { requestBody } = document.paths[path]?.put ?? {};
+  if (!requestBody || '$ref' in requestBody) throw new Error(path);
+  const { schema } = requestBody.content['application/json'] ?? {};
+  if (!schema || !('$ref' in schema)) throw new Error(path);
+  const found = document.components?.schemas?.[schema.$ref.split('/').at(-1) ?? ''];
+  return Object.keys(found && 'properties' in found ? (found.properties ?? {}) : {});
+};
+
+const changed = (value: unknown): unknown => {
+  if (typeof value === 'number') return value + 1;
+  if (typeof value === 'boolean') return !value;
+  if (typeof value === 'string') return `${value}x`;
+  return Array.isArray(value) ? [...(value as unknown[]), 1] : 'x';
+};
+
+const each = EXAMPLES.map(([path, keys]) => ({ path, keys, name: path.replace(P, '') || 'a project' }));
+
+describe.each(each)('$name', ({ path, keys }) => {
+  it('is put as it was read, and nothing is written', async () => {
+    const url = site.address(path, keys);
+    const { body, tag } = await read(url);
+    const [before, contents] = [await changes(), await site.app.contents()];
+    const put = await site.app.http.put(url).set('if-match', tag).send(body);
+    expect([put.status, put.body.errors]).toEqual([200, undefined]);
+    expect((await read(url)).body).toEqual(body);
+    expect([await changes(), await site.app.contents()]).toEqual([before, contents]);
+  });
+
+  it('is refused with a key or a computed value that does not stand so', async () => {
+    const url = site.address(path, keys);
+    const { body, tag } = await read(url);
+    const contents = await site.app.contents();
+    const own = taken(path);
+    for (const name of Object.keys(body).filter((one) => !own.includes(one))) {
+      const sent = { ...body, [name]: changed(body[name]) };
+      const put = await site.app.http.put(url).set('if-match', tag).send(sent);
+      expect([name, put.status, put.body.errors]).toEqual([
+        name,
+        422,
+        [expect.objectContaining({ in: 'body', pointer: `/${name}` })],
+      ]);
+    }
+    expect(await site.app.contents()).toBe(contents);
+  });
+});
