@@ -136,6 +136,7 @@ export const GRAPHQL: Right[] = [
   ['Drive.openItems', READ],
   ['Drive.recordDoubts', READ],
   ['Drive.shiftAcceptance', READ],
+  ['Drive.shifts', READ],
   ['Drive.notices', READ],
   ['Drive.asBuilt', READ],
   ['Mutation.putProject', 'A'],

@@ -92,6 +92,7 @@ export const REST: Right[] = [
   [`POST ${S}/dispute`, SIGN],
   [`POST ${S}/reopen`, SIGN],
   [`GET ${D}/shift-acceptance`, READ],
+  [`GET ${D}/shifts`, READ],
   [`GET ${S}/versions`, READ],
   [`GET ${S}/versions/1`, READ],
   [`GET ${D}/probe-holes`, READ],

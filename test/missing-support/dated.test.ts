@@ -184,7 +184,7 @@ describe('a new revision of a design section', () => {
       409,
       '1+205 to 1+206 overlaps design section D1, 1+200.000 to 1+206.000',
     ]);
-    expect((await other({ revision: 'A', validFrom: '2025-03-02' })).status).toBe(200);
+    expect((await other({ revision: 'A', validFrom: '2025-03-02' })).status).toBe(201);
     // taking revision B away would put the first one over it
     const gone = await app.http.delete(`${DRIVE}/design-sections/D1?validFrom=2025-03-02`);
     expect([gone.status, gone.body.detail]).toEqual([

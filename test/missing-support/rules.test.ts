@@ -54,7 +54,13 @@ describe('a standard', () => {
     };
     expect([status, body]).toEqual([201, standard]);
     const before = await changes();
-    expect((await put(CLASS_A, standard)).status).toBe(422); // the unit is the item's, and not to be given
+    // the unit is the item's: it is as it stands, or refused
+    expect((await put(CLASS_A, standard)).status).toBe(200);
+    const other = { ...standard, items: standard.items.map((each) => ({ ...each, unit: 'm' })) };
+    expect((await put(CLASS_A, other)).body.errors[0]).toMatchObject({
+      pointer: '/items/0/unit',
+      value: 'm',
+    });
     const same = standard.items.map(({ unit: _, ...item }) => item);
     expect((await put(CLASS_A, { edition: 'table 3', items: same })).body).toEqual(standard);
     expect(await changes()).toBe(before); // it says what stands

@@ -124,9 +124,9 @@ describe('an item', () => {
         (await put(name, { ...place, ...(name === 'C' ? { to: '1+207' } : {}), ...more })).status,
       ]);
     expect(answers).toEqual([
-      ['C', 200],
-      ['D', 200],
-      ['E', 200],
+      ['C', 201],
+      ['D', 201],
+      ['E', 201],
       ['F', 409],
       ['G', 409],
       ['H', 409],

@@ -72,7 +72,7 @@ export const setGuardRails = async (
     app.enableCors({
       origin: corsOrigins,
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
-      exposedHeaders: ['etag', REQUEST_ID, 'retry-after'],
+      exposedHeaders: ['etag', 'link', 'location', REQUEST_ID, 'retry-after'],
     });
   await app.get(RateLimits).attachTo(fastify);
 };

@@ -107,6 +107,16 @@ const showLocation = ({ responses }: Operation, isPut: boolean): void => {
   if (created && !('$ref' in created)) created.headers = { ...created.headers, Location: LOCATION };
 };
 
+const LINK = {
+  description: 'Where the next page is, rel="next" (RFC 8288); absent on the last',
+  schema: { type: 'string' as const },
+};
+
+const showNextPage = (operation: Operation): void => {
+  const { 200: page } = operation.responses;
+  if (names(operation, 'after') && page && !('$ref' in page)) page.headers = { ...page.headers, Link: LINK };
+};
+
 const showTag = ({ responses }: Operation): void => {
   for (const status of ['200', '201']) {
     const answer = responses[status];
@@ -157,7 +167,10 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
       if (operation.requestBody) declareProblems(operation, 'unsupported_media_type');
     }
     if (!path.startsWith('/v1/projects')) continue;
-    if (get) take(get, AS_OF);
+    if (get) {
+      take(get, AS_OF);
+      showNextPage(get);
+    }
     for (const write of [put, post, remove]) if (write) take(write, REASON);
     if (post) {
       take(post, IDEMPOTENCY_KEY);

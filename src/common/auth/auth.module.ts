@@ -1,5 +1,6 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { PagingInterceptor } from '../api/paging.interceptor.js';
 import { PreconditionsInterceptor } from '../api/preconditions.interceptor.js';
 import { QueryInterceptor } from '../api/query.interceptor.js';
 import { Resources } from '../api/resources.js';
@@ -22,6 +23,7 @@ import { Gate } from './gate.js';
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
     { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
+    { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
   ],
   exports: [Access, Authenticator, RateLimits, Gate],

@@ -2,12 +2,22 @@ import { Module } from '@nestjs/common';
 import { ShiftLifeController } from './shift-life.controller.js';
 import { ShiftLifeResolver } from './shift-life.resolver.js';
 import { ShiftLifeService } from './shift-life.service.js';
+import { ShiftListController } from './shift-list.controller.js';
+import { ShiftListResolver } from './shift-list.resolver.js';
+import { ShiftListService } from './shift-list.service.js';
 import { ShiftsController } from './shifts.controller.js';
 import { ShiftsResolver } from './shifts.resolver.js';
 import { ShiftsService } from './shifts.service.js';
 
 @Module({
-  controllers: [ShiftsController, ShiftLifeController],
-  providers: [ShiftsService, ShiftsResolver, ShiftLifeService, ShiftLifeResolver],
+  controllers: [ShiftsController, ShiftListController, ShiftLifeController],
+  providers: [
+    ShiftsService,
+    ShiftsResolver,
+    ShiftListService,
+    ShiftListResolver,
+    ShiftLifeService,
+    ShiftLifeResolver,
+  ],
 })
 export class ShiftsModule {}

@@ -1,0 +1,25 @@
+import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { type Observable, tap } from 'rxjs';
+import { queryNames } from './route-arguments.js';
+
+/** A page of a list says where the next one is (RFC 8288), beside the key in its body. */
+@Injectable()
+export class PagingInterceptor implements NestInterceptor {
+  intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
+    if (context.getType() !== 'http') return next.handle();
+    return next.handle().pipe(
+      tap((answer: unknown) => {
+        const key = (answer as { next?: string | number } | null | undefined)?.next;
+        if (key == null || !queryNames(context.getClass(), context.getHandler().name).includes('after'))
+          return;
+        const { url } = context.switchToHttp().getRequest<FastifyRequest>();
+        const [path = '', search] = url.split('?');
+        const query = new URLSearchParams(search);
+        query.set('after', String(key));
+        const reply = context.switchToHttp().getResponse<FastifyReply>();
+        void reply.header('link', `<${path}?${query.toString()}>; rel="next"`);
+      }),
+    );
+  }
+}

@@ -1,0 +1,86 @@
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import {
+  DateField,
+  EnumField,
+  InstantField,
+  IntField,
+  ListField,
+  TextField,
+  TextListField,
+} from '../../common/api/fields.js';
+import { NumberRead } from '../../common/api/number-read.js';
+import { PlusKept } from '../../common/api/plus-kept.js';
+import { DateRange } from '../../common/api/ranges.js';
+import { ShiftState } from '../../generated/prisma/enums.js';
+import './shift-state.js';
+
+/** Which shifts of a drive are listed. */
+@ArgsType()
+export class ShiftFilter extends DateRange {
+  @EnumField({
+    description: 'Only those in this state',
+    values: ShiftState,
+    name: 'ShiftState',
+    optional: true,
+  })
+  state?: ShiftState;
+
+  @NumberRead()
+  @IntField({ description: 'How many at the most, to 1000', min: 1, max: 1000, optional: true })
+  first?: number;
+
+  @PlusKept()
+  @InstantField({ description: 'Only those that start after this moment', optional: true })
+  after?: string;
+}
+
+@ObjectType({ description: 'A shift that was posted, as it stands; its document is read by date and name.' })
+export class ShiftHead {
+  @DateField({ description: 'Date on which it starts' })
+  date: string;
+
+  @TextField({ description: 'Its name in the calendar' })
+  shift: string;
+
+  @InstantField({ description: 'When it starts' })
+  startsAt: string;
+
+  @InstantField({ description: 'When it ends' })
+  endsAt: string;
+
+  @EnumField({ description: 'Its state', values: ShiftState, name: 'ShiftState' })
+  state: ShiftState;
+
+  @TextField({ description: 'Entity tag of the version that stands' })
+  etag: string;
+
+  @TextField({ description: 'Who led the crew', optional: true })
+  crewLead?: string;
+
+  @TextListField({ description: 'Everybody who has written it' })
+  postedBy: string[];
+
+  @InstantField({ description: 'When what stands was submitted; absent for a draft', optional: true })
+  submittedAt?: string;
+
+  @TextField({ description: 'Who disputes it', optional: true })
+  disputedBy?: string;
+
+  @TextField({ description: 'Who countersigned it', optional: true })
+  countersignedBy?: string;
+
+  @InstantField({ description: 'When it was countersigned', optional: true })
+  countersignedAt?: string;
+}
+
+@ObjectType({ description: 'A page of the shifts of a drive.' })
+export class ShiftPage {
+  @ListField(() => ShiftHead, { description: 'The shifts, by start', max: 1000 })
+  items: ShiftHead[];
+
+  @InstantField({
+    description: 'Ask for the shifts after this moment to get the next page; absent on the last',
+    optional: true,
+  })
+  next?: string;
+}

@@ -1,0 +1,123 @@
+import type { OpenAPIObject } from '@nestjs/swagger';
+import { openApiOf } from '../../src/common/api/openapi.js';
+import { aShift } from '../builders/shift.js';
+import type { Operation } from './operations.js';
+import { type Examples, startWithExamples } from './put-examples.js';
+
+// Lists that come in pages, by every operation of the OpenAPI document that takes `after`; Link as RFC 8288 has it.
+
+const D = '/v1/projects/P1/drives/N';
+
+let site: Examples;
+let document: OpenAPIObject;
+let paged: Operation[];
+
+interface Page {
+  items: Record<string, unknown>[];
+  next?: unknown;
+}
+
+beforeAll(async () => {
+  site = await startWithExamples();
+  document = openApiOf(site.app.app);
+  paged = site.operations.filter(
+    ({ method, parameters }) => method === 'get' && parameters.some(({ name }) => name === 'after'),
+  );
+  for (const [date, number, from, to] of [
+    ['2027-03-02', 2, '1+201.7', '1+203.4'],
+    ['2027-03-03', 3, '1+203.4', '1+205.1'],
+  ] as const) {
+    const shift = aShift(date).withStroke(number, from, to, '06:00', '06:40').build();
+    const { status, text } = await site.app.http.put(`${D}/shifts/${date}/day`).send(shift);
+    expect([text, status]).toEqual([text, 201]);
+  }
+});
+
+afterAll(() => site.app.close());
+
+const get = async (address: string): Promise<{ page: Page; link?: string }> => {
+  const { status, body, headers, text } = await site.app.http.get(address);
+  expect([address, status, text]).toEqual([address, 200, text]);
+  return { page: body as Page, link: headers['link'] as string | undefined };
+};
+
+it('answer items and next, and take first', () => {
+  expect(paged.length).toBeGreaterThan(12);
+  for (const { name, path, parameters } of paged) {
+    expect([name, parameters.map((each) => each.name)]).toEqual([name, expect.arrayContaining(['first'])]);
+    const { 200: answer } = document.paths[path]?.get?.responses ?? {};
+    const { schema } = (answer && !('$ref' in answer) && answer.content?.['application/json']) || {};
+    const of_ = schema && '$ref' in schema ? schema.$ref.split('/').at(-1) : '';
+    const found = document.components?.schemas?.[of_ ?? ''];
+    const properties = Object.keys((found && 'properties' in found && found.properties) || {});
+    expect([name, properties]).toEqual([name, expect.arrayContaining(['items', 'next'])]);
+    expect([name, answer && 'headers' in answer && Object.keys(answer.headers ?? {})]).toEqual([
+      name,
+      expect.arrayContaining(['Link']),
+    ]);
+  }
+});
+
+it('say where the next page is, which goes on where the last one ended, and end without', async () => {
+  const long: string[] = [];
+  for (const { name, address, parameters } of paged) {
+    if (parameters.some((each) => each.in === 'query' && each.required)) continue;
+    const own = address.replace('/lines/X1/', '/lines/B.1/');
+    const seen: unknown[] = [];
+    for (let next: string | undefined = `${own}?first=1`; next !== undefined;) {
+      const { page, link }: { page: Page; link?: string } = await get(next);
+      expect([name, page.items.length]).toEqual([name, seen.length === 0 ? page.items.length : 1]);
+      seen.push(...page.items);
+      expect([name, link === undefined]).toEqual([name, page.next == null]);
+      next = link === undefined ? undefined : /^<([^>]+)>; rel="next"$/.exec(link)?.[1];
+      if (seen.length > 5) break; // the history is long
+    }
+    const { page } = await get(`${own}?first=${Math.max(1, seen.length)}`);
+    expect([name, seen]).toEqual([name, page.items]);
+    if (seen.length > 1) long.push(name);
+  }
+  expect(long.length).toBeGreaterThan(3);
+});
+
+describe('the shifts of a drive', () => {
+  it('are listed by start, and cut by date and state, by both APIs alike', async () => {
+    const dates = async (search: string): Promise<unknown[]> =>
+      (await get(`${D}/shifts?${search}`)).page.items.map(
+        ({ date, state }) => `${String(date)} ${String(state)}`,
+      );
+    const all = ['2027-03-01 submitted', '2027-03-02 submitted', '2027-03-03 submitted'];
+    const states = (await get(`${D}/shifts`)).page.items.map(({ state }) => state);
+    expect(await dates('')).toEqual(
+      all.map((each, index) => each.replace('submitted', String(states[index]))),
+    );
+    expect((await dates('from=2027-03-02')).length).toBe(2);
+    expect((await dates('to=2027-03-02')).length).toBe(2);
+    expect((await dates('from=2027-03-02&to=2027-03-02')).length).toBe(1);
+    expect(await dates('state=countersigned')).toEqual([]);
+    expect((await dates(`state=${String(states[0])}`)).length).toBeGreaterThan(0);
+    const [head] = (await get(`${D}/shifts?first=1`)).page.items;
+    const { headers, body } = await site.app.http.get(`${D}/shifts/2027-03-01/day`);
+    expect(head).toMatchObject({
+      date: '2027-03-01',
+      shift: 'day',
+      etag: headers['etag'],
+      state: body.state,
+    });
+    const query = `{ drive(project: "P1", drive: "N") { shifts(from: "2027-03-02", first: 1) { next items {
+      date shift startsAt endsAt state etag crewLead postedBy submittedAt disputedBy countersignedBy countersignedAt } } } }`;
+    const graphql = (await site.app.http.post('/graphql').send({ query })).body;
+    expect(graphql.data.drive.shifts).toEqual((await get(`${D}/shifts?from=2027-03-02&first=1`)).page);
+  });
+
+  it('are refused by another state, and by dates in the wrong order', async () => {
+    for (const [search, pointer] of [
+      ['state=lost', '/state'],
+      ['from=2027-03-02&to=2027-03-01', '/to'],
+      ['after=yesterday', '/after'],
+      ['first=0', '/first'],
+    ] as const) {
+      const { status, body } = await site.app.http.get(`${D}/shifts?${search}`);
+      expect([search, status, body.errors[0].pointer]).toEqual([search, 422, pointer]);
+    }
+  });
+});
