@@ -152,7 +152,10 @@ export interface Examples {
 
 export const startWithExamples = async (): Promise<Examples> => {
   const folder = await mkdtemp(path.join(tmpdir(), 'examples-'));
-  const app = await startApp({ ATTACHMENTS_DIR: folder });
+  const app = await startApp({
+    ATTACHMENTS_DIR: folder,
+    API_KEY_PEPPER: 'a pepper of the tests, and of nothing else',
+  });
   await aProject(app);
   const operations = operationsOf(app);
   const operation = (method: string, path_: string): Operation | undefined =>
