@@ -52,7 +52,7 @@ with doubt as (
   ) a
   where not exists (select from boring u where u.drive_id = s.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
   union all
-  -- logs and overbreak ahead of where it stood when they were made
+  -- logs and overbreak ahead of where it stood at the end of the production day on which they were made
   select a.drive_id, null, a.record, a.name, null, null, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
   from (
     select drive_id, 'ground_log' as record, name, from_m, to_m, mapped_at as made_at from ground_log_sheet
@@ -61,11 +61,11 @@ with doubt as (
   ) a
   join drive d on d.id = a.drive_id
   join project p on p.id = d.project_id
-  join drive_limit l on l.drive_id = a.drive_id and coalesce(production_day(a.made_at, p.time_zone, p.day_start), '-infinity') >= l.valid_from
-    and coalesce(production_day(a.made_at, p.time_zone, p.day_start), '-infinity') < l.valid_to
+  cross join lateral (select production_day(a.made_at, p.time_zone, p.day_start) as day offset 0) made
+  join drive_limit l on l.drive_id = a.drive_id and coalesce(made.day, '-infinity') >= l.valid_from and coalesce(made.day, '-infinity') < l.valid_to
   cross join lateral (
     select coalesce(case when a.made_at is null then (select max(b.to_m) from boring b where b.drive_id = a.drive_id)
-      else (select b.to_m from boring b where b.drive_id = a.drive_id and b.started_at < a.made_at order by b.started_at desc limit 1) end, 0) as m
+      else (select b.to_m from boring b where b.drive_id = a.drive_id and b.started_at < production_day_start(made.day + 1, p.time_zone, p.day_start) order by b.started_at desc limit 1) end, 0) as m
   ) face
   where a.to_m > face.m + l.ahead_of_face_m
     and not exists (select from boring u where u.drive_id = a.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)

@@ -171,14 +171,14 @@ describe.each(FAULTS)('%s', (_, pointer, value, detail) => {
 const MISTYPED: [string, string, unknown, RegExp][] = [
   ['an unknown field', '/strokes/0/length', 1.7, /length/],
   ['an unknown field at the top', '/weather', 'rain', /weather/],
-  ['a text for a number', `${BORING}/thrustKn`, '10000', /thrustKn/],
+  ['a text that is no number', `${BORING}/thrustKn`, '10 000', /thrustKn/],
   ['a fraction for a count', '/strokes/0/number', 1.5, /number/],
   ['an unknown state', '/state', 'countersigned', /state/],
   ['an unknown zone', '/support/0/zone', 'L3', /zone/],
   ['an object for a list', '/strokes', { number: 1 }, /strokes/],
   ['a list inside the list', '/strokes', [[{ number: 1, borings: [] }]], /strokes/],
-  ['a missing list', '/activities', undefined, /activities/],
-  ['null for a list', '/ground', null, /ground/],
+  ['a missing list', '/strokes/0/borings', undefined, /borings/],
+  ['null for a list', '/strokes/0/borings', null, /borings/],
 ];
 
 describe.each(MISTYPED)('%s', (_, pointer, value, named) => {

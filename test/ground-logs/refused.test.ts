@@ -45,7 +45,7 @@ const FAULTS: [string, object, string, string | RegExp][] = [
   ['nobody who mapped it', { ...LOG, mappedBy: undefined }, '/mappedBy', 'mappedBy is missing'],
   ['a nameless mapper', { ...LOG, mappedBy: '' }, '/mappedBy', 'mappedBy is missing'],
   ['a mapper of blanks', { ...LOG, mappedBy: '  ' }, '/mappedBy', 'mappedBy is missing'],
-  ['a strength as text', { ...LOG, ucsMpa: '150' }, '/ucsMpa', 'ucsMpa must be a number'],
+  ['a strength as text', { ...LOG, ucsMpa: '150 MPa' }, '/ucsMpa', 'ucsMpa must be a number'],
   ['an RQD above 100', { ...LOG, rqdPercent: 101 }, '/rqdPercent', /must not be greater than 100/],
   ['an RQD below 0', { ...LOG, rqdPercent: -1 }, '/rqdPercent', /must not be less than 0/],
   ['a spacing of 0', { ...LOG, jointSpacingM: 0 }, '/jointSpacingM', /must not be less than 0.001/],

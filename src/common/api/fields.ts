@@ -18,6 +18,7 @@ import {
   Min,
   ValidateNested,
 } from 'class-validator';
+import { NumberRead } from './number-read.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
 import {
   AreChainages,
@@ -160,6 +161,7 @@ export const NumberField = ({
     () => Float,
     { type: Number, minimum: min, maximum: max },
     options,
+    NumberRead(),
     decimals === undefined
       ? IsNumber({}, { message: '$property must be a number' })
       : HasDecimals(
@@ -183,6 +185,7 @@ export const IntField = ({
     () => Int,
     { type: 'integer', minimum: min, maximum: max },
     options,
+    NumberRead(),
     IsInt({ message: '$property must be a whole number, in digits alone' }),
     Min(min),
     Max(max),

@@ -1,0 +1,88 @@
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../support/app.js';
+
+// The forms in which lists and numbers come in, the same on every route.
+
+let app: TestApp;
+const P = '/v1/projects/ZH';
+const D = `${P}/drives/N`;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app, { project: 'ZH', timeZone: 'Europe/Zurich' });
+});
+
+afterAll(() => app.close());
+
+/** A day shift with one stroke of 1.7 m from a chainage on, begun at 07:00 UTC. */
+const day = (date: string, number: number, from: number, more: object = {}) => ({
+  state: 'draft',
+  strokes: [
+    {
+      number,
+      borings: [
+        {
+          from: String(from),
+          to: String(from + 1.7),
+          startedAt: `${date}T07:00:00Z`,
+          endedAt: `${date}T07:40:00Z`,
+          ...more,
+        },
+      ],
+    },
+  ],
+});
+
+describe('a list of a shift', () => {
+  it.each([
+    ['left out', { state: 'draft' }],
+    ['null', { state: 'draft', strokes: null, activities: null, support: null, ground: null }],
+  ])('that is %s is empty, and the shift the same as with empty lists', async (_, document) => {
+    const url = `${D}/shifts/2027-05-01/night`;
+    const empty = { state: 'draft', strokes: [], activities: [], support: [], ground: [] };
+    await app.http.put(url).send(empty);
+    const { status, body } = await app.http.put(url).send(document);
+    expect([status, body.outcome]).toEqual([200, 'unchanged']);
+  });
+
+  it('may be left out by GraphQL too', async () => {
+    const query = `mutation { putShift(project: "ZH", drive: "N", date: "2027-05-02", shift: "night", document: { state: draft }) { outcome } }`;
+    expect((await app.http.post('/graphql').send({ query })).body.data.putShift).toEqual({
+      outcome: 'created',
+    });
+  });
+
+  it('may be left out where a class demands no support', async () => {
+    const { status, body } = await app.http
+      .put(`${P}/ground-classes/A/standard-support`)
+      .send({ edition: '1' });
+    expect([status, body.items]).toEqual([200, []]);
+  });
+});
+
+describe('a number', () => {
+  it('may be text, a decimal may be a number: the shift is the same', async () => {
+    const url = `${D}/shifts/2027-05-03/day`;
+    const loads = { thrustKn: 9000.5, rotationRpm: 6, muckMassT: '110.5' };
+    await app.http.put(url).send(day('2027-05-03', 1, 1200, loads));
+    const other = day('2027-05-03', 1, 1200, { thrustKn: '9000.5', rotationRpm: '6', muckMassT: 110.5 });
+    const asText = { ...other, strokes: other.strokes.map((stroke) => ({ ...stroke, number: '1' })) };
+    expect((await app.http.put(url).send(asText)).body.outcome).toBe('unchanged');
+  });
+
+  it.each(['9e3', '+9', '09', ' 9', '9,5', ''])('is none as %j', async (thrustKn) => {
+    const { status, body } = await app.http
+      .put(`${D}/shifts/2027-05-04/day`)
+      .send(day('2027-05-04', 9, 1300, { thrustKn }));
+    expect([status, body.errors[0].pointer]).toEqual([422, '/strokes/0/borings/0/thrustKn']);
+  });
+
+  it('that was given comes back with all its digits, so that the document can be put again', async () => {
+    const url = `${D}/shifts/2027-05-06/day`;
+    const mean = 9.809251050420169; // as an instrument gives it
+    await app.http.put(url).send(day('2027-05-06', 4, 1500, { penetrationMmPerRev: mean }));
+    const read = await app.http.get(url);
+    expect(read.body.strokes[0].borings[0].penetrationMmPerRev).toBe(mean);
+    expect((await app.http.put(url).send(read.body)).body.outcome).toBe('unchanged');
+  });
+});
