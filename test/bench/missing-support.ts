@@ -1,11 +1,11 @@
 import type pg from 'pg';
 import { interleave, ratio, spread, type Times } from './compare.js';
 import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
-import { addDrive, copyDrive } from './load.js';
+import { addDrive, copyDrive, SCALE } from './load.js';
 import type { Setting } from './setting.js';
 
 /** Support lines of the whole database, when the large drive is asked again. */
-const MANY_ROWS = 1_000_000;
+const MANY_ROWS = 600_000 * SCALE;
 
 const DEMAND = `
   insert into standard_support (project_id, ground_class_id, edition) select project_id, id, 'bench' from ground_class;
@@ -30,7 +30,10 @@ const supportRows = async (client: pg.Client): Promise<number> =>
   (await client.query<{ n: number }>('select count(*)::int as n from support_installed')).rows[0]?.n ?? 0;
 
 /** What is missing along the large drive, by the service and as a client of PostgreSQL would ask for it. */
-export const compareMissing = async ({ ours, client }: Setting, second: pg.Client): Promise<Comparison> => {
+export const compareMissing = async (
+  { ours, client, loaded }: Setting,
+  second: pg.Client,
+): Promise<Comparison> => {
   await client.query(DEMAND);
   await client.query('analyze');
   const times = await interleave(
@@ -39,11 +42,11 @@ export const compareMissing = async ({ ours, client }: Setting, second: pg.Clien
       asking('bare SQL', () => client.query(BARE)),
       asking('control', () => second.query(BARE)),
     ],
-    8,
+    4,
     1,
   );
   return {
-    what: `GET …/${READS[0]} of a drive of 20 km with 44,000 support lines`,
+    what: `GET …/${READS[0]} of a drive of 20 km with ${loaded.supportLines} support lines`,
     measure: 'time, service / bare SQL of the function',
     ratio: ratio(times, 'service', 'bare SQL'),
     control: ratio(times, 'control', 'bare SQL'),
@@ -57,7 +60,7 @@ export const compareMissingGrowth = async ({ ours, client, driveIds }: Setting):
   const ask = (): Promise<Times> =>
     interleave(
       READS.map((path) => asking(path, () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`))),
-      8,
+      4,
       1,
     );
   const few = await supportRows(client);

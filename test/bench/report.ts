@@ -89,13 +89,16 @@ ${table(
   Object.entries(statements).map(([what, sent]) => [what, String(sent.length)]),
 )}
 
-Time in PostgreSQL by EXPLAIN (ANALYZE), large drive; the plans stand in plans.txt:
+In PostgreSQL by EXPLAIN (ANALYZE), large drive of ${loaded.supportLines} support lines; the plans stand in plans.txt:
 
 ${table(
-  ['query', 'ms'],
-  plans.map(({ what, milliseconds }) => [
+  ['query', 'ms', 'ms of processor', 'blocks', 'temporary blocks'],
+  plans.map(({ what, milliseconds, cpuMilliseconds, blocks, temporaryBlocks }) => [
     what,
     Number.isNaN(milliseconds) ? 'over 30 s' : milliseconds.toFixed(1),
+    cpuMilliseconds === undefined ? '' : cpuMilliseconds.toFixed(0),
+    String(blocks),
+    String(temporaryBlocks),
   ]),
 )}
 `;
@@ -105,7 +108,7 @@ ${table(
 export const writeResults = (folder: string, results: Results): void => {
   mkdirSync(folder, { recursive: true });
   const { plans, ...figures } = results;
-  const times = plans.map(({ what, milliseconds }) => ({ what, milliseconds }));
+  const times = plans.map(({ text: _, ...plan }) => plan);
   const write = (name: string, text: string): void => writeFileSync(path.join(folder, name), text);
   write('results.json', `${JSON.stringify({ ...figures, plans: times }, null, 2)}\n`);
   write('results.md', markdown(results));

@@ -13,6 +13,7 @@ export type DriveCode = (typeof DRIVES)[number];
 
 export interface Loaded {
   borings: number;
+  supportLines: number;
   seconds: number;
   copySeconds: number;
 }
@@ -60,7 +61,9 @@ const load = async (
   await addCatalogue(client);
   const driveIds = Object.fromEntries(DRIVES.map((code) => [code, 0])) as Setting['driveIds'];
   for (const code of DRIVES) driveIds[code] = await addDrive(client, code);
-  const loaded = isLarge ? await loadLargeDrive(client, driveIds.LARGE) : { seconds: 0, borings: 0 };
+  const loaded = isLarge
+    ? await loadLargeDrive(client, driveIds.LARGE)
+    : { seconds: 0, borings: 0, supportLines: 0 };
   const start = performance.now();
   if (isLarge) await copyDrive(client, driveIds.LARGE, driveIds.NEIGHBOUR);
   const copySeconds = (performance.now() - start) / 1000;
