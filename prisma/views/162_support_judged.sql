@@ -191,7 +191,9 @@ language sql stable begin atomic
     join listed l on l.demand = k.demand and l.zone = k.zone
     union all
     select h.cell, h.part, h.slot, 0.000, case when h.is_spaced and h.part < 2 then h.quantity else 0.000 end, 0.000, h.quantity, 0.000, null
-    from held h where h.cell > 0 and h.quantity <> 0
+    from ( -- by itself first: the lines are many, and have nothing to sum but this
+      select h.cell, h.part, h.slot, h.is_spaced, sum(h.quantity) as quantity from held h where h.cell > 0 and h.quantity <> 0 group by h.cell, h.part, h.slot, h.is_spaced
+    ) h
     union all
     select p.cell, p.part, p.slot, 0.000, case when p.is_spaced then 1 else 0 end, 0.000, 0.000, 1.000, null from place p where p.cell > 0
     union all

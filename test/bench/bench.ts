@@ -22,7 +22,7 @@ const SAME_ROWS = `select
   (select md5(string_agg((to_jsonb(r) - '{id,drive_id,shift_id}'::text[])::text, '' order by r.shift_id, line)) from support_installed r
     where drive_id = $1) as support,
   (select md5(string_agg((to_jsonb(g) - '{id,drive_id,shift_id}'::text[])::text, '' order by from_m)) from ground_interval g where drive_id = $1) as ground,
-  (select md5(string_agg((to_jsonb(s) - '{id,drive_id,digest,posted_by}'::text[])::text, '' order by starts_at)) from shift s where drive_id = $1) as shift`;
+  (select md5(string_agg((to_jsonb(s) - '{id,drive_id,digest,posted_by,posted_for,submitted_at}'::text[])::text, '' order by starts_at)) from shift s where drive_id = $1) as shift`;
 
 /** The service and the hand-written writer have left the same rows; they answer a page of strokes alike. */
 const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<void> => {
