@@ -11,6 +11,21 @@ export interface CutRule {
   statement: (sql: string, number: number) => boolean;
 }
 
+/** One direction of a connection: what is sent in it arrives in its order, however long each is held up. */
+class Line {
+  private readonly held: (() => void)[] = [];
+
+  /** Sends at once when nothing is under way, and else after it. */
+  pass(send: () => void, delayMs: number): void {
+    if (delayMs === 0 && this.held.length === 0) {
+      send();
+      return;
+    }
+    this.held.push(send);
+    setTimeout(() => this.held.shift()?.(), delayMs); // whose time is up first makes way for the oldest
+  }
+}
+
 interface Target {
   host: string;
   port: number;
@@ -133,12 +148,12 @@ export class Proxy {
     const reader = new FrontendReader();
     const ready = new ReadyCounter();
     let keepBackFrom = Infinity;
+    const lines = new Map([client, server].map((socket) => [socket, new Line()]));
     const pass = (to: Socket, bytes: Buffer): void => {
       const send = (): void => {
         if (!pair.stalled && !to.destroyed) to.write(bytes);
       };
-      if (this.delayMs > 0) setTimeout(send, this.delayMs);
-      else send();
+      lines.get(to)?.pass(send, this.delayMs);
     };
     client.on('data', (bytes: Buffer) => {
       if (pair.stalled) return;
