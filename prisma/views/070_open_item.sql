@@ -39,21 +39,8 @@ with item as (
   ) bored
   where ledger.seconds <> bored.seconds
   union all
-  -- shifts of the calendar in force between the drive's first and last that have not been posted, but those of closed days
-  select 'shift_missing', span.drive_id, null, null, null, null,
-    timezone(p.time_zone, day::date + n.start_time::interval),
-    timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval), null, null, day::date, n.name, null, null, null, null
-  from (select drive_id, min(shift_date) as first_date, max(shift_date) as last_date, min(starts_at) as first_at, max(starts_at) as last_at
-    from shift group by drive_id) span
-  join drive d on d.id = span.drive_id
-  join project p on p.id = d.project_id
-  cross join lateral generate_series(span.first_date::timestamp, span.last_date::timestamp, interval '1 day') day
-  join calendar_in_force n on n.project_id = p.id and day::date >= n.valid_from and day::date < n.valid_to
-  where extract(isodow from day)::int = any (n.weekdays)
-    and timezone(p.time_zone, day::date + n.start_time::interval) between span.first_at and span.last_at
-    and not exists (select from shift s where s.drive_id = span.drive_id and s.shift_date = day::date
-      and s.calendar_shift_id = any (array(select k.id from calendar_shift k where k.name = n.name))) -- by the index
-    and not exists (select from closed_day c where c.drive_id = span.drive_id and c.closed_on = day::date)
+  -- shifts of the calendar that have not been posted
+  select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null from missing_shift m
   union all
   -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing
   select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name, null, null, null

@@ -1,6 +1,7 @@
 -- One row a failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
 -- are of one run where they adjoin, also across a shift change and the start of a day; and where the shift changes between them and nothing else
--- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew.
+-- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew. Time
+-- of a shift of the calendar that nobody posted parts them: nobody knows what went on then; on closed days none is expected.
 -- active_until_end and active_until_start sum the time that is no such stop, until the end of an entry and until its start: the first of one entry
 -- and the second of the next are equal where none lies between.
 create or replace view failure as
@@ -16,26 +17,29 @@ cross join lateral (
   from (
     select *, count(*) filter (where begins) over (partition by equipment_code, unnamed_code order by started_at) as run
     from (
-      select e.*, case when e.equipment_code is null then e.code end as unnamed_code,
-        coalesce(lag(e.ended_at) over alike <> e.started_at
-          and (lag(e.shift_id) over alike = e.shift_id or lag(e.active_until_end) over alike <> e.active_until_start), true) as begins
+      select p.*, coalesce(p.before_at <> p.started_at and (p.is_within or p.has_active_between or exists (
+          select from missing_shift u where u.drive_id = d.id and u.from_at < p.started_at and u.to_at > p.before_at)), true) as begins
       from (
-        select t.*, sum(t.active) over so_far as active_until_end, sum(t.active) over so_far - t.active as active_until_start
+        select e.*, case when e.equipment_code is null then e.code end as unnamed_code, lag(e.ended_at) over alike as before_at,
+          lag(e.shift_id) over alike = e.shift_id as is_within, lag(e.active_until_end) over alike <> e.active_until_start as has_active_between
         from (
-          select l.*, case when l.counts_as in ('planned_stop', 'outside_working_time') then 0 else l.seconds end as active
-          from ledger_entry l where l.drive_id = d.id
-        ) t
-        window so_far as (order by t.started_at, t.activity_id)
-      ) e
-      where e.counts_as = 'breakdown'
-      window alike as (partition by e.equipment_code, case when e.equipment_code is null then e.code end order by e.started_at)
+          select t.*, sum(t.active) over so_far as active_until_end, sum(t.active) over so_far - t.active as active_until_start
+          from (
+            select l.*, case when l.counts_as in ('planned_stop', 'outside_working_time') then 0 else l.seconds end as active
+            from ledger_entry l where l.drive_id = d.id
+          ) t
+          window so_far as (order by t.started_at, t.activity_id)
+        ) e
+        where e.counts_as = 'breakdown'
+        window alike as (partition by e.equipment_code, case when e.equipment_code is null then e.code end order by e.started_at)
+      ) p
     ) told
   ) counted
   group by equipment_code, unnamed_code, run
 ) f;
 
 comment on view failure is
-  'Failures of a drive: breakdown time of one piece of equipment, or of one code where none is named, that adjoins or that only crew change, breaks and time outside working time part over a shift change; hours of the breakdown time. [h]';
+  'Failures of a drive: breakdown time of one piece of equipment, or of one code where none is named, that adjoins or that only crew change, breaks and time outside working time part over a shift change, with no shift of the calendar between that was not posted; hours of the breakdown time. [h]';
 comment on column failure.code is 'Code of its first activity.';
 comment on column failure.production_day is 'Production day on which it began.';
 comment on column failure.chainage_m is 'Chainage of the face when it began. [m]';

@@ -4,17 +4,23 @@
 -- they say is looked up by their number in arrays of numbers, so that the time grows with their number alone, however little is known of the tables.
 create or replace function ground_tile_of(drive_id int)
 returns table (from_m numeric, to_m numeric, is_noted boolean, noted_class_id int, lithology text, is_countersigned boolean, decision_number int,
-  decided_class_id int, decision_state text)
+  decided_class_id int, decision_state text, is_paid boolean, is_draft boolean)
 language sql stable strict rows 1000 begin atomic
-  with written as materialized (
+  with silence as materialized (
+    select shift_ids from paid_by_silence_of(ground_tile_of.drive_id)
+  ), written as materialized (
     select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id,
-      g.lithology, coalesce((select s.state::text = 'countersigned' from shift s where s.id = g.shift_id), false) as is_countersigned
+      g.lithology, coalesce((select s.state::text = 'countersigned' from shift s where s.id = g.shift_id), false) as is_countersigned,
+      coalesce(g.shift_id = any ((select shift_ids from silence)::int[]), false) as is_silent,
+      coalesce((select s.state::text = 'draft' from shift s where s.id = g.shift_id), false) as is_draft
     from ground_interval g where g.drive_id = ground_tile_of.drive_id
   ), word as materialized (
     select array_agg(distinct w.lithology) as lithologies from written w where w.lithology is not null
   ), note as materialized (
     select array_agg(w.from_mm order by w.n) as from_mm, array_agg(w.to_mm order by w.n) as to_mm, array_agg(w.ground_class_id order by w.n) as class_id,
-      array_agg(array_position((select lithologies from word), w.lithology) order by w.n) as lithology, array_agg(w.is_countersigned order by w.n) as is_countersigned
+      array_agg(array_position((select lithologies from word), w.lithology) order by w.n) as lithology, array_agg(w.is_countersigned order by w.n) as is_countersigned,
+      array_agg(w.is_countersigned or w.is_silent order by w.n) as is_paid,
+      array_agg(w.is_draft order by w.n) as is_draft
     from written w
   ), decided as materialized (
     select row_number() over (order by d.from_m)::int as n, (d.from_m * 1000)::int as from_mm, (d.to_m * 1000)::int as to_mm, d.number, d.ground_class_id,
@@ -46,10 +52,10 @@ language sql stable strict rows 1000 begin atomic
   select t.from_mm * 0.001, t.to_mm * 0.001, t.note is not null, (select class_id from note)[t.note],
     (select lithologies from word)[(select lithology from note)[t.note]], (select is_countersigned from note)[t.note],
     (select number from decision)[t.decision], (select class_id from decision)[t.decision],
-    (array['proposed', 'agreed', 'disputed'])[(select state from decision)[t.decision]]
+    (array['proposed', 'agreed', 'disputed'])[(select state from decision)[t.decision]], (select is_paid from note)[t.note], (select is_draft from note)[t.note]
   from tile t
   order by t.from_mm;
 end;
 
 comment on function ground_tile_of(int) is
-  'A drive cut where a ground note or a class decision begins or ends, from the first of them to the last, with the note and the decision that lie on each piece; null where there is none. Driven metres. [m]';
+  'A drive cut where a ground note or a class decision begins or ends, from the first of them to the last, with the note and the decision that lie on each piece; null where there is none. is_paid: the note''s shift is countersigned, or deemed accepted where that pays; is_draft: it is a draft, which nobody has submitted. Driven metres. [m]';

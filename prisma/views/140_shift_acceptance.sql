@@ -1,5 +1,4 @@
--- One row a shift: how far it is accepted. A shift goes by the rule in force on the day it was submitted. The day of submission does not count: it is
--- deemed accepted from the beginning of the local day after the last of the days, unless the other side countersigned or disputed it before. A dispute that comes
+-- One row a shift: how far it is accepted, by shift_silence, unless the other side countersigned or disputed it before. A dispute that comes
 -- later is shown and changes nothing here. Deemed acceptance is no signature: the state of the shift stays submitted.
 create or replace view shift_acceptance as
 select
@@ -10,11 +9,11 @@ select
   s.state::text as state,
   case when s.state::text <> 'submitted' then s.state::text
     when s.disputed_at < coalesce(due.deemed_at, 'infinity') then 'disputed'
-    when due.is_deemed then 'deemed_accepted' else 'submitted' end as acceptance,
+    when due.is_over then 'deemed_accepted' else 'submitted' end as acceptance,
   s.submitted_at,
   s.posted_for,
   case when s.state::text = 'submitted' and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by end as respond_by,
-  case when s.state::text = 'submitted' and due.is_deemed and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by + 1 end as deemed_on,
+  case when s.state::text = 'submitted' and due.is_over and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by + 1 end as deemed_on,
   due.days as rule_days,
   due.clause as rule_clause,
   s.disputed_by,
@@ -26,20 +25,13 @@ select
   s.countersigned_for,
   signed_by(s.posted_for, s.countersigned_for, s.countersigned_by is not null) as signatures,
   s.drive_id,
-  s.id as shift_id
+  s.id as shift_id,
+  due.pays as rule_pays
 from shift s
 join drive d on d.id = s.drive_id
 join project p on p.id = d.project_id
 join calendar_shift n on n.id = s.calendar_shift_id
-left join lateral (
-  select r.days, r.clause, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at,
-    timezone(p.time_zone, (at.day + r.days + 1)::timestamp) <= (select moment_asked()) as is_deemed
-  from (select timezone(p.time_zone, s.submitted_at)::date as day) at
-  cross join lateral ( -- in force on that day: the last that had begun
-    select days, clause from acceptance_rule where project_id = s.project_id and valid_from <= at.day order by valid_from desc limit 1
-  ) r
-  where r.days is not null
-) due on true;
+left join shift_silence due on due.shift_id = s.id;
 
 comment on view shift_acceptance is
   'How far each shift is accepted: draft, submitted, disputed, deemed_accepted (by silence, under the rule of the project: no signature), countersigned. The contract decides what follows from it.';
@@ -47,5 +39,6 @@ comment on column shift_acceptance.respond_by is 'Last local day on which the ot
 comment on column shift_acceptance.deemed_on is 'Local day from whose beginning on it is deemed accepted; null: it is not, at the moment asked of.';
 comment on column shift_acceptance.rule_days is 'Days of the rule in force on the day it was submitted. [d]';
 comment on column shift_acceptance.rule_clause is 'What the contract says, or where.';
+comment on column shift_acceptance.rule_pays is 'Whether what is deemed accepted under that rule counts in valuations.';
 comment on column shift_acceptance.posted_for is 'For which party it was last written, as JSON: code, name, kind, side at that moment; so the others.';
 comment on column shift_acceptance.signatures is 'two_parties, one_party or parties_not_recorded; null: not countersigned.';

@@ -2,7 +2,7 @@
 -- rules on each of them, as ruling_class_of has it.
 create or replace function ground_cell_of(drive_id int)
 returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, ruling_class_code text, basis text,
-  is_countersigned boolean, contested_number int, contested_state text, contested_class_code text)
+  is_countersigned boolean, contested_number int, contested_state text, contested_class_code text, is_paid boolean)
 language sql stable strict rows 1000 begin atomic
   with place as materialized (
     select abs(d.end_chainage_m - d.start_chainage_m) as length_m from drive d where d.id = ground_cell_of.drive_id
@@ -11,15 +11,16 @@ language sql stable strict rows 1000 begin atomic
   ), cell as (
     select t.* from tile t
     union all -- before the first and after the last of them
-    select 0.000, coalesce((select min(t.from_m) from tile t), 'infinity'), false, null, null, null, null, null, null, false
+    select 0.000, coalesce((select min(t.from_m) from tile t), 'infinity'), false, null, null, null, null, null, null, null, null, false
     where not exists (select from tile t where t.from_m = 0)
     union all
-    select max(t.to_m), 'infinity', false, null, null, null, null, null, null, false from tile t having max(t.to_m) is not null
+    select max(t.to_m), 'infinity', false, null, null, null, null, null, null, null, null, false from tile t having max(t.to_m) is not null
   )
   select row_number() over (order by c.from_m)::int, c.from_m, least(c.to_m, place.length_m), c.lithology, noted.code,
     case when c.is_agreed then decided.code else noted.code end, case when c.is_agreed then 'agreed' when c.is_noted then 'noted' end,
     case when not c.is_agreed then c.is_countersigned end, case when not c.is_agreed then c.decision_number end,
-    case when not c.is_agreed then c.decision_state end, case when not c.is_agreed then decided.code end
+    case when not c.is_agreed then c.decision_state end, case when not c.is_agreed then decided.code end,
+    case when not c.is_agreed then c.is_paid end
   from place
   join cell c on c.from_m < place.length_m
   left join ground_class noted on noted.id = c.noted_class_id

@@ -4,7 +4,7 @@ create or replace function baseline_strip(project text, drive text, baseline tex
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, baseline_class_code text,
   ruling_class_code text, basis text, same_m numeric, other_m numeric, unclassed_m numeric, drive_id int,
-  contested_state text)
+  contested_state text, is_draft boolean)
 language sql stable begin atomic
   with place as (
     select f.drive_id as id, f.start_chainage_m, f.direction, f.face_m from drive_progress f
@@ -13,7 +13,7 @@ language sql stable begin atomic
     select row_number() over (order by g.from_m)::int as id, g.from_m, g.to_m, g.ground_class_code
     from place join baseline_ground g on g.drive_id = place.id and g.baseline = baseline_strip.baseline and g.from_m < place.face_m
   ), ruling as materialized (
-    select row_number() over (order by r.from_m)::int as id, r.from_m, r.to_m, r.ground_class_code, r.basis, r.contested_state
+    select row_number() over (order by r.from_m)::int as id, r.from_m, r.to_m, r.ground_class_code, r.basis, r.contested_state, r.is_draft
     from place cross join lateral ruling_class_of(place.id) r where r.from_m < place.face_m
   ), cut as (
     select c.m, max(c.expected) as expected, max(c.ruling) as ruling
@@ -29,7 +29,7 @@ language sql stable begin atomic
     window along as (order by cut.m)
   ), piece as (
     select t.from_m, t.to_m, t.to_m - t.from_m as length_m, e.ground_class_code as baseline_class_code, r.ground_class_code as ruling_class_code, r.basis,
-      r.contested_state
+      r.contested_state, coalesce(r.is_draft, false) as is_draft
     from tile t
     join expected e on e.id = t.expected
     left join ruling r on r.id = t.ruling[3]::int and r.to_m > t.from_m
@@ -39,7 +39,7 @@ language sql stable begin atomic
     coalesce(sum(k.length_m) filter (where k.ruling_class_code = k.baseline_class_code) over along, 0.000),
     coalesce(sum(k.length_m) filter (where k.ruling_class_code <> k.baseline_class_code) over along, 0.000),
     coalesce(sum(k.length_m) filter (where k.ruling_class_code is null) over along, 0.000), place.id,
-    k.contested_state
+    k.contested_state, k.is_draft
   from place
   cross join piece k
   window along as (order by k.from_m)
@@ -47,4 +47,4 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_strip(text, text, text) is
-  'Class of a baseline and ruling class along the driven part of a drive, one row a piece, numbered; ruling class and basis null where there is no class. same_m, other_m, unclassed_m: metres until the end of the piece where the ruling class is the baseline''s, another, none. contested_state: a proposed or disputed decision stands there. Lengths sum to the face position exactly. [m]';
+  'Class of a baseline and ruling class along the driven part of a drive, one row a piece, numbered; ruling class and basis null where there is no class. same_m, other_m, unclassed_m: metres until the end of the piece where the ruling class is the baseline''s, another, none. contested_state: a proposed or disputed decision stands there. is_draft: noted by a draft shift, which nobody has submitted. Lengths sum to the face position exactly. [m]';

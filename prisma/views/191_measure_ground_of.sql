@@ -1,7 +1,7 @@
 -- The ground of a drive as payment sees it, in one row: where it changes, and to what kind. A kind is what its places have in common for
 -- whoever measures: the class that pays and its basis, the lithology, what contests the class. There are few kinds and few changes, however
 -- many notes: neighbours that say the same are one. Kind 1 is nothing at all, and that of a record without a place.
--- class_codes is the class that pays: agreed, else noted by a countersigned shift. contested_class_codes is the one that would pay if the
+-- class_codes is the class that pays: agreed, else noted by a shift that is countersigned, or deemed accepted where that pays. contested_class_codes is the one that would pay if the
 -- decision that stands there were agreed, or the note countersigned.
 create or replace function measure_ground_of(drive_id int)
 returns table (starts_mm int[], kinds int[], class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
@@ -13,7 +13,7 @@ language sql stable strict rows 1 begin atomic
           then jsonb_build_object('number', c.contested_number, 'state', c.contested_state, 'groundClass', c.contested_class_code)
         when not pays then jsonb_build_object('state', 'noted', 'groundClass', c.ruling_class_code) end as contested
     from ground_cell_of(measure_ground_of.drive_id) c
-    cross join lateral (select c.is_countersigned is not false as pays) note
+    cross join lateral (select c.is_paid is not false as pays) note
   ), sorted as materialized (
     select c.*, 1 + dense_rank() over (order by c.class_code, c.basis, c.lithology, c.contested_class_code, c.contested)::int as kind from cell c
   ), run as (

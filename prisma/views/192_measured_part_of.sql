@@ -1,5 +1,5 @@
--- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what countersigned
--- shifts hold, with the probe holes that were drilled in them; lump sums are lump_part_of. A record is measured by the version of the bill
+-- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what
+-- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled in them; lump sums are lump_part_of. A record is measured by the version of the bill
 -- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
 -- its shift is posted again.
 -- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
@@ -26,7 +26,8 @@ language sql stable strict rows 100000 begin atomic
   ), counted as materialized (
     select s.id, s.starts_at, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key, width_bucket(s.shift_date, (select days from version)) as version
     from shift s cross join lateral (select c.name from calendar_shift c where c.id = s.calendar_shift_id offset 0) n
-    where s.drive_id = measured_part_of.drive_id and s.shift_date <= measured_part_of.until and s.state::text = 'countersigned'
+    where s.drive_id = measured_part_of.drive_id and s.shift_date <= measured_part_of.until
+      and (s.state::text = 'countersigned' or s.id = any ((select shift_ids from paid_by_silence_of(measured_part_of.drive_id))::int[]))
   ), started as materialized (
     select array_agg(s.starts_at order by s.starts_at) as starts, array_agg(s.id order by s.starts_at) as ids from counted s
   ), record as (

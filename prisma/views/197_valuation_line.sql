@@ -36,14 +36,15 @@ select
   i.id as pay_item_id,
   l.basis,
   l.contested,
-  l.rounded_with
+  l.rounded_with,
+  l.deemed_shifts
 from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id
 cross join lateral (
   select c.pay_item_id, c.exact_quantity, c.base_per_unit, c.previous_quantity, c.quantity, c.to_date_quantity, c.held_quantity, c.previous_amount, c.amount,
     c.to_date_amount, c.source_count, null::int as incomplete_count, c.digest::text,
-    c.basis, c.contested, c.rounded_with
+    c.basis, c.contested, c.rounded_with, c.deemed_shifts
   from certified_line c where v.state = 'certified' and c.valuation_id = v.id
   union all
   select f.* from draft_line_of(v.drive_id, v.cut_off) f where v.state <> 'certified'
@@ -61,6 +62,7 @@ comment on column valuation_line.held_quantity is
 comment on column valuation_line.source_count is 'Records that changed the line since the valuation before.';
 comment on column valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';
 comment on column valuation_line.rounded_with is 'References of the lines, itself among them, that divide the same records and are rounded together; null: by itself.';
+comment on column valuation_line.deemed_shifts is 'Shifts, as date/name, whose records changed it and that are deemed accepted, not countersigned, under a rule by which that pays; null: none.';
 comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';
 comment on column valuation_line.basis is 'By what the class of the records that changed it rules: agreed, noted, or both; null: none has a class.';
 comment on column valuation_line.contested is

@@ -11,7 +11,8 @@ language sql stable begin atomic
     select v.id as valuation_id, v.drive_id, v.cut_off, d.bored_diameter_m, n.id as baseline_id,
       (select max(b.valid_from) from bill b where b.drive_id = d.id) as newest,
       coalesce((select max(o.to_m) from shift s join boring o on o.shift_id = s.id and o.drive_id = s.drive_id
-        where s.drive_id = d.id and s.shift_date <= v.cut_off and s.state::text = 'countersigned'), 0) as face_m
+        where s.drive_id = d.id and s.shift_date <= v.cut_off
+          and (s.state::text = 'countersigned' or s.id = any ((select shift_ids from paid_by_silence_of(d.id))::int[]))), 0) as face_m
     from valuation v
     join drive d on d.id = v.drive_id
     join project p on p.id = d.project_id

@@ -37,7 +37,8 @@ select
   v.id as valuation_id,
   coalesce(l.lines, '[]') as lines,
   case when v.state::text <> 'certified' then (select count(*)::int from shift s
-    where s.drive_id = v.drive_id and s.shift_date <= v.cut_off and s.state::text <> 'countersigned') end as open_shift_count,
+    where s.drive_id = v.drive_id and s.shift_date <= v.cut_off and s.state::text <> 'countersigned'
+      and s.id <> all ((select shift_ids from paid_by_silence_of(v.drive_id))::int[])) end as open_shift_count,
   v.prepared_for,
   v.agreed_for,
   v.certified_for,
@@ -45,7 +46,7 @@ select
   case when v.state::text <> 'certified' then (select coalesce(json_agg(h.name order by h.name collate "C"), '[]') from probe_hole h
     where h.drive_id = v.drive_id and h.drilled_at is null) end as probe_holes_without_time,
   case when v.state::text <> 'certified' then (select count(*)::int from shift_acceptance a
-    where a.drive_id = v.drive_id and a.shift_date <= v.cut_off and a.acceptance = 'deemed_accepted') end as deemed_shift_count
+    where a.drive_id = v.drive_id and a.shift_date <= v.cut_off and a.acceptance = 'deemed_accepted' and not a.rule_pays) end as deemed_shift_count
 from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id
@@ -60,7 +61,7 @@ left join lateral (
       'toDateQuantity', round(l.to_date_quantity, l.decimals)::text, 'heldQuantity', round(l.held_quantity, l.decimals)::text,
       'previousAmount', round(l.previous_amount, l.minor_units)::text, 'amount', round(l.amount, l.minor_units)::text,
       'toDateAmount', round(l.to_date_amount, l.minor_units)::text, 'sourceCount', l.source_count, 'incompleteCount', l.incomplete_count, 'digest', l.digest,
-      'basis', l.basis, 'contested', l.contested, 'roundedWith', l.rounded_with)
+      'basis', l.basis, 'contested', l.contested, 'roundedWith', l.rounded_with, 'deemedShifts', l.deemed_shifts)
       order by l.bill_valid_from, l.position) as lines
   from valuation_line l where l.valuation_id = v.id
 ) l on true;
@@ -80,7 +81,7 @@ comment on column valuation_summary.amount is 'Sum of the amounts of this period
 comment on column valuation_summary.held_count is 'Lines with a quantity that is held apart: disputed, or of a class that is contested.';
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; another than seal: the record has changed since.';
 comment on column valuation_summary.measured_change is 'Number of the change after which the record stood when it was certified.';
-comment on column valuation_summary.open_shift_count is 'Shifts until the cut-off that are not countersigned: they do not count, and it cannot be certified. Null: certified.';
+comment on column valuation_summary.open_shift_count is 'Shifts until the cut-off that are neither countersigned nor paid as deemed accepted: they do not count, and it cannot be certified. Null: certified.';
 comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
 comment on column valuation_summary.signatures is 'two_parties, one_party or parties_not_recorded: who agreed and who certified; null: not certified.';
 comment on column valuation_summary.probe_holes_without_time is 'Names of the probe holes whose time of drilling is not noted, as JSON: they are in no period and pay nothing. Null: certified.';

@@ -107,15 +107,58 @@ describe('the rule', () => {
       expect((await ask('olga', 'put', `${rules}/2024-01-01`, body)).body['errors']).toEqual([
         expect.objectContaining({ pointer }),
       ]);
+    const first = { validFrom: '2024-01-01', days: 7, clause: CLAUSE, pays: false };
     expect(await sent(office, 'olga', 'put', `${rules}/2024-01-01`, { days: 7, clause: CLAUSE })).toEqual({
-      validFrom: '2024-01-01',
-      days: 7,
-      clause: CLAUSE,
+      ...first,
+      inForce: false,
+      agreedContractor: null,
+      agreedClient: null,
     });
+    // one side alone sets nothing: it is in force once the other says the same
+    await since('2027-03-01', '2024-03-22T23:30:00Z');
+    expect(await acceptance('2027-03-01')).toMatchObject({ acceptance: 'submitted', ruleDays: null });
+    const agree = (who: string) => ask(who, 'post', `${rules}/2024-01-01/agree`);
+    expect((await agree('anna')).status).toBe(403);
+    expect(said(await agree('nora'))).toEqual([
+      403,
+      'nora acts for no party of the project: nobody agrees to the acceptance rule from 2024-01-01 without one',
+    ]);
+    expect((await agree('sven')).body).toMatchObject({
+      ...first,
+      inForce: false,
+      agreedContractor: null,
+      agreedClient: { by: 'sven', party: SUP },
+    });
+    expect((await agree('quinn')).body).toMatchObject({ inForce: false }); // of the same side
+    expect(await acceptance('2027-03-01')).toMatchObject({ acceptance: 'submitted', ruleDays: null });
+    expect((await agree('cleo')).body).toMatchObject({
+      ...first,
+      inForce: true,
+      agreedContractor: { by: 'cleo', party: CON },
+      agreedClient: { by: 'sven', party: SUP },
+    });
+    // nor does one side change or lift it
+    const ended =
+      'the acceptance rule from 2024-01-01 is in force between two sides: it is ended by one from a later date';
+    expect(said(await ask('olga', 'put', `${rules}/2024-01-01`, { days: 70, clause: CLAUSE }))).toEqual([
+      409,
+      ended,
+    ]);
+    expect(said(await ask('olga', 'delete', `${rules}/2024-01-01`))).toEqual([409, ended]);
+    expect((await ask('olga', 'put', `${rules}/2024-01-01`, { days: 7, clause: CLAUSE })).status).toBe(200);
     const put = `mutation { putAcceptanceRule(project: "P1", validFrom: "2024-06-01", input: { clause: "Amendment 2: none" }) { validFrom days } }`;
     expect(await graphql('olga', put)).toEqual({
       data: { putAcceptanceRule: { validFrom: '2024-06-01', days: null } },
     });
+    const word = `mutation { agreeAcceptanceRule(project: "P1", validFrom: "2024-06-01") { inForce } }`;
+    expect(await graphql('cleo', word)).toEqual({ data: { agreeAcceptanceRule: { inForce: false } } });
+    // other words are a proposal of their own
+    const other = { clause: 'Amendment 2: none at all' };
+    expect(await sent(office, 'olga', 'put', `${rules}/2024-06-01`, other)).toMatchObject({
+      agreedContractor: null,
+    });
+    await graphql('cleo', word);
+    expect(await graphql('quinn', word)).toEqual({ data: { agreeAcceptanceRule: { inForce: true } } });
     expect(
       await graphql('sven', '{ project(project: "P1") { acceptanceRules { validFrom days } } }'),
     ).toEqual({

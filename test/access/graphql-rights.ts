@@ -211,6 +211,7 @@ export const GRAPHQL: Right[] = [
   ['Mutation.removeDoubtLimits', 'A'],
   ['Mutation.putAcceptanceRule', 'A'],
   ['Mutation.removeAcceptanceRule', 'A'],
+  ['Mutation.agreeAcceptanceRule', AGREE],
   ['Mutation.putParty', 'A'],
   ['Mutation.removeParty', 'A'],
   ['Mutation.putMember', 'A'],

@@ -248,6 +248,7 @@ export const REST: Right[] = [
   ['GET /acceptance-rules/2027-03-01', READ],
   ['PUT /acceptance-rules/2027-03-01', 'A'],
   ['DELETE /acceptance-rules/2027-03-01', 'A'],
+  ['POST /acceptance-rules/2027-03-01/agree', AGREE],
   ['GET /parties', READ],
   ['GET /parties/C', READ],
   ['PUT /parties/C', 'A'],

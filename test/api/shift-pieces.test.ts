@@ -187,3 +187,15 @@ describe('the database holds what writes past the service', () => {
     ).rejects.toMatchObject({ constraint });
   });
 });
+
+it('more than a thousand pieces have their places', async () => {
+  const positions = Array.from({ length: 1200 }, (_, i) => `1+${(210 + i * 0.001).toFixed(3)}`);
+  const line = { positions, arcPositionsDeg: positions.map((_, i) => String(i % 360)) };
+  const shift = aShift('2027-03-09').withSupport('BOLT', '1+210', '1+212', '1200', line);
+  const { status, text } = await app.http
+    .put('/v1/projects/P1/drives/N/shifts/2027-03-09/day')
+    .send(shift.build());
+  expect([status, status === 201 ? '' : text]).toEqual([201, '']);
+  const { body } = await app.http.get('/v1/projects/P1/drives/N/shifts/2027-03-09/day');
+  expect(body.support[0].positions).toHaveLength(1200);
+});

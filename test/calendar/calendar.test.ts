@@ -185,3 +185,60 @@ describe('days on which the site is closed', () => {
     );
   });
 });
+
+describe('shifts that overlap', () => {
+  const put = (path: string, body: object) => app.http.put(`${P}/${path}`).send(body);
+
+  it('are refused, with the field, the value and both shifts', async () => {
+    const { status, body } = await put('calendars/2030-01-01', {
+      shifts: [shift('early', '06:00', '14:15'), shift('late', '14:00', '22:00')],
+    });
+    expect([status, body.errors]).toEqual([
+      409,
+      [
+        {
+          in: 'body',
+          pointer: '/shifts/0/startTime',
+          value: '06:00',
+          detail:
+            'shift early from 06:00 to 14:15 overlaps shift late from 14:00 to 22:00: the shifts of a calendar follow one another',
+        },
+      ],
+    ]);
+    expect((await app.http.get(`${P}/calendars/2030-01-01`)).status).toBe(404);
+  });
+
+  it('are found over midnight and over the end of the week', async () => {
+    const weekly = (name: string, startTime: string, endTime: string, day: number) => ({
+      ...shift(name, startTime, endTime),
+      weekdays: [day],
+    });
+    const over = [weekly('night', '22:00', '06:00', 7), weekly('day', '05:59', '14:00', 1)];
+    expect((await put('calendars/2030-02-01', { shifts: over })).status).toBe(409);
+    const after = [weekly('night', '22:00', '06:00', 7), weekly('day', '06:00', '14:00', 1)];
+    expect((await put('calendars/2030-02-01', { shifts: after })).status).toBe(201);
+    // a shift of 24 hours leaves no room on its day
+    const whole = [weekly('all', '06:00', '06:00', 1), weekly('day', '05:00', '06:01', 2)];
+    expect((await put('calendars/2030-03-01', { shifts: whole })).status).toBe(409);
+  });
+
+  it('are refused one by one too, and what stands stays', async () => {
+    const { status, body } = await put('calendar-shifts/swing', {
+      startTime: '16:00',
+      endTime: '17:30',
+      weekdays: [3],
+    });
+    expect([status, body.errors]).toMatchObject([
+      409,
+      [
+        {
+          pointer: '/startTime',
+          value: '16:00',
+          detail: expect.stringContaining('overlaps shift day from 06:00'),
+        },
+      ],
+    ]);
+    const { body: shifts } = await app.http.get(`${P}/calendar-shifts`);
+    expect(shifts.map(({ name }: { name: string }) => name)).not.toContain('swing');
+  });
+});

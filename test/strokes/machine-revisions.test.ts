@@ -206,3 +206,36 @@ describe('strokes that were accepted', () => {
     ]);
   });
 });
+
+it('without validFrom they are not replaced unnoticed where later ones stand', async () => {
+  const url = `${P}/machines/M2`;
+  const send = (body: object) => app.http.put(url).send(body);
+  await send(FIRST);
+  expect((await send({ ...FIRST, discCount: 51 })).status).toBe(200); // alone they are what is meant
+  await send({ ...SECOND, validFrom: '2027-03-10' });
+  // who reads the machine and puts it back without validFrom means the latest
+  const { status, body } = await send(SECOND);
+  expect([status, body.errors]).toMatchObject([409, [{ pointer: '/revision' }]]);
+  const refused = await send({ ...FIRST, discCount: 52 });
+  expect([refused.status, refused.body.errors]).toEqual([
+    409,
+    [
+      {
+        in: 'body',
+        pointer: '/revision',
+        value: null,
+        detail:
+          'without validFrom these replace the data of machine M2 from the beginning, and others stand from 2027-03-10: give the validFrom that is meant, or name the first data by a revision of their own',
+      },
+    ],
+  ]);
+  expect((await send({ ...FIRST, discCount: 51 })).status).toBe(200); // nothing changes
+  expect((await send({ ...FIRST, discCount: 52, revision: 'A' })).body).toMatchObject({
+    discCount: 52,
+    revision: 'A',
+  });
+  expect((await send({ ...FIRST, discCount: 53 })).status).toBe(409);
+  expect((await send({ ...FIRST, discCount: 53, revision: 'A' })).status).toBe(200);
+  const revisions = (await app.http.get(`${url}/revisions`)).body as { discCount: number }[];
+  expect(revisions.map(({ discCount }) => discCount)).toEqual([53, 40]);
+});

@@ -219,7 +219,8 @@ describe('a valuation', () => {
     expect(agreed).toMatchObject({ openShiftCount: 1 });
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
       status: 409,
-      detail: '1 shifts until 2027-03-31 are not countersigned, the first of 2027-03-05',
+      detail:
+        '1 shifts until 2027-03-31 are neither countersigned nor paid as deemed accepted, the first of 2027-03-05',
     });
     const stands = await office.http.get(`${PLACE}/shifts/2027-03-05/day`).set(office.headersOf('anna'));
     await asked('anna', 'delete', '/shifts/2027-03-05/day', undefined, {

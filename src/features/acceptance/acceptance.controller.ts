@@ -1,4 +1,4 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Put, Query } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Post, Put, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { DrivePath, ProjectPath } from '../../common/api/paths.js';
@@ -43,6 +43,14 @@ export class AcceptanceController {
     @Body() input: AcceptanceRuleInput,
   ): Promise<AcceptanceRule> {
     return this.acceptance.putRule(validFrom, input);
+  }
+
+  @Permit('valuation.agree')
+  @Post('acceptance-rules/:validFrom/agree')
+  @HttpCode(200)
+  @Answer('Agrees to a rule of deemed acceptance for a side; once both have, it is in force', AcceptanceRule)
+  agreeRule(@Param() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
+    return this.acceptance.agreeRule(validFrom);
   }
 
   @Permit('project.write')

@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
+  BooleanField,
   CodeField,
   DateField,
   EnumField,
@@ -34,15 +35,45 @@ export class AcceptanceRuleInput {
   @Names('say what the contract says, or where')
   @TextField({ description: 'What the contract says, or where', maxLength: 500 })
   clause: string;
+
+  @BooleanField({
+    description:
+      'Whether valuations count what is deemed accepted under it; each line shows which shifts. When not given false: what pays is countersigned',
+    optional: true,
+  })
+  pays?: boolean;
+}
+
+@ObjectType({ description: 'The word of a side of the contract.' })
+export class SideAgreement {
+  @TextField({ description: 'Who agreed' })
+  by: string;
+
+  @InstantField({ description: 'When' })
+  at: string;
+
+  @ObjectField(() => SignedFor, { description: 'For which party' })
+  party: SignedFor;
 }
 
 @ObjectType({
   description:
-    'After how many days without an answer a submitted shift counts as accepted. A shift goes by the rule in force on the day it was submitted.',
+    'After how many days without an answer a submitted shift counts as accepted. A shift goes by the rule in force on the day it was submitted. Where two sides sign, a rule is in force once both have agreed to it.',
 })
 export class AcceptanceRule extends AcceptanceRuleInput {
   @DateField({ description: 'Date from which it is in force, until the next one' })
   validFrom: string;
+
+  @BooleanField({
+    description: 'Whether it is in force from then on; false: proposed, both sides have not agreed',
+  })
+  inForce: boolean;
+
+  @ObjectField(() => SideAgreement, { description: 'Agreement of the contractor’s side', optional: true })
+  agreedContractor?: SideAgreement;
+
+  @ObjectField(() => SideAgreement, { description: 'Agreement of the client’s side', optional: true })
+  agreedClient?: SideAgreement;
 }
 
 export const Acceptance = {
@@ -104,6 +135,12 @@ export class ShiftAcceptance {
 
   @TextField({ description: 'What the contract says, or where', maxLength: 500, optional: true })
   ruleClause?: string;
+
+  @BooleanField({
+    description: 'Whether that rule says that what is deemed accepted pays',
+    optional: true,
+  })
+  rulePays?: boolean;
 
   @TextField({ description: 'Who disputes it; after deemedOn it comes late', optional: true })
   disputedBy?: string;

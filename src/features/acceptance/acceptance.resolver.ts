@@ -33,6 +33,14 @@ export class AcceptanceResolver {
     return this.acceptance.putRule(validFrom, input);
   }
 
+  @Permit('valuation.agree')
+  @Mutation(() => AcceptanceRule, {
+    description: 'Agrees to a rule of deemed acceptance for a side; once both have, it is in force',
+  })
+  agreeAcceptanceRule(@Args() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
+    return this.acceptance.agreeRule(validFrom);
+  }
+
   @Permit('project.write')
   @Mutation(() => Boolean, { description: 'Removes a rule of deemed acceptance' })
   async removeAcceptanceRule(@Args() { validFrom }: AcceptanceRulePath): Promise<boolean> {

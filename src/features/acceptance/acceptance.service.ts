@@ -8,15 +8,19 @@ import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
 import type { AcceptanceRule, AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
 
-const RULES = `select valid_from as "validFrom", days, clause from acceptance_rule order by valid_from`;
+const RULES = `select valid_from as "validFrom", days, clause, pays, in_force as "inForce", agreed_contractor as "agreedContractor",
+  agreed_client as "agreedClient" from acceptance_rule order by valid_from`;
 
-const PUT = `insert into acceptance_rule (valid_from, days, clause) values ($1::date, $2::int, $3)
-  on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause`;
+const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values ($1::date, $2::int, $3, $4)
+  on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause, pays = excluded.pays`;
+
+/** The database writes who agreed, and for which side. */
+const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from = $1::date returning id`;
 
 const REMOVE = `delete from acceptance_rule where valid_from = $1::date returning id`;
 
 const SHIFTS = `select shift_date as date, shift_name as shift, state, acceptance, submitted_at as "submittedAt", posted_for as "postedFor",
-  respond_by as "respondBy", deemed_on as "deemedOn", rule_days as "ruleDays", rule_clause as "ruleClause", disputed_by as "disputedBy", disputed_at as "disputedAt",
+  respond_by as "respondBy", deemed_on as "deemedOn", rule_days as "ruleDays", rule_clause as "ruleClause", rule_pays as "rulePays", disputed_by as "disputedBy", disputed_at as "disputedAt",
   dispute_reason as "disputeReason", disputed_for as "disputedFor", countersigned_by as "countersignedBy", countersigned_at as "countersignedAt",
   countersigned_for as "countersignedFor", signatures
   from shift_acceptance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
@@ -38,10 +42,19 @@ export class AcceptanceService {
     return oneOf(this.rules(), (each) => each.validFrom === validFrom, named(validFrom));
   }
 
-  async putRule(validFrom: string, { days, clause }: AcceptanceRuleInput): Promise<AcceptanceRule> {
+  async putRule(validFrom: string, { days, clause, pays }: AcceptanceRuleInput): Promise<AcceptanceRule> {
     await this.database.atomic((transaction) =>
-      transaction.$executeRawUnsafe(PUT, validFrom, days ?? null, clause.trim()),
+      transaction.$executeRawUnsafe(PUT, validFrom, days ?? null, clause.trim(), pays ?? false),
     );
+    return this.rule(validFrom);
+  }
+
+  /** The word of the side for which the caller acts. */
+  async agreeRule(validFrom: string): Promise<AcceptanceRule> {
+    await this.database.atomic(async (transaction) => {
+      const agreed = await transaction.$queryRawUnsafe<{ id: number }[]>(AGREE, validFrom);
+      if (agreed.length === 0) throw notFound(named(validFrom));
+    });
     return this.rule(validFrom);
   }
 

@@ -1,5 +1,6 @@
 import { ObjectType } from '@nestjs/graphql';
 import {
+  BooleanField,
   ChainageField,
   CodeField,
   DecimalField,
@@ -55,6 +56,9 @@ export class EncounteredClass {
   @DecimalField({ description: 'As noted by the shifts, without an agreed decision [m]' })
   notedM: string;
 
+  @DecimalField({ description: 'Of which draft shifts noted, which nobody has submitted [m]' })
+  draftM: string;
+
   @DecimalField({ description: 'Metres that the baseline expects on the whole drive [m]' })
   wholeBaselineM: string;
 }
@@ -108,6 +112,9 @@ export class BaselineStripPiece {
 
   @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
   basis?: RulingBasis;
+
+  @BooleanField({ description: 'Whether a draft shift noted it, which nobody has submitted' })
+  isDraft: boolean;
 
   @DecimalField({ description: 'Metres until its end where the ruling class is the baseline’s [m]' })
   sameM: string;

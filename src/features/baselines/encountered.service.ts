@@ -17,7 +17,7 @@ const DRIVEN = `select f.face_m::text as "drivenM" from drive_progress f join ba
 
 const CLASSES = `select ground_class_code as "groundClass", baseline_m::text as "baselineM", baseline_percent::text as "baselinePercent",
   encountered_m::text as "encounteredM", encountered_percent::text as "encounteredPercent", difference_m::text as "differenceM",
-  same_m::text as "sameM", agreed_m::text as "agreedM", disputed_m::text as "disputedM", proposed_m::text as "proposedM", noted_m::text as "notedM",
+  same_m::text as "sameM", agreed_m::text as "agreedM", disputed_m::text as "disputedM", proposed_m::text as "proposedM", noted_m::text as "notedM", draft_m::text as "draftM",
   whole_baseline_m::text as "wholeBaselineM" from baseline_against_encountered($1, $2, $3) order by ground_class_code`;
 
 const CROSS = `select baseline_class_code as "baselineClass", ruling_class_code as "rulingClass", length_m::text as "lengthM"
@@ -25,7 +25,7 @@ const CROSS = `select baseline_class_code as "baselineClass", ruling_class_code 
 
 const STRIP = `select number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM",
   baseline_class_code as "baselineClass", ruling_class_code as "rulingClass", basis, same_m::text as "sameM", other_m::text as "otherM",
-  unclassed_m::text as "unclassedM" from baseline_strip($1, $2, $3) where number > $4 order by number limit $5`;
+  unclassed_m::text as "unclassedM", is_draft as "isDraft" from baseline_strip($1, $2, $3) where number > $4 order by number limit $5`;
 
 const WHOLE: Page = { first: 2_000_000_000, after: 0 };
 

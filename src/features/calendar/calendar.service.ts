@@ -33,6 +33,20 @@ const REACHED = `select s.shift_date as date, n.name, d.code as drive
     and s.shift_date < coalesce((select min(l.valid_from) from calendar_shift l where l.valid_from > $1::date), 'infinity')
   order by s.shift_date desc, s.starts_at desc limit 1`;
 
+/** Two shifts of a calendar at the same time, in minutes of the week; what goes beyond Sunday goes on on Monday. Writers of one project follow each other. */
+const OVERLAP = `with project_held as materialized (
+    select id from project where id = scope_project() for no key update
+  ), worked as (
+    select n.name, n.start_time, n.end_time, day, (day - 1) * 1440 + extract(epoch from n.start_time::interval)::int / 60 as start_min,
+      (extract(epoch from n.end_time::interval - n.start_time::interval)::int / 60 + 1440 - 1) % 1440 + 1 as minutes
+    from project_held p join calendar_shift n on n.project_id = p.id and n.valid_from is not distinct from $1::date
+    cross join lateral unnest(n.weekdays) day
+  )
+  select a.name, a.start_time as "startTime", a.end_time as "endTime", o.name as other, o.start_time as "otherStart", o.end_time as "otherEnd"
+  from worked a join worked o on o.name <> a.name and (o.start_min - a.start_min + 10080) % 10080 < a.minutes
+  where a.name = any ($2::text[]) or o.name = any ($2::text[])
+  order by array_position($2::text[], a.name), a.name, o.name limit 1`;
+
 /** The calendars of a project, one after the other. A posted shift keeps the calendar and the times under which it was posted. */
 @Injectable()
 export class CalendarService {
@@ -52,9 +66,10 @@ export class CalendarService {
   }
 
   async putShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
-    await this.database.atomic((transaction) =>
-      transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }])),
-    );
+    await this.database.atomic(async (transaction) => {
+      await transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }]));
+      await refuseOverlap(transaction, null, [name]);
+    });
     return this.shift(name);
   }
 
@@ -70,6 +85,11 @@ export class CalendarService {
         shifts.map(({ name }) => name),
       );
       await transaction.$executeRawUnsafe(STORE, validFrom, JSON.stringify(shifts));
+      await refuseOverlap(
+        transaction,
+        validFrom,
+        shifts.map(({ name }) => name),
+      );
     });
     return this.get(validFrom);
   }
@@ -98,6 +118,31 @@ const holdNames = (shifts: NamedCalendarShiftInput[]): void => {
     return first < index ? [{ in: 'body', pointer: `/shifts/${index}/name`, value: name, detail }] : [];
   });
   if (faults.length > 0) throw faulty('invalid', faults);
+};
+
+/** A drive works one shift at a time. */
+const refuseOverlap = async (
+  statements: Statements,
+  validFrom: string | null,
+  names: string[],
+): Promise<void> => {
+  const [found] = await readRows<
+    Record<'name' | 'startTime' | 'endTime' | 'other' | 'otherStart' | 'otherEnd', string>
+  >(statements, OVERLAP, validFrom, names);
+  if (!found) return;
+  const put = names.includes(found.name)
+    ? found
+    : {
+        name: found.other,
+        startTime: found.otherStart,
+        endTime: found.otherEnd,
+        other: found.name,
+        otherStart: found.startTime,
+        otherEnd: found.endTime,
+      };
+  const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar follow one another`;
+  const pointer = validFrom === null ? '/startTime' : `/shifts/${names.indexOf(put.name)}/startTime`;
+  throw faulty('conflict', [{ in: 'body', pointer, value: put.startTime, detail }]);
 };
 
 /** What was accepted under one calendar is not judged by another that is entered later. */

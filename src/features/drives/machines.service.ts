@@ -137,6 +137,7 @@ export class MachinesService {
       const [before] = await readRows<{ data: object }>(transaction, STANDING, machine?.id ?? null);
       const id = await write(transaction, machine?.id ?? null);
       await refuseJudgedAnew(transaction, id, validFrom, before?.data ?? []);
+      if (validFrom === null) await refuseUnnamed(transaction, id, code, before?.data ?? []);
       for (const drive of machine?.drives ?? []) await this.values.rebuild(transaction, drive.id);
     });
   }
@@ -145,6 +146,33 @@ export class MachinesService {
 const named = (code: string): string => `machine ${code} in project ${scope().project}`;
 
 const absent = (code: string): Error => notFound(named(code));
+
+/** The data from the beginning, where a figure of them changed and later ones stand: who leaves validFrom out must say that they are meant. */
+const FIRST = `select f.revision, (r.data ->> 'revision') as given, (select max(l.valid_from)::text from machine_data l where l.machine_id = $1) as latest
+  from machine_data m cross join lateral (select to_jsonb(m) - 'valid_to' as data) r
+  cross join lateral (select j ->> 'revision' as revision, j - 'valid_to' as data from jsonb_array_elements($2::jsonb) j where j ->> 'valid_from' = '-infinity') f
+  where m.machine_id = $1 and m.valid_from = '-infinity' and m.valid_to <> 'infinity' and not r.data @> jsonb_strip_nulls(f.data - 'revision')
+    and (r.data ->> 'revision' is null or r.data ->> 'revision' <> f.revision
+      or exists (select from machine_data l where l.machine_id = $1 and l.valid_from > m.valid_from and l.revision = r.data ->> 'revision'))`;
+
+const refuseUnnamed = async (
+  statements: Statements,
+  machineId: number,
+  code: string,
+  before: object,
+): Promise<void> => {
+  const [first] = await readRows<{ revision: string | null; given: string | null; latest: string }>(
+    statements,
+    FIRST,
+    machineId,
+    JSON.stringify(before),
+  );
+  if (!first) return;
+  const { revision, given, latest } = first;
+  const name = revision === null ? 'a revision of their own' : `revision ${revision}`;
+  const detail = `without validFrom these replace the data of machine ${code} from the beginning, and others stand from ${latest}: give the validFrom that is meant, or name the first data by ${name}`;
+  throw faulty('conflict', [{ in: 'body', pointer: '/revision', value: given, detail }]);
+};
 
 const refuseJudgedAnew = async (
   statements: Statements,

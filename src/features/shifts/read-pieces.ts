@@ -4,9 +4,6 @@ import type { ShiftFrame, SupportRow } from './shift-rows.js';
 type Line = Pick<SupportRow, 'pointer' | 'item' | 'unit' | 'fromMm' | 'toMm' | 'quantity'>;
 type Note = (value: unknown, detail: string) => void;
 
-/** Most pieces of a line: each is a row of a report. */
-export const MOST_PIECES = 10_000;
-
 /** Where the pieces of a line stand, where the document says so: along the drive and on the ring. */
 export const readPieces = (
   { positions, arcPositionsDeg, ...line }: ShiftSupport,

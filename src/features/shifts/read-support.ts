@@ -1,9 +1,9 @@
 import { readInterval, readPlace } from './read-interval.js';
 import { readMoment } from './read-hours.js';
-import { MOST_PIECES, readPieces } from './read-pieces.js';
+import { readPieces } from './read-pieces.js';
 import { unknownZone } from '../zones/zone-faults.js';
 import type { SupportKind } from '../../generated/prisma/enums.js';
-import type { ShiftSupport } from './shift-document.model.js';
+import { MOST_PIECES, type ShiftSupport } from './shift-document.model.js';
 import type { ShiftFrame, SupportRow } from './shift-rows.js';
 
 const fixed = (value: string | null | undefined, decimals: number): string | null =>

@@ -21,6 +21,9 @@ import { DoubtCode } from '../doubts/doubt.models.js';
 import { OpenItem } from '../record/open-item.model.js';
 import './shift-state.js';
 
+/** Most pieces of a line: each is a row of a report. */
+export const MOST_PIECES = 10_000;
+
 registerEnumType(ResponsibleParty, {
   name: 'ResponsibleParty',
   description: 'The party that answers for lost time.',
@@ -121,6 +124,7 @@ export class ShiftSupport {
   @ChainageListField({
     description:
       'Where the pieces of a counted item stand, each by its chainage, in their order along the drive; evenly along the interval when not given',
+    max: MOST_PIECES,
     optional: true,
   })
   positions?: string[];
@@ -130,6 +134,7 @@ export class ShiftSupport {
       'Where the same pieces stand on the ring, clockwise from the crown seen in the direction of the drive [°]',
     max: 360,
     decimals: 2,
+    most: MOST_PIECES,
     optional: true,
   })
   arcPositionsDeg?: string[];

@@ -81,9 +81,9 @@ export const HOLD_HISTORY = `select pg_advisory_xact_lock(hashtext('drivebook.hi
 export const STANDING_CHANGE = `select coalesce(max(number), 0)::int as change from history.change where project_id = scope_project() and hash is not null`;
 
 export const WRITE_LINES = `insert into certified_line (drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,
-    held_quantity, previous_amount, amount, to_date_amount, source_count, digest, basis, contested, rounded_with)
+    held_quantity, previous_amount, amount, to_date_amount, source_count, digest, basis, contested, rounded_with, deemed_shifts)
   select v.drive_id, v.id, l.pay_item_id, l.exact_quantity, l.base_per_unit, l.previous_quantity, l.quantity, l.to_date_quantity, l.held_quantity,
-    l.previous_amount, l.amount, l.to_date_amount, l.source_count, l.digest, l.basis, l.contested, l.rounded_with
+    l.previous_amount, l.amount, l.to_date_amount, l.source_count, l.digest, l.basis, l.contested, l.rounded_with, l.deemed_shifts
   from valuation v cross join lateral draft_line_of(v.drive_id, v.cut_off) l where v.id = $1`;
 
 export const WRITE_SOURCES = `insert into certified_source (drive_id, valuation_id, pay_item_id, reference, source, source_key, class_code, sequence, shift_date,

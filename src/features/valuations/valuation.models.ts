@@ -85,7 +85,7 @@ export class ValuationHead {
 
   @IntField({
     description:
-      'Shifts until the cut-off that are not countersigned: they do not count, and it cannot be certified; absent when certified',
+      'Shifts until the cut-off that are neither countersigned nor paid as deemed accepted: they do not count, and it cannot be certified; absent when certified',
     optional: true,
   })
   openShiftCount?: number;
@@ -178,6 +178,14 @@ export class ValuationLine extends PayItemLine {
     optional: true,
   })
   roundedWith?: string[];
+
+  @TextListField({
+    description:
+      'Shifts, as date/name, whose records changed it and that are deemed accepted, not countersigned, under a rule by which that pays; absent: none',
+    optional: true,
+    max: 10_000,
+  })
+  deemedShifts?: string[];
 
   @DecimalField({ description: 'Certified before [currency]', decimals: 4 })
   previousAmount: string;

@@ -9,6 +9,7 @@ import {
   contestedWords,
   cutOffOf,
   driveOf,
+  fewOf,
   groupOf,
   groupTotalOf,
   markOf,
@@ -53,13 +54,17 @@ const total = (text: string, sums: Sums): PaperRow => ({
   cells: ['', text, ...sumCells(sums)],
 });
 
-/** What of the item is held, and which classes do not rule over its records. */
-const noteOf = ({ heldQuantity, unit, contested }: AccountLine): string =>
+/** What of the item is held, which classes do not rule over its records, and on what its quantity rests. */
+const noteOf = ({ heldQuantity, unit, contested, roundedWith, deemedShifts }: AccountLine): string =>
   [
     ...(Number(heldQuantity) === 0
       ? []
       : [`Held apart, in no other figure of the item: ${grouped(heldQuantity)} ${unit}`]),
     ...((contested ?? []).length === 0 ? [] : [`Contested by ${contestedWords(contested ?? [])}`]),
+    ...((roundedWith ?? []).length === 0 ? [] : [`Rounded together: ${(roundedWith ?? []).join(', ')}`]),
+    ...((deemedShifts ?? []).length === 0
+      ? []
+      : [`Deemed accepted, not signed: ${fewOf(deemedShifts ?? [])}`]),
   ].join('. ');
 
 const line = (one: AccountLine): PaperRow => ({

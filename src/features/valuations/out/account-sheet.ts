@@ -85,6 +85,10 @@ const lineRow = (line: AccountLine, place: number, most: Record<Column, number>)
             ),
           ),
         }),
+    ...(line.roundedWith == null ? {} : { roundedWith: { text: line.roundedWith.join(', '), wrap: true } }),
+    ...(line.deemedShifts == null
+      ? {}
+      : { deemedShifts: { text: line.deemedShifts.join(', '), wrap: true } }),
     previousAmount: number('previousAmount', line.previousAmount),
     amount: figure(
       'amount',

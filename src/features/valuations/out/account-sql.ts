@@ -41,6 +41,8 @@ const FIELDS = [
   `'incompleteCount', coalesce(incomplete_count, 0)`,
   `'basis', basis`,
   `'contested', contested`,
+  `'roundedWith', rounded_with`,
+  `'deemedShifts', deemed_shifts`,
 ];
 
 /** A valuation with its lines, all of one computation. */

@@ -24,8 +24,11 @@ export const billOf = ({ versions }: Account): string =>
     ? 'none counts on the cut-off'
     : versions.map(({ version, validFrom }) => `${version} from ${validFrom}`).join(', ');
 
-export const cutOffOf = ({ head }: Account): string =>
-  `${head.cutOff} (countersigned shifts until this date count)`;
+export const cutOffOf = ({ head, lines }: Account): string =>
+  `${head.cutOff} (countersigned shifts until this date count${isPaidBySilence(lines) ? ', and those paid as deemed accepted' : ''})`;
+
+const isPaidBySilence = (lines: Account['lines']): boolean =>
+  lines.some(({ deemedShifts }) => (deemedShifts ?? []).length > 0);
 
 export const stateOf = ({ head }: Account): string =>
   ({
@@ -56,7 +59,7 @@ export const sumsOf = ({ head }: Account): Sums => ({
 
 const MOST_NAMED = 8;
 
-const fewOf = (names: readonly string[]): string => {
+export const fewOf = (names: readonly string[]): string => {
   const more = names.length - MOST_NAMED;
   return names.slice(0, MOST_NAMED).join(', ') + (more > 0 ? ` and ${more} more` : '');
 };
@@ -86,6 +89,11 @@ export const cautionsOf = (account: Account): string[] => {
     cautions.push(
       `${deemed} of them ${deemed === 1 ? 'is' : 'are'} deemed accepted, as the other side did not answer in time: that is no signature.`,
     );
+  const silent = namedOf(account, (line) => (line.deemedShifts ?? []).length > 0);
+  if (silent !== '')
+    cautions.push(
+      `By the rule of the contract, quantities of shifts that the other side left unanswered are paid as deemed accepted, without its signature: ${silent}.`,
+    );
   const untimed = head.probeHolesWithoutTime ?? [];
   if (untimed.length > 0)
     cautions.push(
@@ -111,7 +119,7 @@ export const cautionsOf = (account: Account): string[] => {
 
 /** Where the figures end and the contract begins. */
 export const LIMITS =
-  'Quantities are measured from the record of countersigned shifts by the rules of the bill. The contract decides what is paid.';
+  'Quantities are measured from the record of countersigned shifts, and of shifts paid as deemed accepted where a line says so, by the rules of the bill. The contract decides what is paid.';
 
 /** Which classes do not rule, such as "class decision 3 (disputed, B)". */
 export const contestedWords = (contested: readonly ContestedClass[]): string =>

@@ -20,6 +20,8 @@ export const COLUMNS = [
   'amount',
   'toDateAmount',
   'heldQuantity',
+  'roundedWith',
+  'deemedShifts',
 ] as const;
 export type Column = (typeof COLUMNS)[number];
 
@@ -37,9 +39,11 @@ const TITLES: Record<Column, string> = {
   amount: 'Amount this period',
   toDateAmount: 'Amount to date',
   heldQuantity: 'Quantity held apart',
+  roundedWith: 'Rounded together',
+  deemedShifts: 'Deemed accepted, not signed',
 };
 
-export const TEXTS: readonly Column[] = ['reference', 'description', 'unit'];
+export const TEXTS: readonly Column[] = ['reference', 'description', 'unit', 'roundedWith', 'deemedShifts'];
 export const AMOUNTS: [Column, keyof Sums][] = [
   ['previousAmount', 'previous'],
   ['amount', 'period'],
@@ -82,6 +86,7 @@ const LEAST_WIDTHS: Partial<Record<Column, number>> = { unit: 6, percentOfBill: 
 export const widths = (account: Account): number[] =>
   COLUMNS.map((column) => {
     if (column === 'description') return 46;
+    if (column === 'roundedWith' || column === 'deemedShifts') return 20; // lists, which wrap
     const sum = AMOUNTS.find(([amount]) => amount === column)?.[1];
     const texts = account.lines.map((line) => grouped(String(line[column] ?? '')));
     if (sum) texts.push(`${grouped(sumsOf(account)[sum])}  `);
