@@ -34,8 +34,14 @@ export class AccountAnswers {
       { title: 'zone', value: ({ zone }) => zone },
       { title: 'from', value: ({ from }) => from },
       { title: 'to', value: ({ to }) => to },
-      { title: 'found m', value: ({ lengthM }) => Number(lengthM).toFixed(3), right: true },
-      { title: 'demanded m', value: ({ spacingM }) => spacingM, right: true },
+      { title: 'along/around', value: ({ direction }) => direction },
+      {
+        title: 'on the ring',
+        value: ({ gapFromDeg, gapToDeg }) =>
+          gapFromDeg == null ? '' : `${gapFromDeg}° to ${gapToDeg ?? ''}°`,
+      },
+      { title: 'found m', value: ({ foundM }) => Number(foundM).toFixed(3), right: true },
+      { title: 'allowed m', value: ({ allowedM }) => allowedM, right: true },
       { title: 'missing', value: ({ missing }) => missing, right: true },
       { title: 'due', value: ({ due }) => due, right: true },
       { title: 'by', value: ({ restsOn }) => restsOn },

@@ -8,6 +8,7 @@ import { machineSamples } from './instruments.js';
 import { putContract } from './contract-load.js';
 import { type Crowd, crowd, putPeople } from './crowd.js';
 import { decide } from './decide.js';
+import { putGroundRegisters, putSiteRegisters } from './registers-load.js';
 import { CORRECTION, CUT_OFF } from './contract.js';
 import { type DemoShift, corrected, type Scenario } from './scenario.js';
 import { type Outcome, putList, Tally, type Tell } from './tally.js';
@@ -132,6 +133,7 @@ export const load = async (
   tell(`People     ${await putPeople(client, scenario.shifts)}`);
   const people = await crowd(client, issuer);
   tell(`Contract   ${await putContract(people)}`);
+  tell(`Rules      ${await putSiteRegisters(client, people)}`);
   const holes = new Tally();
   const inputs = Object.fromEntries(scenario.probeHoles.map(({ name, input }) => [name, input]));
   await putList(people.anna, `${DRIVE_PATH}/probe-holes`, 'name', inputs, holes);
@@ -139,5 +141,6 @@ export const load = async (
   const shifts = await putShifts(client, people, scenario, tell);
   tell(`Shifts     ${shifts}`);
   tell(`Samples    ${await sendSamples(people, scenario)}`);
+  tell(`Registers  ${await putGroundRegisters(people)}`);
   await decide(people, scenario, tell);
 };

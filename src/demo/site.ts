@@ -102,6 +102,14 @@ export const GROUND_CLASSES = {
 export type GroundClassName = keyof typeof GROUND_CLASSES;
 
 export const SUPPORT_ITEMS = {
+  'BOLT-2': {
+    kind: 'bolt',
+    unit: 'nr',
+    description: 'Rock bolt 2 m of the portal pattern',
+    lengthM: '2.000',
+    diameterMm: '25.00',
+    capacityKn: '150.000',
+  },
   'BOLT-3': {
     kind: 'bolt',
     unit: 'nr',

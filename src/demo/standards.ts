@@ -19,7 +19,7 @@ const demanded = (standard: Standard): StandardSupportInput['items'][number] => 
   return { item, zone, quantityPerM: perMetre(standard), tolerancePercent: TOLERANCE_PERCENT };
 };
 
-const listOf = (groundClass: GroundClassName): StandardSupportInput['items'] =>
+export const listOf = (groundClass: GroundClassName): StandardSupportInput['items'] =>
   STANDARD_SUPPORT[groundClass].map(demanded);
 
 interface DemoStandard {

@@ -9,6 +9,10 @@ const ZONE_BEHIND_MM = { L1: 5_200, L2: 43_000 };
 /** In this place of class C the crew left a rib out: 151.900 + 9 × 1.700 m driven. [mm] */
 export const FORGOTTEN_RIB_MM = 167_200;
 
+/** Short bolts of the portal: rows every 1.70 m, three in a row; of this one the crew left the middle one out. [mm] */
+export const PORTAL_ROWS_MM = [1700, 3400, 5100, 6800, 8500];
+export const FORGOTTEN_BOLT_ROW_MM = 6800;
+
 /** Counted from the start of the drive, so that roundings do not add up over the shifts. */
 const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) / 1_000_000);
 
@@ -67,10 +71,26 @@ const inZone = (
   );
 };
 
+const portalRows = (faceFromMm: number, faceToMm: number, at: number): ShiftSupport[] =>
+  PORTAL_ROWS_MM.filter(
+    (mm) => mm >= faceFromMm - ZONE_BEHIND_MM.L1 && mm < faceToMm - ZONE_BEHIND_MM.L1,
+  ).map((mm) => {
+    const places = mm === FORGOTTEN_BOLT_ROW_MM ? ['340.00', '20.00'] : ['340.00', '0.00', '20.00'];
+    return {
+      item: 'BOLT-2',
+      zone: 'L1',
+      from: chainageAt(mm),
+      quantity: String(places.length),
+      arcPositionsDeg: places,
+      installedAt: localText(at),
+    };
+  });
+
 /** The support put in while the face moves: the standard of the class that stands in each zone. */
 export const supportOf = (faceFromMm: number, faceToMm: number, installedAt: number): ShiftSupport[] => [
   ...inZone('L1', faceFromMm, faceToMm, installedAt),
   ...inZone('L2', faceFromMm, faceToMm, installedAt),
+  ...portalRows(faceFromMm, faceToMm, installedAt),
 ];
 
 /** The ground that the shift met. */

@@ -169,9 +169,25 @@ export const accountChecks = (stdout: () => string): void => {
 
   it('finds the rib that was left out, and demands by the revision of the day', () => {
     const rows = rowsOf(stdout(), 'WHAT SUPPORT IS MISSING', 'WHAT IS PAID');
-    // 151.900 + 8 × 1.700 = 165.500 m driven, and 168.900: 3.400 m where 1.700 is demanded
-    const gap = ['RIB', 'L1', '3+254.500', '3+251.100', '3.400', '1.700', '1', '1', 'C noted'];
+    // 151.900 + 8 × 1.700 = 165.500 m driven, and 168.900: 3.400 m where 1.700 + 0.100 is allowed
+    const gap = ['RIB', 'L1', '3+254.500', '3+251.100', 'along', '3.400', '1.800', '1', '1', 'C noted'];
     expect(rows.filter(([item]) => item === 'RIB')).toEqual([gap]);
+    // the row at 6.800 m driven: 340° to 20° are π · 7.2 · 40 / 360 = 2.513 m where 1.300 + 0.100 is allowed
+    expect(rows.filter(([item]) => item === 'BOLT-2')).toEqual([
+      [
+        'BOLT-2',
+        'L1',
+        '3+413.200',
+        '3+413.200',
+        'around',
+        '340.00° to 20.00°',
+        '2.513',
+        '1.400',
+        '1',
+        '1',
+        'design section PORTAL',
+      ],
+    ]);
     // the face stood at 3+236.407 when the day of the revision began
     expect(rows).toContainEqual(['3+268.100', '3+236.407', 'C noted']);
     expect(rows).toContainEqual(['3+236.407', '3+233.580', 'C noted', '1', '2021-03-24']);

@@ -130,7 +130,7 @@ export const answerChecks = (stdout: () => string): void => {
       ...row.slice(2),
     ]);
     const kinds = [...new Set(lines.map(({ item, zone }) => `${item} ${zone}`))];
-    expect(kinds).toHaveLength(6);
+    expect(kinds).toHaveLength(7);
     for (const kind of kinds) {
       const [item, zone] = kind.split(' ');
       const own = lines.filter((line) => line.item === item && line.zone === zone);

@@ -43,7 +43,7 @@ describe('drivebook demo', () => {
   });
 
   it('loads the whole drive', () => {
-    expect(answer.out).toMatch(/^Site +27 created$/m);
+    expect(answer.out).toMatch(/^Site +28 created$/m);
     expect(answer.out).toMatch(/^Shifts +31 created, 2 replaced$/m);
     expect(answer.out).toMatch(/^Samples +\d+ taken$/m);
   });

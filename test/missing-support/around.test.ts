@@ -1,6 +1,8 @@
+import fc from 'fast-check';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { runs } from '../support/sizes.js';
 
 // Bolts demanded along × around: rows every 2 m, and around every 1.5 m + 0.1 m from 300° to 60° of a bore of 7 m. By hand: the arc is
 // π · 7 · 120 / 360 = 7.330 m, 7.330 / 1.6 = 4.58, so a row has 5 bolts; 24° are π · 7 · 24 / 360 = 1.466 m.
@@ -225,4 +227,96 @@ it('reads back as it was put, by class and along the drive', async () => {
   expect((await read(drive, 'required-support')).items).toMatchObject([
     { demanded: [{ ...SECTOR_READ, aroundSpacingM: '1.500', aroundToleranceM: '0.100' }] },
   ]);
+});
+
+// A second implementation: pieces are put into each distance, one more at a time, until none is too long; those that may stand anywhere
+// are then taken off, each where it leaves the most behind.
+
+interface Ring {
+  from: number;
+  /** 360: the ring [°] */
+  arc: number;
+  mostMm: number;
+}
+
+const naiveRow = (arcs: number[], unplaced: number, { from, arc, mostMm }: Ring): number[] => {
+  const mm = (deg: number): number => (deg / 360) * Math.PI * 7000;
+  const turned = arcs.map((deg) => (deg - from + 360) % 360);
+  const inside = turned.filter((deg) => deg <= arc).sort((a, b) => a - b);
+  const [first] = inside;
+  const beyond = turned.filter((deg) => deg > arc);
+  const distances: number[] = [];
+  let places = inside.map(mm);
+  if (arc === 360 && first !== undefined) places = [...places, mm(first + 360)];
+  else {
+    const before = Math.min(mostMm / 2, ...beyond.map((deg) => mm(360 - deg)));
+    const after = Math.min(mostMm / 2, ...beyond.map((deg) => mm(deg - arc)));
+    places = [-before, ...places, mm(arc) + after];
+  }
+  for (const [index, place] of places.slice(1).entries()) distances.push(place - (places[index] ?? 0));
+  const lacking = distances
+    .sort((a, b) => b - a)
+    .map((distance) => {
+      let pieces = 0;
+      while (distance / (pieces + 1) > mostMm * 1.000001) pieces += 1;
+      return pieces;
+    });
+  for (let left = unplaced; left > 0; left -= 1) {
+    const last = lacking.findLastIndex((pieces) => pieces > 0);
+    if (last >= 0) lacking[last] = (lacking[last] ?? 0) - 1;
+  }
+  return lacking.filter((pieces) => pieces > 0).sort((a, b) => b - a);
+};
+
+it('any pieces of any rows are those of a second implementation', async () => {
+  const piece = fc.option(fc.integer({ min: 0, max: 35_999 }), { freq: 5 });
+  await fc.assert(
+    fc.asyncProperty(
+      fc.array(fc.array(piece, { minLength: 1, maxLength: 16 }), { minLength: 1, maxLength: 6 }),
+      fc.record({
+        from: fc.integer({ min: 0, max: 359 }),
+        arc: fc.oneof(fc.constant(360), fc.integer({ min: 5, max: 355 })),
+        mostMm: fc.integer({ min: 300, max: 4000 }),
+      }),
+      async (rows, drawn) => {
+        drives += 1;
+        const drive = `D${drives}`;
+        const ring = drawn.arc === 360 ? { ...drawn, from: 0 } : drawn;
+        await aDrive(app, { drive });
+        await ok(`/drives/${drive}/shifts/2027-03-01/day`, aShift().build());
+        const sector = ring.arc === 360 ? [null, null] : [ring.from, (ring.from + ring.arc) % 360];
+        const lines = rows.flatMap((pieces, index) =>
+          pieces.map((hundredths) => ({
+            at: 1 + 2 * index,
+            arc: hundredths === null ? null : hundredths / 100,
+          })),
+        );
+        await app.sql(
+          `with d as (select id, project_id from drive where code = $1),
+           bored as (insert into boring (drive_id, stroke_number, from_m, to_m) select d.id, 1, 0, 14 from d),
+           section as (insert into design_section (drive_id, name, from_m, to_m, edition) select d.id, 'D', 0, 14, 'x' from d returning *),
+           demanded as (insert into design_section_item (project_id, design_section_id, support_item_id, unit, zone, spacing_m, spacing_tolerance_m, around_spacing_m,
+               around_tolerance_m, from_deg, to_deg)
+             select s.project_id, s.id, i.id, i.unit, 'L1', 2, 0, $2::numeric / 1000 - 0.1, 0.1, $3::numeric, $4::numeric from section s join support_item i on i.code = 'BOLT')
+           insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity, arc_positions_deg)
+             select d.id, s.id, n, i.id, i.unit, 'L1', (p->>'at')::numeric, (p->>'at')::numeric, 1, case when p->>'arc' is not null then array[(p->>'arc')::numeric] end
+             from d join shift s on s.drive_id = d.id, jsonb_array_elements($5::jsonb) with ordinality p(p, n), support_item i where i.code = 'BOLT'`,
+          [drive, ring.mostMm, ...sector, JSON.stringify(lines)],
+        );
+        const found = await app.sql<{ at: number; missing: number }>(
+          `select from_m::float8 as at, missing from report.support_gap('P1', $1) where direction = 'around' order by 1, 2 desc`,
+          [drive],
+        );
+        const expected = rows.flatMap((pieces, index) => {
+          const arcs = pieces.flatMap((hundredths) => (hundredths === null ? [] : [hundredths / 100]));
+          const unplaced = pieces.length - arcs.length;
+          const isOut = arcs.every((deg) => (deg - ring.from + 360) % 360 > ring.arc);
+          if (isOut && unplaced === 0) return []; // no row of the sector: the distance along counts it
+          return naiveRow(arcs, unplaced, ring).map((missing) => ({ at: 1 + 2 * index, missing }));
+        });
+        expect(found).toEqual(expected);
+      },
+    ),
+    runs(10, 200),
+  );
 });

@@ -1,0 +1,73 @@
+import type { AcceptanceRule } from '../features/acceptance/acceptance.models.js';
+import type { AttachmentPage } from '../features/attachments/attachment.models.js';
+import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
+import { type DemoClient, Refused } from './client.js';
+import type { Crowd } from './crowd.js';
+import {
+  ACCEPTANCE,
+  CLOSURES,
+  DISCONTINUITIES,
+  ENTITLEMENT,
+  NEXT_CALENDAR,
+  NOTE,
+  OVERBREAK,
+  PORTAL,
+  ZONES,
+} from './registers.js';
+import { putList, Tally } from './tally.js';
+
+/** Zones, dated calendars and the section of the portal: before the first shift, which is judged by them. */
+export const putSiteRegisters = async (
+  client: DemoClient,
+  { bruno, franz, greta }: Crowd,
+): Promise<Tally> => {
+  const tally = new Tally();
+  await putList(bruno, `${PROJECT_PATH}/zones`, 'code', ZONES, tally);
+  await bruno.put(`${PROJECT_PATH}/calendars/${NEXT_CALENDAR.validFrom}`, NEXT_CALENDAR.input);
+  await putList(bruno, `${PROJECT_PATH}/closures`, 'code', CLOSURES, tally);
+  await putList(bruno, `${DRIVE_PATH}/design-sections`, 'name', { [PORTAL.name]: PORTAL.input }, tally);
+  // proposed by the administrator, in force once both sides have agreed
+  const rule = `${PROJECT_PATH}/acceptance-rules/${ACCEPTANCE.validFrom}`;
+  const { inForce } = await client.put<AcceptanceRule>(rule, ACCEPTANCE.input);
+  if (!inForce) for (const side of [franz, greta]) await side.post(`${rule}/agree`);
+  return tally;
+};
+
+/** What was measured at the fault, and the time that the contract counts. */
+export const putGroundRegisters = async ({ bruno, carla }: Crowd): Promise<Tally> => {
+  const tally = new Tally();
+  for (const [name, input] of Object.entries(DISCONTINUITIES))
+    await carla.put(`${DRIVE_PATH}/discontinuities/${name}`, input);
+  for (const [name, input] of Object.entries(OVERBREAK))
+    await carla.put(`${DRIVE_PATH}/overbreak/${name}`, input);
+  await attachNote(carla).catch(unlessNoneAreKept);
+  await putList(
+    bruno,
+    `${DRIVE_PATH}/entitlements`,
+    'entitlement',
+    { [ENTITLEMENT.name]: ENTITLEMENT.input },
+    tally,
+  );
+  return tally;
+};
+
+/** An external database brings no folder for files. */
+const unlessNoneAreKept = (error: unknown): void => {
+  if (!(error instanceof Refused && error.status === 503)) throw error;
+};
+
+const BOUNDARY = 'drivebook-demo';
+
+/** As `curl -F file=@face-note.txt -F caption=…` sends it. */
+const attachNote = async (client: DemoClient): Promise<void> => {
+  const path = `${DRIVE_PATH}/attachments`;
+  const { items } = await client.get<AttachmentPage>(path);
+  if (items.some(({ fileName }) => fileName === NOTE.fileName)) return;
+  const fields = Object.entries(NOTE.fields).map(
+    ([name, value]) => `--${BOUNDARY}\r\ncontent-disposition: form-data; name="${name}"\r\n\r\n${value}\r\n`,
+  );
+  const file = `--${BOUNDARY}\r\ncontent-disposition: form-data; name="file"; filename="${NOTE.fileName}"\r\n\r\n${NOTE.text}\r\n--${BOUNDARY}--\r\n`;
+  await client.post(path, fields.join('') + file, {
+    'content-type': `multipart/form-data; boundary=${BOUNDARY}`,
+  });
+};
