@@ -104,7 +104,7 @@ describe('a doubt', () => {
       ratedTorqueKnm: '4000',
       frictionKn: '1200',
     };
-    expect((await app.http.put(`${P}/machines/RATED`).send(machine)).status).toBe(200);
+    expect((await app.http.put(`${P}/machines/RATED`).send(machine)).status).toBeLessThan(300);
     const { name, startChainage, endChainage, direction, boredDiameterM } = (await app.http.get(url)).body;
     await app.http
       .put(url)
@@ -159,11 +159,11 @@ describe('a doubt', () => {
       const { status } = await app.http
         .put(`${P}/support-items/${code}`)
         .send({ kind, unit, description: code });
-      expect(status).toBe(200);
+      expect(status).toBeLessThan(300);
       shift = shift.withSupport(code, '1+200', '1+212', '10');
     }
     const hole = { collar: '1+201', lookOutDeg: '5', lengthM: '30', drilledAt: `${DAY}T08:00:00Z` };
-    expect((await app.http.put(`${url}/probe-holes/H1`).send(hole)).status).toBe(200);
+    expect((await app.http.put(`${url}/probe-holes/H1`).send(hole)).status).toBeLessThan(300);
     expect((await put(shift)).body.openItems).toEqual([]);
     expect(await openItems()).toEqual([]);
   });
@@ -193,9 +193,9 @@ describe('a doubt', () => {
 
   it('is open of a ground log and of overbreak ahead of the face, and gone once the metres are posted', async () => {
     const log = { from: '1+200', to: '1+201.7', mappedBy: 'G', mappedAt: `${DAY}T12:00:00Z` };
-    expect((await app.http.put(`${url}/ground-logs/GL1`).send(log)).status).toBe(200);
+    expect((await app.http.put(`${url}/ground-logs/GL1`).send(log)).status).toBeLessThan(300);
     const area = { from: '1+200', to: '1+201.7', cause: 'geological', areaM2: '0.4' };
-    expect((await app.http.put(`${url}/overbreak/O1`).send(area)).status).toBe(200);
+    expect((await app.http.put(`${url}/overbreak/O1`).send(area)).status).toBeLessThan(300);
     expect((await openItems()).map(({ detail }) => detail)).toEqual([
       'ground log GL1 from 1+200.000 to 1+201.700 reaches 1.7 m ahead of the face as posted; more than 0.5 m is doubted',
       'overbreak O1 from 1+200.000 to 1+201.700 reaches 1.7 m ahead of the face as posted; more than 0.5 m is doubted',

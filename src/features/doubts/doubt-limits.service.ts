@@ -81,7 +81,7 @@ export class DoubtLimitsService {
       const [row] = await transaction.$queryRawUnsafe<{ id: number }[]>(
         PUT,
         validFrom,
-        JSON.stringify(figures),
+        JSON.stringify(unlike(figures, defaults)),
       );
       await transaction.$executeRawUnsafe(PUT_ITEMS, row?.id, JSON.stringify(items));
     });
@@ -100,6 +100,12 @@ const named = (validFrom: string): string =>
   `limits of doubt from ${validFrom} in project ${scope().project}`;
 
 type Figures = Partial<Record<Figure, string>>;
+
+/** What is as the default is left to it: GET fills it in, and what it answers is put again as it is. */
+const unlike = (figures: Figures, defaults: Figures = {}): Figures =>
+  Object.fromEntries(
+    Object.entries(figures).filter(([name, value]) => Number(value) !== Number(defaults[name as Figure])),
+  );
 
 /** A lower limit lies below its upper one, also where one of them is a default. */
 const pairFaults = (counting: Figures, given: Figures): Fault[] =>
