@@ -56,7 +56,7 @@ describe('a list of a shift', () => {
     const { status, body } = await app.http
       .put(`${P}/ground-classes/A/standard-support`)
       .send({ edition: '1' });
-    expect([status, body.items]).toEqual([200, []]);
+    expect([status, body.items]).toEqual([201, []]);
   });
 });
 
