@@ -29,7 +29,7 @@ export const putSiteRegisters = async (
   // proposed by the administrator, in force once both sides have agreed
   const rule = `${PROJECT_PATH}/acceptance-rules/${ACCEPTANCE.validFrom}`;
   const { inForce } = await client.put<AcceptanceRule>(rule, ACCEPTANCE.input);
-  if (!inForce) for (const side of [franz, greta]) await side.post(`${rule}/agree`);
+  if (!inForce) for (const side of [franz, greta]) await side.post(`${rule}/agree`, ACCEPTANCE.input);
   return tally;
 };
 

@@ -117,7 +117,16 @@ describe('the rule', () => {
     // one side alone sets nothing: it is in force once the other says the same
     await since('2027-03-01', '2024-03-22T23:30:00Z');
     expect(await acceptance('2027-03-01')).toMatchObject({ acceptance: 'submitted', ruleDays: null });
-    const agree = (who: string) => ask(who, 'post', `${rules}/2024-01-01/agree`);
+    const agree = (who: string, words: object = { days: 7, clause: CLAUSE }) =>
+      ask(who, 'post', `${rules}/2024-01-01/agree`, words);
+    const otherWords = await agree('cleo', { days: 70, clause: CLAUSE, pays: true });
+    expect([otherWords.status, otherWords.body['errors']]).toEqual([
+      409,
+      [
+        expect.objectContaining({ pointer: '/days', value: 70, detail: expect.stringContaining('says days 7') }),
+        expect.objectContaining({ pointer: '/pays', value: true }),
+      ],
+    ]);
     expect((await agree('anna')).status).toBe(403);
     expect(said(await agree('nora'))).toEqual([
       403,
@@ -137,6 +146,16 @@ describe('the rule', () => {
       agreedContractor: { by: 'cleo', party: CON },
       agreedClient: { by: 'sven', party: SUP },
     });
+    // to put the same words again is no agreement, also by somebody who acts for a side
+    const later = { days: 14, clause: CLAUSE };
+    await sent(office, 'olga', 'put', `${rules}/2030-01-01`, later);
+    await sent(office, 'olga', 'put', `${PROJECT}/members/olga`, { roles: ['administrator'], party: 'CLI' });
+    expect(await sent(office, 'olga', 'put', `${rules}/2030-01-01`, later)).toMatchObject({
+      inForce: false,
+      agreedClient: null,
+    });
+    await sent(office, 'olga', 'put', `${PROJECT}/members/olga`, { roles: ['administrator'] });
+    expect((await ask('olga', 'delete', `${rules}/2030-01-01`)).status).toBe(204);
     // nor does one side change or lift it
     const ended =
       'the acceptance rule from 2024-01-01 is in force between two sides: it is ended by one from a later date';
@@ -150,15 +169,16 @@ describe('the rule', () => {
     expect(await graphql('olga', put)).toEqual({
       data: { putAcceptanceRule: { validFrom: '2024-06-01', days: null } },
     });
-    const word = `mutation { agreeAcceptanceRule(project: "P1", validFrom: "2024-06-01") { inForce } }`;
-    expect(await graphql('cleo', word)).toEqual({ data: { agreeAcceptanceRule: { inForce: false } } });
+    const word = (clause: string): string =>
+      `mutation { agreeAcceptanceRule(project: "P1", validFrom: "2024-06-01", input: { clause: "${clause}" }) { inForce } }`;
+    expect(await graphql('cleo', word('Amendment 2: none'))).toEqual({ data: { agreeAcceptanceRule: { inForce: false } } });
     // other words are a proposal of their own
     const other = { clause: 'Amendment 2: none at all' };
     expect(await sent(office, 'olga', 'put', `${rules}/2024-06-01`, other)).toMatchObject({
       agreedContractor: null,
     });
-    await graphql('cleo', word);
-    expect(await graphql('quinn', word)).toEqual({ data: { agreeAcceptanceRule: { inForce: true } } });
+    await graphql('cleo', word(other.clause));
+    expect(await graphql('quinn', word(other.clause))).toEqual({ data: { agreeAcceptanceRule: { inForce: true } } });
     expect(
       await graphql('sven', '{ project(project: "P1") { acceptanceRules { validFrom days } } }'),
     ).toEqual({

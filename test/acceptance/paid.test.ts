@@ -85,9 +85,9 @@ beforeAll(async () => {
   await office.sql(`alter table shift ${all('disable')};
     update shift set submitted_at = '2024-03-22T12:00:00Z' where shift_date = '2027-03-02';
     alter table shift ${all('enable')}`);
-  await sent(office, 'olga', 'put', `${rule}/2024-01-01`, { days: 7, clause: 'Cl. 12.1' });
-  await sent(office, 'sven', 'post', `${rule}/2024-01-01/agree`);
-  await sent(office, 'cleo', 'post', `${rule}/2024-01-01/agree`);
+  const words = { days: 7, clause: 'Cl. 12.1' };
+  await sent(office, 'olga', 'put', `${rule}/2024-01-01`, words);
+  for (const who of ['sven', 'cleo']) await sent(office, who, 'post', `${rule}/2024-01-01/agree`, words);
   await sent(office, 'quinn', 'put', valuation, { cutOff: '2027-03-02' });
 });
 
@@ -104,10 +104,11 @@ it('does not pay unless the rule says so', async () => {
 
 it('pays by a rule of both sides, by line and without a signature', async () => {
   // submitted on 22 March 2024: by the rule from 22 March, which is the last that had begun
-  await sent(office, 'olga', 'put', `${rule}/2024-03-22`, { days: 7, clause: 'Amendment 1', pays: true });
-  await sent(office, 'sven', 'post', `${rule}/2024-03-22/agree`);
+  const words = { days: 7, clause: 'Amendment 1', pays: true };
+  await sent(office, 'olga', 'put', `${rule}/2024-03-22`, words);
+  await sent(office, 'sven', 'post', `${rule}/2024-03-22/agree`, words);
   expect(await lines()).toMatchObject({ amount: '40.00' }); // of one side only
-  await sent(office, 'cleo', 'post', `${rule}/2024-03-22/agree`);
+  await sent(office, 'cleo', 'post', `${rule}/2024-03-22/agree`, words);
   expect(await lines()).toMatchObject({
     openShiftCount: 0,
     deemedShiftCount: 0,

@@ -34,7 +34,7 @@ BEGIN
     NEW.agreed_contractor := NULL; NEW.agreed_client := NULL; NEW.in_force := NOT two; -- other words are a proposal of their own
   ELSE
     NEW.agreed_contractor := OLD.agreed_contractor; NEW.agreed_client := OLD.agreed_client; NEW.in_force := OLD.in_force;
-    IF OLD.in_force THEN RETURN NEW; END IF;
+    IF OLD.in_force OR NOT asks THEN RETURN NEW; END IF; -- to put the same words again is no agreement
   END IF;
   mine := party_of(NEW.project_id, actor);
   IF mine IS NULL AND asks THEN PERFORM hold_two_sides(NEW.project_id, 'acceptance_rule', what, NULL, NULL, 'agrees to'); END IF;

@@ -45,16 +45,32 @@ export const takeGivenBack = (
   });
 };
 
-const at = (value: unknown, path: GivenBack['path']): unknown =>
-  path.reduce<unknown>((found, step) => (found as Members | undefined | null)?.[step], value);
+const isIndex = (step: string | number): boolean => typeof step === 'number';
 
-/** Refuses parts of a body that are not as they stand. @throws ProblemError invalid */
-export const holdGivenBack = (given: readonly GivenBack[], standing: unknown): void => {
+/** What stands at a path, in any member of the lists on it: members may have been added, removed and moved. */
+const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
+  path.reduce<unknown[]>(
+    (found, step) =>
+      found.flatMap((each) => {
+        if (typeof step === 'number') return Array.isArray(each) ? (each as unknown[]) : [];
+        return isObject(each) ? [each[step] ?? null] : [];
+      }),
+    [value],
+  );
+
+/**
+ * Refuses parts of a body that are neither as they stood nor as they result.
+ * @param standing  what stood, if anything, and what stands after the write: the last one is named in the error
+ * @throws ProblemError invalid
+ */
+export const holdGivenBack = (given: readonly GivenBack[], standing: readonly unknown[]): void => {
   const faults = given.flatMap(({ path, value }): Fault[] => {
-    const stands = at(standing, path) ?? null;
-    if (isDeepStrictEqual(value ?? null, stands)) return [];
+    const known = standing.flatMap((each) => allAt(each, path));
+    if (known.some((each) => isDeepStrictEqual(value ?? null, each))) return [];
     const name = String(path.at(-1));
-    const detail = `${name} is not put, and stands as ${JSON.stringify(shown(stands))}: leave it out, or send it as it stands`;
+    const current = known.length === 1 || !path.some(isIndex) ? known.at(-1) : undefined;
+    const words = current === undefined ? '' : ` (current value ${JSON.stringify(shown(current))})`;
+    const detail = `${name} cannot be changed${words}: omit it or send it unchanged`;
     return [
       { in: 'body', pointer: `/${path.map((step) => escaped(String(step))).join('/')}`, value, detail },
     ];

@@ -92,24 +92,23 @@ export class PreconditionsInterceptor implements NestInterceptor {
     const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
     const isPut = request.method === 'PUT';
     const given = input && reading.answer ? takeGivenBack(request.body, input, reading.answer) : [];
-    if (isNative || !(isConditional || isPut)) {
-      if (given.length > 0) holdGivenBack(given, (await this.standing(reading, request))?.answer);
-      return lastValueFrom(next.handle(), NOTHING);
-    }
+    const isLeftAlone = isNative ? given.length === 0 : !(isConditional || isPut);
+    if (isLeftAlone) return lastValueFrom(next.handle(), NOTHING);
+    const status = reply.statusCode;
     return this.database.held(async (send) => {
-      void reply.removeHeader('etag'); // of a try that lost a race
+      void reply.status(status).removeHeader('etag'); // of a try that lost a race
       let standing: Standing | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
         await lock(send, request);
         standing = await this.standing(reading, request);
-        hold(conditions, standing?.tag);
-        if (standing) holdGivenBack(given, standing.answer);
+        if (!isNative) hold(conditions, standing?.tag);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
       if (isPut) {
         const text = answerText(answer);
+        if (given.length > 0)
+          holdGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
         if (!saysStatus && !standing) void reply.status(201);
-        if (!standing && given.length > 0) holdGivenBack(given, JSON.parse(text));
         // What a PUT answers is what GET would: one reading serves both.
         if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
       }

@@ -48,9 +48,15 @@ export class AcceptanceController {
   @Permit('valuation.agree')
   @Post('acceptance-rules/:validFrom/agree')
   @HttpCode(200)
-  @Answer('Agrees to a rule of deemed acceptance for a side; once both have, it is in force', AcceptanceRule)
-  agreeRule(@Param() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
-    return this.acceptance.agreeRule(validFrom);
+  @Answer(
+    'Agrees to a rule of deemed acceptance for a side, with the words that it agrees to; once both sides have, it is in force',
+    AcceptanceRule,
+  )
+  agreeRule(
+    @Param() { validFrom }: AcceptanceRulePath,
+    @Body() input: AcceptanceRuleInput,
+  ): Promise<AcceptanceRule> {
+    return this.acceptance.agreeRule(validFrom, input);
   }
 
   @Permit('project.write')

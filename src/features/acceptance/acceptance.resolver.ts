@@ -35,10 +35,14 @@ export class AcceptanceResolver {
 
   @Permit('valuation.agree')
   @Mutation(() => AcceptanceRule, {
-    description: 'Agrees to a rule of deemed acceptance for a side; once both have, it is in force',
+    description:
+      'Agrees to a rule of deemed acceptance for a side, with the words that it agrees to; once both sides have, it is in force',
   })
-  agreeAcceptanceRule(@Args() { validFrom }: AcceptanceRulePath): Promise<AcceptanceRule> {
-    return this.acceptance.agreeRule(validFrom);
+  agreeAcceptanceRule(
+    @Args() { validFrom }: AcceptanceRulePath,
+    @Args('input') input: AcceptanceRuleInput,
+  ): Promise<AcceptanceRule> {
+    return this.acceptance.agreeRule(validFrom, input);
   }
 
   @Permit('project.write')

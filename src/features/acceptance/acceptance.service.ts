@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../common/api/one-of.js';
-import { notFound } from '../../common/api/problem.js';
+import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { type DateRange, daysOf } from '../../common/api/ranges.js';
-import { Database } from '../../common/database/database.js';
+import { Database, readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
@@ -15,7 +15,8 @@ const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values
   on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause, pays = excluded.pays`;
 
 /** The database writes who agreed, and for which side. */
-const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from = $1::date returning id`;
+const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from = $1::date
+  and (days, clause, pays) is not distinct from ($2::int, $3, $4) returning id`;
 
 const REMOVE = `delete from acceptance_rule where valid_from = $1::date returning id`;
 
@@ -42,18 +43,28 @@ export class AcceptanceService {
     return oneOf(this.rules(), (each) => each.validFrom === validFrom, named(validFrom));
   }
 
-  async putRule(validFrom: string, { days, clause, pays }: AcceptanceRuleInput): Promise<AcceptanceRule> {
+  async putRule(validFrom: string, input: AcceptanceRuleInput): Promise<AcceptanceRule> {
     await this.database.atomic((transaction) =>
-      transaction.$executeRawUnsafe(PUT, validFrom, days ?? null, clause.trim(), pays ?? false),
+      transaction.$executeRawUnsafe(PUT, validFrom, ...Object.values(worded(input))),
     );
     return this.rule(validFrom);
   }
 
-  /** The word of the side for which the caller acts. */
-  async agreeRule(validFrom: string): Promise<AcceptanceRule> {
+  /** Agreement of the side for which the caller acts. @throws ProblemError conflict when the rule says something else by now */
+  async agreeRule(validFrom: string, input: AcceptanceRuleInput): Promise<AcceptanceRule> {
+    const words = worded(input);
     await this.database.atomic(async (transaction) => {
-      const agreed = await transaction.$queryRawUnsafe<{ id: number }[]>(AGREE, validFrom);
-      if (agreed.length === 0) throw notFound(named(validFrom));
+      const agreed = await transaction.$queryRawUnsafe<{ id: number }[]>(
+        AGREE,
+        validFrom,
+        ...Object.values(words),
+      );
+      if (agreed.length > 0) return;
+      const standing = (await readRows<AcceptanceRule>(transaction, RULES)).find(
+        (each) => each.validFrom === validFrom,
+      );
+      if (!standing) throw notFound(named(validFrom));
+      throw faulty('conflict', differences(words, worded(standing)));
     });
     return this.rule(validFrom);
   }
@@ -69,6 +80,29 @@ export class AcceptanceService {
     return this.drives.readJson<ShiftAcceptance>(drive, SHIFTS, ...daysOf(range));
   }
 }
+
+interface Words {
+  days: number | null;
+  clause: string;
+  pays: boolean;
+}
+
+/** What a rule says, in the order in which it is written. */
+const worded = ({ days, clause, pays }: AcceptanceRuleInput): Words => ({
+  days: days ?? null,
+  clause: clause.trim(),
+  pays: pays ?? false,
+});
+
+const differences = (given: Words, standing: Words): Fault[] =>
+  (['days', 'clause', 'pays'] as const)
+    .filter((name) => given[name] !== standing[name])
+    .map((name) => ({
+      in: 'body',
+      pointer: `/${name}`,
+      value: given[name],
+      detail: `the rule says ${name} ${JSON.stringify(standing[name])}: read it again before agreeing`,
+    }));
 
 const named = (validFrom: string): string =>
   `acceptance rule from ${validFrom} in project ${scope().project}`;
