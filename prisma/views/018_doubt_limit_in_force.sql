@@ -5,6 +5,7 @@ select r.project_id, r.valid_from, coalesce(lead(r.valid_from) over (partition b
   r.doubt_limit_id,
   coalesce(r.ahead_of_face_m, 0.500) as ahead_of_face_m,
   coalesce(r.stroke_length_m, 2.500) as stroke_length_m,
+  r.stroke_length_m as own_stroke_length_m,
   coalesce(r.over_rating_percent, 5.00) as over_rating_percent,
   coalesce(r.least_thrust_kn, 100.000) as least_thrust_kn,
   coalesce(r.most_thrust_kn, 50000.000) as most_thrust_kn,

@@ -1,7 +1,7 @@
 -- One row a failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
 -- are of one run where they adjoin, also across a shift change and the start of a day; and where the shift changes between them and nothing else
 -- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew. Time
--- of a shift of the calendar that nobody posted parts them: nobody knows what went on then; on closed days none is expected.
+-- of a shift of the calendar that nobody posted, and that no other shift covers, parts them: nobody knows what went on then; on closed days none is expected.
 -- active_until_end and active_until_start sum the time that is no such stop, until the end of an entry and until its start: the first of one entry
 -- and the second of the next are equal where none lies between.
 create or replace view failure as
@@ -18,7 +18,8 @@ cross join lateral (
     select *, count(*) filter (where begins) over (partition by equipment_code, unnamed_code order by started_at) as run
     from (
       select p.*, coalesce(p.before_at <> p.started_at and (p.is_within or p.has_active_between or exists (
-          select from missing_shift u where u.drive_id = d.id and u.from_at < p.started_at and u.to_at > p.before_at)), true) as begins
+          select from missing_shift u where u.drive_id = d.id and u.from_at < p.started_at and u.to_at > p.before_at
+            and not exists (select from shift s where s.drive_id = d.id and s.starts_at <= u.from_at and s.ends_at >= u.to_at))), true) as begins
       from (
         select e.*, case when e.equipment_code is null then e.code end as unnamed_code, lag(e.ended_at) over alike as before_at,
           lag(e.shift_id) over alike = e.shift_id as is_within, lag(e.active_until_end) over alike <> e.active_until_start as has_active_between

@@ -11,7 +11,7 @@ cross join lateral (
   select r.days, r.clause, r.pays, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at
   from (select timezone(p.time_zone, s.submitted_at)::date as day) at
   cross join lateral ( -- in force on that day: the last that had begun
-    select days, clause, pays from acceptance_rule where project_id = s.project_id and in_force and valid_from <= at.day order by valid_from desc limit 1
+    select days, clause, coalesce(pays, false) as pays from acceptance_rule where project_id = s.project_id and in_force is not false and valid_from <= at.day order by valid_from desc limit 1
   ) r
   where r.days is not null
 ) due;
@@ -27,7 +27,7 @@ language sql stable strict rows 1 begin atomic
   select coalesce(array_agg(s.shift_id), '{}'), coalesce(array_agg(s.shift_date || '/' || n.name), '{}')
   from shift_silence s join calendar_shift n on n.id = s.calendar_shift_id
   where s.drive_id = paid_by_silence_of.drive_id and s.is_deemed and s.pays
-    and (select exists (select from acceptance_rule r where r.in_force and r.pays));
+    and (select exists (select from acceptance_rule r where r.in_force is not false and r.pays));
 end;
 
 comment on function paid_by_silence_of(int) is 'Shifts of a drive that are not countersigned and count in valuations, as a rule of both sides says that deemed acceptance pays: ids, and keys as date/name.';

@@ -9,8 +9,8 @@
 -- it (k = 1), and a row that lacks counts the pieces that its arc needs. Within a row pieces that follow one another must stand within
 -- spacing + tolerance around (a), the first and the last of a sector within half of it from its ends, or
 -- within it of the next piece outside; the ring closes on itself. Missing in
--- a distance g: ceil(g / a) − 1, at an end of the sector ceil(g / a − 1/2); where places are taken as even along an arc, ceil of the sum of what distances
--- exceed, in a. Pieces without any place on the ring are taken off the narrowest distances; a row of none but such needs ceil(arc / a).
+-- a distance g: ceil(g / a) − 1, at an end of the sector ceil(g / a − 1/2); of distances beside a place that is taken as even along an arc, ceil of the sum
+-- of what they exceed, in a. Pieces without any place on the ring are taken off the narrowest distances; a row of none but such needs ceil(arc / a).
 -- Positions are compared in whole micrometres; without a demand by spacing nothing is read.
 create or replace function support_gap_of(drive_id int)
 returns table (
@@ -108,27 +108,29 @@ language sql stable begin atomic
     group by g.id
   ), one_row as (
     select key, run, pattern_row, min(um) as um, max(um) as last_um, min(number) as number, count(*) filter (where arc_deg is null) as unplaced,
-      array_agg(arc_deg) filter (where arc_deg is not null) as arcs, bool_or(is_assumed) as is_assumed
+      array_agg(arc_deg) filter (where arc_deg is not null) as arcs, array_agg(arc_deg) filter (where is_assumed) as assumed
     from standing where pattern_row is not null group by key, run, pattern_row
   ), bow as materialized ( -- a ring without a known piece is as a sector
     select o.*, s.arc_mm, s.around_mm, s.from_deg, s.arc_deg, s.arc_deg = 360 and o.arcs is not null as is_ring,
       array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.arcs) a order by 1) as places,
+      array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.assumed) a) as assumed_places,
       greatest(-0.5 * s.around_mm, -b.to_begin_deg * s.arc_mm / s.arc_deg) as before_mm, s.arc_mm + least(0.5 * s.around_mm, b.from_end_deg * s.arc_mm / s.arc_deg) as after_mm
     from one_row o
     join stretch s on s.number = o.number
     left join beyond b on b.key = o.key and b.pattern_row = o.pattern_row
-  ), mark as ( -- beyond each end of a sector one, half a distance outside of it or where the next piece stands; on a ring the first once more
-    select b.run, b.pattern_row, p.mm from bow b cross join lateral unnest(b.places) p(mm)
+  ), mark as ( -- is_assumed: taken as even along an arc; beyond each end of a sector one, half a distance outside of it or where the next piece stands; on a ring the first once more
+    select b.run, b.pattern_row, p.mm, coalesce(p.mm = any (b.assumed_places), false) as is_assumed from bow b cross join lateral unnest(b.places) p(mm)
     union all
-    select b.run, b.pattern_row, b.places[1] + b.arc_mm from bow b where b.is_ring
+    select b.run, b.pattern_row, b.places[1] + b.arc_mm, coalesce(b.places[1] = any (b.assumed_places), false) from bow b where b.is_ring
     union all
-    select b.run, b.pattern_row, e.mm from bow b cross join lateral (values (b.before_mm), (b.after_mm)) e(mm) where not b.is_ring
-  ), apart as ( -- of places that are assumed nobody knows which distance lacks a piece: all that they exceed what is allowed by counts together
+    select b.run, b.pattern_row, e.mm, false from bow b cross join lateral (values (b.before_mm), (b.after_mm)) e(mm) where not b.is_ring
+  ), apart as ( -- beside a place that is assumed nobody knows which distance lacks a piece: all that these exceed what is allowed by counts together
     select d.*, case when not d.is_assumed then ceil(d.u) - 1 when d.nth = 1 then ceil(d.over) else 0 end::int as lacking
     from (
-      select b.run, b.pattern_row, m.mm, m.next_mm, b.is_assumed, u, sum(greatest(u - 1, 0)) over (partition by b.run, b.pattern_row) as over,
-        row_number() over (partition by b.run, b.pattern_row order by u desc, m.mm) as nth
-      from (select run, pattern_row, mm, lead(mm) over (partition by run, pattern_row order by mm) as next_mm from mark) m
+      select b.run, b.pattern_row, m.mm, m.next_mm, m.is_assumed, u, sum(greatest(u - 1, 0)) over (partition by b.run, b.pattern_row, m.is_assumed) as over,
+        row_number() over (partition by b.run, b.pattern_row, m.is_assumed order by u desc, m.mm) as nth
+      from (select run, pattern_row, mm, lead(mm) over next as next_mm, is_assumed or lead(is_assumed) over next as is_assumed
+        from mark window next as (partition by run, pattern_row order by mm, is_assumed)) m
       join bow b on b.run = m.run and b.pattern_row = m.pattern_row
       cross join lateral (select round(((m.next_mm - m.mm) / b.around_mm)::numeric, 6) as u) u
       where m.next_mm is not null

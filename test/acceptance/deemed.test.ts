@@ -71,6 +71,8 @@ const acceptedAt = async (date: string, instant: string): Promise<unknown[]> => 
   return [row?.['acceptance'], row?.['respond_by'], row?.['deemed_on']];
 };
 
+const project = { name: 'Trial', timeZone: 'Europe/Zurich', dayStart: '06:00', currency: 'EUR' };
+
 const CLAUSE = 'Cl. 12.1: accepted unless answered within 7 days';
 
 beforeAll(async () => {
@@ -79,7 +81,6 @@ beforeAll(async () => {
     MEMBERS.map(([who]) => who),
   );
   await aProject(office.as('olga'));
-  const project = { name: 'Trial', timeZone: 'Europe/Zurich', dayStart: '06:00', currency: 'EUR' };
   await sent(office, 'olga', 'put', PROJECT, project);
   for (const { code, ...party } of [CON, SUP, CLI])
     await sent(office, 'olga', 'put', `${PROJECT}/parties/${code}`, party);
@@ -123,7 +124,11 @@ describe('the rule', () => {
     expect([otherWords.status, otherWords.body['errors']]).toEqual([
       409,
       [
-        expect.objectContaining({ pointer: '/days', value: 70, detail: expect.stringContaining('says days 7') }),
+        expect.objectContaining({
+          pointer: '/days',
+          value: 70,
+          detail: expect.stringContaining('says days 7'),
+        }),
         expect.objectContaining({ pointer: '/pays', value: true }),
       ],
     ]);
@@ -156,6 +161,16 @@ describe('the rule', () => {
     });
     await sent(office, 'olga', 'put', `${PROJECT}/members/olga`, { roles: ['administrator'] });
     expect((await ask('olga', 'delete', `${rules}/2030-01-01`)).status).toBe(204);
+    // where one side is enough a rule is in force as it is put, unless it pays: then both sides agree to it
+    const lone = { ...project, signaturesByOneParty: 'Clause 1: one organisation' };
+    await sent(office, 'olga', 'put', PROJECT, lone);
+    expect(await sent(office, 'olga', 'put', `${rules}/2030-02-01`, later)).toMatchObject({ inForce: true });
+    const paying = { ...later, pays: true };
+    expect(await sent(office, 'olga', 'put', `${rules}/2030-02-01`, paying)).toMatchObject({
+      inForce: false,
+    });
+    expect((await ask('olga', 'delete', `${rules}/2030-02-01`)).status).toBe(204);
+    await sent(office, 'olga', 'put', PROJECT, project);
     // nor does one side change or lift it
     const ended =
       'the acceptance rule from 2024-01-01 is in force between two sides: it is ended by one from a later date';
@@ -171,14 +186,18 @@ describe('the rule', () => {
     });
     const word = (clause: string): string =>
       `mutation { agreeAcceptanceRule(project: "P1", validFrom: "2024-06-01", input: { clause: "${clause}" }) { inForce } }`;
-    expect(await graphql('cleo', word('Amendment 2: none'))).toEqual({ data: { agreeAcceptanceRule: { inForce: false } } });
+    expect(await graphql('cleo', word('Amendment 2: none'))).toEqual({
+      data: { agreeAcceptanceRule: { inForce: false } },
+    });
     // other words are a proposal of their own
     const other = { clause: 'Amendment 2: none at all' };
     expect(await sent(office, 'olga', 'put', `${rules}/2024-06-01`, other)).toMatchObject({
       agreedContractor: null,
     });
     await graphql('cleo', word(other.clause));
-    expect(await graphql('quinn', word(other.clause))).toEqual({ data: { agreeAcceptanceRule: { inForce: true } } });
+    expect(await graphql('quinn', word(other.clause))).toEqual({
+      data: { agreeAcceptanceRule: { inForce: true } },
+    });
     expect(
       await graphql('sven', '{ project(project: "P1") { acceptanceRules { validFrom days } } }'),
     ).toEqual({

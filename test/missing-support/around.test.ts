@@ -133,6 +133,17 @@ it('counts a bolt short at the end of the sector, half a spacing from it, unless
   expect(await beyond('298.5')).toMatchObject([{ gapFromDeg: '36.00', gapToDeg: '60.00', missing: 1 }]);
 });
 
+it('counts what is known to lack, also where a piece of the row has no place of its own', async () => {
+  // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt is known by its arc alone, 35° to 60°: at 47.5°, near enough
+  const placed = row(6, ['312', '347', '22']);
+  const onArc: Line = { at: 6, quantity: '1', more: { arcFromDeg: '35', arcToDeg: '60' } };
+  const drive = await bolts([...ROWS.filter((at) => at !== 6).map((at) => row(at, EVEN)), placed, onArc]);
+  expect((await read(drive, 'support-gaps')).items).toMatchObject([
+    { gapFromDeg: '312.00', gapToDeg: '347.00', foundM: '2.138', missing: 1 },
+    { gapFromDeg: '347.00', gapToDeg: '22.00', foundM: '2.138', missing: 1 },
+  ]);
+});
+
 it('goes by the number where no place on the ring is given', async () => {
   // 7.330 / 5 = 1.466 m; 7.330 / 4 = 1.833 m and five are needed
   const drive = await bolts(ROWS.map((at) => ({ at, quantity: at === 8 ? '4' : '5' })));

@@ -1,12 +1,12 @@
 -- A rule of acceptance says whether what is deemed accepted pays, and where two sides sign it is in force once both have agreed to it. The rules that stand
--- stay in force and pay nothing; nothing else changes.
-ALTER TABLE "acceptance_rule" ADD COLUMN "pays" BOOLEAN NOT NULL DEFAULT false, ADD COLUMN "in_force" BOOLEAN NOT NULL DEFAULT true,
+-- stay in force and pay nothing; nothing else changes. They have null in the new columns: what history has sealed of them stays as it was sealed.
+ALTER TABLE "acceptance_rule" ADD COLUMN "pays" BOOLEAN, ADD COLUMN "in_force" BOOLEAN,
   ADD COLUMN "agreed_contractor" JSONB, ADD COLUMN "agreed_client" JSONB;
-ALTER TABLE history.acceptance_rule ADD COLUMN "pays" BOOLEAN NOT NULL DEFAULT false, ADD COLUMN "in_force" BOOLEAN NOT NULL DEFAULT true,
+ALTER TABLE history.acceptance_rule ADD COLUMN "pays" BOOLEAN, ADD COLUMN "in_force" BOOLEAN,
   ADD COLUMN "agreed_contractor" JSONB, ADD COLUMN "agreed_client" JSONB;
 ALTER TABLE acceptance_rule ADD CONSTRAINT acceptance_rule_pays CHECK (NOT pays OR days IS NOT NULL);
-COMMENT ON COLUMN acceptance_rule.pays IS 'Whether valuations count what is deemed accepted under it.';
-COMMENT ON COLUMN acceptance_rule.in_force IS 'Agreed by both sides, or set where two sides do not sign; else proposed.';
+COMMENT ON COLUMN acceptance_rule.pays IS 'Whether valuations count what is deemed accepted under it; null: they do not.';
+COMMENT ON COLUMN acceptance_rule.in_force IS 'Agreed by both sides, or set where two sides do not sign and it does not pay, else proposed; null: in force from before rules were agreed.';
 COMMENT ON COLUMN acceptance_rule.agreed_contractor IS 'Who agreed to it for the contractor''s side: by, at, and party as code, name, kind, side; so agreed_client.';
 
 ALTER TABLE "certified_line" ADD COLUMN "deemed_shifts" TEXT[];
@@ -21,20 +21,22 @@ DECLARE
   what text := format('the acceptance rule from %s', CASE TG_OP WHEN 'DELETE' THEN OLD.valid_from ELSE NEW.valid_from END);
   two boolean := takes_two_sides(CASE TG_OP WHEN 'DELETE' THEN OLD.project_id ELSE NEW.project_id END);
   asks boolean := TG_OP = 'UPDATE' AND NEW.agreed_client IS DISTINCT FROM OLD.agreed_client; -- to agree: what it says is written here
+  is_new boolean;
   mine jsonb;
   other jsonb;
 BEGIN
-  IF TG_OP <> 'INSERT' AND OLD.in_force AND two
-      AND (TG_OP = 'DELETE' OR (NEW.valid_from, NEW.days, NEW.clause, NEW.pays) IS DISTINCT FROM (OLD.valid_from, OLD.days, OLD.clause, OLD.pays)) THEN
+  is_new := TG_OP <> 'UPDATE' OR (NEW.valid_from, NEW.days, NEW.clause, coalesce(NEW.pays, false)) IS DISTINCT FROM (OLD.valid_from, OLD.days, OLD.clause, coalesce(OLD.pays, false));
+  IF TG_OP <> 'INSERT' AND OLD.in_force IS NOT FALSE AND two AND is_new THEN
     RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'acceptance_rule_agreed', TABLE = 'acceptance_rule',
       MESSAGE = format('%s is in force between two sides: it is ended by one from a later date', what);
   END IF;
   IF TG_OP = 'DELETE' THEN RETURN OLD; END IF;
-  IF TG_OP = 'INSERT' OR (NEW.valid_from, NEW.days, NEW.clause, NEW.pays) IS DISTINCT FROM (OLD.valid_from, OLD.days, OLD.clause, OLD.pays) THEN
-    NEW.agreed_contractor := NULL; NEW.agreed_client := NULL; NEW.in_force := NOT two; -- other words are a proposal of their own
+  IF is_new THEN
+    NEW.agreed_contractor := NULL; NEW.agreed_client := NULL; NEW.in_force := NOT two AND NOT coalesce(NEW.pays, false); -- other words are a proposal of their own
   ELSE
-    NEW.agreed_contractor := OLD.agreed_contractor; NEW.agreed_client := OLD.agreed_client; NEW.in_force := OLD.in_force;
-    IF OLD.in_force OR NOT asks THEN RETURN NEW; END IF; -- to put the same words again is no agreement
+    NEW.agreed_contractor := OLD.agreed_contractor; NEW.agreed_client := OLD.agreed_client; NEW.pays := OLD.pays; NEW.in_force := OLD.in_force;
+    IF NOT OLD.in_force AND NOT two AND NOT coalesce(OLD.pays, false) THEN NEW.in_force := true; END IF; -- put again where one side is enough by now
+    IF NEW.in_force IS NOT FALSE OR NOT asks THEN RETURN NEW; END IF; -- to put the same words again is no agreement
   END IF;
   mine := party_of(NEW.project_id, actor);
   IF mine IS NULL AND asks THEN PERFORM hold_two_sides(NEW.project_id, 'acceptance_rule', what, NULL, NULL, 'agrees to'); END IF;
@@ -55,7 +57,7 @@ CREATE FUNCTION is_paid_by_silence(s shift) RETURNS boolean LANGUAGE sql STABLE 
   SELECT FROM project p
   CROSS JOIN LATERAL (SELECT timezone(p.time_zone, s.submitted_at)::date AS day) submitted
   CROSS JOIN LATERAL (
-    SELECT days, pays FROM acceptance_rule WHERE project_id = s.project_id AND in_force AND valid_from <= submitted.day ORDER BY valid_from DESC LIMIT 1
+    SELECT days, pays FROM acceptance_rule WHERE project_id = s.project_id AND in_force IS NOT FALSE AND valid_from <= submitted.day ORDER BY valid_from DESC LIMIT 1
   ) r
   CROSS JOIN LATERAL (SELECT timezone(p.time_zone, (submitted.day + r.days + 1)::timestamp) AS at) due
   WHERE p.id = s.project_id AND s.state = 'submitted' AND r.pays AND due.at <= now() AND coalesce(s.disputed_at >= due.at, true))

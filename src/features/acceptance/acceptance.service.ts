@@ -8,7 +8,7 @@ import type { JsonRows } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
 import type { AcceptanceRule, AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
 
-const RULES = `select valid_from as "validFrom", days, clause, pays, in_force as "inForce", agreed_contractor as "agreedContractor",
+const RULES = `select valid_from as "validFrom", days, clause, coalesce(pays, false) as pays, coalesce(in_force, true) as "inForce", agreed_contractor as "agreedContractor",
   agreed_client as "agreedClient" from acceptance_rule order by valid_from`;
 
 const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values ($1::date, $2::int, $3, $4)
@@ -16,7 +16,7 @@ const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values
 
 /** The database writes who agreed, and for which side. */
 const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from = $1::date
-  and (days, clause, pays) is not distinct from ($2::int, $3, $4) returning id`;
+  and (days, clause, coalesce(pays, false)) is not distinct from ($2::int, $3, $4) returning id`;
 
 const REMOVE = `delete from acceptance_rule where valid_from = $1::date returning id`;
 

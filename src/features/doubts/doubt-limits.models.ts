@@ -39,7 +39,8 @@ export class DoubtLimitsInput {
   aheadOfFaceM?: string;
 
   @DecimalField({
-    description: 'Length of a full stroke where the machine gives none; 2.5 when not given [m]',
+    description:
+      'Longest stroke that is not doubted; when not given a full stroke of the machine and 0.1, or 2.5 without one [m]',
     min: 0.001,
     max: 999,
     optional: true,
@@ -123,7 +124,7 @@ export class DoubtLimits {
   @DecimalField({ description: 'How far support, ground and overbreak may lie ahead of the face [m]' })
   aheadOfFaceM: string;
 
-  @DecimalField({ description: 'Length of a full stroke where the machine gives none [m]' })
+  @DecimalField({ description: 'Longest stroke that is not doubted where the machine gives no length [m]' })
   strokeLengthM: string;
 
   @DecimalField({ description: 'How far thrust and torque may be above the ratings [%]', decimals: 2 })
