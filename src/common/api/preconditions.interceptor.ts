@@ -15,7 +15,7 @@ import { holdGivenBack, takeGivenBack } from './given-back.js';
 import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
 import { faulty, ProblemError } from './problem.js';
-import { type Reading, type Resource, Resources } from './resources.js';
+import { type Resource, type ResourceRead, Resources } from './resources.js';
 
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
@@ -94,13 +94,14 @@ export class PreconditionsInterceptor implements NestInterceptor {
     const given = input && reading.answer ? takeGivenBack(request.body, input, reading.answer) : [];
     const isLeftAlone = isNative ? given.length === 0 : !(isConditional || isPut);
     if (isLeftAlone) return lastValueFrom(next.handle(), NOTHING);
+    const read = await this.resources.prepared(reading, request);
     const status = reply.statusCode;
     return this.database.held(async (send) => {
       void reply.status(status).removeHeader('etag'); // of a try that lost a race
       let standing: Standing | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
         await lock(send, request);
-        standing = await this.standing(reading, request);
+        standing = await standingOf(read);
         if (!isNative) hold(conditions, standing?.tag);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
@@ -115,24 +116,24 @@ export class PreconditionsInterceptor implements NestInterceptor {
       return () => Promise.resolve(answer);
     });
   }
-
-  /** What the resource answers now, with its tag; undefined: there is none. */
-  private async standing(reading: Reading, request: FastifyRequest): Promise<Standing | undefined> {
-    try {
-      const { answer, etag } = await this.resources.read(reading, request);
-      const text = answerText(answer);
-      return { tag: etag ?? tagOf(text), answer: JSON.parse(text) as unknown };
-    } catch (error) {
-      if (error instanceof ProblemError && error.code === 'not_found') return undefined;
-      throw error;
-    }
-  }
 }
 
 interface Standing {
   tag: string;
   answer: unknown;
 }
+
+/** What a resource answers now, with its tag; undefined: there is none. */
+const standingOf = async (read: () => Promise<ResourceRead>): Promise<Standing | undefined> => {
+  try {
+    const { answer, etag } = await read();
+    const text = answerText(answer);
+    return { tag: etag ?? tagOf(text), answer: JSON.parse(text) as unknown };
+  } catch (error) {
+    if (error instanceof ProblemError && error.code === 'not_found') return undefined;
+    throw error;
+  }
+};
 
 const NOTHING = { defaultValue: undefined };
 

@@ -30,6 +30,12 @@ export interface Resource {
   input: Class | undefined;
 }
 
+/** What a resource answers, and the entity tag that it says itself. */
+export interface ResourceRead {
+  answer: unknown;
+  etag?: string;
+}
+
 const joined = (...parts: string[]): string => `/${parts.join('/').split('/').filter(Boolean).join('/')}`;
 
 interface Route {
@@ -62,11 +68,14 @@ export class Resources {
     return found ?? undefined;
   }
 
-  /** What the resource of a request answers, and the entity tag that it says itself. */
-  async read(
+  /**
+   * How the resource of a request is read, once its address is judged: nothing of it reaches the database before.
+   * @throws ProblemError invalid
+   */
+  async prepared(
     { path, controller, method, arguments: taken }: Reading,
     request: FastifyRequest,
-  ): Promise<{ answer: unknown; etag?: string }> {
+  ): Promise<() => Promise<ResourceRead>> {
     const given = request.params as Record<string, string>;
     const names = [...path.matchAll(/:(\w+)/g)].map(([, name = '']) => name);
     const params = Object.fromEntries(names.map((name) => [name, given[name]]));
@@ -85,7 +94,10 @@ export class Resources {
         values[index] = await this.pipe.transform({}, { type: 'query', metatype: type });
       else if (kind === RouteParamtypes.RESPONSE) values[index] = reply;
     }
-    return { answer: await controller[method]?.(...values), etag };
+    return async () => {
+      etag = undefined;
+      return { answer: await controller[method]?.(...values), etag };
+    };
   }
 
   private readingOf(method: string, path: string): Reading | undefined {
