@@ -123,7 +123,8 @@ describe('what is put again', () => {
     [`${P}/activity-codes/A3`, { description: 'X', countsAs: 'waiting' }],
     [`${P}/equipment/E3`, { description: 'X' }],
     [`${P}/ground-classes/G3`, { description: 'X' }],
-    [`${P}/calendar-shifts/late`, { startTime: '14:00', endTime: '22:00', weekdays: [1, 2] }],
+    // in the project of the first case: in P1 day and night leave no time for it
+    ['/v1/projects/P3/calendar-shifts/late', { startTime: '14:00', endTime: '22:00', weekdays: [1, 2] }],
   ])('%s changes nothing', async (url, body) => {
     const first = await app.http.put(url).send(body);
     expect(first.status).toBe(201);

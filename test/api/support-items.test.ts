@@ -58,7 +58,7 @@ describe('a support item', () => {
       overbreakPercent: '20.00',
     });
     const segment = { kind: 'invert_segment', unit: 'nr', description: 'I', massKg: '2400' };
-    expect((await putItem('INVERT', segment)).status).toBe(200);
+    expect((await putItem('INVERT', segment)).status).toBe(201);
     const query = `{ project(project: "P1") { supportItems { code kind massKg centreLineDiameterM sheetWidthM } } }`;
     const { supportItems } = (await app.http.post('/graphql').send({ query })).body.data.project;
     expect(supportItems).toContainEqual({

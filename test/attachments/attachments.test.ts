@@ -276,7 +276,6 @@ describe('what an attachment belongs to', () => {
     ],
     ['takenAt', { takenAt: 'yesterday' }, expect.stringMatching(/must be a moment/)],
     ['caption', { caption: 'x'.repeat(2001) }, expect.stringMatching(/2000/)],
-    ['digest', { digest: 'x' }, expect.stringContaining('property digest should not exist')],
   ])('is refused where it does not hold: %s', async (field, fields, detail) => {
     const standing = await attach(app, 'a standing note', 'standing.txt');
     const before = [await app.contents(), filesIn(folder)];
@@ -287,6 +286,31 @@ describe('what an attachment belongs to', () => {
         422,
         [expect.objectContaining({ in: 'body', pointer: `/${field}`, detail })],
       ]);
+    expect([await app.contents(), filesIn(folder)]).toEqual(before);
+  });
+
+  it('is refused with a digest that is not its own', async () => {
+    const standing = await attach(app, 'a standing note', 'standing.txt');
+    const { digest } = standing.body;
+    const before = [await app.contents(), filesIn(folder)];
+    const upload = await attach(app, jpeg(), 'x.jpg', { digest: 'x' });
+    const put = await app.http.put(`${ATTACHMENTS}/${digest}`).send({ digest: 'x' });
+    expect([upload.status, upload.body.errors]).toEqual([
+      422,
+      [
+        {
+          in: 'body',
+          pointer: '/digest',
+          value: 'x',
+          detail: expect.stringContaining('digest should not exist'),
+        },
+      ],
+    ]);
+    const detail = `digest cannot be changed (current value "${digest}"): omit it or send it unchanged`;
+    expect([put.status, put.body.errors]).toEqual([
+      422,
+      [{ in: 'body', pointer: '/digest', value: 'x', detail }],
+    ]);
     expect([await app.contents(), filesIn(folder)]).toEqual(before);
   });
 

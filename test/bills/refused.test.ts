@@ -63,7 +63,7 @@ describe('a bill that breaks a rule', () => {
       'what the service decides',
       aBill([anItem('T.1')], { lockedAt: '2027-01-01T00:00:00Z' }),
       '/lockedAt',
-      /should not exist/,
+      /^lockedAt cannot be changed \(current value null\): omit it or send it unchanged$/,
     ],
   ])('is refused: %s', async (_, body, pointer, detail) => {
     const before = await app.contents();

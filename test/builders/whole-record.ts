@@ -1,6 +1,7 @@
 /**
  * SQL of a project that has something in every table. Its drive has the project's own id; the ids of the other rows
- * are that id × 100 and what follows. Its shift is of that day of March 2027; its member, key and texts carry its code.
+ * are that id × 100 and what follows. Its shift is of that day of March 2027, and a draft of two days later leaves the
+ * shift between them unposted; its member, key and texts carry its code.
  */
 export const wholeRecord = (id: number, code: string): string => {
   const n = id * 100;
@@ -8,7 +9,7 @@ export const wholeRecord = (id: number, code: string): string => {
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
   insert into working_zone (id, project_id, code, name) values (${n + 50}, ${id}, 'Z-${code}', 'Zone of ${code}');
-  insert into acceptance_rule (id, project_id, valid_from, days, clause) values (${n}, ${id}, '2027-01-0${id}', 14, 'Clause 12.1 of ${code}');
+  insert into acceptance_rule (id, project_id, valid_from, days, clause) values (${n}, ${id}, '2020-01-0${id}', 14, 'Clause 12.1 of ${code}');
   insert into calendar_shift (id, project_id, name, start_time, end_time, weekdays) values (${n}, ${id}, 'day', '06:00', '18:00', '{1,2,3}');
   insert into activity_code (id, project_id, code, description, counts_as) values (${n}, ${id}, 'BORE', 'Boring', 'boring'), (${n + 1}, ${id}, 'STOP', 'Stop', 'waiting'),
     (${n + 2}, ${id}, 'FAIL', 'Breakdown', 'breakdown');
@@ -26,7 +27,8 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into site_closure (id, project_id, drive_id, code, name, from_date, to_date, planned)
     values (${n}, ${id}, ${id}, 'BREAK', 'Break of ${code}', '2027-08-02', '2027-08-06', true);
   insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
-    values (${n}, ${id}, ${id}, '${day}', ${n}, '${day} 06:00Z', '${day} 18:00Z', 'submitted', '${code}');
+    values (${n}, ${id}, ${id}, '${day}', ${n}, '${day} 06:00Z', '${day} 18:00Z', 'submitted', '${code}'),
+    (${n + 1}, ${id}, ${id}, date '${day}' + 2, ${n}, timestamptz '${day} 06:00Z' + interval '2 days', timestamptz '${day} 18:00Z' + interval '2 days', 'draft', 'later of ${code}');
   insert into boring (id, project_id, drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at) values
     (${n}, ${id}, ${id}, ${n}, 1, 0, 10, '${day} 06:00Z', '${day} 08:00Z'), (${n + 1}, ${id}, ${id}, null, 2, 20, 30, null, null);
   insert into activity (id, project_id, drive_id, shift_id, started_at, ended_at, activity_code_id, equipment_id) values

@@ -367,7 +367,11 @@ describe('a class decision', () => {
       ],
       [{ ...good, to: '1+940' }, '/to', /does not lie ahead/],
       [{ ...good, groundClass: 'Z' }, '/groundClass', /^ground class Z is not in the project$/],
-      [{ ...good, state: 'agreed' }, '/state', /should not exist/],
+      [
+        { ...good, state: 'agreed' },
+        '/state',
+        /^state cannot be changed \(current value "proposed"\): omit it or send it unchanged$/,
+      ],
       [{ ...good, remark: 'x'.repeat(501) }, '/remark', /500/],
     ];
     for (const [body, pointer, detail] of cases) {

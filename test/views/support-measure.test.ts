@@ -26,7 +26,7 @@ const aDriveOf = async (drive: string): Promise<void> => {
     direction: 1,
     boredDiameterM: '7',
   });
-  expect(status).toBe(200);
+  expect(status).toBe(201);
 };
 
 const read = async (drive: string, path = ''): Promise<Row[]> =>
@@ -294,7 +294,7 @@ describe('where inputs are missing', () => {
 
   beforeAll(async () => {
     await aDriveOf('M');
-    for (const [code, item] of Object.entries(BARE)) expect((await putItem(code, item)).status).toBe(200);
+    for (const [code, item] of Object.entries(BARE)) expect((await putItem(code, item)).status).toBe(201);
   });
 
   it('no figure is guessed, and what is missing is told', async () => {
