@@ -24,16 +24,16 @@ from (
   from doubt_limit
 ) r;
 
-comment on view doubt_limit_in_force is 'Beyond which figures a record is doubted, with the dates on which the limits are in force; defaults where the project sets none.';
+comment on view doubt_limit_in_force is 'Plausibility limits of the record, with the dates on which the limits are in force; defaults where the project sets none.';
 comment on column doubt_limit_in_force.valid_from is 'First date; -infinity: from the beginning.';
 comment on column doubt_limit_in_force.valid_to is 'Date on which the next limits begin; infinity: none do.';
 comment on column doubt_limit_in_force.doubt_limit_id is 'The row that the project set; null: all defaults.';
 comment on column doubt_limit_in_force.ahead_of_face_m is 'How far support, ground and overbreak may lie ahead of the face. [m]';
 comment on column doubt_limit_in_force.stroke_length_m is 'Length of a full stroke where the machine gives none. [m]';
 comment on column doubt_limit_in_force.over_rating_percent is 'How far thrust and torque may be above the machine''s ratings. [%]';
-comment on column doubt_limit_in_force.least_thrust_kn is 'Least thrust while boring; the friction of the machine where that is more. [kN]';
-comment on column doubt_limit_in_force.most_thrust_kn is 'Most thrust where the machine has no rating. [kN]';
-comment on column doubt_limit_in_force.least_torque_knm is 'Least torque while boring; the idle torque of the machine where that is more. [kNm]';
-comment on column doubt_limit_in_force.most_torque_knm is 'Most torque where the machine has no rating. [kNm]';
-comment on column doubt_limit_in_force.least_rate_m_per_h is 'Least rate of boring. [m/h]';
-comment on column doubt_limit_in_force.most_rate_m_per_h is 'Most rate of boring. [m/h]';
+comment on column doubt_limit_in_force.least_thrust_kn is 'Minimum thrust while boring; the friction of the machine where that is more. [kN]';
+comment on column doubt_limit_in_force.most_thrust_kn is 'Maximum thrust where the machine has no rating. [kN]';
+comment on column doubt_limit_in_force.least_torque_knm is 'Minimum torque while boring; the idle torque of the machine where that is more. [kNm]';
+comment on column doubt_limit_in_force.most_torque_knm is 'Maximum torque where the machine has no rating. [kNm]';
+comment on column doubt_limit_in_force.least_rate_m_per_h is 'Minimum rate of boring. [m/h]';
+comment on column doubt_limit_in_force.most_rate_m_per_h is 'Maximum rate of boring. [m/h]';

@@ -24,7 +24,7 @@ comment on column drive_limit.least_thrust_kn is 'Friction of the machine, or wh
 comment on column drive_limit.most_thrust_kn is 'Rated thrust with what it may be exceeded by, else that of the limits. [kN]';
 comment on column drive_limit.least_torque_knm is 'Idle torque of the machine, or what the limits give where that is more. [kNm]';
 comment on column drive_limit.most_torque_knm is 'Rated torque with what it may be exceeded by, else that of the limits. [kNm]';
-comment on column drive_limit.least_rate_m_per_h is 'Least rate of boring. [m/h]';
-comment on column drive_limit.most_rate_m_per_h is 'Most rate of boring. [m/h]';
+comment on column drive_limit.least_rate_m_per_h is 'Minimum rate of boring. [m/h]';
+comment on column drive_limit.most_rate_m_per_h is 'Maximum rate of boring. [m/h]';
 comment on column drive_limit.ahead_of_face_m is 'How far support, ground and overbreak may lie ahead of the face. [m]';
 comment on column drive_limit.doubt_limit_id is 'The limits that the project set; null: all defaults.';

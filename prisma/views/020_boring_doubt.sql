@@ -25,5 +25,5 @@ where (f.measured - f.limit_value) * f.side > 0;
 comment on view boring_doubt is 'Doubts about the readings and times of a boring: figures that the machine cannot make, or hardly.';
 comment on column boring_doubt.doubt is 'thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low. The rates are those by penetration and rotation and by the clock, the one that is further beyond.';
 comment on column boring_doubt.measured is 'The figure of the record, in the unit.';
-comment on column boring_doubt.limit_value is 'What it is doubted beyond, by the limits in force when it was bored, in the unit.';
+comment on column boring_doubt.limit_value is 'Limit that was exceeded or not reached, by the limits in force when it was bored, in the unit.';
 comment on column boring_doubt.unit is 'Unit of both.';

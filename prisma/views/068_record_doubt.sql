@@ -1,5 +1,5 @@
--- One row a doubt: something of the record that is unlikely, by the limits in force, as the record stands: what hangs on metres that are
--- not posted yet is no doubt any more once they are.
+-- One row a doubt: something of the record that is unlikely, by the limits in force, as the record stands: a doubt caused by
+-- metres not yet posted clears when they are posted.
 create or replace view record_doubt as
 with doubt as (
   -- readings and times of borings
@@ -112,9 +112,9 @@ comment on column record_doubt.record is 'What is doubted: stroke, support, grou
 comment on column record_doubt.name is 'Number of the stroke, code of the support item or ground class, name of the log or item.';
 comment on column record_doubt.line is 'Line of the support list of the shift.';
 comment on column record_doubt.measured is 'The figure of the record, in the unit.';
-comment on column record_doubt.limit_value is 'What it is doubted beyond, in the unit.';
+comment on column record_doubt.limit_value is 'Limit that was exceeded or not reached, in the unit.';
 comment on column record_doubt.unit is 'Unit of both.';
-comment on column record_doubt.reason is 'Why it is right all the same; null: not confirmed.';
+comment on column record_doubt.reason is 'Why the figure is correct nevertheless; null: not confirmed.';
 comment on column record_doubt.confirmed_by is 'Who confirmed it with the version of the shift that stands.';
 comment on column record_doubt.from_m is 'Where what is doubted begins, driven metres. [m]';
 comment on column record_doubt.to_m is 'Where it ends, driven metres. [m]';

@@ -108,6 +108,6 @@ comment on column open_item.days_left is 'Days until then, negative when overdue
 comment on column open_item.doubt is 'The doubt, as in record_doubt.';
 comment on column open_item.record is 'What is doubted: stroke, support, ground, ground_log or overbreak.';
 comment on column open_item.measured is 'The figure that is doubted, in the unit.';
-comment on column open_item.limit_value is 'What it is doubted beyond, in the unit.';
+comment on column open_item.limit_value is 'Limit that was exceeded or not reached, in the unit.';
 comment on column open_item.unit is 'Unit of both.';
 comment on column open_item.line is 'Line of the support list of the shift.';

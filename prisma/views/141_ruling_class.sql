@@ -1,4 +1,4 @@
--- One row a drive and interval of one ruling class, as ruling_class_of gives it.
+-- One row a drive and interval of one governing class, as ruling_class_of gives it.
 create or replace view ruling_class as
 select
   p.code as project_code,
@@ -21,7 +21,7 @@ join project p on p.id = d.project_id
 cross join lateral ruling_class_of(d.id) r;
 
 comment on view ruling_class is
-  'The ruling class along each drive: of the agreed class decision, else as noted. Places with neither class nor decision are left out. [m]';
+  'The governing class along each drive: of the agreed class decision, else as noted. Places with neither class nor decision are left out. [m]';
 comment on column ruling_class.ground_class_code is 'Null: only a decision that is not agreed stands here, and nothing rules.';
 comment on column ruling_class.basis is 'agreed: of the class decision; noted: no agreed decision, as noted by the shift; null: nothing rules.';
 comment on column ruling_class.is_countersigned is 'Whether the shift that noted it is countersigned: until then what is paid by class is held. Null where basis is not noted.';

@@ -1,5 +1,5 @@
--- Baseline and ruling class along a drive, from its start to the face, cut wherever either changes. same_m, other_m and unclassed_m run
--- along the drive: metres until the end of the row where the ruling class is the baseline's, another, or none; they sum to to_m.
+-- Baseline and governing class along a drive, from its start to the face, cut wherever either changes. same_m, other_m and unclassed_m run
+-- along the drive: metres until the end of the row where the governing class is the baseline's, another, or none; they sum to to_m.
 create or replace function baseline_strip(project text, drive text, baseline text)
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, baseline_class_code text,
@@ -47,4 +47,4 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_strip(text, text, text) is
-  'Class of a baseline and ruling class along the driven part of a drive, one row a piece, numbered; ruling class and basis null where there is no class. same_m, other_m, unclassed_m: metres until the end of the piece where the ruling class is the baseline''s, another, none. contested_state: a proposed or disputed decision stands there. is_draft: noted by a draft shift, which nobody has submitted. Lengths sum to the face position exactly. [m]';
+  'Class of a baseline and governing class along the driven part of a drive, one row a piece, numbered; governing class and basis null where there is no class. same_m, other_m, unclassed_m: metres until the end of the piece where the governing class is the baseline''s, another, none. contested_state: a proposed or disputed decision stands there. is_draft: noted by a draft shift, which nobody has submitted. Lengths sum to the face position exactly. [m]';

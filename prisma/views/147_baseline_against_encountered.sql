@@ -1,4 +1,4 @@
--- How far each pair of baseline class and ruling class goes on the driven part; a null ruling class: none yet.
+-- How far each pair of baseline class and governing class goes on the driven part; a null governing class: none yet.
 create or replace function baseline_cross(project text, drive text, baseline text)
 returns table (baseline_class_code text, ruling_class_code text, length_m numeric, drive_id int)
 language sql stable begin atomic
@@ -8,7 +8,7 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_cross(text, text, text) is
-  'Cross table on the driven part of a drive: metres by class of the baseline and ruling class (null: no class yet). They sum to the face position exactly. [m]';
+  'Cross table on the driven part of a drive: metres by class of the baseline and governing class (null: no class yet). They sum to the face position exactly. [m]';
 
 -- One row a class of the baseline or of the ruling ones, and one with a null class where driven metres have none. Percentages have four
 -- decimals and sum to 100 exactly: each is cut off, and what is left over goes, 0.0001 each, to those that were cut most.
@@ -58,4 +58,4 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_against_encountered(text, text, text) is
-  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the ruling class with their percentages of the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, noted_m: the encountered metres by basis; draft_m: those of noted_m that a draft shift noted; disputed_m, proposed_m: those of them over which a decision is contested; whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';
+  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the governing class with their percentages of the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, noted_m: the encountered metres by basis; draft_m: those of noted_m that a draft shift noted; disputed_m, proposed_m: those of them over which a decision is contested; whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';

@@ -1,7 +1,7 @@
 -- The lines of a basis of time entitlement, tendered against actual over one horizon for all of them. The length that counts is what
 -- countersigned shifts have bored; of quantities, what countersigned shifts hold. to_date: what was tendered for that length against what was met and
 -- done on it. at_completion: the whole drive, where on the rest of it things go as tendered. So the difference is the same by either.
--- Classes first: the baseline's metres against those of the ruling class, both at the baseline's rates; a place without a class, or
+-- Classes first: the baseline's metres against those of the governing class, both at the baseline's rates; a place without a class, or
 -- noted by a shift that is not countersigned, counts as the baseline expects. A class that has an item is counted by that item alone.
 -- Then the items. What is tendered of an item to date is its driven share, tendered · counted length / length of the drive; of an item of class metres that the baseline has, tendered · the
 -- baseline's metres of the class on the counted length / on the drive. Quotients are not rounded: round what is shown, once.

@@ -7,7 +7,7 @@ comment on function distinct_elements(jsonb) is 'The elements of a JSON array, e
 
 -- measured_part_of and lump_part_of by item, record and ground class: what a valuation counts, of one item or, where only_reference is empty, of
 -- all; the line is rounded at the end. held: what the item would count if a decision that is not agreed were (see measure_catch_of), paid
--- meanwhile under the items that count the ruling class; or the record is itself disputed. What takes something off, as progress that was
+-- meanwhile under the items that count the governing class; or the record is itself disputed. What takes something off, as progress that was
 -- lowered, is not held: more would be paid than is measured. incomplete: a part of it counts as nothing. What a limit per metre of an item adds
 -- to or deducts from all the rest is a row of its own, with the key limit.
 create or replace function measured_of(drive_id int, until date, only_reference text)

@@ -58,7 +58,7 @@ comment on view valuation_line is 'One row a line of a valuation: an item with i
 comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line.base_per_unit is 'Base units in a unit of the item: 3600 s in an h, 1000 kg in a t, else 1.';
 comment on column valuation_line.held_quantity is
-  'Held apart, in no other quantity of this item: disputed records, and what the item would count if the class decisions that are contested were agreed; that is paid meanwhile by the ruling class. [unit of the item]';
+  'Held apart, in no other quantity of this item: disputed records, and what the item would count if the class decisions that are contested were agreed; that is paid meanwhile by the governing class. [unit of the item]';
 comment on column valuation_line.source_count is 'Records that changed the line since the valuation before.';
 comment on column valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';
 comment on column valuation_line.rounded_with is 'References of the lines, itself among them, that divide the same records and are rounded together; null: by itself.';

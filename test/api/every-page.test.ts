@@ -23,12 +23,11 @@ beforeAll(async () => {
   paged = site.operations.filter(
     ({ method, parameters }) => method === 'get' && parameters.some(({ name }) => name === 'after'),
   );
-  for (const [date, number, from, to] of [
-    ['2027-03-02', 2, '1+201.7', '1+203.4'],
-    ['2027-03-03', 3, '1+203.4', '1+205.1'],
-  ] as const) {
-    const shift = aShift(date).withStroke(number, from, to, '06:00', '06:40').build();
-    const { status, text } = await site.app.http.put(`${D}/shifts/${date}/day`).send(shift);
+  for (const shift of [
+    aShift('2027-03-02').withStroke(2, '1+201.7', '1+203.4', '06:00', '06:40'),
+    aShift('2027-03-03').submitted().withActivity('WAIT', '06:00', '18:00'), // 2027-03-01 is a draft of the examples
+  ]) {
+    const { status, text } = await site.app.http.put(`${D}/shifts/${shift.date}/day`).send(shift.build());
     expect([text, status]).toEqual([text, 201]);
   }
 });
@@ -66,7 +65,8 @@ it('say where the next page is, which goes on where the last one ended, and end 
     const seen: unknown[] = [];
     for (let next: string | undefined = `${own}?first=1`; next !== undefined;) {
       const { page, link }: { page: Page; link?: string } = await get(next);
-      expect([name, page.items.length]).toEqual([name, seen.length === 0 ? page.items.length : 1]);
+      expect([name, page.items.length > 1]).toEqual([name, false]);
+      if (seen.length > 0) expect([name, page.items.length]).toEqual([name, 1]); // a next page holds something
       seen.push(...page.items);
       expect([name, link === undefined]).toEqual([name, page.next == null]);
       next = link === undefined ? undefined : /^<([^>]+)>; rel="next"$/.exec(link)?.[1];
@@ -85,16 +85,14 @@ describe('the shifts of a drive', () => {
       (await get(`${D}/shifts?${search}`)).page.items.map(
         ({ date, state }) => `${String(date)} ${String(state)}`,
       );
-    const all = ['2027-03-01 submitted', '2027-03-02 submitted', '2027-03-03 submitted'];
-    const states = (await get(`${D}/shifts`)).page.items.map(({ state }) => state);
-    expect(await dates('')).toEqual(
-      all.map((each, index) => each.replace('submitted', String(states[index]))),
-    );
+    const all = ['2027-03-01 draft', '2027-03-02 draft', '2027-03-03 submitted'];
+    expect(await dates('')).toEqual(all);
     expect((await dates('from=2027-03-02')).length).toBe(2);
     expect((await dates('to=2027-03-02')).length).toBe(2);
     expect((await dates('from=2027-03-02&to=2027-03-02')).length).toBe(1);
     expect(await dates('state=countersigned')).toEqual([]);
-    expect((await dates(`state=${String(states[0])}`)).length).toBeGreaterThan(0);
+    expect(await dates('state=submitted')).toEqual(all.slice(2));
+    expect(await dates('state=draft')).toEqual(all.slice(0, 2));
     const [head] = (await get(`${D}/shifts?first=1`)).page.items;
     const { headers, body } = await site.app.http.get(`${D}/shifts/2027-03-01/day`);
     expect(head).toMatchObject({

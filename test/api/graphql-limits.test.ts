@@ -300,7 +300,7 @@ describe('a query', () => {
     const { status, body } = await app.http.post('/graphql').send([{ query }, { query }]);
     expect([status, body.detail]).toEqual([
       400,
-      'The body must be an object with query: one operation, no batch.',
+      'The body must be one object with a query; batches are not supported.',
     ]);
   });
 

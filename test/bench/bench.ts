@@ -42,7 +42,7 @@ const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<vo
 const USAGE = `npm run bench [-- PART … [--samples N]]
 
 All parts, whose results are written; or those named, whose results are only told: ${Object.keys(PARTS).join(', ')}.
-BENCH_SCALE=0.05 makes the large drives that much smaller, to try the bench itself; its results are only told.
+BENCH_SCALE=0.05 scales the large drives down by that factor, to try the bench itself; its results are printed, not saved.
 `;
 
 /** The parts that are asked for; none named: all of them. */

@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { readCodes, writeRows } from './hand-writer.js';
 import { makeShift, type Piece } from './shift-maker.js';
 
-/** To try the bench itself: BENCH_SCALE=0.05 makes everything large that much smaller. Its results are only told. */
+/** To try the bench itself: BENCH_SCALE=0.05 scales everything large down by that factor. Its results are printed, not saved. */
 export const SCALE = Number(process.env['BENCH_SCALE'] ?? 1);
 
 const scaled = (size: number): number => Math.round(size * SCALE);

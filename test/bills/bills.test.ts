@@ -311,7 +311,7 @@ describe('a locked bill', () => {
     await app.sql(`update bill set locked_at = '2027-03-01T00:00:00Z' where version = 'A'`);
   });
 
-  it('can no more be changed or removed by the API', async () => {
+  it('can no longer be changed or removed by the API', async () => {
     const before = await app.contents();
     const { body: bill } = await app.http.get(at('A'));
     expect(bill.lockedAt).toBe('2027-03-01T00:00:00+00:00');
@@ -351,7 +351,7 @@ describe('a locked bill', () => {
        select drive_id, id, 'T.3', 3, 'x', 'm', 0, 1, 1 from bill where version = 'A'`,
       ITEM.replace('T.1', 'T.3'),
     ],
-  ])('can no more be changed by SQL of the service: %s', async (sql, message) => {
+  ])('can no longer be changed by SQL of the service: %s', async (sql, message) => {
     const refusal = await refusalOf(service, 1, sql);
     if (message === '')
       expect(refusal.state).toBe('23505'); // B has a T.1 already

@@ -104,7 +104,7 @@ const rulingOf = ({ note, decision }: Cell): { groundClass: GroundClass; basis: 
     ? { groundClass: decision.groundClass, basis: 'agreed' }
     : note && { groundClass: note.groundClass, basis: 'noted' };
 
-/** What cuts the ruling class: notes below an agreed decision do not. */
+/** What cuts the governing class: notes below an agreed decision do not. */
 const rulingSource = ({ note, decision }: Cell): string =>
   decision?.state === 'agreed' ? `d${decision.number}` : `n${note?.from} d${decision?.number}`;
 

@@ -32,13 +32,20 @@ const doubtsIn = (items: { kind?: string; doubt?: string }[]): string[] =>
 const openItems = async (): Promise<{ kind: string; doubt?: string; detail: string }[]> =>
   (await app.http.get(`${url}/open-items`)).body;
 
-/** Refused with that doubt at that place, and how to confirm it; nothing is written. A draft is taken, and shows it. */
+/** What a document holds at a JSON pointer (RFC 6901), by its text alone. */
+const valueAt = (shift: ShiftBuilder, pointer: string): unknown => {
+  let value: unknown = JSON.parse(JSON.stringify(shift.build()));
+  for (const step of pointer.split('/').slice(1)) value = (value as Record<string, unknown>)[step];
+  return value;
+};
+
+/** Refused with that doubt at that place, with what the document says there, and how to confirm it; nothing is written. A draft is taken, and shows it. */
 const expectDoubt = async (shift: ShiftBuilder, doubt: string, pointer: string, detail: RegExp) => {
   const before = await app.contents();
   const refused = await put(shift);
   expect([refused.status, refused.body.errors]).toEqual([
     409,
-    [expect.objectContaining({ in: 'body', pointer, detail: expect.stringMatching(detail) })],
+    [{ in: 'body', pointer, value: valueAt(shift, pointer), detail: expect.stringMatching(detail) }],
   ]);
   expect(refused.body.errors[0].detail).toContain(`"confirm": [{"doubt": "${doubt}"`);
   expect(await app.contents()).toBe(before);
@@ -60,11 +67,21 @@ describe('a doubt', () => {
       'thrust_too_low',
       { thrustKn: 14 },
       'thrustKn',
-      /thrust 14 kN, less than the 100 kN that boring takes: is it in kN\?/,
+      /thrust 14 kN is below the minimum of 100 kN for boring; check the unit \(kN expected\)/,
     ],
-    ['thrust_above_rating', { thrustKn: 140_000 }, 'thrustKn', /thrust 140000 kN, more than the 50000 kN/],
-    ['torque_too_low', { torqueKnm: 1.9 }, 'torqueKnm', /torque 1.9 kNm, less than the 180 kNm/], // the idle torque of M1
-    ['torque_above_rating', { torqueKnm: 31_000 }, 'torqueKnm', /torque 31000 kNm, more than the 30000 kNm/],
+    [
+      'thrust_above_rating',
+      { thrustKn: 140_000 },
+      'thrustKn',
+      /thrust 140000 kN exceeds the limit of 50000 kN/,
+    ],
+    ['torque_too_low', { torqueKnm: 1.9 }, 'torqueKnm', /torque 1.9 kNm is below the minimum of 180 kNm/], // the idle torque of M1
+    [
+      'torque_above_rating',
+      { torqueKnm: 31_000 },
+      'torqueKnm',
+      /torque 31000 kNm exceeds the limit of 30000 kNm/,
+    ],
     ['rate_too_high', { penetrationMmPerRev: 50 }, 'to', /bored at 18 m\/h, faster than 15 m\/h/], // 50 · 6 · 60 / 1000
     ['rate_too_low', { penetrationMmPerRev: 0.1 }, 'to', /bored at 0.036 m\/h, slower than 0.05 m\/h/], // 0.1 · 6 · 60 / 1000
   ])('is raised by a reading: %s', (doubt, more, field, detail) =>
@@ -115,12 +132,14 @@ describe('a doubt', () => {
     const over = bored({ thrustKn: 12_601, torqueKnm: 4201 }, '1+201.8');
     const refused = await app.http.put(at(over)).set('If-Match', on.body.etag).send(over.build());
     expect(refused.body.errors.map(({ detail }: { detail: string }) => detail)).toEqual([
-      expect.stringContaining('thrust 12601 kN, more than the 12600 kN'),
-      expect.stringContaining('torque 4201 kNm, more than the 4200 kNm'),
+      expect.stringContaining('thrust 12601 kN exceeds the limit of 12600 kN'),
+      expect.stringContaining('torque 4201 kNm exceeds the limit of 4200 kNm'),
     ]);
     const under = bored({ thrustKn: 1199 }, '1+201.8');
     const low = await app.http.put(at(under)).set('If-Match', on.body.etag).send(under.build());
-    expect(low.body.errors).toMatchObject([{ detail: expect.stringContaining('less than the 1200 kN') }]);
+    expect(low.body.errors).toMatchObject([
+      { detail: expect.stringContaining('below the minimum of 1200 kN') },
+    ]);
   });
 
   it('is raised by 250 bolts a metre', async () => {
@@ -129,7 +148,7 @@ describe('a doubt', () => {
       bored().withSupport('BOLT', '1+200', '1+201', '250'),
       'quantity_too_high',
       '/support/0/quantity',
-      /support BOLT from 1\+200.000 to 1\+201.000: 250 nr\/m, more than the 65.973 nr\/m/,
+      /support BOLT from 1\+200.000 to 1\+201.000: 250 nr\/m is above the usual maximum of 65.973 nr\/m/,
     );
   });
 
@@ -168,7 +187,7 @@ describe('a doubt', () => {
     expect(await openItems()).toEqual([]);
   });
 
-  it('clears itself when the metres that it hung on are posted', async () => {
+  it('clears when the metres that caused it are posted', async () => {
     const night = aShift(DAY, 'night')
       .submitted()
       .withActivity('MAINT', '18:00', '+1 06:00')
@@ -363,7 +382,7 @@ describe('limits of doubt', () => {
     [
       { items: ['1', '2'].map((mostPerM) => ({ item: 'BOLT', mostPerM })) },
       '/items/1/item',
-      /BOLT is there twice/,
+      /BOLT is listed twice/,
     ],
   ])('are refused where they contradict themselves: %j', async (limits, pointer, detail) => {
     const { status, body } = await app.http.put(`${P}/doubt-limits/${DAY}`).send(limits);
@@ -409,5 +428,14 @@ describe('an import of strokes', () => {
       [2, 'thrust_too_low'],
       [3, 'stroke_longer_than_machine'],
     ]);
+  });
+
+  it('counts every doubted stroke without a shift, and gives the first hundred doubts', async () => {
+    const first = await table(['1,1+200,1+201.7,14,,']);
+    const place = (index: number): string => `1+${(201.7 + 3 * index).toFixed(1)}`; // each longer than 2.5 m, and too low
+    const rows = Array.from({ length: 60 }, (_, i) => `${2 + i},${place(i)},${place(i + 1)},14,,`);
+    const { body } = await table(rows); // 1 + 60 strokes, 1 + 120 doubts
+    expect([body.created, body.doubted, body.doubts.length]).toEqual([60, 61, 100]);
+    expect(body.doubts[0]).toEqual(first.body.doubts[0]);
   });
 });

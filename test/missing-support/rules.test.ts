@@ -102,7 +102,7 @@ describe('a standard', () => {
       '/items/1/item',
       'support item ANCHOR is not in the project',
     ],
-    ['an item twice', [BOLT, { ...BOLT, quantityPerM: '1' }], '/items/1/item', 'BOLT is there twice for L1'],
+    ['an item twice', [BOLT, { ...BOLT, quantityPerM: '1' }], '/items/1/item', 'BOLT is listed twice for L1'],
     [
       'a quantity below 0',
       [{ ...BOLT, quantityPerM: '-2' }],
@@ -307,6 +307,14 @@ describe('the limits', () => {
     });
   });
 
+  it('are those of the first revision while none is in force yet', async () => {
+    const path = '/v1/projects/P1/drives/S/support-limits';
+    const first = { revision: 'A', validFrom: '2199-01-01', limits: [{ zone: 'L1', limitM: '4.000' }] };
+    const second = { revision: 'B', validFrom: '2199-02-01', limits: [{ zone: 'L1', limitM: '5.000' }] };
+    for (const each of [second, first]) expect((await put(path, each)).status).toBeLessThan(300);
+    expect((await app.http.get(path)).body).toMatchObject(first);
+  });
+
   it.each([
     [[{ zone: 'L3', limitM: '4' }], '/limits/0/zone', /zone L3 is not in the project: its zones are L1, L2/],
     [[{ zone: 'L1', limitM: '-1' }], '/limits/0/limitM', /from 0 to 9999/],
@@ -316,7 +324,7 @@ describe('the limits', () => {
         { zone: 'L1', limitM: '5' },
       ],
       '/limits/1/zone',
-      /zone L1 is there twice/,
+      /zone L1 is listed twice/,
     ],
   ])('%j are refused', async (limits, pointer, detail) => {
     const { status, body } = await put(`${DRIVE}/support-limits`, { limits });

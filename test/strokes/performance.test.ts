@@ -248,13 +248,13 @@ describe('the flags', () => {
       'thrust_above_rating',
       { ratedThrustKn: '11999.999' },
       [12_000, 11_999.999, 'kN'],
-      'stroke 1: thrust 12000 kN, more than the 11999.999 kN that the machine can make',
+      'stroke 1: thrust 12000 kN exceeds the limit of 11999.999 kN',
     ],
     [
       'torque_above_rating',
       { ratedTorqueKnm: '1499.999' },
       [1500, 1499.999, 'kNm'],
-      'stroke 1: torque 1500 kNm, more than the 1499.999 kNm that the machine can make',
+      'stroke 1: torque 1500 kNm exceeds the limit of 1499.999 kNm',
     ],
     [
       'power_above_installed',

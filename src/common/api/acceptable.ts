@@ -23,7 +23,10 @@ export const accepts = (accept: string | undefined, contentType: string): boolea
 export const JSON_TYPE = 'application/json';
 
 export const notAcceptable = (contentType: string): ProblemError =>
-  new ProblemError('not_acceptable', `This address answers ${contentType}, which Accept leaves out.`);
+  new ProblemError(
+    'not_acceptable',
+    `This resource is available only as ${contentType}, which Accept excludes.`,
+  );
 
 /** Writes answer JSON, and are refused before they are carried out; a DELETE answers nothing. */
 const isJsonWrite = ({ method, routeOptions }: FastifyRequest): boolean =>

@@ -3,7 +3,6 @@ import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { driveFrame } from '../drive-frame.js';
 import { readRows, type Statements } from '../database/database.js';
 import { ChainageField, CodeField, IntField } from './fields.js';
-import { NumberRead } from './number-read.js';
 import { PlusKept } from './plus-kept.js';
 import { type Fault, faulty } from './problem.js';
 
@@ -25,9 +24,8 @@ export class ChainageWindow {
 /** A page of what is known by its name and listed along the drive. */
 @ArgsType()
 export class WindowPage extends ChainageWindow {
-  @NumberRead()
   @IntField({
-    description: 'How many at the most, to 1000; 100 when not given',
+    description: 'Maximum number, up to 1000; 100 when not given',
     min: 1,
     max: 1000,
     optional: true,

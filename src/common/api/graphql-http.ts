@@ -24,7 +24,7 @@ const isText = (value: unknown): boolean => typeof value === 'string';
 
 /** The parameters beside the query, each of which may be null. */
 const OPTIONAL: [name: string, fits: (value: unknown) => boolean, what: string][] = [
-  ['operationName', isText, 'text'],
+  ['operationName', isText, 'a string'],
   ['variables', isMap, 'an object'],
   ['extensions', isMap, 'an object'],
 ];
@@ -38,7 +38,7 @@ const parameterFaults = (body: Record<string, unknown>): Fault[] => {
   });
   const { query } = body;
   const missing =
-    isText(query) && query !== '' ? [] : [fault('query', query, 'query must be the text of a query')];
+    isText(query) && query !== '' ? [] : [fault('query', query, 'query must be a non-empty string')];
   return OPTIONAL.reduce(
     (faults, [name, fits, what]) =>
       body[name] == null || fits(body[name])
@@ -51,7 +51,10 @@ const parameterFaults = (body: Record<string, unknown>): Fault[] => {
 /** @throws ProblemError malformed when the body holds no request of GraphQL */
 const readRequest = (body: unknown): void => {
   if (!isMap(body))
-    throw new ProblemError('malformed', 'The body must be an object with query: one operation, no batch.');
+    throw new ProblemError(
+      'malformed',
+      'The body must be one object with a query; batches are not supported.',
+    );
   const parameters = body as Record<string, unknown>;
   const faults = parameterFaults(parameters);
   if (faults.length > 0) throw faulty('malformed', faults);

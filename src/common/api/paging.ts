@@ -1,15 +1,12 @@
 import { ArgsType } from '@nestjs/graphql';
 import { IntField } from './fields.js';
-import { NumberRead } from './number-read.js';
 
 /** A page of a list ordered by a number: `first` entries after `after`. */
 @ArgsType()
 export class PageArgs {
-  @NumberRead()
-  @IntField({ description: 'How many at the most, to 1000', min: 1, max: 1000, optional: true })
+  @IntField({ description: 'Maximum number, up to 1000', min: 1, max: 1000, optional: true })
   first?: number;
 
-  @NumberRead()
   @IntField({ description: 'Only those after this number', min: -1, optional: true })
   after?: number;
 }

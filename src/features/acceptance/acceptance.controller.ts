@@ -21,9 +21,10 @@ export class AcceptanceController {
 
   @Permit('record.read')
   @Get('acceptance-rules')
-  @Answer('After how many days silence accepts a shift, by the date from which a rule is in force', [
-    AcceptanceRule,
-  ])
+  @Answer(
+    'Days after which an unanswered shift is deemed accepted, by the date from which a rule is in force',
+    [AcceptanceRule],
+  )
   rules(@Param() _path: ProjectPath): Promise<AcceptanceRule[]> {
     return this.acceptance.rules();
   }

@@ -44,7 +44,7 @@ export class AcceptanceRuleInput {
   pays?: boolean;
 }
 
-@ObjectType({ description: 'The word of a side of the contract.' })
+@ObjectType({ description: 'Agreement of one side of the contract.' })
 export class SideAgreement {
   @TextField({ description: 'Who agreed' })
   by: string;
@@ -58,7 +58,7 @@ export class SideAgreement {
 
 @ObjectType({
   description:
-    'After how many days without an answer a submitted shift counts as accepted. A shift goes by the rule in force on the day it was submitted. Where two sides sign, a rule is in force once both have agreed to it.',
+    'Days after which an unanswered shift is deemed accepted. A shift goes by the rule in force on the day it was submitted. Where two sides sign, a rule is in force once both have agreed to it.',
 })
 export class AcceptanceRule extends AcceptanceRuleInput {
   @DateField({ description: 'Date from which it is in force, until the next one' })
@@ -137,7 +137,7 @@ export class ShiftAcceptance {
   ruleClause?: string;
 
   @BooleanField({
-    description: 'Whether that rule says that what is deemed accepted pays',
+    description: 'Whether deemed acceptance under that rule is payable',
     optional: true,
   })
   rulePays?: boolean;

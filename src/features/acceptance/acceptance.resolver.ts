@@ -17,7 +17,9 @@ export class AcceptanceResolver {
   constructor(private readonly acceptance: AcceptanceService) {}
 
   @Permit('record.read')
-  @ResolveField(() => [AcceptanceRule], { description: 'After how many days silence accepts a shift' })
+  @ResolveField(() => [AcceptanceRule], {
+    description: 'Days after which an unanswered shift is deemed accepted',
+  })
   acceptanceRules(): Promise<AcceptanceRule[]> {
     return this.acceptance.rules();
   }

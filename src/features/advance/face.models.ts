@@ -1,6 +1,5 @@
 import { ArgsType, ObjectType } from '@nestjs/graphql';
 import { ChainageField, DecimalField, InstantField, IntField } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { IsAfter } from '../../common/api/rules.js';
@@ -83,7 +82,6 @@ export class WindowAdvance {
 
 @ArgsType()
 export class RollingArgs extends DateRange {
-  @NumberRead()
   @IntField({ description: 'Length of the windows, in elapsed hours [h]', min: 1, max: 8784 })
   hours: number;
 }

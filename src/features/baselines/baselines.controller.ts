@@ -58,7 +58,7 @@ export class BaselinesController {
   @Permit('record.read')
   @Heavy()
   @Get(':baseline/strip')
-  @Answer('Class of the baseline and ruling class along the drive, from its start to the face', [
+  @Answer('Class of the baseline and governing class along the drive, from its start to the face', [
     BaselineStripPiece,
   ])
   strip(@Param() { drive, baseline }: BaselinePath): Promise<JsonRows<BaselineStripPiece>> {

@@ -49,7 +49,7 @@ export class BaselinesResolver {
   @Permit('record.read')
   @Heavy()
   @ResolveField(() => BaselineStripPage, {
-    description: 'Class of the baseline and ruling class along the drive; a page at a time',
+    description: 'Class of the baseline and governing class along the drive; a page at a time',
   })
   baselineStrip(
     @Parent() { code }: Drive,

@@ -28,7 +28,7 @@ export class EncounteredClass {
   })
   baselinePercent?: string;
 
-  @DecimalField({ description: 'Driven metres of this ruling class [m]' })
+  @DecimalField({ description: 'Driven metres of this governing class [m]' })
   encounteredM: string;
 
   @DecimalField({
@@ -41,7 +41,7 @@ export class EncounteredClass {
   @DecimalField({ description: 'Encountered less baseline [m]' })
   differenceM: string;
 
-  @DecimalField({ description: 'Metres where baseline and ruling class are both this one [m]' })
+  @DecimalField({ description: 'Metres where baseline and governing class are both this one [m]' })
   sameM: string;
 
   @DecimalField({ description: 'Of the encountered metres: by an agreed class decision [m]' })
@@ -56,14 +56,14 @@ export class EncounteredClass {
   @DecimalField({ description: 'As noted by the shifts, without an agreed decision [m]' })
   notedM: string;
 
-  @DecimalField({ description: 'Of which draft shifts noted, which nobody has submitted [m]' })
+  @DecimalField({ description: 'Of which noted only in draft shifts [m]' })
   draftM: string;
 
   @DecimalField({ description: 'Metres that the baseline expects on the whole drive [m]' })
   wholeBaselineM: string;
 }
 
-@ObjectType({ description: 'A cell of baseline class against ruling class, from report.baseline_cross.' })
+@ObjectType({ description: 'A cell of baseline class against governing class, from report.baseline_cross.' })
 export class BaselineCross {
   @CodeField({ description: 'Class that the baseline expects' })
   baselineClass: string;
@@ -83,13 +83,13 @@ export class BaselineEncountered {
   @ListField(() => EncounteredClass, { description: 'By ground class' })
   classes: EncounteredClass[];
 
-  @ListField(() => BaselineCross, { description: 'By pair of baseline class and ruling class' })
+  @ListField(() => BaselineCross, { description: 'By pair of baseline class and governing class' })
   cross: BaselineCross[];
 }
 
 @ObjectType({
   description:
-    'A piece of the driven length with the class of the baseline and the ruling class, from report.baseline_strip. The pieces tile the drive from its start to the face.',
+    'A piece of the driven length with the class of the baseline and the governing class, from report.baseline_strip. The pieces tile the drive from its start to the face.',
 })
 export class BaselineStripPiece {
   @IntField({ description: 'Its place: 1, 2, … along the drive' })
@@ -113,10 +113,10 @@ export class BaselineStripPiece {
   @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
   basis?: RulingBasis;
 
-  @BooleanField({ description: 'Whether a draft shift noted it, which nobody has submitted' })
+  @BooleanField({ description: 'Whether it is noted only in a draft shift' })
   isDraft: boolean;
 
-  @DecimalField({ description: 'Metres until its end where the ruling class is the baseline’s [m]' })
+  @DecimalField({ description: 'Metres until its end where the governing class is the baseline’s [m]' })
   sameM: string;
 
   @DecimalField({ description: 'Metres until its end where it is another [m]' })
@@ -126,7 +126,7 @@ export class BaselineStripPiece {
   unclassedM: string;
 }
 
-@ObjectType({ description: 'A page of baseline and ruling class, along the drive.' })
+@ObjectType({ description: 'A page of baseline and governing class, along the drive.' })
 export class BaselineStripPage {
   @ListField(() => BaselineStripPiece, { description: 'The pieces', max: 1000 })
   items: BaselineStripPiece[];

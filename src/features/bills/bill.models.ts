@@ -165,7 +165,7 @@ export class BillSummary {
   remark?: string;
 
   @InstantField({
-    description: 'Since when certified valuations use it: it can no more be changed or removed',
+    description: 'Since when certified valuations use it: it can no longer be changed or removed',
     optional: true,
   })
   lockedAt?: string;

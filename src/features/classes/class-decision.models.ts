@@ -10,7 +10,6 @@ import {
   ObjectField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { ReasonField } from '../../common/auth/reason.js';
 import { Signatures, SignedFor } from '../parties/signed-for.model.js';
@@ -29,7 +28,6 @@ const EMPLOYER = 'Who spoke for the employer';
 /** By its number in a drive. */
 @ArgsType()
 export class ClassDecisionPath extends DrivePath {
-  @NumberRead()
   @IntField({ description: NUMBER, min: 1 })
   number: number;
 }

@@ -18,7 +18,7 @@ export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
 registerEnumType(RulingBasis, {
   name: 'RulingBasis',
   description:
-    'What a ruling class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed rules nothing.',
+    'What a governing class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed rules nothing.',
 });
 
 export const ClassGapKind = { undecided: 'undecided', proposed: 'proposed', disputed: 'disputed' } as const;
@@ -73,7 +73,7 @@ class RuledPiece extends StripPiece {
   contested?: ContestedClass;
 }
 
-@ObjectType({ description: 'An interval of one ruling class, from report.ruling_class.' })
+@ObjectType({ description: 'An interval of one governing class, from report.ruling_class.' })
 export class RulingClass extends RuledPiece {
   @IntField({ description: 'Its place in the list: 1, 2, … along the drive' })
   number: number;
@@ -85,7 +85,7 @@ export class RulingClass extends RuledPiece {
   groundClass?: string;
 }
 
-@ObjectType({ description: 'A page of ruling classes, along the drive.' })
+@ObjectType({ description: 'A page of governing classes, along the drive.' })
 export class RulingClassPage {
   @ListField(() => RulingClass, { description: 'The intervals', max: 1000 })
   items: RulingClass[];

@@ -8,7 +8,6 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 
 export const ORIENTATION_CAUTION =
   'Decision support: the figures count what was mapped, where it could be seen. Planes nearly parallel to the drive are met too seldom, ' +
@@ -95,7 +94,6 @@ export class DiscontinuitySets {
 }
 
 export class StereonetQuery extends ChainageWindow {
-  @NumberRead()
   @NumberField({
     description: 'Azimuth of the axis of the drive, in its direction, to be drawn; none when not given [°]',
     max: 360,

@@ -19,7 +19,7 @@ export class DoubtLimitItemInput {
   @CodeField({ description: 'Code of the support item' })
   item: string;
 
-  @DecimalField({ description: 'Most of it per metre that is not doubted, in its unit [1/m]', min: 0.001 })
+  @DecimalField({ description: 'Largest plausible quantity per metre [item unit/m]', min: 0.001 })
   mostPerM: string;
 }
 
@@ -57,14 +57,14 @@ export class DoubtLimitsInput {
 
   @DecimalField({
     description:
-      'Least thrust while boring; the friction of the machine where that is more; 100 when not given [kN]',
+      'Minimum thrust while boring; the friction of the machine where that is more; 100 when not given [kN]',
     max: MOST_LOAD,
     optional: true,
   })
   leastThrustKn?: string;
 
   @DecimalField({
-    description: 'Most thrust where the machine has no rating; 50000 when not given [kN]',
+    description: 'Maximum thrust where the machine has no rating; 50000 when not given [kN]',
     min: 0.001,
     max: MOST_LOAD,
     optional: true,
@@ -73,14 +73,14 @@ export class DoubtLimitsInput {
 
   @DecimalField({
     description:
-      'Least torque while boring; the idle torque of the machine where that is more; 20 when not given [kNm]',
+      'Minimum torque while boring; the idle torque of the machine where that is more; 20 when not given [kNm]',
     max: MOST_LOAD,
     optional: true,
   })
   leastTorqueKnm?: string;
 
   @DecimalField({
-    description: 'Most torque where the machine has no rating; 30000 when not given [kNm]',
+    description: 'Maximum torque where the machine has no rating; 30000 when not given [kNm]',
     min: 0.001,
     max: MOST_LOAD,
     optional: true,
@@ -88,14 +88,14 @@ export class DoubtLimitsInput {
   mostTorqueKnm?: string;
 
   @DecimalField({
-    description: 'Least rate of boring; 0.05 when not given [m/h]',
+    description: 'Minimum rate of boring; 0.05 when not given [m/h]',
     max: MOST_RATE,
     optional: true,
   })
   leastRateMPerH?: string;
 
   @DecimalField({
-    description: 'Most rate of boring; 15 when not given [m/h]',
+    description: 'Maximum rate of boring; 15 when not given [m/h]',
     min: 0.001,
     max: MOST_RATE,
     optional: true,
@@ -103,7 +103,7 @@ export class DoubtLimitsInput {
   mostRateMPerH?: string;
 
   @ListField(() => DoubtLimitItemInput, {
-    description: 'Of support items; of others what a metre of their kind usually takes at most',
+    description: 'Limits for individual support items; others have the default for their kind',
     optional: true,
   })
   items?: DoubtLimitItemInput[];
@@ -111,7 +111,7 @@ export class DoubtLimitsInput {
 
 @ObjectType({
   description:
-    'Beyond which figures a record is doubted, from report.doubt_limit_in_force. A record goes by the limits in force on its date; what a project does not set has a default.',
+    'Plausibility limits, from report.doubt_limit_in_force. A record goes by the limits in force on its date; what a project does not set has a default.',
 })
 export class DoubtLimits {
   @DateField({
@@ -130,24 +130,24 @@ export class DoubtLimits {
   @DecimalField({ description: 'How far thrust and torque may be above the ratings [%]', decimals: 2 })
   overRatingPercent: string;
 
-  @DecimalField({ description: 'Least thrust while boring, or the friction of the machine [kN]' })
+  @DecimalField({ description: 'Minimum thrust while boring, or the friction of the machine [kN]' })
   leastThrustKn: string;
 
-  @DecimalField({ description: 'Most thrust where the machine has no rating [kN]' })
+  @DecimalField({ description: 'Maximum thrust where the machine has no rating [kN]' })
   mostThrustKn: string;
 
-  @DecimalField({ description: 'Least torque while boring, or the idle torque of the machine [kNm]' })
+  @DecimalField({ description: 'Minimum torque while boring, or the idle torque of the machine [kNm]' })
   leastTorqueKnm: string;
 
-  @DecimalField({ description: 'Most torque where the machine has no rating [kNm]' })
+  @DecimalField({ description: 'Maximum torque where the machine has no rating [kNm]' })
   mostTorqueKnm: string;
 
-  @DecimalField({ description: 'Least rate of boring [m/h]' })
+  @DecimalField({ description: 'Minimum rate of boring [m/h]' })
   leastRateMPerH: string;
 
-  @DecimalField({ description: 'Most rate of boring [m/h]' })
+  @DecimalField({ description: 'Maximum rate of boring [m/h]' })
   mostRateMPerH: string;
 
-  @ListField(() => DoubtLimitItem, { description: 'Of support items, by code' })
+  @ListField(() => DoubtLimitItem, { description: 'Limits for individual support items, by code' })
   items: DoubtLimitItem[];
 }

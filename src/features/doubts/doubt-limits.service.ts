@@ -52,7 +52,7 @@ const PAIRS: [Figure, Figure][] = [
   ['leastRateMPerH', 'mostRateMPerH'],
 ];
 
-/** Beyond which figures a record is doubted. */
+/** Plausibility limits: the figures beyond which a record is doubted. */
 @Injectable()
 export class DoubtLimitsService {
   constructor(private readonly database: Database) {}
@@ -126,6 +126,6 @@ const itemFaults = async (
     const fault = { in: 'body', pointer: `/items/${index}/item`, value: item } as const;
     if (!known.includes(item)) return [{ ...fault, detail: `support item ${item} is not in the project` }];
     const isTwice = items.findIndex((other) => other.item === item) < index;
-    return isTwice ? [{ ...fault, detail: `${item} is there twice` }] : [];
+    return isTwice ? [{ ...fault, detail: `${item} is listed twice` }] : [];
   });
 };

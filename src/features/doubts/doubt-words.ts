@@ -36,18 +36,18 @@ export const doubtInWords = (doubted: Doubted): string => {
     case DoubtCode.stroke_longer_than_machine:
       return `${what} is ${is} long, but a full stroke is ${allowed}`;
     case DoubtCode.thrust_above_rating:
-      return `${what}: thrust ${is}, more than the ${allowed} that the machine can make`;
+      return `${what}: thrust ${is} exceeds the limit of ${allowed}`;
     case DoubtCode.thrust_too_low:
-      return `${what}: thrust ${is}, less than the ${allowed} that boring takes: is it in kN?`;
+      return `${what}: thrust ${is} is below the minimum of ${allowed} for boring; check the unit (kN expected)`;
     case DoubtCode.torque_above_rating:
-      return `${what}: torque ${is}, more than the ${allowed} that the machine can make`;
+      return `${what}: torque ${is} exceeds the limit of ${allowed}`;
     case DoubtCode.torque_too_low:
-      return `${what}: torque ${is}, less than the ${allowed} that boring takes: is it in kNm?`;
+      return `${what}: torque ${is} is below the minimum of ${allowed} for boring; check the unit (kNm expected)`;
     case DoubtCode.rate_too_high:
       return `${what}: bored at ${is}, faster than ${allowed}`;
     case DoubtCode.rate_too_low:
       return `${what}: bored at ${is}, slower than ${allowed}`;
     case DoubtCode.quantity_too_high:
-      return `${what}: ${is}, more than the ${allowed} that it usually takes`;
+      return `${what}: ${is} is above the usual maximum of ${allowed}`;
   }
 };

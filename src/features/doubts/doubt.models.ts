@@ -43,7 +43,7 @@ registerEnumType(DoubtedRecord, { name: 'DoubtedRecord', description: 'What of t
 
 @ObjectType({
   description:
-    'Something of the record that is unlikely, from report.record_doubt, as the record stands: what hangs on metres that are not posted yet is no doubt any more once they are.',
+    'Something of the record that is unlikely, from report.record_doubt, as the record stands: a doubt caused by metres not yet posted clears when they are posted.',
 })
 export class RecordDoubt {
   @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
@@ -72,7 +72,7 @@ export class RecordDoubt {
   @DecimalField({ description: 'The figure of the record, in the unit' })
   measured: string;
 
-  @DecimalField({ description: 'What it is doubted beyond, in the unit' })
+  @DecimalField({ description: 'Limit that was exceeded or not reached, in the unit' })
   limit: string;
 
   @TextField({ description: 'Unit of both' })
@@ -87,7 +87,7 @@ export class RecordDoubt {
   @EnumField({ description: 'State of the shift', values: ShiftState, name: 'ShiftState', optional: true })
   state?: ShiftState;
 
-  @TextField({ description: 'Why it is right all the same; absent: not confirmed', optional: true })
+  @TextField({ description: 'Why the figure is correct nevertheless; absent: not confirmed', optional: true })
   reason?: string;
 
   @TextField({ description: 'Who confirmed it, with the version of the shift that stands', optional: true })

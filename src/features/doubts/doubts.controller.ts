@@ -20,9 +20,7 @@ export class DoubtsController {
 
   @Permit('record.read')
   @Get('doubt-limits')
-  @Answer('Beyond which figures a record is doubted, by the date from which the limits are in force', [
-    DoubtLimits,
-  ])
+  @Answer('Plausibility limits, by the date from which the limits are in force', [DoubtLimits])
   list(@Param() _path: ProjectPath): Promise<DoubtLimits[]> {
     return this.limits.list();
   }
@@ -55,9 +53,7 @@ export class DoubtsController {
   @Permit('record.read')
   @Heavy()
   @Get('drives/:drive/record-doubts')
-  @Answer('What of the record is unlikely, confirmed or not; in a range of dates that of its shifts', [
-    RecordDoubt,
-  ])
+  @Answer('Implausible entries, confirmed or not; a date range selects by shift', [RecordDoubt])
   ofDrive(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<RecordDoubt[]> {
     return this.doubts.ofDrive(drive, range);
   }

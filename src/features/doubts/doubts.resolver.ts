@@ -14,7 +14,7 @@ export class DoubtLimitsResolver {
   constructor(private readonly limits: DoubtLimitsService) {}
 
   @Permit('record.read')
-  @ResolveField(() => [DoubtLimits], { description: 'Beyond which figures a record is doubted' })
+  @ResolveField(() => [DoubtLimits], { description: 'Plausibility limits' })
   doubtLimits(): Promise<DoubtLimits[]> {
     return this.limits.list();
   }
@@ -44,7 +44,9 @@ export class RecordDoubtsResolver {
 
   @Permit('record.read')
   @Heavy()
-  @ResolveField(() => [RecordDoubt], { description: 'What of the record is unlikely, confirmed or not' })
+  @ResolveField(() => [RecordDoubt], {
+    description: 'Implausible entries, confirmed or not; a date range selects by shift',
+  })
   recordDoubts(@Parent() { code }: Drive, @Args() range: DateRange): Promise<RecordDoubt[]> {
     return this.doubts.ofDrive(code, range);
   }

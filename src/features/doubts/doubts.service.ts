@@ -6,7 +6,7 @@ import { readDoubts } from './read-doubts.js';
 
 const OF_SHIFTS = `where drive_id = $1 and ($2::date is null or shift_date >= $2::date) and ($3::date is null or shift_date <= $3::date)`;
 
-/** What of the record is unlikely, confirmed or not. */
+/** Implausible entries of the record, confirmed or not. */
 @Injectable()
 export class DoubtsService {
   constructor(private readonly drives: DriveReader) {}

@@ -62,7 +62,7 @@ export class EntitlementResultArgs extends EntitlementArgs {
 }
 
 export const ENTITLEMENT_CAUTION =
-  'Decision support: arithmetic on what countersigned shifts hold now, by the ruling class with its basis, and on the rule that was entered. ' +
+  'Decision support: arithmetic on what countersigned shifts hold now, by the governing class with its basis, and on the rule that was entered. ' +
   'What was tendered of an item until now is a share by metres. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
 
 @ObjectType({

@@ -12,7 +12,7 @@ registerEnumType(EntitlementRule, {
 registerEnumType(EntitlementSource, {
   name: 'EntitlementSource',
   description:
-    'Where the actual quantity comes from. support_item: installed total of the item. probe_metres: drilled metres of the probe holes. activity_hours: hours under the activity code. class_metres: driven metres of the ruling class. Of each only what countersigned shifts hold.',
+    'Where the actual quantity comes from. support_item: installed total of the item. probe_metres: drilled metres of the probe holes. activity_hours: hours under the activity code. class_metres: driven metres of the governing class. Of each only what countersigned shifts hold.',
 });
 
 const NAME = 'Name of the basis; another version has another name';

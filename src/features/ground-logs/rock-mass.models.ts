@@ -10,7 +10,6 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { GroundLog } from './ground-log.models.js';
 
@@ -100,7 +99,6 @@ export class RockMassAt {
 
 @ArgsType()
 export class RockMassIntervalArgs {
-  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,

@@ -7,7 +7,6 @@ import {
   ObjectField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { RatingMark, SupportRow } from '../rating-tables/rating-table.models.js';
 
 export const GuideFigureName = {
@@ -50,7 +49,6 @@ export const GUIDE_CAUTION =
 
 @ArgsType()
 export class SupportGuideArgs {
-  @NumberRead()
   @NumberField({
     description: 'Span of the excavation; the bored diameter of the drive when not given [m]',
     min: 0.5,
@@ -59,7 +57,6 @@ export class SupportGuideArgs {
   })
   spanM?: number;
 
-  @NumberRead()
   @NumberField({
     description: 'Height of the wall; no length of wall bolts when not given [m]',
     min: 0.5,
@@ -68,7 +65,6 @@ export class SupportGuideArgs {
   })
   wallHeightM?: number;
 
-  @NumberRead()
   @NumberField({
     description: 'Excavation support ratio of the permanent use, by the table esr of an edition of Q',
     min: 0.5,

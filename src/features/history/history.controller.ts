@@ -2,7 +2,6 @@ import { Controller, Get, Param, Query } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -10,7 +9,6 @@ import { Change, ChangePage, HistoryHead, RowChangePage } from './history.models
 import { HistoryService } from './history.service.js';
 
 class ChangePath extends ProjectPath {
-  @NumberRead()
   @IntField({ description: 'Number of the change', min: 1 })
   number: number;
 }

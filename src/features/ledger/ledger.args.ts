@@ -1,6 +1,5 @@
 import { ArgsType, registerEnumType } from '@nestjs/graphql';
 import { ChainageField, EnumField, IntField, NumberField } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { DateRange } from '../../common/api/ranges.js';
 
@@ -14,7 +13,6 @@ registerEnumType(UtilisationPeriod, {
 
 @ArgsType()
 export class LedgerIntervalArgs extends DateRange {
-  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 100 when not given [m]',
     min: 1,
@@ -69,7 +67,6 @@ export class UtilisationArgs extends DateRange {
 
 @ArgsType()
 export class StopArgs extends DateRange {
-  @NumberRead()
-  @IntField({ description: 'How many at the most; 10 when not given', min: 1, max: 1000, optional: true })
+  @IntField({ description: 'Maximum number; 10 when not given', min: 1, max: 1000, optional: true })
   first?: number;
 }

@@ -100,7 +100,7 @@ export class MeasurementRuleInput {
 
   @NamesField({
     description:
-      'Advance, support, probing: codes of the ground classes. The ruling class is paid; what a class decision that is not agreed would bring is held apart',
+      'Advance, support, probing: codes of the ground classes. The governing class is paid; what a class decision that is not agreed would bring is held apart',
   })
   classes?: string[];
 

@@ -9,7 +9,6 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportUnit } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
@@ -68,7 +67,6 @@ export const RESTS_ON =
 
 @ArgsType()
 export class MissingSupportArgs {
-  @NumberRead()
   @NumberField({
     description:
       'Length of the intervals on round chainages; when not given 10, or all between from and to as one [m]',

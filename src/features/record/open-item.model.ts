@@ -110,7 +110,7 @@ export class OpenItem {
   @DecimalField({ description: 'The figure that is doubted, in the unit', optional: true })
   measured?: string;
 
-  @DecimalField({ description: 'What it is doubted beyond, in the unit', optional: true })
+  @DecimalField({ description: 'Limit that was exceeded or not reached, in the unit', optional: true })
   limit?: string;
 
   @TextField({ description: 'Unit of both', optional: true })

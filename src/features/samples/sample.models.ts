@@ -10,7 +10,6 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { IsAfter } from '../../common/api/rules.js';
 import { MOST_REJECTIONS } from './sample-limits.js';
@@ -89,8 +88,7 @@ export class SampleRange {
   @InstantField({ description: 'Moment before which they end', optional: true })
   to?: string;
 
-  @NumberRead()
-  @IntField({ description: 'How many at the most, to 10000', min: 1, max: 10_000, optional: true })
+  @IntField({ description: 'Maximum number, up to 10000', min: 1, max: 10_000, optional: true })
   first?: number;
 }
 

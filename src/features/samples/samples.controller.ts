@@ -4,7 +4,6 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { Creates } from '../../common/api/location.js';
 import { IntField } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { NDJSON, Streamed } from '../../common/api/streamed.js';
@@ -24,7 +23,6 @@ import { SampleForm, SamplePage, SampleRange, SampleSummary, SampleUploadReport 
 import { SamplesService } from './samples.service.js';
 
 class ProposalPath extends DrivePath {
-  @NumberRead()
   @IntField({ description: 'Number of the proposal', min: 1 })
   number: number;
 }
@@ -58,7 +56,7 @@ export class SamplesController {
     },
   })
   @Answer(
-    'Takes machine samples, to 512 MB; bad rows are told and the others taken. Safe to repeat: a sample that stands is left as it is',
+    'Takes machine samples, up to 512 MB; bad rows are reported and the others taken. Safe to repeat: a sample that stands is left as it is',
     SampleUploadReport,
   )
   upload(@Param() { drive }: DrivePath, @Req() request: FastifyRequest): Promise<SampleUploadReport> {

@@ -2,6 +2,7 @@ import { type Fault, faulty, type ProblemError } from '../../common/api/problem.
 import { DoubtCode } from '../doubts/doubt.models.js';
 import type { OpenItem, OpenItemKind } from '../record/open-item.model.js';
 import type { ShiftContext } from './shift-context.js';
+import type { ShiftDocument } from './shift-document.model.js';
 import type { ShiftRows } from './shift-rows.js';
 
 const POINTERS: Record<OpenItemKind, string> = {
@@ -41,17 +42,30 @@ const doubted = (item: OpenItem, rows: ShiftRows, { frame }: ShiftContext): stri
 const howToConfirm = ({ doubt, fromChainage }: OpenItem): string =>
   `; correct it, or confirm it: "confirm": [{"doubt": "${doubt}", "from": "${fromChainage}", "reason": "…"}]`;
 
+/** What the document holds at a pointer, whose steps are names and indices that need no escaping. */
+const valueAt = (document: ShiftDocument, pointer: string): unknown =>
+  pointer
+    .split('/')
+    .slice(1)
+    .reduce<unknown>((value, step) => (value as Record<string, unknown> | undefined)?.[step], document);
+
 /** Why a shift cannot be submitted yet: each open item and doubt, at the entry or list it concerns. */
-export const incomplete = (items: OpenItem[], rows: ShiftRows, context: ShiftContext): ProblemError =>
+export const incomplete = (
+  items: OpenItem[],
+  document: ShiftDocument,
+  rows: ShiftRows,
+  context: ShiftContext,
+): ProblemError =>
   faulty(
     'conflict',
     items.map((item): Fault => {
-      if (item.doubt) {
-        const pointer = doubted(item, rows, context);
-        return { in: 'body', pointer, value: item.measured, detail: item.detail + howToConfirm(item) };
-      }
       const stroke = rows.borings.find(({ strokeNumber }) => strokeNumber === item.strokeNumber);
-      const pointer = stroke ? `${stroke.pointer}/from` : POINTERS[item.kind];
-      return { in: 'body', pointer, value: item.toChainage, detail: item.detail };
+      const pointer = item.doubt
+        ? doubted(item, rows, context)
+        : stroke
+          ? `${stroke.pointer}/from`
+          : POINTERS[item.kind];
+      const detail = item.doubt ? item.detail + howToConfirm(item) : item.detail;
+      return { in: 'body', pointer, value: valueAt(document, pointer), detail };
     }),
   );

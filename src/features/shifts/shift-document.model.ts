@@ -193,7 +193,7 @@ export class ShiftGround {
 }
 
 @InputType('ShiftConfirmationInput')
-@ObjectType({ description: 'A doubt about the shift that is confirmed: it is right all the same.' })
+@ObjectType({ description: 'A doubt about the shift that is confirmed: the figure is correct nevertheless.' })
 export class ShiftConfirmation {
   @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
   doubt: DoubtCode;
@@ -204,7 +204,7 @@ export class ShiftConfirmation {
   })
   from?: string;
 
-  @ReasonField({ description: 'Why it is right all the same' })
+  @ReasonField({ description: 'Why the figure is correct nevertheless' })
   reason: string;
 }
 

@@ -3,7 +3,6 @@ import { ApiHeader, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { tagged } from '../../common/api/tagged.js';
 import { Permit } from '../../common/auth/permit.js';
 import { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
@@ -12,7 +11,6 @@ import { ShiftLifeService } from './shift-life.service.js';
 import { ShiftPath } from './shift-path.js';
 
 class VersionPath extends ShiftPath {
-  @NumberRead()
   @IntField({ description: 'Number of the change that made the version', min: 1 })
   change: number;
 }

@@ -50,7 +50,7 @@ export class ShiftVersion {
   })
   until?: string;
 
-  @TextListField({ description: 'Everybody who had written the shift until then' })
+  @TextListField({ description: 'Everyone who had posted the shift until then' })
   postedBy: string[];
 
   @InstantField({

@@ -35,7 +35,7 @@ export class ShiftLifeService {
     private readonly shifts: ShiftsService,
   ) {}
 
-  /** Another than those who posted a submitted shift agrees with it: it stands still from then on. */
+  /** Someone other than those who posted a submitted shift agrees with it: it is locked from then on. */
   countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
     return this.move(key, ifMatch, 'submitted', 'countersigned');
   }

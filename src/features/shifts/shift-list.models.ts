@@ -8,7 +8,6 @@ import {
   TextField,
   TextListField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
@@ -25,8 +24,7 @@ export class ShiftFilter extends DateRange {
   })
   state?: ShiftState;
 
-  @NumberRead()
-  @IntField({ description: 'How many at the most, to 1000', min: 1, max: 1000, optional: true })
+  @IntField({ description: 'Maximum number, up to 1000', min: 1, max: 1000, optional: true })
   first?: number;
 
   @PlusKept()
@@ -57,7 +55,7 @@ export class ShiftHead {
   @TextField({ description: 'Who led the crew', optional: true })
   crewLead?: string;
 
-  @TextListField({ description: 'Everybody who has written it' })
+  @TextListField({ description: 'Everyone who has posted it' })
   postedBy: string[];
 
   @InstantField({ description: 'When what stands was submitted; absent for a draft', optional: true })

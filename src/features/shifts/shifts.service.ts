@@ -50,7 +50,7 @@ export class ShiftsService {
         throw await this.database.reading((statements) => collisions(statements, context, rows));
       }
       const refused = refusedItems(error);
-      if (attempt && refused) throw incomplete(refused, attempt.rows, attempt.context);
+      if (attempt && refused) throw incomplete(refused, document, attempt.rows, attempt.context);
       const sql = sqlErrorOf(error);
       if (attempt && sql?.state === UNBALANCED)
         throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);

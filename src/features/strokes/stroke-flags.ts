@@ -16,17 +16,17 @@ const inWords = ({ number, flag, measured, limit, unit }: Row): string => {
     case StrokeFlagKind.thrust_per_disc_above_rating:
       return `${stroke}: ${is} a disc, above its rated load of ${allowed}; a mean over the head, gauge and centre discs may be above it`;
     case StrokeFlagKind.torque_above_rating:
-      return `${stroke}: torque ${is}, more than the ${allowed} that the machine can make`;
+      return `${stroke}: torque ${is} exceeds the limit of ${allowed}`;
     case StrokeFlagKind.power_above_installed:
       return `${stroke}: torque and rotation make ${is}, above the installed ${allowed}`;
     case StrokeFlagKind.thrust_above_rating:
-      return `${stroke}: thrust ${is}, more than the ${allowed} that the machine can make`;
+      return `${stroke}: thrust ${is} exceeds the limit of ${allowed}`;
     case StrokeFlagKind.stroke_longer_than_machine:
       return `${stroke}: ${is} long, a full stroke is ${allowed}`;
     case StrokeFlagKind.thrust_too_low:
-      return `${stroke}: thrust ${is}, less than the ${allowed} that boring takes`;
+      return `${stroke}: thrust ${is} is below the minimum of ${allowed} for boring`;
     case StrokeFlagKind.torque_too_low:
-      return `${stroke}: torque ${is}, less than the ${allowed} that boring takes`;
+      return `${stroke}: torque ${is} is below the minimum of ${allowed} for boring`;
     case StrokeFlagKind.rate_too_high:
       return `${stroke}: bored at ${is}, faster than ${allowed}`;
     case StrokeFlagKind.rate_too_low:

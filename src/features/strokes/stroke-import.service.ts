@@ -5,8 +5,7 @@ import { Database, type Transaction } from '../../common/database/database.js';
 import { JsonText } from '../../common/database/json-rows.js';
 import { keepAwake } from '../../common/database/keep-awake.js';
 import { Workers } from '../../common/work/workers.js';
-import type { RecordDoubt } from '../doubts/doubt.models.js';
-import { readDoubts } from '../doubts/read-doubts.js';
+import { readImportDoubts } from '../doubts/read-doubts.js';
 import { lockedContextText } from './import-context.js';
 import { readCloseGaps } from './import-gaps.js';
 import { PLAN, type PlanInput, type Planned, READ } from './import-job.js';
@@ -25,18 +24,11 @@ export interface ImportOptions {
 
 type Report = JsonText<StrokeImportReport>;
 
-const OF_IMPORTS = `where drive_id = $1 and shift_id is null and record = 'stroke'`;
-
 const MOST_DOUBTS = 100;
 
 /** The report of a thread, which is JSON already, with what the database doubts of the strokes. */
-const withDoubts = (report: string, doubts: RecordDoubt[]): Report => {
-  const more = JSON.stringify({
-    doubted: new Set(doubts.map(({ name }) => name)).size,
-    doubts: doubts.slice(0, MOST_DOUBTS),
-  });
-  return new JsonText(`${report.slice(0, -1)},${more.slice(1)}`);
-};
+const withDoubts = (report: string, doubts: Pick<StrokeImportReport, 'doubted' | 'doubts'>): Report =>
+  new JsonText(`${report.slice(0, -1)},${JSON.stringify(doubts).slice(1)}`);
 
 /** A table that was refused: the problem reports the faults, the report every row. */
 export class ImportRefused extends ProblemError {
@@ -86,11 +78,11 @@ export class StrokeImportService {
     const planned = this.workers.run(PLAN, { ...rules, context });
     const { report, refusal, leaving, strokes } = await keepAwake(transaction, planned);
     if (refusal) {
-      const reported = withDoubts(report, []);
+      const reported = withDoubts(report, { doubted: 0, doubts: [] });
       if (!rules.dryRun) throw new ImportRefused(refusal, reported);
       return reported;
     }
     await storeImport(transaction, driveId, leaving, strokes);
-    return withDoubts(report, await readDoubts(transaction, OF_IMPORTS, driveId));
+    return withDoubts(report, await readImportDoubts(transaction, driveId, MOST_DOUBTS));
   }
 }

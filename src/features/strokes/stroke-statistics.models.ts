@@ -7,7 +7,6 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 
 export enum StatisticsCut {
   drive = 'drive',
@@ -59,7 +58,6 @@ export class StatisticsArgs {
   })
   by?: StatisticsCut;
 
-  @NumberRead()
   @NumberField({
     description: `Length of the intervals, with by interval only; ${USUAL_INTERVAL_M} when not given [m]`,
     min: 1,

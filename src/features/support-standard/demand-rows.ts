@@ -28,7 +28,7 @@ export const demandFaults = async (
     if (unit === undefined) return [{ ...fault, detail: `support item ${item} is not in the project` }];
     const sector = fromDeg == null ? '' : ` from ${Number(fromDeg)}°`;
     const key = `${item} ${zone}${sector}`;
-    if (seen.has(key)) return [{ ...fault, detail: `${item} is there twice for ${zone}${sector}` }];
+    if (seen.has(key)) return [{ ...fault, detail: `${item} is listed twice for ${zone}${sector}` }];
     seen.add(key);
     return shapeFaults(demand, unit).map(([name, detail]) => ({
       in: 'body',

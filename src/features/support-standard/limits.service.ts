@@ -51,7 +51,7 @@ export class LimitsService {
               in: 'body',
               pointer: `/limits/${index}/zone`,
               value: zone,
-              detail: `zone ${zone} is there twice`,
+              detail: `zone ${zone} is listed twice`,
             },
           ]
         : [],
@@ -70,16 +70,14 @@ export class LimitsService {
   }
 }
 
-/** Each zone has a row in a revision: the day of the newest in force is that of the revision. */
+/** Each zone has a row in a revision: the day of the newest in force is that of the revision; before any is, that of the first. */
 const asPut = (revisions: SupportLimit[]): SupportLimits => {
   const since = ({ validFrom }: SupportLimit): string => validFrom ?? '';
-  const inForce = revisions.filter(({ isInForce }) => isInForce);
-  const [newest] = (inForce.length > 0 ? inForce : revisions).toSorted((one, other) =>
-    since(other).localeCompare(since(one)),
-  );
-  const { revision, validFrom } = newest ?? {};
+  const byDay = revisions.toSorted((one, other) => since(one).localeCompare(since(other)));
+  const shown = byDay.findLast(({ isInForce }) => isInForce) ?? byDay[0];
+  const { revision, validFrom } = shown ?? {};
   const limits = revisions.flatMap((each) =>
-    newest && since(each) === since(newest) && each.limitM != null
+    shown && since(each) === since(shown) && each.limitM != null
       ? [{ zone: each.zone, limitM: each.limitM }]
       : [],
   );

@@ -10,7 +10,6 @@ import {
   TextField,
   TextListField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { PageArgs } from '../../common/api/paging.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { SupportQuantity } from './support.models.js';
@@ -21,7 +20,6 @@ export const SUPPORT_MEASURE_CAUTION =
 
 @ArgsType()
 export class IntervalPageArgs extends PageArgs {
-  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 10 when not given [m]',
     min: 1,

@@ -10,13 +10,11 @@ import {
   NumberField,
   TextField,
 } from '../../common/api/fields.js';
-import { NumberRead } from '../../common/api/number-read.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 
 /** Intervals that reach into a part of the drive, each whole. */
 @ArgsType()
 export class SupportIntervalArgs extends ChainageWindow {
-  @NumberRead()
   @NumberField({
     description: 'Length of the intervals; 10 when not given [m]',
     min: 1,

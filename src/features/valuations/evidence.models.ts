@@ -1,5 +1,4 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
-import { NumberRead } from '../../common/api/number-read.js';
 import {
   CodeField,
   DateField,
@@ -43,7 +42,6 @@ export class LumpProgress {
 
 @ArgsType()
 export class DisputePath extends DrivePath {
-  @NumberRead()
   @IntField({ description: 'Number of the dispute', min: 1 })
   number: number;
 }

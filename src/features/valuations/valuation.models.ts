@@ -1,5 +1,4 @@
 import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { NumberRead } from '../../common/api/number-read.js';
 import {
   BooleanField,
   ChainageField,
@@ -28,14 +27,12 @@ registerEnumType(ValuationState, {
 
 @ArgsType()
 export class ValuationPath extends DrivePath {
-  @NumberRead()
   @IntField({ description: 'Number of the valuation: 1, 2, 3 … on a drive', min: 1 })
   number: number;
 }
 
 @ArgsType()
 export class ValuationArgs {
-  @NumberRead()
   @IntField({ description: 'Number of the valuation', min: 1 })
   number: number;
 }
@@ -234,7 +231,6 @@ export class Valuation extends ValuationHead {
 /** By its item, where the drive is known. */
 @ArgsType()
 export class LineArgs extends PageArgs {
-  @NumberRead()
   @IntField({ description: 'Number of the valuation', min: 1 })
   number: number;
 
