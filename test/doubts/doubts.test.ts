@@ -101,7 +101,7 @@ describe('a doubt', () => {
       bored({}, '1+202.6'),
       'stroke_longer_than_machine',
       '/strokes/0/borings/0/to',
-      /stroke 1 from 1\+200.000 to 1\+202.600 is 2.6 m long, but a full stroke is 2.5 m/,
+      /stroke 1 from 1\+200.000 to 1\+202.600 is 2.6 m long, more than 2.5 m/,
     );
     const flags = (await app.http.get(`${url}/strokes/flags`)).body as { flag: string }[];
     expect(flags.map(({ flag }) => flag)).toContain('stroke_longer_than_machine');

@@ -34,7 +34,7 @@ export const doubtInWords = (doubted: Doubted): string => {
     case DoubtCode.ahead_of_face:
       return `${what} reaches ${is} ahead of the face as posted; more than ${allowed} is doubted`;
     case DoubtCode.stroke_longer_than_machine:
-      return `${what} is ${is} long, but a full stroke is ${allowed}`;
+      return `${what} is ${is} long, more than ${allowed}`;
     case DoubtCode.thrust_above_rating:
       return `${what}: thrust ${is} exceeds the limit of ${allowed}`;
     case DoubtCode.thrust_too_low:
