@@ -18,7 +18,7 @@ with bored as (
     max(array[m.least_thrust_kn::float8 - b.thrust_kn, b.thrust_kn, m.least_thrust_kn]) filter (where b.thrust_kn < m.least_thrust_kn) as low_thrust,
     max(array[t.high_rate - m.most_rate_m_per_h::float8, t.high_rate, m.most_rate_m_per_h]) filter (where t.high_rate > m.most_rate_m_per_h) as high_rate,
     max(array[m.least_rate_m_per_h::float8 - t.low_rate, t.low_rate, m.least_rate_m_per_h]) filter (where t.low_rate < m.least_rate_m_per_h) as low_rate,
-    max(m.most_stroke_m) as most_stroke_m,
+    max(m.full_stroke_m) as full_stroke_m,
     sum(b.penetration_rate_m_per_h * extract(epoch from b.ended_at - b.started_at)::float8) as read_m_s_per_h,
     sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null and b.started_at is not null) * 3600 as timed_m_s_per_h,
     sum(extract(epoch from b.ended_at - b.started_at)::float8) filter (where b.penetration_rate_m_per_h is not null) as timed_s
@@ -55,7 +55,7 @@ cross join lateral (
     ('torque_above_rating', b.torque[2], b.torque[3], 'kNm', 1),
     ('power_above_installed', b.power[2], b.power[3], 'kW', 1),
     ('thrust_above_rating', b.thrust[2], b.thrust[3], 'kN', 1),
-    ('stroke_longer_than_machine', b.length_m::float8, b.most_stroke_m::float8, 'm', 1),
+    ('stroke_longer_than_machine', b.length_m::float8, b.full_stroke_m::float8, 'm', 1),
     ('thrust_too_low', b.low_thrust[2], b.low_thrust[3], 'kN', -1),
     ('torque_too_low', b.low_torque[2], b.low_torque[3], 'kNm', -1),
     ('rate_too_high', b.high_rate[2], b.high_rate[3], 'm/h', 1),
