@@ -7,6 +7,10 @@ const CLASSES = runInNewContext('Object.getOwnPropertyNames(globalThis)').filter
   (name) => /^[A-Z]/.test(name) && typeof globalThis[name] === 'function',
 );
 
+// A worker that has nothing left to do ends at once. Node would wait first for requests that it counts as open, and where one of them
+// never ends it waits for ever, busy.
+process.once('beforeExit', () => process.exit());
+
 /**
  * Tests run in the worker's own realm (see runtime.cjs). `expect` runs in one that Jest makes for each file: it gets the
  * worker's classes, so that `instanceof` holds, and mocks and fake timers act on the worker. Both end with the file, as do
