@@ -62,7 +62,7 @@ describe('drivebook demo', () => {
     expect(stopped.stderr).toBe('');
     expect(stopped.stdout).toMatch(/Stopped\.\n$/);
     expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
-    expect(stdout).toMatch(/^Site +27 unchanged$/m);
+    expect(stdout).toMatch(/^Site +28 unchanged$/m);
     expect(stdout).toMatch(/^Samples +\d+ taken$/m);
     const shifts = /^Shifts +(.*)$/m.exec(stdout)?.[1] ?? '';
     const count = (outcome: string): number => Number(new RegExp(`(\\d+) ${outcome}`).exec(shifts)?.[1] ?? 0);
@@ -85,7 +85,7 @@ describe('drivebook demo', () => {
     const again = await runDemo(['--once'], { DATA_DIR: dataDir });
     expect(again).toMatchObject({ status: 0, stderr: '' });
     expect(again.stdout).toMatch(
-      /^Site +27 unchanged\nPeople +10 unchanged\nContract +20 unchanged\nProbing +18 unchanged\n/m,
+      /^Site +28 unchanged\nPeople +10 unchanged\nContract +20 unchanged\nRules +3 unchanged\nProbing +18 unchanged\n/m,
     );
     expect(again.stdout).toMatch(/^Shifts +30 unchanged, 1 kept\nSamples +\d+ there already$/m);
     expect(again.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);

@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../support/app.js';
 
 /**
  * What PostgreSQL reports when a table cannot grow: disk_full (53100) and io_error (58030), PostgreSQL 18 appendix A. Here a
- * trigger raises it; full-disk.long.ts fills a file system.
+ * trigger raises it; full-disk.faults.ts fills a file system.
  */
 const STATES = ['53100', '58030'];
 
