@@ -1,22 +1,11 @@
 import { mkdtempSync, chmodSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import pg from 'pg';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { isAlive, orphansOf } from '../../src/common/database/postmaster.js';
 import { end, holdPostgres, postmasterPid } from '../support/holder.js';
+import { rowsAt } from '../support/rows-at.js';
 import { until } from '../support/until.js';
-
-const query = async (url: string, sql: string): Promise<object[]> => {
-  const client = new pg.Client({ connectionString: url });
-  client.on('error', () => undefined);
-  await client.connect();
-  try {
-    return (await client.query<object>(sql)).rows;
-  } finally {
-    await client.end().catch(() => undefined);
-  }
-};
 
 /** A cluster that the tests pass from one to the next: each leaves it sound. */
 let folder: string;
@@ -51,9 +40,9 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 describe('the embedded PostgreSQL', () => {
   it('is started again when its postmaster is killed, with what was committed, while statements run', async () => {
     const { url } = await start();
-    await query(url, 'create table kept as select 1 as one');
+    await rowsAt(url, 'create table kept as select 1 as one');
     // busy and not listening: such a process notices late that its postmaster has gone
-    const busy = query(url, `select count(*) from generate_series(1, 100000000000)`).catch(
+    const busy = rowsAt(url, `select count(*) from generate_series(1, 100000000000)`).catch(
       (error: unknown) => error,
     );
     await until(() => orphansOf(path.join(dataDir, 'postgresql')).length > 0);
@@ -62,7 +51,7 @@ describe('the embedded PostgreSQL', () => {
     expect(await busy).toHaveProperty('message');
     await until(() => reports.includes('PostgreSQL runs again.'));
     expect(postmasterPid(dataDir)).not.toBe(killed);
-    expect(await query(url, 'select one from kept')).toEqual([{ one: 1 }]);
+    expect(await rowsAt(url, 'select one from kept')).toEqual([{ one: 1 }]);
   });
 
   it('is given up, and says so, when it cannot be started again', async () => {
@@ -92,7 +81,7 @@ describe('the embedded PostgreSQL', () => {
     await end(holder, 'SIGKILL');
     process.kill(pid, 'SIGKILL');
     const { url } = await start();
-    expect(await query(url, 'select 1 as one')).toEqual([{ one: 1 }]);
+    expect(await rowsAt(url, 'select 1 as one')).toEqual([{ one: 1 }]);
   });
 
   it('starts when the number of its last postmaster belongs to the server of another folder', async () => {
@@ -107,7 +96,7 @@ describe('the embedded PostgreSQL', () => {
       const note = path.join(dataDir, 'postgresql', 'postmaster.pid');
       writeFileSync(note, `${postmasterPid(path.join(folder, 'other'))}\n${path.dirname(note)}\n`);
       const { url } = await start();
-      expect(await query(url, 'select 1 as one')).toEqual([{ one: 1 }]);
+      expect(await rowsAt(url, 'select 1 as one')).toEqual([{ one: 1 }]);
     } finally {
       await other.stop();
     }

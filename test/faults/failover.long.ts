@@ -1,9 +1,10 @@
 import { chmodSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import pg from 'pg';
+import type pg from 'pg';
 import supertest from 'supertest';
 import { aDrive, aProject } from '../builders/project.js';
+import { rowsAt } from '../support/rows-at.js';
 import { Served } from '../support/served.js';
 import { Standby } from '../support/standby.js';
 import { until } from '../support/until.js';
@@ -18,15 +19,7 @@ let folder: string;
 let site: Site;
 let standby: Standby;
 
-const onStandby = async <T extends pg.QueryResultRow>(text: string): Promise<T[]> => {
-  const client = new pg.Client({ connectionString: standby.url, options: '-c timezone=UTC' });
-  await client.connect();
-  try {
-    return (await client.query<T>(text)).rows;
-  } finally {
-    await client.end();
-  }
-};
+const onStandby = <T extends pg.QueryResultRow>(text: string): Promise<T[]> => rowsAt<T>(standby.url, text);
 
 beforeAll(async () => {
   folder = mkdtempSync(path.join(os.tmpdir(), 'failover-'));

@@ -1,8 +1,9 @@
 import { connect } from 'node:net';
-import pg from 'pg';
+import type pg from 'pg';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { postmasterPid } from '../support/holder.js';
 import { type CutMoment, Proxy } from '../support/proxy.js';
+import { rowsAt } from '../support/rows-at.js';
 import { Served } from '../support/served.js';
 import { until } from '../support/until.js';
 import { Journal } from './journal.js';
@@ -33,15 +34,8 @@ export class Site {
   }
 
   /** Rows of a query past the service and the proxy, each by a connection of its own. */
-  async sql<T extends pg.QueryResultRow>(text: string): Promise<T[]> {
-    const client = new pg.Client({ connectionString: this.postgres.url, options: '-c timezone=UTC' });
-    client.on('error', () => undefined);
-    await client.connect();
-    try {
-      return (await client.query<T>(text)).rows;
-    } finally {
-      await client.end().catch(() => undefined);
-    }
+  sql<T extends pg.QueryResultRow>(text: string): Promise<T[]> {
+    return rowsAt<T>(this.postgres.url, text);
   }
 
   async stop(): Promise<void> {

@@ -8,18 +8,8 @@ import { clusterPaths, ownerOf } from '../../src/common/database/cluster.js';
 import type { EmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { postgresBinaries } from '../../src/common/database/postgres-binaries.js';
 import { databaseUser } from '../../src/common/database/run-as.js';
+import { rowsAt } from './rows-at.js';
 import { until } from './until.js';
-
-const asked = async (url: string, sql: string): Promise<pg.QueryResultRow[]> => {
-  const client = new pg.Client({ connectionString: url });
-  client.on('error', () => undefined);
-  await client.connect();
-  try {
-    return (await client.query(sql)).rows;
-  } finally {
-    await client.end().catch(() => undefined);
-  }
-};
 
 const freePort = async (): Promise<number> => {
   const probe = createServer().listen(0, '127.0.0.1');
@@ -61,7 +51,7 @@ export class Standby {
       cwd: '/',
       stdio: 'ignore',
     });
-    await until(() => asked(url.href, 'select 1').then(Boolean, () => false));
+    await until(() => rowsAt(url.href, 'select 1').then(Boolean, () => false));
     return new Standby(server, url.href);
   }
 
@@ -83,7 +73,7 @@ export class Standby {
 
   /** Makes it the primary. */
   async promote(): Promise<void> {
-    await asked(this.url, 'select pg_promote(true, 600)');
+    await rowsAt(this.url, 'select pg_promote(true, 600)');
   }
 
   async stop(): Promise<void> {

@@ -3,8 +3,11 @@ import Negotiator from 'negotiator';
 import { PROBLEM_TYPE } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 
-/** As it is named in Accept: with the charset of all that is answered, or without. */
-const named = (type: string): string[] => [type, `${type}; charset=utf-8`];
+/** With the charset of all that is answered. */
+export const withCharset = (type: string): string => `${type}; charset=utf-8`;
+
+/** As it is named in Accept: with the charset, or without. */
+const named = (type: string): string[] => [type, withCharset(type)];
 
 /**
  * The one of these content types that Accept would have (RFC 9110, section 12.5.1), the first where it is all the same;

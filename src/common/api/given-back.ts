@@ -1,21 +1,17 @@
 import { isDeepStrictEqual } from 'node:util';
 import { nestedClass } from './fields.js';
+import { isObject } from './is-object.js';
 import { escaped, type Fault, faulty, shown } from './problem.js';
 import { type Class, propertiesOf } from './properties.js';
 
 /** Where @nestjs/swagger keeps what @ApiResponse declares. */
 const API_RESPONSE = 'swagger/apiResponse';
 
-type Members = Record<string, unknown>;
-
 /** A part of a body that a GET answers and the PUT does not take: a key in the address, or what is computed. */
 export interface GivenBack {
   path: (string | number)[];
   value: unknown;
 }
-
-const isObject = (value: unknown): value is Members =>
-  typeof value === 'object' && value !== null && !Array.isArray(value);
 
 /**
  * Takes out of a body what its own class does not have and that of the answer does, so that what was read can be put as

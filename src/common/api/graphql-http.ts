@@ -1,7 +1,8 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
-import { JSON_TYPE, notAcceptable, preferred } from './acceptable.js';
+import { JSON_TYPE, notAcceptable, preferred, withCharset } from './acceptable.js';
 import { formatted, type Failure } from './graphql-errors.js';
+import { isObject } from './is-object.js';
 import { MOST_FAULTS, type Fault, faulty, ProblemError } from './problem.js';
 import { answerFailure } from './problem.filter.js';
 
@@ -15,18 +16,13 @@ const ANSWERED = [JSON_TYPE, GRAPHQL_TYPE];
 /** How each request that could be read is answered. What could not is answered by a problem document, as on every route. */
 const types = new WeakMap<FastifyRequest, string>();
 
-const withCharset = (type: string): string => `${type}; charset=utf-8`;
-
-const isMap = (value: unknown): boolean =>
-  typeof value === 'object' && value !== null && !Array.isArray(value);
-
 const isText = (value: unknown): boolean => typeof value === 'string';
 
 /** The parameters beside the query, each of which may be null. */
 const OPTIONAL: [name: string, fits: (value: unknown) => boolean, what: string][] = [
   ['operationName', isText, 'a string'],
-  ['variables', isMap, 'an object'],
-  ['extensions', isMap, 'an object'],
+  ['variables', isObject, 'an object'],
+  ['extensions', isObject, 'an object'],
 ];
 
 const parameterFaults = (body: Record<string, unknown>): Fault[] => {
@@ -50,15 +46,14 @@ const parameterFaults = (body: Record<string, unknown>): Fault[] => {
 
 /** @throws ProblemError malformed when the body holds no request of GraphQL */
 const readRequest = (body: unknown): void => {
-  if (!isMap(body))
+  if (!isObject(body))
     throw new ProblemError(
       'malformed',
       'The body must be one object with a query; batches are not supported.',
     );
-  const parameters = body as Record<string, unknown>;
-  const faults = parameterFaults(parameters);
+  const faults = parameterFaults(body);
   if (faults.length > 0) throw faulty('malformed', faults);
-  for (const [name] of OPTIONAL) if (parameters[name] === null) delete parameters[name];
+  for (const [name] of OPTIONAL) if (body[name] === null) delete body[name];
 };
 
 const isQuery = ({ method, routeOptions }: FastifyRequest): boolean =>

@@ -3,6 +3,7 @@ import { validateSync } from 'class-validator';
 import { Turns } from '../work/turns.js';
 import { nestedClass } from './fields.js';
 import { inheritedNames } from './inherited-names.js';
+import { isObject } from './is-object.js';
 import { escaped, type Fault, faultsOf, faulty } from './problem.js';
 
 type Class = new () => object;
@@ -17,8 +18,7 @@ const ENOUGH_FAULTS = 1000;
 /** Stands in for an object that is judged by itself; it has no rules. */
 class Placeholder {}
 
-const isObject = (value: unknown): value is Members =>
-  typeof value === 'object' && value !== null && !Array.isArray(value) && !ArrayBuffer.isView(value);
+const isJudged = (value: unknown): value is Members => isObject(value) && !ArrayBuffer.isView(value);
 
 /** How many values there are, as far as `most`. */
 const weightOf = (value: unknown, most: number): number => {
@@ -33,12 +33,12 @@ const weightOf = (value: unknown, most: number): number => {
 
 /** Whether an object has more values than are judged at once. */
 export const isHeavy = (value: unknown): value is Members =>
-  isObject(value) && weightOf(value, LIGHT_VALUES) > LIGHT_VALUES;
+  isJudged(value) && weightOf(value, LIGHT_VALUES) > LIGHT_VALUES;
 
 /** What takes the place of a list: as long, and with the first element that cannot be judged by itself. */
 const placeholderList = (list: readonly unknown[]): unknown[] => {
   const holder = new Array<unknown>(list.length); // with gaps, over which the rules of its elements pass
-  const stranger = list.findIndex((element) => !isObject(element));
+  const stranger = list.findIndex((element) => !isJudged(element));
   if (stranger >= 0) holder[stranger] = list[stranger];
   return holder;
 };

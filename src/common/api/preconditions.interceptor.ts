@@ -105,15 +105,14 @@ export class PreconditionsInterceptor implements NestInterceptor {
         if (!isNative) hold(conditions, standing?.tag);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
-      if (isPut) {
-        const text = answerText(answer);
-        if (given.length > 0)
-          holdGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
-        if (!saysStatus && !standing) void reply.status(201);
-        // What a PUT answers is what GET would: one reading serves both.
-        if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
-      }
-      return () => Promise.resolve(answer);
+      if (!isPut) return () => Promise.resolve(answer);
+      const text = answerText(answer);
+      if (given.length > 0)
+        holdGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
+      if (!saysStatus && !standing) void reply.status(201);
+      // What a PUT answers is what GET would: one reading serves both, and the tag is of the bytes that are sent.
+      if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
+      return () => Promise.resolve(new JsonText(text));
     });
   }
 }

@@ -8,6 +8,7 @@ import {
 } from 'class-validator';
 import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { parseChainage } from '../../engineering/chainage.js';
+import { isObject } from './is-object.js';
 import { shown } from './problem.js';
 
 type Rule = (options?: ValidationOptions) => PropertyDecorator;
@@ -158,9 +159,7 @@ export const IsText = rule('isText', isText, 'must be text without control chara
 export const Names = (must: string): PropertyDecorator =>
   Matches(/^[^\r\n]*\S[^\r\n]*$/, { message: `$property must ${must}, in one line` });
 
-const isObjects = (value: unknown): boolean =>
-  Array.isArray(value) &&
-  value.every((item) => typeof item === 'object' && item !== null && !Array.isArray(item));
+const isObjects = (value: unknown): boolean => Array.isArray(value) && value.every((item) => isObject(item));
 
 const isReading = (value: unknown): boolean =>
   value === 0 || (typeof value === 'number' && value >= SMALLEST_READING);

@@ -1,3 +1,4 @@
+import { isObject } from '../../common/api/is-object.js';
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
 import type { DriveFrame } from '../../common/drive-frame.js';
 import { holdDelimiter } from '../../common/files/csv-table.js';
@@ -116,8 +117,7 @@ const objectOf = (text: string): Record<string, unknown> => {
   } catch (error) {
     throw new RangeError(`the line is not JSON: ${(error as Error).message}`);
   }
-  if (typeof value === 'object' && value !== null && !Array.isArray(value))
-    return value as Record<string, unknown>;
+  if (isObject(value)) return value;
   throw new RangeError('the line must be a JSON object');
 };
 

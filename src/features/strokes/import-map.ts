@@ -1,3 +1,4 @@
+import { isObject } from '../../common/api/is-object.js';
 import { jsonFault } from '../../common/api/json-limits.js';
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
 import { heading } from '../../common/files/csv-table.js';
@@ -106,7 +107,7 @@ const parsed = (text: string): object => {
   } catch (error) {
     throw faulty('invalid', [atMap('', text, `the map is not JSON: ${(error as Error).message}`)]);
   }
-  if (typeof value === 'object' && value !== null && !Array.isArray(value)) return value;
+  if (isObject(value)) return value;
   throw faulty('invalid', [atMap('', value, 'the map must be a JSON object of field and column heading')]);
 };
 
