@@ -42,7 +42,7 @@ export const aDrive = (
   });
 
 /** Figures of trials are made for their arithmetic: a bore of 10 m is doubted by the defaults. Cases about doubts take these limits away. */
-const WIDE_LIMITS = {
+export const wideLimits = (...items: string[]) => ({
   aheadOfFaceM: '99999',
   strokeLengthM: '999',
   leastThrustKn: '0',
@@ -51,8 +51,8 @@ const WIDE_LIMITS = {
   mostTorqueKnm: '999999',
   leastRateMPerH: '0',
   mostRateMPerH: '999',
-  items: ['BOLT', 'MESH', 'RIB', 'SPRAY'].map((item) => ({ item, mostPerM: '9999999' })),
-};
+  items: ['BOLT', 'MESH', 'RIB', 'SPRAY', ...items].map((item) => ({ item, mostPerM: '9999999' })),
+});
 
 interface ProjectTrial {
   project?: string;
@@ -100,6 +100,6 @@ export const aProject = async (
     torqueRatioLower: '0.35',
     torqueRatioUpper: '0.57',
   });
-  await put(app, project, '/doubt-limits/1900-01-01', WIDE_LIMITS);
+  await put(app, project, '/doubt-limits/1900-01-01', wideLimits());
   await aDrive(app, { project, ...drive });
 };

@@ -50,6 +50,8 @@ interface Pair {
 export class Proxy {
   /** Statements that have passed, in order: each is one round trip. */
   readonly statements: string[] = [];
+  /** For each COMMIT that has passed, the statements of its connection that the client did not have the answers to. */
+  readonly sentWithCommit: string[][] = [];
   private readonly pairs = new Set<Pair>();
   private delayMs = 0;
   private refusing = false;
@@ -148,9 +150,12 @@ export class Proxy {
     const reader = new FrontendReader();
     const ready = new ReadyCounter();
     let keepBackFrom = Infinity;
+    let answered = -1; // the first ReadyForQuery ends the start of the session
+    const unanswered: string[] = [];
     const lines = new Map([client, server].map((socket) => [socket, new Line()]));
-    const pass = (to: Socket, bytes: Buffer): void => {
+    const pass = (to: Socket, bytes: Buffer, answers = 0): void => {
       const send = (): void => {
+        unanswered.splice(0, answers);
         if (!pair.stalled && !to.destroyed) to.write(bytes);
       };
       lines.get(to)?.pass(send, this.delayMs);
@@ -159,6 +164,8 @@ export class Proxy {
       if (pair.stalled) return;
       for (const sql of reader.statementsOf(bytes)) {
         this.statements.push(sql);
+        if (sql === 'commit') this.sentWithCommit.push([...unanswered]);
+        unanswered.push(sql);
         if (!this.rule?.statement(sql, this.statements.length)) continue;
         const { when } = this.rule;
         this.rule = undefined;
@@ -171,9 +178,9 @@ export class Proxy {
     });
     server.on('data', (bytes: Buffer) => {
       if (pair.stalled) return;
-      // the first ReadyForQuery ends the start of the session
-      const answered = ready.countIn(bytes) - 1;
-      if (answered < keepBackFrom - 1) pass(client, bytes);
+      const before = Math.max(answered, 0);
+      answered = ready.countIn(bytes) - 1;
+      if (answered < keepBackFrom - 1) pass(client, bytes, Math.max(answered, 0) - before);
       else if (answered >= keepBackFrom) this.reset(pair);
     });
     client.on('end', () => {

@@ -1,6 +1,6 @@
 import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
 import type { Valuation } from '../../src/features/valuations/valuation.models.js';
-import { aDrive, aProject, DRIVE, PROJECT } from '../builders/project.js';
+import { aDrive, aProject, DRIVE, PROJECT, wideLimits } from '../builders/project.js';
 import { aShift, type ShiftBuilder } from '../builders/shift.js';
 import { type Office, startOffice } from '../support/office.js';
 
@@ -111,6 +111,7 @@ export const startContract = async (): Promise<Office> => {
     massKgPerM: '29',
     lengthM: '20',
   });
+  await sent(office, 'olga', 'put', `/v1/projects/${PROJECT}/doubt-limits/1900-01-02`, wideLimits('TH29'));
   return office;
 };
 
