@@ -9,6 +9,7 @@ import { Database } from './common/database/database.js';
 import {
   type EmbeddedOptions,
   type EmbeddedPostgres,
+  orDiskFull,
   runningEmbeddedPostgres,
   startEmbeddedPostgres,
 } from './common/database/embedded-postgres.js';
@@ -108,8 +109,9 @@ export const readyDatabase = async (
     const { newer } = await migrate(found.ownerUrl);
     return { ...found, isConfined, newer };
   } catch (error) {
+    const reason = found.dataDir === undefined ? error : orDiskFull(error, found.dataDir);
     await found.stop();
-    throw error;
+    throw reason;
   }
 };
 

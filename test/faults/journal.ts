@@ -9,6 +9,9 @@ const UNKNOWN = '/docs/problems#outcome_unknown';
 /** Between an answer that says "not now" and the next try. [ms] */
 const RETRY_MS = 50;
 
+/** A fault passes: what is not taken in that time is not taken at all. [ms] */
+const LONGEST_MS = 300_000;
+
 /** Every shift advances the face so far; a stroke of two borings. [mm] */
 const ADVANCE_MM = 400;
 
@@ -151,6 +154,7 @@ export class Journal {
   private async put(entry: Entry, document: ShiftDocument, sending: 'repeated' | 'once'): Promise<void> {
     const { drive, date, shift, etag } = entry;
     const wanted = etag === undefined ? 'created' : 'replaced';
+    const end = performance.now() + LONGEST_MS;
     let inDoubt = false;
     for (;;) {
       const { status, body } = await this.send(
@@ -174,6 +178,8 @@ export class Journal {
         if (inDoubt) entry.doubtful = document;
         return;
       }
+      if (performance.now() > end)
+        throw new Error(`${drive} ${date} ${shift} was not taken: ${status} ${JSON.stringify(body)}`);
       await pause(RETRY_MS);
     }
   }

@@ -5,8 +5,8 @@ import { packageRoot } from '../../src/common/package-root.js';
 
 const SCRIPT = path.join(packageRoot, 'test', 'support', 'serve.mjs');
 
-/** A start meets a database that is away; a supervisor would try as often. */
-const STARTS = 100;
+/** A start meets a database that is away; a supervisor would try as long. */
+const STARTING_MS = 300_000;
 
 export type CommandLine = (command: string, args: string[]) => [string, string[]];
 
@@ -14,10 +14,11 @@ export type CommandLine = (command: string, args: string[]) => [string, string[]
 export class Served {
   private process: ChildProcess | undefined;
   /** Where it listens: of the next start, while it does not run. */
-  address: Promise<string>;
+  address!: Promise<string>;
   /** What it printed at its last start until it listened. */
   words = '';
-  private listening: (address: string) => void = () => undefined;
+  private listening!: (address: string) => void;
+  private lost!: (failure: Error) => void;
 
   /**
    * @param settings  environment variables
@@ -27,14 +28,28 @@ export class Served {
     private readonly settings: NodeJS.ProcessEnv,
     private readonly through: CommandLine = (command, args) => [command, args],
   ) {
-    this.address = new Promise((resolve) => (this.listening = resolve));
+    this.expectAddress();
   }
 
-  /** Starts it until it serves. @throws Error with its last words */
+  private expectAddress(): void {
+    this.address = new Promise((resolve, reject) => {
+      this.listening = resolve;
+      this.lost = reject;
+    });
+    this.address.catch(() => undefined); // nobody may be waiting for it
+  }
+
+  /** Starts it until it serves. @throws Error with its last words; who waits for its address gets it too */
   async start(): Promise<void> {
-    let words: string | undefined = '';
-    for (let tries = 0; tries < STARTS && words !== undefined; tries += 1) words = await this.startOnce();
-    if (words !== undefined) throw new Error(`The service did not start: ${words}`);
+    const end = performance.now() + STARTING_MS;
+    for (;;) {
+      const words = await this.startOnce();
+      if (words === undefined) return;
+      if (performance.now() < end) continue;
+      const failure = new Error(`The service did not start: ${words}`);
+      this.lost(failure);
+      throw failure;
+    }
   }
 
   /** Starts it. @returns its last words, when it did not come to serve */
@@ -65,7 +80,7 @@ export class Served {
   async end(signal: 'SIGTERM' | 'SIGKILL'): Promise<number | null> {
     const child = this.process;
     if (!child) return null;
-    this.address = new Promise((resolve) => (this.listening = resolve));
+    this.expectAddress();
     if (child.exitCode === null && child.signalCode === null) {
       const over = once(child, 'exit');
       child.kill(signal);

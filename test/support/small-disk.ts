@@ -1,5 +1,15 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { closeSync, existsSync, mkdirSync, openSync, rmSync, statfsSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  existsSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  readlinkSync,
+  rmSync,
+  statfsSync,
+  writeSync,
+} from 'node:fs';
 import { once } from 'node:events';
 import path from 'node:path';
 
@@ -8,6 +18,23 @@ const AS_ROOT = process.getuid?.() === 0;
 /** A mount is seen by nobody else and goes with the last process that sees it; who is not root makes it as root of a namespace. */
 const UNSHARE = AS_ROOT ? ['--mount'] : ['--mount', '--map-current-user', '--keep-caps'];
 const ENTER = AS_ROOT ? [] : ['--user', '--preserve-credentials'];
+
+/** Of mounts; undefined for a process that has ended or may not be looked into. */
+const namespaceOf = (pid: number): string | undefined => {
+  try {
+    return readlinkSync(`/proc/${pid}/ns/mnt`);
+  } catch {
+    return undefined;
+  }
+};
+
+const kill = (pid: number): void => {
+  try {
+    process.kill(pid, 'SIGKILL');
+  } catch {
+    // it has ended meanwhile
+  }
+};
 
 /** A file system in memory, small enough to be filled. Processes see it that are started through it. */
 export class SmallDisk {
@@ -69,8 +96,22 @@ export class SmallDisk {
     if (existsSync(this.outside('ballast'))) rmSync(this.outside('ballast'));
   }
 
+  /** Takes it away, with every process that sees it. */
   async end(): Promise<void> {
-    this.holder.stdin?.end();
-    if (this.holder.exitCode === null) await once(this.holder, 'exit');
+    const { exitCode, signalCode } = this.holder;
+    if (exitCode !== null || signalCode !== null) return;
+    const over = once(this.holder, 'exit');
+    for (const pid of this.seers()) kill(pid);
+    await over;
+  }
+
+  /** Those of its mount namespace, the holder last. */
+  private seers(): number[] {
+    const holder = this.holder.pid ?? 0;
+    const namespace = namespaceOf(holder);
+    const others = readdirSync('/proc')
+      .map(Number)
+      .filter((pid) => pid > 0 && pid !== holder && namespaceOf(pid) === namespace);
+    return [...others, holder];
   }
 }

@@ -87,6 +87,16 @@ const isDiskFull = (folder: string): boolean => {
 const diskFull = (dataDir: string): Error =>
   new Error(`The disk of the data folder ${dataDir} is full: free some space, then start again.`);
 
+/** How PostgreSQL says it of itself (disk_full), as to a connection that is refused because a file for it cannot be written. */
+const DISK_FULL = '53100';
+
+/** @returns that the disk is full, where the error comes of that; else the error */
+export const orDiskFull = (error: unknown, dataDir: string): unknown => {
+  const { code = '' } = error as { code?: string };
+  const isFull = ['ENOSPC', DISK_FULL].includes(code) || (existsSync(dataDir) && isDiskFull(dataDir));
+  return isFull ? diskFull(dataDir) : error;
+};
+
 /** What the server said at last; lines before the offset are of an earlier one. */
 function lastWords(log: string, offset: number): string {
   const lines = readFileSync(log).subarray(offset).toString('utf8').trim().split('\n');
@@ -171,6 +181,8 @@ export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<E
     const runAs = ownerOf(cluster) ?? databaseUser();
     const { initdb, postgres } = postgresBinaries(runAs);
     if (existsSync(cluster)) await makeWay(cluster, dataDir);
+    // PostgreSQL may start in what little the last one gave back, and then refuse every connection
+    if (isDiskFull(dataDir)) throw diskFull(dataDir);
     if (existsSync(log)) renameSync(log, `${log}.1`);
     do {
       access = await clusterAccess(dataDir);
@@ -181,8 +193,7 @@ export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<E
     } while (!child);
   } catch (error) {
     const { code, path: at } = error as NodeJS.ErrnoException;
-    if (code === 'ENOSPC' || (existsSync(dataDir) && isDiskFull(dataDir))) throw diskFull(dataDir);
-    if (code !== 'EACCES' && code !== 'EPERM' && code !== 'EROFS') throw error;
+    if (code !== 'EACCES' && code !== 'EPERM' && code !== 'EROFS') throw orDiskFull(error, dataDir);
     throw new Error(
       `The data folder ${dataDir} cannot be used by this user (${code} at ${at}): start as its owner, or name another folder by DATA_DIR.`,
     );
@@ -201,8 +212,9 @@ export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<E
   try {
     await createDatabase(serverUrl, database);
   } catch (error) {
+    const reason = orDiskFull(error, dataDir); // before stop() gives room back
     await stop();
-    throw error;
+    throw reason;
   }
   return {
     url: `${serverUrl}/${encodeURIComponent(database)}`,
