@@ -7,11 +7,13 @@ import { mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSyn
 import path from 'node:path';
 import '../../prisma/tools/typescript.mjs';
 import { compile } from '../../prisma/tools/typescript-hooks.mjs';
+import { runFolder } from './run-folder.mjs';
 
 const { startTemporaryPostgres } = await import('../../src/common/database/embedded-postgres.ts');
 const { prepareRoles } = await import('../../src/common/database/roles.ts');
 const { migrate } = await import('../../src/common/database/migrate.ts');
 
+process.env.TMPDIR = runFolder();
 const starting = startTemporaryPostgres('template');
 
 /** Ends the PostgreSQL servers below the folder at once; nobody asks for what they hold any more. */
