@@ -64,14 +64,20 @@ const leavesOf = (type: GraphQLOutputType): string => {
   return first ? `{ ${first.name}${leaf ? '' : ` ${leavesOf(first.type)}`} }` : '';
 };
 
-/** A query or mutation that asks for one field. */
-export const queryOf = ({ app }: TestApp, right: string, project: string): string => {
+/** A field with arguments that are sound enough, and something of its answer. */
+export const fieldOf = ({ app }: Pick<TestApp, 'app'>, right: string, project: string): string => {
   const [typeName = '', fieldName = ''] = right.split('.');
   const { schema } = app.get(GraphQLSchemaHost);
   const type = schema.getType(typeName);
   const field = isObjectType(type) ? type.getFields()[fieldName] : undefined;
   if (!field) throw new Error(right);
-  const asked = `${fieldName}${argumentsOf(field.args, project)} ${leavesOf(field.type)}`;
+  return `${fieldName}${argumentsOf(field.args, project)} ${leavesOf(field.type)}`;
+};
+
+/** A query or mutation that asks for one field. */
+export const queryOf = (app: Pick<TestApp, 'app'>, right: string, project: string): string => {
+  const asked = fieldOf(app, right, project);
+  const [typeName] = right.split('.');
   if (typeName === 'Project') return `{ project(project: "${project}") { ${asked} } }`;
   if (typeName === 'Drive') return `{ drive(project: "${project}", drive: "N") { ${asked} } }`;
   return `${typeName === 'Mutation' ? 'mutation ' : ''}{ ${asked} }`;

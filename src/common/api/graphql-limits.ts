@@ -6,8 +6,12 @@ import {
   type OperationDefinitionNode,
   OperationTypeNode,
 } from 'graphql';
+import type { FastifyReply } from 'fastify';
+import { signalOf } from '../auth/gone.js';
 import type { Config } from '../config/config.js';
+import { SharedReading } from '../database/shared-reading.js';
 import { Turns } from '../work/turns.js';
+import { databaseCost } from './graphql-places.js';
 import { type Variables, weigh } from './graphql-cost.js';
 import { ProblemError } from './problem.js';
 
@@ -83,13 +87,32 @@ const refuseVariables = (
 export const operationsOf = ({ definitions }: DocumentNode): OperationDefinitionNode[] =>
   definitions.filter((definition) => definition.kind === Kind.OPERATION_DEFINITION);
 
+/** The context of an operation. */
+interface Context {
+  reply?: FastifyReply;
+  readings?: SharedReading;
+}
+
+/** What the operation reads is of one state of the record. It ends with the operation, or with its connection. */
+const openReading = (
+  context: Context,
+  schema: GraphQLSchema,
+  document: DocumentNode,
+  variables: Variables,
+): void => {
+  const cost = databaseCost(schema, document, variables);
+  const readings = new SharedReading({ cost, gone: context.reply && signalOf(context.reply.raw) });
+  context.readings = readings;
+  context.reply?.raw.once('close', () => void readings.end());
+};
+
 /** The limits of what one query may ask for, as hooks: called for every request, with its variables, before anything is read. */
 export const graphqlLimits = (limits: Limits) => ({
   preParsing: (_schema: GraphQLSchema, source: string): void => refuseUnreadable(source),
   preExecution: async (
     schema: GraphQLSchema,
     document: DocumentNode,
-    _context: unknown,
+    context: Context,
     variables: Variables | null | undefined,
   ): Promise<{ document?: DocumentNode }> => {
     const operations = operationsOf(document);
@@ -99,10 +122,15 @@ export const graphqlLimits = (limits: Limits) => ({
     // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
     // a GET that names a query could run the mutation beside it. A document given back is not compiled.
     const [operation] = operations;
-    if (!operation || operations.length > 1) return { document };
+    if (!operation || operations.length > 1) {
+      openReading(context, schema, document, variables ?? {});
+      return { document };
+    }
     const turns = new Turns();
     refuseVariables(schema, operation, variables);
+    openReading(context, schema, document, variables ?? {});
     if (turns.isOver) await turns.wait(); // before they are read once more
     return {};
   },
+  onResolution: async (_execution: unknown, { readings }: Context): Promise<void> => readings?.end(),
 });

@@ -43,14 +43,18 @@ export class AccessInterceptor implements NestInterceptor {
   private async loadOf(context: ExecutionContext, current: Scope): Promise<Load> {
     const { drive, lengthM } = argumentsOf(context);
     const heavy = isHeavy(this.reflector, context);
+    const isAsOf = current.asOf !== undefined;
+    const gone = goneSignal(context);
+    // The operation has its place in the queue by its document.
+    if (current.readings) return { cost: costOf({ isHeavy: heavy, isAsOf, driveLengthM: 0 }), gone };
     const cost = costOf({
       isHeavy: heavy,
-      isAsOf: current.asOf !== undefined,
+      isAsOf,
       driveLengthM:
         heavy && codeFault(drive) === undefined ? await this.driveLength(current, String(drive)) : 0,
       lengthM,
     });
-    return { cost, gone: goneSignal(context) };
+    return { cost, gone };
   }
 
   /** 0 for a drive that is not there: whoever reads it says so. */

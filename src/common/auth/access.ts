@@ -1,7 +1,9 @@
+import { setImmediate } from 'node:timers/promises';
 import { Injectable } from '@nestjs/common';
 import { notFound, ProblemError } from '../api/problem.js';
 import { Database } from '../database/database.js';
 import type { Scope } from '../database/scope.js';
+import type { SharedReading } from '../database/shared-reading.js';
 import type { Caller } from './caller.js';
 import { Fleeting } from './fleeting.js';
 import { type Permission, PERMISSIONS, permissionsOf, type Role } from './permissions.js';
@@ -12,14 +14,42 @@ interface Grant {
   permissions: ReadonlySet<Permission>;
 }
 
+/** What the database says of a subject in a project. */
+interface Found {
+  code: string;
+  project_id: number;
+  roles: Role[];
+  administrator: boolean;
+}
+
+/** Projects that are asked for together. */
+interface Gathering {
+  projects: Set<string>;
+  found: Promise<Map<string, Found>>;
+}
+
 const EVERYTHING: ReadonlySet<Permission> = new Set(PERMISSIONS);
 
 const isLocal = ({ subject }: Principal): boolean => subject === LOCAL_SUBJECT;
+
+const grantKey = ({ subject, key }: Principal, project: string): string =>
+  JSON.stringify([subject, key ? `${key.projectId ?? ''} ${key.scopes.join()}` : '', project]);
+
+const grantOf = (principal: Principal, { project_id: projectId, roles, administrator }: Found): Grant => {
+  const { key } = principal;
+  if (isLocal(principal)) return { projectId, permissions: EVERYTHING };
+  if (key) {
+    const reached = key.projectId === null || key.projectId === projectId;
+    return { projectId, permissions: new Set(reached ? key.scopes : []) };
+  }
+  return { projectId, permissions: permissionsOf(administrator ? [...roles, 'administrator'] : roles) };
+};
 
 /** Decides what a caller may do in which project. What it finds in the database it believes for a moment only. */
 @Injectable()
 export class Access {
   private readonly grants = new Fleeting<Grant | null>();
+  private readonly gatherings = new WeakMap<SharedReading, Gathering>();
 
   constructor(private readonly database: Database) {}
 
@@ -28,7 +58,7 @@ export class Access {
    * @throws ProblemError not_found when there is no such project, or none that the caller may know of; forbidden
    */
   async enter(caller: Caller, project: string, permission: Permission): Promise<Scope> {
-    const grant = await this.grant(caller.principal, project);
+    const grant = await this.grant(caller, project);
     if (!grant || grant.permissions.size === 0) throw notFound(`project ${project}`);
     if (!grant.permissions.has(permission))
       throw new ProblemError(
@@ -43,7 +73,7 @@ export class Access {
    * nor know of this one gets the same answer, by the same statements, whether it exists or not.
    */
   async enterNew(caller: Caller, project: string, permission: Permission): Promise<Scope> {
-    const grant = await this.grant(caller.principal, project);
+    const grant = await this.grant(caller, project);
     if (grant && grant.permissions.size > 0) return this.enter(caller, project, permission);
     if (!(await this.mayCreate(caller.principal, permission)))
       throw new ProblemError(
@@ -68,38 +98,59 @@ export class Access {
   /** The scopes of all projects that the caller may read, by code. */
   async readable(caller: Caller): Promise<Scope[]> {
     const { principal } = caller;
-    const codes = await this.database.ask<{ code: string }>('select code from project_codes($1, $2)', [
-      principal.key || isLocal(principal) ? null : principal.subject,
-      principal.key?.projectId ?? null,
-    ]);
-    const scopes: Scope[] = [];
-    for (const { code } of codes) {
-      const grant = await this.grant(principal, code);
-      if (grant?.permissions.has('record.read')) scopes.push(scopeOf(caller, code, grant.projectId));
-    }
-    return scopes;
-  }
-
-  private grant(principal: Principal, project: string): Promise<Grant | null> {
     const { subject, key } = principal;
-    const scopes = key ? `${key.projectId ?? ''} ${key.scopes.join()}` : '';
-    return this.grants.get(JSON.stringify([subject, scopes, project]), () => this.ask(principal, project));
+    const found = await this.database.ask<Found>(
+      `select c.code, a.project_id, a.roles, a.administrator
+        from project_codes($1, $2) with ordinality as c(code, place), project_access($3, c.code) a order by c.place`,
+      [key || isLocal(principal) ? null : subject, key?.projectId ?? null, subject],
+    );
+    return found.flatMap((each) => {
+      const grant = grantOf(principal, each);
+      void this.grants.get(grantKey(principal, each.code), () => Promise.resolve(grant)); // its fields ask for it next
+      return grant.permissions.has('record.read') ? [scopeOf(caller, each.code, grant.projectId)] : [];
+    });
   }
 
-  private async ask(principal: Principal, project: string): Promise<Grant | null> {
-    const [found] = await this.database.ask<{ project_id: number; roles: Role[]; administrator: boolean }>(
-      'select project_id, roles, administrator from project_access($1, $2)',
-      [principal.subject, project],
+  private grant({ principal, readings }: Caller, project: string): Promise<Grant | null> {
+    return this.grants.get(grantKey(principal, project), async () => {
+      const asked = readings
+        ? this.askTogether(principal, readings, project)
+        : this.ask(principal, new Set([project]));
+      const found = (await asked).get(project);
+      return found ? grantOf(principal, found) : null;
+    });
+  }
+
+  /** Asks once for all projects that the fields of an operation name in a turn of the event loop. */
+  private askTogether(
+    principal: Principal,
+    operation: SharedReading,
+    project: string,
+  ): Promise<Map<string, Found>> {
+    const gathering = this.gatherings.get(operation) ?? this.gather(principal, operation);
+    gathering.projects.add(project);
+    return gathering.found;
+  }
+
+  private gather(principal: Principal, operation: SharedReading): Gathering {
+    const projects = new Set<string>();
+    const found = setImmediate().then(() => {
+      this.gatherings.delete(operation);
+      return this.ask(principal, projects);
+    });
+    const gathering = { projects, found };
+    this.gatherings.set(operation, gathering);
+    return gathering;
+  }
+
+  /** What is found of each project; nothing of one that does not exist. */
+  private async ask({ subject }: Principal, projects: ReadonlySet<string>): Promise<Map<string, Found>> {
+    const found = await this.database.ask<Found>(
+      `select p.code, a.project_id, a.roles, a.administrator
+        from unnest($2::text[]) as p(code), project_access($1, p.code) a`,
+      [subject, [...projects]],
     );
-    if (!found) return null;
-    const { project_id: projectId, roles, administrator } = found;
-    const { key } = principal;
-    if (isLocal(principal)) return { projectId, permissions: EVERYTHING };
-    if (key) {
-      const reached = key.projectId === null || key.projectId === projectId;
-      return { projectId, permissions: new Set(reached ? key.scopes : []) };
-    }
-    return { projectId, permissions: permissionsOf(administrator ? [...roles, 'administrator'] : roles) };
+    return new Map(found.map((each) => [each.code, each]));
   }
 
   private async mayCreate(principal: Principal, permission: Permission): Promise<boolean> {
@@ -112,7 +163,7 @@ export class Access {
 }
 
 const scopeOf = (
-  { principal, requestId, reason, asOf }: Caller,
+  { principal, requestId, reason, asOf, readings }: Caller,
   project: string,
   projectId: number,
 ): Scope => ({
@@ -123,4 +174,5 @@ const scopeOf = (
   requestId,
   reason,
   asOf,
+  readings,
 });

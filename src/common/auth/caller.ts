@@ -4,6 +4,7 @@ import { codeFault } from '../api/fields.js';
 import { faulty, ProblemError } from '../api/problem.js';
 import { isInstant } from '../api/rules.js';
 import type { Moment, Scope } from '../database/scope.js';
+import type { SharedReading } from '../database/shared-reading.js';
 import type { Principal } from './principal.js';
 import { reasonOf } from './reason.js';
 
@@ -15,6 +16,8 @@ export interface Caller {
   reason?: string;
   /** The moment that is asked of. */
   asOf?: Scope['asOf'];
+  /** The transaction that the operation reads in. */
+  readings?: SharedReading;
 }
 
 declare module 'fastify' {
@@ -30,6 +33,7 @@ const isGraphql = (context: ExecutionContext): boolean => context.getType<'http'
 
 interface GraphqlContext {
   reply: { request: FastifyRequest };
+  readings?: SharedReading;
 }
 
 /** Parent and arguments of a field. */
@@ -101,8 +105,13 @@ export const callerOf = (context: ExecutionContext): Caller => {
     requestId: request.id,
     reason: reasonOf(request),
     asOf: askedOf(context),
+    readings: readingsOf(context),
   };
 };
+
+/** The transaction that a GraphQL operation reads in; a route and a subscription have none. */
+const readingsOf = (context: ExecutionContext): SharedReading | undefined =>
+  isGraphql(context) ? context.getArgs<FieldArgs>()[2].readings : undefined;
 
 /** The caller, for what works across projects. */
 export const CallerOf = createParamDecorator((_: unknown, context: ExecutionContext): Caller =>

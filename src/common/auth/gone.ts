@@ -10,10 +10,8 @@ const replyOf = (context: ExecutionContext): Partial<FastifyReply> =>
     ? context.getArgByIndex<{ reply: Partial<FastifyReply> }>(2).reply
     : context.switchToHttp().getResponse<FastifyReply>();
 
-/** Aborted when the connection closes before the answer is sent; undefined for subscriptions, which have no answer. */
-export const goneSignal = (context: ExecutionContext): AbortSignal | undefined => {
-  const { raw } = replyOf(context);
-  if (!raw) return undefined;
+/** Aborted when the connection closes before the answer is sent. */
+export const signalOf = (raw: ServerResponse): AbortSignal => {
   const known = signals.get(raw);
   if (known) return known;
   const controller = new AbortController();
@@ -23,4 +21,10 @@ export const goneSignal = (context: ExecutionContext): AbortSignal | undefined =
     if (!raw.writableFinished) controller.abort();
   });
   return controller.signal;
+};
+
+/** The signal of a call; undefined for subscriptions, which have no answer. */
+export const goneSignal = (context: ExecutionContext): AbortSignal | undefined => {
+  const { raw } = replyOf(context);
+  return raw && signalOf(raw);
 };

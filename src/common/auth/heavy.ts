@@ -1,5 +1,7 @@
 import { type ExecutionContext, SetMetadata } from '@nestjs/common';
 import type { Reflector } from '@nestjs/core';
+import type { GraphQLField } from 'graphql';
+import { RESOLVER, type Resolver } from './permit.js';
 
 export const HEAVY = 'drivebook:heavy';
 
@@ -18,6 +20,14 @@ export const isHeavy = (
 ): boolean =>
   reflector.getAllAndOverride<boolean | undefined>(HEAVY, [context.getHandler(), context.getClass()]) ??
   false;
+
+/** Whether the field of a schema stands for heavy work. */
+export const isHeavyField = ({ extensions }: Pick<GraphQLField<unknown, unknown>, 'extensions'>): boolean => {
+  const resolver = extensions[RESOLVER] as Resolver | undefined;
+  if (!resolver) return false;
+  const by = (of: object): unknown => Reflect.getMetadata(HEAVY, of);
+  return (by(resolver.handler) ?? by(resolver.class) ?? false) === true;
+};
 
 /** Of the intervals of a figure, where their length is not asked for. [m] */
 const USUAL_LENGTH_M = 10;

@@ -12,8 +12,24 @@ export interface Rule {
 
 export const RULE = 'drivebook:rule';
 
-const rule = (value: Rule, ...more: MethodDecorator[]): MethodDecorator =>
-  applyDecorators(SetMetadata(RULE, value), Extensions({ [RULE]: value }), ...more);
+/** Which method of which class resolves a field. */
+export interface Resolver {
+  handler: object;
+  class: object;
+}
+
+export const RESOLVER = 'drivebook:resolver';
+
+const rule =
+  (value: Rule, ...more: MethodDecorator[]): MethodDecorator =>
+  (target, name, descriptor) => {
+    const resolver: Resolver = { handler: descriptor.value as object, class: target.constructor };
+    applyDecorators(
+      SetMetadata(RULE, value),
+      Extensions({ [RULE]: value, [RESOLVER]: resolver }) as MethodDecorator,
+      ...more,
+    )(target, name, descriptor);
+  };
 
 /** The permission that a route or field needs in its project; in every project it lists, where its address has none. */
 export const Permit = (permission: Permission, options: Pick<Rule, 'creates'> = {}): MethodDecorator =>

@@ -43,7 +43,7 @@ export const sharesOf = (poolSize: number): Shares => {
 
 /** A light reading waits for milliseconds, a heavy one for seconds: more of them than that would only wait to be refused. */
 const ROOM: Record<WorkClass, Room> = {
-  light: { total: 4000, caller: 1000 }, // a GraphQL query at its limit of cost has 750 readings
+  light: { total: 4000, caller: 1000 },
   heavy: { total: 256, caller: 64 },
 };
 
@@ -248,5 +248,5 @@ const WORDS: Record<WorkClass, string> = { light: 'requests', heavy: 'heavy requ
 
 const classOf = ({ cost }: Ask): WorkClass => (cost > 0 ? 'heavy' : 'light');
 
-const hasGone = (): ProblemError =>
+export const hasGone = (): ProblemError =>
   new ProblemError('unavailable', 'The request was cancelled: its sender closed the connection.');

@@ -5,11 +5,12 @@ import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
 import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
-import { faulty } from '../api/problem.js';
 import { lend, LentPool } from './lent-pool.js';
+import { assertPast, BEGIN_READING, settingReading } from './reading-settings.js';
 import { type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
-import { openSession, SET_GROUND, type StatementLimits } from './session.js';
+import { openSession, type StatementLimits } from './session.js';
+import { type Lender, SharedReading } from './shared-reading.js';
 import { isBroken, isPassing } from './sql-error.js';
 import {
   HeldTransaction,
@@ -59,13 +60,6 @@ export const statementsOf = (send: Send): Statements => ({
     (await send(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
 });
 
-/** The limit of a statement of a reading, by its class. [ms] */
-const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
-  if (asOf) return limits.asOfTimeoutMs;
-  const { statementTimeoutMs, lightTimeoutMs } = limits;
-  return load && load.cost > 0 ? statementTimeoutMs : Math.min(lightTimeoutMs, statementTimeoutMs);
-};
-
 /** How long a command waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
@@ -96,45 +90,13 @@ const patiently = async <T>(transact: (begun: () => void) => Promise<T>): Promis
   }
 };
 
-/** Names then mean the tables and figures as they stood; the record itself is out of reach. */
-const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', true)`;
-
-/** Whether a moment has not been yet: by the clock that the history's moments are of, whatever the service's says. */
-const isAhead = (instant: string): string =>
-  `${pg.escapeLiteral(instant)}::timestamptz > clock_timestamp() as ahead`;
-
-const BEGIN_READING = {
-  present: 'begin isolation level repeatable read read only', // one state, however many statements
-  asOf: 'begin read only',
-};
-
-/** Sets a reading to its scope, moment and limit, in one message. */
-const settingReading = (current: Scope, limits?: StatementLimits): string => {
-  const { projectId, asOf } = current;
-  const limit = limits && `, set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`;
-  const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)${limit ?? ''}`;
-  if (!asOf) return `select ${enter}`;
-  const stand =
-    'change' in asOf
-      ? `set_config('drivebook.as_of_change', '${Number(asOf.change)}', true)`
-      : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)}), ${isAhead(asOf.instant)}`;
-  return `select ${enter}, ${AS_OF_PATH}; select ${stand}`;
-};
-
-/** @throws ProblemError invalid when the opening of a reading found that its moment has not been */
-const holdPast = ({ asOf }: Scope, opened: pg.QueryResult<object>[]): void => {
-  if (!asOf || 'change' in asOf) return;
-  if (!opened.some(({ rows: [row] }) => row && 'ahead' in row && row.ahead === true)) return;
-  const detail = `asOf must not lie in the future: it is ${asOf.instant}`;
-  throw faulty('invalid', [{ in: asOf.in, pointer: '/asOf', value: asOf.instant, detail }]);
-};
-
 /** The one pool of connections; sessions keep UTC, and every statement has a scope. */
 @Injectable()
 export class Database implements OnApplicationShutdown {
   private readonly pool: pg.Pool;
   private readonly prisma: PrismaClient;
   private readonly watch: HalfOpenWatch;
+  private readonly lender: Lender;
 
   /** Without limits a statement may take as long as it needs, without a gate nobody waits for others: for commands. */
   constructor(
@@ -143,6 +105,7 @@ export class Database implements OnApplicationShutdown {
     private readonly limits?: StatementLimits,
     private readonly gate?: Gate,
   ) {
+    this.lender = { limits, lend: (current, serve) => this.lent<void>(current, serve) };
     this.watch = new HalfOpenWatch(url, limits && Math.max(limits.statementTimeoutMs, limits.asOfTimeoutMs));
     this.pool = new pg.Pool({
       connectionString: url,
@@ -186,21 +149,59 @@ export class Database implements OnApplicationShutdown {
       const opening = `${begin}${settingReading(current, this.limits)}; ${first}`;
       const opened = (await client.query(opening)) as unknown as pg.QueryResult<object>[];
       begun?.();
-      holdPast(current, opened);
+      assertPast(current, opened);
       return work(statementsOf(sender(client)), first === '' ? [] : (opened.at(-1)?.rows ?? []));
     };
     const held = heldTransaction();
     if (held) return held.read((client) => read(client, ''));
+    if (current.readings) return this.readShared(current, current.readings, work, first);
     const begin = BEGIN_READING[current.asOf ? 'asOf' : 'present'];
+    return this.lent(current, (client, begun) => read(client, `${begin}; `, begun));
+  }
+
+  /** Does work that reads in one transaction for all of it, whatever the number of projects. */
+  async together<T>(work: (readings: SharedReading) => Promise<T>): Promise<T> {
+    const readings = new SharedReading();
+    try {
+      return await work(readings);
+    } finally {
+      await readings.end();
+    }
+  }
+
+  private async readShared<T>(
+    current: Scope,
+    readings: SharedReading,
+    work: (statements: Statements, rows: object[]) => Promise<T>,
+    first: string,
+  ): Promise<T> {
+    const send: Send = (sql, ...values) =>
+      this.counted(readings.send(this.lender, current, sql, values));
+    const opened = first === '' ? undefined : await this.counted(readings.sendOnce(this.lender, current, first));
+    return work(statementsOf(send), (opened?.rows ?? []) as object[]);
+  }
+
+  /** Failures of statements that do not end the transaction they are of. */
+  private async counted<T>(sent: Promise<T>): Promise<T> {
+    try {
+      return await sent;
+    } catch (error) {
+      this.gate?.count(error);
+      throw error;
+    }
+  }
+
+  /** Lends a connection for reading, when it is the turn of the scope; its statement is cancelled when the sender has gone. */
+  private lent<T>(current: Scope, work: (client: pg.PoolClient, begun: () => void) => Promise<T>): Promise<T> {
     const watched = (begun: () => void) => async (client: pg.PoolClient) => {
       const unwatch = this.gate?.watch(client, current.load?.gone);
       try {
-        return await read(client, `${begin}; `, begun);
+        return await work(client, begun);
       } finally {
         await unwatch?.();
       }
     };
-    return this.inTurn((begun) => this.connected(watched(begun), 'commit'));
+    return this.inTurn(current, (begun) => this.connected(watched(begun), 'commit'));
   }
 
   /**
@@ -252,11 +253,12 @@ export class Database implements OnApplicationShutdown {
     return this.write((client) => HeldTransaction.over(client, () => work(sender(client))));
   }
 
-  private write<T>(work: Work<T>): Promise<T> {
+  private async write<T>(work: Work<T>): Promise<T> {
     const current = scope();
     const held = heldTransaction();
     if (held) return held.write(current, work);
-    return this.inTurn((begun) => this.connected((client) => transact(client, current, work, begun)));
+    await current.readings?.pause();
+    return this.inTurn(current, (begun) => this.connected((client) => transact(client, current, work, begun)));
   }
 
   /** Connections: lent, idle, and asked for while there was none. */
@@ -266,8 +268,8 @@ export class Database implements OnApplicationShutdown {
   }
 
   /** Does the work of the scope when it is its turn, and again as `patiently` does. */
-  private inTurn<T>(transact: (begun: () => void) => Promise<T>): Promise<T> {
-    return this.gate ? this.gate.through(scope(), () => patiently(transact)) : patiently(transact);
+  private inTurn<T>(current: Scope, transact: (begun: () => void) => Promise<T>): Promise<T> {
+    return this.gate ? this.gate.through(current, () => patiently(transact)) : patiently(transact);
   }
 
   /** @throws Error in one sentence when the database is not there, or does not hold the service to its role and scope */

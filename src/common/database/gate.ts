@@ -30,12 +30,17 @@ export class Gate {
     try {
       return await work();
     } catch (error) {
-      const state = sqlStateOf(error)?.slice(0, 2);
-      if (state !== undefined) this.failures.set(state, (this.failures.get(state) ?? 0) + 1);
+      this.count(error);
       throw error;
     } finally {
       leave();
     }
+  }
+
+  /** Counts a failed statement. */
+  count(error: unknown): void {
+    const state = sqlStateOf(error)?.slice(0, 2);
+    if (state !== undefined) this.failures.set(state, (this.failures.get(state) ?? 0) + 1);
   }
 
   /**

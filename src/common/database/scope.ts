@@ -1,4 +1,5 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
+import type { SharedReading } from './shared-reading.js';
 
 /** The one project that a piece of work reads and writes, and who does it. The database holds the work to it. */
 export interface Scope {
@@ -17,6 +18,8 @@ export interface Scope {
   asOf?: Moment | { change: number };
   /** What the work asks of the database; undefined: it is light, and nobody may call it off. */
   load?: Load;
+  /** The transaction that the operation reads in; undefined: each reading has its own. */
+  readings?: SharedReading;
 }
 
 /** A moment that is asked of, and the part of the request that named it. */

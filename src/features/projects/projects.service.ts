@@ -4,6 +4,7 @@ import { Access } from '../../common/auth/access.js';
 import type { Caller } from '../../common/auth/caller.js';
 import { Database } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
+import type { SharedReading } from '../../common/database/shared-reading.js';
 import { sqlStateOf } from '../../common/database/sql-error.js';
 import { StrokeDay } from '../../generated/prisma/enums.js';
 import type { Project, ProjectInput } from './project.model.js';
@@ -22,10 +23,14 @@ export class ProjectsService {
 
   /** The projects that the caller may read, by code; as of a moment, those that were there. */
   async list(caller: Caller): Promise<Project[]> {
-    const projects: Project[] = [];
-    for (const each of await this.access.readable(caller))
-      projects.push(...(await inScope(each, () => this.database.read<Project>(PROJECT))));
-    return projects;
+    const scopes = await this.access.readable(caller);
+    const read = async (readings: SharedReading): Promise<Project[]> =>
+      (
+        await Promise.all(
+          scopes.map((each) => inScope({ ...each, readings }, () => this.database.read<Project>(PROJECT))),
+        )
+      ).flat();
+    return caller.readings ? read(caller.readings) : this.database.together(read);
   }
 
   async get(): Promise<Project> {
