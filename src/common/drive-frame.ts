@@ -3,11 +3,25 @@ import { DriveFrame } from './drive-places.js';
 
 export { DriveFrame };
 
-const FRAME = `select (start_chainage_m * 1000)::int8 as "startMm", (abs(end_chainage_m - start_chainage_m) * 1000)::int8 as "lengthMm",
-  direction from drive where id = $1`;
+/** Columns of table drive. */
+export const FRAME_COLUMNS = `(start_chainage_m * 1000)::float8 as "startMm", (abs(end_chainage_m - start_chainage_m) * 1000)::float8 as "lengthMm", direction`;
+
+type Row = Pick<DriveFrame, 'startMm' | 'lengthMm' | 'direction'>;
+
+const frameOf = ({ startMm, lengthMm, direction }: Row): DriveFrame =>
+  new DriveFrame(startMm, lengthMm, direction);
+
+/** Frames of the drives that readings are of: they are read with the drive. */
+const known = new WeakMap<Statements, { driveId: number; frame: DriveFrame }>();
+
+export const keepFrame = (statements: Statements, driveId: number, row: Row): void => {
+  known.set(statements, { driveId, frame: frameOf(row) });
+};
 
 export const driveFrame = async (statements: Statements, driveId: number): Promise<DriveFrame> => {
-  const [row] = await readRows<DriveFrame>(statements, FRAME, driveId);
+  const kept = known.get(statements);
+  if (kept?.driveId === driveId) return kept.frame;
+  const [row] = await readRows<Row>(statements, `select ${FRAME_COLUMNS} from drive where id = $1`, driveId);
   if (!row) throw new Error(`drive ${driveId} is gone`);
-  return new DriveFrame(row.startMm, row.lengthMm, row.direction);
+  return frameOf(row);
 };

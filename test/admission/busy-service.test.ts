@@ -21,8 +21,9 @@ const tokens = new Map<string, string>();
 const as = (who: string): { authorization: string } => ({ authorization: `Bearer ${tokens.get(who)}` });
 const get = (who: string, path: string, init: RequestInit = {}): Promise<Response> =>
   fetch(base + path, { headers: as(who), ...init });
-const query = (who: string, text: string): Promise<Response> =>
+const query = (who: string, text: string, init: RequestInit = {}): Promise<Response> =>
   fetch(`${base}/graphql`, {
+    ...init,
     method: 'POST',
     headers: { ...as(who), 'content-type': 'application/json' },
     body: JSON.stringify({ query: text }),
@@ -104,16 +105,37 @@ it('answers others, and light work of the same caller, while one asks for too mu
   }
 });
 
-it('counts each heavy field of a GraphQL query', async () => {
-  const answer = query(
-    'vic',
-    `{ drive(project: "P1", drive: "N") { code a: discontinuitySets { caution }
-       b: discontinuitySets { caution } c: discontinuitySets { caution } } }`,
+it('takes one place for a GraphQL query, whose heavy fields follow each other', async () => {
+  const answers = ['a', 'b'].map((name) =>
+    query(
+      'vic',
+      `{ drive(project: "P1", drive: "N") { code ${name}: discontinuitySets { caution }
+         more: discontinuitySets { caution } } }`,
+    ),
   );
-  await until(() => state().heavy.waiting === 2);
+  await until(() => state().heavy.waiting === 1);
   expect(state().heavy.inUse).toBe(1);
   await blocker.query('rollback');
-  expect((await answer).status).toBe(200);
+  expect((await Promise.all(answers)).map(({ status }) => status)).toEqual([200, 200]);
+});
+
+it('ends a GraphQL query whose sender has gone, in the queue and at work', async () => {
+  const senders = [new AbortController(), new AbortController()];
+  const gone = senders.map(({ signal }) =>
+    query(
+      'vic',
+      `{ drive(project: "P1", drive: "N") { discontinuitySets { caution } progress { faceChainage } } }`,
+      {
+        signal,
+      },
+    ).catch((error: Error) => error.name),
+  );
+  await until(() => state().heavy.waiting === 1);
+  await until(async () => (await heldStatements()) === 1);
+  for (const sender of senders) sender.abort();
+  expect(await Promise.all(gone)).toEqual(['AbortError', 'AbortError']);
+  await until(() => state().heavy.waiting === 0 && state().heavy.inUse === 0);
+  await blocker.query('rollback');
 });
 
 it('refuses by GraphQL with 503 and Retry-After where nothing could be read', async () => {

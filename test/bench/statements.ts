@@ -56,6 +56,11 @@ export const countStatements = async (databaseUrl: string): Promise<Statements> 
     await count('progress', () => connection.send('GET', `${drive}/progress`));
     await count('advance by day', () => connection.send('GET', `${drive}/advance/days`));
     await count('advance by shift', () => connection.send('GET', `${drive}/advance/shifts`));
+    const graphql = (query: string) => connection.send('POST', '/graphql', JSON.stringify({ query }));
+    await count('GraphQL: projects', () => graphql('{ projects { code } }'));
+    await count('GraphQL: progress and strokes of all drives', () =>
+      graphql('{ projects { drives { progress { faceChainage } strokes { items { number } } } } }'),
+    );
     await count('open items', () => connection.send('GET', `${drive}/open-items`));
   } finally {
     connection.close();

@@ -33,7 +33,10 @@ export const databaseCost = (schema: GraphQLSchema, document: DocumentNode, vari
         isAsOf ||= valueOf(node, 'asOf') != null;
         if (!field || !isHeavyField(field)) return;
         const lengthM = valueOf(node, 'lengthM') ?? undefined;
-        most = Math.max(most, costOf({ isHeavy: true, isAsOf: false, driveLengthM: ASSUMED_LENGTH_M, lengthM }));
+        most = Math.max(
+          most,
+          costOf({ isHeavy: true, isAsOf: false, driveLengthM: ASSUMED_LENGTH_M, lengthM }),
+        );
       },
     }),
   );

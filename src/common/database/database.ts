@@ -175,9 +175,9 @@ export class Database implements OnApplicationShutdown {
     work: (statements: Statements, rows: object[]) => Promise<T>,
     first: string,
   ): Promise<T> {
-    const send: Send = (sql, ...values) =>
-      this.counted(readings.send(this.lender, current, sql, values));
-    const opened = first === '' ? undefined : await this.counted(readings.sendOnce(this.lender, current, first));
+    const send: Send = (sql, ...values) => this.counted(readings.send(this.lender, current, sql, values));
+    const opened =
+      first === '' ? undefined : await this.counted(readings.sendOnce(this.lender, current, first));
     return work(statementsOf(send), (opened?.rows ?? []) as object[]);
   }
 
@@ -192,7 +192,10 @@ export class Database implements OnApplicationShutdown {
   }
 
   /** Lends a connection for reading, when it is the turn of the scope; its statement is cancelled when the sender has gone. */
-  private lent<T>(current: Scope, work: (client: pg.PoolClient, begun: () => void) => Promise<T>): Promise<T> {
+  private lent<T>(
+    current: Scope,
+    work: (client: pg.PoolClient, begun: () => void) => Promise<T>,
+  ): Promise<T> {
     const watched = (begun: () => void) => async (client: pg.PoolClient) => {
       const unwatch = this.gate?.watch(client, current.load?.gone);
       try {
@@ -258,7 +261,9 @@ export class Database implements OnApplicationShutdown {
     const held = heldTransaction();
     if (held) return held.write(current, work);
     await current.readings?.pause();
-    return this.inTurn(current, (begun) => this.connected((client) => transact(client, current, work, begun)));
+    return this.inTurn(current, (begun) =>
+      this.connected((client) => transact(client, current, work, begun)),
+    );
   }
 
   /** Connections: lent, idle, and asked for while there was none. */

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import pg from 'pg';
 import { notFound } from '../api/problem.js';
+import { FRAME_COLUMNS, keepFrame } from '../drive-frame.js';
 import { Database, readJson, readRows, type Statements } from './database.js';
 import type { JsonRows } from './json-rows.js';
 import { scope } from './scope.js';
@@ -32,14 +33,20 @@ export class DriveReader {
     return this.database.reading(
       (statements, [found]) => {
         if (!found) throw absent(drive);
-        return work((found as { id: number }).id, statements);
+        const { id, ...frame } = found as Found;
+        keepFrame(statements, id, frame);
+        return work(id, statements);
       },
-      DRIVE_ID.replace('$1', () => pg.escapeLiteral(drive)),
+      DRIVE.replace('$1', () => pg.escapeLiteral(drive)),
     );
   }
 }
 
-const DRIVE_ID = 'select id from drive where code = $1 and project_id = scope_project()';
+const BY_CODE = 'from drive where code = $1 and project_id = scope_project()';
+const DRIVE = `select id, ${FRAME_COLUMNS} ${BY_CODE}`;
+const DRIVE_ID = `select id ${BY_CODE}`;
+
+type Found = { id: number } & Parameters<typeof keepFrame>[2];
 
 /** The id of a drive of the project in scope. @throws ProblemError not_found naming the drive */
 export const driveId = (statements: Statements, drive: string): Promise<number> =>

@@ -51,9 +51,10 @@ export class ReadingMessages {
   constructor(
     private readonly client: pg.PoolClient,
     private readonly limits?: StatementLimits,
+    private readonly gone?: AbortSignal,
   ) {}
 
-  /** @throws Error when the connection is of no more use; then none of them is answered */
+  /** @throws Error when the connection broke or the sender has gone: who has no answer yet is to be refused */
   async answer(batch: Asked[]): Promise<void> {
     await this.chooseStands(batch);
     const sound = batch.filter(({ scope }) => !(this.standOf(scope) instanceof Error));
@@ -71,7 +72,7 @@ export class ReadingMessages {
       results = (await this.client.query(parts.join(';\n'))) as unknown as Results;
     } catch (error) {
       this.set = '';
-      if (isBroken(error)) throw error;
+      if (this.isEnd(error)) throw error;
       await this.takeBack(error);
       await this.forgetPrepared();
       return this.sendOneByOne(batch);
@@ -100,6 +101,11 @@ export class ReadingMessages {
       places.push(parts.push(`execute "${name}"(${values.map(literal).join()})`) - 1);
     }
     return { parts, places };
+  }
+
+  /** The connection broke, or what was at work was cancelled as nobody waits for it. */
+  private isEnd(error: unknown): boolean {
+    return isBroken(error) || this.gone?.aborted === true;
   }
 
   private opening(): string[] {
@@ -134,7 +140,7 @@ export class ReadingMessages {
         await this.client.query([...this.opening(), this.setting(scope)].join('; '));
         resolve(await this.client.query({ text: sql, values }));
       } catch (error) {
-        if (isBroken(error)) throw error;
+        if (this.isEnd(error)) throw error;
         await this.takeBack(error);
         reject(error);
       }

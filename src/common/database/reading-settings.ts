@@ -41,9 +41,7 @@ export const settingScope = (current: Scope, limits?: StatementLimits, stand?: S
   [
     `select ${SET_GROUND}`,
     `set_config('drivebook.project', '${Number(current.projectId)}', true)`,
-    ...(limits
-      ? [`set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`]
-      : []),
+    ...(limits ? [`set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`] : []),
     ...(current.asOf ? [AS_OF_PATH] : []),
     ...(stand ? [standing(stand)] : []),
   ].join(', ');

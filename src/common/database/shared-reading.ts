@@ -70,7 +70,7 @@ export class SharedReading {
   private async begin(lender: Lender, scope: Scope): Promise<void> {
     try {
       await lender.lend({ ...scope, load: this.load }, (client, begun) =>
-        this.serve(new ReadingMessages(client, lender.limits), begun),
+        this.serve(new ReadingMessages(client, lender.limits, this.load.gone), begun),
       );
     } catch (error) {
       this.failure = { error };

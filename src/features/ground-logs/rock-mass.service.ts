@@ -46,10 +46,15 @@ export class RockMassService {
       if (outside)
         throw faulty('invalid', [{ in: 'query', pointer: '/chainage', value: chainage, detail: outside }]);
       const atM = metresText(mm === frame.lengthMm ? mm - 1 : mm); // the end of the drive belongs to its last metre
-      const used = (await readRows<RockMassUsed>(statements, USED_AT, driveId, atM)).map(
-        ({ log, basis, ...rest }) => ({ ...rest, basis, ...(basis === 'not_rated' ? {} : { log }) }),
-      );
-      const logs = await readRows<GroundLog>(statements, LOGS_AT, driveId, atM);
+      const [found, logs] = await Promise.all([
+        readRows<RockMassUsed>(statements, USED_AT, driveId, atM),
+        readRows<GroundLog>(statements, LOGS_AT, driveId, atM),
+      ]);
+      const used = found.map(({ log, basis, ...rest }) => ({
+        ...rest,
+        basis,
+        ...(basis === 'not_rated' ? {} : { log }),
+      }));
       return {
         chainage: frame.chainage(mm),
         used,

@@ -58,19 +58,26 @@ export class MissingSupportService {
   constructor(private readonly drives: DriveReader) {}
 
   required(drive: string): Promise<RequiredSupportReport> {
-    return this.drives.reading(drive, async (id, statements) => ({
-      ...(await readingHead(statements, id)),
-      items: await readRows<RequiredSupport>(statements, REQUIRED, id),
-    }));
+    return this.drives.reading(drive, async (id, statements) => {
+      const [head, items] = await Promise.all([
+        readingHead(statements, id),
+        readRows<RequiredSupport>(statements, REQUIRED, id),
+      ]);
+      return { ...head, items };
+    });
   }
 
   /** The rows as PostgreSQL makes them: of a long drive they are megabytes. */
   missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
       const asking = asked(args, await driveFrame(statements, id));
-      const items = await readMissing(statements, drive, asking, args.state);
-      const head = JSON.stringify(await readingHead(statements, id));
-      return new JsonText<MissingSupportReport>(`${head.slice(0, -1)},"items":${items.text}}`);
+      const [items, head] = await Promise.all([
+        readMissing(statements, drive, asking, args.state),
+        readingHead(statements, id),
+      ]);
+      return new JsonText<MissingSupportReport>(
+        `${JSON.stringify(head).slice(0, -1)},"items":${items.text}}`,
+      );
     });
   }
 }

@@ -34,15 +34,21 @@ export class UnsupportedService {
   constructor(private readonly drives: DriveReader) {}
 
   length(drive: string): Promise<UnsupportedLength> {
-    return this.drives.reading(drive, async (id, statements) => ({
-      ...(await readingHead(statements, id)),
-      zones: await readRows<UnsupportedZone>(statements, UNSUPPORTED, scope().project, drive),
-    }));
+    return this.drives.reading(drive, async (id, statements) => {
+      const [head, zones] = await Promise.all([
+        readingHead(statements, id),
+        readRows<UnsupportedZone>(statements, UNSUPPORTED, scope().project, drive),
+      ]);
+      return { ...head, zones };
+    });
   }
 
   beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [machine] = await readRows<{ length: string | null }>(statements, STROKE_LENGTH, id);
+      const [[machine], head] = await Promise.all([
+        readRows<{ length: string | null }>(statements, STROKE_LENGTH, id),
+        readingHead(statements, id),
+      ]);
       const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
       const [found] = await readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
         statements,
@@ -52,7 +58,6 @@ export class UnsupportedService {
         strokeLengthM ?? null,
       );
       const { zones, items } = found ?? { zones: [], items: [] };
-      const head = await readingHead(statements, id);
       return { ...head, strokeLengthM, zones, items, unanswered: unanswered(strokeLengthM, zones) };
     });
   }

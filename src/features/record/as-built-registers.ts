@@ -62,23 +62,31 @@ const owners = (
   ),
 ];
 
-/** What each register holds of an interval: one statement a register, whatever its length. */
+/** What each register holds of an interval: one statement a register, whatever its length, and all but one at once. */
 export const readRegisters = async (
   statements: Statements,
   { driveId, drive, from, to, lowM, highM }: Interval,
-  shifts: AsBuiltShifts,
-): Promise<Registers> => {
+  reported: Promise<AsBuiltShifts>,
+): Promise<AsBuiltShifts & Registers> => {
   const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
-  const classDecisions = (await rows<UntaggedDecision>(DECISIONS)).map(tagged);
-  const groundLogs = (await rows<AsBuilt['groundLogs'][number]>(LOGS)).map(withTableNotes);
-  const probeHoles = await rows<AsBuilt['probeHoles'][number]>(HOLES);
+  const [shifts, required, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
+    reported,
+    readMissing(statements, drive, { from, to, lengthM: null }),
+    rows<UntaggedDecision>(DECISIONS),
+    rows<AsBuilt['groundLogs'][number]>(LOGS),
+    rows<AsBuilt['probeHoles'][number]>(HOLES),
+    rows<AsBuilt['discontinuities'][number]>(DISCONTINUITIES),
+    rows<AsBuilt['overbreak'][number]>(OVERBREAK),
+  ]);
+  const groundLogs = logs.map(withTableNotes);
   return {
-    supportRequired: (await readMissing(statements, drive, { from, to, lengthM: null })).rows(),
-    classDecisions,
+    ...shifts,
+    supportRequired: required.rows(),
+    classDecisions: decisions.map(tagged),
     groundLogs,
-    discontinuities: await rows(DISCONTINUITIES),
-    overbreak: await rows(OVERBREAK),
+    discontinuities,
+    overbreak,
     probeHoles,
     attachments: await rows(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
   };

@@ -57,7 +57,7 @@ const readAsBuilt = async (
   if (faults.length > 0) throw faulty('invalid', faults);
   const ends = { from: frame.chainage(low), to: frame.chainage(high) };
   const metres = { from: metresText(parseChainage(ends.from)), to: metresText(parseChainage(ends.to)) };
-  const [entries] = await readRows<AsBuiltShifts>(
+  const reported = readRows<AsBuiltShifts>(
     statements,
     AS_BUILT,
     scope().project,
@@ -65,14 +65,12 @@ const readAsBuilt = async (
     metres.from,
     metres.to,
     driveId,
-  );
-  const within = entries ?? { strokes: [], ground: [], support: [] };
+  ).then(([entries]) => entries ?? { strokes: [], ground: [], support: [] });
   // what stands at the very end of the drive is in the interval that ends there
   const place = { lowM: metresText(low), highM: metresText(high === frame.lengthMm ? high + 1 : high) };
   return {
     ...ends,
-    ...within,
-    ...(await readRegisters(statements, { driveId, drive, ...metres, ...place }, within)),
+    ...(await readRegisters(statements, { driveId, drive, ...metres, ...place }, reported)),
     caution: AS_BUILT_CAUTION,
   };
 };

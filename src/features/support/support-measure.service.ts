@@ -110,16 +110,18 @@ export class SupportMeasureService {
       const start = await nextHeld(statements, driveId, lengthM, Math.max(after, part.first - 1));
       if (start === null || start > part.last) return { items: [], caution };
       const last = Math.min(start + first - 1, part.last);
-      const items = await readRows<SupportMeasureByInterval>(
-        statements,
-        BY_INTERVAL,
-        scope().project,
-        drive,
-        String(lengthM),
-        start,
-        last,
-      );
-      const following = last < part.last ? await nextHeld(statements, driveId, lengthM, last) : null;
+      const [items, following] = await Promise.all([
+        readRows<SupportMeasureByInterval>(
+          statements,
+          BY_INTERVAL,
+          scope().project,
+          drive,
+          String(lengthM),
+          start,
+          last,
+        ),
+        last < part.last ? nextHeld(statements, driveId, lengthM, last) : null,
+      ]);
       const isLast = following === null || following > part.last;
       return { items, next: isLast ? undefined : following - 1, caution };
     });
