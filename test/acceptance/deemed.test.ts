@@ -242,7 +242,7 @@ describe('a shift without an answer', () => {
       { state: 'submitted', countersignedBy: null, signatures: null },
       {
         state: 'submitted',
-        submittedAt: '2024-03-22T23:30:00+00:00',
+        submittedAt: '2024-03-23T00:30:00+01:00',
         countersignedBy: null,
         signatures: null,
       },

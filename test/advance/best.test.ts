@@ -178,8 +178,8 @@ describe('the best of a drive', () => {
         kind: 'shift',
         label: '2027-02-01 day',
         advanceM: '2.000',
-        from: '2027-02-01T05:00:00+00:00',
-        to: '2027-02-01T17:00:00+00:00',
+        from: '2027-02-01T06:00:00+01:00',
+        to: '2027-02-01T18:00:00+01:00',
         fromChainage: '50+000.000',
         toChainage: '50+002.000',
       },
@@ -187,8 +187,8 @@ describe('the best of a drive', () => {
         kind: 'production_day',
         label: '2027-02-01',
         advanceM: '2.000',
-        from: '2027-02-01T05:00:00+00:00',
-        to: '2027-02-02T05:00:00+00:00',
+        from: '2027-02-01T06:00:00+01:00',
+        to: '2027-02-02T06:00:00+01:00',
         fromChainage: '50+000.000',
         toChainage: '50+002.000',
       },
@@ -197,8 +197,8 @@ describe('the best of a drive', () => {
         kind: 'rolling_24_h',
         label: null,
         advanceM: '2.000',
-        from: '2027-01-31T07:00:00+00:00',
-        to: '2027-02-01T07:00:00+00:00',
+        from: '2027-01-31T08:00:00+01:00',
+        to: '2027-02-01T08:00:00+01:00',
         fromChainage: '50+000.000',
         toChainage: '50+002.000',
       },
@@ -206,8 +206,8 @@ describe('the best of a drive', () => {
         kind: 'week',
         label: '2027-W05',
         advanceM: '2.000',
-        from: '2027-02-01T05:00:00+00:00',
-        to: '2027-02-08T05:00:00+00:00',
+        from: '2027-02-01T06:00:00+01:00',
+        to: '2027-02-08T06:00:00+01:00',
         fromChainage: '50+000.000',
         toChainage: '50+002.000',
       },
@@ -215,8 +215,8 @@ describe('the best of a drive', () => {
         kind: 'month',
         label: '2027-02',
         advanceM: '4.000',
-        from: '2027-02-01T05:00:00+00:00',
-        to: '2027-03-01T05:00:00+00:00',
+        from: '2027-02-01T06:00:00+01:00',
+        to: '2027-03-01T06:00:00+01:00',
         fromChainage: '50+000.000',
         toChainage: '50+004.000',
       },
@@ -235,18 +235,18 @@ describe('the best of a drive', () => {
     const ends = async (range: string): Promise<string[]> =>
       (await get<Window[]>(drive, `rolling?hours=2${range}`)).map(({ to }) => to.slice(0, 16));
     expect(await ends('')).toEqual([
-      '2027-02-01T06:00',
       '2027-02-01T07:00',
-      '2027-02-02T06:00',
+      '2027-02-01T08:00',
       '2027-02-02T07:00',
-      '2027-02-03T05:00',
+      '2027-02-02T08:00',
       '2027-02-03T06:00',
+      '2027-02-03T07:00',
     ]);
-    expect(await ends('&to=2027-02-01')).toEqual(['2027-02-01T06:00', '2027-02-01T07:00']);
+    expect(await ends('&to=2027-02-01')).toEqual(['2027-02-01T07:00', '2027-02-01T08:00']);
     expect(await ends('&from=2027-02-02&to=2027-02-02')).toEqual([
-      '2027-02-02T06:00',
       '2027-02-02T07:00',
-      '2027-02-03T05:00',
+      '2027-02-02T08:00',
+      '2027-02-03T06:00',
     ]);
   });
 });

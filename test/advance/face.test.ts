@@ -49,7 +49,11 @@ const drawn = async (trial: Trial): Promise<(path: string) => Promise<unknown>> 
   return async (path) => (await app.http.get(`${drive.url}/${path}`)).body as unknown;
 };
 
-const utc = (text: string): string => text.replace(/(\.000)?Z$/, '+00:00');
+/** A moment as clocks in Zurich show it, with their offset then. */
+const inZurich = (text: string): string => {
+  const wall = new Date(text).toLocaleString('sv-SE', { timeZone: 'Europe/Zurich' }).replace(' ', 'T');
+  return `${wall}+0${(Date.parse(`${wall}Z`) - Date.parse(text)) / 3_600_000}:00`;
+};
 
 it('the face at an instant and the advance in a window are those of the naive walk', async () => {
   await fc.assert(
@@ -60,7 +64,7 @@ it('the face at an instant and the advance in a window are those of the naive wa
         const at = instant(season, second);
         const { faceMm, untimedMm, untimedAheadMm } = naiveFace(borings, second);
         expect(await get(`face?at=${at}`)).toEqual({
-          at: utc(at),
+          at: inZurich(at),
           faceM: metres(faceMm),
           faceChainage: chainageOf(way, faceMm),
           untimedM: metres(untimedMm),
@@ -75,8 +79,8 @@ it('the face at an instant and the advance in a window are those of the naive wa
         );
         const advanceMm = inside?.mm ?? 0;
         expect(await get(`advance/window?from=${from}&to=${to}`)).toEqual({
-          from: utc(from),
-          to: utc(to),
+          from: inZurich(from),
+          to: inZurich(to),
           advanceM: metres(advanceMm),
           strokeCount: inside?.strokes.size ?? 0,
           boringHours: ((inside?.seconds ?? 0) / 3600).toFixed(4),
@@ -204,6 +208,6 @@ describe('bad input', () => {
 
   it('takes a bare + of an offset for what it means', async () => {
     const { body } = await app.http.get(`${url}/face?at=2027-03-01T07:00:00+01:00`);
-    expect(body).toMatchObject({ at: '2027-03-01T06:00:00+00:00' });
+    expect(body).toMatchObject({ at: '2027-03-01T07:00:00+01:00' });
   });
 });

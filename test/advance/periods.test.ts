@@ -141,8 +141,8 @@ describe('a drive over the turn of the year', () => {
       period: '2026-W53',
       firstDay: '2026-12-28',
       lastDay: '2027-01-03',
-      startsAt: '2026-12-28T05:00:00+00:00',
-      endsAt: '2027-01-04T05:00:00+00:00',
+      startsAt: '2026-12-28T06:00:00+01:00',
+      endsAt: '2027-01-04T06:00:00+01:00',
       dayCount: 4,
       daysWithBoring: 2,
       advanceM: '4.000',
@@ -188,7 +188,7 @@ describe('the first metres against the rest', () => {
     expect(await read(drive.url)).toEqual([
       {
         firstLengthM: '500.000',
-        passedAt: '2027-02-15T00:00:00+00:00',
+        passedAt: '2027-02-15T01:00:00+01:00',
         firstM: '500.000',
         firstDays: '45.0000',
         firstMeanMPerDay: '11.111',
@@ -199,7 +199,7 @@ describe('the first metres against the rest', () => {
       },
       {
         firstLengthM: '1000.000',
-        passedAt: '2027-03-08T16:00:00+00:00',
+        passedAt: '2027-03-08T17:00:00+01:00',
         firstM: '1000.000',
         firstDays: '66.6667',
         firstMeanMPerDay: '15.000',
@@ -222,7 +222,7 @@ describe('the first metres against the rest', () => {
     ]);
     expect(await read(drive.url)).toMatchObject([
       {
-        passedAt: '2027-01-01T12:00:00+00:00',
+        passedAt: '2027-01-01T13:00:00+01:00',
         firstM: '20.000',
         firstDays: '0.5000',
         firstMeanMPerDay: '40.000',

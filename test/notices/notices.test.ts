@@ -113,7 +113,7 @@ it('is an open item until it is sent, and is shown as it was at the moment asked
   const before = new Date().toISOString();
   expect((await put('N1', { ...body, ...SENT })).body).toMatchObject({
     ...SENT,
-    sentAt: '2024-04-21T08:00:00+00:00',
+    sentAt: '2024-04-21T10:00:00+02:00',
     state: 'sent',
     daysLeft: null,
     isLate: true,

@@ -7,7 +7,10 @@ const BARTON = 'Barton, Lien and Lunde 1974';
 export const MACHINE_CAUTION =
   'Gathered in drill and blast tunnels. This drive is bored by machine, and a machine bore usually needs less: for comparison only.';
 
-export const text = (value: number): string => String(Number(value.toPrecision(6)));
+/** To 6 significant digits: none of these methods knows more. */
+export const rounded = (value: number): number => Number(value.toPrecision(6));
+
+export const text = (value: number): string => String(rounded(value));
 
 /** What a guide is asked for, beside its log. */
 export type GuideCase = Pick<

@@ -2,7 +2,7 @@ import { rqdFromFrequency, rqdFromJv1982, rqdFromJv2005 } from '../../engineerin
 import type { GroundLog } from './ground-log.models.js';
 import { byQ } from './guide-by-q.js';
 import { byRmr } from './guide-by-rmr.js';
-import { bySpan, type GuideCase } from './guide-by-span.js';
+import { bySpan, type GuideCase, rounded } from './guide-by-span.js';
 import type { GuideFigure } from './support-guide.models.js';
 
 const WAYS_DIFFER = 'The two lines differ: by 3 points at Jv 10, 11 at Jv 20, 22.5 at Jv 35.';
@@ -48,13 +48,15 @@ const rqdBy = ({ jvPerM3, jointFrequencyPerM }: GroundLog): GuideFigure[] => [
       ]),
 ];
 
+const ROUNDED = ['value', 'lowest', 'highest'] as const;
+
 /** The figures that a log allows. */
-export const guideFigures = (log: GroundLog, asked: GuideCase): GuideFigure[] => [
-  ...bySpan(asked),
-  ...byQ(log, asked),
-  ...byRmr(log),
-  ...rqdBy(log),
-];
+export const guideFigures = (log: GroundLog, asked: GuideCase): GuideFigure[] => {
+  const figures = [...bySpan(asked), ...byQ(log, asked), ...byRmr(log), ...rqdBy(log)];
+  for (const figure of figures)
+    for (const name of ROUNDED) if (figure[name] !== undefined) figure[name] = rounded(figure[name]);
+  return figures;
+};
 
 /** Which figures a log does not allow and why, in words; undefined when it allows all. */
 export const unanswered = ({ q, rmr, jvPerM3, jointFrequencyPerM }: GroundLog): string | undefined => {
