@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { inZurich } from '../support/in-zurich.js';
 import { anyTrial, chainageOf, insertBorings, metres, newDrive, type Trial } from './drives.js';
 import { booked, isTimed, naiveFace } from './naive-face.js';
 import { instant } from './season.js';
@@ -47,12 +48,6 @@ const drawn = async (trial: Trial): Promise<(path: string) => Promise<unknown>> 
   const drive = await newDrive(app, trial.project, trial.way);
   await insertBorings(app, drive, trial.season, trial.borings);
   return async (path) => (await app.http.get(`${drive.url}/${path}`)).body as unknown;
-};
-
-/** A moment as clocks in Zurich show it, with their offset then. */
-const inZurich = (text: string): string => {
-  const wall = new Date(text).toLocaleString('sv-SE', { timeZone: 'Europe/Zurich' }).replace(' ', 'T');
-  return `${wall}+0${(Date.parse(`${wall}Z`) - Date.parse(text)) / 3_600_000}:00`;
 };
 
 it('the face at an instant and the advance in a window are those of the naive walk', async () => {

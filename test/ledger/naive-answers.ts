@@ -1,3 +1,4 @@
+import { inZurich } from '../support/in-zurich.js';
 import { TICK_MS } from './naive-clock.js';
 import {
   chainage,
@@ -168,8 +169,6 @@ export const reliabilityRows = (ledger: NaiveLedger): Map<string, Row> => {
   return new Map(['', ...new Set(items)].map((item) => [item, row(item)]));
 };
 
-const moment = (at: number): string => new Date(at).toISOString().replace('.000Z', '+00:00');
-
 export const stopRows = (ledger: NaiveLedger, first: number): object[] =>
   ledger
     .runs(({ code }) => (code === 'BORE' || code === 'REGRIP' ? null : code))
@@ -183,8 +182,8 @@ export const stopRows = (ledger: NaiveLedger, first: number): object[] =>
       code,
       description: `of ${code}`,
       countsAs: CODES[code],
-      startedAt: moment(begun.start),
-      endedAt: moment(ended.end),
+      startedAt: inZurich(begun.start),
+      endedAt: inZurich(ended.end),
       productionDay: ledger.dayOf(begun.start),
       seconds: seconds(ticks),
       hours: hours(ticks),

@@ -16,6 +16,7 @@ import {
   HeldTransaction,
   heldTransaction,
   type Send,
+  IN_ZONE,
   sender,
   statementName,
   transact,
@@ -110,16 +111,12 @@ const WITHOUT_NOISE = `set_config('extra_float_digits', '-3', true)`;
 /** All that PostgreSQL writes of a float, as of a reading that must come back as it was given: to be sent as the first query. */
 export const EXACT_FLOATS = 'set local extra_float_digits = 1';
 
-/** Moments are written with the offset that the project's time zone has then. */
-const inZoneOf = (projectId: number): string =>
-  `set_config('TimeZone', coalesce((select time_zone from public.project where id = ${Number(projectId)}), 'UTC'), true)`;
-
 /** Sets a reading to its scope, moment and limit, and to the form of its answers, in one message. */
 const settingReading = (current: Scope, limits?: StatementLimits): string => {
   const { projectId, asOf } = current;
   const limit = limits && `, set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`;
   const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)${limit ?? ''}`;
-  const answers = `${inZoneOf(projectId)}, ${WITHOUT_NOISE}`; // a query of its own: it sees the project by the scope that is entered
+  const answers = `${IN_ZONE}, ${WITHOUT_NOISE}`; // a query of its own: it sees the project by the scope that is entered
   if (!asOf) return `select ${enter}; select ${answers}`;
   const stand =
     'change' in asOf

@@ -45,9 +45,17 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
 /** Rules are held here, where the error can be read, and not by the commit. */
 const HOLD_RULES = 'set constraints all immediate';
 
+/** Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would. */
+export const IN_ZONE = `set_config('TimeZone', coalesce((select time_zone from public.project where id = public.scope_project()), 'UTC'), true)`;
+
 /** Opens with a statement and enters the scope. Nobody waits for it: the work's first statement goes right behind. */
 const entering = (client: pg.PoolClient, begin: string, scope: Scope): Promise<unknown> => {
-  const entered = Promise.all([client.query(begin), sender(client)(ENTER, ...settingsOf(scope))]);
+  const send = sender(client);
+  const entered = Promise.all([
+    client.query(begin),
+    send(ENTER, ...settingsOf(scope)),
+    send(`select ${IN_ZONE}`), // it sees the project by the scope that is entered
+  ]);
   entered.catch(() => undefined); // it is asked for when the work fails
   return entered;
 };

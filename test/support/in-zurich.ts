@@ -1,0 +1,6 @@
+/** A moment as clocks in Zurich show it, with their offset then. */
+export const inZurich = (at: string | number): string => {
+  const moment = new Date(at);
+  const wall = moment.toLocaleString('sv-SE', { timeZone: 'Europe/Zurich' }).replace(' ', 'T');
+  return `${wall}+0${(Date.parse(`${wall}Z`) - moment.getTime()) / 3_600_000}:00`;
+};
