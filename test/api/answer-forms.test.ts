@@ -54,6 +54,18 @@ describe('a number', () => {
     expect(answer.text).toContain('"penetrationRateMPerH":2.7702');
     expect(long(answer.text)).toEqual([]);
   });
+
+  it('of a document is given back with every digit that was posted, by REST and GraphQL', async () => {
+    const read = { thrustKn: 9000.123456789012, torqueKnm: 0.1 + 0.2, rotationRpm: 0.000001234567890123 };
+    const url = `${D}/shifts/2027-05-06/day`;
+    expect((await app.http.put(url).send(day('2027-05-06', 4, 1450, read))).body).toMatchObject({
+      outcome: 'created',
+    });
+    expect((await app.http.get(url)).body.strokes[0].borings[0]).toMatchObject(read);
+    const query = `{ shift(project: "ZH", drive: "N", date: "2027-05-06", shift: "day") { document { strokes { borings { thrustKn torqueKnm rotationRpm } } } } }`;
+    const { data } = (await app.http.post('/graphql').send({ query })).body;
+    expect(data.shift.document.strokes[0].borings[0]).toEqual(read);
+  });
 });
 
 describe('a moment', () => {

@@ -16,7 +16,6 @@ import {
   HeldTransaction,
   heldTransaction,
   type Send,
-  IN_ZONE,
   sender,
   statementName,
   transact,
@@ -91,49 +90,6 @@ const patiently = async <T>(transact: (begun: () => void) => Promise<T>): Promis
   }
 };
 
-<<<<<<< HEAD
-=======
-/** Names then mean the tables and figures as they stood; the record itself is out of reach. */
-const AS_OF_PATH = `set_config('search_path', 'report_as_of, as_of, public', true)`;
-
-/** Whether a moment has not been yet: by the clock that the history's moments are of, whatever the service's says. */
-const isAhead = (instant: string): string =>
-  `${pg.escapeLiteral(instant)}::timestamptz > clock_timestamp() as ahead`;
-
-const BEGIN_READING = {
-  present: 'begin isolation level repeatable read read only', // one state, however many statements
-  asOf: 'begin read only',
-};
-
-/** 12 significant digits: what a sum of binary fractions adds behind them is noise. */
-const WITHOUT_NOISE = `set_config('extra_float_digits', '-3', true)`;
-
-/** All that PostgreSQL writes of a float, as of a reading that must come back as it was given: to be sent as the first query. */
-export const EXACT_FLOATS = 'set local extra_float_digits = 1';
-
-/** Sets a reading to its scope, moment and limit, and to the form of its answers, in one message. */
-const settingReading = (current: Scope, limits?: StatementLimits): string => {
-  const { projectId, asOf } = current;
-  const limit = limits && `, set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`;
-  const enter = `${SET_GROUND}, set_config('drivebook.project', '${Number(projectId)}', true)${limit ?? ''}`;
-  const answers = `${IN_ZONE}, ${WITHOUT_NOISE}`; // a query of its own: it sees the project by the scope that is entered
-  if (!asOf) return `select ${enter}; select ${answers}`;
-  const stand =
-    'change' in asOf
-      ? `set_config('drivebook.as_of_change', '${Number(asOf.change)}', true)`
-      : `history.stand_at(${Number(projectId)}, ${pg.escapeLiteral(asOf.instant)}), ${isAhead(asOf.instant)}`;
-  return `select ${enter}, ${AS_OF_PATH}; select ${answers}, ${stand}`;
-};
-
-/** @throws ProblemError invalid when the opening of a reading found that its moment has not been */
-const holdPast = ({ asOf }: Scope, opened: pg.QueryResult<object>[]): void => {
-  if (!asOf || 'change' in asOf) return;
-  if (!opened.some(({ rows: [row] }) => row && 'ahead' in row && row.ahead === true)) return;
-  const detail = `asOf must not lie in the future: it is ${asOf.instant}`;
-  throw faulty('invalid', [{ in: asOf.in, pointer: '/asOf', value: asOf.instant, detail }]);
-};
-
->>>>>>> a62dd2d (Answers: times with the offset of the project, numbers without the noise of binary fractions)
 /** The one pool of connections; sessions keep UTC, and every statement has a scope. */
 @Injectable()
 export class Database implements OnApplicationShutdown {

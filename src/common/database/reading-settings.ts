@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { faulty } from '../api/problem.js';
 import type { Moment, Scope } from './scope.js';
-import { SET_GROUND, type StatementLimits } from './session.js';
+import { IN_ZONE, SET_GROUND, type StatementLimits } from './session.js';
 
 /** The limit of a statement of a reading, by its class. [ms] */
 const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
@@ -36,22 +36,30 @@ const standing = ({ change, instant }: Stand): string =>
   `set_config('drivebook.as_of_change', '${Number(change)}', true),
     set_config('drivebook.as_of_instant', ${instant === undefined ? "''" : pg.escapeLiteral(`${change} ${instant}`)}, true)`;
 
-/** Sets a reading to its scope and limit, and to its stand where it has one. */
-export const settingScope = (current: Scope, limits?: StatementLimits, stand?: Stand): string =>
+/** 12 significant digits: what a sum of binary fractions adds behind them is noise. */
+const WITHOUT_NOISE = `set_config('extra_float_digits', '-3', true)`;
+
+/** The form of what is read. A statement of its own: it sees the project by the scope that was entered. */
+const SET_FORM = `select ${IN_ZONE}, ${WITHOUT_NOISE}`;
+
+/** Two statements that set a reading to its scope and limit, and to its stand where it has one; and to the form of its answers. */
+export const settingScope = (current: Scope, limits?: StatementLimits, stand?: Stand): string[] => [
   [
     `select ${SET_GROUND}`,
     `set_config('drivebook.project', '${Number(current.projectId)}', true)`,
     ...(limits ? [`set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`] : []),
     ...(current.asOf ? [AS_OF_PATH] : []),
     ...(stand ? [standing(stand)] : []),
-  ].join(', ');
+  ].join(', '),
+  SET_FORM,
+];
 
 /** Sets a reading to its scope, moment and limit, in one message. */
 export const settingReading = (current: Scope, limits?: StatementLimits): string => {
   const { projectId, asOf } = current;
-  if (!asOf) return settingScope(current, limits);
-  if ('change' in asOf) return settingScope(current, limits, asOf);
-  return `${settingScope(current, limits)}; ${choosing(projectId, asOf)}`;
+  const setting = settingScope(current, limits, asOf && 'change' in asOf ? asOf : undefined);
+  if (asOf && !('change' in asOf)) setting.push(choosing(projectId, asOf));
+  return setting.join('; ');
 };
 
 /** @throws ProblemError invalid when the opening of a reading found that its moment has not been */

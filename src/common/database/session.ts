@@ -33,6 +33,9 @@ const set = (settings: Record<string, string | number>, local: boolean): string 
  */
 export const SET_GROUND = set(GROUND, true);
 
+/** Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would. */
+export const IN_ZONE = `set_config('TimeZone', coalesce((select time_zone from public.project where id = public.scope_project()), 'UTC'), true)`;
+
 const sessionSettings = (limits?: StatementLimits): Record<string, string | number> => ({
   ...GROUND,
   tcp_keepalives_idle: SERVER_PATIENCE_S / 3,

@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import pg from 'pg';
 import type { Scope } from './scope.js';
-import { SET_GROUND } from './session.js';
+import { IN_ZONE, SET_GROUND } from './session.js';
 import { isAway, sqlStateOf } from './sql-error.js';
 
 /** Sends a statement of a transaction; it need not be awaited before the next one is sent. */
@@ -44,9 +44,6 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
 
 /** Rules are held here, where the error can be read, and not by the commit. */
 const HOLD_RULES = 'set constraints all immediate';
-
-/** Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would. */
-export const IN_ZONE = `set_config('TimeZone', coalesce((select time_zone from public.project where id = public.scope_project()), 'UTC'), true)`;
 
 /** Opens with a statement and enters the scope. Nobody waits for it: the work's first statement goes right behind. */
 const entering = (client: pg.PoolClient, begin: string, scope: Scope): Promise<unknown> => {

@@ -6,8 +6,8 @@ const DOCUMENT = `select s.digest, json_build_object(
   'state', s.state, 'startsAt', s.starts_at, 'endsAt', s.ends_at, 'crewLead', s.crew_lead, 'remark', s.remark,
   'strokes', (select coalesce(json_agg(json_build_object('number', k.stroke_number, 'borings', k.borings) order by k.stroke_number), '[]') from (
     select b.stroke_number, json_agg(json_build_object('from', chainage_at(b.drive_id, b.from_m), 'to', chainage_at(b.drive_id, b.to_m),
-      'startedAt', b.started_at, 'endedAt', b.ended_at, 'thrustKn', b.thrust_kn, 'torqueKnm', b.torque_knm, 'rotationRpm', b.rotation_rpm,
-      'penetrationMmPerRev', b.penetration_mm_per_rev, 'gripperPressureBar', b.gripper_pressure_bar, 'muckMassT', b.muck_mass_t::text)
+      'startedAt', b.started_at, 'endedAt', b.ended_at, 'thrustKn', as_given(b.thrust_kn), 'torqueKnm', as_given(b.torque_knm), 'rotationRpm', as_given(b.rotation_rpm),
+      'penetrationMmPerRev', as_given(b.penetration_mm_per_rev), 'gripperPressureBar', as_given(b.gripper_pressure_bar), 'muckMassT', b.muck_mass_t::text)
       order by b.from_m) as borings from boring b where b.shift_id = s.id group by b.stroke_number) k),
   'activities', (select coalesce(json_agg(json_build_object('startedAt', a.started_at, 'endedAt', a.ended_at, 'code', c.code,
     'responsibleParty', a.responsible_party, 'equipment', q.code, 'remark', a.remark) order by a.started_at), '[]')

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
-import { Database, EXACT_FLOATS, type Send } from '../../common/database/database.js';
+import { Database, type Send } from '../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../common/database/sql-error.js';
 import { openItemsOfShift, refusedItems } from '../record/open-items.js';
 import { incomplete } from './incomplete.js';
@@ -26,7 +26,7 @@ export class ShiftsService {
 
   /** The document as it stands, fit to be put again, and its entity tag. */
   async get(key: ShiftKey): Promise<{ document: ShiftDocument; etag: string }> {
-    const found = await this.database.reading((statements) => readDocument(statements, key), EXACT_FLOATS);
+    const found = await this.database.reading((statements) => readDocument(statements, key));
     if (!found) throw notFound(NO_SHIFT(key));
     return { document: found.document, etag: etagOf({ ...found, state: found.document.state }) };
   }
