@@ -15,7 +15,7 @@ export default {
   // a worker frees its memory as it ends: half a second, Jest's own limit, is too short for it on a loaded machine
   workerGracefulExitTimeout: 600_000,
   testSequencer: '<rootDir>/support/jest/sequencer.mjs',
-  maxWorkers: '100%',
+  maxWorkers: '150%', // tests of time-outs only wait
   // a worker that has grown is started anew: each file makes its own application
   workerIdleMemoryLimit: '1500MB',
 };

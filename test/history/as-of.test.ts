@@ -91,7 +91,10 @@ const pathAsOf = (path: string, at: string): string =>
 const EDITS = sized(60, 300);
 
 /** After how many of them the record is asked each time. */
-const STEP = sized(2, 1);
+const STEP = sized(4, 1);
+
+/** After how many it is asked by REST as well. */
+const REST_STEP = sized(48, 25);
 
 describe(`${EDITS} random edits`, () => {
   it('are answered at every instant as they were answered then', async () => {
@@ -100,7 +103,7 @@ describe(`${EDITS} random edits`, () => {
       await edit(app);
       if (index % STEP !== 0) continue;
       const at = new Date().toISOString();
-      const rest = index % 25 === 0 ? REST : [];
+      const rest = index % REST_STEP === 0 ? REST : [];
       snapshots.push({
         at,
         graphql: await ask(),
