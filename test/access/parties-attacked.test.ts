@@ -5,7 +5,6 @@ import { type Office, startOffice } from '../support/office.js';
 import { refusalOf, serviceSession } from '../support/service-role.js';
 import { sent } from '../valuations/contract.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
-import { PEPPER } from './site.js';
 
 // The parties as a hostile client would try them: by changing sides between two signatures, by removing a party, by a key, by the switch of the
 // project, and by SQL as the service sends it. Who acts for whom: party-people.ts; olga is the administrator and an engineer of the client.
@@ -49,7 +48,6 @@ beforeAll(async () => {
   office = await startOffice(
     'olga',
     MEMBERS.map(([who]) => who),
-    { API_KEY_PEPPER: PEPPER },
   );
   await aProject(office.as('olga'));
   for (const { code, ...party } of [CON, SUP, CLI])

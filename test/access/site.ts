@@ -2,8 +2,7 @@ import type supertest from 'supertest';
 import { type Guarded, startGuarded } from '../support/guarded.js';
 import { until } from '../support/until.js';
 
-/** Of the tests alone. */
-export const PEPPER = 'a pepper of the tests, and of nothing else';
+export { PEPPER } from '../support/guarded.js';
 
 /** Administrator of the installation, and so of every project. */
 export const OWNER = 'owner';
@@ -29,7 +28,7 @@ export interface Site extends Guarded {
 }
 
 /** The service as it runs for many: it asks everybody who they are. */
-export const startSite = async (settings: NodeJS.ProcessEnv = { API_KEY_PEPPER: PEPPER }): Promise<Site> => {
+export const startSite = async (settings?: NodeJS.ProcessEnv): Promise<Site> => {
   const app = await startGuarded(OWNER, settings);
   const bearing = (credential: string): Caller => {
     const sent = (request: supertest.Test): supertest.Test =>

@@ -3,7 +3,7 @@ import { type Client, createClient } from 'graphql-ws';
 import WebSocket from 'ws';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
-import { type Caller, OWNER, PEPPER, type Site, startSite } from '../access/site.js';
+import { type Caller, OWNER, type Site, startSite } from '../access/site.js';
 import { aShift } from '../builders/shift.js';
 
 let site: Site;
@@ -15,7 +15,7 @@ const clients: Client[] = [];
 const DRIVE = '/v1/projects/MINE/drives/N';
 
 beforeAll(async () => {
-  site = await startSite({ API_KEY_PEPPER: PEPPER });
+  site = await startSite();
   address = `ws://127.0.0.1:${(site.app.getHttpServer().address() as AddressInfo).port}/graphql`;
   owner = await site.as(OWNER);
   for (const project of ['MINE', 'THEIRS']) {

@@ -3,8 +3,9 @@ import pg from 'pg';
 import supertest from 'supertest';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
-import { freshDatabase, type TestDatabase } from './database.js';
+import { freshDatabase } from './database.js';
 import { oneAtATime } from './schema-once.js';
+import { type Service, SharedServices } from './shared-service.js';
 
 export interface TestApp {
   app: NestFastifyApplication;
@@ -74,15 +75,12 @@ const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TA
     `select '${table}' || md5(coalesce(string_agg(t::text, ',' order by t::text), '')) as d from ${table} t`,
 ).join(' union all ')}) x`;
 
-/**
- * The service on a database of its own; settings as environment variables.
- * @param through  gives the address by which the service itself reaches its database, as through a proxy
- */
-export async function startApp(
+/** The service on a database of its own. */
+export async function startService(
   settings: NodeJS.ProcessEnv = {},
   through: (url: string) => Promise<string> = (url) => Promise.resolve(url),
-): Promise<TestApp> {
-  const database: TestDatabase = await freshDatabase();
+): Promise<Service> {
+  const database = await freshDatabase();
   const config = {
     // Tests send many requests from one address.
     ...loadConfig({
@@ -106,6 +104,29 @@ export async function startApp(
     await made.listen(0, '127.0.0.1'); // once for the file: supertest would open and close a port for each request
     return made;
   });
+  return {
+    app,
+    database,
+    close: async () => {
+      await app.close();
+      await database.drop();
+    },
+  };
+}
+
+const shared = new SharedServices(() => startService());
+
+/**
+ * The service on a database that holds no record; settings as environment variables. Without any it is one that files share.
+ * @param through  gives the address by which the service itself reaches its database, as through a proxy
+ */
+export const startApp = async (
+  settings?: NodeJS.ProcessEnv,
+  through?: (url: string) => Promise<string>,
+): Promise<TestApp> => appOf(await (settings || through ? startService(settings, through) : shared.take()));
+
+/** What a test file works with. */
+export const appOf = ({ app, database, close }: Service): TestApp => {
   const pool = new pg.Pool({ connectionString: database.url, max: 2 });
   pool.on('error', () => undefined); // an idle connection may end with its database
   const sql = async <T extends pg.QueryResultRow>(text: string, parameters: unknown[] = []): Promise<T[]> =>
@@ -116,11 +137,12 @@ export async function startApp(
     // what is compressed has another entity tag
     http: supertest.agent(app.getHttpServer()).set('accept-encoding', 'identity'),
     sql,
-    contents: async () => (await sql<{ digest: string }>(CONTENTS))[0]?.digest ?? '',
+    // by its name PostgreSQL plans it once for a connection
+    contents: async () =>
+      (await pool.query<{ digest: string }>({ name: 'contents', text: CONTENTS })).rows[0]?.digest ?? '',
     close: async () => {
       await pool.end();
-      await app.close();
-      await database.drop();
+      await close();
     },
   };
-}
+};

@@ -1,5 +1,9 @@
-import { startApp, type TestApp } from './app.js';
-import { startIssuer } from './issuer.js';
+import { appOf, startService, type TestApp } from './app.js';
+import { startIssuer, type Issuer } from './issuer.js';
+import { type Service, SharedServices } from './shared-service.js';
+
+/** Of the tests alone. */
+export const PEPPER = 'a pepper of the tests, and of nothing else';
 
 /** The service as it runs for many: it asks everybody who they are. */
 export interface Guarded extends TestApp {
@@ -7,27 +11,43 @@ export interface Guarded extends TestApp {
   token(subject: string): Promise<string>;
 }
 
-/** @param administrator  of the installation */
-export const startGuarded = async (
-  administrator: string,
-  settings: NodeJS.ProcessEnv = {},
-): Promise<Guarded> => {
+interface GuardedService extends Service {
+  issuer: Issuer;
+}
+
+const startGuardedService = async (settings: NodeJS.ProcessEnv): Promise<GuardedService> => {
   const issuer = await startIssuer();
-  const app = await startApp({
+  const service = await startService({
     AUTH: 'required',
     HOST: '127.0.0.1',
     OIDC_ISSUER: issuer.issuer,
     OIDC_AUDIENCE: issuer.audience,
     ...settings,
   });
+  return {
+    ...service,
+    issuer,
+    close: async () => {
+      await service.close();
+      await issuer.close();
+    },
+  };
+};
+
+const shared = new SharedServices(() => startGuardedService({ API_KEY_PEPPER: PEPPER }));
+
+/**
+ * Without settings it is one that files share, and takes API keys.
+ * @param administrator  of the installation
+ */
+export const startGuarded = async (administrator: string, settings?: NodeJS.ProcessEnv): Promise<Guarded> => {
+  const service = await (settings ? startGuardedService(settings) : shared.take());
+  const app = appOf(service);
   await app.sql('insert into administrator (subject) values ($1)', [administrator]);
   return {
     ...app,
     // for a day: a loaded machine must not decide
-    token: (subject) => issuer.token({ subject, claims: { exp: Math.floor(Date.now() / 1000) + 86_400 } }),
-    close: async () => {
-      await app.close();
-      await issuer.close();
-    },
+    token: (subject) =>
+      service.issuer.token({ subject, claims: { exp: Math.floor(Date.now() / 1000) + 86_400 } }),
   };
 };

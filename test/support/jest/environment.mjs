@@ -7,9 +7,12 @@ const CLASSES = runInNewContext('Object.getOwnPropertyNames(globalThis)').filter
   (name) => /^[A-Z]/.test(name) && typeof globalThis[name] === 'function',
 );
 
-// A worker that has nothing left to do ends at once. Node would wait first for requests that it counts as open, and where one of them
-// never ends it waits for ever, busy.
+// A worker that is given nothing more to do ends at once: Jest stops listening for it. Node would wait for the service that files share,
+// and for requests that it counts as open. One of them may never end: it would wait for ever, busy.
 process.once('beforeExit', () => process.exit());
+process.on('removeListener', (event) => {
+  if (event === 'message' && process.send && process.listenerCount(event) === 0) process.exit();
+});
 
 /**
  * Tests run in the worker's own realm (see runtime.cjs). `expect` runs in one that Jest makes for each file: it gets the

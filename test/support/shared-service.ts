@@ -1,0 +1,101 @@
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import type { Server } from 'node:http';
+import { setTimeout as pause } from 'node:timers/promises';
+import { promisify } from 'node:util';
+import pg from 'pg';
+import { Fleeting } from '../../src/common/auth/fleeting.js';
+import type { TestDatabase } from './database.js';
+import { Emptied } from './emptied.js';
+
+// Files that change no setting use one service after the other: to start it, and to clone its database, takes longer than most of
+// them. It is emptied in between, and is of no more use when a file has changed more than rows.
+
+export interface Service {
+  app: NestFastifyApplication;
+  database: TestDatabase;
+  close(): Promise<void>;
+}
+
+/** What the service believes for two seconds. */
+const believed = new Set<Fleeting<unknown>>();
+const get = Fleeting.prototype.get;
+Fleeting.prototype.get = function <T>(this: Fleeting<T>, ...args: Parameters<Fleeting<T>['get']>) {
+  believed.add(this);
+  return get.apply(this, args) as Promise<T>;
+};
+
+const QUIET = `select not exists (select from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid() and state <> 'idle')
+  and not exists (select from pg_locks where locktype = 'advisory' and database = (select oid from pg_database where datname = current_database())) as quiet`;
+
+/** How often a service is asked whether it still works at something, and for how long. [ms] */
+const ASK_MS = 20;
+const ASK_TIMES = 500;
+
+class Shared<S extends Service> {
+  private constructor(
+    readonly service: S,
+    private readonly client: pg.Pool,
+    private readonly emptied: Emptied,
+  ) {}
+
+  static async of<S extends Service>(service: S): Promise<Shared<S>> {
+    const client = new pg.Pool({ connectionString: service.database.url, max: 1 });
+    client.on('error', () => undefined);
+    return new Shared(service, client, await Emptied.of(client));
+  }
+
+  /** @returns whether the next file can use it */
+  async renew(): Promise<boolean> {
+    const server = this.service.app.getHttpServer() as Server;
+    if (!server.listening) return false;
+    server.closeAllConnections();
+    if (!(await this.isQuiet(server)) || !(await this.emptied.empty())) return false;
+    for (const answers of believed) answers.forget();
+    return true;
+  }
+
+  async close(): Promise<void> {
+    await this.client.end();
+    await this.service.close();
+  }
+
+  private async isQuiet(server: Server): Promise<boolean> {
+    const connections = promisify(server.getConnections.bind(server));
+    for (let asked = 0; asked < ASK_TIMES; asked += 1) {
+      const { rows } = await this.client.query<{ quiet: boolean }>(QUIET);
+      if (rows[0]?.quiet && (await connections()) === 0) return true;
+      await pause(ASK_MS);
+    }
+    return false;
+  }
+}
+
+/** Services of one kind, which files use one after the other. */
+export class SharedServices<S extends Service> {
+  private idle: Shared<S> | undefined;
+
+  /** @param start  starts one */
+  constructor(private readonly start: () => Promise<S>) {
+    ending.push(async () => this.idle?.close());
+  }
+
+  /** One that no file uses now. `close()` gives it back. */
+  async take(): Promise<S> {
+    const shared = this.idle ?? (await Shared.of(await this.start()));
+    this.idle = undefined;
+    return {
+      ...shared.service,
+      close: async () => {
+        if (!this.idle && (await shared.renew())) this.idle = shared;
+        else await shared.close();
+      },
+    };
+  }
+}
+
+const ending: (() => Promise<void>)[] = [];
+
+/** Where tests run in the process that began the run, they end with the run (stop-run.mjs). */
+(globalThis as { endSharedServices?: () => Promise<void> }).endSharedServices = async () => {
+  for (const end of ending) await end();
+};
