@@ -4,8 +4,9 @@ export type Direction = 1 | -1;
 /** Largest distance of a position from zero, 9 999 999.999 m. Project rule. [mm] */
 export const POSITION_LIMIT_MM = 9_999_999_999;
 
-const KILOMETRES_AND_METRES = /^(-?)(\d+)\+(\d{3})(?:\.(\d{1,3}))?$/;
-const PLAIN_METRES = /^(-?)(\d+)(?:\.(\d{1,3}))?$/;
+/** The two forms of a chainage. */
+export const KILOMETRES_AND_METRES = /^(-?)(\d+)\+(\d{3})(?:\.(\d{1,3}))?$/;
+export const PLAIN_METRES = /^(-?)(\d+)(?:\.(\d{1,3}))?$/;
 
 /** Hands a position on, −0 as 0. [mm] */
 const requirePosition = (name: string, mm: number): number => {

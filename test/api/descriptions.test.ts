@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { Validator } from '@seriousme/openapi-schema-validator';
 import { buildSchema, parse, validate } from 'graphql';
 import supertest from 'supertest';
 import { createApp } from '../../src/app.js';
@@ -9,39 +8,6 @@ import { packageRoot } from '../../src/common/package-root.js';
 import { startApp, type TestApp } from '../support/app.js';
 
 const file = (name: string): string => readFileSync(path.join(packageRoot, 'docs', name), 'utf8');
-
-interface OpenApi {
-  paths: Record<string, Record<string, { operationId: string; responses: Record<string, unknown> }>>;
-}
-
-describe('docs/openapi.json', () => {
-  const document = JSON.parse(file('openapi.json')) as OpenApi;
-
-  it('is a valid OpenAPI 3.1 document', async () => {
-    expect(
-      await new Validator().validate(JSON.parse(file('openapi.json')) as Record<string, unknown>),
-    ).toMatchObject({
-      valid: true,
-    });
-  });
-
-  it('names a success and the problem for every route', () => {
-    const routes = Object.values(document.paths).flatMap((methods) => Object.values(methods));
-    expect(routes.length).toBeGreaterThan(30);
-    for (const { operationId, responses } of routes.filter(
-      (route) => !route.operationId.startsWith('Health'),
-    )) {
-      expect([operationId, Object.keys(responses).some((status) => /^20\d$/.test(status))]).toEqual([
-        operationId,
-        true,
-      ]);
-      expect([operationId, JSON.stringify(responses['default'])]).toEqual([
-        operationId,
-        expect.stringContaining('application/problem+json'),
-      ]);
-    }
-  });
-});
 
 describe('docs/schema.gql', () => {
   it('answers the queries of the README', () => {

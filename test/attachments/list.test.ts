@@ -57,15 +57,15 @@ describe('the list of attachments', () => {
       200,
       expected,
     ]);
-    expect(body.next).toBeUndefined();
+    expect(body.next).toBeNull();
   });
 
   it('comes in pages', async () => {
     const pages: string[][] = [];
-    for (let after: number | undefined = 0; after !== undefined;) {
+    for (let after: number | null = 0; after !== null;) {
       const { body } = await app.http.get(`${url}?first=2&after=${after}`);
       pages.push((body.items as { caption: string }[]).map(({ caption }) => caption));
-      after = body.next as number | undefined;
+      after = body.next as number | null;
     }
     expect(pages).toEqual([['0', '1'], ['2', '3'], ['4']]);
   });

@@ -88,7 +88,7 @@ describe('a ground log', () => {
     const { body } = await app.http.get(`${URL}/ground-logs/GL-0412`);
     expect(body).toMatchObject(TELLS);
     expect(Date.parse(body.mappedAt)).toBe(Date.parse(LOG.mappedAt));
-    expect((await app.http.get(`${URL}/ground-logs`)).body).toEqual({ items: [body] });
+    expect((await app.http.get(`${URL}/ground-logs`)).body).toEqual({ items: [body], next: null });
     expect((await app.http.delete(`${URL}/ground-logs/GL-0412`)).status).toBe(204);
     const gone = await app.http.get(`${URL}/ground-logs/GL-0412`);
     expect([gone.status, gone.body.detail]).toEqual([404, 'There is no ground log GL-0412 in drive N.']);
@@ -180,8 +180,8 @@ describe('a ground log', () => {
       return [body.items.map(({ name }: { name: string }) => name), body.next];
     };
     expect(await names('first=2')).toEqual([['C', 'A'], 'A']);
-    expect(await names('first=2&after=A')).toEqual([['B'], undefined]);
-    expect(await names('from=1%2B209.999&to=1%2B220')).toEqual([['C', 'A'], undefined]); // half open
+    expect(await names('first=2&after=A')).toEqual([['B'], null]);
+    expect(await names('from=1%2B209.999&to=1%2B220')).toEqual([['C', 'A'], null]); // half open
     expect(await names('from=1%2B209&to=1%2B230&after=C&first=1')).toEqual([['A'], 'A']);
     const { status, body } = await app.http.get(`${URL}/ground-logs?after=Z`);
     expect([status, body.detail]).toEqual([422, 'after Z: there is none of this name']);

@@ -151,7 +151,7 @@ describe('the rating tables', () => {
     ]);
     const { body: edition } = await app.http.get('/v1/rating-tables/q-2013');
     const ja = (edition.tables as { id: string; rows: Row[] }[]).find(({ id }) => id === 'ja');
-    expect(ja?.rows[8]).toEqual({
+    expect(ja?.rows[8]).toMatchObject({
       row: 'J',
       group: 'b. Contact before 10 cm of shear, thin filling',
       description: 'Swelling clay, < 5 mm',

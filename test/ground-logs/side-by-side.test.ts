@@ -191,11 +191,11 @@ it('logs of one face and party do not overlap; of another they may', async () =>
   const names: string[] = [];
   let after = '';
   do {
-    const page = await read<{ items: { name: string }[]; next?: string }>(
+    const page = await read<{ items: { name: string }[]; next: string | null }>(
       `/ground-logs?first=7&from=1%2B230&to=1%2B235${after}`,
     );
     names.push(...page.items.map(({ name }) => name));
-    after = page.next === undefined ? '' : `&after=${page.next}`;
+    after = page.next === null ? '' : `&after=${page.next}`;
   } while (after);
   expect([names.length, new Set(names).size]).toEqual([30, 30]);
 });

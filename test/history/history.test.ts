@@ -363,7 +363,7 @@ describe('what a change did', () => {
     expect(pages).toEqual([
       { items: whole.slice(0, 2), next: 2 },
       { items: whole.slice(2, 4), next: 4 },
-      { items: whole.slice(4) },
+      { items: whole.slice(4), next: null },
     ]);
   });
 
@@ -386,7 +386,7 @@ describe('the history', () => {
     expect(whole.map(({ number }) => number)).toEqual(whole.map((_, index) => index + 1));
     const read: Change[] = [];
     const sizes: number[] = [];
-    for (let next: number | undefined = 0; next !== undefined;) {
+    for (let next: number | null = 0; next !== null;) {
       const { body } = await app.http.get(`${HISTORY}?first=20&after=${next}`);
       read.push(...body.items);
       sizes.push(body.items.length);

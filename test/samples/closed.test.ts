@@ -187,7 +187,7 @@ describe('of another project', () => {
       await otto.http.post(`${samples('P2')}/proposals/1/accept`).set(tag),
     ];
     expect(asked.map(({ status }) => status)).toEqual(Array(asked.length).fill(404));
-    expect((await otto.http.get(samples('P2'))).body).toEqual({ items: [] });
+    expect((await otto.http.get(samples('P2'))).body).toEqual({ items: [], next: null, retired: null });
     expect(await office.contents()).toBe(before);
     expect((await eva.http.post(`${samples('P1')}/proposals/1/accept`).set(tag)).body.acceptedBy).toBe('eva');
   });

@@ -69,7 +69,7 @@ describe('the samples of a month', () => {
     const page = await app.http.get(SAMPLES).query(span);
     expect([page.body.items.length, page.body.retired]).toEqual([1, '2027-03']);
     const later = await app.http.get(SAMPLES).query({ from: '2027-04-01T00:00:00Z' });
-    expect([later.body.items.length, later.body.retired]).toEqual([1, undefined]);
+    expect([later.body.items.length, later.body.retired]).toEqual([1, null]);
     const summary = await app.http.get(`${SAMPLES}/summary`);
     expect([summary.body.count, summary.body.retired]).toEqual([1, '2027-03']);
     const late = await upload(MARCH);
@@ -88,7 +88,7 @@ describe('the samples of a month', () => {
   it('come back when they are attached', async () => {
     expect((await run('attach', '2027-03')).status).toBe(0);
     const page = await app.http.get(SAMPLES).query(span);
-    expect([page.body.items.length, page.body.retired]).toEqual([2, undefined]);
+    expect([page.body.items.length, page.body.retired]).toEqual([2, null]);
     expect((await upload(MARCH)).body).toMatchObject({ taken: 0, known: 2 });
     expect((await run('detach', '2027-03')).status).toBe(0);
   });

@@ -25,7 +25,7 @@ describe('the samples of a drive', () => {
     ]);
     expect(Date.parse(body.next)).toBe(Date.parse(at(20)));
     const rest = await app.http.get(SAMPLES).query({ from: body.next, first: 10_000 });
-    expect([rest.body.items.length, rest.body.next]).toEqual([1, undefined]);
+    expect([rest.body.items.length, rest.body.next]).toEqual([1, null]);
     const between = await app.http.get(SAMPLES).query({ from: at(10), to: at(20) });
     expect(between.body.items).toHaveLength(1);
     const refused = await app.http.get(SAMPLES).query({ from: at(10), to: at(10) });
@@ -98,6 +98,6 @@ describe('the samples of a drive', () => {
 
   it('stand beside none of an empty drive', async () => {
     expect((await app.http.get(`${SAMPLES}/summary`)).body).toMatchObject({ from: null, count: 0, days: [] });
-    expect((await app.http.get(SAMPLES)).body).toEqual({ items: [] });
+    expect((await app.http.get(SAMPLES)).body).toEqual({ items: [], next: null, retired: null });
   });
 });

@@ -192,7 +192,7 @@ describe('a stroke that pauses and crosses the shift change', () => {
     };
     expect(await numbers('first=2')).toEqual([[0, 1], 1]);
     expect(await numbers('first=2&after=1')).toEqual([[2, 3], 3]);
-    expect(await numbers('first=2&after=3')).toEqual([[4], undefined]);
+    expect(await numbers('first=2&after=3')).toEqual([[4], null]);
     expect((await app.http.get(`${url}/strokes?first=1001`)).body.errors[0]).toMatchObject({
       in: 'query',
       pointer: '/first',

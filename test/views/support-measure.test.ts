@@ -234,7 +234,7 @@ describe('what support measures', () => {
       [2, '1+210.000', '1+215.000', 'ARCH', '2.000', null, null],
       [2, '1+210.000', '1+215.000', 'SKIN', '15.000', '15.000', '0.900'],
     ]);
-    expect(second['next']).toBeUndefined();
+    expect(second['next']).toBeNull();
     // By 1 m: nothing lies beyond 1+212, and the arches of 1+211 lie in the twelfth, with half of SKIN's last 2 m.
     expect(await page('first=9&lengthM=1&after=11')).toMatchObject({ items: [] });
     expect((await page('first=1&lengthM=1&after=10')).items[0]).toMatchObject({ interval: 11, item: 'ARCH' });
@@ -275,7 +275,7 @@ describe('what support measures', () => {
       [3, '1+220.000', '619.522'],
     ]);
     const after = (await app.http.get(`${P}/drives/E/support-measures/intervals?lengthM=5&after=3`)).body;
-    expect(after).toEqual({ items: [], caution: expect.any(String) });
+    expect(after).toEqual({ items: [], next: null, caution: expect.any(String) });
     expect((await app.http.get(`${P}/drives/NOPE/support-measures`)).status).toBe(404);
     expect((await app.http.get(`${P}/drives/NOPE/support-measures/intervals`)).status).toBe(404);
     expect((await app.http.get(`${P}/drives/E/support-measures/intervals?lengthM=0`)).status).toBe(422);

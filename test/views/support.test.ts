@@ -139,8 +139,8 @@ describe('support of two shifts', () => {
     const rows = await read('N', `/intervals?lengthM=5&${part}`);
     expect(cells(rows, 'from', 'item').map((row) => row.join(' '))).toEqual(expected);
     const url = `/v1/projects/P1/drives/N/support-measures/intervals?lengthM=5&${part}`;
-    const { items, next } = (await app.http.get(url)).body as { items: Row[]; next?: number };
-    expect([cells(items, 'from', 'item').map((row) => row.join(' ')), next]).toEqual([expected, undefined]);
+    const { items, next } = (await app.http.get(url)).body as { items: Row[]; next: number | null };
+    expect([cells(items, 'from', 'item').map((row) => row.join(' ')), next]).toEqual([expected, null]);
     const whole = await read('N', '/intervals?lengthM=5');
     expect(whole).toEqual(expect.arrayContaining(rows));
   });

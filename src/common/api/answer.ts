@@ -1,21 +1,18 @@
 import { applyDecorators, type Type } from '@nestjs/common';
-import { ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath } from '@nestjs/swagger';
-import { ProblemAnswer } from './problem.model.js';
+import { ApiExtension, ApiOperation, ApiResponse } from '@nestjs/swagger';
+import type { ProblemCode } from './problems.js';
 
-const PROBLEM = { 'application/problem+json': { schema: { $ref: getSchemaPath(ProblemAnswer) } } };
-
-/** That a route may fail, and how it then answers. */
-export const MayFail = (): MethodDecorator =>
-  applyDecorators(
-    ApiExtraModels(ProblemAnswer),
-    ApiResponse({ status: 'default', description: 'Problem (RFC 9457)', content: PROBLEM }),
-  );
-
-/** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. */
+/** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. How it may fail is said there of all. */
 export const Answer = (summary: string, answer?: Type | [Type], status = 200): MethodDecorator => {
   const [type, isArray] = Array.isArray(answer) ? [answer[0], true] : [answer, false];
   const success = type
     ? { status, type, isArray, description: summary }
     : { status: 204, description: summary };
-  return applyDecorators(ApiOperation({ summary }), ApiResponse(success), MayFail());
+  return applyDecorators(ApiOperation({ summary }), ApiResponse(success));
 };
+
+/** Where the OpenAPI document finds in which ways a route fails that others of its kind do not; it is taken out there. */
+export const FAILS = 'x-fails';
+
+/** The route fails in ways that others of its kind do not. */
+export const Fails = (...codes: ProblemCode[]): MethodDecorator => ApiExtension(FAILS, codes);

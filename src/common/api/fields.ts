@@ -18,11 +18,13 @@ import {
   Min,
   ValidateNested,
 } from 'class-validator';
+import { KILOMETRES_AND_METRES, PLAIN_METRES } from '../../engineering/chainage.js';
 import { NumberRead } from './number-read.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
 import {
   AreChainages,
   AreDecimalsBetween,
+  decimalPattern,
   HasDecimals,
   IsChainage,
   IsDate,
@@ -66,7 +68,10 @@ const field = (
 
 /** Whether a property holds a list or an object. */
 const isWhole = ({ type, isArray }: ApiPropertyOptions): boolean =>
-  isArray === true || Array.isArray(type) || (typeof type === 'function' && !SCALARS.includes(type));
+  isArray === true ||
+  Array.isArray(type) ||
+  type === 'array' ||
+  (typeof type === 'function' && !SCALARS.includes(type));
 
 const SCALARS: unknown[] = [String, Number, Boolean];
 
@@ -92,13 +97,19 @@ export const CodeField = (options: FieldOptions): PropertyDecorator =>
     Matches(CODE, { message: `$property ${CODE_RULE}` }),
   );
 
+const CHAINAGE = {
+  format: 'chainage',
+  pattern: `${KILOMETRES_AND_METRES.source}|${PLAIN_METRES.source}`,
+};
+
+/** A list of texts of one form. */
+const listOf = (form: object): ApiPropertyOptions => ({
+  type: 'array',
+  items: { type: 'string', ...form },
+});
+
 export const ChainageField = (options: FieldOptions): PropertyDecorator =>
-  field(
-    () => ChainageScalar,
-    { type: String, format: 'chainage', example: '1+204.310' },
-    options,
-    IsChainage(),
-  );
+  field(() => ChainageScalar, { type: String, ...CHAINAGE, example: '1+204.310' }, options, IsChainage());
 
 /** Places, in their order. */
 export const ChainageListField = ({
@@ -107,7 +118,7 @@ export const ChainageListField = ({
 }: FieldOptions & { max?: number }): PropertyDecorator =>
   field(
     () => [ChainageScalar],
-    { type: [String], format: 'chainage', maxItems: max, example: ['1+204.310'] },
+    { ...listOf(CHAINAGE), maxItems: max, example: ['1+204.310'] },
     options,
     IsArray(),
     ArrayMaxSize(max),
@@ -119,6 +130,13 @@ interface Range {
   max?: number;
 }
 
+const decimalForm = (min: number, decimals: number): { format: string; pattern: string } => ({
+  format: 'decimal',
+  pattern: decimalPattern(min, decimals),
+});
+
+const decimalExample = (min: number, max: number): string => Math.min(Math.max(1.7, min), max).toFixed(1);
+
 /** An exact decimal: a length, a quantity; read as a string. */
 export const DecimalField = ({
   min = 0,
@@ -128,7 +146,7 @@ export const DecimalField = ({
 }: FieldOptions & Range & { decimals?: number }): PropertyDecorator =>
   field(
     () => DecimalScalar,
-    { type: String, format: 'decimal', example: '1.700' },
+    { type: String, ...decimalForm(min, decimals), example: decimalExample(min, max) },
     options,
     IsDecimalBetween(min, max, decimals),
   );
@@ -143,7 +161,7 @@ export const DecimalListField = ({
 }: FieldOptions & Range & { decimals?: number; most?: number }): PropertyDecorator =>
   field(
     () => [DecimalScalar],
-    { type: [String], format: 'decimal', maxItems: most, example: ['1.700'] },
+    { ...listOf(decimalForm(min, decimals)), maxItems: most, example: [decimalExample(min, max)] },
     options,
     IsArray(),
     ArrayMaxSize(most),

@@ -1,7 +1,7 @@
 import { applyDecorators } from '@nestjs/common';
 import { ApiOperation, ApiResponse } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
-import { MayFail } from './answer.js';
+import { headerReference } from './openapi-headers.js';
 
 /** What a route does that answers a file, for the OpenAPI document. */
 export const FileAnswer = (summary: string, contentType: string): MethodDecorator =>
@@ -10,9 +10,9 @@ export const FileAnswer = (summary: string, contentType: string): MethodDecorato
     ApiResponse({
       status: 200,
       description: summary,
+      headers: { 'Content-Disposition': headerReference('Content-Disposition') },
       content: { [contentType]: { schema: { type: 'string', format: 'binary' } } },
     }),
-    MayFail(),
   );
 
 /** Says what the file is and how it is called when it is saved; `name` holds codes, dots and hyphens only. */

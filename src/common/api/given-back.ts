@@ -74,10 +74,22 @@ export const holdGivenBack = (given: readonly GivenBack[], standing: readonly un
   if (faults.length > 0) throw faulty('invalid', faults);
 };
 
+interface Declared {
+  type?: Class;
+  isArray?: boolean;
+}
+
+const declaredOf = (handler: object): Record<string, Declared> =>
+  (Reflect.getMetadata(API_RESPONSE, handler) ?? {}) as Record<string, Declared>;
+
 /** The class of what a route answers, as it is declared; undefined: nothing, or a list. */
 export const answerClass = (handler: object): Class | undefined => {
-  const responses = Reflect.getMetadata(API_RESPONSE, handler) as
-    Record<string, { type?: Class; isArray?: boolean }> | undefined;
-  const { type, isArray } = responses?.['200'] ?? {};
+  const { type, isArray } = declaredOf(handler)['200'] ?? {};
   return isArray ? undefined : type;
+};
+
+/** The class of what a route answers, or of the members of the list. */
+export const answeredClass = (handler: object): Class | undefined => {
+  const { 200: found, 201: created } = declaredOf(handler);
+  return (found ?? created)?.type;
 };

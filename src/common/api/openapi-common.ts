@@ -1,13 +1,15 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
-import { getSchemaPath } from '@nestjs/swagger';
-import { ProblemAnswer } from './problem.model.js';
-import { PROBLEMS, type ProblemCode } from './problems.js';
+import { declareHeaders, HEADERS } from './openapi-headers.js';
+import { type Method, operationName, operationsOf } from './openapi-names.js';
+import { declareNotModified, declareProblems, declareUsual, withProblems } from './openapi-problems.js';
+import type { Schema } from './openapi-schemas.js';
+import { tagsOf } from './openapi-tags.js';
 import { singleResource } from './single-resource.js';
 
-type Path = OpenAPIObject['paths'][string];
+type Paths = OpenAPIObject['paths'];
+type Path = Paths[string];
 type Operation = NonNullable<Path['get']>;
 type Parameter = NonNullable<Operation['parameters']>[number];
-type Responses = NonNullable<NonNullable<OpenAPIObject['components']>['responses']>;
 
 const AS_OF: Parameter = {
   name: 'asOf',
@@ -43,46 +45,7 @@ const UNLESS = header(
   'Entity tags that the caller has: 304 when the version is one of them',
 );
 
-const ETAG = { description: 'Entity tag of the version', schema: { type: 'string' as const } };
-
-const DECLARED = [
-  'unauthenticated',
-  'forbidden',
-  'not_found',
-  'not_acceptable',
-  'conflict',
-  'precondition_failed',
-  'unsupported_media_type',
-  'invalid',
-  'precondition_required',
-] as const satisfies ProblemCode[];
-
-type Declared = (typeof DECLARED)[number];
-
-/** Each problem once; the operations refer to it. */
-export const problemResponses = (): Responses => ({
-  ...Object.fromEntries(
-    DECLARED.map((code) => [
-      code,
-      {
-        description: `${PROBLEMS[code].title}. ${PROBLEMS[code].about}`,
-        content: { 'application/problem+json': { schema: { $ref: getSchemaPath(ProblemAnswer) } } },
-      },
-    ]),
-  ),
-  not_modified: {
-    description: 'The version is one of those that If-None-Match names',
-    headers: { ETag: ETAG },
-  },
-});
-
-const declare = (operation: Operation, status: number, name: Declared | 'not_modified'): void => {
-  operation.responses[String(status)] ??= { $ref: `#/components/responses/${name}` };
-};
-
-const declareProblems = (operation: Operation, ...codes: Declared[]): void => {
-  for (const code of codes) declare(operation, PROBLEMS[code].status, code);
-};
+const NOT_FAILED = ['200', '201', '202', '204', '206', '304'];
 
 const names = ({ parameters = [] }: Operation, name: string): boolean =>
   parameters.some((each) => 'name' in each && each.name === name);
@@ -93,39 +56,16 @@ const take = (operation: Operation, ...parameters: Parameter[]): void => {
     if ('name' in each && !names(operation, each.name)) operation.parameters.push(each);
 };
 
-const LOCATION = {
-  description: 'Where it stands',
-  schema: { type: 'string' as const, format: 'uri-reference' },
-};
-
 /** What a PUT or POST creates says where it stands; a PUT that does not say so itself answers the same either way. */
-const showLocation = ({ responses }: Operation, isPut: boolean): void => {
-  const { 200: replaced } = responses;
+const showLocation = (operation: Operation, isPut: boolean): void => {
+  const { 200: replaced } = operation.responses;
   if (isPut && replaced && !('$ref' in replaced))
-    responses['201'] ??= { ...replaced, description: 'Created' };
-  const { 201: created } = responses;
-  if (created && !('$ref' in created)) created.headers = { ...created.headers, Location: LOCATION };
-};
-
-const LINK = {
-  description: 'Where the next page is, rel="next" (RFC 8288); absent on the last',
-  schema: { type: 'string' as const },
-};
-
-const showNextPage = (operation: Operation): void => {
-  const { 200: page } = operation.responses;
-  if (names(operation, 'after') && page && !('$ref' in page)) page.headers = { ...page.headers, Link: LINK };
-};
-
-const showTag = ({ responses }: Operation): void => {
-  for (const status of ['200', '201']) {
-    const answer = responses[status];
-    if (answer && !('$ref' in answer)) answer.headers = { ...answer.headers, ETag: ETAG };
-  }
+    operation.responses['201'] ??= { ...replaced, description: 'Created' };
+  declareHeaders(operation, ['201'], 'Location');
 };
 
 /** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` holds them. */
-const declarePreconditions = (path: string, methods: Path, paths: OpenAPIObject['paths']): void => {
+const declarePreconditions = (path: string, methods: Path, paths: Paths): void => {
   const { get, put, post, delete: remove } = methods;
   const isSingle = (method: string): boolean =>
     singleResource(method, path, {
@@ -134,8 +74,8 @@ const declarePreconditions = (path: string, methods: Path, paths: OpenAPIObject[
     }) !== undefined;
   if (get && isSingle('GET')) {
     take(get, UNLESS, IF_MATCH);
-    showTag(get);
-    declare(get, 304, 'not_modified');
+    declareHeaders(get, ['200'], 'ETag');
+    declareNotModified(get);
     declareProblems(get, 'precondition_failed');
   }
   const writes = { PUT: put, POST: post, DELETE: remove };
@@ -148,35 +88,71 @@ const declarePreconditions = (path: string, methods: Path, paths: OpenAPIObject[
   if (put && isSingle('PUT')) {
     take(put, IF_NONE_MATCH);
     showLocation(put, true);
-    showTag(put);
+    declareHeaders(put, ['200', '201'], 'ETag');
   }
+};
+
+/** The JSON schema of an answer, with the one that it refers to. */
+const answered = ({ responses }: Operation, schemas: Record<string, Schema>): Schema => {
+  const answer = responses['200'];
+  const schema = answer && !('$ref' in answer) ? answer.content?.['application/json']?.schema : undefined;
+  if (!schema) return {};
+  return '$ref' in schema ? (schemas[schema.$ref.split('/').at(-1) ?? ''] ?? {}) : { ...schema };
+};
+
+/** Whether it is a list, or a page of one. */
+const isList = ({ type, properties = {} }: Schema): boolean =>
+  type === 'array' || ['items', 'next'].every((name) => Object.hasOwn(properties as object, name));
+
+/** By the rule beside the route. */
+const PERMISSION = 'x-permission';
+
+const describe = (operation: Operation): void => {
+  const { [PERMISSION]: permission } = operation as unknown as Record<string, unknown>;
+  operation.description ??=
+    typeof permission === 'string'
+      ? `Takes the permission \`${permission}\`.`
+      : 'Open to everybody: it tells nothing of any record.';
+  if (permission === undefined) operation.security ??= [];
+};
+
+const declareCommon = (path: string, method: Method, operation: Operation): void => {
+  const isOpen = operation.security?.length === 0;
+  declareUsual(operation, method, isOpen);
+  declareHeaders(operation, NOT_FAILED);
+  if (!path.startsWith('/v1/projects')) return;
+  if (method === 'get') {
+    take(operation, AS_OF);
+    if (names(operation, 'after')) declareHeaders(operation, ['200'], 'Link');
+    return;
+  }
+  take(operation, REASON);
+  if (method !== 'post') return;
+  take(operation, IDEMPOTENCY_KEY);
+  showLocation(operation, false);
 };
 
 /** What every route takes and answers, whichever it is; what it declares itself stands. */
 export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   const { paths, components = {} } = document;
-  components.responses = { ...components.responses, ...problemResponses() };
-  for (const [path, methods] of Object.entries(paths)) {
-    if (path.startsWith('/v1/health')) continue;
-    const { get, put, post, delete: remove } = methods;
-    for (const operation of [get, put, post, remove]) {
-      if (!operation) continue;
-      declareProblems(operation, 'unauthenticated', 'forbidden', 'not_found', 'invalid');
-      if (operation !== remove) declareProblems(operation, 'not_acceptable');
-      if (operation !== get) declareProblems(operation, 'conflict');
-      if (operation.requestBody) declareProblems(operation, 'unsupported_media_type');
-    }
-    if (!path.startsWith('/v1/projects')) continue;
-    if (get) {
-      take(get, AS_OF);
-      showNextPage(get);
-    }
-    for (const write of [put, post, remove]) if (write) take(write, REASON);
-    if (post) {
-      take(post, IDEMPOTENCY_KEY);
-      showLocation(post, false);
-    }
-    declarePreconditions(path, methods, paths);
+  const schemas = (components.schemas ?? {}) as Record<string, Schema>;
+  const all = operationsOf(paths);
+  for (const { path, method, operation } of all) {
+    describe(operation);
+    declareCommon(path, method, operation);
+    operation.operationId = operationName({
+      path,
+      method,
+      isList: isList(answered(operation, schemas)),
+      creates: operation.responses['201'] !== undefined,
+      hasGet: paths[path]?.get !== undefined,
+    });
   }
-  return document;
+  for (const [path, methods] of Object.entries(paths))
+    if (path.startsWith('/v1/projects')) declarePreconditions(path, methods, paths);
+  return {
+    ...document,
+    tags: tagsOf(all.flatMap(({ operation }) => operation.tags ?? [])),
+    components: { ...withProblems(components), headers: { ...HEADERS, ...components.headers } },
+  };
 };

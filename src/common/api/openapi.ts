@@ -1,28 +1,12 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swagger';
 import { withCommon } from './openapi-common.js';
+import { divideSchemas } from './openapi-schemas.js';
+import { ProblemAnswer } from './problem.model.js';
 
-type Schema = Record<string, unknown>;
-
-const orNull = (schema: Schema): Schema => {
-  const { type, enum: values } = schema;
-  if (typeof type !== 'string') return { anyOf: [schema, { type: 'null' }] };
-  return {
-    ...schema,
-    type: [type, 'null'],
-    ...(Array.isArray(values) ? { enum: [...(values as unknown[]), null] } : {}),
-  };
-};
-
-/** What is optional may be null, in what is sent and in what is answered; OpenAPI 3.1 says so by the type. */
-const withNulls = (document: OpenAPIObject): OpenAPIObject => {
-  for (const schema of Object.values(document.components?.schemas ?? {}) as Schema[]) {
-    const required = (schema['required'] ?? []) as string[];
-    const properties = (schema['properties'] ?? {}) as Record<string, Schema>;
-    for (const [name, property] of Object.entries(properties))
-      if (!required.includes(name)) properties[name] = orNull(property);
-  }
-  return document;
+const INFO = {
+  contact: { name: 'Drivebook' },
+  license: { name: 'All rights reserved', identifier: 'LicenseRef-All-rights-reserved' },
 };
 
 const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
@@ -30,12 +14,15 @@ const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
     .setOpenAPIVersion('3.1.1')
     .setTitle('Drivebook')
     .setDescription(
-      'The book of record of a hard-rock gripper-TBM drive. Errors are RFC 9457 problems with a pointer to each field.',
+      'The book of record of a hard-rock gripper-TBM drive. Errors are RFC 9457 problems with a pointer to each field. ' +
+        'An answer has every property of its schema: null where there is none. In a body, what is optional is left out; null, as it was answered, says the same.',
     )
     .setVersion('1')
+    .addServer('/', 'The service that answers this')
     .addBearerAuth({ type: 'http', scheme: 'bearer', description: 'Access token or API key' })
     .build();
-  return withCommon(withNulls(SwaggerModule.createDocument(app, head)));
+  const document = SwaggerModule.createDocument(app, head, { extraModels: [ProblemAnswer] });
+  return withCommon(divideSchemas({ ...document, info: { ...document.info, ...INFO } }));
 };
 
 const made = new WeakMap<NestFastifyApplication, OpenAPIObject>();

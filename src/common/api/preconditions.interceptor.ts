@@ -15,7 +15,9 @@ import { holdGivenBack, takeGivenBack } from './given-back.js';
 import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
 import { faulty, ProblemError } from './problem.js';
+import type { Class } from './properties.js';
 import { type Resource, type ResourceRead, Resources } from './resources.js';
+import { whole } from './whole.js';
 
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
@@ -101,7 +103,7 @@ export class PreconditionsInterceptor implements NestInterceptor {
       let standing: Standing | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
         await lock(send, request);
-        standing = await standingOf(read);
+        standing = await standingOf(read, reading.answer);
         if (!isNative) hold(conditions, standing?.tag);
       }
       const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
@@ -123,10 +125,13 @@ interface Standing {
 }
 
 /** What a resource answers now, with its tag; undefined: there is none. */
-const standingOf = async (read: () => Promise<ResourceRead>): Promise<Standing | undefined> => {
+const standingOf = async (
+  read: () => Promise<ResourceRead>,
+  type: Class | undefined,
+): Promise<Standing | undefined> => {
   try {
     const { answer, etag } = await read();
-    const text = answerText(answer);
+    const text = answerText(type ? whole(answer, type) : answer);
     return { tag: etag ?? tagOf(text), answer: JSON.parse(text) as unknown };
   } catch (error) {
     if (error instanceof ProblemError && error.code === 'not_found') return undefined;

@@ -41,11 +41,15 @@ const CHAINAGE = 'must be a chainage such as 12+345.678, or metres, to the milli
 
 export const IsChainage = rule('isChainage', isChainage, CHAINAGE);
 
+/** How a decimal number is written. */
+export const decimalPattern = (min: number, decimals: number): string =>
+  `^${min < 0 ? '-?' : ''}(?:0|[1-9]\\d{0,11})(?:\\.\\d{1,${decimals}})?$`;
+
 const decimalBetween =
   (min: number, max: number, decimals: number): ((value: unknown) => boolean) =>
   (value) =>
     (typeof value === 'string' || typeof value === 'number') &&
-    new RegExp(`^-?(?:0|[1-9]\\d{0,11})(\\.\\d{1,${decimals}})?$`).test(String(value)) &&
+    new RegExp(decimalPattern(min, decimals)).test(String(value)) &&
     Number(value) >= min &&
     Number(value) <= max;
 

@@ -4,6 +4,7 @@ import { PagingInterceptor } from '../api/paging.interceptor.js';
 import { PreconditionsInterceptor } from '../api/preconditions.interceptor.js';
 import { QueryInterceptor } from '../api/query.interceptor.js';
 import { Resources } from '../api/resources.js';
+import { WholeInterceptor } from '../api/whole.js';
 import { RateLimits } from '../api/rate-limit.js';
 import { OnceInterceptor } from '../idempotency/once.interceptor.js';
 import { AccessInterceptor } from './access.interceptor.js';
@@ -25,6 +26,7 @@ import { Gate } from './gate.js';
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
     { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
+    { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // what is compared and tagged is whole
   ],
   exports: [Access, Authenticator, RateLimits, Gate],
 })

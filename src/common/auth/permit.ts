@@ -1,6 +1,6 @@
 import { applyDecorators, SetMetadata } from '@nestjs/common';
 import { Extensions } from '@nestjs/graphql';
-import { ApiBearerAuth } from '@nestjs/swagger';
+import { ApiBearerAuth, ApiExtension } from '@nestjs/swagger';
 import type { Permission } from './permissions.js';
 
 /** What stands beside a route or field: the permission it needs, or that it is open to all. */
@@ -33,7 +33,7 @@ const rule =
 
 /** The permission that a route or field needs in its project; in every project it lists, where its address has none. */
 export const Permit = (permission: Permission, options: Pick<Rule, 'creates'> = {}): MethodDecorator =>
-  rule({ permission, ...options }, ApiBearerAuth());
+  rule({ permission, ...options }, ApiBearerAuth(), ApiExtension('x-permission', permission));
 
 /** Open to everybody: it tells nothing of any record. */
 export const Open = (): MethodDecorator => rule({});

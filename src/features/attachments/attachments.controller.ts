@@ -18,6 +18,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { Creates } from '../../common/api/location.js';
 import { matchesWeakly } from '../../common/api/if-match.js';
+import { headerReference } from '../../common/api/openapi-headers.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Streamed } from '../../common/api/streamed.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -40,6 +41,11 @@ const GUARDED = {
   'x-content-type-options': 'nosniff',
   'cache-control': 'private, no-cache',
   'accept-ranges': 'none',
+};
+
+const OF_BYTES = {
+  ETag: headerReference('ETag'),
+  'Content-Disposition': headerReference('Content-Disposition'),
 };
 
 const BYTES = Object.fromEntries(
@@ -112,7 +118,7 @@ export class AttachmentsController {
   @Permit('record.read')
   @Get(':digest/content')
   @ApiHeader({ name: 'If-None-Match', required: false, description: 'Entity tag of the bytes: the digest' })
-  @ApiResponse({ status: 200, description: 'The bytes, as a download', content: BYTES })
+  @ApiResponse({ status: 200, description: 'The bytes, as a download', content: BYTES, headers: OF_BYTES })
   @ApiResponse({ status: 304, description: 'The bytes are those of the entity tag' })
   @Answer('The bytes of an attachment, as they were uploaded', StreamableFile)
   async content(

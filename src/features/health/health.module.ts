@@ -1,5 +1,6 @@
 import { Controller, Get, Module } from '@nestjs/common';
 import { ApiProperty, ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../common/api/answer.js';
 import { ProblemError } from '../../common/api/problem.js';
 import { Open } from '../../common/auth/permit.js';
 import { ControlConnection } from '../../common/database/control-connection.js';
@@ -14,16 +15,17 @@ class Health {
 export class HealthController {
   constructor(private readonly control: ControlConnection) {}
 
-  /** Whether the process lives; no database is asked */
   @Open()
   @Get('live')
+  @Answer('Whether the process lives; no database is asked', Health)
   live(): Health {
     return { status: 'ok' };
   }
 
-  /** Whether the service and its database answer: ready for requests. It asks by a connection of its own, at most once a second */
+  /** It asks by a connection of its own, at most once a second. */
   @Open()
   @Get()
+  @Answer('Whether the service and its database answer: ready for requests', Health)
   async health(): Promise<Health> {
     await this.control.ready().catch(() => {
       throw new ProblemError('unavailable', 'The database does not answer.');

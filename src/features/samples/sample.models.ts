@@ -133,7 +133,7 @@ export class SamplePage {
 
   @TextField({
     description:
-      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; absent when none',
+      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; null when none',
     optional: true,
   })
   retired?: string;
@@ -164,7 +164,7 @@ export class SampleSummary {
 
   @TextField({
     description:
-      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; absent when none',
+      'Months of the span whose samples are retired and not in this answer, such as "2026-01, 2026-02"; null when none',
     optional: true,
   })
   retired?: string;

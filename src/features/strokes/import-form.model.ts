@@ -2,6 +2,7 @@ import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
 import { IsOptional, IsString } from 'class-validator';
 import { DelimiterField, EmptyIsAbsent, FlagField, IsFile } from '../../common/api/form-fields.js';
+import { decimalPattern } from '../../common/api/rules.js';
 
 const MAP_EXAMPLE = JSON.stringify({
   number: 'Stroke',
@@ -40,6 +41,7 @@ export class StrokeImportForm {
     description: 'Move the end of a stroke to the next start when the gap is at most this, to 0.100 [m]',
     type: String,
     format: 'decimal',
+    pattern: decimalPattern(0, 3),
     example: '0.010',
     required: false,
   })

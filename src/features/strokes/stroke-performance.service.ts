@@ -21,12 +21,12 @@ const PERFORMANCE = `select ${STROKE_COLUMNS}, power_kw as "powerKw", torque_pen
 const FIGURES = `quantity, unit, stroke_count as "strokeCount", mean, median, p10, p90, length_weighted_mean as "lengthWeightedMean",
   time_weighted_mean as "timeWeightedMean"`;
 
-const BY_DRIVE = `select ${FIGURES} from stroke_statistics_by_drive where drive_id = $1 order by place`;
+const BY_DRIVE = `select null as "groundClass", null as from, null as to, ${FIGURES} from stroke_statistics_by_drive where drive_id = $1 order by place`;
 
-const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from stroke_statistics_by_ground_class
+const BY_GROUND_CLASS = `select ground_class_code as "groundClass", null as from, null as to, ${FIGURES} from stroke_statistics_by_ground_class
   where drive_id = $1 order by ground_class_code nulls last, place`;
 
-const BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
+const BY_INTERVAL = `select null as "groundClass", chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
   from stroke_statistics($1, $2, $3::numeric) order by from_m, place`;
 
 /** How the strokes of a drive went: their rates, times, flags and statistics. */

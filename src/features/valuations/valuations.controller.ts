@@ -13,7 +13,7 @@ import {
 } from '@nestjs/common';
 import { ApiHeader, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
-import { Answer } from '../../common/api/answer.js';
+import { Answer, Fails } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
@@ -122,6 +122,7 @@ export class ValuationsController {
 
   @Permit('record.read')
   @Get(':number/verification')
+  @Fails('conflict')
   @Answer('Measures a certified valuation again from the record as it stood', ValuationVerification)
   verify(@Param() { drive, number }: ValuationPath): Promise<ValuationVerification> {
     return this.certification.verify(drive, number);

@@ -1,0 +1,65 @@
+import type { OpenAPIObject } from '@nestjs/swagger';
+
+type Paths = OpenAPIObject['paths'];
+type Operation = NonNullable<Paths[string]['get']>;
+
+const METHODS = ['get', 'put', 'post', 'delete'] as const;
+
+export type Method = (typeof METHODS)[number];
+
+/** Each operation of the document, whichever its method. */
+export const operationsOf = (paths: Paths): { path: string; method: Method; operation: Operation }[] =>
+  Object.entries(paths).flatMap(([path, methods]) =>
+    METHODS.flatMap((method) => {
+      const operation = methods[method];
+      return operation ? [{ path, method, operation }] : [];
+    }),
+  );
+
+/** What nearly every address begins with, and no name needs to repeat. */
+const COMMON = /^\/v1\/(projects\/\{project\}\/(drives\/\{drive\}\/)?(?=.))?/;
+
+const isKey = (segment: string | undefined): boolean => segment?.startsWith('{') === true;
+
+const capital = (word: string): string => word.slice(0, 1).toUpperCase() + word.slice(1);
+
+const wordsOf = (segment: string): string[] => segment.split(/[-.]/).map(capital);
+
+const singular = (plural: string): string => {
+  if (plural.endsWith('ies')) return `${plural.slice(0, -3)}y`;
+  if (plural.endsWith('sses')) return plural.slice(0, -2);
+  return /[^s]s$/.test(plural) ? plural.slice(0, -1) : plural;
+};
+
+/** As in "BillRule" for bills/{version}/rules/{reference}: what a key follows is one of many. */
+const nounOf = (segments: string[]): string =>
+  segments
+    .map((segment, index) => {
+      if (isKey(segment)) return '';
+      const words = wordsOf(segment).join('');
+      return isKey(segments[index + 1]) ? singular(words) : words;
+    })
+    .join('');
+
+interface Named {
+  path: string;
+  method: Method;
+  /** Whether it answers a list, or a page of one. */
+  isList: boolean;
+  creates: boolean;
+  /** The address can be read. */
+  hasGet: boolean;
+}
+
+/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`. */
+export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
+  const segments = path.replace(COMMON, '').split('/').filter(Boolean);
+  const noun = nounOf(segments);
+  if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;
+  if (method === 'put') return `put${noun}`;
+  if (method === 'delete') return `remove${noun}`;
+  if (hasGet) return creates ? `create${singular(noun)}` : `post${noun}`;
+  // An action: agree, propose-ruling, import.
+  const [verb = '', ...rest] = wordsOf(segments.at(-1) ?? '');
+  return `${verb.toLowerCase()}${nounOf(segments.slice(0, -1))}${rest.join('')}`;
+};

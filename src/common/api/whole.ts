@@ -1,0 +1,59 @@
+import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
+import { map, type Observable } from 'rxjs';
+import { nestedClass } from './fields.js';
+import { answeredClass } from './given-back.js';
+import type { Class } from './properties.js';
+
+/** Where @nestjs/swagger keeps the names of the properties of a class: each behind a colon. */
+const API_PROPERTIES = 'swagger/apiModelPropertiesArray';
+
+interface Shape {
+  names: string[];
+  nested: [name: string, type: Class][];
+}
+
+const shapes = new WeakMap<Class, Shape>();
+
+const shapeOf = (type: Class): Shape => {
+  const known = shapes.get(type);
+  if (known) return known;
+  const declared = (Reflect.getMetadata(API_PROPERTIES, type.prototype as object) ?? []) as string[];
+  const names = declared.map((name) => name.slice(1));
+  const shape: Shape = { names, nested: [] };
+  shapes.set(type, shape); // a class may hold others of its own
+  for (const name of names) {
+    const inner = nestedClass(type as never, name);
+    if (inner) shape.nested.push([name, inner]);
+  }
+  return shape;
+};
+
+/** The answer with every property of its class: null where there is none. What PostgreSQL wrote as JSON is so already. */
+export const whole = (answer: unknown, type: Class): unknown => {
+  if (Array.isArray(answer)) for (const each of answer as unknown[]) whole(each, type);
+  else if (isPlain(answer)) {
+    const { names, nested } = shapeOf(type);
+    for (const name of names) answer[name] ??= null;
+    for (const [name, inner] of nested) whole(answer[name], inner);
+  }
+  return answer;
+};
+
+const PLAIN: unknown[] = [Object.prototype, null];
+
+/** Rows, documents, and objects of the classes of answers; none of Node or Nest, such as a file. */
+const isPlain = (value: unknown): value is Record<string, unknown> => {
+  if (typeof value !== 'object' || value === null) return false;
+  const prototype = Object.getPrototypeOf(value) as object | null;
+  return PLAIN.includes(prototype) || Reflect.hasMetadata(API_PROPERTIES, prototype as object);
+};
+
+/** An answer by REST has the same properties each time. */
+@Injectable()
+export class WholeInterceptor implements NestInterceptor {
+  intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
+    if (context.getType() !== 'http') return next.handle();
+    const type = answeredClass(context.getHandler());
+    return type ? next.handle().pipe(map((answer: unknown) => whole(answer, type))) : next.handle();
+  }
+}
