@@ -35,8 +35,8 @@ describe('the members of a project', () => {
     expect([status, body]).toEqual([
       200,
       [
-        { subject: 'anna', roles: ['engineer'] },
-        { subject: 'zoe', roles: ['viewer', 'qs'] },
+        { subject: 'anna', roles: ['engineer'], party: null },
+        { subject: 'zoe', roles: ['viewer', 'qs'], party: null },
       ],
     ]);
     expect((await owner.get('/v1/projects/P2/members')).body).toEqual([]);
@@ -53,7 +53,7 @@ describe('the members of a project', () => {
     const read = '{ project(project: "P1") { members { subject roles } } }';
     const both = (await owner.graphql(read)).body.data.project.members;
     expect(both).toEqual([member]);
-    expect((await owner.get(MEMBERS)).body).toEqual(both);
+    expect((await owner.get(MEMBERS)).body).toEqual([{ ...member, party: null }]);
     const remove = 'mutation { removeMember(project: "P1", subject: "anna") }';
     expect((await owner.graphql(remove)).body).toEqual({ data: { removeMember: true } });
     expect(await standing()).toEqual([]);
@@ -65,16 +65,16 @@ describe('the members of a project', () => {
     const [then] = await site.sql<{ made_at: Date }>('select max(made_at) as made_at from history.change');
     await owner.put(at('anna'), { roles: ['qs'] });
     const { body } = await owner.get(`${MEMBERS}?asOf=${then?.made_at.toISOString()}`);
-    expect(body).toEqual([{ subject: 'anna', roles: ['viewer'] }]);
+    expect(body).toEqual([{ subject: 'anna', roles: ['viewer'], party: null }]);
   });
 });
 
 describe('a member that is put', () => {
   it('has the roles that were sent, and no others', async () => {
     const first = await owner.put(at('anna'), { roles: ['viewer', 'geologist'] });
-    expect([first.status, first.body]).toEqual([201, { subject: 'anna', roles: ['viewer', 'geologist'] }]);
+    expect([first.status, first.body]).toEqual([201, { subject: 'anna', roles: ['viewer', 'geologist'], party: null }]);
     const second = await owner.put(at('anna'), { roles: ['engineer', 'viewer'] });
-    expect(second.body).toEqual({ subject: 'anna', roles: ['viewer', 'engineer'] });
+    expect(second.body).toEqual({ subject: 'anna', roles: ['viewer', 'engineer'], party: null });
     expect(await standing()).toEqual([
       { subject: 'anna', role: 'viewer' },
       { subject: 'anna', role: 'engineer' },
@@ -94,7 +94,7 @@ describe('a member that is put', () => {
     await owner.put(at('anna'), { roles: ['viewer'] });
     await owner.put(at('ben'), { roles: ['viewer'] });
     const { status, body } = await owner.put(at('anna'), { roles: [] });
-    expect([status, body]).toEqual([200, { subject: 'anna', roles: [] }]);
+    expect([status, body]).toEqual([200, { subject: 'anna', roles: [], party: null }]);
     expect(await standing()).toEqual([{ subject: 'ben', role: 'viewer' }]);
   });
 
@@ -137,8 +137,8 @@ describe('the subject of a member', () => {
     '😀'.repeat(255),
   ])('%#: may be so', async (subject) => {
     const put = await owner.put(at(subject), { roles: ['viewer'] });
-    expect([put.status, put.body]).toEqual([201, { subject, roles: ['viewer'] }]);
-    expect((await owner.get(MEMBERS)).body).toEqual([{ subject, roles: ['viewer'] }]);
+    expect([put.status, put.body]).toEqual([201, { subject, roles: ['viewer'], party: null }]);
+    expect((await owner.get(MEMBERS)).body).toEqual([{ subject, roles: ['viewer'], party: null }]);
     expect((await owner.delete(at(subject))).status).toBe(204);
     expect(await standing()).toEqual([]);
   });

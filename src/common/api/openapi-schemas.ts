@@ -134,6 +134,13 @@ const divide = (document: OpenAPIObject, schemas: Schemas): void => {
   for (const name of sent) eachReference(schemas[input(name) ?? name], input);
   for (const { operation } of all) eachReference(operation.requestBody, input);
   for (const name of isAnswered) if (!KEPT.includes(name)) asAnswer(schemas[name] ?? {});
+  for (const name of sent) omitEmpty(schemas[input(name) ?? name] ?? {});
+};
+
+/** Generated clients would demand a list that has a default: it is optional, and left out it is empty. */
+const omitEmpty = (schema: Schema): void => {
+  for (const property of Object.values(propertiesOf(schema)))
+    if (Array.isArray(property['default']) && property['default'].length === 0) delete property['default'];
 };
 
 /** Schemas that say of themselves what is absent when. */
