@@ -72,7 +72,10 @@ describe('the members of a project', () => {
 describe('a member that is put', () => {
   it('has the roles that were sent, and no others', async () => {
     const first = await owner.put(at('anna'), { roles: ['viewer', 'geologist'] });
-    expect([first.status, first.body]).toEqual([201, { subject: 'anna', roles: ['viewer', 'geologist'], party: null }]);
+    expect([first.status, first.body]).toEqual([
+      201,
+      { subject: 'anna', roles: ['viewer', 'geologist'], party: null },
+    ]);
     const second = await owner.put(at('anna'), { roles: ['engineer', 'viewer'] });
     expect(second.body).toEqual({ subject: 'anna', roles: ['viewer', 'engineer'], party: null });
     expect(await standing()).toEqual([
