@@ -23,6 +23,17 @@ const section = (from: string, to: string, items: object[] = [BOLT]) => ({
   items,
 });
 
+/** Support that is demanded without a pattern. */
+const UNPATTERNED = {
+  spacingM: null,
+  toleranceM: null,
+  piecesPerRow: null,
+  aroundSpacingM: null,
+  aroundToleranceM: null,
+  fromDeg: null,
+  toDeg: null,
+};
+
 /** A revision that is valid from the beginning, and has no name. */
 const FIRST = { revision: null, validFrom: null, validUntil: null, isInForce: true };
 
@@ -50,7 +61,7 @@ describe('a standard', () => {
         { item: 'BOLT', zone: 'L1', unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '0.00' },
         { item: 'SPRAY', zone: 'L1', unit: 'm3', quantityPerM: '0.123456', tolerancePercent: '0.00' },
         { item: 'BOLT', zone: 'L2', unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '2.50' },
-      ],
+      ].map((each) => ({ ...each, ...UNPATTERNED })),
     };
     expect([status, body]).toEqual([201, standard]);
     const before = await changes();
@@ -220,7 +231,13 @@ describe('a standard', () => {
 describe('a design section', () => {
   it('is put, moved, told and removed', async () => {
     const { status, body } = await put(`${DRIVE}/design-sections/D1`, section('1+210', '1+220'));
-    const demanded = { ...BOLT, unit: 'nr', quantityPerM: '2.000000', tolerancePercent: '0.00' };
+    const demanded = {
+      ...BOLT,
+      unit: 'nr',
+      quantityPerM: '2.000000',
+      tolerancePercent: '0.00',
+      ...UNPATTERNED,
+    };
     const place = { name: 'D1', from: '1+210.000', to: '1+220.000' };
     const told = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
     expect([status, body]).toEqual([201, told]);

@@ -94,6 +94,7 @@ describe('the muck of a stroke', () => {
       densityOf: 'drive',
       swellPercent: '65.00',
       swellOf: 'drive',
+      unanswered: null,
       bankVolumeM3: '69.216',
       looseVolumeM3: '114.206',
       theoreticalMassT: '186.883',
@@ -244,6 +245,7 @@ describe('the drive', () => {
   it('starts with nothing', async () => {
     expect((await app.http.get(`${url}/muck`)).body).toEqual({
       items: [],
+      next: null,
       caution: expect.stringContaining('a reason to look, not a finding'),
     });
     expect(await progress()).toMatchObject({ boredM: '0.000', ratio: null, limitedCount: 0 });

@@ -130,6 +130,7 @@ const declareCommon = (path: string, method: Method, operation: Operation): void
   if (method !== 'post') return;
   take(operation, IDEMPOTENCY_KEY);
   showLocation(operation, false);
+  declareHeaders(operation, ['200', '201'], 'ETag'); // of what it made or signed, where that has one of its own
 };
 
 /** What every route takes and answers, whichever it is; what it declares itself stands. */

@@ -12,9 +12,9 @@ class FaultAnswer implements Fault {
   pointer: string;
 
   @ApiProperty({
-    description: 'What stood there',
+    description: 'What stood there: null where null stood, absent where nothing did',
     required: false,
-    oneOf: [{ type: 'string' }, { type: 'number' }, { type: 'boolean' }],
+    oneOf: [{ type: 'string' }, { type: 'number' }, { type: 'boolean' }, { type: 'null' as 'string' }],
   })
   value?: unknown;
 
