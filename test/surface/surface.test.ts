@@ -1,0 +1,157 @@
+import { existsSync, readFileSync } from 'node:fs';
+import path from 'node:path';
+import { buildSchema, findBreakingChanges } from 'graphql';
+import { packageRoot } from '../../src/common/package-root.js';
+import { openApiBreaks } from './openapi-breaks.js';
+
+// Once released, the surface only grows. The comparison is tried on small documents of its own.
+
+type Json = Record<string, unknown>;
+
+const zone = {
+  type: 'object',
+  required: ['name'],
+  properties: { name: { type: 'string', maxLength: 50 }, kind: { type: 'string', enum: ['near', 'far'] } },
+};
+
+const sample = (): Json => ({
+  paths: {
+    '/zones/{code}': {
+      get: {
+        operationId: 'getZone',
+        parameters: [
+          { name: 'on', in: 'query', required: false, schema: { type: 'string', format: 'date' } },
+        ],
+        responses: {
+          200: {
+            headers: { ETag: {} },
+            content: { 'application/json': { schema: { $ref: '#/components/schemas/Zone' } } },
+          },
+          404: { content: {} },
+        },
+      },
+      put: {
+        operationId: 'putZone',
+        requestBody: {
+          required: true,
+          content: { 'application/json': { schema: { $ref: '#/components/schemas/ZoneInput' } } },
+        },
+        responses: { 200: { content: {} } },
+      },
+    },
+  },
+  components: { schemas: { Zone: zone, ZoneInput: structuredClone(zone) } },
+});
+
+/** The document with one of its parts set, or taken out. */
+const changed = (pointer: string, value?: unknown): Json => {
+  const document = structuredClone(sample());
+  const steps = pointer.split(' ');
+  const last = steps.pop() ?? '';
+  const holder = steps.reduce<Json>((at, step) => at[step] as Json, document);
+  if (value === undefined) delete holder[last];
+  else holder[last] = value;
+  return document;
+};
+
+const GET = 'paths /zones/{code} get';
+const SCHEMAS = 'components schemas';
+
+describe('a change of the OpenAPI document', () => {
+  it.each<[what: string, pointer: string, value: unknown, found: RegExp]>([
+    ['an operation that goes', GET, undefined, /^GET \/zones\/\{code\} is gone$/],
+    ['another name', `${GET} operationId`, 'readZone', /another name: getZone → readZone$/],
+    ['a parameter that goes', `${GET} parameters`, [], /query on is gone$/],
+    [
+      'a parameter that must be sent',
+      `${GET} parameters`,
+      [
+        { name: 'on', in: 'query', schema: { type: 'string', format: 'date' } },
+        { name: 'by', in: 'query', required: true, schema: { type: 'string' } },
+      ],
+      /query by must now be sent$/,
+    ],
+    ['an answer that goes', `${GET} responses 200`, undefined, /no longer answered 200$/],
+    ['a header that goes', `${GET} responses 200 headers`, {}, /lost the header ETag$/],
+    [
+      'a type of content that goes',
+      `${GET} responses 200 content`,
+      { 'text/csv': {} },
+      /lost application\/json$/,
+    ],
+    ['a property of an answer that goes', `${SCHEMAS} Zone properties kind`, undefined, /200\/kind is gone$/],
+    ['a property that may be absent', `${SCHEMAS} Zone required`, [], /200\/name may now be absent$/],
+    [
+      'a property that may be null',
+      `${SCHEMAS} Zone properties name type`,
+      ['string', 'null'],
+      /may now be null$/,
+    ],
+    [
+      'a property that must be sent',
+      `${SCHEMAS} ZoneInput required`,
+      ['name', 'kind'],
+      /body\/kind must now be sent$/,
+    ],
+    [
+      'a property that is no longer taken',
+      `${SCHEMAS} ZoneInput properties kind`,
+      undefined,
+      /body\/kind is gone$/,
+    ],
+    [
+      'a value that is no longer taken',
+      `${SCHEMAS} ZoneInput properties kind enum`,
+      ['near'],
+      /no longer takes far$/,
+    ],
+    ['a closer limit', `${SCHEMAS} ZoneInput properties name maxLength`, 40, /maxLength 50 → 40$/],
+    ['a new pattern', `${SCHEMAS} ZoneInput properties name pattern`, '^x', /another pattern$/],
+    ['a schema that goes', `${SCHEMAS} Other`, undefined, /^$/],
+  ])('that breaks clients is found: %s', (_, pointer, value, found) => {
+    const before = pointer.endsWith('Other') ? changed(pointer, {}) : sample();
+    const breaks = openApiBreaks(before, changed(pointer, value));
+    expect(breaks).toEqual([
+      pointer.endsWith('Other') ? 'the schema Other is gone' : expect.stringMatching(found),
+    ]);
+  });
+
+  it.each<[what: string, pointer: string, value: unknown]>([
+    ['none', 'info', {}],
+    ['another operation', 'paths /zones', { get: { operationId: 'listZones', responses: {} } }],
+    [
+      'another optional parameter',
+      `${GET} parameters 1`,
+      { name: 'by', in: 'query', schema: { type: 'string' } },
+    ],
+    ['another property of an answer', `${SCHEMAS} Zone properties colour`, { type: 'string' }],
+    ['another value that is answered', `${SCHEMAS} Zone properties kind enum`, ['near', 'far', 'middle']],
+    ['another optional property of a body', `${SCHEMAS} ZoneInput properties colour`, { type: 'string' }],
+    ['a wider limit', `${SCHEMAS} ZoneInput properties name maxLength`, 60],
+    ['null taken too', `${SCHEMAS} ZoneInput properties name type`, ['string', 'null']],
+    ['a property that need no longer be sent', `${SCHEMAS} ZoneInput required`, []],
+    ['another way to fail', `${GET} responses 409`, { content: {} }],
+  ])('by which it only grows is none that breaks: %s', (_, pointer, value) => {
+    expect(openApiBreaks(sample(), changed(pointer, value))).toEqual([]);
+  });
+});
+
+describe('what was released', () => {
+  const released = (name: string): string => path.join(packageRoot, 'docs', 'released', name);
+  const read = (file: string): string => readFileSync(file, 'utf8');
+  const now = (name: string): string => read(path.join(packageRoot, 'docs', name));
+  /** Before the first release the descriptions are compared with themselves. */
+  const last = (name: string): string => (existsSync(released(name)) ? read(released(name)) : now(name));
+
+  it('stands in the OpenAPI document', () => {
+    const [before, after] = [last('openapi.json'), now('openapi.json')].map(
+      (text) => JSON.parse(text) as Json,
+    );
+    expect(openApiBreaks(before ?? {}, after ?? {})).toEqual([]);
+  });
+
+  it('stands in the GraphQL schema', () => {
+    const breaks = findBreakingChanges(buildSchema(last('schema.gql')), buildSchema(now('schema.gql')));
+    expect(breaks.map(({ description }) => description)).toEqual([]);
+  });
+});
