@@ -8,8 +8,8 @@ const ROOM = 4 * 1024 ** 3;
 const LEFT = 2 * 1024 ** 3;
 
 /**
- * Where a run keeps its databases and files: in memory, where Linux has room for them there. A database is 2,000 files,
- * which take a second of processor time to make and to remove on a disk, and a tenth of that in memory.
+ * Where a run keeps its databases and files: in memory, where Linux has room for them there. A database is 2,000 files: to make and
+ * remove them takes up to a second of processor time on a disk that others use too, and a seventh of that in memory.
  */
 export const runFolder = () => {
   if (process.env.TMPDIR !== undefined) return process.env.TMPDIR;
