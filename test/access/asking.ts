@@ -80,5 +80,7 @@ export const queryOf = (app: Pick<TestApp, 'app'>, right: string, project: strin
   const [typeName] = right.split('.');
   if (typeName === 'Project') return `{ project(project: "${project}") { ${asked} } }`;
   if (typeName === 'Drive') return `{ drive(project: "${project}", drive: "N") { ${asked} } }`;
+  if (typeName === 'ShiftHead')
+    return `{ drive(project: "${project}", drive: "N") { shifts { nodes { ${asked} } } } }`;
   return `${typeName === 'Mutation' ? 'mutation ' : ''}{ ${asked} }`;
 };

@@ -137,6 +137,7 @@ export const GRAPHQL: Right[] = [
   ['Drive.recordDoubts', READ],
   ['Drive.shiftAcceptance', READ],
   ['Drive.shifts', READ],
+  ['ShiftHead.document', READ],
   ['Drive.notices', READ],
   ['Drive.asBuilt', READ],
   ['Mutation.putProject', 'A'],

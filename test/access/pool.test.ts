@@ -63,7 +63,7 @@ const graphql = (query: string): PromiseLike<Answer> => app.http.post('/graphql'
 
 const inGraphql = (project: string): string => `project(project: "${project}") {
   code
-  drives { project code startChainage progress { faceChainage boredM } strokes { items { number from to } }
+  drives { project code startChainage progress { faceChainage boredM } strokes { nodes { number from to } }
     advanceByShift { date shift fromChainage faceChainage } openItems { kind detail } supportByDay { item quantity } }
 }`;
 
@@ -266,7 +266,7 @@ describe('one GraphQL request for several projects', () => {
               project,
               startChainage: at(project, '000.000'),
               progress: { faceChainage: at(project, '006.000'), boredM: '4.000' },
-              strokes: { items: [{ to: at(project, '003.000') }, { to: at(project, '006.000') }] },
+              strokes: { nodes: [{ to: at(project, '003.000') }, { to: at(project, '006.000') }] },
               advanceByShift: [{ shift: 'day', fromChainage: at(project, '000.000') }],
             },
           ],
@@ -287,7 +287,7 @@ describe('one GraphQL request for several projects', () => {
 
   it('answers the list of all projects so, too', async () => {
     const { body } = await graphql(
-      '{ projects { code drives { project startChainage strokes { items { to } } } } }',
+      '{ projects { code drives { project startChainage strokes { nodes { to } } } } }',
     );
     expect(body.data).toEqual({
       projects: PROJECTS.map((project) => ({
@@ -296,7 +296,7 @@ describe('one GraphQL request for several projects', () => {
           {
             project,
             startChainage: at(project, '000.000'),
-            strokes: { items: [{ to: at(project, '003.000') }, { to: at(project, '006.000') }] },
+            strokes: { nodes: [{ to: at(project, '003.000') }, { to: at(project, '006.000') }] },
           },
         ],
       })),

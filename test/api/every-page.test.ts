@@ -101,10 +101,14 @@ describe('the shifts of a drive', () => {
       etag: headers['etag'],
       state: body.state,
     });
-    const query = `{ drive(project: "P1", drive: "N") { shifts(from: "2027-03-02", first: 1) { next items {
+    const query = `{ drive(project: "P1", drive: "N") { shifts(from: "2027-03-02", first: 1) { pageInfo { hasNextPage endCursor } nodes {
       date shift startsAt endsAt state etag crewLead postedBy submittedAt disputedBy countersignedBy countersignedAt } } } }`;
     const graphql = (await site.app.http.post('/graphql').send({ query })).body;
-    expect(graphql.data.drive.shifts).toEqual((await get(`${D}/shifts?from=2027-03-02&first=1`)).page);
+    const { items, next } = (await get(`${D}/shifts?from=2027-03-02&first=1`)).page;
+    expect(graphql.data.drive.shifts).toEqual({
+      nodes: items,
+      pageInfo: { hasNextPage: true, endCursor: next },
+    });
   });
 
   it('are refused by another state, and by dates in the wrong order', async () => {

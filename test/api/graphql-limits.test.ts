@@ -89,7 +89,7 @@ const everything = (type: GraphQLNamedType): string => {
 
 // By hand: a field 1, one that reads the database 100, what is below a list times its entries.
 const PAGE = `The query costs 1,201 and the limit is 1,000: ask for fewer fields or smaller pages.`; // 100 + 100 + 1 + 1000 × 1
-const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}) { items { number } } } }`;
+const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}) { nodes { number } } } }`;
 
 /** What the trial drive has nothing of, and how it says so. */
 const REFUSED: Record<string, string[]> = {
@@ -122,13 +122,13 @@ describe('what a query costs', () => {
       'fragments',
       `{ ${DRIVE} { ...D } }
         fragment D on Drive { ... on Drive { strokes(first: 1000) { ...P } } }
-        fragment P on StrokePage { ... { items { ...S } } }
+        fragment P on StrokeConnection { ... { nodes { ...S } } }
         fragment S on Stroke { number }`,
       {},
     ],
     [
       'what a directive leaves out',
-      `{ ${DRIVE} @skip(if: true) { strokes(first: 1000) { items { number } } } }`,
+      `{ ${DRIVE} @skip(if: true) { strokes(first: 1000) { nodes { number } } } }`,
       {},
     ],
   ])('counts a page asked for by %s', async (_, query, variables) => {
@@ -139,7 +139,7 @@ describe('what a query costs', () => {
     // 100 + 100 + 1 + 100 × 9
     [
       'a page of no given size as 100',
-      `{ ${DRIVE} { strokes { next items {
+      `{ ${DRIVE} { strokes { __typename nodes {
         number from to lengthM boringCount boringHours thrustKn torqueKnm rotationRpm } } } }`,
       '1,102',
     ],
@@ -163,7 +163,7 @@ describe('what a query costs', () => {
     [
       'a fragment anew for each page',
       `{ ${DRIVE} { a: strokes(first: 1) { ...P } b: strokes(first: 1000) { ...P } } }
-        fragment P on StrokePage { items { number } }`,
+        fragment P on StrokeConnection { nodes { number } }`,
       '1,303',
     ],
     // 100 + 11 × (100 + 1)

@@ -96,6 +96,7 @@ const reading = (name: string): string[] => {
 /** Each reading of projects and of their drives, with the number of readings in it. */
 const queries = (): [query: string, readings: number][] => [
   ['{ projects { code } }', 1],
+  [DOCUMENTS, 4],
   ...reading('Project').map((name): [string, number] => [
     `{ projects { ${fieldOf(app, `Project.${name}`, 'P1')} } }`,
     2,
@@ -105,6 +106,10 @@ const queries = (): [query: string, readings: number][] => [
     3,
   ]),
 ];
+
+/** The documents of all shifts, with all their lists. */
+const DOCUMENTS = `{ projects { drives { shifts { nodes { date document {
+  strokes { number borings { from to } } activities { code } support { item } ground { groundClass } } } } } } }`;
 
 /** All of them in one. */
 const whole = (): [query: string, readings: number] => {

@@ -88,15 +88,15 @@ describe('the list of attachments', () => {
       { number: item.number, digest: item.digest, from_m: null, subject_name: 'GL-4', size_bytes: 6 },
     ]);
     const query = `{ drive(project: "P2", drive: "N") {
-      attachments(subjectKind: ground_log) { items { number digest fileName subjectName contentUrl } next } } }`;
+      attachments(subjectKind: ground_log) { nodes { number digest fileName subjectName contentUrl } pageInfo { hasNextPage endCursor } } } }`;
     const { number, digest, contentUrl } = item;
     const answer = await app.http.post('/graphql').send({ query });
     expect(answer.body).toEqual({
       data: {
         drive: {
           attachments: {
-            items: [{ number, digest, fileName: 'note.txt', subjectName: 'GL-4', contentUrl }],
-            next: null,
+            nodes: [{ number, digest, fileName: 'note.txt', subjectName: 'GL-4', contentUrl }],
+            pageInfo: { hasNextPage: false, endCursor: String(number) },
           },
         },
       },

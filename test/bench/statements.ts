@@ -59,7 +59,7 @@ export const countStatements = async (databaseUrl: string): Promise<Statements> 
     const graphql = (query: string) => connection.send('POST', '/graphql', JSON.stringify({ query }));
     await count('GraphQL: projects', () => graphql('{ projects { code } }'));
     await count('GraphQL: progress and strokes of all drives', () =>
-      graphql('{ projects { drives { progress { faceChainage } strokes { items { number } } } } }'),
+      graphql('{ projects { drives { progress { faceChainage } strokes { nodes { number } } } } }'),
     );
     await count('open items', () => connection.send('GET', `${drive}/open-items`));
   } finally {

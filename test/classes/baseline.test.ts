@@ -373,11 +373,11 @@ describe('baseline against encountered', () => {
     ];
     expect((body as Body[]).map((one) => line(one, fields))).toEqual(lines);
     const query = `{ drive(project: "P1", drive: "MET") { baselineEncountered(baseline: "B") { drivenM classes { groundClass } cross { lengthM } }
-      baselineStrip(baseline: "B", first: 2, after: 3) { items { ${fields.join(' ')} } next } } }`;
+      baselineStrip(baseline: "B", first: 2, after: "3") { nodes { ${fields.join(' ')} } pageInfo { hasNextPage endCursor } } } }`;
     const { drive } = (await app.http.post('/graphql').send({ query })).body.data;
     expect(drive.baselineEncountered).toMatchObject({ drivenM: '30.000', cross: { length: 5 } });
-    expect((drive.baselineStrip.items as Body[]).map((one) => line(one, fields))).toEqual(lines.slice(3, 5));
-    expect(drive.baselineStrip.next).toBe(5);
+    expect((drive.baselineStrip.nodes as Body[]).map((one) => line(one, fields))).toEqual(lines.slice(3, 5));
+    expect(drive.baselineStrip.pageInfo).toEqual({ hasNextPage: true, endCursor: '5' });
     const strip = await app.http.get(`${url('MET')}/ground-strip`);
     expect(
       (strip.body as Body[]).map(({ contested, ...one }) => {

@@ -178,13 +178,13 @@ describe('what is missing', () => {
     await step('boris', 3, 'agree', {}, drive);
     expect(await gaps()).toEqual(expected.slice(0, 3));
     expect(await gaps(`?asOf=${moment}`)).toEqual(expected);
-    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } rulingClasses(first: 2) { items { number from to groundClass basis lengthM contested { number state groundClass } } next }
-      groundStrip(first: 1, after: 1) { items { number from to lengthM lithology notedClass rulingClass basis contested { number state groundClass } } next } } }`;
+    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } rulingClasses(first: 2) { nodes { number from to groundClass basis lengthM contested { number state groundClass } } pageInfo { hasNextPage endCursor } }
+      groundStrip(first: 1, after: "1") { nodes { number from to lengthM lithology notedClass rulingClass basis contested { number state groundClass } } pageInfo { hasNextPage endCursor } } } }`;
     const { body } = await app.as('vera').http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
       classDecisionGaps: [{ kind: 'undecided' }, { kind: 'proposed' }, { kind: 'undecided' }],
       rulingClasses: {
-        items: [
+        nodes: [
           {
             number: 1,
             from: '1+205.000',
@@ -204,10 +204,10 @@ describe('what is missing', () => {
             contested: null,
           },
         ],
-        next: 2,
+        pageInfo: { hasNextPage: true, endCursor: '2' },
       },
       groundStrip: {
-        items: [
+        nodes: [
           {
             number: 2,
             from: '1+205.000',
@@ -220,7 +220,7 @@ describe('what is missing', () => {
             contested: { number: 1, state: 'proposed', groundClass: 'A' },
           },
         ],
-        next: 2,
+        pageInfo: { hasNextPage: true, endCursor: '2' },
       },
     });
     const ruling = async (asOf: string) =>

@@ -342,12 +342,12 @@ describe('a class decision', () => {
     const read = await ask(
       'vera',
       `{ drive(project: "P1", drive: "N") { classDecision(number: 50) { number from agreedBy }
-        classDecisions(first: 1, after: 49) { items { number } next } } }`,
+        classDecisions(first: 1, after: "49") { nodes { number } pageInfo { hasNextPage endCursor } } } }`,
     );
     expect(read.data).toEqual({
       drive: {
         classDecision: { number: 50, from: '1+900.000', agreedBy: 'clara' },
-        classDecisions: { items: [{ number: 50 }], next: expect.any(Number) },
+        classDecisions: { nodes: [{ number: 50 }], pageInfo: { hasNextPage: true, endCursor: '50' } },
       },
     });
   });

@@ -83,10 +83,10 @@ describe('a discontinuity', () => {
     ).toEqual({
       putDiscontinuity: fault,
     });
-    const query = `{ drive(${at}) { discontinuities(from: "1+204", to: "1+205") { items { ${fields} } next } discontinuitySets { from to sets { set count meanDipDeg } } } }`;
+    const query = `{ drive(${at}) { discontinuities(from: "1+204", to: "1+205") { nodes { ${fields} } pageInfo { hasNextPage endCursor } } discontinuitySets { from to sets { set count meanDipDeg } } } }`;
     expect(await graphql(query)).toEqual({
       drive: {
-        discontinuities: { items: [fault], next: null },
+        discontinuities: { nodes: [fault], pageInfo: { hasNextPage: false, endCursor: 'F1' } },
         discontinuitySets: {
           from: '1+200.000',
           to: '2+200.000',

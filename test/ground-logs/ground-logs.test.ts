@@ -99,10 +99,10 @@ describe('a ground log', () => {
     const input = { ...LOG, q: Q_INPUT, rmr: RMR_INPUT };
     const put = `mutation ($input: GroundLogInput!) { log: putGroundLog(project: "P1", drive: "N", name: "GL-0412", input: $input) { ${FIELDS} } }`;
     expect(await ask(put, { input })).toEqual({ data: { log: TELLS } });
-    const read = `{ drive(project: "P1", drive: "N") { groundLog(name: "GL-0412") { ${FIELDS} } groundLogs { items { ${FIELDS} } next } } }`;
+    const read = `{ drive(project: "P1", drive: "N") { groundLog(name: "GL-0412") { ${FIELDS} } groundLogs { nodes { ${FIELDS} } pageInfo { hasNextPage endCursor } } } }`;
     expect((await ask(read)).data['drive']).toEqual({
       groundLog: TELLS,
-      groundLogs: { items: [TELLS], next: null },
+      groundLogs: { nodes: [TELLS], pageInfo: { hasNextPage: false, endCursor: 'GL-0412' } },
     });
     const remove = `mutation { gone: removeGroundLog(project: "P1", drive: "N", name: "GL-0412") }`;
     expect(await ask(remove)).toEqual({ data: { gone: true } });
@@ -225,9 +225,9 @@ describe('a ground log', () => {
     const then = (await app.http.get(`${URL}/ground-logs?asOf=${at}`)).body.items;
     expect(then).toEqual([expect.objectContaining({ name: 'A', rqdPercent: 80 })]);
     expect(then[0].q.q).toBeCloseTo(40 / 3, 9);
-    const query = `{ drive(project: "P1", drive: "N", asOf: "${at}") { groundLogs { items { name rqdPercent } } } }`;
+    const query = `{ drive(project: "P1", drive: "N", asOf: "${at}") { groundLogs { nodes { name rqdPercent } } } }`;
     expect((await ask(query)).data['drive']).toEqual({
-      groundLogs: { items: [{ name: 'A', rqdPercent: 80 }] },
+      groundLogs: { nodes: [{ name: 'A', rqdPercent: 80 }] },
     });
   });
 });

@@ -26,14 +26,14 @@ const EVERYTHING = `query ($asOf: Instant) {
     drives {
       code startChainage lengthM machine
       progress { faceChainage boredM missingM untimedM strokeCount lastBoredAt }
-      strokes(first: 100) { items { number from to lengthM boringHours thrustPerDiscKn torqueRatio } }
-      strokePerformance(first: 100) { items { number powerKw regripMinutes cycleMinutes groundClass } } strokeFlags { detail }
+      strokes(first: 100) { nodes { number from to lengthM boringHours thrustPerDiscKn torqueRatio } }
+      strokePerformance(first: 100) { nodes { number powerKw regripMinutes cycleMinutes groundClass } } strokeFlags { detail }
       strokeStatistics(by: ground_class) { groundClass quantity strokeCount mean p90 lengthWeightedMean }
-      muck(first: 100) { items { number bankVolumeM3 unanswered } } muckProgress { bankVolumeM3 ratio }
+      muck(first: 100) { nodes { number bankVolumeM3 unanswered } } muckProgress { bankVolumeM3 ratio }
       advanceByShift { date shift state advanceM cumulativeM faceChainage }
       advanceByDay { productionDay advanceM boringHours }
       programmes { programme pointCount toChainage }
-      groundLogs { items { name to q { q qClass } } } rockMass { rating class coverage lengthM }
+      groundLogs { nodes { name to q { q qClass } } } rockMass { rating class coverage lengthM }
       supportQuantities { item zone quantity rowCount }
       supportByDay { productionDay item quantity }
       supportByGroundClass { groundClass item quantity }
@@ -43,8 +43,8 @@ const EVERYTHING = `query ($asOf: Instant) {
         strokes { number from date shift } ground { groundClass from to lithology } support { item quantityWithin }
       }
       openItems { kind detail }
-      discontinuities { items { name chainage } } discontinuitySets { sets { set count meanDipDeg eigenvalue2 concentration } }
-      overbreak { items { name volumeM3 } } overbreakTotal { volumeM3 surveyedM } overbreakByInterval { from volumeM3 }
+      discontinuities { nodes { name chainage } } discontinuitySets { sets { set count meanDipDeg eigenvalue2 concentration } }
+      overbreak { nodes { name volumeM3 } } overbreakTotal { volumeM3 surveyedM } overbreakByInterval { from volumeM3 }
       probeHoles { name reach } probeCover { coverM holeCount }
     }
   }

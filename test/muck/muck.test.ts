@@ -258,9 +258,13 @@ describe('the drive', () => {
     expect([cells(body.items, 'number', 'cumulativeDifferenceT'), body.next]).toEqual([[[2, '-13.766']], 2]);
     const names = Object.keys(body.items[0]).join(' ');
     const totals = Object.keys(await progress()).join(' ');
-    const query = `{ drive(project: "P1", drive: "${drive}") { muck(first: 1, after: 1) { items { ${names} } next caution } muckProgress { ${totals} } } }`;
+    const query = `{ drive(project: "P1", drive: "${drive}") { muck(first: 1, after: "1") { nodes { ${names} } caution pageInfo { hasNextPage endCursor } } muckProgress { ${totals} } } }`;
     const graphql = (await app.http.post('/graphql').send({ query })).body.data.drive;
-    expect(graphql).toEqual({ muck: body, muckProgress: await progress() });
+    const { items, next, caution } = body;
+    expect(graphql).toEqual({
+      muck: { nodes: items, caution, pageInfo: { hasNextPage: true, endCursor: String(next) } },
+      muckProgress: await progress(),
+    });
     expect((await app.http.get(`${P}/drives/NOPE/muck`)).status).toBe(404);
     expect((await app.http.get(`${P}/drives/NOPE/muck/progress`)).status).toBe(404);
   });

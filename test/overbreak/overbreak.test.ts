@@ -79,11 +79,14 @@ describe('an item', () => {
     });
     const figures = Object.keys(await read()).join(' ');
     const [cell] = await intervals('?lengthM=5');
-    const query = `{ drive(${at}) { overbreak(first: 1) { items { name cause } next } overbreakTotal { ${figures} }
+    const query = `{ drive(${at}) { overbreak(first: 1) { nodes { name cause } pageInfo { hasNextPage endCursor } } overbreakTotal { ${figures} }
       overbreakByInterval(lengthM: 5) { ${Object.keys(cell).join(' ')} } } }`;
     expect(await graphql(query)).toEqual({
       drive: {
-        overbreak: { items: [{ name: 'A', cause: 'geological' }], next: null },
+        overbreak: {
+          nodes: [{ name: 'A', cause: 'geological' }],
+          pageInfo: { hasNextPage: false, endCursor: 'A' },
+        },
         overbreakTotal: await read(),
         overbreakByInterval: [cell],
       },

@@ -128,9 +128,9 @@ describe('the open stroke table', () => {
     expect(timed?.n).toBe(0);
     const { body } = await app.http.get(`${STROKES}?first=1`);
     expect(body.items[0]).toMatchObject({ number: 0, from: '1+200.000', to: '1+201.700', lengthM: '1.700' });
-    const query = '{ drive(project: "P1", drive: "N") { strokes(first: 1) { items { number to } } } }';
+    const query = '{ drive(project: "P1", drive: "N") { strokes(first: 1) { nodes { number to } } } }';
     const graphql = await app.http.post('/graphql').send({ query });
     expect(graphql.body.errors).toBeUndefined();
-    expect(graphql.body.data.drive.strokes.items).toEqual([{ number: 0, to: '1+201.700' }]);
+    expect(graphql.body.data.drive.strokes.nodes).toEqual([{ number: 0, to: '1+201.700' }]);
   });
 });

@@ -106,10 +106,10 @@ describe('a stroke', () => {
     const { body } = await app.http.get(`${url}/strokes/performance?first=2&after=0`);
     expect(body.items.map(({ number }: Row) => number)).toEqual([1, 2]);
     expect(body.next).toBe(2);
-    const query = `{ drive(project: "P1", drive: "${drive}") { strokePerformance(first: 2, after: 0) { next items { number from lengthM cycleMinutes timedPenetrationRateMPerH } } } }`;
+    const query = `{ drive(project: "P1", drive: "${drive}") { strokePerformance(first: 2, after: "0") { pageInfo { hasNextPage endCursor } nodes { number from lengthM cycleMinutes timedPenetrationRateMPerH } } } }`;
     const graphql = (await app.http.post('/graphql').send({ query })).body.data.drive.strokePerformance;
-    expect(graphql.next).toBe(2);
-    for (const [index, item] of graphql.items.entries()) expect(body.items[index]).toMatchObject(item);
+    expect(graphql.pageInfo).toEqual({ hasNextPage: true, endCursor: '2' });
+    for (const [index, item] of graphql.nodes.entries()) expect(body.items[index]).toMatchObject(item);
     expect((await app.http.get(`${url}/strokes/performance?first=0`)).status).toBe(422);
     expect((await app.http.get(`${P}/drives/NOPE/strokes/performance`)).status).toBe(404);
   });

@@ -91,7 +91,7 @@ it('a valuation is drafted, agreed, certified and verified, and answers as by RE
   const read = `{ drive(${N}) {
     valuations { number amount }
     valuation(number: 1) { state amount agreedBy certifiedBy seal lines { reference toDateQuantity amount digest } }
-    valuationSources(number: 1, reference: "B.1", first: 1) { items { sourceKey quantity effect } next }
+    valuationSources(number: 1, reference: "B.1", first: 1) { nodes { sourceKey quantity effect } pageInfo { hasNextPage endCursor } }
     valuationByGroundClass(number: 1) { reference groundClass quantity }
     valuationByInterval(number: 1, lengthM: "1") { reference fromChainage quantity }
     valuationVerification(number: 1) { equal lineCount } } }`;
@@ -103,8 +103,8 @@ it('a valuation is drafted, agreed, certified and verified, and answers as by RE
     valuations: [{ number: 1, amount: '9979.50' }],
     valuation: { state: 'certified', amount: '9979.50', agreedBy: 'boris', certifiedBy: 'clara' },
     valuationSources: {
-      items: [{ sourceKey: '2027-03-01/day/support/1', quantity: '8', effect: 'measured' }],
-      next: null,
+      nodes: [{ sourceKey: '2027-03-01/day/support/1', quantity: '8', effect: 'measured' }],
+      pageInfo: { hasNextPage: false, endCursor: '1' },
     },
     valuationVerification: { equal: true, lineCount: 5 },
   });

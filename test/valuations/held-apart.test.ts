@@ -149,11 +149,11 @@ describe('two metres of it, of which the class is not agreed', () => {
       ['B.3', null, null],
     ]);
     const query = `{ drive(project: "P1", drive: "N") { valuation(number: 2) { lines { reference basis contested { number state groundClass } } }
-      valuationSources(number: 2, reference: "T.3") { items { heldQuantity contested { number state groundClass } } } } }`;
+      valuationSources(number: 2, reference: "T.3") { nodes { heldQuantity contested { number state groundClass } } } } }`;
     const asked = await office.as('vera').http.post('/graphql').send({ query });
     expect(asked.body.data.drive).toMatchObject({
       valuation: { lines: expect.arrayContaining([{ reference: 'T.3', basis: null, contested }]) },
-      valuationSources: { items: [{ heldQuantity: '76.969020013', contested }] },
+      valuationSources: { nodes: [{ heldQuantity: '76.969020013', contested }] },
     });
     const split = async (query: string): Promise<unknown[]> =>
       (await sent<{ reference: string }[]>(office, 'vera', 'get', `${PLACE}/valuations/2/${query}`)).filter(

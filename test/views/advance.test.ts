@@ -124,12 +124,12 @@ describe('a drive against the chainage', () => {
       remainingM: '996.600',
       strokeCount: 2,
     });
-    const query = `{ drive(project: "${project}", drive: "S") { advanceByShift { fromChainage faceChainage advanceM } strokes { items { number from to lengthM } } } }`;
+    const query = `{ drive(project: "${project}", drive: "S") { advanceByShift { fromChainage faceChainage advanceM } strokes { nodes { number from to lengthM } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
       advanceByShift: [{ fromChainage: '1+200.000', faceChainage: '1+196.600', advanceM: '3.400' }],
       strokes: {
-        items: [
+        nodes: [
           { number: 1, from: '1+200.000', to: '1+198.300', lengthM: '1.700' },
           { number: 2, from: '1+198.300', to: '1+196.600', lengthM: '1.700' },
         ],

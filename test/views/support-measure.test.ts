@@ -9,6 +9,12 @@ const P = '/v1/projects/P1';
 
 type Row = Record<string, unknown>;
 
+interface Page {
+  items: Row[];
+  next?: number;
+  caution: string;
+}
+
 const putItem = (code: string, item: object) => app.http.put(`${P}/support-items/${code}`).send(item);
 
 const post = async (drive: string, shift: ShiftBuilder): Promise<Row> => {
@@ -252,12 +258,27 @@ describe('what support measures', () => {
     for (const [field, path] of cuts) {
       const { body } = await app.http.get(`${P}/drives/H/support-measures${path}`);
       rest[field] = body;
-      const next = 'next' in body ? 'next' : '';
-      const args = next ? '(lengthM: 5, first: 2)' : '';
-      fields.push(`${field}${args} { caution ${next} items { ${Object.keys(body.items[0]).join(' ')} } }`);
+      const columns = Object.keys(body.items[0]);
+      if ('next' in body) {
+        const figures = columns.filter((name) => !['interval', 'from', 'to'].includes(name)).join(' ');
+        fields.push(`${field}(lengthM: 5, first: 2) { caution nodes { interval from to items { ${figures} } }
+          pageInfo { hasNextPage endCursor } }`);
+      } else fields.push(`${field} { caution items { ${columns.join(' ')} } }`);
     }
     const query = `{ drive(project: "P1", drive: "H") { ${fields.join(' ')} } }`;
-    expect((await app.http.post('/graphql').send({ query })).body.data.drive).toEqual(rest);
+    const { supportMeasuresByInterval: cut, ...others } = (await app.http.post('/graphql').send({ query }))
+      .body.data.drive as {
+      supportMeasuresByInterval: { nodes: (Row & { items: Row[] })[]; pageInfo: object; caution: string };
+    };
+    const { supportMeasuresByInterval: page, ...whole } = rest as Record<string, Page>;
+    expect(others).toEqual(whole);
+    // an entry is an interval, by REST a row of it
+    expect(cut.nodes.length).toBe(2);
+    const rows = cut.nodes.flatMap(({ items, ...interval }) =>
+      items.map((item) => ({ ...interval, ...item })),
+    );
+    expect({ items: rows, caution: cut.caution }).toEqual({ items: page?.items, caution: page?.caution });
+    expect(cut.pageInfo).toEqual({ hasNextPage: true, endCursor: String(page?.next) });
     const sql = await app.sql(
       `select kind, sum(mass_kg)::text as kg, sum(expected_volume_m3)::text as m3 from report.support_measure_by_interval
        where drive_code = 'H' and kind in ('mesh', 'sprayed_concrete') group by kind order by kind`,

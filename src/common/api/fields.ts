@@ -194,13 +194,15 @@ export const NumberField = ({
 export const ReadingField = (options: FieldOptions & { max: number }): PropertyDecorator =>
   applyDecorators(NumberField(options), IsReading());
 
+/** @param cursor  whether it is a key of a list, which GraphQL has as text */
 export const IntField = ({
   min = 0,
   max = 2_147_483_647,
+  cursor = false,
   ...options
-}: FieldOptions & Range): PropertyDecorator =>
+}: FieldOptions & Range & { cursor?: boolean }): PropertyDecorator =>
   field(
-    () => Int,
+    cursor ? () => String : () => Int,
     { type: 'integer', minimum: min, maximum: max },
     options,
     NumberRead(),
@@ -212,8 +214,17 @@ export const IntField = ({
 export const BooleanField = (options: FieldOptions): PropertyDecorator =>
   field(() => Boolean, { type: Boolean }, options, IsBoolean());
 
-export const InstantField = (options: FieldOptions): PropertyDecorator =>
-  field(() => InstantScalar, { type: String, format: 'date-time' }, options, IsInstant());
+/** @param cursor  as of a whole number */
+export const InstantField = ({
+  cursor = false,
+  ...options
+}: FieldOptions & { cursor?: boolean }): PropertyDecorator =>
+  field(
+    cursor ? () => String : () => InstantScalar,
+    { type: String, format: 'date-time' },
+    options,
+    IsInstant(),
+  );
 
 export const DateField = (options: FieldOptions): PropertyDecorator =>
   field(() => DateScalar, { type: String, format: 'date' }, options, IsDate());

@@ -23,7 +23,7 @@ import {
 /** What a field costs that reads the database. Any other costs 1. */
 const READ_COST = 100;
 /** Types whose fields read the database, each for itself, when they answer more than a single value. */
-export const READERS = new Set(['Query', 'Mutation', 'Subscription', 'Project', 'Drive']);
+export const READERS = new Set(['Query', 'Mutation', 'Subscription', 'Project', 'Drive', 'ShiftHead']);
 
 /** Entries assumed of a list that is not asked for in pages. */
 const MANY = 100;

@@ -99,7 +99,8 @@ export interface Answer {
 export const failedAnswer = ({ data, errors: found = [] }: ExecutionResult, reply?: FastifyReply): Answer => {
   const errors = (found as readonly Failure[]).slice(0, MOST_FAULTS).flatMap(formatted);
   const isRefused = data === undefined;
-  const statusCode = data ? 200 : statusOf(errors, isRefused, reply && types.get(reply.request));
+  const isAnswered = data != null && Object.values(data).some((value) => value !== null);
+  const statusCode = isAnswered ? 200 : statusOf(errors, isRefused, reply && types.get(reply.request));
   return { statusCode, response: isRefused ? { errors } : { data, errors } };
 };
 

@@ -4,6 +4,7 @@ import type { FastifyReply } from 'fastify';
 import type { ExecutionResult } from 'graphql';
 import { Config } from '../config/config.js';
 import { answerGraphqlFailure, failedAnswer } from './graphql-http.js';
+import { finishSchema } from './graphql-schema.js';
 import { graphqlLimits, KEPT_QUERIES, MAX_TOKENS } from './graphql-limits.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar } from './scalars.js';
 
@@ -13,6 +14,7 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
   useFactory: (config: Config) => ({
     autoSchemaFile: true,
     sortSchema: true,
+    transformSchema: finishSchema,
     fieldResolverEnhancers: ['interceptors'], // each field is let through by its own rule
     jit: 1,
     cache: KEPT_QUERIES,

@@ -1,4 +1,4 @@
-import { registerEnumType } from '@nestjs/graphql';
+import { registerEnum } from './enums.js';
 
 /** What a PUT did. */
 export enum Outcome {
@@ -7,4 +7,12 @@ export enum Outcome {
   unchanged = 'unchanged',
 }
 
-registerEnumType(Outcome, { name: 'Outcome', description: 'What a write did.' });
+registerEnum(Outcome, {
+  name: 'Outcome',
+  description: 'What a write did.',
+  values: {
+    created: 'It did not exist and was made',
+    replaced: 'It existed and was replaced',
+    unchanged: 'It stood already as it was sent',
+  },
+});

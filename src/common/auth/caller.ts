@@ -68,7 +68,8 @@ export const moment = (value: unknown, where: Moment['in']): Moment => {
 const moments = new WeakMap<object, NonNullable<Scope['asOf']>>();
 
 export const keepMoment = (answer: unknown, asOf: NonNullable<Scope['asOf']>): void => {
-  for (const each of Array.isArray(answer) ? (answer as unknown[]) : [answer])
+  const { nodes } = (answer ?? {}) as { nodes?: unknown[] };
+  for (const each of Array.isArray(answer) ? (answer as unknown[]) : [answer, ...(nodes ?? [])])
     if (typeof each === 'object' && each !== null) moments.set(each, asOf);
 };
 

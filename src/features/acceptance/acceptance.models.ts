@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   CodeField,
@@ -20,7 +21,7 @@ export class AcceptanceRulePath extends ProjectPath {
   validFrom: string;
 }
 
-@InputType()
+@InputType({ description: 'What a rule of acceptance says from its date on.' })
 @ObjectType({ isAbstract: true })
 export class AcceptanceRuleInput {
   @IntField({
@@ -85,10 +86,17 @@ export const Acceptance = {
 } as const;
 export type Acceptance = (typeof Acceptance)[keyof typeof Acceptance];
 
-registerEnumType(Acceptance, {
+registerEnum(Acceptance, {
   name: 'Acceptance',
   description:
     'submitted: the other side has not answered. disputed: it disputes it, in time. deemed_accepted: it did neither within the days of the project’s rule; that is no signature. countersigned: it signed.',
+  values: {
+    draft: 'Not submitted',
+    submitted: 'The other side has not answered',
+    disputed: 'The other side disputes it, in time',
+    deemed_accepted: 'The other side did not answer within the days of the rule: no signature',
+    countersigned: 'The other side signed',
+  },
 });
 
 @ObjectType({

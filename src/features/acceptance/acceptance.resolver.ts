@@ -30,7 +30,7 @@ export class AcceptanceResolver {
   })
   putAcceptanceRule(
     @Args() { validFrom }: AcceptanceRulePath,
-    @Args('input') input: AcceptanceRuleInput,
+    @Args('input', { description: 'What it holds from now on' }) input: AcceptanceRuleInput,
   ): Promise<AcceptanceRule> {
     return this.acceptance.putRule(validFrom, input);
   }
@@ -42,7 +42,7 @@ export class AcceptanceResolver {
   })
   agreeAcceptanceRule(
     @Args() { validFrom }: AcceptanceRulePath,
-    @Args('input') input: AcceptanceRuleInput,
+    @Args('input', { description: 'The rule as it is agreed to' }) input: AcceptanceRuleInput,
   ): Promise<AcceptanceRule> {
     return this.acceptance.agreeRule(validFrom, input);
   }

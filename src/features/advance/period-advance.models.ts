@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   DateField,
   DecimalField,
@@ -71,9 +72,16 @@ export enum WindowKind {
   month = 'month',
 }
 
-registerEnumType(WindowKind, {
+registerEnum(WindowKind, {
   name: 'WindowKind',
   description: 'rolling_24_h: any 24 hours that follow one another; week: an ISO week.',
+  values: {
+    rolling_24_h: 'Any 24 hours',
+    shift: 'Shift',
+    production_day: 'Production day',
+    week: 'ISO week',
+    month: 'Month',
+  },
 });
 
 @ObjectType({

@@ -21,7 +21,7 @@ class NamedScopes {
   scopes: Permission[];
 }
 
-@InputType()
+@InputType({ description: 'What a new API key may do, and until when.' })
 export class ApiKeyInput extends NamedScopes {
   @InstantField({ description: 'When it ends: in 90 days unless given, in 400 at most', optional: true })
   expiresAt?: string;

@@ -17,7 +17,10 @@ export class ApiKeysResolver {
 
   @Permit('keys.write')
   @Mutation(() => NewApiKey, { description: 'Makes an API key; its text is shown this once' })
-  createApiKey(@Args() _path: ProjectPath, @Args('input') input: ApiKeyInput): Promise<NewApiKey> {
+  createApiKey(
+    @Args() _path: ProjectPath,
+    @Args('input', { description: 'What the key may do' }) input: ApiKeyInput,
+  ): Promise<NewApiKey> {
     return this.keys.create(input);
   }
 

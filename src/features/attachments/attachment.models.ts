@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ApiProperty } from '@nestjs/swagger';
 import { Matches } from 'class-validator';
 import {
@@ -16,9 +17,10 @@ import { PlusKept } from '../../common/api/plus-kept.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { AttachmentSubject } from '../../generated/prisma/enums.js';
 
-registerEnumType(AttachmentSubject, {
+registerEnum(AttachmentSubject, {
   name: 'AttachmentSubject',
   description: 'What an attachment belongs to, beside a shift and a place.',
+  values: { ground_log: 'A ground log', probe_hole: 'A probe hole', stroke: 'A stroke' },
 });
 
 const SUBJECT_KIND = {
@@ -34,7 +36,7 @@ const SUBJECT_NAME = {
 };
 
 /** What is said of a file, and may be said anew. */
-@InputType()
+@InputType({ description: 'What an attached file shows and what it belongs to.' })
 @ObjectType({ isAbstract: true })
 export class AttachmentInput {
   @TextField({ description: 'Caption of a photo, or a note', maxLength: 2000, optional: true })

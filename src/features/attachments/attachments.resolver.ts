@@ -1,26 +1,26 @@
 import { Args, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { AsOf } from '../../common/api/as-of.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import {
-  Attachment,
-  AttachmentFilter,
-  AttachmentInput,
-  AttachmentPage,
-  AttachmentPath,
-} from './attachment.models.js';
+import { Attachment, AttachmentFilter, AttachmentInput, AttachmentPath } from './attachment.models.js';
 import { AttachmentsService } from './attachments.service.js';
+
+const AttachmentConnection = connectionOf(Attachment, 'Attachment');
 
 @Resolver(() => Drive)
 export class AttachmentsResolver {
   constructor(private readonly service: AttachmentsService) {}
 
   @Permit('record.read')
-  @ResolveField(() => AttachmentPage, {
+  @ResolveField(() => AttachmentConnection, {
     description: 'The photos and notes, by number, a page at a time. Their bytes go in and out by REST',
   })
-  attachments(@Parent() { code }: Drive, @Args() filter: AttachmentFilter): Promise<AttachmentPage> {
-    return this.service.page(code, filter);
+  async attachments(
+    @Parent() { code }: Drive,
+    @Args() filter: AttachmentFilter,
+  ): Promise<InstanceType<typeof AttachmentConnection>> {
+    return connected(await this.service.page(code, filter), 'number');
   }
 
   @Permit('record.read')
@@ -36,7 +36,7 @@ export class AttachmentsResolver {
   })
   putAttachment(
     @Args() { drive, digest }: AttachmentPath,
-    @Args('input') input: AttachmentInput,
+    @Args('input', { description: 'What it holds from now on' }) input: AttachmentInput,
   ): Promise<Attachment> {
     return this.service.put(drive, digest, input);
   }

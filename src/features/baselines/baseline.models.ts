@@ -34,7 +34,7 @@ export class BaselinePageArgs extends PageArgs {
   baseline: string;
 }
 
-@InputType('BaselineIntervalInput')
+@InputType('BaselineIntervalInput', { description: 'What the contract expects over a length of the drive.' })
 @ObjectType({ description: 'What the contract expects over a length of the drive.' })
 export class BaselineInterval {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
@@ -80,7 +80,7 @@ export class BaselineHead {
   remark?: string;
 }
 
-@InputType()
+@InputType({ description: 'What the contract expects of the ground along the drive.' })
 export class BaselineInput extends BaselineHead {
   @ArrayMinSize(1, { message: 'a baseline has one interval at least' })
   @ListField(() => BaselineInterval, {

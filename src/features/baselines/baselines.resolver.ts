@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { pageOf } from '../../common/api/paging.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -12,8 +13,10 @@ import {
   BaselineSummary,
 } from './baseline.models.js';
 import { BaselinesService } from './baselines.service.js';
-import { BaselineEncountered, BaselineStripPage } from './encountered.models.js';
+import { BaselineEncountered, BaselineStripPiece } from './encountered.models.js';
 import { EncounteredService } from './encountered.service.js';
+
+const BaselineStripPieceConnection = connectionOf(BaselineStripPiece, 'BaselineStripPiece');
 
 @Resolver(() => Drive)
 export class BaselinesResolver {
@@ -48,21 +51,21 @@ export class BaselinesResolver {
 
   @Permit('record.read')
   @Heavy()
-  @ResolveField(() => BaselineStripPage, {
+  @ResolveField(() => BaselineStripPieceConnection, {
     description: 'Class of the baseline and governing class along the drive; a page at a time',
   })
-  baselineStrip(
+  async baselineStrip(
     @Parent() { code }: Drive,
     @Args() { baseline, ...page }: BaselinePageArgs,
-  ): Promise<BaselineStripPage> {
-    return this.met.stripPage(code, baseline, pageOf(page, 0));
+  ): Promise<InstanceType<typeof BaselineStripPieceConnection>> {
+    return connected(await this.met.stripPage(code, baseline, pageOf(page, 0)), 'number');
   }
 
   @Permit('catalogue.write')
   @Mutation(() => Baseline, { description: 'Creates or replaces a baseline' })
   putBaseline(
     @Args() { drive, baseline }: BaselinePath,
-    @Args('input') input: BaselineInput,
+    @Args('input', { description: 'What it holds from now on' }) input: BaselineInput,
   ): Promise<Baseline> {
     return this.service.put(drive, baseline, input);
   }

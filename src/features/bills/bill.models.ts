@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ArrayMinSize, Matches } from 'class-validator';
 import {
   BooleanField,
@@ -17,9 +18,14 @@ import { DrivePath } from '../../common/api/paths.js';
 import { PayItemKind } from '../../generated/prisma/enums.js';
 import { MOST_ITEMS } from './bill-limits.js';
 
-registerEnumType(PayItemKind, {
+registerEnum(PayItemKind, {
   name: 'PayItemKind',
   description: 'How an item is measured: by quantity, as a lump sum by its progress, by the time it lasts.',
+  values: {
+    quantity: 'Paid by measured quantity',
+    lump: 'A lump sum, paid by its progress',
+    time: 'Paid by the time that it lasts',
+  },
 });
 
 /** Whole digits of a rate and of a quantity: twelve. */
@@ -57,7 +63,7 @@ export class RemovedBill extends BillPath {
 }
 
 @ObjectType({ isAbstract: true })
-@InputType()
+@InputType({ description: 'An item of the bill of quantities.' })
 export class PayItemInput {
   @CodeField({
     description: 'Reference of the item in the contract, such as BOLT-1; a later version keeps an item by it',
@@ -118,7 +124,7 @@ export class PayItem extends PayItemInput {
   amount: string;
 }
 
-@InputType()
+@InputType({ description: 'A version of the bill of quantities with all its items.' })
 export class BillInput {
   @DateField({
     description: 'First day on which it counts; on a day the version counts that began last. One a day',

@@ -26,7 +26,7 @@ export class BillsResolver {
   })
   putBill(
     @Args() { drive, version, ifMatch, createOnly }: PutBill,
-    @Args('input') input: BillInput,
+    @Args('input', { description: 'What it holds from now on' }) input: BillInput,
   ): Promise<BillReceipt> {
     return this.service.put(drive, version, input, {
       ifMatch: ifMatch ?? undefined,

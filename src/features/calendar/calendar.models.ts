@@ -36,7 +36,7 @@ export class OnDate {
   on?: string;
 }
 
-@InputType()
+@InputType({ description: 'When a shift of the calendar begins and ends, in local time.' })
 @ObjectType({ isAbstract: true })
 export class CalendarShiftInput {
   @TextField({ description: 'Local time at which the shift starts, HH:MM', maxLength: 5 })
@@ -85,13 +85,13 @@ export class Calendar {
   shifts: CalendarShift[];
 }
 
-@InputType()
+@InputType({ description: 'A shift of a calendar with its name.' })
 export class NamedCalendarShiftInput extends CalendarShiftInput {
   @CodeField({ description: 'Name of the shift, such as day or night' })
   name: string;
 }
 
-@InputType()
+@InputType({ description: 'The shifts of the project from a date on.' })
 export class CalendarInput {
   @ListField(() => NamedCalendarShiftInput, {
     description: 'All shifts of the calendar; those of earlier calendars end with the day before',
@@ -101,7 +101,7 @@ export class CalendarInput {
   shifts: NamedCalendarShiftInput[];
 }
 
-@InputType()
+@InputType({ description: 'Days on which no shift is expected, as they are to be.' })
 @ObjectType({ isAbstract: true })
 export class ClosureInput {
   @Names('say what the closure is')

@@ -43,7 +43,7 @@ export class CalendarResolver {
   })
   putCalendarShift(
     @Args() { code }: CalendarShiftPath,
-    @Args('input') input: CalendarShiftInput,
+    @Args('input', { description: 'What it holds from now on' }) input: CalendarShiftInput,
   ): Promise<CalendarShift> {
     return this.calendar.putShift(code, input);
   }
@@ -52,7 +52,10 @@ export class CalendarResolver {
   @Mutation(() => Calendar, {
     description: 'Creates or replaces the calendar that is in force from a date',
   })
-  putCalendar(@Args() { validFrom }: CalendarPath, @Args('input') input: CalendarInput): Promise<Calendar> {
+  putCalendar(
+    @Args() { validFrom }: CalendarPath,
+    @Args('input', { description: 'What it holds from now on' }) input: CalendarInput,
+  ): Promise<Calendar> {
     return this.calendar.put(validFrom, input);
   }
 
@@ -65,7 +68,10 @@ export class CalendarResolver {
 
   @Permit('catalogue.write')
   @Mutation(() => Closure, { description: 'Creates or replaces a closure' })
-  putClosure(@Args() { code }: ClosurePath, @Args('input') input: ClosureInput): Promise<Closure> {
+  putClosure(
+    @Args() { code }: ClosurePath,
+    @Args('input', { description: 'What it holds from now on' }) input: ClosureInput,
+  ): Promise<Closure> {
     return this.closureData.put(code, input);
   }
 

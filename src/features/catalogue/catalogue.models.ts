@@ -1,4 +1,5 @@
-import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ArrayMinSize } from 'class-validator';
 import {
   BooleanField,
@@ -10,12 +11,21 @@ import {
 } from '../../common/api/fields.js';
 import { TimeClass } from '../../generated/prisma/enums.js';
 
-registerEnumType(TimeClass, {
+registerEnum(TimeClass, {
   name: 'TimeClass',
   description: 'What the time of an activity code counts as.',
+  values: {
+    boring: 'Boring',
+    regripping: 'Regripping',
+    planned_stop: 'Stop that is planned, as for maintenance',
+    breakdown: 'Breakdown of plant',
+    ground: 'Stop for the ground or its support',
+    waiting: 'Waiting for others',
+    outside_working_time: 'Outside working time',
+  },
 });
 
-@InputType()
+@InputType({ description: 'An activity code, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class ActivityCodeInput {
   @TextField({ description: 'What the code stands for' })
@@ -38,7 +48,7 @@ export class ActivityCode extends ActivityCodeInput {
   code: string;
 }
 
-@InputType()
+@InputType({ description: 'A piece of equipment, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class EquipmentInput {
   @TextField({ description: 'What it is' })
@@ -64,7 +74,7 @@ export class Equipment extends EquipmentInput {
   code: string;
 }
 
-@InputType()
+@InputType({ description: 'A ground class, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class GroundClassInput {
   @TextField({ description: 'What the class stands for' })

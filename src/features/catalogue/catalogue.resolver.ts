@@ -52,26 +52,35 @@ export class CatalogueResolver {
   @Mutation(() => ActivityCode, { description: 'Creates or replaces an activity code' })
   putActivityCode(
     @Args() { code }: CodeArgs,
-    @Args('input') input: ActivityCodeInput,
+    @Args('input', { description: 'What it holds from now on' }) input: ActivityCodeInput,
   ): Promise<ActivityCode> {
     return this.catalogue.putActivityCode(code, input);
   }
 
   @Permit('catalogue.write')
   @Mutation(() => Equipment, { description: 'Creates or replaces a piece of equipment' })
-  putEquipment(@Args() { code }: CodeArgs, @Args('input') input: EquipmentInput): Promise<Equipment> {
+  putEquipment(
+    @Args() { code }: CodeArgs,
+    @Args('input', { description: 'What it holds from now on' }) input: EquipmentInput,
+  ): Promise<Equipment> {
     return this.catalogue.putEquipment(code, input);
   }
 
   @Permit('catalogue.write')
   @Mutation(() => GroundClass, { description: 'Creates or replaces a ground class' })
-  putGroundClass(@Args() { code }: CodeArgs, @Args('input') input: GroundClassInput): Promise<GroundClass> {
+  putGroundClass(
+    @Args() { code }: CodeArgs,
+    @Args('input', { description: 'What it holds from now on' }) input: GroundClassInput,
+  ): Promise<GroundClass> {
     return this.catalogue.putGroundClass(code, input);
   }
 
   @Permit('catalogue.write')
   @Mutation(() => SupportItem, { description: 'Creates or replaces a support item' })
-  putSupportItem(@Args() { code }: CodeArgs, @Args('input') input: SupportItemInput): Promise<SupportItem> {
+  putSupportItem(
+    @Args() { code }: CodeArgs,
+    @Args('input', { description: 'What it holds from now on' }) input: SupportItemInput,
+  ): Promise<SupportItem> {
     return this.catalogue.putSupportItem(code, input);
   }
 }

@@ -1,18 +1,43 @@
-import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { CodeField, DecimalField, EnumField, TextField } from '../../common/api/fields.js';
 import { SupportKind, SupportUnit } from '../../generated/prisma/enums.js';
 import { UNITS_IN_WORDS } from './support-item-rules.js';
 
-registerEnumType(SupportKind, { name: 'SupportKind', description: 'Kind of a support item.' });
-registerEnumType(SupportUnit, {
+registerEnum(SupportKind, {
+  name: 'SupportKind',
+  description: 'Kind of a support item.',
+  values: {
+    bolt: 'Rock bolts',
+    cast_concrete: 'Cast concrete',
+    cavity_fill: 'Fill of cavities',
+    drain: 'Drains',
+    invert_segment: 'Invert segments',
+    lagging: 'Lagging',
+    lattice_girder: 'Lattice girders',
+    mesh: 'Wire mesh',
+    rib: 'Steel ribs',
+    spile: 'Spiles',
+    sprayed_concrete: 'Sprayed concrete',
+  },
+});
+registerEnum(SupportUnit, {
   name: 'SupportUnit',
   description: 'Unit in which a support item is counted.',
+  values: {
+    nr: 'Whole pieces',
+    m: 'Metres',
+    m2: 'Square metres',
+    m3: 'Cubic metres',
+    kg: 'Kilograms',
+    t: 'Tonnes',
+  },
 });
 
 const LENGTH = { min: 0.001, max: 100, optional: true };
 const MASS = { min: 0.001, max: 99_999, optional: true };
 
-@InputType()
+@InputType({ description: 'A support item, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class SupportItemInput {
   @EnumField({ description: 'Kind of support', values: SupportKind, name: 'SupportKind' })

@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -15,10 +16,16 @@ import { ReasonField } from '../../common/auth/reason.js';
 import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ClassDecisionState } from '../../generated/prisma/enums.js';
 
-registerEnumType(ClassDecisionState, {
+registerEnum(ClassDecisionState, {
   name: 'ClassDecisionState',
   description:
     'proposed: written by one person. agreed: another has agreed; it stands. disputed: another does not agree. withdrawn: counts no more.',
+  values: {
+    proposed: 'Written by one person',
+    agreed: 'Agreed by another person: it stands',
+    disputed: 'Another person does not agree',
+    withdrawn: 'Counts no more',
+  },
 });
 
 const NUMBER = 'Number of the decision in its drive, given by the client';
@@ -39,7 +46,7 @@ export class ClassDecisionArgs {
   number: number;
 }
 
-@InputType()
+@InputType({ description: 'A ground class by the contract over a length of the drive, as it is proposed.' })
 @ObjectType({ isAbstract: true })
 export class ClassDecisionInput {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
@@ -61,7 +68,7 @@ export class ClassDecisionInput {
   remark?: string;
 }
 
-@InputType()
+@InputType({ description: 'Who spoke for the parties when a class was agreed.' })
 export class ClassAgreementInput {
   @TextField({
     description: `${CONTRACTOR}; as proposed when absent. Both parties are named when it is agreed`,
@@ -78,13 +85,13 @@ export class ClassAgreementInput {
   employerRepresentative?: string;
 }
 
-@InputType()
+@InputType({ description: 'Why a class decision is disputed.' })
 export class ClassDisputeInput {
   @ReasonField({ description: 'What is disputed' })
   reason: string;
 }
 
-@InputType()
+@InputType({ description: 'Why a class decision no longer counts.' })
 export class ClassWithdrawalInput {
   @ReasonField({ description: 'Why it no longer counts' })
   reason: string;

@@ -1,4 +1,5 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { BooleanField, TextField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -9,7 +10,6 @@ import {
   ClassDecision,
   ClassDecisionArgs,
   ClassDecisionInput,
-  ClassDecisionPage,
   ClassDecisionPath,
 } from './class-decision.models.js';
 import { ClassDecisionsService } from './class-decisions.service.js';
@@ -41,14 +41,21 @@ class WithdrawnDecision extends NamedDecision {
   reason: string;
 }
 
+const ClassDecisionConnection = connectionOf(ClassDecision, 'ClassDecision');
+
 @Resolver(() => Drive)
 export class ClassDecisionsResolver {
   constructor(private readonly decisions: ClassDecisionsService) {}
 
   @Permit('record.read')
-  @ResolveField(() => ClassDecisionPage, { description: 'The class decisions, by number; a page at a time' })
-  classDecisions(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<ClassDecisionPage> {
-    return this.decisions.page(code, pageOf(page, 0));
+  @ResolveField(() => ClassDecisionConnection, {
+    description: 'The class decisions, by number; a page at a time',
+  })
+  async classDecisions(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof ClassDecisionConnection>> {
+    return connected(await this.decisions.page(code, pageOf(page, 0)), 'number');
   }
 
   @Permit('record.read')
@@ -63,7 +70,7 @@ export class ClassDecisionsResolver {
   })
   async putClassDecision(
     @Args() { drive, number, ifMatch, createOnly }: PutDecision,
-    @Args('input') input: ClassDecisionInput,
+    @Args('input', { description: 'What it holds from now on' }) input: ClassDecisionInput,
   ): Promise<ClassDecision> {
     const precondition = { ifMatch: ifMatch ?? undefined, createOnly: createOnly ?? false };
     return (await this.decisions.put(drive, number, input, precondition)).decision;
@@ -80,7 +87,7 @@ export class ClassDecisionsResolver {
   @Mutation(() => ClassDecision, { description: 'Agrees to a class decision; never by who proposed it' })
   agreeClassDecision(
     @Args() { drive, number, ifMatch }: NamedDecision,
-    @Args('input') input: ClassAgreementInput,
+    @Args('input', { description: 'Who spoke for the parties' }) input: ClassAgreementInput,
   ): Promise<ClassDecision> {
     return this.decisions.agree(drive, number, ifMatch, input);
   }

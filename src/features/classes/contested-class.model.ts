@@ -1,13 +1,19 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { CodeField, EnumField, IntField } from '../../common/api/fields.js';
 
 export const ContestedState = { proposed: 'proposed', disputed: 'disputed', noted: 'noted' } as const;
 export type ContestedState = (typeof ContestedState)[keyof typeof ContestedState];
 
-registerEnumType(ContestedState, {
+registerEnum(ContestedState, {
   name: 'ContestedState',
   description:
     'proposed, disputed: a class decision that is not agreed. noted: a note of a shift that is not countersigned.',
+  values: {
+    proposed: 'By a class decision that is proposed',
+    disputed: 'By a class decision that is disputed',
+    noted: 'By a note of a shift that is not countersigned',
+  },
 });
 
 @ObjectType({

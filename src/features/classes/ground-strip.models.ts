@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -15,18 +16,24 @@ import { ContestedClass } from './contested-class.model.js';
 export const RulingBasis = { agreed: 'agreed', noted: 'noted' } as const;
 export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
 
-registerEnumType(RulingBasis, {
+registerEnum(RulingBasis, {
   name: 'RulingBasis',
   description:
     'What a governing class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed rules nothing.',
+  values: { agreed: 'An agreed class decision', noted: 'The class noted by the shift' },
 });
 
 export const ClassGapKind = { undecided: 'undecided', proposed: 'proposed', disputed: 'disputed' } as const;
 export type ClassGapKind = (typeof ClassGapKind)[keyof typeof ClassGapKind];
 
-registerEnumType(ClassGapKind, {
+registerEnum(ClassGapKind, {
   name: 'ClassGapKind',
   description: 'undecided: no class decision. proposed, disputed: one that is not agreed.',
+  values: {
+    undecided: 'No class decision',
+    proposed: 'A class decision that is proposed',
+    disputed: 'A class decision that is disputed',
+  },
 });
 
 @ObjectType({ isAbstract: true })

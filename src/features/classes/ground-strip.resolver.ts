@@ -1,10 +1,15 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { ClassDecisionGap, GroundStripPage, RulingClassPage } from './ground-strip.models.js';
+import { ClassDecisionGap, GroundStripPiece, RulingClass } from './ground-strip.models.js';
 import { GroundStripService } from './ground-strip.service.js';
+
+const RulingClassConnection = connectionOf(RulingClass, 'RulingClass');
+
+const GroundStripPieceConnection = connectionOf(GroundStripPiece, 'GroundStripPiece');
 
 @Heavy()
 @Resolver(() => Drive)
@@ -20,18 +25,24 @@ export class GroundStripResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => RulingClassPage, {
+  @ResolveField(() => RulingClassConnection, {
     description: 'The ground class that counts, along the drive, and what it rests on; a page at a time',
   })
-  rulingClasses(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<RulingClassPage> {
-    return this.ground.rulingPage(code, pageOf(page, 0));
+  async rulingClasses(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof RulingClassConnection>> {
+    return connected(await this.ground.rulingPage(code, pageOf(page, 0)), 'number');
   }
 
   @Permit('record.read')
-  @ResolveField(() => GroundStripPage, {
+  @ResolveField(() => GroundStripPieceConnection, {
     description: 'Lithology and class along the drive, from its start to the face; a page at a time',
   })
-  groundStrip(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<GroundStripPage> {
-    return this.ground.stripPage(code, pageOf(page, 0));
+  async groundStrip(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof GroundStripPieceConnection>> {
+    return connected(await this.ground.stripPage(code, pageOf(page, 0)), 'number');
   }
 }

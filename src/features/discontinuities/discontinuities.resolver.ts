@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { ChainageWindow, WindowPage } from '../../common/api/chainage-window.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy } from '../../common/auth/heavy.js';
@@ -8,13 +9,14 @@ import { DiscontinuitiesService } from './discontinuities.service.js';
 import {
   Discontinuity,
   DiscontinuityInput,
-  DiscontinuityPage,
   DiscontinuityPath,
   DiscontinuitySheetInput,
   DiscontinuitySheetReceipt,
 } from './discontinuity.models.js';
 import { DiscontinuitySets } from './discontinuity-set.models.js';
 import { OrientationsService } from './orientations.service.js';
+
+const DiscontinuityConnection = connectionOf(Discontinuity, 'Discontinuity');
 
 @Resolver(() => Drive)
 export class DiscontinuitiesResolver {
@@ -24,11 +26,14 @@ export class DiscontinuitiesResolver {
   ) {}
 
   @Permit('record.read')
-  @ResolveField(() => DiscontinuityPage, {
+  @ResolveField(() => DiscontinuityConnection, {
     description: 'The discontinuities, or those of a part of the drive, along the drive; a page at a time',
   })
-  discontinuities(@Parent() { code }: Drive, @Args() page: WindowPage): Promise<DiscontinuityPage> {
-    return this.service.page(code, page);
+  async discontinuities(
+    @Parent() { code }: Drive,
+    @Args() page: WindowPage,
+  ): Promise<InstanceType<typeof DiscontinuityConnection>> {
+    return connected(await this.service.page(code, page), 'name');
   }
 
   @Permit('record.read')
@@ -45,7 +50,7 @@ export class DiscontinuitiesResolver {
   @Mutation(() => Discontinuity, { description: 'Creates or replaces a discontinuity' })
   putDiscontinuity(
     @Args() { drive, name }: DiscontinuityPath,
-    @Args('input') input: DiscontinuityInput,
+    @Args('input', { description: 'What it holds from now on' }) input: DiscontinuityInput,
   ): Promise<Discontinuity> {
     return this.service.put(drive, name, input);
   }
@@ -56,7 +61,7 @@ export class DiscontinuitiesResolver {
   })
   putDiscontinuities(
     @Args() { drive }: DrivePath,
-    @Args('sheet') sheet: DiscontinuitySheetInput,
+    @Args('sheet', { description: 'All that are taken or refused together' }) sheet: DiscontinuitySheetInput,
   ): Promise<DiscontinuitySheetReceipt> {
     return this.service.putSheet(drive, sheet);
   }

@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ArrayMinSize, Matches, NotEquals } from 'class-validator';
 import {
   ChainageField,
@@ -19,22 +20,56 @@ import {
   DiscontinuityWeathering,
 } from '../../generated/prisma/enums.js';
 
-registerEnumType(DiscontinuityType, { name: 'DiscontinuityType', description: 'Kind of discontinuity.' });
-registerEnumType(DiscontinuityRoughness, {
+registerEnum(DiscontinuityType, {
+  name: 'DiscontinuityType',
+  description: 'Kind of discontinuity.',
+  values: {
+    bedding: 'Bedding plane',
+    contact: 'Contact between rocks',
+    fault: 'Fault',
+    foliation: 'Foliation',
+    joint: 'Joint',
+    shear_zone: 'Shear zone',
+    vein: 'Vein',
+  },
+});
+registerEnum(DiscontinuityRoughness, {
   name: 'DiscontinuityRoughness',
   description: 'Roughness of its surfaces, from very rough to slickensided.',
+  values: {
+    very_rough: 'Very rough',
+    rough: 'Rough',
+    slightly_rough: 'Slightly rough',
+    smooth: 'Smooth',
+    slickensided: 'Slickensided',
+  },
 });
-registerEnumType(DiscontinuityInfilling, {
+registerEnum(DiscontinuityInfilling, {
   name: 'DiscontinuityInfilling',
   description: 'What lies between its surfaces: none, hard or soft. Its thickness is the aperture.',
+  values: { none: 'None', hard: 'Hard', soft: 'Soft' },
 });
-registerEnumType(DiscontinuityWeathering, {
+registerEnum(DiscontinuityWeathering, {
   name: 'DiscontinuityWeathering',
   description: 'Weathering of its walls, from fresh to decomposed.',
+  values: {
+    fresh: 'Unweathered',
+    slight: 'Slightly weathered',
+    moderate: 'Moderately weathered',
+    high: 'Highly weathered',
+    decomposed: 'Decomposed',
+  },
 });
-registerEnumType(DiscontinuitySeepage, {
+registerEnum(DiscontinuitySeepage, {
   name: 'DiscontinuitySeepage',
   description: 'Water that it brings, from dry to flowing.',
+  values: {
+    dry: 'No water',
+    damp: 'Damp',
+    wet: 'Wet, no drops',
+    dripping: 'Drops',
+    flowing: 'Running water',
+  },
 });
 
 const NAME = 'Number or name of the discontinuity in its drive';
@@ -51,7 +86,7 @@ export class DiscontinuityPath extends DrivePath {
   name: string;
 }
 
-@InputType()
+@InputType({ description: 'A discontinuity as it was mapped.' })
 @ObjectType({ isAbstract: true })
 export class DiscontinuityInput {
   @ChainageField({ description: 'Chainage at which it was measured' })
@@ -164,14 +199,14 @@ export class DiscontinuityPage {
   next?: string;
 }
 
-@InputType()
+@InputType({ description: 'A discontinuity with its name in the drive.' })
 export class NamedDiscontinuityInput extends DiscontinuityInput {
   @NotReserved()
   @CodeField({ description: NAME })
   name: string;
 }
 
-@InputType()
+@InputType({ description: 'Discontinuities that are taken together or refused together.' })
 export class DiscontinuitySheetInput {
   @ArrayMinSize(1, { message: 'a sheet has one discontinuity at least' })
   @ListField(() => NamedDiscontinuityInput, {

@@ -14,7 +14,8 @@ const MOST_M = 99_999;
 const MOST_LOAD = 999_999;
 const MOST_RATE = 999;
 
-@InputType()
+@InputType({ description: 'The most of a support item that is plausible per metre of drive.' })
+@ObjectType({ isAbstract: true })
 export class DoubtLimitItemInput {
   @CodeField({ description: 'Code of the support item' })
   item: string;
@@ -23,13 +24,15 @@ export class DoubtLimitItemInput {
   mostPerM: string;
 }
 
-@ObjectType()
+@ObjectType({
+  description: 'The most of a support item that is plausible per metre of drive, with its unit.',
+})
 export class DoubtLimitItem extends DoubtLimitItemInput {
   @EnumField({ description: 'Its unit', values: SupportUnit, name: 'SupportUnit' })
   unit: SupportUnit;
 }
 
-@InputType()
+@InputType({ description: 'Plausibility limits from a date on; what is left out has its default.' })
 export class DoubtLimitsInput {
   @DecimalField({
     description: 'How far support, ground and overbreak may lie ahead of the face; 0.5 when not given [m]',

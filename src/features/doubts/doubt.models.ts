@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -24,10 +25,21 @@ export enum DoubtCode {
   quantity_too_high = 'quantity_too_high',
 }
 
-registerEnumType(DoubtCode, {
+registerEnum(DoubtCode, {
   name: 'DoubtCode',
   description:
     'Why something is unlikely, by the limits in force: ahead of the face, beyond what the machine can do, more than a metre takes.',
+  values: {
+    ahead_of_face: 'Lies farther ahead of the face than the limit',
+    quantity_too_high: 'More per metre of drive than the limit',
+    rate_too_high: 'Penetration rate above the limit',
+    rate_too_low: 'Penetration rate below the limit',
+    stroke_longer_than_machine: 'Longer than a stroke of the machine can be',
+    thrust_above_rating: 'Thrust above the machine’s rating and its margin',
+    thrust_too_low: 'Thrust below what boring takes',
+    torque_above_rating: 'Torque above the machine’s rating and its margin',
+    torque_too_low: 'Torque below what boring takes',
+  },
 });
 
 export const DoubtedRecord = {
@@ -39,7 +51,17 @@ export const DoubtedRecord = {
 } as const;
 export type DoubtedRecord = (typeof DoubtedRecord)[keyof typeof DoubtedRecord];
 
-registerEnumType(DoubtedRecord, { name: 'DoubtedRecord', description: 'What of the record is doubted.' });
+registerEnum(DoubtedRecord, {
+  name: 'DoubtedRecord',
+  description: 'What of the record is doubted.',
+  values: {
+    ground: 'Note of the ground',
+    ground_log: 'Ground log',
+    overbreak: 'Overbreak',
+    stroke: 'Boring of a stroke',
+    support: 'Line of support',
+  },
+});
 
 @ObjectType({
   description:

@@ -10,7 +10,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 
-@InputType()
+@InputType({ description: 'A drive, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class DriveInput {
   @TextField({ description: 'Name of the drive' })

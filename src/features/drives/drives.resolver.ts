@@ -44,7 +44,10 @@ export class ProjectDrivesResolver {
 
   @Permit('catalogue.write')
   @Mutation(() => Machine, { description: 'Creates or replaces a machine, or its data from a date on' })
-  putMachine(@Args() { machine }: MachinePath, @Args('input') input: MachineInput): Promise<Machine> {
+  putMachine(
+    @Args() { machine }: MachinePath,
+    @Args('input', { description: 'What it holds from now on' }) input: MachineInput,
+  ): Promise<Machine> {
     return this.machines.put(machine, input);
   }
 
@@ -68,7 +71,10 @@ export class DrivesResolver {
 
   @Permit('catalogue.write')
   @Mutation(() => Drive, { name: 'putDrive', description: 'Creates or replaces a drive' })
-  put(@Args() { drive }: DrivePath, @Args('input') input: DriveInput): Promise<Drive> {
+  put(
+    @Args() { drive }: DrivePath,
+    @Args('input', { description: 'What it holds from now on' }) input: DriveInput,
+  ): Promise<Drive> {
     return this.drives.put(drive, input);
   }
 

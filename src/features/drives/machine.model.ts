@@ -24,7 +24,7 @@ export class MachinesOn {
   on?: string;
 }
 
-@InputType()
+@InputType({ description: 'The data of a machine.' })
 @ObjectType({ isAbstract: true })
 export class MachineInput {
   @TextField({ description: 'Name of the machine' })

@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   CodeField,
   DecimalField,
@@ -13,18 +14,23 @@ import { EntitlementArgs } from './entitlement.models.js';
 export const EntitlementLineKind = { class: 'class', item: 'item' } as const;
 export type EntitlementLineKind = (typeof EntitlementLineKind)[keyof typeof EntitlementLineKind];
 
-registerEnumType(EntitlementLineKind, {
+registerEnum(EntitlementLineKind, {
   name: 'EntitlementLineKind',
   description: 'class: metres of a ground class at the baseline’s rate. item: quantity times hours per unit.',
+  values: { class: 'Metres of a ground class at the baseline’s rate', item: 'Quantity times hours per unit' },
 });
 
 export const EntitlementHorizon = { to_date: 'to_date', at_completion: 'at_completion' } as const;
 export type EntitlementHorizon = (typeof EntitlementHorizon)[keyof typeof EntitlementHorizon];
 
-registerEnumType(EntitlementHorizon, {
+registerEnum(EntitlementHorizon, {
   name: 'EntitlementHorizon',
   description:
     'Over what tendered and actual are compared, of classes and items alike. to_date: the length that countersigned shifts have bored. at_completion: the whole drive, what is not yet countersigned going as tendered.',
+  values: {
+    to_date: 'The length that countersigned shifts have bored',
+    at_completion: 'The whole drive; what is not yet countersigned goes as tendered',
+  },
 });
 
 const TenderedToDateBy = {
@@ -34,10 +40,15 @@ const TenderedToDateBy = {
 } as const;
 type TenderedToDateBy = keyof typeof TenderedToDateBy;
 
-registerEnumType(TenderedToDateBy, {
+registerEnum(TenderedToDateBy, {
   name: 'TenderedToDateBy',
   description:
     'How the tendered quantity to date is found. baseline: the baseline’s metres on the counted length. baseline_share: tendered × the baseline’s metres of the class on the counted length / on the drive. driven_share: tendered × counted length / length of the drive, as the item has no distribution along it.',
+  values: {
+    baseline: 'The baseline’s metres on the counted length',
+    baseline_share: 'Tendered × the baseline’s metres of the class on the counted length / on the drive',
+    driven_share: 'Tendered × counted length / length of the drive',
+  },
 });
 
 const HorizonField = (optional: boolean): PropertyDecorator =>

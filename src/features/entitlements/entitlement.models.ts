@@ -1,18 +1,29 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { CodeField, DecimalField, EnumField, ListField, TextField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { EntitlementRule, EntitlementSource } from '../../generated/prisma/enums.js';
 
-registerEnumType(EntitlementRule, {
+registerEnum(EntitlementRule, {
   name: 'EntitlementRule',
   description:
     'difference: tendered weeks + difference in hours / hours a week. proportional: tendered weeks × actual hours / tendered hours. They give different answers: it is the contract’s choice.',
+  values: {
+    difference: 'Tendered weeks + difference in hours / hours a week',
+    proportional: 'Tendered weeks × actual hours / tendered hours',
+  },
 });
 
-registerEnumType(EntitlementSource, {
+registerEnum(EntitlementSource, {
   name: 'EntitlementSource',
   description:
     'Where the actual quantity comes from. support_item: installed total of the item. probe_metres: drilled metres of the probe holes. activity_hours: hours under the activity code. class_metres: driven metres of the governing class. Of each only what countersigned shifts hold.',
+  values: {
+    support_item: 'Installed total of a support item',
+    probe_metres: 'Drilled metres of the probe holes [m]',
+    activity_hours: 'Hours under an activity code [h]',
+    class_metres: 'Driven metres of a governing class [m]',
+  },
 });
 
 const NAME = 'Name of the basis; another version has another name';
@@ -31,7 +42,9 @@ export class EntitlementArgs {
   entitlement: string;
 }
 
-@InputType('EntitlementItemInput')
+@InputType('EntitlementItemInput', {
+  description: 'An item of equivalent time. Its unit is that of what the source counts.',
+})
 @ObjectType({ description: 'An item of equivalent time. Its unit is that of what the source counts.' })
 export class EntitlementItem {
   @CodeField({ description: 'Code of the item' })
@@ -63,7 +76,7 @@ export class EntitlementItem {
   tenderedQuantity: string;
 }
 
-@InputType()
+@InputType({ description: 'A basis of entitlement to time, as the contract has it.' })
 @ObjectType({ isAbstract: true })
 export class EntitlementInput {
   @EnumField({ description: 'Rule of the contract', values: EntitlementRule, name: 'EntitlementRule' })

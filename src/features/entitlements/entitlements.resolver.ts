@@ -38,7 +38,7 @@ export class EntitlementsResolver {
   @Mutation(() => Entitlement, { description: 'Creates or replaces a basis of time entitlement' })
   putEntitlement(
     @Args() { drive, entitlement }: EntitlementPath,
-    @Args('input') input: EntitlementInput,
+    @Args('input', { description: 'What it holds from now on' }) input: EntitlementInput,
   ): Promise<Entitlement> {
     return this.service.put(drive, entitlement, input);
   }

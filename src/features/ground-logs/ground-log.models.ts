@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { Matches } from 'class-validator';
 import {
   ChainageField,
@@ -26,7 +27,17 @@ export const WaterState = {
 } as const;
 export type WaterState = (typeof WaterState)[keyof typeof WaterState];
 
-registerEnumType(WaterState, { name: 'WaterState', description: 'State of the groundwater, as seen.' });
+registerEnum(WaterState, {
+  name: 'WaterState',
+  description: 'State of the groundwater, as seen.',
+  values: {
+    dry: 'No water',
+    damp: 'Discoloured or moist, no free water',
+    wet: 'Wet surfaces, no drops',
+    dripping: 'Falling drops',
+    flowing: 'Running water',
+  },
+});
 
 export const MappedPlace = {
   face: 'face',
@@ -38,9 +49,17 @@ export const MappedPlace = {
 } as const;
 export type MappedPlace = (typeof MappedPlace)[keyof typeof MappedPlace];
 
-registerEnumType(MappedPlace, {
+registerEnum(MappedPlace, {
   name: 'MappedPlace',
   description: 'Face of the opening that a log maps; left and right looking ahead.',
+  values: {
+    face: 'Tunnel face',
+    crown: 'Crown',
+    left_wall: 'Left wall, looking ahead',
+    right_wall: 'Right wall, looking ahead',
+    invert: 'Invert',
+    full_section: 'All of the section',
+  },
 });
 
 export const MappedFor = {
@@ -51,14 +70,27 @@ export const MappedFor = {
 } as const;
 export type MappedFor = (typeof MappedFor)[keyof typeof MappedFor];
 
-registerEnumType(MappedFor, { name: 'MappedFor', description: 'Party that a log was mapped for.' });
+registerEnum(MappedFor, {
+  name: 'MappedFor',
+  description: 'Party that a log was mapped for.',
+  values: {
+    contractor: 'Contractor',
+    supervisor: 'Supervisor, who acts for the client',
+    client: 'Client',
+    designer: 'Designer',
+  },
+});
 
 export const RulingState = { proposed: 'proposed', agreed: 'agreed' } as const;
 export type RulingState = (typeof RulingState)[keyof typeof RulingState];
 
-registerEnumType(RulingState, {
+registerEnum(RulingState, {
   name: 'RulingState',
   description: 'proposed: by one person; it does not rule yet. agreed: by another person; the log rules.',
+  values: {
+    proposed: 'Proposed by one person: it does not rule yet',
+    agreed: 'Agreed by another person: the log rules',
+  },
 });
 
 const NAME = 'Name of the log, such as GL-0412';
@@ -69,7 +101,9 @@ export class GroundLogPath extends DrivePath {
   name: string;
 }
 
-@InputType('JointOrientationInput')
+@InputType('JointOrientationInput', {
+  description: 'Orientation of the governing joints, and of the drive at the log.',
+})
 @ObjectType({ description: 'Orientation of the governing joints, and of the drive at the log.' })
 export class JointOrientation {
   @NumberField({ description: 'Dip [°]', max: 90, decimals: 2 })
@@ -243,13 +277,13 @@ export class GroundLogRuling {
   signatures?: Signatures;
 }
 
-@InputType()
+@InputType({ description: 'Why a log no longer rules.' })
 export class RulingReasonInput {
   @ReasonField({ description: 'Why' })
   reason: string;
 }
 
-@InputType()
+@InputType({ description: 'The ground of a length or a face, as it was mapped.' })
 export class GroundLogInput extends GroundLogFacts {
   @EnumField({
     description: 'Face of the opening that it maps; face when not given',

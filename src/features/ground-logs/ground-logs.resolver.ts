@@ -1,11 +1,12 @@
 import { Args, ArgsType, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { CodeField } from '../../common/api/fields.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { ReasonField } from '../../common/auth/reason.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { GroundLog, GroundLogInput, GroundLogPage, GroundLogPath } from './ground-log.models.js';
+import { GroundLog, GroundLogInput, GroundLogPath } from './ground-log.models.js';
 import { GroundLogRulingService } from './ground-log-ruling.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
 import {
@@ -30,6 +31,8 @@ class RulingReasonArgs extends GroundLogPath {
   reason: string;
 }
 
+const GroundLogConnection = connectionOf(GroundLog, 'GroundLog');
+
 @Resolver(() => Drive)
 export class GroundLogsResolver {
   constructor(
@@ -39,12 +42,15 @@ export class GroundLogsResolver {
   ) {}
 
   @Permit('record.read')
-  @ResolveField(() => GroundLogPage, {
+  @ResolveField(() => GroundLogConnection, {
     description:
       'The ground logs, or those that touch a part of the drive, along the drive; a page at a time',
   })
-  groundLogs(@Parent() { code }: Drive, @Args() page: WindowPage): Promise<GroundLogPage> {
-    return this.logs.page(code, page);
+  async groundLogs(
+    @Parent() { code }: Drive,
+    @Args() page: WindowPage,
+  ): Promise<InstanceType<typeof GroundLogConnection>> {
+    return connected(await this.logs.page(code, page), 'name');
   }
 
   @Permit('record.read')
@@ -123,7 +129,7 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, { description: 'Creates or replaces a ground log' })
   putGroundLog(
     @Args() { drive, name }: GroundLogPath,
-    @Args('input') input: GroundLogInput,
+    @Args('input', { description: 'What it holds from now on' }) input: GroundLogInput,
   ): Promise<GroundLog> {
     return this.logs.put(drive, name, input);
   }

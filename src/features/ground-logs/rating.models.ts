@@ -1,4 +1,5 @@
-import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { Matches } from 'class-validator';
 import {
   BooleanField,
@@ -14,28 +15,39 @@ import {
 export const QLocation = { normal: 'normal', portal: 'portal', intersection: 'intersection' } as const;
 export type QLocation = (typeof QLocation)[keyof typeof QLocation];
 
-registerEnumType(QLocation, {
+registerEnum(QLocation, {
   name: 'QLocation',
   description: 'Where the place lies: at a portal 2·Jn counts in Q, at an intersection 3·Jn.',
+  values: {
+    normal: 'Neither at a portal nor at an intersection: Jn counts once',
+    portal: 'At a portal: 2·Jn counts',
+    intersection: 'At an intersection: 3·Jn counts',
+  },
 });
 
 export const StrengthBy = { ucs: 'ucs', point_load: 'point_load' } as const;
 export type StrengthBy = (typeof StrengthBy)[keyof typeof StrengthBy];
 
-registerEnumType(StrengthBy, {
+registerEnum(StrengthBy, {
   name: 'StrengthBy',
   description: 'By which measure of the log strength is rated in RMR.',
+  values: { ucs: 'Uniaxial compressive strength [MPa]', point_load: 'Point load index Is50 [MPa]' },
 });
 
 export const GroundwaterBy = { inflow: 'inflow', pressure_ratio: 'pressure_ratio', state: 'state' } as const;
 export type GroundwaterBy = (typeof GroundwaterBy)[keyof typeof GroundwaterBy];
 
-registerEnumType(GroundwaterBy, {
+registerEnum(GroundwaterBy, {
   name: 'GroundwaterBy',
   description: 'By which measure of the log groundwater is rated in RMR.',
+  values: {
+    inflow: 'Inflow along 10 m of drive [l/min]',
+    pressure_ratio: 'Joint water pressure over the major principal stress',
+    state: 'State as seen, from dry to flowing',
+  },
 });
 
-@InputType('RatingAdjustmentInput')
+@InputType('RatingAdjustmentInput', { description: 'An adjustment that the notes of a rating table allow.' })
 @ObjectType({
   description:
     'An adjustment that the notes of a rating table allow, as the table names it in its edition. Nothing is adjusted unless a log names it.',
@@ -74,7 +86,7 @@ export class RatingAdjustment {
   note: string;
 }
 
-@InputType('RatingChoiceInput')
+@InputType('RatingChoiceInput', { description: 'A row of a rating table, and a value within it.' })
 @ObjectType({ description: 'A row of a rating table, and a value within it.' })
 export class RatingChoice {
   @CodeField({ description: 'Letter of the row' })
@@ -97,7 +109,9 @@ export class RatingChoice {
 const End = (of: string): PropertyDecorator =>
   ObjectField(() => RatingChoice, { description: `${of}; as the typical one when absent`, optional: true });
 
-@InputType('QRangeInput')
+@InputType('QRangeInput', {
+  description: 'The least and the greatest of the inputs of Q, around the typical ones, as they count.',
+})
 @ObjectType({
   description: 'The least and the greatest of the inputs of Q, around the typical ones, as they count.',
 })
@@ -258,7 +272,9 @@ export class QRating extends QFacts {
   highest?: QEnd;
 }
 
-@InputType('DetailedConditionInput')
+@InputType('DetailedConditionInput', {
+  description: 'Condition of the joints by the detailed tables of RMR.',
+})
 @ObjectType({ description: 'Condition of the joints by the detailed tables of RMR.' })
 export class DetailedCondition {
   @NumberField({ description: 'Length of the joints [m]', max: 1000 })

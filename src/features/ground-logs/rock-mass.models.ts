@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -16,9 +17,10 @@ import { GroundLog } from './ground-log.models.js';
 export const RockMassRating = { q: 'q', rmr: 'rmr' } as const;
 export type RockMassRating = (typeof RockMassRating)[keyof typeof RockMassRating];
 
-registerEnumType(RockMassRating, {
+registerEnum(RockMassRating, {
   name: 'RockMassRating',
   description: 'By which rating metres are counted.',
+  values: { q: 'By Q', rmr: 'By RMR' },
 });
 
 export const RockMassCoverage = {
@@ -28,9 +30,14 @@ export const RockMassCoverage = {
 } as const;
 export type RockMassCoverage = (typeof RockMassCoverage)[keyof typeof RockMassCoverage];
 
-registerEnumType(RockMassCoverage, {
+registerEnum(RockMassCoverage, {
   name: 'RockMassCoverage',
   description: 'rated; not_rated: logged without this rating; not_logged: no log covers it.',
+  values: {
+    rated: 'A log rates the place',
+    not_rated: 'Logged, but without this rating',
+    not_logged: 'No log covers the place',
+  },
 });
 
 export const RockMassBasis = {
@@ -42,10 +49,17 @@ export const RockMassBasis = {
 } as const;
 export type RockMassBasis = (typeof RockMassBasis)[keyof typeof RockMassBasis];
 
-registerEnumType(RockMassBasis, {
+registerEnum(RockMassBasis, {
   name: 'RockMassBasis',
   description:
     'decided: the log agreed as ruling. only: no other log rates the place. agreeing: all that do are of one class. undecided: they differ in class and none was agreed. not_rated: no log of the place has this rating.',
+  values: {
+    decided: 'The log agreed as ruling',
+    only: 'No other log rates the place',
+    agreeing: 'All logs that rate the place are of one class',
+    undecided: 'The logs differ in class, and none was agreed',
+    not_rated: 'No log of the place has this rating',
+  },
 });
 
 export const RULE_OF_LOGS =

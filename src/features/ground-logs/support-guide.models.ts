@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   CodeField,
   EnumField,
@@ -30,17 +31,37 @@ export const GuideFigureName = {
 } as const;
 export type GuideFigureName = (typeof GuideFigureName)[keyof typeof GuideFigureName];
 
-registerEnumType(GuideFigureName, {
+registerEnum(GuideFigureName, {
   name: 'GuideFigureName',
   description: 'What a figure of the support guide is, and by whose formula.',
+  values: {
+    equivalent_dimension: 'Span or height over ESR, De [m]',
+    maximum_unsupported_span: 'Largest span that stands without support, by Barton [m]',
+    bolt_length: 'Length of bolts in the crown, by Barton [m]',
+    bolt_length_wall: 'Length of bolts in the walls, by Barton [m]',
+    q_temporary: 'Q for temporary support: 5·Q',
+    q_wall: 'Q of the walls',
+    esr_advised: 'ESR advised for the type of excavation',
+    rmr_from_q_bieniawski: 'RMR from Q, by Bieniawski',
+    rmr_from_q_barton: 'RMR from Q, by Barton',
+    q_from_rmr_bieniawski: 'Q from RMR, by Bieniawski',
+    q_from_rmr_barton: 'Q from RMR, by Barton',
+    gsi_from_rmr89: 'GSI from RMR of 1989',
+    gsi_from_jcond89: 'GSI from the joint condition of 1989 and RQD',
+    rqd_from_frequency: 'RQD from the fracture frequency [%]',
+    rqd_from_jv_1982: 'RQD from the volumetric joint count, relation of 1982 [%]',
+    rqd_from_jv_2005: 'RQD from the volumetric joint count, relation of 2005 [%]',
+    rmr_support_guide: 'Support by the guideline of RMR for a drive of 10 m span',
+  },
 });
 
 export const GuideSupport = { permanent: 'permanent', temporary: 'temporary' } as const;
 export type GuideSupport = (typeof GuideSupport)[keyof typeof GuideSupport];
 
-registerEnumType(GuideSupport, {
+registerEnum(GuideSupport, {
   name: 'GuideSupport',
   description: 'What the figures are for. temporary: 5·Q and 1.5·ESR count.',
+  values: { permanent: 'Permanent support', temporary: 'Temporary support: 5·Q and 1.5·ESR count' },
 });
 
 export const GUIDE_CAUTION =

@@ -1,4 +1,5 @@
-import { ArgsType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ChainageField, EnumField, IntField, NumberField } from '../../common/api/fields.js';
 import { PlusKept } from '../../common/api/plus-kept.js';
 import { DateRange } from '../../common/api/ranges.js';
@@ -6,9 +7,14 @@ import { DateRange } from '../../common/api/ranges.js';
 export const UtilisationPeriod = { drive: 'drive', week: 'week', month: 'month' } as const;
 export type UtilisationPeriod = (typeof UtilisationPeriod)[keyof typeof UtilisationPeriod];
 
-registerEnumType(UtilisationPeriod, {
+registerEnum(UtilisationPeriod, {
   name: 'UtilisationPeriod',
   description: 'drive: the whole record. week: ISO weeks of production days. month: their months.',
+  values: {
+    drive: 'The whole record',
+    week: 'ISO weeks of production days',
+    month: 'Months of production days',
+  },
 });
 
 @ArgsType()
@@ -37,10 +43,14 @@ export class LedgerIntervalArgs extends DateRange {
 export const ParetoPart = { non_boring: 'non_boring', lost: 'lost' } as const;
 export type ParetoPart = (typeof ParetoPart)[keyof typeof ParetoPart];
 
-registerEnumType(ParetoPart, {
+registerEnum(ParetoPart, {
   name: 'ParetoPart',
   description:
     'non_boring: all time, excluding boring, regripping and outside working time. lost: of this what the programme does not plan.',
+  values: {
+    non_boring: 'All time, excluding boring, regripping and outside working time',
+    lost: 'Of the non-boring time what the programme does not plan',
+  },
 });
 
 @ArgsType()

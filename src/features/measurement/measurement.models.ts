@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ArrayMinSize } from 'class-validator';
 import { applyDecorators } from '@nestjs/common';
 import {
@@ -24,21 +25,44 @@ import {
   TimeClass,
 } from '../../generated/prisma/enums.js';
 
-registerEnumType(MeasureSource, {
+registerEnum(MeasureSource, {
   name: 'MeasureSource',
   description: 'From which part of the record a pay item is measured.',
+  values: {
+    advance: 'Bored metres',
+    lump: 'Progress of a lump sum',
+    probing: 'Probe holes',
+    support: 'Installed support',
+    time: 'Booked time',
+  },
 });
-registerEnumType(MeasureDimension, { name: 'MeasureDimension', description: 'What of it is counted.' });
+registerEnum(MeasureDimension, {
+  name: 'MeasureDimension',
+  description: 'What of it is counted.',
+  values: {
+    area: 'Area [m²]',
+    count: 'Pieces',
+    hours: 'Hours [h]',
+    length: 'Length [m]',
+    mass: 'Mass [kg or t, by the unit of the pay item]',
+    percent: 'Share done [%]',
+    volume: 'Volume [m³]',
+  },
+});
 
 const UnmeasuredReason = {
   no_rule: 'no_rule',
   no_countersigned_shift: 'no_countersigned_shift',
 } as const;
 type UnmeasuredReason = keyof typeof UnmeasuredReason;
-registerEnumType(UnmeasuredReason, {
+registerEnum(UnmeasuredReason, {
   name: 'UnmeasuredReason',
   description:
     'Why a record pays nothing: no rule catches it, or it is a probe hole drilled in no countersigned shift.',
+  values: {
+    no_rule: 'No measurement rule catches it',
+    no_countersigned_shift: 'A probe hole drilled in no countersigned shift',
+  },
 });
 
 /** Some of what a filter lets through; left out, it lets everything through. */
@@ -75,7 +99,7 @@ export class UntilArgs {
   until: string;
 }
 
-@InputType()
+@InputType({ description: 'Which records a pay item is measured from.' })
 @ObjectType({ isAbstract: true })
 export class MeasurementRuleInput {
   @EnumField({ description: 'From what it is measured', values: MeasureSource, name: 'MeasureSource' })

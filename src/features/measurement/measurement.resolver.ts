@@ -46,7 +46,7 @@ export class MeasurementResolver {
   })
   putMeasurementRule(
     @Args() { drive, version, reference }: PayItemPath,
-    @Args('input') input: MeasurementRuleInput,
+    @Args('input', { description: 'What it holds from now on' }) input: MeasurementRuleInput,
   ): Promise<MeasurementRule> {
     return this.service.put(drive, version, reference, input);
   }

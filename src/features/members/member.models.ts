@@ -1,11 +1,24 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ChoicesField, CodeField } from '../../common/api/fields.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { ROLES, type Role } from '../../common/auth/permissions.js';
 import { Role as RoleEnum } from '../../generated/prisma/enums.js';
 import { SubjectField } from './subject.js';
 
-registerEnumType(RoleEnum, { name: 'Role', description: 'What a member may do in a project.' });
+registerEnum(RoleEnum, {
+  name: 'Role',
+  description: 'What a member may do in a project.',
+  values: {
+    viewer: 'Reads the record',
+    shift_poster: 'Posts shifts and imports',
+    geologist: 'Maps the ground',
+    engineer: 'Runs the technical record: catalogues, decisions, countersigning',
+    qs: 'Measures and certifies',
+    administrator: 'Runs the project: members, parties, keys',
+    supervisor: 'Acts for the client: countersigns, agrees and disputes',
+  },
+});
 
 @ArgsType()
 export class MemberPath extends ProjectPath {
@@ -13,7 +26,7 @@ export class MemberPath extends ProjectPath {
   subject: string;
 }
 
-@InputType()
+@InputType({ description: 'What a person may do in the project, and for which party.' })
 @ObjectType({ isAbstract: true })
 export class MemberInput {
   @ChoicesField({ description: 'Roles in the project', values: ROLES, name: 'Role', graphql: RoleEnum })

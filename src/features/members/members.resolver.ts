@@ -19,7 +19,10 @@ export class MembersResolver {
     description:
       'Gives a subject these roles and no others, and the party that it acts for; without any role it is no member',
   })
-  putMember(@Args() { subject }: MemberPath, @Args('input') input: MemberInput): Promise<Member> {
+  putMember(
+    @Args() { subject }: MemberPath,
+    @Args('input', { description: 'What it holds from now on' }) input: MemberInput,
+  ): Promise<Member> {
     return this.service.put(subject, input);
   }
 

@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -16,10 +17,14 @@ export enum GapDirection {
   around = 'around',
 }
 
-registerEnumType(GapDirection, {
+registerEnum(GapDirection, {
   name: 'GapDirection',
   description:
     'along: from one row to the next, along the drive. around: from one piece of a row to the next, around the arc.',
+  values: {
+    along: 'From one row to the next, along the drive',
+    around: 'From one piece of a row to the next, around the arc',
+  },
 });
 
 @ObjectType({

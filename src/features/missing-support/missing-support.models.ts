@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -21,11 +22,17 @@ export enum SupportPart {
   ahead_of_face = 'ahead_of_face',
 }
 
-registerEnumType(SupportPart, {
+registerEnum(SupportPart, {
   name: 'SupportPart',
   description:
     'due: farther behind the face than the zone’s limit, or behind the face where none is set. not_yet_due: nearer. ' +
     'not_assessed: driven, but no design section and no class with a standard says what is demanded, or a class held of the place has none. ahead_of_face: not driven yet.',
+  values: {
+    due: 'Farther behind the face than the zone’s limit, or behind the face where none is set',
+    not_yet_due: 'Driven, nearer to the face than the zone’s limit',
+    not_assessed: 'Driven; what is demanded is not known',
+    ahead_of_face: 'Not driven yet',
+  },
 });
 
 export enum SupportState {
@@ -38,11 +45,20 @@ export enum SupportState {
   ahead_of_face = 'ahead_of_face',
 }
 
-registerEnumType(SupportState, {
+registerEnum(SupportState, {
   name: 'SupportState',
   description:
     'missing: due, and strokes in it are short beyond the tolerance, or pieces stand too far apart. within_tolerance: short over the interval, but no stroke beyond the tolerance or by a whole piece. complete: not short. ' +
     'not_required: nothing demands the item there. not_yet_due: so too, but nearer to the face than the zone’s limit. not_assessed, ahead_of_face: as the part.',
+  values: {
+    missing: 'Due and short beyond the tolerance, or pieces stand too far apart',
+    within_tolerance: 'Short, but no stroke beyond the tolerance or by a whole piece',
+    complete: 'Not short',
+    not_required: 'Nothing demands the item there',
+    not_yet_due: 'Short, but nearer to the face than the zone’s limit',
+    not_assessed: 'What is demanded is not known',
+    ahead_of_face: 'Not driven yet',
+  },
 });
 
 export enum RequirementGap {
@@ -50,10 +66,14 @@ export enum RequirementGap {
   no_standard = 'no_standard',
 }
 
-registerEnumType(RequirementGap, {
+registerEnum(RequirementGap, {
   name: 'RequirementGap',
   description:
     'Why nothing, or not all, is assessed: no ground class is held of the place, or one that is has no standard.',
+  values: {
+    no_class: 'No ground class is held of the place',
+    no_standard: 'A ground class of the place has no standard',
+  },
 });
 
 /** Plain ASCII: one other letter would double the memory of a long answer and slow its writing. */

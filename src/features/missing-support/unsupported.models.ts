@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -18,11 +19,17 @@ export enum LimitState {
   no_limit = 'no_limit',
 }
 
-registerEnumType(LimitState, {
+registerEnum(LimitState, {
   name: 'LimitState',
   description:
     'exceeded: an incomplete stroke begins farther behind the face than the limit. not_assessed: none does, but of a length beyond the limit nobody can say. ' +
     'no_limit: none is set.',
+  values: {
+    exceeded: 'An incomplete stroke begins farther behind the face than the limit',
+    within: 'All beyond the limit is complete',
+    not_assessed: 'Of a length beyond the limit nobody can say',
+    no_limit: 'No limit is set',
+  },
 });
 
 @ObjectType({ description: 'Unsupported length behind the face in a zone, from report.unsupported_length.' })

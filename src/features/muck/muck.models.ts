@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -16,10 +17,15 @@ export enum MuckBand {
   above = 'above',
 }
 
-registerEnumType(MuckBand, {
+registerEnum(MuckBand, {
   name: 'MuckBand',
   description:
     'Where the ratio of weigher to theory lies: above 1.20 look for over-excavation, below 0.80 at the weigher and the record.',
+  values: {
+    below: 'Ratio below 0.80: check the weigher and the record',
+    within: 'Ratio from 0.80 to 1.20',
+    above: 'Ratio above 1.20: look for over-excavation',
+  },
 });
 
 export enum RockSource {
@@ -27,9 +33,13 @@ export enum RockSource {
   drive = 'drive',
 }
 
-registerEnumType(RockSource, {
+registerEnum(RockSource, {
   name: 'RockSource',
   description: 'Whose density or swell was taken: that of the ground class, else that of the drive.',
+  values: {
+    ground_class: 'Value of the ground class',
+    drive: 'Value of the drive, as its ground class has none',
+  },
 });
 
 export enum Haulage {
@@ -37,9 +47,13 @@ export enum Haulage {
   limits = 'limits',
 }
 
-registerEnumType(Haulage, {
+registerEnum(Haulage, {
   name: 'Haulage',
   description: 'Whether the belt carries what the head brings at its net penetration rate.',
+  values: {
+    keeps_pace: 'The belt carries what the head brings',
+    limits: 'The belt carries less than the head brings',
+  },
 });
 
 export const MUCK_CAUTION =
@@ -136,8 +150,14 @@ export class StrokeMuck {
   unanswered?: string;
 }
 
+@ObjectType({ isAbstract: true })
+export class Cautioned {
+  @TextField({ description: 'What the figures do not say' })
+  caution: string;
+}
+
 @ObjectType({ description: 'A page of strokes with their muck, by number.' })
-export class StrokeMuckPage {
+export class StrokeMuckPage extends Cautioned {
   @ListField(() => StrokeMuck, { description: 'The strokes', max: 1000 })
   items: StrokeMuck[];
 
@@ -146,9 +166,6 @@ export class StrokeMuckPage {
     optional: true,
   })
   next?: number;
-
-  @TextField({ description: 'What the figures do not say' })
-  caution: string;
 }
 
 @ObjectType({ description: 'Muck of a drive until now, from report.muck_progress.' })

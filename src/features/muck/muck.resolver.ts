@@ -1,10 +1,13 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { MuckProgress, StrokeMuckPage } from './muck.models.js';
+import { Cautioned, MuckProgress, StrokeMuck } from './muck.models.js';
 import { MuckService } from './muck.service.js';
+
+const StrokeMuckConnection = connectionOf(StrokeMuck, 'StrokeMuck', Cautioned);
 
 @Heavy()
 @Resolver(() => Drive)
@@ -12,12 +15,15 @@ export class MuckResolver {
   constructor(private readonly service: MuckService) {}
 
   @Permit('record.read')
-  @ResolveField(() => StrokeMuckPage, {
+  @ResolveField(() => StrokeMuckConnection, {
     description:
       'Muck by stroke: theory against the belt weigher, and the load on the belt; a page at a time',
   })
-  muck(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<StrokeMuckPage> {
-    return this.service.page(code, pageOf(page, -1));
+  async muck(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof StrokeMuckConnection>> {
+    return connected(await this.service.page(code, pageOf(page, -1)), 'number');
   }
 
   @Permit('record.read')

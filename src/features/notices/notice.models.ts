@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -24,7 +25,7 @@ export class NoticePath extends DrivePath {
   code: string;
 }
 
-@InputType()
+@InputType({ description: 'When the contract asks for a notice.' })
 @ObjectType({ isAbstract: true })
 export class NoticeRuleInput {
   @Names('say what is notified')
@@ -49,7 +50,7 @@ export class NoticeRule extends NoticeRuleInput {
   code: string;
 }
 
-@InputType()
+@InputType({ description: 'A notice under the contract, as it was sent or answered.' })
 @ObjectType({ isAbstract: true })
 export class NoticeInput {
   @CodeField({ description: 'Code of the rule under which it is notified' })
@@ -101,9 +102,15 @@ export const NoticeState = {
 } as const;
 export type NoticeState = (typeof NoticeState)[keyof typeof NoticeState];
 
-registerEnumType(NoticeState, {
+registerEnum(NoticeState, {
   name: 'NoticeState',
   description: 'due: not sent, and in time until dueOn. overdue: not sent by then. sent, answered: so.',
+  values: {
+    due: 'Not sent, and in time until the due date',
+    overdue: 'Not sent by the due date',
+    sent: 'Sent',
+    answered: 'Sent and answered',
+  },
 });
 
 export const NOTICE_CAUTION =

@@ -26,7 +26,7 @@ export class NoticeRulesResolver {
   @Mutation(() => NoticeRule, { description: 'Creates or replaces a rule; the notices under it go by it' })
   putNoticeRule(
     @Args() { code }: NoticeRulePath,
-    @Args('input') input: NoticeRuleInput,
+    @Args('input', { description: 'What it holds from now on' }) input: NoticeRuleInput,
   ): Promise<NoticeRule> {
     return this.notices.putRule(code, input);
   }
@@ -51,7 +51,10 @@ export class NoticesResolver {
 
   @Permit('notice.write')
   @Mutation(() => Notice, { description: 'Creates or replaces a notice' })
-  putNotice(@Args() { drive, code }: NoticePath, @Args('input') input: NoticeInput): Promise<Notice> {
+  putNotice(
+    @Args() { drive, code }: NoticePath,
+    @Args('input', { description: 'What it holds from now on' }) input: NoticeInput,
+  ): Promise<Notice> {
     return this.service.put(drive, code, input);
   }
 

@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -13,9 +14,10 @@ import {
 import { DrivePath } from '../../common/api/paths.js';
 import { OverbreakCause } from '../../generated/prisma/enums.js';
 
-registerEnumType(OverbreakCause, {
+registerEnum(OverbreakCause, {
   name: 'OverbreakCause',
   description: 'geological: by the ground. operational: by the way of working. Each is an item of its own.',
+  values: { geological: 'By the ground', operational: 'By the way of working' },
 });
 
 const NAME = 'Name of the item in its drive';
@@ -26,7 +28,7 @@ export class OverbreakPath extends DrivePath {
   name: string;
 }
 
-@InputType()
+@InputType({ description: 'Overbreak, as it was surveyed.' })
 @ObjectType({ isAbstract: true })
 export class OverbreakInput {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })

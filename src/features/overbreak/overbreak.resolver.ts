@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { WindowPage } from '../../common/api/chainage-window.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
@@ -8,22 +9,26 @@ import {
   OverbreakInput,
   OverbreakInterval,
   OverbreakItem,
-  OverbreakPage,
   OverbreakPath,
   OverbreakTotal,
 } from './overbreak.models.js';
 import { OverbreakService } from './overbreak.service.js';
+
+const OverbreakItemConnection = connectionOf(OverbreakItem, 'OverbreakItem');
 
 @Resolver(() => Drive)
 export class OverbreakResolver {
   constructor(private readonly service: OverbreakService) {}
 
   @Permit('record.read')
-  @ResolveField(() => OverbreakPage, {
+  @ResolveField(() => OverbreakItemConnection, {
     description: 'The overbreak, or what touches a part of the drive, along the drive; a page at a time',
   })
-  overbreak(@Parent() { code }: Drive, @Args() page: WindowPage): Promise<OverbreakPage> {
-    return this.service.page(code, page);
+  async overbreak(
+    @Parent() { code }: Drive,
+    @Args() page: WindowPage,
+  ): Promise<InstanceType<typeof OverbreakItemConnection>> {
+    return connected(await this.service.page(code, page), 'name');
   }
 
   @Permit('record.read')
@@ -51,7 +56,7 @@ export class OverbreakResolver {
   @Mutation(() => OverbreakItem, { description: 'Creates or replaces an item of overbreak' })
   putOverbreak(
     @Args() { drive, name }: OverbreakPath,
-    @Args('input') input: OverbreakInput,
+    @Args('input', { description: 'What it holds from now on' }) input: OverbreakInput,
   ): Promise<OverbreakItem> {
     return this.service.put(drive, name, input);
   }

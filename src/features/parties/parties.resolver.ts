@@ -16,7 +16,10 @@ export class PartiesResolver {
 
   @Permit('project.write')
   @Mutation(() => Party, { description: 'Creates or replaces a party' })
-  putParty(@Args() { party }: PartyPath, @Args('input') input: PartyInput): Promise<Party> {
+  putParty(
+    @Args() { party }: PartyPath,
+    @Args('input', { description: 'What it holds from now on' }) input: PartyInput,
+  ): Promise<Party> {
     return this.service.put(party, input);
   }
 

@@ -1,15 +1,26 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { CodeField, EnumField, TextField } from '../../common/api/fields.js';
 import { PartyKind, PartySide } from '../../generated/prisma/enums.js';
 
-registerEnumType(PartyKind, {
+registerEnum(PartyKind, {
   name: 'PartyKind',
   description: 'contractor; client; supervisor, who acts for the client; designer.',
+  values: {
+    contractor: 'Contractor',
+    client: 'Client',
+    supervisor: 'Supervisor, who acts for the client',
+    designer: 'Designer',
+  },
 });
 
-registerEnumType(PartySide, {
+registerEnum(PartySide, {
   name: 'PartySide',
   description: 'On which side of the contract a party signs: client and supervisor are one side.',
+  values: {
+    contractor: 'Side of the contractor',
+    client: 'Side of the client, which the supervisor signs for too',
+  },
 });
 
 export const Signatures = {
@@ -19,10 +30,15 @@ export const Signatures = {
 } as const;
 export type Signatures = (typeof Signatures)[keyof typeof Signatures];
 
-registerEnumType(Signatures, {
+registerEnum(Signatures, {
   name: 'Signatures',
   description:
     'two_parties: both sides of the contract signed. one_party: two persons of one side. parties_not_recorded: two persons, of whom it is not known for whom they signed.',
+  values: {
+    two_parties: 'Both sides of the contract signed',
+    one_party: 'Two persons of one side signed',
+    parties_not_recorded: 'Two persons signed; for which party is not recorded',
+  },
 });
 
 @ObjectType({ description: 'The party that somebody signed for, as it was at that moment.' })

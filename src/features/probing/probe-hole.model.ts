@@ -12,7 +12,7 @@ import {
 } from '../../common/api/fields.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 
-@InputType()
+@InputType({ description: 'A probe hole, as it was drilled.' })
 @ObjectType({ isAbstract: true })
 export class ProbeHoleInput {
   @ChainageField({ description: 'Chainage of the collar' })

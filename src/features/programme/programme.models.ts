@@ -26,7 +26,9 @@ export class ProgrammeArgs {
   programme: string;
 }
 
-@InputType('ProgrammePointInput')
+@InputType('ProgrammePointInput', {
+  description: 'Where the face is to stand at the end of a production day.',
+})
 @ObjectType({ description: 'Where the face is to stand at the end of a production day.' })
 export class ProgrammePoint {
   @DateField({ description: 'The production day' })
@@ -36,7 +38,7 @@ export class ProgrammePoint {
   chainage: string;
 }
 
-@InputType()
+@InputType({ description: 'Where the face is to stand, day by day.' })
 export class ProgrammeInput {
   @ArrayMinSize(2, { message: 'a programme has two points at least' })
   @ListField(() => ProgrammePoint, {

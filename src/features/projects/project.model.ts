@@ -1,12 +1,17 @@
-import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { Matches } from 'class-validator';
 import { CodeField, EnumField, TextField } from '../../common/api/fields.js';
 import { StrokeDay } from '../../generated/prisma/enums.js';
 
-registerEnumType(StrokeDay, {
+registerEnum(StrokeDay, {
   name: 'StrokeDay',
   description:
     'split_by_time: each day has the part bored in it. whole_at_end: the day on which a stroke ends has all of it. All figures by production day, week and month follow; windows of hours and shifts go by time.',
+  values: {
+    split_by_time: 'Each production day has the part of the stroke bored in it',
+    whole_at_end: 'The production day on which a stroke ends has all of it',
+  },
 });
 
 const TIME_OF_DAY = /^([01]\d|2[0-3]):[0-5]\d$/;
@@ -14,7 +19,7 @@ const TIME_OF_DAY = /^([01]\d|2[0-3]):[0-5]\d$/;
 export const IsTimeOfDay = (): PropertyDecorator =>
   Matches(TIME_OF_DAY, { message: '$property must be a time of day, HH:MM' });
 
-@InputType()
+@InputType({ description: 'A project, as it is to be.' })
 @ObjectType({ isAbstract: true })
 export class ProjectInput {
   @TextField({ description: 'Name of the project' })

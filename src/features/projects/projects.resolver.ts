@@ -24,7 +24,10 @@ export class ProjectsResolver {
 
   @Permit('project.write', { creates: true })
   @Mutation(() => Project, { name: 'putProject', description: 'Creates or replaces a project' })
-  put(@Args() _path: ProjectPath, @Args('input') input: ProjectInput): Promise<Project> {
+  put(
+    @Args() _path: ProjectPath,
+    @Args('input', { description: 'What it holds from now on' }) input: ProjectInput,
+  ): Promise<Project> {
     return this.projects.put(input);
   }
 }

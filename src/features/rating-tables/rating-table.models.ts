@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   CodeField,
@@ -13,18 +14,24 @@ import {
 export const RatingSystem = { q: 'q', rmr: 'rmr', strength: 'strength' } as const;
 export type RatingSystem = (typeof RatingSystem)[keyof typeof RatingSystem];
 
-registerEnumType(RatingSystem, {
+registerEnum(RatingSystem, {
   name: 'RatingSystem',
   description: 'q: the Q-system. rmr: Rock Mass Rating. strength: classes of the strength of intact rock.',
+  values: { q: 'Q-system', rmr: 'Rock Mass Rating', strength: 'Classes of the strength of intact rock' },
 });
 
 export const RatingMark = { read: 'read', transcribed: 'transcribed', memory: 'memory' } as const;
 export type RatingMark = (typeof RatingMark)[keyof typeof RatingMark];
 
-registerEnumType(RatingMark, {
+registerEnum(RatingMark, {
   name: 'RatingMark',
   description:
     'read: in the source itself. transcribed: in a text that names it. memory: to be verified in the source before any contractual use.',
+  values: {
+    read: 'Read in the source itself',
+    transcribed: 'Read in a text that names the source',
+    memory: 'From memory: verify it in the source before any contractual use',
+  },
 });
 
 const Mark = (): PropertyDecorator =>

@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { DoubtCode, DoubtedRecord } from '../doubts/doubt.models.js';
 import {
   ChainageField,
@@ -22,10 +23,21 @@ export enum OpenItemKind {
   doubt = 'doubt',
 }
 
-registerEnumType(OpenItemKind, {
+registerEnum(OpenItemKind, {
   name: 'OpenItemKind',
   description:
     'What is missing. metres_missing, minutes_missing, boring_time_differs and a doubt about the shift must be settled before it is submitted.',
+  values: {
+    boring_time_differs: 'Boring and booked boring time differ',
+    doubt: 'An unlikely figure that nobody has confirmed',
+    metres_missing: 'Metres between strokes without a boring',
+    minutes_missing: 'Minutes of a shift without an activity',
+    notice_due: 'A contract notice that is not sent yet',
+    notice_overdue: 'A contract notice that was not sent in time',
+    probe_hole_without_time:
+      'A probe hole of which it is not known when it was drilled: it gives no cover and pays nothing',
+    shift_missing: 'A shift of the calendar that was not posted',
+  },
 });
 
 @ObjectType({ description: 'Something the record still misses, from report.open_item.' })

@@ -21,7 +21,7 @@ export const PROPOSAL_CAUTION =
   'Read from instruments by thresholds: nothing of it is booked by itself. Compare it with what the shift posted, and with the ' +
   'remarks, before it is accepted.';
 
-@InputType()
+@InputType({ description: 'From which machine samples strokes are proposed, and by which thresholds.' })
 export class StrokeProposalInput {
   @InstantField({ description: 'Samples from this moment on' })
   from: string;
@@ -34,7 +34,7 @@ export class StrokeProposalInput {
   thresholds?: Thresholds;
 }
 
-@InputType()
+@InputType({ description: 'Which strokes of a proposal are taken, and into which shifts.' })
 export class AcceptProposalInput {
   @IntField({
     description:

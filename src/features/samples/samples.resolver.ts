@@ -65,7 +65,7 @@ export class SamplesResolver {
   })
   proposeStrokes(
     @Args() { drive }: DrivePath,
-    @Args('input') input: StrokeProposalInput,
+    @Args('input', { description: 'Which samples' }) input: StrokeProposalInput,
   ): Promise<StrokeProposal> {
     return this.proposals.propose(drive, input);
   }

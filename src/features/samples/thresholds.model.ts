@@ -14,7 +14,9 @@ const Threshold = (
   NumberField({ description: `${description}; ${USUAL[name]} when absent`, min, max, optional: true });
 
 /** A machine of its own wants its own; what a proposal was computed with is kept with it. */
-@InputType('SegmentationThresholdsInput')
+@InputType('SegmentationThresholdsInput', {
+  description: 'By which borings and regrips are recognised in machine samples.',
+})
 @ObjectType('SegmentationThresholds', {
   description: 'By which borings and regrips are told from machine samples.',
 })

@@ -1,4 +1,5 @@
-import { InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import { ArrayMinSize } from 'class-validator';
 import {
   ChainageField,
@@ -24,12 +25,15 @@ import './shift-state.js';
 /** Most pieces of a line: each is a row of a report. */
 export const MOST_PIECES = 10_000;
 
-registerEnumType(ResponsibleParty, {
+registerEnum(ResponsibleParty, {
   name: 'ResponsibleParty',
   description: 'The party that answers for lost time.',
+  values: { contractor: 'Contractor', employer: 'Employer', third_party: 'Somebody else' },
 });
 
-@InputType('ShiftBoringInput')
+@InputType('ShiftBoringInput', {
+  description: 'A continuous piece of a stroke bored within the shift, with the means read during it.',
+})
 @ObjectType({
   description: 'A continuous piece of a stroke bored within the shift, with the means read during it.',
 })
@@ -65,7 +69,7 @@ export class ShiftBoring {
   muckMassT?: string;
 }
 
-@InputType('ShiftStrokeInput')
+@InputType('ShiftStrokeInput', { description: 'A stroke, or the part of it bored in this shift.' })
 @ObjectType({ description: 'A stroke, or the part of it bored in this shift.' })
 export class ShiftStroke {
   @IntField({ description: 'Number of the stroke' })
@@ -76,7 +80,7 @@ export class ShiftStroke {
   borings: ShiftBoring[];
 }
 
-@InputType('ShiftActivityInput')
+@InputType('ShiftActivityInput', { description: 'Time booked under a code.' })
 @ObjectType({ description: 'Time booked under a code.' })
 export class ShiftActivity {
   @InstantField({ description: 'When it began' })
@@ -103,7 +107,9 @@ export class ShiftActivity {
   remark?: string;
 }
 
-@InputType('ShiftSupportInput')
+@InputType('ShiftSupportInput', {
+  description: 'Support installed in the shift, at one chainage or along an interval.',
+})
 @ObjectType({ description: 'Support installed in the shift, at one chainage or along an interval.' })
 export class ShiftSupport {
   @CodeField({ description: 'Code of the support item' })
@@ -173,7 +179,7 @@ export class ShiftSupport {
   remark?: string;
 }
 
-@InputType('ShiftGroundInput')
+@InputType('ShiftGroundInput', { description: 'Ground met along an interval.' })
 @ObjectType({ description: 'Ground met along an interval.' })
 export class ShiftGround {
   @ChainageField({ description: 'Where the interval begins' })
@@ -192,7 +198,9 @@ export class ShiftGround {
   remark?: string;
 }
 
-@InputType('ShiftConfirmationInput')
+@InputType('ShiftConfirmationInput', {
+  description: 'A doubt about the shift that is confirmed: the figure is correct nevertheless.',
+})
 @ObjectType({ description: 'A doubt about the shift that is confirmed: the figure is correct nevertheless.' })
 export class ShiftConfirmation {
   @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
@@ -208,7 +216,7 @@ export class ShiftConfirmation {
   reason: string;
 }
 
-@InputType('ShiftDocumentInput')
+@InputType('ShiftDocumentInput', { description: 'A shift as one document: taken whole or refused.' })
 @ObjectType({ description: 'A shift as one document: taken whole or refused.' })
 export class ShiftDocument {
   @EnumField({

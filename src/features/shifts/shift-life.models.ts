@@ -12,13 +12,13 @@ import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 import './shift-state.js';
 
-@InputType()
+@InputType({ description: 'Why a shift is opened again.' })
 export class ReopenInput {
   @ReasonField({ description: 'Why the shift is opened again' })
   reason: string;
 }
 
-@InputType()
+@InputType({ description: 'Why a shift is not accepted as it was submitted.' })
 export class DisputeShiftInput {
   @ReasonField({ description: 'Why the shift is not accepted as it was submitted' })
   reason: string;

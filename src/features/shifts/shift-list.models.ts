@@ -28,7 +28,7 @@ export class ShiftFilter extends DateRange {
   first?: number;
 
   @PlusKept()
-  @InstantField({ description: 'Only those that start after this moment', optional: true })
+  @InstantField({ description: 'Only those that start after this moment', cursor: true, optional: true })
   after?: string;
 }
 

@@ -3,7 +3,7 @@ import { ShiftLifeController } from './shift-life.controller.js';
 import { ShiftLifeResolver } from './shift-life.resolver.js';
 import { ShiftLifeService } from './shift-life.service.js';
 import { ShiftListController } from './shift-list.controller.js';
-import { ShiftListResolver } from './shift-list.resolver.js';
+import { ListedShiftResolver, ShiftListResolver } from './shift-list.resolver.js';
 import { ShiftListService } from './shift-list.service.js';
 import { ShiftsController } from './shifts.controller.js';
 import { ShiftsResolver } from './shifts.resolver.js';
@@ -16,6 +16,7 @@ import { ShiftsService } from './shifts.service.js';
     ShiftsResolver,
     ShiftListService,
     ShiftListResolver,
+    ListedShiftResolver,
     ShiftLifeService,
     ShiftLifeResolver,
   ],

@@ -44,7 +44,7 @@ export class ShiftsResolver {
   @Mutation(() => ShiftReceipt, { description: 'Takes a shift whole, or refuses it; safe to repeat' })
   putShift(
     @Args() { ifMatch, createOnly, ...path }: PutShift,
-    @Args('document') document: ShiftDocument,
+    @Args('document', { description: 'The shift, whole' }) document: ShiftDocument,
   ): Promise<ShiftReceipt> {
     return this.shifts.put(path, document, {
       ifMatch: ifMatch ?? undefined,

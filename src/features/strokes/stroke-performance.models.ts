@@ -1,4 +1,5 @@
-import { ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -73,10 +74,22 @@ export enum StrokeFlagKind {
   rates_differ = 'rates_differ',
 }
 
-registerEnumType(StrokeFlagKind, {
+registerEnum(StrokeFlagKind, {
   name: 'StrokeFlagKind',
   description:
     'What lies beyond the machine’s rating or the limits of doubt; rates_differ: penetration and rotation contradict length and boring time by more than 10 %.',
+  values: {
+    power_above_installed: 'Power above the installed power',
+    rate_too_high: 'Penetration rate above the limit',
+    rate_too_low: 'Penetration rate below the limit',
+    rates_differ: 'Penetration and rotation contradict length and boring time by more than 10 %',
+    stroke_longer_than_machine: 'Longer than a stroke of the machine can be',
+    thrust_above_rating: 'Thrust above the machine’s rating',
+    thrust_per_disc_above_rating: 'Thrust per disc above the rating of a disc',
+    thrust_too_low: 'Thrust below what boring takes',
+    torque_above_rating: 'Torque above the machine’s rating',
+    torque_too_low: 'Torque below what boring takes',
+  },
 });
 
 @ObjectType({

@@ -1,11 +1,14 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
-import { StrokeFlag, StrokePerformancePage } from './stroke-performance.models.js';
+import { StrokeFlag, StrokePerformance } from './stroke-performance.models.js';
 import { StrokePerformanceService } from './stroke-performance.service.js';
 import { StatisticsArgs, StrokeStatistic } from './stroke-statistics.models.js';
+
+const StrokePerformanceConnection = connectionOf(StrokePerformance, 'StrokePerformance');
 
 @Heavy()
 @Resolver(() => Drive)
@@ -13,11 +16,14 @@ export class StrokePerformanceResolver {
   constructor(private readonly performance: StrokePerformanceService) {}
 
   @Permit('record.read')
-  @ResolveField(() => StrokePerformancePage, {
+  @ResolveField(() => StrokePerformanceConnection, {
     description: 'How the strokes went: rates, power, indices, times; by number, a page at a time',
   })
-  strokePerformance(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<StrokePerformancePage> {
-    return this.performance.page(code, pageOf(page, -1));
+  async strokePerformance(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof StrokePerformanceConnection>> {
+    return connected(await this.performance.page(code, pageOf(page, -1)), 'number');
   }
 
   @Permit('record.read')

@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChainageField,
   CodeField,
@@ -14,10 +15,15 @@ export enum StatisticsCut {
   interval = 'interval',
 }
 
-registerEnumType(StatisticsCut, {
+registerEnum(StatisticsCut, {
   name: 'StatisticsCut',
   description:
     'How the strokes are cut. A stroke counts whole in the ground class or interval that holds its middle.',
+  values: {
+    drive: 'All strokes of the drive',
+    ground_class: 'By ground class',
+    interval: 'By interval on round chainages',
+  },
 });
 
 /** The columns of report.stroke_performance that have statistics, in the order in which they are told. */
@@ -39,10 +45,27 @@ export enum StrokeQuantity {
   cycle_minutes = 'cycle_minutes',
 }
 
-registerEnumType(StrokeQuantity, {
+registerEnum(StrokeQuantity, {
   name: 'StrokeQuantity',
   description:
     'What the statistics are of. Of regular_advance the means are shares: 1 when all were regular.',
+  values: {
+    penetration_mm_per_rev: 'Penetration [mm/rev]',
+    penetration_rate_m_per_h: 'Net penetration rate from penetration and rotation [m/h]',
+    timed_penetration_rate_m_per_h: 'Net penetration rate from length and boring time [m/h]',
+    thrust_kn: 'Thrust [kN]',
+    thrust_per_disc_kn: 'Thrust per disc cutter [kN]',
+    torque_knm: 'Torque [kNm]',
+    power_kw: 'Power of the cutterhead [kW]',
+    specific_energy_mj_per_m3: 'Specific energy [MJ/m³]',
+    field_penetration_index: 'Field penetration index [kN/(mm/rev)]',
+    torque_penetration_index: 'Torque penetration index [kNm/(mm/rev)]',
+    torque_ratio: 'Torque ratio',
+    regular_advance: 'Share of strokes of regular advance',
+    length_m: 'Length of the stroke [m]',
+    cycle_minutes: 'From the beginning of a stroke to that of the next [min]',
+    regrip_minutes: 'Time booked as regripping between a stroke and the next [min]',
+  },
 });
 
 /** Length of the intervals when none is asked for. [m] */

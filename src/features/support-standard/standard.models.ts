@@ -49,7 +49,7 @@ export class DesignSectionRevision extends DesignSectionPath {
   validFrom?: string;
 }
 
-@InputType()
+@InputType({ description: 'How much of an item is demanded in a zone.' })
 @ObjectType({ isAbstract: true })
 export class DemandedSupportInput {
   @CodeField({ description: 'Code of the support item' })
@@ -134,7 +134,7 @@ export class DemandedSupport extends DemandedSupportInput {
   unit: SupportUnit;
 }
 
-@InputType()
+@InputType({ description: 'All that a ground class demands, from a production day on.' })
 export class StandardSupportInput extends RevisionInput {
   @EditionField()
   edition: string;
@@ -160,7 +160,7 @@ export class StandardSupport extends Revision {
   items: DemandedSupport[];
 }
 
-@InputType()
+@InputType({ description: 'The designer’s own list for a length of the drive, from a production day on.' })
 export class DesignSectionInput extends StandardSupportInput {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
   from: string;
@@ -190,7 +190,7 @@ export class DesignSection extends Revision {
   items: DemandedSupport[];
 }
 
-@InputType()
+@InputType({ description: 'How far behind the face the support of a zone must be complete.' })
 @ObjectType({ isAbstract: true })
 export class SupportLimitInput {
   @CodeField({ description: 'The zone' })
@@ -242,7 +242,7 @@ export class SupportLimits {
   revisions: SupportLimit[];
 }
 
-@InputType()
+@InputType({ description: 'The limits of all zones, from a production day on.' })
 export class SupportLimitsInput extends RevisionInput {
   @ListField(() => SupportLimitInput, {
     description: 'All limits of the revision, a zone once; a zone without one has none',

@@ -38,7 +38,7 @@ export class StandardResolver {
   })
   putStandardSupport(
     @Args() { code }: GroundClassPath,
-    @Args('input') input: StandardSupportInput,
+    @Args('input', { description: 'What it holds from now on' }) input: StandardSupportInput,
   ): Promise<StandardSupport> {
     return this.standards.put(code, input);
   }
@@ -81,7 +81,7 @@ export class DesignResolver {
   })
   putDesignSection(
     @Args() { drive, name }: DesignSectionPath,
-    @Args('input') input: DesignSectionInput,
+    @Args('input', { description: 'What it holds from now on' }) input: DesignSectionInput,
   ): Promise<DesignSection> {
     return this.sections.put(drive, name, input);
   }
@@ -99,7 +99,7 @@ export class DesignResolver {
   })
   putSupportLimits(
     @Args() { drive }: DrivePath,
-    @Args('input') input: SupportLimitsInput,
+    @Args('input', { description: 'What it holds from now on' }) input: SupportLimitsInput,
   ): Promise<SupportLimits> {
     return this.limits.put(drive, input);
   }

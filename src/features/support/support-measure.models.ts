@@ -141,8 +141,23 @@ export class SupportMeasureByInterval extends SupportMeasure {
   to: string;
 }
 
+@ObjectType({ description: 'What support measures in an interval that holds some.' })
+export class MeasuredInterval {
+  @IntField({ description: 'Number of the interval, from 0 at the start of the drive' })
+  interval: number;
+
+  @ChainageField({ description: 'Where the interval begins, in the direction of the drive' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @ListField(() => SupportMeasure, { description: 'By item and zone' })
+  items: SupportMeasure[];
+}
+
 @ObjectType({ isAbstract: true })
-class Cautioned {
+export class Cautioned {
   @TextField({ description: 'What the figures do not say' })
   caution: string;
 }

@@ -1,16 +1,32 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { DateRange } from '../../common/api/ranges.js';
 import { Heavy } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
 import { Drive } from '../drives/drive.model.js';
 import {
+  Cautioned,
   IntervalPageArgs,
-  SupportMeasureIntervalPage,
+  MeasuredInterval,
+  type SupportMeasureByInterval,
   SupportMeasures,
   SupportMeasuresByDay,
   SupportMeasuresByGroundClass,
 } from './support-measure.models.js';
 import { SupportMeasureService } from './support-measure.service.js';
+
+const MeasuredIntervalConnection = connectionOf(MeasuredInterval, 'MeasuredInterval', Cautioned);
+
+/** `first` counts intervals, so they are the entries; their rows follow each other. */
+const byInterval = (rows: SupportMeasureByInterval[]): MeasuredInterval[] => {
+  const intervals: MeasuredInterval[] = [];
+  for (const row of rows) {
+    const { interval, from, to } = row;
+    if (intervals.at(-1)?.interval !== interval) intervals.push({ interval, from, to, items: [] });
+    intervals.at(-1)?.items.push(row);
+  }
+  return intervals;
+};
 
 @Heavy()
 @Resolver(() => Drive)
@@ -40,13 +56,14 @@ export class SupportMeasureResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => SupportMeasureIntervalPage, {
+  @ResolveField(() => MeasuredIntervalConnection, {
     description: 'What the support measures by intervals on round chainages, item and zone; a page at a time',
   })
-  supportMeasuresByInterval(
+  async supportMeasuresByInterval(
     @Parent() { code }: Drive,
     @Args() asked: IntervalPageArgs,
-  ): Promise<SupportMeasureIntervalPage> {
-    return this.measures.byInterval(code, asked);
+  ): Promise<InstanceType<typeof MeasuredIntervalConnection>> {
+    const page = await this.measures.byInterval(code, asked);
+    return connected({ ...page, items: byInterval(page.items) }, 'interval');
   }
 }

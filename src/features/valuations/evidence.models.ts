@@ -22,7 +22,7 @@ export class LumpPath extends DrivePath {
   day: string;
 }
 
-@InputType()
+@InputType({ description: 'How much of a lump sum is done.' })
 export class LumpProgressInput {
   @DecimalField({ description: 'Share of the lump sum that is done [%]', max: 100, decimals: 4 })
   percent: string;
@@ -46,7 +46,7 @@ export class DisputePath extends DrivePath {
   number: number;
 }
 
-@InputType()
+@InputType({ description: 'What of a measured quantity is disputed, and why.' })
 @ObjectType({ isAbstract: true })
 export class DisputeInput {
   @CodeField({ description: 'Reference of the item' })
@@ -59,7 +59,7 @@ export class DisputeInput {
   reason: string;
 }
 
-@InputType()
+@InputType({ description: 'How a dispute was settled.' })
 export class SettlementInput {
   @ReasonField({
     description:

@@ -1,4 +1,5 @@
-import { ArgsType, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -20,9 +21,14 @@ import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { OfPayItem, PayItemLine } from '../bills/pay-item-line.model.js';
 import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
 
-registerEnumType(ValuationState, {
+registerEnum(ValuationState, {
   name: 'ValuationState',
   description: 'draft: computed; agreed: signed by one; certified: signed by another, and stands.',
+  values: {
+    draft: 'Computed from the record',
+    agreed: 'Signed by one person',
+    certified: 'Signed by another person: it stands',
+  },
 });
 
 @ArgsType()
@@ -37,7 +43,7 @@ export class ValuationArgs {
   number: number;
 }
 
-@InputType()
+@InputType({ description: 'Until when a valuation counts, and by which bill.' })
 export class ValuationInput {
   @DateField({ description: 'Countersigned shifts until this date count' })
   cutOff: string;

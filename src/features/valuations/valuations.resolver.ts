@@ -1,4 +1,5 @@
 import { Args, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { connected, connectionOf } from '../../common/api/connection.js';
 import { pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy, Light } from '../../common/auth/heavy.js';
@@ -21,7 +22,7 @@ import {
   IntervalArgs,
   IntervalQuantity,
   LineArgs,
-  LineSourcePage,
+  LineSource,
   Valuation,
   ValuationArgs,
   ValuationHead,
@@ -30,6 +31,8 @@ import {
   ValuationVerification,
 } from './valuation.models.js';
 import { ValuationsService } from './valuations.service.js';
+
+const LineSourceConnection = connectionOf(LineSource, 'LineSource');
 
 @Heavy()
 @Resolver(() => Drive)
@@ -53,14 +56,14 @@ export class ValuationsResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => LineSourcePage, {
+  @ResolveField(() => LineSourceConnection, {
     description: 'The records behind a line of a valuation, a page at a time',
   })
-  valuationSources(
+  async valuationSources(
     @Parent() { code }: Drive,
     @Args() { number, reference, ...page }: LineArgs,
-  ): Promise<LineSourcePage> {
-    return this.service.sources(code, number, reference, pageOf(page, 0));
+  ): Promise<InstanceType<typeof LineSourceConnection>> {
+    return connected(await this.service.sources(code, number, reference, pageOf(page, 0)), 'ordinal');
   }
 
   @Permit('record.read')
@@ -125,7 +128,7 @@ export class ValuationsResolver {
   })
   putValuation(
     @Args() { drive, number }: ValuationPath,
-    @Args('input') input: ValuationInput,
+    @Args('input', { description: 'What it holds from now on' }) input: ValuationInput,
   ): Promise<Valuation> {
     return this.service.put(drive, number, input);
   }
@@ -157,7 +160,7 @@ export class ValuationsResolver {
   @Mutation(() => LumpProgress, { description: 'Says how much of a lump sum is done by the end of a day' })
   putLumpProgress(
     @Args() { drive, reference, day }: LumpPath,
-    @Args('input') { percent }: LumpProgressInput,
+    @Args('input', { description: 'What it holds from now on' }) { percent }: LumpProgressInput,
   ): Promise<LumpProgress> {
     return this.evidence.putLump(drive, reference, day, percent);
   }
@@ -175,7 +178,7 @@ export class ValuationsResolver {
   @Mutation(() => QuantityDispute, { description: 'Disputes a record’s quantity under an item' })
   disputeQuantity(
     @Args() { drive }: DrivePath,
-    @Args('input') input: DisputeInput,
+    @Args('input', { description: 'What is disputed' }) input: DisputeInput,
   ): Promise<QuantityDispute> {
     return this.evidence.raise(drive, input);
   }
@@ -188,7 +191,7 @@ export class ValuationsResolver {
   })
   settleDispute(
     @Args() { drive, number }: DisputePath,
-    @Args('input') { settlement }: SettlementInput,
+    @Args('input', { description: 'How it was settled' }) { settlement }: SettlementInput,
   ): Promise<QuantityDispute> {
     return this.evidence.settle(drive, number, settlement);
   }

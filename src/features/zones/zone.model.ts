@@ -9,7 +9,7 @@ export class ZonePath extends ProjectPath {
   code: string;
 }
 
-@InputType()
+@InputType({ description: 'A zone of the machine in which support is installed.' })
 @ObjectType({ isAbstract: true })
 export class ZoneInput {
   @Names('say what the zone is')

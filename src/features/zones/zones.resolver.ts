@@ -16,7 +16,10 @@ export class ZonesResolver {
 
   @Permit('catalogue.write')
   @Mutation(() => Zone, { description: 'Creates or replaces a working zone' })
-  putZone(@Args() { code }: ZonePath, @Args('input') input: ZoneInput): Promise<Zone> {
+  putZone(
+    @Args() { code }: ZonePath,
+    @Args('input', { description: 'What it holds from now on' }) input: ZoneInput,
+  ): Promise<Zone> {
     return this.service.put(code, input);
   }
 

@@ -1,0 +1,23 @@
+import { getNullableType, type GraphQLSchema, isObjectType } from 'graphql';
+import { RULE } from '../auth/permit.js';
+
+const ROOTS: Record<string, string> = {
+  Query:
+    'What can be read. A reading that fails is null, with its error at its path; the others are answered.',
+  Mutation: 'What can be written. Each is whole or refused by itself, one after the other.',
+  Subscription: 'What can be followed, by WebSocket.',
+};
+
+/**
+ * What holds for every field, by being there. A field that is let through by a rule of its own reads or writes something of
+ * its own: it may be refused, absent or fail, and then it is null and leaves what stands beside it. Columns are as declared.
+ */
+export const finishSchema = (schema: GraphQLSchema): GraphQLSchema => {
+  for (const type of Object.values(schema.getTypeMap())) {
+    if (!isObjectType(type)) continue;
+    type.description ??= ROOTS[type.name];
+    for (const field of Object.values(type.getFields()))
+      if (field.extensions[RULE]) field.type = getNullableType(field.type);
+  }
+  return schema;
+};
