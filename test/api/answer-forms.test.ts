@@ -49,7 +49,7 @@ describe('a number', () => {
         figure.replace(/^0\.0*|\./, '').length > 12 ? [figure] : [],
       );
     expect(long(text)).toEqual([]);
-    const query = `{ drive(project: "ZH", drive: "N") { strokes { items { number penetrationRateMPerH thrustPerDiscKn } } } }`;
+    const query = `{ drive(project: "ZH", drive: "N") { strokes { nodes { number penetrationRateMPerH thrustPerDiscKn } } } }`;
     const answer = await app.http.post('/graphql').send({ query });
     expect(answer.text).toContain('"penetrationRateMPerH":2.7702');
     expect(long(answer.text)).toEqual([]);
