@@ -57,6 +57,7 @@ export class SharedReading {
     this.wake();
     await this.transaction;
     this.isEnding = false;
+    this.failure = undefined;
   }
 
   /** Nobody waits for what is asked from now on. Settles when the connection is given back, unless it is at work. */
@@ -76,9 +77,10 @@ export class SharedReading {
       this.failure = { error };
       for (const { reject } of [...this.taken, ...this.asked.splice(0)]) reject(error);
       this.taken = [];
-    } finally {
-      this.transaction = undefined;
     }
+    // what was asked while the connection was given back has nobody who serves it
+    const [late] = this.asked;
+    this.transaction = late && this.begin(lender, late.scope);
   }
 
   /** Over a second connection it goes on with what the first one, broken while it was idle, has not answered. */
