@@ -315,8 +315,10 @@ describe('one GraphQL request for several projects', () => {
       `select p.code, p.id = d.project_id as own from probe_hole h join drive d on d.id = h.drive_id
         join project p on p.id = h.project_id where h.name = 'ALIAS' order by 1`,
     );
+    const written = (project: string) =>
+      expect.objectContaining({ name: 'ALIAS', collar: at(project, '300.000') });
     expect([body.data, holes]).toEqual([
-      null,
+      { a: written(a), b: null, c: written(c) },
       [
         { code: a, own: true },
         { code: c, own: true },
