@@ -407,17 +407,14 @@ describe('the history', () => {
   it('is the same by GraphQL', async () => {
     const query = `{ changes(project: "P1", first: 2, after: "3") { nodes { number madeAt actor credential reason requestId tables hash } pageInfo { hasNextPage endCursor } }
       historyHead(project: "P1") { project number madeAt hash }
-      rowChanges(project: "P1", number: 4, first: 2, after: "0") { edges { cursor node { line table id before after } } pageInfo { hasNextPage endCursor } } }`;
-    const { body } = await app.http.post('/graphql').send({ query });
-    const changes = (await app.http.get(`${HISTORY}?first=2&after=3`)).body;
+      rowChanges(project: "P1", number: 4, first: 2, after: "0") { edges { cursor node { line table id before after } } } }`;
+    const { data } = (await app.http.post('/graphql').send({ query })).body;
+    const { items, next } = (await app.http.get(`${HISTORY}?first=2&after=3`)).body;
     const rows = (await app.http.get(`${HISTORY}/4/rows?first=2`)).body.items as { line: number }[];
-    expect(body.data).toEqual({
-      changes: { nodes: changes.items, pageInfo: { hasNextPage: true, endCursor: String(changes.next) } },
+    expect(data).toEqual({
+      changes: { nodes: items, pageInfo: { hasNextPage: true, endCursor: String(next) } },
       historyHead: (await app.http.get(`${HISTORY}/head`)).body,
-      rowChanges: {
-        edges: rows.map((node) => ({ cursor: String(node.line), node })),
-        pageInfo: { hasNextPage: false, endCursor: String(rows.at(-1)?.line) },
-      },
+      rowChanges: { edges: rows.map((node) => ({ cursor: String(node.line), node })) },
     });
   });
 

@@ -16,7 +16,10 @@ export class StrokesResolver {
   @ResolveField('strokes', () => StrokeConnection, {
     description: 'The strokes, by number, a page at a time',
   })
-  async page(@Parent() { code }: Drive, @Args() page: PageArgs): Promise<InstanceType<typeof StrokeConnection>> {
+  async page(
+    @Parent() { code }: Drive,
+    @Args() page: PageArgs,
+  ): Promise<InstanceType<typeof StrokeConnection>> {
     return connected(await this.strokes.page(code, pageOf(page, -1)), 'number');
   }
 }
