@@ -398,7 +398,7 @@ describe('the secret of an API key', () => {
       `select max(number)::int as number from history.change where project_id = (select id from project where code = 'P1')`,
     );
     for (let change = 1; change <= last; change += 1)
-      await owner.get(`/v1/projects/P1/history/${change}/rows`);
+      await owner.get(`/v1/projects/P1/changes/${change}/rows`);
     const rows = await site.sql<{ hash: Buffer }>('select hash from api_key');
     const texts = answered.join('\n');
     expect(texts).toContain('"prefix"');

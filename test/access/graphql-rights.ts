@@ -142,6 +142,7 @@ export const GRAPHQL: Right[] = [
   ['Drive.asBuilt', READ],
   ['Mutation.putProject', 'A'],
   ['Mutation.putCalendarShift', CATALOGUE],
+  ['Mutation.removeCalendarShift', CATALOGUE],
   ['Mutation.putCalendar', CATALOGUE],
   ['Mutation.removeCalendar', CATALOGUE],
   ['Mutation.putClosure', CATALOGUE],
@@ -149,10 +150,15 @@ export const GRAPHQL: Right[] = [
   ['Mutation.removeZone', CATALOGUE],
   ['Mutation.removeClosure', CATALOGUE],
   ['Mutation.putActivityCode', CATALOGUE],
+  ['Mutation.removeActivityCode', CATALOGUE],
   ['Mutation.putEquipment', CATALOGUE],
+  ['Mutation.removeEquipment', CATALOGUE],
   ['Mutation.putGroundClass', CATALOGUE],
+  ['Mutation.removeGroundClass', CATALOGUE],
   ['Mutation.putSupportItem', CATALOGUE],
+  ['Mutation.removeSupportItem', CATALOGUE],
   ['Mutation.putMachine', CATALOGUE],
+  ['Mutation.removeMachine', CATALOGUE],
   ['Mutation.removeMachineRevision', CATALOGUE],
   ['Mutation.putDrive', CATALOGUE],
   ['Mutation.putShift', POST],
@@ -161,6 +167,7 @@ export const GRAPHQL: Right[] = [
   ['Mutation.disputeShift', SIGN],
   ['Mutation.reopenShift', SIGN],
   ['Mutation.putProbeHole', PROBE],
+  ['Mutation.removeProbeHole', PROBE],
   ['Mutation.putDiscontinuity', MAP],
   ['Mutation.putDiscontinuities', MAP],
   ['Mutation.removeDiscontinuity', MAP],
@@ -219,10 +226,15 @@ export const GRAPHQL: Right[] = [
   ['Mutation.removeMember', 'A'],
   ['Mutation.createApiKey', 'A'],
   ['Mutation.revokeApiKey', 'A'],
+  ['Mutation.removeDrive', CATALOGUE], // last: it would take the drive of all others
 ];
 
 /** Of no project: for whoever has a credential. */
 export const WITHOUT_PROJECT = ['Query.projects', 'Query.ratingTables', 'Query.ratingTable'];
 
 /** For whoever may read; tried by their own protocol in test/live. */
-export const SUBSCRIPTIONS = ['Subscription.facePosition', 'Subscription.shiftAccepted'];
+export const SUBSCRIPTIONS = [
+  'Subscription.changes',
+  'Subscription.facePosition',
+  'Subscription.shiftAccepted',
+];

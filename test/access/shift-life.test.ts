@@ -253,7 +253,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       const signed = await api.countersign('boris', date, etagOf(submitted));
       const reopened = await api.reopen('clara', date, etagOf(signed), 'Größe misread – 測量');
       expect(reopened).toMatchObject({ status: 200, state: 'draft' });
-      const history = `/v1/projects/${project}/history`;
+      const history = `/v1/projects/${project}/changes`;
       const { http } = app.as('boris');
       const { number } = (await http.get(`${history}/head`)).body;
       const change = await http.get(`${history}/${number}`);

@@ -74,7 +74,7 @@ describe('a programme', () => {
   it('is a change of the record, with who and why', async () => {
     await app.http.put(`${url}/WHY`).set('X-Reason', 'revised in March').send({ points: POINTS });
     await app.http.delete(`${url}/WHY`).set('X-Reason', 'withdrawn');
-    const { body } = await app.http.get('/v1/projects/P1/history?first=1000');
+    const { body } = await app.http.get('/v1/projects/P1/changes?first=1000');
     const told = { actor: 'local', tables: ['programme_point'] };
     expect(body.items.slice(-2)).toMatchObject([
       { ...told, reason: 'revised in March' },

@@ -95,7 +95,7 @@ describe('a class decision', () => {
       'class decision 1 is withdrawn: make another',
     ]);
     expect((await put('gina', 2, body)).status).toBe(201);
-    const { body: changes } = await app.as('boris').http.get('/v1/projects/P1/history?first=1000');
+    const { body: changes } = await app.as('boris').http.get('/v1/projects/P1/changes?first=1000');
     expect(
       (changes.items as Body[])
         .filter(({ tables }) => (tables as string[]).includes('class_decision'))

@@ -6,6 +6,7 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { refusalOf, serviceSession } from '../support/service-role.js';
 import { csv, upload } from '../strokes/tables.js';
+import { type Change, drivesOf, type RowChange } from './told.js';
 import { laterWrites, type Send, type Write } from './writes.js';
 
 // Every write to the record is one entry of its project's history, told by the API and out of anybody's reach.
@@ -13,22 +14,9 @@ import { laterWrites, type Send, type Write } from './writes.js';
 const PEPPER = 'a pepper of the tests, and of nothing else';
 const [PREFIX, SECRET] = ['loaderkey2', 'k'.repeat(43)];
 const BASE = '/v1/projects/P1';
-const HISTORY = `${BASE}/history`;
+const HISTORY = `${BASE}/changes`;
 const SHIFT = `${BASE}/drives/N/shifts/2027-03-01/day`;
 const REASON = 'Überprüft – Maß №7, 測量';
-
-interface Change {
-  number: number;
-  madeAt: string;
-  actor: string;
-  credential: string | null;
-  reason: string | null;
-  requestId: string | null;
-  tables: string[];
-  hash: string;
-}
-
-type RowChange = { line: number; table: string; id: number; before: object | null; after: object | null };
 
 const folder = aFolder();
 
@@ -276,7 +264,7 @@ describe('a write', () => {
 
   it('of a new project begins a history of its own', async () => {
     await app.http.put('/v1/projects/P2').send(project);
-    const own = await changes(0, '/v1/projects/P2/history');
+    const own = await changes(0, '/v1/projects/P2/changes');
     expect(own.map(({ number, tables }) => ({ number, tables }))).toEqual([
       { number: 1, tables: ['working_zone', 'project'] }, // with the zones that it begins with
     ]);
@@ -375,12 +363,21 @@ describe('what a change did', () => {
   });
 
   it('is not told of a change that is not there, or of another project', async () => {
-    for (const url of [`${HISTORY}/99999`, `${HISTORY}/99999/rows`, '/v1/projects/P2/history/2'])
+    for (const url of [`${HISTORY}/99999`, `${HISTORY}/99999/rows`, '/v1/projects/P2/changes/2'])
       expect((await app.http.get(url)).status).toBe(404);
   });
 });
 
 describe('the history', () => {
+  it('names the drives whose rows each change wrote', async () => {
+    const drives = await app.sql<{ id: number; code: string }>('select id, code from drive');
+    const found = await changes();
+    const expected: string[][] = [];
+    for (const { number } of found) expected.push(drivesOf(await rowChanges(number), drives));
+    expect(found.map((change) => change.drives)).toEqual(expected);
+    expect(new Set(expected.map(({ length }) => length)).size).toBeGreaterThan(1);
+  });
+
   it('is read by pages, in the order of its numbers, to its head', async () => {
     const whole = await changes();
     expect(whole.map(({ number }) => number)).toEqual(whole.map((_, index) => index + 1));
@@ -405,7 +402,7 @@ describe('the history', () => {
   });
 
   it('is the same by GraphQL', async () => {
-    const query = `{ changes(project: "P1", first: 2, after: "3") { nodes { number madeAt actor credential reason requestId tables hash } pageInfo { hasNextPage endCursor } }
+    const query = `{ changes(project: "P1", first: 2, after: "3") { nodes { number madeAt actor credential reason requestId tables kinds drives hash } pageInfo { hasNextPage endCursor } }
       historyHead(project: "P1") { project number madeAt hash }
       rowChanges(project: "P1", number: 4, first: 2, after: "0") { edges { cursor node { line table id before after } } } }`;
     const { data } = (await app.http.post('/graphql').send({ query })).body;

@@ -10,7 +10,9 @@ export interface Message {
 export interface Peer {
   socket: WebSocket;
   send(message: Message | string): void;
-  /** The next message that has come or comes. */
+  /** Pings of the protocol that have come, each of which it answers. */
+  pings(): number;
+  /** The next message that has come or comes, other than pings. */
   next(): Promise<Message>;
   /** Code and reason once the connection is closed. */
   closed: Promise<[code: number, reason: string]>;
@@ -22,9 +24,14 @@ export const PROTOCOL = 'graphql-transport-ws';
 export const dial = async (url: string, options: ClientOptions = {}, protocol = PROTOCOL): Promise<Peer> => {
   const socket = new WebSocket(url, protocol === '' ? [] : protocol, options);
   const come: Message[] = [];
+  let pings = 0;
   let wake = (): void => undefined;
   socket.on('message', (data: Buffer) => {
-    come.push(JSON.parse(data.toString()) as Message);
+    const message = JSON.parse(data.toString()) as Message;
+    if (message.type === 'ping') {
+      pings += 1;
+      socket.send('{"type":"pong"}');
+    } else come.push(message);
     wake();
   });
   const closed = new Promise<[number, string]>((resolve) =>
@@ -42,6 +49,7 @@ export const dial = async (url: string, options: ClientOptions = {}, protocol = 
   return {
     socket,
     closed,
+    pings: () => pings,
     send: (message) => socket.send(typeof message === 'string' ? message : JSON.stringify(message)),
     next: async () => {
       while (come.length === 0)

@@ -1,6 +1,7 @@
 import type { AddressInfo } from 'node:net';
 import { mintApiKey } from '../../src/common/auth/api-keys.js';
 import { OWNER, PEPPER, type Site, startSite } from '../access/site.js';
+import { until } from '../support/until.js';
 import { dial, enter, type Peer } from './peer.js';
 
 // Close codes: https://github.com/enisdenjo/graphql-ws/blob/master/PROTOCOL.md
@@ -310,6 +311,14 @@ describe('a connection', () => {
     const peer = kept(await enter(url, `Bearer ${key}`));
     await site.sql(`update api_key set expires_at = now() where prefix = $1`, [prefix]);
     expect((await peer.closed)[0]).toBe(4401);
+  });
+
+  it('is pinged by messages, once it is proven, which count as nothing of its caller', async () => {
+    const [silent, peer] = [await anonymous(), await proven()];
+    await until(() => peer.pings() >= 2);
+    expect(silent.pings()).toBe(0);
+    peer.send(subscription('1'));
+    expect(await peer.next()).toEqual({ ...FIRST, id: '1' });
   });
 
   it('is dropped when its peer no longer answers', async () => {

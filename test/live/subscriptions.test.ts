@@ -181,6 +181,102 @@ describe('accepted shifts', () => {
   });
 });
 
+describe('a subscription that goes on after a break', () => {
+  const since = (change: number, rest = ''): string =>
+    ACCEPTED.replace('drive: "N"', `drive: "N", since: ${change}`).replace(') {', `${rest}) {`);
+  const changes = (change: number, rest = ''): string =>
+    `subscription { changes(project: "MINE", since: ${change}${rest}) { number drives kinds } }`;
+  const newest = async (): Promise<number> =>
+    ((await owner.get('/v1/projects/MINE/changes/head')).body as { number: number }).number;
+  const taken = async (from: AsyncGenerator<Told>, count: number): Promise<Record<string, unknown>[]> => {
+    const all: Record<string, unknown>[] = [];
+    while (all.length < count)
+      all.push(...Object.values(((await soon(from.next())).value as Told).data ?? {}));
+    return all;
+  };
+
+  it('has the shifts that it missed first, then those that come, each once', async () => {
+    const before = await newest();
+    const missed = [await post(), await post()];
+    await owner.put('/v1/projects/MINE/ground-classes/A', { description: 'no news of a shift' });
+    const accepted = subscribe(connect(await bearer('vera')), since(before));
+    const first = await taken(accepted, 2);
+    const live = [await post(), await post()];
+    const all = [...first, ...(await taken(accepted, 2))];
+    expect(all.map(({ date }) => date)).toEqual([...missed, ...live]);
+    // from the change of one of them on: without it, and with all that follow
+    const again = subscribe(connect(await bearer('vera')), since(Number(all[1]?.['change'])));
+    expect((await taken(again, 2)).map(({ date }) => date)).toEqual(live);
+  });
+
+  it('has the changes that it missed, of the record or of a part of it', async () => {
+    const before = await newest();
+    await post();
+    await owner.put('/v1/projects/MINE/ground-classes/A', { description: 'a class' });
+    const client = connect(await bearer('anna'));
+    const all = subscribe(client, changes(before));
+    const ofShifts = subscribe(client, changes(before, ', kind: shift, drive: "N"'));
+    expect(await taken(all, 2)).toEqual([
+      { number: before + 1, drives: ['N'], kinds: ['shift'] },
+      { number: before + 2, drives: [], kinds: ['catalogue'] },
+    ]);
+    await post();
+    expect(await taken(all, 1)).toMatchObject([{ number: before + 3 }]);
+    expect((await taken(ofShifts, 2)).map(({ number }) => number)).toEqual([before + 1, before + 3]);
+  });
+
+  it('is refused after the end of the history, and the history to whoever may not read it', async () => {
+    const refused = async (subject: string, query: string): Promise<string> => {
+      const told = await soon(
+        subscribe(connect(await bearer(subject)), query)
+          .next()
+          .catch((error: unknown) => ({ value: { errors: error } })),
+      );
+      return JSON.stringify(told.value);
+    };
+    expect(await refused('vera', since(999_999))).toContain(
+      'Change 999999 is not in the history of project MINE',
+    );
+    expect(await refused('anna', changes(999_999))).toContain('Change 999999 is not in the history');
+    expect(await refused('vera', changes(0))).toContain('vera has no history.read in project MINE.');
+  });
+});
+
+it('in local mode everything is followed without a credential, and by a person that is named', async () => {
+  const local = await createApp({
+    ...loadConfig({ RATE_LIMIT_PER_MINUTE: '0', LOG_LEVEL: 'silent' }),
+    databaseUrl: site.url,
+  });
+  await local.listen(0, '127.0.0.1');
+  const url = `ws://127.0.0.1:${(local.getHttpServer().address() as AddressInfo).port}/graphql`;
+  try {
+    for (const authorization of [undefined, 'Local vera']) {
+      const client = connect(authorization, url);
+      const { faces, first } = await following(client);
+      expect(first).toMatchObject({ data: { facePosition: { boredM: `${day}.000` } } });
+      await post();
+      expect((await soon(faces.next())).value).toMatchObject({
+        data: { facePosition: { boredM: `${day}.000` } },
+      });
+    }
+    const { number } = (await owner.get('/v1/projects/MINE/changes/head')).body as { number: number };
+    const query = `subscription { changes(project: "MINE", since: ${number - 1}) { number } }`;
+    expect((await soon(subscribe(connect(undefined, url), query).next())).value).toEqual({
+      data: { changes: { number } },
+    });
+    // a person is held to their roles
+    const told = await soon(
+      subscribe(connect('Local vera', url), query)
+        .next()
+        .catch((error: unknown) => ({ value: { errors: error } })),
+    );
+    expect(JSON.stringify(told.value)).toContain('vera has no history.read');
+  } finally {
+    for (const client of clients.splice(0)) await client.dispose();
+    await local.close();
+  }
+});
+
 describe('a subscription', () => {
   it.each([
     ['to nobody', undefined, '4401 Send an access token or an API key'],

@@ -98,7 +98,7 @@ describe('a standard', () => {
     expect((await app.http.post('/graphql').send({ query })).body.data.project.standardSupport).toEqual([
       { groundClass: 'A', items: [{ quantityPerM: '3.000000' }] },
     ]);
-    const { body: history } = await app.http.get('/v1/projects/P1/history?first=1000');
+    const { body: history } = await app.http.get('/v1/projects/P1/changes?first=1000');
     expect(history.items.at(-1)).toMatchObject({
       actor: 'local',
       reason: 'addendum',

@@ -23,8 +23,8 @@ describe('the samples of a drive', () => {
       { chainage: '1+200.000', positionM: '0.000', thrustKn: 0, torqueKnm: null },
       { chainage: '1+200.006', positionM: '0.006', thrustKn: 9250, penetrationRateMmPerMin: 33.5 },
     ]);
-    expect(Date.parse(body.next)).toBe(Date.parse(at(20)));
-    const rest = await app.http.get(SAMPLES).query({ from: body.next, first: 10_000 });
+    expect(Date.parse(body.next)).toBe(Date.parse(at(10)));
+    const rest = await app.http.get(SAMPLES).query({ after: body.next, first: 10_000 });
     expect([rest.body.items.length, rest.body.next]).toEqual([1, null]);
     const between = await app.http.get(SAMPLES).query({ from: at(10), to: at(20) });
     expect(between.body.items).toHaveLength(1);

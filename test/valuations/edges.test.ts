@@ -112,7 +112,7 @@ it('places are told against the chainage', async () => {
     office,
     'vera',
     'get',
-    `${AGAINST}/valuations/1/by-interval?lengthM=1.5`,
+    `${AGAINST}/valuations/1/intervals?lengthM=1.5`,
   );
   // round chainages: 2+200 down to 2+199.5, then 2+198
   expect(
@@ -130,7 +130,7 @@ it('what has no place is in no interval', async () => {
     office,
     'vera',
     'get',
-    `${AGAINST}/valuations/1/by-interval?lengthM=100`,
+    `${AGAINST}/valuations/1/intervals?lengthM=100`,
   );
   expect(parts.filter(({ reference }) => reference === 'L.1')).toEqual([
     {

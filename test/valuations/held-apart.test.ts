@@ -159,7 +159,7 @@ describe('two metres of it, of which the class is not agreed', () => {
       (await sent<{ reference: string }[]>(office, 'vera', 'get', `${PLACE}/valuations/2/${query}`)).filter(
         ({ reference }) => reference === 'T.2' || reference === 'T.3',
       );
-    expect(await split('by-ground-class')).toEqual([
+    expect(await split('ground-classes')).toEqual([
       expect.objectContaining({
         reference: 'T.2',
         groundClass: 'A',
@@ -175,7 +175,7 @@ describe('two metres of it, of which the class is not agreed', () => {
     ]);
     // 153.9 of two equal halves of 76.969: cut off 76.9 + 76.9, and the first has the step that is left
     const place = { fromChainage: '1+202.000', toChainage: '1+204.000' };
-    expect(await split('by-interval?lengthM=2')).toEqual([
+    expect(await split('intervals?lengthM=2')).toEqual([
       expect.objectContaining({ reference: 'T.2', quantity: '77', heldQuantity: '0' }),
       expect.objectContaining({ reference: 'T.2', ...place, quantity: '76.9', heldQuantity: '0' }),
       expect.objectContaining({ reference: 'T.3', ...place, quantity: '0', heldQuantity: '77' }),

@@ -209,7 +209,7 @@ it('what is paid is what was installed', async () => {
             office,
             'clara',
             'get',
-            `${url}/valuations/${number}/by-interval?lengthM=1.3`,
+            `${url}/valuations/${number}/intervals?lengthM=1.3`,
           );
           for (const { reference, quantity } of byPlace)
             if (reference.startsWith('BOLT')) expect(Number.isInteger(Number(quantity))).toBe(true);
@@ -217,7 +217,7 @@ it('what is paid is what was installed', async () => {
             office,
             'clara',
             'get',
-            `${url}/valuations/${number}/by-ground-class`,
+            `${url}/valuations/${number}/ground-classes`,
           );
           for (const split of [byPlace, byClass])
             for (const [reference, { toDateQuantity }] of paid)

@@ -97,7 +97,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
       office,
       'clara',
       'get',
-      `${place}/valuations/1/by-ground-class`,
+      `${place}/valuations/1/ground-classes`,
     );
     expect(byClass.map(({ groundClass, quantity }) => [groundClass, quantity])).toEqual([
       ['A', '2'],
@@ -107,7 +107,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
       office,
       'clara',
       'get',
-      `${place}/valuations/1/by-interval?lengthM=1`,
+      `${place}/valuations/1/intervals?lengthM=1`,
     );
     expect(
       byPlace.map(({ reference, fromChainage, quantity }) => [reference, fromChainage, quantity]),

@@ -38,7 +38,7 @@ const item = (reference: string, unit: string, decimals: number, rule: object): 
 
 const splitsOf = (place: string, number: number): Promise<Share[][]> =>
   Promise.all(
-    ['by-ground-class', 'by-interval?lengthM=1.7'].map((split) =>
+    ['ground-classes', 'intervals?lengthM=1.7'].map((split) =>
       sent<Share[]>(office, 'vera', 'get', `${place}/valuations/${number}/${split}`),
     ),
   );

@@ -109,7 +109,7 @@ describe('the month of March', () => {
   });
 
   it('splits by ground class into parts that sum to what is measured', async () => {
-    const parts = await sent<ClassQuantity[]>(office, 'vera', 'get', `${PLACE}/valuations/1/by-ground-class`);
+    const parts = await sent<ClassQuantity[]>(office, 'vera', 'get', `${PLACE}/valuations/1/ground-classes`);
     const of = (reference: string) =>
       parts.filter((part) => part.reference === reference).map((part) => [part.groundClass, part.quantity]);
     expect(of('T.1')).toEqual([
@@ -128,7 +128,7 @@ describe('the month of March', () => {
       office,
       'vera',
       'get',
-      `${PLACE}/valuations/1/by-interval?lengthM=1`,
+      `${PLACE}/valuations/1/intervals?lengthM=1`,
     );
     expect(
       parts

@@ -1,5 +1,7 @@
+import type { EventEmitter } from 'node:events';
+import { Injectable } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
-import type { SocketLimits } from '../config/config.js';
+import { Config, type SocketLimits } from '../config/config.js';
 import { ProblemError } from './problem.js';
 import { addressOf } from './rate-limit.js';
 
@@ -13,16 +15,21 @@ type Count = () => number;
 
 const refused = (detail: string): ProblemError => new ProblemError('too_many_requests', detail);
 
-/** The open connections: by address from the first byte on, by caller once that is proven. */
+/** What stays open for subscriptions, by WebSocket or as an event stream: by address from the first byte on, by caller once that is proven. */
+@Injectable()
 export class Connections {
   private inAll = 0;
   private readonly ofAddress = new Map<string, number>();
   private readonly ofCaller = new Map<string, Set<Count>>();
 
-  constructor(private readonly limits: SocketLimits) {}
+  private readonly limits: SocketLimits;
 
-  /** Takes a place until the socket closes. @throws ProblemError too_many_requests, unavailable */
-  admit(request: FastifyRequest): void {
+  constructor({ sockets }: Config) {
+    this.limits = sockets;
+  }
+
+  /** Takes a place until the socket, or what `open` is, closes. @throws ProblemError too_many_requests, unavailable */
+  admit(request: FastifyRequest, open: EventEmitter = request.raw.socket): void {
     const { connectionsPerAddress: max } = this.limits;
     const address = addressOf(request);
     const now = this.ofAddress.get(address) ?? 0;
@@ -31,7 +38,7 @@ export class Connections {
       throw new ProblemError('unavailable', `More than ${MAX_CONNECTIONS} connections.`);
     this.inAll += 1;
     this.ofAddress.set(address, now + 1);
-    request.raw.socket.once('close', () => {
+    open.once('close', () => {
       this.inAll -= 1;
       const left = (this.ofAddress.get(address) ?? 1) - 1;
       if (left > 0) this.ofAddress.set(address, left);

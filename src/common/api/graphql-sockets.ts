@@ -3,12 +3,18 @@ import { HttpAdapterHost } from '@nestjs/core';
 import type { FastifyAdapter } from '@nestjs/platform-fastify';
 import type { FastifyRequest } from 'fastify';
 import { GraphQLError } from 'graphql';
-import { type Context, GRAPHQL_TRANSPORT_WS_PROTOCOL, makeServer, type Server } from 'graphql-ws';
+import {
+  type Context,
+  GRAPHQL_TRANSPORT_WS_PROTOCOL,
+  makeServer,
+  MessageType,
+  type Server,
+} from 'graphql-ws';
 import type { WebSocket } from 'ws';
 import { Authenticator } from '../auth/authenticator.js';
 import { Gate } from '../auth/gate.js';
 import { refuseForeignPage } from '../auth/loopback.js';
-import type { Principal } from '../auth/principal.js';
+import { nameOf } from '../auth/principal.js';
 import { Config } from '../config/config.js';
 import { Connections } from './connections.js';
 import { type Failure, formatted } from './graphql-errors.js';
@@ -31,6 +37,8 @@ interface Connection {
   authorization?: string;
   /** Once it is proven. */
   caller?: string;
+  /** Whether it was sent a ping that it has not answered. */
+  isPinged: boolean;
 }
 
 type SocketState = Context<Record<string, unknown> | undefined, Connection>;
@@ -45,18 +53,23 @@ const CLOSE: Partial<Record<ProblemCode, number>> = {
 
 const INIT_MS = 3000;
 
-/** A key by its prefix, a person by their subject. */
-const nameOf = ({ subject, credential, key }: Principal): string => (key ? credential : subject);
-
 const countOf = ({ subscriptions }: SocketState): number => Object.keys(subscriptions).length;
 
 const isUnauthenticated = (error: unknown): boolean =>
   error instanceof ProblemError && error.code === 'unauthenticated';
 
+const PING = JSON.stringify({ type: MessageType.Ping });
+
+/** A page does not see the pings of its browser: by one of the protocol it knows that the connection is alive. */
+const keepAlive = (connection: Connection): void => {
+  if (connection.caller === undefined) return;
+  connection.isPinged = true;
+  connection.socket.send(PING);
+};
+
 /** Subscriptions over WebSocket, by the protocol graphql-transport-ws. */
 @Injectable()
 export class GraphqlSockets {
-  private readonly connections: Connections;
   private readonly server: Server<Connection>;
 
   constructor(
@@ -65,14 +78,14 @@ export class GraphqlSockets {
     private readonly gate: Gate,
     private readonly authenticator: Authenticator,
     private readonly limits: RateLimits,
+    private readonly connections: Connections,
   ) {
-    this.connections = new Connections(config.sockets);
     this.server = makeServer<Record<string, unknown> | undefined, Connection>({
       connectionInitWaitTimeout: INIT_MS,
       onConnect: (state) => this.prove(state),
       onSubscribe: (state, _id, payload) => this.subscribe(state, payload),
       onPing: ({ extra }) => this.count(extra),
-      onPong: ({ extra }) => this.count(extra),
+      onPong: ({ extra }) => this.answered(extra),
       onNext: (_state, _id, _payload, _args, { errors, ...result }) =>
         errors ? { ...result, errors: errors.flatMap(formatted) } : undefined,
       onError: ({ extra }, _id, _payload, errors) => {
@@ -94,11 +107,14 @@ export class GraphqlSockets {
   }
 
   readonly open = (socket: WebSocket, request: FastifyRequest): void => {
-    const connection: Connection = { socket, request };
+    const connection: Connection = { socket, request, isPinged: false };
     const link = linkOf(socket, {
       maxPerMinute: this.config.rateLimitPerMinute,
       pingMs: this.config.sockets.pingS * 1000,
-      check: () => void this.checkCredential(connection),
+      check: () => {
+        keepAlive(connection);
+        void this.checkCredential(connection);
+      },
       failed: (error) => {
         request.log.error({ err: error }, 'failed');
         goAway(socket, 1011, 'The service failed; its log tells why.');
@@ -152,6 +168,12 @@ export class GraphqlSockets {
         ? [error]
         : [new GraphQLError((error as Error).message, { originalError: error as Error })];
     }
+  }
+
+  /** An answer to a ping is asked for; any other is a message like all others. */
+  private async answered(connection: Connection): Promise<void> {
+    if (!connection.isPinged) await this.count(connection);
+    connection.isPinged = false;
   }
 
   /** Counted with all that the caller sends; what is too much is felt by the next subscription or request. */

@@ -65,4 +65,4 @@ const hasRules = ({ type, metatype }: ArgumentMetadata): boolean =>
 /** GraphQL hands these classes all arguments of the field, the input too; unknown ones it has refused itself. */
 const isArguments = ({ type, metatype }: ArgumentMetadata): boolean =>
   type === 'body' &&
-  (metatype === PageArgs || metatype === ProjectPath || metatype?.prototype instanceof ProjectPath);
+  [PageArgs, ProjectPath].some((each) => metatype === each || metatype?.prototype instanceof each);

@@ -41,6 +41,7 @@ const integrityText = ({ state, message }: SqlError): string => {
       return `another record has the same key (rule: ${table ?? 'unique'})`;
     case '23P01':
       return `it overlaps a record that exists (rule: ${table ?? 'exclusion'})`;
+    case '23001': // as 23503, where the reference is declared RESTRICT, from PostgreSQL 18 on
     case '23503':
       return message.startsWith('update or delete')
         ? `this ${table ?? 'record'} is still used by a record of kind ${other ?? 'unknown'}`

@@ -22,3 +22,6 @@ const SUBJECT = /^[^\p{Cc}\p{Cs}]{1,255}$/u;
 /** Whether a text can be the subject of an access token: those of API keys and of local mode are the service's own. */
 export const isTokenSubject = (text: string): boolean =>
   SUBJECT.test(text) && !text.startsWith(KEY_SUBJECT) && text !== LOCAL_SUBJECT;
+
+/** Whose connections and subscriptions are counted together: a key's by its prefix, a person's by their subject. */
+export const nameOf = ({ subject, credential, key }: Principal): string => (key ? credential : subject);

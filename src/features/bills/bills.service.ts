@@ -4,6 +4,7 @@ import { holdTo, type Precondition } from '../../common/api/precondition.js';
 import { ProblemError } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
+import { assertUnused } from '../../common/database/removal.js';
 import type { Bill, BillInput, BillReceipt, BillSummary } from './bill.models.js';
 import { billRows, isSame, itemRows, rowsOfBill } from './bill-rows.js';
 import { absentBill, HEADS, projectCurrency, readBill, storeBill } from './bill-store.js';
@@ -54,8 +55,13 @@ export class BillsService {
       const standing = await readBill(transaction, driveId, version);
       if (!standing) throw absentBill(drive, version);
       holdTo({ ifMatch }, standing.etag, 'bill');
+      const { id } = await transaction.bill.findUniqueOrThrow({
+        where: { driveId_version: { driveId, version } },
+        select: { id: true },
+      });
+      await assertUnused(transaction, 'bill', `bill ${version}`, id);
       refuseLocked(standing);
-      await transaction.bill.delete({ where: { driveId_version: { driveId, version } } });
+      await transaction.bill.delete({ where: { id } });
     });
   }
 }

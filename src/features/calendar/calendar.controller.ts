@@ -47,6 +47,14 @@ export class CalendarController {
     return this.calendar.putShift(code, input);
   }
 
+  @Permit('catalogue.write')
+  @Delete('calendar-shifts/:code')
+  @HttpCode(204)
+  @Answer('Removes a shift of the calendar that is valid from the beginning, under which none was posted')
+  async removeShift(@Param() { code }: CalendarShiftPath): Promise<void> {
+    await this.calendar.removeShift(code);
+  }
+
   @Permit('record.read')
   @Get('calendars/:validFrom')
   @Answer('The calendar that is in force from a date', Calendar)

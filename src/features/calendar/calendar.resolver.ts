@@ -49,6 +49,16 @@ export class CalendarResolver {
   }
 
   @Permit('catalogue.write')
+  @Mutation(() => Boolean, {
+    description:
+      'Removes a shift of the calendar that is valid from the beginning, under which none was posted',
+  })
+  async removeCalendarShift(@Args() { code }: CalendarShiftPath): Promise<boolean> {
+    await this.calendar.removeShift(code);
+    return true;
+  }
+
+  @Permit('catalogue.write')
   @Mutation(() => Calendar, {
     description: 'Creates or replaces the calendar that is in force from a date',
   })

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
+import { removeUnused } from '../../common/database/removal.js';
 import { scope } from '../../common/database/scope.js';
 import type {
   Calendar,
@@ -71,6 +72,19 @@ export class CalendarService {
       await refuseOverlap(transaction, null, [name]);
     });
     return this.shift(name);
+  }
+
+  /** Removes a shift of the calendar that is valid from the beginning, under which none was posted. */
+  async removeShift(name: string): Promise<void> {
+    await this.database.atomic((transaction) =>
+      removeUnused(
+        transaction,
+        'calendar_shift',
+        `shift ${name} of the calendar`,
+        'name = $1 and valid_from is null',
+        name,
+      ),
+    );
   }
 
   /** Creates or replaces the calendar that is in force from a date. */

@@ -1,4 +1,4 @@
-import { Body, Controller, Get, Param, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
@@ -46,6 +46,14 @@ export class CatalogueController {
     return this.catalogue.putActivityCode(code, input);
   }
 
+  @Permit('catalogue.write')
+  @Delete('activity-codes/:code')
+  @HttpCode(204)
+  @Answer('Removes an activity code that nothing uses')
+  async removeActivityCode(@Param() { code }: CodePath): Promise<void> {
+    await this.catalogue.removeActivityCode(code);
+  }
+
   @Permit('record.read')
   @Get('equipment')
   @Answer('The equipment', [Equipment])
@@ -65,6 +73,14 @@ export class CatalogueController {
   @Answer('Creates or replaces a piece of equipment', Equipment)
   putEquipment(@Param() { code }: CodePath, @Body() input: EquipmentInput): Promise<Equipment> {
     return this.catalogue.putEquipment(code, input);
+  }
+
+  @Permit('catalogue.write')
+  @Delete('equipment/:code')
+  @HttpCode(204)
+  @Answer('Removes a piece of equipment that nothing uses')
+  async removeEquipment(@Param() { code }: CodePath): Promise<void> {
+    await this.catalogue.removeEquipment(code);
   }
 
   @Permit('record.read')
@@ -88,6 +104,14 @@ export class CatalogueController {
     return this.catalogue.putGroundClass(code, input);
   }
 
+  @Permit('catalogue.write')
+  @Delete('ground-classes/:code')
+  @HttpCode(204)
+  @Answer('Removes a ground class that nothing uses')
+  async removeGroundClass(@Param() { code }: CodePath): Promise<void> {
+    await this.catalogue.removeGroundClass(code);
+  }
+
   @Permit('record.read')
   @Get('support-items')
   @Answer('The support items', [SupportItem])
@@ -107,5 +131,13 @@ export class CatalogueController {
   @Answer('Creates or replaces a support item', SupportItem)
   putSupportItem(@Param() { code }: CodePath, @Body() input: SupportItemInput): Promise<SupportItem> {
     return this.catalogue.putSupportItem(code, input);
+  }
+
+  @Permit('catalogue.write')
+  @Delete('support-items/:code')
+  @HttpCode(204)
+  @Answer('Removes a support item that nothing uses')
+  async removeSupportItem(@Param() { code }: CodePath): Promise<void> {
+    await this.catalogue.removeSupportItem(code);
   }
 }

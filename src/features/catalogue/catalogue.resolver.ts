@@ -58,12 +58,26 @@ export class CatalogueResolver {
   }
 
   @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes an activity code that nothing uses' })
+  async removeActivityCode(@Args() { code }: CodeArgs): Promise<boolean> {
+    await this.catalogue.removeActivityCode(code);
+    return true;
+  }
+
+  @Permit('catalogue.write')
   @Mutation(() => Equipment, { description: 'Creates or replaces a piece of equipment' })
   putEquipment(
     @Args() { code }: CodeArgs,
     @Args('input', { description: 'What it holds from now on' }) input: EquipmentInput,
   ): Promise<Equipment> {
     return this.catalogue.putEquipment(code, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a piece of equipment that nothing uses' })
+  async removeEquipment(@Args() { code }: CodeArgs): Promise<boolean> {
+    await this.catalogue.removeEquipment(code);
+    return true;
   }
 
   @Permit('catalogue.write')
@@ -76,11 +90,25 @@ export class CatalogueResolver {
   }
 
   @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a ground class that nothing uses' })
+  async removeGroundClass(@Args() { code }: CodeArgs): Promise<boolean> {
+    await this.catalogue.removeGroundClass(code);
+    return true;
+  }
+
+  @Permit('catalogue.write')
   @Mutation(() => SupportItem, { description: 'Creates or replaces a support item' })
   putSupportItem(
     @Args() { code }: CodeArgs,
     @Args('input', { description: 'What it holds from now on' }) input: SupportItemInput,
   ): Promise<SupportItem> {
     return this.catalogue.putSupportItem(code, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a support item that nothing uses' })
+  async removeSupportItem(@Args() { code }: CodeArgs): Promise<boolean> {
+    await this.catalogue.removeSupportItem(code);
+    return true;
   }
 }

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { emptied } from '../../common/api/emptied.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { Database } from '../../common/database/database.js';
+import { type Removable, removeUnused } from '../../common/database/removal.js';
 import { scope } from '../../common/database/scope.js';
 import type {
   ActivityCode,
@@ -121,5 +122,25 @@ export class CatalogueService {
       }),
     );
     return this.supportItem(code);
+  }
+
+  removeActivityCode(code: string): Promise<void> {
+    return this.remove('activity_code', `activity code ${code}`, code);
+  }
+
+  removeEquipment(code: string): Promise<void> {
+    return this.remove('equipment', `equipment ${code}`, code);
+  }
+
+  removeGroundClass(code: string): Promise<void> {
+    return this.remove('ground_class', `ground class ${code}`, code);
+  }
+
+  removeSupportItem(code: string): Promise<void> {
+    return this.remove('support_item', `support item ${code}`, code);
+  }
+
+  private remove(table: Removable, what: string, code: string): Promise<void> {
+    return this.database.atomic((transaction) => removeUnused(transaction, table, what, 'code = $1', code));
   }
 }

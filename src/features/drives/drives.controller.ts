@@ -64,6 +64,14 @@ export class DrivesController {
     return this.machines.put(machine, input);
   }
 
+  @Permit('catalogue.write')
+  @Delete('machines/:machine')
+  @HttpCode(204)
+  @Answer('Removes a machine that no drive names, with its revisions')
+  async removeMachine(@Param() { machine }: MachinePath): Promise<void> {
+    await this.machines.remove(machine);
+  }
+
   @Permit('record.read')
   @Get('drives')
   @Answer('The drives of the project', [Drive])
@@ -83,6 +91,14 @@ export class DrivesController {
   @Answer('Creates or replaces a drive', Drive)
   put(@Param() { drive }: DrivePath, @Body() input: DriveInput): Promise<Drive> {
     return this.drives.put(drive, input);
+  }
+
+  @Permit('catalogue.write')
+  @Delete('drives/:drive')
+  @HttpCode(204)
+  @Answer('Removes a drive of which nothing is recorded')
+  async remove(@Param() { drive }: DrivePath): Promise<void> {
+    await this.drives.remove(drive);
   }
 
   @Permit('record.read')

@@ -52,6 +52,13 @@ export class ProjectDrivesResolver {
   }
 
   @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a machine that no drive names, with its revisions' })
+  async removeMachine(@Args() { machine }: MachinePath): Promise<boolean> {
+    await this.machines.remove(machine);
+    return true;
+  }
+
+  @Permit('catalogue.write')
   @Mutation(() => Boolean, { description: 'Removes data of a machine by which no accepted stroke is judged' })
   async removeMachineRevision(@Args() { machine, validFrom }: MachineRevisionPath): Promise<boolean> {
     await this.machines.removeRevision(machine, validFrom);
@@ -76,6 +83,13 @@ export class DrivesResolver {
     @Args('input', { description: 'What it holds from now on' }) input: DriveInput,
   ): Promise<Drive> {
     return this.drives.put(drive, input);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => Boolean, { description: 'Removes a drive of which nothing is recorded' })
+  async removeDrive(@Args() { drive }: DrivePath): Promise<boolean> {
+    await this.drives.remove(drive);
+    return true;
   }
 
   @Permit('record.read')

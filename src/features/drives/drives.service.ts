@@ -3,6 +3,7 @@ import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database, type Transaction } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
+import { removeUnused } from '../../common/database/removal.js';
 import { scope } from '../../common/database/scope.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { StrokeValuesService } from '../strokes/stroke-values.service.js';
@@ -71,6 +72,13 @@ export class DrivesService {
       await this.values.rebuild(transaction, id);
     });
     return this.get(code);
+  }
+
+  /** Removes a drive of which nothing is recorded. */
+  async remove(code: string): Promise<void> {
+    await this.database.atomic((transaction) =>
+      removeUnused(transaction, 'drive', `drive ${code}`, 'code = $1', code),
+    );
   }
 }
 

@@ -3,6 +3,7 @@ import { emptied } from '../../common/api/emptied.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements, type Transaction } from '../../common/database/database.js';
+import { removeUnused } from '../../common/database/removal.js';
 import { scope } from '../../common/database/scope.js';
 import { StrokeValuesService } from '../strokes/stroke-values.service.js';
 import type { Machine, MachineInput } from './machine.model.js';
@@ -107,6 +108,13 @@ export class MachinesService {
   }
 
   /** Removes a revision: the data before it are in force for longer. */
+  /** Removes a machine that no drive names, with all its data. */
+  async remove(code: string): Promise<void> {
+    await this.database.atomic((transaction) =>
+      removeUnused(transaction, 'machine', `machine ${code}`, 'code = $1', code),
+    );
+  }
+
   async removeRevision(code: string, validFrom: string): Promise<void> {
     await this.judging(code, validFrom, async (transaction, standing) => {
       if (standing === null) throw absent(code);

@@ -1,11 +1,13 @@
-import { Controller, Get, Param, Query } from '@nestjs/common';
-import { ApiTags } from '@nestjs/swagger';
+import { Controller, Get, Param, Query, Req, Res, type StreamableFile } from '@nestjs/common';
+import { ApiHeader, ApiTags } from '@nestjs/swagger';
+import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
-import { Change, ChangePage, HistoryHead, RowChangePage } from './history.models.js';
+import { ChangeStreams } from './change-stream.service.js';
+import { Change, ChangeFilter, ChangePage, HistoryHead, RowChangePage } from './history.models.js';
 import { HistoryService } from './history.service.js';
 
 class ChangePath extends ProjectPath {
@@ -14,15 +16,35 @@ class ChangePath extends ProjectPath {
 }
 
 @ApiTags('History')
-@Controller('v1/projects/:project/history')
+@Controller('v1/projects/:project/changes')
 export class HistoryController {
-  constructor(private readonly history: HistoryService) {}
+  constructor(
+    private readonly history: HistoryService,
+    private readonly streams: ChangeStreams,
+  ) {}
 
   @Permit('history.read')
   @Get()
-  @Answer('The changes of the record, by number, a page at a time', ChangePage)
-  changes(@Param() _path: ProjectPath, @Query() page: PageArgs): Promise<ChangePage> {
-    return this.history.changes(pageOf(page, 0));
+  @ApiHeader({
+    name: 'Last-Event-ID',
+    required: false,
+    description:
+      'Of an event stream: number of the last change that was received, sent by whoever comes back; it goes before `after`',
+    schema: { type: 'string', pattern: '^(0|[1-9][0-9]{0,14})$' },
+  })
+  @Answer(
+    'The changes of the record by number, in the order in which they were made: a page of them, or by Accept: text/event-stream all after a number as they come',
+    ChangePage,
+  )
+  changes(
+    @Param() _path: ProjectPath,
+    @Query() filter: ChangeFilter,
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<ChangePage | StreamableFile | undefined> {
+    return this.streams.isWanted(request)
+      ? this.streams.events(request, reply, filter)
+      : this.history.page(filter);
   }
 
   @Permit('history.read')

@@ -1,5 +1,8 @@
-import { ObjectType } from '@nestjs/graphql';
+import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import {
+  ChoicesField,
+  CodeField,
+  EnumField,
   InstantField,
   IntField,
   JsonField,
@@ -7,6 +10,86 @@ import {
   TextField,
   TextListField,
 } from '../../common/api/fields.js';
+import { PageArgs } from '../../common/api/paging.js';
+
+/** The parts of the record, as `report.change_kind` has them for every table. */
+export const ChangeKind = {
+  project: 'project',
+  party: 'party',
+  access: 'access',
+  calendar: 'calendar',
+  catalogue: 'catalogue',
+  machine: 'machine',
+  drive: 'drive',
+  programme: 'programme',
+  shift: 'shift',
+  probing: 'probing',
+  geology: 'geology',
+  class: 'class',
+  support_standard: 'support_standard',
+  baseline: 'baseline',
+  bill: 'bill',
+  valuation: 'valuation',
+  notice: 'notice',
+  attachment: 'attachment',
+  sample: 'sample',
+} as const;
+export type ChangeKind = (typeof ChangeKind)[keyof typeof ChangeKind];
+
+registerEnumType(ChangeKind, {
+  name: 'ChangeKind',
+  description: 'A part of the record that a change wrote to',
+  valuesMap: {
+    project: { description: 'The project itself' },
+    party: { description: 'Parties and who acts for them' },
+    access: { description: 'Members and API keys' },
+    calendar: { description: 'Calendar shifts and closures' },
+    catalogue: {
+      description: 'Activity codes, equipment, ground classes, support items, zones, limits of doubt',
+    },
+    machine: { description: 'Machines and their revisions' },
+    drive: { description: 'Drives' },
+    programme: { description: 'Programmes' },
+    shift: { description: 'Shifts with strokes, activities, support and ground; imported strokes' },
+    probing: { description: 'Probe holes' },
+    geology: { description: 'Ground logs, discontinuities, overbreak' },
+    class: { description: 'Class decisions' },
+    support_standard: { description: 'Standard support, design sections, limits behind the face' },
+    baseline: { description: 'Baselines and time entitlements' },
+    bill: { description: 'Bills and measurement rules' },
+    valuation: { description: 'Valuations, lump sum progress, disputed quantities, rules of acceptance' },
+    notice: { description: 'Notices and their rules' },
+    attachment: { description: 'Attachments' },
+    sample: { description: 'Strokes proposed from machine samples' },
+  },
+});
+
+/** Which changes are asked for. */
+export interface ChangeCut {
+  drive?: string;
+  kind?: ChangeKind;
+}
+
+export const DRIVE_CUT = {
+  description: 'Only changes that wrote to this drive; those of the project as a whole are not among them',
+  optional: true,
+};
+export const KIND_CUT = {
+  description: 'Only changes that wrote to this part of the record',
+  values: ChangeKind,
+  name: 'ChangeKind',
+  optional: true,
+};
+
+/** A page of the changes after a number. */
+@ArgsType()
+export class ChangeFilter extends PageArgs implements ChangeCut {
+  @CodeField(DRIVE_CUT)
+  drive?: string;
+
+  @EnumField(KIND_CUT)
+  kind?: ChangeKind;
+}
 
 @ObjectType({
   description:
@@ -48,6 +131,17 @@ export class Change {
 
   @TextListField({ description: 'The tables it wrote to' })
   tables: string[];
+
+  @ChoicesField({
+    description: 'The parts of the record it wrote to',
+    values: Object.values(ChangeKind),
+    name: 'ChangeKind',
+    graphql: ChangeKind,
+  })
+  kinds: ChangeKind[];
+
+  @TextListField({ description: 'Codes of the drives it wrote to; empty: of the project as a whole only' })
+  drives: string[];
 
   @TextField({ description: 'SHA-256 of the entry and, through the one before it, of all before it' })
   hash: string;

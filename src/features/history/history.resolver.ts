@@ -1,10 +1,21 @@
-import { Args, ArgsType, Query, Resolver } from '@nestjs/graphql';
+import { Args, ArgsType, Context, Query, Resolver, Subscription } from '@nestjs/graphql';
 import { connected, connectionOf } from '../../common/api/connection.js';
-import { IntField } from '../../common/api/fields.js';
+import { CodeField, EnumField, IntField } from '../../common/api/fields.js';
+import type { SocketContext } from '../../common/api/graphql-sockets.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
-import { Change, HistoryHead, RowChange } from './history.models.js';
+import { ChangeStreams } from './change-stream.service.js';
+import {
+  Change,
+  type ChangeCut,
+  ChangeFilter,
+  ChangeKind,
+  DRIVE_CUT,
+  HistoryHead,
+  KIND_CUT,
+  RowChange,
+} from './history.models.js';
 import { HistoryService } from './history.service.js';
 
 @ArgsType()
@@ -17,17 +28,51 @@ const ChangeConnection = connectionOf(Change, 'Change');
 
 const RowChangeConnection = connectionOf(RowChange, 'RowChange');
 
+@ArgsType()
+class FollowArgs extends ProjectPath implements ChangeCut {
+  @IntField({
+    description:
+      'Number of the last change that was received: those after it come first, none lost and none twice. Without it, only what happens from now on',
+    min: 0,
+    max: Number.MAX_SAFE_INTEGER,
+    optional: true,
+  })
+  since?: number;
+
+  @CodeField(DRIVE_CUT)
+  drive?: string;
+
+  @EnumField(KIND_CUT)
+  kind?: ChangeKind;
+}
+
 @Resolver()
 export class HistoryResolver {
-  constructor(private readonly history: HistoryService) {}
+  constructor(
+    private readonly history: HistoryService,
+    private readonly streams: ChangeStreams,
+  ) {}
 
   @Permit('history.read')
   @Query(() => ChangeConnection, { description: 'The changes of the record, by number, a page at a time' })
   async changes(
     @Args() _path: ProjectPath,
-    @Args() page: PageArgs,
+    @Args() filter: ChangeFilter,
   ): Promise<InstanceType<typeof ChangeConnection>> {
-    return connected(await this.history.changes(pageOf(page, 0)), 'number');
+    return connected(await this.history.page(filter), 'number');
+  }
+
+  @Permit('history.read')
+  @Subscription(() => Change, {
+    name: 'changes',
+    description: 'The changes of the record by number, from now on or since a change',
+    resolve: (change: Change) => change,
+  })
+  followChanges(
+    @Args() { since, drive, kind }: FollowArgs,
+    @Context() { authorization }: SocketContext,
+  ): Promise<AsyncIterable<Change>> {
+    return this.streams.follow(authorization, since ?? undefined, { drive, kind });
   }
 
   @Permit('history.read')

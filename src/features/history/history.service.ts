@@ -1,14 +1,38 @@
 import { Injectable } from '@nestjs/common';
-import { notFound } from '../../common/api/problem.js';
+import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
-import { type Page, pageFrom } from '../../common/api/paging.js';
-import type { Change, ChangePage, HistoryHead, RowChange, RowChangePage } from './history.models.js';
+import { type Page, pageFrom, pageOf } from '../../common/api/paging.js';
+import { holdReached } from '../live/hold-reached.js';
+import type {
+  Change,
+  ChangeCut,
+  ChangeFilter,
+  ChangePage,
+  HistoryHead,
+  RowChange,
+  RowChangePage,
+} from './history.models.js';
 
-const HEAD = `select number, made_at as "madeAt", encode(hash, 'hex') as hash from history.change order by number desc limit 1`;
+interface After {
+  changes: Change[];
+  newest: number;
+  isDrive: boolean;
+}
 
-const CHANGES = `select number, made_at as "madeAt", actor, credential, reason, request as "requestId", tables, encode(hash, 'hex') as hash
-  from history.change where number > $1 order by number limit $2`;
+const HEAD = `select number, made_at as "madeAt", hash from change order by number desc limit 1`;
+
+const COLUMNS = `number, made_at as "madeAt", actor, credential, reason, request as "requestId", tables, kinds, drives, hash`;
+
+const ONE = `select ${COLUMNS} from change where number = $1`;
+
+/** The drives of a code are those that it names now and has ever named: what was written stays theirs. */
+const AFTER = `select coalesce((select max(number) from change), 0) as newest,
+  $2::text is null or exists (select from history.drive where code = $2) as "isDrive",
+  (select coalesce(json_agg(c), '[]') from (select ${COLUMNS} from change where number > $1
+    and ($2::text is null or drive_ids && array(select id from history.drive where code = $2))
+    and ($3::text is null or tables && array(select k.table_name from change_kind() k where k.kind = $3))
+    order by number limit $4) c) as changes`;
 
 const ROWS = `select * from (select row_number() over ()::int as line, table_name as "table", row_id as id, before, after
   from history.rows_of(scope_project(), $1)) r where line > $2 order by line limit $3`;
@@ -26,14 +50,35 @@ export class HistoryService {
   }
 
   /** The changes after a number, `first` at the most. */
-  async changes({ first, after }: Page): Promise<ChangePage> {
-    const items = await this.database.read<Change>(CHANGES, after, first + 1);
-    return pageFrom(items, first, ({ number }) => number);
+  async page({ first, after, drive, kind }: ChangeFilter): Promise<ChangePage> {
+    const page = pageOf({ first, after }, 0);
+    const { changes } = await this.after(page.after, { drive, kind }, page.first + 1);
+    return pageFrom(changes, page.first, ({ number }) => number);
+  }
+
+  /**
+   * The changes after a number, `most` of them, and the newest number of the same state of the record. As the changes of a
+   * project commit in the order of their numbers, none will come between them.
+   * @throws ProblemError conflict when the history has not got so far; invalid when there is no such drive
+   */
+  async after(
+    number: number,
+    { drive, kind }: ChangeCut,
+    most: number,
+  ): Promise<{ changes: Change[]; newest: number }> {
+    const [found] = await this.database.read<After>(AFTER, number, drive ?? null, kind ?? null, most);
+    const { changes, newest, isDrive } = found as After;
+    if (!isDrive) {
+      const detail = `there is no drive ${drive} in project ${scope().project}`;
+      throw faulty('invalid', [{ in: 'query', pointer: '/drive', value: drive, detail }]);
+    }
+    holdReached(number, newest);
+    return { changes, newest };
   }
 
   async change(number: number): Promise<Change> {
-    const [change] = await this.database.read<Change>(CHANGES, number - 1, 1);
-    if (change?.number !== number) throw notFound(`change ${number} in project ${scope().project}`);
+    const [change] = await this.database.read<Change>(ONE, number);
+    if (!change) throw notFound(`change ${number} in project ${scope().project}`);
     return change;
   }
 

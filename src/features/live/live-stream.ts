@@ -23,10 +23,13 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
     listen: (call: () => void) => () => void,
     private readonly read: () => Promise<News<T>>,
   ) {
-    this.leave = listen(() => {
-      this.changed = true;
-      this.wake();
-    });
+    this.leave = listen(() => this.readOn());
+  }
+
+  /** Has it read again, as after a change. */
+  readOn(): void {
+    this.changed = true;
+    this.wake();
   }
 
   async next(): Promise<IteratorResult<T, undefined>> {

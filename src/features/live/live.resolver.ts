@@ -1,5 +1,6 @@
-import { Args, Context, Resolver, Subscription } from '@nestjs/graphql';
+import { Args, ArgsType, Context, Resolver, Subscription } from '@nestjs/graphql';
 import type { SocketContext } from '../../common/api/graphql-sockets.js';
+import { IntField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { DriveProgress } from '../drives/drive.model.js';
@@ -8,25 +9,39 @@ import { LiveService } from './live.service.js';
 
 const itself = <T>(value: T): T => value;
 
+@ArgsType()
+class AcceptedArgs extends DrivePath {
+  @IntField({
+    description:
+      'Number of the last change that was received: those after it come first, none lost and none twice. Without it, only what happens from now on',
+    min: 0,
+    max: Number.MAX_SAFE_INTEGER,
+    optional: true,
+  })
+  since?: number;
+}
+
 @Resolver()
 export class LiveResolver {
   constructor(private readonly live: LiveService) {}
 
   @Permit('record.read')
   @Subscription(() => AcceptedShift, {
-    description: 'Each shift of the drive that is posted, replaced, countersigned or reopened from now on',
+    description:
+      'Each shift of the drive that is posted, replaced, countersigned or reopened, from now on or since a change',
     resolve: itself,
   })
   shiftAccepted(
-    @Args() { drive }: DrivePath,
+    @Args() { drive, since }: AcceptedArgs,
     @Context() { authorization }: SocketContext,
   ): Promise<AsyncIterable<AcceptedShift>> {
-    return this.live.acceptedShifts(drive, authorization);
+    return this.live.acceptedShifts(drive, authorization, since);
   }
 
   @Permit('record.read')
   @Subscription(() => DriveProgress, {
-    description: 'Where the face stands now, and again each time that it stands elsewhere',
+    description:
+      'Where the face stands now, and again each time that it stands elsewhere; after a break, the first answer is all that was missed',
     resolve: itself,
   })
   facePosition(

@@ -1,20 +1,12 @@
 import { Injectable } from '@nestjs/common';
-import { ProblemError } from '../../common/api/problem.js';
-import { Access } from '../../common/auth/access.js';
-import { Authenticator } from '../../common/auth/authenticator.js';
 import { Database } from '../../common/database/database.js';
-import { inScope, scope } from '../../common/database/scope.js';
-import { Measures } from '../../common/metrics/measures.js';
 import type { DriveProgress } from '../drives/drive.model.js';
 import { DrivesService } from '../drives/drives.service.js';
-import { ChangeFeed } from './change-feed.service.js';
-import { LiveStream, type News } from './live-stream.js';
+import { Followers } from './followers.service.js';
+import { holdReached } from './hold-reached.js';
 import type { AcceptedShift } from './live.models.js';
 
-/** More followers than that are refused: each reads for itself. */
-const MAX_STREAMS = 1000;
-
-const LAST_CHANGE = `select coalesce(max(number), 0) as number from history.change`;
+const LAST_CHANGE = `select coalesce(max(number), 0) as number from change`;
 
 /** Shifts read at a time; all of one change are. */
 const AT_A_TIME = 100;
@@ -26,33 +18,29 @@ const ACCEPTED = `select * from (
     where c.number > $1 and d.code = $2 order by c.number fetch first ${AT_A_TIME} rows with ties) accepted
   order by change, starts_at`;
 
+const PERMISSION = 'record.read';
+
 /** What happens to a drive, told while it happens. */
 @Injectable()
 export class LiveService {
-  private streams = 0;
-
   constructor(
     private readonly database: Database,
     private readonly drives: DrivesService,
-    private readonly feed: ChangeFeed,
-    private readonly access: Access,
-    private readonly authenticator: Authenticator,
-    measures: Measures,
-  ) {
-    measures.gauge('drivebook_subscriptions', 'Subscriptions that are followed', [], () => [
-      [{}, this.streams],
-    ]);
-  }
+    private readonly followers: Followers,
+  ) {}
 
-  /** Each shift of the drive that is taken from now on. */
+  /** Each shift of the drive that is taken from now on, or that was since a change. */
   async acceptedShifts(
     drive: string,
     authorization: string | undefined,
+    since?: number | null,
   ): Promise<AsyncIterableIterator<AcceptedShift>> {
     await this.drives.get(drive);
     const [last] = await this.database.read<{ number: number }>(LAST_CHANGE);
-    let seen = last?.number ?? 0;
-    return this.follow(authorization, async () => {
+    const newest = last?.number ?? 0;
+    holdReached(since ?? 0, newest);
+    let seen = since ?? newest;
+    return this.followers.follow({ authorization, permission: PERMISSION }, async () => {
       const taken = await this.database.read<AcceptedShift>(ACCEPTED, seen, drive);
       seen = taken.at(-1)?.change ?? seen;
       return { values: taken, more: taken.length >= AT_A_TIME };
@@ -66,37 +54,12 @@ export class LiveService {
   ): Promise<AsyncIterableIterator<DriveProgress>> {
     await this.drives.get(drive);
     let told = '';
-    return this.follow(authorization, async () => {
+    return this.followers.follow({ authorization, permission: PERMISSION }, async () => {
       const progress = await this.drives.progress(drive);
       const now = JSON.stringify(progress);
       const news = now === told ? [] : [progress];
       told = now;
       return { values: news };
     });
-  }
-
-  /** Every reading is in the scope in which it was asked for, and only while the credential and the right hold. */
-  private follow<T>(
-    authorization: string | undefined,
-    read: () => Promise<News<T>>,
-  ): AsyncIterableIterator<T> {
-    const current = scope();
-    if (this.streams >= MAX_STREAMS)
-      throw new ProblemError('too_many_requests', `More than ${MAX_STREAMS} subscriptions at a time.`);
-    this.streams += 1;
-    return new LiveStream(
-      (call) => {
-        const leave = this.feed.listen(current.projectId, call);
-        return () => {
-          leave();
-          this.streams -= 1;
-        };
-      },
-      async () => {
-        const principal = await this.authenticator.principalOf(authorization);
-        await this.access.stillHolds(principal, current, 'record.read');
-        return inScope(current, read);
-      },
-    );
   }
 }

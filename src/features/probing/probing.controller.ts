@@ -1,4 +1,4 @@
-import { Body, Controller, Get, Param, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../common/api/answer.js';
 import { CodeField } from '../../common/api/fields.js';
@@ -37,6 +37,14 @@ export class ProbingController {
   @Answer('Creates or replaces a probe hole', ProbeHole)
   put(@Param() { drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
     return this.probing.put(drive, name, input);
+  }
+
+  @Permit('probing.write')
+  @Delete('probe-holes/:name')
+  @HttpCode(204)
+  @Answer('Removes a probe hole')
+  async remove(@Param() { drive, name }: ProbeHolePath): Promise<void> {
+    await this.probing.remove(drive, name);
   }
 
   @Permit('record.read')

@@ -38,4 +38,11 @@ export class ProbingResolver {
   ): Promise<ProbeHole> {
     return this.probing.put(drive, name, input);
   }
+
+  @Permit('probing.write')
+  @Mutation(() => Boolean, { description: 'Removes a probe hole' })
+  async removeProbeHole(@Args() { drive, name }: ProbeHoleArgs): Promise<boolean> {
+    await this.probing.remove(drive, name);
+    return true;
+  }
 }

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
-import { driveId, DriveReader } from '../../common/database/drive-reader.service.js';
+import { driveId, DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { scope } from '../../common/database/scope.js';
 import { axialReach, radialSpread } from '../../engineering/probe-hole.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
@@ -52,6 +52,14 @@ export class ProbingService {
       await transaction.probeHole.upsert({ where, create: { driveId: id, name, ...values }, update: values });
     });
     return this.get(drive, name);
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const id = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.probeHole.deleteMany({ where: { driveId: id, name } });
+      if (count === 0) throw notFound(`probe hole ${name} in drive ${drive}`);
+    });
   }
 }
 

@@ -90,6 +90,10 @@ export class SampleRange {
 
   @IntField({ description: 'Maximum number, up to 10000', min: 1, max: 10_000, optional: true })
   first?: number;
+
+  @PlusKept()
+  @InstantField({ description: 'Only those after this moment', optional: true })
+  after?: string;
 }
 
 export class MachineSampleModel {
@@ -126,7 +130,7 @@ export class SamplePage {
   items: MachineSampleModel[];
 
   @InstantField({
-    description: 'Ask from this moment on for the next page; absent on the last',
+    description: 'Ask for the samples after this moment to get the next page; absent on the last',
     optional: true,
   })
   next?: string;

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { pageFrom } from '../../common/api/paging.js';
 import { type DateRange, daysOf } from '../../common/api/ranges.js';
 import { readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
@@ -9,7 +10,8 @@ const PAGE = `select m.at, chainage_text(d.start_chainage_m + d.direction * m.po
   m.penetration_rate_mm_per_min as "penetrationRateMmPerMin", m.gripper_pressure_bar as "gripperPressureBar", m.muck_flow_t_per_h as "muckFlowTPerH"
   from machine_sample m join drive d on d.id = m.drive_id
   where m.drive_id = $1 and m.at >= coalesce($2::timestamptz, '-infinity') and m.at < coalesce($3::timestamptz, 'infinity')
-  order by m.at limit $4`;
+    and m.at > coalesce($4::timestamptz, '-infinity')
+  order by m.at limit $5`;
 
 const SUMMARY = `select min(first_at) as from, max(last_at) as to, coalesce(sum(sample_count), 0)::int as count,
   coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]') as days
@@ -41,8 +43,8 @@ export const readInOrder = async (statements: Statements): Promise<void> => {
 export class SamplesService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The samples from one moment until before another, `first` at the most. */
-  async page(drive: string, { from, to, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
+  /** The samples from one moment until before another and after a third, `first` at the most. */
+  async page(drive: string, { from, to, after, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
     const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);
       return {
@@ -52,15 +54,14 @@ export class SamplesService {
           driveId,
           from ?? null,
           to ?? null,
+          after ?? null,
           first + 1,
         ),
         retired: await retiredIn(statements, from, to),
       };
     });
     const gaps = retired === undefined ? {} : { retired };
-    return items.length > first
-      ? { items: items.slice(0, first), next: items[first]?.at, ...gaps }
-      : { items, ...gaps };
+    return { ...pageFrom(items, first, ({ at }) => at), ...gaps };
   }
 
   async summary(drive: string, range: DateRange): Promise<SampleSummary> {

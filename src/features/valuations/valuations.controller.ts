@@ -136,14 +136,14 @@ export class ValuationsController {
   }
 
   @Permit('record.read')
-  @Get(':number/by-ground-class')
+  @Get(':number/ground-classes')
   @Answer('What a valuation measures to date, by ground class', [ClassQuantity])
   byClass(@Param() { drive, number }: ValuationPath): Promise<ClassQuantity[]> {
     return this.valuations.byClass(drive, number);
   }
 
   @Permit('record.read')
-  @Get(':number/by-interval')
+  @Get(':number/intervals')
   @Answer('What a valuation measures to date, by intervals of chainage', [IntervalQuantity])
   byInterval(
     @Param() { drive, number }: ValuationPath,

@@ -1,0 +1,27 @@
+-- What each table of the record is of, in words of the trade: one row a table of which the history is kept. kind: a part of the record.
+create or replace function change_kind() returns table (table_name text, kind text) language sql immutable parallel safe as $$
+  values
+    ('project', 'project'),
+    ('party', 'party'), ('party_member', 'party'),
+    ('member', 'access'), ('api_key', 'access'),
+    ('calendar_shift', 'calendar'), ('site_closure', 'calendar'),
+    ('activity_code', 'catalogue'), ('equipment', 'catalogue'), ('ground_class', 'catalogue'), ('support_item', 'catalogue'),
+    ('working_zone', 'catalogue'), ('doubt_limit', 'catalogue'), ('doubt_limit_item', 'catalogue'),
+    ('machine', 'machine'), ('machine_revision', 'machine'),
+    ('drive', 'drive'), ('programme_point', 'programme'),
+    ('shift', 'shift'), ('boring', 'shift'), ('activity', 'shift'), ('ground_interval', 'shift'), ('support_installed', 'shift'),
+    ('shift_confirmation', 'shift'),
+    ('probe_hole', 'probing'),
+    ('ground_log_sheet', 'geology'), ('discontinuity', 'geology'), ('overbreak_item', 'geology'),
+    ('class_decision', 'class'),
+    ('standard_support', 'support_standard'), ('standard_support_item', 'support_standard'), ('design_section', 'support_standard'),
+    ('design_section_item', 'support_standard'), ('drive_support_limit', 'support_standard'),
+    ('baseline', 'baseline'), ('baseline_interval', 'baseline'), ('entitlement', 'baseline'), ('entitlement_item', 'baseline'),
+    ('bill', 'bill'), ('pay_item', 'bill'), ('measurement_rule', 'bill'),
+    ('valuation', 'valuation'), ('certified_line', 'valuation'), ('lump_progress', 'valuation'),
+    ('quantity_dispute', 'valuation'), ('acceptance_rule', 'valuation'),
+    ('notice_rule', 'notice'), ('contract_notice', 'notice'),
+    ('attached_file', 'attachment'),
+    ('stroke_proposal', 'sample')
+$$;
+comment on function change_kind is 'One row a table of which the history is kept: the part of the record that it belongs to.';

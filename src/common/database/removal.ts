@@ -1,0 +1,70 @@
+import { notFound, ProblemError } from '../api/problem.js';
+import { readRows, type Transaction } from './database.js';
+import { scope } from './scope.js';
+
+/** Of the record, what others may refer to; the users of each are known to `report.record_user`. */
+export type Removable =
+  | 'activity_code'
+  | 'equipment'
+  | 'ground_class'
+  | 'support_item'
+  | 'calendar_shift'
+  | 'machine'
+  | 'drive'
+  | 'bill';
+
+interface User {
+  kind: string;
+  name: string;
+}
+
+/** Users of a kind that are named. */
+const NAMED = 3;
+
+/** Behind all other writers of the project: nobody begins to use what is looked at. */
+const LOCK = `select pg_advisory_xact_lock(hashtext('drivebook.history'), $1::int)`;
+
+const wordsOf = (users: User[]): string =>
+  [...new Set(users.map(({ kind }) => kind))]
+    .map((kind) => {
+      const names = users.filter((user) => user.kind === kind).map(({ name }) => name);
+      return `${kind} ${names.slice(0, NAMED).join(', ')}${names.length > NAMED ? ' and more' : ''}`;
+    })
+    .join('; ');
+
+/** @throws ProblemError conflict naming what still uses the row */
+export const assertUnused = async (
+  transaction: Transaction,
+  table: Removable,
+  what: string,
+  id: number,
+): Promise<void> => {
+  const users = await readRows<User>(transaction, 'select kind, name from record_user($1, $2)', table, id);
+  if (users.length > 0)
+    throw new ProblemError('conflict', `${what} cannot be removed: it is used by ${wordsOf(users)}`);
+};
+
+/**
+ * Removes what nothing uses any more; its history stays.
+ * @param key   of the row, as a condition with the values that follow it
+ * @param what  as in "ground class A"
+ * @throws ProblemError not_found; conflict naming what still uses it
+ */
+export const removeUnused = async (
+  transaction: Transaction,
+  table: Removable,
+  what: string,
+  key: string,
+  ...values: string[]
+): Promise<void> => {
+  const { projectId, project } = scope();
+  const [row] = await readRows<{ id: number }>(
+    transaction,
+    `select id from ${table} where ${key} for update`,
+    ...values,
+  );
+  if (!row) throw notFound(`${what} in project ${project}`);
+  await transaction.$queryRawUnsafe(`select from (${LOCK}) l`, projectId);
+  await assertUnused(transaction, table, what, row.id);
+  await transaction.$executeRawUnsafe(`delete from ${table} where id = $1`, row.id);
+};
