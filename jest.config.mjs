@@ -1,3 +1,5 @@
+import { availableParallelism } from 'node:os';
+
 /**
  * One PostgreSQL is started for the run, and each file clones a database. Node loads the files and the service, once for a
  * worker (support/jest); they share the state of modules, so a file ends what it starts and restores what it changes.
@@ -15,7 +17,7 @@ export default {
   // a worker frees its memory as it ends: half a second, Jest's own limit, is too short for it on a loaded machine
   workerGracefulExitTimeout: 600_000,
   testSequencer: '<rootDir>/support/jest/sequencer.mjs',
-  maxWorkers: '150%', // tests of time-outs only wait
+  maxWorkers: Math.ceil(1.5 * availableParallelism()), // tests of time-outs only wait; more than '100%' would be read as a number
   // a worker that has grown is started anew: each file makes its own application
   workerIdleMemoryLimit: '1500MB',
 };
