@@ -1,6 +1,6 @@
 -- What still uses a row of the record, one row a user, by kind and name, four of a kind at the most. p_table: activity_code, equipment, ground_class,
 -- support_item, calendar_shift, machine, drive or bill; p_id: its id. kind: in words; name: by which people know it, with the drive where it is of one.
-create or replace function record_user(p_table text, p_id int) returns table (kind text, name text) language sql stable as $$
+create or replace function record_user(p_table text, p_id int) returns table (kind text, name text) language sql stable begin atomic
   with used as (
     select (select t.code from activity_code t where t.id = p_id and p_table = 'activity_code') as activity_code,
       (select t.code from ground_class t where t.id = p_id and p_table = 'ground_class') as ground_class,
@@ -77,6 +77,7 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
       ) r (kind, name)
       where p_table = 'drive' and d.id = p_id)
   )
-  select kind, name from found order by rank, kind, name
-$$;
+  select kind, name from found order by rank, kind, name;
+end;
+
 comment on function record_user is 'What still uses a row of the record: one row a user, by kind and name, four of a kind at the most.';

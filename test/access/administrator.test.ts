@@ -59,7 +59,7 @@ describe('drivebook administrator add', () => {
     expect([made.status, made.body.code]).toEqual([201, 'FIRST']);
     const members = '/v1/projects/FIRST/members';
     expect((await ada.put(`${members}/eva`, { roles: ['engineer'] })).status).toBeLessThan(300);
-    expect((await ada.get(members)).body).toEqual([{ subject: 'eva', roles: ['engineer'] }]);
+    expect((await ada.get(members)).body).toEqual([{ subject: 'eva', roles: ['engineer'], party: null }]);
     // an administrator signs nothing: that takes a role of its own
     const shift = '/v1/projects/FIRST/drives/N/shifts/2027-03-01/day';
     expect((await ada.post(`${shift}/countersign`, {})).status).toBe(403);
@@ -161,7 +161,7 @@ describe('drivebook administrator key', () => {
       const members = `/v1/projects/${project}/members`;
       expect((await machine.get(`/v1/projects/${project}`)).status).toBe(200);
       expect((await machine.put(`${members}/eva`, { roles: ['viewer'] })).status).toBeLessThan(300);
-      expect((await machine.get(members)).body).toEqual([{ subject: 'eva', roles: ['viewer'] }]);
+      expect((await machine.get(members)).body).toEqual([{ subject: 'eva', roles: ['viewer'], party: null }]);
       const input = { name: 'logger', scopes: ['record.read'] };
       const made = await machine.post(`/v1/projects/${project}/api-keys`, input);
       expect([made.status, made.body.createdBy]).toEqual([201, 'key:installer']);

@@ -112,7 +112,7 @@ describe('the switch of the project', () => {
       signatures: 'two_parties',
       countersignedFor: SUP,
     });
-    expect((await newest('2027-03-04'))?.['countersignedFor']).not.toHaveProperty('oneParty');
+    expect((await newest('2027-03-04'))?.['countersignedFor']).toMatchObject({ oneParty: null });
   });
 });
 

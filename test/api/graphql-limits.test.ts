@@ -67,9 +67,12 @@ const SAMPLES: Record<string, string> = {
   'String! reference': '"T.1"',
 };
 
+/** Entries of a page: the most strokes; and as many whole shifts as one query may cost, each here by its edge and as a node. */
+const PAGES: Record<string, number> = { strokes: 1000, shifts: 25 };
+
 const argumentsOf = (field: string, args: readonly GraphQLArgument[]): string => {
   const given = args.flatMap(({ name, type }) => {
-    if (name === 'first') return [`first: ${field === 'strokes' ? 1000 : 100}`];
+    if (name === 'first') return [`first: ${PAGES[field] ?? 100}`];
     return isNonNullType(type)
       ? [`${name}: ${SAMPLES[`${String(type)} ${name}`] ?? SAMPLES[String(type)]}`]
       : [];

@@ -133,7 +133,7 @@ describe('a table', () => {
           [
             {
               field,
-              ...(value === undefined ? {} : { value }),
+              value: value ?? null,
               detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
             },
           ],

@@ -262,7 +262,7 @@ describe('where no countersigned note lies', () => {
     await sent(office, 'anna', 'put', `${PLACE}/shifts/2027-07-01/day`, later);
     expect(await lines(4)).toMatchObject({ 'T.2': ['77.0', '0.0', '77.0'], 'B.2': ['12', '0', '4'] });
     expect(await contested('B.2')).toEqual([
-      ['held', 'A', '0', '4', null, [{ state: 'noted', groundClass: 'A' }]],
+      ['held', 'A', '0', '4', null, [{ number: null, state: 'noted', groundClass: 'A' }]],
     ]);
     await booked(office, '2027-07-01', later);
     // 4 m of A bring 24 bolts at least
