@@ -156,7 +156,12 @@ describe('the reader', () => {
       [READER_ROLE],
     );
     expect(rights).toEqual([]);
-    for (const sql of ['delete from shift', 'insert into drive default values', 'select from api_key', 'select from report.change'])
+    for (const sql of [
+      'delete from shift',
+      'insert into drive default values',
+      'select from api_key',
+      'select from report.change',
+    ])
       expect(await refusalOf(reading, undefined, sql)).toMatchObject({ state: '42501' });
   });
 

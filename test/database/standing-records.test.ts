@@ -130,7 +130,9 @@ it('a class that two people agreed stays agreed, and nobody is said to have acte
   expect(await get('class-decisions')).toMatchObject({
     items: [{ state: 'agreed', proposedBy: 'anna', agreedBy: 'boris', signatures: 'parties_not_recorded' }],
   });
-  expect(await get('/v1/projects/P1/members')).toEqual([{ subject: 'anna', roles: ['engineer'], party: null }]);
+  expect(await get('/v1/projects/P1/members')).toEqual([
+    { subject: 'anna', roles: ['engineer'], party: null },
+  ]);
 });
 
 it('a probe hole without a place in section gives no cover any more', async () => {
