@@ -45,11 +45,24 @@ describe('a list of a shift', () => {
     expect([status, body.outcome]).toEqual([200, 'unchanged']);
   });
 
-  it('may be left out by GraphQL too', async () => {
-    const query = `mutation { putShift(project: "ZH", drive: "N", date: "2027-05-02", shift: "night", document: { state: draft }) { outcome } }`;
-    expect((await app.http.post('/graphql').send({ query })).body.data.putShift).toEqual({
-      outcome: 'created',
-    });
+  it('may be left out by GraphQL too, in the query and in a variable, however often the same is sent', async () => {
+    const put = (document: string): string =>
+      `putShift(project: "ZH", drive: "N", date: "2027-05-02", shift: "night", document: ${document}) { outcome }`;
+    const sent = [
+      { query: `mutation { ${put('{ state: draft }')} }` },
+      {
+        query: `mutation ($document: ShiftDocumentInput!) { ${put('$document')} }`,
+        variables: { document: { state: 'draft' } },
+      },
+    ];
+    const outcomes: unknown[] = [];
+    for (const body of [...sent, ...sent, ...sent])
+      outcomes.push((await app.http.post('/graphql').send(body)).body);
+    expect(outcomes).toEqual(
+      ['created', ...Array<string>(5).fill('unchanged')].map((outcome) => ({
+        data: { putShift: { outcome } },
+      })),
+    );
   });
 
   it('may be left out where a class demands no support', async () => {

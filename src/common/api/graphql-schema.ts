@@ -1,4 +1,4 @@
-import { getNullableType, type GraphQLSchema, isObjectType } from 'graphql';
+import { getNullableType, type GraphQLSchema, isInputObjectType, isObjectType } from 'graphql';
 import { RULE } from '../auth/permit.js';
 
 const ROOTS: Record<string, string> = {
@@ -11,9 +11,13 @@ const ROOTS: Record<string, string> = {
 /**
  * What holds for every field, by being there. A field that is let through by a rule of its own reads or writes something of
  * its own: it may be refused, absent or fail, and then it is null and leaves what stands beside it. Columns are as declared.
+ * What an input has a default for is not required: a query that is compiled, as by its second use, would miss it otherwise.
  */
 export const finishSchema = (schema: GraphQLSchema): GraphQLSchema => {
   for (const type of Object.values(schema.getTypeMap())) {
+    if (isInputObjectType(type))
+      for (const field of Object.values(type.getFields()))
+        if (field.defaultValue !== undefined) field.type = getNullableType(field.type);
     if (!isObjectType(type)) continue;
     type.description ??= ROOTS[type.name];
     for (const field of Object.values(type.getFields()))

@@ -45,6 +45,7 @@ const LIMITED = ['X-RateLimit-Limit', 'X-RateLimit-Remaining', 'X-RateLimit-Rese
 const OF_STATUS: Record<number, readonly HeaderName[]> = {
   401: ['WWW-Authenticate'],
   409: ['Retry-After'],
+  412: ['ETag'], // of what stands, when it was read
   415: ['Accept-Encoding'],
   429: ['Retry-After'],
   503: ['Retry-After'],
