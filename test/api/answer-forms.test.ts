@@ -1,5 +1,6 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { oneStroke as day } from './one-stroke.js';
 
 // The forms in which figures and moments go out, the same on every route.
 
@@ -13,25 +14,6 @@ beforeAll(async () => {
 });
 
 afterAll(() => app.close());
-
-/** A day shift with one stroke of 1.7 m from a chainage on, begun at 07:00 UTC. */
-const day = (date: string, number: number, from: number, more: object = {}) => ({
-  state: 'draft',
-  strokes: [
-    {
-      number,
-      borings: [
-        {
-          from: String(from),
-          to: String(from + 1.7),
-          startedAt: `${date}T07:00:00Z`,
-          endedAt: `${date}T07:40:00Z`,
-          ...more,
-        },
-      ],
-    },
-  ],
-});
 
 /** All strings of an answer that are moments. */
 const moments = (text: string): string[] => text.match(/\d{4}-\d\d-\d\dT[\d:.]+(?:Z|[+-]\d\d:\d\d)/g) ?? [];
