@@ -1,18 +1,8 @@
-/** A day shift with one stroke of 1.7 m from a chainage on, begun at 07:00 UTC. */
-export const oneStroke = (date: string, number: number, from: number, more: object = {}) => ({
-  state: 'draft',
-  strokes: [
-    {
-      number,
-      borings: [
-        {
-          from: String(from),
-          to: String(from + 1.7),
-          startedAt: `${date}T07:00:00Z`,
-          endedAt: `${date}T07:40:00Z`,
-          ...more,
-        },
-      ],
-    },
-  ],
-});
+import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import { aShift } from '../builders/shift.js';
+
+/** A draft of the day with one stroke of 1.7 m from a chainage on, begun at 07:00 UTC. */
+export const oneStroke = (date: string, number: number, from: number, more: object = {}): ShiftDocument =>
+  aShift(date)
+    .withStroke(number, String(from), String(from + 1.7), '07:00', '07:40', { ...more })
+    .build();

@@ -1,10 +1,10 @@
 import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import pg from 'pg';
 import { migrate, shippedFolders } from '../../src/common/database/migrate.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { rowsAt } from '../support/rows-at.js';
 
 // A record that was written before pieces had places, standards and machines had dates, and members had parties is migrated, and
 // means afterwards what it meant.
@@ -50,13 +50,7 @@ const D = '/v1/projects/P1/drives/N';
 const get = async (path: string): Promise<unknown> =>
   (await app.http.get(path.startsWith('/v1') ? path : `${D}/${path}`)).body;
 
-/** Rows of the last of the statements. */
-const sql = async (statements: string): Promise<unknown[]> => {
-  const client = new pg.Client({ connectionString: database.url });
-  await client.connect();
-  const result = await client.query(statements).finally(() => client.end());
-  return [result].flat().at(-1)?.rows ?? [];
-};
+const sql = (text: string): Promise<object[]> => rowsAt(database.url, text);
 
 beforeAll(async () => {
   database = await freshDatabase('template0');

@@ -112,7 +112,7 @@ const describe = (operation: Operation): void => {
   operation.description ??=
     typeof permission === 'string'
       ? `Takes the permission \`${permission}\`.`
-      : 'Open to everybody: it tells nothing of any record.';
+      : 'Open to everybody: it reveals nothing of any record.';
   if (permission === undefined) operation.security ??= [];
 };
 

@@ -10,7 +10,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { lastValueFrom, type Observable, of } from 'rxjs';
 import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
-import { scope } from '../database/scope.js';
+import { HOLD_HISTORY } from '../database/history-lock.js';
 import { holdGivenBack, takeGivenBack } from './given-back.js';
 import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
@@ -21,7 +21,6 @@ import { whole } from './whole.js';
 
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
-const LOCK_PROJECT = `select pg_advisory_xact_lock(hashtext('drivebook.history'), $1::int)`;
 
 /** The strong entity tag of an answer: its bytes decide. */
 const tagOf = (text: string): string => `"${createHash('sha256').update(text).digest('base64url')}"`;
@@ -144,7 +143,7 @@ const NOTHING = { defaultValue: undefined };
 const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
   const { drive } = params as { drive?: string };
   if (drive !== undefined) await send(LOCK_DRIVE, drive);
-  await send(LOCK_PROJECT, scope().projectId);
+  await send(HOLD_HISTORY);
 };
 
 /** The answer of a GET with its tag; 304 without a body to whoever has it already. */

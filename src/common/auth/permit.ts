@@ -35,5 +35,5 @@ const rule =
 export const Permit = (permission: Permission, options: Pick<Rule, 'creates'> = {}): MethodDecorator =>
   rule({ permission, ...options }, ApiBearerAuth(), ApiExtension('x-permission', permission));
 
-/** Open to everybody: it tells nothing of any record. */
+/** Open to everybody: it reveals nothing of any record. */
 export const Open = (): MethodDecorator => rule({});

@@ -1,9 +1,9 @@
-import { createHash } from 'node:crypto';
 import pg from 'pg';
 import { assertPast, BEGIN_READING, choosing, settingScope, type Stand } from './reading-settings.js';
 import type { Moment, Scope } from './scope.js';
 import type { StatementLimits } from './session.js';
 import { isBroken } from './sql-error.js';
+import { statementName } from './transaction.js';
 
 /** A statement that somebody waits for. */
 export interface Asked {
@@ -32,7 +32,8 @@ export const literal = (value: unknown): string =>
 /** The statements that each connection has prepared here. */
 const prepared = new WeakMap<pg.PoolClient, Set<string>>();
 
-const nameOf = (sql: string): string => `r${createHash('sha1').update(sql).digest('base64url')}`;
+/** Other names than the driver's, which prepares for itself. */
+const nameOf = (sql: string): string => `r${statementName({ sql })}`;
 
 const SAVEPOINT = 'savepoint reading';
 

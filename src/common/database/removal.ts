@@ -1,5 +1,6 @@
 import { notFound, ProblemError } from '../api/problem.js';
 import { readRows, type Transaction } from './database.js';
+import { HOLD_HISTORY } from './history-lock.js';
 import { scope } from './scope.js';
 
 /** Of the record, what others may refer to; the users of each are known to `report.record_user`. */
@@ -20,9 +21,6 @@ interface User {
 
 /** Users of a kind that are named. */
 const NAMED = 3;
-
-/** Behind all other writers of the project: nobody begins to use what is looked at. */
-const LOCK = `select pg_advisory_xact_lock(hashtext('drivebook.history'), $1::int)`;
 
 const wordsOf = (users: User[]): string =>
   [...new Set(users.map(({ kind }) => kind))]
@@ -57,14 +55,13 @@ export const removeUnused = async (
   key: string,
   ...values: string[]
 ): Promise<void> => {
-  const { projectId, project } = scope();
   const [row] = await readRows<{ id: number }>(
     transaction,
     `select id from ${table} where ${key} for update`,
     ...values,
   );
-  if (!row) throw notFound(`${what} in project ${project}`);
-  await transaction.$queryRawUnsafe(`select from (${LOCK}) l`, projectId);
+  if (!row) throw notFound(`${what} in project ${scope().project}`);
+  await transaction.$queryRawUnsafe(HOLD_HISTORY); // nobody begins to use what is looked at
   await assertUnused(transaction, table, what, row.id);
   await transaction.$executeRawUnsafe(`delete from ${table} where id = $1`, row.id);
 };

@@ -1,4 +1,5 @@
-import { ArgsType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { ArgsType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../common/api/enums.js';
 import {
   ChoicesField,
   CodeField,
@@ -36,31 +37,29 @@ export const ChangeKind = {
 } as const;
 export type ChangeKind = (typeof ChangeKind)[keyof typeof ChangeKind];
 
-registerEnumType(ChangeKind, {
+registerEnum(ChangeKind, {
   name: 'ChangeKind',
   description: 'A part of the record that a change wrote to',
-  valuesMap: {
-    project: { description: 'The project itself' },
-    party: { description: 'Parties and who acts for them' },
-    access: { description: 'Members and API keys' },
-    calendar: { description: 'Calendar shifts and closures' },
-    catalogue: {
-      description: 'Activity codes, equipment, ground classes, support items, zones, limits of doubt',
-    },
-    machine: { description: 'Machines and their revisions' },
-    drive: { description: 'Drives' },
-    programme: { description: 'Programmes' },
-    shift: { description: 'Shifts with strokes, activities, support and ground; imported strokes' },
-    probing: { description: 'Probe holes' },
-    geology: { description: 'Ground logs, discontinuities, overbreak' },
-    class: { description: 'Class decisions' },
-    support_standard: { description: 'Standard support, design sections, limits behind the face' },
-    baseline: { description: 'Baselines and time entitlements' },
-    bill: { description: 'Bills and measurement rules' },
-    valuation: { description: 'Valuations, lump sum progress, disputed quantities, rules of acceptance' },
-    notice: { description: 'Notices and their rules' },
-    attachment: { description: 'Attachments' },
-    sample: { description: 'Strokes proposed from machine samples' },
+  values: {
+    project: 'The project itself',
+    party: 'Parties and who acts for them',
+    access: 'Members and API keys',
+    calendar: 'Calendar shifts and closures',
+    catalogue: 'Activity codes, equipment, ground classes, support items, zones, limits of doubt',
+    machine: 'Machines and their revisions',
+    drive: 'Drives',
+    programme: 'Programmes',
+    shift: 'Shifts with strokes, activities, support and ground; imported strokes',
+    probing: 'Probe holes',
+    geology: 'Ground logs, discontinuities, overbreak',
+    class: 'Class decisions',
+    support_standard: 'Standard support, design sections, limits behind the face',
+    baseline: 'Baselines and time entitlements',
+    bill: 'Bills and measurement rules',
+    valuation: 'Valuations, lump sum progress, disputed quantities, rules of acceptance',
+    notice: 'Notices and their rules',
+    attachment: 'Attachments',
+    sample: 'Strokes proposed from machine samples',
   },
 });
 

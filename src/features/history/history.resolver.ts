@@ -5,6 +5,7 @@ import type { SocketContext } from '../../common/api/graphql-sockets.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
+import { SinceField } from '../live/since-field.js';
 import { ChangeStreams } from './change-stream.service.js';
 import {
   Change,
@@ -30,13 +31,7 @@ const RowChangeConnection = connectionOf(RowChange, 'RowChange');
 
 @ArgsType()
 class FollowArgs extends ProjectPath implements ChangeCut {
-  @IntField({
-    description:
-      'Number of the last change that was received: those after it come first, none lost and none twice. Without it, only what happens from now on',
-    min: 0,
-    max: Number.MAX_SAFE_INTEGER,
-    optional: true,
-  })
+  @SinceField()
   since?: number;
 
   @CodeField(DRIVE_CUT)

@@ -1,23 +1,17 @@
 import { Args, ArgsType, Context, Resolver, Subscription } from '@nestjs/graphql';
 import type { SocketContext } from '../../common/api/graphql-sockets.js';
-import { IntField } from '../../common/api/fields.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Permit } from '../../common/auth/permit.js';
 import { DriveProgress } from '../drives/drive.model.js';
 import { AcceptedShift } from './live.models.js';
 import { LiveService } from './live.service.js';
+import { SinceField } from './since-field.js';
 
 const itself = <T>(value: T): T => value;
 
 @ArgsType()
 class AcceptedArgs extends DrivePath {
-  @IntField({
-    description:
-      'Number of the last change that was received: those after it come first, none lost and none twice. Without it, only what happens from now on',
-    min: 0,
-    max: Number.MAX_SAFE_INTEGER,
-    optional: true,
-  })
+  @SinceField()
   since?: number;
 }
 

@@ -2,13 +2,13 @@ import { Injectable } from '@nestjs/common';
 import { matches } from '../../common/api/if-match.js';
 import { ProblemError } from '../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
+import { HOLD_HISTORY } from '../../common/database/history-lock.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import {
   AGREE,
   CERTIFY,
   HEAD,
-  HOLD_HISTORY,
   SEAL_WRITTEN,
   SEALED,
   SOURCE_DIGESTS,

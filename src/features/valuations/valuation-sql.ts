@@ -74,9 +74,6 @@ export const SEAL_WRITTEN = `select encode(sha256(string_agg(line_seal(b.version
     l.to_date_amount, l.digest), ''::bytea order by b.valid_from, i.reference collate "C")), 'hex') as seal
   from certified_line l join pay_item i on i.id = l.pay_item_id join bill b on b.id = i.bill_id where l.valuation_id = $1`;
 
-/** Nobody else of the project writes until the transaction ends. */
-export const HOLD_HISTORY = `select pg_advisory_xact_lock(hashtext('drivebook.history'), scope_project())::text`;
-
 /** What stands is then the record after this change; asked once the history is held, as a statement sees what stood when it began. */
 export const STANDING_CHANGE = `select coalesce(max(number), 0)::int as change from history.change where project_id = scope_project() and hash is not null`;
 
