@@ -1,5 +1,5 @@
 import { isoWeek, mondayOf, productionDay, TICK_MS } from './naive-clock.js';
-import { type Activity, type Boring, CODES, LENGTH_MM, type World } from './worlds.js';
+import { type Activity, type Boring, CODES, LENGTH_MM, type Shift, type World } from './worlds.js';
 
 /** The ledger a second time: every tick of five minutes is put on its heap. No SQL and none of the service's code takes part. */
 
@@ -132,8 +132,17 @@ export class NaiveLedger {
       : `${chainage(Math.min(from, startMm))} ${chainage(Math.max(to, endMm))}`;
   }
 
-  /** Activities of one name that follow each other without a minute between; that begin in the days asked for. */
-  /** @param isPause  what parts no run where the shift changes; without it a run has no gap */
+  /** Whether no shift of the calendar is missing between two: day and night of every date fill it without a gap. */
+  private postedThroughout(one: Shift, other: Shift): boolean {
+    const { shifts } = this.world;
+    const between = shifts.slice(shifts.indexOf(one), shifts.indexOf(other));
+    return between.every((shift, index) => shift.end === shifts[shifts.indexOf(one) + index + 1]?.start);
+  }
+
+  /**
+   * Activities of one name that follow each other without a minute between; that begin in the days asked for.
+   * @param isPause  what parts no run where the shift changes, unless a shift between was not posted; without it a run has no gap
+   */
   runs(
     nameOf: (activity: Activity) => string | null,
     isPause?: (activity: Activity) => boolean,
@@ -147,6 +156,7 @@ export class NaiveLedger {
         (last.end === activity.start ||
           (isPause !== undefined &&
             last.shift !== activity.shift &&
+            this.postedThroughout(last.shift, activity.shift) &&
             this.activities.every((a) => a.start < last.end || a.start >= activity.start || isPause(a))));
       const run = runs.findLast((r) => r.name === name);
       if (run && goesOn(run.activities.at(-1))) {
