@@ -185,6 +185,11 @@ describe('configuration', () => {
     expect(loadConfig({ METRICS_HOST: '0.0.0.0' }).metrics).toBeUndefined();
   });
 
+  it('takes 0, any free port, for requests and for metrics alike', () => {
+    const { port, metrics } = loadConfig({ PORT: '0', METRICS_PORT: '0' });
+    expect([port, metrics?.port]).toEqual([0, 0]);
+  });
+
   describe('of who may send requests', () => {
     const oidc = { OIDC_ISSUER: 'https://issuer.example', OIDC_AUDIENCE: 'drivebook' };
 

@@ -216,6 +216,12 @@ describe('minutes', () => {
       'shift_boring_time',
     ],
     [
+      'of boring are not booked short, even where others fill the shift',
+      `update activity set ended_at = ended_at - interval '30 min' where id = 1;
+       update activity set started_at = started_at - interval '30 min' where id = 2`,
+      'shift_boring_time: boring time differs: 01:30:00 in the activities, 02:00:00 in the strokes',
+    ],
+    [
       'keep what their code counts as',
       `update activity_code set counts_as = 'ground' where id = 1`,
       'activity_code_fixed',

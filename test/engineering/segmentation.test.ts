@@ -194,6 +194,29 @@ describe('what is told', () => {
     expect(boringsOf(findings)[1]).toMatchObject({ stroke: 2, fromMm, toMm: 1200 + byMm });
   });
 
+  // 60 mm/min for 10 s are 10 mm. A rate may rise or fall between two samples: half as much again is followed. Project rule.
+  it.each([
+    [15, []],
+    [16, ['position_jumped']],
+  ])('of %d mm where the rate gives 10 is %j', (byMm, kinds) => {
+    const at = (atMs: number, positionMm: number): MachineSample => ({
+      atMs,
+      positionMm,
+      thrustKn: 8000,
+      torqueKnm: null,
+      rotationRpm: null,
+      penetrationRateMmPerMin: 60,
+      gripperPressureBar: null,
+      muckFlowTPerH: null,
+    });
+    const samples = [0, 10, 20, 30, 40].map((mm, index) => at(index * 10_000, mm));
+    samples.push(at(50_000, 40 + byMm), at(60_000, 50 + byMm));
+    const jumps = told(segmented(samples, { ...USUAL_THRESHOLDS, positionJumpMm: 0 })).filter(
+      (kind) => kind === 'position_jumped',
+    );
+    expect(jumps).toEqual(kinds);
+  });
+
   it('is a restart while boring, which ends the boring there', () => {
     const findings = segmented(moved(-250, REGRIP_MS - 300_000));
     expect(told(findings)).toEqual(['position_set_back', 'metres_twice']);

@@ -15,7 +15,12 @@ const UNAVAILABLE =
 /** Conditions that would be the same at the next try: a defect of ours, or a rule of the record. */
 const OTHERWISE: [string, number][] = [
   ['22012', 500],
+  ['23001', 409],
+  ['23502', 409],
   ['23503', 409],
+  ['23505', 409],
+  ['23514', 409],
+  ['23P01', 409],
   ['25P02', 500],
   ['42501', 500],
   ['42P01', 500],
