@@ -40,7 +40,7 @@ Examples:
   drivebook import strokes strokes.csv --project TRIAL --drive N --map map.json --dry-run
   drivebook valuation verify 1 --project TRIAL --drive N
 
-The settings are environment variables, listed in README.md.`;
+The settings are environment variables, listed in docs/guide/settings.md.`;
 
 /** The program with all its commands; none of them has run. */
 export const program = (finish: Finish): Command => {

@@ -79,7 +79,7 @@ const NOTES = `Examples:
   drivebook serve
   DATABASE_URL=postgresql://drivebook@db.example/drivebook AUTH=required drivebook serve --port 8080
 
-The settings are environment variables, listed in README.md.`;
+The settings are environment variables, listed in docs/guide/settings.md.`;
 
 /** `drivebook serve`: runs until Ctrl-C or SIGTERM, or until its database is lost. */
 export const addServe: AddCommand = (program, finish) => {

@@ -1,24 +1,7 @@
-import { readFileSync } from 'node:fs';
-import path from 'node:path';
-import { buildSchema, parse, validate } from 'graphql';
 import supertest from 'supertest';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
-import { packageRoot } from '../../src/common/package-root.js';
 import { startApp, type TestApp } from '../support/app.js';
-
-const file = (name: string): string => readFileSync(path.join(packageRoot, 'docs', name), 'utf8');
-
-describe('docs/schema.gql', () => {
-  it('answers the queries of the README', () => {
-    const queries = [...file('../README.md').matchAll(/```graphql\n([\s\S]*?)```/g)].map(
-      ([, query = '']) => query,
-    );
-    expect(queries.length).toBeGreaterThan(0);
-    const schema = buildSchema(file('schema.gql'));
-    for (const query of queries) expect(validate(schema, parse(query))).toEqual([]);
-  });
-});
 
 describe('the service', () => {
   let app: TestApp;
