@@ -36,7 +36,8 @@ export function isAlive(pid: number): boolean {
 /** Names a process beyond the reuse of its number: pid and, where /proc tells it, its start time. */
 export const processMark = (pid: number): string => `${pid}-${statOf(pid)[19] ?? ''}`;
 
-const lives = (mark: string): boolean => {
+/** Whether the process of a mark made here still runs. */
+export const isMarkAlive = (mark: string): boolean => {
   const pid = Number.parseInt(mark, 10);
   return isAlive(pid) && processMark(pid) === mark;
 };
@@ -121,7 +122,7 @@ export function isServing(cluster: string): boolean {
   const found = readPostmaster(cluster);
   if (found?.status !== 'ready' || !servesCluster(found.pid, cluster)) return false;
   const owner = ownerMark(cluster);
-  return owner === undefined || lives(owner);
+  return owner === undefined || isMarkAlive(owner);
 }
 
 /** Who started the running server: the mark that was put on its command line. */
@@ -154,14 +155,18 @@ export async function makeWay(cluster: string, dataDir: string): Promise<void> {
     const running = readPostmaster(cluster);
     if (!running) return;
     const owner = ownerMark(cluster);
-    if (owner === undefined || lives(owner)) throw heldError(dataDir, running.pid, owner);
+    if (owner === undefined || isMarkAlive(owner)) throw heldError(dataDir, running.pid, owner);
     const stopped = await stopPostmaster(running.pid, LEFT_BEHIND).catch(() => false);
     if (!stopped) throw heldError(dataDir, running.pid, undefined);
   }
   await clearOrphans(cluster);
   // PostgreSQL would refuse when the number now belongs to some other program, as it may after a power cut.
-  if (!servesCluster(found.pid, cluster)) rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
+  if (!servesCluster(found.pid, cluster)) forgetPostmaster(cluster);
 }
+
+/** Takes away the note of a server that is dead. */
+export const forgetPostmaster = (cluster: string): void =>
+  rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
 
 export const heldError = (dataDir: string, pid: number, owner: string | undefined): Error => {
   const by = owner === undefined ? '' : `, started by process ${Number.parseInt(owner, 10)}`;

@@ -1,0 +1,105 @@
+import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import pg from 'pg';
+import {
+  type EmbeddedPostgres,
+  runningEmbeddedPostgres,
+  startEmbeddedPostgres,
+} from '../../src/common/database/embedded-postgres.js';
+import { claimFolder } from '../../src/common/database/claim.js';
+
+// Another container is played by a claim that names another place: there, process numbers mean nothing here.
+
+let folder: string;
+let dataDir: string;
+let server: EmbeddedPostgres | undefined;
+
+const claimFile = (): string => path.join(dataDir, 'postgresql.claim');
+const postmasterFile = (): string => path.join(dataDir, 'postgresql', 'postmaster.pid');
+
+const start = (watchMs?: number): Promise<EmbeddedPostgres> =>
+  startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true, watchMs });
+
+const query = async (url: string, sql: string): Promise<unknown[]> => {
+  const client = new pg.Client({ connectionString: url });
+  await client.connect();
+  return client.query(sql).then(
+    ({ rows }) => client.end().then(() => rows),
+    (error: unknown) => client.end().then(() => Promise.reject(error as Error)),
+  );
+};
+
+/** As a service elsewhere leaves the folder: running, or when its container was killed. */
+const leaveElsewhere = async (): Promise<void> => {
+  const first = await start();
+  await query(first.url, `create table kept as select 1.7 as m`);
+  await first.stop();
+  writeFileSync(claimFile(), `0123456789abcdef 7-123 1800000000000`);
+  writeFileSync(postmasterFile(), `${process.pid}\n${path.join(dataDir, 'postgresql')}\n`); // a number that lives here too
+};
+
+beforeEach(() => {
+  folder = mkdtempSync(path.join(os.tmpdir(), 'claim-'));
+  chmodSync(folder, 0o755);
+  dataDir = path.join(folder, 'data');
+});
+
+afterEach(async () => {
+  await server?.stop();
+  server = undefined;
+  rmSync(folder, { recursive: true, force: true });
+});
+
+it('leaves a folder alone that a service in another container or on another machine uses', async () => {
+  await leaveElsewhere();
+  const note = readFileSync(postmasterFile(), 'utf8');
+  let beats = 1_800_000_000_000;
+  const beating = setInterval(
+    () => writeFileSync(claimFile(), `0123456789abcdef 7-123 ${(beats += 50)}`),
+    50,
+  );
+  try {
+    expect(runningEmbeddedPostgres({ dataDir, database: 'drive', persistent: true })).toBeUndefined();
+    await expect(start()).rejects.toThrow(
+      new Error(
+        `The data folder ${dataDir} is in use by a service in another container or on another machine: run commands there, stop that service first, or name another folder by DATA_DIR.`,
+      ),
+    );
+    expect(readFileSync(postmasterFile(), 'utf8')).toBe(note);
+  } finally {
+    clearInterval(beating);
+  }
+});
+
+it('takes over from one that shows no more sign of life, and finds what was committed', async () => {
+  await leaveElsewhere();
+  server = await start(500);
+  expect(await query(server.url, 'select m from kept')).toEqual([{ m: '1.7' }]);
+});
+
+it('is claimed while the server runs, by a file that changes, and given back when it is stopped', async () => {
+  server = await start();
+  const first = readFileSync(claimFile(), 'utf8');
+  while (readFileSync(claimFile(), 'utf8') === first) await new Promise((next) => setTimeout(next, 100));
+  await server.stop();
+  expect(existsSync(claimFile())).toBe(false);
+});
+
+it('is claimed by one of two, even before there is a server', () => {
+  const giveBack = claimFolder(folder);
+  expect(() => claimFolder(folder)).toThrow(`is in use by process ${process.pid}: stop that one first`);
+  giveBack();
+  claimFolder(folder)();
+});
+
+it('is taken over from a process that has ended', () => {
+  claimFolder(folder)();
+  const file = path.join(folder, 'postgresql.claim');
+  const giveBack = claimFolder(folder);
+  const [place] = readFileSync(file, 'utf8').split(' ');
+  giveBack();
+  writeFileSync(file, `${place} 999999999-1 1800000000000`);
+  claimFolder(folder)();
+  expect(existsSync(file)).toBe(false);
+});
