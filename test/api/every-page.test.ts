@@ -24,8 +24,8 @@ beforeAll(async () => {
     ({ method, parameters }) => method === 'get' && parameters.some(({ name }) => name === 'after'),
   );
   for (const shift of [
-    aShift('2027-03-02').withStroke(2, '1+201.7', '1+203.4', '06:00', '06:40'),
-    aShift('2027-03-03').submitted().withActivity('WAIT', '06:00', '18:00'), // 2027-03-01 is a draft of the examples
+    aShift('2027-03-03').withStroke(3, '1+203.4', '1+205.1', '06:00', '06:40'),
+    aShift('2027-03-04').submitted().withActivity('WAIT', '06:00', '18:00'),
   ]) {
     const { status, text } = await site.app.http.put(`${D}/shifts/${shift.date}/day`).send(shift.build());
     expect([text, status]).toEqual([text, 201]);
@@ -85,14 +85,19 @@ describe('the shifts of a drive', () => {
       (await get(`${D}/shifts?${search}`)).page.items.map(
         ({ date, state }) => `${String(date)} ${String(state)}`,
       );
-    const all = ['2027-03-01 draft', '2027-03-02 draft', '2027-03-03 submitted'];
+    const all = [
+      '2027-03-01 submitted', // the first two are of the examples
+      '2027-03-02 submitted',
+      '2027-03-03 draft',
+      '2027-03-04 submitted',
+    ];
     expect(await dates('')).toEqual(all);
-    expect((await dates('from=2027-03-02')).length).toBe(2);
-    expect((await dates('to=2027-03-02')).length).toBe(2);
+    expect((await dates('from=2027-03-03')).length).toBe(2);
+    expect((await dates('to=2027-03-03')).length).toBe(3);
     expect((await dates('from=2027-03-02&to=2027-03-02')).length).toBe(1);
     expect(await dates('state=countersigned')).toEqual([]);
-    expect(await dates('state=submitted')).toEqual(all.slice(2));
-    expect(await dates('state=draft')).toEqual(all.slice(0, 2));
+    expect(await dates('state=submitted')).toEqual(all.filter((each) => each.endsWith('submitted')));
+    expect(await dates('state=draft')).toEqual(['2027-03-03 draft']);
     const [head] = (await get(`${D}/shifts?first=1`)).page.items;
     const { headers, body } = await site.app.http.get(`${D}/shifts/2027-03-01/day`);
     expect(head).toMatchObject({

@@ -1,7 +1,8 @@
 import type { Response } from 'supertest';
 import type { TestApp } from '../support/app.js';
 import type { Operation } from './operations.js';
-import { type Examples, EXAMPLES, P, startWithExamples } from './put-examples.js';
+import { P } from '../../src/common/api/examples/step.js';
+import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
 
 // Preconditions by RFC 9110, section 13, of every operation that writes a single resource.
 

@@ -1,6 +1,7 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
 import { openApiOf } from '../../src/common/api/openapi.js';
-import { type Examples, EXAMPLES, P, startWithExamples } from './put-examples.js';
+import { P } from '../../src/common/api/examples/step.js';
+import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
 
 // What GET answers, PUT takes: by every PUT of the OpenAPI document.
 

@@ -1,6 +1,7 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { DocumentBuilder, type OpenAPIObject, SwaggerModule } from '@nestjs/swagger';
 import { withCommon } from './openapi-common.js';
+import { withExamples } from './openapi-examples.js';
 import { divideSchemas } from './openapi-schemas.js';
 import { ProblemAnswer } from './problem.model.js';
 
@@ -15,14 +16,15 @@ const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
     .setTitle('Drivebook')
     .setDescription(
       'The book of record of a hard-rock gripper-TBM drive. Errors are RFC 9457 problems with a pointer to each field. ' +
-        'An answer has every property of its schema: null where there is none. In a body, what is optional is left out; null, as it was answered, says the same.',
+        'An answer has every property of its schema: null where there is none. In a body, what is optional is left out; null, as it was answered, says the same. ' +
+        'The examples are invented, and can be sent as they are to a new installation, in the order of `x-story`, each by the person it names.',
     )
     .setVersion('1')
     .addServer('/', 'The service that answers this')
     .addBearerAuth({ type: 'http', scheme: 'bearer', description: 'Access token or API key' })
     .build();
   const document = SwaggerModule.createDocument(app, head, { extraModels: [ProblemAnswer] });
-  return withCommon(divideSchemas({ ...document, info: { ...document.info, ...INFO } }));
+  return withExamples(withCommon(divideSchemas({ ...document, info: { ...document.info, ...INFO } })));
 };
 
 const made = new WeakMap<NestFastifyApplication, OpenAPIObject>();

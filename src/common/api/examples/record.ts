@@ -1,0 +1,103 @@
+import { FORM, D, NDJSON, onVersion, post, put, type Step } from './step.js';
+
+const WHOLE = { number: 'Stroke', fromM: 'Start [m]', toM: 'End [m]' };
+const READ = {
+  at: 'Time',
+  positionM: 'Position [m]',
+  thrustKn: 'Thrust [kN]',
+  penetrationRateMmPerMin: 'Rate [mm/min]',
+};
+const SHIFT = `${D}/shifts/{date}/{shift}`;
+const DAY = { date: '2027-03-01', shift: 'day' };
+const NIGHT = { date: '2027-03-02', shift: 'night' };
+const submitted = (number: number, from: string, to: string, start: string, bored: string, end: string) => ({
+  state: 'submitted',
+  strokes: [{ number, borings: [{ from, to, startedAt: start, endedAt: bored }] }],
+  activities: [
+    { code: 'BORE', startedAt: start, endedAt: bored },
+    { code: 'WAIT', startedAt: bored, endedAt: end },
+  ],
+  support: [{ item: 'BOLT', zone: 'L1', from, to, quantity: '8' }],
+  ground: [{ groundClass: 'A', from, to }],
+});
+
+/** Samples of a minute each, at 60 mm/min. */
+const samples = (fromMinute: number, toMinute: number) =>
+  Array.from({ length: toMinute - fromMinute + 1 }, (_, index) => ({
+    at: `2027-03-05T06:${String(fromMinute + index).padStart(2, '0')}:00Z`,
+    positionM: (3400 + 60 * (fromMinute + index)) / 1000,
+    thrustKn: 9000,
+    penetrationRateMmPerMin: 60,
+  }));
+
+const table = samples(0, 5).map((each) => Object.values(each).join(','));
+
+/** Shifts of the northern drive; strokes and samples of the southern one, as its machine has recorded them. */
+export const RECORD: Step[] = [
+  put(
+    'poster',
+    SHIFT,
+    DAY,
+    submitted(1, '1+200', '1+201.7', '2027-03-01T06:00:00Z', '2027-03-01T06:40:00Z', '2027-03-01T18:00:00Z'),
+  ),
+  onVersion(post('supervisor', `${SHIFT}/countersign`, DAY)),
+  put(
+    'poster',
+    SHIFT,
+    NIGHT,
+    submitted(
+      2,
+      '1+201.7',
+      '1+203.4',
+      '2027-03-02T18:00:00Z',
+      '2027-03-02T18:45:00Z',
+      '2027-03-03T06:00:00Z',
+    ),
+  ),
+  onVersion(post('supervisor', `${SHIFT}/dispute`, NIGHT, { reason: 'Seven bolts were counted, not eight' })),
+  onVersion(post('supervisor', `${SHIFT}/countersign`, NIGHT)),
+  onVersion(post('supervisor', `${SHIFT}/reopen`, NIGHT, { reason: 'To count the bolts again' })),
+  post(
+    'engineer',
+    `${D}/strokes/import`,
+    { drive: 'S' },
+    { map: JSON.stringify(WHOLE), file: 'Stroke,Start [m],End [m]\n1,0,1.7\n2,1.7,3.4\n' },
+    FORM,
+  ),
+  post(
+    'engineer',
+    `${D}/samples`,
+    { drive: 'S' },
+    { map: JSON.stringify(READ), file: `Time,Position [m],Thrust [kN],Rate [mm/min]\n${table.join('\n')}\n` },
+    FORM,
+  ),
+  post(
+    'engineer',
+    `${D}/samples`,
+    { drive: 'S' },
+    `${samples(6, 12)
+      .map((each) => JSON.stringify(each))
+      .join('\n')}\n`,
+    NDJSON,
+  ),
+  post(
+    'engineer',
+    `${D}/samples/proposals`,
+    { drive: 'S' },
+    { from: '2027-03-05T06:00:00Z', to: '2027-03-05T07:00:00Z', thresholds: { maxGapS: 120 } },
+  ),
+  onVersion(
+    post(
+      'engineer',
+      `${D}/samples/proposals/{number}/accept`,
+      { drive: 'S', number: '1' },
+      { firstNumber: 3 },
+    ),
+  ),
+  put(
+    'engineer',
+    `${D}/probe-holes/{name}`,
+    { name: 'PH1' },
+    { collar: '1+201', lookOutDeg: '5', lengthM: '20' },
+  ),
+];

@@ -1,0 +1,168 @@
+import type { OpenAPIObject } from '@nestjs/swagger';
+import { JSON_TYPE, PLACE, type Step } from './examples/step.js';
+import { STORY } from './examples/story.js';
+import { operationsOf } from './openapi-names.js';
+import type { Schema } from './openapi-schemas.js';
+
+type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
+type Parameter = Extract<NonNullable<Operation['parameters']>[number], { name: string }>;
+
+type Keys = Record<string, string>;
+
+/** The name of the example of an operation that has one. */
+const ONLY = 'invented';
+
+/** A step of the story with the name of its example in its operation. */
+interface Named {
+  step: Step;
+  name: string;
+}
+
+const ownName = ({ type, keys, method, ofVersion }: Step): string => {
+  const form = type === JSON_TYPE ? [] : type.split('/').slice(1);
+  const next = method === 'put' && ofVersion ? ['next'] : [];
+  return [...Object.values(keys), ...form, ...next].join('-') || ONLY;
+};
+
+/** Of several examples of an operation, each is called as what it is of. */
+const namesOf = (steps: Step[]): Named[] => {
+  const isOne = new Set(steps.map(ownName)).size === 1;
+  return steps.map((step) => ({ step, name: isOne ? ONLY : ownName(step) }));
+};
+
+/** What stands in an address where no step of the story is of that address or one above it. */
+const KEYS: Keys = {
+  ...PLACE,
+  number: '1',
+  change: '1',
+  edition: 'q-2013',
+  reference: 'B.1',
+  prefix: 'aaaaaaaaaa',
+  validFrom: '2027-03-03',
+};
+
+/** Query parameters by name, or by name and format where several have the name. */
+const ASKED: Record<string, unknown> = {
+  'from:date': '2027-03-01',
+  'to:date': '2027-03-31',
+  'from:date-time': '2027-03-01T06:00:00Z',
+  'to:date-time': '2027-03-01T18:00:00Z',
+  'from:chainage': '1+200',
+  'to:chainage': '1+300',
+  'after:integer': 1,
+  'after:date-time': '2027-03-01T06:00:00Z',
+  'after:string': 'A',
+  'lengthM:number': 10,
+  'lengthM:decimal': '10',
+  asOf: '2026-12-01T06:00:00Z',
+  at: '2027-03-01T18:00:00Z',
+  axisDeg: 90,
+  baseline: 'T',
+  chainage: '1+200.5',
+  drive: 'N',
+  esr: 1,
+  esrType: 'E',
+  first: 50,
+  fromChainage: '1+200',
+  toChainage: '1+300',
+  hours: 24,
+  on: '2027-03-01',
+  shiftDate: '2027-03-01',
+  shiftName: 'day',
+  spanM: 7,
+  strokeLengthM: '1.7',
+  subjectName: 'G1',
+  until: '2027-03-31',
+  validFrom: '2027-03-01',
+  wallHeightM: 7,
+};
+
+type Schemas = Record<string, Schema>;
+
+/** One of the values that are allowed, where they are listed. */
+const listed = (schema: Schema, schemas: Schemas): unknown => {
+  const { $ref, enum: values } = schema;
+  if (typeof $ref === 'string') return listed(schemas[$ref.split('/').at(-1) ?? ''] ?? {}, schemas);
+  return Array.isArray(values) ? (values[0] as unknown) : undefined;
+};
+
+const askedOf = ({ name, schema }: Parameter, schemas: Schemas): unknown => {
+  const { format, type } = (schema ?? {}) as Schema;
+  return (
+    ASKED[`${name}:${String(format ?? type)}`] ?? ASKED[name] ?? listed((schema ?? {}) as Schema, schemas)
+  );
+};
+
+/** The keys of an address: those of the story's step at the address, or of the next one above it. */
+const keysOf = (path: string): Keys => {
+  const above = STORY.filter((step) => path === step.path || path.startsWith(`${step.path}/`));
+  const longest = Math.max(...above.map((step) => step.path.length));
+  return { ...KEYS, ...above.find((step) => step.path.length === longest)?.keys };
+};
+
+const isInteger = ({ schema }: Parameter): boolean => ((schema ?? {}) as Schema)['type'] === 'integer';
+
+const keyExample = (parameter: Parameter, keys: Keys): unknown =>
+  isInteger(parameter) ? Number(keys[parameter.name]) : keys[parameter.name];
+
+/** The keys of each step under its name; where all steps have the same, once. */
+const showKey = (parameter: Parameter, path: string, steps: Named[]): void => {
+  const values = new Map(
+    steps.map(({ name, step }) => [name, keyExample(parameter, { ...KEYS, ...step.keys })]),
+  );
+  if (new Set(values.values()).size > 1)
+    parameter.examples = Object.fromEntries([...values].map(([name, value]) => [name, { value }]));
+  else parameter.example = [...values.values()][0] ?? keyExample(parameter, keysOf(path));
+};
+
+const showParameters = (operation: Operation, path: string, steps: Named[], schemas: Schemas): void => {
+  for (const parameter of operation.parameters ?? []) {
+    if (!('name' in parameter)) continue;
+    if (parameter.in === 'path') showKey(parameter, path, steps);
+    if (parameter.in === 'query') parameter.example = askedOf(parameter, schemas);
+  }
+};
+
+const showBodies = ({ requestBody }: Operation, steps: Named[]): void => {
+  if (!requestBody || '$ref' in requestBody) return;
+  for (const { name, step } of steps) {
+    const media = requestBody.content[step.type];
+    if (media)
+      media.examples = {
+        ...media.examples,
+        [name]: { summary: `Invented; sent by ${step.as}`, value: step.body },
+      };
+  }
+};
+
+/** Where what a step is sent to is read. */
+const readOf = ({ method, path }: Step): string =>
+  method === 'put' ? path : path.slice(0, path.lastIndexOf('/'));
+
+/**
+ * Examples that can be sent as they are, in the order of `x-story`: each names the example of its operation, which has the same name in
+ * the body and in the parameters that differ, who sends it, and what is read first where the version has to be named by `If-Match`.
+ */
+export const withExamples = (document: OpenAPIObject): OpenAPIObject => {
+  const schemas = (document.components?.schemas ?? {}) as Schemas;
+  const told: { step: Step; operationId: string | undefined; example: string }[] = [];
+  for (const { path, method, operation } of operationsOf(document.paths)) {
+    const steps = namesOf(STORY.filter((step) => step.path === path && step.method === method));
+    showParameters(operation, path, steps, schemas);
+    showBodies(operation, steps);
+    told.push(
+      ...steps.map(({ step, name }) => ({ step, operationId: operation.operationId, example: name })),
+    );
+  }
+  const story = STORY.flatMap((each) =>
+    told
+      .filter(({ step }) => step === each)
+      .map(({ operationId, example }) => ({
+        operationId,
+        example,
+        as: each.as,
+        ...(each.ofVersion && { ifMatchOf: document.paths[readOf(each)]?.get?.operationId }),
+      })),
+  );
+  return { ...document, 'x-story': story } as OpenAPIObject;
+};
