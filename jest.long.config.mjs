@@ -10,6 +10,9 @@ const sized = readdirSync(tests, { recursive: true }).filter(
 );
 
 process.env.TEST_LONG = 'yes';
+// `npm run fuzz` and `npm run test:faults` do other things each time; what they did is in their output
+if (process.env.FUZZ_REPORT ?? process.env.TEST_FAULTS)
+  process.env.TEST_SEED ??= String(Date.now() % 2 ** 31);
 
 /** The long tests: `*.long.ts`, and the random tests in full. */
 export default { ...config, testMatch: ['**/*.long.ts', ...sized.map((file) => `<rootDir>/${file}`)] };

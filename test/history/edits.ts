@@ -155,7 +155,7 @@ const masterData: fc.Arbitrary<Edit> = fc.oneof(
   ),
 );
 
-export const edits = (seed: number, count: number): Edit[] =>
+export const edits = (count: number): Edit[] =>
   fc.sample(
     fc.oneof(
       { weight: 12, arbitrary: shiftPut },
@@ -164,5 +164,5 @@ export const edits = (seed: number, count: number): Edit[] =>
       { weight: 3, arbitrary: shiftMove('countersigned', 'draft') },
       { weight: 3, arbitrary: masterData },
     ),
-    { seed, numRuns: count },
+    { numRuns: count },
   );

@@ -11,6 +11,5 @@ export const sized = (small: number, full: number): number => (isLong ? full : s
 export const inTurn = <T>(all: readonly T[], few: number, place: number): T[] =>
   all.filter((_, index) => (((index - place) % all.length) + all.length) % all.length < few !== isLong);
 
-/** The runs of a property: a few that are always the same, or all of them, which differ each time. */
-export const runs = (few: number, all: number): { numRuns: number; seed?: number } =>
-  isLong ? { numRuns: all } : { numRuns: few, seed: 20270301 };
+/** The runs of a property: a few, or all of them. */
+export const runs = (few: number, all: number): { numRuns: number } => ({ numRuns: sized(few, all) });

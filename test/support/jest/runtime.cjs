@@ -57,6 +57,7 @@ module.exports = class WorkerRuntime extends Runtime {
 
   async unstable_importModule(file) {
     for (const name of GLOBALS) globalThis[name] = this._environment.global[name];
+    await import('../seed.ts');
     const { useJest } = await import('./globals.mjs');
     useJest(this.jestGlobals.jestObjectFor(file));
     return import(pathToFileURL(file));
