@@ -2,13 +2,14 @@ import { Database } from '../../src/common/database/database.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { sized } from '../support/sizes.js';
 
 // Many requests of three projects share two connections. The projects have the same codes throughout; what tells them
 // apart is their own code and the whole kilometre of their chainages.
 
 const KILOMETRES: Record<string, number> = { 'SITE-A': 1, 'SITE-B': 2, 'SITE-C': 3 };
 const PROJECTS = Object.keys(KILOMETRES);
-const COUNT = 200;
+const COUNT = sized(60, 200);
 
 interface Answer {
   status: number;

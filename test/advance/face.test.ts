@@ -86,7 +86,7 @@ it('the face at an instant and the advance in a window are those of the naive wa
         });
       }
     }),
-    runs(8, 40),
+    runs(4, 40),
   );
 });
 

@@ -3,6 +3,7 @@ import type { TestApp } from '../support/app.js';
 import type { Operation } from './operations.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
+import { oneIn } from '../support/sizes.js';
 
 // Preconditions by RFC 9110, section 13, of every operation that writes a single resource.
 
@@ -87,7 +88,7 @@ it('is found where the Location of a POST says: by every POST that creates', asy
   }
 });
 
-describe.each(each)('$name', ({ path_, keys, body, index }) => {
+describe.each(oneIn(3, each, 1))('$name', ({ path_, keys, body, index }) => {
   const ownsDelete = (): boolean => of_('delete', path_) !== undefined;
 
   it('has a strong entity tag by PUT and by GET, and is not sent again to whoever has it', async () => {

@@ -2,6 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
+import { oneIn } from '../support/sizes.js';
 
 // What GET answers, PUT takes: by every PUT of the OpenAPI document.
 
@@ -43,7 +44,7 @@ const changed = (value: unknown): unknown => {
 
 const each = EXAMPLES.map(([path, keys]) => ({ path, keys, name: path.replace(P, '') || 'a project' }));
 
-describe.each(each)('$name', ({ path, keys }) => {
+describe.each(oneIn(3, each))('$name', ({ path, keys }) => {
   it('is put as it was read, and nothing is written', async () => {
     const url = site.address(path, keys);
     const { body, tag } = await read(url);

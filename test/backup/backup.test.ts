@@ -20,6 +20,7 @@ import { captured } from '../support/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
 import { rowsOf } from '../support/service-role.js';
 import { ALL, everything, relationsOf, TABLES } from './everything.js';
+import { inLong } from '../support/sizes.js';
 
 const SETTINGS = ['DATABASE_URL', 'DATABASE_OWNER_URL', 'ATTACHMENTS_DIR'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
@@ -152,39 +153,41 @@ const backUpBusy = async (name: string): Promise<void> => {
   expect([status, err, written > 1]).toEqual([0, '', true]);
 };
 
-it('is one state, whatever is written while it is made; an owner who is no superuser restores it and backs up', async () => {
-  await backUpBusy('busy.backup');
-  const target = await emptyDatabase();
-  const name = new URL(target.url).pathname.slice(1);
-  const reader = new pg.Client({ connectionString: target.url });
-  await client.query(`create role ${OWNER} login password 'secret' createrole`);
-  try {
-    await client.query(`grant drivebook_app to ${OWNER} with admin option`);
-    await client.query(`alter database ${name} owner to ${OWNER}`);
-    const url = Object.assign(new URL(target.url), { username: OWNER, password: 'secret' }).href;
-    expect(await restore({ ...target, url }, path.join(folder, 'busy.backup'))).toMatchObject({
-      status: 0,
-      err: '',
-    });
-    await reader.connect();
-    const [row] = await rowsOf(
-      reader,
-      `select d.name = g.description as one, (select count(*)::int from boring) as borings from drive d, ground_class g where d.id = 1 and g.id = 100`,
-    );
-    expect(row).toEqual({ one: true, borings: 4 });
-    set({ DATABASE_URL: url });
-    const copy = path.join(folder, 'by-owner.backup');
-    expect(await captured('backup', copy)).toMatchObject({ status: 0, err: '' });
-    const third = await emptyDatabase();
-    expect(await restore(third, copy)).toMatchObject({ status: 0, err: '' });
-    const [restored, found] = [await everything(target.url, TABLES), await everything(third.url, TABLES)];
-    for (const [each, rows] of restored) expect([each, found.get(each)]).toEqual([each, rows]);
-  } finally {
-    await reader.end();
-    await target.drop();
-    targets.splice(targets.indexOf(target), 1);
-    await client.query(`drop owned by ${OWNER}; drop role ${OWNER}`);
-  }
+inLong(() => {
+  it('is one state, whatever is written while it is made; an owner who is no superuser restores it and backs up', async () => {
+    await backUpBusy('busy.backup');
+    const target = await emptyDatabase();
+    const name = new URL(target.url).pathname.slice(1);
+    const reader = new pg.Client({ connectionString: target.url });
+    await client.query(`create role ${OWNER} login password 'secret' createrole`);
+    try {
+      await client.query(`grant drivebook_app to ${OWNER} with admin option`);
+      await client.query(`alter database ${name} owner to ${OWNER}`);
+      const url = Object.assign(new URL(target.url), { username: OWNER, password: 'secret' }).href;
+      expect(await restore({ ...target, url }, path.join(folder, 'busy.backup'))).toMatchObject({
+        status: 0,
+        err: '',
+      });
+      await reader.connect();
+      const [row] = await rowsOf(
+        reader,
+        `select d.name = g.description as one, (select count(*)::int from boring) as borings from drive d, ground_class g where d.id = 1 and g.id = 100`,
+      );
+      expect(row).toEqual({ one: true, borings: 4 });
+      set({ DATABASE_URL: url });
+      const copy = path.join(folder, 'by-owner.backup');
+      expect(await captured('backup', copy)).toMatchObject({ status: 0, err: '' });
+      const third = await emptyDatabase();
+      expect(await restore(third, copy)).toMatchObject({ status: 0, err: '' });
+      const [restored, found] = [await everything(target.url, TABLES), await everything(third.url, TABLES)];
+      for (const [each, rows] of restored) expect([each, found.get(each)]).toEqual([each, rows]);
+    } finally {
+      await reader.end();
+      await target.drop();
+      targets.splice(targets.indexOf(target), 1);
+      await client.query(`drop owned by ${OWNER}; drop role ${OWNER}`);
+    }
+  });
 });
 
 it('a login that would see some rows only makes no backup', async () => {
@@ -218,33 +221,35 @@ it('a backup that fails leaves nothing behind', async () => {
   expect(readdirSync(folder).filter((each) => each.startsWith(name))).toEqual([]);
 });
 
-it('a newer build restores the backup of an older one, and brings it forward', async () => {
-  const older = await emptyDatabase();
-  const migrations = path.join(folder, 'older-migrations');
-  cpSync(shippedFolders.migrations, migrations, { recursive: true });
-  const newest = readdirSync(migrations).sort().slice(-2);
-  for (const name of newest) rmSync(path.join(migrations, name), { recursive: true });
-  await migrate(older.url, { migrations, views: path.join(folder, 'no-views'), version: '0.0.1' });
-  const writer = new pg.Client({ connectionString: older.url });
-  await writer.connect();
-  await writer.query(
-    `insert into project (code, name, time_zone, day_start, currency) values ('OLD', 'Old', 'UTC', '06:00', 'EUR')`,
-  );
-  await writer.end();
-  set({ DATABASE_URL: older.url });
-  const copy = path.join(folder, 'older.backup');
-  expect(await captured('backup', copy)).toMatchObject({ status: 0, err: '' });
-  const target = await emptyDatabase();
-  const { status, out, err } = await restore(target, copy);
-  expect([status, err]).toEqual([0, '']);
-  expect(out).toContain('Brought to this build by 2 migrations.');
-  const reader = new pg.Client({ connectionString: target.url });
-  await reader.connect();
-  expect(await rowsOf(reader, 'select code from project')).toEqual([{ code: 'OLD' }]);
-  const found = await relationsOf(reader, ALL);
-  await reader.end();
-  const here = await relationsOf(client, ALL);
-  expect(found).toEqual(here.filter((name) => !name.startsWith('public.machine_sample_')));
+inLong(() => {
+  it('a newer build restores the backup of an older one, and brings it forward', async () => {
+    const older = await emptyDatabase();
+    const migrations = path.join(folder, 'older-migrations');
+    cpSync(shippedFolders.migrations, migrations, { recursive: true });
+    const newest = readdirSync(migrations).sort().slice(-2);
+    for (const name of newest) rmSync(path.join(migrations, name), { recursive: true });
+    await migrate(older.url, { migrations, views: path.join(folder, 'no-views'), version: '0.0.1' });
+    const writer = new pg.Client({ connectionString: older.url });
+    await writer.connect();
+    await writer.query(
+      `insert into project (code, name, time_zone, day_start, currency) values ('OLD', 'Old', 'UTC', '06:00', 'EUR')`,
+    );
+    await writer.end();
+    set({ DATABASE_URL: older.url });
+    const copy = path.join(folder, 'older.backup');
+    expect(await captured('backup', copy)).toMatchObject({ status: 0, err: '' });
+    const target = await emptyDatabase();
+    const { status, out, err } = await restore(target, copy);
+    expect([status, err]).toEqual([0, '']);
+    expect(out).toContain('Brought to this build by 2 migrations.');
+    const reader = new pg.Client({ connectionString: target.url });
+    await reader.connect();
+    expect(await rowsOf(reader, 'select code from project')).toEqual([{ code: 'OLD' }]);
+    const found = await relationsOf(reader, ALL);
+    await reader.end();
+    const here = await relationsOf(client, ALL);
+    expect(found).toEqual(here.filter((name) => !name.startsWith('public.machine_sample_')));
+  });
 });
 
 it('a file that is no backup, of any kind, is not restored', async () => {

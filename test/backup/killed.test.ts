@@ -7,7 +7,7 @@ import { captured } from '../support/captured-command.js';
 import { killedAt } from '../support/command-process.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
 import { Proxy } from '../support/proxy.js';
-import { inTurn } from '../support/sizes.js';
+import { inLong, inTurn } from '../support/sizes.js';
 import { until } from '../support/until.js';
 import { everything, TABLES } from './everything.js';
 
@@ -102,30 +102,32 @@ describe('a backup that is killed', () => {
     for (const each of left) rmSync(path.join(folder, each));
   });
 
-  it('leaves a part that no restore takes for a backup, and the next one takes its name; the record is as it was', async () => {
-    const name = 'part.backup';
-    const file = path.join(folder, name);
-    await killedAt(proxy, ['backup', file], {}, nth(/from history\.change order by/, 1));
-    await untilLeft(source.url);
-    const [part] = filesOf(name);
-    expect(part).toMatch(/^part\.backup\.\d+\.partial$/);
-    const renamed = path.join(folder, 'renamed');
-    renameSync(path.join(folder, part ?? ''), renamed);
-    const target = await freshDatabase('template0');
-    try {
-      use(target.url);
-      const restored = await captured('restore', renamed);
-      expect([restored.status, restored.err]).toEqual([
-        1,
-        expect.stringMatching(/is damaged, cut off, or not a backup|is cut off/),
-      ]);
-    } finally {
-      await target.drop();
-    }
-    use(source.url);
-    expect(await captured('backup', file)).toMatchObject({ status: 0, err: '' });
-    expect(filesOf(name)).toEqual([name]);
-    expect(await everything(source.url, TABLES)).toEqual(expected);
+  inLong(() => {
+    it('leaves a part that no restore takes for a backup, and the next one takes its name; the record is as it was', async () => {
+      const name = 'part.backup';
+      const file = path.join(folder, name);
+      await killedAt(proxy, ['backup', file], {}, nth(/from history\.change order by/, 1));
+      await untilLeft(source.url);
+      const [part] = filesOf(name);
+      expect(part).toMatch(/^part\.backup\.\d+\.partial$/);
+      const renamed = path.join(folder, 'renamed');
+      renameSync(path.join(folder, part ?? ''), renamed);
+      const target = await freshDatabase('template0');
+      try {
+        use(target.url);
+        const restored = await captured('restore', renamed);
+        expect([restored.status, restored.err]).toEqual([
+          1,
+          expect.stringMatching(/is damaged, cut off, or not a backup|is cut off/),
+        ]);
+      } finally {
+        await target.drop();
+      }
+      use(source.url);
+      expect(await captured('backup', file)).toMatchObject({ status: 0, err: '' });
+      expect(filesOf(name)).toEqual([name]);
+      expect(await everything(source.url, TABLES)).toEqual(expected);
+    });
   });
 });
 
@@ -171,17 +173,19 @@ describe('a restore that is killed', () => {
     await target.drop();
   });
 
-  it.each(inTurn(moments, 2, 4))(
-    '%s leaves a database that nothing starts on, which says what to do',
-    async (_, moment) => {
-      const { status } = await killedAt(proxy, ['restore', whole], {}, moment());
-      expect(status).toBeNull();
-      await untilLeft(target.url);
-      use(target.url);
-      const start = await captured('audit', 'head');
-      expect([start.status, start.err]).toEqual([1, INTERRUPTED]);
-    },
-  );
+  inLong(() => {
+    it.each(moments)(
+      '%s leaves a database that nothing starts on, which says what to do',
+      async (_, moment) => {
+        const { status } = await killedAt(proxy, ['restore', whole], {}, moment());
+        expect(status).toBeNull();
+        await untilLeft(target.url);
+        use(target.url);
+        const start = await captured('audit', 'head');
+        expect([start.status, start.err]).toEqual([1, INTERRUPTED]);
+      },
+    );
+  });
 
   it('at its commit leaves all of it or what the next one completes; then every row is as it was', async () => {
     const moment = after(/^drop table _drivebook\.restore_begun/, /^commit$/);

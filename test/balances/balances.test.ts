@@ -124,7 +124,7 @@ describe('shifts posted in any order, sound and unsound', () => {
         }
         expect(await reported(drive)).toEqual(figures([...standing.values()]));
       }),
-      runs(12, 60),
+      runs(3, 60),
     );
   });
 });
@@ -149,7 +149,7 @@ describe('the shifts of a whole drive', () => {
         expect(all).toEqual(figures(shifts));
         expect([all.missingMm, all.missingMinutes]).toEqual([0, 0]);
       }),
-      runs(6, 25),
+      runs(2, 25),
     );
   });
 });

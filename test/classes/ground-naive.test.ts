@@ -179,6 +179,6 @@ it('are those found cell by cell', async () => {
         face ? (START_M + world.direction * ((world.face * CELL_MM) / 1000)).toFixed(3) : undefined,
       );
     }),
-    runs(10, 60),
+    runs(4, 60),
   );
 });

@@ -7,20 +7,21 @@ import { aDrive, aProject } from '../builders/project.js';
 import { captured } from '../support/captured-command.js';
 import { seed } from '../support/seed.js';
 import { cutAtStatement, Site, type Strike, STRIKES } from './strikes.js';
+import { sized } from '../support/sizes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
-/** Those of the short form: the others take a while, or start the service again. */
+/** Those that take no while and do not start PostgreSQL again: `npm test` has the first four. */
 const SHORT = [
   'connections are reset',
+  'cut after COMMIT',
+  'a backend is killed',
+  'the service is killed',
   'the database is out of reach',
   'cut at a statement, whose answer does not arrive',
   'cut at COMMIT, which does not arrive',
-  'cut after COMMIT',
-  'a backend is killed',
   'the postmaster is killed',
-  'the service is killed',
-];
+].slice(0, sized(4, 8));
 
 /** `npm run test:faults` has every fault, and goes on for longer. */
 const isFaults = process.env.TEST_FAULTS !== undefined;

@@ -5,7 +5,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { type Examples, startWithExamples } from '../api/put-examples.js';
 import { Contract } from '../support/contract.js';
 import { seed } from '../support/seed.js';
-import { runs } from '../support/sizes.js';
+import { runs, sized } from '../support/sizes.js';
 import { type Request, requestsTo } from './requests.js';
 import type { Schemas } from './values.js';
 
@@ -80,7 +80,9 @@ const heldBytes = (): number => {
 it('every operation answers whatever it is sent, as it is declared, and writes nothing that it refuses', async () => {
   const schemas = (openApiOf(site.app.app).components?.schemas ?? {}) as Schemas;
   const requests = site.operations.flatMap((operation, place) =>
-    fc.sample(requestsTo(operation, schemas), { numRuns, seed: seed + place }),
+    place % sized(3, 1) === 0
+      ? fc.sample(requestsTo(operation, schemas), { numRuns, seed: seed + place })
+      : [],
   );
   const faults: string[] = [];
   const slow: string[] = [];

@@ -88,10 +88,10 @@ const pathAsOf = (path: string, at: string): string =>
   `${DRIVE}${path}${path.includes('?') ? '&' : '?'}asOf=${at}`;
 
 /** Of the record, one after the other. */
-const EDITS = sized(60, 300);
+const EDITS = sized(40, 300);
 
 /** After how many of them the record is asked each time. */
-const STEP = sized(4, 1);
+const STEP = sized(6, 1);
 
 /** After how many it is asked by REST as well. */
 const REST_STEP = sized(48, 25);

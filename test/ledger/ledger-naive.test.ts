@@ -165,6 +165,6 @@ it('is what heaps of five minutes come to, by every cut, and every cut sums to t
       await expectReliability(get, ledger);
       expect(await get('stops', { first: 5 })).toEqual(stopRows(ledger, 5));
     }),
-    runs(6, 30),
+    runs(2, 30),
   );
 });

@@ -176,7 +176,7 @@ describe('any overbreak, cut at any places', () => {
           }
         },
       ),
-      runs(4, 15),
+      runs(2, 15),
     );
   });
 });

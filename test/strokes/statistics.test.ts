@@ -372,7 +372,7 @@ describe('statistics of any strokes', () => {
           );
         }
       }),
-      runs(6, 25),
+      runs(3, 25),
     );
   });
 });

@@ -4,12 +4,21 @@ const isLong = process.env.TEST_LONG !== undefined;
 /** The size of a random test: small by `npm test`, in full by `npm run test:long`. */
 export const sized = (small: number, full: number): number => (isLong ? full : small);
 
+/** Tests that only `npm run test:long` has, in a file that `npm test` has as well. */
+export const inLong = (tests: () => void): void => {
+  if (isLong) tests();
+};
+
 /**
  * A few of a list by `npm test`, the others by `npm run test:long`: the few are taken in turn, so that cases that count up
  * the place take each of them as often as the next.
  */
 export const inTurn = <T>(all: readonly T[], few: number, place: number): T[] =>
   all.filter((_, index) => (((index - place) % all.length) + all.length) % all.length < few !== isLong);
+
+/** One of so many of a list by `npm test`, from that place on; the others by `npm run test:long`. */
+export const oneIn = <T>(many: number, all: readonly T[], place = 0): T[] =>
+  all.filter((_, index) => (index % many === place % many) !== isLong);
 
 /** The runs of a property: a few, or all of them. */
 export const runs = (few: number, all: number): { numRuns: number } => ({ numRuns: sized(few, all) });

@@ -228,6 +228,6 @@ it('what is paid is what was installed', async () => {
         }
       },
     ),
-    runs(3, 40),
+    runs(2, 40),
   );
 });

@@ -182,6 +182,6 @@ it('the splits of every line sum to it, in a draft and in what is certified, als
         await expectSums(place, certified);
       },
     ),
-    { ...runs(4, 60), examples: [[UNSHARED]] },
+    { ...runs(2, 60), examples: [[UNSHARED]] },
   );
 });

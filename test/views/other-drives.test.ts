@@ -2,6 +2,7 @@ import type pg from 'pg';
 import { aDrive, aProject } from '../builders/project.js';
 import { rowsOf, serviceSession, takenBack } from '../support/service-role.js';
 import { startApp, type TestApp } from '../support/app.js';
+import { oneIn } from '../support/sizes.js';
 
 // Whatever answers for one drive reads that drive's record: the blocks that it touches do not grow with the other drives of the project.
 // The readings are those that schema report has: views with a drive_id, functions that ask for a drive.
@@ -151,7 +152,9 @@ const blocks = async (): Promise<Record<string, number>> => {
   const [project] = await app.sql<{ id: number }>('select id from project');
   const [drive] = await app.sql<{ id: number }>(`select id from drive where code = 'N'`);
   const found: Record<string, number> = {};
-  for (const reading of await app.sql<Reading>(READINGS)) {
+  const readings = await app.sql<Reading>(READINGS);
+  expect(readings.length).toBeGreaterThan(100);
+  for (const reading of oneIn(5, readings)) {
     const [row] = await takenBack(client, project?.id, () =>
       rowsOf<{ 'QUERY PLAN': { Plan: Blocks }[] }>(
         client,
@@ -166,7 +169,7 @@ const blocks = async (): Promise<Record<string, number>> => {
 
 it('no reading of a drive touches more blocks when the other drives of the project have grown', async () => {
   const before = await blocks();
-  expect(Object.keys(before).length).toBeGreaterThan(100);
+  expect(Object.keys(before).length).toBeGreaterThan(20);
   await grow(WHICH_OTHERS, OTHERS.few, OTHERS.many);
   await app.sql('vacuum analyze');
   const after = await blocks();

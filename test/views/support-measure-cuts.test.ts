@@ -250,7 +250,7 @@ describe('what any support measures', () => {
           }
         },
       ),
-      runs(4, 15),
+      runs(2, 15),
     );
   });
 });

@@ -250,7 +250,7 @@ describe('any support, cut in any way', () => {
             expect([path, thousandths(await read(drive, path))]).toEqual([path, whole]);
         },
       ),
-      runs(8, 40),
+      runs(3, 40),
     );
   });
 });
