@@ -27,8 +27,7 @@ language sql stable begin atomic
   ), standing as (
     select place.*, s.from_m, s.to_m, s.part, s.support_item_id, s.zone, s.length_m, s.required,
       s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on, s.missing as missing_local
-    from place cross join lateral support_judged(place.id, place.bounds) s
-    where s.kind = 'cell'
+    from place cross join lateral support_cell_of(place.id, place.bounds) s
   )
   select s.project_code, s.drive_code, s.start_chainage_m + s.direction * s.from_m, s.start_chainage_m + s.direction * s.to_m, i.code, i.kind::text,
     i.description, i.unit::text, s.zone, s.part, s.length_m, s.required, s.installed, s.installed - s.required, s.missing_raw, s.surplus, s.tolerated,

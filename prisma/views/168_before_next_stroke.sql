@@ -17,7 +17,7 @@ language sql stable begin atomic
     where p.code = before_next_stroke.project and d.code = before_next_stroke.drive
   ), stroke as materialized (
     select s.*, case when s.support_item_id is null then s.length_m else 0.000 end as not_assessed_m
-    from place cross join lateral support_judged(place.id, null) s where s.kind = 'stroke' and (s.missing > 0 or s.support_item_id is null)
+    from place cross join lateral support_lacking_of(place.id) s where s.kind = 'stroke' and (s.missing > 0 or s.support_item_id is null)
   ), stretch as materialized ( -- by the revision of the limit that rules the place
     select l.zone, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.limit_mm * 0.001 as limit_m,
       greatest(least(place.face_m + coalesce(place.stroke_length_m, 0) - l.limit_mm * 0.001, place.face_m), 0) as due_to_m
@@ -35,7 +35,7 @@ language sql stable begin atomic
     select zone, support_item_id, min(from_m) as from_m, max(to_m) as to_m, sum(required) as required, sum(installed) as installed, sum(missing) as missing,
       string_agg(distinct rests_on, '; ') as rests_on
     from short group by zone, support_item_id, run
-  ), listed as (
+  ), listed as materialized ( -- once, not for each zone
     select z.zone, null::int as support_item_id, null::numeric as from_m, null::numeric as to_m, null::numeric as required, null::numeric as installed,
       null::numeric as missing, null as rests_on
     from zone z

@@ -94,6 +94,7 @@ export async function startService(
       DATABASE_AS_OF_TIMEOUT_MS: '600000',
       DATABASE_QUEUE_TIMEOUT_MS: '600000',
       BODY_IDLE_TIMEOUT_MS: '600000',
+      JUDGEMENT_KEPT_FROM_MS: '600000', // what runs beside is for the tests of it
       ...settings,
     }),
     databaseUrl: await through(database.url),

@@ -121,6 +121,10 @@ class Environment {
   DATABASE_LOCK_TIMEOUT_MS = 10_000;
 
   @Expose()
+  @WholeNumber(0, 600_000, 'each')
+  JUDGEMENT_KEPT_FROM_MS = 250;
+
+  @Expose()
   @Matches(ORIGINS, { message: 'must be origins such as https://office.example, with commas between' })
   @IsOptional()
   CORS_ORIGINS?: string;
@@ -232,6 +236,8 @@ export class Config {
   readonly queueTimeoutMs: number;
   /** A statement that waits longer for another's lock is broken off. [ms] */
   readonly lockTimeoutMs: number;
+  /** A judgement of a drive's support that takes as long is kept until it ends; 0: each. [ms] */
+  readonly judgementKeptFromMs: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
   readonly corsOrigins: string[];
   /** Proxies whose word on the caller's address is taken. */
@@ -362,6 +368,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     asOfTimeoutMs: read.DATABASE_AS_OF_TIMEOUT_MS,
     queueTimeoutMs: read.DATABASE_QUEUE_TIMEOUT_MS,
     lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
+    judgementKeptFromMs: read.JUDGEMENT_KEPT_FROM_MS,
     corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
     trustProxy: read.TRUST_PROXY?.split(','),
     graphqlMaxCost: read.GRAPHQL_MAX_COST,

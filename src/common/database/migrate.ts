@@ -6,7 +6,7 @@ import { packageRoot } from '../package-root.js';
 import { applyViews } from './release.js';
 import { applyRights } from './rights.js';
 import { APP_ROLE, withoutMakingRole } from './roles.js';
-import { readViews } from './views.js';
+import { FORGET_KEPT, readViews } from './views.js';
 
 // The mark of a restore whose rows are not in yet; see src/backup.
 const RESTORE_MARK = `to_regclass('_drivebook.restore_begun')`;
@@ -116,6 +116,7 @@ async function apply(client: pg.Client, { name, sql, checksum }: Migration): Pro
   const { rowCount } = await client.query('select from pg_roles where rolname = $1', [APP_ROLE]);
   await client.query('begin');
   try {
+    await client.query(FORGET_KEPT);
     await client.query(rowCount === 0 ? sql : withoutMakingRole(sql));
     await client.query(
       `insert into _prisma_migrations (id, checksum, migration_name, logs, started_at, finished_at, applied_steps_count)

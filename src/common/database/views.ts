@@ -3,16 +3,42 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import type pg from 'pg';
 
+/** What is put in once more over what is kept of a judgement: all that rests on it, so that it is not judged again. */
+const OVER_KEPT = [
+  '162_support_cell_of.sql',
+  '163_missing_support_between.sql',
+  '166_support_gap.sql',
+  '167_unsupported_length.sql',
+  '168_before_next_stroke.sql',
+];
+
+/** Of the files that are put in only there: readers of what is kept, under the names of those who judge. */
+const KEPT = 'kept/';
+
+const isOverKept = (name: string): boolean => name.startsWith(KEPT) || OVER_KEPT.includes(name);
+
 /**
- * The files name no schema: put in by one search path they read the tables as they stand, by the other the tables as
- * they stood. A figure so has one definition, whatever the moment it is asked of.
+ * The files name no schema: put in by one search path they read the tables as they stand, by the second the tables as
+ * they stood, and by the third what is kept of the tables as they stand. A figure so has one definition, however it is read.
  */
 const BINDINGS = [
-  { schema: 'report', searchPath: 'report, public', fresh: '' },
+  {
+    schema: 'report',
+    searchPath: 'report, public',
+    fresh: '',
+    has: (name: string) => !name.startsWith(KEPT),
+  },
   {
     schema: 'report_as_of',
     searchPath: 'report_as_of, as_of, public',
     fresh: 'drop schema if exists report_as_of cascade;',
+    has: (name: string) => !name.startsWith(KEPT),
+  },
+  {
+    schema: 'report_kept',
+    searchPath: 'report_kept, report, public',
+    fresh: 'drop schema if exists report_kept cascade;',
+    has: isOverKept,
   },
 ];
 
@@ -42,6 +68,18 @@ export const LEAKPROOF = `do $$
     end loop;
   end $$`;
 
+/**
+ * Deletes what is kept of judgements, to be done before definitions or tables change in the same transaction: nobody keeps anything until that ends, and
+ * whoever is judging by the old ones is waited for.
+ */
+export const FORGET_KEPT = `do $$ begin
+    if to_regclass('kept.judgement') is null then return; end if;
+    lock table kept.judgement in share mode;
+    delete from kept.judgement;
+    delete from kept.lacking;
+    delete from kept.gap;
+  end $$`;
+
 /** The view files of a build. */
 export interface ViewFiles {
   files: { name: string; sql: string }[];
@@ -50,10 +88,17 @@ export interface ViewFiles {
 }
 
 export const readViews = (folder: string): ViewFiles => {
-  const names = existsSync(folder) ? readdirSync(folder).filter((name) => name.endsWith('.sql')) : [];
-  const files = names.sort().map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
+  const namesIn = (part: string): string[] =>
+    existsSync(path.join(folder, part))
+      ? readdirSync(path.join(folder, part))
+          .filter((name) => name.endsWith('.sql'))
+          .sort()
+          .map((name) => part + name)
+      : [];
+  const names = [...namesIn(KEPT), ...namesIn('')];
+  const files = names.map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
   const sha256 = createHash('sha256')
-    .update(JSON.stringify([files, BINDINGS]))
+    .update(JSON.stringify([files, BINDINGS, OVER_KEPT]))
     .digest('hex');
   return { files, sha256 };
 };
@@ -61,11 +106,10 @@ export const readViews = (folder: string): ViewFiles => {
 const putInto = async (
   client: pg.Client,
   { files }: ViewFiles,
-  schema: string,
-  searchPath: string,
+  { schema, searchPath, has }: Pick<(typeof BINDINGS)[number], 'schema' | 'searchPath' | 'has'>,
 ): Promise<void> => {
   await client.query(`create schema if not exists ${schema}; set local search_path = ${searchPath}`);
-  for (const { name, sql } of files) {
+  for (const { name, sql } of files.filter((file) => has(file.name))) {
     await client.query(sql).catch((error: Error) => {
       throw new Error(`View file ${name} failed: ${error.message}`, { cause: error });
     });
@@ -73,14 +117,15 @@ const putInto = async (
 };
 
 /**
- * Puts the files into the schemas `report` and `report_as_of`, in the order of their names, within the transaction
- * under way. @throws Error naming the file whose SQL failed
+ * Puts the files into the schemas that they are bound to, in the order of their names, within the transaction under way. What was kept by
+ * the definitions of before is deleted: it has ended with them. @throws Error naming the file whose SQL failed
  */
 export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
-  for (const { schema, searchPath, fresh } of BINDINGS) {
-    if (fresh) await client.query(fresh);
-    await putInto(client, views, schema, searchPath);
-    await client.query(OPEN_TO_READERS(schema));
+  await client.query(FORGET_KEPT);
+  for (const binding of BINDINGS) {
+    if (binding.fresh) await client.query(binding.fresh);
+    await putInto(client, views, binding);
+    await client.query(OPEN_TO_READERS(binding.schema));
   }
 };
 
@@ -109,7 +154,7 @@ export const lackingOf = async (client: pg.Client, views: ViewFiles): Promise<st
   const beside = 'report_of_older_build';
   await client.query('begin');
   try {
-    await putInto(client, views, beside, `${beside}, public`);
+    await putInto(client, views, { ...BINDINGS[0], schema: beside, searchPath: `${beside}, public` });
     const needed = await shapeOf(client, beside, `${beside}, public`);
     const offered = new Set(await shapeOf(client, 'report', 'report, public'));
     return needed.filter((part) => !offered.has(part));

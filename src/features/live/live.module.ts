@@ -10,6 +10,6 @@ import { LiveService } from './live.service.js';
 @Module({
   imports: [DrivesModule],
   providers: [ChangeFeed, Connections, Followers, LiveService, LiveResolver, GraphqlSockets],
-  exports: [Connections, Followers],
+  exports: [ChangeFeed, Connections, Followers],
 })
 export class LiveModule {}

@@ -6,6 +6,7 @@ import { type JsonRows, JsonText } from '../../common/database/json-rows.js';
 import { scope } from '../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
+import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
 import {
   type MissingSupport,
   type MissingSupportArgs,
@@ -18,8 +19,8 @@ import {
 } from './missing-support.models.js';
 
 /** Exact numbers as text; the ends of each interval are written once, however many rows it has. */
-const MISSING = `with found as materialized (
-    select * from missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
+const missingOver = (judged: Judged): string => `with found as materialized (
+    select * from ${judged}missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
   ), place as materialized (
     select m, chainage_text(m) as text from (select from_chainage_m from found union select to_chainage_m from found) ends(m)
   )
@@ -33,14 +34,28 @@ const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(t
   ground_class_code as "groundClass", design_section as "designSection", edition, gap,
   revision, valid_from::text as "validFrom", rests_on as "restsOn", considered, demanded from required_support($1) order by from_m`;
 
-const FACE = `select chainage_text(face_chainage_m) as "faceChainage" from drive_progress where drive_id = $1`;
+const headOf = (isKept: string): string =>
+  `select chainage_text(face_chainage_m) as "faceChainage", ${isKept} as "isKept" from drive_progress where drive_id = $1`;
+
+/** What is kept is of the record as it stands. */
+const HEAD = { present: headOf('report_kept.judgement_stands($1)'), asOf: headOf('false') };
 
 const USUAL_LENGTH_M = 10;
 
-/** What is said of every reading of a drive's support. */
-export const readingHead = async (statements: Statements, driveId: number): Promise<SupportReading> => {
-  const [face] = await readRows<{ faceChainage: string }>(statements, FACE, driveId);
-  return { faceChainage: face?.faceChainage ?? '', caution: SUPPORT_CAUTION };
+/** What is said of every reading of a drive's support, and whether a judgement of it is kept that stands. */
+export const readHead = async (
+  statements: Statements,
+  driveId: number,
+): Promise<{ head: SupportReading; isKept: boolean }> => {
+  const [found] = await readRows<{ faceChainage: string; isKept: boolean }>(
+    statements,
+    HEAD[scope().asOf ? 'asOf' : 'present'],
+    driveId,
+  );
+  return {
+    head: { faceChainage: found?.faceChainage ?? '', caution: SUPPORT_CAUTION },
+    isKept: found?.isKept ?? false,
+  };
 };
 
 /** Required against installed support between two chainages, by intervals on round chainages or as one. */
@@ -48,19 +63,32 @@ export const readMissing = (
   statements: Statements,
   drive: string,
   { from, to, lengthM }: Asked,
+  judged: Judged = '',
   state?: SupportState | null,
 ): Promise<JsonRows<MissingSupport>> =>
-  readJson<MissingSupport>(statements, MISSING, scope().project, drive, from, to, lengthM, state ?? null);
+  readJson<MissingSupport>(
+    statements,
+    missingOver(judged),
+    scope().project,
+    drive,
+    from,
+    to,
+    lengthM,
+    state ?? null,
+  );
 
 /** Support that the classes and the designer demand, against what is installed. */
 @Injectable()
 export class MissingSupportService {
-  constructor(private readonly drives: DriveReader) {}
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly keeper: JudgementKeeper,
+  ) {}
 
   required(drive: string): Promise<RequiredSupportReport> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [head, items] = await Promise.all([
-        readingHead(statements, id),
+      const [{ head }, items] = await Promise.all([
+        readHead(statements, id),
         readRows<RequiredSupport>(statements, REQUIRED, id),
       ]);
       return { ...head, items };
@@ -71,10 +99,10 @@ export class MissingSupportService {
   missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
       const asking = asked(args, await driveFrame(statements, id));
-      const [items, head] = await Promise.all([
-        readMissing(statements, drive, asking, args.state),
-        readingHead(statements, id),
-      ]);
+      const { head, isKept } = await readHead(statements, id);
+      const items = await this.keeper.over(id, isKept, (judged) =>
+        readMissing(statements, drive, asking, judged, args.state),
+      );
       return new JsonText<MissingSupportReport>(
         `${JSON.stringify(head).slice(0, -1)},"items":${items.text}}`,
       );

@@ -2,7 +2,8 @@ import { Injectable } from '@nestjs/common';
 import { readRows } from '../../common/database/database.js';
 import { DriveReader } from '../../common/database/drive-reader.service.js';
 import { scope } from '../../common/database/scope.js';
-import { readingHead } from './missing-support.service.js';
+import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import { readHead } from './missing-support.service.js';
 import type {
   BeforeNextStroke,
   NextStrokeItem,
@@ -11,15 +12,19 @@ import type {
   UnsupportedZone,
 } from './unsupported.models.js';
 
-const UNSUPPORTED = `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
+const unsupportedOver = (
+  judged: Judged,
+): string => `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
   chainage_text(supported_to_chainage_m) as "supportedToChainage", chainage_text(complete_to_chainage_m) as "completeToChainage",
   incomplete_m::text as "incompleteM", overdue_m::text as "overdueM", not_assessed_m::text as "notAssessedM",
   overdue_not_assessed_m::text as "overdueNotAssessedM", state, rests_on as "restsOn"
-  from unsupported_length($1, $2) order by zone`;
+  from ${judged}unsupported_length($1, $2) order by zone`;
 
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
-const NEXT_STROKE = `with entry as (select * from before_next_stroke($1, $2, $3::numeric))
+const nextStrokeOver = (
+  judged: Judged,
+): string => `with entry as (select * from ${judged}before_next_stroke($1, $2, $3::numeric))
   select
     (select coalesce(json_agg(t order by t.zone), '[]') from (select zone, limit_m::text as "limitM",
       chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
@@ -31,31 +36,36 @@ const NEXT_STROKE = `with entry as (select * from before_next_stroke($1, $2, $3:
 /** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */
 @Injectable()
 export class UnsupportedService {
-  constructor(private readonly drives: DriveReader) {}
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly keeper: JudgementKeeper,
+  ) {}
 
   length(drive: string): Promise<UnsupportedLength> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [head, zones] = await Promise.all([
-        readingHead(statements, id),
-        readRows<UnsupportedZone>(statements, UNSUPPORTED, scope().project, drive),
-      ]);
+      const { head, isKept } = await readHead(statements, id);
+      const zones = await this.keeper.over(id, isKept, (judged) =>
+        readRows<UnsupportedZone>(statements, unsupportedOver(judged), scope().project, drive),
+      );
       return { ...head, zones };
     });
   }
 
   beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [[machine], head] = await Promise.all([
+      const [[machine], { head, isKept }] = await Promise.all([
         readRows<{ length: string | null }>(statements, STROKE_LENGTH, id),
-        readingHead(statements, id),
+        readHead(statements, id),
       ]);
       const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
-      const [found] = await readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
-        statements,
-        NEXT_STROKE,
-        scope().project,
-        drive,
-        strokeLengthM ?? null,
+      const [found] = await this.keeper.over(id, isKept, (judged) =>
+        readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
+          statements,
+          nextStrokeOver(judged),
+          scope().project,
+          drive,
+          strokeLengthM ?? null,
+        ),
       );
       const { zones, items } = found ?? { zones: [], items: [] };
       return { ...head, strokeLengthM, zones, items, unanswered: unanswered(strokeLengthM, zones) };

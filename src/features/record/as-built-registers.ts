@@ -4,7 +4,8 @@ import { DECISION, tagged, type UntaggedDecision } from '../classes/standing-dec
 import { DISCONTINUITY_COLUMNS } from '../discontinuities/discontinuities.service.js';
 import { GROUND_LOG_COLUMNS } from '../ground-logs/ground-log-sql.js';
 import { withTableNotes } from '../ground-logs/table-notes.js';
-import { readMissing } from '../missing-support/missing-support.service.js';
+import type { JudgementKeeper } from '../missing-support/judgement-keeper.service.js';
+import { readHead, readMissing } from '../missing-support/missing-support.service.js';
 import { OVERBREAK_COLUMNS } from '../overbreak/overbreak.service.js';
 import { PROBE_HOLE_COLUMNS } from '../probing/probing.service.js';
 import type { AsBuilt } from './as-built.models.js';
@@ -65,6 +66,7 @@ const owners = (
 /** What each register holds of an interval: one statement a register, whatever its length, and all but one at once. */
 export const readRegisters = async (
   statements: Statements,
+  keeper: JudgementKeeper,
   { driveId, drive, from, to, lowM, highM }: Interval,
   reported: Promise<AsBuiltShifts>,
 ): Promise<AsBuiltShifts & Registers> => {
@@ -72,7 +74,11 @@ export const readRegisters = async (
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
   const [shifts, required, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
     reported,
-    readMissing(statements, drive, { from, to, lengthM: null }),
+    readHead(statements, driveId).then(({ isKept }) =>
+      keeper.over(driveId, isKept, (judged) =>
+        readMissing(statements, drive, { from, to, lengthM: null }, judged),
+      ),
+    ),
     rows<UntaggedDecision>(DECISIONS),
     rows<AsBuilt['groundLogs'][number]>(LOGS),
     rows<AsBuilt['probeHoles'][number]>(HOLES),

@@ -1,7 +1,12 @@
 import { Module } from '@nestjs/common';
+import { MissingSupportModule } from '../missing-support/missing-support.module.js';
 import { RecordController } from './record.controller.js';
 import { RecordResolver } from './record.resolver.js';
 import { RecordService } from './record.service.js';
 
-@Module({ controllers: [RecordController], providers: [RecordService, RecordResolver] })
+@Module({
+  imports: [MissingSupportModule],
+  controllers: [RecordController],
+  providers: [RecordService, RecordResolver],
+})
 export class RecordModule {}

@@ -5,6 +5,7 @@ import { DriveReader } from '../../common/database/drive-reader.service.js';
 import { scope } from '../../common/database/scope.js';
 import { driveFrame } from '../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
+import { JudgementKeeper } from '../missing-support/judgement-keeper.service.js';
 import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
 import { type AsBuiltShifts, readRegisters } from './as-built-registers.js';
 import type { OpenItem } from './open-item.model.js';
@@ -26,19 +27,25 @@ const AS_BUILT = `with entry as (select * from as_built($1, $2, $3::numeric, $4:
 
 @Injectable()
 export class RecordService {
-  constructor(private readonly drives: DriveReader) {}
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly keeper: JudgementKeeper,
+  ) {}
 
   openItems(drive: string): Promise<OpenItem[]> {
     return this.drives.reading(drive, (id, statements) => openItemsOfDrive(statements, id));
   }
 
   asBuilt(drive: string, range: ChainageRange): Promise<AsBuilt> {
-    return this.drives.reading(drive, (id, statements) => readAsBuilt(statements, id, drive, range));
+    return this.drives.reading(drive, (id, statements) =>
+      readAsBuilt(statements, this.keeper, id, drive, range),
+    );
   }
 }
 
 const readAsBuilt = async (
   statements: Statements,
+  keeper: JudgementKeeper,
   driveId: number,
   drive: string,
   range: ChainageRange,
@@ -70,7 +77,7 @@ const readAsBuilt = async (
   const place = { lowM: metresText(low), highM: metresText(high === frame.lengthMm ? high + 1 : high) };
   return {
     ...ends,
-    ...(await readRegisters(statements, { driveId, drive, ...metres, ...place }, reported)),
+    ...(await readRegisters(statements, keeper, { driveId, drive, ...metres, ...place }, reported)),
     caution: AS_BUILT_CAUTION,
   };
 };
