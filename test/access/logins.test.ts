@@ -20,7 +20,7 @@ const connected = async (url: string): Promise<pg.Client> => {
   return client;
 };
 
-const SCHEMAS = `('public', 'history', 'as_of', 'report', 'report_as_of')`;
+const SCHEMAS = `('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')`;
 
 /** Functions that run for their owner and that a trigger does not fire. */
 const CALLED = `select p.oid, proname as name from pg_proc p where prosecdef and prorettype <> 'trigger'::regtype

@@ -93,7 +93,7 @@ describe('the role of the service', () => {
     expect(await rowsOf(service, 'select current_user as role')).toEqual([{ role: 'drivebook_app' }]);
   });
 
-  it.each(['public', 'report', 'report_as_of', 'history', 'as_of'])(
+  it.each(['public', 'report', 'report_as_of', 'report_kept', 'history', 'as_of', 'kept'])(
     'makes nothing in schema %s',
     async (schema) => {
       for (const sql of [
@@ -138,7 +138,7 @@ describe('every table and view', () => {
           and pg_get_expr(polqual, polrelid) ~ '(scope_project|api_key_use.prefix)' and polwithcheck is null) as scoped,
         (select count(*)::int from pg_policy p where polrelid = c.oid and polroles <> '{0}' and polroles <> array[relowner]
           and not (polroles = array['drivebook_reader'::regrole::oid] and polcmd = 'r')) as others
-        from pg_class c where relnamespace in ('public'::regnamespace, 'history'::regnamespace) and relkind in ('r', 'p')
+        from pg_class c where relnamespace in ('public'::regnamespace, 'history'::regnamespace, 'kept'::regnamespace) and relkind in ('r', 'p')
           and relname <> '_prisma_migrations' order by 1`,
     );
     expect(tables.length).toBeGreaterThan(30);
@@ -156,7 +156,7 @@ describe('every table and view', () => {
     const views = await rowsOf(
       owner,
       `select relnamespace::regnamespace || '.' || relname as name, coalesce(reloptions @> '{security_invoker=true}', false) as invoker
-        from pg_class where relnamespace::regnamespace::text in ('report', 'report_as_of', 'as_of') and relkind = 'v' order by 1`,
+        from pg_class where relnamespace::regnamespace::text in ('report', 'report_as_of', 'report_kept', 'as_of') and relkind = 'v' order by 1`,
     );
     expect(views.map(({ name }) => name)).toEqual(relations.filter(({ kind }) => kind === 'view').map(named));
     expect(views.length).toBeGreaterThan(40);

@@ -70,7 +70,7 @@ const STANDING = `select pg_backend_pid() as backend, pg_is_in_recovery() as sta
     min(c.relname) filter (where pg_has_role(c.relowner, 'usage')) as owned,
     min(c.relname) filter (where has_table_privilege(c.oid, 'select') and not row_security_active(c.oid)) as open,
     exists (select from public.project) as sees
-  from pg_class c where c.relkind in ('r', 'p') and c.relnamespace in (select oid from pg_namespace where nspname in ('public', 'history'))`;
+  from pg_class c where c.relkind in ('r', 'p') and c.relnamespace in (select oid from pg_namespace where nspname in ('public', 'history', 'kept'))`;
 
 const NO_RIGHT = '42501';
 
