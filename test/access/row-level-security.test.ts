@@ -26,6 +26,10 @@ beforeAll(async () => {
   owner = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
   await owner.connect();
   await owner.query(`${wholeRecord(A, 'ALPHA')} ${wholeRecord(B, 'BETA')}`);
+  for (const project of [A, B])
+    await owner.query(`select set_config('drivebook.project', '${project}', false), report_kept.keep_judgement(id) from drive where project_id = ${project};
+      insert into kept.gap (drive_id, project_id) select id, project_id from drive where project_id = ${project}`);
+  await owner.query(`reset drivebook.project`);
   service = await serviceSession(database.url);
   relations = await rowsOf<Relation>(
     owner,
@@ -152,7 +156,7 @@ describe('every table and view', () => {
     );
   });
 
-  it('stands in public or history, or is a view that asks by its reader’s rights', async () => {
+  it('stands in public, history or kept, or is a view that asks by its reader’s rights', async () => {
     const views = await rowsOf(
       owner,
       `select relnamespace::regnamespace || '.' || relname as name, coalesce(reloptions @> '{security_invoker=true}', false) as invoker
@@ -163,7 +167,7 @@ describe('every table and view', () => {
     expect(views.filter(({ invoker }) => !invoker)).toEqual([]);
     expect([
       ...new Set(relations.filter(({ kind }) => kind === 'table').map(({ schema }) => schema)),
-    ]).toEqual(['history', 'public']);
+    ]).toEqual(['history', 'kept', 'public']);
   });
 
   it('of the past reads no table of the present', async () => {
