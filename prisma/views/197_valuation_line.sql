@@ -47,7 +47,7 @@ cross join lateral (
     c.basis, c.contested, c.rounded_with, c.deemed_shifts
   from certified_line c where v.state = 'certified' and c.valuation_id = v.id
   union all
-  select f.* from draft_line_of(v.drive_id, v.cut_off) f where v.state <> 'certified'
+  select f.* from draft_line_in(v.drive_id, v.cut_off, has_schema_privilege('kept', 'usage')) f where v.state <> 'certified' -- a reader of the reports may not
 ) l
 cross join lateral ( -- after the lines, so that they are drafted once and not for each item
   select i.* from pay_item i where i.id = l.pay_item_id offset 0

@@ -1,5 +1,6 @@
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import { CertificationService } from '../features/valuations/certification.service.js';
+import { DraftSums } from '../features/valuations/draft-sums.service.js';
 import type { ValuationVerification } from '../features/valuations/valuation.models.js';
 import { ValuationsService } from '../features/valuations/valuations.service.js';
 import { type AddCommand, notes, ON_DATABASE, onDrive, print, wholeNumber, withJson } from './command.js';
@@ -23,7 +24,8 @@ const inWords = ({ number, equal, lineCount, measuredChange, differences }: Valu
 const verify = (number: number, { project, drive, json }: Options): Promise<number> =>
   onRecord(project, async (database) => {
     const drives = new DriveReader(database);
-    const certification = new CertificationService(database, drives, new ValuationsService(database, drives));
+    const valuations = new ValuationsService(database, drives, new DraftSums(database));
+    const certification = new CertificationService(database, drives, valuations);
     const verification = await certification.verify(drive, number);
     print(verification, json, () => inWords(verification));
     return verification.equal ? 0 : 1;

@@ -59,6 +59,7 @@ describe('functions that run for their owner', () => {
     expect(open.map(({ name }) => name)).toEqual([
       'analyse_grown',
       'is_administrator',
+      'keep_draft_sums',
       'keep_judgement',
       'live_api_key',
       'live_api_key_prefixes',

@@ -27,8 +27,10 @@ beforeAll(async () => {
   await owner.connect();
   await owner.query(`${wholeRecord(A, 'ALPHA')} ${wholeRecord(B, 'BETA')}`);
   for (const project of [A, B])
-    await owner.query(`select set_config('drivebook.project', '${project}', false), report_kept.keep_judgement(id) from drive where project_id = ${project};
-      insert into kept.gap (drive_id, project_id) select id, project_id from drive where project_id = ${project}`);
+    await owner.query(`select set_config('drivebook.project', '${project}', false), report_kept.keep_judgement(id), report_kept.keep_draft_sums(id, 0) from drive where project_id = ${project};
+      insert into kept.gap (drive_id, project_id) select id, project_id from drive where project_id = ${project};
+      insert into kept.draft_sum (drive_id, project_id, shift_date, shift_name, pay_item_id, bounded_quantity, quantity, held_quantity, source_count, incomplete_count,
+        is_agreed, is_noted) select id, project_id, '2027-01-01', 'x', 1, 0, 0, 0, 0, 0, false, false from drive where project_id = ${project}`);
   await owner.query(`reset drivebook.project`);
   service = await serviceSession(database.url);
   relations = await rowsOf<Relation>(

@@ -69,15 +69,18 @@ export const LEAKPROOF = `do $$
   end $$`;
 
 /**
- * Deletes what is kept of judgements, to be done before definitions or tables change in the same transaction: nobody keeps anything until that ends, and
- * whoever is judging by the old ones is waited for.
+ * Deletes what is kept beside the record, to be done before definitions or tables change in the same transaction: nobody keeps anything until that
+ * ends, and whoever works by the old ones is waited for. The heads are locked: who keeps something locks its head first.
  */
-export const FORGET_KEPT = `do $$ begin
-    if to_regclass('kept.judgement') is null then return; end if;
-    lock table kept.judgement in share mode;
-    delete from kept.judgement;
-    delete from kept.lacking;
-    delete from kept.gap;
+export const FORGET_KEPT = `do $$
+  declare t text;
+  begin
+    for t in select unnest(array['draft', 'judgement']) loop
+      if to_regclass('kept.' || t) is not null then execute format('lock table kept.%I in share mode', t); end if;
+    end loop;
+    for t in select relname from pg_class where relnamespace = to_regnamespace('kept') and relkind = 'r' loop
+      execute format('delete from kept.%I', t);
+    end loop;
   end $$`;
 
 /** The view files of a build. */

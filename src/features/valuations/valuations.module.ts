@@ -1,5 +1,6 @@
 import { Module } from '@nestjs/common';
 import { CertificationService } from './certification.service.js';
+import { DraftSums } from './draft-sums.service.js';
 import { EvidenceController } from './evidence.controller.js';
 import { EvidenceService } from './evidence.service.js';
 import { ValuationExportController } from './out/valuation-export.controller.js';
@@ -13,6 +14,7 @@ import { ValuationsService } from './valuations.service.js';
   providers: [
     ValuationsService,
     CertificationService,
+    DraftSums,
     EvidenceService,
     ValuationExportService,
     ValuationsResolver,

@@ -4,6 +4,7 @@ import { notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
 import { inScope, scope } from '../../common/database/scope.js';
+import { DraftSums } from './draft-sums.service.js';
 import {
   BY_CLASS,
   BY_INTERVAL,
@@ -34,6 +35,7 @@ export class ValuationsService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
+    private readonly sums: DraftSums,
   ) {}
 
   list(drive: string): Promise<ValuationHead[]> {
@@ -42,7 +44,9 @@ export class ValuationsService {
 
   get(drive: string, number: number): Promise<Valuation> {
     return this.drives.reading(drive, async (driveId, statements) => {
-      const [valuation] = await readRows<Valuation>(statements, DOCUMENT, driveId, number);
+      const [valuation] = await this.sums.over(driveId, () =>
+        readRows<Valuation>(statements, DOCUMENT, driveId, number),
+      );
       if (!valuation) throw absent(drive, number);
       return valuation;
     });
