@@ -7,7 +7,7 @@ import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
 import { captured } from '../support/captured-command.js';
 import { rowsOf } from '../support/service-role.js';
-import { inTurn } from '../support/sizes.js';
+import { inTurn, sized } from '../support/sizes.js';
 
 // What somebody with every right in the database does to the record or to its history past the triggers, and what the
 // audit says of it. After each case all is put back.
@@ -244,19 +244,21 @@ describe('drivebook audit verify', () => {
     expect(await badEntry('--head', heads)).toBeUndefined();
   });
 
-  // with the heads noted before and without; where both say the same, in turn by `npm test`
-  it.each(CASES.map((each, place) => [each[0], place, each] as const))(
-    'names the first bad entry: %s',
-    async (_, place, [, sql, first, firstByHead = first]) => {
-      await tamper(sql);
-      const ways = [
-        { args: [], expected: first },
-        { args: ['--head', heads], expected: firstByHead },
-      ];
-      for (const { args, expected } of inTurn(ways, first === firstByHead ? 1 : 2, place))
-        expect([args, await badEntry(...args)]).toEqual([args, expected]);
-    },
-  );
+  // with the heads noted before and without; where both say the same, in turn by `npm test`, which has every third
+  it.each(
+    CASES.map((each, place) => [each[0], place, each] as const).filter(
+      ([, place]) => place % sized(3, 1) === 0,
+    ),
+  )('names the first bad entry: %s', async (_, place, [, sql, first, firstByHead = first]) => {
+    await tamper(sql);
+    const ways = [
+      { args: [], expected: first },
+      { args: ['--head', heads], expected: firstByHead },
+    ];
+    const few = place % 3 === 0 ? 1 : 0;
+    for (const { args, expected } of inTurn(ways, first === firstByHead ? few : 2 * few, place / 3))
+      expect([args, await badEntry(...args)]).toEqual([args, expected]);
+  });
 
   it('looks at one project where one is named', async () => {
     await tamper(change(3, `actor = 'anna'`));

@@ -4,6 +4,7 @@ import { inheritedNames } from './inherited-names.js';
 import { isHeavy, Judge } from './judge.js';
 import { PageArgs } from './paging.js';
 import { ProjectPath } from './paths.js';
+import './remembered-rules.js';
 import { type Fault, faultsOf, faulty } from './problem.js';
 
 const PLACES: Record<ArgumentMetadata['type'], Fault['in']> = {
