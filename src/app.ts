@@ -22,7 +22,7 @@ import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
 
-/** Subjects of 255 characters stand in addresses, some of two UTF-16 units each; what is too long is told by its field. */
+/** Subjects of 255 characters stand in addresses, some of two UTF-16 units each; what is too long is reported by its field. */
 const MAX_PARAM_LENGTH = 1024;
 
 /**
@@ -47,7 +47,7 @@ const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
   trace: ['fatal', 'error', 'warn', 'log', 'debug', 'verbose'],
 };
 
-/** What fails before a route is reached, such as reading the body, is told as every other failure. */
+/** What fails before a route is reached, such as reading the body, is reported as every other failure. */
 class Adapter extends FastifyAdapter {
   tellProblems(): void {
     this.getInstance().setErrorHandler((error, request, reply) => answerFailure(error, request, reply));

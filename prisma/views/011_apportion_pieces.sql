@@ -12,4 +12,4 @@ returns numeric language sql immutable parallel safe begin atomic
 end;
 
 comment on function apportion(numeric, numeric, numeric, numeric, numeric[], numeric, numeric) is
-  'Share of a figure of a line of pieces that goes with those standing in a cut of it; null pieces: its share along the length. Shares of any set of cuts sum to the figure exactly.';
+  'Share of a figure of a line of pieces that goes with those in a part of it; null pieces: its share along the length. Shares of any set of cuts sum to the figure exactly.';

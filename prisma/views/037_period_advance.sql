@@ -42,7 +42,7 @@ comment on column period_advance.label is 'Name of the period: 2027-W09, 2027-03
 comment on column period_advance.last_day is 'Last production day of the whole period, also where the record ends earlier.';
 comment on column period_advance.ends_at is 'Instant at which the period ends; with starts_at it says the hours, 23 and 25 h days included.';
 comment on column period_advance.day_count is 'Production days of the period from the drive''s first to its last.';
-comment on column period_advance.days_with_boring is 'Of them those on which was bored.';
+comment on column period_advance.days_with_boring is 'Those of them with boring.';
 comment on column period_advance.advance_m is 'Metres bored: sum of day_advance. [m]';
 comment on column period_advance.stroke_count is 'Strokes bored at, each once.';
 comment on column period_advance.boring_hours is 'Boring time: sum of day_advance. [h]';

@@ -1,5 +1,5 @@
 -- What the support of a drive comes to by noted ground class, item and zone. Quantities given over an interval are apportioned
--- along it, pieces by where each stands; what lies where no class is noted stands under a null class, so that the classes sum to report.support_total.
+-- along it, pieces by where each stands; what lies where no class is noted has a null class, so that the classes sum to report.support_total.
 -- The cells of a line are found in their sorted starts by halving (width_bucket). The starts are asked for in sub-selects:
 -- joined, the whole list would go with each row. Most lines lie in one cell and are not shared; the others are summed line by line first, as one counts
 -- once in a class that it meets again.
@@ -45,7 +45,7 @@ language sql stable begin atomic
 end;
 
 comment on function support_in_ground_classes(int) is
-  'Support installed on a drive by the ground class noted where it stands (null: none noted), item and zone, in the item''s unit; it sums to support_total.';
+  'Support installed on a drive by the ground class noted where it is (null: none noted), item and zone, in the item''s unit; it sums to support_total.';
 
 -- One row a drive, ground class, item and zone.
 create or replace view support_by_ground_class as
@@ -57,4 +57,4 @@ join project p on p.id = d.project_id
 cross join lateral support_in_ground_classes(d.id) s;
 
 comment on view support_by_ground_class is
-  'Support installed by the ground class noted where it stands, item and zone; null class: none noted. Sums to support_total.';
+  'Support installed by the ground class noted where it is, item and zone; null class: none noted. Sums to support_total.';

@@ -1,5 +1,5 @@
 -- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the
--- quantity that falls within (strokes and ground: metres); lines of pieces of which none stands within are left out. The interval is half open along the drive, closed at its end.
+-- quantity that falls within (strokes and ground: metres); lines of pieces with none within are left out. The interval is half open along the drive, closed at its end.
 -- Stroke numbers rise along the drive, so the strokes that touch it run from a first to a last number.
 create or replace function as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (

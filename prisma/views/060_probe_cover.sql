@@ -40,4 +40,4 @@ comment on column probe_cover.without_position_count is 'Holes that give no cove
 comment on column probe_cover.beyond_look_out_limit_count is 'Holes that give no cover, their look-out angle being above the limit; a hole may fail in several ways and is counted for each.';
 comment on column probe_cover.look_out_limit_deg is 'Look-out angle above which a hole gives no cover. [°]';
 comment on column probe_cover.without_time_count is 'Holes that give no cover, the time of drilling not being noted.';
-comment on column probe_cover.not_yet_drilled_count is 'Holes that give no cover, their time of drilling lying after the moment asked of.';
+comment on column probe_cover.not_yet_drilled_count is 'Holes that give no cover, their time of drilling lying after the moment asked for.';

@@ -1,5 +1,5 @@
 -- One row a notice: when it is due, and how far it is. The day of the event does not count, the last day counts whole, by the local days of the project.
--- What is sent or answered after the moment asked of is not yet so.
+-- What is sent or answered after the moment asked for is not yet so.
 create or replace view notice as
 select
   p.code as project_code,
@@ -43,6 +43,6 @@ comment on view notice is
   'Notices with when they are due. A reminder by the rules that the project entered: the contract decides what must be notified, to whom, in which form and by when, and what follows when it is not.';
 comment on column notice.rule_days is 'Calendar days after the day of the event. [d]';
 comment on column notice.due_on is 'Last local day on which it can be sent in time.';
-comment on column notice.state is 'due, overdue, sent or answered, at the moment asked of.';
+comment on column notice.state is 'due, overdue, sent or answered, at the moment asked for.';
 comment on column notice.days_left is 'Days until due_on, negative when overdue; null: it is sent. [d]';
 comment on column notice.is_late is 'Whether it was sent after due_on; null: it is not sent.';

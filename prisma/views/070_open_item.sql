@@ -104,7 +104,7 @@ comment on column open_item.to_local is 'to_at in the project''s time zone.';
 comment on column open_item.name is 'Name of the probe hole, code of the notice; of a doubt, what record_doubt calls it.';
 comment on column open_item.subject is 'What a notice is due for: rule, clause and what it concerns.';
 comment on column open_item.due_on is 'Last local day on which a notice can be sent in time.';
-comment on column open_item.days_left is 'Days until then, negative when overdue, at the moment asked of. [d]';
+comment on column open_item.days_left is 'Days until then, negative when overdue, at the moment asked for. [d]';
 comment on column open_item.doubt is 'The doubt, as in record_doubt.';
 comment on column open_item.record is 'What is doubted: stroke, support, ground, ground_log or overbreak.';
 comment on column open_item.measured is 'The figure that is doubted, in the unit.';

@@ -29,7 +29,7 @@ cross join lateral (
   where timed.started_at is not null
 ) part;
 
-comment on view learning_advance is 'One row a drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It tells of learning only as far as the ground is alike.';
+comment on view learning_advance is 'One row a drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It shows learning only as far as the ground is comparable.';
 comment on column learning_advance.first_length_m is 'Length from the start of the drive that counts as first. [m]';
 comment on column learning_advance.passed_at is 'When the face passed that length; null when it has not.';
 comment on column learning_advance.first_m is 'Metres bored on it, with times. [m]';

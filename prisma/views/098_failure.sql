@@ -1,7 +1,7 @@
 -- One row a failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
 -- are of one run where they adjoin, also across a shift change and the start of a day; and where the shift changes between them and nothing else
 -- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew. Time
--- of a shift of the calendar that nobody posted, and that no other shift covers, parts them: nobody knows what went on then; on closed days none is expected.
+-- of a shift of the calendar that nobody posted, and that no other shift covers, parts them: what happened then is not known; on closed days none is expected.
 -- active_until_end and active_until_start sum the time that is no such stop, until the end of an entry and until its start: the first of one entry
 -- and the second of the next are equal where none lies between.
 create or replace view failure as

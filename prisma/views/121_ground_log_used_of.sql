@@ -1,6 +1,6 @@
 -- The ground log that counts at each place of a drive, for Q and for RMR apart, over the part [low_m, high_m) and as far as
 -- logs reach that touch it. Pieces run between the ends of all logs; those that no log covers are left out. Where several
--- logs rate a place, the one that was agreed as ruling counts; without one, that of the lowest rating, and among equals the
+-- logs rate a place, the one that was agreed as governing counts; without one, that of the lowest rating, and among equals the
 -- first by name. basis: decided, only (one log rates it), agreeing (all that rate it are of one class), undecided; null where none rates it.
 create or replace function ground_log_used_of(drive_id int, low_m numeric, high_m numeric)
 returns table (from_m numeric, to_m numeric, rating text, name text, value float8, class text, basis text, log_count int)
@@ -37,4 +37,4 @@ language sql stable begin atomic
 end;
 
 comment on function ground_log_used_of(int, numeric, numeric) is
-  'The ground log that counts at each place of a drive for Q and for RMR, in pieces of driven metres [m] over the given part: that agreed as ruling, else that of the lowest rating. basis: decided, only, agreeing or undecided; null where no log rates the place.';
+  'The ground log that counts at each place of a drive for Q and for RMR, in pieces of driven metres [m] over the given part: that agreed as governing, else that of the lowest rating. basis: decided, only, agreeing or undecided; null where no log rates the place.';

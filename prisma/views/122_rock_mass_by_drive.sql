@@ -16,5 +16,5 @@ comment on column rock_mass_by_drive.share is 'length_m over driven_m.';
 comment on column rock_mass_by_drive.lowest is 'Lowest Q or RMR of the logs that count here.';
 comment on column rock_mass_by_drive.highest is 'Highest of them.';
 comment on column rock_mass_by_drive.driven_m is 'From the start of the drive to the face. [m]';
-comment on column rock_mass_by_drive.decided_m is 'Metres of length_m where the log that counts was agreed as ruling. [m]';
+comment on column rock_mass_by_drive.decided_m is 'Metres of length_m where the log that counts was agreed as governing. [m]';
 comment on column rock_mass_by_drive.undecided_m is 'Metres of length_m where logs differ in class and none was agreed; the lowest counts. [m]';

@@ -1,5 +1,5 @@
 -- The class that rules along a drive, for payment and time: at each place that of the agreed class decision, else the class noted by the
--- shift. A decision that is proposed or disputed rules nothing: it stands beside, as contested, where it lies; where nothing else is noted
+-- shift. A decision that is proposed or disputed does not govern: it is shown beside, as contested, where it lies; where nothing else is noted
 -- there, its row has no class. A note rules as countersigned or not, and says so: what is paid waits for the countersignature. Intervals
 -- do not overlap and are ordered along the drive; a place with neither class nor decision is in none. Decisions and notes may lie ahead of
 -- the face. An agreed decision is one row, whatever is noted below it.
@@ -24,4 +24,4 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function ruling_class_of(int) is
-  'Ground class that counts along a drive, for payment and time: of the agreed class decision (basis agreed), else as noted by the shift (basis noted; is_countersigned tells whether its shift is, is_draft whether that is a draft). contested_number, contested_state, contested_class_code: a proposed or disputed decision that stands there and rules nothing; without a note its row has no class. Driven metres [m]; intervals do not overlap; places with neither class nor decision are left out.';
+  'Ground class that counts along a drive, for payment and time: of the agreed class decision (basis agreed), else as noted by the shift (basis noted; is_countersigned: whether its shift is, is_draft whether that is a draft). contested_number, contested_state, contested_class_code: a proposed or disputed decision there, which does not govern; without a note its row has no class. Driven metres [m]; intervals do not overlap; places with neither class nor decision are left out.';

@@ -27,4 +27,4 @@ comment on column ruling_class.basis is 'agreed: of the class decision; noted: n
 comment on column ruling_class.is_countersigned is 'Whether the shift that noted it is countersigned: until then what is paid by class is held. Null where basis is not noted.';
 comment on column ruling_class.contested_number is 'Number of the class decision that stands here and is not agreed; null: none.';
 comment on column ruling_class.contested_state is 'proposed or disputed: state of that decision.';
-comment on column ruling_class.contested_class_code is 'Class of that decision: where it differs from the ruling one, what it would change is held.';
+comment on column ruling_class.contested_class_code is 'Class of that decision: where it differs from the governing one, what it would change is held.';

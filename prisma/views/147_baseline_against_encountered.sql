@@ -10,7 +10,7 @@ end;
 comment on function baseline_cross(text, text, text) is
   'Cross table on the driven part of a drive: metres by class of the baseline and governing class (null: no class yet). They sum to the face position exactly. [m]';
 
--- One row a class of the baseline or of the ruling ones, and one with a null class where driven metres have none. Percentages have four
+-- One row a class of the baseline or of the governing ones, and one with a null class where driven metres have none. Percentages have four
 -- decimals and sum to 100 exactly: each is cut off, and what is left over goes, 0.0001 each, to those that were cut most.
 create or replace function baseline_against_encountered(project text, drive text, baseline text)
 returns table (

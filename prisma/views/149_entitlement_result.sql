@@ -33,4 +33,4 @@ language sql stable begin atomic
 end;
 
 comment on function entitlement_result(text, text, text, text) is
-  'Time by a basis of entitlement over a horizon (to_date, at_completion): hours tendered and actual, and by its rule the extension and the adjusted time in weeks, negative where less was met [h, weeks]. Null where unrated_classes has a class, or nothing was tendered under the proportional rule. driven_m, unsettled_m, remaining_m: metres driven, of these without an agreed class, and still ahead; counted_m: bored in countersigned shifts, which alone count [m]. Decision support: the contract and its time-bar rules prevail.';
+  'Time by a basis of entitlement over a horizon (to_date, at_completion): hours tendered and actual, and by its rule the extension and the adjusted time in weeks, negative where less was encountered [h, weeks]. Null where unrated_classes has a class, or nothing was tendered under the proportional rule. driven_m, unsettled_m, remaining_m: metres driven, of these without an agreed class, and still ahead; counted_m: bored in countersigned shifts, which alone count [m]. Decision support: the contract and its time-bar rules prevail.';

@@ -11,7 +11,7 @@ cross join lateral support_measure_by(d.id, 'total', null, null, null) m;
 comment on view support_measure is
   'What the support of a drive measures by item and zone. Quantities, not a judgement of the support: that is for the designer and the local code.';
 comment on column support_measure.quantity is 'Quantity in the item''s unit, as support_total has it.';
-comment on column support_measure.incomplete_count is 'Lines of row_count that lack an input of one of their figures: such a figure sums the other lines.';
+comment on column support_measure.incomplete_count is 'Lines of row_count that lack an input of one of their figures: such a figure sums the other lines only.';
 comment on column support_measure.missing is 'The inputs that those lines lack.';
 comment on column support_measure.total_length_m is 'Bolts, spiles: number times length; invert segments: length along the drive. [m]';
 comment on column support_measure.area_m2 is 'Bolts: supported, counted again where lines overlap; mesh: net; sprayed concrete: sprayed. [m2]';

@@ -1,6 +1,6 @@
 -- Where along a drive each revision of a class's standard, of a design section and of a limit rules: from the first metre bored on
 -- the production day from which it is valid, to the first one bored under the next. What is not bored yet is the last one's.
--- kind: standard, by class; section, by name, which rules from from_mm to to_mm inside its own ends; limit, by zone, null from the day
+-- kind: standard, by class; section, by name, which governs from from_mm to to_mm inside its own ends; limit, by zone, null from the day
 -- on which it is lifted. Null valid_from: from the beginning.
 create or replace function demand_along(drive_id int)
 returns table (kind text, id int, ground_class_id int, zone text, limit_mm int, from_mm int, to_mm int)
@@ -28,4 +28,4 @@ language sql stable begin atomic
 end;
 
 comment on function demand_along(int) is
-  'Where along a drive each revision of a standard, a design section or a limit rules: by the production day on which a place was bored. [driven mm]';
+  'Where along a drive each revision of a standard, a design section or a limit governs: by the production day on which a place was bored. [driven mm]';

@@ -1,5 +1,5 @@
 -- The classes by which a place may have to be supported, one row an interval and class. An agreed decision rules its place alone. Elsewhere
--- nobody has agreed, so all that is held of a place is compared, and the heavier demand rules: the decision that is proposed or
+-- nobody has agreed, so all classes considered at a place are compared, and the heavier demand governs: the decision that is proposed or
 -- disputed, the class noted by the shift, and the class that was agreed last, when its decision has been withdrawn since (basis
 -- last_agreed). One that was withdrawn without having been agreed never counts. Intervals of one basis do not overlap.
 create or replace function support_class_of(drive_id int)
@@ -34,4 +34,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_class_of(int) is
-  'The classes by which support is demanded along a drive, for safety: the agreed one alone; where none is agreed, each of those that are proposed or disputed, noted, and agreed last (withdrawn since), of which the heavier demand rules. Driven metres. [m]';
+  'The classes by which support is demanded along a drive, for safety: the agreed one alone; where none is agreed, each of those that are proposed or disputed, noted, and agreed last (withdrawn since), of which the heavier demand governs. Driven metres. [m]';

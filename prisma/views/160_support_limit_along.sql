@@ -1,4 +1,4 @@
--- The limit behind the face of each zone along a drive, of the revision that rules the place; before the first
+-- The limit behind the face of each zone along a drive, of the revision that governs the place; before the first
 -- one the end of the zone behind the face, as the project gives it; null where neither does. They tile it by zone.
 -- due_to_mm: up to there the places of the stretch are due.
 create or replace function support_limit_along(drive_id int)
@@ -18,4 +18,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_limit_along(int) is
-  'The limit behind the face of each zone along a drive, of the revision that rules the place, before the first the end of the zone; null: none. due_to_mm: up to there its places are due. [driven mm]';
+  'The limit behind the face of each zone along a drive, of the revision that governs the place, before the first the end of the zone; null: none. due_to_mm: up to there its places are due. [driven mm]';

@@ -1,6 +1,6 @@
 -- The length between the first and the last bound, cut wherever something changes: at the bounds, the face, the limits behind
--- it, the classes held of the ground, the design sections, and where a revision of a list or limit begins. Each segment lies in one
--- cell, between two bounds that follow one another, and knows by what its support is demanded. Segments with the same lists
+-- it, the classes considered, the design sections, and where a revision of a list or limit begins. Each segment lies in one
+-- cell, between two bounds that follow one another, and knows what demands its support. Segments with the same lists
 -- share a number, demand. Places are whole millimetres, so that the segments of an interval are found in the sorted cuts by halving
 -- (width_bucket). The cuts are asked for in sub-selects: joined, the whole list would go with each row. What is demanded is worked out
 -- between the places where it may change, which are fewer than the cuts, and looked up by each segment.
@@ -80,4 +80,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_segment(int, numeric[]) is
-  'The length of a drive between rising bounds (driven metres) [m], cut wherever the demand for support changes. cell: number of the stretch between two bounds; from_mm, to_mm: driven millimetres [mm]; is_driven: behind the face; is_assessed: driven, and a design section or the standard of a class says what is demanded; is_known: of each class that is held of it one does; demand: the same number where the same lists rule; ground_class_ids, bases: the classes held of it, and by what (agreed, disputed, last_agreed, noted, proposed), place by place in both; standard_support_ids: their standards.';
+  'The length of a drive between rising bounds (driven metres) [m], cut wherever the demand for support changes. cell: number of the stretch between two bounds; from_mm, to_mm: driven millimetres [mm]; is_driven: behind the face; is_assessed: driven, and a design section or the standard of a class says what is demanded; is_known: of each class considered there one does; demand: the same number where the same lists rule; ground_class_ids, bases: the classes considered, and the basis of each (agreed, disputed, last_agreed, noted, proposed), place by place in both; standard_support_ids: their standards.';

@@ -27,4 +27,4 @@ begin
 end $$;
 
 comment on function missing_pieces(int[], numeric[], numeric[]) is
-  'Whole pieces missing in strokes that follow one another, by what each is short of and what is tolerated; parts of a piece are carried on.';
+  'Whole pieces missing in strokes that follow one another, by what each lacks and what is tolerated; parts of a piece are carried on.';

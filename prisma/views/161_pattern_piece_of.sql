@@ -1,7 +1,7 @@
 -- The pieces of an item and zone as a pattern along and around takes them: in rows. Pieces stand where they were posted, or at the place of their line; those of
 -- a line over an interval as the fewest rows that between_mm of the stretch in which it begins allows, at (j − 1/2)/rows of it, the pieces
 -- shared among them. A row is what stands within half of between_mm of its first piece. Where no place on the ring was posted, the
--- pieces of a row with the same arc, of whichever lines, are taken as standing evenly along it (is_assumed); without an arc, nowhere.
+-- pieces of a row with the same arc, of whichever lines, are assumed to be spaced evenly along it (is_assumed); without an arc, nowhere.
 -- begins_mm, between_mm: where stretches begin, rising, and the distance from row to row that each allows.
 create or replace function pattern_piece_of(drive_id int, support_item_id int, zone text, begins_mm int[], between_mm int[])
 returns table (row_number int, at_um bigint, arc_deg numeric, is_assumed boolean)

@@ -1,4 +1,4 @@
--- By what support is demanded of a place, in words: the design section, or each class held of it and by what it is.
+-- What demands support at a place, in words: the design section, or each class considered there with its basis.
 create or replace function support_basis_text(design_section_id int, ground_class_ids int[], bases text[])
 returns text language sql stable begin atomic
   select coalesce(
@@ -8,4 +8,4 @@ returns text language sql stable begin atomic
       join ground_class c on c.id = h.ground_class_id));
 end;
 
-comment on function support_basis_text(int, int[], text[]) is 'By what support is demanded of a place, in words; null: no class is held of it.';
+comment on function support_basis_text(int, int[], text[]) is 'What demands support at a place, in words; null: no class is known there.';

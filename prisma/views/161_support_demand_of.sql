@@ -1,4 +1,4 @@
--- What is demanded where a design section rules, else by the standards of all classes that are held of the place: of each item and zone
+-- What is demanded where a design section rules, else by the standards of all classes considered at the place: of each item and zone
 -- the heaviest demand, that is the larger quantity per metre or the smaller spacing, with the smaller tolerance, so that what satisfies it
 -- satisfies each of them. Rows of other pieces in a row, with or without a spacing around, or of another sector, stand beside one another.
 -- standard_support_id: the standard whose demand is the heaviest; null: the section's.

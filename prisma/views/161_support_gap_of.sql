@@ -5,7 +5,7 @@
 -- of them, longer than that one's own. Pieces missing in it: u counts spacings along the stretches, each by its own; ceil(u) − 1, each
 -- at the last place that is allowed for it (places_mm): at u = 1, 2, … from where the gap begins. So an open end, from the last piece to
 -- the face, becomes due place by place.
--- Where a spacing around is demanded, a row is what stands within half a spacing along of its first piece; row by row the next one must follow within
+-- Where a spacing around is demanded, a row is what lies within half a spacing along of its first piece; row by row the next one must follow within
 -- it (k = 1), and a row that lacks counts the pieces that its arc needs. Within a row pieces that follow one another must stand within
 -- spacing + tolerance around (a), the first and the last of a sector within half of it from its ends, or
 -- within it of the next piece outside; the ring closes on itself. Missing in
@@ -124,7 +124,7 @@ language sql stable begin atomic
     select b.run, b.pattern_row, b.places[1] + b.arc_mm, coalesce(b.places[1] = any (b.assumed_places), false) from bow b where b.is_ring
     union all
     select b.run, b.pattern_row, e.mm, false from bow b cross join lateral (values (b.before_mm), (b.after_mm)) e(mm) where not b.is_ring
-  ), apart as ( -- beside a place that is assumed nobody knows which distance lacks a piece: all that these exceed what is allowed by counts together
+  ), apart as ( -- beside a place that is assumed it is not known which distance lacks a piece: all that these exceed what is allowed by counts together
     select d.*, case when not d.is_assumed then ceil(d.u) - 1 when d.nth = 1 then ceil(d.over) else 0 end::int as lacking
     from (
       select b.run, b.pattern_row, m.mm, m.next_mm, m.is_assumed, u, sum(greatest(u - 1, 0)) over (partition by b.run, b.pattern_row, m.is_assumed) as over,
@@ -167,4 +167,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_gap_of(int) is
-  'Gaps between pieces that a drive''s lists demand at a spacing. from_m, to_m: the pieces, or ends of the demand, between which it lies [driven m]; spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: where at the latest each missing piece must stand [driven mm]; is_open: it reaches the face; unplaced: pieces in it whose place on the ring is not known, and which do not count for the sector, of a spacing around count for the narrowest distances; rests_on: by what it is demanded; direction: along, or around, a distance between pieces of the row from from_m to to_m, from gap_from_deg to gap_to_deg on the ring [deg]; around_spacing_m, around_tolerance_m: demanded around [m]; found_m, allowed_m: the distance found, of a row without known places the mean, and the largest allowed, half of it at an end of the sector [m].';
+  'Gaps between pieces that a drive''s lists demand at a spacing. from_m, to_m: the pieces, or ends of the demand, between which it lies [driven m]; spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: where at the latest each missing piece must stand [driven mm]; is_open: it reaches the face; unplaced: pieces in it whose place on the ring is not known, and which do not count for the sector, of a spacing around count for the narrowest distances; rests_on: what demands it; direction: along, or around, a distance between pieces of the row from from_m to to_m, from gap_from_deg to gap_to_deg on the ring [deg]; around_spacing_m, around_tolerance_m: demanded around [m]; found_m, allowed_m: the distance found, of a row without known places the mean, and the largest allowed, half of it at an end of the sector [m].';

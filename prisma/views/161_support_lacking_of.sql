@@ -5,7 +5,7 @@
 --   gap: a stroke, item and zone that a gap in the spacing touches; missing: the pieces of it whose last allowed place lies in the stroke.
 -- What is demanded and missing by gaps is no part of what a stroke lacks per metre.
 -- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded). Installed lines are
--- apportioned along their interval, pieces by where each stands: both sum over any bounds. A line at one place belongs to the segment that begins there; at the very end of the drive to the last one.
+-- apportioned along their interval, pieces by where each is: both sum over any bounds. A line at one place belongs to the segment that begins there; at the very end of the drive to the last one.
 -- Everything is summed by numbers: segments, strokes, demands, and a slot for each item and zone. Words are looked up for the few rows of the answer.
 -- It reads all of a drive, and what follows from it is kept: prisma/views/kept.
 create or replace function support_lacking_of(drive_id int)
@@ -152,4 +152,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_lacking_of(int) is
-  'What strokes lack of the support demanded of them, whether due yet or not. Rows by kind: stroke (what lacks per metre; without item: length not assessed) and gap (in a spacing); missing: in the item''s unit; demanded_from_m, demanded_to_m: where in the stroke it is demanded [driven m]; short_from_m: the place from which a stroke counts as short [m]; rests_on: by what it is demanded. Decision support; docs/calculations.md gives the rules.';
+  'What strokes lack of the support demanded of them, whether due yet or not. Rows by kind: stroke (what lacks per metre; without item: length not assessed) and gap (in a spacing); missing: in the item''s unit; demanded_from_m, demanded_to_m: where in the stroke it is demanded [driven m]; short_from_m: the place from which a stroke counts as short [m]; rests_on: what demands it. Decision support; docs/calculations.md gives the rules.';

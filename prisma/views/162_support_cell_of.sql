@@ -3,7 +3,7 @@
 --
 -- Part. due: the place is farther behind the face than the zone's limit that rules it; without a limit, wherever it is behind the
 -- face. not_yet_due: it is not. not_assessed: driven, and neither a design section nor a class with a standard says what is
--- demanded; a row without item gives its length, with that of places where a standard is lacking of one of the classes held of them:
+-- demanded; a row without item gives its length, with that of places where a standard is lacking of one of the classes considered there:
 -- what the others demand is compared there all the same. ahead_of_face: not driven yet.
 -- Lines are laid and summed as in support_lacking_of: by numbers.
 create or replace function support_cell_of(drive_id int, bounds numeric[])
@@ -153,4 +153,4 @@ language sql stable begin atomic
 end;
 
 comment on function support_cell_of(int, numeric[]) is
-  'Required against installed support of a drive between rising bounds (driven metres), by stretch, part, item and zone; missing: local shortfall, whatever the limit, in the item''s unit; rests_on: by what it is demanded. Decision support; docs/calculations.md gives the rules.';
+  'Required against installed support of a drive between rising bounds (driven metres), by stretch, part, item and zone; missing: local shortfall, whatever the limit, in the item''s unit; rests_on: what demands it. Decision support; docs/calculations.md gives the rules.';

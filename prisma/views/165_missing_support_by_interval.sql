@@ -15,6 +15,6 @@ comment on column missing_support_by_interval.required is 'Quantity per metre ti
 comment on column missing_support_by_interval.difference is 'Installed less required.';
 comment on column missing_support_by_interval.missing_raw is 'What is installed less than required, whatever the tolerance and the limit.';
 comment on column missing_support_by_interval.surplus is 'What is installed more than required.';
-comment on column missing_support_by_interval.tolerated is 'Shortfall that is not told.';
+comment on column missing_support_by_interval.tolerated is 'Shortfall that is not reported.';
 comment on column missing_support_by_interval.missing is 'Shortfall that is told: due, and beyond the tolerance.';
-comment on column missing_support_by_interval.rests_on is 'By what it is demanded, in words: the agreed class, the design section, or the heavier of the classes held of the place.';
+comment on column missing_support_by_interval.rests_on is 'What demands it, in words: the agreed class, the design section, or the heavier of the classes considered there.';

@@ -1,4 +1,4 @@
--- What the record misses in the strokes that would lie beyond a zone's limit once the face has gone on by one more stroke: of each
+-- What the record misses in the strokes that would lie beyond a zone's limit once the face has advanced by one more stroke: of each
 -- run of strokes that follow one another, the shortfall by item. The strokes are those bored until now; where the limit is
 -- shorter than a stroke, the next one itself will be beyond it. One row without item a zone that has a limit.
 create or replace function before_next_stroke(project text, drive text, stroke_length_m numeric)
@@ -57,4 +57,4 @@ language sql stable begin atomic
 end;
 
 comment on function before_next_stroke(text, text, numeric) is
-  'What the record misses in the strokes that would lie beyond a zone''s limit after one more stroke of the given length, null: of the machine''s [m]; by zone, item and run of strokes, in the item''s unit. complete_to_m: up to there the zone must be complete [m]; not_assessed_m: length of the strokes behind there without a class, or where a class held of it has no standard [m]; is_limit_shorter: the limit is shorter than a stroke; without item: a zone with a limit. stroke_length_m null: the machine gives none, and only what is overdue now is listed; rests_on: by what it is demanded, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'What the record misses in the strokes that would lie beyond a zone''s limit after one more stroke of the given length, null: of the machine''s [m]; by zone, item and run of strokes, in the item''s unit. complete_to_m: up to there the zone must be complete [m]; not_assessed_m: length of the strokes behind there without a class, or where a class considered there has no standard [m]; is_limit_shorter: the limit is shorter than a stroke; without item: a zone with a limit. stroke_length_m null: the machine gives none, and only what is overdue now is listed; rests_on: what demands it, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';

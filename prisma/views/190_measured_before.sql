@@ -1,4 +1,4 @@
--- What a record measures up to a place: of a line of pieces what goes with those that stand before it, of anything else its share along the
+-- What a record measures up to a place: of a line of pieces what belongs to those before it, of anything else its share along the
 -- length. Rounded to a billionth here, and to the decimals of the item at the line, nowhere between: what lies between two places is the
 -- difference, so the parts of a record sum to it exactly, however it is cut.
 create or replace function measured_before(total numeric, pieces numeric, from_m numeric, to_m numeric, positions_m numeric[], at_m numeric)

@@ -6,4 +6,4 @@ from certified_source s
 join valuation v on v.id = s.valuation_id and v.state = 'certified'
 group by s.drive_id, s.pay_item_id, s.reference, s.source, s.source_key, s.class_code;
 
-comment on view certified_to_date is 'What certified valuations have said of each record under each pay item. [nr, m, m2, m3, kg, s]';
+comment on view certified_to_date is 'Certified quantities of each record under each pay item. [nr, m, m2, m3, kg, s]';

@@ -64,6 +64,6 @@ comment on column valuation_line.incomplete_count is 'Records that fall under th
 comment on column valuation_line.rounded_with is 'References of the lines, itself among them, that divide the same records and are rounded together; null: by itself.';
 comment on column valuation_line.deemed_shifts is 'Shifts, as date/name, whose records changed it and that are deemed accepted, not countersigned, under a rule by which that pays; null: none.';
 comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';
-comment on column valuation_line.basis is 'By what the class of the records that changed it rules: agreed, noted, or both; null: none has a class.';
+comment on column valuation_line.basis is 'Basis of the class of the records that changed it: agreed, noted, or both; null: none has a class.';
 comment on column valuation_line.contested is
   'Where the rule asks for classes: the class decisions that stand over its records and are not agreed, as JSON: number, state, groundClass; state noted: by a note that is not countersigned. Null: none.';

@@ -45,6 +45,6 @@ cross join lateral valuation_source_of(v.drive_id, v.number, '') s;
 comment on view valuation_line_source is
   'One row a record behind a line of a valuation, with what it was certified for before, now and to date; in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line_source.effect is
-  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks what the rule asks for; contested: certified before and unchanged, its class is contested.';
-comment on column valuation_line_source.basis is 'By what its class rules: agreed, noted, or both; null: no class.';
+  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks an input of the rule; contested: certified before and unchanged, its class is contested.';
+comment on column valuation_line_source.basis is 'Basis of its class: agreed, noted, or both; null: no class.';
 comment on column valuation_line_source.contested is 'Where the rule asks for classes: class decisions that stand there and are not agreed, as JSON: number, state, groundClass.';

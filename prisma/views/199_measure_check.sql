@@ -1,5 +1,5 @@
 -- What the rules of a drive measure until a day, checked: what each rule catches (part rule; one that catches nothing has a row too), what
--- nothing is paid for (unmeasured), pairs of items whose rules catch the same records (twice), and sets of items that are rounded together
+-- nothing is paid for (unmeasured), pairs of items whose rules measure the same records (twice), and sets of items that are rounded together
 -- though they have different decimals (decimals). The record is measured once for all of them, and put together in memory.
 -- Nothing is paid for what countersigned shifts hold and no rule catches, and for probe holes that no countersigned shift holds. A hole
 -- without a time of drilling has no day, and is among them whatever the day.
@@ -122,7 +122,7 @@ end;
 
 comment on function unmeasured(text, text, date) is 'Records until a day that nothing is paid for, by source, support item or activity code, and reason: no_rule, no rule catches what a countersigned shift holds; no_countersigned_shift, a probe hole that no countersigned shift holds.';
 
--- Pairs of items whose rules catch the same records. Often meant, as where supply and installation are items of their own. What is held is
+-- Pairs of items whose rules measure the same records. Often meant, as where supply and installation are items of their own. What is held is
 -- paid by another item meanwhile, and not among them.
 create or replace function measured_twice(project text, drive text, until date)
 returns table (bill_version text, reference text, other_reference text, record_count int, first_key text)
@@ -131,7 +131,7 @@ language sql stable begin atomic
   from measure_check_of(measured_twice.project, measured_twice.drive, measured_twice.until) c where c.part = 'twice';
 end;
 
-comment on function measured_twice(text, text, date) is 'Pairs of items whose rules catch the same records until a day, with their number and the first of them.';
+comment on function measured_twice(text, text, date) is 'Pairs of items whose rules measure the same records until a day, with their number and the first of them.';
 
 -- Sets of items that divide the same records and have different decimals: what is paid of all of them is whole in the coarsest.
 create or replace function mixed_decimals(project text, drive text, until date)

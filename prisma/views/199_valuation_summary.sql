@@ -85,4 +85,4 @@ comment on column valuation_summary.open_shift_count is 'Shifts until the cut-of
 comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
 comment on column valuation_summary.signatures is 'two_parties, one_party or parties_not_recorded: who agreed and who certified; null: not certified.';
 comment on column valuation_summary.probe_holes_without_time is 'Names of the probe holes whose time of drilling is not noted, as JSON: they are in no period and pay nothing. Null: certified.';
-comment on column valuation_summary.deemed_shift_count is 'Those of open_shift_count that are deemed accepted at the moment asked of: no signature, so they do not count either. Null: certified.';
+comment on column valuation_summary.deemed_shift_count is 'Those of open_shift_count that are deemed accepted at the moment asked for: not a signature, so they do not count either. Null: certified.';

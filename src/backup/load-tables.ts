@@ -50,7 +50,7 @@ export const detachMonths = async (client: pg.Client, { tables }: BackupHead): P
 };
 
 /** @throws Error when the backup's tables are not those that its migrations make */
-export const holdTables = async (client: pg.Client, { tables }: BackupHead): Promise<void> => {
+export const assertTables = async (client: pg.Client, { tables }: BackupHead): Promise<void> => {
   const own = new Map((await tableShapes(client)).map((table) => [nameOf(table), table]));
   for (const table of tables) {
     const found = own.get(nameOf(table));
@@ -107,7 +107,7 @@ export class TableLoader {
       throw new Error(`The backup is damaged: it has rows of ${name} out of place.`);
     const copy = this.client.query(copyFrom(`copy ${quoted(table)} (${columnList(table)}) from stdin`));
     const done = finished(copy).catch((error: Error) => {
-      throw new Error(`The rows of ${name} do not go in: ${error.message}`, { cause: error });
+      throw new Error(`The rows of ${name} cannot be inserted: ${error.message}`, { cause: error });
     });
     done.catch(() => undefined); // awaited when the table ends
     this.current = { name, copy, done, digesting: new Digesting() };

@@ -6,7 +6,7 @@ import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { enterMigrations, migrateTo } from '../common/database/migrate.js';
 import { ATTACHMENTS, type BackupHead, type BackupTail, nameOf, type TableDigest, TABLES } from './format.js';
-import { detachMonths, holdTables, makeMonths, TableLoader, unguard } from './load-tables.js';
+import { detachMonths, assertTables, makeMonths, TableLoader, unguard } from './load-tables.js';
 import { type Entry, readBackup } from './read-backup.js';
 import { digestOf, PLAIN_TEXT } from './record-tables.js';
 
@@ -45,7 +45,7 @@ const same = (a: TableDigest | undefined, b: TableDigest): boolean =>
 const EMPTY: TableDigest = { rows: 0, sha256: createHash('sha256').digest('hex') };
 
 /** @throws Error naming the table that is not as it was backed up */
-const holdDigests = async (
+const assertDigests = async (
   client: pg.Client,
   { tables }: BackupHead,
   { tables: expected }: BackupTail,
@@ -62,7 +62,7 @@ const holdDigests = async (
 };
 
 /** @throws Error naming the first entry of a history that is not sound */
-const holdHistory = async (client: pg.Client, { heads }: BackupTail): Promise<void> => {
+const assertHistory = async (client: pg.Client, { heads }: BackupTail): Promise<void> => {
   for (const { projectId, number, hash } of heads) {
     const [fault] = (
       await client.query<{ number: string; fault: string }>(
@@ -84,7 +84,8 @@ const PLACE = /^\d+\/[0-9a-f]{2}\/[0-9a-f]{2}\/([0-9a-f]{64})$/;
 const putFile = async (folder: string, { name, content }: Entry): Promise<void> => {
   const place = name.slice(ATTACHMENTS.length);
   const [, digest] = PLACE.exec(place) ?? [];
-  if (digest === undefined) throw new Error(`The backup is damaged: ${name} is no place of an attachment.`);
+  if (digest === undefined)
+    throw new Error(`The backup is damaged: ${name} is not the path of an attachment.`);
   const file = path.join(folder, ...place.split('/'));
   const half = `${file}.${process.pid}.partial`;
   const hash = createHash('sha256');
@@ -100,7 +101,8 @@ const putFile = async (folder: string, { name, content }: Entry): Promise<void> 
       },
       createWriteStream(half, { mode: 0o600, flush: true }),
     );
-    if (hash.digest('hex') !== digest) throw new Error(`The backup is damaged: ${name} has another content.`);
+    if (hash.digest('hex') !== digest)
+      throw new Error(`The backup is damaged: ${name} has different content.`);
     renameSync(half, file);
   } finally {
     rmSync(half, { force: true });
@@ -138,7 +140,7 @@ class Restoring {
     await client.query('begin');
     await makeMonths(client, head);
     this.guards = await unguard(client);
-    await holdTables(client, head);
+    await assertTables(client, head);
     this.loader = new TableLoader(client, head);
   }
 
@@ -162,8 +164,8 @@ class Restoring {
     for (const { name, value, called } of head.sequences)
       await client.query('select setval($1::regclass, $2::bigint, $3)', [name, value, called]);
     await detachMonths(client, head);
-    await holdDigests(client, head, tail, read);
-    await holdHistory(client, tail);
+    await assertDigests(client, head, tail, read);
+    await assertHistory(client, tail);
     await client.query('drop table _drivebook.restore_begun');
     const { rows } = await client.query<{ name: string }>(MISSING_MEMBERS, [head.members]);
     this.result = { head, tail, missingMembers: rows.map(({ name }) => name) };

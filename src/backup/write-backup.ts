@@ -54,7 +54,7 @@ class Archive {
 }
 
 /** @throws Error in one sentence when the login would see some rows only */
-const holdOwner = async (client: pg.Client): Promise<void> => {
+const assertOwner = async (client: pg.Client): Promise<void> => {
   const { rows } = await client.query<{ owner: string; login: string }>(
     `select distinct pg_get_userbyid(c.relowner) as owner, current_user as login from pg_class c
      where c.relnamespace in (select oid from pg_namespace where nspname in ('public', 'history')) and c.relkind in ('r', 'p')
@@ -161,7 +161,7 @@ export const writeBackup = async (
   const half = `${file}.${process.pid}.partial`;
   await client.query(PLAIN_TEXT);
   await client.query('begin isolation level repeatable read read only');
-  await holdOwner(client);
+  await assertOwner(client);
   const head = await headOf(client, version);
   const archive = new Archive(new Date(head.madeAt));
   const packed = createGzip({ level: 4 });

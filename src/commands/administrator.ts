@@ -32,8 +32,8 @@ const remove =
   (subject: string): Work =>
   async (client) => {
     const { rowCount } = await client.query('delete from administrator where subject = $1', [subject]);
-    if (rowCount === 0) throw new Error(`${subject} is no administrator of the installation.`);
-    return `${subject} is no administrator of the installation any more.`;
+    if (rowCount === 0) throw new Error(`${subject} is not an administrator of the installation.`);
+    return `${subject} is no longer an administrator of the installation.`;
   };
 
 const ADMINISTRATORS = 'select subject, added_at from administrator order by subject';

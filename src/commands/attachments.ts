@@ -73,7 +73,7 @@ const isComing = async (file: string): Promise<boolean> => {
 
 const say = (line: string): boolean => process.stdout.write(`${line}\n`);
 
-/** @returns how many faults it told */
+/** @returns how many faults it reported */
 const verifyProject = async (client: pg.Client, folder: string, { id, code }: Project): Promise<number> => {
   const found = await filesBelow(path.join(folder, String(id))); // before the rows: a file comes before its row
   const { rows } = await client.query<Kept>(KEPT, [id]);
@@ -95,7 +95,7 @@ const verifyProject = async (client: pg.Client, folder: string, { id, code }: Pr
   return faults;
 };
 
-/** What lies in the folder and in no project's. @returns how many faults it told */
+/** What lies in the folder and in no project's. @returns how many faults it reported */
 const verifyRest = async (folder: string, projects: Project[]): Promise<number> => {
   const own = new Set(projects.map(({ id }) => String(id)));
   let faults = 0;
@@ -145,7 +145,7 @@ export const addAttachments: AddCommand = (program, finish) => {
     .description(
       'Hashes the files of the attachments of a project, or of all, including those removed from the record, which its history still names. Names missing and altered files, and files that belong to no attachment: left by an upload whose transaction failed, or put there by somebody. It changes nothing.',
     )
-    .option('--project <code>', 'code of the project; all without')
+    .option('--project <code>', 'code of the project; default: all')
     .action(async (options: { project?: string }) => finish(await verify(options)));
   notes(command, EXAMPLE);
 };

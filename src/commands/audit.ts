@@ -41,7 +41,7 @@ const readHeads = (file: string): Map<string, Head> => {
         )
           return [head.project, head];
       } catch {
-        // told below
+        // reported below
       }
       throw new Error(`${file}, line ${index + 1}: not a head as "drivebook audit head" prints it.`);
     }),
@@ -119,7 +119,7 @@ export const addAudit: AddCommand = (program, finish) => {
     .description(
       'Goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows those it sealed, and the record as it stands what the history says. Names the first bad entry.',
     )
-    .option('--project <code>', 'code of the project; all without')
+    .option('--project <code>', 'code of the project; default: all')
     .option('--head <file>', 'what "audit head" printed earlier')
     .action(async (options: Options) => finish(await audited('verify', options)));
   const printing = command
@@ -128,7 +128,7 @@ export const addAudit: AddCommand = (program, finish) => {
     .description(
       'Prints the newest entry of each history with its hash, one JSON object per line. Keep it outside the database, say with the monthly measure: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
     )
-    .option('--project <code>', 'code of the project; all without')
+    .option('--project <code>', 'code of the project; default: all')
     .action(async (options: Options) => finish(await audited('head', options)));
   for (const each of [verifying, printing]) notes(each, EXAMPLES);
 };

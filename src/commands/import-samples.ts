@@ -36,12 +36,12 @@ Example:
 ${ON_DATABASE}`;
 
 const inWords = ({ taken, known, rejected, from, to, rejections }: SampleUploadReport): string => {
-  const told = rejections.map(({ line, detail }) => `line ${line}  rejected  ${detail}`);
-  if (rejected > told.length) told.push(`… and ${rejected - told.length} more rejected`);
+  const reported = rejections.map(({ line, detail }) => `line ${line}  rejected  ${detail}`);
+  if (rejected > reported.length) reported.push(`… and ${rejected - reported.length} more rejected`);
   const rows = taken + known + rejected;
   return (
     [
-      ...told,
+      ...reported,
       `${rows} ${rows === 1 ? 'sample' : 'samples'}: ${taken} taken, ${known} there already, ${rejected} rejected; from ${from} to ${to}.`,
     ].join('\n') + '\n'
   );

@@ -46,7 +46,7 @@ const inWords = ({
   metres,
   dryRun,
 }: StrokeImportReport): string => {
-  const told = rows
+  const reported = rows
     .filter(({ detail }) => detail !== undefined)
     .map(
       ({ line, number, outcome, detail }) => `line ${line}  stroke ${number ?? '?'}  ${outcome}  ${detail}`,
@@ -55,7 +55,7 @@ const inWords = ({
   const summary = `${rows.length} ${rows.length === 1 ? 'stroke' : 'strokes'}: ${created} created, ${unchanged} unchanged, ${rejected} rejected${left}; ${metres} m.`;
   const taken =
     rejected > 0 ? 'Refused: nothing was written.' : dryRun ? 'Dry run: nothing was written.' : undefined;
-  return [...told, summary, taken].filter((line) => line !== undefined).join('\n') + '\n';
+  return [...reported, summary, taken].filter((line) => line !== undefined).join('\n') + '\n';
 };
 
 const take = (file: string, { project, drive, map, json, ...options }: Options): Promise<number> => {

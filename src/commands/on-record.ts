@@ -12,13 +12,13 @@ const inWords = ({ message, faults }: ProblemError): string => {
 
 /**
  * Does a command's work on the record of a project, in the database of the settings.
- * @param told  what is written of a refusal; every fault of it when nothing else is said
+ * @param reported  what is written of a refusal; every fault of it when nothing else is said
  * @returns the exit status, 1 when the record refuses
  */
 export const onRecord = async (
   project: string,
   work: (database: Database) => Promise<number>,
-  told: (problem: ProblemError) => string | undefined = () => undefined,
+  reported: (problem: ProblemError) => string | undefined = () => undefined,
 ): Promise<number> => {
   const ready = await commandDatabase(loadConfig());
   const database = new Database(ready.url, 1);
@@ -26,7 +26,7 @@ export const onRecord = async (
     return await inScope(await commandScope(database, project), () => work(database));
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
-    process.stderr.write(told(error) ?? inWords(error));
+    process.stderr.write(reported(error) ?? inWords(error));
     return 1;
   } finally {
     await database.close();

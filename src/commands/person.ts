@@ -65,7 +65,7 @@ const NOTES = `Examples:
   drivebook person add otto --project TRIAL --role supervisor --party supervisor
   curl -H 'Authorization: Local anna' http://127.0.0.1:3000/v1/projects/TRIAL
 
-Nobody proves to be such a person: it is for trying the service on one machine, where what takes two people
+These people do not authenticate: they are for trying the service on one machine, where what takes two people
 takes two. With AUTH=required people sign in with access tokens, and these names are subjects of tokens.
 ${ON_DATABASE}`;
 
@@ -73,7 +73,7 @@ ${ON_DATABASE}`;
 export const addPerson: AddCommand = (program, finish) => {
   const command = program
     .command('person')
-    .summary('name people to act as with AUTH=local')
+    .summary('manage the people to act as with AUTH=local')
     .description('Names people of a project to act as where the service runs without login (AUTH=local).');
   const inProject = (name: string, summary: string): Command =>
     notes(
@@ -92,13 +92,13 @@ export const addPerson: AddCommand = (program, finish) => {
     .addOption(new Option('--role <role...>', 'what they may do').choices(ROLES).makeOptionMandatory())
     .option(
       '--party <code>',
-      'the party that they act for; contractor, client, supervisor or designer is made',
+      'the party that they act for; contractor, client, supervisor or designer is created if missing',
     )
     .action(async (name: string, options: Person) => finish(await add(name, options)));
   inProject('list', 'print the people of the project').action(async (options: Project) =>
     finish(await list(options)),
   );
-  ofPerson(inProject('remove', 'take a person’s roles away')).action(async (name: string, options: Project) =>
+  ofPerson(inProject('remove', 'remove a person’s roles')).action(async (name: string, options: Project) =>
     finish(await remove(name, options)),
   );
 };

@@ -35,7 +35,7 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
     ...(database.dataDir ? [`Data     ${database.dataDir}`] : []),
     ...(database.newer
       ? [
-          `Views    Those of release ${database.newer}, which a newer build put in: this build is older and leaves them.`,
+          `Views    Those of release ${database.newer}, installed by a newer build, which this older build leaves in place.`,
         ]
       : []),
     ...(isLocal

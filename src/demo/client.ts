@@ -1,6 +1,6 @@
 import type { Problem } from '../common/api/problem.js';
 
-/** An answer that the service refused to give, told in its own words. */
+/** An answer that the service refused to give, reported in its own words. */
 export class Refused extends Error {
   constructor(
     readonly status: number,

@@ -41,7 +41,7 @@ export const parseChainage = (text: string): number => {
   const plain = PLAIN_METRES.exec(text);
   if (plain) return requirePosition('chainage', joined(plain[1], plain[2], plain[3]));
   throw new RangeError(
-    `chainage is "${text}"; it must read like 12+345.678 or 345.678, with three decimals at most.`,
+    `chainage is "${text}"; it must read like 12+345.678 or 345.678, with at most three decimals.`,
   );
 };
 
@@ -68,7 +68,7 @@ export const formatChainage = (mm: number): string => {
 export const toMillimetres = (metres: number | string): number => {
   const plain = PLAIN_METRES.exec(String(metres));
   if (plain) return requirePosition('metres', joined(plain[1], plain[2], plain[3]));
-  throw new RangeError(`metres is "${metres}"; it must be a decimal number with three decimals at most.`);
+  throw new RangeError(`metres is "${metres}"; it must be a decimal number with at most three decimals.`);
 };
 
 /**

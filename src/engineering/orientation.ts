@@ -110,7 +110,7 @@ export const fisherConcentration = (count: number, resultant: number): number | 
   requireCount({ count });
   requireZeroOrMore({ resultant });
   if (resultant > count * (1 + NOISE))
-    throw new RangeError(`resultant is ${resultant}; it must not be above the count of ${count}.`);
+    throw new RangeError(`resultant is ${resultant}; it must not exceed the count of ${count}.`);
   const spread = count - resultant;
   return count === 1 || spread < count * NOISE ? null : (count - 1) / spread;
 };

@@ -1,6 +1,6 @@
 import { requireAboveZero, requireZeroOrMore } from './checks.js';
 
-/** By which the samples are told apart. A threshold is met when the reading is at least as large. */
+/** By which the samples are distinguished. A threshold is met when the reading is at least as large. */
 export interface SegmentationThresholds {
   /** penetration rate at which boring begins, and below which it ends [mm/min] */
   beginRateMmPerMin: number;

@@ -179,7 +179,7 @@ export class Segmentation {
     this.found.push({ kind: 'remark', what, atMs, positionMm, ...none, ...figures });
   }
 
-  /** Whether a sample belongs to the one before it; what parts them ends the boring and is told. */
+  /** Whether a sample belongs to the one before it; what parts them ends the boring and is reported. */
   private follows(previous: Readable, sample: Readable): boolean {
     const ms = sample.atMs - previous.atMs;
     const lengthMm = sample.positionMm - previous.positionMm;
@@ -329,7 +329,7 @@ export class Segmentation {
     this.behindMm = toMm;
   }
 
-  /** Where a boring begins: where the one before it ended, when the position has only drifted since; either is told. */
+  /** Where a boring begins: where the one before it ended, when the position has only drifted since; either is reported. */
   private joined(start: { atMs: number; positionMm: number }, toMm: number): number {
     const { behindMm } = this;
     const lengthMm = behindMm === null ? 0 : start.positionMm - behindMm;

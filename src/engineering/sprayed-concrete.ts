@@ -64,7 +64,7 @@ export const measuredRebound = (placedVolumeM3: number, deliveredVolumeM3: numbe
   requireAboveZero({ deliveredVolumeM3 });
   if (placedVolumeM3 > deliveredVolumeM3)
     throw new RangeError(
-      `placedVolumeM3 is ${placedVolumeM3}; it must not be above ${deliveredVolumeM3}, what was delivered.`,
+      `placedVolumeM3 is ${placedVolumeM3}; it must not exceed ${deliveredVolumeM3}, what was delivered.`,
     );
   return 100 * (1 - placedVolumeM3 / deliveredVolumeM3);
 };

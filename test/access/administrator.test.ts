@@ -84,7 +84,7 @@ describe('drivebook administrator remove', () => {
     expect((await bea.get('/v1/projects/THIRD')).status).toBe(200);
     expect(await run('remove', 'bea')).toMatchObject({
       status: 0,
-      out: 'bea is no administrator of the installation any more.\n',
+      out: 'bea is no longer an administrator of the installation.\n',
       err: '',
     });
     expect((await untilAnswered(() => bea.get('/v1/projects/THIRD'), 404)).status).toBe(404);
@@ -94,7 +94,7 @@ describe('drivebook administrator remove', () => {
 
   it('fails for somebody who is none', async () => {
     const { status, out, err } = await run('remove', 'nobody');
-    expect([status, out, err]).toEqual([1, '', 'nobody is no administrator of the installation.\n']);
+    expect([status, out, err]).toEqual([1, '', 'nobody is not an administrator of the installation.\n']);
   });
 });
 

@@ -121,9 +121,8 @@ describe('a new API key', () => {
 
 describe('a new API key is refused', () => {
   const TERM = 'must lie in the future, at most 400 days ahead';
-  const sign = (permission: string): string => `${permission} is for people: a machine does not sign`;
-  const rights = (permission: string): string =>
-    `${permission} is for people: a machine does not hand out rights`;
+  const sign = (permission: string): string => `${permission} is for people: machines do not sign`;
+  const rights = (permission: string): string => `${permission} is for people: machines do not grant rights`;
 
   it.each<[string, object, string, string]>([
     ['without a scope', { scopes: [] }, '/scopes', 'scopes must contain at least 1 elements'],
@@ -139,7 +138,7 @@ describe('a new API key is refused', () => {
       'with a scope twice',
       { scopes: ['record.read', 'record.read'] },
       '/scopes',
-      'each of scopes must be there once',
+      'scopes must not repeat a value',
     ],
     ['to countersign', { scopes: ['shift.countersign'] }, '/scopes/0', sign('shift.countersign')],
     ['to reopen', { scopes: ['shift.reopen'] }, '/scopes/0', sign('shift.reopen')],
@@ -218,7 +217,7 @@ describe('a new API key is refused', () => {
       const { status, body } = await app.http.post(KEYS).send({ name: 'x', scopes: ['record.read'] });
       expect([status, body.detail]).toEqual([
         409,
-        'This service makes and takes no API keys yet: set API_KEY_PEPPER.',
+        'This service does not support API keys yet: set API_KEY_PEPPER.',
       ]);
       expect((await app.http.get(KEYS)).body).toEqual([]);
     });

@@ -65,7 +65,7 @@ describe('drivebook person', () => {
   it.each([
     [['add', 'eva', '--role', 'king'], 2, 'Allowed choices are'],
     [['add', 'eva smith', '--role', 'viewer'], 2, 'It must be 1 to 40 letters'],
-    [['add', 'local', '--role', 'viewer'], 2, 'the service’s own'],
+    [['add', 'local', '--role', 'viewer'], 2, 'are reserved'],
     [['add', 'eva'], 2, "required option '--role <role...>' not specified"],
     [['add', 'eva', '--role', 'viewer', '--party', 'NONE'], 1, 'party NONE is not in the project'],
   ])('refuses %j', async (args, status, message) => {

@@ -6,7 +6,7 @@ const MEMBERS = '/v1/projects/P1/members';
 const at = (subject: string): string => `${MEMBERS}/${encodeURIComponent(subject)}`;
 const ROLES = 'viewer, shift_poster, geologist, engineer, qs, administrator, supervisor';
 const RULE =
-  'subject must be 1 to 255 characters without control characters; "local" and what begins with "key:" are the service’s own';
+  'subject must be 1 to 255 characters without control characters; "local" and names that begin with "key:" are reserved';
 
 let site: Site;
 let owner: Caller;
@@ -174,7 +174,7 @@ describe('the roles of a member', () => {
     ['an unknown one', { roles: ['viewer', 'boss'] }, `each of roles must be one of ${ROLES}`],
     ['one of an object', { roles: ['constructor'] }, `each of roles must be one of ${ROLES}`],
     ['null', { roles: [null] }, `each of roles must be one of ${ROLES}`],
-    ['one twice', { roles: ['viewer', 'viewer'] }, 'each of roles must be there once'],
+    ['one twice', { roles: ['viewer', 'viewer'] }, 'roles must not repeat a value'],
     ['none said', {}, 'roles is missing'],
   ])('%s: refused in words', async (_, body, detail) => {
     const answer = await owner.put(at('anna'), body as object);
@@ -208,7 +208,7 @@ describe('a member that is not there', () => {
 });
 
 describe('the last administrator of a project', () => {
-  const ONLY = 'anna is the only administrator of project P1: make another one first';
+  const ONLY = 'anna is the only administrator of project P1: appoint another one first';
   let anna: Caller;
 
   beforeEach(async () => {

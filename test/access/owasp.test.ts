@@ -112,7 +112,7 @@ it('API6 business flows: who posted does not sign, and a machine never does', as
   const signed = await anna.post(`${SHIFT}/countersign`, {}).set('If-Match', headers['etag'] ?? '');
   expect([signed.status, signed.body.detail]).toEqual([
     403,
-    'shift 2027-03-01 day was posted by anna: another person countersigns it',
+    'shift 2027-03-01 day was posted by anna: another person must countersign it',
   ]);
   const key = await owner.post('/v1/projects/MINE/api-keys', {
     name: 'robot',

@@ -156,7 +156,7 @@ describe('an API key', () => {
   it('does not change sides by another key of its name, and passes its party on to none that comes after', async () => {
     expect(said(await make('logger', 'CLI'))).toEqual([
       409,
-      'a live key named logger acts for party CON: another key of that name acts for the same; revoke it first, or take another name',
+      'a live key named logger acts for party CON: another key of that name must act for the same party; revoke the live key first, or use another name',
     ]);
     const second = await make('logger'); // takes its place
     expect(second.body['party']).toBe('CON');
@@ -192,7 +192,7 @@ describe('which log rules', () => {
     await step('gina', 'propose', { reason: 'mapped closest' });
     expect(said(await step('boris', 'agree'))).toEqual([
       403,
-      'ground log FACE as the ruling log is by gina for CON, and boris acts for CON: the other side agrees to it',
+      'ground log FACE as the governing log is by gina for CON, and boris acts for CON: the other side agrees to it',
     ]);
     expect((await step('nora', 'agree')).body['detail']).toMatch(/^nora acts for no party/);
     expect((await step('sven', 'agree')).body['ruling']).toMatchObject({

@@ -127,7 +127,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       for (const who of ['boris', 'clara'])
         expect(refused(await api.countersign(who, date, etagOf(third)))).toEqual([
           403,
-          `shift ${date} day was posted by ${who}: another person countersigns it`,
+          `shift ${date} day was posted by ${who}: another person must countersign it`,
         ]);
       expect((await api.get('vera', date)).document?.state).toBe('submitted');
     });
@@ -142,7 +142,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
     it('is not posted as countersigned', async () => {
       const date = '2027-04-06';
       const answer = await api.put('boris', date, { ...idleDay(date), state: 'countersigned' });
-      expect(refused(answer)).toEqual([422, expect.stringContaining('countersigning is a call of its own')]);
+      expect(refused(answer)).toEqual([422, expect.stringContaining('countersigning is a separate request')]);
       expect((await api.get('vera', date)).status).toBe(404);
     });
   });
@@ -187,7 +187,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       const machine = await put('/machines/M1', { ...MACHINE, idleTorqueKnm: '200' });
       expect([machine.status, machine.body.detail]).toEqual([
         409,
-        expect.stringMatching(/countersigned under other data of the machine/),
+        expect.stringMatching(/countersigned under other machine data/),
       ]);
       for (const answer of [
         await put('/drives/N', { ...DRIVE, boredDiameterM: '8' }),
@@ -233,7 +233,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
         ]);
       expect(refused(await api.reopen('clara', date, etag, 'why'))).toEqual([
         403,
-        `shift ${date} day was posted by clara: another person reopens it`,
+        `shift ${date} day was posted by clara: another person must reopen it`,
       ]);
       expect((await api.reopen('boris', date, etagOf(submitted), 'why')).status).toBe(412);
       expect((await api.reopen('boris', '2027-05-01', etag, 'why')).status).toBe(404);

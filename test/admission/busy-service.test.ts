@@ -187,13 +187,13 @@ it('tells its health while every connection of the pool is in use', async () => 
 
 it('says 503 while the database takes no connection, and recovers', async () => {
   const name = new URL(service.url).pathname.slice(1);
-  const away = async (isAway: boolean): Promise<void> => {
+  const away = async (isUnavailable: boolean): Promise<void> => {
     const url = new URL(service.url);
     url.pathname = '/postgres';
     const other = new pg.Client({ connectionString: url.href });
     await other.connect();
-    await other.query(`alter database ${name} allow_connections ${!isAway}`);
-    if (isAway)
+    await other.query(`alter database ${name} allow_connections ${!isUnavailable}`);
+    if (isUnavailable)
       await other.query(
         `select pg_terminate_backend(pid) from pg_stat_activity where datname = $1 and application_name = 'drivebook control'`,
         [name],

@@ -251,8 +251,8 @@ describe('bad input', () => {
   it.each<[string, unknown, string, RegExp]>([
     ['no points', undefined, '/points', /points is missing/],
     ['points of another form', 'none', '/points', /points must be/],
-    ['no point', [], '/points', /a programme has two points at least/],
-    ['one point', [first], '/points', /a programme has two points at least/],
+    ['no point', [], '/points', /a programme must have at least two points/],
+    ['one point', [first], '/points', /a programme must have at least two points/],
     ['a point without a date', [first, { chainage: '1+300' }], '/points/1/date', /date is missing/],
     [
       'a date that is none',

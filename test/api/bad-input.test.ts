@@ -123,7 +123,7 @@ const FAULTS: [string, string, unknown, RegExp][] = [
   ['support beyond the drive', '/support/0/to', '3+000', /lies beyond the end of the drive/],
   ['support against the drive', '/support/0/to', '1+199', /does not lie ahead of 1\+200/],
   ['an arc beyond the circle', '/support/0/arcFromDeg', '361', /arcFromDeg must be a number from 0 to 360/],
-  ['half an arc', '/support/0/arcToDeg', '60', /an arc has both/],
+  ['half an arc', '/support/0/arcToDeg', '60', /an arc needs both/],
   ['a bolt with a thickness', '/support/0/thicknessMm', '100', /thickness belongs to sprayed concrete/],
   [
     'support installed after the shift',

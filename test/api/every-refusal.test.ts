@@ -200,7 +200,7 @@ describe('what is no request of the API', () => {
         `GET ${url} HTTP/1.1\r\nHost: x\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n`,
       );
       expect(text).toMatch(/^HTTP\/1.1 400 /);
-      expect(text).toContain('"detail":"A WebSocket is opened at /graphql and nowhere else."');
+      expect(text).toContain('"detail":"WebSockets are served at /graphql only."');
     }
   });
 });

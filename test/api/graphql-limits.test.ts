@@ -96,7 +96,7 @@ const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}
 
 /** What the trial drive has nothing of, and how it says so. */
 const REFUSED: Record<string, string[]> = {
-  valuationVerification: ['valuation 1 is draft: only a certified one is verified'],
+  valuationVerification: ['valuation 1 is draft: only a certified valuation can be verified'],
 };
 
 describe('what a query costs', () => {

@@ -100,7 +100,7 @@ describe('GraphQL', () => {
     expect([status, headers['allow'], body.detail]).toEqual([
       405,
       'POST, OPTIONS',
-      'GraphQL is asked by POST.',
+      'GraphQL operations are sent by POST.',
     ]);
   });
 });

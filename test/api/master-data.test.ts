@@ -70,7 +70,7 @@ const FAULTS: [string, object, object, string, RegExp][] = [
     '/description',
     /description must be text/,
   ],
-  [`${P}/zones/X`, { name: 'Trailer' }, { name: ' ' }, '/name', /name must say what the zone is/],
+  [`${P}/zones/X`, { name: 'Trailer' }, { name: ' ' }, '/name', /name must state what the zone is/],
   [`${P}/parties/X`, { name: 'X', kind: 'client' }, { name: ' ' }, '/name', /name must name the party/],
   [`${P}/support-items/X`, ITEM, { unit: 'm2' }, '/unit', /unit m2 does not fit a bolt: it is counted in nr/],
   [`${P}/support-items/X`, ITEM, { lengthM: '-3' }, '/lengthM', /lengthM must be a number from 0\.001/],

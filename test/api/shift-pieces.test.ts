@@ -98,7 +98,7 @@ describe('a line is refused, with nothing written', () => {
     [
       'fewer positions than pieces',
       ['1+200', '1+202', '5', { positions: FIVE.slice(1) }],
-      [['/positions', 'the line has 5 pieces and 4 positions: each piece has one']],
+      [['/positions', 'the line has 5 pieces and 4 positions: there must be one for each piece']],
     ],
     [
       'a position at the end of the interval, and one before its start',
@@ -111,12 +111,12 @@ describe('a line is refused, with nothing written', () => {
     [
       'positions against the drive',
       ['1+200', '1+202', '2', { positions: ['1+201', '1+200.500'] }],
-      [['/positions/1', '1+200.500 comes before 1+201: positions follow the direction of the drive']],
+      [['/positions/1', '1+200.500 comes before 1+201: positions must follow the direction of the drive']],
     ],
     [
       'positions of a line at one chainage',
       ['1+200', undefined, '1', { positions: ['1+200'] }],
-      [['/positions', 'the pieces of a line at one chainage stand there, at 1+200']],
+      [['/positions', 'the pieces of a line at one chainage must be at 1+200']],
     ],
     [
       'a position that is no chainage',

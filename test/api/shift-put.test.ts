@@ -146,7 +146,7 @@ describe('a shift that stands', () => {
     const refused = await app.http.put(shiftOf('2027-03-02')).send(later);
     expect(refused.status).toBe(409);
     expect(refused.body.detail).toBe(
-      'stroke 3 starts at 1+203.410, but the face stood at 1+203.400: 0.010 m missing',
+      'stroke 3 starts at 1+203.410, but the face was at 1+203.400: 0.010 m missing',
     );
     expect(refused.body.errors[0].pointer).toBe('/strokes/0/borings/0/from');
     expect(await app.contents()).toBe(before);
@@ -170,7 +170,7 @@ describe('a shift that stands', () => {
       {
         in: 'body',
         pointer: '/strokes',
-        detail: 'stroke 3 starts at 1+205.000, but the face stood at 1+203.400: 1.600 m missing',
+        detail: 'stroke 3 starts at 1+205.000, but the face was at 1+203.400: 1.600 m missing',
       },
     ]);
     const before = aShift('2027-02-28').withStroke(5, '1+207', '1+208', '06:00', '06:30').build();
@@ -220,7 +220,7 @@ describe('a shift that arrives late', () => {
     });
     const open = (await app.http.get(`${url}/open-items`)).body as { kind: string; detail: string }[];
     expect(open.filter(({ kind }) => kind === 'metres_missing').map(({ detail }) => detail)).toEqual([
-      'stroke 3 starts at 1+203.400, but the face stood at 1+201.700: 1.700 m missing',
+      'stroke 3 starts at 1+203.400, but the face was at 1+201.700: 1.700 m missing',
     ]);
     expect(open.filter(({ kind }) => kind === 'shift_missing').map(({ detail }) => detail)).toEqual([
       'shift 2027-03-01 night is not posted',

@@ -80,7 +80,7 @@ describe('a support item', () => {
     [
       { kind: 'bolt', circumferentialSpacingM: '1.5' },
       '/longitudinalSpacingM',
-      'longitudinalSpacingM is missing: circumferentialSpacingM is given, and neither says enough alone',
+      'longitudinalSpacingM is missing: circumferentialSpacingM is given, and neither is enough alone',
     ],
     [
       { kind: 'mesh', unit: 'm2', sheetWidthM: '2' },

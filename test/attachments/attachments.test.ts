@@ -150,7 +150,7 @@ describe('an attachment', () => {
     });
     expect([other.status, other.body.detail]).toEqual([
       409,
-      `this file is attachment ${first.body.number} of the drive already, with another file name, from and to, shift: ` +
+      `this file is attachment ${first.body.number} of the drive already, with a different file name, from and to, shift: ` +
         `change that one, PUT …/attachments/${first.body.digest}`,
     ]);
     expect(await app.contents()).toBe(before);
@@ -184,7 +184,7 @@ describe('an attachment', () => {
     const lost = await app.http.get(body.contentUrl);
     expect([lost.status, lost.body.detail]).toEqual([
       503,
-      'The bytes of this attachment are not in ATTACHMENTS_DIR. Tell the operator: drivebook attachments verify.',
+      'The bytes of this attachment are not in ATTACHMENTS_DIR. Ask the operator to run "drivebook attachments verify".',
     ]);
     expect((await attach(app, bytes, 'lost.pdf')).status).toBe(200);
     expect((await app.http.get(body.contentUrl)).status).toBe(200);
@@ -245,13 +245,13 @@ describe('what an attachment belongs to', () => {
     ['to', { from: '1+300', to: '2+300' }, '2+300.000 lies beyond the end of the drive at 2+200.000'],
     ['to', { to: '1+300' }, 'to needs from: where it begins'],
     ['to', { from: '1+300', to: '1+250' }, '1+250 lies behind 1+300: the drive runs with rising chainage'],
-    ['shiftDate', { shiftDate: '2027-03-01' }, 'shiftDate needs shiftName: neither says anything alone'],
+    ['shiftDate', { shiftDate: '2027-03-01' }, 'shiftDate needs shiftName: neither is enough alone'],
     [
       'shiftName',
       { shiftDate: '2027-03-02', shiftName: 'day' },
       'there is no shift 2027-03-02 day in this drive',
     ],
-    ['subjectKind', { subjectKind: 'stroke' }, 'subjectKind needs subjectName: neither says anything alone'],
+    ['subjectKind', { subjectKind: 'stroke' }, 'subjectKind needs subjectName: neither is enough alone'],
     ['subjectName', { subjectKind: 'stroke', subjectName: '8' }, 'there is no stroke 8 in this drive'],
     ['subjectName', { subjectKind: 'stroke', subjectName: '07' }, 'there is no stroke 07 in this drive'],
     [

@@ -44,31 +44,31 @@ afterEach(async () => {
 const svg = '<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>';
 const page = '<!doctype html><script>alert(1)</script>';
 
-describe('content that is not what its name says', () => {
+describe('content that does not match its name', () => {
   it.each([
-    ['photo.jpg', png(), /^photo\.jpg is not what its name says: its content is image\/png$/],
+    ['photo.jpg', png(), /^photo\.jpg does not match its name: its content is image\/png$/],
     ['photo.png', jpeg(), /its content is image\/jpeg$/],
     ['log.pdf', jpeg(), /its content is image\/jpeg$/],
-    ['photo.jpg', page, /its content has no signature/],
-    ['photo.png', svg, /its content has no signature/],
+    ['photo.jpg', page, /its content has no known signature/],
+    ['photo.png', svg, /its content has no known signature/],
     ['photo.png', `<?xml version="1.0"?>${svg}`, /its content is application\/xml$/],
-    ['photo.webp', 'RIFF....WAVEfmt ', /^photo\.webp is not what its name says/],
+    ['photo.webp', 'RIFF....WAVEfmt ', /^photo\.webp does not match its name/],
     [
       'photo.heic',
       Buffer.from('00000018667479706d703432000000006d703432', 'hex'),
       /its content is video\/mp4$/,
     ],
-    ['photo.jpg', 'plain words', /its content has no signature/],
-    ['photo.jpg', Buffer.from('ffd8', 'hex'), /its content has no signature/],
+    ['photo.jpg', 'plain words', /its content has no known signature/],
+    ['photo.jpg', Buffer.from('ffd8', 'hex'), /its content has no known signature/],
     [
       'a.png',
       Buffer.concat([Buffer.from('PK\u0003\u0004'), Buffer.alloc(60)]),
       /its content is application\/zip$/,
     ],
-    ['note.txt', page, /^note\.txt holds markup \(HTML, SVG or XML\), which is not taken$/],
-    ['note.txt', `\ufeff \n\t${svg}`, /holds markup/],
-    ['note.csv', '<?xml version="1.0"?><a/>', /holds markup/],
-    ['note.txt', '</p>', /holds markup/],
+    ['note.txt', page, /^note\.txt contains markup \(HTML, SVG or XML\), which is not accepted$/],
+    ['note.txt', `\ufeff \n\t${svg}`, /contains markup/],
+    ['note.csv', '<?xml version="1.0"?><a/>', /contains markup/],
+    ['note.txt', '</p>', /contains markup/],
     ['note.txt', Buffer.from('Gneis, klüftig', 'latin1'), /^note\.txt must be text in UTF-8/],
     ['note.txt', Buffer.from('text', 'utf16le'), /must be text in UTF-8/],
     ['note.txt', jpeg(), /must be text in UTF-8/],
@@ -77,12 +77,12 @@ describe('content that is not what its name says', () => {
     [
       'page.html',
       'plain words',
-      /^page\.html is of no kind that is taken: its name must end with one of \.jpg, \.jpeg, /,
+      /^page\.html is not an accepted kind of file: its name must end with one of \.jpg, \.jpeg, /,
     ],
-    ['drawing.svg', svg, /is of no kind that is taken/],
-    ['photo.jpg.exe', jpeg(), /is of no kind that is taken/],
-    ['photo.jpg.', jpeg(), /is of no kind that is taken/],
-    ['jpg', jpeg(), /is of no kind that is taken/],
+    ['drawing.svg', svg, /is not an accepted kind of file/],
+    ['photo.jpg.exe', jpeg(), /is not an accepted kind of file/],
+    ['photo.jpg.', jpeg(), /is not an accepted kind of file/],
+    ['jpg', jpeg(), /is not an accepted kind of file/],
   ])('is refused: %s', async (name, content, detail) => {
     const { status, body } = await attach(app, content, name);
     expect([status, body.errors]).toEqual([
@@ -139,7 +139,7 @@ describe('the name of a file', () => {
     ['..', 'the file must have a name'],
     ['x/..', 'the file must have a name'],
     ['x/', 'the file must have a name'],
-    [`${'n'.repeat(197)}.txt`, 'the name of the file must have 200 characters at the most, not 201'],
+    [`${'n'.repeat(197)}.txt`, 'the name of the file must have 200 characters at most, not 201'],
     ['a\u0000b.txt', 'the name of the file must be text without control characters'],
     ['a\u001bb.txt', 'the name of the file must be text without control characters'],
     ['gpj.\u202etxt', 'the name of the file must be text without control characters'],
@@ -186,7 +186,7 @@ describe('a form', () => {
       'with another file',
       () => attach(app, 'x', 'x.txt').attach('photo', jpeg(), 'y.jpg'),
       '/photo',
-      /^photo is no file/,
+      /^photo is not a file part/,
     ],
     ['with the file as a field', () => post().field('file', 'x'), '/file', /^file must be sent as a file/],
     [
@@ -238,7 +238,10 @@ describe('a form', () => {
     expect((await post().set('content-type', 'multipart/form-data').send(begun)).status).toBe(400);
     expect((await post().send({ file: 'x' })).status).toBe(415);
     const lines = await post().set('content-type', 'application/x-ndjson').send('{}');
-    expect([lines.status, lines.body.detail]).toEqual([415, 'This address takes multipart/form-data.']);
+    expect([lines.status, lines.body.detail]).toEqual([
+      415,
+      'This address accepts multipart/form-data only.',
+    ]);
     expect((await attach(app, 'x', 'x.txt', {}, ATTACHMENTS.replace('/N/', '/X/'))).status).toBe(404);
     await nothingLeft();
   });

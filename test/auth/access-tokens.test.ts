@@ -53,9 +53,9 @@ const refusal = async (token: string, by = tokens): Promise<[string, string]> =>
 };
 
 const unauthenticated = (rule: string): [string, string] => ['unauthenticated', `The access token ${rule}.`];
-const AWAY = ['unavailable', 'The issuer of the access tokens cannot be asked now.'];
-const NO_SUCH_KEY = unauthenticated('is signed with a key that its issuer does not have');
-const BAD_SIGNATURE = unauthenticated('has a signature that does not fit');
+const AWAY = ['unavailable', 'The issuer of the access tokens cannot be reached now.'];
+const NO_SUCH_KEY = unauthenticated('is signed with a key that its issuer does not publish');
+const BAD_SIGNATURE = unauthenticated('has an invalid signature');
 const BAD_ALGORITHM = unauthenticated('is signed by an algorithm that is not allowed');
 
 const encoded = (part: object): string => Buffer.from(JSON.stringify(part)).toString('base64url');
@@ -145,9 +145,7 @@ describe('a token that is not for us', () => {
   // RFC 8725 section 3.11, RFC 9068 section 4: an ID token is signed by the same key
   it.each(['JWT', undefined, 'secevent+jwt', 'at+jwt+x', 'x/at+jwt'])('type %j', async (typ) => {
     const token = await issuer.token({ header: { typ } });
-    expect(await refusal(token)).toEqual(
-      unauthenticated('is of another type than at+jwt: it is no access token'),
-    );
+    expect(await refusal(token)).toEqual(unauthenticated('is not an access token: its type must be at+jwt'));
   });
 
   // RFC 9068 section 2.2
@@ -426,7 +424,7 @@ describe('the description of the issuer', () => {
     const { by, iss, close } = await describedAs(foreign);
     expect(await refusal(await issuer.token({ claims: { iss } }), by)).toEqual([
       'unavailable',
-      'The issuer of the access tokens names itself otherwise than OIDC_ISSUER.',
+      'The issuer of the access tokens does not match OIDC_ISSUER.',
     ]);
     await close();
   });
@@ -437,7 +435,7 @@ describe('the description of the issuer', () => {
       const { by, iss, close } = await describedAs((address) => ({ issuer: address, jwks_uri }));
       expect(await refusal(await issuer.token({ claims: { iss } }), by)).toEqual([
         'unavailable',
-        'The issuer of the access tokens gives its keys without TLS.',
+        'The issuer of the access tokens publishes its keys without TLS.',
       ]);
       await close();
     },

@@ -169,7 +169,7 @@ describe('a bill', () => {
     const [, second] = (asked.data as { drive: { bill: { items: unknown[] } } }).drive.bill.items;
     expect(second).toEqual({ reference: 'T.2', kind: 'quantity', quantity: '1.234', amount: '1234.00' });
     const refused = await graphql(mutation, { input: aBill([anItem('T.1', { rate: '-1' })]) });
-    expect(refused.errors?.[0]?.message).toMatch(/rate is -1: a rate is not negative/);
+    expect(refused.errors?.[0]?.message).toMatch(/rate is -1: a rate must not be negative/);
     const remove = (ifMatch: string): string =>
       `mutation { removeBill(project: "P1", drive: "N", version: "A", ifMatch: ${JSON.stringify(ifMatch)}) }`;
     expect((await graphql(remove('"x"'))).errors?.[0]?.message).toMatch(/has changed since/);
@@ -201,7 +201,7 @@ describe('its versions', () => {
           in: 'body',
           pointer: '/validFrom',
           value: '2027-07-01',
-          detail: 'bill B counts from 2027-07-01 already: two versions cannot begin on one day',
+          detail: 'bill B counts from 2027-07-01 already: two versions cannot begin on the same day',
         },
       ],
     ]);
@@ -304,7 +304,7 @@ describe('amounts', () => {
 });
 
 describe('a locked bill', () => {
-  const LOCKED = 'bill A is locked, as certified valuations use it: make another version';
+  const LOCKED = 'bill A is locked, as certified valuations use it: create another version';
   beforeEach(async () => {
     await put('A', aBill([anItem('T.1'), anItem('T.2')]));
     await put('B', aBill([anItem('T.1')], { validFrom: '2027-02-01' }));
@@ -332,7 +332,7 @@ describe('a locked bill', () => {
   const A = `(select id from bill where version = 'A')`;
   const B = `(select id from bill where version = 'B')`;
   const ITEM =
-    'item T.1 belongs to bill A, which is locked, as certified valuations use it: make another version';
+    'item T.1 belongs to bill A, which is locked, as certified valuations use it: create another version';
   it.each([
     [`update public.bill set remark = 'x' where version = 'A'`, LOCKED],
     [`update public.bill set locked_at = null where version = 'A'`, LOCKED],

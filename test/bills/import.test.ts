@@ -78,7 +78,7 @@ describe('a table', () => {
     await take(`${HEAD},group_code,group_title\nT.1,one,m3,1,G,Rock\n`, FROM);
     const before = await app.contents();
     const rows: [row: string, field: string, value: string | null | undefined, detail: string | RegExp][] = [
-      ['T.2,x,m3,-5,1,1,quantity,,,', 'rate', '-5', /^rate is -5: a rate is not negative/],
+      ['T.2,x,m3,-5,1,1,quantity,,,', 'rate', '-5', /^rate is -5: a rate must not be negative/],
       [
         'T.3,x,m3,"1,5",1,1,quantity,,,',
         'rate',
@@ -107,7 +107,7 @@ describe('a table', () => {
         'T.11,x,m3,1,1,1,quantity,G,Stone,',
         'groupTitle',
         'Stone',
-        'group G has the title "Stone" here and the title "Rock" by item T.1, which stands: a group has one title',
+        'group G has the title "Stone" here and the title "Rock" by item T.1, which stays: a group has one title',
       ],
       ['T.12,x,m3,1', '', undefined, 'line 13 has 4 columns, but the heading row has 10'],
       [
@@ -158,16 +158,16 @@ describe('a table', () => {
       `${HEAD},Rate [EUR]\nT.1,x,m3,1,1\n`,
       FROM,
       '/file',
-      'the heading "rate" stands twice',
+      'the heading "rate" appears twice',
     ],
-    ['no items', `${HEAD}\n,only a title,,\n`, FROM, '/file', 'the table has a heading row and no items'],
+    ['no items', `${HEAD}\n,only a title,,\n`, FROM, '/file', 'the table has a heading row but no items'],
     ['another delimiter', `${HEAD.replaceAll(',', ';')}\n`, FROM, '/delimiter', /name the delimiter/],
     [
       'no first day',
       `${HEAD}\nT.1,x,m3,1\n`,
       {},
       '/validFrom',
-      'validFrom is missing: the version is new, so say from which day it counts',
+      'validFrom is missing: the version is new, so give the day from which it counts',
     ],
     [
       'a day that is none',
@@ -181,7 +181,7 @@ describe('a table', () => {
       `${HEAD}\nT.1,x,m3,1\n`,
       { ...FROM, currency: 'XYZ' },
       '/currency',
-      'XYZ is no currency of ISO 4217',
+      'XYZ is not a currency of ISO 4217',
     ],
     [
       'too many rows',
@@ -202,7 +202,7 @@ describe('a table', () => {
       Buffer.from('PK\x03\x04 and no more'),
       FROM,
       '/file',
-      /^the workbook cannot be read: it is no complete archive/,
+      /^the workbook cannot be read: it is not a complete archive/,
     ],
     [
       'an old workbook',
@@ -308,7 +308,7 @@ describe('a workbook of another program', () => {
       [row('T.4', { xml: '<v>#REF!</v>', type: 'e' }), 'quantity', 'quantity is #REF!; it must be a number'],
       [row('T.5', { xml: '<v>1</v>', type: 'b' }), 'quantity', 'quantity is TRUE; it must be a number'],
       [row(num('1.1'), num('1')), 'reference', /^reference is the number 1.1; it must be text/],
-      [row('T.7', num('1'), num('-3')), 'rate', /^rate is -3: a rate is not negative/],
+      [row('T.7', num('1'), num('-3')), 'rate', /^rate is -3: a rate must not be negative/],
       [row('T.8', num('1'), num('0.1234567')), 'rate', /at most 6 decimals/],
       [row('T.9', num('1E+300')), 'quantity', /must be a number from/],
       [row('T.10', num('1')), 'quantity', 'quantity lies in the merged cells D11:E11: unmerge them'],

@@ -24,7 +24,12 @@ const put = (version: string, body: object) =>
 describe('a bill that breaks a rule', () => {
   const item = (said: object): object => aBill([{ ...anItem('T.1'), ...said } as never]);
   it.each<[string, object, string, string | RegExp]>([
-    ['a negative rate', item({ rate: '-2.5' }), '/items/0/rate', /^rate is -2.5: a rate is not negative/],
+    [
+      'a negative rate',
+      item({ rate: '-2.5' }),
+      '/items/0/rate',
+      /^rate is -2.5: a rate must not be negative/,
+    ],
     ['a negative quantity', item({ quantity: '-1' }), '/items/0/quantity', /not negative/],
     [
       'a quantity finer than it is rounded',
@@ -51,12 +56,12 @@ describe('a bill that breaks a rule', () => {
       '/items/1/groupTitle',
       'group G has no title here and the title "a" as item 1: a group has one title',
     ],
-    ['no items', aBill([]), '/items', 'a bill has one item at least'],
+    ['no items', aBill([]), '/items', 'a bill must have at least one item'],
     [
       'a currency that is none',
       aBill([anItem('T.1')], { currency: 'XYZ' }),
       '/currency',
-      'XYZ is no currency of ISO 4217',
+      'XYZ is not a currency of ISO 4217',
     ],
     ['gold', aBill([anItem('T.1')], { currency: 'XAU' }), '/currency', /no currency/],
     [

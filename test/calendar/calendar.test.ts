@@ -171,7 +171,7 @@ describe('days on which the site is closed', () => {
   });
 
   it.each([
-    [{ name: ' ' }, '/name', /name must say what the closure is/],
+    [{ name: ' ' }, '/name', /name must state what the closure is/],
     [{ toDate: '2027-02-01' }, '/toDate', /toDate/],
     [{ toDate: '2047-02-01' }, '/toDate', /at most 3660 days/],
     [{ fromDate: '1815-06-18' }, '/fromDate', /fromDate must be a date/],
@@ -201,7 +201,7 @@ describe('shifts that overlap', () => {
           pointer: '/shifts/0/startTime',
           value: '06:00',
           detail:
-            'shift early from 06:00 to 14:15 overlaps shift late from 14:00 to 22:00: the shifts of a calendar follow one another',
+            'shift early from 06:00 to 14:15 overlaps shift late from 14:00 to 22:00: the shifts of a calendar must not overlap',
         },
       ],
     ]);

@@ -135,7 +135,10 @@ describe('a baseline', () => {
     };
     await app.http.put(`${url()}/entitlements/TIME`).send(basis);
     const { status, body } = await app.http.delete(`${url()}/baselines/USED`);
-    expect([status, body.detail]).toEqual([409, 'entitlement TIME rests on baseline USED: it stays']);
+    expect([status, body.detail]).toEqual([
+      409,
+      'entitlement TIME uses baseline USED: the baseline cannot be removed',
+    ]);
     expect((await app.http.delete(`${url()}/entitlements/TIME`)).status).toBe(204);
     expect((await app.http.delete(`${url()}/baselines/USED`)).status).toBe(204);
   });
@@ -145,8 +148,8 @@ describe('a baseline', () => {
     const [first, last] = [interval('1+200', '1+650'), interval('1+650', '2+200')];
     const cases: [unknown, string, RegExp][] = [
       [undefined, '/intervals', /^intervals is missing$/],
-      [[], '/intervals', /^a baseline has one interval at least$/],
-      [[first], '/intervals/0/to', /^1\+650\.000 to 2\+200\.000 is missing: a baseline tiles its drive/],
+      [[], '/intervals', /^a baseline must have at least one interval$/],
+      [[first], '/intervals/0/to', /^1\+650\.000 to 2\+200\.000 is missing: a baseline covers its drive/],
       [[last], '/intervals/0/from', /^1\+200\.000 to 1\+650\.000 is missing/],
       [
         [first, interval('1+650.001', '2+200')],

@@ -106,7 +106,7 @@ describe('a basis of time entitlement', () => {
     const before = await app.contents();
     const [bolts, probing] = items;
     const cases: [Body, string, RegExp][] = [
-      [{ items: [] }, '/items', /^a basis of time entitlement rests on a baseline, on items, or on both$/],
+      [{ items: [] }, '/items', /^a basis of time entitlement needs a baseline, items, or both$/],
       [{ baseline: 'NONE' }, '/baseline', /^baseline NONE is not in the drive$/],
       [{ rule: 'other' }, '/rule', /difference/],
       [{ tenderedWeeks: '0' }, '/tenderedWeeks', /from 0\.0001/],

@@ -273,7 +273,7 @@ describe('time by the class rates of a baseline', () => {
       tenderedHours: null,
       extensionWeeks: null,
       unanswered:
-        'no sum: baseline B has no advance rate of C, which was met; an item of class_metres can give one',
+        'no sum: baseline B has no advance rate of C, which was encountered; an item of class_metres can give one',
     });
     const item = {
       code: 'fault',

@@ -182,7 +182,7 @@ it.each([
   expect(await refusal(sql)).toContain(constraint);
 });
 
-it('the ruling log is agreed as it was proposed, and by another', async () => {
+it('the governing log is agreed as it was proposed, and by another', async () => {
   const as = (who: string, why = ''): string =>
     `select set_config('drivebook.actor', '${who}', true), set_config('drivebook.reason', '${why}', true);`;
   const set = (state: string): string =>

@@ -134,12 +134,12 @@ describe('metres', () => {
         activity(2, 1, '2027-03-02 08:00Z', '2027-03-02 10:00Z') +
         activity(2, 2, '2027-03-02 10:00Z', '2027-03-02 18:00Z') +
         `set constraints all immediate; update shift set state = 'submitted' where id = 2`,
-      'metres_contiguous: stroke 2 starts at 0+980.000, but the face stood at 0+990.000: 10.000 m missing',
+      'metres_contiguous: stroke 2 starts at 0+980.000, but the face was at 0+990.000: 10.000 m missing',
     ],
     [
       'are all there behind a submitted stroke, those of drafts too',
       boring(3, 3, 30, 31, '2027-03-03 06:00Z', '2027-03-03 07:00Z') + tiledDay('2027-03-03') + submit3,
-      'metres_contiguous: stroke 2 starts at 0+980.000, but the face stood at 0+990.000: 10.000 m missing',
+      'metres_contiguous: stroke 2 starts at 0+980.000, but the face was at 0+990.000: 10.000 m missing',
     ],
     [
       'stay behind a submitted stroke',

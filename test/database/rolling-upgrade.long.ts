@@ -106,7 +106,7 @@ describe('in a rolling upgrade', () => {
     expect(await older.end('SIGTERM')).toBe(0);
     await older.start();
     expect(older.words).toContain(
-      `Those of release ${VERSION} (migration 29990101000000_remark), which a newer build put in`,
+      `Those of release ${VERSION} (migration 29990101000000_remark), installed by a newer build`,
     );
     expect([await post(older, 3), await post(newer, 4)]).toEqual([201, 201]);
     for (const service of [older, newer]) expect(await advance(service)).toEqual([1001, 1001, 1001, 1001]);

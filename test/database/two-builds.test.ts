@@ -131,7 +131,7 @@ describe('an older build that starts again under a newer one', () => {
       .view('total', `${TOTAL} sum(length_m) as sum_m from ring`);
     await next.start(database.url);
     await expect(older.start(database.url)).rejects.toThrow(
-      'brought to release 1.1.0 (migration 2_total) by a newer build, and this build cannot work with it: the views lack total.length_m numeric. Run the newer build',
+      'upgraded to release 1.1.0 (migration 2_total) by a newer build, and this build cannot work with it: the views lack total.length_m numeric. Run the newer build',
     );
   });
 

@@ -224,13 +224,13 @@ describe('a sheet', () => {
     expect(body.errors.map(({ pointer, detail }: Row) => [pointer, detail])).toEqual([
       ['/discontinuities/1/chainage', '2+200.001 lies beyond the end of the drive at 2+200.000'],
       ['/discontinuities/2/infillingMaterial', 'an infilling of none has no material'],
-      ['/discontinuities/2/name', 'D1 stands at /discontinuities/0 already'],
+      ['/discontinuities/2/name', 'D1 is already listed at /discontinuities/0'],
     ]);
     expect(await app.contents()).toBe(before);
   });
 
   it.each<[string, unknown, string, RegExp]>([
-    ['none', [], '/discontinuities', /one discontinuity at least/],
+    ['none', [], '/discontinuities', /at least one discontinuity/],
     ['more than a thousand', Array(1001).fill({ name: 'x' }), '/discontinuities', /no more than 1000/],
     ['one without a name', [joint('1+201', 1, 1)], '/discontinuities/0/name', /name is missing/],
     ['no list', 'x', '/discontinuities', /./],
@@ -282,7 +282,7 @@ describe('bad input', () => {
     ['/discontinuities?to=1%2B200', '/to', /same place/],
     ['/discontinuities?first=0', '/first', /less than 1/],
     ['/discontinuities?first=1001', '/first', /greater than 1000/],
-    ['/discontinuities?after=NOPE', '/after', /none of this name/],
+    ['/discontinuities?after=NOPE', '/after', /not found/],
     ['/discontinuities/sets?to=x', '/to', /must be a chainage/],
     ['/discontinuities/sets?from=1%2B100', '/from', /behind the start/],
     ['/stereonet.svg?axisDeg=361', '/axisDeg', /greater than 360/],

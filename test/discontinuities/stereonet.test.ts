@@ -140,7 +140,7 @@ describe('the net', () => {
 
   it('tells forty sets apart, with codes and labels of any length', () => {
     const sets = Array.from({ length: 40 }, (_, n) => ({
-      told: {
+      figures: {
         set: `${'set '.repeat(9)}${n}`,
         count: 1,
         eigenvalue1: 1,

@@ -49,13 +49,13 @@ D2, 1+202.5 ,foliation,20.5,280,,,,,,
 });
 
 const REFUSED: [string, string, [string, string | RegExp][]][] = [
-  ['no rows', HEAD, [['/file', 'the table has a heading row and no discontinuities']]],
+  ['no rows', HEAD, [['/file', 'the table has a heading row but no discontinuities']]],
   [
     'a heading of none, one twice and one that is missing',
     'name,chainage,type,dip_deg,dip_dir,name\nD,1+201,joint,60,135,D',
     [
-      ['/file', /^"dip_dir" is no heading: there are name, chainage, /],
-      ['/file', 'the heading "name" stands twice'],
+      ['/file', /^"dip_dir" is not a known heading; the headings are name, chainage, /],
+      ['/file', 'the heading "name" appears twice'],
       ['/file', 'the table has no column "dip_direction_deg"'],
     ],
   ],
@@ -79,7 +79,7 @@ const REFUSED: [string, string, [string, string | RegExp][]][] = [
     `${HEAD}\nD,9+000,joint,60,135\nD,1+201,joint,60,135`,
     [
       ['/rows/0/chainage', /^line 2: 9\+000.000 lies beyond the end/],
-      ['/rows/1/name', 'line 3: D stands at /rows/0 already'],
+      ['/rows/1/name', 'line 3: D is already listed at /rows/0'],
     ],
   ],
 ];

@@ -67,7 +67,7 @@ describe('parseChainage', () => {
   ])('refuses %p, not a decimal number', (text) => expect(() => parseChainage(text)).toThrow(RangeError));
 
   it.each(['12+345.6789', '345.6780', '0.0001'])('refuses the decimals of %p', (text) => {
-    expect(() => parseChainage(text)).toThrow(/three decimals at most/);
+    expect(() => parseChainage(text)).toThrow(/at most three decimals/);
   });
 
   it.each(['10000+000', '-10000+000.000', '10000000', `${'9'.repeat(400)}`])(

@@ -241,9 +241,7 @@ describe('fisherConcentration', () => {
   });
 
   it('refuses a sum that is longer than its parts', () => {
-    expect(() => fisherConcentration(3, 3.1)).toThrow(
-      /resultant is 3.1; it must not be above the count of 3/,
-    );
+    expect(() => fisherConcentration(3, 3.1)).toThrow(/resultant is 3.1; it must not exceed the count of 3/);
   });
 });
 

@@ -246,7 +246,7 @@ describe('what is told', () => {
     expect([first?.stroke, second?.stroke, third?.stroke]).toEqual([1, 1, 2]);
   });
 
-  it('is a sample that stands twice, which is no later than itself', () => {
+  it('is a sample that appears twice, which is no later than itself', () => {
     const samples = sampled(TWO, CLEAN);
     const twice = [...samples.slice(0, 200), ...samples.slice(199)];
     const findings = segmented(twice);

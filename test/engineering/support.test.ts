@@ -182,7 +182,7 @@ describe('sprayed concrete', () => {
     expect(() => theoreticalVolume(10, 0, 1)).toThrow('thicknessMm is 0');
     expect(() => volumeFactor(1, 0)).toThrow('theoreticalVolumeM3 is 0');
     expect(() => measuredRebound(2, 1)).toThrow(
-      'placedVolumeM3 is 2; it must not be above 1, what was delivered.',
+      'placedVolumeM3 is 2; it must not exceed 1, what was delivered.',
     );
     expect(() => meanThickness(1, 10, 0)).toThrow('areaM2 is 0');
     expect(() => meanThickness(1, -1, 10)).toThrow('reboundPercent is -1');

@@ -2,7 +2,7 @@ import pg from 'pg';
 import { loadConfig } from '../../src/common/config/config.js';
 import { Database } from '../../src/common/database/database.js';
 import { inScope, type Scope } from '../../src/common/database/scope.js';
-import { isAway } from '../../src/common/database/sql-error.js';
+import { isUnavailable } from '../../src/common/database/sql-error.js';
 import { OutcomeUnknown } from '../../src/common/database/transaction.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
@@ -71,7 +71,7 @@ const kinds: [string, (sql: string) => Promise<unknown>][] = [
 ];
 
 /** It may go through later, whether or not it is known what became of it. */
-const isPassing = (error: unknown): boolean => isAway(error) || error instanceof OutcomeUnknown;
+const isPassing = (error: unknown): boolean => isUnavailable(error) || error instanceof OutcomeUnknown;
 
 const failureOf = (work: () => Promise<unknown>): Promise<unknown> =>
   inScope(scope, work).then(
@@ -83,7 +83,7 @@ describe('a connection that breaks', () => {
   it.each(kinds.slice(1))('in %s fails that one alone: not now, and the next is served', async (_, run) => {
     const failed = failureOf(() => run('select pg_sleep(60)::text'));
     await terminate(sleeping);
-    expect(isAway(await failed)).toBe(true);
+    expect(isUnavailable(await failed)).toBe(true);
     await works();
   });
 
@@ -136,7 +136,7 @@ describe('a connection that breaks', () => {
 
   it('does not come while the server refuses: not now, for each that asks', async () => {
     proxy.refuse();
-    for (const [, run] of kinds) expect(isAway(await failureOf(() => run('select 1')))).toBe(true);
+    for (const [, run] of kinds) expect(isUnavailable(await failureOf(() => run('select 1')))).toBe(true);
     proxy.restore();
     await works();
   });
@@ -148,7 +148,7 @@ describe('a connection that falls silent', () => {
     await onceAt(sleeping);
     proxy.stall();
     proxy.restore();
-    expect(isAway(await failed)).toBe(true);
+    expect(isUnavailable(await failed)).toBe(true);
     await works();
   });
 
@@ -159,7 +159,7 @@ describe('a connection that falls silent', () => {
   it('when it is made is given up too', async () => {
     await database.ask('begin'); // the connection is not kept
     proxy.stall();
-    expect(isAway(await failureOf(() => database.ask('select 1')))).toBe(true);
+    expect(isUnavailable(await failureOf(() => database.ask('select 1')))).toBe(true);
     proxy.restore();
     await works();
   });
@@ -197,7 +197,7 @@ describe('a session', () => {
     await owner.query('create or replace view changing as select 1 as a, 2 as b');
     await owner.end();
     const first = await read().catch((error: unknown) => error);
-    expect(first instanceof Error ? isAway(first) : first).toEqual(
+    expect(first instanceof Error ? isUnavailable(first) : first).toEqual(
       first instanceof Error ? true : [{ a: 1, b: 2 }],
     );
     expect(await read()).toEqual([{ a: 1, b: 2 }]);

@@ -7,7 +7,7 @@ import {
 } from '../../src/common/database/embedded-postgres.js';
 import { migrate } from '../../src/common/database/migrate.js';
 import { prepareRoles } from '../../src/common/database/roles.js';
-import { isAway } from '../../src/common/database/sql-error.js';
+import { isUnavailable } from '../../src/common/database/sql-error.js';
 
 // A server of its own: what is done to the role here would open the databases of other tests.
 
@@ -111,7 +111,7 @@ describe('a session that is not held to its scope', () => {
       );
       const failure: unknown = await database.ask('select 1').catch((error: unknown) => error);
       expect(failure).toBeInstanceOf(Error);
-      expect(isAway(failure)).toBe(true);
+      expect(isUnavailable(failure)).toBe(true);
     } finally {
       await owner.query('alter table boring enable row level security');
       await database.close();

@@ -63,11 +63,11 @@ describe('a workbook that is broken or hostile', () => {
   it.each<[string, Buffer, RegExp]>([
     ['no archive', Buffer.from('PK\x03\x04 and no more'), /list of contents is missing/],
     ['cut off', sound.subarray(0, sound.length - 30), /list of contents is missing/],
-    ['an archive of something else', archive({ 'a.txt': 'a' }), /it is no workbook/],
+    ['an archive of something else', archive({ 'a.txt': 'a' }), /it is not a workbook/],
     [
       'without its sheet',
       archive({ ...workbookParts(''), 'xl/_rels/workbook.xml.rels': '<Relationships/>' }),
-      /"Bill" is no table/,
+      /"Bill" is not a table/,
     ],
     ['not well-formed', sheetOf('<worksheet><sheetData>'), /unclosed tag/],
     [
@@ -90,8 +90,8 @@ describe('a workbook that is broken or hostile', () => {
     ],
     ['UTF-16', sheetOf(Buffer.from('<worksheet/>', 'utf16le').toString('latin1') + '\xff'), /./],
     ['larger than it claims', claiming(), /larger than a table/],
-    ['a row beyond all sheets', sheetOf('<w><row r="99999999"/></w>'), /no row of a sheet/],
-    ['a cell beyond all sheets', sheetOf('<w><row r="1"><c r="ZZZ1"/></row></w>'), /"ZZZ1" is no cell/],
+    ['a row beyond all sheets', sheetOf('<w><row r="99999999"/></w>'), /not a row of a sheet/],
+    ['a cell beyond all sheets', sheetOf('<w><row r="1"><c r="ZZZ1"/></row></w>'), /"ZZZ1" is not a cell/],
     [
       'a text that is not there',
       sheetOf('<w><row r="1"><c r="A1" t="s"><v>7</v></c></row></w>'),

@@ -184,7 +184,7 @@ describe('a ground log', () => {
     expect(await names('from=1%2B209.999&to=1%2B220')).toEqual([['C', 'A'], null]); // half open
     expect(await names('from=1%2B209&to=1%2B230&after=C&first=1')).toEqual([['A'], 'A']);
     const { status, body } = await app.http.get(`${URL}/ground-logs?after=Z`);
-    expect([status, body.detail]).toEqual([422, 'after Z: there is none of this name']);
+    expect([status, body.detail]).toEqual([422, 'after Z: not found']);
   });
 
   it('lies beside its neighbours, and may lie ahead of what is bored', async () => {
@@ -202,14 +202,14 @@ describe('a ground log', () => {
           pointer: '/from',
           value: '1+219.999',
           detail:
-            'the log overlaps A, 1+210.000 to 1+220.000: a place has one log of the face for no party in particular',
+            'the log overlaps A, 1+210.000 to 1+220.000: only one log of the face may cover a place for no party in particular',
         },
         {
           in: 'body',
           pointer: '/from',
           value: '1+219.999',
           detail:
-            'the log overlaps B, 1+220.000 to 2+200.000: a place has one log of the face for no party in particular',
+            'the log overlaps B, 1+220.000 to 2+200.000: only one log of the face may cover a place for no party in particular',
         },
       ],
     ]);

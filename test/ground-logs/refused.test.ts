@@ -105,7 +105,7 @@ const FAULTS: [string, object, string, string | RegExp][] = [
     'both conditions',
     rmr({ detailedCondition: DETAILED }),
     '/rmr/condition',
-    'the condition is said twice: say a row of the short table or detailedCondition, not both',
+    'the condition is given twice: give a row of the short table or detailedCondition, not both',
   ],
   ['no condition', rmr({ condition: undefined }), '/rmr/condition', /^the condition is missing/],
   ['an unknown condition', rmr({ condition: 'fine' }), '/rmr/condition', /^condition_short has no row fine/],

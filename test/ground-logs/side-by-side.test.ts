@@ -74,7 +74,7 @@ it('without a decision the lowest rating counts, and what differs in class is un
     ],
     isUndecided: true,
     rule: expect.stringMatching(
-      /^The log agreed as ruling counts; without one, .*the one of the lowest rating/,
+      /^The log agreed as governing counts; without one, .*the one of the lowest rating/,
     ),
     logs: [
       { name: 'CROWN', mappedPlace: 'crown', mappedFor: 'supervisor' },
@@ -99,9 +99,12 @@ it('which log rules is proposed by one and agreed by another, for a reason', asy
     agreedFor: null,
     signatures: null,
   });
-  expect((await byQ())[1]).toEqual(['fair', 'rated', '10.000', '0.000', '5.000']); // a proposal does not rule
+  expect((await byQ())[1]).toEqual(['fair', 'rated', '10.000', '0.000', '5.000']); // a proposal does not govern
   const twice = await step('gina', 'FACE', 'propose', { reason: 'again' });
-  expect([twice.status, twice.body.detail]).toEqual([409, 'ground log FACE is proposed as the ruling log']);
+  expect([twice.status, twice.body.detail]).toEqual([
+    409,
+    'ground log FACE is proposed as the governing log',
+  ]);
   expect((await step('gina', 'FACE', 'agree')).status).toBe(403); // geologists propose
   const agreed = await step('boris', 'FACE', 'agree');
   expect(agreed.body.ruling).toMatchObject({ state: 'agreed', proposedBy: 'gina', agreedBy: 'boris' });
@@ -124,19 +127,19 @@ it('what is agreed does not change, and one log rules a place', async () => {
   const changed = await put('FACE', { ...FACE, rqdPercent: 50 });
   expect([changed.status, changed.body.detail]).toEqual([
     409,
-    'ground log FACE is agreed as the ruling log: take that back before you change it',
+    'ground log FACE is agreed as the governing log: withdraw that before you change it',
   ]);
   const removed = await parties.office.as('gina').http.delete(`${url}/ground-logs/FACE`);
   expect([removed.status, removed.body.detail]).toEqual([
     409,
-    'ground log FACE is agreed as the ruling log: take that back before you remove it',
+    'ground log FACE is agreed as the governing log: withdraw that before you remove it',
   ]);
   expect((await put('FACE', FACE)).body.ruling.state).toBe('agreed'); // the same again is no change
   await step('boris', 'CROWN', 'propose', { reason: 'closer' });
   const second = await step('clara', 'CROWN', 'agree');
   expect([second.status, second.body.errors[0].detail]).toEqual([
     409,
-    'ground log FACE is agreed as the ruling log of a part of this place: withdraw it first',
+    'ground log FACE is agreed as the governing log of a part of this place: withdraw it first',
   ]);
 });
 
@@ -148,7 +151,7 @@ it('never the same person twice: agreeing and withdrawing are for another', asyn
   const again = await step('boris', 'CROWN', 'agree');
   expect([again.status, again.body.detail]).toEqual([
     403,
-    'ground log CROWN was proposed as the ruling log by boris: another person agrees to it',
+    'ground log CROWN was proposed as the governing log by boris: another person agrees to it',
   ]);
   expect((await step('clara', 'CROWN', 'agree')).status).toBe(200);
   const byProposer = await step('boris', 'CROWN', 'withdraw', { reason: 'no' });
@@ -172,7 +175,7 @@ it('logs of one face and party do not overlap; of another they may', async () =>
   const twice = await put('FACE2', { ...FACE, from: '1+219', to: '1+221' });
   expect([twice.status, twice.body.errors[0].detail]).toEqual([
     409,
-    'the log overlaps FACE, 1+210.000 to 1+220.000: a place has one log of the face for the contractor',
+    'the log overlaps FACE, 1+210.000 to 1+220.000: only one log of the face may cover a place for the contractor',
   ]);
   const other = { ...LOG, from: '1+230', to: '1+235', q: Q_INPUT };
   for (const mappedPlace of ['face', 'crown', 'left_wall', 'right_wall', 'invert', 'full_section'])

@@ -193,7 +193,7 @@ describe('the day of a stroke', () => {
     expect(data.drive.advanceByDay).toEqual([{ advanceM: '0.000' }, { advanceM: '2.000' }]);
   });
 
-  it('is as it was set at the moment asked of', async () => {
+  it('is as it was set at the moment asked for', async () => {
     await put('', project);
     await trial.app.sql(
       `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)

@@ -268,7 +268,9 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     // the machine of the trial gives no stroke length
     const now = await read(drive, 'before-next-stroke');
     expect([now.items, now['strokeLengthM']]).toEqual([holes, null]);
-    expect(now['unanswered']).toMatch(/no machine with a stroke length: only what is overdue now is told/);
+    expect(now['unanswered']).toMatch(
+      /no machine with a stroke length: only what is overdue now is reported/,
+    );
   });
 
   it('is the same by GraphQL and by SQL', async () => {

@@ -105,8 +105,8 @@ describe('a new revision of a standard', () => {
   });
 
   it.each([
-    [{ validFrom: '2025-04-01' }, 'revision is missing: what is valid from a day names its revision'],
-    [{ validFrom: '2025-04-01', revision: '1' }, 'revision 1 is there already, valid from 2025-03-03'],
+    [{ validFrom: '2025-04-01' }, 'revision is missing: with validFrom, revision is required'],
+    [{ validFrom: '2025-04-01', revision: '1' }, 'revision 1 exists already, valid from 2025-03-03'],
   ])('put as %j is refused, as for sections and limits', async (dated, detail) => {
     const stood = await app.contents();
     const answer = await put(STANDARD, { edition: 'x', items: [], ...dated });

@@ -158,7 +158,7 @@ it.each([
   [{ spacingM: '1', tolerancePercent: '5' }, 'tolerancePercent', /a spacing has toleranceM/],
   [{ quantityPerM: '1', piecesPerRow: 2 }, 'piecesPerRow', /goes with spacingM/],
   [{ spacingM: '1', fromDeg: '10' }, 'toDeg', /both fromDeg and toDeg/],
-  [{ spacingM: '1', fromDeg: '10', toDeg: '10' }, 'toDeg', /does not end where it begins/],
+  [{ spacingM: '1', fromDeg: '10', toDeg: '10' }, 'toDeg', /must not end where it begins/],
   [{ item: 'SPRAY', spacingM: '1' }, 'spacingM', /SPRAY is measured in m3: only pieces have a spacing/],
   [{}, 'quantityPerM', /a demand is a quantity per metre, or a spacing/],
 ])('a demand of %j is refused', async (demand, name, detail) => {

@@ -185,7 +185,7 @@ describe('the alarm', () => {
     );
   });
 
-  it('assesses a class that has a standard, and says that another held of the place has none', async () => {
+  it('assesses a class that has a standard, and says that another considered there has none', async () => {
     await decide({ state: 'proposed', groundClass: 'C' });
     const both = 'the heavier of A noted, C proposed';
     expect(await alarm()).toEqual(['exceeded', both, `8.000 BOLT by ${both}`]);

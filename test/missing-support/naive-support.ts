@@ -48,7 +48,7 @@ export const faceOf = ({ strokes }: World): number => strokes.at(-1)?.[1] ?? 0;
 interface Held {
   /** undefined: nobody says. */
   demands: Demand[] | undefined;
-  /** Whether each class that is held of the place has a standard. */
+  /** Whether each class considered at the place has a standard. */
   isKnown: boolean;
 }
 

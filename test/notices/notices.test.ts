@@ -64,7 +64,7 @@ it('is due until the end of the last day, then overdue, by the local days of the
   ]);
 });
 
-it('is an open item until it is sent, and is shown as it was at the moment asked of', async () => {
+it('is an open item until it is sent, and is shown as it was at the moment asked for', async () => {
   const body = { ...EVENT, from: '1+210', to: '1+214', shiftDate: '2027-03-01', shiftName: 'day' };
   const notice = (await put('N1', body)).body as Row;
   expect(notice).toMatchObject({
@@ -122,7 +122,7 @@ it('is an open item until it is sent, and is shown as it was at the moment asked
   expect((await app.http.get(`${DRIVE}/notices`).query({ asOf: before })).body).toMatchObject([
     { state: 'overdue', sentAt: null },
   ]);
-  // what is noted as sent later was not sent yet at the moment asked of
+  // what is noted as sent later was not sent yet at the moment asked for
   expect(await at('N1', '2024-04-21T07:59:59Z')).toEqual([
     'overdue',
     '2024-04-20',
@@ -141,10 +141,10 @@ it('is an open item until it is sent, and is shown as it was at the moment asked
 
 it.each([
   [{ rule: 'NONE' }, '/rule', /notice rule NONE is not in the project/],
-  [{ concerns: ' ' }, '/concerns', /say what it concerns/],
+  [{ concerns: ' ' }, '/concerns', /state what it concerns/],
   [{ from: '9+000' }, '/from', /beyond the end/],
   [{ from: '1+220', to: '1+210' }, '/to', /./],
-  [{ to: '1+220' }, '/to', /to is given together with from/],
+  [{ to: '1+220' }, '/to', /to must be given together with from/],
   [{ shiftDate: '2027-03-01' }, '/shiftDate', /given together with shiftName/],
   [{ sentAt: SENT.sentAt }, '/sentAt', /given together with sentBy/],
   [{ ...SENT, sentAt: '2024-03-22T23:29:59Z' }, '/sentAt', /sentAt lies before happenedAt/],

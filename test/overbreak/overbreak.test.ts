@@ -107,7 +107,7 @@ describe('an item', () => {
           pointer: '/from',
           value: '1+205.999',
           detail:
-            '1+205.999 to 1+207 meets geological overbreak A, 1+204.000 to 1+206.000: the rock would count twice',
+            '1+205.999 to 1+207 meets geological overbreak A, 1+204.000 to 1+206.000: the rock would be counted twice',
         },
       ],
     ]);
@@ -184,7 +184,7 @@ describe('bad input', () => {
   const sound = { from: '1+204', to: '1+206', cause: 'geological', areaM2: '1' };
 
   it.each<[string, object, string, RegExp]>([
-    ['no size', { areaM2: undefined }, '/areaM2', /needs its areaM2, its volumeM3 or both/],
+    ['no size', { areaM2: undefined }, '/areaM2', /needs areaM2, volumeM3 or both/],
     ['a negative area', { areaM2: '-0.1' }, '/areaM2', /from 0 to 999\.999/],
     ['a negative volume', { volumeM3: '-1' }, '/volumeM3', /from 0/],
     ['too many decimals', { areaM2: '0.0001' }, '/areaM2', /at most 3 decimals/],
@@ -200,7 +200,12 @@ describe('bad input', () => {
     ['a place beyond it', { to: '2+201' }, '/to', /beyond the end/],
     ['half an arc', { arcFromDeg: '10' }, '/arcToDeg', /needs both/],
     ['the other half', { arcToDeg: '10' }, '/arcFromDeg', /needs both/],
-    ['an arc of nothing', { arcFromDeg: '10', arcToDeg: '10.00' }, '/arcToDeg', /ends where it begins/],
+    [
+      'an arc of nothing',
+      { arcFromDeg: '10', arcToDeg: '10.00' },
+      '/arcToDeg',
+      /must not end where it begins/,
+    ],
     ['an arc from 360', { arcFromDeg: '360', arcToDeg: '10' }, '/arcFromDeg', /to 359\.99/],
     ['an arc to 0', { arcFromDeg: '10', arcToDeg: '0' }, '/arcToDeg', /from 0\.01/],
     ['a depth of a mine', { maxDepthM: '100' }, '/maxDepthM', /to 99/],

@@ -68,11 +68,11 @@ describe('accepting a proposal', () => {
     await trial.sql('delete from stroke_proposal where number = 2 and drive_id = $1');
     expect(await trial.app.contents()).toBe(before);
     await expect(trial.sql('delete from stroke_proposal where drive_id = $1')).rejects.toThrow(
-      /proposal 1 was accepted by local at .*: it stands/,
+      /proposal 1 was accepted by local at .*: it cannot be changed/,
     );
     await expect(
       trial.sql('update stroke_proposal set accepted_by = null, accepted_at = null where drive_id = $1'),
-    ).rejects.toThrow(/it stands/);
+    ).rejects.toThrow(/it cannot be changed/);
     expect(await trial.app.sql(`select f.* from project p, history.first_fault(p.id, null, null) f`)).toEqual(
       [],
     );
@@ -91,7 +91,7 @@ describe('accepting a proposal', () => {
         pointer: '/borings/2/stroke',
         value: 41,
         detail:
-          'stroke 40 of shift 2027-03-01 day lies ahead of stroke 41 of the proposal: stroke numbers rise along the drive',
+          'stroke 40 of shift 2027-03-01 day lies ahead of stroke 41 of the proposal: stroke numbers must rise along the drive',
       },
     ]);
     expect((await trial.accept(1, headers.etag, { firstNumber: 12 })).status).toBe(200);

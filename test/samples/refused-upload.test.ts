@@ -41,7 +41,7 @@ describe('an upload is refused, nothing taken, for', () => {
       '/file',
       /^the line is not UTF-8: the heading row/,
     ],
-    ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /zero bytes/],
+    ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /NUL bytes/],
     [
       'a heading over two lines',
       { file: csv(ROWS, 'Time,"Position\n[m]",a,b,c') },
@@ -52,7 +52,7 @@ describe('an upload is refused, nothing taken, for', () => {
       'a heading twice',
       { file: csv(ROWS, 'Time,Position [m],Thrust [MN],Speed [mm/min],Time') },
       '/file',
-      'the heading "Time" stands twice, in columns 1 and 5',
+      'the heading "Time" appears twice, in columns 1 and 5',
     ],
     [
       'a column that is not there',
@@ -64,13 +64,13 @@ describe('an upload is refused, nothing taken, for', () => {
       'a map without time',
       { map: { positionM: 'Position [m]' } },
       '/map/at',
-      'the map does not say which column holds the time, at',
+      'the map does not name the column of the time, at',
     ],
     [
       'a map without position',
       { map: { at: 'Time' } },
       '/map/positionM',
-      'the map holds neither chainage nor positionM: it needs one',
+      'the map has neither chainage nor positionM: it needs one',
     ],
     ['a map with both', { map: { ...MAP, chainage: 'Remark' } }, '/map/positionM', /keep one$/],
     [
@@ -110,7 +110,7 @@ describe('an upload is refused, nothing taken, for', () => {
     expect(await told(late)).toEqual([
       422,
       '/map',
-      'map is missing: it must stand before the file in the form',
+      'map is missing: it must come before the file in the form',
     ]);
     expect(await told(post().field('map', map))).toEqual([422, '/file', 'file is missing']);
     expect(await told(post().field('map', map).field('file', csv()))).toEqual([
@@ -151,7 +151,7 @@ describe('an upload is refused, nothing taken, for', () => {
     const elsewhere = await app.http.put('/v1/projects/P1').set('content-type', NDJSON).send('{}');
     expect([elsewhere.status, elsewhere.body.detail]).toEqual([
       415,
-      'This address takes no application/x-ndjson.',
+      'This address does not accept application/x-ndjson.',
     ]);
   });
 
@@ -159,7 +159,7 @@ describe('an upload is refused, nothing taken, for', () => {
     const body = `--b\r\ncontent-disposition: form-data; name="map"\r\n\r\n${JSON.stringify(MAP)}\r\n--b\r\ncontent-disposition: form-data; name="file"; filename="a"\r\n\r\n${csv()}`;
     const sent = (type: string) => app.http.post(SAMPLES).set('content-type', type).send(body);
     const { status, body: problem } = await sent('multipart/form-data; boundary=b');
-    expect([status, problem.detail]).toEqual([400, expect.stringMatching(/^The body breaks off: /)]);
+    expect([status, problem.detail]).toEqual([400, expect.stringMatching(/^The body is incomplete: /)]);
     expect((await sent('multipart/form-data')).status).toBe(400);
   });
 });

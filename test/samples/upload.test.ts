@@ -136,7 +136,7 @@ describe('a row is rejected and told, the rest taken, for', () => {
     ['a reading beyond all numbers', `${at(1)},0,1e999,0,`, /^thrustKn is 1e999 × 1000/],
     ['too few columns', `${at(1)},0,0,0`, 'the row has 4 columns, but the heading row has 5'],
     ['an open quotation mark', `${at(1)},0,0,0,"x`, 'a quotation mark is opened and never closed'],
-    ['a quotation mark within', `${at(1)},0,0,0,x"y"`, /stands inside a cell/],
+    ['a quotation mark within', `${at(1)},0,0,0,x"y"`, /is inside a cell/],
     ['text after a quotation mark', `${at(1)},0,0,0,"x"y`, 'text follows a closing quotation mark'],
     ['a line without end', `${at(1)},0,0,0,${'x'.repeat(70_000)}`, 'the line is longer than 64 KB'],
   ])('%s', async (_, row, detail) => {

@@ -160,7 +160,7 @@ describe('the data of a machine', () => {
       .send({ ...FIRST, validFrom: '2027-03-10' });
     expect([status, body.errors[0].detail]).toEqual([
       409,
-      'machine M9 is new: put its data from the beginning first, without validFrom',
+      'machine M9 is new: first put its data without validFrom, valid from the beginning',
     ]);
     await app.http.delete(`${P}/machines/M1/revisions/2027-01-01`).expect(404);
   });
@@ -177,7 +177,7 @@ describe('strokes that were accepted', () => {
     const refused = {
       status: 409,
       detail:
-        'shift 2027-03-09 day in drive N is countersigned under other data of the machine: give these a validFrom after 2027-03-09',
+        'shift 2027-03-09 day in drive N is countersigned under other machine data: give the new data a validFrom after 2027-03-09',
     };
     const answered = async (body: object): Promise<unknown> => {
       const answer = await put(body);

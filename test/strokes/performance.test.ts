@@ -266,7 +266,7 @@ describe('the flags', () => {
       'stroke_longer_than_machine',
       { strokeLengthM: '1.699' },
       [1.7, 1.699, 'm'],
-      'stroke 1: 1.7 m long, a full stroke is 1.699 m',
+      'stroke 1: 1.7 m long, longer than a full stroke of 1.699 m',
     ],
   ])('%s is raised just beyond the limit', async (flag, change, [measured, limit, unit], detail) => {
     await rate(change);

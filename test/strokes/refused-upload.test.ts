@@ -31,7 +31,7 @@ const mapped = (map: Record<string, unknown>): Upload => ({ map: { ...MAP, ...ma
 const FILE: Case[] = [
   ['empty', { file: '' }, '/file', 'the file is empty'],
   ['blank lines only', { file: '\n\n' }, '/file', 'the file is empty'],
-  ['a heading row only', { file: `${HEAD}\n` }, '/file', 'the table has a heading row and no strokes'],
+  ['a heading row only', { file: `${HEAD}\n` }, '/file', 'the table has a heading row but no strokes'],
   ['not UTF-8', { file: latin }, '/file', /not UTF-8, from line 4 on/],
   ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /zero bytes/],
   [
@@ -69,7 +69,7 @@ const FILE: Case[] = [
     'a heading twice',
     { file: csv(ROWS, 'No,From [m],To [m],No') },
     '/file',
-    'the heading "No" stands twice, in columns 1 and 4',
+    'the heading "No" appears twice, in columns 1 and 4',
   ],
   [
     'another delimiter',
@@ -102,20 +102,15 @@ const MAPS: Case[] = [
     'both metres and chainage',
     mapped({ fromChainage: 'From [m]' }),
     '/map/fromM',
-    'the map holds both fromChainage and fromM: keep one',
+    'the map has both fromChainage and fromM: keep one',
   ],
-  [
-    'neither',
-    mapped({ toM: undefined }),
-    '/map/toM',
-    'the map holds neither toChainage nor toM: it needs one',
-  ],
-  ['no number', mapped({ number: undefined }), '/map/number', /does not say which column holds the number/],
+  ['neither', mapped({ toM: undefined }), '/map/toM', 'the map has neither toChainage nor toM: it needs one'],
+  ['no number', mapped({ number: undefined }), '/map/number', /does not name the column of the number/],
   [
     'a start without an end',
     mapped({ startedAt: 'No' }),
     '/map/endedAt',
-    'the map holds startedAt without endedAt: give both or none',
+    'the map has startedAt without endedAt: give both or neither',
   ],
   [
     'a factor on a position',

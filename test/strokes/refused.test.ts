@@ -70,13 +70,13 @@ const ROW: Case[] = [
     'numbers that fall',
     rows('2,0,1.7,', '1,1.7,3.4,'),
     '/rows/1/number',
-    'stroke 1 on line 3 lies ahead of stroke 2 on line 2: stroke numbers rise along the drive',
+    'stroke 1 on line 3 lies ahead of stroke 2 on line 2: stroke numbers must rise along the drive',
   ],
   [
     'an end not ahead',
     rows('1,1.7,1.7,9000'),
     '/rows/0/toM',
-    '1.700 does not lie ahead of 1.700: driven metres rise',
+    '1.700 does not lie ahead of 1.700: driven metres must rise',
   ],
   [
     'beyond the drive',
@@ -90,9 +90,9 @@ const ROW: Case[] = [
     '/rows/0/fromM',
     /1\+199\.999 lies behind the start of the drive at 1\+200\.000/,
   ],
-  ['four decimals', rows('1,0,1.7001,9000'), '/rows/0/toM', /three decimals at most/],
-  ['a hundredth of a millimetre more', rows('1,0,1.70001,9000'), '/rows/0/toM', /three decimals at most/],
-  ['a tenth of a millimetre less', rows('1,0,1.6999,9000'), '/rows/0/toM', /three decimals at most/],
+  ['four decimals', rows('1,0,1.7001,9000'), '/rows/0/toM', /at most three decimals/],
+  ['a hundredth of a millimetre more', rows('1,0,1.70001,9000'), '/rows/0/toM', /at most three decimals/],
+  ['a tenth of a millimetre less', rows('1,0,1.6999,9000'), '/rows/0/toM', /at most three decimals/],
   ['a decimal comma', rows('1,0,"1,7",9000'), '/rows/0/toM', /toM is "1,7"; it must be a decimal number/],
   [
     'a decimal comma in a reading',
@@ -142,7 +142,7 @@ const ROW: Case[] = [
     'one time of two',
     timed('1,0,1.7,,2027-03-01T06:00:00Z,'),
     '/rows/0/endedAt',
-    'the row gives startedAt without endedAt: give both or none',
+    'the row gives startedAt without endedAt: give both or neither',
   ],
   [
     'an end before the start',
@@ -166,19 +166,19 @@ const STANDING: Case[] = [
     'another value of an imported stroke',
     rows('20,34,35.7,9001'),
     '/rows/0/thrustKn',
-    'stroke 20 of an import stands with thrustKn 9000; the table says 9001',
+    'stroke 20 of an import has thrustKn 9000; the table has 9001',
   ],
   [
     'another place of an imported stroke',
     rows('20,34,35.8,9000'),
     '/rows/0/toM',
-    'stroke 20 of an import stands with toM 35.700; the table says 35.800',
+    'stroke 20 of an import has toM 35.700; the table has 35.800',
   ],
   [
     'no times for a stroke of a shift',
     rows('10,17,18.7,'),
     '/rows/0/startedAt',
-    'stroke 10 of shift 2027-03-01 day stands with startedAt 2027-03-01T07:00:00Z; the table says none',
+    'stroke 10 of shift 2027-03-01 day has startedAt 2027-03-01T07:00:00Z; the table has none',
   ],
   [
     'metres of an imported stroke',
@@ -196,7 +196,7 @@ const STANDING: Case[] = [
     'a number that falls',
     rows('9,18.7,20.4,'),
     '/rows/0/number',
-    'stroke 9 on line 2 lies ahead of stroke 10 of shift 2027-03-01 day: stroke numbers rise along the drive',
+    'stroke 9 on line 2 lies ahead of stroke 10 of shift 2027-03-01 day: stroke numbers must rise along the drive',
   ],
   [
     'a time that falls',
@@ -208,7 +208,7 @@ const STANDING: Case[] = [
     'a stroke of a shift, replace or not',
     { file: csv(['10,17,18.7,9000']), fields: { replace: 'true' } },
     '/rows/0/thrustKn',
-    /stroke 10 of shift 2027-03-01 day stands with thrustKn none; the table says 9000/,
+    /stroke 10 of shift 2027-03-01 day has thrustKn none; the table has 9000/,
   ],
 ];
 

@@ -3,7 +3,7 @@ import type { Server } from 'node:http';
 import { setTimeout as pause } from 'node:timers/promises';
 import { promisify } from 'node:util';
 import pg from 'pg';
-import { Fleeting } from '../../src/common/auth/fleeting.js';
+import { TtlCache } from '../../src/common/auth/ttl-cache.js';
 import type { TestDatabase } from './database.js';
 import { Emptied } from './emptied.js';
 
@@ -17,9 +17,9 @@ export interface Service {
 }
 
 /** What the service believes for two seconds. */
-const believed = new Set<Fleeting<unknown>>();
-const get = Fleeting.prototype.get;
-Fleeting.prototype.get = function <T>(this: Fleeting<T>, ...args: Parameters<Fleeting<T>['get']>) {
+const believed = new Set<TtlCache<unknown>>();
+const get = TtlCache.prototype.get;
+TtlCache.prototype.get = function <T>(this: TtlCache<T>, ...args: Parameters<TtlCache<T>['get']>) {
   believed.add(this);
   return get.apply(this, args) as Promise<T>;
 };

@@ -34,7 +34,9 @@ const signed = async (who: string, number: number): Promise<{ status: number; de
 it('of two who certify, one does', async () => {
   const answers = await Promise.all([signed('clara', 1), signed('dora', 1)]);
   expect(answers.map(({ status }) => status).sort()).toEqual([200, 409]);
-  expect(answers.find(({ status }) => status === 409)?.detail).toBe('valuation 1 is certified: it stands');
+  expect(answers.find(({ status }) => status === 409)?.detail).toBe(
+    'valuation 1 is certified and cannot be changed',
+  );
   const [{ n } = { n: 0 }] = await office.sql<{ n: number }>('select count(*)::int as n from certified_line');
   expect(n).toBe(ITEMS.length);
 });

@@ -47,7 +47,7 @@ it('without a bill, and before its first day, there is nothing to sign', async (
     cutOff: '2026-12-31',
   });
   expect(draft).toMatchObject({ lines: [], amount: '0', currency: null, seal: null });
-  expect(await refused()).toEqual([409, 'valuation 1 has no lines: no bill counts on its cut-off']);
+  expect(await refused()).toEqual([409, 'valuation 1 has no lines: no bill is in force on its cut-off']);
   await aBill(
     office,
     'V1',
@@ -73,7 +73,7 @@ it('without a bill, and before its first day, there is nothing to sign', async (
     'EUR',
     'S',
   );
-  expect(await refused()).toEqual([409, 'valuation 1 has no lines: no bill counts on its cut-off']);
+  expect(await refused()).toEqual([409, 'valuation 1 has no lines: no bill is in force on its cut-off']);
 });
 
 it('the largest numbers are certified exactly', async () => {
@@ -186,7 +186,7 @@ describe('a unit', () => {
     );
     expect(await put('m2')).toEqual([
       409,
-      'item T.2 is measured in m3 by its rule: take the rule away before its unit is m2',
+      'item T.2 is measured in m3 by its rule: remove the rule before its unit becomes m2',
     ]);
     expect((await put('m³'))[0]).toBe(200);
     await sent(office, 'clara', 'delete', `/v1/projects/${PROJECT}/drives/U/bills/V1/rules/T.2`);

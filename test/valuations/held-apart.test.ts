@@ -301,7 +301,7 @@ describe('a dispute of what is certified', () => {
     const refused = await dispute();
     expect([refused.status, refused.body.detail]).toEqual([
       422,
-      'lump/L.1/2027-03-20 takes something off item L.1: what brings something to it can be disputed',
+      'lump/L.1/2027-03-20 reduces item L.1: only records that add to it can be disputed',
     ]);
     // disputed while it adds 20 % to 40 %, and then the 40 % are 80 % and it takes 20 % off
     await progress('2027-03-20', '60');

@@ -119,7 +119,7 @@ it('the points of a column stand below each other', () => {
 it('says what whoever signs must know', () => {
   const [first] = papers.get('four hundred lines')!;
   for (const caution of [
-    'NOT CERTIFIED: agreed by one person; another certifies it. Not for payment.',
+    'NOT CERTIFIED: agreed by one person; another must certify it. Not for payment.',
     'The record has changed since it was agreed',
     '2 shifts until the cut-off are not countersigned and do not count.',
     'T.102, T.119, T.136, T.153, T.170, T.187, T.204, T.221 and 16 more.',

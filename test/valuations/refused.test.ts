@@ -99,7 +99,7 @@ describe('a rule', () => {
       '/minPerM',
       'minPerM 3 exceeds maxPerM 2',
     ],
-    ['an empty filter', 'B.1', { ...count, items: [] }, '/items', 'leave items out, or name at least one'],
+    ['an empty filter', 'B.1', { ...count, items: [] }, '/items', 'omit items, or name at least one'],
   ])('with %s', async (_, reference, rule, pointer, detail) => {
     const answer = await asked('clara', 'put', `/bills/V1/rules/${reference}`, rule);
     expect([answer.status, answer.errors?.[0]?.pointer, answer.errors?.[0]?.detail]).toEqual([
@@ -159,7 +159,7 @@ describe('beside the shifts', () => {
     expect([raised.status, raised.headers['location']]).toEqual([201, `${PLACE}/quantity-disputes/1`]);
     expect(await asked('clara', 'post', '/quantity-disputes', of(key))).toMatchObject({
       status: 409,
-      detail: `${key} under B.1 is in dispute already: number 1`,
+      detail: `${key} under B.1 is already in dispute: number 1`,
     });
     const settlement = { settlement: 'counted once' };
     expect((await asked('clara', 'post', '/quantity-disputes/1/settle', settlement)).status).toBe(200);
@@ -187,12 +187,12 @@ describe('a valuation', () => {
     await drafted(office, 1, '2027-03-31');
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
       status: 409,
-      detail: 'valuation 1 is draft: it is agreed before it is certified',
+      detail: 'valuation 1 is draft: it must be agreed before it is certified',
     });
     await sent(office, 'clara', 'post', `${PLACE}/valuations/1/agree`);
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
       status: 403,
-      detail: 'valuation 1 was agreed by clara: another person certifies it',
+      detail: 'valuation 1 was agreed by clara: another person must certify it',
     });
     await booked(office, '2027-03-01', bolted('2027-03-01', 1, '1+200', '1+201.7', '9'));
     expect(await sent(office, 'vera', 'get', `${PLACE}/valuations/1`)).toMatchObject({
@@ -242,7 +242,7 @@ describe('once certified', () => {
     expect((await asked('clara', 'put', '/valuations/1', { cutOff: '2027-04-30' })).status).toBe(409);
     expect(await asked('clara', 'delete', '/valuations/1')).toMatchObject({
       status: 409,
-      detail: 'valuation 1 is certified: it stands, and a correction goes into the next one',
+      detail: 'valuation 1 is certified: it cannot be changed, and corrections go into the next one',
     });
     expect((await asked('boris', 'post', '/valuations/1/agree')).status).toBe(409);
     expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-03-31' })).toMatchObject({
@@ -255,7 +255,10 @@ describe('once certified', () => {
     expect(await asked('clara', 'delete', '/bills/V1/rules/B.1')).toMatchObject({ status: 409 });
     expect(
       await asked('clara', 'put', '/bills/V1/rules/B.1', { source: 'support', dimension: 'count' }),
-    ).toMatchObject({ status: 409, detail: 'bill V1 is certified by: how its items are measured stands' });
+    ).toMatchObject({
+      status: 409,
+      detail: 'bill V1 is used by certified valuations: its measurement rules cannot be changed',
+    });
     const items = [
       { reference: 'B.1', description: 'Bolt', unit: 'nr', rate: '45', decimals: 0, quantity: '0' },
     ];

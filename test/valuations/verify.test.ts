@@ -99,7 +99,7 @@ it.each([
 it('says that a draft is not verified, and what it does not understand', async () => {
   expect(await verify('2')).toMatchObject({
     status: 1,
-    err: 'valuation 2 is draft: only a certified one is verified\n',
+    err: 'valuation 2 is draft: only a certified valuation can be verified\n',
   });
   expect(await verify('9')).toMatchObject({
     status: 1,

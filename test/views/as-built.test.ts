@@ -234,7 +234,7 @@ describe('the cover of the probe holes', () => {
     expect(await undated()).toEqual([]);
   });
 
-  it('counts a hole by the moment asked of', async () => {
+  it('counts a hole by the moment asked for', async () => {
     // What is noted ahead of its time counts from then on, by the same row: as of a moment before it, and after.
     const drilledAt = new Date(Date.now() + 1500).toISOString();
     await hole('P5', '1+205', '40', '0', '0', drilledAt);

@@ -106,7 +106,7 @@ it('a zone goes only while nothing names it', async () => {
   const { status, body } = await app.http.delete(`${P}/zones/L3`);
   expect([status, body.detail]).toEqual([
     409,
-    'zone L3 cannot be removed: it is named by installed support, the limits of a drive',
+    'zone L3 cannot be removed: it is used by installed support, the limits of a drive',
   ]);
   const query = `mutation { putZone(project: "P1", code: "L5", input: { name: "Portal" }) { code } removeZone(project: "P1", code: "L5") }`;
   const { body: answer } = await app.http.post('/graphql').send({ query });

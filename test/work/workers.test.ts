@@ -29,7 +29,7 @@ describe('the threads that read tables', () => {
     expect(refusal).toMatchObject({
       code: 'invalid',
       faults: [
-        { in: 'body', pointer: '/file', detail: 'the table has a heading row and no discontinuities' },
+        { in: 'body', pointer: '/file', detail: 'the table has a heading row but no discontinuities' },
       ],
     });
   });

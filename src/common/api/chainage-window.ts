@@ -11,7 +11,7 @@ import { type Fault, faulty } from './problem.js';
 export class ChainageWindow {
   @PlusKept()
   @ChainageField({
-    description: 'One end of the part that is asked for; the start of the drive when not given',
+    description: 'One end of the part; the start of the drive when not given',
     optional: true,
   })
   from?: string;
@@ -119,6 +119,6 @@ export const cursorOf = async (
   const [found] = await readRows<Cursor>(statements, place, driveId, after);
   if (found) return found;
   throw faulty('invalid', [
-    { in: 'query', pointer: '/after', value: after, detail: `after ${after}: there is none of this name` },
+    { in: 'query', pointer: '/after', value: after, detail: `after ${after}: not found` },
   ]);
 };

@@ -10,12 +10,11 @@ export class PageInfo {
   @BooleanField({ description: 'Whether entries precede the page; not looked for, so false' })
   hasPreviousPage: boolean;
 
-  @TextField({ description: 'Cursor of the first entry; absent where there is none', optional: true })
+  @TextField({ description: 'Cursor of the first entry; absent on an empty page', optional: true })
   startCursor?: string;
 
   @TextField({
-    description:
-      'Cursor of the last entry: give it as after to get the next page; absent where there is none',
+    description: 'Cursor of the last entry: pass it as after to get the next page; absent on an empty page',
     optional: true,
   })
   endCursor?: string;
@@ -50,7 +49,7 @@ export const connectionOf = <Node extends object, Head extends object = object>(
 ): Type<Connection<Node> & Head> => {
   @ObjectType(`${name}Edge`, { description: 'An entry of a list, and its place in it.' })
   class NodeEdge {
-    @TextField({ description: 'Its place in the list: entries after it are asked for by it' })
+    @TextField({ description: 'Its place in the list; pass it as after to get the entries that follow' })
     cursor: string;
 
     @ObjectField(() => node, { description: 'The entry' })

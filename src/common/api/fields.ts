@@ -252,7 +252,7 @@ export const ChoicesField = ({
     { enum: [...values], enumName: name, isArray: true },
     options,
     IsArray(),
-    IsUnique({ message: 'each of $property must be there once' }),
+    IsUnique({ message: '$property must not repeat a value' }),
     IsIn(values, { each: true, message: `each of $property must be one of ${values.join(', ')}` }),
   );
 
@@ -287,7 +287,7 @@ export const ListField = (
 
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
   field(
-    () => of(), // the arrow is told by its name
+    () => of(), // the arrow is recognised by its name
     { type: () => of() },
     options,
     Reflect.metadata(NESTED, of),

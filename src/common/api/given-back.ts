@@ -59,7 +59,7 @@ const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
  * @param standing  what stood, if anything, and what stands after the write: the last one is named in the error
  * @throws ProblemError invalid
  */
-export const holdGivenBack = (given: readonly GivenBack[], standing: readonly unknown[]): void => {
+export const assertGivenBack = (given: readonly GivenBack[], standing: readonly unknown[]): void => {
   const faults = given.flatMap(({ path, value }): Fault[] => {
     const known = standing.flatMap((each) => allAt(each, path));
     if (known.some((each) => isDeepStrictEqual(value ?? null, each))) return [];

@@ -4,7 +4,7 @@ import { RULE } from '../auth/permit.js';
 const ROOTS: Record<string, string> = {
   Query:
     'What can be read. A reading that fails is null, with its error at its path; the others are answered.',
-  Mutation: 'What can be written. Each is whole or refused by itself, one after the other.',
+  Mutation: 'What can be written. Each is carried out completely or refused, one after the other.',
   Subscription: 'What can be followed, by WebSocket.',
 };
 

@@ -117,7 +117,7 @@ export class GraphqlSockets {
       },
       failed: (error) => {
         request.log.error({ err: error }, 'failed');
-        goAway(socket, 1011, 'The service failed; its log tells why.');
+        goAway(socket, 1011, 'The service failed; see its log.');
       },
     });
     const closed = this.server.opened(link, connection);

@@ -41,7 +41,7 @@ const graphqlByPost = (fastify: FastifyInstance): void => {
     !['POST', 'OPTIONS'].includes(request.method) &&
     !isUpgrade(request)
       ? answerFailure(
-          new ProblemError('method_not_allowed', 'GraphQL is asked by POST.'),
+          new ProblemError('method_not_allowed', 'GraphQL operations are sent by POST.'),
           request,
           reply.header('allow', 'POST, OPTIONS'),
         )

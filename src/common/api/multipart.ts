@@ -52,7 +52,7 @@ export const fieldText = (part: string, value: unknown): string => {
   }
 };
 
-/** What a form that cannot be read is told as; what is told already stays. */
+/** What an unreadable form is reported as; what is already a problem stays. */
 export const unreadableForm = (error: unknown): unknown => {
   // @fastify/multipart has 406 for a Content-Type without a boundary, which is about what is sent, not about what is answered.
   const { statusCode } = error as { statusCode?: unknown };
@@ -101,7 +101,9 @@ export const readMultipartBodies = (fastify: FastifyInstance): void => {
       done(
         new ProblemError(
           'unsupported_media_type',
-          taken ? 'This address takes multipart/form-data.' : 'This address takes no multipart/form-data.',
+          taken
+            ? 'This address accepts multipart/form-data only.'
+            : 'This address does not accept multipart/form-data.',
         ),
       );
   });

@@ -27,22 +27,28 @@ const header = (name: string, description: string): Parameter => ({
   schema: { type: 'string' },
 });
 
-const REASON = header('X-Reason', 'Why, for the history; percent-encoded UTF-8, to 500 characters');
+const REASON = header(
+  'X-Reason',
+  'Reason for the change, kept in the history; percent-encoded UTF-8, at most 500 characters',
+);
 
 const IDEMPOTENCY_KEY: Parameter = {
   name: 'Idempotency-Key',
   in: 'header',
   required: false,
   description:
-    'A string of the caller’s own in double quotes, of 1 to 255 characters, kept for a day: the same request sent again with it is answered as the first time and not carried out again. Another request under the key: 422; while the first is in progress: 409. A streamed upload is known by its content instead',
+    'A string of the caller’s own in double quotes, of 1 to 255 characters, kept for a day: the same request sent again with it is answered as the first time and not carried out again. Another request under the key: 422; while the first is in progress: 409. A streamed upload is identified by its content instead',
   schema: { type: 'string', examples: ['"8e03978e-40d5-43e8-bc93-6894a57f9324"'] },
 };
 
-const IF_MATCH = header('If-Match', 'Only if the version that stands has one of these entity tags; else 412');
-const IF_NONE_MATCH = header('If-None-Match', '*: only if nothing stands yet; else 412');
+const IF_MATCH = header(
+  'If-Match',
+  'Only if the current version has one of these entity tags; otherwise 412',
+);
+const IF_NONE_MATCH = header('If-None-Match', '*: only if it does not exist yet; otherwise 412');
 const UNLESS = header(
   'If-None-Match',
-  'Entity tags that the caller has: 304 when the version is one of them',
+  'Entity tags that the caller has: 304 when the current version has one of them',
 );
 
 const NOT_FAILED = ['200', '201', '202', '204', '206', '304'];
@@ -111,7 +117,7 @@ const describe = (operation: Operation): void => {
   const { [PERMISSION]: permission } = operation as unknown as Record<string, unknown>;
   operation.description ??=
     typeof permission === 'string'
-      ? `Takes the permission \`${permission}\`.`
+      ? `Needs the permission \`${permission}\`.`
       : 'Open to everybody: it reveals nothing of any record.';
   if (permission === undefined) operation.security ??= [];
 };

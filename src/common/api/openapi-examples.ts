@@ -145,17 +145,17 @@ const readOf = ({ method, path }: Step): string =>
  */
 export const withExamples = (document: OpenAPIObject): OpenAPIObject => {
   const schemas = (document.components?.schemas ?? {}) as Schemas;
-  const told: { step: Step; operationId: string | undefined; example: string }[] = [];
+  const reported: { step: Step; operationId: string | undefined; example: string }[] = [];
   for (const { path, method, operation } of operationsOf(document.paths)) {
     const steps = namesOf(STORY.filter((step) => step.path === path && step.method === method));
     showParameters(operation, path, steps, schemas);
     showBodies(operation, steps);
-    told.push(
+    reported.push(
       ...steps.map(({ step, name }) => ({ step, operationId: operation.operationId, example: name })),
     );
   }
   const story = STORY.flatMap((each) =>
-    told
+    reported
       .filter(({ step }) => step === each)
       .map(({ operationId, example }) => ({
         operationId,

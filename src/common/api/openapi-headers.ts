@@ -13,26 +13,26 @@ const header = (
 /** What answers carry beside their body, each once; the answers refer to it. */
 export const HEADERS = {
   'X-Request-Id': header(
-    'The request in the log of the service: of the caller, where it sent one that is fit to be logged',
+    'Id of the request in the service’s log: the caller’s own, if it sent a usable one',
     { pattern: '^[\\w.-]{1,64}$' },
     true,
   ),
-  'Cache-Control': header('Who may keep the answer', { examples: ['private, no-cache'] }, true),
-  Vary: header('By what of the request the answer differs', {}, true),
-  'X-RateLimit-Limit': header('How many requests a minute the caller has, if they are limited', {
+  'Cache-Control': header('Who may cache the answer', { examples: ['private, no-cache'] }, true),
+  Vary: header('Request headers that the answer depends on', {}, true),
+  'X-RateLimit-Limit': header('Requests per minute allowed to the caller, if limited', {
     pattern: '^\\d+$',
   }),
-  'X-RateLimit-Remaining': header('How many of them are left', { pattern: '^\\d+$' }),
-  'X-RateLimit-Reset': header('After how long the minute is over [s]', { pattern: '^\\d+$' }),
+  'X-RateLimit-Remaining': header('How many are left in this minute', { pattern: '^\\d+$' }),
+  'X-RateLimit-Reset': header('Time until the minute ends [s]', { pattern: '^\\d+$' }),
   ETag: header('Entity tag of the version (RFC 9110, section 8.8.3): strong', {
     pattern: '^"[\\x21\\x23-\\x7e]+"$',
   }),
   Location: header('Where it stands', { format: 'uri-reference' }),
   Link: header('Where the next page is, rel="next" (RFC 8288); absent on the last'),
-  'Retry-After': header('After how long it is worth trying again [s]', { pattern: '^\\d+$' }),
-  'WWW-Authenticate': header('By what to prove oneself (RFC 6750, section 3)'),
-  'Accept-Encoding': header('The encodings of bodies that are taken (RFC 9110, section 15.5.16)'),
-  'Content-Disposition': header('That the answer is a file, and what it is called (RFC 6266)'),
+  'Retry-After': header('Time to wait before trying again [s]', { pattern: '^\\d+$' }),
+  'WWW-Authenticate': header('How to authenticate (RFC 6750, section 3)'),
+  'Accept-Encoding': header('Content encodings that are accepted (RFC 9110, section 15.5.16)'),
+  'Content-Disposition': header('Marks the answer as a file and names it (RFC 6266)'),
 } as const satisfies Record<string, Headers[string]>;
 
 export type HeaderName = keyof typeof HEADERS;

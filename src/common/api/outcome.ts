@@ -13,6 +13,6 @@ registerEnum(Outcome, {
   values: {
     created: 'It did not exist and was made',
     replaced: 'It existed and was replaced',
-    unchanged: 'It stood already as it was sent',
+    unchanged: 'It already existed exactly as sent',
   },
 });

@@ -19,7 +19,7 @@ const header = (name: string, value: unknown, detail: string): Fault[] => [
  * @param etag  of what stands; undefined: nothing does
  * @throws ProblemError precondition_failed or precondition_required
  */
-export const holdTo = (
+export const assertPrecondition = (
   { ifMatch, createOnly }: Precondition,
   etag: string | undefined,
   what: string,

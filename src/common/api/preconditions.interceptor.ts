@@ -11,7 +11,7 @@ import { lastValueFrom, type Observable, of } from 'rxjs';
 import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
 import { HOLD_HISTORY } from '../database/history-lock.js';
-import { holdGivenBack, takeGivenBack } from './given-back.js';
+import { assertGivenBack, takeGivenBack } from './given-back.js';
 import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
 import { faulty, ProblemError } from './problem.js';
@@ -109,7 +109,7 @@ export class PreconditionsInterceptor implements NestInterceptor {
       if (!isPut) return () => Promise.resolve(answer);
       const text = answerText(answer);
       if (given.length > 0)
-        holdGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
+        assertGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
       if (!saysStatus && !standing) void reply.status(201);
       // What a PUT answers is what GET would: one reading serves both, and the tag is of the bytes that are sent.
       if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));

@@ -21,7 +21,7 @@ export class ProblemFilter implements ExceptionFilter {
   }
 }
 
-/** The failure as it is told; one that is not the caller's to know goes to the log, under the request's id. */
+/** The failure as it is reported; one that is not the caller's to know goes to the log, under the request's id. */
 const known = (error: unknown, request?: FastifyRequest): ProblemError => {
   const failure = toProblemError(error);
   if (failure.code === 'internal') request?.log.error({ err: error }, 'failed');

@@ -12,7 +12,7 @@ class FaultAnswer implements Fault {
   pointer: string;
 
   @ApiProperty({
-    description: 'What stood there: null where null stood, absent where nothing did',
+    description: 'The value found there: null for null, absent if there was none',
     required: false,
     oneOf: [{ type: 'string' }, { type: 'number' }, { type: 'boolean' }, { type: 'null' as 'string' }],
   })
@@ -36,7 +36,7 @@ export class ProblemAnswer implements Problem {
   @ApiProperty({ description: 'HTTP status', type: 'integer' })
   status: number;
 
-  @ApiProperty({ description: 'This case of it' })
+  @ApiProperty({ description: 'What went wrong in this case' })
   detail: string;
 
   @ApiProperty({ type: [FaultAnswer], required: false, description: 'One entry for each fault' })
@@ -45,7 +45,7 @@ export class ProblemAnswer implements Problem {
   @ApiProperty({
     required: false,
     type: 'integer',
-    description: 'After how long it is worth trying again [s]',
+    description: 'Time to wait before trying again [s]',
   })
   retryAfterS?: number;
 }

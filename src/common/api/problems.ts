@@ -18,7 +18,7 @@ export const PROBLEMS = {
     status: 401,
     title: 'Authentication required',
     about:
-      'Send an access token or an API key as `Authorization: Bearer …`; one that was sent is unknown, revoked or out of date.',
+      'Send an access token or an API key as `Authorization: Bearer …`; one that was sent is unknown, revoked or expired.',
   },
   forbidden: {
     status: 403,
@@ -30,7 +30,7 @@ export const PROBLEMS = {
     status: 404,
     title: 'Not found',
     about:
-      'No such address, or no such record in this project. A project that the caller may not know of is answered in the same way.',
+      'No such address, or no such record in this project. A project that the caller may not see is answered the same way.',
   },
   method_not_allowed: {
     status: 405,
@@ -39,9 +39,9 @@ export const PROBLEMS = {
   },
   not_acceptable: {
     status: 406,
-    title: 'None of the content types accepted can be sent',
+    title: 'None of the accepted content types is available',
     about:
-      'The header `Accept` leaves out what the address answers: JSON, or the type of the file. Send `Accept: */*` or none.',
+      'The header `Accept` excludes what the address answers: JSON, or the type of the file. Send `Accept: */*` or none.',
   },
   timeout: {
     status: 408,
@@ -52,7 +52,7 @@ export const PROBLEMS = {
     status: 409,
     title: 'The request conflicts with the record',
     about:
-      'It would break a rule of the record as it stands: a metre or a minute twice, something locked, something still used. The detail names it.',
+      'It would break a rule of the record as it stands: a metre or a minute counted twice, something locked, something still in use. The detail names it.',
   },
   in_progress: {
     status: 409,
@@ -69,12 +69,12 @@ export const PROBLEMS = {
     status: 412,
     title: 'The record is not in the state you named',
     about:
-      '`If-Match` names another version than the present one, or `If-None-Match: *` meets a record that exists. Read it again, and decide anew.',
+      '`If-Match` does not name the current version, or `If-None-Match: *` was sent for a record that exists. Read it again, then decide.',
   },
   too_large: {
     status: 413,
     title: 'The request is too large',
-    about: 'The body, a file or a field is beyond its limit, which the detail names.',
+    about: 'The body, a file or a field exceeds its limit, which the detail names.',
   },
   uri_too_long: {
     status: 414,
@@ -100,7 +100,7 @@ export const PROBLEMS = {
     status: 428,
     title: 'The record exists: name the version that you replace',
     about:
-      'Read the record and send its `ETag` as `If-Match`, so that nobody writes over what they have not seen.',
+      'Read the record and send its `ETag` as `If-Match`, so that nobody overwrites what they have not seen.',
   },
   too_many_requests: {
     status: 429,
@@ -110,12 +110,12 @@ export const PROBLEMS = {
   headers_too_large: {
     status: 431,
     title: 'The headers are too large',
-    about: 'The headers are larger together than 16 KB.',
+    about: 'The headers exceed 16 KB in total.',
   },
   internal: {
     status: 500,
     title: 'The service failed',
-    about: 'A defect of the service. Its log holds the cause under the answer’s `x-request-id`: report that.',
+    about: 'A defect in the service. Its log has the cause under the answer’s `x-request-id`: report that.',
   },
   unavailable: {
     status: 503,
@@ -124,7 +124,7 @@ export const PROBLEMS = {
   },
   outcome_unknown: {
     status: 503,
-    title: 'Whether the write was made is unknown',
+    title: 'It is unknown whether the write was made',
     about:
       'The connection to the database broke while the write was committed. Read the record, or send the same request again: it is safe to repeat.',
   },

@@ -12,7 +12,7 @@ const POINTER = 'The routes are described at /docs.';
 
 /** What Node itself refuses, before there is a request: its error codes (Node 20, errors) and what they are answered as. */
 const PARSER: Record<string, [ProblemCode, string]> = {
-  HPE_HEADER_OVERFLOW: ['headers_too_large', 'The headers are larger together than 16 KB.'],
+  HPE_HEADER_OVERFLOW: ['headers_too_large', 'The headers exceed 16 KB in total.'],
   ERR_HTTP_REQUEST_TIMEOUT: ['timeout', 'The request did not arrive in time.'],
 };
 
@@ -39,7 +39,7 @@ export const refuseUnrouted = (error: Error, request: FastifyRequest, reply: Fas
     statusCode === 400
       ? new ProblemError(
           'malformed',
-          'The address is not valid: a % is followed by two hexadecimal digits, of UTF-8.',
+          'The address is not valid: % must be followed by two hexadecimal digits, and the text must be UTF-8.',
         )
       : error;
   answerFailure(failure, request, reply);
@@ -97,7 +97,7 @@ export const refuseEverywhere = (
       return answerOptions(routes, request, reply);
     if (request.ws && !isUpgrade(request))
       return answerFailure(
-        new ProblemError('malformed', 'A WebSocket is opened at /graphql and nowhere else.'),
+        new ProblemError('malformed', 'WebSockets are served at /graphql only.'),
         request,
         reply,
       );
@@ -108,7 +108,7 @@ export const refuseEverywhere = (
     return answerFailure(
       new ProblemError(
         'unsupported_media_type',
-        `Content-Encoding ${encoding} is not taken: send the body uncompressed.`,
+        `Content-Encoding ${encoding} is not supported: send the body uncompressed.`,
       ),
       request,
       reply,

@@ -117,7 +117,7 @@ const isDate = (value: unknown): boolean =>
 
 export const IsDate = rule('isDate', isDate, 'must be a date, YYYY-MM-DD');
 
-/** Holds an end against the start, another field: where one is absent or none of its kind, that is told of itself. */
+/** Holds an end against the start, another field: where one is absent or none of its kind, that is reported of itself. */
 const against =
   (
     name: string,
@@ -177,4 +177,4 @@ export const IsObjects = rule('isObjects', isObjects, 'must be a list of objects
 const isUnique = (value: unknown): boolean => Array.isArray(value) && new Set(value).size === value.length;
 
 /** A list of values, each there once; class-validator's own rule compares each of them with all others. */
-export const IsUnique = rule('isUnique', isUnique, 'must hold each value once');
+export const IsUnique = rule('isUnique', isUnique, 'must not repeat a value');

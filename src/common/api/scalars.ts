@@ -39,7 +39,7 @@ export const InstantScalar = textScalar(
 export const JsonScalar = new GraphQLScalarType({
   name: 'Json',
   specifiedByURL: 'https://www.rfc-editor.org/rfc/rfc8259',
-  description: 'Any JSON value; only answered, never taken.',
+  description: 'Any JSON value; output only.',
   serialize: (value) => value,
 });
 export const DateScalar = textScalar(

@@ -29,10 +29,13 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
       if (isForm || isNdjson(contentType)) done();
       else
         done(
-          new ProblemError('unsupported_media_type', `This address takes multipart/form-data or ${NDJSON}.`),
+          new ProblemError(
+            'unsupported_media_type',
+            `This address accepts multipart/form-data or ${NDJSON}.`,
+          ),
         );
     } else if (isNdjson(contentType))
-      done(new ProblemError('unsupported_media_type', `This address takes no ${NDJSON}.`));
+      done(new ProblemError('unsupported_media_type', `This address does not accept ${NDJSON}.`));
     else done();
   });
 };

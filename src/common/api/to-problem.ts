@@ -1,5 +1,5 @@
 import { HttpException } from '@nestjs/common';
-import { isAway, type SqlError, sqlErrorOf } from '../database/sql-error.js';
+import { isUnavailable, type SqlError, sqlErrorOf } from '../database/sql-error.js';
 import { OutcomeUnknown } from '../database/transaction.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
@@ -22,14 +22,14 @@ const CODES = new Map<number, ProblemCode>([
 /** Our own rules, which are worded for people. */
 const RULE = /^DB/;
 
-/** Integrity rules of PostgreSQL that no service has told in its own words (PostgreSQL 18, appendix A, class 23). */
+/** Integrity rules of PostgreSQL that no service has reported in its own words (PostgreSQL 18, appendix A, class 23). */
 const INTEGRITY = /^23/;
 
 /** Our own rule that another person is needed. */
 const SECOND_PERSON = 'DB003';
 
 const HOW_TO_FIND_OUT =
-  'The connection to the database broke while the write was being committed: it was made whole or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
+  'The connection to the database broke while the write was being committed: it was made either completely or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
 
 const words = (name = ''): string => name.replaceAll('_', ' ');
 
@@ -47,7 +47,7 @@ const integrityText = ({ state, message }: SqlError): string => {
         ? `this ${table ?? 'record'} is still used by a record of kind ${other ?? 'unknown'}`
         : `the ${table ?? 'record'} refers to something that does not exist (rule: ${rule ?? 'reference'})`;
     default:
-      return `a value of the ${table ?? 'record'} is outside what it may be${rule === undefined ? '' : ` (rule: ${rule})`}`;
+      return `a value of the ${table ?? 'record'} is out of range${rule === undefined ? '' : ` (rule: ${rule})`}`;
   }
 };
 
@@ -57,7 +57,7 @@ const fromDatabase = (error: unknown): ProblemError | undefined => {
   if (sql?.state === SECOND_PERSON) return new ProblemError('forbidden', sql.message);
   if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);
   if (sql && INTEGRITY.test(sql.state)) return new ProblemError('conflict', integrityText(sql));
-  return isAway(error)
+  return isUnavailable(error)
     ? new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.')
     : undefined;
 };
@@ -68,13 +68,13 @@ const statusOf = (error: unknown): number => {
   return typeof statusCode === 'number' ? statusCode : 500;
 };
 
-/** Any failure as a problem that can be told; what is not the caller's to know is `internal`. */
+/** Any failure as a problem that can be reported; what is not the caller's to know is `internal`. */
 export const toProblemError = (error: unknown): ProblemError => {
   if (error instanceof ProblemError) return error;
   const known = fromDatabase(error);
   if (known) return known;
   const status = statusOf(error);
   if (status >= 500 && status !== 503)
-    return new ProblemError('internal', 'The service failed; its log tells why.');
+    return new ProblemError('internal', 'The service failed; see its log.');
   return new ProblemError(CODES.get(status) ?? 'malformed', (error as Error).message);
 };

@@ -21,7 +21,7 @@ const TIME_LIMIT_MS = 5_000;
 
 /**
  * The issuer is asked for the same thing at most so often: anyone can name a key nobody knows, and must not make us
- * hammer the issuer. A new key is waited for no longer than a caller is told to wait after a 503. [ms]
+ * hammer the issuer. A new key is waited for no longer than a caller has to wait after a 503. [ms]
  */
 const COOLDOWN_MS = 5_000;
 
@@ -41,7 +41,7 @@ const away = (what: string, cause?: unknown): ProblemError =>
 const WRONG_CLAIM: Record<string, string | undefined> = {
   iss: 'comes from another issuer',
   aud: 'is meant for another audience',
-  typ: 'is of another type than at+jwt: it is no access token',
+  typ: 'is not an access token: its type must be at+jwt',
   nbf: 'is not valid yet',
 };
 
@@ -53,10 +53,11 @@ const ruleOf = (error: unknown): string => {
     return wrong ?? `has no valid claim "${error.claim}"`;
   }
   if (error instanceof errors.JOSEAlgNotAllowed) return 'is signed by an algorithm that is not allowed';
-  if (error instanceof errors.JWKSNoMatchingKey) return 'is signed with a key that its issuer does not have';
+  if (error instanceof errors.JWKSNoMatchingKey)
+    return 'is signed with a key that its issuer does not publish';
   if (error instanceof errors.JWKSMultipleMatchingKeys)
     return 'does not say which key of its issuer signed it';
-  if (error instanceof errors.JWSSignatureVerificationFailed) return 'has a signature that does not fit';
+  if (error instanceof errors.JWSSignatureVerificationFailed) return 'has an invalid signature';
   return 'cannot be read';
 };
 
@@ -110,7 +111,7 @@ export class AccessTokens {
     } catch (error) {
       const { JWKSNoMatchingKey, JWKSMultipleMatchingKeys } = errors;
       const isTokens = error instanceof JWKSNoMatchingKey || error instanceof JWKSMultipleMatchingKeys;
-      throw isTokens || error instanceof ProblemError ? error : away('cannot be asked now', error);
+      throw isTokens || error instanceof ProblemError ? error : away('cannot be reached now', error);
     }
   };
 
@@ -127,9 +128,9 @@ export class AccessTokens {
       if (response.status !== 200) throw new Error(`The description was answered with ${response.status}.`);
       const { issuer, jwks_uri } = (await response.json()) as { issuer?: unknown; jwks_uri?: unknown };
       // Whoever could make us read another issuer's keys would be that issuer to us.
-      if (issuer !== this.oidc.issuer) throw away('names itself otherwise than OIDC_ISSUER');
+      if (issuer !== this.oidc.issuer) throw away('does not match OIDC_ISSUER');
       const url = new URL(String(jwks_uri));
-      if (!isPrivateUrl(url)) throw away('gives its keys without TLS');
+      if (!isPrivateUrl(url)) throw away('publishes its keys without TLS');
       return createRemoteJWKSet(url, {
         timeoutDuration: TIME_LIMIT_MS,
         cooldownDuration: COOLDOWN_MS,

@@ -7,7 +7,7 @@ import { inScope, type Load, type Scope } from '../database/scope.js';
 import { Database } from '../database/database.js';
 import { Access } from './access.js';
 import { argumentsOf, callerOf, keepMoment, projectOf } from './caller.js';
-import { Fleeting } from './fleeting.js';
+import { TtlCache } from './ttl-cache.js';
 import { goneSignal } from './gone.js';
 import { costOf, isHeavy } from './heavy.js';
 import { RULE, type Rule } from './permit.js';
@@ -15,7 +15,7 @@ import { RULE, type Rule } from './permit.js';
 /** Lets a call through by the rule that stands beside it, and runs it in its scope. Without a rule nothing goes through. */
 @Injectable()
 export class AccessInterceptor implements NestInterceptor {
-  private readonly lengths = new Fleeting<number>();
+  private readonly lengths = new TtlCache<number>();
 
   constructor(
     private readonly reflector: Reflector,

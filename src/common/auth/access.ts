@@ -5,7 +5,7 @@ import { Database } from '../database/database.js';
 import type { Scope } from '../database/scope.js';
 import type { SharedReading } from '../database/shared-reading.js';
 import type { Caller } from './caller.js';
-import { Fleeting } from './fleeting.js';
+import { TtlCache } from './ttl-cache.js';
 import { type Permission, PERMISSIONS, permissionsOf, type Role } from './permissions.js';
 import { LOCAL_SUBJECT, type Principal } from './principal.js';
 
@@ -48,7 +48,7 @@ const grantOf = (principal: Principal, { project_id: projectId, roles, administr
 /** Decides what a caller may do in which project. What it finds in the database it believes for a moment only. */
 @Injectable()
 export class Access {
-  private readonly grants = new Fleeting<Grant | null>();
+  private readonly grants = new TtlCache<Grant | null>();
   private readonly gatherings = new WeakMap<SharedReading, Gathering>();
 
   constructor(private readonly database: Database) {}
@@ -78,7 +78,7 @@ export class Access {
     if (!(await this.mayCreate(caller.principal, permission)))
       throw new ProblemError(
         'forbidden',
-        `${caller.principal.subject} may not make projects: an administrator of the installation does.`,
+        `${caller.principal.subject} may not create projects: only an administrator of the installation may.`,
       );
     if (grant) throw notFound(`project ${project}`);
     const [next] = await this.database.ask<{ id: number }>(`select nextval('project_id_seq')::int as id`);

@@ -6,7 +6,7 @@ import { Database } from '../database/database.js';
 import { AccessTokens } from './access-tokens.js';
 import { type ApiKey, ApiKeyHash, readApiKey } from './api-keys.js';
 import { bearerOf, localPersonOf } from './credentials.js';
-import { Fleeting } from './fleeting.js';
+import { TtlCache } from './ttl-cache.js';
 import { refuseForeign } from './loopback.js';
 import type { Permission } from './permissions.js';
 import { KEY_SUBJECT, LOCAL_SUBJECT, type Principal } from './principal.js';
@@ -38,9 +38,9 @@ const LOCAL: Principal = { subject: LOCAL_SUBJECT, credential: 'local' };
 export class Authenticator {
   private readonly tokens: AccessTokens | undefined;
   private readonly hash: ApiKeyHash | undefined;
-  private readonly keys = new Fleeting<KnownKey | undefined>();
-  private readonly prefixes = new Fleeting<ReadonlySet<string>>();
-  private readonly uses = new Fleeting<unknown>();
+  private readonly keys = new TtlCache<KnownKey | undefined>();
+  private readonly prefixes = new TtlCache<ReadonlySet<string>>();
+  private readonly uses = new TtlCache<unknown>();
   /** Keys looked up at this moment. */
   private lookups = 0;
 

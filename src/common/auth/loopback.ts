@@ -51,6 +51,6 @@ export const refuseForeignPage = (
   if (![`http://${host}`, `https://${host}`].includes(origin))
     throw new ProblemError(
       'forbidden',
-      'Connections are open to pages of this host and of the origins in CORS_ORIGINS.',
+      'Connections are accepted from pages of this host and of the origins in CORS_ORIGINS.',
     );
 };

@@ -31,7 +31,7 @@ export const reasonOf = ({ headers }: FastifyRequest): string | undefined => {
     const reason = decodeURIComponent(given).trim();
     if (isReason(reason)) return reason;
   } catch {
-    // told below
+    // reported below
   }
   const detail = `X-Reason ${RULE}, percent-encoded UTF-8`;
   throw faulty('invalid', [{ in: 'header', pointer: '/X-Reason', value: given.slice(0, 100), detail }]);

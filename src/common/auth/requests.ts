@@ -22,7 +22,7 @@ const takeMoment = (request: FastifyRequest): void => {
   const { asOf } = query;
   delete query['asOf'];
   if (!takesMoment(method, routeOptions.url)) {
-    const detail = 'asOf is for reading: what is past cannot be written';
+    const detail = 'asOf is for reading only: the past cannot be written';
     throw faulty('invalid', [{ in: 'query', pointer: '/asOf', value: asOf, detail }]);
   }
   request.asOf = moment(asOf, 'query');

@@ -125,7 +125,7 @@ class Environment {
   JUDGEMENT_KEPT_FROM_MS = 250;
 
   @Expose()
-  @Matches(ORIGINS, { message: 'must be origins such as https://office.example, with commas between' })
+  @Matches(ORIGINS, { message: 'must be origins such as https://office.example, separated by commas' })
   @IsOptional()
   CORS_ORIGINS?: string;
 
@@ -183,7 +183,7 @@ class Environment {
   @IsOptional()
   @ValidateBy(
     { name: 'isIssuer', validator: { validate: isIssuer } },
-    { message: 'must be a URL of https (of http only on this machine) without query or fragment' },
+    { message: 'must be an https URL (http only on this machine) without query or fragment' },
   )
   OIDC_ISSUER?: string;
 
@@ -193,7 +193,7 @@ class Environment {
   OIDC_AUDIENCE?: string;
 
   @Expose()
-  @Matches(ALGORITHM_LIST, { message: `must name some of ${ALGORITHMS.join(', ')}, with commas between` })
+  @Matches(ALGORITHM_LIST, { message: `must name some of ${ALGORITHMS.join(', ')}, separated by commas` })
   OIDC_ALGORITHMS = 'RS256,PS256,ES256,EdDSA';
 
   @Expose()
@@ -315,17 +315,17 @@ function* crossFaults({
   if (AUTH === 'local' && !isLoopback(HOST))
     yield [
       'HOST',
-      'must be 127.0.0.1, ::1 or localhost: AUTH=local asks nobody who they are, so it binds to loopback only; AUTH=required is needed here',
+      'must be 127.0.0.1, ::1 or localhost: AUTH=local runs without login, so it binds to loopback only; set AUTH=required to listen elsewhere',
     ];
   if (OIDC_ISSUER !== undefined && OIDC_AUDIENCE === undefined)
     yield ['OIDC_ISSUER', 'needs OIDC_AUDIENCE: the name of this service in the tokens'];
   if (OIDC_AUDIENCE !== undefined && OIDC_ISSUER === undefined)
     yield ['OIDC_AUDIENCE', 'needs OIDC_ISSUER: who issues the tokens'];
   if (AUTH === 'required' && !OIDC_ISSUER && !API_KEY_PEPPER && DATABASE_URL)
-    yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: nobody could prove who they are']; // the embedded database has a pepper
+    yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: without either nobody can authenticate']; // the embedded database has a pepper
   if (DATABASE_OWNER_URL !== undefined && DATABASE_URL === undefined)
     yield ['DATABASE_OWNER_URL', 'needs DATABASE_URL: the same database as the login of the service'];
-  if (METRICS_PORT === PORT && PORT !== 0) yield ['METRICS_PORT', 'must be another than PORT'];
+  if (METRICS_PORT === PORT && PORT !== 0) yield ['METRICS_PORT', 'must differ from PORT'];
 }
 
 /**

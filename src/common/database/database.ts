@@ -76,7 +76,7 @@ const TAKEN_BACK = new Error('dry run');
  * Tries again what PostgreSQL asks to be tried again, and once what found its connection broken before anything was done:
  * connections that broke while they were idle come to light that way.
  */
-const patiently = async <T>(transact: (begun: () => void) => Promise<T>): Promise<T> => {
+const withRetry = async <T>(transact: (begun: () => void) => Promise<T>): Promise<T> => {
   let isBegun = false;
   let reconnected = false;
   for (let attempt = 1; ; attempt += 1) {
@@ -272,9 +272,9 @@ export class Database implements OnApplicationShutdown {
     return { inUse: totalCount - idleCount, idle: idleCount, waiting: waitingCount };
   }
 
-  /** Does the work of the scope when it is its turn, and again as `patiently` does. */
+  /** Does the work of the scope when it is its turn, and again as `withRetry` does. */
   private inTurn<T>(current: Scope, transact: (begun: () => void) => Promise<T>): Promise<T> {
-    return this.gate ? this.gate.through(current, () => patiently(transact)) : patiently(transact);
+    return this.gate ? this.gate.through(current, () => withRetry(transact)) : withRetry(transact);
   }
 
   /** @throws Error in one sentence when the database is not there, or does not hold the service to its role and scope */
@@ -286,7 +286,7 @@ export class Database implements OnApplicationShutdown {
   async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
     const answered = async (client: pg.PoolClient): Promise<T[]> =>
       (await sender(client)(sql, ...values)).rows as T[];
-    return heldTransaction()?.read(answered) ?? patiently(() => this.connected(answered));
+    return heldTransaction()?.read(answered) ?? withRetry(() => this.connected(answered));
   }
 
   /** The database's time: keys, history and moments asked of go by this one clock. */

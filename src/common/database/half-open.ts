@@ -116,7 +116,7 @@ export class HalfOpenWatch {
       for (const { entry, seen } of asked)
         if (entry.seen === seen && entry.silent > 0) this.judge(entry, rows);
     } catch {
-      // The server cannot be asked now: the next sweep tries again.
+      // The server cannot be reached now: the next sweep tries again.
     } finally {
       this.asking = false;
       await client.end();

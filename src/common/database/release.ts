@@ -64,10 +64,10 @@ const isOlder = (build: PutIn, last: PutIn, before: PutIn[]): boolean => {
 const nameOf = ({ version, newestMigration }: PutIn): string => `${version} (migration ${newestMigration})`;
 
 /** @throws Error in one sentence when the older build cannot work with the newer one's views and tables */
-const holdServable = async (client: pg.Client, views: ViewFiles, newer: string): Promise<void> => {
+const assertServable = async (client: pg.Client, views: ViewFiles, newer: string): Promise<void> => {
   const refused = (why: string): Error =>
     new Error(
-      `The database was brought to release ${newer} by a newer build, and this build cannot work with it: ${why}. Run the newer build; after a downgrade on purpose, restore the backup made before the upgrade.`,
+      `The database was upgraded to release ${newer} by a newer build, and this build cannot work with it: ${why}. Run the newer build; after a downgrade on purpose, restore the backup made before the upgrade.`,
     );
   const lacking = await lackingOf(client, views).catch((error: Error) => {
     throw refused(error.message);
@@ -102,7 +102,7 @@ export const applyViews = async (
   const same = last?.sha256 === build.sha256;
   if (last && !replace && (isBehind || isOlder(build, last, rows.slice(0, -1)))) {
     if (same && !isBehind) return { changed: false };
-    await holdServable(client, views, nameOf(last));
+    await assertServable(client, views, nameOf(last));
     return { changed: false, newer: nameOf(last) };
   }
   if (same && last.version === version && last.newestMigration === newestMigration) return { changed: false };

@@ -8,7 +8,7 @@ export interface Scope {
   project: string;
   /** Who acts, for the history and the rule of the second person. */
   actor: string;
-  /** By which credential. */
+  /** Credential used. */
   credential: string;
   /** Why, where the caller says so. */
   reason?: string;

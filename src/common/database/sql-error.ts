@@ -85,7 +85,7 @@ export const isBroken = (error: unknown): boolean =>
   );
 
 /** The database could not answer; nothing was written, and the same may go through later. */
-export const isAway = (error: unknown): boolean => {
+export const isUnavailable = (error: unknown): boolean => {
   const { state, message } = sqlErrorOf(error) ?? {};
   const code = String((error as Failure).code);
   return (

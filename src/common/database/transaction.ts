@@ -4,7 +4,7 @@ import { setImmediate } from 'node:timers/promises';
 import pg from 'pg';
 import type { Scope } from './scope.js';
 import { IN_ZONE, SET_GROUND } from './session.js';
-import { isAway, sqlStateOf } from './sql-error.js';
+import { isUnavailable, sqlStateOf } from './sql-error.js';
 
 /** Sends a statement of a transaction; it need not be awaited before the next one is sent. */
 export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
@@ -81,11 +81,11 @@ const isRefusal = (error: unknown): boolean =>
 const NOT_SENT = /not queryable/;
 
 const isUnknown = (error: unknown): boolean =>
-  isAway(error) && !isRefusal(error) && !NOT_SENT.test(String((error as Error).message));
+  isUnavailable(error) && !isRefusal(error) && !NOT_SENT.test(String((error as Error).message));
 
 /** The connection failed, not the statement: PostgreSQL has said nothing of it. */
 const isUnanswered = (error: unknown): boolean =>
-  isAway(error) && (!(error instanceof pg.DatabaseError) || error.code === CONNECTION_GIVEN_UP);
+  isUnavailable(error) && (!(error instanceof pg.DatabaseError) || error.code === CONNECTION_GIVEN_UP);
 
 /** A statement that the driver itself refused is none of those that PostgreSQL gets, and must keep the commit back. */
 const sendLast = async <T>(last: () => Promise<T>): Promise<{ sent: Promise<T> }> => {
@@ -190,6 +190,6 @@ export class HeldTransaction {
   }
 }
 
-/** A connection that broke meanwhile is told by the work's own error. */
+/** A connection that broke meanwhile is reported by the work's own error. */
 const takeBack = (client: pg.PoolClient): Promise<unknown> =>
   client.query('rollback to savepoint piece').catch(() => undefined);

@@ -84,7 +84,7 @@ const decoded = (file: Buffer): string => {
   if (!isUtf8(file))
     throw refused('/file', undefined, `the file is not UTF-8, from line ${foreignLine(file)} on: ${save}`);
   if (file.includes(0))
-    throw refused('/file', undefined, `the file holds zero bytes and is no text: ${save}`);
+    throw refused('/file', undefined, `the file contains NUL bytes and is not text: ${save}`);
   const text = file.toString('utf8').replaceAll(/\r\n?/g, '\n');
   refuseLongLines(text);
   return text;
@@ -124,14 +124,14 @@ const parsed = (text: string, delimiter: string, mostRows: number): TableRow[] =
       CSV_QUOTE_NOT_CLOSED: 'a quotation mark is opened and never closed',
       CSV_MAX_RECORD_SIZE: `the row is longer than ${ROW_LIMIT_CHARACTERS} characters; is a quotation mark not closed?`,
       CSV_INVALID_CLOSING_QUOTE: 'text follows a closing quotation mark',
-      INVALID_OPENING_QUOTE: 'a quotation mark stands inside a field that does not begin with one',
+      INVALID_OPENING_QUOTE: 'a quotation mark is inside a field that does not begin with one',
     };
     throw refused('/file', undefined, `line ${lines + 1}: ${why[error.code] ?? error.message}`);
   }
 };
 
 /** @throws ProblemError invalid for a heading row that is one column, and would be more by another delimiter */
-export const holdDelimiter = (headings: string[], delimiter: string): void => {
+export const assertDelimiter = (headings: string[], delimiter: string): void => {
   const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
   if (headings.length !== 1 || !other) return;
   throw refused(
@@ -155,7 +155,7 @@ export const readCsv = (file: Buffer, delimiter: string, { mostRows, rows: what 
   const [head, ...rows] = all.filter((row) => !isBlank(row));
   if (!head) throw refused('/file', undefined, 'the file is empty');
   const headings = head.cells.map(heading);
-  holdDelimiter(headings, delimiter);
-  if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row and no ${what}`);
+  assertDelimiter(headings, delimiter);
+  if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row but no ${what}`);
   return { headings, rows };
 };

@@ -42,14 +42,14 @@ export const columnName = (column: number): string => {
   return column < 26 ? last : columnName(Math.floor(column / 26) - 1) + last;
 };
 
-/** Column and row of a cell, from 0 and from 1. @throws RangeError for what is no cell of a sheet */
+/** Column and row of a cell, from 0 and from 1. @throws RangeError for what is not a cell of a sheet */
 export const cellPlace = (reference: string): { column: number; line: number } => {
   const [, letters, digits] = /^([A-Z]{1,3})([1-9]\d{0,6})$/.exec(reference) ?? [];
   let column = 0;
   for (const letter of letters ?? '') column = column * 26 + letter.charCodeAt(0) - 64;
   const line = Number(digits);
   if (letters === undefined || column > MOST_COLUMNS || line > MOST_ROWS)
-    throw new RangeError(`"${reference.slice(0, 20)}" is no cell of a sheet`);
+    throw new RangeError(`"${reference.slice(0, 20)}" is not a cell of a sheet`);
   return { column: column - 1, line };
 };
 
@@ -125,7 +125,7 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
       if (tag === 'row') {
         line = attributes['r'] === undefined ? line + 1 : Number(attributes['r']);
         if (!Number.isInteger(line) || line < 1 || line > MOST_ROWS)
-          throw new RangeError(`row ${String(attributes['r']).slice(0, 20)} is no row of a sheet`);
+          throw new RangeError(`row ${String(attributes['r']).slice(0, 20)} is not a row of a sheet`);
         row = { line, cells: new Map() };
         column = -1;
       } else if (tag === 'c' && row) {
@@ -213,7 +213,7 @@ const sheetsOf = (bytes: Buffer): { name: string; id: string; hidden: boolean }[
 export const readXlsx = (file: Buffer, wanted?: string): Sheet => {
   const zip = new ZipFile(file, UNPACKED_LIMIT_BYTES);
   const main = [...relationsOf(zip, '').values()].find(({ type }) => type === 'officeDocument');
-  if (!main) throw new RangeError('it is no workbook');
+  if (!main) throw new RangeError('it is not a workbook');
   const sheets = sheetsOf(zip.read(main.target));
   const relations = relationsOf(zip, main.target);
   const sheet = sheets.find(({ name, hidden }) => (wanted === undefined ? !hidden : name === wanted));
@@ -224,7 +224,7 @@ export const readXlsx = (file: Buffer, wanted?: string): Sheet => {
         : `it has no sheet "${wanted}"; its sheets are ${sheets.map(({ name }) => `"${name}"`).join(', ')}`,
     );
   const part = relations.get(sheet.id);
-  if (part?.type !== 'worksheet') throw new RangeError(`its sheet "${sheet.name}" is no table`);
+  if (part?.type !== 'worksheet') throw new RangeError(`its sheet "${sheet.name}" is not a table`);
   const strings = [...relations.values()].find(({ type }) => type === 'sharedStrings');
   const shared = strings ? readShared(zip.read(strings.target)) : [];
   return readSheet(zip.read(part.target), sheet.name, shared);

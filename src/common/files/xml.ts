@@ -1,6 +1,6 @@
 import { SaxesParser } from 'saxes';
 
-/** What is told of an XML document as it is read, by names without prefix. */
+/** Events of an XML document as it is read, by names without prefix. */
 export interface XmlReader {
   open?(name: string, attributes: Record<string, string>): void;
   text?(text: string): void;

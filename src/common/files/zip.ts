@@ -75,7 +75,7 @@ const endOf = (file: Buffer): number => {
   for (let at = file.length - END_LENGTH; at >= 0 && at >= file.length - END_LENGTH - 0xffff; at -= 1)
     if (file.readUInt32LE(at) === END && at + END_LENGTH + file.readUInt16LE(at + 20) === file.length)
       return at;
-  throw new RangeError('it is no complete archive: its list of contents is missing');
+  throw new RangeError('it is not a complete archive: its list of contents is missing');
 };
 
 /**
@@ -141,7 +141,7 @@ export class ZipFile {
       if (bytes.length > this.budget) throw tooMuch;
       return bytes;
     }
-    if (method !== DEFLATED) throw new RangeError(`the part ${name} is packed in a way that is not known`);
+    if (method !== DEFLATED) throw new RangeError(`the part ${name} uses an unsupported compression`);
     if (this.budget <= 0) throw tooMuch;
     try {
       return inflateRawSync(bytes, { maxOutputLength: this.budget });

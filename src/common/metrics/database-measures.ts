@@ -9,7 +9,7 @@ export class DatabaseMeasures {
   constructor(measures: Measures, database: Database, { admission, failures }: Gate) {
     measures.gauge(
       'drivebook_pool_connections',
-      'Connections of the pool: in_use, idle; waiting: asked for while there was none',
+      'Connections of the pool: in_use, idle; waiting: requested while none was free',
       ['state'],
       () => {
         const { inUse, idle, waiting } = database.connections;

@@ -23,14 +23,14 @@ const version = (): string => {
 
 /**
  * Measures an application that is not yet listening. Labels come from fixed sets: a route stands as its pattern, so
- * that no address, and no code of a project in it, is told.
+ * that no address, and no code of a project in it, is reported.
  */
 const measure = (fastify: FastifyInstance, registry: Registry): void => {
   const registers = [registry];
   collectDefaultMetrics({ register: registry });
   new Gauge({
     name: 'drivebook_build_info',
-    help: 'Always 1; the labels tell what runs',
+    help: 'Always 1; the labels say what runs',
     labelNames: ['version', 'node'],
     registers,
   }).set({ version: version(), node: process.version }, 1);

@@ -12,7 +12,7 @@ const LIMIT_MS = 20_000;
 /** How long the first reading of the metrics waits for the figures; then they come with the next. [ms] */
 const FIRST_WAIT_MS = 2000;
 
-/** Drives that are told of, those with the newest shifts first: labels must not grow without end. */
+/** Drives that are reported, those with the newest shifts first: labels must not grow without end. */
 const MOST_DRIVES = 100;
 
 interface Figures {

@@ -50,7 +50,7 @@ export class AcceptanceController {
   @Post('acceptance-rules/:validFrom/agree')
   @HttpCode(200)
   @Answer(
-    'Agrees to a rule of deemed acceptance for a side, with the words that it agrees to; once both sides have, it is in force',
+    'Agrees to a rule of deemed acceptance for a side, with the wording it agrees to; in force once both sides have agreed',
     AcceptanceRule,
   )
   agreeRule(
@@ -71,9 +71,7 @@ export class AcceptanceController {
   @Permit('record.read')
   @Heavy()
   @Get('drives/:drive/shift-acceptance')
-  @Answer('How far each shift is accepted: submitted, disputed, deemed accepted, countersigned', [
-    ShiftAcceptance,
-  ])
+  @Answer('Acceptance of each shift: submitted, disputed, deemed accepted, countersigned', [ShiftAcceptance])
   shifts(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<JsonRows<ShiftAcceptance>> {
     return this.acceptance.shifts(drive, range);
   }

@@ -33,13 +33,13 @@ export class AcceptanceRuleInput {
   })
   days?: number;
 
-  @Names('say what the contract says, or where')
+  @Names('state what the contract says, or where')
   @TextField({ description: 'What the contract says, or where', maxLength: 500 })
   clause: string;
 
   @BooleanField({
     description:
-      'Whether valuations count what is deemed accepted under it; each line shows which shifts. When not given false: what pays is countersigned',
+      'Whether valuations count what is deemed accepted under it; each line shows which shifts. Default false: only what is countersigned pays',
     optional: true,
   })
   pays?: boolean;
@@ -59,7 +59,7 @@ export class SideAgreement {
 
 @ObjectType({
   description:
-    'Days after which an unanswered shift is deemed accepted. A shift goes by the rule in force on the day it was submitted. Where two sides sign, a rule is in force once both have agreed to it.',
+    'Days after which an unanswered shift is deemed accepted. The rule in force on the day a shift was submitted applies to it. Where two sides sign, a rule is in force once both have agreed to it.',
 })
 export class AcceptanceRule extends AcceptanceRuleInput {
   @DateField({ description: 'Date from which it is in force, until the next one' })
@@ -89,19 +89,19 @@ export type Acceptance = (typeof Acceptance)[keyof typeof Acceptance];
 registerEnum(Acceptance, {
   name: 'Acceptance',
   description:
-    'submitted: the other side has not answered. disputed: it disputes it, in time. deemed_accepted: it did neither within the days of the project’s rule; that is no signature. countersigned: it signed.',
+    'submitted: the other side has not answered. disputed: it disputes it, in time. deemed_accepted: it did neither within the days of the project’s rule; this is not a signature. countersigned: it signed.',
   values: {
     draft: 'Not submitted',
     submitted: 'The other side has not answered',
     disputed: 'The other side disputes it, in time',
-    deemed_accepted: 'The other side did not answer within the days of the rule: no signature',
+    deemed_accepted: 'The other side did not answer within the days of the rule: not a signature',
     countersigned: 'The other side signed',
   },
 });
 
 @ObjectType({
   description:
-    'How far a shift is accepted, from report.shift_acceptance. Deemed acceptance is the project’s rule applied to silence, and no signature: the contract decides what follows from it.',
+    'Acceptance of a shift, from report.shift_acceptance. Deemed acceptance is the project’s rule applied to silence, not a signature: the contract decides what follows from it.',
 })
 export class ShiftAcceptance {
   @DateField({ description: 'Date of the shift' })
@@ -114,14 +114,15 @@ export class ShiftAcceptance {
   state: ShiftState;
 
   @EnumField({
-    description: 'How far it is accepted, at the moment asked of',
+    description: 'Its acceptance, at the moment asked for',
     values: Acceptance,
     name: 'Acceptance',
   })
   acceptance: Acceptance;
 
   @InstantField({
-    description: 'When what stands was submitted; absent: a draft, or submitted before it was kept',
+    description:
+      'When the current version was submitted; absent: a draft, or submitted before this was recorded',
     optional: true,
   })
   submittedAt?: string;
@@ -135,7 +136,7 @@ export class ShiftAcceptance {
   })
   respondBy?: string;
 
-  @DateField({ description: 'Day from whose beginning on it is deemed accepted', optional: true })
+  @DateField({ description: 'Day from the start of which it is deemed accepted', optional: true })
   deemedOn?: string;
 
   @IntField({ description: 'Days of the rule in force on the day it was submitted [d]', optional: true })
@@ -150,7 +151,7 @@ export class ShiftAcceptance {
   })
   rulePays?: boolean;
 
-  @TextField({ description: 'Who disputes it; after deemedOn it comes late', optional: true })
+  @TextField({ description: 'Who disputes it; after deemedOn the dispute is late', optional: true })
   disputedBy?: string;
 
   @InstantField({ description: 'When', optional: true })

@@ -30,7 +30,7 @@ export class AcceptanceResolver {
   })
   putAcceptanceRule(
     @Args() { validFrom }: AcceptanceRulePath,
-    @Args('input', { description: 'What it holds from now on' }) input: AcceptanceRuleInput,
+    @Args('input', { description: 'Its new content' }) input: AcceptanceRuleInput,
   ): Promise<AcceptanceRule> {
     return this.acceptance.putRule(validFrom, input);
   }
@@ -38,11 +38,11 @@ export class AcceptanceResolver {
   @Permit('valuation.agree')
   @Mutation(() => AcceptanceRule, {
     description:
-      'Agrees to a rule of deemed acceptance for a side, with the words that it agrees to; once both sides have, it is in force',
+      'Agrees to a rule of deemed acceptance for a side, with the wording it agrees to; in force once both sides have agreed',
   })
   agreeAcceptanceRule(
     @Args() { validFrom }: AcceptanceRulePath,
-    @Args('input', { description: 'The rule as it is agreed to' }) input: AcceptanceRuleInput,
+    @Args('input', { description: 'The rule, as agreed to' }) input: AcceptanceRuleInput,
   ): Promise<AcceptanceRule> {
     return this.acceptance.agreeRule(validFrom, input);
   }
@@ -61,7 +61,7 @@ export class ShiftAcceptanceResolver {
 
   @Permit('record.read')
   @Heavy()
-  @ResolveField(() => [ShiftAcceptance], { description: 'How far each shift is accepted' })
+  @ResolveField(() => [ShiftAcceptance], { description: 'Acceptance of each shift' })
   async shiftAcceptance(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAcceptance[]> {
     return (await this.acceptance.shifts(code, range)).rows();
   }

@@ -39,7 +39,7 @@ export class FaceController {
   @Heavy()
   @Get('advance/rolling')
   @Answer(
-    'Advance in each window of so many hours that begins with a boring or ends with one: the largest are among them. ' +
+    'Advance in each window of the given hours that begins or ends with a boring; the largest windows are among them. ' +
       'With dates: those that end within these production days',
     [RollingAdvance],
   )

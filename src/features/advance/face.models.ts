@@ -18,7 +18,7 @@ export class FacePosition {
 
   @DecimalField({
     description:
-      'Driven metres at the face, by the timed borings: between two of them it stands, before the first it stands at the start [m]',
+      'Driven metres at the face, by the timed borings: it does not move between two of them, and is at the start before the first [m]',
   })
   faceM: string;
 
@@ -49,7 +49,7 @@ export class WindowArgs {
 
 @ObjectType({
   description:
-    'Advance from one moment to another, from report.advance_between. The face went on by advanceM + untimedM + missingM.',
+    'Advance from one moment to another, from report.advance_between. The face advanced by advanceM + untimedM + missingM.',
 })
 export class WindowAdvance {
   @InstantField({ description: 'Start of the window' })
@@ -76,7 +76,7 @@ export class WindowAdvance {
   @DecimalField({ description: 'Metres without times that the face passed: in no window of time [m]' })
   untimedM: string;
 
-  @DecimalField({ description: 'Metres that the face passed and no boring tells of [m]' })
+  @DecimalField({ description: 'Metres that the face passed without a boring in the record [m]' })
   missingM: string;
 }
 

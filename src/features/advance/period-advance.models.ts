@@ -33,7 +33,7 @@ export class PeriodAdvance extends Advance {
   @IntField({ description: 'Its production days from the drive’s first to its last' })
   dayCount: number;
 
-  @IntField({ description: 'Of them those on which was bored' })
+  @IntField({ description: 'Those of them with boring' })
   daysWithBoring: number;
 
   @DecimalField({ description: 'Mean advance of these production days [m/d]' })
@@ -102,7 +102,7 @@ export class BestAdvance extends RollingAdvance {
 @ObjectType({
   description:
     'Mean advance per calendar day on the first metres of the drive against the rest, from report.learning_advance. ' +
-    'It tells of learning only as far as the ground is alike.',
+    'It shows learning only as far as the ground is comparable.',
 })
 export class LearningAdvance {
   @DecimalField({ description: 'Length from the start of the drive that counts as first [m]' })

@@ -21,9 +21,9 @@ class NamedScopes {
   scopes: Permission[];
 }
 
-@InputType({ description: 'What a new API key may do, and until when.' })
+@InputType({ description: 'What a new API key may do, and when it expires.' })
 export class ApiKeyInput extends NamedScopes {
-  @InstantField({ description: 'When it ends: in 90 days unless given, in 400 at most', optional: true })
+  @InstantField({ description: 'When it expires: 90 days ahead unless given, at most 400', optional: true })
   expiresAt?: string;
 
   @CodeField({
@@ -57,7 +57,7 @@ export class ApiKey extends NamedScopes {
   revokedBy?: string;
 
   @InstantField({
-    description: 'When it was last used, to the minute; absent when a moment in the past is asked of',
+    description: 'When it was last used, to the minute; absent when asking as of a past moment',
     optional: true,
   })
   lastUsedAt?: string;
@@ -65,6 +65,8 @@ export class ApiKey extends NamedScopes {
 
 @ObjectType({ description: 'A new key with its full text.' })
 export class NewApiKey extends ApiKey {
-  @TextField({ description: 'The key, to be sent as Authorization: Bearer; shown this once and not kept' })
+  @TextField({
+    description: 'The key, to be sent as Authorization: Bearer; shown only this once and not stored',
+  })
   key: string;
 }

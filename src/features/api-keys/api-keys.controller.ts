@@ -15,7 +15,7 @@ export class ApiKeysController {
 
   @Permit('keys.read')
   @Get()
-  @Answer('The API keys of a project, by name; revoked and ended ones too', [ApiKey])
+  @Answer('The API keys of a project, by name; including revoked and expired ones', [ApiKey])
   list(@Param() _path: ProjectPath): Promise<ApiKey[]> {
     return this.keys.list();
   }
@@ -23,7 +23,7 @@ export class ApiKeysController {
   @Permit('keys.write')
   @Post()
   @Header('cache-control', 'no-store')
-  @Answer('Makes an API key; its text is shown this once', NewApiKey, 201)
+  @Answer('Creates an API key; its text is shown only this once', NewApiKey, 201)
   @Creates(({ prefix }: NewApiKey) => prefix)
   create(@Param() _path: ProjectPath, @Body() input: ApiKeyInput): Promise<NewApiKey> {
     return this.keys.create(input);

@@ -10,13 +10,13 @@ export class ApiKeysResolver {
   constructor(private readonly keys: ApiKeysService) {}
 
   @Permit('keys.read')
-  @ResolveField(() => [ApiKey], { description: 'The API keys, by name; revoked and ended ones too' })
+  @ResolveField(() => [ApiKey], { description: 'The API keys, by name; including revoked and expired ones' })
   apiKeys(): Promise<ApiKey[]> {
     return this.keys.list();
   }
 
   @Permit('keys.write')
-  @Mutation(() => NewApiKey, { description: 'Makes an API key; its text is shown this once' })
+  @Mutation(() => NewApiKey, { description: 'Creates an API key; its text is shown only this once' })
   createApiKey(
     @Args() _path: ProjectPath,
     @Args('input', { description: 'What the key may do' }) input: ApiKeyInput,

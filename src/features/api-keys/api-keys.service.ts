@@ -10,7 +10,7 @@ import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
 
 const DEFAULT_DAYS = 90;
 
-/** Use is no part of the history: of a moment in the past it is not told. */
+/** Use is no part of the history: of a moment in the past it is not given. */
 const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.created_by as "createdBy", k.expires_at as "expiresAt",
   k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt", p.code as party
   from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
@@ -43,7 +43,7 @@ export class ApiKeysService {
     if (faults.length > 0) throw faulty('invalid', faults);
     const { apiKeyPepper } = this.config;
     if (apiKeyPepper === undefined)
-      throw new ProblemError('conflict', 'This service makes and takes no API keys yet: set API_KEY_PEPPER.');
+      throw new ProblemError('conflict', 'This service does not support API keys yet: set API_KEY_PEPPER.');
     const { projectId, actor: createdBy } = scope();
     const { text, prefix, row } = newKey(apiKeyPepper, {
       projectId,
@@ -82,7 +82,7 @@ const otherParty = (name: string, acts: string | null, party: string): Error =>
       in: 'body',
       pointer: '/party',
       value: party,
-      detail: `a live key named ${name} acts for ${acts === null ? 'no party' : `party ${acts}`}: another key of that name acts for the same; revoke it first, or take another name`,
+      detail: `a live key named ${name} acts for ${acts === null ? 'no party' : `party ${acts}`}: another key of that name must act for the same party; revoke the live key first, or use another name`,
     },
   ]);
 

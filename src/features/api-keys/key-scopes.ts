@@ -17,7 +17,7 @@ export const INSTALLATION_SCOPES = PERMISSIONS.filter((permission) => !SIGNATURE
 
 /** Why no key of a project may have the permission, in words; undefined: it may. */
 export const scopeFault = (permission: Permission): string | undefined => {
-  if (SIGNATURES.includes(permission)) return `${permission} is for people: a machine does not sign`;
-  if (RIGHTS.includes(permission)) return `${permission} is for people: a machine does not hand out rights`;
+  if (SIGNATURES.includes(permission)) return `${permission} is for people: machines do not sign`;
+  if (RIGHTS.includes(permission)) return `${permission} is for people: machines do not grant rights`;
   return undefined;
 };

@@ -127,7 +127,7 @@ export class AttachmentFiles {
     );
     throw new ProblemError(
       'unavailable',
-      'The bytes of this attachment are not those that were uploaded. Tell the operator: drivebook attachments verify.',
+      'The bytes of this attachment are not those that were uploaded. Ask the operator to run "drivebook attachments verify".',
     );
   }
 
@@ -136,7 +136,7 @@ export class AttachmentFiles {
     if (attachmentsDir !== undefined) return attachmentsDir;
     throw new ProblemError(
       'unavailable',
-      'This service keeps no attachments: ATTACHMENTS_DIR is not set, and an external database brings no folder for them.',
+      'This service keeps no attachments: ATTACHMENTS_DIR is not set, and with an external database there is no default folder.',
     );
   }
 
@@ -150,7 +150,7 @@ export class AttachmentFiles {
       this.log.error(`an attachment cannot be ${what}: ${(error as Error).message}`);
       const detail =
         what === 'read' && code === 'ENOENT'
-          ? 'The bytes of this attachment are not in ATTACHMENTS_DIR. Tell the operator: drivebook attachments verify.'
+          ? 'The bytes of this attachment are not in ATTACHMENTS_DIR. Ask the operator to run "drivebook attachments verify".'
           : `An attachment cannot be ${what}: the folder of ATTACHMENTS_DIR says ${code}. Tell the operator.`;
       throw new ProblemError('unavailable', detail);
     }

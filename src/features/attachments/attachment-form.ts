@@ -46,7 +46,7 @@ class OpenForm {
 
   private async takeFile({ fieldname, filename, file }: MultipartFile): Promise<void> {
     if (fieldname !== 'file')
-      throw faulty('invalid', [at(fieldname, `${fieldname} is no file; the file is "file"`)]);
+      throw faulty('invalid', [at(fieldname, `${fieldname} is not a file part: name the file part "file"`)]);
     if (this.file) throw faulty('invalid', [at('file', 'file is given twice: an attachment is one file')]);
     this.fileName = filename;
     this.file = await this.files.receive(file);

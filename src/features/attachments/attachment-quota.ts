@@ -17,7 +17,7 @@ const USED = `select coalesce(sum(size_bytes), 0)::float8 as bytes, coalesce(boo
  * 413 rather than 507: the limit is the project's, sending again will not help, and the service has not failed.
  * @throws ProblemError too_large
  */
-export const holdToQuota = async (
+export const assertWithinQuota = async (
   transaction: Transaction,
   { digest, sizeBytes }: { digest: string; sizeBytes: number },
   quotaMb: number,

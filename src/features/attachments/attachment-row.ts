@@ -58,7 +58,7 @@ class Reading {
   pair(input: AttachmentInput, one: keyof AttachmentInput, other: keyof AttachmentInput): boolean {
     for (const [given, absent] of [[one, other] as const, [other, one] as const])
       if (input[given] != null && input[absent] == null)
-        this.fault(given, input[given], `${given} needs ${absent}: neither says anything alone`);
+        this.fault(given, input[given], `${given} needs ${absent}: neither is enough alone`);
     return input[one] != null && input[other] != null;
   }
 

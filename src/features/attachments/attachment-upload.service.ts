@@ -10,7 +10,7 @@ import { driveFrame } from '../../common/drive-frame.js';
 import type { Attachment } from './attachment.models.js';
 import { type ReadForm, withForm } from './attachment-form.js';
 import { AttachmentFiles } from './attachment-files.js';
-import { holdToQuota } from './attachment-quota.js';
+import { assertWithinQuota } from './attachment-quota.js';
 import { saidRow, type SaidRow } from './attachment-row.js';
 import { AttachmentsService } from './attachments.service.js';
 
@@ -60,7 +60,7 @@ export class AttachmentUploadService {
     const mostBytes = this.files.limitBytes + FORM_BYTES;
     try {
       if (!request.isMultipart())
-        throw new ProblemError('unsupported_media_type', 'This address takes multipart/form-data.');
+        throw new ProblemError('unsupported_media_type', 'This address accepts multipart/form-data only.');
       if (Number(request.headers['content-length'] ?? 0) > mostBytes)
         throw new ProblemError('too_large', `${this.files.tooLarge}; nothing was read.`);
       await this.drives.reading(drive, () => Promise.resolve()); // it is there: nothing is read for one that is not
@@ -116,14 +116,14 @@ const put = async (
   const given = JSON.stringify(row);
   const [standing] = await readRows<Standing>(transaction, STANDING, driveId, given);
   if (!standing) {
-    await holdToQuota(transaction, row, quotaMb);
+    await assertWithinQuota(transaction, row, quotaMb);
     await transaction.$executeRawUnsafe(KEEP, driveId, given);
     return true;
   }
   if (standing.differing.length === 0) return false;
   throw new ProblemError(
     'conflict',
-    `this file is attachment ${standing.number} of the drive already, with another ${standing.differing.join(', ')}: ` +
+    `this file is attachment ${standing.number} of the drive already, with a different ${standing.differing.join(', ')}: ` +
       `change that one, PUT …/attachments/${row.digest}`,
   );
 };

@@ -19,14 +19,14 @@ import { AttachmentSubject } from '../../generated/prisma/enums.js';
 
 registerEnum(AttachmentSubject, {
   name: 'AttachmentSubject',
-  description: 'What an attachment belongs to, beside a shift and a place.',
+  description: 'What an attachment belongs to, apart from a shift and a place.',
   values: { ground_log: 'A ground log', probe_hole: 'A probe hole', stroke: 'A stroke' },
 });
 
 const SUBJECT_KIND = {
   values: AttachmentSubject,
   name: 'AttachmentSubject',
-  description: 'What it belongs to besides: a probe hole, a ground log or a stroke',
+  description: 'What else it belongs to: a probe hole, a ground log or a stroke',
   optional: true,
 };
 
@@ -68,8 +68,8 @@ export class AttachmentInput {
 export class AttachmentForm extends AttachmentInput {
   @ApiProperty({
     description:
-      'The file, with its name: JPEG, PNG, WebP, HEIC, PDF, plain text or CSV in UTF-8. Its content and the ending of its name say ' +
-      'what it is; the Content-Type of the part is not looked at. To ATTACHMENT_MAX_MB',
+      'The file, with its name: JPEG, PNG, WebP, HEIC, PDF, plain text or CSV in UTF-8. Its content and the extension of its name decide ' +
+      'what it is; the Content-Type of the part is ignored. Up to ATTACHMENT_MAX_MB',
     type: 'string',
     format: 'binary',
   })
@@ -79,7 +79,7 @@ export class AttachmentForm extends AttachmentInput {
 const DIGEST = /^[0-9a-f]{64}$/;
 
 const IsDigest = (): PropertyDecorator =>
-  Matches(DIGEST, { message: '$property must be a SHA-256, 64 hexadecimal digits in small letters' });
+  Matches(DIGEST, { message: '$property must be a SHA-256, 64 hexadecimal digits in lower case' });
 
 @ArgsType()
 export class AttachmentPath extends DrivePath {
@@ -91,7 +91,7 @@ export class AttachmentPath extends DrivePath {
 @ObjectType({ description: 'A photo or a note attached to a drive, from report.attachment.' })
 export class Attachment extends AttachmentInput {
   @IntField({
-    description: 'Number in the drive; that of one that was removed is not given again',
+    description: 'Number in the drive; the number of a removed one is not reused',
     min: 1,
   })
   number: number;
@@ -124,7 +124,7 @@ export class AttachmentPage {
   items: Attachment[];
 
   @IntField({
-    description: 'Ask for the attachments after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

@@ -69,9 +69,9 @@ export class AttachmentsController {
   @Streamed()
   @ApiConsumes('multipart/form-data')
   @ApiBody({ type: AttachmentForm })
-  @ApiResponse({ status: 200, type: Attachment, description: 'It stands already, with the same data' })
+  @ApiResponse({ status: 200, type: Attachment, description: 'It already exists, with the same data' })
   @Answer(
-    'Attaches a photo or a note; safe to repeat. The same content stands once in a drive',
+    'Attaches a photo or a note; safe to repeat. The same content exists only once in a drive',
     Attachment,
     201,
   )
@@ -102,7 +102,7 @@ export class AttachmentsController {
 
   @Permit('attachment.write')
   @Put(':digest')
-  @Answer('Says anew what an attachment shows and belongs to; the file stands', Attachment)
+  @Answer('Changes what an attachment shows and belongs to; the file does not change', Attachment)
   put(@Param() { drive, digest }: AttachmentPath, @Body() input: AttachmentInput): Promise<Attachment> {
     return this.attachments.put(drive, digest, input);
   }
@@ -110,7 +110,7 @@ export class AttachmentsController {
   @Permit('attachment.write')
   @Delete(':digest')
   @HttpCode(204)
-  @Answer('Takes an attachment from the record; its history stays, and its bytes with it')
+  @Answer('Removes an attachment from the record; its history and its bytes are kept')
   async remove(@Param() { drive, digest }: AttachmentPath): Promise<void> {
     await this.attachments.remove(drive, digest);
   }

@@ -14,7 +14,8 @@ export class AttachmentsResolver {
 
   @Permit('record.read')
   @ResolveField(() => AttachmentConnection, {
-    description: 'The photos and notes, by number, a page at a time. Their bytes go in and out by REST',
+    description:
+      'The photos and notes, by number, a page at a time. Their bytes are uploaded and downloaded by REST',
   })
   async attachments(
     @Parent() { code }: Drive,
@@ -32,18 +33,18 @@ export class AttachmentsResolver {
   @Permit('attachment.write')
   @Mutation(() => Attachment, {
     description:
-      'Says anew what an attachment shows and belongs to; the file stands. Files are uploaded by REST: POST …/attachments',
+      'Changes what an attachment shows and belongs to; the file does not change. Files are uploaded by REST: POST …/attachments',
   })
   putAttachment(
     @Args() { drive, digest }: AttachmentPath,
-    @Args('input', { description: 'What it holds from now on' }) input: AttachmentInput,
+    @Args('input', { description: 'Its new content' }) input: AttachmentInput,
   ): Promise<Attachment> {
     return this.service.put(drive, digest, input);
   }
 
   @Permit('attachment.write')
   @Mutation(() => Boolean, {
-    description: 'Takes an attachment from the record; its history stays, and its bytes with it',
+    description: 'Removes an attachment from the record; its history and its bytes are kept',
   })
   async removeAttachment(@Args() { drive, digest }: AttachmentPath): Promise<boolean> {
     await this.service.remove(drive, digest);

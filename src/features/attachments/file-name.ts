@@ -14,7 +14,7 @@ export const readFileName = (given: string | undefined): { name: string } | { fa
   if (!name.isWellFormed() || NOT_SHOWN.test(name))
     return { fault: 'the name of the file must be text without control characters' };
   if (name.length > LONGEST)
-    return { fault: `the name of the file must have ${LONGEST} characters at the most, not ${name.length}` };
+    return { fault: `the name of the file must have ${LONGEST} characters at most, not ${name.length}` };
   return { name };
 };
 

@@ -1,6 +1,6 @@
 import { fileTypeFromBuffer } from 'file-type';
 
-/** Bytes at the head of a file by which its signature is told. */
+/** Bytes at the head of a file by which its signature is recognised. */
 export const HEAD_BYTES = 4100;
 
 interface Kind {
@@ -26,7 +26,7 @@ const ENDINGS = KINDS.flatMap(({ endings }) => endings.map((ending) => `.${endin
 /** Text that a browser might take for a page or a drawing, which can hold script: HTML, SVG, any XML. */
 const MARKUP = /^[\s\ufeff]*<[a-z!?/]/i;
 
-/** What a file holds, as far as its kind is told by it. */
+/** What a file holds, as far as its kind can be recognised from it. */
 export interface Content {
   /** the first HEAD_BYTES */
   head: Buffer;
@@ -45,18 +45,18 @@ export const readMediaType = async (
   const ending = /\.([^.]+)$/.exec(name)?.[1]?.toLowerCase() ?? '';
   const kind = KINDS.find(({ endings }) => endings.includes(ending));
   if (!kind)
-    return { fault: `${name} is of no kind that is taken: its name must end with one of ${ENDINGS}` };
+    return { fault: `${name} is not an accepted kind of file: its name must end with one of ${ENDINGS}` };
   if (kind.mediaType !== undefined) {
-    if (!isText) return { fault: `${name} must be text in UTF-8 without control characters, and is not` };
+    if (!isText) return { fault: `${name} must be text in UTF-8 without control characters` };
     return MARKUP.test(head.toString('utf8'))
-      ? { fault: `${name} holds markup (HTML, SVG or XML), which is not taken` }
+      ? { fault: `${name} contains markup (HTML, SVG or XML), which is not accepted` }
       : { mediaType: kind.mediaType };
   }
   const signature = await signatureOf(head);
   const mediaType = kind.signatures?.[signature ?? ''];
   if (mediaType !== undefined) return { mediaType };
-  const found = signature === undefined ? 'has no signature that is known' : `is ${signature}`;
-  return { fault: `${name} is not what its name says: its content ${found}` };
+  const found = signature === undefined ? 'has no known signature' : `is ${signature}`;
+  return { fault: `${name} does not match its name: its content ${found}` };
 };
 
 const signatureOf = async (head: Buffer): Promise<string | undefined> => {

@@ -44,27 +44,27 @@ export const baselineRows = (
   }));
 };
 
-/** Every gap and overlap along the drive, told of the interval ahead of it; of the last one at the drive's end. */
+/** Every gap and overlap along the drive, reported of the interval ahead of it; of the last one at the drive's end. */
 const untiled = (placed: Placed[], frame: DriveFrame): Fault[] => {
   const faults: Fault[] = [];
-  const told = ({ index }: Placed, field: 'from' | 'to', value: string, detail: string): void => {
+  const reported = ({ index }: Placed, field: 'from' | 'to', value: string, detail: string): void => {
     faults.push({ in: 'body', pointer: `/intervals/${index}/${field}`, value, detail });
   };
   const missing = (fromMm: number, toMm: number): string =>
-    `${frame.chainage(fromMm)} to ${frame.chainage(toMm)} is missing: a baseline tiles its drive from start to end`;
+    `${frame.chainage(fromMm)} to ${frame.chainage(toMm)} is missing: a baseline covers its drive from start to end without gap or overlap`;
   const along = [...placed].sort((a, b) => a.fromMm - b.fromMm || a.toMm - b.toMm);
   let furthest: Placed | undefined;
   for (const interval of along) {
     const reached = furthest?.toMm ?? 0;
-    if (interval.fromMm > reached) told(interval, 'from', interval.from, missing(reached, interval.fromMm));
+    if (interval.fromMm > reached) reported(interval, 'from', interval.from, missing(reached, interval.fromMm));
     if (furthest && interval.fromMm < reached) {
       const twice = metresText(Math.min(reached, interval.toMm) - interval.fromMm);
       const detail = `${interval.from} to ${interval.to} meets the interval ${furthest.from} to ${furthest.to}: ${twice} m twice`;
-      told(interval, 'from', interval.from, detail);
+      reported(interval, 'from', interval.from, detail);
     }
     if (interval.toMm > reached) furthest = interval;
   }
   if (furthest && furthest.toMm < frame.lengthMm)
-    told(furthest, 'to', furthest.to, missing(furthest.toMm, frame.lengthMm));
+    reported(furthest, 'to', furthest.to, missing(furthest.toMm, frame.lengthMm));
   return faults;
 };

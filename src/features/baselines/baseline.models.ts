@@ -82,9 +82,9 @@ export class BaselineHead {
 
 @InputType({ description: 'What the contract expects of the ground along the drive.' })
 export class BaselineInput extends BaselineHead {
-  @ArrayMinSize(1, { message: 'a baseline has one interval at least' })
+  @ArrayMinSize(1, { message: 'a baseline must have at least one interval' })
   @ListField(() => BaselineInterval, {
-    description: 'Its intervals; they tile the drive from its start to its end',
+    description: 'Its intervals; they cover the drive from its start to its end without gap or overlap',
   })
   intervals: BaselineInterval[];
 }

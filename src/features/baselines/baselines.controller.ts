@@ -50,7 +50,7 @@ export class BaselinesController {
   @Permit('record.read')
   @Heavy()
   @Get(':baseline/encountered')
-  @Answer('Baseline against what was met, by ground class and as a cross table', BaselineEncountered)
+  @Answer('Baseline against encountered ground, by ground class and as a cross table', BaselineEncountered)
   encountered(@Param() { drive, baseline }: BaselinePath): Promise<BaselineEncountered> {
     return this.met.encountered(drive, baseline);
   }

@@ -40,7 +40,7 @@ export class BaselinesResolver {
   @Permit('record.read')
   @Heavy()
   @ResolveField(() => BaselineEncountered, {
-    description: 'Baseline against what was met, by ground class and as a cross table',
+    description: 'Baseline against encountered ground, by ground class and as a cross table',
   })
   baselineEncountered(
     @Parent() { code }: Drive,
@@ -65,7 +65,7 @@ export class BaselinesResolver {
   @Mutation(() => Baseline, { description: 'Creates or replaces a baseline' })
   putBaseline(
     @Args() { drive, baseline }: BaselinePath,
-    @Args('input', { description: 'What it holds from now on' }) input: BaselineInput,
+    @Args('input', { description: 'Its new content' }) input: BaselineInput,
   ): Promise<Baseline> {
     return this.service.put(drive, baseline, input);
   }

@@ -88,7 +88,7 @@ export class BaselinesService {
       if (user)
         throw new ProblemError(
           'conflict',
-          `entitlement ${user.name} rests on baseline ${baseline}: it stays`,
+          `entitlement ${user.name} uses baseline ${baseline}: the baseline cannot be removed`,
         );
       const { count } = await transaction.baseline.deleteMany({ where: { driveId, name: baseline } });
       if (count === 0) throw noBaseline(drive, baseline);

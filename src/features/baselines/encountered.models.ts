@@ -12,7 +12,7 @@ import { RulingBasis } from '../classes/ground-strip.models.js';
 
 @ObjectType({
   description:
-    'A ground class on the driven part: what the baseline expects and what was met, from report.baseline_against_encountered.',
+    'A ground class on the driven part: what the baseline expects and what was encountered, from report.baseline_against_encountered.',
 })
 export class EncounteredClass {
   @CodeField({ description: 'The ground class; absent: driven metres without a class', optional: true })
@@ -47,10 +47,10 @@ export class EncounteredClass {
   @DecimalField({ description: 'Of the encountered metres: by an agreed class decision [m]' })
   agreedM: string;
 
-  @DecimalField({ description: 'Of which a disputed class decision stands over, which does not rule [m]' })
+  @DecimalField({ description: 'Of which under a disputed class decision, which does not govern [m]' })
   disputedM: string;
 
-  @DecimalField({ description: 'Of which a proposed one stands over [m]' })
+  @DecimalField({ description: 'Of which under a proposed class decision [m]' })
   proposedM: string;
 
   @DecimalField({ description: 'As noted by the shifts, without an agreed decision [m]' })
@@ -75,7 +75,7 @@ export class BaselineCross {
   lengthM: string;
 }
 
-@ObjectType({ description: 'Baseline against what was met, on the driven part of the drive.' })
+@ObjectType({ description: 'Baseline against encountered ground, on the driven part of the drive.' })
 export class BaselineEncountered {
   @DecimalField({ description: 'Driven metres at the face: what each set of lengths sums to [m]' })
   drivenM: string;
@@ -89,7 +89,7 @@ export class BaselineEncountered {
 
 @ObjectType({
   description:
-    'A piece of the driven length with the class of the baseline and the governing class, from report.baseline_strip. The pieces tile the drive from its start to the face.',
+    'A piece of the driven length with the class of the baseline and the governing class, from report.baseline_strip. The pieces cover the drive from its start to the face without gap or overlap.',
 })
 export class BaselineStripPiece {
   @IntField({ description: 'Its place: 1, 2, … along the drive' })
@@ -119,7 +119,7 @@ export class BaselineStripPiece {
   @DecimalField({ description: 'Metres until its end where the governing class is the baseline’s [m]' })
   sameM: string;
 
-  @DecimalField({ description: 'Metres until its end where it is another [m]' })
+  @DecimalField({ description: 'Metres until its end where they differ [m]' })
   otherM: string;
 
   @DecimalField({ description: 'Metres until its end without a class [m]' })
@@ -132,7 +132,7 @@ export class BaselineStripPage {
   items: BaselineStripPiece[];
 
   @IntField({
-    description: 'Ask for those after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

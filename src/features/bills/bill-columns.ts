@@ -61,7 +61,7 @@ const atFile = (value: unknown, detail: string): Fault => ({
 
 /**
  * Finds the columns among the headings of a table; those of other names are passed over.
- * @throws ProblemError invalid for a heading that stands twice, or a column that is missing
+ * @throws ProblemError invalid for a heading that appears twice, or a column that is missing
  */
 export const placeColumns = (headings: Iterable<[place: number, heading: string]>): PlacedColumns => {
   const places: PlacedColumns = new Map();
@@ -69,7 +69,7 @@ export const placeColumns = (headings: Iterable<[place: number, heading: string]
   for (const [place, heading] of headings) {
     const column = columnOf(heading);
     if (!column) continue;
-    if (places.has(column.field)) faults.push(atFile(heading, `the heading "${column.name}" stands twice`));
+    if (places.has(column.field)) faults.push(atFile(heading, `the heading "${column.name}" appears twice`));
     else places.set(column.field, place);
   }
   for (const { field, name, needed } of COLUMNS)

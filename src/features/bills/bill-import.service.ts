@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { holdTo } from '../../common/api/precondition.js';
+import { assertPrecondition } from '../../common/api/precondition.js';
 import { type Fault, faulty, firstOf, ProblemError, shown } from '../../common/api/problem.js';
 import { minorUnitsOf } from '../../common/currency.js';
 import { Database, type Transaction } from '../../common/database/database.js';
@@ -90,7 +90,7 @@ const headOf = (
       {
         in: 'body',
         pointer: '/validFrom',
-        detail: 'validFrom is missing: the version is new, so say from which day it counts',
+        detail: 'validFrom is missing: the version is new, so give the day from which it counts',
       },
     ]);
   return {
@@ -127,7 +127,7 @@ const takeTable = async (
   const items = table.rows.filter(isItem);
   if (items.length === 0)
     throw faulty('invalid', [
-      { in: 'body', pointer: '/file', detail: 'the table has a heading row and no items' },
+      { in: 'body', pointer: '/file', detail: 'the table has a heading row but no items' },
     ]);
   const rows = await mapInTurns(items, (row) =>
     readRow(row, table.columns, minorUnits, (reference) => known.get(reference)),
@@ -142,7 +142,7 @@ const takeTable = async (
   const said = rows.flatMap(({ item }) => (item ? [item] : []));
   const taken = { ...head, items: mergedItems(standing?.items ?? [], said, replace) };
   if (!standing || !isSame(standing, taken)) {
-    if (bill) holdImport(bill, options);
+    if (bill) assertImportPrecondition(bill, options);
     await storeBill(transaction, driveId, version, taken);
   }
   const stands = await readBill(transaction, driveId, version);
@@ -154,8 +154,8 @@ const takeTable = async (
 };
 
 /** If-Match is held to where it is sent: a table names the items that it changes, and reports them. */
-const holdImport = (bill: Bill, { ifMatch }: BillImportOptions): void => {
-  if (ifMatch !== undefined) holdTo({ ifMatch }, bill.etag, 'bill');
+const assertImportPrecondition = (bill: Bill, { ifMatch }: BillImportOptions): void => {
+  if (ifMatch !== undefined) assertPrecondition({ ifMatch }, bill.etag, 'bill');
   refuseLocked(bill);
 };
 
@@ -165,7 +165,7 @@ const judgeTogether = (rows: ImportRow[], standing: ItemRow[], replace: boolean)
   const said = new Set(rows.map(({ reference }) => reference));
   if (!replace)
     for (const item of standing)
-      if (!said.has(item.reference)) together.faultsOf(item, `by item ${item.reference}, which stands`);
+      if (!said.has(item.reference)) together.faultsOf(item, `by item ${item.reference}, which stays`);
   for (const { line, reference, item, faults } of rows) {
     if (item) faults.push(...together.faultsOf(item, `on line ${line}`));
     else if (reference !== null) faults.push(...together.twice(reference, `on line ${line}`));
@@ -179,7 +179,7 @@ const reportOf = (
   { dryRun = false }: BillImportOptions,
 ): BillImportReport => {
   const counts = { created: 0, changed: 0, unchanged: 0, rejected: 0 };
-  const told = rows.map(({ line, reference, item, faults }) => {
+  const reported = rows.map(({ line, reference, item, faults }) => {
     const standing = item ? known.get(item.reference) : undefined;
     const changes = standing && item && faults.length === 0 ? changesOf(standing, item) : [];
     const sound = standing ? (changes.length > 0 ? 'changed' : 'unchanged') : 'created';
@@ -193,5 +193,5 @@ const reportOf = (
       changes,
     };
   });
-  return { dryRun, rows: told, ...counts, removed: 0, passedOver };
+  return { dryRun, rows: reported, ...counts, removed: 0, passedOver };
 };

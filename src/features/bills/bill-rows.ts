@@ -64,11 +64,11 @@ export const faultsOfItem = (item: ItemRow): ItemFault[] => {
   if (item.description === '') fault('description', 'description is blank');
   if (item.unit === '') fault('unit', 'unit is blank');
   if (item.groupTitle !== null && item.groupCode === null)
-    fault('groupTitle', `groupTitle "${item.groupTitle}" stands without a groupCode`);
+    fault('groupTitle', `groupTitle "${item.groupTitle}" is given without a groupCode`);
   if (item.rate.startsWith('-'))
-    fault('rate', `rate is ${item.rate}: a rate is not negative; what is deducted is no item of the bill`);
+    fault('rate', `rate is ${item.rate}: a rate must not be negative; deductions are not bill items`);
   if (item.quantity.startsWith('-'))
-    fault('quantity', `quantity is ${item.quantity}: a quantity of the bill is not negative`);
+    fault('quantity', `quantity is ${item.quantity}: a quantity of the bill must not be negative`);
   else if (decimalsOf(item.quantity) > item.decimals)
     fault(
       'quantity',
@@ -82,7 +82,7 @@ export class ItemsTogether {
   private readonly references = new Map<string, string>();
   private readonly titles = new Map<string, { title: string | null; where: string }>();
 
-  /** A reference that stands twice, and a group with two titles. */
+  /** A reference that appears twice, and a group with two titles. */
   faultsOf({ reference, groupCode, groupTitle }: ItemRow, where: string): ItemFault[] {
     const faults = this.twice(reference, where);
     if (groupCode === null) return faults;

@@ -65,7 +65,8 @@ export const storeBill = async (
   { validFrom, currency, remark, items }: BillRows,
 ): Promise<void> => {
   const minorUnits = minorUnitsOf(currency);
-  if (minorUnits === undefined) throw refused('currency', currency, `${currency} is no currency of ISO 4217`);
+  if (minorUnits === undefined)
+    throw refused('currency', currency, `${currency} is not a currency of ISO 4217`);
   if (items.length > MOST_ITEMS)
     throw refused('items', items.length, `the bill would have ${items.length} items; ${MOST_ITEMS} at most`);
   const [other] = await readRows<{ version: string }>(transaction, SAME_DAY, driveId, version, validFrom);
@@ -75,7 +76,7 @@ export const storeBill = async (
         in: 'body',
         pointer: '/validFrom',
         value: validFrom,
-        detail: `bill ${other.version} counts from ${validFrom} already: two versions cannot begin on one day`,
+        detail: `bill ${other.version} counts from ${validFrom} already: two versions cannot begin on the same day`,
       },
     ]);
   const values = { validFrom: new Date(validFrom), currency, minorUnits, remark };

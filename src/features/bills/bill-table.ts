@@ -107,7 +107,7 @@ const ofXlsx = (file: Buffer, wanted?: string): BillTable => {
   const places: PlacedColumns = placeColumns(headingsOf(head));
   const rows = sheet.rows.slice(index + 1);
   if (rows.length > MOST_ROWS) throw refused(`the table has more than ${MOST_ROWS} rows: split it`);
-  if (rows.length === 0) throw refused('the table has a heading row and no items');
+  if (rows.length === 0) throw refused('the table has a heading row but no items');
   return {
     columns: new Set(places.keys()),
     rows: rows.map(({ line, cells }) => {

@@ -99,7 +99,7 @@ export class PayItemInput {
   @DecimalField({
     description:
       'Quantity of the bill, with no more than its decimals; 0 when absent: only the rate is agreed [unit]',
-    min: -LARGEST, // what is below 0 is told in its own words
+    min: -LARGEST, // what is below 0 is reported in its own words
     max: LARGEST,
     decimals: 6,
     optional: true,
@@ -127,7 +127,8 @@ export class PayItem extends PayItemInput {
 @InputType({ description: 'A version of the bill of quantities with all its items.' })
 export class BillInput {
   @DateField({
-    description: 'First day on which it counts; on a day the version counts that began last. One a day',
+    description:
+      'First day on which it counts; on any day the version that began last counts. At most one begins per day',
   })
   validFrom: string;
 
@@ -142,7 +143,7 @@ export class BillInput {
   @TextField({ description: 'Remark', optional: true })
   remark?: string;
 
-  @ArrayMinSize(1, { message: 'a bill has one item at least' })
+  @ArrayMinSize(1, { message: 'a bill must have at least one item' })
   @ListField(() => PayItemInput, { description: 'Its items, in their order', max: MOST_ITEMS })
   items: PayItemInput[];
 }
@@ -210,11 +211,11 @@ export class Bill extends BillSummary {
   etag: string;
 }
 
-@ObjectType({ description: 'What became of a bill that was put.' })
+@ObjectType({ description: 'Result of putting a bill.' })
 export class BillReceipt {
   @EnumField({ description: 'What the write did', values: Outcome, name: 'Outcome' })
   outcome: Outcome;
 
-  @ObjectField(() => Bill, { description: 'The bill as it stands' })
+  @ObjectField(() => Bill, { description: 'The current bill' })
   bill: Bill;
 }

@@ -49,7 +49,7 @@ export class BillsController {
   @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the bill to replace' })
   @ApiHeader({ name: 'If-None-Match', required: false, description: '*: create only' })
   @ApiResponse({ status: 201, type: BillReceipt, description: 'created' })
-  @Answer('Takes a version of the bill whole, or refuses it; safe to repeat', BillReceipt)
+  @Answer('Stores a version of the bill whole, or refuses it; safe to repeat', BillReceipt)
   async put(
     @Param() { drive, version }: BillPath,
     @Body() input: BillInput,
@@ -83,7 +83,7 @@ export class BillsController {
   @Multipart()
   @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the bill that it changes' })
   @Answer(
-    'Takes the items of a bill from CSV or a workbook, whole or not at all; safe to repeat. A dry run answers 200 with the rejected rows in its report',
+    'Imports the items of a bill from CSV or a workbook, all or none; safe to repeat. A dry run answers 200 with the rejected rows in its report',
     BillImportReport,
   )
   import(

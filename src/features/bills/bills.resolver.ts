@@ -22,11 +22,11 @@ export class BillsResolver {
 
   @Permit('bill.write')
   @Mutation(() => BillReceipt, {
-    description: 'Takes a version of the bill whole, or refuses it; safe to repeat',
+    description: 'Stores a version of the bill whole, or refuses it; safe to repeat',
   })
   putBill(
     @Args() { drive, version, ifMatch, createOnly }: PutBill,
-    @Args('input', { description: 'What it holds from now on' }) input: BillInput,
+    @Args('input', { description: 'Its new content' }) input: BillInput,
   ): Promise<BillReceipt> {
     return this.service.put(drive, version, input, {
       ifMatch: ifMatch ?? undefined,

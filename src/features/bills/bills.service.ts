@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../common/api/outcome.js';
-import { holdTo, type Precondition } from '../../common/api/precondition.js';
+import { assertPrecondition, type Precondition } from '../../common/api/precondition.js';
 import { ProblemError } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
@@ -39,7 +39,7 @@ export class BillsService {
       const rows = billRows(input, items, await projectCurrency(transaction));
       if (standing && isSame(rowsOfBill(standing), rows))
         return { outcome: Outcome.unchanged, bill: standing };
-      holdTo(precondition, standing?.etag, 'bill');
+      assertPrecondition(precondition, standing?.etag, 'bill');
       if (standing) refuseLocked(standing);
       await storeBill(transaction, driveId, version, rows);
       const bill = await readBill(transaction, driveId, version);
@@ -54,7 +54,7 @@ export class BillsService {
       const driveId = await lockedDriveId(transaction, drive);
       const standing = await readBill(transaction, driveId, version);
       if (!standing) throw absentBill(drive, version);
-      holdTo({ ifMatch }, standing.etag, 'bill');
+      assertPrecondition({ ifMatch }, standing.etag, 'bill');
       const { id } = await transaction.bill.findUniqueOrThrow({
         where: { driveId_version: { driveId, version } },
         select: { id: true },
@@ -66,11 +66,11 @@ export class BillsService {
   }
 }
 
-/** The database holds it as well; here it is told before anything else. */
+/** The database holds it as well; here it is reported before anything else. */
 export const refuseLocked = ({ version, lockedAt }: BillSummary): void => {
   if (lockedAt == null) return;
   throw new ProblemError(
     'conflict',
-    `bill ${version} is locked, as certified valuations use it: make another version`,
+    `bill ${version} is locked, as certified valuations use it: create another version`,
   );
 };

@@ -21,7 +21,7 @@ export class BillImportForm {
   dryRun?: boolean;
 
   @FlagField(
-    'Let the table be the whole bill: items that it does not have leave, and its order is the bill’s',
+    'Replace the bill by the table: items that the table lacks are removed, and its order becomes that of the bill',
   )
   replace?: boolean;
 

@@ -20,7 +20,7 @@ export class BillRowFault {
   @TextField({ description: 'The field at fault; empty for the row as a whole' })
   field: string;
 
-  @TextField({ description: 'What stands there', optional: true })
+  @TextField({ description: 'Kind of flag there', optional: true })
   value?: string;
 
   @TextField({ description: 'The rule it breaks', maxLength: 5000 })
@@ -31,7 +31,7 @@ export class BillRowChange {
   @TextField({ description: 'The field' })
   field: string;
 
-  @TextField({ description: 'What stands in the bill', optional: true })
+  @TextField({ description: 'What the bill has', optional: true })
   from?: string;
 
   @TextField({ description: 'What the table says', optional: true })
@@ -45,7 +45,7 @@ export class BillImportRow {
   @TextField({ description: 'Reference of the item; absent when it cannot be read', optional: true })
   reference?: string;
 
-  @EnumField({ description: 'What became of the row', values: BillRowOutcome, name: 'BillRowOutcome' })
+  @EnumField({ description: 'Result for the row', values: BillRowOutcome, name: 'BillRowOutcome' })
   outcome: BillRowOutcome;
 
   @ListField(() => BillRowFault, { description: 'Why it is rejected' })
@@ -56,7 +56,7 @@ export class BillImportRow {
 }
 
 export class BillImportReport {
-  @BooleanField({ description: 'Whether it was a trial: nothing is written' })
+  @BooleanField({ description: 'Whether it was a dry run: nothing is written' })
   dryRun: boolean;
 
   @ListField(() => BillImportRow, { description: 'The items of the table, in its order', max: MOST_ITEMS })
@@ -68,18 +68,18 @@ export class BillImportReport {
   @IntField({ description: 'Items changed' })
   changed: number;
 
-  @IntField({ description: 'Items that stand already as the table has them' })
+  @IntField({ description: 'Items that already equal those of the table' })
   unchanged: number;
 
   @IntField({ description: 'Items rejected; with any, nothing is written' })
   rejected: number;
 
-  @IntField({ description: 'Items that left the bill, as it was replaced and they are not in the table' })
+  @IntField({ description: 'Items removed from the bill, as it was replaced and the table lacks them' })
   removed: number;
 
   @IntField({
     description:
-      'Rows passed over: without reference, unit, kind, decimals, quantity and rate, such as titles and totals',
+      'Rows ignored: without reference, unit, kind, decimals, quantity and rate, such as titles and totals',
   })
   passedOver: number;
 

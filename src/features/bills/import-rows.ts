@@ -52,7 +52,7 @@ const readCell = (field: Field, cell: BillCell, isNumber: boolean): string => {
   if (!isNumber) {
     if (cell.kind !== 'number') return tidy(cell.text);
     throw new RangeError(
-      `${field} is the number ${cell.text}; it must be text, as 1.10 and 1.1 are one number: format the cell as text and write it anew`,
+      `${field} is the number ${cell.text}; it must be text, as 1.10 and 1.1 are one number: format the cell as text and enter it again`,
     );
   }
   if (cell.kind === 'number') return sheetNumber(cell.text);
@@ -86,7 +86,7 @@ const textsOf = ({ cells }: BillTableRow, faults: RowFault[]): Map<Field, string
 };
 
 /** What an item has where the table has no column for it: as it stands, else as a new item does. */
-const elsewise = (standing?: ItemRow): Partial<PayItemInput> => ({
+const otherwise = (standing?: ItemRow): Partial<PayItemInput> => ({
   ...(standing?.groupCode == null ? {} : { groupCode: standing.groupCode }),
   ...(standing?.groupTitle == null ? {} : { groupTitle: standing.groupTitle }),
   kind: standing?.kind,
@@ -110,7 +110,7 @@ const judged = (
     ...said,
     ...(decimals === undefined ? {} : { decimals: Number(decimals) }),
   });
-  const at = new Set(faults.map(({ field }) => field)); // what cannot be read is told once
+  const at = new Set(faults.map(({ field }) => field)); // what cannot be read is reported once
   for (const { pointer, value, detail } of faultsOf(
     validateSync(input, { stopAtFirstError: true }),
     'body',
@@ -142,8 +142,8 @@ export const readRow = (
   }
   const texts = textsOf(row, faults);
   const reference = texts.get('reference') ?? null;
-  const kept = elsewise(reference === null ? undefined : standingOf(reference));
-  const unsaid = elsewise();
+  const kept = otherwise(reference === null ? undefined : standingOf(reference));
+  const unsaid = otherwise();
   for (const together of OPTIONAL)
     if (together.some((field) => columns.has(field)))
       for (const field of together) Object.assign(kept, { [field]: unsaid[field] });

@@ -32,7 +32,7 @@ export class ClosurePath extends ProjectPath {
 
 @ArgsType()
 export class OnDate {
-  @DateField({ description: 'Only what is in force on this date', optional: true })
+  @DateField({ description: 'Only those in force on this date', optional: true })
   on?: string;
 }
 
@@ -101,10 +101,10 @@ export class CalendarInput {
   shifts: NamedCalendarShiftInput[];
 }
 
-@InputType({ description: 'Days on which no shift is expected, as they are to be.' })
+@InputType({ description: 'Days on which no shift is expected, as put.' })
 @ObjectType({ isAbstract: true })
 export class ClosureInput {
-  @Names('say what the closure is')
+  @Names('state what the closure is')
   @TextField({ description: 'What the closure is, such as Christmas break' })
   name: string;
 
@@ -124,7 +124,7 @@ export class ClosureInput {
 
 @ObjectType({
   description:
-    'Days on which no shift is expected: a holiday, a break, a stop. They hold no open item for a shift that was not posted.',
+    'Days on which no shift is expected: a holiday, a break, a stop. A shift that was not posted on them is no open item.',
 })
 export class Closure extends ClosureInput {
   @CodeField({ description: 'Code of the closure' })

@@ -43,7 +43,7 @@ export class CalendarResolver {
   })
   putCalendarShift(
     @Args() { code }: CalendarShiftPath,
-    @Args('input', { description: 'What it holds from now on' }) input: CalendarShiftInput,
+    @Args('input', { description: 'Its new content' }) input: CalendarShiftInput,
   ): Promise<CalendarShift> {
     return this.calendar.putShift(code, input);
   }
@@ -64,7 +64,7 @@ export class CalendarResolver {
   })
   putCalendar(
     @Args() { validFrom }: CalendarPath,
-    @Args('input', { description: 'What it holds from now on' }) input: CalendarInput,
+    @Args('input', { description: 'Its new content' }) input: CalendarInput,
   ): Promise<Calendar> {
     return this.calendar.put(validFrom, input);
   }
@@ -80,7 +80,7 @@ export class CalendarResolver {
   @Mutation(() => Closure, { description: 'Creates or replaces a closure' })
   putClosure(
     @Args() { code }: ClosurePath,
-    @Args('input', { description: 'What it holds from now on' }) input: ClosureInput,
+    @Args('input', { description: 'Its new content' }) input: ClosureInput,
   ): Promise<Closure> {
     return this.closureData.put(code, input);
   }

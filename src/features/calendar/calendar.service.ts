@@ -89,7 +89,7 @@ export class CalendarService {
 
   /** Creates or replaces the calendar that is in force from a date. */
   async put(validFrom: string, { shifts }: CalendarInput): Promise<Calendar> {
-    holdNames(shifts);
+    assertDistinctNames(shifts);
     await this.database.atomic(async (transaction) => {
       await refuseReached(transaction, validFrom);
       await refusePosted(transaction, validFrom, shifts);
@@ -125,7 +125,7 @@ export class CalendarService {
 }
 
 /** @throws ProblemError invalid when a shift is named twice */
-const holdNames = (shifts: NamedCalendarShiftInput[]): void => {
+const assertDistinctNames = (shifts: NamedCalendarShiftInput[]): void => {
   const faults = shifts.flatMap<Fault>(({ name }, index) => {
     const first = shifts.findIndex((other) => other.name === name);
     const detail = `shift ${name} is in the calendar already, at /shifts/${first}`;
@@ -154,7 +154,7 @@ const refuseOverlap = async (
         otherStart: found.startTime,
         otherEnd: found.endTime,
       };
-  const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar follow one another`;
+  const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar must not overlap`;
   const pointer = validFrom === null ? '/startTime' : `/shifts/${names.indexOf(put.name)}/startTime`;
   throw faulty('conflict', [{ in: 'body', pointer, value: put.startTime, detail }]);
 };

@@ -28,7 +28,7 @@ export class ClosuresService {
   async put(code: string, { drive, ...input }: ClosureInput): Promise<Closure> {
     const { projectId } = scope();
     const [fromDate, toDate] = [new Date(input.fromDate), new Date(input.toDate)];
-    holdLength(input, fromDate, toDate);
+    assertClosureLength(input, fromDate, toDate);
     await this.database.atomic(async (transaction) => {
       const values = {
         name: input.name,
@@ -59,7 +59,7 @@ const named = (code: string): string => `closure ${code} in project ${scope().pr
 
 const absent = (code: string): Error => notFound(named(code));
 
-const holdLength = ({ toDate }: ClosureInput, from: Date, to: Date): void => {
+const assertClosureLength = ({ toDate }: ClosureInput, from: Date, to: Date): void => {
   if (to.getTime() - from.getTime() < LONGEST_DAYS * DAY_MS) return;
   const detail = `a closure has at most ${LONGEST_DAYS} days`;
   throw faulty('invalid', [{ in: 'body', pointer: '/toDate', value: toDate, detail }]);

@@ -25,7 +25,7 @@ registerEnum(TimeClass, {
   },
 });
 
-@InputType({ description: 'An activity code, as it is to be.' })
+@InputType({ description: 'An activity code, as put.' })
 @ObjectType({ isAbstract: true })
 export class ActivityCodeInput {
   @TextField({ description: 'What the code stands for' })
@@ -48,7 +48,7 @@ export class ActivityCode extends ActivityCodeInput {
   code: string;
 }
 
-@InputType({ description: 'A piece of equipment, as it is to be.' })
+@InputType({ description: 'A piece of equipment, as put.' })
 @ObjectType({ isAbstract: true })
 export class EquipmentInput {
   @TextField({ description: 'What it is' })
@@ -62,7 +62,7 @@ export class EquipmentInput {
     graphql: TimeClass,
     optional: true,
   })
-  @ArrayMinSize(1, { message: 'leave $property out, or name at least one' })
+  @ArrayMinSize(1, { message: 'omit $property, or name at least one' })
   inUseDuring?: TimeClass[];
 }
 
@@ -74,7 +74,7 @@ export class Equipment extends EquipmentInput {
   code: string;
 }
 
-@InputType({ description: 'A ground class, as it is to be.' })
+@InputType({ description: 'A ground class, as put.' })
 @ObjectType({ isAbstract: true })
 export class GroundClassInput {
   @TextField({ description: 'What the class stands for' })

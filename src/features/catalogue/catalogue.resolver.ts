@@ -52,7 +52,7 @@ export class CatalogueResolver {
   @Mutation(() => ActivityCode, { description: 'Creates or replaces an activity code' })
   putActivityCode(
     @Args() { code }: CodeArgs,
-    @Args('input', { description: 'What it holds from now on' }) input: ActivityCodeInput,
+    @Args('input', { description: 'Its new content' }) input: ActivityCodeInput,
   ): Promise<ActivityCode> {
     return this.catalogue.putActivityCode(code, input);
   }
@@ -68,7 +68,7 @@ export class CatalogueResolver {
   @Mutation(() => Equipment, { description: 'Creates or replaces a piece of equipment' })
   putEquipment(
     @Args() { code }: CodeArgs,
-    @Args('input', { description: 'What it holds from now on' }) input: EquipmentInput,
+    @Args('input', { description: 'Its new content' }) input: EquipmentInput,
   ): Promise<Equipment> {
     return this.catalogue.putEquipment(code, input);
   }
@@ -84,7 +84,7 @@ export class CatalogueResolver {
   @Mutation(() => GroundClass, { description: 'Creates or replaces a ground class' })
   putGroundClass(
     @Args() { code }: CodeArgs,
-    @Args('input', { description: 'What it holds from now on' }) input: GroundClassInput,
+    @Args('input', { description: 'Its new content' }) input: GroundClassInput,
   ): Promise<GroundClass> {
     return this.catalogue.putGroundClass(code, input);
   }
@@ -100,7 +100,7 @@ export class CatalogueResolver {
   @Mutation(() => SupportItem, { description: 'Creates or replaces a support item' })
   putSupportItem(
     @Args() { code }: CodeArgs,
-    @Args('input', { description: 'What it holds from now on' }) input: SupportItemInput,
+    @Args('input', { description: 'Its new content' }) input: SupportItemInput,
   ): Promise<SupportItem> {
     return this.catalogue.putSupportItem(code, input);
   }

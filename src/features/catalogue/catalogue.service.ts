@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { emptied } from '../../common/api/emptied.js';
+import { absentAsNull } from '../../common/api/absent-as-null.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { Database } from '../../common/database/database.js';
 import { type Removable, removeUnused } from '../../common/database/removal.js';
@@ -14,7 +14,7 @@ import type {
 } from './catalogue.models.js';
 import { TimeClass } from '../../generated/prisma/enums.js';
 import type { SupportItem, SupportItemInput } from './support-item.model.js';
-import { holdSupportItem, OPTIONAL } from './support-item-rules.js';
+import { assertSupportItem, OPTIONAL } from './support-item-rules.js';
 
 /** What the programme does not plan unless a code says so. */
 const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
@@ -91,7 +91,7 @@ export class CatalogueService {
 
   async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
     const { projectId } = scope();
-    const values = emptied(input, ['densityTPerM3', 'swellPercent']);
+    const values = absentAsNull(input, ['densityTPerM3', 'swellPercent']);
     await this.database.atomic((transaction) =>
       transaction.groundClass.upsert({
         where: { projectId_code: { projectId, code } },
@@ -112,8 +112,8 @@ export class CatalogueService {
 
   async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
     const { projectId } = scope();
-    holdSupportItem(input);
-    const values = emptied(input, OPTIONAL);
+    assertSupportItem(input);
+    const values = absentAsNull(input, OPTIONAL);
     await this.database.atomic((transaction) =>
       transaction.supportItem.upsert({
         where: { projectId_code: { projectId, code } },

@@ -58,7 +58,7 @@ export const OPTIONAL = [
 const named = (kind: SupportKind): string => kind.replace('_', ' ');
 
 /** @throws ProblemError invalid with every rule between the fields that the item breaks */
-export const holdSupportItem = (item: SupportItemInput): void => {
+export const assertSupportItem = (item: SupportItemInput): void => {
   const faults: Fault[] = [];
   const refuse = (field: keyof SupportItemInput, detail: string): void => {
     faults.push({ in: 'body', pointer: `/${field}`, value: item[field], detail });
@@ -80,7 +80,7 @@ export const holdSupportItem = (item: SupportItemInput): void => {
   const together = (one: Dimension, other: Dimension): void => {
     if ((item[one] == null) === (item[other] == null)) return;
     const [given, missing] = item[one] == null ? [other, one] : [one, other];
-    refuse(missing, `${missing} is missing: ${given} is given, and neither says enough alone`);
+    refuse(missing, `${missing} is missing: ${given} is given, and neither is enough alone`);
   };
   if (item.kind === 'bolt') together('circumferentialSpacingM', 'longitudinalSpacingM');
   if (item.kind === 'mesh') together('sheetLengthM', 'sheetWidthM');

@@ -37,7 +37,7 @@ registerEnum(SupportUnit, {
 const LENGTH = { min: 0.001, max: 100, optional: true };
 const MASS = { min: 0.001, max: 99_999, optional: true };
 
-@InputType({ description: 'A support item, as it is to be.' })
+@InputType({ description: 'A support item, as put.' })
 @ObjectType({ isAbstract: true })
 export class SupportItemInput {
   @EnumField({ description: 'Kind of support', values: SupportKind, name: 'SupportKind' })

@@ -87,7 +87,7 @@ const MET = `select number, state, ground_class_code as "groundClass", chainage_
   order by from_m limit 20`;
 
 /** No place has two decisions. The drive is locked, so what is read here stands. @throws ProblemError conflict naming each other */
-export const holdOnce = async (
+export const assertNoOverlap = async (
   transaction: Transaction,
   driveId: number,
   number: number,

@@ -19,12 +19,12 @@ import { ClassDecisionState } from '../../generated/prisma/enums.js';
 registerEnum(ClassDecisionState, {
   name: 'ClassDecisionState',
   description:
-    'proposed: written by one person. agreed: another has agreed; it stands. disputed: another does not agree. withdrawn: counts no more.',
+    'proposed: written by one person. agreed: another person has agreed. disputed: another person does not agree. withdrawn: no longer counts.',
   values: {
     proposed: 'Written by one person',
-    agreed: 'Agreed by another person: it stands',
+    agreed: 'Agreed by another person',
     disputed: 'Another person does not agree',
-    withdrawn: 'Counts no more',
+    withdrawn: 'No longer counts',
   },
 });
 
@@ -46,7 +46,7 @@ export class ClassDecisionArgs {
   number: number;
 }
 
-@InputType({ description: 'A ground class by the contract over a length of the drive, as it is proposed.' })
+@InputType({ description: 'A ground class by the contract over a length of the drive, as proposed.' })
 @ObjectType({ isAbstract: true })
 export class ClassDecisionInput {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
@@ -99,13 +99,13 @@ export class ClassWithdrawalInput {
 
 @ObjectType({
   description:
-    'Class of the ground by the contract over a length of the drive, and how far the parties are with it.',
+    'Class of the ground by the contract over a length of the drive, and its state between the parties.',
 })
 export class ClassDecision extends ClassDecisionInput {
   @IntField({ description: NUMBER })
   number: number;
 
-  @EnumField({ description: 'How far it is', values: ClassDecisionState, name: 'ClassDecisionState' })
+  @EnumField({ description: 'Its state', values: ClassDecisionState, name: 'ClassDecisionState' })
   state: ClassDecisionState;
 
   @DecimalField({ description: 'Length [m]' })
@@ -117,7 +117,7 @@ export class ClassDecision extends ClassDecisionInput {
   @InstantField({ description: 'When' })
   proposedAt: string;
 
-  @TextField({ description: 'Who agreed: another than who proposed', optional: true })
+  @TextField({ description: 'Who agreed: someone other than the proposer', optional: true })
   agreedBy?: string;
 
   @InstantField({ description: 'When', optional: true })
@@ -171,7 +171,7 @@ export class ClassDecisionPage {
   items: ClassDecision[];
 
   @IntField({
-    description: 'Ask for the decisions after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

@@ -29,7 +29,7 @@ import {
 } from './class-decision.models.js';
 import { ClassDecisionsService } from './class-decisions.service.js';
 
-const NAMED = { name: 'If-Match', required: true, description: 'Entity tag of the version that is meant' };
+const NAMED = { name: 'If-Match', required: true, description: 'Entity tag of the version that you act on' };
 
 @ApiTags('Ground classes')
 @Controller('v1/projects/:project/drives/:drive/class-decisions')
@@ -76,7 +76,7 @@ export class ClassDecisionsController {
   @Delete(':number')
   @HttpCode(204)
   @ApiHeader(NAMED)
-  @Answer('Takes a proposal away')
+  @Answer('Withdraws a proposal')
   async remove(
     @Param() { drive, number }: ClassDecisionPath,
     @Headers('if-match') ifMatch: string | undefined,
@@ -88,7 +88,7 @@ export class ClassDecisionsController {
   @Post(':number/agree')
   @HttpCode(200)
   @ApiHeader(NAMED)
-  @Answer('Agrees to a class decision; never by who proposed it', ClassDecision)
+  @Answer('Agrees to a class decision; never by the proposer', ClassDecision)
   async agree(
     @Param() { drive, number }: ClassDecisionPath,
     @Body() named: ClassAgreementInput,
@@ -102,7 +102,7 @@ export class ClassDecisionsController {
   @Post(':number/dispute')
   @HttpCode(200)
   @ApiHeader(NAMED)
-  @Answer('Disputes a proposal, for a reason; never by who proposed it', ClassDecision)
+  @Answer('Disputes a proposal, with a reason; never by the proposer', ClassDecision)
   async dispute(
     @Param() { drive, number }: ClassDecisionPath,
     @Body() { reason }: ClassDisputeInput,

@@ -25,7 +25,7 @@ class PutDecision extends ClassDecisionPath {
 
 @ArgsType()
 class NamedDecision extends ClassDecisionPath {
-  @TextField({ description: 'Entity tag of the version that is meant' })
+  @TextField({ description: 'Entity tag of the version that you act on' })
   ifMatch: string;
 }
 
@@ -70,21 +70,21 @@ export class ClassDecisionsResolver {
   })
   async putClassDecision(
     @Args() { drive, number, ifMatch, createOnly }: PutDecision,
-    @Args('input', { description: 'What it holds from now on' }) input: ClassDecisionInput,
+    @Args('input', { description: 'Its new content' }) input: ClassDecisionInput,
   ): Promise<ClassDecision> {
     const precondition = { ifMatch: ifMatch ?? undefined, createOnly: createOnly ?? false };
     return (await this.decisions.put(drive, number, input, precondition)).decision;
   }
 
   @Permit('class.propose')
-  @Mutation(() => Boolean, { description: 'Takes a proposal away' })
+  @Mutation(() => Boolean, { description: 'Withdraws a proposal' })
   async removeClassDecision(@Args() { drive, number, ifMatch }: NamedDecision): Promise<boolean> {
     await this.decisions.remove(drive, number, ifMatch);
     return true;
   }
 
   @Permit('class.agree')
-  @Mutation(() => ClassDecision, { description: 'Agrees to a class decision; never by who proposed it' })
+  @Mutation(() => ClassDecision, { description: 'Agrees to a class decision; never by the proposer' })
   agreeClassDecision(
     @Args() { drive, number, ifMatch }: NamedDecision,
     @Args('input', { description: 'Who spoke for the parties' }) input: ClassAgreementInput,
@@ -94,7 +94,7 @@ export class ClassDecisionsResolver {
 
   @Permit('class.agree')
   @Mutation(() => ClassDecision, {
-    description: 'Disputes a proposal, for a reason; never by who proposed it',
+    description: 'Disputes a proposal, with a reason; never by the proposer',
   })
   disputeClassDecision(@Args() { drive, number, ifMatch, reason }: DisputedDecision): Promise<ClassDecision> {
     return this.decisions.dispute(drive, number, ifMatch, reason);

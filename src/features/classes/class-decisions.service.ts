@@ -11,11 +11,11 @@ import type {
   ClassDecisionInput,
   ClassDecisionPage,
 } from './class-decision.models.js';
-import { decisionRow, holdOnce, saysTheSame, storeDecision } from './class-decision-rows.js';
+import { decisionRow, assertNoOverlap, saysTheSame, storeDecision } from './class-decision-rows.js';
 import {
   DECISION,
   type DecisionPrecondition,
-  holdPrecondition,
+  assertDecisionPrecondition,
   readDecision,
   tagged,
   type UntaggedDecision,
@@ -73,8 +73,8 @@ export class ClassDecisionsService {
       const standing = await readDecision(transaction, driveId, number);
       if (standing && (await saysTheSame(transaction, driveId, number, row)))
         return { decision: standing, created: false };
-      holdPrecondition(precondition, standing);
-      await holdOnce(transaction, driveId, number, input, row);
+      assertDecisionPrecondition(precondition, standing);
+      await assertNoOverlap(transaction, driveId, number, input, row);
       await storeDecision(transaction, driveId, number, row);
       return {
         decision: await standingDecision(transaction, driveId, drive, number),
@@ -83,11 +83,11 @@ export class ClassDecisionsService {
     });
   }
 
-  /** Takes a proposal away. */
+  /** Withdraws a proposal. */
   async remove(drive: string, number: number, ifMatch?: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      holdPrecondition({ ifMatch }, await standingDecision(transaction, driveId, drive, number));
+      assertDecisionPrecondition({ ifMatch }, await standingDecision(transaction, driveId, drive, number));
       await transaction.$executeRawUnsafe(REMOVE, driveId, number);
     });
   }
@@ -133,13 +133,13 @@ export class ClassDecisionsService {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
       const standing = await standingDecision(transaction, driveId, drive, number);
-      holdPrecondition({ ifMatch }, standing);
+      assertDecisionPrecondition({ ifMatch }, standing);
       if (!from.includes(standing.state))
         throw new ProblemError(
           'conflict',
           `class decision ${number} is ${standing.state}, not ${from.join(' or ')}`,
         );
-      if (to === 'agreed') holdNamed(standing, named);
+      if (to === 'agreed') assertPartiesNamed(standing, named);
       await transaction.$executeRawUnsafe(
         MOVE,
         driveId,
@@ -172,7 +172,7 @@ const PARTIES = [
 ] as const;
 
 /** @throws ProblemError invalid for each party that nobody is named for */
-const holdNamed = (standing: ClassDecision, named: ClassAgreementInput): void => {
+const assertPartiesNamed = (standing: ClassDecision, named: ClassAgreementInput): void => {
   const faults = PARTIES.flatMap(([field, party]): Fault[] => {
     const name = named[field] ?? standing[field] ?? '';
     if (name.trim() !== '') return [];

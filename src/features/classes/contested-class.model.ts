@@ -18,7 +18,7 @@ registerEnum(ContestedState, {
 
 @ObjectType({
   description:
-    'A class that does not rule: of a class decision that is not agreed. What it would change in payment is held.',
+    'A class that does not govern: of a class decision that is not agreed. What it would change in payment is held.',
 })
 export class ContestedClass {
   @IntField({ description: 'Number of the class decision; absent for a note', optional: true })

@@ -19,7 +19,7 @@ export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
 registerEnum(RulingBasis, {
   name: 'RulingBasis',
   description:
-    'What a governing class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed rules nothing.',
+    'What a governing class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed does not govern.',
   values: { agreed: 'An agreed class decision', noted: 'The class noted by the shift' },
 });
 
@@ -74,7 +74,7 @@ class RuledPiece extends StripPiece {
   countersigned?: boolean;
 
   @ObjectField(() => ContestedClass, {
-    description: 'The class decision that stands there and is not agreed',
+    description: 'The class decision there that is not agreed',
     optional: true,
   })
   contested?: ContestedClass;
@@ -86,7 +86,7 @@ export class RulingClass extends RuledPiece {
   number: number;
 
   @CodeField({
-    description: 'The class that counts; absent where only a decision stands that is not agreed',
+    description: 'The class that counts; absent where there is only a decision that is not agreed',
     optional: true,
   })
   groundClass?: string;
@@ -98,7 +98,7 @@ export class RulingClassPage {
   items: RulingClass[];
 
   @IntField({
-    description: 'Ask for those after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;
@@ -106,7 +106,7 @@ export class RulingClassPage {
 
 @ObjectType({
   description:
-    'A piece of the driven length with its lithology and class, from report.ground_strip. The pieces tile the drive from its start to the face.',
+    'A piece of the driven length with its lithology and class, from report.ground_strip. The pieces cover the drive from its start to the face without gap or overlap.',
 })
 export class GroundStripPiece extends RuledPiece {
   @IntField({ description: 'Its place: 1, 2, … along the drive' })
@@ -128,7 +128,7 @@ export class GroundStripPage {
   items: GroundStripPiece[];
 
   @IntField({
-    description: 'Ask for those after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

@@ -43,7 +43,7 @@ const header = (name: string, value: unknown, detail: string): Fault[] => [
 ];
 
 /** @throws ProblemError precondition_failed or precondition_required */
-export const holdPrecondition = (
+export const assertDecisionPrecondition = (
   { ifMatch, createOnly }: DecisionPrecondition,
   standing: ClassDecision | undefined,
 ): void => {

@@ -50,7 +50,7 @@ export class DiscontinuitiesResolver {
   @Mutation(() => Discontinuity, { description: 'Creates or replaces a discontinuity' })
   putDiscontinuity(
     @Args() { drive, name }: DiscontinuityPath,
-    @Args('input', { description: 'What it holds from now on' }) input: DiscontinuityInput,
+    @Args('input', { description: 'Its new content' }) input: DiscontinuityInput,
   ): Promise<Discontinuity> {
     return this.service.put(drive, name, input);
   }
@@ -61,7 +61,8 @@ export class DiscontinuitiesResolver {
   })
   putDiscontinuities(
     @Args() { drive }: DrivePath,
-    @Args('sheet', { description: 'All that are taken or refused together' }) sheet: DiscontinuitySheetInput,
+    @Args('sheet', { description: 'All of them; accepted or refused together' })
+    sheet: DiscontinuitySheetInput,
   ): Promise<DiscontinuitySheetReceipt> {
     return this.service.putSheet(drive, sheet);
   }

@@ -63,7 +63,7 @@ export const discontinuityRows = (
       fault('infillingMaterial', 'an infilling of none has no material');
     const earlier = first.get(entry.name);
     if (earlier === undefined) first.set(entry.name, index);
-    else fault('name', `${entry.name} stands at ${pointerOf(earlier)} already`);
+    else fault('name', `${entry.name} is already listed at ${pointerOf(earlier)}`);
     const [east, north, down] = poleOf({
       dipDeg: Number(entry.dipDeg),
       dipDirectionDeg: Number(entry.dipDirectionDeg),

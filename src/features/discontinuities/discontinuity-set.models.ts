@@ -74,7 +74,7 @@ export class DiscontinuitySet {
   @IntField({ description: 'Of how many it is the mean' })
   apertureCount: number;
 
-  @IntField({ description: 'How many bring water: damp, wet, dripping or flowing' })
+  @IntField({ description: 'How many carry water: damp, wet, dripping or flowing' })
   seepingCount: number;
 }
 

@@ -195,7 +195,7 @@ export class DiscontinuityPage {
   @ListField(() => Discontinuity, { description: 'The discontinuities, by chainage and name' })
   items: Discontinuity[];
 
-  @CodeField({ description: 'What to ask for as `after` to go on; absent at the end', optional: true })
+  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
   next?: string;
 }
 
@@ -206,11 +206,11 @@ export class NamedDiscontinuityInput extends DiscontinuityInput {
   name: string;
 }
 
-@InputType({ description: 'Discontinuities that are taken together or refused together.' })
+@InputType({ description: 'Discontinuities that are accepted or refused together.' })
 export class DiscontinuitySheetInput {
-  @ArrayMinSize(1, { message: 'a sheet has one discontinuity at least' })
+  @ArrayMinSize(1, { message: 'a sheet must have at least one discontinuity' })
   @ListField(() => NamedDiscontinuityInput, {
-    description: 'The discontinuities of the sheet, 1000 at the most',
+    description: 'The discontinuities of the sheet, at most 1000',
   })
   discontinuities: NamedDiscontinuityInput[];
 }
@@ -220,9 +220,9 @@ export class DiscontinuitySheetReceipt {
   @IntField({ description: 'How many are new' })
   created: number;
 
-  @IntField({ description: 'How many stand in the place of another of their name' })
+  @IntField({ description: 'How many replaced one of the same name' })
   replaced: number;
 
-  @IntField({ description: 'How many stood so already' })
+  @IntField({ description: 'How many were unchanged' })
   unchanged: number;
 }

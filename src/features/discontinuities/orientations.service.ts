@@ -27,12 +27,12 @@ export class OrientationsService {
   sets(drive: string, asked: ChainageWindow): Promise<DiscontinuitySets> {
     return this.drives.reading(drive, async (id, statements) => {
       const window = await windowOf(statements, id, asked);
-      const sets = (await readSets(statements, drive, window)).map(({ told }) => told);
+      const sets = (await readSets(statements, drive, window)).map(({ figures }) => figures);
       return { from: window.from, to: window.to, sets, caution: ORIENTATION_CAUTION };
     });
   }
 
-  /** The net as SVG. @throws ProblemError invalid where it would have more poles than can be told apart */
+  /** The net as SVG. @throws ProblemError invalid where it would have more poles than can be reported apart */
   stereonet(drive: string, { axisDeg, ...asked }: StereonetQuery): Promise<string> {
     return this.drives.reading(drive, async (id, statements) => {
       const window = await windowOf(statements, id, asked);

@@ -30,9 +30,9 @@ interface SetRow {
   orientation: ReturnType<typeof setOrientation>;
 }
 
-/** A set as it is told, and its mean pole where it has one. */
+/** A set as it is reported, and its mean pole where it has one. */
 export interface MeasuredSet {
-  told: DiscontinuitySet;
+  figures: DiscontinuitySet;
   meanPole: Direction3 | null;
 }
 
@@ -69,7 +69,7 @@ export const readSets = async (
   return sets.map((row) => measured(row, resultantOf.get(row.figures.set ?? '')));
 };
 
-/** Without the noise of binary fractions: a dip of 60° is told as 60. */
+/** Without the noise of binary fractions: a dip of 60° is given as 60. */
 const tidy = (figure: number): number => Number(figure.toPrecision(12));
 
 const measured = ({ figures, orientation }: SetRow, resultant: number | undefined): MeasuredSet => {
@@ -77,7 +77,7 @@ const measured = ({ figures, orientation }: SetRow, resultant: number | undefine
   const mean = isSet ? orientation.meanPlane : null;
   const [eigenvalue1, eigenvalue2, eigenvalue3] = orientation.eigenvalues.map(tidy);
   return {
-    told: {
+    figures: {
       ...figures,
       meanDipDeg: mean ? tidy(mean.dipDeg) : undefined,
       meanDipDirectionDeg: mean ? tidy(mean.dipDirectionDeg) % 360 : undefined,

@@ -43,10 +43,12 @@ const fieldsOf = (headings: string[]): (keyof NamedDiscontinuityInput)[] => {
   const faults = [
     ...headings
       .filter((heading) => !Object.hasOwn(FIELDS, heading))
-      .map((heading) => atFile(heading, `"${String(shown(heading))}" is no heading: there are ${known}`)),
+      .map((heading) =>
+        atFile(heading, `"${String(shown(heading))}" is not a known heading; the headings are ${known}`),
+      ),
     ...headings
       .filter((heading, place) => headings.indexOf(heading) < place)
-      .map((heading) => atFile(heading, `the heading "${String(shown(heading))}" stands twice`)),
+      .map((heading) => atFile(heading, `the heading "${String(shown(heading))}" appears twice`)),
     ...NEEDED.filter((heading) => !headings.includes(heading)).map((heading) =>
       atFile(heading, `the table has no column "${heading}"`),
     ),

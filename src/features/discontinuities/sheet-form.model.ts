@@ -5,7 +5,7 @@ import { DelimiterField, IsFile } from '../../common/api/form-fields.js';
 export class DiscontinuitySheetForm {
   @ApiProperty({
     description:
-      'The sheet as CSV (UTF-8), a row for each discontinuity, 1000 at the most. Headings: name, chainage, type, dip_deg and ' +
+      'The sheet as CSV (UTF-8), one row per discontinuity, at most 1000. Headings: name, chainage, type, dip_deg and ' +
       'dip_direction_deg; optional set, spacing_m, persistence_m, aperture_mm, roughness, infilling, infilling_material, weathering, ' +
       'seepage, position_deg, remark, mapped_by and mapped_at. Numbers have a decimal point; what is empty is not known',
     type: 'string',

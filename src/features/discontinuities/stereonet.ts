@@ -39,7 +39,7 @@ const RADIANS = Math.PI / 180;
 const INK = '#222';
 const FAINT = '#C8C8C8';
 
-/** Project and drive are told by their codes, a set by its label: long ones are cut. */
+/** Project and drive are named by their codes, a set by its label: long ones are cut. */
 const LABEL_LENGTH = 30;
 
 const at = ([east, north]: NetPoint): { x: number; y: number } => ({
@@ -128,7 +128,7 @@ const polesOf = (poles: NetPole[], sign: Mark): string =>
       .join(''),
   );
 
-const meanCircle = ({ told: { meanDipDeg, meanDipDirectionDeg } }: MeasuredSet, { colour }: Mark): string => {
+const meanCircle = ({ figures: { meanDipDeg, meanDipDirectionDeg } }: MeasuredSet, { colour }: Mark): string => {
   if (meanDipDeg === undefined || meanDipDirectionDeg === undefined) return '';
   const points = greatCircle({ dipDeg: meanDipDeg, dipDirectionDeg: meanDipDirectionDeg }).map(at);
   const path = points.map(({ x, y }) => `${n(x)} ${n(y)}`).join('L');
@@ -176,8 +176,8 @@ const NOTES = [
  * mean plane as a great circle, and a row of the legend.
  */
 export const stereonet = ({ project, drive, window, poles, sets, axisDeg }: Net): string => {
-  const signs = sets.map(({ told: { set } }, place) => (set == null ? NO_SET : markOf(place)));
-  const rows = sets.map(({ told }, place) => setRow(told, signs[place], LEGEND_TOP + ROW * (place + 1)));
+  const signs = sets.map(({ figures: { set } }, place) => (set == null ? NO_SET : markOf(place)));
+  const rows = sets.map(({ figures }, place) => setRow(figures, signs[place], LEGEND_TOP + ROW * (place + 1)));
   const axisY = LEGEND_TOP + ROW * (sets.length + 1);
   const axisRow =
     axisDeg == null
@@ -205,7 +205,7 @@ export const stereonet = ({ project, drive, window, poles, sets, axisDeg }: Net)
     frame(),
     axisDeg == null ? '' : axis(axisDeg),
     ...sets.map((set, place) => meanCircle(set, signs[place])),
-    ...sets.map(({ told: { set } }, place) => polesOf(bySet.get(set ?? null) ?? [], signs[place])),
+    ...sets.map(({ figures: { set } }, place) => polesOf(bySet.get(set ?? null) ?? [], signs[place])),
     ...sets.map((set, place) => meanPole(set, signs[place])),
     text(54, LEGEND_TOP, 'Set', column),
     text(330, LEGEND_TOP, 'Poles', { ...column, anchor: 'end' }),

@@ -114,7 +114,7 @@ export class DoubtLimitsInput {
 
 @ObjectType({
   description:
-    'Plausibility limits, from report.doubt_limit_in_force. A record goes by the limits in force on its date; what a project does not set has a default.',
+    'Plausibility limits, from report.doubt_limit_in_force. The limits in force on the date of a record apply to it; what a project does not set has a default.',
 })
 export class DoubtLimits {
   @DateField({

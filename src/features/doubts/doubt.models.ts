@@ -28,7 +28,7 @@ export enum DoubtCode {
 registerEnum(DoubtCode, {
   name: 'DoubtCode',
   description:
-    'Why something is unlikely, by the limits in force: ahead of the face, beyond what the machine can do, more than a metre takes.',
+    'Why an entry is implausible by the limits in force: ahead of the face, beyond what the machine can do, more than a metre takes.',
   values: {
     ahead_of_face: 'Lies farther ahead of the face than the limit',
     quantity_too_high: 'More per metre of drive than the limit',
@@ -36,9 +36,9 @@ registerEnum(DoubtCode, {
     rate_too_low: 'Penetration rate below the limit',
     stroke_longer_than_machine: 'Longer than a stroke of the machine can be',
     thrust_above_rating: 'Thrust above the machine’s rating and its margin',
-    thrust_too_low: 'Thrust below what boring takes',
+    thrust_too_low: 'Thrust below what boring needs',
     torque_above_rating: 'Torque above the machine’s rating and its margin',
-    torque_too_low: 'Torque below what boring takes',
+    torque_too_low: 'Torque below what boring needs',
   },
 });
 
@@ -53,7 +53,7 @@ export type DoubtedRecord = (typeof DoubtedRecord)[keyof typeof DoubtedRecord];
 
 registerEnum(DoubtedRecord, {
   name: 'DoubtedRecord',
-  description: 'What of the record is doubted.',
+  description: 'Kind of record that is doubted.',
   values: {
     ground: 'Note of the ground',
     ground_log: 'Ground log',
@@ -65,7 +65,7 @@ registerEnum(DoubtedRecord, {
 
 @ObjectType({
   description:
-    'Something of the record that is unlikely, from report.record_doubt, as the record stands: a doubt caused by metres not yet posted clears when they are posted.',
+    'An implausible entry of the record, from report.record_doubt, as the record is now: a doubt caused by metres not yet posted clears when they are posted.',
 })
 export class RecordDoubt {
   @EnumField({ description: 'The doubt', values: DoubtCode, name: 'DoubtCode' })
@@ -112,7 +112,7 @@ export class RecordDoubt {
   @TextField({ description: 'Why the figure is correct nevertheless; absent: not confirmed', optional: true })
   reason?: string;
 
-  @TextField({ description: 'Who confirmed it, with the version of the shift that stands', optional: true })
+  @TextField({ description: 'Who confirmed it, with the current version of the shift', optional: true })
   confirmedBy?: string;
 
   @InstantField({ description: 'When', optional: true })

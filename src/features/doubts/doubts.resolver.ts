@@ -25,7 +25,7 @@ export class DoubtLimitsResolver {
   })
   putDoubtLimits(
     @Args() { validFrom }: DoubtLimitPath,
-    @Args('input', { description: 'What it holds from now on' }) input: DoubtLimitsInput,
+    @Args('input', { description: 'Its new content' }) input: DoubtLimitsInput,
   ): Promise<DoubtLimits> {
     return this.limits.put(validFrom, input);
   }

@@ -10,7 +10,7 @@ import {
   TextField,
 } from '../../common/api/fields.js';
 
-@InputType({ description: 'A drive, as it is to be.' })
+@InputType({ description: 'A drive, as put.' })
 @ObjectType({ isAbstract: true })
 export class DriveInput {
   @TextField({ description: 'Name of the drive' })

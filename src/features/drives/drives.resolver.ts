@@ -46,7 +46,7 @@ export class ProjectDrivesResolver {
   @Mutation(() => Machine, { description: 'Creates or replaces a machine, or its data from a date on' })
   putMachine(
     @Args() { machine }: MachinePath,
-    @Args('input', { description: 'What it holds from now on' }) input: MachineInput,
+    @Args('input', { description: 'Its new content' }) input: MachineInput,
   ): Promise<Machine> {
     return this.machines.put(machine, input);
   }
@@ -80,7 +80,7 @@ export class DrivesResolver {
   @Mutation(() => Drive, { name: 'putDrive', description: 'Creates or replaces a drive' })
   put(
     @Args() { drive }: DrivePath,
-    @Args('input', { description: 'What it holds from now on' }) input: DriveInput,
+    @Args('input', { description: 'Its new content' }) input: DriveInput,
   ): Promise<Drive> {
     return this.drives.put(drive, input);
   }

@@ -87,7 +87,7 @@ export class MachineInput {
   })
   torqueRatioUpper?: string;
 
-  @DecimalField({ description: 'What its belt carries [t/h]', min: 0.001, max: 99_999, optional: true })
+  @DecimalField({ description: 'Capacity of its belt [t/h]', min: 0.001, max: 99_999, optional: true })
   beltCapacityTPerH?: string;
 }
 

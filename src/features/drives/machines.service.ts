@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { emptied } from '../../common/api/emptied.js';
+import { absentAsNull } from '../../common/api/absent-as-null.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements, type Transaction } from '../../common/database/database.js';
@@ -79,7 +79,7 @@ export class MachinesService {
   async put(code: string, input: MachineInput): Promise<Machine> {
     const { projectId } = scope();
     refuseBounds(input);
-    const { name, validFrom, ...values } = emptied(input, OPTIONAL);
+    const { name, validFrom, ...values } = absentAsNull(input, OPTIONAL);
     await this.judging(code, validFrom ?? null, async (transaction, standing) => {
       if (validFrom == null) {
         const data = { name, ...values };
@@ -195,7 +195,7 @@ const refuseJudgedAnew = async (
     JSON.stringify(before),
   );
   if (!last) return;
-  const detail = `shift ${last.date} ${last.shift} in drive ${last.drive} is countersigned under other data of the machine: give these a validFrom after ${last.date}`;
+  const detail = `shift ${last.date} ${last.shift} in drive ${last.drive} is countersigned under other machine data: give the new data a validFrom after ${last.date}`;
   throw faulty('conflict', [{ in: 'body', pointer: '/validFrom', value: validFrom, detail }]);
 };
 
@@ -205,7 +205,7 @@ const withoutBeginning = (code: string, validFrom: string): Error =>
       in: 'body',
       pointer: '/validFrom',
       value: validFrom,
-      detail: `machine ${code} is new: put its data from the beginning first, without validFrom`,
+      detail: `machine ${code} is new: first put its data without validFrom, valid from the beginning`,
     },
   ]);
 

@@ -26,10 +26,10 @@ export type EntitlementHorizon = (typeof EntitlementHorizon)[keyof typeof Entitl
 registerEnum(EntitlementHorizon, {
   name: 'EntitlementHorizon',
   description:
-    'Over what tendered and actual are compared, of classes and items alike. to_date: the length that countersigned shifts have bored. at_completion: the whole drive, what is not yet countersigned going as tendered.',
+    'Over what tendered and actual are compared, of classes and items alike. to_date: the length that countersigned shifts have bored. at_completion: the whole drive, with what is not yet countersigned as tendered.',
   values: {
     to_date: 'The length that countersigned shifts have bored',
-    at_completion: 'The whole drive; what is not yet countersigned goes as tendered',
+    at_completion: 'The whole drive; with what is not yet countersigned as tendered',
   },
 });
 
@@ -74,7 +74,7 @@ export class EntitlementResultArgs extends EntitlementArgs {
 
 export const ENTITLEMENT_CAUTION =
   'Decision support: arithmetic on what countersigned shifts hold now, by the governing class with its basis, and on the rule that was entered. ' +
-  'What was tendered of an item until now is a share by metres. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
+  'The quantity of an item tendered to date is a share by metres. It says nothing of the critical path, of thresholds or of notices: the contract and its time-bar rules prevail.';
 
 @ObjectType({
   description: 'A line of a time entitlement, from report.entitlement_line; figures rounded to be shown.',
@@ -186,7 +186,7 @@ export class EntitlementResult {
 
   @DecimalField({
     description:
-      'Extension by the rule for what is countersigned, negative where less was met; the same by either horizon [weeks]',
+      'Extension by the rule for what is countersigned, negative where less was encountered; the same by either horizon [weeks]',
     decimals: 4,
     optional: true,
   })

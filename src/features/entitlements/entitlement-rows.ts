@@ -44,7 +44,7 @@ export const entitlementRows = (input: EntitlementInput, known: Known): Entitlem
   if (input.baseline != null && known.baselineId === null)
     fault('/baseline', input.baseline, `baseline ${input.baseline} is not in the drive`);
   if (input.baseline == null && input.items.length === 0)
-    fault('/items', 0, 'a basis of time entitlement rests on a baseline, on items, or on both');
+    fault('/items', 0, 'a basis of time entitlement needs a baseline, items, or both');
   const seen = new Map<string, number>();
   const once = (field: 'code' | 'reference', index: number, value: unknown, words: string): void => {
     const earlier = seen.get(`${field} ${words}`);

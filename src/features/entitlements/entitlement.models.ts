@@ -7,7 +7,7 @@ import { EntitlementRule, EntitlementSource } from '../../generated/prisma/enums
 registerEnum(EntitlementRule, {
   name: 'EntitlementRule',
   description:
-    'difference: tendered weeks + difference in hours / hours a week. proportional: tendered weeks × actual hours / tendered hours. They give different answers: it is the contract’s choice.',
+    'difference: tendered weeks + difference in hours / hours a week. proportional: tendered weeks × actual hours / tendered hours. They give different answers: the contract decides which applies.',
   values: {
     difference: 'Tendered weeks + difference in hours / hours a week',
     proportional: 'Tendered weeks × actual hours / tendered hours',
@@ -76,7 +76,7 @@ export class EntitlementItem {
   tenderedQuantity: string;
 }
 
-@InputType({ description: 'A basis of entitlement to time, as the contract has it.' })
+@InputType({ description: 'A basis of time entitlement, as in the contract.' })
 @ObjectType({ isAbstract: true })
 export class EntitlementInput {
   @EnumField({ description: 'Rule of the contract', values: EntitlementRule, name: 'EntitlementRule' })

@@ -48,10 +48,7 @@ export class EntitlementsController {
   @Permit('record.read')
   @Heavy()
   @Get(':entitlement/result')
-  @Answer(
-    'Time by a basis of entitlement: each line, the sum, and what the rule makes of it',
-    EntitlementResult,
-  )
+  @Answer('Time by a basis of entitlement: each line, the sum, and the result of the rule', EntitlementResult)
   result(
     @Param() { drive, entitlement }: EntitlementPath,
     @Query() { horizon }: HorizonQuery,

@@ -25,7 +25,7 @@ export class EntitlementsResolver {
   @Permit('record.read')
   @Heavy()
   @ResolveField(() => EntitlementResult, {
-    description: 'Time by a basis of entitlement: each line, the sum, and what the rule makes of it',
+    description: 'Time by a basis of entitlement: each line, the sum, and the result of the rule',
   })
   entitlementResult(
     @Parent() { code }: Drive,
@@ -38,7 +38,7 @@ export class EntitlementsResolver {
   @Mutation(() => Entitlement, { description: 'Creates or replaces a basis of time entitlement' })
   putEntitlement(
     @Args() { drive, entitlement }: EntitlementPath,
-    @Args('input', { description: 'What it holds from now on' }) input: EntitlementInput,
+    @Args('input', { description: 'Its new content' }) input: EntitlementInput,
   ): Promise<Entitlement> {
     return this.service.put(drive, entitlement, input);
   }

@@ -63,7 +63,7 @@ type Sums = Omit<EntitlementResult, 'horizon' | 'lines' | 'unanswered' | 'cautio
 /** Why there is no sum, in words. */
 const unanswered = ({ unratedClasses, baseline, extensionWeeks }: Sums): string | undefined => {
   if (unratedClasses.length > 0)
-    return `no sum: baseline ${baseline} has no advance rate of ${unratedClasses.join(', ')}, which was met; an item of class_metres can give one`;
+    return `no sum: baseline ${baseline} has no advance rate of ${unratedClasses.join(', ')}, which was encountered; an item of class_metres can give one`;
   return extensionWeeks == null ? 'no extension: nothing was tendered, so there is no proportion' : undefined;
 };
 
@@ -94,12 +94,12 @@ export class EntitlementsService {
       const codes = [scope().project, drive, entitlement, horizon];
       const [sums] = await readRows<Sums>(statements, RESULT, ...codes);
       if (!sums) throw absent(drive, entitlement);
-      const { unratedClasses, ...told } = sums;
+      const { unratedClasses, ...reported } = sums;
       return {
         horizon,
-        ...told,
+        ...reported,
         lines: await readRows<EntitlementLine>(statements, LINES, ...codes),
-        unanswered: unanswered({ ...told, unratedClasses }),
+        unanswered: unanswered({ ...reported, unratedClasses }),
         caution: ENTITLEMENT_CAUTION,
       };
     });

@@ -33,7 +33,7 @@ export class GroundLogRulingService {
     return this.move(drive, name, 'proposed', 'agreed');
   }
 
-  /** Takes a proposal away. */
+  /** Withdraws a proposal. */
   remove(drive: string, name: string): Promise<GroundLog> {
     return this.move(drive, name, 'proposed', null);
   }
@@ -58,7 +58,7 @@ export class GroundLogRulingService {
           'conflict',
           `ground log ${name} is ${said(log.state)}${from === null ? '' : `, not ${said(from)}`}`,
         );
-      if (to === 'agreed') await holdAlone(transaction, driveId, name);
+      if (to === 'agreed') await assertOnlyGoverning(transaction, driveId, name);
       await transaction.$executeRawUnsafe(MOVE, driveId, name, to);
     });
     return this.logs.get(drive, name);
@@ -66,12 +66,12 @@ export class GroundLogRulingService {
 }
 
 const said = (state: RulingState | null): string =>
-  state === null ? 'not proposed as the ruling log' : `${state} as the ruling log`;
+  state === null ? 'not proposed as the governing log' : `${state} as the governing log`;
 
 const because = <T>(reason: string, work: () => T): T => inScope({ ...scope(), reason: reason.trim() }, work);
 
 /** A place has one ruling log. @throws ProblemError conflict naming the others */
-const holdAlone = async (statements: Statements, driveId: number, name: string): Promise<void> => {
+const assertOnlyGoverning = async (statements: Statements, driveId: number, name: string): Promise<void> => {
   const others = await readRows<{ name: string }>(statements, RULING, driveId, name);
   if (others.length === 0) return;
   throw faulty(
@@ -80,7 +80,7 @@ const holdAlone = async (statements: Statements, driveId: number, name: string):
       in: 'path',
       pointer: '/name',
       value: name,
-      detail: `ground log ${other.name} is agreed as the ruling log of a part of this place: withdraw it first`,
+      detail: `ground log ${other.name} is agreed as the governing log of a part of this place: withdraw it first`,
     })),
   );
 };

@@ -86,10 +86,10 @@ export type RulingState = (typeof RulingState)[keyof typeof RulingState];
 
 registerEnum(RulingState, {
   name: 'RulingState',
-  description: 'proposed: by one person; it does not rule yet. agreed: by another person; the log rules.',
+  description: 'proposed: by one person; it does not govern yet. agreed: by another person; the log governs.',
   values: {
-    proposed: 'Proposed by one person: it does not rule yet',
-    agreed: 'Agreed by another person: the log rules',
+    proposed: 'Proposed by one person: it does not govern yet',
+    agreed: 'Agreed by another person: the log governs',
   },
 });
 
@@ -239,9 +239,9 @@ class GroundLogFacts {
   remark?: string;
 }
 
-@ObjectType({ description: 'That a log is proposed or agreed to rule over the others of its place.' })
+@ObjectType({ description: 'That a log is proposed or agreed as the governing one of its place.' })
 export class GroundLogRuling {
-  @EnumField({ description: 'How far it is', values: RulingState, name: 'RulingState' })
+  @EnumField({ description: 'Its state', values: RulingState, name: 'RulingState' })
   state: RulingState;
 
   @TextField({ description: 'Why it was proposed' })
@@ -277,7 +277,7 @@ export class GroundLogRuling {
   signatures?: Signatures;
 }
 
-@InputType({ description: 'Why a log no longer rules.' })
+@InputType({ description: 'Why a log no longer governs.' })
 export class RulingReasonInput {
   @ReasonField({ description: 'Why' })
   reason: string;
@@ -319,7 +319,7 @@ export class GroundLog extends GroundLogFacts {
   mappedPlace: MappedPlace;
 
   @ObjectField(() => GroundLogRuling, {
-    description: 'Whether it is to rule over other logs of its place; absent: not proposed',
+    description: 'Whether it is proposed or agreed as the governing log of its place; absent: not proposed',
     optional: true,
   })
   ruling?: GroundLogRuling;
@@ -345,6 +345,6 @@ export class GroundLogPage {
   @ListField(() => GroundLog, { description: 'The logs, by where they begin' })
   items: GroundLog[];
 
-  @CodeField({ description: 'What to ask for as `after` to go on; absent at the end', optional: true })
+  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
   next?: string;
 }

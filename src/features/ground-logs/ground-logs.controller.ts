@@ -68,7 +68,7 @@ export class GroundLogsController {
   @Permit('class.propose')
   @Post('ground-logs/:name/propose-ruling')
   @HttpCode(200)
-  @Answer('Proposes a ground log to rule over the others of its place, for a reason', GroundLog)
+  @Answer('Proposes a ground log as the governing one of its place, with a reason', GroundLog)
   proposeRuling(
     @Param() { drive, name }: GroundLogPath,
     @Body() { reason }: RulingReasonInput,
@@ -78,7 +78,7 @@ export class GroundLogsController {
 
   @Permit('class.propose')
   @Delete('ground-logs/:name/propose-ruling')
-  @Answer('Takes that proposal away', GroundLog)
+  @Answer('Withdraws that proposal', GroundLog)
   removeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.remove(drive, name);
   }
@@ -86,7 +86,7 @@ export class GroundLogsController {
   @Permit('class.agree')
   @Post('ground-logs/:name/agree-ruling')
   @HttpCode(200)
-  @Answer('Agrees that a ground log rules at its place; never by who proposed it', GroundLog)
+  @Answer('Agrees that a ground log governs its place; never by the proposer', GroundLog)
   agreeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.agree(drive, name);
   }
@@ -94,7 +94,7 @@ export class GroundLogsController {
   @Permit('class.agree')
   @Post('ground-logs/:name/withdraw-ruling')
   @HttpCode(200)
-  @Answer('Withdraws an agreed ruling log, for a reason; never by who proposed it', GroundLog)
+  @Answer('Withdraws an agreed ruling log, for a reason; never by the proposer', GroundLog)
   withdrawRuling(
     @Param() { drive, name }: GroundLogPath,
     @Body() { reason }: RulingReasonInput,

@@ -97,21 +97,21 @@ export class GroundLogsResolver {
 
   @Permit('class.propose')
   @Mutation(() => GroundLog, {
-    description: 'Proposes a ground log to rule over the others of its place, for a reason',
+    description: 'Proposes a ground log as the governing one of its place, with a reason',
   })
   proposeRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
     return this.ruling.propose(drive, name, reason);
   }
 
   @Permit('class.propose')
-  @Mutation(() => GroundLog, { description: 'Takes that proposal away' })
+  @Mutation(() => GroundLog, { description: 'Withdraws that proposal' })
   removeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.remove(drive, name);
   }
 
   @Permit('class.agree')
   @Mutation(() => GroundLog, {
-    description: 'Agrees that a ground log rules at its place; never by who proposed it',
+    description: 'Agrees that a ground log governs its place; never by the proposer',
   })
   agreeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.agree(drive, name);
@@ -119,7 +119,7 @@ export class GroundLogsResolver {
 
   @Permit('class.agree')
   @Mutation(() => GroundLog, {
-    description: 'Withdraws an agreed ruling log, for a reason; never by who proposed it',
+    description: 'Withdraws an agreed ruling log, for a reason; never by the proposer',
   })
   withdrawRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
     return this.ruling.withdraw(drive, name, reason);
@@ -129,7 +129,7 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, { description: 'Creates or replaces a ground log' })
   putGroundLog(
     @Args() { drive, name }: GroundLogPath,
-    @Args('input', { description: 'What it holds from now on' }) input: GroundLogInput,
+    @Args('input', { description: 'Its new content' }) input: GroundLogInput,
   ): Promise<GroundLog> {
     return this.logs.put(drive, name, input);
   }

@@ -41,7 +41,7 @@ export class GroundLogsService {
       const driveId = await lockedDriveId(transaction, drive); // two that meet follow each other
       const frame = await driveFrame(transaction, driveId);
       const log = readGroundLog(input, frame);
-      await holdApart(transaction, driveId, name, log, input.from, frame);
+      await assertNoOverlap(transaction, driveId, name, log, input.from, frame);
       const where = { driveId_name: { driveId, name } };
       const row = forPrisma(log);
       await transaction.groundLogSheet.upsert({ where, create: { driveId, name, ...row }, update: row });
@@ -81,7 +81,7 @@ export const absent = (drive: string, name: string): Error =>
   notFound(`ground log ${name} in drive ${drive}`);
 
 /** @throws ProblemError conflict with each log of the drive that the place meets */
-const holdApart = async (
+const assertNoOverlap = async (
   statements: Statements,
   driveId: number,
   name: string,
@@ -106,7 +106,7 @@ const holdApart = async (
       in: 'body',
       pointer: '/from',
       value: from,
-      detail: `the log overlaps ${other.name}, ${frame.chainage(other.fromMm)} to ${frame.chainage(other.toMm)}: a place has one log of the ${mappedPlace} for ${mappedFor === null ? 'no party in particular' : `the ${mappedFor}`}`,
+      detail: `the log overlaps ${other.name}, ${frame.chainage(other.fromMm)} to ${frame.chainage(other.toMm)}: only one log of the ${mappedPlace} may cover a place for ${mappedFor === null ? 'no party in particular' : `the ${mappedFor}`}`,
     })),
   );
 };

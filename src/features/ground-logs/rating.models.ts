@@ -93,7 +93,7 @@ export class RatingChoice {
   row: string;
 
   @DecimalField({
-    description: 'Value; may be left out where the row has one value, and must be said where it is a range',
+    description: 'Value; may be left out where the row has one value, and required where it is a range',
     max: 1000,
     optional: true,
   })
@@ -212,7 +212,7 @@ class QFacts {
 
   @BooleanField({
     description:
-      'The mean spacing of the relevant set is above 3 m: 1 is added to Jr. Never added unless it is said',
+      'The mean spacing of the relevant set is above 3 m: 1 is added to Jr. Never added unless stated',
     optional: true,
   })
   jrSpacingAbove3M?: boolean;
@@ -351,11 +351,11 @@ export class RmrRating extends RmrFacts {
   @IntField({ description: 'RMR, their sum', min: -12 })
   rmr: number;
 
-  @IntField({ description: 'RMR without orientation (R6 = 0), which correlations with Q are of' })
+  @IntField({ description: 'RMR without orientation (R6 = 0), which correlations with Q use' })
   rmrWithoutOrientation: number;
 
   @TextField({
-    description: 'Why the detailed condition should not have been used; absent where it may',
+    description: 'Why the detailed condition should not have been used; absent where it is suitable',
     optional: true,
   })
   conditionFault?: string;

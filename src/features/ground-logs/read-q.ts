@@ -45,7 +45,7 @@ const UNRATED: QColumns = {
 /** That an edition is not one of those a rating can take, in words. */
 export const noEdition = (id: string, system: RatingEdition['system']): string => {
   const known = RATING_EDITIONS.filter((edition) => edition.system === system).map((edition) => edition.id);
-  return `edition ${id} is not one of ${system.toUpperCase()}: there are ${known.join(', ')}`;
+  return `edition ${id} is not an edition of ${system.toUpperCase()}; known are ${known.join(', ')}`;
 };
 
 /** The inputs of Q as stored, their rows and values held to the tables of the edition. */

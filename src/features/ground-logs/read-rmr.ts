@@ -41,7 +41,7 @@ const WATER_FIELDS = {
 } as const;
 
 /** That the measures of the log that the rating rests on are there, and rated by the tables. */
-const holdMeasures = (
+const assertMeasures = (
   input: GroundLogInput,
   rmr: RmrRatingInput,
   { tables }: RmrEdition,
@@ -71,7 +71,7 @@ export const readRmr = (input: GroundLogInput, note: Note): RmrColumns => {
     note('/rmr/edition', rmr.edition, noEdition(rmr.edition, 'rmr'));
     return UNRATED;
   }
-  holdMeasures(input, rmr, edition, note);
+  assertMeasures(input, rmr, edition, note);
   const row = (table: RmrTable, pointer: string, name: string): string => {
     const choice = chosen(edition.tables[table], { row: name });
     if ('fault' in choice) note(`/rmr/${pointer}`, name, `${choice.fault} (${edition.id})`);
@@ -83,8 +83,8 @@ export const readRmr = (input: GroundLogInput, note: Note): RmrColumns => {
       '/rmr/condition',
       condition,
       condition == null
-        ? 'the condition is missing: say a row of the short table, or detailedCondition'
-        : 'the condition is said twice: say a row of the short table or detailedCondition, not both',
+        ? 'the condition is missing: give a row of the short table, or detailedCondition'
+        : 'the condition is given twice: give a row of the short table or detailedCondition, not both',
     );
   const excluded = detailed && detailedConditionFault(detailed);
   if (excluded) note('/rmr/detailedCondition', detailed, excluded);

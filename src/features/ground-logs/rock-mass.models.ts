@@ -52,9 +52,9 @@ export type RockMassBasis = (typeof RockMassBasis)[keyof typeof RockMassBasis];
 registerEnum(RockMassBasis, {
   name: 'RockMassBasis',
   description:
-    'decided: the log agreed as ruling. only: no other log rates the place. agreeing: all that do are of one class. undecided: they differ in class and none was agreed. not_rated: no log of the place has this rating.',
+    'decided: the log agreed as governing. only: no other log rates the place. agreeing: all that do are of one class. undecided: they differ in class and none was agreed. not_rated: no log of the place has this rating.',
   values: {
-    decided: 'The log agreed as ruling',
+    decided: 'The log agreed as governing',
     only: 'No other log rates the place',
     agreeing: 'All logs that rate the place are of one class',
     undecided: 'The logs differ in class, and none was agreed',
@@ -63,7 +63,7 @@ registerEnum(RockMassBasis, {
 });
 
 export const RULE_OF_LOGS =
-  'The log agreed as ruling counts; without one, of the logs that rate the place, the one of the lowest rating, and among equals the first by name.';
+  'The log agreed as governing counts; without one, of the logs that rate the place, the one of the lowest rating, and among equals the first by name.';
 
 @ArgsType()
 export class RockMassPlaceArgs {
@@ -101,7 +101,7 @@ export class RockMassAt {
   @ListField(() => RockMassUsed, { description: 'By Q and by RMR; none where no log covers the place' })
   used: RockMassUsed[];
 
-  @BooleanField({ description: 'Logs differ in class by either rating, and none was agreed as ruling' })
+  @BooleanField({ description: 'Logs differ in class by either rating, and none was agreed as governing' })
   isUndecided: boolean;
 
   @TextField({ description: 'The rule by which a log counts' })
@@ -156,7 +156,7 @@ export class RockMassShare {
   @NumberField({ description: 'Highest of them', min: -12, optional: true })
   highest?: number;
 
-  @DecimalField({ description: 'Metres of lengthM whose log was agreed as the ruling one [m]' })
+  @DecimalField({ description: 'Metres of lengthM whose log was agreed as the governing one [m]' })
   decidedM: string;
 
   @DecimalField({

@@ -72,7 +72,7 @@ export class RockMassService {
       const [place] = await readRows<{ boredDiameterM: number }>(statements, DIAMETER, driveId);
       const { spanM: given, wallHeightM, esr } = asked;
       const esrType = asked.esrType ?? undefined;
-      holdEsrType(esr, esrType);
+      assertEsrType(esr, esrType);
       const spanM = given ?? place?.boredDiameterM ?? 0;
       const support = asked.support ?? 'permanent';
       const esrCounted = support === 'temporary' ? temporaryEsr(esr) : esr;
@@ -101,7 +101,7 @@ export class RockMassService {
 }
 
 /** @throws ProblemError invalid unless the type is in the table of ESR and has that ESR */
-const holdEsrType = (esr: number, esrType: string | undefined): void => {
+const assertEsrType = (esr: number, esrType: string | undefined): void => {
   if (esrType === undefined || !ESR) return;
   const choice = chosen(ESR, { row: esrType, value: esr });
   if (!('fault' in choice)) return;

@@ -33,7 +33,7 @@ export type GuideFigureName = (typeof GuideFigureName)[keyof typeof GuideFigureN
 
 registerEnum(GuideFigureName, {
   name: 'GuideFigureName',
-  description: 'What a figure of the support guide is, and by whose formula.',
+  description: 'What a figure of the support guide is, and whose formula it uses.',
   values: {
     equivalent_dimension: 'Span or height over ESR, De [m]',
     maximum_unsupported_span: 'Largest span that stands without support, by Barton [m]',
@@ -174,7 +174,7 @@ export class SupportGuide {
   @CodeField({ description: 'Name of the log' })
   name: string;
 
-  @NumberField({ description: 'Span that was taken [m]' })
+  @NumberField({ description: 'Span used [m]' })
   spanM: number;
 
   @TextField({ description: 'Whose span it is' })
@@ -195,7 +195,7 @@ export class SupportGuide {
   @NumberField({ description: 'ESR as it counts: 1.5 times it for temporary support' })
   esrCounted: number;
 
-  @ListField(() => GuideFigure, { description: 'The figures that the log allows' })
+  @ListField(() => GuideFigure, { description: 'The figures that can be computed from the log' })
   figures: GuideFigure[];
 
   @TextField({ description: 'Which figures have no answer and why; absent when all have', optional: true })

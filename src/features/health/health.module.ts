@@ -17,7 +17,7 @@ export class HealthController {
 
   @Open()
   @Get('live')
-  @Answer('Whether the process lives; no database is asked', Health)
+  @Answer('Whether the process is alive; without asking the database', Health)
   live(): Health {
     return { status: 'ok' };
   }
@@ -25,7 +25,7 @@ export class HealthController {
   /** It asks by a connection of its own, at most once a second. */
   @Open()
   @Get()
-  @Answer('Whether the service and its database answer: ready for requests', Health)
+  @Answer('Whether the service and its database are ready for requests', Health)
   async health(): Promise<Health> {
     await this.control.ready().catch(() => {
       throw new ProblemError('unavailable', 'The database does not answer.');

@@ -92,10 +92,10 @@ export class ChangeStreams implements BeforeApplicationShutdown {
     const events: LiveStream<ServerEvent> = this.followers.follow(admission, async () => {
       try {
         const { values, more } = await this.read(place, cut);
-        const told = values.map((change): ServerEvent => ({ id: change.number, data: change }));
+        const reported = values.map((change): ServerEvent => ({ id: change.number, data: change }));
         // past what it did not ask for: whoever comes back need not have that looked through again
         const isPast = place.passed > 0 && values.at(-1)?.number !== place.after;
-        return { values: isPast ? [...told, { id: place.after }] : told, more };
+        return { values: isPast ? [...reported, { id: place.after }] : reported, more };
       } catch (error) {
         if (!isUnavailable(error)) throw error;
         setTimeout(() => events.readOn(), RETRY_MS).unref(); // the reader need not see that the database was away
@@ -137,7 +137,7 @@ export class ChangeStreams implements BeforeApplicationShutdown {
           in: 'query',
           pointer: '/first',
           value: first,
-          detail: 'first is the length of a page: an event stream has no pages',
+          detail: 'first is a page size: an event stream has no pages',
         },
       ]);
     const { asOf } = scope();
@@ -146,7 +146,7 @@ export class ChangeStreams implements BeforeApplicationShutdown {
         {
           in: 'query',
           pointer: '/asOf',
-          detail: 'asOf is for what is past: changes are followed as they are made',
+          detail: 'asOf is for the past: changes are followed as they are made',
         },
       ]);
     const { newest } = await this.history.after(since ?? 0, cut, 0);

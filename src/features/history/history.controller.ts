@@ -29,11 +29,11 @@ export class HistoryController {
     name: 'Last-Event-ID',
     required: false,
     description:
-      'Of an event stream: number of the last change that was received, sent by whoever comes back; it goes before `after`',
+      'Of an event stream: number of the last change that was received, sent on reconnecting; it takes precedence over `after`',
     schema: { type: 'string', pattern: '^(0|[1-9][0-9]{0,14})$' },
   })
   @Answer(
-    'The changes of the record by number, in the order in which they were made: a page of them, or by Accept: text/event-stream all after a number as they come',
+    'The changes of the record by number, in the order in which they were made: a page of them, or, with Accept: text/event-stream, all after a number as they are made',
     ChangePage,
   )
   changes(
@@ -49,7 +49,7 @@ export class HistoryController {
 
   @Permit('history.read')
   @Get('head')
-  @Answer('The newest change, to be noted elsewhere', HistoryHead)
+  @Answer('The newest change, to be noted outside the database', HistoryHead)
   head(@Param() _path: ProjectPath): Promise<HistoryHead> {
     return this.history.head();
   }

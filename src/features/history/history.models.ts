@@ -70,7 +70,7 @@ export interface ChangeCut {
 }
 
 export const DRIVE_CUT = {
-  description: 'Only changes that wrote to this drive; those of the project as a whole are not among them',
+  description: 'Only changes that wrote to this drive; those of the project as a whole are excluded',
   optional: true,
 };
 export const KIND_CUT = {
@@ -92,7 +92,7 @@ export class ChangeFilter extends PageArgs implements ChangeCut {
 
 @ObjectType({
   description:
-    'The newest entry of a project’s history; noted elsewhere, it proves later that none was taken away.',
+    'The newest entry of a project’s history; noted outside the database, it later proves that none was removed.',
 })
 export class HistoryHead {
   @TextField({ description: 'Code of the project' })
@@ -113,16 +113,16 @@ export class Change {
   @IntField({ description: 'Number of the entry: 1, 2, 3 … in the project' })
   number: number;
 
-  @InstantField({ description: 'When it was made; asOf this moment answers as it left the record' })
+  @InstantField({ description: 'When it was made; asOf this moment gives the record as this change left it' })
   madeAt: string;
 
   @TextField({ description: 'Who made it' })
   actor: string;
 
-  @TextField({ description: 'By which credential', optional: true })
+  @TextField({ description: 'Credential used', optional: true })
   credential?: string;
 
-  @TextField({ description: 'Why, where that was said', optional: true })
+  @TextField({ description: 'Reason, if one was given', optional: true })
   reason?: string;
 
   @TextField({ description: 'Id of the request', optional: true })
@@ -152,7 +152,7 @@ export class ChangePage {
   items: Change[];
 
   @IntField({
-    description: 'Ask for those after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;
@@ -169,10 +169,10 @@ export class RowChange {
   @IntField({ description: 'Id of the row' })
   id: number;
 
-  @JsonField({ description: 'The row before; absent when it came with this change', optional: true })
+  @JsonField({ description: 'The row before; absent when this change created it', optional: true })
   before?: Record<string, unknown>;
 
-  @JsonField({ description: 'The row after; absent when it went with this change', optional: true })
+  @JsonField({ description: 'The row after; absent when this change removed it', optional: true })
   after?: Record<string, unknown>;
 }
 
@@ -182,7 +182,7 @@ export class RowChangePage {
   items: RowChange[];
 
   @IntField({
-    description: 'Ask for those after this line to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

@@ -71,7 +71,7 @@ export class HistoryResolver {
   }
 
   @Permit('history.read')
-  @Query(() => HistoryHead, { description: 'The newest change, to be noted elsewhere' })
+  @Query(() => HistoryHead, { description: 'The newest change, to be noted outside the database' })
   async historyHead(@Args() _path: ProjectPath): Promise<HistoryHead> {
     return this.history.head();
   }

@@ -3,7 +3,7 @@ import { faulty, notFound } from '../../common/api/problem.js';
 import { Database } from '../../common/database/database.js';
 import { scope } from '../../common/database/scope.js';
 import { type Page, pageFrom, pageOf } from '../../common/api/paging.js';
-import { holdReached } from '../live/hold-reached.js';
+import { assertReached } from '../live/assert-reached.js';
 import type {
   Change,
   ChangeCut,
@@ -72,7 +72,7 @@ export class HistoryService {
       const detail = `there is no drive ${drive} in project ${scope().project}`;
       throw faulty('invalid', [{ in: 'query', pointer: '/drive', value: drive, detail }]);
     }
-    holdReached(number, newest);
+    assertReached(number, newest);
     return { changes, newest };
   }
 

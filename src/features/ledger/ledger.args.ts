@@ -30,7 +30,7 @@ export class LedgerIntervalArgs extends DateRange {
 
   @PlusKept()
   @ChainageField({
-    description: 'One end of the part of the drive that is asked for: of the intervals that reach into it',
+    description: 'One end of the part of the drive: intervals that reach into it are answered',
     optional: true,
   })
   fromChainage?: string;

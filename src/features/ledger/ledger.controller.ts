@@ -41,14 +41,14 @@ export class LedgerController {
 
   @Permit('record.read')
   @Get('time-classes')
-  @Answer('Hours by what they count as', [LedgerByTimeClass])
+  @Answer('Hours by time class', [LedgerByTimeClass])
   timeClasses(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<LedgerByTimeClass[]> {
     return this.ledger.timeClasses(drive, range);
   }
 
   @Permit('record.read')
   @Get('parties')
-  @Answer('Hours by the party that answers for them', [LedgerByParty])
+  @Answer('Hours by the party responsible for them', [LedgerByParty])
   parties(@Param() { drive }: DrivePath, @Query() range: DateRange): Promise<LedgerByParty[]> {
     return this.ledger.parties(drive, range);
   }
@@ -95,7 +95,7 @@ export class LedgerController {
 
   @Permit('record.read')
   @Get('pareto')
-  @Answer('Codes by falling non-boring or lost hours, with the sum of their shares', [ParetoCode])
+  @Answer('Codes by non-boring or lost hours, largest first, with cumulative shares', [ParetoCode])
   pareto(@Param() { drive }: DrivePath, @Query() asked: ParetoArgs): Promise<ParetoCode[]> {
     return this.ledger.pareto(drive, asked);
   }

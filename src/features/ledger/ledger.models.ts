@@ -25,10 +25,10 @@ abstract class Hours {
 
 @ObjectType({ isAbstract: true })
 abstract class SharedHours extends Hours {
-  @DecimalField({ description: 'Part of all that is in the list; the shares sum to 1 exactly', decimals: 6 })
+  @DecimalField({ description: 'Share of the whole list; the shares sum to exactly 1', decimals: 6 })
   share: string;
 
-  @IntField({ description: 'Activities that have time in it' })
+  @IntField({ description: 'Activities with time in it' })
   activityCount: number;
 }
 
@@ -53,13 +53,13 @@ export class LedgerByCode extends LedgerFigures {
   countsAs: TimeClass;
 }
 
-@ObjectType({ description: 'Hours by what they count as, from report.ledger_by_time_class.' })
+@ObjectType({ description: 'Hours by time class, from report.ledger_by_time_class.' })
 export class LedgerByTimeClass extends LedgerFigures {
   @EnumField({ description: 'Time class', values: TimeClass, name: 'TimeClass' })
   countsAs: TimeClass;
 }
 
-@ObjectType({ description: 'Hours by the party that answers for them, from report.ledger_by_party.' })
+@ObjectType({ description: 'Hours by the party responsible for them, from report.ledger_by_party.' })
 export class LedgerByParty extends LedgerFigures {
   @EnumField({
     description: 'The party; absent where none is named',
@@ -159,10 +159,10 @@ export class LedgerByInterval extends LedgerFigures {
 
 @ObjectType({ description: 'A code by its non-boring or lost hours, from report.ledger_pareto.' })
 export class ParetoCode extends LedgerByCode {
-  @IntField({ description: '1 for the code that cost most' })
+  @IntField({ description: 'Rank; 1 for the code with the most hours' })
   rank: number;
 
-  @DecimalField({ description: 'Shares of this code and those before it; 1 at the last', decimals: 6 })
+  @DecimalField({ description: 'Cumulative share up to this code; 1 at the last', decimals: 6 })
   cumulativeShare: string;
 
   @BooleanField({ description: 'Whether its time is lost: the programme does not plan it' })

@@ -35,13 +35,13 @@ export class LedgerResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => [LedgerByTimeClass], { description: 'Hours by what they count as' })
+  @ResolveField(() => [LedgerByTimeClass], { description: 'Hours by time class' })
   ledgerByTimeClass(@Parent() { code }: Drive, @Args() range: DateRange): Promise<LedgerByTimeClass[]> {
     return this.ledger.timeClasses(code, range);
   }
 
   @Permit('record.read')
-  @ResolveField(() => [LedgerByParty], { description: 'Hours by the party that answers for them' })
+  @ResolveField(() => [LedgerByParty], { description: 'Hours by the party responsible for them' })
   ledgerByParty(@Parent() { code }: Drive, @Args() range: DateRange): Promise<LedgerByParty[]> {
     return this.ledger.parties(code, range);
   }
@@ -85,7 +85,7 @@ export class LedgerResolver {
 
   @Permit('record.read')
   @ResolveField(() => [ParetoCode], {
-    description: 'Codes by falling non-boring or lost hours, with the sum of their shares',
+    description: 'Codes by non-boring or lost hours, largest first, with cumulative shares',
   })
   pareto(@Parent() { code }: Drive, @Args() asked: ParetoArgs): Promise<ParetoCode[]> {
     return this.ledger.pareto(code, asked);

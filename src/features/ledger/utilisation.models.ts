@@ -30,7 +30,7 @@ export class Utilisation {
   shiftHours: string;
 
   @DecimalField({
-    description: 'Length of the shifts but what is booked as outside working time [h]',
+    description: 'Length of the shifts, excluding what is booked as outside working time [h]',
     decimals: 4,
   })
   workingHours: string;
@@ -42,10 +42,18 @@ export class Utilisation {
   })
   calendarHours: string;
 
-  @DecimalField({ description: 'Boring over shift time; absent without any', decimals: 6, optional: true })
+  @DecimalField({
+    description: 'Boring over shift time; absent if there is none',
+    decimals: 6,
+    optional: true,
+  })
   ofShiftTime?: string;
 
-  @DecimalField({ description: 'Boring over working time; absent without any', decimals: 6, optional: true })
+  @DecimalField({
+    description: 'Boring over working time; absent if there is none',
+    decimals: 6,
+    optional: true,
+  })
   ofWorkingTime?: string;
 
   @DecimalField({ description: 'Boring over calendar time', decimals: 6 })
@@ -80,14 +88,14 @@ abstract class ReliabilityFigures {
   failureCount: number;
 
   @DecimalField({
-    description: 'Operating hours over failures; absent without any [h]',
+    description: 'Operating hours over failures; absent without a failure [h]',
     decimals: 4,
     optional: true,
   })
   mtbfHours?: string;
 
   @DecimalField({
-    description: 'Repair hours over failures; absent without any [h]',
+    description: 'Repair hours over failures; absent without a failure [h]',
     decimals: 4,
     optional: true,
   })

@@ -18,7 +18,7 @@ const ANY = '*';
 /** Tells which projects have changed, by whichever instance of the service or by SQL. */
 @Injectable()
 export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
-  private readonly told = new EventEmitter().setMaxListeners(0);
+  private readonly reported = new EventEmitter().setMaxListeners(0);
   private readonly log = new Logger(ChangeFeed.name);
   private client: ServiceClient | undefined;
   private heartbeat: NodeJS.Timeout | undefined;
@@ -32,7 +32,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   ) {
     measures.gauge(
       'drivebook_change_feed_connected',
-      'Whether changes of the record are heard: 1; 0 also before the first subscription',
+      'Whether change notifications are received: 1; 0 also before the first subscription',
       [],
       () => [[{}, this.listening ? 1 : 0]],
     );
@@ -40,15 +40,15 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
 
   /** It connects with the first listener: a service without dashboards holds no connection for them. */
   onModuleInit(): void {
-    this.told.once('newListener', () => void this.connect());
+    this.reported.once('newListener', () => void this.connect());
   }
 
   /** Calls back when a project has changed. @returns what ends it */
   listen(projectId: number, call: () => void): () => void {
     const names = [String(projectId), ANY];
-    for (const name of names) this.told.on(name, call);
+    for (const name of names) this.reported.on(name, call);
     return () => {
-      for (const name of names) this.told.off(name, call);
+      for (const name of names) this.reported.off(name, call);
     };
   }
 
@@ -59,7 +59,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
       query_timeout: HEARTBEAT_MS,
     });
     this.client = client;
-    client.on('notification', ({ payload }) => this.told.emit(payload ?? ANY));
+    client.on('notification', ({ payload }) => this.reported.emit(payload ?? ANY));
     client.on('error', () => this.reconnect(client));
     client.on('end', () => this.reconnect(client));
     try {
@@ -69,9 +69,9 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
       this.heartbeat = setInterval(() => {
         client.query('select 1').catch(() => this.reconnect(client));
       }, HEARTBEAT_MS).unref();
-      this.told.emit(ANY); // what was told until now has been missed
+      this.reported.emit(ANY); // what was reported until now has been missed
     } catch (error) {
-      this.log.warn(`The changes of the record cannot be heard now: ${(error as Error).message}`);
+      this.log.warn(`Change notifications are unavailable: ${(error as Error).message}`);
       this.reconnect(client);
     }
   }

@@ -9,7 +9,7 @@ import {
 } from '../../common/api/fields.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 
-@ObjectType({ description: 'A shift that was taken: posted, replaced, countersigned or reopened.' })
+@ObjectType({ description: 'A shift that was accepted: posted, replaced, countersigned or reopened.' })
 export class AcceptedShift {
   @DateField({ description: 'Date on which the shift starts' })
   date: string;

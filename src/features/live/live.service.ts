@@ -3,7 +3,7 @@ import { Database } from '../../common/database/database.js';
 import type { DriveProgress } from '../drives/drive.model.js';
 import { DrivesService } from '../drives/drives.service.js';
 import { Followers } from './followers.service.js';
-import { holdReached } from './hold-reached.js';
+import { assertReached } from './assert-reached.js';
 import type { AcceptedShift } from './live.models.js';
 
 const LAST_CHANGE = `select coalesce(max(number), 0) as number from change`;
@@ -20,7 +20,7 @@ const ACCEPTED = `select * from (
 
 const PERMISSION = 'record.read';
 
-/** What happens to a drive, told while it happens. */
+/** What happens to a drive, reported as it happens. */
 @Injectable()
 export class LiveService {
   constructor(
@@ -38,7 +38,7 @@ export class LiveService {
     await this.drives.get(drive);
     const [last] = await this.database.read<{ number: number }>(LAST_CHANGE);
     const newest = last?.number ?? 0;
-    holdReached(since ?? 0, newest);
+    assertReached(since ?? 0, newest);
     let seen = since ?? newest;
     return this.followers.follow({ authorization, permission: PERMISSION }, async () => {
       const taken = await this.database.read<AcceptedShift>(ACCEPTED, seen, drive);
@@ -53,12 +53,12 @@ export class LiveService {
     authorization: string | undefined,
   ): Promise<AsyncIterableIterator<DriveProgress>> {
     await this.drives.get(drive);
-    let told = '';
+    let reported = '';
     return this.followers.follow({ authorization, permission: PERMISSION }, async () => {
       const progress = await this.drives.progress(drive);
       const now = JSON.stringify(progress);
-      const news = now === told ? [] : [progress];
-      told = now;
+      const news = now === reported ? [] : [progress];
+      reported = now;
       return { values: news };
     });
   }

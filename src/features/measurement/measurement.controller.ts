@@ -27,7 +27,7 @@ export class MeasurementController {
   @Permit('record.read')
   @Heavy()
   @Get('measurement-check')
-  @Answer('What the rules catch until a date, what none catches, and what two catch', MeasurementCheck)
+  @Answer('What the rules measure until a date; unmeasured and doubly measured records', MeasurementCheck)
   check(@Param() { drive }: DrivePath, @Query() { until }: UntilArgs): Promise<MeasurementCheck> {
     return this.measurement.check(drive, until);
   }
@@ -48,7 +48,7 @@ export class MeasurementController {
 
   @Permit('bill.write')
   @Put('bills/:version/rules/:reference')
-  @Answer('Says how an item is measured; not of a bill that is certified by', MeasurementRule)
+  @Answer('Sets how an item is measured; not for a bill that certified valuations use', MeasurementRule)
   put(
     @Param() { drive, version, reference }: PayItemPath,
     @Body() input: MeasurementRuleInput,
@@ -59,7 +59,7 @@ export class MeasurementController {
   @Permit('bill.write')
   @Delete('bills/:version/rules/:reference')
   @HttpCode(204)
-  @Answer('Leaves open how an item is measured')
+  @Answer('Removes the measurement rule of an item')
   async remove(@Param() { drive, version, reference }: PayItemPath): Promise<void> {
     await this.measurement.remove(drive, version, reference);
   }

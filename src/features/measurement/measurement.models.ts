@@ -58,9 +58,9 @@ type UnmeasuredReason = keyof typeof UnmeasuredReason;
 registerEnum(UnmeasuredReason, {
   name: 'UnmeasuredReason',
   description:
-    'Why a record pays nothing: no rule catches it, or it is a probe hole drilled in no countersigned shift.',
+    'Why a record pays nothing: no rule measures it, or it is a probe hole drilled in no countersigned shift.',
   values: {
-    no_rule: 'No measurement rule catches it',
+    no_rule: 'No measurement rule measures it',
     no_countersigned_shift: 'A probe hole drilled in no countersigned shift',
   },
 });
@@ -69,8 +69,8 @@ registerEnum(UnmeasuredReason, {
 const NamesField = (options: Omit<FieldOptions, 'optional'>): PropertyDecorator =>
   applyDecorators(
     TextListField({ ...options, optional: true, maxLength: 100 }),
-    ArrayMinSize(1, { message: 'leave $property out, or name at least one' }),
-    IsUnique({ message: 'each of $property must be there once' }),
+    ArrayMinSize(1, { message: 'omit $property, or name at least one' }),
+    IsUnique({ message: '$property must not repeat a value' }),
   );
 
 const SomeField = (
@@ -80,7 +80,7 @@ const SomeField = (
 ): PropertyDecorator =>
   applyDecorators(
     ChoicesField({ ...options, optional: true, values: Object.values(values), name, graphql: values }),
-    ArrayMinSize(1, { message: 'leave $property out, or name at least one' }),
+    ArrayMinSize(1, { message: 'omit $property, or name at least one' }),
   );
 
 /** An item of a version of the bill. */
@@ -113,31 +113,33 @@ export class MeasurementRuleInput {
   })
   dimension: MeasureDimension;
 
-  @NamesField({ description: 'Support: codes of the support items; without, all' })
+  @NamesField({ description: 'Support: codes of the support items; all when absent' })
   items?: string[];
 
-  @SomeField(SupportKind, 'SupportKind', { description: 'Support: kinds of support item; without, all' })
+  @SomeField(SupportKind, 'SupportKind', { description: 'Support: kinds of support item; all when absent' })
   kinds?: SupportKind[];
 
-  @NamesField({ description: 'Support: codes of the zones in which it was put in; without, all' })
+  @NamesField({ description: 'Support: codes of the zones in which it was installed; all when absent' })
   zones?: string[];
 
   @NamesField({
     description:
-      'Advance, support, probing: codes of the ground classes. The governing class is paid; what a class decision that is not agreed would bring is held apart',
+      'Advance, support, probing: codes of the ground classes. The governing class is paid; what a class decision that is not agreed would add is held apart',
   })
   classes?: string[];
 
   @NamesField({ description: 'Advance, support, probing: lithologies as the shifts noted them' })
   lithologies?: string[];
 
-  @NamesField({ description: 'Time: activity codes; without, all' })
+  @NamesField({ description: 'Time: activity codes; all when absent' })
   activities?: string[];
 
-  @SomeField(TimeClass, 'TimeClass', { description: 'Time: what it counts as; without, all' })
+  @SomeField(TimeClass, 'TimeClass', { description: 'Time: what it counts as; all when absent' })
   timeClasses?: TimeClass[];
 
-  @SomeField(ResponsibleParty, 'ResponsibleParty', { description: 'Time: responsible parties; without, all' })
+  @SomeField(ResponsibleParty, 'ResponsibleParty', {
+    description: 'Time: responsible parties; all when absent',
+  })
   parties?: ResponsibleParty[];
 
   @DecimalField({
@@ -150,7 +152,7 @@ export class MeasurementRuleInput {
   payDiameterM?: string;
 
   @DecimalField({
-    description: 'Added to every quantity, such as a lap; none when left out [%]',
+    description: 'Added to every quantity, such as a lap; none when absent [%]',
     min: -99.999,
     max: 1000,
     optional: true,
@@ -192,9 +194,9 @@ export class MeasurementRule extends MeasurementRuleInput {
   sentence: string;
 }
 
-@ObjectType({ description: 'What a rule catches until a date.' })
+@ObjectType({ description: 'What a rule measures until a date.' })
 export class RuleCatch extends OfPayItem {
-  @IntField({ description: 'Records that it catches' })
+  @IntField({ description: 'Records that it measures' })
   recordCount: number;
 
   @DecimalField({ description: 'Their quantity, before limits and rounding [unit of the item]' })
@@ -207,14 +209,14 @@ export class RuleCatch extends OfPayItem {
   unit: string;
 
   @IntField({
-    description: 'Records that lack what the rule asks for, such as a thickness: they count as nothing',
+    description: 'Records that lack an input of the rule, such as a thickness: they count as nothing',
   })
   incompleteCount: number;
 }
 
 @ObjectType({
   description:
-    'Records that pay nothing: of countersigned shifts, and caught by no rule; or probe holes drilled in no countersigned shift.',
+    'Records that pay nothing: of countersigned shifts, and measured by no rule; or probe holes drilled in no countersigned shift.',
 })
 export class Unmeasured {
   @EnumField({ description: 'Part of the record', values: MeasureSource, name: 'MeasureSource' })
@@ -238,13 +240,13 @@ export class Unmeasured {
 
 @ObjectType({
   description:
-    'Two items whose rules catch the same records: often meant, as where supply and installation are items of their own.',
+    'Two items whose rules measure the same records: often meant, as where supply and installation are items of their own.',
 })
 export class MeasuredTwice extends OfPayItem {
   @CodeField({ description: 'Reference of the other' })
   otherReference: string;
 
-  @IntField({ description: 'Records that both catch' })
+  @IntField({ description: 'Records that both measure' })
   recordCount: number;
 
   @TextField({ description: 'Key of the first' })
@@ -267,7 +269,8 @@ export class MixedDecimals {
 }
 
 @ObjectType({
-  description: 'What the rules of a drive’s bills catch until a date, what none does, and what two do.',
+  description:
+    'What the rules of a drive’s bills measure until a date, with unmeasured and doubly measured records.',
 })
 export class MeasurementCheck {
   @ListField(() => RuleCatch, { description: 'By rule' })
@@ -276,7 +279,7 @@ export class MeasurementCheck {
   @ListField(() => Unmeasured, { description: 'What pays nothing, and why' })
   unmeasured: Unmeasured[];
 
-  @ListField(() => MeasuredTwice, { description: 'What two rules catch' })
+  @ListField(() => MeasuredTwice, { description: 'What two rules measure' })
   twice: MeasuredTwice[];
 
   @ListField(() => MixedDecimals, { description: 'What is rounded together with different decimals' })

@@ -34,7 +34,7 @@ export class MeasurementResolver {
   @Permit('record.read')
   @Heavy()
   @ResolveField(() => MeasurementCheck, {
-    description: 'What the rules catch until a date, what none catches, and what two catch',
+    description: 'What the rules measure until a date; unmeasured and doubly measured records',
   })
   measurementCheck(@Parent() { code }: Drive, @Args() { until }: UntilArgs): Promise<MeasurementCheck> {
     return this.service.check(code, until);
@@ -42,17 +42,17 @@ export class MeasurementResolver {
 
   @Permit('bill.write')
   @Mutation(() => MeasurementRule, {
-    description: 'Says how an item is measured; not of a bill that is certified by',
+    description: 'Sets how an item is measured; not for a bill that certified valuations use',
   })
   putMeasurementRule(
     @Args() { drive, version, reference }: PayItemPath,
-    @Args('input', { description: 'What it holds from now on' }) input: MeasurementRuleInput,
+    @Args('input', { description: 'Its new content' }) input: MeasurementRuleInput,
   ): Promise<MeasurementRule> {
     return this.service.put(drive, version, reference, input);
   }
 
   @Permit('bill.write')
-  @Mutation(() => Boolean, { description: 'Leaves open how an item is measured' })
+  @Mutation(() => Boolean, { description: 'Removes the measurement rule of an item' })
   async removeMeasurementRule(@Args() { drive, version, reference }: PayItemPath): Promise<boolean> {
     await this.service.remove(drive, version, reference);
     return true;

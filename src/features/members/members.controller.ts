@@ -29,7 +29,7 @@ export class MembersController {
   @Permit('members.write')
   @Put(':subject')
   @Answer(
-    'Gives a subject these roles and no others, and the party that it acts for; without any role it is no member',
+    'Sets the roles of a subject and the party it acts for; a subject without roles is not a member',
     Member,
   )
   put(@Param() { subject }: MemberPath, @Body() input: MemberInput): Promise<Member> {

@@ -17,11 +17,11 @@ export class MembersResolver {
   @Permit('members.write')
   @Mutation(() => Member, {
     description:
-      'Gives a subject these roles and no others, and the party that it acts for; without any role it is no member',
+      'Sets the roles of a subject and the party it acts for; a subject without roles is not a member',
   })
   putMember(
     @Args() { subject }: MemberPath,
-    @Args('input', { description: 'What it holds from now on' }) input: MemberInput,
+    @Args('input', { description: 'Its new content' }) input: MemberInput,
   ): Promise<Member> {
     return this.service.put(subject, input);
   }

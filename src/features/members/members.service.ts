@@ -62,7 +62,7 @@ const held = async (
   if (administrators.length === 1 && administrators[0]?.subject === subject)
     throw new ProblemError(
       'conflict',
-      `${subject} is the only administrator of project ${project}: make another one first`,
+      `${subject} is the only administrator of project ${project}: appoint another one first`,
     );
   return { projectId, project };
 };

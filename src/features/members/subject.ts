@@ -4,7 +4,7 @@ import { type FieldOptions, TextField } from '../../common/api/fields.js';
 import { isTokenSubject } from '../../common/auth/principal.js';
 
 const SUBJECT_RULE =
-  'must be 1 to 255 characters without control characters; "local" and what begins with "key:" are the service’s own';
+  'must be 1 to 255 characters without control characters; "local" and names that begin with "key:" are reserved';
 
 /** The rule that a text breaks as a subject, in words; undefined: none. */
 export const subjectFault = (value: string): string | undefined =>

@@ -117,7 +117,7 @@ export class SupportGap {
 
   @IntField({
     description:
-      'Pieces in it without a place on the ring: they do not count for a sector; of a spacing around they may stand anywhere in the row',
+      'Pieces in it without a place on the ring: they do not count for a sector; for a spacing around they may be anywhere in the row',
   })
   piecesWithoutArc: number;
 

@@ -24,7 +24,7 @@ export class MissingSupportController {
 
   @Permit('record.read')
   @Get('required-support')
-  @Answer('By what support is demanded along the driven length', RequiredSupportReport)
+  @Answer('What demands support along the driven length', RequiredSupportReport)
   required(@Param() { drive }: DrivePath): Promise<RequiredSupportReport> {
     return this.support.required(drive);
   }
@@ -58,7 +58,7 @@ export class MissingSupportController {
 
   @Permit('record.read')
   @Get('before-next-stroke')
-  @Answer('What must still be put in before the next stroke', BeforeNextStroke)
+  @Answer('What must still be installed before the next stroke', BeforeNextStroke)
   beforeNextStroke(
     @Param() { drive }: DrivePath,
     @Query() { strokeLengthM }: NextStrokeArgs,

@@ -26,7 +26,7 @@ registerEnum(SupportPart, {
   name: 'SupportPart',
   description:
     'due: farther behind the face than the zone’s limit, or behind the face where none is set. not_yet_due: nearer. ' +
-    'not_assessed: driven, but no design section and no class with a standard says what is demanded, or a class held of the place has none. ahead_of_face: not driven yet.',
+    'not_assessed: driven, but no design section and no class with a standard says what is demanded, or a class considered there has none. ahead_of_face: not driven yet.',
   values: {
     due: 'Farther behind the face than the zone’s limit, or behind the face where none is set',
     not_yet_due: 'Driven, nearer to the face than the zone’s limit',
@@ -69,9 +69,9 @@ export enum RequirementGap {
 registerEnum(RequirementGap, {
   name: 'RequirementGap',
   description:
-    'Why nothing, or not all, is assessed: no ground class is held of the place, or one that is has no standard.',
+    'Why nothing, or not all, is assessed: no ground class is known there, or one considered there has no standard.',
   values: {
-    no_class: 'No ground class is held of the place',
+    no_class: 'No ground class is known there',
     no_standard: 'A ground class of the place has no standard',
   },
 });
@@ -83,7 +83,7 @@ export const SUPPORT_CAUTION =
 
 /** Said wherever a figure depends on what support is demanded. */
 export const RESTS_ON =
-  'By what the support is demanded: the design section, the agreed class, or where none is agreed the classes held of the place, of which the heavier demand rules';
+  'What demands the support: the design section, the agreed class, or where none is agreed the classes considered there, of which the heavier demand governs';
 
 @ArgsType()
 export class MissingSupportArgs {
@@ -99,7 +99,7 @@ export class MissingSupportArgs {
 
   @PlusKept()
   @ChainageField({
-    description: 'One end of what is looked at, together with to; else the drive',
+    description: 'One end of the part, together with to; default: the whole drive',
     optional: true,
   })
   from?: string;
@@ -128,7 +128,7 @@ export class MissingSupport {
   to: string;
 
   @CodeField({
-    description: 'Code of the item; absent in a row that tells a length not assessed',
+    description: 'Code of the item; absent in a row for a length that is not assessed',
     optional: true,
   })
   item?: string;
@@ -164,23 +164,23 @@ export class MissingSupport {
   difference: string;
 
   @DecimalField({
-    description: 'What is short over the interval as a whole, whatever the tolerance and the limit; exact',
+    description: 'Shortfall over the interval as a whole, whatever the tolerance and the limit; exact',
     decimals: 9,
   })
   missingRaw: string;
 
   @DecimalField({
-    description: 'What is over, exact: required + surplus − missingRaw = installed',
+    description: 'Surplus, exact: required + surplus − missingRaw = installed',
     decimals: 9,
   })
   surplus: string;
 
-  @DecimalField({ description: 'Shortfall that is not told', decimals: 13 })
+  @DecimalField({ description: 'Shortfall that is not reported', decimals: 13 })
   tolerated: string;
 
   @DecimalField({
     description:
-      'Local shortfall, whatever the limit: what single strokes lack beyond the tolerance, of pieces whole ones, and pieces missing by a spacing; a surplus elsewhere makes up for none of it',
+      'Local shortfall, whatever the limit: what single strokes lack beyond the tolerance, of pieces whole ones, and pieces missing by a spacing; a surplus elsewhere does not compensate for it',
     decimals: 9,
   })
   missingLocal: string;
@@ -188,7 +188,7 @@ export class MissingSupport {
   @DecimalField({ description: 'Shortfall reported: the local one, where it is due', decimals: 9 })
   missing: string;
 
-  @EnumField({ description: 'How it stands', values: SupportState, name: 'SupportState' })
+  @EnumField({ description: 'Its state', values: SupportState, name: 'SupportState' })
   state: SupportState;
 
   @TextField({ description: RESTS_ON, optional: true })
@@ -210,7 +210,7 @@ export class MissingSupportReport extends SupportReading {
   items: MissingSupport[];
 }
 
-@ObjectType({ description: 'A class held of a place, and by what.' })
+@ObjectType({ description: 'A class considered at a place, and its basis.' })
 export class ConsideredClass {
   @CodeField({ description: 'The class' })
   groundClass: string;
@@ -241,8 +241,7 @@ export class RequiredItem extends DemandedSupport {
 }
 
 @ObjectType({
-  description:
-    'A stretch of the driven length and by what its support is demanded, from report.required_support.',
+  description: 'A stretch of the driven length and what demands its support, from report.required_support.',
 })
 export class RequiredSupport {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
@@ -256,15 +255,15 @@ export class RequiredSupport {
 
   @TextField({
     description:
-      'design_section; agreed; noted, proposed, disputed or last_agreed: one class is held of it, and none is agreed; heavier_of: several are, and the heavier demand rules item by item; absent: no class',
+      'design_section; agreed; noted, proposed, disputed or last_agreed: one class is considered, and none is agreed; heavier_of: several are considered, and the heavier demand governs item by item; absent: no class',
     optional: true,
   })
   basis?: string;
 
-  @CodeField({ description: 'Ground class that is held of it; absent where several are', optional: true })
+  @CodeField({ description: 'Ground class considered; absent where several are', optional: true })
   groundClass?: string;
 
-  @CodeField({ description: 'Design section whose list goes before the class’s', optional: true })
+  @CodeField({ description: 'Design section whose list takes precedence over the class’s', optional: true })
   designSection?: string;
 
   @TextField({
@@ -285,7 +284,7 @@ export class RequiredSupport {
   @TextField({ description: RESTS_ON, optional: true })
   restsOn?: string;
 
-  @ListField(() => ConsideredClass, { description: 'The classes held of it, each with its standard' })
+  @ListField(() => ConsideredClass, { description: 'The classes considered, each with its standard' })
   considered: ConsideredClass[];
 
   @ListField(() => RequiredItem, {
@@ -302,7 +301,7 @@ export class RequiredSupport {
   gap?: RequirementGap;
 }
 
-@ObjectType({ description: 'By what support is demanded along the driven length.' })
+@ObjectType({ description: 'What demands support along the driven length.' })
 export class RequiredSupportReport extends SupportReading {
   @ListField(() => RequiredSupport, { description: 'By stretch, along the drive', max: 100_000 })
   items: RequiredSupport[];

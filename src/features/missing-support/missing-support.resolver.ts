@@ -20,7 +20,7 @@ export class MissingSupportResolver {
 
   @Permit('record.read')
   @ResolveField(() => RequiredSupportReport, {
-    description: 'By what support is demanded along the driven length',
+    description: 'What demands support along the driven length',
   })
   requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupportReport> {
     return this.support.required(code);
@@ -52,7 +52,9 @@ export class MissingSupportResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => BeforeNextStroke, { description: 'What must still be put in before the next stroke' })
+  @ResolveField(() => BeforeNextStroke, {
+    description: 'What must still be installed before the next stroke',
+  })
   beforeNextStroke(
     @Parent() { code }: Drive,
     @Args() { strokeLengthM }: NextStrokeArgs,

@@ -22,12 +22,12 @@ export enum LimitState {
 registerEnum(LimitState, {
   name: 'LimitState',
   description:
-    'exceeded: an incomplete stroke begins farther behind the face than the limit. not_assessed: none does, but of a length beyond the limit nobody can say. ' +
+    'exceeded: an incomplete stroke begins farther behind the face than the limit. not_assessed: none does, but a length beyond the limit is not assessed. ' +
     'no_limit: none is set.',
   values: {
     exceeded: 'An incomplete stroke begins farther behind the face than the limit',
     within: 'All beyond the limit is complete',
-    not_assessed: 'Of a length beyond the limit nobody can say',
+    not_assessed: 'A length beyond the limit is not assessed',
     no_limit: 'No limit is set',
   },
 });
@@ -93,7 +93,7 @@ export class NextStrokeArgs {
   strokeLengthM?: string;
 }
 
-@ObjectType({ description: 'A zone with a limit, once the face has gone on by one more stroke.' })
+@ObjectType({ description: 'A zone with a limit, once the face has advanced by one more stroke.' })
 export class NextStrokeZone {
   @CodeField({ description: 'The zone' })
   zone: string;
@@ -106,7 +106,7 @@ export class NextStrokeZone {
 
   @DecimalField({
     description:
-      'Length of the strokes behind there without a class or a standard: nobody says what they need [m]',
+      'Length of the strokes behind there without a class or a standard: what they need is not known [m]',
   })
   notAssessedM: string;
 
@@ -117,7 +117,7 @@ export class NextStrokeZone {
   isLimitShorter?: boolean;
 }
 
-@ObjectType({ description: 'What must still be put in before the next stroke, by the record.' })
+@ObjectType({ description: 'What must still be installed before the next stroke, by the record.' })
 export class NextStrokeItem {
   @CodeField({ description: 'Zone' })
   zone: string;
@@ -167,6 +167,6 @@ export class BeforeNextStroke extends SupportReading {
   })
   items: NextStrokeItem[];
 
-  @TextField({ description: 'What has no answer and why; absent when all has', optional: true })
+  @TextField({ description: 'What has no answer and why; absent when everything has', optional: true })
   unanswered?: string;
 }

@@ -77,9 +77,9 @@ export class UnsupportedService {
 const unanswered = (strokeLengthM: string | undefined, zones: NextStrokeZone[]): string | undefined => {
   const bare = ['L1', 'L2'].filter((zone) => !zones.some((limited) => limited.zone === zone));
   const reasons = [
-    ...(bare.length > 0 ? [`no limit is set for ${bare.join(' and ')}: nothing is told of it`] : []),
+    ...(bare.length > 0 ? [`no limit is set for ${bare.join(' and ')}: nothing is reported for it`] : []),
     ...(strokeLengthM === undefined
-      ? ['the drive has no machine with a stroke length: only what is overdue now is told']
+      ? ['the drive has no machine with a stroke length: only what is overdue now is reported']
       : []),
   ];
   return reasons.length > 0 ? reasons.join('; ') : undefined;

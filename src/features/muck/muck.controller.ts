@@ -26,7 +26,7 @@ export class MuckController {
 
   @Permit('record.read')
   @Get('progress')
-  @Answer('Muck of the drive until now: theory against the belt weigher', MuckProgress)
+  @Answer('Muck of the drive to date: theory against the belt weigher', MuckProgress)
   progress(@Param() { drive }: DrivePath): Promise<MuckProgress> {
     return this.muck.progress(drive);
   }

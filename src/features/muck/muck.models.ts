@@ -24,7 +24,7 @@ registerEnum(MuckBand, {
   values: {
     below: 'Ratio below 0.80: check the weigher and the record',
     within: 'Ratio from 0.80 to 1.20',
-    above: 'Ratio above 1.20: look for over-excavation',
+    above: 'Ratio above 1.20: check for over-excavation',
   },
 });
 
@@ -35,7 +35,7 @@ export enum RockSource {
 
 registerEnum(RockSource, {
   name: 'RockSource',
-  description: 'Whose density or swell was taken: that of the ground class, else that of the drive.',
+  description: 'Whose density or swell was used: that of the ground class, else that of the drive.',
   values: {
     ground_class: 'Value of the ground class',
     drive: 'Value of the drive, as its ground class has none',
@@ -162,13 +162,13 @@ export class StrokeMuckPage extends Cautioned {
   items: StrokeMuck[];
 
   @IntField({
-    description: 'Ask for the strokes after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;
 }
 
-@ObjectType({ description: 'Muck of a drive until now, from report.muck_progress.' })
+@ObjectType({ description: 'Muck of a drive to date, from report.muck_progress.' })
 export class MuckProgress {
   @DecimalField({ description: 'Sum of all borings [m]' })
   boredM: string;

@@ -28,7 +28,7 @@ export class MuckResolver {
 
   @Permit('record.read')
   @ResolveField(() => MuckProgress, {
-    description: 'Muck until now: theory against the belt weigher',
+    description: 'Muck to date: theory against the belt weigher',
   })
   muckProgress(@Parent() { code }: Drive): Promise<MuckProgress> {
     return this.service.progress(code);

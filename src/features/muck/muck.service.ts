@@ -22,8 +22,8 @@ const PROGRESS = `select bored_m::text as "boredM", bank_volume_m3::text as "ban
   below_count as "belowCount", belt_capacity_t_per_h::text as "beltCapacityTPerH", highest_belt_flow_t_per_h as "highestBeltFlowTPerH",
   highest_belt_load as "highestBeltLoad", limited_count as "limitedCount" from muck_progress where drive_id = $1`;
 
-/** The row without what is told elsewhere, and with what has no answer in words. */
-const told = ({ penetrationRateMPerH, beltCapacityTPerH, ...muck }: MuckRow): StrokeMuck => ({
+/** The row without what is given elsewhere, and with what has no answer in words. */
+const reported = ({ penetrationRateMPerH, beltCapacityTPerH, ...muck }: MuckRow): StrokeMuck => ({
   ...muck,
   unanswered: unanswered({ penetrationRateMPerH, beltCapacityTPerH, ...muck }),
 });
@@ -35,7 +35,7 @@ export class MuckService {
   /** The strokes after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<StrokeMuckPage> {
     const rows = await this.drives.read<MuckRow>(drive, MUCK, after, first + 1);
-    const items = rows.slice(0, first).map(told);
+    const items = rows.slice(0, first).map(reported);
     return { items, next: rows.length > first ? items.at(-1)?.number : undefined, caution: MUCK_CAUTION };
   }
 

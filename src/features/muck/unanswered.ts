@@ -24,6 +24,6 @@ export const unanswered = (muck: MuckRow): string | undefined => {
     [isMissing(muck.penetrationRateMPerH), 'no flow: penetration or rotation was not read'],
     [isMissing(muck.beltCapacityTPerH), 'no load on the belt: the machine gives no capacity of its belt'],
   ];
-  const told = reasons.flatMap(([holds, reason]) => (holds ? [reason] : []));
-  return told.length > 0 ? told.join('; ') : undefined;
+  const reported = reasons.flatMap(([holds, reason]) => (holds ? [reason] : []));
+  return reported.length > 0 ? reported.join('; ') : undefined;
 };

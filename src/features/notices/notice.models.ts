@@ -28,7 +28,7 @@ export class NoticePath extends DrivePath {
 @InputType({ description: 'When the contract asks for a notice.' })
 @ObjectType({ isAbstract: true })
 export class NoticeRuleInput {
-  @Names('say what is notified')
+  @Names('state what is notified')
   @TextField({ description: 'What is notified, such as unforeseen ground', maxLength: 200 })
   name: string;
 
@@ -39,7 +39,7 @@ export class NoticeRuleInput {
   })
   days: number;
 
-  @Names('say what the contract says, or where')
+  @Names('state what the contract says, or where')
   @TextField({ description: 'What the contract says, or where', maxLength: 500 })
   clause: string;
 }
@@ -59,7 +59,7 @@ export class NoticeInput {
   @InstantField({ description: 'When it happened' })
   happenedAt: string;
 
-  @Names('say what it concerns')
+  @Names('state what it concerns')
   @TextField({ description: 'What it concerns', maxLength: 2000 })
   concerns: string;
 
@@ -104,7 +104,8 @@ export type NoticeState = (typeof NoticeState)[keyof typeof NoticeState];
 
 registerEnum(NoticeState, {
   name: 'NoticeState',
-  description: 'due: not sent, and in time until dueOn. overdue: not sent by then. sent, answered: so.',
+  description:
+    'due: not sent, and in time until dueOn. overdue: not sent by then. sent and answered: as named.',
   values: {
     due: 'Not sent, and in time until the due date',
     overdue: 'Not sent by the due date',
@@ -135,7 +136,7 @@ export class Notice extends NoticeInput {
   dueOn: string;
 
   @EnumField({
-    description: 'How far it is, at the moment asked of',
+    description: 'Its state, at the moment asked for',
     values: NoticeState,
     name: 'NoticeState',
   })

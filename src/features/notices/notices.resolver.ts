@@ -26,7 +26,7 @@ export class NoticeRulesResolver {
   @Mutation(() => NoticeRule, { description: 'Creates or replaces a rule; the notices under it go by it' })
   putNoticeRule(
     @Args() { code }: NoticeRulePath,
-    @Args('input', { description: 'What it holds from now on' }) input: NoticeRuleInput,
+    @Args('input', { description: 'Its new content' }) input: NoticeRuleInput,
   ): Promise<NoticeRule> {
     return this.notices.putRule(code, input);
   }
@@ -53,7 +53,7 @@ export class NoticesResolver {
   @Mutation(() => Notice, { description: 'Creates or replaces a notice' })
   putNotice(
     @Args() { drive, code }: NoticePath,
-    @Args('input', { description: 'What it holds from now on' }) input: NoticeInput,
+    @Args('input', { description: 'Its new content' }) input: NoticeInput,
   ): Promise<Notice> {
     return this.service.put(drive, code, input);
   }

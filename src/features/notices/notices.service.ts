@@ -153,7 +153,7 @@ const placed = async (
     ['answer', 'answeredAt'],
   ] as const)
     if (input[field] != null && input[needed] == null)
-      note(`/${field}`, input[field], `${field} is given together with ${needed}`);
+      note(`/${field}`, input[field], `${field} must be given together with ${needed}`);
   for (const [field, before] of [
     ['sentAt', 'happenedAt'],
     ['answeredAt', 'sentAt'],

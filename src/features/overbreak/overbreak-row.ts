@@ -20,11 +20,11 @@ export const overbreakRow = (input: OverbreakInput, frame: DriveFrame) => {
       `to ${input.to} does not lie after from ${input.from}: the drive runs with ${frame.direction === 1 ? 'rising' : 'falling'} chainage`,
     );
   if (input.areaM2 == null && input.volumeM3 == null)
-    fault('areaM2', 'an item needs its areaM2, its volumeM3 or both');
+    fault('areaM2', 'an item needs areaM2, volumeM3 or both');
   if ((input.arcFromDeg == null) !== (input.arcToDeg == null))
     fault(input.arcFromDeg == null ? 'arcFromDeg' : 'arcToDeg', 'an arc needs both arcFromDeg and arcToDeg');
   else if (input.arcFromDeg != null && Number(input.arcFromDeg) === Number(input.arcToDeg))
-    fault('arcToDeg', 'an arc ends where it begins: leave both out for the whole ring');
+    fault('arcToDeg', 'an arc must not end where it begins: omit both for the whole ring');
   if (faults.length > 0) throw faulty('invalid', faults);
   return {
     fromM: metresText(from),

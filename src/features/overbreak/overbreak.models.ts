@@ -102,13 +102,13 @@ export class OverbreakPage {
   @ListField(() => OverbreakItem, { description: 'The items, by where they begin and by name' })
   items: OverbreakItem[];
 
-  @CodeField({ description: 'What to ask for as `after` to go on; absent at the end', optional: true })
+  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
   next?: string;
 }
 
 export const OVERBREAK_CAUTION =
-  'Decision support: the figures tell what was surveyed. Metres that no item covers are left out, not taken as sound. What overbreak means ' +
-  'for support and safety is for the project’s designer and the local code; who answers for it, for the contract.';
+  'Decision support: the figures say what was surveyed. Metres that no item covers are excluded, not assumed sound. What overbreak means ' +
+  'for support and safety is for the project’s designer and the local code; who is responsible for it, for the contract.';
 
 @ObjectType({ isAbstract: true })
 abstract class OverbreakFigures {

@@ -56,7 +56,7 @@ export class OverbreakResolver {
   @Mutation(() => OverbreakItem, { description: 'Creates or replaces an item of overbreak' })
   putOverbreak(
     @Args() { drive, name }: OverbreakPath,
-    @Args('input', { description: 'What it holds from now on' }) input: OverbreakInput,
+    @Args('input', { description: 'Its new content' }) input: OverbreakInput,
   ): Promise<OverbreakItem> {
     return this.service.put(drive, name, input);
   }

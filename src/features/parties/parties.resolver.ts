@@ -18,7 +18,7 @@ export class PartiesResolver {
   @Mutation(() => Party, { description: 'Creates or replaces a party' })
   putParty(
     @Args() { party }: PartyPath,
-    @Args('input', { description: 'What it holds from now on' }) input: PartyInput,
+    @Args('input', { description: 'Its new content' }) input: PartyInput,
   ): Promise<Party> {
     return this.service.put(party, input);
   }

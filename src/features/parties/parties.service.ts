@@ -36,7 +36,7 @@ export class PartiesService {
   async put(code: string, { name, kind, side }: PartyInput): Promise<Party> {
     const fixed = SIDES[kind];
     if (fixed && side != null && side !== fixed) {
-      const detail = `side ${side} is not that of a ${kind}: it signs on the side of the ${fixed}`;
+      const detail = `side ${side} does not fit a ${kind}, who signs on the side of the ${fixed}`;
       throw faulty('invalid', [{ in: 'body', pointer: '/side', value: side, detail }]);
     }
     const party = { code, name, kind, side: fixed ?? side ?? 'contractor' };
@@ -49,7 +49,11 @@ export class PartiesService {
   async remove(code: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const [acting] = await readRows<{ subject: string }>(transaction, ACTING, code);
-      if (acting) throw new ProblemError('conflict', `${acting.subject} acts for party ${code}: it stays`);
+      if (acting)
+        throw new ProblemError(
+          'conflict',
+          `${acting.subject} acts for party ${code}: the party cannot be removed`,
+        );
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, code);
       if (gone.length === 0) throw notFound(`party ${code} in project ${scope().project}`);
     });

@@ -11,7 +11,7 @@ export class PartyPath extends ProjectPath {
   party: string;
 }
 
-@InputType({ description: 'A party of the contract, as it is to be.' })
+@InputType({ description: 'A party of the contract, as put.' })
 export class PartyInput {
   @Names('name the party')
   @TextField({ description: 'Name of the party', maxLength: 200 })

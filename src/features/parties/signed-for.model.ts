@@ -33,7 +33,7 @@ export type Signatures = (typeof Signatures)[keyof typeof Signatures];
 registerEnum(Signatures, {
   name: 'Signatures',
   description:
-    'two_parties: both sides of the contract signed. one_party: two persons of one side. parties_not_recorded: two persons, of whom it is not known for whom they signed.',
+    'two_parties: both sides of the contract signed. one_party: two persons of one side. parties_not_recorded: two persons whose parties are not recorded.',
   values: {
     two_parties: 'Both sides of the contract signed',
     one_party: 'Two persons of one side signed',

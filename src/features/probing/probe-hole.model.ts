@@ -70,7 +70,7 @@ export class ProbeHole extends ProbeHoleInput {
 
   @BooleanField({
     description:
-      'Whether it gives cover: its position on the ring is noted, its look-out angle is within the drive’s limit, and it was drilled by the moment asked of',
+      'Whether it gives cover: its position on the ring is noted, its look-out angle is within the drive’s limit, and it was drilled by the moment asked for',
   })
   givesCover: boolean;
 
@@ -128,7 +128,7 @@ export class ProbeCover {
   withoutTimeCount: number;
 
   @IntField({
-    description: 'Number that give none because their time of drilling lies after the moment asked of',
+    description: 'Number that give none because their time of drilling lies after the moment asked for',
   })
   notYetDrilledCount: number;
 

@@ -34,7 +34,7 @@ export class ProbingResolver {
   @Mutation(() => ProbeHole, { description: 'Creates or replaces a probe hole' })
   putProbeHole(
     @Args() { drive, name }: ProbeHoleArgs,
-    @Args('input', { description: 'What it holds from now on' }) input: ProbeHoleInput,
+    @Args('input', { description: 'Its new content' }) input: ProbeHoleInput,
   ): Promise<ProbeHole> {
     return this.probing.put(drive, name, input);
   }

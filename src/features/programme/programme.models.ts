@@ -40,9 +40,9 @@ export class ProgrammePoint {
 
 @InputType({ description: 'Where the face is to stand, day by day.' })
 export class ProgrammeInput {
-  @ArrayMinSize(2, { message: 'a programme has two points at least' })
+  @ArrayMinSize(2, { message: 'a programme must have at least two points' })
   @ListField(() => ProgrammePoint, {
-    description: 'Its points, by date: two at least; from one to the next the face goes on or stands',
+    description: 'Its points, by date, at least two; from one to the next the face advances or stays',
   })
   points: ProgrammePoint[];
 }

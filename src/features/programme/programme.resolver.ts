@@ -42,7 +42,7 @@ export class ProgrammeResolver {
   @Mutation(() => Programme, { description: 'Creates or replaces a programme' })
   putProgramme(
     @Args() { drive, programme }: ProgrammePath,
-    @Args('input', { description: 'What it holds from now on' }) input: ProgrammeInput,
+    @Args('input', { description: 'Its new content' }) input: ProgrammeInput,
   ): Promise<Programme> {
     return this.service.put(drive, programme, input);
   }

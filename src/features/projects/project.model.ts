@@ -19,7 +19,7 @@ const TIME_OF_DAY = /^([01]\d|2[0-3]):[0-5]\d$/;
 export const IsTimeOfDay = (): PropertyDecorator =>
   Matches(TIME_OF_DAY, { message: '$property must be a time of day, HH:MM' });
 
-@InputType({ description: 'A project, as it is to be.' })
+@InputType({ description: 'A project, as put.' })
 @ObjectType({ isAbstract: true })
 export class ProjectInput {
   @TextField({ description: 'Name of the project' })
@@ -46,7 +46,7 @@ export class ProjectInput {
 
   @TextField({
     description:
-      'Why two persons of one party may sign what takes two parties; every paper with a signature says so then. Absent: they may not',
+      'Why two persons of one party may sign what takes two parties; every signed paper then says so. Absent: they may not',
     optional: true,
   })
   @Matches(/\S/, { message: '$property must be a reason' })

@@ -26,7 +26,7 @@ export class ProjectsResolver {
   @Mutation(() => Project, { name: 'putProject', description: 'Creates or replaces a project' })
   put(
     @Args() _path: ProjectPath,
-    @Args('input', { description: 'What it holds from now on' }) input: ProjectInput,
+    @Args('input', { description: 'Its new content' }) input: ProjectInput,
   ): Promise<Project> {
     return this.projects.put(input);
   }

@@ -35,7 +35,7 @@ export class ProjectsService {
 
   async get(): Promise<Project> {
     const [project] = await this.database.read<Project>(PROJECT);
-    if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked of
+    if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked for
     return project;
   }
 

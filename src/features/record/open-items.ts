@@ -25,7 +25,7 @@ const inWords = (item: Row): string => {
   const shift = `shift ${item.date} ${item.shift}`;
   switch (item.kind) {
     case OpenItemKind.metres_missing:
-      return `stroke ${item.strokeNumber} starts at ${item.toChainage}, but the face stood at ${item.fromChainage}: ${item.missingM} m missing`;
+      return `stroke ${item.strokeNumber} starts at ${item.toChainage}, but the face was at ${item.fromChainage}: ${item.missingM} m missing`;
     case OpenItemKind.minutes_missing:
       return `${shift}: no activity from ${item.fromLocal} to ${item.toLocal}: ${item.missingMinutes} minutes missing`;
     case OpenItemKind.boring_time_differs:

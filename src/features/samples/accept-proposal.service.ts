@@ -4,7 +4,7 @@ import { type Fault, faulty, notFound, ProblemError } from '../../common/api/pro
 import { Database, readRows, type Transaction } from '../../common/database/database.js';
 import { lockedImportContext } from '../strokes/import-context.js';
 import type { ImportContext } from '../strokes/read-context.js';
-import { holdOrder, type Placed } from '../strokes/import-plan.js';
+import { assertOrder, type Placed } from '../strokes/import-plan.js';
 import type { ImportRow, PlaceWords } from '../strokes/import-rows.js';
 import { storeImport } from '../strokes/import-store.js';
 import { valuedStrokes } from '../strokes/valued-strokes.js';
@@ -55,7 +55,7 @@ const header = (
 ): ProblemError => faulty(code, [{ in: 'header', pointer: '/If-Match', value, detail }]);
 
 /** @throws ProblemError conflict when it was accepted before; precondition_failed or precondition_required */
-const holdPrecondition = (
+const assertProposalPrecondition = (
   number: number,
   { digest, acceptedBy, acceptedAt }: Standing,
   ifMatch?: string,
@@ -129,7 +129,7 @@ export class AcceptProposalService {
       const { driveId } = context;
       const [proposal] = await readRows<Standing>(transaction, STANDING, driveId, number);
       if (!proposal) throw notFound(`stroke proposal ${number} in drive ${drive}`);
-      holdPrecondition(number, proposal, ifMatch);
+      assertProposalPrecondition(number, proposal, ifMatch);
       const { borings } = proposal;
       if (borings.length === 0)
         throw new ProblemError(
@@ -137,7 +137,7 @@ export class AcceptProposalService {
           `stroke proposal ${number} holds no boring: there is nothing to book`,
         );
       const rows = rowsOf(borings, firstNumber ?? nextNumber(borings, context));
-      await holdRecord(transaction, context, rows);
+      await assertBookable(transaction, context, rows);
       await storeImport(transaction, context.driveId, [], valuedStrokes(rows, context.machines));
       await transaction.$executeRawUnsafe(ACCEPT, proposal.id);
       return readProposal(transaction, driveId, drive, number);
@@ -146,7 +146,7 @@ export class AcceptProposalService {
 }
 
 /** @throws ProblemError conflict with every boring that meets what stands */
-const holdRecord = async (
+const assertBookable = async (
   transaction: Transaction,
   context: ImportContext & { driveId: number },
   rows: ImportRow[],
@@ -159,7 +159,7 @@ const holdRecord = async (
   };
   const placed: Placed[] = context.standing.map((boring) => ({ stroke: boring, standing: boring }));
   for (const row of rows) if (row.stroke) placed.push({ stroke: row.stroke, row });
-  holdOrder(placed, words);
+  assertOrder(placed, words);
   const faults = [
     ...rows.flatMap((row) =>
       row.faults.map(({ field, value, detail }) =>

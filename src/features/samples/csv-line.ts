@@ -26,7 +26,7 @@ export const cellsOf = (line: string, delimiter: string, most: number): string[]
       const end = next < 0 ? line.length : next;
       cell = line.slice(at, end);
       if (cell.includes('"'))
-        throw new RangeError('a quotation mark stands inside a cell that does not begin with one');
+        throw new RangeError('a quotation mark is inside a cell that does not begin with one');
       at = end;
     }
     cells.push(cell);

@@ -46,7 +46,7 @@ const tooMany = (): ProblemError =>
     {
       in: 'body',
       pointer: '',
-      detail: `the span gives more than ${MOST_FINDINGS} borings, regrips or remarks: take a shorter one, or other thresholds`,
+      detail: `the span gives more than ${MOST_FINDINGS} borings, regrips or remarks: choose a shorter one, or other thresholds`,
     },
   ]);
 

@@ -18,7 +18,7 @@ import { MOST_FINDINGS } from './sample-limits.js';
 import { Thresholds } from './thresholds.model.js';
 
 export const PROPOSAL_CAUTION =
-  'Read from instruments by thresholds: nothing of it is booked by itself. Compare it with what the shift posted, and with the ' +
+  'Read from instruments by thresholds: nothing of it is booked automatically. Compare it with what the shift posted, and with the ' +
   'remarks, before it is accepted.';
 
 @InputType({ description: 'From which machine samples strokes are proposed, and by which thresholds.' })
@@ -30,15 +30,18 @@ export class StrokeProposalInput {
   @InstantField({ description: 'Samples before this moment, at most 31 days later' })
   to: string;
 
-  @ObjectField(() => Thresholds, { description: 'By which borings and regrips are told', optional: true })
+  @ObjectField(() => Thresholds, {
+    description: 'Thresholds by which borings and regrips are recognised',
+    optional: true,
+  })
   thresholds?: Thresholds;
 }
 
-@InputType({ description: 'Which strokes of a proposal are taken, and into which shifts.' })
+@InputType({ description: 'How the strokes of a proposal are numbered.' })
 export class AcceptProposalInput {
   @IntField({
     description:
-      'Number of the first stroke, to 2000000000; the one after the last stroke behind when absent. The same number lets that stroke go on',
+      'Number of the first stroke, up to 2000000000; the one after the last stroke behind when absent. The same number lets that stroke go on',
     max: 2_000_000_000,
     optional: true,
   })
@@ -71,7 +74,7 @@ export class PostedBoring {
 
 @ObjectType({
   description:
-    'The posted boring that a proposed one has most metres in common with. Differences are proposed less posted.',
+    'The posted boring that shares most metres with a proposed one. Differences are proposed less posted.',
 })
 export class MetBoring extends PostedBoring {
   @IntField({ description: 'How many posted borings it meets' })
@@ -153,7 +156,7 @@ export class ProposedRegrip {
   chainage: string;
 }
 
-@ObjectType({ description: 'What a reader of the proposal must know besides.' })
+@ObjectType({ description: 'What a reader of the proposal must also know.' })
 export class ProposalRemark {
   @EnumField({ description: 'What it is', values: RemarkKind, name: 'SampleRemarkKind' })
   what: RemarkKind;
@@ -212,7 +215,7 @@ export class StrokeProposal extends StrokeProposalHead {
   @TextField({ description: 'Its entity tag' })
   etag: string;
 
-  @ObjectField(() => Thresholds, { description: 'By which borings and regrips were told' })
+  @ObjectField(() => Thresholds, { description: 'Thresholds by which borings and regrips were recognised' })
   thresholds: Thresholds;
 
   @ListField(() => ProposedBoring, { description: 'The borings, in the order of time', max: MOST_FINDINGS })

@@ -62,7 +62,7 @@ const completed = (given: Thresholds = {}): SegmentationThresholds => {
   return thresholds;
 };
 
-const holdLength = ({ from, to }: StrokeProposalInput): void => {
+const assertSpan = ({ from, to }: StrokeProposalInput): void => {
   if (Date.parse(to) - Date.parse(from) <= LONGEST_SPAN_D * DAY_MS) return;
   const detail = `the span from ${from} to ${to} is longer than ${LONGEST_SPAN_D} days`;
   throw faulty('invalid', [{ in: 'body', pointer: '/to', value: to, detail }]);
@@ -89,7 +89,7 @@ export class ProposalsService {
   /** @throws ProblemError invalid for a span without samples, or too long; not_found for the drive */
   async propose(drive: string, input: StrokeProposalInput): Promise<StrokeProposal> {
     const { from, to } = input;
-    holdLength(input);
+    assertSpan(input);
     const thresholds = completed(input.thresholds);
     const findings = await this.drives.reading(drive, async (driveId, statements) => {
       const retired = await retiredIn(statements, from, to);

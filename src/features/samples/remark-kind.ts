@@ -18,7 +18,7 @@ export enum RemarkKind {
 
 registerEnum(RemarkKind satisfies Record<Told, RemarkKind>, {
   name: 'SampleRemarkKind',
-  description: 'What a reader of strokes proposed from samples must know besides.',
+  description: 'What a reader of strokes proposed from samples must also know.',
   values: {
     begins_while_boring: 'The samples begin within a boring: it begins with the first of them',
     ends_while_boring: 'The samples end within a boring: it ends with the last of them',
@@ -27,9 +27,9 @@ registerEnum(RemarkKind satisfies Record<Told, RemarkKind>, {
     position_set_back: 'The position steps back by more than the rate explains: a boring ends there',
     position_jumped: 'The position steps ahead by more than the rate explains: a boring ends there',
     gap_closed: 'The position drifted a little between two borings: the later begins where the earlier ended',
-    metres_missing: 'The position went ahead between two borings: metres that neither has',
-    metres_twice: 'The position went back between two borings: metres that both have',
+    metres_missing: 'The position went ahead between two borings: metres that neither holds',
+    metres_twice: 'The position went back between two borings: metres that both hold',
     too_short: 'Shorter than a boring by the thresholds: it is none',
-    not_readable: 'Samples without thrust or penetration rate: they are passed over',
+    not_readable: 'Samples without thrust or penetration rate: they are ignored',
   },
 });

@@ -20,7 +20,7 @@ export const SAMPLE_FIELDS = ['at', 'chainage', 'positionM', ...READING_NAMES] a
 export type SampleField = (typeof SAMPLE_FIELDS)[number];
 
 const incomplete = (map: ColumnMap<SampleField>): Fault[] => [
-  ...(map.has('at') ? [] : [atMap('at', undefined, 'the map does not say which column holds the time, at')]),
+  ...(map.has('at') ? [] : [atMap('at', undefined, 'the map does not name the column of the time, at')]),
   ...needsEither(map, 'chainage', 'positionM'),
 ];
 

@@ -58,7 +58,7 @@ const formOf = async (parts: ReturnType<FastifyRequest['parts']>): Promise<OpenF
           at('file', 'file must be sent as a file: curl -F map=@map.json -F file=@samples.csv'),
         ]);
       if (!fields.has('map'))
-        throw faulty('invalid', [at('map', 'map is missing: it must stand before the file in the form')]);
+        throw faulty('invalid', [at('map', 'map is missing: it must come before the file in the form')]);
       return { fields, file: part.file };
     }
     const known = FIELDS.includes(fieldname);
@@ -77,7 +77,7 @@ const formOf = async (parts: ReturnType<FastifyRequest['parts']>): Promise<OpenF
 };
 
 /** @throws ProblemError too_large when the request says beforehand that it is */
-export const holdLength = ({ headers }: FastifyRequest): void => {
+export const assertUploadLength = ({ headers }: FastifyRequest): void => {
   if (Number(headers['content-length'] ?? 0) <= UPLOAD_LIMIT_BYTES) return;
   throw new ProblemError(
     'too_large',

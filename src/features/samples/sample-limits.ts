@@ -1,4 +1,4 @@
-/** Most rejected rows of an upload that are told. */
+/** Most rejected rows of an upload that are reported. */
 export const MOST_REJECTIONS = 100;
 
 /** Longest span of a proposal of strokes. [d] */

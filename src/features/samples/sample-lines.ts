@@ -16,12 +16,12 @@ export type Line = { number: number } & ({ text: string; fault?: undefined } | {
 export const tooLarge = (limitBytes: number): ProblemError =>
   new ProblemError(
     'too_large',
-    `The upload is larger than ${limitBytes / 1024 / 1024} MB: split it. What was taken before its end stands, and may be sent again.`,
+    `The upload is larger than ${limitBytes / 1024 / 1024} MB: split it. What was stored before its end is kept, and may be sent again.`,
   );
 
 /**
  * Lines of an upload, as many at a time as a piece of it brings; what is kept does not grow with it. A line that is too
- * long or not UTF-8 is told as such and the next is read.
+ * long or not UTF-8 is reported as such and the next is read.
  * @throws ProblemError too_large beyond the limit
  */
 export async function* linesOf(
@@ -72,6 +72,6 @@ export async function* piecesOf(stream: Readable): AsyncGenerator<Buffer> {
     for await (const piece of stream.iterator({ destroyOnReturn: false })) yield piece as Buffer;
   } catch (error) {
     if (error instanceof ProblemError) throw error;
-    throw new ProblemError('malformed', `The body breaks off: ${(error as Error).message}`);
+    throw new ProblemError('malformed', `The body is incomplete: ${(error as Error).message}`);
   }
 }

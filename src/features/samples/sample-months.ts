@@ -187,7 +187,7 @@ export const dropMonth = async (client: pg.Client, month: string, archive: strin
     const rows = await rowsIn(client, month);
     if (rows !== archivedRows)
       throw new Error(
-        `The table of ${named(month)} has ${rows} rows, but its archive ${archivedRows}: archive it anew.`,
+        `The table of ${named(month)} has ${rows} rows, but its archive ${archivedRows}: archive it again.`,
       );
     await client.query(`drop table ${tableOf(month)}`);
     await client.query(

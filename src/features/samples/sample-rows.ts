@@ -1,7 +1,7 @@
 import { isObject } from '../../common/api/is-object.js';
 import { type Fault, faulty, shown } from '../../common/api/problem.js';
 import type { DriveFrame } from '../../common/drive-frame.js';
-import { holdDelimiter } from '../../common/files/csv-table.js';
+import { assertDelimiter } from '../../common/files/csv-table.js';
 import { type ColumnMap, heading, placeColumns, type PlacedColumns } from '../strokes/import-map.js';
 import { cellsOf } from './csv-line.js';
 import { readMoment, readPlace, readSampleReading } from './sample-cells.js';
@@ -48,7 +48,7 @@ const refusedTable = (detail: string): Error => faulty('invalid', [{ in: 'body',
 /** Most columns of a table. */
 const MOST_COLUMNS = 500;
 
-/** Reads a CSV table: the heading row first, then a row a line. */
+/** Reads a CSV table: the heading row first, then one row per line. */
 export class TableReader implements RowReader {
   private headings = 0;
   private columns: PlacedColumns<SampleField> | undefined;
@@ -75,7 +75,7 @@ export class TableReader implements RowReader {
   private begin(line: Line): void {
     if (line.fault !== undefined) throw refusedTable(`${line.fault}: the heading row cannot be read`);
     if (line.text.includes('\0'))
-      throw refusedTable('the file holds zero bytes: save the table as CSV in UTF-8');
+      throw refusedTable('the file contains NUL bytes: save the table as CSV in UTF-8');
     let headings: string[];
     try {
       headings = cellsOf(line.text, this.delimiter, MOST_COLUMNS + 1).map(heading);
@@ -85,7 +85,7 @@ export class TableReader implements RowReader {
     }
     if (headings.length > MOST_COLUMNS)
       throw refusedTable(`the heading row has more than ${MOST_COLUMNS} columns`);
-    holdDelimiter(headings, this.delimiter);
+    assertDelimiter(headings, this.delimiter);
     this.columns = placeColumns(this.map, headings);
     this.headings = headings.length;
   }

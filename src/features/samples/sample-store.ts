@@ -45,7 +45,7 @@ export class SampleStore {
     for (const month of months) await this.database.bulk((send) => send(MAKE_MONTH, month));
   }
 
-  /** @returns how many were not there; those that were are left as they stand */
+  /** @returns how many were not there; those that were are left as they are */
   async put(driveId: number, rows: SampleRow[]): Promise<number> {
     rows.sort((a, b) => a.atMs - b.atMs); // two uploads of the same samples wait for each other in one order
     const columns = [

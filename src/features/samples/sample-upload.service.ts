@@ -10,7 +10,7 @@ import { Turns } from '../../common/work/turns.js';
 import { readColumnMap } from '../strokes/import-map.js';
 import { readDelimiter } from '../strokes/import-table.js';
 import { SAMPLE } from './sample-fields.js';
-import { holdLength, openForm } from './sample-form.js';
+import { assertUploadLength, openForm } from './sample-form.js';
 import { MOST_REFUSED, MOST_REJECTIONS } from './sample-limits.js';
 import { type Line, linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 import type { SampleUploadReport } from './sample.models.js';
@@ -116,7 +116,7 @@ class Tally {
 }
 
 /**
- * Takes machine samples as they come: each row is a fact by itself, so the bad ones are told and the others taken, some
+ * Takes machine samples as they come: each row is a fact by itself, so the bad ones are reported and the others taken, some
  * thousand a transaction. Safe to repeat, also after an upload that broke off: a sample that stands is left as it is.
  */
 @Injectable()
@@ -141,7 +141,7 @@ export class SampleUploadService {
    * limit; not_found for the drive
    */
   async take(drive: string, request: FastifyRequest): Promise<SampleUploadReport> {
-    holdLength(request);
+    assertUploadLength(request);
     try {
       const place = await this.placeOf(drive);
       const { table, stream } = await opened(request);
@@ -198,7 +198,7 @@ export class SampleUploadService {
         for (const month of lacking) made.add(month);
       }
       const done = putIn(rows);
-      done.catch(() => undefined); // it is told where it is awaited
+      done.catch(() => undefined); // it is handled where it is awaited
       underWay.push({ fromMs, toMs, done });
     };
     const turns = new Turns();

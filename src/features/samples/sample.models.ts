@@ -43,7 +43,8 @@ export class SampleForm {
   delimiter?: string;
 
   @ApiProperty({
-    description: 'The table, last: CSV in UTF-8, a heading row, then a row a line; to 512 MB',
+    description:
+      'The table, last in the form: CSV in UTF-8, a heading row, then one row per line; up to 512 MB',
     type: 'string',
     format: 'binary',
   })
@@ -54,7 +55,7 @@ export class RejectedSample {
   @IntField({ description: 'Line of the upload, from 1', min: 1 })
   line: number;
 
-  @TextField({ description: 'Why it is not taken' })
+  @TextField({ description: 'Why it is rejected' })
   detail: string;
 }
 
@@ -62,7 +63,7 @@ export class SampleUploadReport {
   @IntField({ description: 'Samples taken' })
   taken: number;
 
-  @IntField({ description: 'Samples of a moment that the drive has one of already: left as they stand' })
+  @IntField({ description: 'Samples of a moment that the drive has one of already: left as they are' })
   known: number;
 
   @IntField({ description: 'Rows rejected' })
@@ -130,7 +131,7 @@ export class SamplePage {
   items: MachineSampleModel[];
 
   @InstantField({
-    description: 'Ask for the samples after this moment to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: string;

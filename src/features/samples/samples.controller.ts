@@ -50,13 +50,13 @@ export class SamplesController {
         { $ref: getSchemaPath(SampleForm) },
         {
           type: 'string',
-          description: `As ${NDJSON}: a sample a line, with the fields of the map as its properties`,
+          description: `As ${NDJSON}: one sample per line, with the fields of the map as its properties`,
         },
       ],
     },
   })
   @Answer(
-    'Takes machine samples, up to 512 MB; bad rows are reported and the others taken. Safe to repeat: a sample that stands is left as it is',
+    'Stores machine samples, up to 512 MB; bad rows are reported and the others stored. Safe to repeat: a sample that exists is left as it is',
     SampleUploadReport,
   )
   upload(@Param() { drive }: DrivePath, @Req() request: FastifyRequest): Promise<SampleUploadReport> {
@@ -83,7 +83,7 @@ export class SamplesController {
 
   @Permit('record.read')
   @Get('proposals')
-  @Answer('The proposals of strokes, the newest first, to 1000', [StrokeProposalHead])
+  @Answer('The proposals of strokes, the newest first, at most 1000', [StrokeProposalHead])
   list(@Param() { drive }: DrivePath): Promise<StrokeProposalHead[]> {
     return this.proposals.list(drive);
   }

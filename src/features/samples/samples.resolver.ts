@@ -47,7 +47,9 @@ export class SamplesResolver {
   }
 
   @Permit('record.read')
-  @Query(() => [StrokeProposalHead], { description: 'The proposals of strokes, the newest first, to 1000' })
+  @Query(() => [StrokeProposalHead], {
+    description: 'The proposals of strokes, the newest first, at most 1000',
+  })
   strokeProposals(@Args() { drive }: DrivePath, @AsOf() _asOf?: string): Promise<StrokeProposalHead[]> {
     return this.proposals.list(drive);
   }

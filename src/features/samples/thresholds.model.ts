@@ -15,10 +15,10 @@ const Threshold = (
 
 /** A machine of its own wants its own; what a proposal was computed with is kept with it. */
 @InputType('SegmentationThresholdsInput', {
-  description: 'By which borings and regrips are recognised in machine samples.',
+  description: 'Thresholds by which borings and regrips are recognised in machine samples.',
 })
 @ObjectType('SegmentationThresholds', {
-  description: 'By which borings and regrips are told from machine samples.',
+  description: 'Thresholds by which borings and regrips are recognised in machine samples.',
 })
 export class Thresholds implements Partial<SegmentationThresholds> {
   @Threshold('beginRateMmPerMin', 'Penetration rate at which boring begins [mm/min]', 0.1, 1000)

@@ -1,4 +1,4 @@
-import { holdTo, type Precondition } from '../../common/api/precondition.js';
+import { assertPrecondition, type Precondition } from '../../common/api/precondition.js';
 import type { StandingShift } from './shift-context.js';
 import { etagOf } from './shift-digest.js';
 
@@ -8,5 +8,5 @@ export type { Precondition } from '../../common/api/precondition.js';
  * Holds a write of a shift to its precondition.
  * @throws ProblemError precondition_failed or precondition_required
  */
-export const holdPrecondition = (precondition: Precondition, standing: StandingShift | null): void =>
-  holdTo(precondition, standing ? etagOf(standing) : undefined, 'shift');
+export const assertShiftPrecondition = (precondition: Precondition, standing: StandingShift | null): void =>
+  assertPrecondition(precondition, standing ? etagOf(standing) : undefined, 'shift');

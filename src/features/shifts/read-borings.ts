@@ -55,7 +55,7 @@ const compare = (behind: BoringRow, row: BoringRow, { context, faults }: ShiftFr
     faults.add(
       `${row.pointer}/from`,
       chainage(row.fromMm),
-      `stroke ${row.strokeNumber} starts at ${chainage(row.fromMm)}, but the face stood at ${chainage(behind.toMm)}: ${metres(twiceMm)} twice`,
+      `stroke ${row.strokeNumber} starts at ${chainage(row.fromMm)}, but the face was at ${chainage(behind.toMm)}: ${metres(twiceMm)} twice`,
     );
   else if (row.startedAt < behind.endedAt)
     faults.add(
@@ -67,6 +67,6 @@ const compare = (behind: BoringRow, row: BoringRow, { context, faults }: ShiftFr
     faults.add(
       `${row.pointer}/from`,
       chainage(row.fromMm),
-      `stroke ${row.strokeNumber} lies ahead of stroke ${behind.strokeNumber}: stroke numbers rise along the drive`,
+      `stroke ${row.strokeNumber} lies ahead of stroke ${behind.strokeNumber}: stroke numbers must rise along the drive`,
     );
 };

@@ -36,7 +36,7 @@ export const readHours = (
     frame.faults.add(
       `${pointer}/endedAt`,
       hours.endedAt,
-      `${what} ends at ${hours.endedAt}, not after its start at ${hours.startedAt}`,
+      `${what} ends at ${hours.endedAt}, which is not after its start at ${hours.startedAt}`,
     );
   return { startedAt, endedAt };
 };

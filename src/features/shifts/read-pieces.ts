@@ -19,7 +19,7 @@ const noteForm = (list: unknown[], name: string, { item, unit, quantity }: Line,
   const pieces = Number(quantity);
   if (unit !== 'nr') note(list, `${item} is measured in ${unit}: ${name} belong to items counted in nr`);
   else if (list.length !== pieces)
-    note(list, `the line has ${pieces} pieces and ${list.length} ${name}: each piece has one`);
+    note(list, `the line has ${pieces} pieces and ${list.length} ${name}: there must be one for each piece`);
 };
 
 const readPositions = (
@@ -36,7 +36,7 @@ const readPositions = (
     };
   const note = add(`${pointer}/positions`);
   noteForm(positions, 'positions', row, note);
-  if (fromMm === toMm) note(positions, `the pieces of a line at one chainage stand there, at ${from}`);
+  if (fromMm === toMm) note(positions, `the pieces of a line at one chainage must be at ${from}`);
   let before = fromMm;
   return positions.map((position, index) => {
     const place = `${pointer}/positions/${index}`;
@@ -48,7 +48,7 @@ const readPositions = (
     else if (mm < before)
       add(place)(
         position,
-        `${position} comes before ${String(positions[index - 1])}: positions follow the direction of the drive`,
+        `${position} comes before ${String(positions[index - 1])}: positions must follow the direction of the drive`,
       );
     before = mm;
     return mm;

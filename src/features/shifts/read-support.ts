@@ -32,7 +32,7 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
   if (!zones.includes(line.zone))
     frame.faults.add(`${pointer}/zone`, line.zone, unknownZone(line.zone, zones));
   if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
-    frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc has both arcFromDeg and arcToDeg');
+    frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc needs both arcFromDeg and arcToDeg');
   const at = (): { fromMm: number; toMm: number } => {
     const mm = readPlace(line.from, `${pointer}/from`, frame);
     return { fromMm: mm, toMm: mm };
@@ -81,7 +81,7 @@ const readItem = (
     faults.add(
       `${pointer}/quantity`,
       quantity,
-      `a line has at most ${MOST_PIECES} pieces, not ${quantity}: divide it`,
+      `a line has at most ${MOST_PIECES} pieces, not ${quantity}: split it`,
     );
   if (thicknessMm != null && known.kind !== 'sprayed_concrete')
     faults.add(

@@ -60,7 +60,7 @@ const whose = ({ date, shift }: Standing): string =>
   date === null ? 'of an import' : `of shift ${date} ${shift}`;
 
 /**
- * What of a refused document stands twice in other shifts, in words and figures. Read after the refusal, so that the
+ * What of a refused document appears twice in other shifts, in words and figures. Read after the refusal, so that the
  * usual write pays nothing for it.
  */
 export const collisions = async (

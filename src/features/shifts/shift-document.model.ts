@@ -27,7 +27,7 @@ export const MOST_PIECES = 10_000;
 
 registerEnum(ResponsibleParty, {
   name: 'ResponsibleParty',
-  description: 'The party that answers for lost time.',
+  description: 'The party responsible for lost time.',
   values: { contractor: 'Contractor', employer: 'Employer', third_party: 'Somebody else' },
 });
 
@@ -93,7 +93,7 @@ export class ShiftActivity {
   code: string;
 
   @EnumField({
-    description: 'Party that answers for the time',
+    description: 'Party responsible for the time',
     values: ResponsibleParty,
     name: 'ResponsibleParty',
     optional: true,
@@ -216,8 +216,8 @@ export class ShiftConfirmation {
   reason: string;
 }
 
-@InputType('ShiftDocumentInput', { description: 'A shift as one document: taken whole or refused.' })
-@ObjectType({ description: 'A shift as one document: taken whole or refused.' })
+@InputType('ShiftDocumentInput', { description: 'A shift as one document: stored whole or refused.' })
+@ObjectType({ description: 'A shift as one document: stored whole or refused.' })
 export class ShiftDocument {
   @EnumField({
     description: 'draft may have gaps; submitted may not',
@@ -241,7 +241,7 @@ export class ShiftDocument {
   @ListField(() => ShiftStroke, { description: 'Strokes bored at', max: 200, empty: true })
   strokes: ShiftStroke[] = [];
 
-  @ListField(() => ShiftActivity, { description: 'How the time was spent', max: 500, empty: true })
+  @ListField(() => ShiftActivity, { description: 'How the time was used', max: 500, empty: true })
   activities: ShiftActivity[] = [];
 
   @ListField(() => ShiftSupport, { description: 'Support installed', max: 1000, empty: true })
@@ -251,14 +251,14 @@ export class ShiftDocument {
   ground: ShiftGround[] = [];
 
   @ListField(() => ShiftConfirmation, {
-    description: 'Doubts about it that are confirmed: with others it cannot be submitted',
+    description: 'Doubts about it that are confirmed; with any other doubt it cannot be submitted',
     max: 200,
     optional: true,
   })
   confirm?: ShiftConfirmation[];
 }
 
-@ObjectType({ description: 'What became of a posted shift.' })
+@ObjectType({ description: 'Result of posting a shift.' })
 export class ShiftReceipt {
   @EnumField({ description: 'What the write did', values: Outcome, name: 'Outcome' })
   outcome: Outcome;
@@ -272,7 +272,7 @@ export class ShiftReceipt {
   @EnumField({ description: 'State of the shift', values: ShiftState, name: 'ShiftState' })
   state: ShiftState;
 
-  @TextField({ description: 'Entity tag of the document that stands now' })
+  @TextField({ description: 'Entity tag of the current document' })
   etag: string;
 
   @ListField(() => OpenItem, { description: 'What the shift still misses' })

@@ -15,7 +15,7 @@ class VersionPath extends ShiftPath {
   change: number;
 }
 
-const NAMED = { name: 'If-Match', required: true, description: 'Entity tag of the version that is meant' };
+const NAMED = { name: 'If-Match', required: true, description: 'Entity tag of the version that you act on' };
 
 @ApiTags('Shifts')
 @Controller('v1/projects/:project/drives/:drive/shifts/:date/:shift')
@@ -26,7 +26,7 @@ export class ShiftLifeController {
   @Post('countersign')
   @HttpCode(200)
   @ApiHeader(NAMED)
-  @Answer('Countersigns a submitted shift; never by one who posted it', ShiftReceipt)
+  @Answer('Countersigns a submitted shift; never by somebody who posted it', ShiftReceipt)
   async countersign(
     @Param() path: ShiftPath,
     @Headers('if-match') ifMatch: string | undefined,
@@ -39,7 +39,7 @@ export class ShiftLifeController {
   @Post('dispute')
   @HttpCode(200)
   @ApiHeader(NAMED)
-  @Answer('Disputes a submitted shift, for a reason; never by one who posted it', ShiftReceipt)
+  @Answer('Disputes a submitted shift, with a reason; never by somebody who posted it', ShiftReceipt)
   async dispute(
     @Param() path: ShiftPath,
     @Body() { reason }: DisputeShiftInput,
@@ -53,7 +53,10 @@ export class ShiftLifeController {
   @Post('reopen')
   @HttpCode(200)
   @ApiHeader(NAMED)
-  @Answer('Makes a countersigned shift a draft again, for a reason; never by one who posted it', ShiftReceipt)
+  @Answer(
+    'Reopens a countersigned shift as a draft, with a reason; never by somebody who posted it',
+    ShiftReceipt,
+  )
   async reopen(
     @Param() path: ShiftPath,
     @Body() { reason }: ReopenInput,

@@ -12,9 +12,9 @@ import { Signatures, SignedFor } from '../parties/signed-for.model.js';
 import { ShiftState } from '../../generated/prisma/enums.js';
 import './shift-state.js';
 
-@InputType({ description: 'Why a shift is opened again.' })
+@InputType({ description: 'Why a shift is reopened.' })
 export class ReopenInput {
-  @ReasonField({ description: 'Why the shift is opened again' })
+  @ReasonField({ description: 'Why the shift is reopened' })
   reason: string;
 }
 
@@ -24,7 +24,7 @@ export class DisputeShiftInput {
   reason: string;
 }
 
-@ObjectType({ description: 'A version of a shift: what one change made of it.' })
+@ObjectType({ description: 'A version of a shift, as one change left it.' })
 export class ShiftVersion {
   @IntField({ description: 'Number of the change in the history of the project' })
   change: number;
@@ -35,26 +35,26 @@ export class ShiftVersion {
   @TextField({ description: 'Entity tag of the version' })
   etag: string;
 
-  @InstantField({ description: 'When it came to stand' })
+  @InstantField({ description: 'When it was written' })
   madeAt: string;
 
-  @TextField({ description: 'Who made it so' })
+  @TextField({ description: 'Who wrote it' })
   madeBy: string;
 
-  @TextField({ description: 'Why, where that was said', optional: true })
+  @TextField({ description: 'Reason, if one was given', optional: true })
   reason?: string;
 
   @InstantField({
-    description: 'When another took its place or it was removed; absent while it stands',
+    description: 'When it was replaced or removed; absent for the current version',
     optional: true,
   })
   until?: string;
 
-  @TextListField({ description: 'Everyone who had posted the shift until then' })
+  @TextListField({ description: 'Everyone who had posted the shift by then' })
   postedBy: string[];
 
   @InstantField({
-    description: 'When what stood was submitted; absent: a draft, or submitted before it was kept',
+    description: 'When that version was submitted; absent: a draft, or submitted before this was recorded',
     optional: true,
   })
   submittedAt?: string;

@@ -10,13 +10,13 @@ import { StandingShift } from './shifts.resolver.js';
 
 @ArgsType()
 class NamedShift extends ShiftPath {
-  @TextField({ description: 'Entity tag of the version that is meant' })
+  @TextField({ description: 'Entity tag of the version that you act on' })
   ifMatch: string;
 }
 
 @ArgsType()
 class ReopenedShift extends NamedShift {
-  @ReasonField({ description: 'Why the shift is opened again' })
+  @ReasonField({ description: 'Why the shift is reopened' })
   reason: string;
 }
 
@@ -49,14 +49,16 @@ export class ShiftLifeResolver {
   }
 
   @Permit('shift.countersign')
-  @Mutation(() => ShiftReceipt, { description: 'Countersigns a submitted shift; never by one who posted it' })
+  @Mutation(() => ShiftReceipt, {
+    description: 'Countersigns a submitted shift; never by somebody who posted it',
+  })
   countersignShift(@Args() { ifMatch, ...path }: NamedShift): Promise<ShiftReceipt> {
     return this.life.countersign(path, ifMatch);
   }
 
   @Permit('shift.countersign')
   @Mutation(() => ShiftReceipt, {
-    description: 'Disputes a submitted shift, for a reason; never by one who posted it',
+    description: 'Disputes a submitted shift, with a reason; never by somebody who posted it',
   })
   disputeShift(@Args() { ifMatch, reason, ...path }: DisputedShift): Promise<ShiftReceipt> {
     return this.life.dispute(path, ifMatch, reason);
@@ -64,7 +66,7 @@ export class ShiftLifeResolver {
 
   @Permit('shift.reopen')
   @Mutation(() => ShiftReceipt, {
-    description: 'Makes a countersigned shift a draft again, for a reason; never by one who posted it',
+    description: 'Reopens a countersigned shift as a draft, with a reason; never by somebody who posted it',
   })
   reopenShift(@Args() { ifMatch, reason, ...path }: ReopenedShift): Promise<ShiftReceipt> {
     return this.life.reopen(path, ifMatch, reason);

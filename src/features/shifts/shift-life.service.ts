@@ -4,14 +4,14 @@ import { notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, type Send, statementsOf } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import type { ShiftState } from '../../generated/prisma/enums.js';
-import { holdPrecondition } from './precondition.js';
+import { assertShiftPrecondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { lockedContext, type ShiftKey, type StandingShift } from './shift-context.js';
 import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import type { ShiftVersion } from './shift-life.models.js';
 import { shiftRows } from './shift-rows.js';
-import { NO_SHIFT, receiptOf, ShiftsService } from './shifts.service.js';
+import { describeShift, receiptOf, ShiftsService } from './shifts.service.js';
 
 const MOVE = `update shift set state = $2::shift_state, digest = $3 where id = $1`;
 
@@ -40,7 +40,7 @@ export class ShiftLifeService {
     return this.move(key, ifMatch, 'submitted', 'countersigned');
   }
 
-  /** Makes a countersigned shift a draft again, for a reason; the versions until then stay readable. */
+  /** Reopens a countersigned shift as a draft, with a reason; the versions until then stay readable. */
   reopen(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
     return inScope({ ...scope(), reason: reason.trim() }, () =>
       this.move(key, ifMatch, 'countersigned', 'draft'),
@@ -88,8 +88,8 @@ export class ShiftLifeService {
     state: ShiftState,
   ): Promise<StandingShift> {
     const { standing } = await lockedContext(send, key, null);
-    if (!standing) throw notFound(NO_SHIFT(key));
-    holdPrecondition({ ifMatch }, standing);
+    if (!standing) throw notFound(describeShift(key));
+    assertShiftPrecondition({ ifMatch }, standing);
     if (standing.state === state) return standing;
     throw new ProblemError('conflict', `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`);
   }
@@ -102,7 +102,7 @@ export class ShiftLifeService {
       date,
       shift,
     );
-    if (rows.length === 0) throw notFound(NO_SHIFT({ project: scope().project, drive, date, shift }));
+    if (rows.length === 0) throw notFound(describeShift({ project: scope().project, drive, date, shift }));
     return rows.map(({ digest, ...version }) => ({
       ...version,
       etag: etagOf({ digest, state: version.state }),
@@ -112,7 +112,7 @@ export class ShiftLifeService {
   /** The document of one version. */
   async version(key: ShiftKey, change: number): Promise<{ document: ShiftDocument; etag: string }> {
     if (!(await this.versions(key)).some((version) => version.change === change))
-      throw notFound(`version ${change} of ${NO_SHIFT(key)}`);
+      throw notFound(`version ${change} of ${describeShift(key)}`);
     return inScope({ ...scope(), asOf: { change } }, () => this.shifts.get(key));
   }
 }
@@ -120,7 +120,7 @@ export class ShiftLifeService {
 /** The digest of the document as it stands, were it a draft: that of the draft that can be put again. */
 const draftDigest = async (send: Send, key: ShiftKey): Promise<string> => {
   const found = await readDocument(statementsOf(send), key);
-  if (!found) throw notFound(NO_SHIFT(key));
+  if (!found) throw notFound(describeShift(key));
   const document: ShiftDocument = { ...found.document, state: 'draft' };
   const context = await lockedContext(send, key, document.startsAt ?? null);
   return digestOf(await shiftRows(document, key, context));

@@ -13,7 +13,7 @@ export class ShiftListController {
 
   @Permit('record.read')
   @Get()
-  @Answer('The shifts that were posted, by start, with their state, a page at a time', ShiftPage)
+  @Answer('The posted shifts, by start, with their state, a page at a time', ShiftPage)
   page(@Param() { drive }: DrivePath, @Query() filter: ShiftFilter): Promise<ShiftPage> {
     return this.shifts.page(drive, filter);
   }

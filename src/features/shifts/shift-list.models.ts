@@ -32,7 +32,7 @@ export class ShiftFilter extends DateRange {
   after?: string;
 }
 
-@ObjectType({ description: 'A shift that was posted, as it stands; its document is read by date and name.' })
+@ObjectType({ description: 'A posted shift in its current version; its document is read by date and name.' })
 export class ShiftHead {
   @DateField({ description: 'Date on which it starts' })
   date: string;
@@ -49,7 +49,7 @@ export class ShiftHead {
   @EnumField({ description: 'Its state', values: ShiftState, name: 'ShiftState' })
   state: ShiftState;
 
-  @TextField({ description: 'Entity tag of the version that stands' })
+  @TextField({ description: 'Entity tag of the current version' })
   etag: string;
 
   @TextField({ description: 'Who led the crew', optional: true })
@@ -58,7 +58,7 @@ export class ShiftHead {
   @TextListField({ description: 'Everyone who has posted it' })
   postedBy: string[];
 
-  @InstantField({ description: 'When what stands was submitted; absent for a draft', optional: true })
+  @InstantField({ description: 'When the current version was submitted; absent for a draft', optional: true })
   submittedAt?: string;
 
   @TextField({ description: 'Who disputes it', optional: true })
@@ -77,7 +77,7 @@ export class ShiftPage {
   items: ShiftHead[];
 
   @InstantField({
-    description: 'Ask for the shifts after this moment to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: string;

@@ -20,7 +20,7 @@ export class ShiftListResolver {
 
   @Permit('record.read')
   @ResolveField('shifts', () => ShiftConnection, {
-    description: 'The shifts that were posted, by start, with their state, a page at a time',
+    description: 'The posted shifts, by start, with their state, a page at a time',
   })
   async page(
     @Parent() { code }: Drive,
@@ -40,7 +40,7 @@ export class ListedShiftResolver {
   @Permit('record.read')
   @ResolveField(() => ShiftDocument, {
     description:
-      'The document as it stands, with its strokes, activities, support and ground; fit to be put again',
+      'The current document with its strokes, activities, support and ground; it can be put again as it is',
   })
   async document(@Parent() { project, drive, date, shift }: ListedShift): Promise<ShiftDocument> {
     return (await this.shifts.get({ project, drive, date, shift })).document;

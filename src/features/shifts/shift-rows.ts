@@ -137,7 +137,7 @@ export const shiftRows = async (
     faults.add(
       '/state',
       document.state,
-      'a shift is posted as draft or submitted: countersigning is a call of its own',
+      'a shift is posted as draft or submitted: countersigning is a separate request',
     );
   const [startsAt, endsAt] = readHours(document, key, context, faults);
   const frame: ShiftFrame = { startsAt, endsAt, context, faults, turns: new Turns() };

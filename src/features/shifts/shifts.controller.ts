@@ -29,7 +29,7 @@ export class ShiftsController {
   @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the version to replace' })
   @ApiHeader({ name: 'If-None-Match', required: false, description: '*: create only' })
   @ApiResponse({ status: 201, type: ShiftReceipt, description: 'created' })
-  @Answer('Takes a shift whole, or refuses it; safe to repeat', ShiftReceipt)
+  @Answer('Stores a shift whole, or refuses it; safe to repeat', ShiftReceipt)
   async put(
     @Param() path: ShiftPath,
     @Body() document: ShiftDocument,

@@ -8,7 +8,7 @@ import { ShiftsService } from './shifts.service.js';
 
 @ObjectType({ description: 'A shift’s document with its entity tag.' })
 export class StandingShift {
-  @ObjectField(() => ShiftDocument, { description: 'The document, fit to be put again' })
+  @ObjectField(() => ShiftDocument, { description: 'The document; it can be put again as it is' })
   document: ShiftDocument;
 
   @TextField({ description: 'Its entity tag' })
@@ -41,7 +41,7 @@ export class ShiftsResolver {
   }
 
   @Permit('shift.write')
-  @Mutation(() => ShiftReceipt, { description: 'Takes a shift whole, or refuses it; safe to repeat' })
+  @Mutation(() => ShiftReceipt, { description: 'Stores a shift whole, or refuses it; safe to repeat' })
   putShift(
     @Args() { ifMatch, createOnly, ...path }: PutShift,
     @Args('document', { description: 'The shift, whole' }) document: ShiftDocument,

@@ -5,7 +5,7 @@ import { Database, type Send } from '../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../common/database/sql-error.js';
 import { openItemsOfShift, refusedItems } from '../record/open-items.js';
 import { incomplete } from './incomplete.js';
-import { holdPrecondition, type Precondition } from './precondition.js';
+import { assertShiftPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
 import { lockedContext, type ShiftContext, type ShiftKey, type StandingShift } from './shift-context.js';
@@ -17,7 +17,7 @@ import { removeShift, storeShift } from './shift-store.js';
 /** The database's own rules over several rows; a document can only break those of its strokes. */
 const UNBALANCED = 'DB001';
 
-export const NO_SHIFT = ({ date, shift, drive }: ShiftKey): string =>
+export const describeShift = ({ date, shift, drive }: ShiftKey): string =>
   `shift ${date} ${shift} in drive ${drive}`;
 
 @Injectable()
@@ -27,7 +27,7 @@ export class ShiftsService {
   /** The document as it stands, fit to be put again, and its entity tag. */
   async get(key: ShiftKey): Promise<{ document: ShiftDocument; etag: string }> {
     const found = await this.database.reading((statements) => readDocument(statements, key));
-    if (!found) throw notFound(NO_SHIFT(key));
+    if (!found) throw notFound(describeShift(key));
     return { document: found.document, etag: etagOf({ ...found, state: found.document.state }) };
   }
 
@@ -62,8 +62,8 @@ export class ShiftsService {
   async remove(key: ShiftKey, ifMatch?: string): Promise<void> {
     await this.database.pipelined(async (send) => {
       const { standing } = await lockedContext(send, key, null);
-      if (!standing) throw notFound(NO_SHIFT(key));
-      holdPrecondition({ ifMatch }, standing);
+      if (!standing) throw notFound(describeShift(key));
+      assertShiftPrecondition({ ifMatch }, standing);
       if (standing.state !== 'draft')
         throw new ProblemError(
           'conflict',
@@ -89,7 +89,7 @@ const writing = (
   const { state } = rows;
   const digest = digestOf(rows);
   if (standing?.digest === digest) return () => receiptOf(send, key, standing, Outcome.unchanged);
-  holdPrecondition(precondition, standing);
+  assertShiftPrecondition(precondition, standing);
   if (standing?.state === 'countersigned') throw countersigned(key);
   const outcome = standing ? Outcome.replaced : Outcome.created;
   return async () => {

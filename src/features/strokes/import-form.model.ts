@@ -15,7 +15,7 @@ const MAP_EXAMPLE = JSON.stringify({
 /** The parts of an upload, as multipart/form-data. */
 export class StrokeImportForm {
   @ApiProperty({
-    description: 'The table: CSV in UTF-8, a heading row, then a row a stroke; to 20 MB',
+    description: 'The table: CSV in UTF-8, a heading row, then one row per stroke; up to 20 MB',
     type: 'string',
     format: 'binary',
   })
@@ -38,7 +38,7 @@ export class StrokeImportForm {
   dryRun?: boolean;
 
   @ApiProperty({
-    description: 'Move the end of a stroke to the next start when the gap is at most this, to 0.100 [m]',
+    description: 'Move the end of a stroke to the next start when the gap is at most this, up to 0.100 [m]',
     type: String,
     format: 'decimal',
     pattern: decimalPattern(0, 3),
@@ -50,9 +50,7 @@ export class StrokeImportForm {
   @IsString()
   closeGaps?: string;
 
-  @FlagField(
-    'Let the table take the place of all strokes imported before; never of strokes posted with shifts',
-  )
+  @FlagField('Replace all strokes imported before by the table; never strokes posted with shifts')
   replace?: boolean;
 
   @DelimiterField()

@@ -10,7 +10,7 @@ const LARGEST_GAP_MM = 100;
 /** @returns the largest gap to close, 0 when none is. [mm] @throws ProblemError invalid outside 0 to 0.100 m */
 export const readCloseGaps = (text: string | undefined): number => {
   if (text === undefined) return 0;
-  const range = `closeGaps must be from 0 to ${metresText(LARGEST_GAP_MM)} m, with three decimals at most`;
+  const range = `closeGaps must be from 0 to ${metresText(LARGEST_GAP_MM)} m, with at most three decimals`;
   try {
     const mm = toMillimetres(text);
     if (mm >= 0 && mm <= LARGEST_GAP_MM) return mm;

@@ -107,7 +107,7 @@ const reportOf = (
 ): Omit<StrokeImportReport, 'doubted' | 'doubts'> => {
   const counts = { [RowOutcome.created]: 0, [RowOutcome.unchanged]: 0, [RowOutcome.rejected]: 0 };
   let takenMm = 0;
-  const told = rows.map((row) => {
+  const reported = rows.map((row) => {
     const outcome = outcomeOf(row);
     counts[outcome] += 1;
     if (row.stroke && outcome !== RowOutcome.rejected) takenMm += row.stroke.toMm - row.stroke.fromMm;
@@ -119,5 +119,5 @@ const reportOf = (
       detail: words.length > 0 ? words.join('; ') : undefined,
     };
   });
-  return { dryRun, rows: told, ...counts, removed: leaving.length, metres: metresText(takenMm) };
+  return { dryRun, rows: reported, ...counts, removed: leaving.length, metres: metresText(takenMm) };
 };

@@ -60,17 +60,17 @@ export const atMap = (name: string, value: unknown, detail: string): Fault => ({
 
 const readSource = (name: string, entry: unknown, readings: object): Source | string => {
   if (typeof entry === 'string')
-    return entry.trim() === '' ? `${name} names no column` : { column: heading(entry), factor: 1 };
+    return entry.trim() === '' ? `${name} does not name a column` : { column: heading(entry), factor: 1 };
   if (typeof entry !== 'object' || entry === null || Array.isArray(entry))
     return `${name} must be a column heading, or { "column": heading, "factor": number }`;
   const { column, factor = 1, ...rest } = entry as Record<string, unknown>;
   const [unknown] = Object.keys(rest);
   if (unknown !== undefined) return `${name} has "${unknown}"; it takes "column" and "factor" only`;
-  if (typeof column !== 'string' || column.trim() === '') return `${name} names no column`;
+  if (typeof column !== 'string' || column.trim() === '') return `${name} does not name a column`;
   if (typeof factor !== 'number' || !Number.isFinite(factor) || factor <= 0)
     return `the factor of ${name} must be a number above 0`;
   if (factor !== 1 && !Object.hasOwn(readings, name))
-    return `${name} takes no factor: numbers, positions and times are taken as they are written`;
+    return `${name} takes no factor: numbers, positions and times are read as written`;
   return { column: heading(column), factor };
 };
 
@@ -81,19 +81,19 @@ export const needsEither = <Field extends string>(
   metres: Field,
 ): Fault[] => {
   if (map.has(chainage) && map.has(metres))
-    return [atMap(metres, map.get(metres)?.column, `the map holds both ${chainage} and ${metres}: keep one`)];
+    return [atMap(metres, map.get(metres)?.column, `the map has both ${chainage} and ${metres}: keep one`)];
   if (map.has(chainage) || map.has(metres)) return [];
-  return [atMap(metres, undefined, `the map holds neither ${chainage} nor ${metres}: it needs one`)];
+  return [atMap(metres, undefined, `the map has neither ${chainage} nor ${metres}: it needs one`)];
 };
 
 const incomplete = (map: StrokeMap): Fault[] => {
   const faults: Fault[] = [];
   if (!map.has('number'))
-    faults.push(atMap('number', undefined, 'the map does not say which column holds the number'));
+    faults.push(atMap('number', undefined, 'the map does not name the column of the number'));
   faults.push(...needsEither(map, 'fromChainage', 'fromM'), ...needsEither(map, 'toChainage', 'toM'));
   if (map.has('startedAt') !== map.has('endedAt')) {
     const [given, missing] = map.has('startedAt') ? ['startedAt', 'endedAt'] : ['endedAt', 'startedAt'];
-    faults.push(atMap(missing, undefined, `the map holds ${given} without ${missing}: give both or none`));
+    faults.push(atMap(missing, undefined, `the map has ${given} without ${missing}: give both or neither`));
   }
   return faults;
 };
@@ -127,7 +127,7 @@ export const readColumnMap = <Field extends string>(text: string, kind: RowKind<
     if (typeof source === 'string') faults.push(atMap(name, entry, source));
     else if (field !== undefined) map.set(field, source);
   }
-  // What is there but misread is told once, and not as missing too.
+  // What is there but misread is reported once, and not as missing too.
   if (faults.length === 0) faults.push(...kind.incomplete(map));
   if (faults.length > 0) throw faulty('invalid', faults);
   return map;
@@ -150,7 +150,7 @@ const listed = (headings: string[]): string => {
 
 /**
  * Finds the columns of the map among the headings of the table.
- * @throws ProblemError invalid for a heading that stands twice, or a column that is not there
+ * @throws ProblemError invalid for a heading that appears twice, or a column that is not there
  */
 export const placeColumns = <Field extends string>(
   map: ColumnMap<Field>,
@@ -166,7 +166,7 @@ export const placeColumns = <Field extends string>(
         in: 'body',
         pointer: '/file',
         value: shown(name),
-        detail: `the heading "${name}" stands twice, in columns ${first + 1} and ${index + 1}`,
+        detail: `the heading "${name}" appears twice, in columns ${first + 1} and ${index + 1}`,
       });
   });
   const columns: PlacedColumns<Field> = new Map();

@@ -110,7 +110,7 @@ const compareByNumber = (
         row,
         'number',
         stroke.number,
-        `stroke ${stroke.number} stands already, in ${more.length + 1} borings, the first ${whose(first)}`,
+        `stroke ${stroke.number} exists already, in ${more.length + 1} borings, the first ${whose(first)}`,
         true,
       );
     else
@@ -119,7 +119,7 @@ const compareByNumber = (
           row,
           field,
           said,
-          `stroke ${stroke.number} ${whose(first)} stands with ${field} ${stands}; the table says ${said}`,
+          `stroke ${stroke.number} ${whose(first)} has ${field} ${stands}; the table has ${said}`,
           true,
         );
   }
@@ -141,7 +141,7 @@ const refuse = (behind: Placed, ahead: Placed, field: StrokeField, value: unknow
 };
 
 /** Along the drive no metre is bored twice, and numbers and times only rise. */
-export const holdOrder = (placed: Placed[], words: PlaceWords): void => {
+export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
   placed.sort((a, b) => a.stroke.fromMm - b.stroke.fromMm || a.stroke.toMm - b.stroke.toMm);
   let face: Placed | undefined;
   let timed: Placed | undefined;
@@ -167,16 +167,16 @@ export const holdOrder = (placed: Placed[], words: PlaceWords): void => {
           next,
           'number',
           (next.row ? next : face).stroke.number,
-          `${named(next, words)} lies ahead of ${named(face, words)}: stroke numbers rise along the drive`,
+          `${named(next, words)} lies ahead of ${named(face, words)}: stroke numbers must rise along the drive`,
         );
-      holdTimes(timed, next, words);
+      assertTimeOrder(timed, next, words);
     }
     if (!face || stroke.toMm > face.stroke.toMm) face = next;
     if (stroke.endedAt !== null) timed = next;
   }
 };
 
-const holdTimes = (behind: Placed | undefined, ahead: Placed, words: PlaceWords): void => {
+const assertTimeOrder = (behind: Placed | undefined, ahead: Placed, words: PlaceWords): void => {
   const [endedAt, startedAt] = [behind?.stroke.endedAt ?? null, ahead.stroke.startedAt];
   if (!behind || endedAt === null || startedAt === null || startedAt >= endedAt) return;
   const [field, value] = ahead.row ? (['startedAt', startedAt] as const) : (['endedAt', endedAt] as const);
@@ -211,6 +211,6 @@ export const planImport = (
   for (const row of rows)
     if (row.stroke && row.outcome === 'created' && row.faults.length === 0)
       placed.push({ stroke: row.stroke, row });
-  holdOrder(placed, words);
+  assertOrder(placed, words);
   return { rows, leaving };
 };

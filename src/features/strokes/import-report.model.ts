@@ -17,15 +17,15 @@ export class StrokeImportRow {
   @IntField({ description: 'Number of the stroke; absent when it cannot be read', optional: true })
   number?: number;
 
-  @EnumField({ description: 'What became of the row', values: RowOutcome, name: 'RowOutcome' })
+  @EnumField({ description: 'Result for the row', values: RowOutcome, name: 'RowOutcome' })
   outcome: RowOutcome;
 
-  @TextField({ description: 'Why it is rejected, or what was done to it', maxLength: 5000, optional: true })
+  @TextField({ description: 'Why it is rejected, or how it was changed', maxLength: 5000, optional: true })
   detail?: string;
 }
 
 export class StrokeImportReport {
-  @BooleanField({ description: 'Whether it was a trial: nothing is written' })
+  @BooleanField({ description: 'Whether it was a dry run: nothing is written' })
   dryRun: boolean;
 
   @ListField(() => StrokeImportRow, {
@@ -37,7 +37,7 @@ export class StrokeImportReport {
   @IntField({ description: 'Rows created' })
   created: number;
 
-  @IntField({ description: 'Rows that stand already as the table has them' })
+  @IntField({ description: 'Rows that already equal the record' })
   unchanged: number;
 
   @IntField({ description: 'Rows rejected; with any, nothing is written' })
@@ -45,14 +45,14 @@ export class StrokeImportReport {
 
   @IntField({
     description:
-      'Strokes imported before that left the drive, their place taken or not in the table any more',
+      'Strokes imported before that were removed from the drive, because they were replaced or the table lacks them',
   })
   removed: number;
 
   @IntField({ description: 'Strokes without a shift that are doubted, whether of this table or not' })
   doubted: number;
 
-  @ListField(() => RecordDoubt, { description: 'What is doubted of them: the first hundred doubts' })
+  @ListField(() => RecordDoubt, { description: 'Doubts about them: the first hundred' })
   doubts: RecordDoubt[];
 
   @DecimalField({ description: 'Length of the rows created and unchanged together [m]' })

@@ -126,9 +126,9 @@ class RowReader {
     if ((start === '') !== (end === '')) {
       const [given, missing] =
         end === '' ? (['startedAt', 'endedAt'] as const) : (['endedAt', 'startedAt'] as const);
-      this.fault(missing, '', `the row gives ${given} without ${missing}: give both or none`);
+      this.fault(missing, '', `the row gives ${given} without ${missing}: give both or neither`);
     } else if (startedAt !== null && endedAt !== null && endedAt <= startedAt)
-      this.fault('endedAt', end, `it ends at ${end}, not after its start at ${start}`);
+      this.fault('endedAt', end, `it ends at ${end}, which is not after its start at ${start}`);
     return { startedAt, endedAt };
   }
 }
@@ -152,7 +152,7 @@ const readRow = (
   if (fromMm !== null && toMm !== null && toMm <= fromMm) {
     const way =
       words.to === 'toM'
-        ? 'driven metres rise'
+        ? 'driven metres must rise'
         : `the drive runs with ${frame.direction === 1 ? 'rising' : 'falling'} chainage`;
     reader.fault(
       words.to,

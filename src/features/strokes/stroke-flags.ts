@@ -22,7 +22,7 @@ const inWords = ({ number, flag, measured, limit, unit }: Row): string => {
     case StrokeFlagKind.thrust_above_rating:
       return `${stroke}: thrust ${is} exceeds the limit of ${allowed}`;
     case StrokeFlagKind.stroke_longer_than_machine:
-      return `${stroke}: ${is} long, a full stroke is ${allowed}`;
+      return `${stroke}: ${is} long, longer than a full stroke of ${allowed}`;
     case StrokeFlagKind.thrust_too_low:
       return `${stroke}: thrust ${is} is below the minimum of ${allowed} for boring`;
     case StrokeFlagKind.torque_too_low:

@@ -19,7 +19,7 @@ export class StrokePerformanceController {
   @Permit('record.read')
   @Get('performance')
   @Answer(
-    'How the strokes of a drive went: rates, power, indices, times; by number, a page at a time',
+    'Performance of the strokes of a drive: rates, power, indices, times; by number, a page at a time',
     StrokePerformancePage,
   )
   page(@Param() { drive }: DrivePath, @Query() page: PageArgs): Promise<StrokePerformancePage> {

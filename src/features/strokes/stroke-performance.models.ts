@@ -14,7 +14,7 @@ import { Stroke } from './stroke.model.js';
 
 @ObjectType({
   description:
-    'How a stroke went, from report.stroke_performance. What follows it is the stroke that begins where it ends.',
+    'Performance of a stroke, from report.stroke_performance. The following stroke is the one that begins where it ends.',
 })
 export class StrokePerformance extends Stroke {
   @NumberField({ description: 'Mean power of the cutterhead [kW]', optional: true })
@@ -49,13 +49,13 @@ export class StrokePerformance extends Stroke {
   groundClass?: string;
 }
 
-@ObjectType({ description: 'A page of strokes with how they went, by number.' })
+@ObjectType({ description: 'A page of strokes with their performance, by number.' })
 export class StrokePerformancePage {
   @ListField(() => StrokePerformance, { description: 'The strokes', max: 1000 })
   items: StrokePerformance[];
 
   @IntField({
-    description: 'Ask for the strokes after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;
@@ -86,9 +86,9 @@ registerEnum(StrokeFlagKind, {
     stroke_longer_than_machine: 'Longer than a stroke of the machine can be',
     thrust_above_rating: 'Thrust above the machine’s rating',
     thrust_per_disc_above_rating: 'Thrust per disc above the rating of a disc',
-    thrust_too_low: 'Thrust below what boring takes',
+    thrust_too_low: 'Thrust below what boring needs',
     torque_above_rating: 'Torque above the machine’s rating',
-    torque_too_low: 'Torque below what boring takes',
+    torque_too_low: 'Torque below what boring needs',
   },
 });
 
@@ -106,7 +106,7 @@ export class StrokeFlag {
   @ChainageField({ description: 'Where it ends' })
   to: string;
 
-  @EnumField({ description: 'What was found', values: StrokeFlagKind, name: 'StrokeFlagKind' })
+  @EnumField({ description: 'Kind of flag', values: StrokeFlagKind, name: 'StrokeFlagKind' })
   flag: StrokeFlagKind;
 
   @TextField({ description: 'The same in words, with its figures' })
@@ -117,7 +117,7 @@ export class StrokeFlag {
   })
   measured: number;
 
-  @NumberField({ description: 'What it should not be beyond, in the unit' })
+  @NumberField({ description: 'The limit, in the unit' })
   limit: number;
 
   @TextField({ description: 'Unit of both', maxLength: 20 })

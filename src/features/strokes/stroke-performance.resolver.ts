@@ -17,7 +17,7 @@ export class StrokePerformanceResolver {
 
   @Permit('record.read')
   @ResolveField(() => StrokePerformanceConnection, {
-    description: 'How the strokes went: rates, power, indices, times; by number, a page at a time',
+    description: 'Performance of the strokes: rates, power, indices, times; by number, a page at a time',
   })
   async strokePerformance(
     @Parent() { code }: Drive,

@@ -18,7 +18,7 @@ export enum StatisticsCut {
 registerEnum(StatisticsCut, {
   name: 'StatisticsCut',
   description:
-    'How the strokes are cut. A stroke counts whole in the ground class or interval that holds its middle.',
+    'Breakdown of the strokes. A stroke counts whole in the ground class or interval that holds its middle.',
   values: {
     drive: 'All strokes of the drive',
     ground_class: 'By ground class',
@@ -26,7 +26,7 @@ registerEnum(StatisticsCut, {
   },
 });
 
-/** The columns of report.stroke_performance that have statistics, in the order in which they are told. */
+/** The columns of report.stroke_performance that have statistics, in the order in which they are reported. */
 export enum StrokeQuantity {
   penetration_mm_per_rev = 'penetration_mm_per_rev',
   penetration_rate_m_per_h = 'penetration_rate_m_per_h',
@@ -48,7 +48,7 @@ export enum StrokeQuantity {
 registerEnum(StrokeQuantity, {
   name: 'StrokeQuantity',
   description:
-    'What the statistics are of. Of regular_advance the means are shares: 1 when all were regular.',
+    'Quantity of the statistics. Of regular_advance the means are shares: 1 when all were regular.',
   values: {
     penetration_mm_per_rev: 'Penetration [mm/rev]',
     penetration_rate_m_per_h: 'Net penetration rate from penetration and rotation [m/h]',
@@ -74,7 +74,7 @@ export const USUAL_INTERVAL_M = 100;
 @ArgsType()
 export class StatisticsArgs {
   @EnumField({
-    description: 'How the strokes are cut; drive when not given',
+    description: 'Breakdown of the strokes; drive when not given',
     values: StatisticsCut,
     name: 'StatisticsCut',
     optional: true,
@@ -93,10 +93,10 @@ export class StatisticsArgs {
 
 @ObjectType({
   description:
-    'Statistics of one quantity over the strokes of a cut, from report.stroke_statistics and its like. Percentiles are interpolated.',
+    'Statistics of one quantity over the strokes of a group, from report.stroke_statistics and the like. Percentiles are interpolated.',
 })
 export class StrokeStatistic {
-  @CodeField({ description: 'Ground class of the cut; absent where none is noted', optional: true })
+  @CodeField({ description: 'Ground class of the group; absent where none is noted', optional: true })
   groundClass?: string;
 
   @ChainageField({ description: 'Where the interval begins, in the direction of the drive', optional: true })
@@ -105,7 +105,7 @@ export class StrokeStatistic {
   @ChainageField({ description: 'Where it ends', optional: true })
   to?: string;
 
-  @EnumField({ description: 'What the statistics are of', values: StrokeQuantity, name: 'StrokeQuantity' })
+  @EnumField({ description: 'Quantity of the statistics', values: StrokeQuantity, name: 'StrokeQuantity' })
   quantity: StrokeQuantity;
 
   @TextField({ description: 'Unit of the figures', maxLength: 20 })

@@ -83,7 +83,7 @@ export class StrokePage {
   items: Stroke[];
 
   @IntField({
-    description: 'Ask for the strokes after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

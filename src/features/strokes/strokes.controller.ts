@@ -35,7 +35,7 @@ export class StrokesController {
   @HttpCode(200)
   @Multipart()
   @Answer(
-    'Takes a table of strokes whole, or refuses it; safe to repeat. A dry run answers 200 with the rejected rows in its report',
+    'Imports a table of strokes whole, or refuses it; safe to repeat. A dry run answers 200 with the rejected rows in its report',
     StrokeImportReport,
   )
   import(

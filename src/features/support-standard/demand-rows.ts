@@ -61,7 +61,7 @@ const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string]
   if (spacingM == null)
     return OF_SPACING.filter((name) => demand[name] != null).map((name) => [
       name,
-      `${name} goes with spacingM, and a quantity per metre is demanded`,
+      `${name} goes with spacingM, but a quantity per metre is demanded`,
     ]);
   return [
     ...(quantityPerM == null
@@ -93,12 +93,7 @@ const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string]
       ? []
       : [[fromDeg == null ? 'fromDeg' : 'toDeg', 'a sector has both fromDeg and toDeg'] as [Name, string]]),
     ...(fromDeg != null && toDeg != null && Number(fromDeg) === Number(toDeg)
-      ? [
-          ['toDeg', 'a sector does not end where it begins: leave both out for the whole ring'] as [
-            Name,
-            string,
-          ],
-        ]
+      ? [['toDeg', 'a sector must not end where it begins: omit both for the whole ring'] as [Name, string]]
       : []),
   ];
 };

@@ -31,11 +31,11 @@ export abstract class Revision {
   })
   validFrom?: string;
 
-  @DateField({ description: 'Last such day; absent: no other revision follows', optional: true })
+  @DateField({ description: 'Last such day; absent: no later revision', optional: true })
   validUntil?: string;
 
   @BooleanField({
-    description: 'Whether it is in force on the production day asked of, which is today without asOf',
+    description: 'Whether it is in force on the production day asked for, which is today without asOf',
   })
   isInForce: boolean;
 }
@@ -43,7 +43,7 @@ export abstract class Revision {
 /** Which revision is meant. */
 export const RevisionFromField = (): PropertyDecorator =>
   DateField({
-    description: 'Only the revision that is valid from this day; else all of them',
+    description: 'Only the revision that is valid from this day; otherwise all of them',
     optional: true,
   });
 

@@ -40,12 +40,12 @@ export const revisionFaults = async (
   if (revision == null)
     return validFrom == null
       ? []
-      : [{ ...fault, detail: 'revision is missing: what is valid from a day names its revision' }];
+      : [{ ...fault, detail: 'revision is missing: with validFrom, revision is required' }];
   const rows = await readRows<{ since: string | null }>(statements, named, revision, ...of);
   return rows
     .filter(({ since }) => since !== (validFrom ?? null))
     .map(({ since }) => ({
       ...fault,
-      detail: `revision ${revision} is there already, valid from ${since ?? 'the beginning'}`,
+      detail: `revision ${revision} exists already, valid from ${since ?? 'the beginning'}`,
     }));
 };

@@ -37,7 +37,7 @@ export class StandardController {
   @Permit('record.read')
   @Get('ground-classes/:code/standard-support')
   @Answer(
-    'What support a ground class demands: the revision in force, else the first that comes',
+    'What support a ground class demands: the revision in force, otherwise the first to come',
     StandardSupport,
   )
   standard(@Param() { code }: GroundClassPath): Promise<StandardSupport> {
@@ -61,7 +61,7 @@ export class StandardController {
   @Delete('ground-classes/:code/standard-support')
   @HttpCode(204)
   @Answer(
-    'Removes the standard of a ground class, or one revision: without any, what it demands is not known',
+    'Removes the standard of a ground class, or one revision: without a standard its demand is not known',
   )
   async removeStandard(
     @Param() { code }: GroundClassPath,
@@ -79,7 +79,7 @@ export class StandardController {
 
   @Permit('record.read')
   @Get('drives/:drive/design-sections/:name')
-  @Answer('One design section: the revision in force, else the first that comes', DesignSection)
+  @Answer('One design section: the revision in force, otherwise the first to come', DesignSection)
   section(@Param() { drive, name }: DesignSectionPath): Promise<DesignSection> {
     return this.sections.get(drive, name);
   }

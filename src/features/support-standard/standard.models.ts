@@ -16,7 +16,7 @@ import { SupportUnit } from '../../generated/prisma/enums.js';
 import '../catalogue/catalogue.models.js';
 import { Revision, RevisionFromField, RevisionInput } from './revision.models.js';
 
-const EDITION = 'Drawing, clause or version that says so';
+const EDITION = 'Drawing, clause or version it comes from';
 
 /** What is demanded can be checked only against a source that is named. */
 const EditionField = (): PropertyDecorator =>
@@ -55,7 +55,7 @@ export class DemandedSupportInput {
   @CodeField({ description: 'Code of the support item' })
   item: string;
 
-  @CodeField({ description: 'Zone in which it is to be put in' })
+  @CodeField({ description: 'Zone in which it is to be installed' })
   zone: string;
 
   @DecimalField({
@@ -141,7 +141,7 @@ export class StandardSupportInput extends RevisionInput {
 
   @ListField(() => DemandedSupportInput, {
     description:
-      'All that the class demands, each item once a zone, and at spacings once a sector; without items it demands none',
+      'All that the class demands, each item once per zone, and at spacings once per sector; without items it demands none',
     max: 100,
     empty: true,
   })
@@ -171,7 +171,7 @@ export class DesignSectionInput extends StandardSupportInput {
 
 @ObjectType({
   description:
-    'A length of the drive along which the designer’s own list rules, whatever the ground class: a revision of it.',
+    'A length of the drive along which the designer’s own list governs, whatever the ground class: a revision of it.',
 })
 export class DesignSection extends Revision {
   @CodeField({ description: 'Name of the section' })
@@ -223,7 +223,7 @@ export class SupportLimit extends Revision {
 }
 
 @ObjectType({
-  description: 'The limits of a drive: the revision in force, else the first, and all there are.',
+  description: 'The limits of a drive: the revision in force, otherwise the first, and all revisions.',
 })
 export class SupportLimits {
   @TextField({ description: 'Name of the revision', maxLength: 40, optional: true })
@@ -245,7 +245,7 @@ export class SupportLimits {
 @InputType({ description: 'The limits of all zones, from a production day on.' })
 export class SupportLimitsInput extends RevisionInput {
   @ListField(() => SupportLimitInput, {
-    description: 'All limits of the revision, a zone once; a zone without one has none',
+    description: 'All limits of the revision, each zone once; a zone that is not listed has none',
     max: 10,
   })
   limits: SupportLimitInput[];

@@ -38,7 +38,7 @@ export class StandardResolver {
   })
   putStandardSupport(
     @Args() { code }: GroundClassPath,
-    @Args('input', { description: 'What it holds from now on' }) input: StandardSupportInput,
+    @Args('input', { description: 'Its new content' }) input: StandardSupportInput,
   ): Promise<StandardSupport> {
     return this.standards.put(code, input);
   }
@@ -46,7 +46,7 @@ export class StandardResolver {
   @Permit('catalogue.write')
   @Mutation(() => Boolean, {
     description:
-      'Removes the standard of a ground class, or one revision: without any, what it demands is not known',
+      'Removes the standard of a ground class, or one revision: without a standard its demand is not known',
   })
   async removeStandardSupport(@Args() { code, validFrom }: GroundClassRevision): Promise<boolean> {
     await this.standards.remove(code, validFrom);
@@ -81,7 +81,7 @@ export class DesignResolver {
   })
   putDesignSection(
     @Args() { drive, name }: DesignSectionPath,
-    @Args('input', { description: 'What it holds from now on' }) input: DesignSectionInput,
+    @Args('input', { description: 'Its new content' }) input: DesignSectionInput,
   ): Promise<DesignSection> {
     return this.sections.put(drive, name, input);
   }
@@ -99,7 +99,7 @@ export class DesignResolver {
   })
   putSupportLimits(
     @Args() { drive }: DrivePath,
-    @Args('input', { description: 'What it holds from now on' }) input: SupportLimitsInput,
+    @Args('input', { description: 'Its new content' }) input: SupportLimitsInput,
   ): Promise<SupportLimits> {
     return this.limits.put(drive, input);
   }

@@ -16,7 +16,7 @@ import { SupportQuantity } from './support.models.js';
 
 export const SUPPORT_MEASURE_CAUTION =
   'Decision support: figures follow from what the shifts reported and from the dimensions in the catalogue, on the bored section as cut. ' +
-  'A mean thickness is no proof of a least one, and a number of bolts none of their effect. Whether the support suffices is for the project’s designer and the local code.';
+  'A mean thickness does not prove a minimum thickness, nor a number of bolts their effect. Whether the support suffices is for the project’s designer and the local code.';
 
 @ArgsType()
 export class IntervalPageArgs extends PageArgs {
@@ -31,7 +31,7 @@ export class IntervalPageArgs extends PageArgs {
 
   @PlusKept()
   @ChainageField({
-    description: 'One end of the part of the drive that is asked for: of the intervals that reach into it',
+    description: 'One end of the part of the drive: intervals that reach into it are answered',
     optional: true,
   })
   from?: string;
@@ -43,11 +43,11 @@ export class IntervalPageArgs extends PageArgs {
 
 @ObjectType({
   description:
-    'What support measures by item and zone, from report.support_measure. A figure that its kind does not have, or that nothing gives, is absent.',
+    'What support measures by item and zone, from report.support_measure. A figure that its kind does not have, or that cannot be computed, is absent.',
 })
 export class SupportMeasure extends SupportQuantity {
   @IntField({
-    description: 'Lines that lack an input of one of their figures: such a figure sums the other lines',
+    description: 'Lines that lack an input of one of their figures: such a figure sums the other lines only',
   })
   incompleteCount: number;
 
@@ -80,7 +80,7 @@ export class SupportMeasure extends SupportQuantity {
   theoreticalVolumeM3?: string;
 
   @DecimalField({
-    description: 'What that should take by the item’s allowance for overbreak and its rebound [m³]',
+    description: 'Volume expected with the item’s allowance for overbreak and its rebound [m³]',
     optional: true,
   })
   expectedVolumeM3?: string;
@@ -141,7 +141,7 @@ export class SupportMeasureByInterval extends SupportMeasure {
   to: string;
 }
 
-@ObjectType({ description: 'What support measures in an interval that holds some.' })
+@ObjectType({ description: 'What support measures in an interval with support.' })
 export class MeasuredInterval {
   @IntField({ description: 'Number of the interval, from 0 at the start of the drive' })
   interval: number;
@@ -183,13 +183,13 @@ export class SupportMeasuresByGroundClass extends Cautioned {
 @ObjectType({ description: 'What the support of a drive measures, a page of intervals at a time.' })
 export class SupportMeasureIntervalPage extends Cautioned {
   @ListField(() => SupportMeasureByInterval, {
-    description: 'By interval that holds support, item and zone; all of an interval on one page',
+    description: 'By interval with support, item and zone; an interval is never split over pages',
     max: 1000,
   })
   items: SupportMeasureByInterval[];
 
   @IntField({
-    description: 'Ask for the intervals after this number to get the next page; absent on the last',
+    description: 'Value of `after` for the next page; absent on the last page',
     optional: true,
   })
   next?: number;

@@ -44,7 +44,7 @@ export class SupportController {
   @Permit('record.read')
   @Get('intervals')
   @Answer(
-    'Support installed by intervals on round chainages, item and zone; from and to: of those that reach into the part, each whole',
+    'Support installed by intervals on round chainages, item and zone; with from and to: the intervals that reach into the part, each whole',
     [SupportByInterval],
   )
   byInterval(

@@ -45,7 +45,7 @@ export class SupportQuantity {
   @DecimalField({ description: 'Quantity, in the unit' })
   quantity: string;
 
-  @IntField({ description: 'Lines of the shifts’ support lists that it rests on' })
+  @IntField({ description: 'Number of lines of the shifts’ support lists behind it' })
   rowCount: number;
 }
 

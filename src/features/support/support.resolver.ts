@@ -40,7 +40,7 @@ export class SupportResolver {
   @Permit('record.read')
   @ResolveField(() => [SupportByInterval], {
     description:
-      'Support installed by intervals on round chainages, item and zone; from and to: of those that reach into the part, each whole',
+      'Support installed by intervals on round chainages, item and zone; with from and to: the intervals that reach into the part, each whole',
   })
   supportByInterval(
     @Parent() { code }: Drive,

@@ -40,7 +40,10 @@ export class CertificationService {
       const { id, driveId } = await this.standing(transaction, drive, number);
       const { seal } = await named(transaction, driveId, number, ifMatch);
       if (!seal)
-        throw new ProblemError('conflict', `valuation ${number} has no lines: no bill counts on its cut-off`);
+        throw new ProblemError(
+          'conflict',
+          `valuation ${number} has no lines: no bill is in force on its cut-off`,
+        );
       await transaction.$executeRawUnsafe(AGREE, id, seal);
     });
     return this.valuations.get(drive, number);
@@ -54,7 +57,7 @@ export class CertificationService {
       if (state !== 'agreed')
         throw new ProblemError(
           'conflict',
-          `valuation ${number} is ${state}: it is agreed before it is certified`,
+          `valuation ${number} is ${state}: it must be agreed before it is certified`,
         );
       await transaction.$queryRawUnsafe(HOLD_HISTORY);
       const [record] = await readRows<{ change: number }>(transaction, STANDING_CHANGE);
@@ -80,7 +83,7 @@ export class CertificationService {
         if (measuredChange === null)
           throw new ProblemError(
             'conflict',
-            `valuation ${number} is ${state}: only a certified one is verified`,
+            `valuation ${number} is ${state}: only a certified valuation can be verified`,
           );
         return {
           measuredChange,
@@ -119,7 +122,7 @@ export class CertificationService {
     const driveId = await lockedDriveId(transaction, drive);
     const found = await standingOf(transaction, drive, driveId, number);
     if (found.state === 'certified')
-      throw new ProblemError('conflict', `valuation ${number} is certified: it stands`);
+      throw new ProblemError('conflict', `valuation ${number} is certified and cannot be changed`);
     return { ...found, driveId };
   }
 }

@@ -41,7 +41,7 @@ export class EvidenceController {
 
   @Permit('valuation.write')
   @Put('lump-progress/:reference/:day')
-  @Answer('Says how much of a lump sum is done by the end of a day', LumpProgress)
+  @Answer('Sets how much of a lump sum is done by the end of a day', LumpProgress)
   putLump(
     @Param() { drive, reference, day }: LumpPath,
     @Body() { percent }: LumpProgressInput,
@@ -52,7 +52,7 @@ export class EvidenceController {
   @Permit('valuation.write')
   @Delete('lump-progress/:reference/:day')
   @HttpCode(204)
-  @Answer('Takes an entry of a lump sum’s progress back')
+  @Answer('Removes an entry of a lump sum’s progress')
   async removeLump(@Param() { drive, reference, day }: LumpPath): Promise<void> {
     await this.evidence.removeLump(drive, reference, day);
   }

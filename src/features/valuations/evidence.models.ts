@@ -63,7 +63,7 @@ export class DisputeInput {
 export class SettlementInput {
   @ReasonField({
     description:
-      'What was agreed. Where two sides sign, what one proposes is settled once the other says it in the same words',
+      'What was agreed. Where two sides sign, what one proposes is settled once the other sends the same wording',
   })
   settlement: string;
 }
@@ -91,7 +91,7 @@ export class QuantityDispute extends DisputeInput {
   @TextField({ description: 'What is proposed; once it is settled, what was agreed', optional: true })
   settlement?: string;
 
-  @TextField({ description: 'Who proposed that', optional: true })
+  @TextField({ description: 'Who proposed it', optional: true })
   settlementBy?: string;
 
   @InstantField({ description: 'When', optional: true })

@@ -78,7 +78,7 @@ export class EvidenceService {
       );
       if (!measured || measured.takesOff) {
         const detail = measured
-          ? `${sourceKey} takes something off item ${reference}: what brings something to it can be disputed`
+          ? `${sourceKey} reduces item ${reference}: only records that add to it can be disputed`
           : `item ${reference} measures no record ${sourceKey}`;
         throw faulty('invalid', [{ in: 'body', pointer: '/sourceKey', value: sourceKey, detail }]);
       }
@@ -88,7 +88,7 @@ export class EvidenceService {
       if (known)
         throw new ProblemError(
           'conflict',
-          `${sourceKey} under ${reference} is in dispute already: number ${known.number}`,
+          `${sourceKey} under ${reference} is already in dispute: number ${known.number}`,
         );
       const [raised] = await transaction.$queryRawUnsafe<{ number: number }[]>(
         RAISE,

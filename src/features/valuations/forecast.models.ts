@@ -3,7 +3,7 @@ import { CodeField, DecimalField, TextField } from '../../common/api/fields.js';
 import { PayItemLine } from '../bills/pay-item-line.model.js';
 import { ValuationArgs } from './valuation.models.js';
 
-const BASELINE = 'Name of the baseline by which the rest is expected';
+const BASELINE = 'Name of the baseline that the forecast of the rest uses';
 
 @ArgsType()
 export class ForecastQuery {
@@ -19,7 +19,7 @@ export class ForecastArgs extends ValuationArgs {
 
 @ObjectType({
   description:
-    'What an item comes to at the end of the drive, from report.forecast_at_completion: measured to date, and the metres that remain by the baseline’s classes and the standard support.',
+    'Forecast of an item at the end of the drive, from report.forecast_at_completion: measured to date, and the metres that remain by the baseline’s classes and the standard support.',
 })
 export class ForecastLine extends PayItemLine {
   @TextField({ description: 'Currency (ISO 4217)' })
@@ -36,7 +36,7 @@ export class ForecastLine extends PayItemLine {
 
   @TextField({
     description:
-      'What the rest stands on: advance, standard support, rest of the lump sum; absent: nothing, as for probing and time',
+      'What the forecast of the rest uses: advance, standard support, rest of the lump sum; absent: nothing, as for probing and time',
     optional: true,
   })
   basis?: string;

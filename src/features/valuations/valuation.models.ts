@@ -23,11 +23,12 @@ import { MeasureSource, ValuationState } from '../../generated/prisma/enums.js';
 
 registerEnum(ValuationState, {
   name: 'ValuationState',
-  description: 'draft: computed; agreed: signed by one; certified: signed by another, and stands.',
+  description:
+    'draft: computed; agreed: signed by one person; certified: signed by another person, and fixed.',
   values: {
     draft: 'Computed from the record',
     agreed: 'Signed by one person',
-    certified: 'Signed by another person: it stands',
+    certified: 'Signed by another person: it is fixed',
   },
 });
 
@@ -43,7 +44,7 @@ export class ValuationArgs {
   number: number;
 }
 
-@InputType({ description: 'Until when a valuation counts, and by which bill.' })
+@InputType({ description: 'Cut-off of a valuation.' })
 export class ValuationInput {
   @DateField({ description: 'Countersigned shifts until this date count' })
   cutOff: string;
@@ -54,7 +55,7 @@ export class ValuationInput {
 
 @ObjectType({
   description:
-    'A valuation. A draft is computed from the record as it stands; agreed by one person and certified by another it stands, and corrections go into the next one.',
+    'A valuation. A draft is computed from the record as it stands; once agreed by one person and certified by another it is fixed, and corrections go into the next one.',
 })
 export class ValuationHead {
   @IntField({ description: 'Number: 1, 2, 3 … on a drive' })
@@ -95,7 +96,7 @@ export class ValuationHead {
 
   @IntField({
     description:
-      'How many of those are deemed accepted, which is no signature: they do not count either; absent once certified',
+      'How many of those are deemed accepted, which is not a signature: they do not count either; absent once certified',
     optional: true,
   })
   deemedShiftCount?: number;
@@ -206,7 +207,7 @@ export class ValuationLine extends PayItemLine {
   sourceCount: number;
 
   @IntField({
-    description: 'Records that fall under the item and lack what its rule asks for; absent when certified',
+    description: 'Records of the item that lack an input of its rule; absent when certified',
     optional: true,
   })
   incompleteCount?: number;
@@ -216,7 +217,7 @@ export class ValuationLine extends PayItemLine {
 
   @TextField({
     description:
-      'By what the class of the records that changed it rules: agreed, noted, or agreed and noted; absent: none has a class',
+      'Basis of the class of the records that changed it: agreed, noted, or both; absent: none has a class',
     optional: true,
   })
   basis?: string;
@@ -246,7 +247,7 @@ export class LineArgs extends PageArgs {
 
 @ObjectType({
   description:
-    'What a record brings to a line, from report.valuation_line_source. Quantities are in base units: nr, m, m2, m3, kg, s.',
+    'What a record contributes to a line, from report.valuation_line_source. Quantities are in base units: nr, m, m2, m3, kg, s.',
 })
 export class LineSource {
   @IntField({ description: 'Its place in the list' })
@@ -263,7 +264,7 @@ export class LineSource {
 
   @TextField({
     description:
-      'measured: new; corrected or removed: certified before and different now; limited: by a limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks what the rule asks for; contested: certified before and unchanged, its class is contested',
+      'measured: new; corrected or removed: certified before and different now; limited: by a limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks an input of the rule; contested: certified before and unchanged, its class is contested',
   })
   effect: string;
 
@@ -285,7 +286,7 @@ export class LineSource {
   @DecimalField({ description: 'Certified of it before [base unit]', decimals: 9 })
   previousQuantity: string;
 
-  @DecimalField({ description: 'What it adds now, or takes off [base unit]', decimals: 9 })
+  @DecimalField({ description: 'What it now adds, or deducts [base unit]', decimals: 9 })
   quantity: string;
 
   @DecimalField({ description: 'To date [base unit]', decimals: 9 })
@@ -295,7 +296,7 @@ export class LineSource {
   heldQuantity: string;
 
   @TextField({
-    description: 'By what its ground class rules: agreed, noted, or agreed and noted; absent: no class',
+    description: 'Basis of its ground class: agreed, noted, or both; absent: no class',
     optional: true,
   })
   basis?: string;
@@ -327,7 +328,7 @@ export class ClassQuantity extends OfPayItem {
   unit: string;
 
   @TextField({
-    description: 'Ruling ground class; absent: none, a record without a place, or a limit per metre',
+    description: 'Governing ground class; absent: none, a record without a place, or a limit per metre',
     optional: true,
   })
   groundClass?: string;
@@ -377,7 +378,7 @@ export class IntervalArgs extends ValuationArgs {
   lengthM: string;
 }
 
-@ObjectType({ description: 'A line whose certified figures are not what the record gives as it stood.' })
+@ObjectType({ description: 'A line whose certified figures differ from those of the record as it stood.' })
 export class LineDifference extends OfPayItem {
   @TextField({ description: 'Which of its values' })
   field: string;

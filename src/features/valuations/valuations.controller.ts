@@ -59,7 +59,7 @@ export class ValuationsController {
 
   @Permit('record.read')
   @Get(':number')
-  @Answer('A valuation with its lines, and the entity tag to sign by', Valuation)
+  @Answer('A valuation with its lines, and the entity tag to sign with', Valuation)
   async get(
     @Param() { drive, number }: ValuationPath,
     @Res({ passthrough: true }) reply: FastifyReply,
@@ -109,7 +109,7 @@ export class ValuationsController {
   @HttpCode(200)
   @ApiHeader(NAMED)
   @Answer(
-    'The second signature, another person’s, on the lines that were agreed: from then on they stand',
+    'The second signature, another person’s, on the lines that were agreed: from then on they are fixed',
     Valuation,
   )
   async certify(
@@ -154,7 +154,7 @@ export class ValuationsController {
 
   @Permit('record.read')
   @Get(':number/forecast')
-  @Answer('What the items come to at the end of the drive, by a baseline and the standard support', [
+  @Answer('Forecast of the items at the end of the drive, by a baseline and the standard support', [
     ForecastLine,
   ])
   forecast(

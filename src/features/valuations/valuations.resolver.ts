@@ -88,7 +88,7 @@ export class ValuationsResolver {
 
   @Permit('record.read')
   @ResolveField(() => [ForecastLine], {
-    description: 'What the items come to at the end of the drive, by a baseline and the standard support',
+    description: 'Forecast of the items at the end of the drive, by a baseline and the standard support',
   })
   forecastAtCompletion(
     @Parent() { code }: Drive,
@@ -128,7 +128,7 @@ export class ValuationsResolver {
   })
   putValuation(
     @Args() { drive, number }: ValuationPath,
-    @Args('input', { description: 'What it holds from now on' }) input: ValuationInput,
+    @Args('input', { description: 'Its new content' }) input: ValuationInput,
   ): Promise<Valuation> {
     return this.service.put(drive, number, input);
   }
@@ -157,17 +157,17 @@ export class ValuationsResolver {
 
   @Permit('valuation.write')
   @Light()
-  @Mutation(() => LumpProgress, { description: 'Says how much of a lump sum is done by the end of a day' })
+  @Mutation(() => LumpProgress, { description: 'Sets how much of a lump sum is done by the end of a day' })
   putLumpProgress(
     @Args() { drive, reference, day }: LumpPath,
-    @Args('input', { description: 'What it holds from now on' }) { percent }: LumpProgressInput,
+    @Args('input', { description: 'Its new content' }) { percent }: LumpProgressInput,
   ): Promise<LumpProgress> {
     return this.evidence.putLump(drive, reference, day, percent);
   }
 
   @Permit('valuation.write')
   @Light()
-  @Mutation(() => Boolean, { description: 'Takes an entry of a lump sum’s progress back' })
+  @Mutation(() => Boolean, { description: 'Removes an entry of a lump sum’s progress' })
   async removeLumpProgress(@Args() { drive, reference, day }: LumpPath): Promise<boolean> {
     await this.evidence.removeLump(drive, reference, day);
     return true;

@@ -12,7 +12,7 @@ export class ZonePath extends ProjectPath {
 @InputType({ description: 'A zone of the machine in which support is installed.' })
 @ObjectType({ isAbstract: true })
 export class ZoneInput {
-  @Names('say what the zone is')
+  @Names('state what the zone is')
   @TextField({ description: 'What the zone is' })
   name: string;
 
@@ -29,7 +29,7 @@ export class ZoneInput {
   toBehindM?: string;
 }
 
-@ObjectType({ description: 'A working zone of the project, in which support is put in.' })
+@ObjectType({ description: 'A working zone of the project, in which support is installed.' })
 export class Zone extends ZoneInput {
   @CodeField({ description: 'Code of the zone, such as L1' })
   code: string;

@@ -35,7 +35,7 @@ export class ZonesController {
   @Permit('catalogue.write')
   @Delete('zones/:code')
   @HttpCode(204)
-  @Answer('Removes a working zone that nothing names')
+  @Answer('Removes a working zone that nothing uses')
   async remove(@Param() { code }: ZonePath): Promise<void> {
     await this.zones.remove(code);
   }

@@ -18,13 +18,13 @@ export class ZonesResolver {
   @Mutation(() => Zone, { description: 'Creates or replaces a working zone' })
   putZone(
     @Args() { code }: ZonePath,
-    @Args('input', { description: 'What it holds from now on' }) input: ZoneInput,
+    @Args('input', { description: 'Its new content' }) input: ZoneInput,
   ): Promise<Zone> {
     return this.service.put(code, input);
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => Boolean, { description: 'Removes a working zone that nothing names' })
+  @Mutation(() => Boolean, { description: 'Removes a working zone that nothing uses' })
   async removeZone(@Args() { code }: ZonePath): Promise<boolean> {
     await this.service.remove(code);
     return true;

@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { emptied } from '../../common/api/emptied.js';
+import { absentAsNull } from '../../common/api/absent-as-null.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
@@ -31,7 +31,7 @@ export class ZonesService {
 
   async put(code: string, input: ZoneInput): Promise<Zone> {
     const { projectId } = scope();
-    const values = emptied(input, ['fromBehindM', 'toBehindM']);
+    const values = absentAsNull(input, ['fromBehindM', 'toBehindM']);
     const { fromBehindM: from, toBehindM: to } = values;
     if (from != null && to != null && Number(to) <= Number(from))
       throw faulty('invalid', [
@@ -59,7 +59,7 @@ export class ZonesService {
       if (named.length > 0)
         throw new ProblemError(
           'conflict',
-          `zone ${code} cannot be removed: it is named by ${named.map(({ by }) => by).join(', ')}`,
+          `zone ${code} cannot be removed: it is used by ${named.map(({ by }) => by).join(', ')}`,
         );
       const { count } = await transaction.workingZone.deleteMany({ where: { projectId, code } });
       if (count === 0) throw absent(code);

@@ -47,7 +47,7 @@ const COLUMNS: Column[] = [
   ['seal', (_, { head }) => text(head.seal)],
 ];
 
-/** A valuation as a table: a row a line. */
+/** A valuation as a table: one row per line. */
 export const accountCsv = (account: Account): string =>
   csvOf(
     COLUMNS.map(([name]) => name),

@@ -105,7 +105,7 @@ const drawHeading = (paper: Paper, account: Account): number => {
   const { head } = account;
   paper.write(titleOf(account), LEFT, 28, { font: 'bold', size: 20 });
   let y = 62;
-  const told: [string, string][] = [
+  const reported: [string, string][] = [
     ['Project', projectOf(account)],
     ['Drive', driveOf(account)],
     ['Cut-off', cutOffOf(account)],
@@ -113,7 +113,7 @@ const drawHeading = (paper: Paper, account: Account): number => {
     ['Bill', `${billOf(account)}; rates and amounts in ${head.currency ?? '–'}`],
     ...(head.remark == null ? [] : [['Remark', head.remark] satisfies [string, string]]),
   ];
-  for (const [label, text] of told) {
+  for (const [label, text] of reported) {
     paper.write(label, LEFT, y, { font: 'bold', size: 9 });
     for (const words of paper.wrapped(text, WIDTH - 62, 'normal', 9)) {
       paper.write(words, LEFT + 62, y, { size: 9 });

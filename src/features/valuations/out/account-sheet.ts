@@ -32,7 +32,7 @@ import {
   type Row,
   sparse,
   TEXTS,
-  told,
+  reported,
   widths,
 } from './sheet-columns.js';
 import { alignedFormat, decimalsIn, difference, percentage, product } from './sheet-figures.js';
@@ -179,7 +179,7 @@ const signatureRows = (account: Account): Row[] => [
   [],
   ...[sidesOf(account), sealOf(account), changeOf(account), timesOf(account), LIMITS]
     .filter((text) => text !== '')
-    .flatMap((text) => told(text)),
+    .flatMap((text) => reported(text)),
 ];
 
 /** A valuation as a sheet to be printed and signed; what can be computed in it is a formula. */
@@ -193,8 +193,8 @@ export const accountSheet = (account: Account): PrintSheet => {
       `Cut-off ${cutOffOf(account)}; state: ${stateOf(account)}`,
       `Bill: ${billOf(account)}; rates and amounts in ${head.currency ?? '–'}`,
       ...(head.remark == null ? [] : [`Remark: ${head.remark}`]),
-    ].flatMap((text) => told(text)),
-    ...cautionsOf(account).flatMap((text) => told(text, 'bold')),
+    ].flatMap((text) => reported(text)),
+    ...cautionsOf(account).flatMap((text) => reported(text, 'bold')),
     [],
   ];
   const first = above.length + 2;

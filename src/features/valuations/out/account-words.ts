@@ -21,7 +21,7 @@ export const driveOf = ({ drive, heading }: Account): string => named(drive, hea
 
 export const billOf = ({ versions }: Account): string =>
   versions.length === 0
-    ? 'none counts on the cut-off'
+    ? 'none is in force on the cut-off'
     : versions.map(({ version, validFrom }) => `${version} from ${validFrom}`).join(', ');
 
 export const cutOffOf = ({ head, lines }: Account): string =>
@@ -45,7 +45,7 @@ export const groupTotalOf = ({ code }: AccountGroup): string =>
 
 export const versionOf = ({ versions }: Account, { version }: AccountVersion): string => {
   const from = versions.find((one) => one.version === version)?.validFrom;
-  return `Bill ${version}${from === undefined ? '' : `, for what was done from ${from} on`}`;
+  return `Bill ${version}${from === undefined ? '' : `, for work from ${from} on`}`;
 };
 
 export const totalOf = ({ number }: { number: number }): string => `Total of valuation ${number}`;
@@ -74,7 +74,7 @@ export const cautionsOf = (account: Account): string[] => {
   if (head.state === 'draft')
     cautions.push('DRAFT: measured from the record as it stands, which may change. Not for payment.');
   if (head.state === 'agreed')
-    cautions.push('NOT CERTIFIED: agreed by one person; another certifies it. Not for payment.');
+    cautions.push('NOT CERTIFIED: agreed by one person; another must certify it. Not for payment.');
   if (head.changedSinceAgreed)
     cautions.push(
       'The record has changed since it was agreed: these are not the lines that were agreed, and it must be agreed again.',
@@ -87,7 +87,7 @@ export const cautionsOf = (account: Account): string[] => {
   const deemed = head.deemedShiftCount ?? 0;
   if (deemed > 0)
     cautions.push(
-      `${deemed} of them ${deemed === 1 ? 'is' : 'are'} deemed accepted, as the other side did not answer in time: that is no signature.`,
+      `${deemed} of them ${deemed === 1 ? 'is' : 'are'} deemed accepted, as the other side did not answer in time: that is not a signature.`,
     );
   const silent = namedOf(account, (line) => (line.deemedShifts ?? []).length > 0);
   if (silent !== '')
@@ -111,9 +111,9 @@ export const cautionsOf = (account: Account): string[] => {
     );
   const incomplete = namedOf(account, ({ incompleteCount }) => incompleteCount > 0);
   if (incomplete !== '')
-    cautions.push(`Records that lack what the rule of the item asks for count as nothing: ${incomplete}.`);
+    cautions.push(`Records that lack an input of the item’s rule count as nothing: ${incomplete}.`);
   if (head.signatures === 'one_party') cautions.push(sidesOf(account));
-  if (account.lines.length === 0) cautions.push('There are no lines: no bill counts on the cut-off.');
+  if (account.lines.length === 0) cautions.push('There are no lines: no bill is in force on the cut-off.');
   return cautions;
 };
 

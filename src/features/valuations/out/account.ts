@@ -84,6 +84,6 @@ export const versionsOf = (lines: AccountLine[]): AccountVersion[] => {
   return versions;
 };
 
-/** Whether the groups of a version are told: one without a code is all there is to it. */
+/** Whether the groups of a version are shown: one without a code is all there is to it. */
 export const hasGroups = ({ groups }: AccountVersion): boolean =>
   groups.length > 1 || groups[0]?.code != null;

@@ -53,12 +53,12 @@ export const drawSignatures = (
   for (const [index, signature] of signatures.entries()) {
     const left = x + index * (each + GAP);
     paper.write(signature.role, left, top + 24, { font: 'bold', size: 9 });
-    const told: [label: string, lines: string[], y: number][] = [
+    const reported: [label: string, lines: string[], y: number][] = [
       ['Name', nameLines(paper, signature, each), top + 40],
       ['Date', [signature.when ?? ''], top + 60 + more],
       ['Signature', [], top + 94 + more],
     ];
-    for (const [label, lines, y] of told) {
+    for (const [label, lines, y] of reported) {
       const last = y + (label === 'Name' ? more : 0);
       paper.write(label, left, y, { size: 8, colour: '#555555' });
       for (const [line, text] of lines.entries())

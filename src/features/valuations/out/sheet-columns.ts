@@ -70,7 +70,7 @@ export const headingRow = (currency: string | undefined): Row =>
 const LINE_LENGTH = 130;
 
 /** Text across the sheet, in as many rows as it needs. */
-export const told = (text: string, font?: 'bold'): Row[] => {
+export const reported = (text: string, font?: 'bold'): Row[] => {
   const lines = [''];
   for (const word of text.split(/\s+/)) {
     const line = lines.at(-1) ?? '';

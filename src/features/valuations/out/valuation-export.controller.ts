@@ -19,7 +19,7 @@ export class ValuationExportController {
 
   @Permit('record.read')
   @Get(':number/export.csv')
-  @FileAnswer('A valuation as CSV (RFC 4180), a row a line', CSV)
+  @FileAnswer('A valuation as CSV (RFC 4180), one row per line', CSV)
   async csv(
     @Param() { drive, number }: ValuationPath,
     @Res({ passthrough: true }) reply: FastifyReply,

@@ -4,7 +4,7 @@ const BELIEVED_MS = 2000;
 const MOST = 10_000;
 
 /** Answers kept for two seconds, so that a busy client costs one question, and what is revoked ends at once. */
-export class Fleeting<T> {
+export class TtlCache<T> {
   private readonly kept = new Map<string, { until: number; answer: Promise<T> }>();
 
   get(key: string, ask: () => Promise<T>): Promise<T> {

@@ -6,7 +6,7 @@ import { scope } from '../../common/database/scope.js';
  * changes, numbers are given anew, and to go on silently would pass over what now has them.
  * @throws ProblemError conflict
  */
-export const holdReached = (number: number, newest: number): void => {
+export const assertReached = (number: number, newest: number): void => {
   if (number <= newest) return;
   const { project } = scope();
   throw new ProblemError(
