@@ -33,7 +33,7 @@ const FILE: Case[] = [
   ['blank lines only', { file: '\n\n' }, '/file', 'the file is empty'],
   ['a heading row only', { file: `${HEAD}\n` }, '/file', 'the table has a heading row but no strokes'],
   ['not UTF-8', { file: latin }, '/file', /not UTF-8, from line 4 on/],
-  ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /zero bytes/],
+  ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /NUL bytes/],
   [
     'a quotation mark never closed',
     rows('1,0,1.7,9000', '2,1.7,"3.4,9000', '3,3.4,5.1,'),
