@@ -30,7 +30,7 @@ describe('a bill that breaks a rule', () => {
       '/items/0/rate',
       /^rate is -2.5: a rate must not be negative/,
     ],
-    ['a negative quantity', item({ quantity: '-1' }), '/items/0/quantity', /not negative/],
+    ['a negative quantity', item({ quantity: '-1' }), '/items/0/quantity', /must not be negative/],
     [
       'a quantity finer than it is rounded',
       item({ quantity: '1.25' }),
@@ -63,7 +63,7 @@ describe('a bill that breaks a rule', () => {
       '/currency',
       'XYZ is not a currency of ISO 4217',
     ],
-    ['gold', aBill([anItem('T.1')], { currency: 'XAU' }), '/currency', /no currency/],
+    ['gold', aBill([anItem('T.1')], { currency: 'XAU' }), '/currency', /not a currency/],
     [
       'what the service decides',
       aBill([anItem('T.1')], { lockedAt: '2027-01-01T00:00:00Z' }),

@@ -61,9 +61,9 @@ const FAULTS: [string, object, string, string | RegExp][] = [
     'an unknown edition of Q',
     q({ edition: 'q-1999' }),
     '/q/edition',
-    'edition q-1999 is not one of Q: there are q-1974, q-1974.2, q-2013, q-2013.2',
+    'edition q-1999 is not an edition of Q; known are q-1974, q-1974.2, q-2013, q-2013.2',
   ],
-  ['an edition of another rating', q({ edition: 'rmr-1989' }), '/q/edition', /is not one of Q/],
+  ['an edition of another rating', q({ edition: 'rmr-1989' }), '/q/edition', /is not an edition of Q/],
   [
     'an unknown row',
     q({ jn: { row: 'K' } }),
@@ -99,7 +99,7 @@ const FAULTS: [string, object, string, string | RegExp][] = [
     'an unknown edition of RMR',
     rmr({ edition: 'rmr-1976' }),
     '/rmr/edition',
-    'edition rmr-1976 is not one of RMR: there are rmr-1989, rmr-1989.2',
+    'edition rmr-1976 is not an edition of RMR; known are rmr-1989, rmr-1989.2',
   ],
   [
     'both conditions',
