@@ -14,7 +14,7 @@ import type { AddCommand } from './command.js';
 import { addresses, configWithPort, tellProgress, untilAskedToStop, withPort } from './serve.js';
 
 const INVENTED = `The drive is invented: ${PROJECT.input.name}, project ${PROJECT.code}. No real site, machine or person stands behind it.
-What it says of support and probing is decision support: the project's designer and the local code decide.
+What it says about support and probing is decision support: the project's designer and the local code decide.
 Times are local (${PROJECT.input.timeZone}); figures are shown as the service gives them.
 `;
 

@@ -58,7 +58,7 @@ export class AccountAnswers {
       client.url(path),
       table(items, ofGaps),
       '',
-      `  By what support is demanded: GET ${client.url(demand)}`,
+      `  What demands support: GET ${client.url(demand)}`,
       table(demanded, ofDemand),
       '',
       wrapped(caution),

@@ -65,7 +65,7 @@ export class Answers {
       ['last bored', local(progress.lastBoredAt)],
     ];
     const lines = rows.map(([name, value]) => `  ${name.padEnd(24)}${value}`);
-    return section('WHERE THE FACE STANDS', this.client.url(`${DRIVE_PATH}/progress`), ...lines);
+    return section('FACE POSITION', this.client.url(`${DRIVE_PATH}/progress`), ...lines);
   }
 
   private async days(): Promise<string> {
@@ -77,7 +77,7 @@ export class Answers {
       { title: 'boring h', value: (day) => day.boringHours, right: true },
       { title: 'from', value: (day) => day.fromChainage },
       { title: 'face', value: (day) => day.faceChainage },
-      { title: 'in all m', value: (day) => day.cumulativeM, right: true },
+      { title: 'cumulative m', value: (day) => day.cumulativeM, right: true },
     ];
     const days = await this.client.get<DayAdvance[]>(path, query);
     return section('ADVANCE OF THE LAST DAYS', this.client.url(path, query), table(days, columns));

@@ -6,7 +6,7 @@ import type { DemoClient } from './client.js';
 import { section } from './section.js';
 import { type Column, table } from './table.js';
 
-/** Who acts for whom, and which party answers for the hours. */
+/** Who acts for whom, and hours by responsible party. */
 export const peopleAnswers = async (client: DemoClient): Promise<string[]> => {
   const members = await client.get<Member[]>(`${PROJECT_PATH}/members`);
   const parties = await client.get<Party[]>(`${PROJECT_PATH}/parties`);
@@ -17,14 +17,14 @@ export const peopleAnswers = async (client: DemoClient): Promise<string[]> => {
   ];
   const ledger = `${DRIVE_PATH}/ledger/parties`;
   const ofHours: Column<LedgerByParty>[] = [
-    { title: 'party that answers', value: ({ responsibleParty }) => responsibleParty ?? 'none named' },
+    { title: 'responsible party', value: ({ responsibleParty }) => responsibleParty ?? 'none named' },
     { title: 'hours', value: ({ hours }) => hours, right: true },
     { title: 'activities', value: ({ activityCount }) => activityCount, right: true },
   ];
   return [
     section('WHO IS ON THE SITE', client.url(`${PROJECT_PATH}/members`), table(members, ofMembers)),
     section(
-      'WHICH PARTY ANSWERS FOR THE HOURS',
+      'HOURS BY RESPONSIBLE PARTY',
       client.url(ledger),
       table(await client.get<LedgerByParty[]>(ledger), ofHours),
     ),

@@ -35,7 +35,7 @@ export class Reports {
       { title: 'to', value: ({ toChainage }) => toChainage },
     ];
     const rows = await this.client.get<BestAdvance[]>(path);
-    return section('THE BEST UNTIL NOW', this.client.url(path), table(rows, columns));
+    return section('THE BEST TO DATE', this.client.url(path), table(rows, columns));
   }
 
   async time(): Promise<string> {
@@ -48,23 +48,23 @@ export class Reports {
     const ofWeeks: Column<Utilisation>[] = [
       { title: 'week', value: ({ period }) => period },
       { title: 'boring h', value: ({ boringHours }) => boringHours, right: true },
-      { title: 'shifts h', value: ({ shiftHours }) => shiftHours, right: true },
-      { title: 'boring of it', value: ({ ofShiftTime }) => percent(ofShiftTime), right: true },
+      { title: 'shift h', value: ({ shiftHours }) => shiftHours, right: true },
+      { title: 'utilisation', value: ({ ofShiftTime }) => percent(ofShiftTime), right: true },
     ];
     const ofCodes: Column<ParetoCode>[] = [
       { title: 'non-boring', value: ({ code }) => code },
       { title: 'what', value: ({ description }) => description },
       { title: 'hours', value: ({ hours }) => hours, right: true },
-      { title: 'of all non-boring', value: ({ share }) => percent(share), right: true },
+      { title: 'share', value: ({ share }) => percent(share), right: true },
       { title: 'lost', value: ({ lost }) => (lost ? 'yes' : 'planned') },
-      { title: 'so far', value: ({ cumulativeShare }) => percent(cumulativeShare), right: true },
+      { title: 'cumulative', value: ({ cumulativeShare }) => percent(cumulativeShare), right: true },
     ];
     return section(
       'WHERE THE TIME WENT',
       this.client.url(path, query),
       table(weeks, ofWeeks),
       '',
-      `  The ${MOST_LOST} that cost most, of ${nonBoring.length}: GET ${this.client.url(`${DRIVE_PATH}/ledger/pareto`)}`,
+      `  The largest ${MOST_LOST} of ${nonBoring.length}: GET ${this.client.url(`${DRIVE_PATH}/ledger/pareto`)}`,
       table(nonBoring.slice(0, MOST_LOST), ofCodes),
       '',
       `  mechanical availability ${percent(availability)}, ${failureCount} failure${failureCount === 1 ? '' : 's'}: GET ${this.client.url(`${DRIVE_PATH}/ledger/reliability`)}`,
@@ -85,9 +85,9 @@ export class Reports {
       { title: 'to', value: ({ to }) => to },
       { title: 'begins', value: ({ startedAt }) => local(startedAt) },
       { title: 'posted as stroke', value: ({ posted }) => posted?.number ?? 'none', right: true },
-      { title: 'begins min later', value: ({ posted }) => posted?.startDifferenceMin, right: true },
+      { title: 'start offset min', value: ({ posted }) => posted?.startDifferenceMin, right: true },
       { title: 'ends min later', value: ({ posted }) => posted?.endDifferenceMin, right: true },
-      { title: 'ends mm ahead', value: ({ posted }) => posted?.toDifferenceMm, right: true },
+      { title: 'end offset mm', value: ({ posted }) => posted?.toDifferenceMm, right: true },
     ];
     return section(
       'WHAT THE MACHINE SAYS OF THE LAST SHIFT',

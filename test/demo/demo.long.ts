@@ -61,7 +61,7 @@ describe('drivebook demo', () => {
     expect(stopTookMs).toBeLessThan(20_000);
     expect(stopped.stderr).toBe('');
     expect(stopped.stdout).toMatch(/Stopped\.\n$/);
-    expect(stopped.stdout).not.toContain('WHERE THE FACE STANDS');
+    expect(stopped.stdout).not.toContain('FACE POSITION');
     expect(stdout).toMatch(/^Site +28 unchanged$/m);
     expect(stdout).toMatch(/^Samples +\d+ taken$/m);
     const shifts = /^Shifts +(.*)$/m.exec(stdout)?.[1] ?? '';
@@ -90,7 +90,7 @@ describe('drivebook demo', () => {
     expect(again.stdout).toMatch(/^Shifts +30 unchanged, 1 kept\nSamples +\d+ there already$/m);
     expect(again.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);
     for (const [from, to] of [
-      ['WHERE THE FACE STANDS', 'WHERE THE TIME WENT'],
+      ['FACE POSITION', 'WHERE THE TIME WENT'],
       ['SUPPORT INSTALLED', 'WHAT THE RECORD'],
     ] as const)
       expect(answersOf(again.stdout, from, to)).toBe(answersOf(stdout, from, to));
