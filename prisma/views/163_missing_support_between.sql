@@ -8,14 +8,7 @@ returns table (
 language sql stable begin atomic
   with place as materialized (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, asked.low_m, asked.high_m,
-      array(
-        select asked.low_m union select asked.high_m
-        union
-        select k * missing_support_between.interval_m - asked.origin_m
-        from generate_series(floor((asked.origin_m + asked.low_m) / missing_support_between.interval_m) + 1,
-          ceil((asked.origin_m + asked.high_m) / missing_support_between.interval_m) - 1) k
-        order by 1
-      ) as bounds
+      interval_bounds(asked.origin_m, asked.low_m, asked.high_m, missing_support_between.interval_m) as bounds
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (

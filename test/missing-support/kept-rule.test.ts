@@ -50,6 +50,7 @@ const ANSWERS = [
   `before_next_stroke('ALPHA', 'N', 1.7)`,
   `missing_support_between('ALPHA', 'N', 1000, 1060, 7)`,
   `missing_support_between('ALPHA', 'N', 1007, 1021, null)`,
+  `missing_support_between('ALPHA', 'N', 1000, 2000, 10)`, // the cells that are kept
   `support_gap('ALPHA', 'N')`,
 ];
 
@@ -90,7 +91,7 @@ describe('the tables of the rule', () => {
   /** What the judging functions reach: functions and tables, also through views. */
   const REACHED = `with recursive reached(class, id) as (
       select 'pg_proc'::regclass::oid, oid from pg_proc where pronamespace = 'report'::regnamespace
-        and proname in ('support_lacking_of', 'support_gap_of', 'support_stroke')
+        and proname in ('support_lacking_of', 'support_gap_of', 'support_stroke', 'support_cell_of', 'interval_bounds')
       union
       select d.refclassid, d.refobjid from reached r
       join pg_depend d on (d.classid = r.class and d.objid = r.id)
@@ -266,12 +267,14 @@ describe('the role of the service', () => {
 
   it('writes nothing of it', async () => {
     for (const sql of [
-      `insert into kept.judgement values (1, 1, 1, '', '{}', now(), 1)`,
+      `insert into kept.judgement values (1, 1, 1, '', '{}', now(), 1, '{}')`,
       `update kept.judgement set change = change`,
       `insert into kept.lacking (drive_id, project_id) values (1, 1)`,
       `update kept.lacking set missing = 0`,
       `insert into kept.gap (drive_id, project_id) values (1, 1)`,
       `update kept.gap set unplaced = 0`,
+      `insert into kept.cell (drive_id, project_id) values (1, 1)`,
+      `update kept.cell set missing = 0`,
       `truncate kept.judgement`,
       `create table kept.x (id int)`,
     ])
@@ -285,7 +288,7 @@ describe('the role of the service', () => {
     try {
       for (const scope of ['2', '']) {
         await other.query(`select set_config('drivebook.project', $1, false)`, [scope]);
-        for (const table of ['judgement', 'lacking', 'gap'])
+        for (const table of ['judgement', 'lacking', 'gap', 'cell'])
           expect(await rowsOf(other, `select * from kept.${table}`)).toEqual([]);
         expect((await other.query('delete from kept.judgement')).rowCount).toBe(0);
         expect(await stands(DRIVE, other)).toBe(false);
@@ -339,7 +342,12 @@ describe('it does not outlive', () => {
     await owner.query('begin');
     await putInViews(owner, readViews(shippedFolders.views));
     await owner.query('commit; set search_path = public');
-    expect(await rowsOf(owner, 'select from kept.judgement union all select from kept.lacking')).toEqual([]);
+    expect(
+      await rowsOf(
+        owner,
+        'select from kept.judgement union all select from kept.lacking union all select from kept.cell',
+      ),
+    ).toEqual([]);
     expect(await stands()).toBe(false);
   });
 

@@ -23,11 +23,17 @@ begin
   if h is null then raise exception 'a judgement is kept of a record that stands: its transaction has written to it'; end if;
   delete from kept.lacking where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.gap where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
+  delete from kept.cell where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.judgement where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   insert into kept.lacking select p_drive_id, p, l.* from report.support_lacking_of(p_drive_id) l order by l.cell;
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
+  -- what follows is laid over what has just been kept
+  insert into kept.judgement select p_drive_id, p, n, h, report.support_stroke(p_drive_id), clock_timestamp(), 0,
+    report.interval_bounds(d.direction * d.start_chainage_m, 0, abs(d.end_chainage_m - d.start_chainage_m), 10) from public.drive d where d.id = p_drive_id;
+  insert into kept.cell select p_drive_id, p, c.* from kept.judgement k cross join lateral report_kept.support_cell_laid(p_drive_id, k.bounds) c
+    where k.drive_id = p_drive_id order by c.cell;
   ms := ceil(extract(epoch from clock_timestamp() - begun) * 1000);
-  insert into kept.judgement values (p_drive_id, p, n, h, report.support_stroke(p_drive_id), clock_timestamp(), ms);
+  update kept.judgement set took_ms = ms, kept_at = clock_timestamp() where drive_id = p_drive_id;
   return ms;
 end $$;
 
