@@ -55,6 +55,52 @@ export const compareMissing = async (
   };
 };
 
+/** Readings over what is kept of the judgement, each with the bare SQL that judges, and what the one may take of the other. */
+const KEPT: [path: string, bare: string, most: number][] = [
+  ['unsupported-length', `select * from report.unsupported_length('P', 'LARGE')`, 0.1],
+  ['before-next-stroke?strokeLengthM=1.7', `select * from report.before_next_stroke('P', 'LARGE', 1.7)`, 0.2],
+  ['missing-support?lengthM=10', BARE, 0.3],
+  [
+    'missing-support?from=15%2B000&to=15%2B100',
+    `select * from report.missing_support_between('P', 'LARGE', 15000, 15100, null)`,
+    0.1,
+  ],
+];
+
+/** What is kept against what is judged anew. Nothing is kept when it ends. */
+export const compareMissingKept = async ({
+  ours,
+  client,
+  projectId,
+  driveIds,
+}: Setting): Promise<Comparison[]> => {
+  await client.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
+  const { rows } = await client.query<{ took: number }>('select report_kept.keep_judgement($1) as took', [
+    driveIds.LARGE,
+  ]);
+  const comparisons: Comparison[] = [];
+  for (const [path, bare, most] of KEPT) {
+    const times = await interleave(
+      [
+        asking('kept', () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`)),
+        asking('judged by bare SQL', () => client.query(bare)),
+      ],
+      4,
+      1,
+    );
+    comparisons.push({
+      what: `GET …/${path} of that drive, over what is kept`,
+      measure: 'time, service over what is kept / bare SQL of the function, which judges',
+      ratio: ratio(times, 'kept', 'judged by bare SQL'),
+      target: { most },
+      milliseconds: milliseconds(times),
+      notes: [`judged and kept in ${rows[0]?.took} ms`],
+    });
+  }
+  await client.query('delete from kept.judgement; reset drivebook.project');
+  return comparisons;
+};
+
 /** The same drive, before and after the others have grown: their lines must not be read. */
 export const compareMissingGrowth = async ({ ours, client, driveIds }: Setting): Promise<Comparison[]> => {
   const ask = (): Promise<Times> =>

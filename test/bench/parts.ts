@@ -8,7 +8,7 @@ import {
   compareStrokeLists,
   compareView,
 } from './comparisons.js';
-import { compareMissing, compareMissingGrowth } from './missing-support.js';
+import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
 import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
 import { compareValuation } from './valuation.js';
@@ -70,7 +70,8 @@ export const PARTS: Record<string, Part> = {
     isLarge: true,
     compare: (setting) => withSession(setting, '', async (second) => [await compareMissing(setting, second)]),
   },
-  /** goes with `missing`, which writes what is demanded */
+  /** these go with `missing`, which writes what is demanded */
+  'missing-kept': { isLarge: true, compare: compareMissingKept },
   'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
   valuation: {
     isLarge: true,

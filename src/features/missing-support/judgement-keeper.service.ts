@@ -1,3 +1,4 @@
+import { AsyncLocalStorage } from 'node:async_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Injectable, Logger, type OnApplicationShutdown } from '@nestjs/common';
 import { Config } from '../../common/config/config.js';
@@ -47,6 +48,8 @@ export class JudgementKeeper implements OnApplicationShutdown {
   private readonly drives = new Map<number, KeptDrive>();
   private readonly stopped = new AbortController();
   private work: Promise<void> | undefined;
+  /** Runs what belongs to no request, and so to no transaction of one. */
+  private readonly outside = AsyncLocalStorage.snapshot();
 
   constructor(
     private readonly database: Database,
@@ -57,10 +60,12 @@ export class JudgementKeeper implements OnApplicationShutdown {
   /** Reads what rests on the judgement of a drive: over what is kept where that stands, else over the record. */
   async over<T>(driveId: number, isKept: boolean, read: (judged: Judged) => Promise<T>): Promise<T> {
     const begun = performance.now();
-    const result = await read(isKept ? 'report_kept.' : '');
-    const { asOf } = scope();
-    if (!asOf) this.asked(driveId, isKept, performance.now() - begun);
-    return result;
+    try {
+      return await read(isKept ? 'report_kept.' : '');
+    } finally {
+      // also of one that was cancelled because it took too long
+      if (!scope().asOf) this.asked(driveId, isKept, performance.now() - begun);
+    }
   }
 
   async onApplicationShutdown(): Promise<void> {
@@ -108,8 +113,13 @@ export class JudgementKeeper implements OnApplicationShutdown {
 
   private due(drive: KeptDrive): void {
     drive.isDue = true;
-    this.work ??= this.judgeAll().finally(() => {
+    this.start();
+  }
+
+  private start(): void {
+    this.work ??= this.outside(() => this.judgeAll()).finally(() => {
       this.work = undefined;
+      if (!this.stopped.signal.aborted && [...this.drives.values()].some(({ isDue }) => isDue)) this.start();
     });
   }
 
