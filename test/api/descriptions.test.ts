@@ -12,10 +12,11 @@ describe('the service', () => {
 
   afterAll(() => app.close());
 
-  it('tells that it is well, and serves its description', async () => {
+  it('reports that it is well, and serves its description with a filter', async () => {
     expect((await app.http.get('/v1/health')).body).toEqual({ status: 'ok' });
     expect((await app.http.get('/v1/openapi.json')).body.openapi).toMatch(/^3\.1/);
     expect((await app.http.get('/docs')).text).toContain('swagger');
+    expect((await app.http.get('/docs/swagger-ui-init.js')).text).toMatch(/"filter": true/);
   });
 });
 

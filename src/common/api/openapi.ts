@@ -40,5 +40,8 @@ const OPENAPI_PATH = '/v1/openapi.json';
 
 /** Serves the document at /v1/openapi.json and its pages at /docs. */
 export const serveOpenApi = (app: NestFastifyApplication): void => {
-  SwaggerModule.setup('docs', app, () => openApiOf(app), { jsonDocumentUrl: OPENAPI_PATH });
+  SwaggerModule.setup('docs', app, () => openApiOf(app), {
+    jsonDocumentUrl: OPENAPI_PATH,
+    swaggerOptions: { filter: true }, // by tag: there are many
+  });
 };
