@@ -99,7 +99,7 @@ const rowsOfAccount = (lines: Line[], before: Line[] | undefined): string[][] =>
 /** Of what two parties map, decide and pay, by whole numbers over the scenario's documents. */
 export const accountChecks = (stdout: () => string): void => {
   it('shows who acts for whom, and a party for every hour', () => {
-    const people = rowsOf(stdout(), 'WHO IS ON', 'WHICH PARTY');
+    const people = rowsOf(stdout(), 'WHO IS ON', 'HOURS BY RESPONSIBLE');
     for (const [who, whom] of [
       ['anna', 'Contractor (invented)'],
       ['dario', 'Supervisor of the client (invented)'],
@@ -107,7 +107,7 @@ export const accountChecks = (stdout: () => string): void => {
     ])
       expect(people.find(([first]) => first === who)?.at(-1)).toBe(whom);
     const activities = drive.shifts.flatMap(({ document }) => document.activities);
-    const hours = rowsOf(stdout(), 'WHICH PARTY', 'SUPPORT INSTALLED').slice(5, 8);
+    const hours = rowsOf(stdout(), 'HOURS BY RESPONSIBLE', 'SUPPORT INSTALLED').slice(5, 8);
     expect(hours).toEqual(
       ['contractor', 'employer', 'third_party'].map((party) => {
         const own = activities.filter(({ responsibleParty }) => responsibleParty === party);

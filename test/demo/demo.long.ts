@@ -52,7 +52,7 @@ describe('drivebook demo', () => {
   it('says that the drive is invented and that it supports decisions only', () => {
     expect(serving.stderr).toBe('');
     expect(stdout).toContain('The drive is invented');
-    expect(stdout).toContain('of support and probing is decision support');
+    expect(stdout).toContain('about support and probing is decision support');
     expect(stdout).toContain(path.join(dataDir, 'demo'));
   });
 

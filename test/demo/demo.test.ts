@@ -39,7 +39,7 @@ describe('drivebook demo', () => {
   it('says that the drive is invented and that it supports decisions only', () => {
     expect(answer).toMatchObject({ status: 0, err: '' });
     expect(answer.out).toContain('The drive is invented');
-    expect(answer.out).toContain('of support and probing is decision support');
+    expect(answer.out).toContain('about support and probing is decision support');
   });
 
   it('loads the whole drive', () => {
