@@ -1,8 +1,9 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { connect } from 'node:net';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
 import type { Response } from 'supertest';
+import { openApiOf } from '../../src/common/api/openapi.js';
 import { PROBLEMS, problemsText } from '../../src/common/api/problems.js';
 import { packageRoot } from '../../src/common/package-root.js';
 import { aProject } from '../builders/project.js';
@@ -215,5 +216,26 @@ describe('a problem', () => {
       expect(document).toContain(`\n## ${code}\n\n**${of_}: ${title}.** `);
     }
     expect(document).toBe(problemsText());
+  });
+
+  it('each type that the service can send is explained, and each that is explained can be sent', () => {
+    const { components } = openApiOf(app.app);
+    const declared = Object.values(components?.schemas ?? {}).flatMap((schema) => {
+      const { type } = ('properties' in schema ? (schema.properties ?? {}) : {}) as {
+        type?: { enum?: string[] };
+      };
+      return (type?.enum ?? []).filter((each) => each.startsWith('/docs/problems#'));
+    });
+    const explained = Object.keys(PROBLEMS).map((code) => `/docs/problems#${code}`);
+    // another method than the described ones is no part of the description
+    expect([...new Set(declared), '/docs/problems#method_not_allowed'].sort()).toEqual(explained.sort());
+    const titles = Object.values(PROBLEMS).map(({ title }) => title);
+    expect([...new Set(titles)]).toEqual(titles);
+    const files = readdirSync(path.join(packageRoot, 'src'), { recursive: true, encoding: 'utf8' });
+    const source = files
+      .filter((name) => name.endsWith('.ts') && !/generated|api\/problems\.ts$/.test(name))
+      .map((name) => readFileSync(path.join(packageRoot, 'src', name), 'utf8'))
+      .join('\n');
+    expect(Object.keys(PROBLEMS).filter((code) => !source.includes(`'${code}'`))).toEqual([]);
   });
 });

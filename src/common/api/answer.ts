@@ -1,5 +1,7 @@
 import { applyDecorators, type Type } from '@nestjs/common';
-import { ApiExtension, ApiOperation, ApiResponse } from '@nestjs/swagger';
+import { ApiExtension, ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath } from '@nestjs/swagger';
+import { EVENT_STREAM } from './event-stream.js';
+import { ProblemAnswer } from './problem.model.js';
 import type { ProblemCode } from './problems.js';
 
 /** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. How it may fail is said there of all. */
@@ -10,6 +12,37 @@ export const Answer = (summary: string, answer?: Type | [Type], status = 200): M
     : { status: 204, description: summary };
   return applyDecorators(ApiOperation({ summary }), ApiResponse(success));
 };
+
+interface Events {
+  description: string;
+  /** Of the data of its events, in JSON. */
+  data: Type;
+}
+
+/** The blocks of a stream, and the schema of the data of each of its events: by its type, as a stream has no schema of its own in OpenAPI 3.1. */
+const eventStream = ({ description, data }: Events): object => ({
+  type: 'string',
+  description: `${description} A stream that fails ends with an event \`problem\`. Blocks as the HTML standard has them (section 9.2); \`x-events\` has the schema of the data of each type of event.`,
+  'x-events': {
+    message: { $ref: getSchemaPath(data) },
+    problem: { $ref: getSchemaPath(ProblemAnswer) },
+  },
+});
+
+/** What a route does and answers: a page, or by Accept: text/event-stream events as they come. */
+export const PageOrEvents = (summary: string, page: Type, events: Events): MethodDecorator =>
+  applyDecorators(
+    ApiOperation({ summary }),
+    ApiExtraModels(page, events.data),
+    ApiResponse({
+      status: 200,
+      description: summary,
+      content: {
+        'application/json': { schema: { $ref: getSchemaPath(page) } },
+        [EVENT_STREAM]: { schema: eventStream(events) },
+      },
+    }),
+  );
 
 /** Where the OpenAPI document finds in which ways a route fails that others of its kind do not; it is taken out there. */
 export const FAILS = 'x-fails';

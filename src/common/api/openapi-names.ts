@@ -47,19 +47,23 @@ interface Named {
   /** Whether it answers a list, or a page of one. */
   isList: boolean;
   creates: boolean;
-  /** The address can be read. */
+  /** The address can be read: it is of a thing, not of an action. */
   hasGet: boolean;
 }
 
-/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`. */
+/** Of an action: agree, propose-ruling, import. */
+const actionName = (segments: string[]): string => {
+  const [verb = '', ...rest] = wordsOf(segments.at(-1) ?? '');
+  return `${verb.toLowerCase()}${nounOf(segments.slice(0, -1))}${rest.join('')}`;
+};
+
+/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogRuling`. */
 export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
   const segments = path.replace(COMMON, '').split('/').filter(Boolean);
   const noun = nounOf(segments);
   if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;
   if (method === 'put') return `put${noun}`;
-  if (method === 'delete') return `remove${noun}`;
+  if (method === 'delete') return hasGet ? `remove${noun}` : `undo${capital(actionName(segments))}`;
   if (hasGet) return creates ? `create${singular(noun)}` : `post${noun}`;
-  // An action: agree, propose-ruling, import.
-  const [verb = '', ...rest] = wordsOf(segments.at(-1) ?? '');
-  return `${verb.toLowerCase()}${nounOf(segments.slice(0, -1))}${rest.join('')}`;
+  return actionName(segments);
 };

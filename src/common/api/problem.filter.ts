@@ -25,7 +25,7 @@ export class ProblemFilter implements ExceptionFilter {
 const known = (error: unknown, request?: FastifyRequest): ProblemError => {
   const failure = toProblemError(error);
   if (failure.code === 'internal') request?.log.error({ err: error }, 'failed');
-  else if (failure.code === 'conflict' && failure !== error) request?.log.info({ err: error }, 'refused');
+  else if (failure.status === 409 && failure !== error) request?.log.info({ err: error }, 'refused');
   return failure;
 };
 

@@ -52,7 +52,52 @@ export const PROBLEMS = {
     status: 409,
     title: 'The request conflicts with the record',
     about:
-      'It would break a rule of the record as it stands: a metre or a minute counted twice, something locked, something still in use. The detail names it.',
+      'It would break another rule of the record as it stands, or several of its rows do so in different ways. The detail names the rule.',
+  },
+  unbalanced: {
+    status: 409,
+    title: 'The record would not balance',
+    about:
+      'A metre or a minute would be recorded twice, or be missing. The detail names where; post what is missing first, or correct what stands.',
+  },
+  incomplete: {
+    status: 409,
+    title: 'The shift is not complete',
+    about:
+      'A shift with open items cannot be submitted. Each entry of `errors` is an open item: post it as a draft, complete it, or confirm its doubts.',
+  },
+  overlap: {
+    status: 409,
+    title: 'It overlaps what is recorded',
+    about: 'A place or a time has one record of its kind. The detail names the other.',
+  },
+  exists: {
+    status: 409,
+    title: 'Such a record exists already',
+    about: 'Another record has the key or the content that this one would have. The detail names it.',
+  },
+  in_use: {
+    status: 409,
+    title: 'It is still in use',
+    about: 'The detail names what uses it. Remove or change that first; what was signed keeps what it uses.',
+  },
+  locked: {
+    status: 409,
+    title: 'The record is locked',
+    about:
+      'What was countersigned, agreed or certified rests on it. The detail says how to go on: reopen, another version, or a later date.',
+  },
+  wrong_state: {
+    status: 409,
+    title: 'The record is not in a state for this',
+    about:
+      'As to certify what is not agreed. The detail names the state that it has, and the one that it needs.',
+  },
+  beyond_history: {
+    status: 409,
+    title: 'The history does not reach that change',
+    about:
+      'The database holds an earlier state than the one that was followed. Compare the hashes of the changes, and go on after the last that is the same.',
   },
   in_progress: {
     status: 409,

@@ -19,14 +19,16 @@ const CODES = new Map<number, ProblemCode>([
   [503, 'unavailable'],
 ]);
 
-/** Our own rules, which are worded for people. */
-const RULE = /^DB/;
+/** Our own rules, which are worded for people, by their SQLSTATE. */
+const RULES = new Map<string, ProblemCode>([
+  ['DB001', 'unbalanced'],
+  ['DB002', 'locked'],
+  ['DB003', 'forbidden'], // another person is needed
+  ['DB004', 'incomplete'],
+]);
 
 /** Integrity rules of PostgreSQL that no service has reported in its own words (PostgreSQL 18, appendix A, class 23). */
 const INTEGRITY = /^23/;
-
-/** Our own rule that another person is needed. */
-const SECOND_PERSON = 'DB003';
 
 const HOW_TO_FIND_OUT =
   'The connection to the database broke while the write was being committed: it was made either completely or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
@@ -34,29 +36,38 @@ const HOW_TO_FIND_OUT =
 const words = (name = ''): string => name.replaceAll('_', ' ');
 
 /** The rule in words; the names of tables and constraints are the nearest that PostgreSQL tells. */
-const integrityText = ({ state, message }: SqlError): string => {
+const integrityProblem = ({ state, message }: SqlError): ProblemError => {
   const [table, rule, other] = [...message.matchAll(/"([^"]+)"/g)].map(([, name]) => words(name));
   switch (state) {
     case '23505':
-      return `another record has the same key (rule: ${table ?? 'unique'})`;
+      return new ProblemError('exists', `another record has the same key (rule: ${table ?? 'unique'})`);
     case '23P01':
-      return `it overlaps a record that exists (rule: ${table ?? 'exclusion'})`;
+      return new ProblemError('overlap', `it overlaps a record that exists (rule: ${table ?? 'exclusion'})`);
     case '23001': // as 23503, where the reference is declared RESTRICT, from PostgreSQL 18 on
     case '23503':
       return message.startsWith('update or delete')
-        ? `this ${table ?? 'record'} is still used by a record of kind ${other ?? 'unknown'}`
-        : `the ${table ?? 'record'} refers to something that does not exist (rule: ${rule ?? 'reference'})`;
+        ? new ProblemError(
+            'in_use',
+            `this ${table ?? 'record'} is still used by a record of kind ${other ?? 'unknown'}`,
+          )
+        : new ProblemError(
+            'conflict',
+            `the ${table ?? 'record'} refers to something that does not exist (rule: ${rule ?? 'reference'})`,
+          );
     default:
-      return `a value of the ${table ?? 'record'} is out of range${rule === undefined ? '' : ` (rule: ${rule})`}`;
+      return new ProblemError(
+        'conflict',
+        `a value of the ${table ?? 'record'} is out of range${rule === undefined ? '' : ` (rule: ${rule})`}`,
+      );
   }
 };
 
 const fromDatabase = (error: unknown): ProblemError | undefined => {
   if (error instanceof OutcomeUnknown) return new ProblemError('outcome_unknown', HOW_TO_FIND_OUT);
   const sql = sqlErrorOf(error);
-  if (sql?.state === SECOND_PERSON) return new ProblemError('forbidden', sql.message);
-  if (sql && RULE.test(sql.state)) return new ProblemError('conflict', sql.message);
-  if (sql && INTEGRITY.test(sql.state)) return new ProblemError('conflict', integrityText(sql));
+  const rule = sql && RULES.get(sql.state);
+  if (rule) return new ProblemError(rule, sql.message);
+  if (sql && INTEGRITY.test(sql.state)) return integrityProblem(sql);
   return isUnavailable(error)
     ? new ProblemError('unavailable', 'The database cannot answer now; nothing was written. Try again.')
     : undefined;

@@ -90,8 +90,8 @@ export class ReadingMessages {
     const places: number[] = [];
     for (const { scope, sql, values } of batch) {
       const setting = this.setting(scope);
-      if (setting.join() !== this.set) parts.push(...setting);
-      this.set = setting.join();
+      if (setting !== this.set) parts.push(setting);
+      this.set = setting;
       if (values.length === 0) {
         places.push(parts.push(sql) - 1);
         continue;
@@ -113,7 +113,7 @@ export class ReadingMessages {
     return this.isOpen ? ['release savepoint reading', SAVEPOINT] : [BEGIN_READING.present, SAVEPOINT];
   }
 
-  private setting(scope: Scope): string[] {
+  private setting(scope: Scope): string {
     const stand = this.standOf(scope);
     return settingScope(scope, this.limits, stand instanceof Error ? undefined : stand);
   }
@@ -138,7 +138,7 @@ export class ReadingMessages {
   private async sendOneByOne(batch: Asked[]): Promise<void> {
     for (const { scope, sql, values, resolve, reject } of batch) {
       try {
-        await this.client.query([...this.opening(), ...this.setting(scope)].join('; '));
+        await this.client.query([...this.opening(), this.setting(scope)].join('; '));
         resolve(await this.client.query({ text: sql, values }));
       } catch (error) {
         if (this.isEnd(error)) throw error;
@@ -173,7 +173,7 @@ export class ReadingMessages {
       key,
       scope,
       asOf,
-      place: parts.push(...settingScope(scope, this.limits), choosing(scope.projectId, asOf)) - 1,
+      place: parts.push(settingScope(scope, this.limits), choosing(scope.projectId, asOf)) - 1,
     }));
     parts.push('commit');
     const results = (await this.client.query(parts.join('; '))) as unknown as Results;

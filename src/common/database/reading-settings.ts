@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { faulty } from '../api/problem.js';
 import type { Moment, Scope } from './scope.js';
-import { IN_ZONE, SET_GROUND, type StatementLimits } from './session.js';
+import { inZone, SET_GROUND, type StatementLimits } from './session.js';
 
 /** The limit of a statement of a reading, by its class. [ms] */
 const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
@@ -39,27 +39,23 @@ const standing = ({ change, instant }: Stand): string =>
 /** 12 significant digits: what a sum of binary fractions adds behind them is noise. */
 const WITHOUT_NOISE = `set_config('extra_float_digits', '-3', true)`;
 
-/** The form of what is read. A statement of its own: it sees the project by the scope that was entered. */
-const SET_FORM = `select ${IN_ZONE}, ${WITHOUT_NOISE}`;
-
-/** Two statements that set a reading to its scope and limit, and to its stand where it has one; and to the form of its answers. */
-export const settingScope = (current: Scope, limits?: StatementLimits, stand?: Stand): string[] => [
+/** A statement that sets a reading to its scope and limit, to its stand where it has one, and to the form of its answers. */
+export const settingScope = (current: Scope, limits?: StatementLimits, stand?: Stand): string =>
   [
     `select ${SET_GROUND}`,
     `set_config('drivebook.project', '${Number(current.projectId)}', true)`,
+    inZone(String(Number(current.projectId))),
+    WITHOUT_NOISE,
     ...(limits ? [`set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`] : []),
     ...(current.asOf ? [AS_OF_PATH] : []),
     ...(stand ? [standing(stand)] : []),
-  ].join(', '),
-  SET_FORM,
-];
+  ].join(', ');
 
 /** Sets a reading to its scope, moment and limit, in one message. */
 export const settingReading = (current: Scope, limits?: StatementLimits): string => {
   const { projectId, asOf } = current;
   const setting = settingScope(current, limits, asOf && 'change' in asOf ? asOf : undefined);
-  if (asOf && !('change' in asOf)) setting.push(choosing(projectId, asOf));
-  return setting.join('; ');
+  return asOf && !('change' in asOf) ? `${setting}; ${choosing(projectId, asOf)}` : setting;
 };
 
 /** @throws ProblemError invalid when the opening of a reading found that its moment has not been */

@@ -30,7 +30,7 @@ const wordsOf = (users: User[]): string =>
     })
     .join('; ');
 
-/** @throws ProblemError conflict naming what still uses the row */
+/** @throws ProblemError in_use naming what still uses the row */
 export const assertUnused = async (
   transaction: Transaction,
   table: Removable,
@@ -39,14 +39,25 @@ export const assertUnused = async (
 ): Promise<void> => {
   const users = await readRows<User>(transaction, 'select kind, name from record_user($1, $2)', table, id);
   if (users.length > 0)
-    throw new ProblemError('conflict', `${what} cannot be removed: it is used by ${wordsOf(users)}`);
+    throw new ProblemError('in_use', `${what} cannot be removed: it is used by ${wordsOf(users)}`);
+};
+
+/**
+ * Nobody begins to name what is removed: whatever names codes by text is validated under the lock of its drive or of its class. Taken
+ * before the row that goes, as what refers to it is locked in that order too.
+ */
+export const holdNames = async (transaction: Transaction): Promise<void> => {
+  for (const table of ['drive', 'ground_class'])
+    await transaction.$queryRawUnsafe(
+      `select id from ${table} where project_id = scope_project() order by id for no key update`,
+    );
 };
 
 /**
  * Removes what nothing uses any more; its history stays.
  * @param key   of the row, as a condition with the values that follow it
  * @param what  as in "ground class A"
- * @throws ProblemError not_found; conflict naming what still uses it
+ * @throws ProblemError not_found; in_use naming what still uses it
  */
 export const removeUnused = async (
   transaction: Transaction,
@@ -55,6 +66,7 @@ export const removeUnused = async (
   key: string,
   ...values: string[]
 ): Promise<void> => {
+  await holdNames(transaction);
   const [row] = await readRows<{ id: number }>(
     transaction,
     `select id from ${table} where ${key} for update`,

@@ -33,8 +33,12 @@ const set = (settings: Record<string, string | number>, local: boolean): string 
  */
 export const SET_GROUND = set(GROUND, true);
 
-/** Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would. */
-export const IN_ZONE = `set_config('TimeZone', coalesce((select time_zone from public.project where id = public.scope_project()), 'UTC'), true)`;
+/**
+ * Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would.
+ * @param projectId  as SQL
+ */
+export const inZone = (projectId: string): string =>
+  `set_config('TimeZone', coalesce(public.time_zone_of(${projectId}), 'UTC'), true)`;
 
 const sessionSettings = (limits?: StatementLimits): Record<string, string | number> => ({
   ...GROUND,

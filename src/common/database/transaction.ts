@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import pg from 'pg';
 import type { Scope } from './scope.js';
-import { IN_ZONE, SET_GROUND } from './session.js';
+import { inZone, SET_GROUND } from './session.js';
 import { isUnavailable, sqlStateOf } from './sql-error.js';
 
 /** Sends a statement of a transaction; it need not be awaited before the next one is sent. */
@@ -32,7 +32,7 @@ export const sender =
     client.query({ name: statementName({ sql }), text: sql, values });
 
 const ENTER = `select ${SET_GROUND}, set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true),
-  set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true)`;
+  set_config('drivebook.credential', $3, true), set_config('drivebook.reason', $4, true), set_config('drivebook.request', $5, true), ${inZone('$1::int')}`;
 
 const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' }: Scope): string[] => [
   String(projectId),
@@ -48,11 +48,7 @@ const HOLD_RULES = 'set constraints all immediate';
 /** Opens with a statement and enters the scope. Nobody waits for it: the work's first statement goes right behind. */
 const entering = (client: pg.PoolClient, begin: string, scope: Scope): Promise<unknown> => {
   const send = sender(client);
-  const entered = Promise.all([
-    client.query(begin),
-    send(ENTER, ...settingsOf(scope)),
-    send(`select ${IN_ZONE}`), // it sees the project by the scope that is entered
-  ]);
+  const entered = Promise.all([client.query(begin), send(ENTER, ...settingsOf(scope))]);
   entered.catch(() => undefined); // it is asked for when the work fails
   return entered;
 };

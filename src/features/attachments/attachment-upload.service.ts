@@ -122,7 +122,7 @@ const put = async (
   }
   if (standing.differing.length === 0) return false;
   throw new ProblemError(
-    'conflict',
+    'exists',
     `this file is attachment ${standing.number} of the drive already, with a different ${standing.differing.join(', ')}: ` +
       `change that one, PUT …/attachments/${row.digest}`,
   );

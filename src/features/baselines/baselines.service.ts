@@ -87,7 +87,7 @@ export class BaselinesService {
       const [user] = await readRows<{ name: string }>(transaction, USED, driveId, baseline);
       if (user)
         throw new ProblemError(
-          'conflict',
+          'in_use',
           `entitlement ${user.name} uses baseline ${baseline}: the baseline cannot be removed`,
         );
       const { count } = await transaction.baseline.deleteMany({ where: { driveId, name: baseline } });

@@ -71,7 +71,7 @@ export const storeBill = async (
     throw refused('items', items.length, `the bill would have ${items.length} items; ${MOST_ITEMS} at most`);
   const [other] = await readRows<{ version: string }>(transaction, SAME_DAY, driveId, version, validFrom);
   if (other)
-    throw faulty('conflict', [
+    throw faulty('exists', [
       {
         in: 'body',
         pointer: '/validFrom',

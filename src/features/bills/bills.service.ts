@@ -70,7 +70,7 @@ export class BillsService {
 export const refuseLocked = ({ version, lockedAt }: BillSummary): void => {
   if (lockedAt == null) return;
   throw new ProblemError(
-    'conflict',
+    'locked',
     `bill ${version} is locked, as certified valuations use it: create another version`,
   );
 };

@@ -156,7 +156,7 @@ const refuseOverlap = async (
       };
   const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar must not overlap`;
   const pointer = validFrom === null ? '/startTime' : `/shifts/${names.indexOf(put.name)}/startTime`;
-  throw faulty('conflict', [{ in: 'body', pointer, value: put.startTime, detail }]);
+  throw faulty('overlap', [{ in: 'body', pointer, value: put.startTime, detail }]);
 };
 
 /** What was accepted under one calendar is not judged by another that is entered later. */
@@ -169,7 +169,7 @@ const refuseReached = async (statements: Statements, validFrom: string): Promise
   if (!reached) return;
   const { date, name, drive } = reached;
   const detail = `shift ${date} ${name} in drive ${drive} is countersigned under another calendar: this one can begin after ${date}`;
-  throw faulty('conflict', [{ in: 'path', pointer: '/validFrom', value: validFrom, detail }]);
+  throw faulty('locked', [{ in: 'path', pointer: '/validFrom', value: validFrom, detail }]);
 };
 
 const refusePosted = async (
@@ -181,7 +181,7 @@ const refusePosted = async (
   const posted = await readRows<{ name: string; shifts: number }>(statements, POSTED, validFrom, names);
   if (posted.length === 0) return;
   throw faulty(
-    'conflict',
+    'in_use',
     posted.map(({ name, shifts }) => ({
       in: 'path' as const,
       pointer: '/validFrom',

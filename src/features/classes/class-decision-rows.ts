@@ -104,7 +104,7 @@ export const assertNoOverlap = async (
   );
   if (met.length === 0) return;
   throw faulty(
-    'conflict',
+    'overlap',
     met.map((other) => ({
       in: 'body',
       pointer: '/from',

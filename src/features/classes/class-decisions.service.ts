@@ -136,7 +136,7 @@ export class ClassDecisionsService {
       assertDecisionPrecondition({ ifMatch }, standing);
       if (!from.includes(standing.state))
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `class decision ${number} is ${standing.state}, not ${from.join(' or ')}`,
         );
       if (to === 'agreed') assertPartiesNamed(standing, named);

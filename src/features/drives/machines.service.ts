@@ -196,7 +196,7 @@ const refuseJudgedAnew = async (
   );
   if (!last) return;
   const detail = `shift ${last.date} ${last.shift} in drive ${last.drive} is countersigned under other machine data: give the new data a validFrom after ${last.date}`;
-  throw faulty('conflict', [{ in: 'body', pointer: '/validFrom', value: validFrom, detail }]);
+  throw faulty('locked', [{ in: 'body', pointer: '/validFrom', value: validFrom, detail }]);
 };
 
 const withoutBeginning = (code: string, validFrom: string): Error =>

@@ -55,7 +55,7 @@ export class GroundLogRulingService {
       if (!log) throw absent(drive, name);
       if (log.state !== from)
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `ground log ${name} is ${said(log.state)}${from === null ? '' : `, not ${said(from)}`}`,
         );
       if (to === 'agreed') await assertOnlyGoverning(transaction, driveId, name);
@@ -75,7 +75,7 @@ const assertOnlyGoverning = async (statements: Statements, driveId: number, name
   const others = await readRows<{ name: string }>(statements, RULING, driveId, name);
   if (others.length === 0) return;
   throw faulty(
-    'conflict',
+    'overlap',
     others.map((other) => ({
       in: 'path',
       pointer: '/name',

@@ -101,7 +101,7 @@ const assertNoOverlap = async (
   );
   if (met.length === 0) return;
   throw faulty(
-    'conflict',
+    'overlap',
     met.map((other) => ({
       in: 'body',
       pointer: '/from',

@@ -1,7 +1,7 @@
 import { Controller, Get, Param, Query, Req, Res, type StreamableFile } from '@nestjs/common';
 import { ApiHeader, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Answer } from '../../common/api/answer.js';
+import { Answer, PageOrEvents } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
@@ -32,9 +32,14 @@ export class HistoryController {
       'Of an event stream: number of the last change that was received, sent on reconnecting; it takes precedence over `after`',
     schema: { type: 'string', pattern: '^(0|[1-9][0-9]{0,14})$' },
   })
-  @Answer(
+  @PageOrEvents(
     'The changes of the record by number, in the order in which they were made: a page of them, or, with Accept: text/event-stream, all after a number as they are made',
     ChangePage,
+    {
+      description:
+        'The changes after `Last-Event-ID`, or after `after`, or from now on. Each is an event with the number of the change as its `id`; an `id` without data says how far was looked.',
+      data: Change,
+    },
   )
   changes(
     @Param() _path: ProjectPath,

@@ -10,7 +10,7 @@ export const assertReached = (number: number, newest: number): void => {
   if (number <= newest) return;
   const { project } = scope();
   throw new ProblemError(
-    'conflict',
+    'beyond_history',
     `Change ${number} is not in the history of project ${project}, which ends at ${newest}: the database holds an earlier state than the one that was followed. Compare the hashes of the changes that you have with GET …/changes/{number}, and go on after the last that is the same.`,
   );
 };

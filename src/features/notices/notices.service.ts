@@ -65,7 +65,7 @@ export class NoticesService {
       const [named] = await readRows<{ code: string }>(transaction, NAMED, code);
       if (named)
         throw new ProblemError(
-          'conflict',
+          'in_use',
           `notice rule ${code} cannot be removed: notice ${named.code} is under it`,
         );
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE_RULE, code);

@@ -120,7 +120,7 @@ export class OverbreakService {
     });
     if (met.length === 0) return;
     throw faulty(
-      'conflict',
+      'overlap',
       met.map((item) => ({
         in: 'body' as const,
         pointer: '/from',

@@ -51,7 +51,7 @@ export class PartiesService {
       const [acting] = await readRows<{ subject: string }>(transaction, ACTING, code);
       if (acting)
         throw new ProblemError(
-          'conflict',
+          'in_use',
           `${acting.subject} acts for party ${code}: the party cannot be removed`,
         );
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, code);

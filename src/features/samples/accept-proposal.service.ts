@@ -62,7 +62,7 @@ const assertProposalPrecondition = (
 ): void => {
   if (acceptedAt !== null)
     throw new ProblemError(
-      'conflict',
+      'wrong_state',
       `stroke proposal ${number} was accepted by ${acceptedBy} at ${moment(Date.parse(acceptedAt))}: it is booked once`,
     );
   const etag = etagOf(digest, null);
@@ -133,7 +133,7 @@ export class AcceptProposalService {
       const { borings } = proposal;
       if (borings.length === 0)
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `stroke proposal ${number} holds no boring: there is nothing to book`,
         );
       const rows = rowsOf(borings, firstNumber ?? nextNumber(borings, context));

@@ -57,7 +57,7 @@ export const incomplete = (
   context: ShiftContext,
 ): ProblemError =>
   faulty(
-    'conflict',
+    'incomplete',
     items.map((item): Fault => {
       const stroke = rows.borings.find(({ strokeNumber }) => strokeNumber === item.strokeNumber);
       const pointer = item.doubt

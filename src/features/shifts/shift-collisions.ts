@@ -122,5 +122,5 @@ export const collisions = async (
     return faulty('conflict', [
       fault('', undefined, 'the drive changed while the shift was written: send it again'),
     ]);
-  return faulty('conflict', faults);
+  return faulty('unbalanced', faults);
 };

@@ -91,7 +91,10 @@ export class ShiftLifeService {
     if (!standing) throw notFound(describeShift(key));
     assertShiftPrecondition({ ifMatch }, standing);
     if (standing.state === state) return standing;
-    throw new ProblemError('conflict', `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`);
+    throw new ProblemError(
+      'wrong_state',
+      `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`,
+    );
   }
 
   /** Every version of a shift, the first one first; those of a shift that was removed too. */

@@ -53,7 +53,7 @@ export class ShiftsService {
       if (attempt && refused) throw incomplete(refused, document, attempt.rows, attempt.context);
       const sql = sqlErrorOf(error);
       if (attempt && sql?.state === UNBALANCED)
-        throw faulty('conflict', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
+        throw faulty('unbalanced', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
       throw error;
     }
   }
@@ -66,7 +66,7 @@ export class ShiftsService {
       assertShiftPrecondition({ ifMatch }, standing);
       if (standing.state !== 'draft')
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `shift ${key.date} ${key.shift} is ${standing.state}: it cannot be removed`,
         );
       return () => removeShift(send, standing);
@@ -75,7 +75,7 @@ export class ShiftsService {
 }
 
 const countersigned = ({ date, shift }: ShiftKey): ProblemError =>
-  new ProblemError('conflict', `shift ${date} ${shift} is countersigned: reopen it before you change it`);
+  new ProblemError('locked', `shift ${date} ${shift} is countersigned: reopen it before you change it`);
 
 /** What is written, once nothing in the document or the standing shift is against it. @throws ProblemError */
 const writing = (

@@ -137,7 +137,7 @@ const refuseOverlap = async (
   );
   if (others.length === 0) return;
   throw faulty(
-    'conflict',
+    'overlap',
     others.map((other) => ({
       in: 'body',
       pointer: '/from',

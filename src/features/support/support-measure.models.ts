@@ -129,27 +129,35 @@ export class SupportMeasureByGroundClass extends SupportMeasure {
   groundClass?: string;
 }
 
+const IntervalNumber = (): PropertyDecorator =>
+  IntField({ description: 'Number of the interval, from 0 at the start of the drive' });
+
+const IntervalFrom = (): PropertyDecorator =>
+  ChainageField({ description: 'Where the interval begins, in the direction of the drive' });
+
+const IntervalTo = (): PropertyDecorator => ChainageField({ description: 'Where it ends' });
+
 @ObjectType({ description: 'What support measures by interval, from report.support_measure_in_intervals.' })
 export class SupportMeasureByInterval extends SupportMeasure {
-  @IntField({ description: 'Number of the interval, from 0 at the start of the drive' })
+  @IntervalNumber()
   interval: number;
 
-  @ChainageField({ description: 'Where the interval begins, in the direction of the drive' })
+  @IntervalFrom()
   from: string;
 
-  @ChainageField({ description: 'Where it ends' })
+  @IntervalTo()
   to: string;
 }
 
 @ObjectType({ description: 'What support measures in an interval with support.' })
 export class MeasuredInterval {
-  @IntField({ description: 'Number of the interval, from 0 at the start of the drive' })
+  @IntervalNumber()
   interval: number;
 
-  @ChainageField({ description: 'Where the interval begins, in the direction of the drive' })
+  @IntervalFrom()
   from: string;
 
-  @ChainageField({ description: 'Where it ends' })
+  @IntervalTo()
   to: string;
 
   @ListField(() => SupportMeasure, { description: 'By item and zone' })

@@ -41,7 +41,7 @@ export class CertificationService {
       const { seal } = await named(transaction, driveId, number, ifMatch);
       if (!seal)
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `valuation ${number} has no lines: no bill is in force on its cut-off`,
         );
       await transaction.$executeRawUnsafe(AGREE, id, seal);
@@ -56,7 +56,7 @@ export class CertificationService {
       if (ifMatch !== undefined) await named(transaction, driveId, number, ifMatch);
       if (state !== 'agreed')
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `valuation ${number} is ${state}: it must be agreed before it is certified`,
         );
       await transaction.$queryRawUnsafe(HOLD_HISTORY);
@@ -65,7 +65,7 @@ export class CertificationService {
       const [sealed] = await readRows<{ seal: string | null }>(transaction, SEAL_WRITTEN, id);
       if (sealed?.seal !== digest)
         throw new ProblemError(
-          'conflict',
+          'wrong_state',
           `the record has changed since valuation ${number} was agreed: it must be agreed again`,
         );
       await transaction.$executeRawUnsafe(WRITE_SOURCES, id);
@@ -82,7 +82,7 @@ export class CertificationService {
         const { state, measuredChange } = await standingOf(statements, drive, driveId, number);
         if (measuredChange === null)
           throw new ProblemError(
-            'conflict',
+            'wrong_state',
             `valuation ${number} is ${state}: only a certified valuation can be verified`,
           );
         return {
@@ -122,7 +122,7 @@ export class CertificationService {
     const driveId = await lockedDriveId(transaction, drive);
     const found = await standingOf(transaction, drive, driveId, number);
     if (found.state === 'certified')
-      throw new ProblemError('conflict', `valuation ${number} is certified and cannot be changed`);
+      throw new ProblemError('locked', `valuation ${number} is certified and cannot be changed`);
     return { ...found, driveId };
   }
 }

@@ -87,7 +87,7 @@ export class EvidenceService {
       );
       if (known)
         throw new ProblemError(
-          'conflict',
+          'exists',
           `${sourceKey} under ${reference} is already in dispute: number ${known.number}`,
         );
       const [raised] = await transaction.$queryRawUnsafe<{ number: number }[]>(
@@ -117,7 +117,7 @@ export class EvidenceService {
       );
       if (!open) throw notFound(`dispute ${number} of drive ${drive}`);
       if (open.settledBy !== null)
-        throw new ProblemError('conflict', `dispute ${number} was settled by ${open.settledBy}`);
+        throw new ProblemError('wrong_state', `dispute ${number} was settled by ${open.settledBy}`);
       await transaction.$executeRawUnsafe(SETTLE, open.id, settlement.trim());
     });
     return this.dispute(drive, number);

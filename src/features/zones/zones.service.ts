@@ -3,6 +3,7 @@ import { absentAsNull } from '../../common/api/absent-as-null.js';
 import { oneOf } from '../../common/api/one-of.js';
 import { faulty, notFound, ProblemError } from '../../common/api/problem.js';
 import { Database, readRows } from '../../common/database/database.js';
+import { holdNames } from '../../common/database/removal.js';
 import { scope } from '../../common/database/scope.js';
 import type { Zone, ZoneInput } from './zone.model.js';
 
@@ -55,10 +56,11 @@ export class ZonesService {
   async remove(code: string): Promise<void> {
     const { projectId } = scope();
     await this.database.atomic(async (transaction) => {
+      await holdNames(transaction);
       const named = await readRows<{ by: string }>(transaction, NAMED, code);
       if (named.length > 0)
         throw new ProblemError(
-          'conflict',
+          'in_use',
           `zone ${code} cannot be removed: it is used by ${named.map(({ by }) => by).join(', ')}`,
         );
       const { count } = await transaction.workingZone.deleteMany({ where: { projectId, code } });
