@@ -68,6 +68,7 @@ describe('functions that run for their owner', () => {
       'project_codes',
       'retired_sample_months',
       'service_measures',
+      'time_zone_of',
       'use_api_key',
     ]);
   });

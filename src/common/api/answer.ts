@@ -1,6 +1,5 @@
 import { applyDecorators, type Type } from '@nestjs/common';
 import { ApiExtension, ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath } from '@nestjs/swagger';
-import { EVENT_STREAM } from './event-stream.js';
 import { ProblemAnswer } from './problem.model.js';
 import type { ProblemCode } from './problems.js';
 
@@ -29,19 +28,15 @@ const eventStream = ({ description, data }: Events): object => ({
   },
 });
 
+/** Where the OpenAPI document finds the schema of an event stream; it is made a content type of the answer there. */
+export const EVENTS = 'x-event-stream';
+
 /** What a route does and answers: a page, or by Accept: text/event-stream events as they come. */
 export const PageOrEvents = (summary: string, page: Type, events: Events): MethodDecorator =>
   applyDecorators(
-    ApiOperation({ summary }),
-    ApiExtraModels(page, events.data),
-    ApiResponse({
-      status: 200,
-      description: summary,
-      content: {
-        'application/json': { schema: { $ref: getSchemaPath(page) } },
-        [EVENT_STREAM]: { schema: eventStream(events) },
-      },
-    }),
+    Answer(summary, page),
+    ApiExtraModels(events.data),
+    ApiExtension(EVENTS, eventStream(events)),
   );
 
 /** Where the OpenAPI document finds in which ways a route fails that others of its kind do not; it is taken out there. */

@@ -1,4 +1,6 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
+import { EVENTS } from './answer.js';
+import { EVENT_STREAM } from './event-stream.js';
 import { declareHeaders, HEADERS } from './openapi-headers.js';
 import { type Method, operationName, operationsOf } from './openapi-names.js';
 import { declareNotModified, declareProblems, declareUsual, withProblems } from './openapi-problems.js';
@@ -122,6 +124,14 @@ const describe = (operation: Operation): void => {
   if (permission === undefined) operation.security ??= [];
 };
 
+const declareEvents = (operation: Operation): void => {
+  const { [EVENTS]: schema } = operation as { [EVENTS]?: object };
+  const { 200: answer } = operation.responses;
+  if (schema && answer && !('$ref' in answer))
+    answer.content = { ...answer.content, [EVENT_STREAM]: { schema } };
+  delete (operation as { [EVENTS]?: object })[EVENTS];
+};
+
 const declareCommon = (path: string, method: Method, operation: Operation): void => {
   const isOpen = operation.security?.length === 0;
   declareUsual(operation, method, isOpen);
@@ -146,6 +156,7 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   const all = operationsOf(paths);
   for (const { path, method, operation } of all) {
     describe(operation);
+    declareEvents(operation);
     declareCommon(path, method, operation);
     operation.operationId = operationName({
       path,
