@@ -2,6 +2,7 @@ import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../support/app.js';
 import { type CutMoment, Proxy } from '../support/proxy.js';
+import { sized } from '../support/sizes.js';
 
 const PROJECT = '/v1/projects/P1';
 const UNKNOWN = '/docs/problems#outcome_unknown';
@@ -95,7 +96,7 @@ describe.each(Object.entries(WRITES))('%s', (_, write) => {
     const before = proxy.statements.length;
     expect((await write.send(101)).status).toBe(201);
     const statements = proxy.statements.length - before;
-    for (let at = 1; at <= statements; at += 1)
+    for (let at = 1; at <= statements; at += sized(3, 1))
       for (const when of ['before', 'answered'] as CutMoment[]) {
         const begun = proxy.statements.length;
         await cutAndRepeated(write, (n += 1), when, (__, number) => number === begun + at);
