@@ -23,10 +23,13 @@ export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key 
   trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
   trim_scale(s.held_quantity)::text as "heldQuantity", s.basis, coalesce(s.contested, '[]') as contested`;
 
-export const SOURCES = `select * from (
-  select (row_number() over (order by source_key collate "C", class_code collate "C" nulls first, bill_version collate "C"))::int as ordinal, ${SOURCE_FIELDS}
-  from valuation_source_of($1, $2, $3) s) s
-  where ordinal > $4 order by ordinal limit $5`;
+/** Only what is answered is put into words. */
+export const SOURCES = `select s.ordinal, ${SOURCE_FIELDS}
+  from (
+    select s.*, (row_number() over (order by s.source_key collate "C", s.class_code collate "C" nulls first, s.bill_version collate "C"))::int as ordinal
+    from valuation_source_of($1, $2, $3) s
+  ) s
+  where s.ordinal > $4 order by s.ordinal limit $5`;
 
 /** Whether an item, $3, has a line in a valuation. */
 export const HAS_LINE = `select 1 as found from pay_item i join bill b on b.id = i.bill_id join valuation v on v.drive_id = b.drive_id

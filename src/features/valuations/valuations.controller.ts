@@ -19,6 +19,7 @@ import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { DrivePath } from '../../common/api/paths.js';
 import { Heavy, Light } from '../../common/auth/heavy.js';
 import { Permit } from '../../common/auth/permit.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
 import { CertificationService, etagOf } from './certification.service.js';
 import { ForecastQuery, ForecastLine } from './forecast.models.js';
 import {
@@ -138,7 +139,7 @@ export class ValuationsController {
   @Permit('record.read')
   @Get(':number/ground-classes')
   @Answer('What a valuation measures to date, by ground class', [ClassQuantity])
-  byClass(@Param() { drive, number }: ValuationPath): Promise<ClassQuantity[]> {
+  byClass(@Param() { drive, number }: ValuationPath): Promise<JsonRows<ClassQuantity>> {
     return this.valuations.byClass(drive, number);
   }
 
@@ -148,7 +149,7 @@ export class ValuationsController {
   byInterval(
     @Param() { drive, number }: ValuationPath,
     @Query() { lengthM }: IntervalQuery,
-  ): Promise<IntervalQuantity[]> {
+  ): Promise<JsonRows<IntervalQuantity>> {
     return this.valuations.byInterval(drive, number, lengthM);
   }
 

@@ -68,22 +68,22 @@ export class ValuationsResolver {
 
   @Permit('record.read')
   @ResolveField(() => [ClassQuantity], { description: 'What a valuation measures to date, by ground class' })
-  valuationByGroundClass(
+  async valuationByGroundClass(
     @Parent() { code }: Drive,
     @Args() { number }: ValuationArgs,
   ): Promise<ClassQuantity[]> {
-    return this.service.byClass(code, number);
+    return (await this.service.byClass(code, number)).rows();
   }
 
   @Permit('record.read')
   @ResolveField(() => [IntervalQuantity], {
     description: 'What a valuation measures to date, by intervals of chainage',
   })
-  valuationByInterval(
+  async valuationByInterval(
     @Parent() { code }: Drive,
     @Args() { number, lengthM }: IntervalArgs,
   ): Promise<IntervalQuantity[]> {
-    return this.service.byInterval(code, number, lengthM);
+    return (await this.service.byInterval(code, number, lengthM)).rows();
   }
 
   @Permit('record.read')

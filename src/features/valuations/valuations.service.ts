@@ -3,6 +3,7 @@ import { type Page, pageFrom } from '../../common/api/paging.js';
 import { notFound } from '../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../common/database/json-rows.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import { DraftSums } from './draft-sums.service.js';
 import {
@@ -39,7 +40,9 @@ export class ValuationsService {
   ) {}
 
   list(drive: string): Promise<ValuationHead[]> {
-    return this.drives.read<ValuationHead>(drive, HEADS);
+    return this.drives.reading(drive, (driveId, statements) =>
+      this.sums.over(driveId, () => readRows<ValuationHead>(statements, HEADS, driveId)),
+    );
   }
 
   get(drive: string, number: number): Promise<Valuation> {
@@ -99,15 +102,15 @@ export class ValuationsService {
     });
   }
 
-  byClass(drive: string, number: number): Promise<ClassQuantity[]> {
-    return this.asMeasured(drive, number, async () =>
-      (await this.drives.readByCodes<ClassQuantity>(drive, BY_CLASS, number)).rows(),
+  byClass(drive: string, number: number): Promise<JsonRows<ClassQuantity>> {
+    return this.asMeasured(drive, number, () =>
+      this.drives.readByCodes<ClassQuantity>(drive, BY_CLASS, number),
     );
   }
 
-  byInterval(drive: string, number: number, lengthM: string): Promise<IntervalQuantity[]> {
-    return this.asMeasured(drive, number, async () =>
-      (await this.drives.readByCodes<IntervalQuantity>(drive, BY_INTERVAL, number, lengthM)).rows(),
+  byInterval(drive: string, number: number, lengthM: string): Promise<JsonRows<IntervalQuantity>> {
+    return this.asMeasured(drive, number, () =>
+      this.drives.readByCodes<IntervalQuantity>(drive, BY_INTERVAL, number, lengthM),
     );
   }
 

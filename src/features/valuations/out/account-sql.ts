@@ -50,10 +50,14 @@ export const ACCOUNT = documentWith(
   `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines))`,
 );
 
-/** $3 is how many of them. */
+/** $3 is how many of them. Only those are put into words. */
 export const EVIDENCE = `select s.reference, ${SOURCE_FIELDS},
   case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
-    when 'hours' then 's' else i.unit end as "baseUnit", (count(*) over ())::int as "ofAll"
-  from valuation_source_of($1, $2, '') s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
-  left join measurement_rule r on r.pay_item_id = i.id
-  order by b.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3`;
+    when 'hours' then 's' else s.unit end as "baseUnit", s.of_all as "ofAll"
+  from (
+    select s.*, i.unit, b.valid_from, i.position, (count(*) over ())::int as of_all
+    from valuation_source_of($1, $2, '') s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
+    order by b.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3
+  ) s
+  left join measurement_rule r on r.pay_item_id = s.pay_item_id
+  order by s.valid_from, s.position, s.source_key collate "C", s.class_code collate "C" nulls first`;
