@@ -9,6 +9,7 @@ import {
   compareView,
 } from './comparisons.js';
 import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
+import { compareMonthEnd } from './month-end.js';
 import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
 import { compareValuation } from './valuation.js';
@@ -73,6 +74,11 @@ export const PARTS: Record<string, Part> = {
   /** these go with `missing`, which writes what is demanded */
   'missing-kept': { isLarge: true, compare: compareMissingKept },
   'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
+  'month-end': {
+    isLarge: true,
+    fills: true,
+    compare: (setting) => withSession(setting, '', (session) => compareMonthEnd(setting, session)),
+  },
   valuation: {
     isLarge: true,
     fills: true,

@@ -41,7 +41,7 @@ const queries = (driveId: number, shiftId: number): Record<string, string> => ({
 const TICKS_PER_SECOND = 100;
 
 /** Processor time of a backend so far, on this machine. [ms] */
-const cpuOf = (pid: number): number | undefined => {
+export const cpuOf = (pid: number): number | undefined => {
   const file = `/proc/${pid}/stat`;
   if (!existsSync(file)) return undefined;
   const fields = readFileSync(file, 'utf8').split(') ').at(-1)?.split(' ') ?? [];
@@ -49,7 +49,7 @@ const cpuOf = (pid: number): number | undefined => {
 };
 
 /** Of the topmost node: those below are in it. */
-const blocksIn = (text: string): Pick<Plan, 'blocks' | 'temporaryBlocks'> => {
+export const blocksIn = (text: string): Pick<Plan, 'blocks' | 'temporaryBlocks'> => {
   const [line = ''] = /Buffers: .*/.exec(text) ?? [];
   const number = (pattern: RegExp): number => Number(pattern.exec(line)?.[1] ?? 0);
   return {

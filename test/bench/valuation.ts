@@ -36,8 +36,9 @@ const makePayable = async (client: pg.Client, drive: number): Promise<void> => {
   for (const statement of [COUNTERSIGNED, ...BILL]) await client.query(statement, [drive]);
 };
 
-/** So that the plans of the large drive show what month-end asks. */
+/** So that the plans of the large drive show what month-end asks; once. */
 export const payLargeDrive = async (client: pg.Client, drive: number): Promise<void> => {
+  if ((await client.query('select from bill where drive_id = $1', [drive])).rowCount !== 0) return;
   await client.query('begin');
   await makePayable(client, drive);
   await client.query('commit');
