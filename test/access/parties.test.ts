@@ -123,7 +123,7 @@ describe('parties', () => {
     });
     expect(said(wrong)).toEqual([
       422,
-      'side contractor is not that of a supervisor: it signs on the side of the client',
+      'side contractor does not fit a supervisor, who signs on the side of the client',
     ]);
     expect(
       said(await ask('olga', 'put', `${PROJECT}/members/nora`, { roles: ['engineer'], party: 'X' })),
