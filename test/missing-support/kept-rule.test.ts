@@ -156,35 +156,16 @@ describe('the tables of the rule', () => {
   });
 });
 
-it('what stands is what would be judged, after whatever was written', async () => {
-  const write = fc.oneof({ weight: 4, arbitrary: fc.oneof(...JUDGED) }, fc.oneof(...BESIDE));
-  const transaction = fc.record({
-    writes: fc.array(write, { minLength: 1, maxLength: 3 }),
-    end: fc.constantFrom<'commit' | 'rollback'>('commit', 'commit', 'commit', 'rollback'),
-  });
-  await fc.assert(
-    fc.asyncProperty(fc.array(transaction, { minLength: 6, maxLength: 6 }), async (transactions) => {
-      for (const { writes, end } of transactions) {
-        if (!(await stands())) await keep();
-        expect(await stands()).toBe(true);
-        await wrote(writes, end);
-        if (end === 'rollback') expect(await stands()).toBe(true);
-        if (await stands()) expect(await answers('report_kept')).toEqual(await answers('report'));
-      }
-      await keep();
-      expect(await answers('report_kept')).toEqual(await answers('report'));
-    }),
-    runs(3, 60),
-  );
-});
-
 describe('it ends', () => {
   it.each(JUDGED.map((arbitrary) => ({ name: fc.sample(arbitrary, 1)[0]?.name, arbitrary })))(
     'with each write that it is judged by: $name',
     async ({ arbitrary }) => {
       // the first of some that is taken, of the drive at hand
       for (const write of fc.sample(arbitrary, { numRuns: 30, seed: 7 })) {
-        if (/\b(drive_id = |select |values \(\d+, 1, )3\b/.test(write.sql) || / id = 3$/.test(write.sql))
+        if (
+          /\b(drive_id = |select |values \(\d+, 1, |values \(1, )3\b/.test(write.sql) ||
+          / id = 3$/.test(write.sql)
+        )
           continue;
         await keep();
         const before = await history();
@@ -359,4 +340,27 @@ describe('it does not outlive', () => {
     await keep();
     expect(await rowsOf(owner, 'select drive_id from kept.judgement order by 1')).toEqual([{ drive_id: 1 }]);
   });
+});
+
+// Last: the record is full after it.
+it('what stands is what would be judged, after whatever was written', async () => {
+  const write = fc.oneof({ weight: 4, arbitrary: fc.oneof(...JUDGED) }, fc.oneof(...BESIDE));
+  const transaction = fc.record({
+    writes: fc.array(write, { minLength: 1, maxLength: 3 }),
+    end: fc.constantFrom<'commit' | 'rollback'>('commit', 'commit', 'commit', 'rollback'),
+  });
+  await fc.assert(
+    fc.asyncProperty(fc.array(transaction, { minLength: 6, maxLength: 6 }), async (transactions) => {
+      for (const { writes, end } of transactions) {
+        if (!(await stands())) await keep();
+        expect(await stands()).toBe(true);
+        await wrote(writes, end);
+        if (end === 'rollback') expect(await stands()).toBe(true);
+        if (await stands()) expect(await answers('report_kept')).toEqual(await answers('report'));
+      }
+      await keep();
+      expect(await answers('report_kept')).toEqual(await answers('report'));
+    }),
+    runs(3, 60),
+  );
 });

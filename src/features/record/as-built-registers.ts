@@ -5,7 +5,7 @@ import { DISCONTINUITY_COLUMNS } from '../discontinuities/discontinuities.servic
 import { GROUND_LOG_COLUMNS } from '../ground-logs/ground-log-sql.js';
 import { withTableNotes } from '../ground-logs/table-notes.js';
 import type { JudgementKeeper } from '../missing-support/judgement-keeper.service.js';
-import { readHead, readMissing } from '../missing-support/missing-support.service.js';
+import { readMissing } from '../missing-support/missing-support.service.js';
 import { OVERBREAK_COLUMNS } from '../overbreak/overbreak.service.js';
 import { PROBE_HOLE_COLUMNS } from '../probing/probing.service.js';
 import type { AsBuilt } from './as-built.models.js';
@@ -19,6 +19,8 @@ type Registers = Omit<AsBuilt, keyof AsBuiltShifts | 'from' | 'to' | 'caution'>;
 /** An interval of a drive: its chainages from and to, and the driven metres from low to high. [m] */
 interface Interval {
   driveId: number;
+  /** whether what is kept of its judgement stands */
+  isKept: boolean;
   drive: string;
   from: string;
   to: string;
@@ -67,17 +69,15 @@ const owners = (
 export const readRegisters = async (
   statements: Statements,
   keeper: JudgementKeeper,
-  { driveId, drive, from, to, lowM, highM }: Interval,
+  { driveId, isKept, drive, from, to, lowM, highM }: Interval,
   reported: Promise<AsBuiltShifts>,
 ): Promise<AsBuiltShifts & Registers> => {
   const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
   const [shifts, required, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
     reported,
-    readHead(statements, driveId).then(({ isKept }) =>
-      keeper.over(driveId, isKept, (judged) =>
-        readMissing(statements, drive, { from, to, lengthM: null }, judged),
-      ),
+    keeper.over(driveId, isKept, (judged) =>
+      readMissing(statements, drive, { from, to, lengthM: null }, judged),
     ),
     rows<UntaggedDecision>(DECISIONS),
     rows<AsBuilt['groundLogs'][number]>(LOGS),
