@@ -57,6 +57,24 @@ const refusedJson = async ({ name, method, address }: Operation, body: string): 
   expect([400, 404, 409, 422, 428]).toContain(answer.status);
 };
 
+describe('a body that the route does not take', () => {
+  const sent = ({ name, method, address }: Operation) => ({ name, ask: () => app.http[method](address) });
+  const without = (): ReturnType<typeof sent>[] =>
+    operationsOf(app)
+      .filter(({ method, requestBody }) => method !== 'get' && requestBody === undefined)
+      .map(sent);
+
+  it('is refused, and the action is not carried out', async () => {
+    expect(without().length).toBeGreaterThan(30);
+    for (const { name, ask } of without()) {
+      const { status, body } = await ask().send({ dryRun: true });
+      const detail = 'unknown field "dryRun": this route takes no body';
+      const errors = [{ in: 'body', pointer: '/dryRun', value: true, detail }];
+      expect([name, status, body.errors]).toEqual([name, 422, errors]);
+    }
+  });
+});
+
 describe('a JSON body', () => {
   const BODIES = [
     'null',

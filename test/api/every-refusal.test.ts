@@ -37,6 +37,7 @@ const problem = (status: number, code: string): unknown[] => [status, PROBLEM, `
 describe('an address', () => {
   it.each([
     ['a malformed escape', '/v1/projects/%zz', 400, 'malformed'],
+    ['a page of the documentation that is not there', '/docs/nope', 404, 'not_found'],
     ['an escape that is no UTF-8', '/v1/projects/%ff', 400, 'malformed'],
     ['an overlong segment', `/v1/projects/${'x'.repeat(1100)}`, 414, 'uri_too_long'],
     ['no route', '/v2', 404, 'not_found'],

@@ -52,7 +52,8 @@ export const notRouted =
     const { method, url } = request;
     const [path = ''] = url.split('?');
     const allowed = routes.allowed(path);
-    if (allowed.length > 0) {
+    // a wildcard, as that of the pages of /docs, finds what has no page
+    if (allowed.length > 0 && !allowed.includes(method)) {
       void reply.header('allow', allowed.join(', '));
       const detail = `${path} does not take ${method}: it takes ${allowed.join(', ')}.`;
       return answerFailure(new ProblemError('method_not_allowed', detail), request, reply);

@@ -1,5 +1,6 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { NoBodyInterceptor } from '../api/no-body.interceptor.js';
 import { PagingInterceptor } from '../api/paging.interceptor.js';
 import { PreconditionsInterceptor } from '../api/preconditions.interceptor.js';
 import { QueryInterceptor } from '../api/query.interceptor.js';
@@ -23,6 +24,7 @@ import { Gate } from './gate.js';
     Gate,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
     { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
+    { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
     { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was

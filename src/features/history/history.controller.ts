@@ -1,7 +1,7 @@
 import { Controller, Get, Param, Query, Req, Res, type StreamableFile } from '@nestjs/common';
 import { ApiHeader, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Answer, PageOrEvents } from '../../common/api/answer.js';
+import { Answer, Fails, PageOrEvents } from '../../common/api/answer.js';
 import { IntField } from '../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../common/api/paging.js';
 import { ProjectPath } from '../../common/api/paths.js';
@@ -32,6 +32,7 @@ export class HistoryController {
       'Of an event stream: number of the last change that was received, sent on reconnecting; it takes precedence over `after`',
     schema: { type: 'string', pattern: '^(0|[1-9][0-9]{0,14})$' },
   })
+  @Fails('beyond_history')
   @PageOrEvents(
     'The changes of the record by number, in the order in which they were made: a page of them, or, with Accept: text/event-stream, all after a number as they are made',
     ChangePage,
