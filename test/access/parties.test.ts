@@ -130,7 +130,7 @@ describe('parties', () => {
     ).toEqual([422, 'party X is not in the project']);
     expect(said(await ask('olga', 'delete', `${PROJECT}/parties/SUP`))).toEqual([
       409,
-      'sven acts for party SUP: it stays',
+      'sven acts for party SUP: the party cannot be removed',
     ]);
     expect(
       (await ask('boris', 'put', `${PROJECT}/parties/CON`, { name: 'x', kind: 'contractor' })).status,
