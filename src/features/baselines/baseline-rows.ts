@@ -56,7 +56,8 @@ const untiled = (placed: Placed[], frame: DriveFrame): Fault[] => {
   let furthest: Placed | undefined;
   for (const interval of along) {
     const reached = furthest?.toMm ?? 0;
-    if (interval.fromMm > reached) reported(interval, 'from', interval.from, missing(reached, interval.fromMm));
+    if (interval.fromMm > reached)
+      reported(interval, 'from', interval.from, missing(reached, interval.fromMm));
     if (furthest && interval.fromMm < reached) {
       const twice = metresText(Math.min(reached, interval.toMm) - interval.fromMm);
       const detail = `${interval.from} to ${interval.to} meets the interval ${furthest.from} to ${furthest.to}: ${twice} m twice`;

@@ -13,7 +13,9 @@ const withLines = (error: unknown, lines: number[]): unknown => {
     const line = lines[Number(index)];
     return line === undefined ? fault : atLine(fault, Number(index), field, line);
   });
-  return faults.length === 1 ? faulty(error.code, faults) : new ProblemError(error.code, error.message, faults);
+  return faults.length === 1
+    ? faulty(error.code, faults)
+    : new ProblemError(error.code, error.message, faults);
 };
 
 /**

@@ -128,7 +128,10 @@ const polesOf = (poles: NetPole[], sign: Mark): string =>
       .join(''),
   );
 
-const meanCircle = ({ figures: { meanDipDeg, meanDipDirectionDeg } }: MeasuredSet, { colour }: Mark): string => {
+const meanCircle = (
+  { figures: { meanDipDeg, meanDipDirectionDeg } }: MeasuredSet,
+  { colour }: Mark,
+): string => {
   if (meanDipDeg === undefined || meanDipDirectionDeg === undefined) return '';
   const points = greatCircle({ dipDeg: meanDipDeg, dipDirectionDeg: meanDipDirectionDeg }).map(at);
   const path = points.map(({ x, y }) => `${n(x)} ${n(y)}`).join('L');
@@ -177,7 +180,9 @@ const NOTES = [
  */
 export const stereonet = ({ project, drive, window, poles, sets, axisDeg }: Net): string => {
   const signs = sets.map(({ figures: { set } }, place) => (set == null ? NO_SET : markOf(place)));
-  const rows = sets.map(({ figures }, place) => setRow(figures, signs[place], LEGEND_TOP + ROW * (place + 1)));
+  const rows = sets.map(({ figures }, place) =>
+    setRow(figures, signs[place], LEGEND_TOP + ROW * (place + 1)),
+  );
   const axisY = LEGEND_TOP + ROW * (sets.length + 1);
   const axisRow =
     axisDeg == null
