@@ -5,7 +5,7 @@ import { DISCONTINUITY_COLUMNS } from '../discontinuities/discontinuities.servic
 import { GROUND_LOG_COLUMNS } from '../ground-logs/ground-log-sql.js';
 import { withTableNotes } from '../ground-logs/table-notes.js';
 import type { JudgementKeeper } from '../missing-support/judgement-keeper.service.js';
-import { readMissing } from '../missing-support/missing-support.service.js';
+import { readHead, readMissing } from '../missing-support/missing-support.service.js';
 import { OVERBREAK_COLUMNS } from '../overbreak/overbreak.service.js';
 import { PROBE_HOLE_COLUMNS } from '../probing/probing.service.js';
 import type { AsBuilt } from './as-built.models.js';
@@ -19,8 +19,6 @@ type Registers = Omit<AsBuilt, keyof AsBuiltShifts | 'from' | 'to' | 'caution'>;
 /** An interval of a drive: its chainages from and to, and the driven metres from low to high. [m] */
 interface Interval {
   driveId: number;
-  /** whether what is kept of its judgement stands */
-  isKept: boolean;
   drive: string;
   from: string;
   to: string;
@@ -65,20 +63,18 @@ const owners = (
   ),
 ];
 
-/** What each register holds of an interval: one statement a register, whatever its length, and all but one at once. */
+/** What each register holds of an interval: one statement a register, whatever its length, in two messages. */
 export const readRegisters = async (
   statements: Statements,
   keeper: JudgementKeeper,
-  { driveId, isKept, drive, from, to, lowM, highM }: Interval,
+  { driveId, drive, from, to, lowM, highM }: Interval,
   reported: Promise<AsBuiltShifts>,
 ): Promise<AsBuiltShifts & Registers> => {
   const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
-  const [shifts, required, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
+  const [shifts, { isKept }, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
     reported,
-    keeper.over(driveId, isKept, (judged) =>
-      readMissing(statements, drive, { from, to, lengthM: null }, judged),
-    ),
+    readHead(statements, driveId),
     rows<UntaggedDecision>(DECISIONS),
     rows<AsBuilt['groundLogs'][number]>(LOGS),
     rows<AsBuilt['probeHoles'][number]>(HOLES),
@@ -86,6 +82,12 @@ export const readRegisters = async (
     rows<AsBuilt['overbreak'][number]>(OVERBREAK),
   ]);
   const groundLogs = logs.map(withTableNotes);
+  const [required, attachments] = await Promise.all([
+    keeper.over(driveId, isKept, (judged) =>
+      readMissing(statements, drive, { from, to, lengthM: null }, judged),
+    ),
+    rows<AsBuilt['attachments'][number]>(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
+  ]);
   return {
     ...shifts,
     supportRequired: required.rows(),
@@ -94,6 +96,6 @@ export const readRegisters = async (
     discontinuities,
     overbreak,
     probeHoles,
-    attachments: await rows(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
+    attachments,
   };
 };

@@ -6,7 +6,6 @@ import { scope } from '../../common/database/scope.js';
 import { driveFrame } from '../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { JudgementKeeper } from '../missing-support/judgement-keeper.service.js';
-import { readHead } from '../missing-support/missing-support.service.js';
 import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
 import { type AsBuiltShifts, readRegisters } from './as-built-registers.js';
 import type { OpenItem } from './open-item.model.js';
@@ -51,10 +50,7 @@ const readAsBuilt = async (
   drive: string,
   range: ChainageRange,
 ): Promise<AsBuilt> => {
-  const [frame, { isKept }] = await Promise.all([
-    driveFrame(statements, driveId),
-    readHead(statements, driveId),
-  ]);
+  const frame = await driveFrame(statements, driveId);
   const [low, high] = [frame.drivenMm(range.from), frame.drivenMm(range.to)].sort((a, b) => a - b) as [
     number,
     number,
@@ -81,7 +77,7 @@ const readAsBuilt = async (
   const place = { lowM: metresText(low), highM: metresText(high === frame.lengthMm ? high + 1 : high) };
   return {
     ...ends,
-    ...(await readRegisters(statements, keeper, { driveId, isKept, drive, ...metres, ...place }, reported)),
+    ...(await readRegisters(statements, keeper, { driveId, drive, ...metres, ...place }, reported)),
     caution: AS_BUILT_CAUTION,
   };
 };
