@@ -22,7 +22,7 @@ language sql stable begin atomic
   ), stretch as materialized (
     select l.zone, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.limit_mm * 0.001 as limit_m, face.m - l.limit_mm * 0.001 as due_to_m
     from place cross join face cross join lateral support_limit_along(place.id) l
-  ), zone as materialized ( -- the limit is told that rules at the face
+  ), zone as materialized ( -- with the limit in force at the face
     select s.zone, max(s.limit_m) filter (where face.m >= s.from_m and face.m < s.to_m) as limit_m, bool_or(s.limit_m is not null) as is_limited
     from stretch s cross join face group by s.zone
   ), incomplete as materialized ( -- one row a zone and stroke that lacks something there, or is not assessed along its whole length; all others are complete

@@ -3,10 +3,12 @@ import { RouteParamtypes } from '@nestjs/common/internal.js';
 import type { FastifyRequest } from 'fastify';
 import type { Observable } from 'rxjs';
 import { escaped, type Fault, faulty } from './problem.js';
-import { routeArguments } from './route-arguments.js';
+import { ofArguments } from './route-arguments.js';
 
 /** Arguments by which a route reads a body: whole, or as it comes. */
 const READING = [RouteParamtypes.BODY, RouteParamtypes.RAW_BODY, RouteParamtypes.REQUEST];
+
+const isReading = ofArguments((taken) => taken.some(({ kind }) => READING.includes(kind)));
 
 const DETAIL = 'this route takes no body';
 
@@ -28,23 +30,11 @@ const faultsOf = (body: unknown): Fault[] => {
  */
 @Injectable()
 export class NoBodyInterceptor implements NestInterceptor {
-  private readonly reading = new WeakMap<object, boolean>();
-
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
     if (context.getType() !== 'http') return next.handle();
     const { body } = context.switchToHttp().getRequest<FastifyRequest>();
-    const faults = this.isReading(context) ? [] : faultsOf(body);
+    const faults = isReading(context) ? [] : faultsOf(body);
     if (faults.length > 0) throw faulty('invalid', faults);
     return next.handle();
-  }
-
-  private isReading(context: ExecutionContext): boolean {
-    const handler = context.getHandler();
-    const known = this.reading.get(handler);
-    if (known !== undefined) return known;
-    const taken = routeArguments(context.getClass(), handler.name);
-    const found = taken.some(({ kind }) => READING.includes(kind));
-    this.reading.set(handler, found);
-    return found;
   }
 }

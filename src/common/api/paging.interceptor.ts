@@ -11,8 +11,7 @@ export class PagingInterceptor implements NestInterceptor {
     return next.handle().pipe(
       tap((answer: unknown) => {
         const key = (answer as { next?: string | number } | null | undefined)?.next;
-        if (key == null || !queryNames(context.getClass(), context.getHandler().name).includes('after'))
-          return;
+        if (key == null || !queryNames(context).includes('after')) return;
         const { url } = context.switchToHttp().getRequest<FastifyRequest>();
         const [path = '', search] = url.split('?');
         const query = new URLSearchParams(search);

@@ -39,25 +39,14 @@ const faultsOf = (query: Record<string, unknown>, allowed: readonly string[]): F
  */
 @Injectable()
 export class QueryInterceptor implements NestInterceptor {
-  private readonly allowed = new WeakMap<object, readonly string[]>();
-
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
     if (context.getType() !== 'http') return next.handle();
     const { query, method, routeOptions } = context.switchToHttp().getRequest<FastifyRequest>();
     const given = query as Record<string, unknown>;
     if (Object.keys(given).length === 0) return next.handle();
-    const declared = this.namesOf(context);
+    const declared = queryNames(context);
     const faults = faultsOf(given, takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared);
     if (faults.length > 0) throw faulty('invalid', faults);
     return next.handle();
-  }
-
-  private namesOf(context: ExecutionContext): readonly string[] {
-    const handler = context.getHandler();
-    const known = this.allowed.get(handler);
-    if (known) return known;
-    const names = queryNames(context.getClass(), handler.name);
-    this.allowed.set(handler, names);
-    return names;
   }
 }

@@ -1,3 +1,4 @@
+import type { ExecutionContext } from '@nestjs/common';
 import { ROUTE_ARGS_METADATA } from '@nestjs/common/constants.js';
 import { RouteParamtypes } from '@nestjs/common/internal.js';
 import { type Class, propertiesOf } from './properties.js';
@@ -27,8 +28,22 @@ export const routeArguments = (controller: Class, method: string): RouteArgument
   }));
 };
 
+/** What follows from the arguments of a route, worked out at its first request. */
+export const ofArguments = <T extends NonNullable<unknown>>(
+  find: (taken: RouteArgument[]) => T,
+): ((context: ExecutionContext) => T) => {
+  const known = new WeakMap<object, T>();
+  return (context) => {
+    const handler = context.getHandler();
+    const found = known.get(handler) ?? find(routeArguments(context.getClass(), handler.name));
+    known.set(handler, found);
+    return found;
+  };
+};
+
 /** The names of the query parameters that a route takes. */
-export const queryNames = (controller: Class, method: string): string[] =>
-  routeArguments(controller, method)
+export const queryNames = ofArguments((taken) =>
+  taken
     .filter(({ kind }) => kind === RouteParamtypes.QUERY)
-    .flatMap(({ name, type }) => name ?? (type ? propertiesOf(type) : []));
+    .flatMap(({ name, type }) => name ?? (type ? propertiesOf(type) : [])),
+);

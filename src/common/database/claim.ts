@@ -3,7 +3,7 @@ import { closeSync, linkSync, openSync, readFileSync, readlinkSync, rmSync, writ
 import os from 'node:os';
 import path from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
-import { isMarkAlive, processMark } from './postmaster.js';
+import { inUse, isMarkAlive, processMark } from './postmaster.js';
 
 // Process numbers say nothing of another container or machine that has the same data folder mounted. Two servers on one folder destroy
 // it, and PostgreSQL notices only where both share memory. So who uses a folder claims it by a file that keeps changing.
@@ -72,14 +72,17 @@ export const clearClaimElsewhere = async (dataDir: string, watchMs = WATCH_MS): 
   rmSync(fileOf(dataDir), { force: true });
 };
 
-const text = (): string => `${placeMark()} ${processMark(process.pid)} ${Date.now()}`;
+/** Who claims: the same at every beat. */
+const ownMark = (): string => `${placeMark()} ${processMark(process.pid)}`;
+
+const textOf = (mark: string): string => `${mark} ${Date.now()}`;
 
 /** Makes the file whole or not at all. @returns undefined where there is one */
-const create = (dataDir: string): number | undefined => {
+const create = (dataDir: string, mark: string): number | undefined => {
   const half = `${fileOf(dataDir)}.${processMark(process.pid)}`;
   const file = openSync(half, 'w', 0o600);
   try {
-    writeSync(file, text());
+    writeSync(file, textOf(mark));
     linkSync(half, fileOf(dataDir));
     return file;
   } catch (error) {
@@ -92,7 +95,7 @@ const create = (dataDir: string): number | undefined => {
 };
 
 /** Keeps the file changing. @returns ends it, and closes the file once nothing is being written */
-const keepBeating = (file: number): (() => void) => {
+const keepBeating = (file: number, mark: string): (() => void) => {
   let [isWriting, isOver] = [false, false];
   const written = (): void => {
     isWriting = false;
@@ -101,7 +104,7 @@ const keepBeating = (file: number): (() => void) => {
   const beat = (): void => {
     if (isWriting) return;
     isWriting = true;
-    write(file, text(), 0, written); // over the last one, which is as long: a full disk does not stop it
+    write(file, textOf(mark), 0, written); // over the last one, which is as long: a full disk does not stop it
   };
   const timer = setInterval(beat, BEAT_MS).unref();
   return () => {
@@ -120,19 +123,15 @@ export const claimFolder = (dataDir: string): (() => void) => {
   const kept = readClaim(dataDir);
   // a process that was killed leaves its claim
   if (kept?.place === placeMark() && !isMarkAlive(kept.process)) rmSync(fileOf(dataDir), { force: true });
-  const file = create(dataDir);
+  const mark = ownMark();
+  const file = create(dataDir, mark);
   if (file === undefined) {
-    const other = readClaim(dataDir);
-    if (other !== undefined && other.place !== placeMark()) throw heldElsewhere(dataDir);
-    throw new Error(
-      `The data folder ${dataDir} is in use by process ${Number.parseInt(other?.process ?? '', 10)}: stop that one first, or name another folder by DATA_DIR.`,
-    );
+    if (isClaimedElsewhere(dataDir)) throw heldElsewhere(dataDir);
+    const other = Number.parseInt(readClaim(dataDir)?.process ?? '', 10);
+    throw inUse(dataDir, `process ${other}`);
   }
-  const endBeating = keepBeating(file);
-  let isGivenBack = false;
+  const endBeating = keepBeating(file, mark);
   return () => {
-    if (isGivenBack) return;
-    isGivenBack = true;
     endBeating();
     rmSync(fileOf(dataDir), { force: true });
   };

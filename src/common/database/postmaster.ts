@@ -168,11 +168,15 @@ export async function makeWay(cluster: string, dataDir: string): Promise<void> {
 export const forgetPostmaster = (cluster: string): void =>
   rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
 
-export const heldError = (dataDir: string, pid: number, owner: string | undefined): Error => {
-  const by = owner === undefined ? '' : `, started by process ${Number.parseInt(owner, 10)}`;
-  return new Error(
-    `The data folder ${dataDir} is in use by PostgreSQL process ${pid}${by}: stop that one first, or name another folder by DATA_DIR.`,
+/** The error for a folder that somebody uses on this machine. */
+export const inUse = (dataDir: string, by: string): Error =>
+  new Error(
+    `The data folder ${dataDir} is in use by ${by}: stop that one first, or name another folder by DATA_DIR.`,
   );
+
+const heldError = (dataDir: string, pid: number, owner: string | undefined): Error => {
+  const by = owner === undefined ? '' : `, started by process ${Number.parseInt(owner, 10)}`;
+  return inUse(dataDir, `PostgreSQL process ${pid}${by}`);
 };
 
 /** The error for a server that ended at once, when another one had taken the cluster meanwhile. */
