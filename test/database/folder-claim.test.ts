@@ -1,3 +1,4 @@
+import { once } from 'node:events';
 import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
@@ -8,6 +9,9 @@ import {
   startEmbeddedPostgres,
 } from '../../src/common/database/embedded-postgres.js';
 import { claimFolder } from '../../src/common/database/claim.js';
+import { isAlive } from '../../src/common/database/postmaster.js';
+import { holdPostgres, postmasterPid } from '../support/holder.js';
+import { until } from '../support/until.js';
 
 // Another container is played by a claim that names another place: there, process numbers mean nothing here.
 
@@ -86,20 +90,56 @@ it('is claimed while the server runs, by a file that changes, and given back whe
   expect(existsSync(claimFile())).toBe(false);
 });
 
+it('a service that was suspended finds its folder taken over, and ends without touching it again', async () => {
+  const holder = await holdPostgres({ dataDir, database: 'drive', persistent: true }, undefined, 'pipe');
+  let words = '';
+  holder.process.stderr?.on('data', (bytes) => (words += String(bytes)));
+  const over = once(holder.process, 'close');
+  const postmaster = postmasterPid(dataDir);
+  const backend = new pg.Client({ connectionString: holder.url });
+  backend.on('error', () => undefined);
+  await backend.connect();
+  const { rows } = await backend.query<{ pid: number }>('select pg_backend_pid() as pid');
+  holder.process.kill('SIGSTOP');
+  rmSync(claimFile());
+  writeFileSync(claimFile(), `0123456789abcdef 7-123 1800000000000`);
+  writeFileSync(postmasterFile(), `7\n${path.join(dataDir, 'postgresql')}\n`);
+  holder.process.kill('SIGCONT');
+  expect(await over).toEqual([1, null]);
+  expect(words).toBe(
+    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one ends, and starts again once the other is stopped.\n`,
+  );
+  for (const pid of [postmaster, ...rows.map((row) => row.pid)]) await until(() => !isAlive(pid));
+  expect(readFileSync(claimFile(), 'utf8')).toBe('0123456789abcdef 7-123 1800000000000');
+  expect(readFileSync(postmasterFile(), 'utf8')).toBe(`7\n${path.join(dataDir, 'postgresql')}\n`);
+});
+
+it('whose folder was taken over starts no server there again, and gives nothing back that is not its own', () => {
+  const claim = claimFolder(folder);
+  const file = path.join(folder, 'postgresql.claim');
+  expect(() => claim.assertHeld()).not.toThrow();
+  rmSync(file);
+  expect(() => claim.assertHeld()).toThrow('was taken over by another service');
+  writeFileSync(file, '0123456789abcdef 7-123 1800000000000');
+  expect(() => claim.assertHeld()).toThrow('was taken over by another service');
+  claim.giveBack();
+  expect(existsSync(file)).toBe(true);
+});
+
 it('is claimed by one of two, even before there is a server', () => {
-  const giveBack = claimFolder(folder);
+  const claim = claimFolder(folder);
   expect(() => claimFolder(folder)).toThrow(`is in use by process ${process.pid}: stop that one first`);
-  giveBack();
-  claimFolder(folder)();
+  claim.giveBack();
+  claimFolder(folder).giveBack();
 });
 
 it('is taken over from a process that has ended', () => {
-  claimFolder(folder)();
+  claimFolder(folder).giveBack();
   const file = path.join(folder, 'postgresql.claim');
-  const giveBack = claimFolder(folder);
+  const claim = claimFolder(folder);
   const [place] = readFileSync(file, 'utf8').split(' ');
-  giveBack();
+  claim.giveBack();
   writeFileSync(file, `${place} 999999999-1 1800000000000`);
-  claimFolder(folder)();
+  claimFolder(folder).giveBack();
   expect(existsSync(file)).toBe(false);
 });

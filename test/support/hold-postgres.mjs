@@ -1,6 +1,6 @@
 /**
  * Starts an embedded PostgreSQL in a process of its own: `hold-postgres.mjs <checkout> <options as JSON>`.
- * Ends it on SIGTERM, and when the process that started this one is gone, however it went: the pipe between them closes.
+ * Ends with status 1 when it has lost it. Ends it on SIGTERM, and when the process that started this one is gone, however it went: the pipe between them closes.
  */
 import { pathToFileURL } from 'node:url';
 
@@ -12,13 +12,17 @@ const { startEmbeddedPostgres } = await import(
 );
 
 try {
-  const { url, dataDir, stop } = await startEmbeddedPostgres(JSON.parse(options));
-  const end = async () => {
+  const { url, dataDir, lost, stop } = await startEmbeddedPostgres(JSON.parse(options));
+  const end = async (status = 0) => {
     await stop();
-    process.exit();
+    process.exit(status);
   };
-  process.once('SIGTERM', end);
-  process.stdin.resume().once('close', end);
+  lost.then(({ message }) => {
+    process.stderr.write(`${message}\n`);
+    return end(1);
+  });
+  process.once('SIGTERM', () => end());
+  process.stdin.resume().once('close', () => end());
   process.stdout.write(`${JSON.stringify({ url, dataDir })}\n`);
 } catch (error) {
   process.stdout.write(`${JSON.stringify({ error: error.message })}\n`);

@@ -13,13 +13,17 @@ export interface Holder {
 }
 
 /** Starts an embedded PostgreSQL from another process, which lives until it is ended, or this one does. */
-export async function holdPostgres(options: EmbeddedOptions, checkout = packageRoot): Promise<Holder> {
+export async function holdPostgres(
+  options: EmbeddedOptions,
+  checkout = packageRoot,
+  stderr: 'inherit' | 'pipe' = 'inherit',
+): Promise<Holder> {
   const script = path.join(packageRoot, 'test', 'support', 'hold-postgres.mjs');
   const child = spawn(process.execPath, [script, checkout, JSON.stringify(options)], {
-    stdio: ['pipe', 'pipe', 'inherit'],
+    stdio: ['pipe', 'pipe', stderr],
   });
   let text = '';
-  for await (const chunk of child.stdout) {
+  for await (const chunk of child.stdout ?? []) {
     text += String(chunk);
     if (text.endsWith('\n')) break;
   }

@@ -94,45 +94,92 @@ const create = (dataDir: string, mark: string): number | undefined => {
   }
 };
 
-/** Keeps the file changing. @returns ends it, and closes the file once nothing is being written */
-const keepBeating = (file: number, mark: string): (() => void) => {
-  let [isWriting, isOver] = [false, false];
-  const written = (): void => {
-    isWriting = false;
-    if (isOver) closeSync(file);
-  };
-  const beat = (): void => {
-    if (isWriting) return;
-    isWriting = true;
-    write(file, textOf(mark), 0, written); // over the last one, which is as long: a full disk does not stop it
-  };
-  const timer = setInterval(beat, BEAT_MS).unref();
-  return () => {
-    clearInterval(timer);
-    isOver = true;
-    if (!isWriting) closeSync(file);
-  };
-};
+/** A claim on a folder, kept alive until it is given back. */
+export interface FolderClaim {
+  /** Resolves when another service is found to have taken the folder over, as it may while this process is suspended. */
+  lost: Promise<Error>;
+  /** @throws Error when another service has taken the folder over */
+  assertHeld(): void;
+  /** Ends the claim; one that was lost is the other's, and left alone. */
+  giveBack(): void;
+}
+
+const takenOver = (dataDir: string): Error =>
+  new Error(
+    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one ends, and starts again once the other is stopped.`,
+  );
+
+class HeldClaim implements FolderClaim {
+  readonly lost: Promise<Error>;
+  private lose!: (error: Error) => void;
+  private isWriting = false;
+  private isOver = false;
+  private readonly timer: NodeJS.Timeout;
+
+  constructor(
+    private readonly dataDir: string,
+    private readonly file: number,
+    private readonly mark: string,
+  ) {
+    this.lost = new Promise((resolve) => (this.lose = resolve));
+    this.timer = setInterval(() => this.beat(), BEAT_MS).unref();
+  }
+
+  assertHeld(): void {
+    if (!this.isHeld()) throw takenOver(this.dataDir);
+  }
+
+  giveBack(): void {
+    const isHeld = this.isHeld();
+    this.end();
+    if (isHeld) rmSync(fileOf(this.dataDir), { force: true });
+  }
+
+  /** Who takes over removes the file and makes another: the open one says nothing of it. */
+  private isHeld(): boolean {
+    try {
+      return readClaim(this.dataDir)?.text.startsWith(`${this.mark} `) ?? false;
+    } catch {
+      return true; // a disk that cannot be read now says nothing of another
+    }
+  }
+
+  private beat(): void {
+    if (!this.isHeld()) {
+      this.end();
+      this.lose(takenOver(this.dataDir));
+      return;
+    }
+    if (this.isWriting) return;
+    this.isWriting = true;
+    // over the last one, which is as long: a full disk does not stop it
+    write(this.file, textOf(this.mark), 0, () => {
+      this.isWriting = false;
+      if (this.isOver) closeSync(this.file);
+    });
+  }
+
+  /** Stops the beat, and closes the file once nothing is being written. */
+  private end(): void {
+    if (this.isOver) return;
+    clearInterval(this.timer);
+    this.isOver = true;
+    if (!this.isWriting) closeSync(this.file);
+  }
+}
 
 /**
  * Claims the folder for this process.
- * @returns gives it back
  * @throws Error when another process has it
  */
-export const claimFolder = (dataDir: string): (() => void) => {
+export const claimFolder = (dataDir: string): FolderClaim => {
   const kept = readClaim(dataDir);
   // a process that was killed leaves its claim
   if (kept?.place === placeMark() && !isMarkAlive(kept.process)) rmSync(fileOf(dataDir), { force: true });
   const mark = ownMark();
   const file = create(dataDir, mark);
-  if (file === undefined) {
-    if (isClaimedElsewhere(dataDir)) throw heldElsewhere(dataDir);
-    const other = Number.parseInt(readClaim(dataDir)?.process ?? '', 10);
-    throw inUse(dataDir, `process ${other}`);
-  }
-  const endBeating = keepBeating(file, mark);
-  return () => {
-    endBeating();
-    rmSync(fileOf(dataDir), { force: true });
-  };
+  if (file !== undefined) return new HeldClaim(dataDir, file, mark);
+  if (isClaimedElsewhere(dataDir)) throw heldElsewhere(dataDir);
+  const other = Number.parseInt(readClaim(dataDir)?.process ?? '', 10);
+  throw inUse(dataDir, `process ${other}`);
 };

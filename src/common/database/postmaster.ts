@@ -110,6 +110,23 @@ export async function stopPostmaster(pid: number, { fastMs, immediateMs }: StopP
   return false;
 }
 
+/** Processes whose parent it is. Empty without /proc. */
+const childrenOf = (parent: number): number[] =>
+  existsSync('/proc/self/stat')
+    ? readdirSync('/proc')
+        .map(Number)
+        .filter((pid) => pid > 0 && statOf(pid)[1] === String(parent))
+    : [];
+
+/**
+ * Ends a server and its processes by force, so that none of them writes to its folder again: asked to stop, even
+ * immediately, it would remove the note of the server that runs there now.
+ */
+export const killServer = (postmaster: number): void => {
+  const children = childrenOf(postmaster);
+  for (const pid of [postmaster, ...children]) signal(pid, 'SIGKILL');
+};
+
 /** Waits for the processes that outlived their postmaster, and ends those that do not notice. */
 export async function clearOrphans(cluster: string): Promise<void> {
   if (await waitUntil(() => orphansOf(cluster).length === 0, 3000)) return;

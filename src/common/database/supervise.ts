@@ -1,6 +1,6 @@
 import type { ChildProcess } from 'node:child_process';
 import { setTimeout as pause } from 'node:timers/promises';
-import { stopPostmaster } from './postmaster.js';
+import { killServer, stopPostmaster } from './postmaster.js';
 
 /** Pauses before each try to start a server again that has ended: what is short-lived, as a full disk may be, passes. [ms] */
 const PAUSES_MS = [100, 1000, 2000, 5000, 10_000, 20_000];
@@ -21,34 +21,43 @@ export interface Supervision {
   stopped: () => void;
 }
 
+export interface Supervised {
+  stop(fastMs?: number): Promise<void>;
+  /** Resolves when the server has ended and could not be started again. */
+  lost: Promise<Error>;
+  /** Ends the server at once, before it touches its folder again, and for good. */
+  abandon(): void;
+}
+
 /** Keeps a server running: when its postmaster ends, it is started again, a few times. */
-export const supervise = (
-  first: ChildProcess,
-  { start, report, stopped }: Supervision,
-): { stop(fastMs?: number): Promise<void>; lost: Promise<Error> } => {
+export const supervise = (first: ChildProcess, { start, report, stopped }: Supervision): Supervised => {
   let server: ChildProcess | undefined = first;
   let stopping: Promise<void> | undefined;
   let restarting: Promise<void> | undefined;
   let tries = 0;
+  let isAbandoned = false;
   let lose: (error: Error) => void = () => undefined;
   const lost = new Promise<Error>((resolve) => (lose = resolve));
   const fastShutdown = (): void => void server?.kill('SIGINT');
   process.once('exit', fastShutdown); // when somebody calls process.exit() without stop()
+
+  const isOver = (): boolean => isAbandoned || stopping !== undefined;
 
   const isEnded = ({ exitCode, signalCode }: ChildProcess): boolean =>
     exitCode !== null || signalCode !== null;
 
   const restart = async (): Promise<void> => {
     let failure = new Error('its port was taken');
-    while (tries < PAUSES_MS.length && !stopping) {
+    while (tries < PAUSES_MS.length && !isOver()) {
       await pause(PAUSES_MS[tries]);
       tries += 1;
-      if (stopping) return;
+      if (isOver()) return;
       try {
         const next = await start();
         if (next) {
           watch(next);
-          report('PostgreSQL runs again.');
+          if (isAbandoned) abandon();
+          else report('PostgreSQL runs again.');
           return;
         }
       } catch (error) {
@@ -56,7 +65,7 @@ export const supervise = (
         report(`PostgreSQL was not started again: ${failure.message}`);
       }
     }
-    if (!stopping) lose(new Error(`PostgreSQL ended and could not be started again: ${failure.message}`));
+    if (!isOver()) lose(new Error(`PostgreSQL ended and could not be started again: ${failure.message}`));
   };
 
   const watch = (running: ChildProcess): void => {
@@ -64,7 +73,7 @@ export const supervise = (
     const since = Date.now();
     const ended = (): void => {
       server = undefined;
-      if (stopping) return;
+      if (isOver()) return;
       if (Date.now() - since > SOUND_MS) tries = 0;
       const how = running.signalCode ?? `status ${running.exitCode}`;
       report(`PostgreSQL ended unexpectedly (${how}): it is started again.`);
@@ -82,8 +91,14 @@ export const supervise = (
     process.off('exit', fastShutdown);
     stopped();
   };
+  const abandon = (): void => {
+    isAbandoned = true;
+    if (server?.pid && !isEnded(server)) killServer(server.pid);
+  };
+
   return {
     lost,
+    abandon,
     stop: (fastMs = FAST_MS) => (stopping ??= stop(fastMs)),
   };
 };
