@@ -1,4 +1,5 @@
 import { DriveReader } from '../common/database/drive-reader.service.js';
+import { Background } from '../common/work/background.js';
 import { CertificationService } from '../features/valuations/certification.service.js';
 import { DraftSums } from '../features/valuations/draft-sums.service.js';
 import type { ValuationVerification } from '../features/valuations/valuation.models.js';
@@ -24,7 +25,7 @@ const inWords = ({ number, equal, lineCount, measuredChange, differences }: Valu
 const verify = (number: number, { project, drive, json }: Options): Promise<number> =>
   onRecord(project, async (database) => {
     const drives = new DriveReader(database);
-    const valuations = new ValuationsService(database, drives, new DraftSums(database));
+    const valuations = new ValuationsService(database, drives, new DraftSums(database, new Background()));
     const certification = new CertificationService(database, drives, valuations);
     const verification = await certification.verify(drive, number);
     print(verification, json, () => inWords(verification));

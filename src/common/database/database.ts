@@ -196,15 +196,27 @@ export class Database implements OnApplicationShutdown {
     current: Scope,
     work: (client: pg.PoolClient, begun: () => void) => Promise<T>,
   ): Promise<T> {
-    const watched = (begun: () => void) => async (client: pg.PoolClient) => {
+    return this.inTurn(current, (begun) =>
+      this.connected(
+        this.watched(current, (client) => work(client, begun)),
+        'commit',
+      ),
+    );
+  }
+
+  /** The work, with its statement cancelled when the sender has gone. */
+  private watched<T>(
+    current: Scope,
+    work: (client: pg.PoolClient) => Promise<T>,
+  ): (client: pg.PoolClient) => Promise<T> {
+    return async (client) => {
       const unwatch = this.gate?.watch(client, current.load?.gone);
       try {
-        return await work(client, begun);
+        return await work(client);
       } finally {
         await unwatch?.();
       }
     };
-    return this.inTurn(current, (begun) => this.connected(watched(begun), 'commit'));
   }
 
   /**
@@ -241,6 +253,18 @@ export class Database implements OnApplicationShutdown {
       const result = await work(send);
       return () => Promise.resolve(result);
     });
+  }
+
+  /** The same for what is only kept to be found again, in a transaction of its own: it is cancelled, its commit too, when the scope's caller has gone. */
+  keeping<T>(work: (send: Send) => Promise<T>): Promise<T> {
+    const current = scope();
+    const kept = async (client: pg.PoolClient): Promise<() => Promise<T>> => {
+      const result = await work(sender(client));
+      return () => Promise.resolve(result);
+    };
+    return this.inTurn(current, (begun) =>
+      this.connected(this.watched(current, (client) => transact(client, current, kept, begun))),
+    );
   }
 
   /** The same for work that knows its last statements: they travel with the commit, so that no lock waits for a journey. */

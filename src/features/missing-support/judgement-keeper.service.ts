@@ -1,9 +1,9 @@
-import { AsyncLocalStorage } from 'node:async_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
-import { Injectable, Logger, type OnApplicationShutdown } from '@nestjs/common';
+import { Injectable, Logger } from '@nestjs/common';
 import { Config } from '../../common/config/config.js';
 import { Database } from '../../common/database/database.js';
 import { inScope, type Scope, scope } from '../../common/database/scope.js';
+import { Background } from '../../common/work/background.js';
 import { ChangeFeed } from '../live/change-feed.service.js';
 
 /** Where the functions stand that a reading asks: over what is kept, or over the record. */
@@ -43,18 +43,16 @@ interface KeptDrive {
  * finds it again. One at a time in the whole database, in a transaction of its own; no reading waits for it.
  */
 @Injectable()
-export class JudgementKeeper implements OnApplicationShutdown {
+export class JudgementKeeper {
   private readonly log = new Logger(JudgementKeeper.name);
   private readonly drives = new Map<number, KeptDrive>();
-  private readonly stopped = new AbortController();
   private work: Promise<void> | undefined;
-  /** Runs what belongs to no request, and so to no transaction of one. */
-  private readonly outside = AsyncLocalStorage.snapshot();
 
   constructor(
     private readonly database: Database,
     private readonly feed: ChangeFeed,
     private readonly config: Config,
+    private readonly background: Background,
   ) {}
 
   /** Reads what rests on the judgement of a drive: over what is kept where that stands, else over the record. */
@@ -68,15 +66,8 @@ export class JudgementKeeper implements OnApplicationShutdown {
     }
   }
 
-  async onApplicationShutdown(): Promise<void> {
-    this.stopped.abort();
-    for (const { leave } of this.drives.values()) leave();
-    this.drives.clear();
-    await this.work;
-  }
-
   private asked(id: number, isKept: boolean, tookMs: number): void {
-    if (this.stopped.signal.aborted) return;
+    if (this.background.signal.aborted) return;
     const known = this.drives.get(id);
     if (known) known.askedAt = performance.now();
     else if (!isKept && tookMs < this.config.judgementKeptFromMs) return;
@@ -89,7 +80,13 @@ export class JudgementKeeper implements OnApplicationShutdown {
     const now = performance.now();
     const drive: KeptDrive = {
       id,
-      scope: { projectId, project, actor: 'drivebook', credential: 'service', load: { cost: 1 } },
+      scope: {
+        projectId,
+        project,
+        actor: 'drivebook',
+        credential: 'service',
+        load: { cost: 1, gone: this.background.signal },
+      },
       askedAt: now,
       notBefore: now,
       isDue: false,
@@ -117,10 +114,13 @@ export class JudgementKeeper implements OnApplicationShutdown {
   }
 
   private start(): void {
-    this.work ??= this.outside(() => this.judgeAll()).finally(() => {
-      this.work = undefined;
-      if (!this.stopped.signal.aborted && [...this.drives.values()].some(({ isDue }) => isDue)) this.start();
-    });
+    this.work ??= this.background
+      .run(() => this.judgeAll())
+      .finally(() => {
+        this.work = undefined;
+        if (!this.background.signal.aborted && [...this.drives.values()].some(({ isDue }) => isDue))
+          this.start();
+      });
   }
 
   /** Drive by drive, until none is due. */
@@ -130,7 +130,7 @@ export class JudgementKeeper implements OnApplicationShutdown {
         .filter(({ isDue }) => isDue)
         .sort((a, b) => a.notBefore - b.notBefore);
       if (!next) return;
-      const { signal } = this.stopped;
+      const { signal } = this.background;
       const before = next.notBefore - performance.now();
       if (before > 0)
         await wait(Math.min(before, LOOK_MS), undefined, { signal, ref: false }).catch(() => undefined);
@@ -148,7 +148,7 @@ export class JudgementKeeper implements OnApplicationShutdown {
       drive.notBefore = performance.now() + (tookMs === null ? BUSY_MS : tookMs * PAUSES);
     } catch (error) {
       // readings judge for themselves, and the next one asks for it again
-      if (!this.stopped.signal.aborted)
+      if (!this.background.signal.aborted)
         this.log.warn(`The support of a drive was not judged ahead: ${(error as Error).message}`);
       this.forget(drive);
     }
@@ -156,7 +156,7 @@ export class JudgementKeeper implements OnApplicationShutdown {
 
   /** How long it took; 0: what is kept stands; null: another is being judged; GONE. [ms] */
   private async keep(id: number): Promise<number | null> {
-    const { rows } = await this.database.bulk((send) =>
+    const { rows } = await this.database.keeping((send) =>
       send('select report_kept.keep_judgement($1) as took', id),
     );
     return (rows[0] as { took: number | null }).took;

@@ -2,6 +2,7 @@ import { Injectable, Logger } from '@nestjs/common';
 import { Database } from '../../common/database/database.js';
 import { inScope, scope } from '../../common/database/scope.js';
 import { heldTransaction } from '../../common/database/transaction.js';
+import { Background } from '../../common/work/background.js';
 
 /** A draft that takes as long has its sums kept. [ms] */
 const LONG_MS = 500;
@@ -25,7 +26,10 @@ export class DraftSums {
   /** Drives at work, and those that failed a moment ago. */
   private readonly resting = new Set<number>();
 
-  constructor(private readonly database: Database) {}
+  constructor(
+    private readonly database: Database,
+    private readonly background: Background,
+  ) {}
 
   /** Reads a draft of a drive; where that takes long its sums are kept after it, and nobody waits for that. */
   async over<T>(driveId: number, read: () => Promise<T>): Promise<T> {
@@ -39,8 +43,9 @@ export class DraftSums {
     const own = scope();
     if (own.asOf || heldTransaction() || this.resting.has(driveId)) return;
     this.resting.add(driveId);
-    const work = inScope({ ...own, readings: undefined, load: { cost: own.load?.cost ?? 1 } }, () =>
-      this.keep(driveId),
+    const load = { cost: own.load?.cost ?? 1, gone: this.background.signal };
+    const work = this.background.run(() =>
+      inScope({ ...own, readings: undefined, load }, () => this.keep(driveId)),
     );
     void work.then(
       () => this.resting.delete(driveId),
@@ -52,7 +57,7 @@ export class DraftSums {
   }
 
   private async keep(driveId: number): Promise<void> {
-    await this.database.bulk(async (send) => {
+    await this.database.keeping(async (send) => {
       await send(`select set_config('statement_timeout', '${MOST_MS}', true)`);
       return send('select report_kept.keep_draft_sums($1, $2)', driveId, WORTH_SHIFTS);
     });
