@@ -4,6 +4,7 @@ import { NestFactory } from '@nestjs/core';
 import { FastifyAdapter, type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { AppModule } from './app.module.js';
 import { limitBodyTime } from './common/api/body-timeout.js';
+import { readInTurns } from './common/api/body-turns.js';
 import { honourAccept } from './common/api/acceptable.js';
 import { boundClosing } from './common/api/closing.js';
 import { readGraphqlRequests } from './common/api/graphql-http.js';
@@ -91,6 +92,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   honourAccept(adapter.getInstance());
   readGraphqlRequests(adapter.getInstance());
   adapter.getInstance().setReplySerializer(answerText);
+  readInTurns(adapter.getInstance());
   limitBodyTime(adapter.getInstance(), config.bodyIdleTimeoutMs);
   readJsonBodies(adapter.getInstance());
   handStreamsOn(adapter.getInstance());

@@ -170,6 +170,7 @@ const forms = (): Record<string, Buffer> => ({
     END,
   ]),
   'ten thousand parts': Buffer.concat([...new Array<Buffer>(10_000).fill(part('x', 'y')), END]),
+  '300,000 parts': Buffer.concat([Buffer.from(part('x', 'y').toString('latin1').repeat(300_000)), END]),
   'ten thousand files': Buffer.concat([...new Array<Buffer>(10_000).fill(part('x', 'y', named)), END]),
   'a header of a megabyte': Buffer.concat([part('x', 'y', `; z="${'z'.repeat(1_000_000)}"`), END]),
   'ten thousand headers': Buffer.concat([part('x', 'y', '\r\nx: y'.repeat(10_000)), END]),

@@ -8,6 +8,9 @@ export const UPLOAD_LIMIT_BYTES = 512 * 1024 * 1024;
 /** Longest line. */
 const LINE_LIMIT_BYTES = 64 * 1024;
 
+/** Lines handed on at once: a piece may bring tens of thousands of short ones, and who takes them lets others have their turn in between. */
+const LINES_AT_ONCE = 1000;
+
 const NEWLINE = 0x0a;
 
 /** A line of the upload: its text, or why it cannot be read. */
@@ -20,7 +23,7 @@ export const tooLarge = (limitBytes: number): ProblemError =>
   );
 
 /**
- * Lines of an upload, as many at a time as a piece of it brings; what is kept does not grow with it. A line that is too
+ * Lines of an upload, some at a time as they come; what is kept does not grow with it. A line that is too
  * long or not UTF-8 is reported as such and the next is read.
  * @throws ProblemError too_large beyond the limit
  */
@@ -45,13 +48,17 @@ export async function* linesOf(
   for await (const piece of pieces) {
     bytes += piece.length;
     if (bytes > limitBytes) throw tooLarge(limitBytes);
-    const lines: Line[] = [];
+    let lines: Line[] = [];
     let start = 0;
     for (let end = piece.indexOf(NEWLINE); end >= 0; end = piece.indexOf(NEWLINE, start)) {
       const own = piece.subarray(start, end);
       lines.push(read(rest.length > 0 ? Buffer.concat([rest, own]) : own));
       rest = Buffer.alloc(0);
       start = end + 1;
+      if (lines.length === LINES_AT_ONCE) {
+        yield lines;
+        lines = [];
+      }
     }
     const open = piece.subarray(start);
     if (isTooLong || rest.length + open.length > LINE_LIMIT_BYTES) {

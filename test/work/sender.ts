@@ -1,0 +1,36 @@
+import { once } from 'node:events';
+import { Worker } from 'node:worker_threads';
+
+interface Request {
+  url: string;
+  method: string;
+  type: string;
+}
+
+export interface Answer {
+  status: number;
+  bytes: number;
+}
+
+const SCRIPT = `
+const { parentPort } = require('node:worker_threads');
+parentPort.on('message', async ({ url, method, type, body }) => {
+  const answer = await fetch(url, { method, headers: { 'content-type': type, 'x-reason': 'trial' }, body });
+  parentPort.postMessage({ status: answer.status, bytes: (await answer.arrayBuffer()).byteLength });
+});`;
+
+/** Sends requests from a thread of its own: what it takes to send them is no time of the service. */
+export class Sender {
+  private readonly thread = new Worker(SCRIPT, { eval: true });
+
+  /** One after the other; the body is given away. */
+  async send(request: Request, body: Uint8Array<ArrayBuffer>): Promise<Answer> {
+    this.thread.postMessage({ ...request, body }, [body.buffer]);
+    const [answer] = (await once(this.thread, 'message')) as [Answer];
+    return answer;
+  }
+
+  async end(): Promise<void> {
+    await this.thread.terminate();
+  }
+}
