@@ -258,7 +258,7 @@ describe('bad input', () => {
       'a date that is none',
       [first, { date: '2027-02-29', chainage: '1+300' }],
       '/points/1/date',
-      /date must be a date/,
+      /date must be a day of the calendar/,
     ],
     [
       'a moment for a date',

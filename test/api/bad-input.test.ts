@@ -94,7 +94,12 @@ const FAULTS: [string, string, unknown, RegExp][] = [
     '2027-03-01T06:00:00',
     /startedAt must be a moment with its offset/,
   ],
-  ['a date that is none', `${BORING}/startedAt`, '2027-02-30T06:00:00Z', /startedAt must be a moment/],
+  [
+    'a date that is none',
+    `${BORING}/startedAt`,
+    '2027-02-30T06:00:00Z',
+    /startedAt must be a day of the calendar/,
+  ],
   ['an unknown activity code', '/activities/0/code', 'NOPE', /activity code NOPE is not in the project/],
   [
     'a code of an object',
@@ -271,7 +276,7 @@ describe('an address', () => {
       'with a date that is none',
       '/v1/projects/P1/drives/N/shifts/2027-13-01/day',
       422,
-      /date must be a date/,
+      /date must be a day of the calendar/,
     ],
     [
       'with a control character',

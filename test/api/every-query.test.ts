@@ -88,6 +88,22 @@ describe('every operation', () => {
         );
   });
 
+  it.each([
+    ['1899-12-31T23:59:59Z', 'asOf must lie in the years 1900 to 2199'],
+    ['2200-01-01T00:00:00Z', 'asOf must lie in the years 1900 to 2199'],
+    ['2027-02-30T06:00:00Z', 'asOf must be a day of the calendar'],
+    [
+      '2027-03-01T25:00:00Z',
+      'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
+    ],
+  ])('refuses the moment %s by the rule that it breaks', async (asOf, detail) => {
+    const { body } = await app.http.get('/v1/projects/P1/drives/N/progress').query({ asOf });
+    expect(body).toMatchObject({
+      status: 422,
+      errors: [{ in: 'query', pointer: '/asOf', value: asOf, detail }],
+    });
+  });
+
   it('says how a parameter is written whose name is nearly right', async () => {
     const { detail } = await ask(
       { name: '', method: 'get', address: '/v1/projects/P1/drives/N/progress' } as Operation,
@@ -116,6 +132,11 @@ const LOOSE = [
   '',
   '%zz',
 ];
+
+/** Numbers that are no whole ones in digits alone, or beyond the bounds of every parameter. */
+const NOT_WHOLE = ['1.0', '-1', '99999999999999999999'];
+
+const isWhole = ({ schema }: Parameter): boolean => schema?.type === 'integer';
 
 /** The other parameters that an operation cannot do without. */
 const required = (operation: Operation, name?: string): string =>
@@ -164,6 +185,34 @@ describe('a number', () => {
           asked += 1;
         }
     expect(asked).toBeGreaterThan(30);
+  });
+});
+
+describe('a whole number', () => {
+  it('in a path or a query is digits alone within its bounds, and a refusal names it, what was sent, and the rule', async () => {
+    const asked = { path: 0, query: 0 };
+    for (const operation of operations.filter(({ requestBody }) => requestBody === undefined))
+      for (const each of operation.parameters.filter((one) => one.in !== 'header' && isWhole(one)))
+        for (const text of NOT_WHOLE) {
+          const { name, in: place } = each;
+          const address = addressOf(
+            operation.path,
+            operation.parameters,
+            place === 'path' ? { [name]: text } : {},
+          );
+          const search = `${place === 'query' ? `&${name}=${text}` : ''}${required(operation, name)}`;
+          const { status, body } = await app.http[operation.method](`${address}?${search.slice(1)}`);
+          const detail = expect.stringMatching(
+            `^${name} must be a whole number from \\d+ to \\d+`,
+          ) as unknown;
+          expect([operation.name, status, (body as { errors: object[] }).errors]).toEqual([
+            operation.name,
+            422,
+            expect.arrayContaining([{ in: place, pointer: `/${name}`, value: text, detail }]),
+          ]);
+          asked[place as 'path' | 'query'] += 1;
+        }
+    expect([asked.path > 30, asked.query > 30]).toEqual([true, true]);
   });
 });
 

@@ -146,9 +146,12 @@ describe('a content type', () => {
       ({ method, requestBody }) => method !== 'get' && requestBody !== undefined,
     );
     expect(taking.length).toBeGreaterThan(35);
-    for (const { name, method, address } of taking) {
+    for (const { name, method, address, requestBody } of taking) {
       const answer = await app.http[method](address).set('content-type', 'text/plain').send('x');
       expect([name, ...told(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
+      const takes = Object.keys((requestBody as { content: object }).content);
+      const { detail } = answer.body as { detail: string };
+      expect([name, takes.filter((type) => !detail.includes(type))]).toEqual([name, []]);
     }
   });
 

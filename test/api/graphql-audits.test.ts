@@ -1,4 +1,5 @@
 import { type AuditResult, serverAudits } from 'graphql-http';
+import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../support/app.js';
 
 // The audits of GraphQL over HTTP that come with graphql-http, each by its id: https://graphql-http.com/audits
@@ -13,6 +14,7 @@ let app: TestApp;
 
 beforeAll(async () => {
   app = await startApp();
+  await aProject(app);
 });
 
 afterAll(() => app.close());
@@ -61,6 +63,33 @@ describe('what the audits leave open', () => {
       GRAPHQL,
       ['errors'],
       422,
+    ]);
+  });
+
+  it.each([
+    ['syntax', '{ projects {', {}],
+    ['an unknown field', '{ nonsense }', {}],
+    [
+      'a variable that does not fit',
+      'query ($n: Int!) { rateLimit: __type(name: "Int") { fields(includeDeprecated: true) { name } } a: projects { name } }',
+      {},
+    ],
+  ])('an error of %s has the code, type and status that all others have', async (_, query, variables) => {
+    const { body } = await ask({ query, variables });
+    const own = { code: 'malformed', type: '/docs/problems#malformed', status: 400 };
+    expect(body.errors).toEqual([expect.objectContaining({ extensions: expect.objectContaining(own) })]);
+  });
+
+  it('a fault of an argument is reported as of one, wherever REST has it', async () => {
+    const of = async (field: string): Promise<unknown> => {
+      const { body } = await ask({ query: `{ ${field} }` });
+      return body.errors[0].extensions.errors;
+    };
+    expect(await of('changes(project: "P1", drive: "NONE") { nodes { number } }')).toEqual([
+      expect.objectContaining({ in: 'argument', pointer: '/drive' }),
+    ]);
+    expect(await of('project(project: "?") { code }')).toEqual([
+      expect.objectContaining({ in: 'argument', pointer: '/project' }),
     ]);
   });
 

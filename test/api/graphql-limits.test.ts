@@ -106,6 +106,7 @@ describe('what a query costs', () => {
         {
           message: PAGE,
           extensions: {
+            code: 'invalid',
             type: '/docs/problems#invalid',
             title: 'The request breaks a rule',
             status: 422,

@@ -74,7 +74,7 @@ const FAULTS: [string, object, object, string, RegExp][] = [
   [`${P}/parties/X`, { name: 'X', kind: 'client' }, { name: ' ' }, '/name', /name must name the party/],
   [`${P}/support-items/X`, ITEM, { unit: 'm2' }, '/unit', /unit m2 does not fit a bolt: it is counted in nr/],
   [`${P}/support-items/X`, ITEM, { lengthM: '-3' }, '/lengthM', /lengthM must be a number from 0\.001/],
-  [`${P}/machines/X`, MACHINE, { discCount: 0 }, '/discCount', /discCount must not be less than 1/],
+  [`${P}/machines/X`, MACHINE, { discCount: 0 }, '/discCount', /discCount must be a whole number from 1 to/],
   [
     `${P}/machines/X`,
     MACHINE,

@@ -174,7 +174,7 @@ describe('a table', () => {
       `${HEAD}\nT.1,x,m3,1\n`,
       { validFrom: '2027-02-30' },
       '/validFrom',
-      /must be a date/,
+      /must be a day of the calendar/,
     ],
     [
       'a currency that is none',

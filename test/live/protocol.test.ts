@@ -1,3 +1,4 @@
+import { jest } from '@jest/globals';
 import type { AddressInfo } from 'node:net';
 import { mintApiKey } from '../../src/common/auth/api-keys.js';
 import { OWNER, PEPPER, type Site, startSite } from '../access/site.js';
@@ -11,6 +12,8 @@ let site: Site;
 let port: number;
 let url: string;
 const peers: Peer[] = [];
+/** What the log has at the level of errors. */
+const failures: unknown[] = [];
 
 beforeAll(async () => {
   site = await startSite({
@@ -22,6 +25,10 @@ beforeAll(async () => {
     WS_SUBSCRIPTIONS_PER_CALLER: '4',
     WS_PING_S: '1',
   });
+  const { log } = site.app.getHttpAdapter().getInstance();
+  const child = log.child.bind(log);
+  const error = (...written: unknown[]): void => void failures.push(written);
+  jest.spyOn(log, 'child').mockImplementation((...given) => Object.assign(child(...given), { error }));
   ({ port } = site.app.getHttpServer().address() as AddressInfo);
   url = `ws://${OWN_HOST}:${port}/graphql`;
   await site.project('MINE');
@@ -235,6 +242,12 @@ describe('the limits of a query', () => {
       .send(asked);
     expect(answer).toEqual({ type: 'error', id: '1', payload: (body as { errors: unknown }).errors });
     expect(JSON.stringify(answer.payload)).toContain(message);
+    expect(answer.payload).toEqual([
+      expect.objectContaining({
+        extensions: expect.objectContaining({ code: expect.stringMatching(/^(malformed|invalid)$/) }),
+      }),
+    ]);
+    expect(failures).toEqual([]);
     peer.send(subscription('1'));
     expect(await peer.next()).toEqual({ ...FIRST, id: '1' }); // the connection stays
   });

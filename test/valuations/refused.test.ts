@@ -30,7 +30,8 @@ const asked = async (
 ) => {
   const request = office.http[method](`${PLACE}${path}`).set(office.headersOf(who)).set(headers);
   const answer = await (body === undefined ? request : request.send(body));
-  return { status: answer.status, detail: answer.body.detail, errors: answer.body.errors };
+  const { type, detail, errors } = answer.body;
+  return { status: answer.status, type, detail, errors };
 };
 
 describe('a rule', () => {
@@ -174,8 +175,8 @@ describe('beside the shifts', () => {
 describe('a valuation', () => {
   it('that is not the next one, or of no day', async () => {
     expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-03-31' })).toMatchObject({
-      status: 409,
-      detail: 'the next valuation of the drive is number 1',
+      type: '/docs/problems#wrong_state',
+      detail: 'no valuation of the drive is certified yet: the next one is number 1',
     });
     expect(await asked('clara', 'put', '/valuations/1', { cutOff: '2027-02-30' })).toMatchObject({
       status: 422,
@@ -185,6 +186,10 @@ describe('a valuation', () => {
 
   it('is not certified before it is agreed, by whoever agreed, after the record changed, or by another tag', async () => {
     await drafted(office, 1, '2027-03-31');
+    expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-04-30' })).toMatchObject({
+      type: '/docs/problems#wrong_state',
+      detail: 'valuation 1 is draft: it must be certified before valuation 2 is created',
+    });
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
       status: 409,
       detail: 'valuation 1 is draft: it must be agreed before it is certified',
@@ -218,9 +223,9 @@ describe('a valuation', () => {
     const agreed = await sent(office, 'boris', 'post', `${PLACE}/valuations/1/agree`);
     expect(agreed).toMatchObject({ openShiftCount: 1 });
     expect(await asked('clara', 'post', '/valuations/1/certify')).toMatchObject({
-      status: 409,
+      type: '/docs/problems#incomplete',
       detail:
-        '1 shifts until 2027-03-31 are neither countersigned nor paid as deemed accepted, the first of 2027-03-05',
+        '1 shift until 2027-03-31 is neither countersigned nor paid as deemed accepted: that of 2027-03-05',
     });
     const stands = await office.http.get(`${PLACE}/shifts/2027-03-05/day`).set(office.headersOf('anna'));
     await asked('anna', 'delete', '/shifts/2027-03-05/day', undefined, {

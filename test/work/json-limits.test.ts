@@ -10,6 +10,13 @@ describe('the weight of JSON', () => {
     ['a text that ends with a backslash', JSON.stringify([`${'x\\'.repeat(3)}`, { a: '\\' }, '[[['])],
     ['10,000 elements', JSON.stringify(new Array(10_000).fill(0))],
     ['what is no JSON', '}}}]]],,,"'],
+    ['the same name in different objects', '{"a":{"a":[{"a":1},{"a":1}]}}'],
+    // as written by printf("%.17g"), which tells all doubles apart, and by JavaScript
+    [
+      'numbers that doubles are',
+      '[0.10000000000000001,0.30000000000000004,9007199254740992,1.5e+300,-0.0,1E2,5e-324,123456789.000000000]',
+    ],
+    ['digits in a text', '["9007199254740993"]'],
   ])('lets %s pass', (_, json) => {
     expect(faultOf(json)).toBeUndefined();
   });
@@ -42,6 +49,8 @@ describe('the weight of JSON', () => {
       '',
       'the JSON has more than 60,000 values',
     ],
+    ['a name given twice', '{"a":[{"b":1,"c":{"b":2},"b":3}]}', '/a/0/b', '"b" is given twice'],
+    ['a name given twice, once with an escape', '{"ab":1,"\\u0061b":2}', '/ab', '"ab" is given twice'],
   ])('refuses %s at its place', (_, json, pointer, detail) => {
     expect(faultOf(json)).toEqual({
       in: 'body',
@@ -49,4 +58,13 @@ describe('the weight of JSON', () => {
       detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
     });
   });
+
+  // IEEE 754: above 2^53 not every whole number is a double; the largest double is about 1.8e308, the smallest 4.9e-324
+  it.each(['9007199254740993', '-12345678901234567890', '0.123456789012345678', '1e400', '1e-400'])(
+    'refuses the number %s, which no double is, as it was sent',
+    (value) => {
+      const detail = `${value} is more than a JSON number holds exactly: send it as text`;
+      expect(faultOf(`{"a":[1,${value}]}`)).toEqual({ in: 'body', pointer: '/a/1', value, detail });
+    },
+  );
 });

@@ -1,5 +1,6 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import Negotiator from 'negotiator';
+import { JSON_TYPE } from './content-types.js';
 import { PROBLEM_TYPE } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 
@@ -22,8 +23,6 @@ export const preferred = (accept: string | undefined, types: readonly string[]):
 /** Whether a content type may be sent. */
 export const accepts = (accept: string | undefined, contentType: string): boolean =>
   preferred(accept, [contentType.split(';')[0]?.trim() ?? '']) !== undefined;
-
-export const JSON_TYPE = 'application/json';
 
 export const notAcceptable = (contentType: string): ProblemError =>
   new ProblemError(

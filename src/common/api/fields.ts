@@ -19,7 +19,7 @@ import {
   ValidateNested,
 } from 'class-validator';
 import { KILOMETRES_AND_METRES, PLAIN_METRES } from '../../engineering/chainage.js';
-import { NumberRead } from './number-read.js';
+import { NumberRead, WholeNumberRead } from './number-read.js';
 import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } from './scalars.js';
 import {
   AreChainages,
@@ -34,6 +34,7 @@ import {
   IsReading,
   IsText,
   IsUnique,
+  IsWholeBetween,
 } from './rules.js';
 
 /** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
@@ -205,10 +206,8 @@ export const IntField = ({
     cursor ? () => String : () => Int,
     { type: 'integer', minimum: min, maximum: max },
     options,
-    NumberRead(),
-    IsInt({ message: '$property must be a whole number, in digits alone' }),
-    Min(min),
-    Max(max),
+    WholeNumberRead(),
+    IsWholeBetween(min, max),
   );
 
 export const BooleanField = (options: FieldOptions): PropertyDecorator =>

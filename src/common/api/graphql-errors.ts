@@ -1,4 +1,5 @@
 import { GraphQLError, type GraphQLFormattedError } from 'graphql';
+import { type Fault, type Problem, ProblemError } from './problem.js';
 import { toProblemError } from './to-problem.js';
 
 /** An error of a query, as Mercurius and graphql-js have it. */
@@ -8,6 +9,15 @@ export interface Failure {
   originalError?: Error & { errors?: Failure[] };
 }
 
+/** Of a field everything is an argument, whether REST has it in the path, the query or the body. */
+const inArguments = (fault: Fault): object => (fault.in === 'header' ? fault : { ...fault, in: 'argument' });
+
+const extensionsOf = ({ code, problem }: ProblemError): { code: string } & Omit<Problem, 'errors'> => ({
+  code,
+  ...problem,
+  ...(problem.errors && { errors: problem.errors.map(inArguments) }),
+});
+
 /**
  * What is wrong with the query is reported in GraphQL's own words, one error each; what a resolver threw, as the
  * problem that REST answers.
@@ -16,7 +26,9 @@ export const formatted = (error: Failure): GraphQLFormattedError[] => {
   const { originalError, message } = error;
   const { locations, path } = error.toJSON?.() ?? {};
   if (originalError?.errors) return originalError.errors.flatMap(formatted);
-  if (!originalError || originalError instanceof GraphQLError) return [{ message, locations, path }];
-  const { problem } = toProblemError(originalError);
-  return [{ message: problem.detail, locations, path, extensions: { ...problem } }];
+  const failure =
+    !originalError || originalError instanceof GraphQLError
+      ? new ProblemError('malformed', message)
+      : toProblemError(originalError);
+  return [{ message: failure.message, locations, path, extensions: extensionsOf(failure) }];
 };

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { type ExecutionResult, GraphQLError, type GraphQLFormattedError } from 'graphql';
-import { JSON_TYPE, notAcceptable, preferred, withCharset } from './acceptable.js';
+import { notAcceptable, preferred, withCharset } from './acceptable.js';
+import { JSON_TYPE } from './content-types.js';
 import { formatted, type Failure } from './graphql-errors.js';
 import { isObject } from './is-object.js';
 import { MOST_FAULTS, type Fault, faulty, ProblemError } from './problem.js';

@@ -89,10 +89,10 @@ export class GraphqlSockets {
       onNext: (_state, _id, _payload, _args, { errors, ...result }) =>
         errors ? { ...result, errors: errors.flatMap(formatted) } : undefined,
       onError: ({ extra }, _id, _payload, errors) => {
-        for (const { originalError } of errors)
-          if (originalError && toProblemError(originalError).code === 'internal')
-            extra.request.log.error({ err: originalError }, 'failed');
-        return errors.flatMap((error) => formatted(error as Failure));
+        const answered = errors.flatMap((error) => formatted(error as Failure));
+        if (answered.some(({ extensions }) => extensions?.['code'] === 'internal'))
+          extra.request.log.error({ err: errors[0]?.originalError }, 'failed');
+        return answered;
       },
     });
   }

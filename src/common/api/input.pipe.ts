@@ -52,7 +52,7 @@ export class InputPipe {
     try {
       return (await (isLenient ? this.lenient : this.strict).transform(value, metadata)) as unknown;
     } catch (error) {
-      if (error instanceof Refused) throw faulty('invalid', faultsOf(error.errors, PLACES[type]));
+      if (error instanceof Refused) throw faulty('invalid', faultsOf(error.errors, PLACES[type], value));
       throw error;
     }
   }

@@ -14,8 +14,8 @@ export const JSON_LIMITS = {
   nameBytes: 256,
 } as const;
 
-const [QUOTE, BACKSLASH, COMMA, OPEN_ARRAY, CLOSE_ARRAY, OPEN_OBJECT, CLOSE_OBJECT] = [
-  0x22, 0x5c, 0x2c, 0x5b, 0x5d, 0x7b, 0x7d,
+const [QUOTE, BACKSLASH, COMMA, MINUS, OPEN_ARRAY, CLOSE_ARRAY, OPEN_OBJECT, CLOSE_OBJECT] = [
+  0x22, 0x5c, 0x2c, 0x2d, 0x5b, 0x5d, 0x7b, 0x7d,
 ];
 
 const figure = (value: number): string => value.toLocaleString('en');
@@ -30,6 +30,8 @@ interface Level {
   nameEnd: number;
   /** whether the next text is a name */
   awaitsName: boolean;
+  /** of the members so far */
+  names: Set<string>;
 }
 
 const opened = (isObject: boolean): Level => ({
@@ -38,6 +40,7 @@ const opened = (isObject: boolean): Level => ({
   nameStart: -1,
   nameEnd: -1,
   awaitsName: isObject,
+  names: new Set(),
 });
 
 /** The end of a text that begins with a quotation mark; a loop, as texts are short and calls out of JavaScript are not. */
@@ -50,28 +53,68 @@ const endOfText = (json: Buffer, start: number): number => {
   return json.length;
 };
 
-/** Where the innermost of the levels lies, as a JSON Pointer. */
+const NUMBER_BYTES = new Set(Buffer.from('+-.0123456789Ee'));
+
+/** The end of a number that begins here: whatever may stand in one. */
+const endOfNumber = (json: Buffer, start: number): number => {
+  let at = start + 1;
+  while (NUMBER_BYTES.has(json[at] ?? 0)) at += 1;
+  return at;
+};
+
+const digitsOf = (number: string): string =>
+  number
+    .replace(/[eE].*$/, '')
+    .replace(/[-.]/g, '')
+    .replace(/^0+|0+$/g, '');
+
+/** As many digits a double holds, whichever they are (IEEE 754). */
+const SURE_DIGITS = 15;
+
+/** Whether a number is read as another. What is written with the 17 digits that tell doubles apart is none. */
+const isRounded = (text: string): boolean => {
+  if (text.length <= SURE_DIGITS && !/e/i.test(text)) return false;
+  const number = Number(text);
+  return (
+    !Number.isNaN(number) &&
+    ![String(number), number.toPrecision(17)].some((written) => digitsOf(written) === digitsOf(text))
+  );
+};
+
+/** A name as it is read: with an escape, it may be another in writing. */
+const nameOf = (json: Buffer, start: number, end: number): string => {
+  const name = json.toString('utf8', start + 1, end);
+  if (!name.includes('\\')) return name;
+  try {
+    return JSON.parse(`"${name}"`) as string;
+  } catch {
+    return name;
+  }
+};
+
+/** Where the last value of the innermost of these levels lies, as a JSON Pointer. */
 const pointerOf = (json: Buffer, levels: readonly Level[]): string =>
   levels
-    .slice(0, -1)
     .map(({ isObject, commas, nameStart, nameEnd }) =>
-      isObject ? `/${escaped(json.toString('utf8', nameStart + 1, nameEnd))}` : `/${commas}`,
+      isObject ? `/${escaped(nameOf(json, nameStart, nameEnd))}` : `/${commas}`,
     )
     .join('');
 
 /**
  * Weighs JSON before it is parsed: what is nested too deep would break whatever walks through it, and what is too wide
- * would take seconds to judge. It reads each byte once and keeps no more than the limit of the depth. JSON that is not
- * well-formed is left to the parser.
- * @returns the first limit that it exceeds, with the place; undefined: none
+ * would take seconds to judge; of what is given twice one would be lost, and a number that no double holds would be read as
+ * another. It reads each byte once and keeps the names of the objects that are open. JSON that is not well-formed is left to
+ * the parser.
+ * @returns the first fault, with its place; undefined: none
  */
 export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | undefined => {
   const levels: Level[] = [];
   let level: Level | undefined;
   let values = 1;
-  const fault = (detail: string, more = ''): Fault => ({
+  const fault = (detail: string, isMember = false, value?: string): Fault => ({
     in: in_,
-    pointer: pointerOf(json, levels) + more,
+    pointer: pointerOf(json, isMember ? levels : levels.slice(0, -1)),
+    ...(value === undefined ? {} : { value }),
     detail,
   });
   for (let at = 0; at < json.length; at += 1) {
@@ -88,6 +131,9 @@ export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | unde
           level.awaitsName = false;
           level.nameStart = at;
           level.nameEnd = end;
+          const name = nameOf(json, at, end);
+          if (level.names.has(name)) return fault(`${JSON.stringify(shown(name))} is given twice`, true);
+          level.names.add(name);
         }
         at = end;
         break;
@@ -117,6 +163,19 @@ export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | unde
         levels.pop();
         level = levels.at(-1);
         break;
+      default: {
+        const byte = json[at] ?? 0;
+        if (byte !== MINUS && !(byte >= 0x30 && byte <= 0x39)) break;
+        const end = endOfNumber(json, at);
+        const number = json.toString('latin1', at, end);
+        if (isRounded(number))
+          return fault(
+            `${String(shown(number))} is more than a JSON number holds exactly: send it as text`,
+            true,
+            number,
+          );
+        at = end - 1;
+      }
     }
     if (values > JSON_LIMITS.values)
       return { in: in_, pointer: '', detail: `the JSON has more than ${figure(JSON_LIMITS.values)} values` };

@@ -112,7 +112,7 @@ export class Judge {
       forbidUnknownValues: false,
       stopAtFirstError: true,
     });
-    this.faults.push(...faultsOf(errors, this.where, pointer));
+    this.faults.push(...faultsOf(errors, this.where, light, pointer));
     return instance;
   }
 }

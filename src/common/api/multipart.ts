@@ -3,6 +3,7 @@ import { applyDecorators } from '@nestjs/common';
 import { RouteConfig } from '@nestjs/platform-fastify';
 import { ApiConsumes } from '@nestjs/swagger';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { JSON_TYPE } from './content-types.js';
 import { faulty, ProblemError } from './problem.js';
 import './streamed.js';
 
@@ -103,7 +104,7 @@ export const readMultipartBodies = (fastify: FastifyInstance): void => {
           'unsupported_media_type',
           taken
             ? 'This address accepts multipart/form-data only.'
-            : 'This address does not accept multipart/form-data.',
+            : `This address accepts ${JSON_TYPE}, not multipart/form-data.`,
         ),
       );
   });

@@ -7,7 +7,7 @@ export class PageArgs {
   @IntField({ description: 'Maximum number, up to 1000', min: 1, max: 1000, optional: true })
   first?: number;
 
-  @IntField({ description: 'Only those after this number', min: -1, cursor: true, optional: true })
+  @IntField({ description: 'Only those after this number', min: 0, cursor: true, optional: true })
   after?: number;
 }
 

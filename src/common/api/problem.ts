@@ -110,16 +110,26 @@ const allowedBeside = ({ target }: ValidationError): string => {
   return names.length === 0 ? '' : `; allowed are ${names.join(', ')}`;
 };
 
-/** The faults that class-validator found, each with its pointer. */
-export const faultsOf = (errors: ValidationError[], where: Fault['in'], base = ''): Fault[] =>
+/** What was sent as a member, before a number was read from text. */
+const memberOf = (sent: unknown, name: string, read: unknown): unknown =>
+  typeof sent === 'object' && sent !== null && Object.hasOwn(sent, name)
+    ? (sent as Record<string, unknown>)[name]
+    : read;
+
+/**
+ * The faults that class-validator found, each with its pointer.
+ * @param sent  the object as it was before it was read
+ */
+export const faultsOf = (errors: ValidationError[], where: Fault['in'], sent: unknown, base = ''): Fault[] =>
   errors.flatMap((error) => {
     const pointer = `${base}/${escaped(error.property)}`;
     const own = Object.entries(error.constraints ?? {})
       .slice(0, 1)
       .map(([rule, detail]) => (rule === UNKNOWN ? detail + allowedBeside(error) : detail));
-    const value = shown(error.value);
+    const member = memberOf(sent, error.property, error.value);
+    const value = shown(member);
     return [
       ...own.map((detail) => ({ in: where, pointer, value, detail })),
-      ...faultsOf(error.children ?? [], where, pointer),
+      ...faultsOf(error.children ?? [], where, member, pointer),
     ];
   });

@@ -12,7 +12,7 @@ export const PROBLEMS = {
     status: 400,
     title: 'The request cannot be read',
     about:
-      'The address, the headers or the body do not follow HTTP, JSON or the form of a multipart message. Correct the request.',
+      'The address, the headers or the body do not follow HTTP, JSON, GraphQL or the form of a multipart message. Correct the request.',
   },
   unauthenticated: {
     status: 401,
@@ -62,9 +62,9 @@ export const PROBLEMS = {
   },
   incomplete: {
     status: 409,
-    title: 'The shift is not complete',
+    title: 'Something is still open',
     about:
-      'A shift with open items cannot be submitted. Each entry of `errors` is an open item: post it as a draft, complete it, or confirm its doubts.',
+      'A shift with open items cannot be submitted, and a valuation with open shifts cannot be certified. Each entry of `errors` is an open item of the shift: post it as a draft, complete it, or confirm its doubts. Shifts are countersigned, or removed.',
   },
   overlap: {
     status: 409,

@@ -1,6 +1,5 @@
 import {
   buildMessage,
-  isISO8601,
   Matches,
   ValidateBy,
   type ValidationArguments,
@@ -26,6 +25,18 @@ const rule =
       },
       options,
     );
+
+/** A rule that says by the value what is wrong with it. */
+const faultRule =
+  (name: string, faultOf: (value: unknown) => string | undefined): Rule =>
+  () =>
+    ValidateBy({
+      name,
+      validator: {
+        validate: (value) => faultOf(value) === undefined,
+        defaultMessage: (given) => `$property ${faultOf(given?.value) ?? ''}`,
+      },
+    });
 
 const isChainage = (value: unknown): boolean => {
   if (typeof value !== 'string' && typeof value !== 'number') return false;
@@ -75,6 +86,14 @@ export const HasDecimals = (decimals: number, message: string): PropertyDecorato
   });
 };
 
+/** A whole number from `min` to `max`. */
+export const IsWholeBetween = (min: number, max: number): PropertyDecorator =>
+  rule(
+    'isWholeBetween',
+    (value) => Number.isInteger(value) && Number(value) >= min && Number(value) <= max,
+    `must be a whole number from ${min} to ${max}, in digits alone`,
+  )();
+
 /** A list of values; the first that does not hold is reported with its number. */
 const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator =>
   ValidateBy({
@@ -96,26 +115,39 @@ export const AreDecimalsBetween = (min: number, max: number, decimals: number): 
 
 const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // PostgreSQL knows offsets below 16 h; the world, to 14
 
-export const isInstant = (value: unknown): boolean => {
-  if (typeof value !== 'string' || !INSTANT.test(value) || !Number.isFinite(Date.parse(value))) return false;
-  const [year = 0, month = 0, day = 0] = [value.slice(0, 4), value.slice(5, 7), value.slice(8, 10)].map(
-    Number,
-  );
-  return year >= 1900 && year < 2200 && (day <= 28 || day <= new Date(Date.UTC(year, month, 0)).getUTCDate()); // Date.parse takes 30 February
+/** The rule that a day breaks which has the form of one, in words; undefined: none. */
+const dayFault = (text: string): string | undefined => {
+  const [year = 0, month = 0, day = 0] = text.slice(0, 10).split('-').map(Number);
+  if (
+    month < 1 ||
+    month > 12 ||
+    day < 1 ||
+    (day > 28 && day > new Date(Date.UTC(year, month, 0)).getUTCDate())
+  )
+    return 'must be a day of the calendar'; // Date.parse takes 30 February
+  return year < 1900 || year > 2199 ? 'must lie in the years 1900 to 2199' : undefined;
 };
 
-export const IsInstant = rule(
-  'isInstant',
-  isInstant,
-  'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
-);
+/** The rule that a value breaks as a moment, in words; undefined: none. */
+export const instantFault = (value: unknown): string | undefined => {
+  const form = 'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond';
+  if (typeof value !== 'string' || !INSTANT.test(value)) return form;
+  return dayFault(value) ?? (Number.isFinite(Date.parse(value)) ? undefined : form);
+};
 
-const isDate = (value: unknown): boolean =>
-  typeof value === 'string' &&
-  /^(19|20|21)\d{2}-\d{2}-\d{2}$/.test(value) &&
-  isISO8601(value, { strict: true });
+export const isInstant = (value: unknown): boolean => instantFault(value) === undefined;
 
-export const IsDate = rule('isDate', isDate, 'must be a date, YYYY-MM-DD');
+export const IsInstant = faultRule('isInstant', instantFault);
+
+/** The rule that a value breaks as a date, in words; undefined: none. */
+const dateFault = (value: unknown): string | undefined =>
+  typeof value === 'string' && /^\d{4}-\d{2}-\d{2}$/.test(value)
+    ? dayFault(value)
+    : 'must be a date, YYYY-MM-DD';
+
+const isDate = (value: unknown): boolean => dateFault(value) === undefined;
+
+export const IsDate = faultRule('isDate', dateFault);
 
 /** Holds an end against the start, another field: where one is absent or none of its kind, that is reported of itself. */
 const against =

@@ -3,6 +3,7 @@ import { RouteConfig } from '@nestjs/platform-fastify';
 import type { FastifyInstance } from 'fastify';
 import type { IncomingMessage } from 'node:http';
 import { hasStalled } from './body-timeout.js';
+import { JSON_TYPE } from './content-types.js';
 import { ProblemError } from './problem.js';
 
 declare module 'fastify' {
@@ -35,7 +36,7 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
           ),
         );
     } else if (isNdjson(contentType))
-      done(new ProblemError('unsupported_media_type', `This address does not accept ${NDJSON}.`));
+      done(new ProblemError('unsupported_media_type', `This address accepts ${JSON_TYPE}, not ${NDJSON}.`));
     else done();
   });
 };

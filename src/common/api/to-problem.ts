@@ -1,6 +1,7 @@
 import { HttpException } from '@nestjs/common';
 import { isUnavailable, type SqlError, sqlErrorOf } from '../database/sql-error.js';
 import { OutcomeUnknown } from '../database/transaction.js';
+import { JSON_TYPE } from './content-types.js';
 import { ProblemError, type ProblemCode } from './problem.js';
 
 const CODES = new Map<number, ProblemCode>([
@@ -25,6 +26,8 @@ const RULES = new Map<string, ProblemCode>([
   ['DB002', 'locked'],
   ['DB003', 'forbidden'], // another person is needed
   ['DB004', 'incomplete'],
+  ['DB005', 'wrong_state'],
+  ['DB006', 'conflict'],
 ]);
 
 /** Integrity rules of PostgreSQL that no service has reported in its own words (PostgreSQL 18, appendix A, class 23). */
@@ -79,6 +82,10 @@ const statusOf = (error: unknown): number => {
   return typeof statusCode === 'number' ? statusCode : 500;
 };
 
+/** Fastify has no parser for the body; routes that take forms or lines have refused it in their own words. */
+const isOtherType = (error: unknown): error is Error =>
+  (error as { code?: unknown }).code === 'FST_ERR_CTP_INVALID_MEDIA_TYPE';
+
 /** Any failure as a problem that can be reported; what is not the caller's to know is `internal`. */
 export const toProblemError = (error: unknown): ProblemError => {
   if (error instanceof ProblemError) return error;
@@ -87,5 +94,7 @@ export const toProblemError = (error: unknown): ProblemError => {
   const status = statusOf(error);
   if (status >= 500 && status !== 503)
     return new ProblemError('internal', 'The service failed; see its log.');
+  if (isOtherType(error))
+    return new ProblemError('unsupported_media_type', `${error.message}: this address accepts ${JSON_TYPE}.`);
   return new ProblemError(CODES.get(status) ?? 'malformed', (error as Error).message);
 };

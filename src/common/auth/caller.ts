@@ -2,7 +2,7 @@ import { createParamDecorator, type ExecutionContext } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { codeFault } from '../api/fields.js';
 import { faulty, ProblemError } from '../api/problem.js';
-import { isInstant } from '../api/rules.js';
+import { instantFault } from '../api/rules.js';
 import type { Moment, Scope } from '../database/scope.js';
 import type { SharedReading } from '../database/shared-reading.js';
 import type { Principal } from './principal.js';
@@ -58,10 +58,9 @@ export const requestOf = (context: ExecutionContext): FastifyRequest =>
 
 /** A moment to be asked of. Whether it has been is for the database's clock to say. @throws ProblemError invalid */
 export const moment = (value: unknown, where: Moment['in']): Moment => {
-  if (typeof value === 'string' && isInstant(value)) return { instant: value, in: where };
-  const detail =
-    'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond';
-  throw faulty('invalid', [{ in: where, pointer: '/asOf', value, detail }]);
+  const fault = instantFault(value);
+  if (fault === undefined) return { instant: String(value), in: where };
+  throw faulty('invalid', [{ in: where, pointer: '/asOf', value, detail: `asOf ${fault}` }]);
 };
 
 /** What is under an answer is asked of the moment that the answer was asked of. */

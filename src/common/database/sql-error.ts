@@ -2,7 +2,7 @@ import pg from 'pg';
 
 /** What PostgreSQL said of a failed statement, wherever Prisma puts it. */
 export interface SqlError {
-  /** SQLSTATE; DB001 to DB004 are rules of our own schema */
+  /** SQLSTATE; DB001 to DB006 are rules of our own schema */
   state: string;
   message: string;
   detail?: string;

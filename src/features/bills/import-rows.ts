@@ -105,15 +105,13 @@ const judged = (
 ): ItemRow | null => {
   const { decimals } = Object.fromEntries(texts);
   const said = Object.fromEntries([...texts].filter(([field]) => field !== 'amount'));
-  const input = plainToInstance(PayItemInput, {
-    ...kept,
-    ...said,
-    ...(decimals === undefined ? {} : { decimals: Number(decimals) }),
-  });
+  const sent = { ...kept, ...said, ...(decimals === undefined ? {} : { decimals: Number(decimals) }) };
+  const input = plainToInstance(PayItemInput, sent);
   const at = new Set(faults.map(({ field }) => field)); // what cannot be read is reported once
   for (const { pointer, value, detail } of faultsOf(
     validateSync(input, { stopAtFirstError: true }),
     'body',
+    sent,
   )) {
     const field = pointer.slice(1) as ItemField;
     const missing = value === undefined || value === null;

@@ -1,6 +1,7 @@
 import { type BeforeApplicationShutdown, Injectable, StreamableFile } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { JSON_TYPE, preferred } from '../../common/api/acceptable.js';
+import { preferred } from '../../common/api/acceptable.js';
+import { JSON_TYPE } from '../../common/api/content-types.js';
 import { Connections } from '../../common/api/connections.js';
 import { EVENT_STREAM, EventStream, type ServerEvent } from '../../common/api/event-stream.js';
 import { faulty, ProblemError } from '../../common/api/problem.js';

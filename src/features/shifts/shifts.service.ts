@@ -67,7 +67,7 @@ export class ShiftsService {
       if (standing.state !== 'draft')
         throw new ProblemError(
           'wrong_state',
-          `shift ${key.date} ${key.shift} is ${standing.state}: it cannot be removed`,
+          `shift ${key.date} ${key.shift} is ${standing.state}: only a draft can be removed`,
         );
       return () => removeShift(send, standing);
     });
