@@ -28,6 +28,8 @@ const OTHERWISE: [string, number][] = [
   ['0A000', 500],
   ['XX000', 500],
   ['DB001', 409],
+  ['DB005', 409],
+  ['DB006', 409],
 ];
 
 let empty: TestDatabase;
