@@ -12,6 +12,8 @@ export const JSON_LIMITS = {
   values: 60_000,
   /** length of a name [byte] */
   nameBytes: 256,
+  /** length of a number */
+  numberBytes: 100,
 } as const;
 
 const [QUOTE, BACKSLASH, COMMA, MINUS, OPEN_ARRAY, CLOSE_ARRAY, OPEN_OBJECT, CLOSE_OBJECT] = [
@@ -34,13 +36,15 @@ interface Level {
   names: Set<string>;
 }
 
+const NO_NAMES = new Set<string>();
+
 const opened = (isObject: boolean): Level => ({
   isObject,
   commas: 0,
   nameStart: -1,
   nameEnd: -1,
   awaitsName: isObject,
-  names: new Set(),
+  names: isObject ? new Set() : NO_NAMES,
 });
 
 /** The end of a text that begins with a quotation mark; a loop, as texts are short and calls out of JavaScript are not. */
@@ -62,11 +66,14 @@ const endOfNumber = (json: Buffer, start: number): number => {
   return at;
 };
 
-const digitsOf = (number: string): string =>
-  number
-    .replace(/[eE].*$/, '')
-    .replace(/[-.]/g, '')
-    .replace(/^0+|0+$/g, '');
+/** The digits of a number from the first to the last that is not 0. */
+const digitsOf = (number: string): string => {
+  const digits = number.replace(/[eE].*$/, '').replace(/[-.]/g, '');
+  let [start, end] = [0, digits.length];
+  while (digits[start] === '0') start += 1;
+  while (end > start && digits[end - 1] === '0') end -= 1;
+  return digits.slice(start, end);
+};
 
 /** As many digits a double holds, whichever they are (IEEE 754). */
 const SURE_DIGITS = 15;
@@ -74,6 +81,7 @@ const SURE_DIGITS = 15;
 /** Whether a number is read as another. What is written with the 17 digits that tell doubles apart is none. */
 const isRounded = (text: string): boolean => {
   if (text.length <= SURE_DIGITS && !/e/i.test(text)) return false;
+  if (text.length > JSON_LIMITS.numberBytes) return true;
   const number = Number(text);
   return (
     !Number.isNaN(number) &&
@@ -111,6 +119,7 @@ export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | unde
   const levels: Level[] = [];
   let level: Level | undefined;
   let values = 1;
+  let numbers = 0;
   const fault = (detail: string, isMember = false, value?: string): Fault => ({
     in: in_,
     pointer: pointerOf(json, isMember ? levels : levels.slice(0, -1)),
@@ -167,7 +176,8 @@ export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | unde
         const byte = json[at] ?? 0;
         if (byte !== MINUS && !(byte >= 0x30 && byte <= 0x39)) break;
         const end = endOfNumber(json, at);
-        const number = json.toString('latin1', at, end);
+        numbers += 1;
+        const number = numbers > JSON_LIMITS.values ? '0' : json.toString('latin1', at, end); // too many is reported below
         if (isRounded(number))
           return fault(
             `${String(shown(number))} is more than a JSON number holds exactly: send it as text`,
@@ -177,7 +187,7 @@ export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | unde
         at = end - 1;
       }
     }
-    if (values > JSON_LIMITS.values)
+    if (values > JSON_LIMITS.values || numbers > JSON_LIMITS.values)
       return { in: in_, pointer: '', detail: `the JSON has more than ${figure(JSON_LIMITS.values)} values` };
   }
   return undefined;
