@@ -1,12 +1,6 @@
-import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { readApiKey } from '../../src/common/auth/api-keys.js';
-import { loadConfig } from '../../src/common/config/config.js';
-import { type Service, startService } from '../../src/service.js';
 import { captured } from '../support/captured-command.js';
 import { type Caller, PEPPER, type Site, startSite, untilAnswered } from './site.js';
-import { inLong } from '../support/sizes.js';
 
 const DAY_MS = 86_400_000;
 const PROJECT = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
@@ -254,46 +248,5 @@ describe('drivebook administrator does not understand', () => {
     expect([status, out, err]).toEqual([2, '', expect.stringContaining(said)]);
     expect(err).toMatch(/Usage: drivebook administrator|Add --help for the usage/);
     expect(await site.sql('select from administrator')).toEqual([]);
-  });
-});
-
-inLong(() => {
-  describe('on the embedded database', () => {
-    let dataDir: string;
-    let service: Service | undefined;
-
-    beforeEach(() => {
-      dataDir = mkdtempSync(path.join(tmpdir(), 'drivebook-administrator-'));
-      chmodSync(dataDir, 0o755);
-      set({ DATA_DIR: dataDir });
-    });
-
-    afterEach(async () => {
-      await service?.stop();
-      rmSync(dataDir, { recursive: true });
-    });
-
-    it('keys are made under the pepper kept there, before the service starts and while it runs', async () => {
-      const key = await keyOf('first');
-      expect(existsSync(path.join(dataDir, 'api-key-pepper'))).toBe(true);
-      service = await startService({
-        ...loadConfig({ DATA_DIR: dataDir, AUTH: 'required', PORT: '0' }),
-        logLevel: 'silent',
-      });
-      const put = await fetch(`${service.address}/v1/projects/P1`, {
-        method: 'PUT',
-        headers: { authorization: `Bearer ${key}`, 'content-type': 'application/json' },
-        body: JSON.stringify(PROJECT),
-      });
-      expect(put.status).toBe(201);
-      const made = await run('key', 'second');
-      expect(made).toMatchObject({ status: 0, err: '' });
-      expect(made.database).toMatch(/^the embedded one in .*, of the running service$/);
-      const [second] = made.out.split('\n');
-      const list = await fetch(`${service.address}/v1/projects`, {
-        headers: { authorization: `Bearer ${second}` },
-      });
-      expect([list.status, await list.json()]).toEqual([200, [expect.objectContaining({ code: 'P1' })]]);
-    });
   });
 });

@@ -20,7 +20,7 @@ import { captured } from '../support/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../support/database.js';
 import { rowsOf } from '../support/service-role.js';
 import { ALL, everything, relationsOf, TABLES } from './everything.js';
-import { inLong } from '../support/sizes.js';
+import { inLong, inShort } from '../support/sizes.js';
 
 const SETTINGS = ['DATABASE_URL', 'DATABASE_OWNER_URL', 'ATTACHMENTS_DIR'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
@@ -97,39 +97,41 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-it('a restore that fails says so to whoever starts; run again, it has every row, figure, rule and history of the one backed up', async () => {
-  const cut = path.join(folder, 'cut.backup');
-  writeFileSync(cut, readFileSync(file));
-  truncateSync(cut, Math.floor(statSync(file).size * 0.7));
-  const target = await emptyDatabase();
-  const first = await restore(target, cut);
-  expect([first.status, first.err]).toEqual([
-    1,
-    expect.stringContaining('is damaged, cut off, or not a backup'),
-  ]);
-  const start = await captured('audit', 'head');
-  expect([start.status, start.err]).toEqual([
-    1,
-    'A restore into this database was interrupted: run "drivebook restore" with the backup again.\n',
-  ]);
-  const { status, out, err } = await restore(target);
-  expect([status, err]).toEqual([0, '']);
-  expect(out).toContain('2 histories sound.');
-  const found = await everything(target.url);
-  expect([...found.keys()]).toEqual([...expected.keys()]);
-  for (const [name, rows] of expected) expect([name, found.get(name)]).toEqual([name, rows]);
-  expect(expected.get('report.stroke')).toContain('ALPHA'); // there is something to be equal
-  const photo = createHash('sha256').update(PHOTO).digest('hex');
-  const place = path.join(attachmentsIn('target'), '1', photo.slice(0, 2), photo.slice(2, 4), photo);
-  expect(readFileSync(place, 'utf8')).toBe(PHOTO);
-  expect((await captured('audit', 'verify')).status).toBe(0);
-  const again = await restore(target);
-  expect([again.status, again.err]).toEqual([
-    1,
-    expect.stringMatching(
-      /^The database is not empty: it holds .*\. A backup is restored into a new database only\.\n$/,
-    ),
-  ]);
+inShort(() => {
+  it('a restore that fails says so to whoever starts; run again, it has every row, figure, rule and history of the one backed up', async () => {
+    const cut = path.join(folder, 'cut.backup');
+    writeFileSync(cut, readFileSync(file));
+    truncateSync(cut, Math.floor(statSync(file).size * 0.7));
+    const target = await emptyDatabase();
+    const first = await restore(target, cut);
+    expect([first.status, first.err]).toEqual([
+      1,
+      expect.stringContaining('is damaged, cut off, or not a backup'),
+    ]);
+    const start = await captured('audit', 'head');
+    expect([start.status, start.err]).toEqual([
+      1,
+      'A restore into this database was interrupted: run "drivebook restore" with the backup again.\n',
+    ]);
+    const { status, out, err } = await restore(target);
+    expect([status, err]).toEqual([0, '']);
+    expect(out).toContain('2 histories sound.');
+    const found = await everything(target.url);
+    expect([...found.keys()]).toEqual([...expected.keys()]);
+    for (const [name, rows] of expected) expect([name, found.get(name)]).toEqual([name, rows]);
+    expect(expected.get('report.stroke')).toContain('ALPHA'); // there is something to be equal
+    const photo = createHash('sha256').update(PHOTO).digest('hex');
+    const place = path.join(attachmentsIn('target'), '1', photo.slice(0, 2), photo.slice(2, 4), photo);
+    expect(readFileSync(place, 'utf8')).toBe(PHOTO);
+    expect((await captured('audit', 'verify')).status).toBe(0);
+    const again = await restore(target);
+    expect([again.status, again.err]).toEqual([
+      1,
+      expect.stringMatching(
+        /^The database is not empty: it holds .*\. A backup is restored into a new database only\.\n$/,
+      ),
+    ]);
+  });
 });
 
 /** Backs up while somebody writes: a drive's name and a class's description change together. */

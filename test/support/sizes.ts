@@ -9,6 +9,11 @@ export const inLong = (tests: () => void): void => {
   if (isLong) tests();
 };
 
+/** Tests that only `npm test` has, as they would be the same again: of a file that has others for `npm run test:long`. */
+export const inShort = (tests: () => void): void => {
+  if (!isLong) tests();
+};
+
 /**
  * A few of a list by `npm test`, the others by `npm run test:long`: the few are taken in turn, so that cases that count up
  * the place take each of them as often as the next.
