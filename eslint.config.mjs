@@ -1,4 +1,104 @@
+import path from 'node:path';
 import tseslint from 'typescript-eslint';
+
+/**
+ * The features by area, and of each the others that it may import: only those above it, so that no circle can arise.
+ * A new import between features is declared here first.
+ */
+const features = {
+  'site/projects': [],
+  'site/parties': ['site/projects'],
+  'site/api-keys': ['site/parties', 'site/projects'],
+  'site/calendar': ['site/projects'],
+  'site/catalogue': ['site/projects'],
+  'driving/stroke-values': [],
+  'site/drives': ['driving/stroke-values', 'site/projects'],
+  'site/members': ['site/parties', 'site/projects'],
+  'driving/acceptance': ['site/drives', 'site/parties', 'site/projects'],
+  'driving/shift-state': [],
+  'driving/advance': ['driving/shift-state', 'site/drives'],
+  'driving/doubts': ['driving/shift-state', 'site/catalogue', 'site/drives', 'site/projects'],
+  'driving/strokes': ['driving/doubts', 'driving/stroke-values', 'site/drives'],
+  'ahead/probing': ['site/drives'],
+  'ground/classes': ['site/drives', 'site/parties'],
+  'ground/discontinuities': ['site/drives'],
+  'ground/rating-tables': [],
+  'ground/ground-logs': ['ground/rating-tables', 'site/drives', 'site/parties'],
+  'support/support': ['site/drives'],
+  'ground/overbreak': ['site/drives', 'support/support'],
+  'outputs/attachments': ['site/drives'],
+  'support/zones': ['site/projects'],
+  'support/support-standard': ['site/catalogue', 'site/drives', 'site/projects', 'support/zones'],
+  'watch/live': ['site/drives'],
+  'support/missing-support': ['site/catalogue', 'site/drives', 'support/support-standard', 'watch/live'],
+  'outputs/record': [
+    'ahead/probing',
+    'driving/doubts',
+    'ground/classes',
+    'ground/discontinuities',
+    'ground/ground-logs',
+    'ground/overbreak',
+    'outputs/attachments',
+    'site/catalogue',
+    'site/drives',
+    'support/missing-support',
+  ],
+  'driving/shifts': [
+    'driving/doubts',
+    'driving/shift-state',
+    'driving/stroke-values',
+    'driving/strokes',
+    'outputs/record',
+    'site/drives',
+    'site/parties',
+    'support/zones',
+  ],
+  'driving/ledger': ['driving/shifts', 'site/catalogue', 'site/drives'],
+  'driving/muck': ['site/drives'],
+  'driving/programme': ['site/drives'],
+  'driving/samples': ['driving/strokes', 'site/drives'],
+  'ground/baselines': ['ground/classes', 'site/drives'],
+  'payment/bills': ['site/drives'],
+  'payment/entitlements': ['site/drives'],
+  'payment/measurement': ['payment/bills', 'site/drives', 'support/zones'],
+  'payment/notices': ['site/drives', 'site/projects'],
+  'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
+  'watch/health': [],
+  'watch/history': ['watch/live'],
+};
+
+/**
+ * The rule of a feature for its files so many folders below it: what is imported from another feature is one of those listed.
+ * A specifier that leaves for `../../../common` names no feature.
+ */
+const importsOf = (feature, allowed, depth) => {
+  const up = '../'.repeat(depth);
+  const from = path.posix.join('/', feature, ...Array(depth).fill('in'));
+  const other = (name) => `${path.posix.relative(from, `/${name}`)}/`.replaceAll('.', '\\.');
+  const any = `(${up}../[a-z]|${up}../../[a-z-]+/[a-z-]+/)`.replaceAll('../', '\\.\\./');
+  return {
+    files: [`src/features/${feature}/${'*/'.repeat(depth)}*.ts`],
+    rules: {
+      'no-restricted-imports': [
+        'error',
+        {
+          patterns: [
+            {
+              regex: `^(?!${allowed.map(other).join('|') || '$'})${any}`,
+              message: `${feature} may import: ${allowed.join(', ') || 'no other feature'}. Declare others in eslint.config.mjs first.`,
+            },
+          ],
+        },
+      ],
+    },
+  };
+};
+
+const importRules = Object.entries(features).flatMap(([feature, allowed], index, all) => {
+  const late = allowed.find((other) => all.findIndex(([name]) => name === other) >= index);
+  if (late) throw new Error(`${feature} imports ${late}, which does not stand above it.`);
+  return [importsOf(feature, allowed, 0), importsOf(feature, allowed, 1)];
+});
 
 const nothingOutside = {
   patterns: [
@@ -46,6 +146,7 @@ export default tseslint.config(
       ],
     },
   },
+  ...importRules,
   {
     files: ['test/**/*.ts'],
     rules: {

@@ -4,7 +4,7 @@ import config from './jest.config.mjs';
 
 const tests = path.join(import.meta.dirname, config.rootDir);
 
-/** Test files whose random tests are small by `npm test` (support/sizes.ts). */
+/** Test files whose random tests are small by `npm test` (harness/sizes.ts). */
 const sized = readdirSync(tests, { recursive: true }).filter(
   (file) => file.endsWith('.test.ts') && readFileSync(path.join(tests, file), 'utf8').includes('/sizes.js'),
 );

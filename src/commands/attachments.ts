@@ -5,7 +5,7 @@ import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
-import { filePath, INCOMING } from '../features/attachments/file-places.js';
+import { filePath, INCOMING } from '../features/outputs/attachments/file-places.js';
 import { attachmentsDirOf } from '../service.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { Workers } from '../common/work/workers.js';
-import type { StrokeImportReport } from '../features/strokes/import-report.model.js';
-import { ImportRefused, StrokeImportService } from '../features/strokes/stroke-import.service.js';
+import type { StrokeImportReport } from '../features/driving/strokes/import-report.model.js';
+import { ImportRefused, StrokeImportService } from '../features/driving/strokes/stroke-import.service.js';
 import { type AddCommand, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';

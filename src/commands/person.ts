@@ -1,11 +1,11 @@
 import { type Command, Option } from 'commander';
 import { codeFault } from '../common/api/fields.js';
-import { subjectFault } from '../features/members/subject.js';
+import { subjectFault } from '../features/site/members/subject.js';
 import { ROLES, type Role } from '../common/auth/permissions.js';
 import type { Database } from '../common/database/database.js';
-import type { Member } from '../features/members/member.models.js';
-import { MembersService } from '../features/members/members.service.js';
-import { PartiesService } from '../features/parties/parties.service.js';
+import type { Member } from '../features/site/members/member.models.js';
+import { MembersService } from '../features/site/members/members.service.js';
+import { PartiesService } from '../features/site/parties/parties.service.js';
 import { PartyKind } from '../generated/prisma/enums.js';
 import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
 import { onRecord } from './on-record.js';

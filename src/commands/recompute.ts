@@ -1,10 +1,10 @@
 import { loadConfig } from '../common/config/config.js';
 import { Database } from '../common/database/database.js';
 import { inScope } from '../common/database/scope.js';
-import { DiscontinuityPolesService } from '../features/discontinuities/discontinuity-poles.service.js';
-import { GroundLogValuesService } from '../features/ground-logs/ground-log-values.service.js';
-import { OverbreakVolumesService } from '../features/overbreak/overbreak-volumes.service.js';
-import { StrokeValuesService } from '../features/strokes/stroke-values.service.js';
+import { DiscontinuityPolesService } from '../features/ground/discontinuities/discontinuity-poles.service.js';
+import { GroundLogValuesService } from '../features/ground/ground-logs/ground-log-values.service.js';
+import { OverbreakVolumesService } from '../features/ground/overbreak/overbreak-volumes.service.js';
+import { StrokeValuesService } from '../features/driving/stroke-values/stroke-values.service.js';
 import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
 import { commandDatabase } from './command-database.js';
 import { allProjects, commandScope } from './command-scope.js';

@@ -8,7 +8,7 @@ import {
   dropMonth,
   type SampleMonth,
   sampleMonths,
-} from '../features/samples/sample-months.js';
+} from '../features/driving/samples/sample-months.js';
 import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 import { commandActor } from './command-scope.js';

@@ -1,9 +1,9 @@
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import { Background } from '../common/work/background.js';
-import { CertificationService } from '../features/valuations/certification.service.js';
-import { DraftSums } from '../features/valuations/draft-sums.service.js';
-import type { ValuationVerification } from '../features/valuations/valuation.models.js';
-import { ValuationsService } from '../features/valuations/valuations.service.js';
+import { CertificationService } from '../features/payment/valuations/certification.service.js';
+import { DraftSums } from '../features/payment/valuations/draft-sums.service.js';
+import type { ValuationVerification } from '../features/payment/valuations/valuation.models.js';
+import { ValuationsService } from '../features/payment/valuations/valuations.service.js';
 import { type AddCommand, notes, ON_DATABASE, onDrive, print, wholeNumber, withJson } from './command.js';
 import { onRecord } from './on-record.js';
 

@@ -1,15 +1,15 @@
-import type { SupportGap, SupportGapReport } from '../features/missing-support/gaps.models.js';
+import type { SupportGap, SupportGapReport } from '../features/support/missing-support/gaps.models.js';
 import type {
   RequiredSupport,
   RequiredSupportReport,
-} from '../features/missing-support/missing-support.models.js';
+} from '../features/support/missing-support/missing-support.models.js';
 import type {
   LineSource,
   LineSourcePage,
   Valuation,
   ValuationHead,
   ValuationLine,
-} from '../features/valuations/valuation.models.js';
+} from '../features/payment/valuations/valuation.models.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { CORRECTION, CORRECTED_REFERENCE } from './contract.js';

@@ -1,9 +1,9 @@
-import type { DayAdvance, ShiftAdvance } from '../features/advance/advance.models.js';
-import type { DriveProgress } from '../features/drives/drive.model.js';
-import type { ProbeCover, ProbeHole } from '../features/probing/probe-hole.model.js';
-import type { AsBuilt } from '../features/record/as-built.models.js';
-import type { OpenItem } from '../features/record/open-item.model.js';
-import type { SupportQuantity } from '../features/support/support.models.js';
+import type { DayAdvance, ShiftAdvance } from '../features/driving/advance/advance.models.js';
+import type { DriveProgress } from '../features/site/drives/drive.model.js';
+import type { ProbeCover, ProbeHole } from '../features/ahead/probing/probe-hole.model.js';
+import type { AsBuilt } from '../features/outputs/record/as-built.models.js';
+import type { OpenItem } from '../features/outputs/record/open-item.model.js';
+import type { SupportQuantity } from '../features/support/support/support.models.js';
 import { formatChainage, parseChainage } from '../engineering/chainage.js';
 import { AccountAnswers } from './account-answers.js';
 import { DRIVE_PATH } from './addresses.js';

@@ -1,5 +1,5 @@
-import type { Bill } from '../features/bills/bill.models.js';
-import type { StandardSupport } from '../features/support-standard/standard.models.js';
+import type { Bill } from '../features/payment/bills/bill.models.js';
+import type { StandardSupport } from '../features/support/support-standard/standard.models.js';
 import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
 import type { Crowd } from './crowd.js';
 import { BASELINE, BILL, PROGRAMME } from './contract.js';

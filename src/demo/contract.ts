@@ -1,8 +1,8 @@
-import type { BaselineInput } from '../features/baselines/baseline.models.js';
-import type { BillInput } from '../features/bills/bill.models.js';
-import type { MeasurementRuleInput } from '../features/measurement/measurement.models.js';
-import type { ProgrammeInput } from '../features/programme/programme.models.js';
-import type { LumpProgressInput } from '../features/valuations/evidence.models.js';
+import type { BaselineInput } from '../features/ground/baselines/baseline.models.js';
+import type { BillInput } from '../features/payment/bills/bill.models.js';
+import type { MeasurementRuleInput } from '../features/payment/measurement/measurement.models.js';
+import type { ProgrammeInput } from '../features/driving/programme/programme.models.js';
+import type { LumpProgressInput } from '../features/payment/valuations/evidence.models.js';
 import { chainageAt, DRIVE } from './site.js';
 
 // An invented contract. Its references are of our own making, and its rates are nobody's.

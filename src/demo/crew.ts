@@ -1,4 +1,8 @@
-import type { ShiftActivity, ShiftBoring, ShiftDocument } from '../features/shifts/shift-document.model.js';
+import type {
+  ShiftActivity,
+  ShiftBoring,
+  ShiftDocument,
+} from '../features/driving/shifts/shift-document.model.js';
 import { localText, MINUTE } from './clock.js';
 import { BORES_TO_THE_END, EVENTS, type StopEvent } from './events.js';
 import { BORING_HABITS, groundClassAt } from './ground.js';

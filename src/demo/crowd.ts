@@ -1,4 +1,4 @@
-import type { Member } from '../features/members/member.models.js';
+import type { Member } from '../features/site/members/member.models.js';
 import { DRIVE_PATH, PROJECT_PATH, shiftPath } from './addresses.js';
 import type { DemoClient } from './client.js';
 import type { DemoIssuer } from './issuer.js';

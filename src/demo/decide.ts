@@ -1,7 +1,7 @@
-import type { ClassDecision, ClassDecisionPage } from '../features/classes/class-decision.models.js';
-import type { GroundLog, GroundLogPage } from '../features/ground-logs/ground-log.models.js';
-import type { ShiftDocument, ShiftReceipt } from '../features/shifts/shift-document.model.js';
-import type { ValuationHead } from '../features/valuations/valuation.models.js';
+import type { ClassDecision, ClassDecisionPage } from '../features/ground/classes/class-decision.models.js';
+import type { GroundLog, GroundLogPage } from '../features/ground/ground-logs/ground-log.models.js';
+import type { ShiftDocument, ShiftReceipt } from '../features/driving/shifts/shift-document.model.js';
+import type { ValuationHead } from '../features/payment/valuations/valuation.models.js';
 import { DRIVE_PATH, shiftPath } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { CORRECTION, CUT_OFF, LUMP_PROGRESS } from './contract.js';

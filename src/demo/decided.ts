@@ -1,5 +1,5 @@
-import type { ClassDecisionInput } from '../features/classes/class-decision.models.js';
-import type { GroundLogInput } from '../features/ground-logs/ground-log.models.js';
+import type { ClassDecisionInput } from '../features/ground/classes/class-decision.models.js';
+import type { GroundLogInput } from '../features/ground/ground-logs/ground-log.models.js';
 import type { Person } from './people.js';
 import { chainageAt } from './site.js';
 

@@ -1,8 +1,11 @@
-import type { BaselineEncountered, EncounteredClass } from '../features/baselines/encountered.models.js';
-import type { ClassDecision, ClassDecisionPage } from '../features/classes/class-decision.models.js';
-import type { GroundLog, GroundLogPage } from '../features/ground-logs/ground-log.models.js';
-import type { RockMassAt } from '../features/ground-logs/rock-mass.models.js';
-import type { ProgrammeDay } from '../features/programme/programme.models.js';
+import type {
+  BaselineEncountered,
+  EncounteredClass,
+} from '../features/ground/baselines/encountered.models.js';
+import type { ClassDecision, ClassDecisionPage } from '../features/ground/classes/class-decision.models.js';
+import type { GroundLog, GroundLogPage } from '../features/ground/ground-logs/ground-log.models.js';
+import type { RockMassAt } from '../features/ground/ground-logs/rock-mass.models.js';
+import type { ProgrammeDay } from '../features/driving/programme/programme.models.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { BASELINE, PROGRAMME } from './contract.js';

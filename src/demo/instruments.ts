@@ -1,5 +1,5 @@
 import { formatChainage, parseChainage } from '../engineering/chainage.js';
-import type { ShiftDocument } from '../features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../features/driving/shifts/shift-document.model.js';
 import { localText, MINUTE } from './clock.js';
 import type { DemoShift } from './scenario.js';
 import { DRIVE } from './site.js';

@@ -1,6 +1,6 @@
-import type { OpenItem } from '../features/record/open-item.model.js';
-import type { SampleUploadReport } from '../features/samples/sample.models.js';
-import type { ShiftDocument, ShiftReceipt } from '../features/shifts/shift-document.model.js';
+import type { OpenItem } from '../features/outputs/record/open-item.model.js';
+import type { SampleUploadReport } from '../features/driving/samples/sample.models.js';
+import type { ShiftDocument, ShiftReceipt } from '../features/driving/shifts/shift-document.model.js';
 import { DRIVE_PATH, PROJECT_PATH, shiftPath } from './addresses.js';
 import { type DemoClient, Refused } from './client.js';
 import type { DemoIssuer } from './issuer.js';

@@ -1,6 +1,6 @@
-import type { LedgerByParty } from '../features/ledger/ledger.models.js';
-import type { Member } from '../features/members/member.models.js';
-import type { Party } from '../features/parties/party.models.js';
+import type { LedgerByParty } from '../features/driving/ledger/ledger.models.js';
+import type { Member } from '../features/site/members/member.models.js';
+import type { Party } from '../features/site/parties/party.models.js';
 import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { section } from './section.js';

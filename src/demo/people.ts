@@ -1,5 +1,5 @@
-import type { MemberInput } from '../features/members/member.models.js';
-import type { PartyInput } from '../features/parties/party.models.js';
+import type { MemberInput } from '../features/site/members/member.models.js';
+import type { PartyInput } from '../features/site/parties/party.models.js';
 
 /** The parties of the invented contract. */
 export const PARTIES = {

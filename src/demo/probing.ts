@@ -1,5 +1,5 @@
 import { axialReach } from '../engineering/probe-hole.js';
-import type { ProbeHoleInput } from '../features/probing/probe-hole.model.js';
+import type { ProbeHoleInput } from '../features/ahead/probing/probe-hole.model.js';
 import { localText } from './clock.js';
 import { groundClassAt } from './ground.js';
 import { chainageAt } from './site.js';

@@ -1,4 +1,4 @@
-import type { AsBuilt } from '../features/record/as-built.models.js';
+import type { AsBuilt } from '../features/outputs/record/as-built.models.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { LOGGED } from './decided.js';

@@ -1,5 +1,5 @@
-import type { AcceptanceRule } from '../features/acceptance/acceptance.models.js';
-import type { AttachmentPage } from '../features/attachments/attachment.models.js';
+import type { AcceptanceRule } from '../features/driving/acceptance/acceptance.models.js';
+import type { AttachmentPage } from '../features/outputs/attachments/attachment.models.js';
 import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
 import { type DemoClient, Refused } from './client.js';
 import type { Crowd } from './crowd.js';

@@ -1,10 +1,10 @@
-import type { AcceptanceRuleInput } from '../features/acceptance/acceptance.models.js';
-import type { CalendarInput, ClosureInput } from '../features/calendar/calendar.models.js';
-import type { DiscontinuityInput } from '../features/discontinuities/discontinuity.models.js';
-import type { EntitlementInput } from '../features/entitlements/entitlement.models.js';
-import type { OverbreakInput } from '../features/overbreak/overbreak.models.js';
-import type { DesignSectionInput } from '../features/support-standard/standard.models.js';
-import type { ZoneInput } from '../features/zones/zone.model.js';
+import type { AcceptanceRuleInput } from '../features/driving/acceptance/acceptance.models.js';
+import type { CalendarInput, ClosureInput } from '../features/site/calendar/calendar.models.js';
+import type { DiscontinuityInput } from '../features/ground/discontinuities/discontinuity.models.js';
+import type { EntitlementInput } from '../features/payment/entitlements/entitlement.models.js';
+import type { OverbreakInput } from '../features/ground/overbreak/overbreak.models.js';
+import type { DesignSectionInput } from '../features/support/support-standard/standard.models.js';
+import type { ZoneInput } from '../features/support/zones/zone.model.js';
 import { BASELINE } from './contract.js';
 import { chainageAt } from './site.js';
 import { listOf } from './standards.js';

@@ -1,7 +1,7 @@
-import type { BestAdvance } from '../features/advance/period-advance.models.js';
-import type { ParetoCode } from '../features/ledger/ledger.models.js';
-import type { Reliability, Utilisation } from '../features/ledger/utilisation.models.js';
-import type { StrokeProposal, StrokeProposalHead } from '../features/samples/proposal.models.js';
+import type { BestAdvance } from '../features/driving/advance/period-advance.models.js';
+import type { ParetoCode } from '../features/driving/ledger/ledger.models.js';
+import type { Reliability, Utilisation } from '../features/driving/ledger/utilisation.models.js';
+import type { StrokeProposal, StrokeProposalHead } from '../features/driving/samples/proposal.models.js';
 import { DRIVE_PATH } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { sampledSpan } from './instruments.js';

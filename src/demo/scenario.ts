@@ -1,5 +1,5 @@
-import type { ProbeHoleInput } from '../features/probing/probe-hole.model.js';
-import type { ShiftDocument } from '../features/shifts/shift-document.model.js';
+import type { ProbeHoleInput } from '../features/ahead/probing/probe-hole.model.js';
+import type { ShiftDocument } from '../features/driving/shifts/shift-document.model.js';
 import { dateAfter, localInstant, localText, MINUTE } from './clock.js';
 import { CORRECTION } from './contract.js';
 import { atTheStart, Crew } from './crew.js';

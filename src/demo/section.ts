@@ -1,4 +1,4 @@
-import type { SignedFor } from '../features/parties/signed-for.model.js';
+import type { SignedFor } from '../features/site/parties/signed-for.model.js';
 import { PROJECT } from './site.js';
 
 const localTime = new Intl.DateTimeFormat('sv-SE', {

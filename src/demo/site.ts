@@ -1,14 +1,14 @@
 import { formatChainage } from '../engineering/chainage.js';
-import type { CalendarShiftInput } from '../features/calendar/calendar.models.js';
+import type { CalendarShiftInput } from '../features/site/calendar/calendar.models.js';
 import type {
   ActivityCodeInput,
   EquipmentInput,
   GroundClassInput,
-} from '../features/catalogue/catalogue.models.js';
-import type { SupportItemInput } from '../features/catalogue/support-item.model.js';
-import type { DriveInput } from '../features/drives/drive.model.js';
-import type { MachineInput } from '../features/drives/machine.model.js';
-import type { ProjectInput } from '../features/projects/project.model.js';
+} from '../features/site/catalogue/catalogue.models.js';
+import type { SupportItemInput } from '../features/site/catalogue/support-item.model.js';
+import type { DriveInput } from '../features/site/drives/drive.model.js';
+import type { MachineInput } from '../features/site/drives/machine.model.js';
+import type { ProjectInput } from '../features/site/projects/project.model.js';
 
 /** An invented site. Nobody's project, machine or crew stands behind it. */
 export const PROJECT = {

@@ -1,7 +1,7 @@
 import type {
   StandardSupportInput,
   SupportLimitsInput,
-} from '../features/support-standard/standard.models.js';
+} from '../features/support/support-standard/standard.models.js';
 import { STANDARD_SUPPORT, type Standard } from './ground.js';
 import { type GroundClassName, SUPPORT_ITEMS } from './site.js';
 

@@ -1,4 +1,4 @@
-import type { ShiftGround, ShiftSupport } from '../features/shifts/shift-document.model.js';
+import type { ShiftGround, ShiftSupport } from '../features/driving/shifts/shift-document.model.js';
 import { localText } from './clock.js';
 import { type Cut, groundWithin, type Standard, STANDARD_SUPPORT } from './ground.js';
 import { chainageAt, SUPPORT_ITEMS } from './site.js';

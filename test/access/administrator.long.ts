@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { loadConfig } from '../../src/common/config/config.js';
 import { type Service, startService } from '../../src/service.js';
-import { captured } from '../support/captured-command.js';
+import { captured } from '../harness/captured-command.js';
 
 const PROJECT = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
 

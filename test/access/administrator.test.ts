@@ -1,5 +1,5 @@
 import { readApiKey } from '../../src/common/auth/api-keys.js';
-import { captured } from '../support/captured-command.js';
+import { captured } from '../harness/captured-command.js';
 import { type Caller, PEPPER, type Site, startSite, untilAnswered } from './site.js';
 
 const DAY_MS = 86_400_000;

@@ -1,6 +1,6 @@
 import type supertest from 'supertest';
 import { readApiKey } from '../../src/common/auth/api-keys.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { type Caller, OWNER, type Site, startSite, untilAnswered } from './site.js';
 
 const KEYS = '/v1/projects/P1/api-keys';

@@ -14,7 +14,7 @@ import {
 } from 'graphql';
 import type supertest from 'supertest';
 import { RULE } from '../../src/common/auth/permit.js';
-import type { TestApp } from '../support/app.js';
+import type { TestApp } from '../harness/app.js';
 import type { Caller } from './site.js';
 
 /** Sends what gets as far as the rule beside the route. */

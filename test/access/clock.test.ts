@@ -1,6 +1,6 @@
 import { jest } from '@jest/globals';
 import { aProject, PROJECT } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { PEPPER } from './site.js';
 
 const MINUTE_MS = 60_000;

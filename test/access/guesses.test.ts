@@ -1,7 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { jest } from '@jest/globals';
 import { mintApiKey } from '../../src/common/auth/api-keys.js';
-import { hearStatements } from '../support/sent.js';
+import { hearStatements } from '../harness/sent.js';
 import { OWNER, PEPPER, type Site, startSite } from './site.js';
 
 let site: Site;

@@ -3,8 +3,8 @@ import { createClient } from 'graphql-ws';
 import WebSocket from 'ws';
 import { idleDay } from '../builders/days.js';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { captured } from '../support/captured-command.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { captured } from '../harness/captured-command.js';
 
 // On a laptop, AUTH=local: people by name, so that what takes two people can be tried.
 

@@ -3,8 +3,8 @@ import pg from 'pg';
 import { byLogin, prepareRoles, READER_ROLE } from '../../src/common/database/roles.js';
 import { applyRights } from '../../src/common/database/rights.js';
 import { wholeRecord } from '../builders/whole-record.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { refusalOf, rowsOf } from '../support/service-role.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalOf, rowsOf } from '../harness/service-role.js';
 
 // Who connects: the service's own login, and one that only reads. What each gains is asked of PostgreSQL.
 

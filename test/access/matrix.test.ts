@@ -3,13 +3,13 @@ import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { isObjectType } from 'graphql';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { RULE, type Rule } from '../../src/common/auth/permit.js';
-import { HealthController } from '../../src/features/health/health.module.js';
-import { ProjectsController } from '../../src/features/projects/projects.controller.js';
+import { HealthController } from '../../src/features/watch/health/health.module.js';
+import { ProjectsController } from '../../src/features/site/projects/projects.controller.js';
 import { queryOf, send } from './asking.js';
 import { GRAPHQL, SUBSCRIPTIONS, WITHOUT_PROJECT } from './graphql-rights.js';
 import { REST } from './rest-rights.js';
 import type { Right } from './rights.js';
-import { inTurn, oneIn, sized } from '../support/sizes.js';
+import { inTurn, oneIn, sized } from '../harness/sizes.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
 const ROLES: Record<string, string> = {

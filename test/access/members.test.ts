@@ -1,6 +1,6 @@
 import pg from 'pg';
 import { type Caller, OWNER, type Site, startSite, untilAnswered } from './site.js';
-import { until } from '../support/until.js';
+import { until } from '../harness/until.js';
 
 const MEMBERS = '/v1/projects/P1/members';
 const at = (subject: string): string => `${MEMBERS}/${encodeURIComponent(subject)}`;

@@ -2,7 +2,7 @@ import { loadConfig } from '../../src/common/config/config.js';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { AccessTokens } from '../../src/common/auth/access-tokens.js';
 import { aShift } from '../builders/shift.js';
-import { newKey, serve, startIssuer } from '../support/issuer.js';
+import { newKey, serve, startIssuer } from '../harness/issuer.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
 // OWASP API Security Top 10, 2023: one negative test an item. More stand beside what they test.

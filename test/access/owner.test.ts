@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import pg from 'pg';
 import { loadConfig } from '../../src/common/config/config.js';
 import { type Service, startService } from '../../src/service.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 // DATABASE_OWNER_URL names an owner who may make no roles, DATABASE_URL a login that is not there yet.
 

@@ -1,9 +1,9 @@
 import { boredDay, idleDay } from '../builders/days.js';
 import { aProject } from '../builders/project.js';
-import { LOG } from '../ground-logs/logs.js';
-import { type Office, startOffice } from '../support/office.js';
-import { refusalOf, serviceSession } from '../support/service-role.js';
-import { sent } from '../valuations/contract.js';
+import { LOG } from '../ground/ground-logs/logs.js';
+import { type Office, startOffice } from '../harness/office.js';
+import { refusalOf, serviceSession } from '../harness/service-role.js';
+import { sent } from '../payment/valuations/contract.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
 
 // The parties as a hostile client would try them: by changing sides between two signatures, by removing a party, by a key, by the switch of the

@@ -1,9 +1,9 @@
 import type pg from 'pg';
 import { idleDay } from '../builders/days.js';
 import { aProject } from '../builders/project.js';
-import { type Office, startOffice } from '../support/office.js';
-import { refusalOf, serviceSession } from '../support/service-role.js';
-import { sent } from '../valuations/contract.js';
+import { type Office, startOffice } from '../harness/office.js';
+import { refusalOf, serviceSession } from '../harness/service-role.js';
+import { sent } from '../payment/valuations/contract.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
 
 // What takes two takes both sides of the contract. Contractor CON: anna posts, gina maps, boris and carla are engineers, cleo is QS. Client

@@ -1,8 +1,8 @@
 import { Database } from '../../src/common/database/database.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { sized } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { sized } from '../harness/sizes.js';
 
 // Many requests of three projects share two connections. The projects have the same codes throughout; what tells them
 // apart is their own code and the whole kilometre of their chainages.

@@ -1,8 +1,8 @@
 import pg from 'pg';
 import { wholeRecord } from '../builders/whole-record.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { refusalOf, rowsOf, serviceSession, takenBack } from '../support/service-role.js';
-import { sized } from '../support/sizes.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
+import { sized } from '../harness/sizes.js';
 
 // What the service's role may see and do by SQL, whatever statement the service would send. Every table and view is
 // asked of the catalogue, so that one added later is held to the same.

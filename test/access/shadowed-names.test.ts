@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { wholeRecord } from '../builders/whole-record.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { refusalOf, rowsOf, serviceSession, takenBack } from '../support/service-role.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
 
 // Whoever may send SQL as the service may make tables of the session, and give them the names of the record. The rules of the
 // record look past them.

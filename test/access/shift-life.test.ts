@@ -1,10 +1,10 @@
 import type pg from 'pg';
 import { boredDay, idleDay } from '../builders/days.js';
 import { aProject } from '../builders/project.js';
-import { csv, upload } from '../strokes/tables.js';
-import { type Office, startOffice } from '../support/office.js';
-import { refusalOf, rowsOf, serviceSession, takenBack } from '../support/service-role.js';
-import { type ShiftAnswer, type ShiftApi, shiftsByGraphql, shiftsByRest } from '../support/shift-apis.js';
+import { csv, upload } from '../driving/strokes/tables.js';
+import { type Office, startOffice } from '../harness/office.js';
+import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
+import { type ShiftAnswer, type ShiftApi, shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
 // From draft to submitted to countersigned and back, by both APIs. Anna posts shifts; boris and clara are engineers, who
 // may post and countersign; vera only looks; olga is the administrator.

@@ -1,8 +1,8 @@
 import type supertest from 'supertest';
-import { type Guarded, startGuarded } from '../support/guarded.js';
-import { until } from '../support/until.js';
+import { type Guarded, startGuarded } from '../harness/guarded.js';
+import { until } from '../harness/until.js';
 
-export { PEPPER } from '../support/guarded.js';
+export { PEPPER } from '../harness/guarded.js';
 
 /** Administrator of the installation, and so of every project. */
 export const OWNER = 'owner';

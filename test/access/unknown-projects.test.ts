@@ -1,6 +1,6 @@
 import { jest } from '@jest/globals';
-import { hearStatements } from '../support/sent.js';
-import { inTurn, sized } from '../support/sizes.js';
+import { hearStatements } from '../harness/sent.js';
+import { inTurn, sized } from '../harness/sizes.js';
 import { queryOf, send } from './asking.js';
 import { GRAPHQL } from './graphql-rights.js';
 import { REST } from './rest-rights.js';

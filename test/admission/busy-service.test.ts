@@ -5,8 +5,8 @@ import { Gate } from '../../src/common/database/gate.js';
 import { inScope, type Scope } from '../../src/common/database/scope.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { type Guarded, startGuarded } from '../support/guarded.js';
-import { until } from '../support/until.js';
+import { type Guarded, startGuarded } from '../harness/guarded.js';
+import { until } from '../harness/until.js';
 
 // Four connections: three for work, two of them for heavy work, one of these for one caller.
 const DRIVE = '/v1/projects/P1/drives/N';

@@ -1,5 +1,5 @@
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { oneStroke as day } from './one-stroke.js';
 
 // The forms in which figures and moments go out, the same on every route.

@@ -1,5 +1,5 @@
 import { openApiOf } from '../../src/common/api/openapi.js';
-import { Contract } from '../support/contract.js';
+import { Contract } from '../harness/contract.js';
 import { type Examples, startWithExamples } from './put-examples.js';
 
 const SAMPLES: Record<string, string> = { from: '1+200', to: '1+300', cutOff: '2027-03-31' };

@@ -1,7 +1,7 @@
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // Each fault is sent by REST and by GraphQL: a 4xx that names the field, and a database that has not changed.
 

@@ -2,8 +2,8 @@ import { rmSync } from 'node:fs';
 import { connect } from 'node:net';
 import { setTimeout as pause } from 'node:timers/promises';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { aFolder, filesIn } from '../attachments/files.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { aFolder, filesIn } from '../outputs/attachments/files.js';
 
 let app: TestApp;
 let folder: string;

@@ -1,7 +1,7 @@
 import supertest from 'supertest';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 describe('the service', () => {
   let app: TestApp;

@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { idleDay } from '../builders/days.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { type ShiftApi, shiftsByGraphql, shiftsByRest } from '../support/shift-apis.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { type ShiftApi, shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
 // The equipment that an activity concerns, in the lists of the project and in the shift document.
 

@@ -1,7 +1,7 @@
 import { COMPRESSED_FROM } from '../../src/common/api/encoded.js';
 import type { Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
-import { oneIn, sized } from '../support/sizes.js';
+import { oneIn, sized } from '../harness/sizes.js';
 
 // Compression, entity tags and caching of what every GET of the OpenAPI document answers. Expected by RFC 9110, sections 8.4,
 // 8.8.3.3, 12.5.3 and 15.4.5, and RFC 9111, section 5.2.

@@ -3,9 +3,9 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { aProject } from '../builders/project.js';
 import { openApiOf } from '../../src/common/api/openapi.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf } from './operations.js';
-import { oneIn } from '../support/sizes.js';
+import { oneIn } from '../harness/sizes.js';
 
 // No body makes the service fail: asked of all operations that take one, and of the cases that once did.
 

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { wholeRecord } from '../builders/whole-record.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf } from './operations.js';
 
 // What may go and what stays, on every DELETE of the OpenAPI document, in a project that has something in every table.

@@ -1,9 +1,9 @@
 import type { Response } from 'supertest';
-import type { TestApp } from '../support/app.js';
+import type { TestApp } from '../harness/app.js';
 import type { Operation } from './operations.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
-import { oneIn } from '../support/sizes.js';
+import { oneIn } from '../harness/sizes.js';
 
 // Preconditions by RFC 9110, section 13, of every operation that writes a single resource.
 
@@ -76,8 +76,8 @@ it('is found where the Location of a POST says: by every POST that creates', asy
     'POST /v1/projects/{project}/drives/{drive}/attachments': app.http
       .post(`${D}/attachments`)
       .attach('file', Buffer.from('another note'), 'other.txt'),
-    'POST /v1/projects/{project}/drives/{drive}/quantity-disputes': undefined, // test/valuations/refused.test.ts
-    'POST /v1/projects/{project}/drives/{drive}/samples/proposals': undefined, // test/samples/accepted.test.ts
+    'POST /v1/projects/{project}/drives/{drive}/quantity-disputes': undefined, // test/payment/valuations/refused.test.ts
+    'POST /v1/projects/{project}/drives/{drive}/samples/proposals': undefined, // test/driving/samples/accepted.test.ts
   };
   expect(creating.map(({ name }) => name).sort()).toEqual(Object.keys(made).sort());
   for (const sent of Object.values(made)) {

@@ -2,7 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
-import { oneIn } from '../support/sizes.js';
+import { oneIn } from '../harness/sizes.js';
 
 // What GET answers, PUT takes: by every PUT of the OpenAPI document.
 

@@ -1,7 +1,7 @@
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { addressOf, type Operation, operationsOf, type Parameter, send } from './operations.js';
-import { oneIn, sized } from '../support/sizes.js';
+import { oneIn, sized } from '../harness/sizes.js';
 
 // What holds for all routes is asked of all operations of the OpenAPI document, so that a new one is asked too.
 

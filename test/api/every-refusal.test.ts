@@ -7,9 +7,9 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { PROBLEMS, problemsText } from '../../src/common/api/problems.js';
 import { packageRoot } from '../../src/common/package-root.js';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf, send } from './operations.js';
-import { oneIn } from '../support/sizes.js';
+import { oneIn } from '../harness/sizes.js';
 
 // What is refused before a route is asked is a problem document too (RFC 9457), with the headers that RFC 9110 wants.
 

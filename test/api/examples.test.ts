@@ -5,8 +5,8 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import type { Response } from 'supertest';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { operationsOf } from '../../src/common/api/openapi-names.js';
-import { PEPPER } from '../support/guarded.js';
-import { type Office, startOffice } from '../support/office.js';
+import { PEPPER } from '../harness/guarded.js';
+import { type Office, startOffice } from '../harness/office.js';
 
 // The examples of the OpenAPI document, taken from the document alone, are sent in its order, each by who it names, to a new installation.
 

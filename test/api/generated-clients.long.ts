@@ -9,7 +9,7 @@ import { buildSchema, introspectionFromSchema } from 'graphql';
 import openapiTS, { astToString, type OpenAPI3 } from 'openapi-typescript';
 import { packageRoot } from '../../src/common/package-root.js';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // Clients are generated from docs/openapi.json and docs/schema.gql, compiled strictly and used against the service.
 

@@ -1,6 +1,6 @@
 import { type AuditResult, serverAudits } from 'graphql-http';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // The audits of GraphQL over HTTP that come with graphql-http, each by its id: https://graphql-http.com/audits
 

@@ -14,7 +14,7 @@ import { READERS } from '../../src/common/api/graphql-cost.js';
 import { aBill, anItem } from '../builders/bill.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 interface Body {
   data: unknown;

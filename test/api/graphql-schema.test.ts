@@ -18,7 +18,7 @@ import type { Connection } from '../../src/common/api/connection.js';
 import { RULE } from '../../src/common/auth/permit.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // What clients expect of every type and field of the schema, those to come included.
 

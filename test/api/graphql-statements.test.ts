@@ -5,9 +5,9 @@ import { RULE } from '../../src/common/auth/permit.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { fieldOf } from '../access/asking.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { hearStatements } from '../support/sent.js';
-import { inLong, oneIn } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { hearStatements } from '../harness/sent.js';
+import { inLong, oneIn } from '../harness/sizes.js';
 
 // How many messages an operation sends to PostgreSQL is a property of its document: of seven projects as of one. Each field of
 // the schema that reads is tried, so that a new one is among them.

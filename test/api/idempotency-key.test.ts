@@ -1,7 +1,7 @@
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { aProject, PROJECT } from '../builders/project.js';
-import { uploadLines } from '../samples/samples.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { uploadLines } from '../driving/samples/samples.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // draft-ietf-httpapi-idempotency-key-header-07: a String of RFC 9651; 422 for another request, 409 while in progress, 400 when it cannot be read.
 

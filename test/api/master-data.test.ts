@@ -3,7 +3,7 @@ import { Database } from '../../src/common/database/database.js';
 import { inScope } from '../../src/common/database/scope.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 let app: TestApp;
 
@@ -268,7 +268,8 @@ describe('the values stored with the borings', () => {
       expect.objectContaining({ penetration_rate_m_per_h: 2.88, thrust_per_disc_kn: 240 }),
     ]);
     await app.sql(`update boring set torque_ratio = 9, thrust_per_disc_kn = null`);
-    const { StrokeValuesService } = await import('../../src/features/strokes/stroke-values.service.js');
+    const { StrokeValuesService } =
+      await import('../../src/features/driving/stroke-values/stroke-values.service.js');
     const rebuilt = async (): Promise<number> => {
       const scope = await commandScope(app.app.get(Database), 'P1');
       return inScope(scope, () => app.app.get(StrokeValuesService).rebuildAll());

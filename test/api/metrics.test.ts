@@ -6,8 +6,8 @@ import path from 'node:path';
 import { loadConfig } from '../../src/common/config/config.js';
 import { packageRoot } from '../../src/common/package-root.js';
 import { type Service, startService } from '../../src/service.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import '../support/schema-once.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import '../harness/schema-once.js';
 
 let database: TestDatabase;
 const services: Service[] = [];

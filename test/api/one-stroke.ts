@@ -1,4 +1,4 @@
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aShift } from '../builders/shift.js';
 
 /** A draft of the day with one stroke of 1.7 m from a chainage on, begun at 07:00 UTC. */

@@ -1,7 +1,7 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import type { Test } from 'supertest';
-import type { TestApp } from '../support/app.js';
+import type { TestApp } from '../harness/app.js';
 
 export interface Parameter {
   name: string;

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { DIGEST, NOTE } from '../../src/common/api/examples/ground.js';
 import { STORY } from '../../src/common/api/examples/story.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { addressOf, type Operation, operationsOf } from './operations.js';
 
 // One of everything that is put, by every PUT of the story that the OpenAPI document takes its examples from.

@@ -1,7 +1,7 @@
 import { jest } from '@jest/globals';
 import type { Test } from 'supertest';
 import { ApiKeyHash, mintApiKey } from '../../src/common/auth/api-keys.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 const PEPPER = 'a pepper for the tests, long enough';
 

@@ -1,8 +1,8 @@
 import pg from 'pg';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { until } from '../support/until.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { until } from '../harness/until.js';
 
 // A code is removed while a document that names it by text is put: whichever comes first, no document names what is gone. By GraphQL, as
 // PUT by REST holds the history from its precondition on.

@@ -1,8 +1,8 @@
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { shiftsByGraphql, shiftsByRest } from '../support/shift-apis.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
 // Where the pieces of a support line stand, one by one, in the shift document.
 

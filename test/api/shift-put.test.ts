@@ -1,5 +1,5 @@
 import { aShift } from '../builders/shift.js';
-import { app, drive, ownDrives, url } from '../support/own-drives.js';
+import { app, drive, ownDrives, url } from '../harness/own-drives.js';
 
 const shiftOf = (date: string): string => `${url}/shifts/${date}/day`;
 

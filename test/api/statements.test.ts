@@ -4,9 +4,9 @@ import path from 'node:path';
 import { packageRoot } from '../../src/common/package-root.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { hearStatements } from '../support/sent.js';
-import { oneIn } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { hearStatements } from '../harness/sent.js';
+import { oneIn } from '../harness/sizes.js';
 
 // How many SQL statements a request sends is a property of its operation: it does not grow with the rows that are written or read.
 

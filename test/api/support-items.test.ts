@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { aProject } from '../builders/project.js';
 import { aShift, at, type ShiftBuilder } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // The dimensions of support items, and the delivered volume of a line: kept as given, or refused with the reason.
 

@@ -3,7 +3,7 @@ import { exportJWK, exportSPKI, type JWTPayload } from 'jose';
 import { ProblemError } from '../../src/common/api/problem.js';
 import { AccessTokens } from '../../src/common/auth/access-tokens.js';
 import { loadConfig } from '../../src/common/config/config.js';
-import { type Issuer, newKey, serve, startIssuer, type TokenOptions } from '../support/issuer.js';
+import { type Issuer, newKey, serve, startIssuer, type TokenOptions } from '../harness/issuer.js';
 
 let issuer: Issuer;
 let tokens: AccessTokens;

@@ -16,11 +16,11 @@ import path from 'node:path';
 import pg from 'pg';
 import { migrate, shippedFolders } from '../../src/common/database/migrate.js';
 import { wholeRecord } from '../builders/whole-record.js';
-import { captured } from '../support/captured-command.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { rowsOf } from '../support/service-role.js';
+import { captured } from '../harness/captured-command.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { rowsOf } from '../harness/service-role.js';
 import { ALL, everything, relationsOf, TABLES } from './everything.js';
-import { inLong, inShort } from '../support/sizes.js';
+import { inLong, inShort } from '../harness/sizes.js';
 
 const SETTINGS = ['DATABASE_URL', 'DATABASE_OWNER_URL', 'ATTACHMENTS_DIR'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));

@@ -1,5 +1,5 @@
 import pg from 'pg';
-import { rowsOf } from '../support/service-role.js';
+import { rowsOf } from '../harness/service-role.js';
 
 export const TABLES = `'r', 'p'`;
 export const ALL = `${TABLES}, 'v'`;

@@ -3,12 +3,12 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
 import { wholeRecord } from '../builders/whole-record.js';
-import { captured } from '../support/captured-command.js';
-import { killedAt } from '../support/command-process.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { Proxy } from '../support/proxy.js';
-import { inLong, inTurn } from '../support/sizes.js';
-import { until } from '../support/until.js';
+import { captured } from '../harness/captured-command.js';
+import { killedAt } from '../harness/command-process.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { Proxy } from '../harness/proxy.js';
+import { inLong, inTurn } from '../harness/sizes.js';
+import { until } from '../harness/until.js';
 import { everything, TABLES } from './everything.js';
 
 const INTERRUPTED =

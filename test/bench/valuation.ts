@@ -1,5 +1,5 @@
 import type pg from 'pg';
-import { WRITE_LINES, WRITE_SOURCES } from '../../src/features/valuations/valuation-sql.js';
+import { WRITE_LINES, WRITE_SOURCES } from '../../src/features/payment/valuations/valuation-sql.js';
 import { interleave, ratio } from './compare.js';
 import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
 import { addDrive, copyDrive, SCALE } from './load.js';

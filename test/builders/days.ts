@@ -1,4 +1,4 @@
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aShift } from './shift.js';
 
 // Submitted day shifts of the trial project, every minute booked.

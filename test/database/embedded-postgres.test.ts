@@ -22,7 +22,7 @@ import {
 } from '../../src/common/database/embedded-postgres.js';
 import { isAlive } from '../../src/common/database/postmaster.js';
 import { byLogin, prepareRoles } from '../../src/common/database/roles.js';
-import { end, type Holder, holdPostgres, postmasterPid } from '../support/holder.js';
+import { end, type Holder, holdPostgres, postmasterPid } from '../harness/holder.js';
 
 const query = async <T extends pg.QueryResultRow>(url: string, sql: string): Promise<T[]> => {
   const client = new pg.Client({ connectionString: url });

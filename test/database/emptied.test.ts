@@ -1,8 +1,8 @@
 import pg from 'pg';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { uploadLines } from '../samples/samples.js';
-import { Emptied } from '../support/emptied.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { uploadLines } from '../driving/samples/samples.js';
+import { Emptied } from '../harness/emptied.js';
 
 // Files of a worker use one database after the other: nothing of one may be left for the next.
 

@@ -10,8 +10,8 @@ import {
 } from '../../src/common/database/embedded-postgres.js';
 import { claimFolder } from '../../src/common/database/claim.js';
 import { isAlive } from '../../src/common/database/postmaster.js';
-import { holdPostgres, postmasterPid } from '../support/holder.js';
-import { until } from '../support/until.js';
+import { holdPostgres, postmasterPid } from '../harness/holder.js';
+import { until } from '../harness/until.js';
 
 // Another container is played by a claim that names another place: there, process numbers mean nothing here.
 

@@ -2,7 +2,7 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { Database } from '../../src/common/database/database.js';
 import { keepAwake } from '../../src/common/database/keep-awake.js';
 import { inScope } from '../../src/common/database/scope.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 const SCOPE = { projectId: 1, project: 'P1', actor: 'test', credential: 'test' };
 

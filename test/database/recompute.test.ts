@@ -1,7 +1,7 @@
 import { aProject } from '../builders/project.js';
-import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from '../ground-logs/logs.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { captured } from '../support/captured-command.js';
+import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from '../ground/ground-logs/logs.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { captured } from '../harness/captured-command.js';
 
 // What is stored with a record is what a rebuild computes from it, and a rebuild mends what was spoilt.
 

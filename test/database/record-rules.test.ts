@@ -1,5 +1,5 @@
 import pg from 'pg';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 // The rules that the database holds against anybody who writes to it, past the service.
 

@@ -1,20 +1,11 @@
-import {
-  cpSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  symlinkSync,
-  writeFileSync,
-} from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import supertest from 'supertest';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { Served } from '../support/served.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { Served } from '../harness/served.js';
 
 const VERSION = '99.0.0';
 const COMPATIBLE = '-- compatible: older builds keep working\n';
@@ -39,8 +30,7 @@ const writeBuild = (name: string, migration: string): string => {
   const added = path.join(root, 'prisma', 'migrations', '29990101000000_remark');
   mkdirSync(added);
   writeFileSync(path.join(added, 'migration.sql'), migration);
-  const views = path.join(root, 'prisma', 'views');
-  const view = path.join(views, readdirSync(views).find((each) => each.endsWith('_shift_advance.sql')) ?? '');
+  const view = path.join(root, 'prisma', 'views', 'driving', 'shift_advance.sql');
   const sql = readFileSync(view, 'utf8');
   const changed = sql.replace('0.000) as advance_m,', '0.000) + 1000 as advance_m,');
   expect(changed).not.toBe(sql);

@@ -2,8 +2,8 @@ import { Database } from '../../src/common/database/database.js';
 import { inScope, type Scope } from '../../src/common/database/scope.js';
 import type { SharedReading } from '../../src/common/database/shared-reading.js';
 import { aDrive, aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { until } from '../support/until.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { until } from '../harness/until.js';
 
 // The readings of an operation: one state of the record, each in the scope of its own project, each with its own failure.
 

@@ -2,9 +2,9 @@ import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { migrate, shippedFolders } from '../../src/common/database/migrate.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { rowsAt } from '../support/rows-at.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { rowsAt } from '../harness/rows-at.js';
 
 // A record that was written before pieces had places, standards and machines had dates, and members had parties is migrated, and
 // means afterwards what it meant.

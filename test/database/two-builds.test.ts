@@ -3,7 +3,7 @@ import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
 import { migrate, type MigrationFolders, type MigrationResult } from '../../src/common/database/migrate.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 /** One line a build: what it ships. */
 class Build implements MigrationFolders {

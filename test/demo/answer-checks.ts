@@ -1,5 +1,5 @@
 import { scenario } from '../../src/demo/scenario.js';
-import type { ShiftSupport } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftSupport } from '../../src/features/driving/shifts/shift-document.model.js';
 import { accountChecks, rowsOf } from './account-checks.js';
 import {
   boringsOf,

@@ -2,8 +2,8 @@ import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { scenario } from '../../src/demo/scenario.js';
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
-import { postmasterPid } from '../support/holder.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
+import { postmasterPid } from '../harness/holder.js';
 import { answerChecks } from './answer-checks.js';
 import { runDemo, RunningDemo } from './run-demo.js';
 

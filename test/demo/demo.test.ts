@@ -1,8 +1,8 @@
 import { createServer } from 'node:net';
 import { once } from 'node:events';
 import pg from 'pg';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
-import { captured } from '../support/captured-command.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { captured } from '../harness/captured-command.js';
 import { answerChecks } from './answer-checks.js';
 
 // The command in a process of its own, with its embedded PostgreSQL, stopped and started again: demo.long.ts.

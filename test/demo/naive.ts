@@ -1,5 +1,5 @@
 import type { Scenario } from '../../src/demo/scenario.js';
-import type { ShiftBoring, ShiftSupport } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftBoring, ShiftSupport } from '../../src/features/driving/shifts/shift-document.model.js';
 
 /** Figures of the scenario by plain whole numbers over its documents; none of the service's code takes part. */
 

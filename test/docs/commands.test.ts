@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { buildSchema, parse, validate } from 'graphql';
 import pg from 'pg';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 import { type Block, blocksOf, guide, page } from './pages.js';
 import { inOneShell } from './shell.js';
 

@@ -5,8 +5,8 @@ import { inScope, type Scope } from '../../src/common/database/scope.js';
 import { isUnavailable } from '../../src/common/database/sql-error.js';
 import { OutcomeUnknown } from '../../src/common/database/transaction.js';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { Proxy } from '../support/proxy.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { Proxy } from '../harness/proxy.js';
 
 const LIMITS = loadConfig({ DATABASE_STATEMENT_TIMEOUT_MS: '60000' });
 

@@ -1,8 +1,8 @@
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { type CutMoment, Proxy } from '../support/proxy.js';
-import { sized } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { type CutMoment, Proxy } from '../harness/proxy.js';
+import { sized } from '../harness/sizes.js';
 
 const PROJECT = '/v1/projects/P1';
 const UNKNOWN = '/docs/problems#outcome_unknown';

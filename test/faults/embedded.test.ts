@@ -3,9 +3,9 @@ import os from 'node:os';
 import path from 'node:path';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { isAlive, orphansOf } from '../../src/common/database/postmaster.js';
-import { end, holdPostgres, postmasterPid } from '../support/holder.js';
-import { rowsAt } from '../support/rows-at.js';
-import { until } from '../support/until.js';
+import { end, holdPostgres, postmasterPid } from '../harness/holder.js';
+import { rowsAt } from '../harness/rows-at.js';
+import { until } from '../harness/until.js';
 
 /** A cluster that the tests pass from one to the next: each leaves it sound. */
 let folder: string;

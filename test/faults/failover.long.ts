@@ -4,10 +4,10 @@ import path from 'node:path';
 import type pg from 'pg';
 import supertest from 'supertest';
 import { aDrive, aProject } from '../builders/project.js';
-import { rowsAt } from '../support/rows-at.js';
-import { Served } from '../support/served.js';
-import { Standby } from '../support/standby.js';
-import { until } from '../support/until.js';
+import { rowsAt } from '../harness/rows-at.js';
+import { Served } from '../harness/served.js';
+import { Standby } from '../harness/standby.js';
+import { until } from '../harness/until.js';
 import { Site } from './strikes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];

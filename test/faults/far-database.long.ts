@@ -1,7 +1,7 @@
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { Proxy } from '../support/proxy.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { Proxy } from '../harness/proxy.js';
 
 /** One journey to the database, there and back. [ms] */
 const ROUND_TRIP_MS = 1000;

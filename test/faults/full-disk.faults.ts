@@ -5,10 +5,10 @@ import type pg from 'pg';
 import supertest from 'supertest';
 import { isAlive } from '../../src/common/database/postmaster.js';
 import { aDrive, aProject } from '../builders/project.js';
-import { rowsAt } from '../support/rows-at.js';
-import { Served } from '../support/served.js';
-import { SmallDisk } from '../support/small-disk.js';
-import { until } from '../support/until.js';
+import { rowsAt } from '../harness/rows-at.js';
+import { Served } from '../harness/served.js';
+import { SmallDisk } from '../harness/small-disk.js';
+import { until } from '../harness/until.js';
 import { Journal } from './journal.js';
 
 const DRIVES = ['N', 'W1', 'W2'];

@@ -1,6 +1,6 @@
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 /**
  * What PostgreSQL reports when a table cannot grow: disk_full (53100) and io_error (58030), PostgreSQL 18 appendix A. Here a

@@ -4,10 +4,10 @@ import path from 'node:path';
 import fc from 'fast-check';
 import supertest from 'supertest';
 import { aDrive, aProject } from '../builders/project.js';
-import { captured } from '../support/captured-command.js';
-import { seed } from '../support/seed.js';
+import { captured } from '../harness/captured-command.js';
+import { seed } from '../harness/seed.js';
 import { cutAtStatement, Site, type Strike, STRIKES } from './strikes.js';
-import { sized } from '../support/sizes.js';
+import { sized } from '../harness/sizes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 

@@ -1,7 +1,7 @@
 import { isDeepStrictEqual } from 'node:util';
 import { setTimeout as pause } from 'node:timers/promises';
 import type pg from 'pg';
-import type { ShiftDocument } from '../../src/features/shifts/shift-document.model.js';
+import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aShift } from '../builders/shift.js';
 
 const UNKNOWN = '/docs/problems#outcome_unknown';

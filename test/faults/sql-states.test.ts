@@ -1,7 +1,7 @@
 import { Database } from '../../src/common/database/database.js';
 import { inScope } from '../../src/common/database/scope.js';
 import { toProblemError } from '../../src/common/api/to-problem.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 const SCOPE = { projectId: 1, project: 'P1', actor: 'test', credential: 'test' };
 

@@ -5,7 +5,7 @@ import path from 'node:path';
 import pg from 'pg';
 import WebSocket from 'ws';
 import { packageRoot } from '../../src/common/package-root.js';
-import { freshDatabase, type TestDatabase } from '../support/database.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 /** The bound that a supervisor may rely on. [ms] */
 const STOP_MS = 15_000;

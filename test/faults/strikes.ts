@@ -1,11 +1,11 @@
 import { connect } from 'node:net';
 import type pg from 'pg';
 import { type EmbeddedPostgres, startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
-import { postmasterPid } from '../support/holder.js';
-import { type CutMoment, Proxy } from '../support/proxy.js';
-import { rowsAt } from '../support/rows-at.js';
-import { Served } from '../support/served.js';
-import { until } from '../support/until.js';
+import { postmasterPid } from '../harness/holder.js';
+import { type CutMoment, Proxy } from '../harness/proxy.js';
+import { rowsAt } from '../harness/rows-at.js';
+import { Served } from '../harness/served.js';
+import { until } from '../harness/until.js';
 import { Journal } from './journal.js';
 
 /** Answers "not now" before the fault is taken away that would last. */

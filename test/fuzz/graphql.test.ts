@@ -12,8 +12,8 @@ import {
   isRequiredArgument,
 } from 'graphql';
 import { type Examples, startWithExamples } from '../api/put-examples.js';
-import { seed } from '../support/seed.js';
-import { runs, sized } from '../support/sizes.js';
+import { seed } from '../harness/seed.js';
+import { runs, sized } from '../harness/sizes.js';
 import { HOSTILE, mutated } from './values.js';
 
 // Operations made of the GraphQL schema, sound and hostile, for every field of Query and Mutation and every reading of a drive: none is a

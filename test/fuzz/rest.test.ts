@@ -3,9 +3,9 @@ import { runInNewContext } from 'node:vm';
 import fc from 'fast-check';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { type Examples, startWithExamples } from '../api/put-examples.js';
-import { Contract } from '../support/contract.js';
-import { seed } from '../support/seed.js';
-import { runs, sized } from '../support/sizes.js';
+import { Contract } from '../harness/contract.js';
+import { seed } from '../harness/seed.js';
+import { runs, sized } from '../harness/sizes.js';
 import { type Request, requestsTo } from './requests.js';
 import type { Schemas } from './values.js';
 

@@ -2,7 +2,7 @@ import { JSON_TYPE } from '../../src/common/api/examples/step.js';
 import { STORY } from '../../src/common/api/examples/story.js';
 import { addressOf, type Operation } from '../api/operations.js';
 import { type Examples, startWithExamples } from '../api/put-examples.js';
-import { oneIn } from '../support/sizes.js';
+import { oneIn } from '../harness/sizes.js';
 
 // Every sound document with one value of it spoilt: null, emptied, too small a number, too deep a list. The service refuses it or takes it, and
 // does not fail; what it refuses has changed nothing.

@@ -1,4 +1,4 @@
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 let app: TestApp;
 

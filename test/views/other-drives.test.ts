@@ -1,8 +1,8 @@
 import type pg from 'pg';
 import { aDrive, aProject } from '../builders/project.js';
-import { rowsOf, serviceSession, takenBack } from '../support/service-role.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { oneIn } from '../support/sizes.js';
+import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { oneIn } from '../harness/sizes.js';
 
 // Whatever answers for one drive reads that drive's record: the blocks that it touches do not grow with the other drives of the project.
 // The readings are those that schema report has: views with a drive_id, functions that ask for a drive.

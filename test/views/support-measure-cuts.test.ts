@@ -6,8 +6,8 @@ import { meshGrossArea, meshMass, ribMass, ringLength } from '../../src/engineer
 import { formatChainage } from '../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { runs } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { runs } from '../harness/sizes.js';
 
 // By property: every figure of any support, cut in any way, sums to the same to the last digit; and by a second
 // implementation, in floating point by the functions of src/engineering: it is the right one.

@@ -2,11 +2,11 @@ import { setTimeout as pause } from 'node:timers/promises';
 import pg from 'pg';
 import { inScope } from '../../src/common/database/scope.js';
 import { Background } from '../../src/common/work/background.js';
-import { JudgementKeeper } from '../../src/features/missing-support/judgement-keeper.service.js';
-import { DraftSums } from '../../src/features/valuations/draft-sums.service.js';
+import { JudgementKeeper } from '../../src/features/support/missing-support/judgement-keeper.service.js';
+import { DraftSums } from '../../src/features/payment/valuations/draft-sums.service.js';
 import { aProject } from '../builders/project.js';
-import { startApp } from '../support/app.js';
-import { until } from '../support/until.js';
+import { startApp } from '../harness/app.js';
+import { until } from '../harness/until.js';
 
 const WAITING = `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock' and query like '%report_kept.keep_%'`;
 

@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
-import { inTurn } from '../support/sizes.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { inTurn } from '../harness/sizes.js';
 import { HeldLoop } from './held-loop.js';
 import {
   type Hostile,

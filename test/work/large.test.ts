@@ -1,5 +1,5 @@
 import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 // What is large and sound is taken, and a fault in the middle of it keeps its place.
 

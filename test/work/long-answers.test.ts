@@ -1,6 +1,6 @@
 import { inPieces, PIECE } from '../../src/common/api/in-pieces.js';
 import { openApiOf } from '../../src/common/api/openapi.js';
-import { startApp, type TestApp } from '../support/app.js';
+import { startApp, type TestApp } from '../harness/app.js';
 
 const textOf = async (pieces: AsyncIterable<Buffer>): Promise<string> => {
   const found: Buffer[] = [];

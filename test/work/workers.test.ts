@@ -1,6 +1,6 @@
 import { ProblemError } from '../../src/common/api/problem.js';
 import { Workers } from '../../src/common/work/workers.js';
-import { READ_SHEET } from '../../src/features/discontinuities/sheet-file.js';
+import { READ_SHEET } from '../../src/features/ground/discontinuities/sheet-file.js';
 
 let workers: Workers;
 

@@ -2,14 +2,16 @@ import { createHash } from 'node:crypto';
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import type pg from 'pg';
+import { inOrder, type ViewFile } from './view-order.js';
 
 /** What is put in once more over what is kept of a judgement: all that rests on it, so that it is not judged again. */
 const OVER_KEPT = [
-  '162_support_cell_laid.sql',
-  '163_missing_support_between.sql',
-  '166_support_gap.sql',
-  '167_unsupported_length.sql',
-  '168_before_next_stroke.sql',
+  'support/support_cell_laid.sql',
+  'support/missing_support_between.sql',
+  'support/support_gap.sql',
+  'support/unsupported_length.sql',
+  'support/unsupported.sql',
+  'support/before_next_stroke.sql',
 ];
 
 /** Of the files that are put in only there: readers of what is kept, under the names of those who judge. */
@@ -85,20 +87,16 @@ export const FORGET_KEPT = `do $$
 
 /** The view files of a build. */
 export interface ViewFiles {
-  files: { name: string; sql: string }[];
+  files: ViewFile[];
   /** Of all of them and of how they are put in. */
   sha256: string;
 }
 
 export const readViews = (folder: string): ViewFiles => {
-  const namesIn = (part: string): string[] =>
-    existsSync(path.join(folder, part))
-      ? readdirSync(path.join(folder, part))
-          .filter((name) => name.endsWith('.sql'))
-          .sort()
-          .map((name) => part + name)
-      : [];
-  const names = [...namesIn(KEPT), ...namesIn('')];
+  const names = (existsSync(folder) ? readdirSync(folder, { recursive: true, encoding: 'utf8' }) : [])
+    .filter((name) => name.endsWith('.sql'))
+    .map((name) => name.split(path.sep).join('/'))
+    .sort();
   const files = names.map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
   const sha256 = createHash('sha256')
     .update(JSON.stringify([files, BINDINGS, OVER_KEPT]))
@@ -112,7 +110,7 @@ const putInto = async (
   { schema, searchPath, has }: Pick<(typeof BINDINGS)[number], 'schema' | 'searchPath' | 'has'>,
 ): Promise<void> => {
   await client.query(`create schema if not exists ${schema}; set local search_path = ${searchPath}`);
-  for (const { name, sql } of files.filter((file) => has(file.name))) {
+  for (const { name, sql } of inOrder(files.filter((file) => has(file.name)))) {
     await client.query(sql).catch((error: Error) => {
       throw new Error(`View file ${name} failed: ${error.message}`, { cause: error });
     });
@@ -120,7 +118,7 @@ const putInto = async (
 };
 
 /**
- * Puts the files into the schemas that they are bound to, in the order of their names, within the transaction under way. What was kept by
+ * Puts the files into the schemas that they are bound to, each after those that it reads, within the transaction under way. What was kept by
  * the definitions of before is deleted: it has ended with them. @throws Error naming the file whose SQL failed
  */
 export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {

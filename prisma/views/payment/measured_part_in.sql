@@ -1,0 +1,120 @@
+-- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what
+-- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled in them; lump sums are lump_part_of. A record is measured by the version of the bill
+-- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
+-- its shift is posted again.
+-- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
+-- to_m (see measured_before); pieces says that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
+-- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set, what no rule catches has rows too, without an item.
+--
+-- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end
+-- of a record in their sorted starts by halving, what is caught by three numbers in a hash of few rows.
+-- without_shift_ids: shifts that are left out, as what they measure is known already; their probe holes are not.
+create or replace function measured_part_in(drive_id int, until date, only_reference text, also_uncaught boolean, without_shift_ids int[])
+returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
+  from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,
+  positions_m numeric[], is_alone boolean, match int, is_single boolean)
+language sql stable strict rows 100000 begin atomic
+  with ground as materialized (
+    select * from measure_ground_of(measured_part_in.drive_id)
+  ), apart as materialized ( -- whether a stretch and the one before it are uncontested and of different classes
+    select array_agg(coalesce(g.class_codes[n.kind] <> g.class_codes[n.kind_before] and g.contested[n.kind] is null and g.contested[n.kind_before] is null, false)
+      order by n.n) as steps
+    from ground g cross join lateral (
+      select k.n, k.kind, lag(k.kind) over (order by k.n) as kind_before from unnest(g.kinds) with ordinality k(kind, n)
+    ) n
+  ), version as materialized (
+    select array_agg(b.valid_from order by b.valid_from) as days from bill b where b.drive_id = measured_part_in.drive_id
+  ), counted as materialized (
+    select s.id, s.starts_at, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key, width_bucket(s.shift_date, (select days from version)) as version
+    from shift s cross join lateral (select c.name from calendar_shift c where c.id = s.calendar_shift_id offset 0) n
+    where s.drive_id = measured_part_in.drive_id and s.shift_date <= measured_part_in.until
+      and (s.state::text = 'countersigned' or s.id = any ((select shift_ids from paid_by_silence_of(measured_part_in.drive_id))::int[]))
+  ), started as materialized (
+    select array_agg(s.starts_at order by s.starts_at) as starts, array_agg(s.id order by s.starts_at) as ids from counted s
+  ), read as materialized (
+    select s.* from counted s where not exists (select from unnest(measured_part_in.without_shift_ids) k(id) where k.id = s.id)
+  ), record as (
+    select s.shift_date, s.shift_name, s.version, -1 as match, s.shift_key || '/boring/' || b.from_m as source_key, b.from_m, b.to_m, b.to_m - b.from_m as quantity,
+      null::text as zone, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces, null::numeric[] as positions_m
+    from read s
+    cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
+    where b.drive_id = measured_part_in.drive_id -- here, so that no index of the drive is read for each shift
+    union all
+    select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null, r.thickness_mm,
+      nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0), case when r.unit = 'nr' then r.quantity end,
+      r.positions_m
+    from read s
+    cross join lateral (
+      select r.drive_id, r.line, r.support_item_id, r.zone, r.unit, r.from_m, r.to_m, r.quantity, r.thickness_mm, r.arc_from_deg, r.arc_to_deg, r.positions_m
+      from support_installed r where r.shift_id = s.id offset 0
+    ) r
+    where r.drive_id = measured_part_in.drive_id
+    union all
+    select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, null, null, null, null, null, null
+    from probe_hole h
+    cross join lateral (
+      select t.shift_date, n.name as shift_name, width_bucket(t.shift_date, (select days from version)) as version
+      from shift t join calendar_shift n on n.id = t.calendar_shift_id
+      where t.id = (select ids from started)[width_bucket(h.drilled_at, (select starts from started))] and h.drilled_at < t.ends_at
+      offset 0
+    ) s
+    where h.drive_id = measured_part_in.drive_id
+    union all
+    select s.shift_date, s.shift_name, s.version, -10 - a.activity_code_id,
+      s.shift_key || '/activity/' || to_char(a.started_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'), null, null,
+      extract(epoch from a.ended_at - a.started_at), null, a.responsible_party::text, null, null, null, null
+    from read s
+    cross join lateral (
+      select a.drive_id, a.activity_code_id, a.started_at, a.ended_at, a.responsible_party
+      from activity a where a.shift_id = s.id offset 0
+    ) a
+    where a.drive_id = measured_part_in.drive_id and (measured_part_in.also_uncaught or exists (select from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = measured_part_in.drive_id and r.source::text = 'time'
+        and measured_part_in.only_reference in ('', i.reference)))
+  ), placed as (
+    select r.*, coalesce(width_bucket((r.from_m * 1000)::int, (select starts_mm from ground)), 0) as first_n,
+      coalesce(width_bucket(greatest((r.to_m * 1000)::int - 1, (r.from_m * 1000)::int), (select starts_mm from ground)), 0) as last_n
+    from record r
+    offset 0
+  ), cut as (
+    select p.*, generate_series(p.first_n, p.last_n) as n,
+      p.match > -2 and (p.first_n = p.last_n or (p.first_n + 1 = p.last_n and (select steps from apart)[p.last_n])) as is_alone
+    from placed p
+  ), part as (
+    select c.*, case when c.n > 0 then (select kinds from ground)[c.n] else 1 end as kind,
+      case when c.n > c.first_n then (select starts_mm from ground)[c.n] * 0.001 else c.from_m end as part_from_m,
+      case when c.n < c.last_n then (select starts_mm from ground)[c.n + 1] * 0.001 else c.to_m end as part_to_m
+    from cut c
+  ), caught as (
+    select p.*, c.pay_item_id, c.reference, c.class_code, c.in_dispute, c.basis, c.contested,
+      case when c.dimension not in ('area', 'volume') then p.pieces end as pieces_of_it,
+      case
+        when p.match = -2 and c.dimension = 'count' then c.factor
+        when c.pay_diameter_m is not null then
+          c.factor * (p.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(p.to_m - p.from_m, 0)
+            * case c.dimension when 'volume' then coalesce(c.theoretical_thickness_mm, p.thickness_mm) / 1000 else 1 end)
+        when c.by_thickness then c.per_unit * p.quantity * coalesce(p.thickness_mm, c.theoretical_thickness_mm)
+        else c.per_unit * p.quantity
+      end as total
+    from part p
+    left join (
+      select c.* from ground g
+      cross join lateral measure_catch_of(measured_part_in.drive_id, measured_part_in.only_reference, g.class_codes, g.bases, g.lithologies, g.contested_class_codes, g.contested) c
+    ) c on c.match = p.match and c.version = p.version and c.kind = p.kind
+      and (c.zones is null or p.zone = any (c.zones)) and (c.parties is null or p.party = any (c.parties))
+    where measured_part_in.also_uncaught or c.pay_item_id is not null
+    offset 0
+  )
+  select c.pay_item_id, c.reference, case when c.match > 0 then 'support' when c.match = -1 then 'advance' when c.match = -2 then 'probing' else 'time' end,
+    c.source_key, c.class_code, c.in_dispute, c.shift_date, c.shift_name, c.part_from_m, c.part_to_m,
+    case when c.first_n < c.last_n then measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m)
+        - measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m)
+      else round(c.total, 9) end,
+    c.basis, c.contested, c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.is_alone, c.match, c.first_n = c.last_n
+  from caught c
+  where c.pieces_of_it is null
+    or case when c.first_n = c.last_n then c.pieces_of_it > 0
+      else pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m) < pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m) end;
+end;
+
+comment on function measured_part_in(int, date, text, boolean, int[]) is
+  'measured_part_of without the records of some shifts.';

@@ -1,0 +1,9 @@
+-- What nothing is paid for until a day, by what it is.
+create or replace function unmeasured(project text, drive text, until date)
+returns table (source text, code text, record_count int, first_key text, last_key text, reason text)
+language sql stable begin atomic
+  select c.source, c.code, c.record_count, c.first_key, c.last_key, c.reason
+  from measure_check_of(unmeasured.project, unmeasured.drive, unmeasured.until) c where c.part = 'unmeasured';
+end;
+
+comment on function unmeasured(text, text, date) is 'Records until a day that nothing is paid for, by source, support item or activity code, and reason: no_rule, no rule catches what a countersigned shift holds; no_countersigned_shift, a probe hole that no countersigned shift holds.';

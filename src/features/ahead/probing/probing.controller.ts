@@ -1,0 +1,57 @@
+import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import { Answer } from '../../../common/api/answer.js';
+import { CodeField } from '../../../common/api/fields.js';
+import { DrivePath } from '../../../common/api/paths.js';
+import { Heavy } from '../../../common/auth/heavy.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbingService } from './probing.service.js';
+
+class ProbeHolePath extends DrivePath {
+  @CodeField({ description: 'Name of the hole' })
+  name: string;
+}
+
+@ApiTags('Probing')
+@Controller('v1/projects/:project/drives/:drive')
+export class ProbingController {
+  constructor(private readonly probing: ProbingService) {}
+
+  @Permit('record.read')
+  @Get('probe-holes')
+  @Answer('The probe holes of a drive, by collar', [ProbeHole])
+  list(@Param() { drive }: DrivePath): Promise<ProbeHole[]> {
+    return this.probing.list(drive);
+  }
+
+  @Permit('record.read')
+  @Get('probe-holes/:name')
+  @Answer('One probe hole', ProbeHole)
+  get(@Param() { drive, name }: ProbeHolePath): Promise<ProbeHole> {
+    return this.probing.get(drive, name);
+  }
+
+  @Permit('probing.write')
+  @Put('probe-holes/:name')
+  @Answer('Creates or replaces a probe hole', ProbeHole)
+  put(@Param() { drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
+    return this.probing.put(drive, name, input);
+  }
+
+  @Permit('probing.write')
+  @Delete('probe-holes/:name')
+  @HttpCode(204)
+  @Answer('Removes a probe hole')
+  async remove(@Param() { drive, name }: ProbeHolePath): Promise<void> {
+    await this.probing.remove(drive, name);
+  }
+
+  @Permit('record.read')
+  @Heavy()
+  @Get('probe-cover')
+  @Answer('How far ahead of the face the ground is probed', ProbeCover)
+  cover(@Param() { drive }: DrivePath): Promise<ProbeCover> {
+    return this.probing.cover(drive);
+  }
+}

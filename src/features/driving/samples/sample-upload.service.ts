@@ -1,0 +1,253 @@
+import { Injectable } from '@nestjs/common';
+import type { FastifyRequest } from 'fastify';
+import { Readable } from 'node:stream';
+import { faulty, ProblemError } from '../../../common/api/problem.js';
+import { readToEnd } from '../../../common/api/streamed.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { Measures } from '../../../common/metrics/measures.js';
+import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { Turns } from '../../../common/work/turns.js';
+import { readColumnMap } from '../strokes/import-map.js';
+import { readDelimiter } from '../strokes/import-table.js';
+import { SAMPLE } from './sample-fields.js';
+import { assertUploadLength, openForm } from './sample-form.js';
+import { MOST_REFUSED, MOST_REJECTIONS } from './sample-limits.js';
+import { type Line, linesOf, piecesOf, UPLOAD_LIMIT_BYTES } from './sample-lines.js';
+import type { SampleUploadReport } from './sample.models.js';
+import {
+  faultsOfLines,
+  isRejection,
+  JsonReader,
+  type Rejection,
+  type RowReader,
+  type SampleRow,
+  TableReader,
+} from './sample-rows.js';
+import { monthsOf, SampleStore } from './sample-store.js';
+
+/** Rows put in by one statement, and kept in memory until then. */
+const BATCH_ROWS = 5000;
+
+/** Statements under way at once, while the next batch is read. */
+const AT_ONCE = 2;
+
+/** How a table is read; without a map, samples are lines of JSON. */
+export interface SampleTable {
+  map: string;
+  delimiter?: string;
+}
+
+interface Place {
+  driveId: number;
+  frame: DriveFrame;
+}
+
+/** A batch that PostgreSQL is taking. */
+interface UnderWay {
+  fromMs: number;
+  toMs: number;
+  done: Promise<void>;
+}
+
+const spanOf = (rows: SampleRow[]): Omit<UnderWay, 'done'> =>
+  rows.reduce(
+    ({ fromMs, toMs }, { atMs }) => ({ fromMs: Math.min(fromMs, atMs), toMs: Math.max(toMs, atMs) }),
+    { fromMs: Infinity, toMs: -Infinity },
+  );
+
+/** Counts what becomes of the rows of an upload. */
+class Tally {
+  taken = 0;
+  known = 0;
+  rejected = 0;
+  blank = 0;
+  /** rows that can be taken so far, on their way or there */
+  sound = 0;
+  /** line at which the upload was given up */
+  stoppedAt: number | undefined;
+  readonly rejections: Rejection[] = [];
+  firstMs = Infinity;
+  lastMs = -Infinity;
+
+  reject(rejection: Rejection): void {
+    this.rejected += 1;
+    if (this.rejections.length < MOST_REJECTIONS) this.rejections.push(rejection);
+  }
+
+  /** Whether most of what was sent so far is of no use. */
+  get isHopeless(): boolean {
+    const refused = this.rejected + this.blank;
+    return refused > MOST_REFUSED && refused > this.sound;
+  }
+
+  note({ atMs }: SampleRow): void {
+    this.sound += 1;
+    this.firstMs = Math.min(this.firstMs, atMs);
+    this.lastMs = Math.max(this.lastMs, atMs);
+  }
+
+  /** @throws ProblemError invalid when no row could be taken, or the upload was given up */
+  report(): SampleUploadReport {
+    const { taken, known, rejected, rejections, firstMs, lastMs } = this;
+    if (this.stoppedAt !== undefined)
+      throw new ProblemError(
+        'invalid',
+        `reading stopped at line ${this.stoppedAt}: ${rejected} rows rejected and ${this.blank} blank, more than can be ` +
+          `taken; ${taken} were taken and ${known} known before, and may be sent again; see errors for the first`,
+        faultsOfLines(rejections),
+      );
+    if (taken + known > 0)
+      return {
+        taken,
+        known,
+        rejected,
+        from: new Date(firstMs).toISOString(),
+        to: new Date(lastMs).toISOString(),
+        rejections,
+      };
+    if (rejected === 0)
+      throw faulty('invalid', [{ in: 'body', pointer: '/file', detail: 'the upload holds no samples' }]);
+    throw new ProblemError(
+      'invalid',
+      `none of ${rejected} rows can be taken; see errors${rejected > rejections.length ? ', of the first of them' : ''}`,
+      faultsOfLines(rejections),
+    );
+  }
+}
+
+/**
+ * Takes machine samples as they come: each row is a fact by itself, so the bad ones are reported and the others taken, some
+ * thousand a transaction. Safe to repeat, also after an upload that broke off: a sample that stands is left as it is.
+ */
+@Injectable()
+export class SampleUploadService {
+  private readonly outcomes = { taken: 0, known: 0, rejected: 0 };
+
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly store: SampleStore,
+    measures: Measures,
+  ) {
+    measures.counter(
+      'drivebook_samples_total',
+      'Machine samples of uploads by what became of them: taken, known already, rejected',
+      ['outcome'],
+      () => Object.entries(this.outcomes).map(([outcome, count]) => [{ outcome }, count]),
+    );
+  }
+
+  /**
+   * @throws ProblemError for a form, a map or a heading row that cannot be read, when no row can be taken, and beyond the
+   * limit; not_found for the drive
+   */
+  async take(drive: string, request: FastifyRequest): Promise<SampleUploadReport> {
+    assertUploadLength(request);
+    try {
+      const place = await this.placeOf(drive);
+      const { table, stream } = await opened(request);
+      return await this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream)));
+    } finally {
+      await readToEnd(request.raw, UPLOAD_LIMIT_BYTES);
+    }
+  }
+
+  /** The same from a file, of any size. */
+  async takeFile(drive: string, stream: Readable, table?: SampleTable): Promise<SampleUploadReport> {
+    const place = await this.placeOf(drive);
+    return this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream), Infinity));
+  }
+
+  private placeOf(drive: string): Promise<Place> {
+    return this.drives.reading(drive, async (driveId, statements) => ({
+      driveId,
+      frame: await driveFrame(statements, driveId),
+    }));
+  }
+
+  private async takeRows(
+    driveId: number,
+    reader: RowReader,
+    all: AsyncIterable<Line[]>,
+  ): Promise<SampleUploadReport> {
+    const tally = new Tally();
+    const made = new Set<string>(); // tables of months
+    let batch: SampleRow[] = [];
+    const putIn = async (rows: SampleRow[]): Promise<void> => {
+      const taken = await this.store.put(driveId, rows);
+      tally.taken += taken;
+      tally.known += rows.length - taken;
+    };
+    // While PostgreSQL takes batches the next one is read. Those whose times meet follow each other: of two samples of one moment the first stands.
+    let underWay: UnderWay[] = [];
+    const next = async (): Promise<void> => {
+      const rows = batch;
+      batch = [];
+      const { fromMs, toMs } = spanOf(rows);
+      while (
+        underWay.length === AT_ONCE ||
+        underWay.some((other) => other.fromMs <= toMs && fromMs <= other.toMs)
+      ) {
+        await underWay[0]?.done;
+        underWay = underWay.slice(1);
+      }
+      const lacking = [...monthsOf(rows)].filter((month) => !made.has(month));
+      if (lacking.length > 0) {
+        await Promise.all(underWay.map((other) => other.done)); // a table is made while nothing goes in
+        underWay = [];
+        await this.store.makeMonths(lacking);
+        for (const month of lacking) made.add(month);
+      }
+      const done = putIn(rows);
+      done.catch(() => undefined); // it is handled where it is awaited
+      underWay.push({ fromMs, toMs, done });
+    };
+    const turns = new Turns();
+    const take = (line: Line): Promise<void> | undefined => {
+      const read = reader.read(line);
+      if (!read) tally.blank += 1;
+      else if (isRejection(read)) tally.reject(read);
+      else {
+        tally.note(read);
+        batch.push(read);
+        if (batch.length === BATCH_ROWS) return next();
+      }
+      return undefined;
+    };
+    try {
+      for await (const lines of all) {
+        for (const line of lines) {
+          if (turns.isOver) await turns.wait();
+          const batchUnderWay = take(line);
+          if (batchUnderWay) await batchUnderWay; // not once a line
+          if (!tally.isHopeless) continue;
+          tally.stoppedAt = line.number;
+          break;
+        }
+        if (tally.stoppedAt !== undefined) break;
+      }
+      if (batch.length > 0) await next();
+    } finally {
+      await Promise.allSettled(underWay.map(({ done }) => done)); // also before an upload that broke off is answered
+      for (const outcome of ['taken', 'known', 'rejected'] as const) this.outcomes[outcome] += tally[outcome];
+    }
+    await Promise.all(underWay.map(({ done }) => done));
+    if (tally.taken > 0) await this.store.analyse();
+    return tally.report();
+  }
+}
+
+const opened = async (request: FastifyRequest): Promise<{ table?: SampleTable; stream: Readable }> => {
+  if (!request.isMultipart()) {
+    const { body } = request;
+    return { stream: body instanceof Readable ? body : Readable.from([]) };
+  }
+  const { fields, file } = await openForm(request);
+  return { table: { map: fields.get('map') ?? '', delimiter: fields.get('delimiter') }, stream: file };
+};
+
+/** @throws ProblemError invalid for a map or a delimiter that cannot be read */
+const readerOf = (table: SampleTable | undefined, { frame }: Place): RowReader => {
+  if (!table) return new JsonReader(frame);
+  const map = readColumnMap(table.map, SAMPLE);
+  return new TableReader(map, readDelimiter(table.delimiter || undefined), frame);
+};

@@ -1,0 +1,75 @@
+import { Injectable } from '@nestjs/common';
+import { pageFrom } from '../../../common/api/paging.js';
+import { type DateRange, daysOf } from '../../../common/api/ranges.js';
+import { readRows, type Statements } from '../../../common/database/database.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import type { MachineSampleModel, SamplePage, SampleRange, SampleSummary } from './sample.models.js';
+
+const PAGE = `select m.at, chainage_text(d.start_chainage_m + d.direction * m.position_m) as chainage, m.position_m::text as "positionM",
+  m.thrust_kn as "thrustKn", m.torque_knm as "torqueKnm", m.rotation_rpm as "rotationRpm",
+  m.penetration_rate_mm_per_min as "penetrationRateMmPerMin", m.gripper_pressure_bar as "gripperPressureBar", m.muck_flow_t_per_h as "muckFlowTPerH"
+  from machine_sample m join drive d on d.id = m.drive_id
+  where m.drive_id = $1 and m.at >= coalesce($2::timestamptz, '-infinity') and m.at < coalesce($3::timestamptz, 'infinity')
+    and m.at > coalesce($4::timestamptz, '-infinity')
+  order by m.at limit $5`;
+
+const SUMMARY = `select min(first_at) as from, max(last_at) as to, coalesce(sum(sample_count), 0)::int as count,
+  coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]') as days
+  from sample_day where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')`;
+
+const USUAL_PAGE = 1000;
+
+const RETIRED = `select string_agg(to_char(month, 'YYYY-MM'), ', ' order by month) as months from retired_sample_months($1::timestamptz, $2::timestamptz) as month`;
+
+/** The months that a span meets and whose samples were taken out of the record, in words; undefined: none. */
+export const retiredIn = async (
+  statements: Statements,
+  from: string | undefined,
+  to: string | undefined,
+): Promise<string | undefined> => {
+  const [row] = await readRows<{ months: string | null }>(statements, RETIRED, from ?? null, to ?? null);
+  return row?.months ?? undefined;
+};
+
+/**
+ * Has the samples read by their key, which gives the order of time. Of a month that is not analysed yet PostgreSQL thinks
+ * little, and would read and sort all of it for each page.
+ */
+export const readInOrder = async (statements: Statements): Promise<void> => {
+  await statements.$queryRawUnsafe(`select set_config('enable_sort', 'off', true)`);
+};
+
+@Injectable()
+export class SamplesService {
+  constructor(private readonly drives: DriveReader) {}
+
+  /** The samples from one moment until before another and after a third, `first` at the most. */
+  async page(drive: string, { from, to, after, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
+    const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
+      await readInOrder(statements);
+      return {
+        items: await readRows<MachineSampleModel>(
+          statements,
+          PAGE,
+          driveId,
+          from ?? null,
+          to ?? null,
+          after ?? null,
+          first + 1,
+        ),
+        retired: await retiredIn(statements, from, to),
+      };
+    });
+    const gaps = retired === undefined ? {} : { retired };
+    return { ...pageFrom(items, first, ({ at }) => at), ...gaps };
+  }
+
+  async summary(drive: string, range: DateRange): Promise<SampleSummary> {
+    const days = daysOf(range);
+    return this.drives.reading(drive, async (driveId, statements) => {
+      const [summary] = await readRows<SampleSummary>(statements, SUMMARY, driveId, ...days);
+      const retired = await retiredIn(statements, days[0] ?? undefined, days[1] ?? undefined);
+      return { ...(summary ?? { count: 0, days: [] }), ...(retired === undefined ? {} : { retired }) };
+    });
+  }
+}

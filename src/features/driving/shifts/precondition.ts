@@ -1,0 +1,12 @@
+import { assertPrecondition, type Precondition } from '../../../common/api/precondition.js';
+import type { StandingShift } from './shift-context.js';
+import { etagOf } from './shift-digest.js';
+
+export type { Precondition } from '../../../common/api/precondition.js';
+
+/**
+ * Holds a write of a shift to its precondition.
+ * @throws ProblemError precondition_failed or precondition_required
+ */
+export const assertShiftPrecondition = (precondition: Precondition, standing: StandingShift | null): void =>
+  assertPrecondition(precondition, standing ? etagOf(standing) : undefined, 'shift');

@@ -1,0 +1,36 @@
+import { readHours } from './read-hours.js';
+import type { ShiftActivity } from './shift-document.model.js';
+import type { ActivityRow, ShiftFrame } from './shift-rows.js';
+import { minutes, moment } from '../../../common/words.js';
+
+/** The activities of the document in time; overlaps, unknown codes and unknown equipment are faults. */
+export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): ActivityRow[] => {
+  const { context, faults } = frame;
+  const rows = activities.map((activity, index): ActivityRow => {
+    const pointer = `/activities/${index}`;
+    if (!Object.hasOwn(context.activityCodes, activity.code))
+      faults.add(`${pointer}/code`, activity.code, `activity code ${activity.code} is not in the project`);
+    const equipment = activity.equipment ?? undefined;
+    if (equipment !== undefined && !Object.hasOwn(context.equipment, equipment))
+      faults.add(`${pointer}/equipment`, equipment, `equipment ${equipment} is not in the project`);
+    return {
+      pointer,
+      ...readHours(activity, pointer, `activity ${activity.code}`, frame),
+      code: activity.code,
+      responsibleParty: activity.responsibleParty ?? null,
+      remark: activity.remark ?? null,
+      ...(equipment === undefined ? {} : { equipment }),
+    };
+  });
+  rows.sort((a, b) => a.startedAt - b.startedAt || a.endedAt - b.endedAt);
+  rows.forEach((row, index) => {
+    const before = rows[index - 1];
+    if (before && before.endedAt > row.startedAt)
+      faults.add(
+        `${row.pointer}/startedAt`,
+        moment(row.startedAt),
+        `activity ${row.code} starts at ${moment(row.startedAt)}, but ${before.code} lasts until ${moment(before.endedAt)}: ${minutes(before.endedAt - row.startedAt)} twice`,
+      );
+  });
+  return rows;
+};

@@ -1,0 +1,21 @@
+import {
+  type BoringMachine,
+  type BoringValues,
+  boringValues,
+  type MeasuredBoring,
+  readingValues,
+} from '../../../engineering/stroke-values.js';
+
+/** The values stored with a boring; of a drive without a machine, only those that need none. */
+export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {
+  if (machine) return boringValues(measured, machine);
+  return {
+    ...readingValues(measured),
+    thrustPerDiscKn: null,
+    fieldPenetrationIndex: null,
+    specificEnergyMjPerM3: null,
+    theoreticalTorqueKnm: null,
+    torqueRatio: null,
+    regularAdvance: null,
+  };
+};

@@ -1,0 +1,183 @@
+import { isObject } from '../../../common/api/is-object.js';
+import { jsonFault } from '../../../common/api/json-limits.js';
+import { type Fault, faulty, shown } from '../../../common/api/problem.js';
+import { heading } from '../../../common/files/csv-table.js';
+
+export { heading };
+
+/** Readings of a stroke, each with the largest figure that is taken, in the unit of its name. */
+export const READINGS = {
+  thrustKn: 1_000_000,
+  torqueKnm: 1_000_000,
+  rotationRpm: 100,
+  penetrationMmPerRev: 100,
+  gripperPressureBar: 2000,
+  muckMassT: 99_999,
+} as const;
+
+export type Reading = keyof typeof READINGS;
+
+const FIELDS = [
+  'number',
+  'fromChainage',
+  'fromM',
+  'toChainage',
+  'toM',
+  'startedAt',
+  'endedAt',
+  ...(Object.keys(READINGS) as Reading[]),
+] as const;
+
+export type StrokeField = (typeof FIELDS)[number];
+
+/** From which column a field is read; only readings have a factor other than 1. */
+export interface Source {
+  column: string;
+  factor: number;
+}
+
+export type ColumnMap<Field extends string> = Map<Field, Source>;
+
+export type StrokeMap = ColumnMap<StrokeField>;
+
+/** What a row of a table is, for its map. */
+export interface RowKind<Field extends string> {
+  /** as in "… is not a field of a stroke" */
+  name: string;
+  fields: readonly Field[];
+  /** fields that take a factor */
+  readings: object;
+  /** what a map lacks */
+  incomplete(map: ColumnMap<Field>): Fault[];
+}
+
+export const atMap = (name: string, value: unknown, detail: string): Fault => ({
+  in: 'body',
+  pointer: name === '' ? '/map' : `/map/${name.replaceAll('~', '~0').replaceAll('/', '~1')}`,
+  value: shown(value),
+  detail,
+});
+
+const readSource = (name: string, entry: unknown, readings: object): Source | string => {
+  if (typeof entry === 'string')
+    return entry.trim() === '' ? `${name} does not name a column` : { column: heading(entry), factor: 1 };
+  if (typeof entry !== 'object' || entry === null || Array.isArray(entry))
+    return `${name} must be a column heading, or { "column": heading, "factor": number }`;
+  const { column, factor = 1, ...rest } = entry as Record<string, unknown>;
+  const [unknown] = Object.keys(rest);
+  if (unknown !== undefined) return `${name} has "${unknown}"; it takes "column" and "factor" only`;
+  if (typeof column !== 'string' || column.trim() === '') return `${name} does not name a column`;
+  if (typeof factor !== 'number' || !Number.isFinite(factor) || factor <= 0)
+    return `the factor of ${name} must be a number above 0`;
+  if (factor !== 1 && !Object.hasOwn(readings, name))
+    return `${name} takes no factor: numbers, positions and times are read as written`;
+  return { column: heading(column), factor };
+};
+
+/** A place is read from one of two fields. */
+export const needsEither = <Field extends string>(
+  map: ColumnMap<Field>,
+  chainage: Field,
+  metres: Field,
+): Fault[] => {
+  if (map.has(chainage) && map.has(metres))
+    return [atMap(metres, map.get(metres)?.column, `the map has both ${chainage} and ${metres}: keep one`)];
+  if (map.has(chainage) || map.has(metres)) return [];
+  return [atMap(metres, undefined, `the map has neither ${chainage} nor ${metres}: it needs one`)];
+};
+
+const incomplete = (map: StrokeMap): Fault[] => {
+  const faults: Fault[] = [];
+  if (!map.has('number'))
+    faults.push(atMap('number', undefined, 'the map does not name the column of the number'));
+  faults.push(...needsEither(map, 'fromChainage', 'fromM'), ...needsEither(map, 'toChainage', 'toM'));
+  if (map.has('startedAt') !== map.has('endedAt')) {
+    const [given, missing] = map.has('startedAt') ? ['startedAt', 'endedAt'] : ['endedAt', 'startedAt'];
+    faults.push(atMap(missing, undefined, `the map has ${given} without ${missing}: give both or neither`));
+  }
+  return faults;
+};
+
+const parsed = (text: string): object => {
+  const fault = jsonFault(Buffer.from(text));
+  if (fault) throw faulty('invalid', [{ ...fault, pointer: `/map${fault.pointer}` }]);
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    throw faulty('invalid', [atMap('', text, `the map is not JSON: ${(error as Error).message}`)]);
+  }
+  if (isObject(value)) return value;
+  throw faulty('invalid', [atMap('', value, 'the map must be a JSON object of field and column heading')]);
+};
+
+/**
+ * Reads the map of a table: which column each field is read from.
+ * @throws ProblemError invalid with every fault of the map
+ */
+export const readColumnMap = <Field extends string>(text: string, kind: RowKind<Field>): ColumnMap<Field> => {
+  const map: ColumnMap<Field> = new Map();
+  const faults: Fault[] = [];
+  for (const [name, entry] of Object.entries(parsed(text))) {
+    const field = kind.fields.find((known) => known === name);
+    const source =
+      field === undefined
+        ? `${name} is not a field of ${kind.name}; the fields are ${kind.fields.join(', ')}`
+        : readSource(field, entry, kind.readings);
+    if (typeof source === 'string') faults.push(atMap(name, entry, source));
+    else if (field !== undefined) map.set(field, source);
+  }
+  // What is there but misread is reported once, and not as missing too.
+  if (faults.length === 0) faults.push(...kind.incomplete(map));
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return map;
+};
+
+const STROKE: RowKind<StrokeField> = { name: 'a stroke', fields: FIELDS, readings: READINGS, incomplete };
+
+/** Reads the map of a stroke table. @throws ProblemError invalid with every fault of the map */
+export const readMap = (text: string): StrokeMap => readColumnMap(text, STROKE);
+
+export type PlacedColumns<Field extends string> = Map<Field, { index: number; factor: number }>;
+
+export type Columns = PlacedColumns<StrokeField>;
+
+const listed = (headings: string[]): string => {
+  const most = 60;
+  const names = headings.slice(0, most).map((name) => `"${String(shown(name))}"`);
+  return headings.length > most ? `${names.join(', ')} and ${headings.length - most} more` : names.join(', ');
+};
+
+/**
+ * Finds the columns of the map among the headings of the table.
+ * @throws ProblemError invalid for a heading that appears twice, or a column that is not there
+ */
+export const placeColumns = <Field extends string>(
+  map: ColumnMap<Field>,
+  headings: string[],
+): PlacedColumns<Field> => {
+  const faults: Fault[] = [];
+  const places = new Map<string, number>();
+  headings.forEach((name, index) => {
+    const first = places.get(name);
+    if (first === undefined) places.set(name, index);
+    else if (name !== '')
+      faults.push({
+        in: 'body',
+        pointer: '/file',
+        value: shown(name),
+        detail: `the heading "${name}" appears twice, in columns ${first + 1} and ${index + 1}`,
+      });
+  });
+  const columns: PlacedColumns<Field> = new Map();
+  for (const [field, { column, factor }] of map) {
+    const index = places.get(column);
+    if (index !== undefined) columns.set(field, { index, factor });
+    else
+      faults.push(
+        atMap(field, column, `the table has no column "${column}"; its columns are ${listed(headings)}`),
+      );
+  }
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return columns;
+};

@@ -1,0 +1,216 @@
+import { metres, minutes, moment } from '../../../common/words.js';
+import type { ImportContext, Standing } from './read-context.js';
+import { impossibleRate } from './impossible-rate.js';
+import { closeGaps } from './import-gaps.js';
+import { READINGS, type Reading, type StrokeField } from './import-map.js';
+import type { ImportRow, PlaceWords, RowFault, StrokeValues } from './import-rows.js';
+
+export interface ImportPlan {
+  rows: ImportRow[];
+  /** standing borings that leave the drive: the table takes the place of what was imported before */
+  leaving: Standing[];
+}
+
+export const whose = ({ shift }: Standing): string => (shift === null ? 'of an import' : `of shift ${shift}`);
+
+const add = (
+  { faults }: ImportRow,
+  field: RowFault['field'],
+  value: unknown,
+  detail: string,
+  conflict: boolean,
+): void => {
+  faults.push({ field, value, detail, conflict });
+};
+
+const refuseTwice = (rows: ImportRow[]): void => {
+  const lines = new Map<number, number>();
+  for (const row of rows) {
+    if (row.number === null) continue;
+    const first = lines.get(row.number);
+    if (first === undefined) lines.set(row.number, row.line);
+    else
+      add(
+        row,
+        'number',
+        row.number,
+        `stroke ${row.number} is listed twice, on lines ${first} and ${row.line}`,
+        false,
+      );
+  }
+};
+
+const refuseImpossible = (rows: ImportRow[]): void => {
+  for (const row of rows) {
+    const impossible = row.stroke && impossibleRate(row.stroke);
+    if (row.stroke && impossible)
+      add(
+        row,
+        'endedAt',
+        moment(Number(row.stroke.endedAt)),
+        `stroke ${row.stroke.number}: ${impossible}`,
+        false,
+      );
+  }
+};
+
+interface Difference {
+  field: StrokeField;
+  stands: string;
+  said: string;
+}
+
+const inWords = (field: StrokeField, value: number | string | null): string => {
+  if (value === null) return 'none';
+  return field.endsWith('At') ? moment(Number(value)) : String(value);
+};
+
+/** What a standing boring says otherwise than the table. */
+const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords): Difference[] => {
+  const found: Difference[] = [];
+  const places = [
+    [words.from, stands.fromMm, said.fromMm],
+    [words.to, stands.toMm, said.toMm],
+  ] as const;
+  for (const [field, a, b] of places)
+    if (a !== b) found.push({ field, stands: words.say(field, a), said: words.say(field, b) });
+  const others = ['startedAt', 'endedAt', ...(Object.keys(READINGS) as Reading[])] as const;
+  for (const field of others) {
+    const [a, b] = [stands[field], said[field]];
+    if (a !== b) found.push({ field, stands: inWords(field, a), said: inWords(field, b) });
+  }
+  return found;
+};
+
+/** Compares the rows with the strokes that stand under their numbers. @returns the numbers that stand as the table has them */
+const compareByNumber = (
+  rows: ImportRow[],
+  standing: Standing[],
+  replace: boolean,
+  words: PlaceWords,
+): Set<number> => {
+  const byNumber = new Map<number, Standing[]>();
+  for (const boring of standing)
+    byNumber.set(boring.number, [...(byNumber.get(boring.number) ?? []), boring]);
+  const unchanged = new Set<number>();
+  for (const row of rows) {
+    const { stroke } = row;
+    const [first, ...more] = (stroke && byNumber.get(stroke.number)) ?? [];
+    if (!stroke || !first) continue;
+    const differing = differences(first, stroke, words);
+    if (differing.length === 0 && more.length === 0) {
+      row.outcome = 'unchanged';
+      unchanged.add(stroke.number);
+    } else if (replace && [first, ...more].every(({ shift }) => shift === null))
+      row.notes.push(
+        `in place of the stroke imported before: ${differing.map(({ field, stands, said }) => `${field} ${stands} becomes ${said}`).join(', ')}`,
+      );
+    else if (more.length > 0)
+      add(
+        row,
+        'number',
+        stroke.number,
+        `stroke ${stroke.number} exists already, in ${more.length + 1} borings, the first ${whose(first)}`,
+        true,
+      );
+    else
+      for (const { field, stands, said } of differing)
+        add(
+          row,
+          field,
+          said,
+          `stroke ${stroke.number} ${whose(first)} has ${field} ${stands}; the table has ${said}`,
+          true,
+        );
+  }
+  return unchanged;
+};
+
+/** A stroke on the drive as it would be: of the table, or standing. */
+export type Placed =
+  | { stroke: StrokeValues; row: ImportRow; standing?: undefined }
+  | { stroke: Standing; row?: undefined; standing: Standing };
+
+const named = ({ stroke, row, standing }: Placed, words: PlaceWords): string =>
+  `stroke ${stroke.number} ${standing ? whose(standing) : words.row(row)}`;
+
+/** Refuses the one of two that the table brought; the one ahead when it brought both. */
+const refuse = (behind: Placed, ahead: Placed, field: StrokeField, value: unknown, detail: string): void => {
+  const row = ahead.row ?? behind.row;
+  if (row) add(row, field, value, detail, behind.standing !== undefined || ahead.standing !== undefined);
+};
+
+/** Along the drive no metre is bored twice, and numbers and times only rise. */
+export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
+  placed.sort((a, b) => a.stroke.fromMm - b.stroke.fromMm || a.stroke.toMm - b.stroke.toMm);
+  let face: Placed | undefined;
+  let timed: Placed | undefined;
+  for (const next of placed) {
+    const { stroke } = next;
+    const span = ({ fromMm, toMm }: StrokeValues): string =>
+      `${words.say(words.from, fromMm)} to ${words.say(words.to, toMm)}`;
+    if (face && face.stroke.toMm > stroke.fromMm) {
+      const twiceMm = Math.min(face.stroke.toMm, stroke.toMm) - stroke.fromMm;
+      const own = next.row ? next : face;
+      const other = next.row ? face : next;
+      refuse(
+        face,
+        next,
+        words.from,
+        words.say(words.from, own.stroke.fromMm),
+        `stroke ${own.stroke.number}, ${span(own.stroke)}, meets ${named(other, words)}, ${span(other.stroke)}: ${metres(twiceMm)} twice`,
+      );
+    } else {
+      if (face && face.stroke.number > stroke.number)
+        refuse(
+          face,
+          next,
+          'number',
+          (next.row ? next : face).stroke.number,
+          `${named(next, words)} lies ahead of ${named(face, words)}: stroke numbers must rise along the drive`,
+        );
+      assertTimeOrder(timed, next, words);
+    }
+    if (!face || stroke.toMm > face.stroke.toMm) face = next;
+    if (stroke.endedAt !== null) timed = next;
+  }
+};
+
+const assertTimeOrder = (behind: Placed | undefined, ahead: Placed, words: PlaceWords): void => {
+  const [endedAt, startedAt] = [behind?.stroke.endedAt ?? null, ahead.stroke.startedAt];
+  if (!behind || endedAt === null || startedAt === null || startedAt >= endedAt) return;
+  const [field, value] = ahead.row ? (['startedAt', startedAt] as const) : (['endedAt', endedAt] as const);
+  refuse(
+    behind,
+    ahead,
+    field,
+    moment(value),
+    `${named(ahead, words)} lies ahead of ${named(behind, words)}, but its boring began ${minutes(endedAt - startedAt)} before that one ended`,
+  );
+};
+
+/** Judges the rows against each other and against what stands; a row with faults is rejected. */
+export const planImport = (
+  rows: ImportRow[],
+  { standing }: ImportContext,
+  { closeGapsMm, replace }: { closeGapsMm: number; replace: boolean },
+  words: PlaceWords,
+): ImportPlan => {
+  refuseTwice(rows);
+  refuseImpossible(rows);
+  const stays = replace ? standing.filter(({ shift }) => shift !== null) : standing;
+  closeGaps(rows, stays, closeGapsMm, words);
+  const unchanged = compareByNumber(rows, standing, replace, words);
+  const leaving = replace
+    ? standing.filter(({ shift, number }) => shift === null && !unchanged.has(number))
+    : [];
+  const left = new Set(leaving);
+  const placed: Placed[] = standing
+    .filter((boring) => !left.has(boring))
+    .map((boring) => ({ stroke: boring, standing: boring }));
+  for (const row of rows)
+    if (row.stroke && row.outcome === 'created' && row.faults.length === 0)
+      placed.push({ stroke: row.stroke, row });
+  assertOrder(placed, words);
+  return { rows, leaving };
+};

@@ -1,0 +1,52 @@
+import { DriveFrame } from '../../../common/drive-places.js';
+import type { Direction } from '../../../engineering/chainage.js';
+import type { BoringMachine } from '../../../engineering/stroke-values.js';
+import type { StrokeValues } from './import-rows.js';
+
+/** A boring that stands on the drive. */
+export interface Standing extends StrokeValues {
+  id: number;
+  /** date and name of the shift it was posted with; null: imported */
+  shift: string | null;
+}
+
+/** Data of the drive's machine, and the instant from which they are in force; null: the beginning. */
+export interface DatedMachine extends BoringMachine {
+  validFrom: number | null;
+}
+
+/** What a table is judged by. */
+export interface ImportContext {
+  frame: DriveFrame;
+  /** by the date from which its data are in force; none: the drive has no machine */
+  machines: DatedMachine[];
+  /** along the drive */
+  standing: Standing[];
+}
+
+interface Row {
+  startMm: number;
+  lengthMm: number;
+  direction: Direction;
+  machines: (Omit<DatedMachine, 'validFrom'> & { validFrom: string | null })[];
+  standing: (Omit<Standing, 'startedAt' | 'endedAt'> & {
+    startedAt: string | null;
+    endedAt: string | null;
+  })[];
+}
+
+const ms = (instant: string | null): number | null => (instant === null ? null : Date.parse(instant));
+
+/** Reads the context as the database wrote it. */
+export const readContext = (text: string): ImportContext => {
+  const { startMm, lengthMm, direction, machines, standing } = JSON.parse(text) as Row;
+  return {
+    frame: new DriveFrame(startMm, lengthMm, direction),
+    machines: machines.map((machine) => ({ ...machine, validFrom: ms(machine.validFrom) })),
+    standing: standing.map((boring) => ({
+      ...boring,
+      startedAt: ms(boring.startedAt),
+      endedAt: ms(boring.endedAt),
+    })),
+  };
+};

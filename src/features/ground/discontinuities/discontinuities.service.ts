@@ -1,0 +1,102 @@
+import { Injectable } from '@nestjs/common';
+import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { notFound } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { driveFrame } from '../../../common/drive-frame.js';
+import { Workers } from '../../../common/work/workers.js';
+import type {
+  Discontinuity,
+  DiscontinuityInput,
+  DiscontinuityPage,
+  DiscontinuitySheetInput,
+  DiscontinuitySheetReceipt,
+  NamedDiscontinuityInput,
+} from './discontinuity.models.js';
+import { discontinuityRows, KEEP } from './discontinuity-rows.js';
+import { withSheetTable } from './sheet-table.js';
+
+export const DISCONTINUITY_COLUMNS = `name, chainage_text(chainage_m) as chainage, type, dip_deg::text as "dipDeg", dip_direction_deg::text as "dipDirectionDeg",
+  set_label as set, spacing_m::text as "spacingM", persistence_m::text as "persistenceM", aperture_mm::text as "apertureMm", roughness,
+  infilling, infilling_material as "infillingMaterial", weathering, seepage, position_deg::text as "positionDeg", remark,
+  mapped_by as "mappedBy", mapped_at as "mappedAt"`;
+
+const ONE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
+
+const PAGE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
+  and (at_m > $4::numeric or name > $5) order by at_m, name limit $6`;
+
+const PLACE = `select at_m::text as "atM", name from discontinuity where drive_id = $1 and name = $2`;
+
+const STANDING = `select name from discontinuity where drive_id = $1 and name = any($2)`;
+
+/** The discontinuities as mapped. */
+@Injectable()
+export class DiscontinuitiesService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+    private readonly workers: Workers,
+  ) {}
+
+  page(drive: string, { first, after, ...window }: WindowPage): Promise<DiscontinuityPage> {
+    const size = first ?? USUAL_PAGE;
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await windowOf(statements, id, window);
+      const { atM, name } = await cursorOf(statements, id, PLACE, after);
+      const rows = await readRows<Discontinuity>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
+      return pageFrom(rows, size, (item) => item.name);
+    });
+  }
+
+  async get(drive: string, name: string): Promise<Discontinuity> {
+    const [found] = await this.drives.read<Discontinuity>(drive, ONE, name);
+    if (!found) throw absent(drive, name);
+    return found;
+  }
+
+  async put(drive: string, name: string, input: DiscontinuityInput): Promise<Discontinuity> {
+    await this.keep(drive, [{ ...input, name }], () => '');
+    return this.get(drive, name);
+  }
+
+  /** Puts all of them, or none. */
+  putSheet(drive: string, { discontinuities }: DiscontinuitySheetInput): Promise<DiscontinuitySheetReceipt> {
+    return this.keep(drive, discontinuities, (index) => `/discontinuities/${index}`);
+  }
+
+  /** Puts all of a sheet that is a CSV file, or none. @throws ProblemError invalid with the lines of the faults */
+  putTable(drive: string, file: Buffer, delimiter?: string): Promise<DiscontinuitySheetReceipt> {
+    return withSheetTable(this.workers, { file, delimiter }, (entries) =>
+      this.keep(drive, entries, (index) => `/rows/${index}`),
+    );
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.discontinuity.deleteMany({ where: { driveId, name } });
+      if (count === 0) throw absent(drive, name);
+    });
+  }
+
+  private keep(
+    drive: string,
+    entries: NamedDiscontinuityInput[],
+    pointerOf: (index: number) => string,
+  ): Promise<DiscontinuitySheetReceipt> {
+    return this.database.atomic(async (transaction) => {
+      const id = await lockedDriveId(transaction, drive); // what stands is counted before it changes
+      const rows = discontinuityRows(entries, await driveFrame(transaction, id), pointerOf);
+      const names = rows.map(({ name }) => name);
+      const standing = await transaction.$queryRawUnsafe<{ name: string }[]>(STANDING, id, names);
+      const known = new Set(standing.map(({ name }) => name));
+      const changed = await transaction.$queryRawUnsafe<{ name: string }[]>(KEEP, id, JSON.stringify(rows));
+      const replaced = changed.filter(({ name }) => known.has(name)).length;
+      return { created: changed.length - replaced, replaced, unchanged: rows.length - changed.length };
+    });
+  }
+}
+
+const absent = (drive: string, name: string): Error => notFound(`discontinuity ${name} in drive ${drive}`);

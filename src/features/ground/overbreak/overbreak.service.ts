@@ -1,0 +1,134 @@
+import { Injectable } from '@nestjs/common';
+import { cursorOf, partOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
+import { isCollision } from '../../../common/database/sql-error.js';
+import { driveFrame } from '../../../common/drive-frame.js';
+import type { SupportIntervalArgs } from '../../support/support/support.models.js';
+import {
+  OVERBREAK_CAUTION,
+  type OverbreakInput,
+  type OverbreakInterval,
+  type OverbreakItem,
+  type OverbreakPage,
+  type OverbreakTotal,
+} from './overbreak.models.js';
+import { overbreakRow } from './overbreak-row.js';
+
+export const OVERBREAK_COLUMNS = `name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", cause,
+  area_m2::text as "areaM2", volume_m3::text as "volumeM3", volume_surveyed as "isVolumeSurveyed", max_depth_m::text as "maxDepthM",
+  arc_from_deg::text as "arcFromDeg", arc_to_deg::text as "arcToDeg", remark, surveyed_by as "surveyedBy", surveyed_at as "surveyedAt"`;
+
+const ONE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
+
+const PAGE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
+  and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
+
+const PLACE = `select from_m::text as "atM", name from overbreak_item where drive_id = $1 and name = $2`;
+
+const FIGURES = `surveyed_m::text as "surveyedM", theoretical_volume_m3::text as "theoreticalVolumeM3",
+  geological_volume_m3::text as "geologicalVolumeM3", operational_volume_m3::text as "operationalVolumeM3", volume_m3::text as "volumeM3",
+  geological_percent::text as "geologicalPercent", operational_percent::text as "operationalPercent", percent::text as percent,
+  max_depth_m::text as "maxDepthM", item_count as "itemCount"`;
+
+const TOTAL = `select ${FIGURES} from overbreak_total where drive_id = $1`;
+
+const INTERVALS = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
+  from overbreak_in_intervals($1, $2, $3::numeric) where to_m > $4::numeric and from_m < $5::numeric order by from_m`;
+
+const USUAL_LENGTH_M = 10;
+
+const MET = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
+  and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
+
+/** Rock that came out beyond the bored section. */
+@Injectable()
+export class OverbreakService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  page(drive: string, { first, after, ...window }: WindowPage): Promise<OverbreakPage> {
+    const size = first ?? USUAL_PAGE;
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await windowOf(statements, id, window);
+      const { atM, name } = await cursorOf(statements, id, PLACE, after);
+      const rows = await readRows<OverbreakItem>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
+      return pageFrom(rows, size, (item) => item.name);
+    });
+  }
+
+  async get(drive: string, name: string): Promise<OverbreakItem> {
+    const [found] = await this.drives.read<OverbreakItem>(drive, ONE, name);
+    if (!found) throw absent(drive, name);
+    return found;
+  }
+
+  async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItem> {
+    const write = this.database.atomic(async (transaction) => {
+      const id = await lockedDriveId(transaction, drive);
+      const values = overbreakRow(input, await driveFrame(transaction, id));
+      const where = { driveId_name: { driveId: id, name } };
+      await transaction.overbreakItem.upsert({
+        where,
+        create: { driveId: id, name, ...values },
+        update: values,
+      });
+    });
+    await write.catch(async (error: unknown) => {
+      if (isCollision(error)) await this.tellWhatItMeets(drive, name, input);
+      throw error;
+    });
+    return this.get(drive, name);
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const id = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.overbreakItem.deleteMany({ where: { driveId: id, name } });
+      if (count === 0) throw absent(drive, name);
+    });
+  }
+
+  async total(drive: string): Promise<OverbreakTotal> {
+    const [total] = await this.drives.read<Omit<OverbreakTotal, 'caution'>>(drive, TOTAL);
+    if (!total) throw notFound(`drive ${drive} in project ${scope().project}`);
+    return { ...total, caution: OVERBREAK_CAUTION };
+  }
+
+  /** Of the intervals that reach into the part, each whole. */
+  byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<OverbreakInterval[]> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await partOf(statements, id, part);
+      const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
+      return readRows<OverbreakInterval>(statements, INTERVALS, ...asked);
+    });
+  }
+
+  /** @throws ProblemError conflict naming the items of the same cause that stand in the same place */
+  private async tellWhatItMeets(drive: string, name: string, input: OverbreakInput): Promise<void> {
+    const met = await this.drives.reading(drive, async (id, statements) => {
+      const { fromM, toM, cause, arcFromDeg, arcToDeg } = overbreakRow(
+        input,
+        await driveFrame(statements, id),
+      );
+      return readRows<OverbreakItem>(statements, MET, id, cause, name, fromM, toM, arcFromDeg, arcToDeg);
+    });
+    if (met.length === 0) return;
+    throw faulty(
+      'overlap',
+      met.map((item) => ({
+        in: 'body' as const,
+        pointer: '/from',
+        value: input.from,
+        detail: `${input.from} to ${input.to} meets ${item.cause} overbreak ${item.name}, ${item.from} to ${item.to}: the rock would be counted twice`,
+      })),
+    );
+  }
+}
+
+const absent = (drive: string, name: string): Error => notFound(`overbreak ${name} in drive ${drive}`);

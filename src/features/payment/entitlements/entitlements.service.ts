@@ -1,0 +1,142 @@
+import { Injectable } from '@nestjs/common';
+import { notFound, type ProblemError } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
+import type { Entitlement, EntitlementInput } from './entitlement.models.js';
+import {
+  ENTITLEMENT_CAUTION,
+  EntitlementHorizon,
+  type EntitlementLine,
+  type EntitlementResult,
+} from './entitlement-result.models.js';
+import { entitlementRows, type Known } from './entitlement-rows.js';
+
+const ENTITLEMENTS = `select e.name as entitlement, e.rule, b.name as baseline, e.tendered_weeks::text as "tenderedWeeks",
+  e.working_hours_per_week::text as "workingHoursPerWeek", e.remark, (
+    select coalesce(json_agg(json_build_object('code', i.code, 'source', i.source, 'reference', nullif(i.reference, ''),
+      'hoursPerUnit', i.hours_per_unit::text, 'tenderedQuantity', i.tendered_quantity::text) order by i.line), '[]')
+    from entitlement_item i where i.entitlement_id = e.id) as items
+  from entitlement e left join baseline b on b.id = e.baseline_id
+  where e.drive_id = $1 and ($2::text is null or e.name = $2) order by e.name`;
+
+const KNOWN = `select (select id from baseline where drive_id = $1 and name = $2) as "baselineId", json_build_object(
+  'support_item', (select coalesce(json_agg(code), '[]') from support_item where project_id = scope_project()),
+  'activity_hours', (select coalesce(json_agg(code), '[]') from activity_code where project_id = scope_project()),
+  'class_metres', (select coalesce(json_agg(code), '[]') from ground_class where project_id = scope_project())) as codes`;
+
+const HEAD = `insert into entitlement (drive_id, name, rule, baseline_id, tendered_weeks, working_hours_per_week, remark)
+  values ($1, $2, $3::entitlement_rule, $4::int, $5::numeric, $6::numeric, $7)
+  on conflict (drive_id, name) do update set rule = excluded.rule, baseline_id = excluded.baseline_id, tendered_weeks = excluded.tendered_weeks,
+    working_hours_per_week = excluded.working_hours_per_week, remark = excluded.remark
+  returning id`;
+
+const GIVEN = `(select * from jsonb_to_recordset($2::jsonb) as r(line int, code text, source entitlement_source, reference text,
+  "hoursPerUnit" numeric, "tenderedQuantity" numeric)) g`;
+
+const SAME = `(i.line, i.code, i.source, i.reference, i.hours_per_unit, i.tendered_quantity)
+  = (g.line, g.code, g.source, g.reference, g."hoursPerUnit", g."tenderedQuantity")`;
+
+/** Items that stay as they are keep their rows, and history tells no change where nothing differs. */
+const CLEAR = `delete from entitlement_item i where i.entitlement_id = $1 and not exists (select from ${GIVEN} where ${SAME})`;
+
+const FILL = `insert into entitlement_item (entitlement_id, line, code, source, reference, hours_per_unit, tendered_quantity)
+  select $1, g.line, g.code, g.source, g.reference, g."hoursPerUnit", g."tenderedQuantity" from ${GIVEN}
+  where not exists (select from entitlement_item i where i.entitlement_id = $1 and ${SAME})`;
+
+const RESULT = `select rule, baseline, tendered_weeks::text as "tenderedWeeks", working_hours_per_week::text as "workingHoursPerWeek",
+  tendered_hours::text as "tenderedHours", actual_hours::text as "actualHours", difference_hours::text as "differenceHours",
+  extension_weeks::text as "extensionWeeks", adjusted_weeks::text as "adjustedWeeks", driven_m::text as "drivenM", unsettled_m::text as "unsettledM",
+  remaining_m::text as "remainingM", unrated_classes as "unratedClasses", counted_m::text as "countedM" from entitlement_result($1, $2, $3, $4)`;
+
+const LINES = `select line, kind, code, source, reference, unit, round(advance_rate_m_per_d, 3)::text as "advanceRateMPerD",
+  round(hours_per_unit, 6)::text as "hoursPerUnit", round(tendered_quantity, 3)::text as "tenderedQuantity",
+  round(whole_tendered_quantity, 3)::text as "wholeTenderedQuantity", tendered_to_date_by as "tenderedToDateBy",
+  round(actual_quantity, case source when 'activity_hours' then 4 else 3 end)::text as "actualQuantity", agreed_quantity::text as "agreedQuantity",
+  round(tendered_hours, 4)::text as "tenderedHours", round(actual_hours, 4)::text as "actualHours", round(difference_hours, 4)::text as "differenceHours",
+  round(tendered_days, 4)::text as "tenderedDays", round(actual_days, 4)::text as "actualDays" from entitlement_line($1, $2, $3, $4) order by line`;
+
+type Sums = Omit<EntitlementResult, 'horizon' | 'lines' | 'unanswered' | 'caution'> & {
+  unratedClasses: string[];
+};
+
+/** Why there is no sum, in words. */
+const unanswered = ({ unratedClasses, baseline, extensionWeeks }: Sums): string | undefined => {
+  if (unratedClasses.length > 0)
+    return `no sum: baseline ${baseline} has no advance rate of ${unratedClasses.join(', ')}, which was encountered; an item of class_metres can give one`;
+  return extensionWeeks == null ? 'no extension: nothing was tendered, so there is no proportion' : undefined;
+};
+
+/** What time the contract gives for the ground and the quantities that were met. */
+@Injectable()
+export class EntitlementsService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  list(drive: string): Promise<Entitlement[]> {
+    return this.drives.read<Entitlement>(drive, ENTITLEMENTS, null);
+  }
+
+  async get(drive: string, entitlement: string): Promise<Entitlement> {
+    const [found] = await this.drives.read<Entitlement>(drive, ENTITLEMENTS, entitlement);
+    if (!found) throw absent(drive, entitlement);
+    return found;
+  }
+
+  result(
+    drive: string,
+    entitlement: string,
+    horizon: EntitlementHorizon = EntitlementHorizon.to_date,
+  ): Promise<EntitlementResult> {
+    return this.drives.reading(drive, async (_, statements) => {
+      const codes = [scope().project, drive, entitlement, horizon];
+      const [sums] = await readRows<Sums>(statements, RESULT, ...codes);
+      if (!sums) throw absent(drive, entitlement);
+      const { unratedClasses, ...reported } = sums;
+      return {
+        horizon,
+        ...reported,
+        lines: await readRows<EntitlementLine>(statements, LINES, ...codes),
+        unanswered: unanswered({ ...reported, unratedClasses }),
+        caution: ENTITLEMENT_CAUTION,
+      };
+    });
+  }
+
+  /** Puts the basis in the place of the one that stood under its name. */
+  async put(drive: string, entitlement: string, input: EntitlementInput): Promise<Entitlement> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const [known] = await readRows<Known>(transaction, KNOWN, driveId, input.baseline ?? null);
+      if (!known) throw new Error('nothing is known');
+      const rows = JSON.stringify(entitlementRows(input, known));
+      const [head] = await transaction.$queryRawUnsafe<{ id: number }[]>(
+        HEAD,
+        driveId,
+        entitlement,
+        input.rule,
+        known.baselineId,
+        input.tenderedWeeks,
+        input.workingHoursPerWeek,
+        input.remark ?? null,
+      );
+      if (!head) throw new Error('the basis was not written');
+      await transaction.$executeRawUnsafe(CLEAR, head.id, rows);
+      await transaction.$executeRawUnsafe(FILL, head.id, rows);
+    });
+    return this.get(drive, entitlement);
+  }
+
+  async remove(drive: string, entitlement: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.entitlement.deleteMany({ where: { driveId, name: entitlement } });
+      if (count === 0) throw absent(drive, entitlement);
+    });
+  }
+}
+
+const absent = (drive: string, entitlement: string): ProblemError =>
+  notFound(`entitlement ${entitlement} in drive ${drive}`);

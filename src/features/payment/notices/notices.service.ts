@@ -1,0 +1,179 @@
+import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../../common/api/one-of.js';
+import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
+import { Database, readRows, type Transaction } from '../../../common/database/database.js';
+import { driveId, DriveReader } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
+import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { drivenInterval, drivenPlace, type Note } from '../../../common/drive-interval.js';
+import {
+  NOTICE_CAUTION,
+  type Notice,
+  type NoticeInput,
+  type NoticeRule,
+  type NoticeRuleInput,
+} from './notice.models.js';
+
+const RULES = `select code, name, days, clause from notice_rule order by code`;
+
+const PUT_RULE = `insert into notice_rule (code, name, days, clause) values ($1, $2, $3::int, $4)
+  on conflict (project_id, code) do update set name = excluded.name, days = excluded.days, clause = excluded.clause`;
+
+const NAMED = `select n.code from contract_notice n join notice_rule r on r.id = n.notice_rule_id where r.code = $1 order by n.code limit 1`;
+
+const REMOVE_RULE = `delete from notice_rule where code = $1 returning id`;
+
+const NOTICES = `select code, rule_code as rule, rule_name as "ruleName", rule_days as "ruleDays", rule_clause as "ruleClause", happened_at as "happenedAt", concerns,
+  chainage_text(from_chainage_m) as "from", chainage_text(to_chainage_m) as "to", shift_date as "shiftDate", shift_name as "shiftName", due_on as "dueOn", state,
+  days_left as "daysLeft", is_late as "isLate", sent_at as "sentAt", sent_by as "sentBy", sent_reference as "sentReference",
+  answered_at as "answeredAt", answered_by as "answeredBy", answer
+  from notice where drive_id = $1 order by due_on, code`;
+
+const PUT = `insert into contract_notice (drive_id, code, notice_rule_id, happened_at, concerns, from_m, to_m, shift_date, shift_name, sent_at, sent_by, sent_reference,
+    answered_at, answered_by, answer)
+  select $1::int, $2, r.id, $4::timestamptz, $5, $6::numeric / 1000, $7::numeric / 1000, $8::date, $9, $10::timestamptz, $11, $12, $13::timestamptz, $14, $15
+  from notice_rule r where r.code = $3
+  on conflict (drive_id, code) do update set notice_rule_id = excluded.notice_rule_id, happened_at = excluded.happened_at, concerns = excluded.concerns,
+    from_m = excluded.from_m, to_m = excluded.to_m, shift_date = excluded.shift_date, shift_name = excluded.shift_name, sent_at = excluded.sent_at,
+    sent_by = excluded.sent_by, sent_reference = excluded.sent_reference, answered_at = excluded.answered_at, answered_by = excluded.answered_by,
+    answer = excluded.answer
+  returning id`;
+
+const REMOVE = `delete from contract_notice where drive_id = $1 and code = $2 returning id`;
+
+/** What must be notified by when, and what was. */
+@Injectable()
+export class NoticesService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  rules(): Promise<NoticeRule[]> {
+    return this.database.read<NoticeRule>(RULES);
+  }
+
+  async putRule(code: string, { name, days, clause }: NoticeRuleInput): Promise<NoticeRule> {
+    await this.database.atomic((transaction) =>
+      transaction.$executeRawUnsafe(PUT_RULE, code, name, days, clause),
+    );
+    return { code, name, days, clause };
+  }
+
+  async removeRule(code: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const [named] = await readRows<{ code: string }>(transaction, NAMED, code);
+      if (named)
+        throw new ProblemError(
+          'in_use',
+          `notice rule ${code} cannot be removed: notice ${named.code} is under it`,
+        );
+      const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE_RULE, code);
+      if (gone.length === 0) throw notFound(`notice rule ${code} in project ${scope().project}`);
+    });
+  }
+
+  async list(drive: string): Promise<Notice[]> {
+    const notices = await this.drives.read<Omit<Notice, 'caution'>>(drive, NOTICES);
+    return notices.map((notice) => ({ ...notice, caution: NOTICE_CAUTION }));
+  }
+
+  get(drive: string, code: string): Promise<Notice> {
+    return oneOf(this.list(drive), (each) => each.code === code, named(drive, code));
+  }
+
+  async put(drive: string, code: string, input: NoticeInput): Promise<Notice> {
+    await this.database.atomic(async (transaction) => {
+      const id = await driveId(transaction, drive);
+      const { fromMm, toMm } = await placed(transaction, id, input);
+      const written = await transaction.$queryRawUnsafe<{ id: number }[]>(
+        PUT,
+        id,
+        code,
+        input.rule,
+        input.happenedAt,
+        input.concerns,
+        fromMm,
+        toMm,
+        input.shiftDate ?? null,
+        input.shiftName ?? null,
+        input.sentAt ?? null,
+        input.sentBy ?? null,
+        input.sentReference ?? null,
+        input.answeredAt ?? null,
+        input.answeredBy ?? null,
+        input.answer ?? null,
+      );
+      if (written.length === 0) throw faulty('invalid', [unknownRule(input.rule)]);
+    });
+    return this.get(drive, code);
+  }
+
+  async remove(drive: string, code: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const id = await driveId(transaction, drive);
+      const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, id, code);
+      if (gone.length === 0) throw absent(drive, code);
+    });
+  }
+}
+
+const named = (drive: string, code: string): string =>
+  `notice ${code} of drive ${drive} in project ${scope().project}`;
+
+const absent = (drive: string, code: string): Error => notFound(named(drive, code));
+
+const unknownRule = (rule: string): Fault => ({
+  in: 'body',
+  pointer: '/rule',
+  value: rule,
+  detail: `notice rule ${rule} is not in the project`,
+});
+
+/** @throws ProblemError invalid with every fault of what was given together */
+const placed = async (
+  transaction: Transaction,
+  drive: number,
+  input: NoticeInput,
+): Promise<{ fromMm: number | null; toMm: number | null }> => {
+  const faults: Fault[] = [];
+  const note: Note = (pointer, value, detail) => {
+    faults.push({ in: 'body', pointer, value, detail });
+  };
+  for (const [field, needed] of [
+    ['to', 'from'],
+    ['shiftName', 'shiftDate'],
+    ['shiftDate', 'shiftName'],
+    ['sentAt', 'sentBy'],
+    ['sentBy', 'sentAt'],
+    ['sentReference', 'sentAt'],
+    ['answeredAt', 'sentAt'],
+    ['answeredAt', 'answeredBy'],
+    ['answeredBy', 'answeredAt'],
+    ['answer', 'answeredAt'],
+  ] as const)
+    if (input[field] != null && input[needed] == null)
+      note(`/${field}`, input[field], `${field} must be given together with ${needed}`);
+  for (const [field, before] of [
+    ['sentAt', 'happenedAt'],
+    ['answeredAt', 'sentAt'],
+  ] as const) {
+    const [at, first] = [input[field], input[before]];
+    if (at != null && first != null && Date.parse(at) < Date.parse(first))
+      note(`/${field}`, at, `${field} lies before ${before}, which is ${first}`);
+  }
+  const place = await placeOf(input, () => driveFrame(transaction, drive), note);
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return place;
+};
+
+const placeOf = async (
+  { from, to }: NoticeInput,
+  frame: () => Promise<DriveFrame>,
+  note: Note,
+): Promise<{ fromMm: number | null; toMm: number | null }> => {
+  if (from == null) return { fromMm: null, toMm: null };
+  if (to != null && to !== from) return drivenInterval({ from, to }, '', await frame(), note);
+  const mm = drivenPlace(from, '/from', await frame(), note);
+  return { fromMm: mm, toMm: mm };
+};

@@ -1,0 +1,131 @@
+import { Injectable } from '@nestjs/common';
+import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import type { DisputeInput, LumpProgress, QuantityDispute } from './evidence.models.js';
+
+const LUMPS = `select reference, day, trim_scale(percent)::text as percent from lump_progress where drive_id = $1 order by reference, day`;
+
+const LUMP_RULE = `select 1 as found from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = $1 and i.reference = $2 and r.source = 'lump' limit 1`;
+
+const PUT_LUMP = `insert into lump_progress (drive_id, reference, day, percent) values ($1, $2, $3::date, $4::numeric)
+  on conflict (drive_id, reference, day) do update set percent = excluded.percent`;
+
+const REMOVE_LUMP =
+  'delete from lump_progress where drive_id = $1 and reference = $2 and day = $3::date returning id';
+
+const DISPUTES = `select number, reference, source_key as "sourceKey", reason, raised_by as "raisedBy", raised_at as "raisedAt",
+  raised_for as "raisedFor", settlement, settlement_by as "settlementBy", settlement_at as "settlementAt", settlement_for as "settlementFor",
+  settled_by as "settledBy", settled_at as "settledAt", settled_for as "settledFor",
+  signed_by(settlement_for, settled_for, coalesce(settlement_by <> settled_by, false)) as signatures from quantity_dispute where drive_id = $1 order by number`;
+
+const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity', $2) where source_key = $3 having count(*) > 0`;
+
+const RAISE = `insert into quantity_dispute (drive_id, number, reference, source_key, reason)
+  select $1, coalesce(max(number), 0) + 1, $2, $3, $4 from quantity_dispute where drive_id = $1 returning number`;
+
+const OPEN = 'select id, settled_by as "settledBy" from quantity_dispute where drive_id = $1 and number = $2';
+
+/** Where two sides sign, the trigger makes a proposal of it until the other side says the same. */
+const SETTLE = `update quantity_dispute set settled_by = acting_subject(), settled_at = clock_timestamp(), settlement = $2 where id = $1`;
+
+/** What goes into a valuation beside the shifts: progress of lump sums, and quantities in dispute. */
+@Injectable()
+export class EvidenceService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  lumps(drive: string): Promise<LumpProgress[]> {
+    return this.drives.read<LumpProgress>(drive, LUMPS);
+  }
+
+  async putLump(drive: string, reference: string, day: string, percent: string): Promise<LumpProgress> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const known = await readRows(transaction, LUMP_RULE, driveId, reference);
+      if (known.length === 0) {
+        const detail = `no bill of drive ${drive} measures item ${reference} as a lump sum`;
+        throw faulty('invalid', [{ in: 'path', pointer: '/reference', value: reference, detail }]);
+      }
+      await transaction.$executeRawUnsafe(PUT_LUMP, driveId, reference, day, percent);
+    });
+    return { reference, day, percent };
+  }
+
+  async removeLump(drive: string, reference: string, day: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE_LUMP, driveId, reference, day);
+      if (gone.length === 0) throw notFound(`progress of lump sum ${reference} on ${day} of drive ${drive}`);
+    });
+  }
+
+  disputes(drive: string): Promise<QuantityDispute[]> {
+    return this.drives.read<QuantityDispute>(drive, DISPUTES);
+  }
+
+  async raise(drive: string, { reference, sourceKey, reason }: DisputeInput): Promise<QuantityDispute> {
+    const number = await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const [measured] = await readRows<{ takesOff: boolean }>(
+        transaction,
+        MEASURED,
+        driveId,
+        reference,
+        sourceKey,
+      );
+      if (!measured || measured.takesOff) {
+        const detail = measured
+          ? `${sourceKey} reduces item ${reference}: only records that add to it can be disputed`
+          : `item ${reference} measures no record ${sourceKey}`;
+        throw faulty('invalid', [{ in: 'body', pointer: '/sourceKey', value: sourceKey, detail }]);
+      }
+      const known = (await readRows<QuantityDispute>(transaction, DISPUTES, driveId)).find(
+        (one) => one.reference === reference && one.sourceKey === sourceKey && one.settledAt == null,
+      );
+      if (known)
+        throw new ProblemError(
+          'exists',
+          `${sourceKey} under ${reference} is already in dispute: number ${known.number}`,
+        );
+      const [raised] = await transaction.$queryRawUnsafe<{ number: number }[]>(
+        RAISE,
+        driveId,
+        reference,
+        sourceKey,
+        reason.trim(),
+      );
+      return raised?.number ?? 0;
+    });
+    return this.dispute(drive, number);
+  }
+
+  /**
+   * From the next valuation on, the quantity counts. Where two sides sign, one proposes what the other then agrees to by settling it in the same
+   * words; other words are a proposal in turn.
+   */
+  async settle(drive: string, number: number, settlement: string): Promise<QuantityDispute> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const [open] = await readRows<{ id: number; settledBy: string | null }>(
+        transaction,
+        OPEN,
+        driveId,
+        number,
+      );
+      if (!open) throw notFound(`dispute ${number} of drive ${drive}`);
+      if (open.settledBy !== null)
+        throw new ProblemError('wrong_state', `dispute ${number} was settled by ${open.settledBy}`);
+      await transaction.$executeRawUnsafe(SETTLE, open.id, settlement.trim());
+    });
+    return this.dispute(drive, number);
+  }
+
+  async dispute(drive: string, number: number): Promise<QuantityDispute> {
+    const found = (await this.disputes(drive)).find((one) => one.number === number);
+    if (!found) throw notFound(`dispute ${number} of drive ${drive}`);
+    return found;
+  }
+}

@@ -1,0 +1,70 @@
+import { Injectable } from '@nestjs/common';
+import { readRows, type Statements } from '../../../../common/database/database.js';
+import { DriveReader } from '../../../../common/database/drive-reader.service.js';
+import { scope } from '../../../../common/database/scope.js';
+import { xlsxOf } from '../../../../common/files/xlsx.js';
+import type { ValuationHead } from '../valuation.models.js';
+import { DraftSums } from '../draft-sums.service.js';
+import { absent } from '../valuations.service.js';
+import type { Account, Evidence, Heading } from './account.js';
+import { accountCsv } from './account-csv.js';
+import { accountPaper } from './account-paper.js';
+import { accountSheet } from './account-sheet.js';
+import { ACCOUNT, EVIDENCE, HEADING, VERSIONS } from './account-sql.js';
+import { evidenceSheet, MOST_EVIDENCE } from './evidence-sheet.js';
+
+/** A valuation as it goes out: each file has the figures of report.valuation_account, all of one state of the record. */
+@Injectable()
+export class ValuationExportService {
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly sums: DraftSums,
+  ) {}
+
+  async csv(drive: string, number: number): Promise<string> {
+    return accountCsv(
+      await this.drives.reading(drive, (driveId, statements) =>
+        this.account(statements, drive, driveId, number),
+      ),
+    );
+  }
+
+  async pdf(drive: string, number: number): Promise<Buffer> {
+    return accountPaper(
+      await this.drives.reading(drive, (driveId, statements) =>
+        this.account(statements, drive, driveId, number),
+      ),
+    );
+  }
+
+  async xlsx(drive: string, number: number): Promise<Buffer> {
+    const { account, evidence } = await this.drives.reading(drive, async (driveId, statements) => ({
+      account: await this.account(statements, drive, driveId, number),
+      evidence: await readRows<Evidence>(statements, EVIDENCE, driveId, number, MOST_EVIDENCE),
+    }));
+    return xlsxOf(accountSheet(account), evidenceSheet(account, evidence));
+  }
+
+  /** @throws ProblemError not_found naming the valuation */
+  private async account(
+    statements: Statements,
+    drive: string,
+    driveId: number,
+    number: number,
+  ): Promise<Account> {
+    const [account] = await this.sums.over(driveId, () =>
+      readRows<ValuationHead & Pick<Account, 'lines'>>(statements, ACCOUNT, driveId, number),
+    );
+    const [heading] = await readRows<Heading>(statements, HEADING, driveId, number);
+    if (!account || !heading) throw absent(drive, number);
+    const { lines, ...head } = account;
+    return {
+      project: scope().project,
+      drive,
+      head,
+      heading,
+      versions: await readRows(statements, VERSIONS, driveId, number),
+      lines,
+    };
+  }
+}

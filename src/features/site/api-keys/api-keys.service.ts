@@ -1,0 +1,105 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
+import { Config } from '../../../common/config/config.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import type { ApiKey, ApiKeyInput, NewApiKey } from './api-key.models.js';
+import { actsFor } from '../parties/parties.service.js';
+import { scopeFault } from './key-scopes.js';
+import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
+
+const DEFAULT_DAYS = 90;
+
+/** Use is no part of the history: of a moment in the past it is not given. */
+const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.created_by as "createdBy", k.expires_at as "expiresAt",
+  k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt", p.code as party
+  from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
+  order by k.name, k.created_at, k.prefix`;
+
+/** Keys of a name are one subject, which acts for one party. */
+const LIVE = `select distinct p.code as party from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id
+  where k.name = $1 and k.revoked_at is null and k.expires_at > clock_timestamp()`;
+
+const REVOKE = `update api_key set revoked_at = clock_timestamp(), revoked_by = $3
+  where project_id = $1 and prefix = $2 and revoked_at is null`;
+
+/** The keys by which machines work in a project. */
+@Injectable()
+export class ApiKeysService {
+  constructor(
+    private readonly config: Config,
+    private readonly database: Database,
+  ) {}
+
+  list(): Promise<ApiKey[]> {
+    return this.database.read<ApiKey>(KEYS);
+  }
+
+  async create({ name, scopes, expiresAt, party }: ApiKeyInput): Promise<NewApiKey> {
+    const createdAt = await this.database.now();
+    const ends =
+      expiresAt == null ? new Date(createdAt.getTime() + DEFAULT_DAYS * DAY_MS) : new Date(expiresAt);
+    const faults = faultsOf(scopes, createdAt, ends, expiresAt);
+    if (faults.length > 0) throw faulty('invalid', faults);
+    const { apiKeyPepper } = this.config;
+    if (apiKeyPepper === undefined)
+      throw new ProblemError('conflict', 'This service does not support API keys yet: set API_KEY_PEPPER.');
+    const { projectId, actor: createdBy } = scope();
+    const { text, prefix, row } = newKey(apiKeyPepper, {
+      projectId,
+      name,
+      scopes,
+      createdBy,
+      createdAt,
+      expiresAt: ends,
+    });
+    await this.database.atomic(async (transaction) => {
+      const [live] = await readRows<{ party: string | null }>(transaction, LIVE, name);
+      await transaction.$executeRawUnsafe(INSERT_KEY, ...row);
+      if (!live) await actsFor(transaction, `key:${name}`, party);
+      else if (party != null && party !== live.party) throw otherParty(name, live.party, party);
+    });
+    const made = (await this.list()).find((key) => key.prefix === prefix);
+    if (!made) throw notFound(`API key ${prefix}`);
+    return { ...made, key: text };
+  }
+
+  /** Ends a key at once; its row stays. Of one that is revoked already nothing changes. */
+  async revoke(prefix: string): Promise<void> {
+    const { projectId, project, actor: revokedBy } = scope();
+    await this.database.atomic(async (transaction) => {
+      if (!(await transaction.apiKey.findFirst({ where: { projectId, prefix }, select: { id: true } })))
+        throw notFound(`API key ${prefix} in project ${project}`);
+      await transaction.$executeRawUnsafe(REVOKE, projectId, prefix, revokedBy);
+    });
+  }
+}
+
+/** The key that it is to take the place of would act for another party from then on. */
+const otherParty = (name: string, acts: string | null, party: string): Error =>
+  faulty('conflict', [
+    {
+      in: 'body',
+      pointer: '/party',
+      value: party,
+      detail: `a live key named ${name} acts for ${acts === null ? 'no party' : `party ${acts}`}: another key of that name must act for the same party; revoke the live key first, or use another name`,
+    },
+  ]);
+
+const faultsOf = (
+  scopes: ApiKeyInput['scopes'],
+  createdAt: Date,
+  ends: Date,
+  value: string | undefined,
+): Fault[] => {
+  const faults: Fault[] = scopes.flatMap((permission, at) => {
+    const detail = scopeFault(permission);
+    return detail === undefined ? [] : [{ in: 'body', pointer: `/scopes/${at}`, value: permission, detail }];
+  });
+  const term = ends.getTime() - createdAt.getTime();
+  if (term <= 0 || term > MAX_DAYS * DAY_MS) {
+    const detail = `expiresAt ${value} must lie in the future, at most ${MAX_DAYS} days ahead`;
+    faults.push({ in: 'body', pointer: '/expiresAt', value, detail });
+  }
+  return faults;
+};

@@ -1,0 +1,192 @@
+import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../../common/api/one-of.js';
+import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
+import { Database, readRows, type Statements } from '../../../common/database/database.js';
+import { removeUnused } from '../../../common/database/removal.js';
+import { scope } from '../../../common/database/scope.js';
+import type {
+  Calendar,
+  CalendarInput,
+  CalendarShift,
+  CalendarShiftInput,
+  NamedCalendarShiftInput,
+} from './calendar.models.js';
+
+const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays, nullif(valid_from, '-infinity') as "validFrom",
+  nullif(valid_to, 'infinity') - 1 as "validUntil"
+  from calendar_in_force where $1::date is null or ($1::date >= valid_from and $1::date < valid_to) order by valid_from, name`;
+
+const STORE = `insert into calendar_shift (project_id, valid_from, name, start_time, end_time, weekdays)
+  select scope_project(), $1::date, r.name, r."startTime", r."endTime", r.weekdays
+  from jsonb_to_recordset($2::jsonb) as r(name text, "startTime" text, "endTime" text, weekdays smallint[])
+  on conflict (project_id, valid_from, name) do update set start_time = excluded.start_time, end_time = excluded.end_time, weekdays = excluded.weekdays`;
+
+const REMOVE = 'delete from calendar_shift where valid_from = $1::date and name <> all ($2::text[])';
+
+/** Shifts of the calendar that are to go, and were posted under it. */
+const POSTED = `select n.name, count(*)::int as shifts from calendar_shift n join shift s on s.calendar_shift_id = n.id
+  where n.valid_from = $1::date and n.name <> all ($2::text[]) group by n.name order by n.name`;
+
+/** The last countersigned shift that the calendar would reach, and that was posted under another. */
+const REACHED = `select s.shift_date as date, n.name, d.code as drive
+  from shift s join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
+  where s.state = 'countersigned' and n.valid_from is distinct from $1::date and s.shift_date >= $1::date
+    and s.shift_date < coalesce((select min(l.valid_from) from calendar_shift l where l.valid_from > $1::date), 'infinity')
+  order by s.shift_date desc, s.starts_at desc limit 1`;
+
+/** Two shifts of a calendar at the same time, in minutes of the week; what goes beyond Sunday goes on on Monday. Writers of one project follow each other. */
+const OVERLAP = `with project_held as materialized (
+    select id from project where id = scope_project() for no key update
+  ), worked as (
+    select n.name, n.start_time, n.end_time, day, (day - 1) * 1440 + extract(epoch from n.start_time::interval)::int / 60 as start_min,
+      (extract(epoch from n.end_time::interval - n.start_time::interval)::int / 60 + 1440 - 1) % 1440 + 1 as minutes
+    from project_held p join calendar_shift n on n.project_id = p.id and n.valid_from is not distinct from $1::date
+    cross join lateral unnest(n.weekdays) day
+  )
+  select a.name, a.start_time as "startTime", a.end_time as "endTime", o.name as other, o.start_time as "otherStart", o.end_time as "otherEnd"
+  from worked a join worked o on o.name <> a.name and (o.start_min - a.start_min + 10080) % 10080 < a.minutes
+  where a.name = any ($2::text[]) or o.name = any ($2::text[])
+  order by array_position($2::text[], a.name), a.name, o.name limit 1`;
+
+/** The calendars of a project, one after the other. A posted shift keeps the calendar and the times under which it was posted. */
+@Injectable()
+export class CalendarService {
+  constructor(private readonly database: Database) {}
+
+  shifts(on?: string | null): Promise<CalendarShift[]> {
+    return this.database.read<CalendarShift>(CALENDAR_SHIFTS, on ?? null);
+  }
+
+  /** A shift of the calendar that is valid from the beginning. */
+  shift(name: string): Promise<CalendarShift> {
+    return oneOf(
+      this.shifts(),
+      (each) => each.name === name && !each.validFrom,
+      `shift ${name} of the calendar`,
+    );
+  }
+
+  async putShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
+    await this.database.atomic(async (transaction) => {
+      await transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }]));
+      await refuseOverlap(transaction, null, [name]);
+    });
+    return this.shift(name);
+  }
+
+  /** Removes a shift of the calendar that is valid from the beginning, under which none was posted. */
+  async removeShift(name: string): Promise<void> {
+    await this.database.atomic((transaction) =>
+      removeUnused(
+        transaction,
+        'calendar_shift',
+        `shift ${name} of the calendar`,
+        'name = $1 and valid_from is null',
+        name,
+      ),
+    );
+  }
+
+  /** Creates or replaces the calendar that is in force from a date. */
+  async put(validFrom: string, { shifts }: CalendarInput): Promise<Calendar> {
+    assertDistinctNames(shifts);
+    await this.database.atomic(async (transaction) => {
+      await refuseReached(transaction, validFrom);
+      await refusePosted(transaction, validFrom, shifts);
+      await transaction.$executeRawUnsafe(
+        REMOVE,
+        validFrom,
+        shifts.map(({ name }) => name),
+      );
+      await transaction.$executeRawUnsafe(STORE, validFrom, JSON.stringify(shifts));
+      await refuseOverlap(
+        transaction,
+        validFrom,
+        shifts.map(({ name }) => name),
+      );
+    });
+    return this.get(validFrom);
+  }
+
+  /** Removes a calendar under which no shift was posted: the one before it is in force for longer. */
+  async remove(validFrom: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      await refusePosted(transaction, validFrom, []);
+      const removed = await transaction.$executeRawUnsafe(REMOVE, validFrom, []);
+      if (removed === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);
+    });
+  }
+
+  async get(validFrom: string): Promise<Calendar> {
+    const shifts = (await this.shifts()).filter((shift) => shift.validFrom === validFrom);
+    if (shifts.length === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);
+    return { validFrom, shifts };
+  }
+}
+
+/** @throws ProblemError invalid when a shift is named twice */
+const assertDistinctNames = (shifts: NamedCalendarShiftInput[]): void => {
+  const faults = shifts.flatMap<Fault>(({ name }, index) => {
+    const first = shifts.findIndex((other) => other.name === name);
+    const detail = `shift ${name} is in the calendar already, at /shifts/${first}`;
+    return first < index ? [{ in: 'body', pointer: `/shifts/${index}/name`, value: name, detail }] : [];
+  });
+  if (faults.length > 0) throw faulty('invalid', faults);
+};
+
+/** A drive works one shift at a time. */
+const refuseOverlap = async (
+  statements: Statements,
+  validFrom: string | null,
+  names: string[],
+): Promise<void> => {
+  const [found] = await readRows<
+    Record<'name' | 'startTime' | 'endTime' | 'other' | 'otherStart' | 'otherEnd', string>
+  >(statements, OVERLAP, validFrom, names);
+  if (!found) return;
+  const put = names.includes(found.name)
+    ? found
+    : {
+        name: found.other,
+        startTime: found.otherStart,
+        endTime: found.otherEnd,
+        other: found.name,
+        otherStart: found.startTime,
+        otherEnd: found.endTime,
+      };
+  const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar must not overlap`;
+  const pointer = validFrom === null ? '/startTime' : `/shifts/${names.indexOf(put.name)}/startTime`;
+  throw faulty('overlap', [{ in: 'body', pointer, value: put.startTime, detail }]);
+};
+
+/** What was accepted under one calendar is not judged by another that is entered later. */
+const refuseReached = async (statements: Statements, validFrom: string): Promise<void> => {
+  const [reached] = await readRows<{ date: string; name: string; drive: string }>(
+    statements,
+    REACHED,
+    validFrom,
+  );
+  if (!reached) return;
+  const { date, name, drive } = reached;
+  const detail = `shift ${date} ${name} in drive ${drive} is countersigned under another calendar: this one can begin after ${date}`;
+  throw faulty('locked', [{ in: 'path', pointer: '/validFrom', value: validFrom, detail }]);
+};
+
+const refusePosted = async (
+  statements: Statements,
+  validFrom: string,
+  kept: NamedCalendarShiftInput[],
+): Promise<void> => {
+  const names = kept.map(({ name }) => name);
+  const posted = await readRows<{ name: string; shifts: number }>(statements, POSTED, validFrom, names);
+  if (posted.length === 0) return;
+  throw faulty(
+    'in_use',
+    posted.map(({ name, shifts }) => ({
+      in: 'path' as const,
+      pointer: '/validFrom',
+      value: validFrom,
+      detail: `shift ${name} cannot leave the calendar from ${validFrom}: ${shifts} posted under it`,
+    })),
+  );
+};

@@ -1,0 +1,74 @@
+import { Injectable } from '@nestjs/common';
+import { oneOf } from '../../../common/api/one-of.js';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Database, type Transaction } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import type { Closure, ClosureInput } from './calendar.models.js';
+
+const CLOSURES = `select c.code, c.name, c.from_date as "fromDate", c.to_date as "toDate", c.planned, d.code as drive
+  from site_closure c left join drive d on d.id = c.drive_id order by c.from_date, c.code`;
+
+/** As PostgreSQL holds it, too. */
+const LONGEST_DAYS = 3660;
+const DAY_MS = 86_400_000;
+
+/** The days on which a site or a drive is closed. */
+@Injectable()
+export class ClosuresService {
+  constructor(private readonly database: Database) {}
+
+  list(): Promise<Closure[]> {
+    return this.database.read<Closure>(CLOSURES);
+  }
+
+  get(code: string): Promise<Closure> {
+    return oneOf(this.list(), (each) => each.code === code, named(code));
+  }
+
+  async put(code: string, { drive, ...input }: ClosureInput): Promise<Closure> {
+    const { projectId } = scope();
+    const [fromDate, toDate] = [new Date(input.fromDate), new Date(input.toDate)];
+    assertClosureLength(input, fromDate, toDate);
+    await this.database.atomic(async (transaction) => {
+      const values = {
+        name: input.name,
+        fromDate,
+        toDate,
+        planned: input.planned,
+        driveId: drive == null ? null : await idOfDrive(transaction, projectId, drive),
+      };
+      await transaction.siteClosure.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      });
+    });
+    return this.get(code);
+  }
+
+  async remove(code: string): Promise<void> {
+    const { projectId } = scope();
+    await this.database.atomic(async (transaction) => {
+      const { count } = await transaction.siteClosure.deleteMany({ where: { projectId, code } });
+      if (count === 0) throw absent(code);
+    });
+  }
+}
+
+const named = (code: string): string => `closure ${code} in project ${scope().project}`;
+
+const absent = (code: string): Error => notFound(named(code));
+
+const assertClosureLength = ({ toDate }: ClosureInput, from: Date, to: Date): void => {
+  if (to.getTime() - from.getTime() < LONGEST_DAYS * DAY_MS) return;
+  const detail = `a closure has at most ${LONGEST_DAYS} days`;
+  throw faulty('invalid', [{ in: 'body', pointer: '/toDate', value: toDate, detail }]);
+};
+
+const idOfDrive = async (transaction: Transaction, projectId: number, code: string): Promise<number> => {
+  const drive = await transaction.drive.findUnique({ where: { projectId_code: { projectId, code } } });
+  if (drive) return drive.id;
+  throw faulty('invalid', [
+    { in: 'body', pointer: '/drive', value: code, detail: `drive ${code} is not in the project` },
+  ]);
+};

@@ -1,0 +1,146 @@
+import { Injectable } from '@nestjs/common';
+import { absentAsNull } from '../../../common/api/absent-as-null.js';
+import { oneOf } from '../../../common/api/one-of.js';
+import { Database } from '../../../common/database/database.js';
+import { type Removable, removeUnused } from '../../../common/database/removal.js';
+import { scope } from '../../../common/database/scope.js';
+import type {
+  ActivityCode,
+  ActivityCodeInput,
+  Equipment,
+  EquipmentInput,
+  GroundClass,
+  GroundClassInput,
+} from './catalogue.models.js';
+import { TimeClass } from '../../../generated/prisma/enums.js';
+import type { SupportItem, SupportItemInput } from './support-item.model.js';
+import { assertSupportItem, OPTIONAL } from './support-item-rules.js';
+
+/** What the programme does not plan unless a code says so. */
+const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
+
+const ACTIVITY_CODES = `select code, description, counts_as as "countsAs",
+  coalesce(planned, counts_as not in (${UNPLANNED.map((each) => `'${each}'`).join(', ')})) as planned from activity_code order by code`;
+const EQUIPMENT = `select code, description, in_use_during::text[] as "inUseDuring" from equipment order by code`;
+const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
+  from ground_class c order by c.code`;
+const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
+  i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix, i.diameter_mm::text as "diameterMm",
+  i.circumferential_spacing_m::text as "circumferentialSpacingM", i.longitudinal_spacing_m::text as "longitudinalSpacingM",
+  i.pattern_arc_deg::text as "patternArcDeg", i.centre_line_diameter_m::text as "centreLineDiameterM", i.sheet_length_m::text as "sheetLengthM",
+  i.sheet_width_m::text as "sheetWidthM", i.lap_percent::text as "lapPercent", i.mass_kg::text as "massKg",
+  i.theoretical_thickness_mm::text as "theoreticalThicknessMm", i.rebound_percent::text as "reboundPercent",
+  i.overbreak_percent::text as "overbreakPercent"
+  from support_item i order by i.code`;
+
+/** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
+@Injectable()
+export class CatalogueService {
+  constructor(private readonly database: Database) {}
+
+  activityCodes(): Promise<ActivityCode[]> {
+    return this.database.read<ActivityCode>(ACTIVITY_CODES);
+  }
+
+  activityCode(code: string): Promise<ActivityCode> {
+    return oneOf(this.activityCodes(), (each) => each.code === code, `activity code ${code}`);
+  }
+
+  async putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
+    const { projectId } = scope();
+    const isUsual = input.planned === !UNPLANNED.includes(input.countsAs);
+    const values = { ...input, planned: isUsual ? null : (input.planned ?? null) };
+    await this.database.atomic((transaction) =>
+      transaction.activityCode.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      }),
+    );
+    return this.activityCode(code);
+  }
+
+  equipment(): Promise<Equipment[]> {
+    return this.database.read<Equipment>(EQUIPMENT);
+  }
+
+  pieceOfEquipment(code: string): Promise<Equipment> {
+    return oneOf(this.equipment(), (each) => each.code === code, `equipment ${code}`);
+  }
+
+  async putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
+    const { projectId } = scope();
+    const values = { ...input, inUseDuring: input.inUseDuring ?? [TimeClass.boring] };
+    await this.database.atomic((transaction) =>
+      transaction.equipment.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      }),
+    );
+    return this.pieceOfEquipment(code);
+  }
+
+  groundClasses(): Promise<GroundClass[]> {
+    return this.database.read<GroundClass>(GROUND_CLASSES);
+  }
+
+  groundClass(code: string): Promise<GroundClass> {
+    return oneOf(this.groundClasses(), (each) => each.code === code, `ground class ${code}`);
+  }
+
+  async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
+    const { projectId } = scope();
+    const values = absentAsNull(input, ['densityTPerM3', 'swellPercent']);
+    await this.database.atomic((transaction) =>
+      transaction.groundClass.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      }),
+    );
+    return this.groundClass(code);
+  }
+
+  supportItems(): Promise<SupportItem[]> {
+    return this.database.read<SupportItem>(SUPPORT_ITEMS);
+  }
+
+  supportItem(code: string): Promise<SupportItem> {
+    return oneOf(this.supportItems(), (each) => each.code === code, `support item ${code}`);
+  }
+
+  async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
+    const { projectId } = scope();
+    assertSupportItem(input);
+    const values = absentAsNull(input, OPTIONAL);
+    await this.database.atomic((transaction) =>
+      transaction.supportItem.upsert({
+        where: { projectId_code: { projectId, code } },
+        create: { projectId, code, ...values },
+        update: values,
+      }),
+    );
+    return this.supportItem(code);
+  }
+
+  removeActivityCode(code: string): Promise<void> {
+    return this.remove('activity_code', `activity code ${code}`, code);
+  }
+
+  removeEquipment(code: string): Promise<void> {
+    return this.remove('equipment', `equipment ${code}`, code);
+  }
+
+  removeGroundClass(code: string): Promise<void> {
+    return this.remove('ground_class', `ground class ${code}`, code);
+  }
+
+  removeSupportItem(code: string): Promise<void> {
+    return this.remove('support_item', `support item ${code}`, code);
+  }
+
+  private remove(table: Removable, what: string, code: string): Promise<void> {
+    return this.database.atomic((transaction) => removeUnused(transaction, table, what, 'code = $1', code));
+  }
+}

@@ -1,0 +1,216 @@
+import { Injectable } from '@nestjs/common';
+import { absentAsNull } from '../../../common/api/absent-as-null.js';
+import { oneOf } from '../../../common/api/one-of.js';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Database, readRows, type Statements, type Transaction } from '../../../common/database/database.js';
+import { removeUnused } from '../../../common/database/removal.js';
+import { scope } from '../../../common/database/scope.js';
+import { StrokeValuesService } from '../../driving/stroke-values/stroke-values.service.js';
+import type { Machine, MachineInput } from './machine.model.js';
+
+const DATA = `m.code, m.name, nullif(r.valid_from, '-infinity') as "validFrom", r.revision, r.disc_count as "discCount",
+  r.disc_radius_mm::text as "discRadiusMm", r.rated_disc_load_kn::text as "ratedDiscLoadKn", r.stroke_length_m::text as "strokeLengthM",
+  r.installed_power_kw::text as "installedPowerKw", r.rated_thrust_kn::text as "ratedThrustKn",
+  r.rated_torque_knm::text as "ratedTorqueKnm", r.friction_kn::text as "frictionKn", r.idle_torque_knm::text as "idleTorqueKnm",
+  r.torque_ratio_lower::text as "torqueRatioLower", r.torque_ratio_upper::text as "torqueRatioUpper",
+  r.belt_capacity_t_per_h::text as "beltCapacityTPerH"
+  from machine m join machine_data r on r.machine_id = m.id`;
+
+const MACHINES = `select ${DATA} where case when $1::date is null then r.valid_to = 'infinity' else $1::date >= r.valid_from and $1::date < r.valid_to end
+  order by m.code`;
+
+const REVISIONS = `select ${DATA} where m.code = $1 order by r.valid_from`;
+
+const STANDING = `select coalesce(jsonb_agg(to_jsonb(r)), '[]') as data from machine_data r where r.machine_id = $1`;
+
+/**
+ * The last countersigned shift with strokes that the data as they are now would judge otherwise than those that stood. A figure
+ * that was not given then may be: it contradicts nothing.
+ */
+const JUDGED_ANEW = `with before as (
+    select (j ->> 'valid_from')::date as valid_from, (j ->> 'valid_to')::date as valid_to,
+      jsonb_strip_nulls(j - '{valid_from,valid_to,revision}'::text[]) as data from jsonb_array_elements($2::jsonb) j
+  )
+  select s.shift_date as date, n.name as shift, d.code as drive
+  from drive d join shift s on s.drive_id = d.id and s.state = 'countersigned' join calendar_shift n on n.id = s.calendar_shift_id
+  join before b on s.shift_date >= b.valid_from and s.shift_date < b.valid_to
+  join machine_data r on r.machine_id = d.machine_id and s.shift_date >= r.valid_from and s.shift_date < r.valid_to
+  where d.machine_id = $1 and not to_jsonb(r) @> b.data and exists (select from boring x where x.drive_id = d.id and x.shift_id = s.id)
+  order by s.shift_date desc, s.starts_at desc limit 1`;
+
+const OPTIONAL = [
+  'revision',
+  'ratedDiscLoadKn',
+  'strokeLengthM',
+  'installedPowerKw',
+  'ratedThrustKn',
+  'ratedTorqueKnm',
+  'frictionKn',
+  'idleTorqueKnm',
+  'torqueRatioLower',
+  'torqueRatioUpper',
+  'beltCapacityTPerH',
+] as const;
+
+@Injectable()
+export class MachinesService {
+  constructor(
+    private readonly database: Database,
+    private readonly values: StrokeValuesService,
+  ) {}
+
+  /** Each with its data in force on a date; the latest without one. */
+  list(on?: string | null): Promise<Machine[]> {
+    return this.database.read<Machine>(MACHINES, on ?? null);
+  }
+
+  get(code: string, on?: string | null): Promise<Machine> {
+    return oneOf(this.list(on), (each) => each.code === code, named(code));
+  }
+
+  /** The data of a machine, the first ones first. */
+  async revisions(code: string): Promise<Machine[]> {
+    const revisions = await this.database.read<Machine>(REVISIONS, code);
+    if (revisions.length === 0) throw absent(code);
+    return revisions;
+  }
+
+  /** The values of the strokes bored with these data follow them, in the same transaction; those that were accepted do not move. */
+  async put(code: string, input: MachineInput): Promise<Machine> {
+    const { projectId } = scope();
+    refuseBounds(input);
+    const { name, validFrom, ...values } = absentAsNull(input, OPTIONAL);
+    await this.judging(code, validFrom ?? null, async (transaction, standing) => {
+      if (validFrom == null) {
+        const data = { name, ...values };
+        const { id } = await transaction.machine.upsert({
+          where: { projectId_code: { projectId, code } },
+          create: { projectId, code, ...data },
+          update: data,
+        });
+        return id;
+      }
+      if (standing === null) throw withoutBeginning(code, validFrom);
+      await transaction.machine.update({ where: { id: standing }, data: { name } });
+      const from = new Date(validFrom);
+      await transaction.machineRevision.upsert({
+        where: { machineId_validFrom: { machineId: standing, validFrom: from } },
+        create: { projectId, machineId: standing, validFrom: from, ...values },
+        update: values,
+      });
+      return standing;
+    });
+    const put = (await this.revisions(code)).find(
+      (revision) => (revision.validFrom ?? null) === (validFrom ?? null),
+    );
+    if (!put) throw absent(code);
+    return put;
+  }
+
+  /** Removes a revision: the data before it are in force for longer. */
+  /** Removes a machine that no drive names, with all its data. */
+  async remove(code: string): Promise<void> {
+    await this.database.atomic((transaction) =>
+      removeUnused(transaction, 'machine', `machine ${code}`, 'code = $1', code),
+    );
+  }
+
+  async removeRevision(code: string, validFrom: string): Promise<void> {
+    await this.judging(code, validFrom, async (transaction, standing) => {
+      if (standing === null) throw absent(code);
+      const { count } = await transaction.machineRevision.deleteMany({
+        where: { machineId: standing, validFrom: new Date(validFrom) },
+      });
+      if (count === 0) throw notFound(`revision of machine ${code} from ${validFrom}`);
+      return standing;
+    });
+  }
+
+  /**
+   * Writes data of a machine, then the values of its strokes.
+   * @param write  given the id of the machine that stands, null when none does; gives the id of the machine
+   * @throws ProblemError conflict when countersigned strokes would be judged by other data than those under which they were accepted
+   */
+  private judging(
+    code: string,
+    validFrom: string | null,
+    write: (transaction: Transaction, standing: number | null) => Promise<number>,
+  ): Promise<void> {
+    const { projectId } = scope();
+    return this.database.atomic(async (transaction) => {
+      const machine = await transaction.machine.findUnique({
+        where: { projectId_code: { projectId, code } },
+        include: { drives: { select: { id: true } } },
+      });
+      const [before] = await readRows<{ data: object }>(transaction, STANDING, machine?.id ?? null);
+      const id = await write(transaction, machine?.id ?? null);
+      await refuseJudgedAnew(transaction, id, validFrom, before?.data ?? []);
+      if (validFrom === null) await refuseUnnamed(transaction, id, code, before?.data ?? []);
+      for (const drive of machine?.drives ?? []) await this.values.rebuild(transaction, drive.id);
+    });
+  }
+}
+
+const named = (code: string): string => `machine ${code} in project ${scope().project}`;
+
+const absent = (code: string): Error => notFound(named(code));
+
+/** The data from the beginning, where a figure of them changed and later ones stand: who leaves validFrom out must say that they are meant. */
+const FIRST = `select f.revision, (r.data ->> 'revision') as given, (select max(l.valid_from)::text from machine_data l where l.machine_id = $1) as latest
+  from machine_data m cross join lateral (select to_jsonb(m) - 'valid_to' as data) r
+  cross join lateral (select j ->> 'revision' as revision, j - 'valid_to' as data from jsonb_array_elements($2::jsonb) j where j ->> 'valid_from' = '-infinity') f
+  where m.machine_id = $1 and m.valid_from = '-infinity' and m.valid_to <> 'infinity' and not r.data @> jsonb_strip_nulls(f.data - 'revision')
+    and (r.data ->> 'revision' is null or r.data ->> 'revision' <> f.revision
+      or exists (select from machine_data l where l.machine_id = $1 and l.valid_from > m.valid_from and l.revision = r.data ->> 'revision'))`;
+
+const refuseUnnamed = async (
+  statements: Statements,
+  machineId: number,
+  code: string,
+  before: object,
+): Promise<void> => {
+  const [first] = await readRows<{ revision: string | null; given: string | null; latest: string }>(
+    statements,
+    FIRST,
+    machineId,
+    JSON.stringify(before),
+  );
+  if (!first) return;
+  const { revision, given, latest } = first;
+  const name = revision === null ? 'a revision of their own' : `revision ${revision}`;
+  const detail = `without validFrom these replace the data of machine ${code} from the beginning, and others stand from ${latest}: give the validFrom that is meant, or name the first data by ${name}`;
+  throw faulty('conflict', [{ in: 'body', pointer: '/revision', value: given, detail }]);
+};
+
+const refuseJudgedAnew = async (
+  statements: Statements,
+  machineId: number,
+  validFrom: string | null,
+  before: object,
+): Promise<void> => {
+  const [last] = await readRows<{ date: string; shift: string; drive: string }>(
+    statements,
+    JUDGED_ANEW,
+    machineId,
+    JSON.stringify(before),
+  );
+  if (!last) return;
+  const detail = `shift ${last.date} ${last.shift} in drive ${last.drive} is countersigned under other machine data: give the new data a validFrom after ${last.date}`;
+  throw faulty('locked', [{ in: 'body', pointer: '/validFrom', value: validFrom, detail }]);
+};
+
+const withoutBeginning = (code: string, validFrom: string): Error =>
+  faulty('conflict', [
+    {
+      in: 'body',
+      pointer: '/validFrom',
+      value: validFrom,
+      detail: `machine ${code} is new: first put its data without validFrom, valid from the beginning`,
+    },
+  ]);
+
+const refuseBounds = ({ torqueRatioLower: lower, torqueRatioUpper: upper }: MachineInput): void => {
+  if (lower == null || upper == null || Number(upper) > Number(lower)) return;
+  const detail = `torqueRatioUpper ${upper} must be above torqueRatioLower ${lower}`;
+  throw faulty('invalid', [{ in: 'body', pointer: '/torqueRatioUpper', value: upper, detail }]);
+};

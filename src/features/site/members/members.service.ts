@@ -1,0 +1,68 @@
+import { Injectable } from '@nestjs/common';
+import { notFound, ProblemError } from '../../../common/api/problem.js';
+import { ROLES, type Role } from '../../../common/auth/permissions.js';
+import { Database, type Transaction } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import { actsFor } from '../parties/parties.service.js';
+import type { Member, MemberInput } from './member.models.js';
+
+const MEMBERS = `select m.subject, array_agg(m.role order by m.role) as roles, max(p.code) as party
+  from member m left join party_member a on a.subject = m.subject left join party p on p.id = a.party_id group by m.subject order by m.subject`;
+
+/** Members are written one after the other: of two administrators who leave at once, one stays. */
+const LOCK = `select id from project where id = $1 for no key update`;
+
+/** Who has which roles in a project. */
+@Injectable()
+export class MembersService {
+  constructor(private readonly database: Database) {}
+
+  async list(): Promise<Member[]> {
+    const members = await this.database.read<Member>(MEMBERS);
+    return members.map(({ party, ...member }) => (party == null ? member : { ...member, party }));
+  }
+
+  /** Gives a subject these roles and no others; without any it is no member. */
+  put(subject: string, { roles, party }: MemberInput): Promise<Member> {
+    return this.database.atomic(async (transaction) => {
+      const { projectId } = await held(transaction, subject, roles);
+      await transaction.member.deleteMany({ where: { projectId, subject, role: { notIn: roles } } });
+      const data = roles.map((role) => ({ projectId, subject, role }));
+      await transaction.member.createMany({ data, skipDuplicates: true });
+      const acting = roles.length > 0 ? party : undefined;
+      await actsFor(transaction, subject, acting);
+      return {
+        subject,
+        roles: ROLES.filter((role) => roles.includes(role)),
+        ...(acting != null && { party: acting }),
+      };
+    });
+  }
+
+  async remove(subject: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const { projectId, project } = await held(transaction, subject, []);
+      const { count } = await transaction.member.deleteMany({ where: { projectId, subject } });
+      await actsFor(transaction, subject, undefined);
+      if (count === 0) throw notFound(`member ${subject} in project ${project}`);
+    });
+  }
+}
+
+/** Locks the members. @throws ProblemError conflict when the last administrator would leave */
+const held = async (
+  transaction: Transaction,
+  subject: string,
+  roles: readonly Role[],
+): Promise<{ projectId: number; project: string }> => {
+  const { projectId, project, actor } = scope();
+  await transaction.$queryRawUnsafe(LOCK, projectId);
+  if (actor !== subject || roles.includes('administrator')) return { projectId, project };
+  const administrators = await transaction.member.findMany({ where: { projectId, role: 'administrator' } });
+  if (administrators.length === 1 && administrators[0]?.subject === subject)
+    throw new ProblemError(
+      'conflict',
+      `${subject} is the only administrator of project ${project}: appoint another one first`,
+    );
+  return { projectId, project };
+};

@@ -1,0 +1,60 @@
+import { Injectable } from '@nestjs/common';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Access } from '../../../common/auth/access.js';
+import type { Caller } from '../../../common/auth/caller.js';
+import { Database } from '../../../common/database/database.js';
+import { inScope, scope } from '../../../common/database/scope.js';
+import type { SharedReading } from '../../../common/database/shared-reading.js';
+import { sqlStateOf } from '../../../common/database/sql-error.js';
+import { StrokeDay } from '../../../generated/prisma/enums.js';
+import type { Project, ProjectInput } from './project.model.js';
+
+const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency,
+  stroke_day as "strokeDay", signatures_by_one_party as "signaturesByOneParty" from project`;
+
+const UNKNOWN_TIME_ZONE = '22023';
+
+@Injectable()
+export class ProjectsService {
+  constructor(
+    private readonly database: Database,
+    private readonly access: Access,
+  ) {}
+
+  /** The projects that the caller may read, by code; as of a moment, those that were there. */
+  async list(caller: Caller): Promise<Project[]> {
+    const scopes = await this.access.readable(caller);
+    const read = async (readings: SharedReading): Promise<Project[]> =>
+      (
+        await Promise.all(
+          scopes.map((each) => inScope({ ...each, readings }, () => this.database.read<Project>(PROJECT))),
+        )
+      ).flat();
+    return caller.readings ? read(caller.readings) : this.database.together(read);
+  }
+
+  async get(): Promise<Project> {
+    const [project] = await this.database.read<Project>(PROJECT);
+    if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked for
+    return project;
+  }
+
+  async put(input: ProjectInput): Promise<Project> {
+    const { projectId: id, project: code } = scope();
+    const values = {
+      ...input,
+      strokeDay: input.strokeDay ?? StrokeDay.split_by_time,
+      signaturesByOneParty: input.signaturesByOneParty ?? null,
+    };
+    try {
+      await this.database.atomic((transaction) =>
+        transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values }),
+      );
+    } catch (error) {
+      if (sqlStateOf(error) !== UNKNOWN_TIME_ZONE) throw error;
+      const detail = `timeZone ${input.timeZone} is not a time zone of the IANA database`;
+      throw faulty('invalid', [{ in: 'body', pointer: '/timeZone', value: input.timeZone, detail }]);
+    }
+    return this.get();
+  }
+}

@@ -1,0 +1,141 @@
+import { Injectable } from '@nestjs/common';
+import { type Fault, faulty } from '../../../common/api/problem.js';
+import { readJson, readRows, type Statements } from '../../../common/database/database.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { type JsonRows, JsonText } from '../../../common/database/json-rows.js';
+import { scope } from '../../../common/database/scope.js';
+import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { metresText, parseChainage } from '../../../engineering/chainage.js';
+import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import {
+  type MissingSupport,
+  type MissingSupportArgs,
+  type MissingSupportReport,
+  type RequiredSupport,
+  type RequiredSupportReport,
+  SUPPORT_CAUTION,
+  type SupportReading,
+  type SupportState,
+} from './missing-support.models.js';
+
+/** Exact numbers as text; the ends of each interval are written once, however many rows it has. */
+const missingOver = (judged: Judged): string => `with found as materialized (
+    select * from ${judged}missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
+  ), place as materialized (
+    select m, chainage_text(m) as text from (select from_chainage_m from found union select to_chainage_m from found) ends(m)
+  )
+  select low.text as from, high.text as to, item_code as item, unit, zone, part, length_m::text as "lengthM", required::text as required,
+    installed::text as installed, difference::text as difference, missing_raw::text as "missingRaw", surplus::text as surplus, tolerated::text as tolerated,
+    missing_local::text as "missingLocal", missing::text as missing, state, rests_on as "restsOn"
+  from found join place low on low.m = from_chainage_m join place high on high.m = to_chainage_m
+  order by from_m, zone, item_code, part`;
+
+const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
+  ground_class_code as "groundClass", design_section as "designSection", edition, gap,
+  revision, valid_from::text as "validFrom", rests_on as "restsOn", considered, demanded from required_support($1) order by from_m`;
+
+const headOf = (isKept: string): string =>
+  `select chainage_text(face_chainage_m) as "faceChainage", ${isKept} as "isKept" from drive_progress where drive_id = $1`;
+
+/** What is kept is of the record as it stands. */
+const HEAD = { present: headOf('report_kept.judgement_stands($1)'), asOf: headOf('false') };
+
+const USUAL_LENGTH_M = 10;
+
+/** What is said of every reading of a drive's support, and whether a judgement of it is kept that stands. */
+export const readHead = async (
+  statements: Statements,
+  driveId: number,
+): Promise<{ head: SupportReading; isKept: boolean }> => {
+  const [found] = await readRows<{ faceChainage: string; isKept: boolean }>(
+    statements,
+    HEAD[scope().asOf ? 'asOf' : 'present'],
+    driveId,
+  );
+  return {
+    head: { faceChainage: found?.faceChainage ?? '', caution: SUPPORT_CAUTION },
+    isKept: found?.isKept ?? false,
+  };
+};
+
+/** Required against installed support between two chainages, by intervals on round chainages or as one. */
+export const readMissing = (
+  statements: Statements,
+  drive: string,
+  { from, to, lengthM }: Asked,
+  judged: Judged = '',
+  state?: SupportState | null,
+): Promise<JsonRows<MissingSupport>> =>
+  readJson<MissingSupport>(
+    statements,
+    missingOver(judged),
+    scope().project,
+    drive,
+    from,
+    to,
+    lengthM,
+    state ?? null,
+  );
+
+/** Support that the classes and the designer demand, against what is installed. */
+@Injectable()
+export class MissingSupportService {
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly keeper: JudgementKeeper,
+  ) {}
+
+  required(drive: string): Promise<RequiredSupportReport> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const [{ head }, items] = await Promise.all([
+        readHead(statements, id),
+        readRows<RequiredSupport>(statements, REQUIRED, id),
+      ]);
+      return { ...head, items };
+    });
+  }
+
+  /** The rows as PostgreSQL makes them: of a long drive they are megabytes. */
+  missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const asking = asked(args, await driveFrame(statements, id));
+      const { head, isKept } = await readHead(statements, id);
+      const items = await this.keeper.over(id, isKept, (judged) =>
+        readMissing(statements, drive, asking, judged, args.state),
+      );
+      return new JsonText<MissingSupportReport>(
+        `${JSON.stringify(head).slice(0, -1)},"items":${items.text}}`,
+      );
+    });
+  }
+}
+
+interface Asked {
+  /** Chainages in metres. */
+  from: string;
+  to: string;
+  /** Length of the intervals; null: all as one. [m] */
+  lengthM: string | null;
+}
+
+const metres = (chainage: string): string => metresText(parseChainage(chainage));
+
+/** What is looked at. @throws ProblemError invalid with every fault of it */
+const asked = ({ from, to, lengthM }: MissingSupportArgs, frame: DriveFrame): Asked => {
+  if (from == null && to == null)
+    return {
+      from: metres(frame.chainage(0)),
+      to: metres(frame.chainage(frame.lengthMm)),
+      lengthM: String(lengthM ?? USUAL_LENGTH_M),
+    };
+  const faults = (['from', 'to'] as const).flatMap((name): Fault[] => {
+    const value = { from, to }[name];
+    const detail =
+      value == null ? `${name} is missing: from and to come together` : frame.outside(frame.drivenMm(value));
+    return detail ? [{ in: 'query', pointer: `/${name}`, value, detail }] : [];
+  });
+  if (from != null && to != null && frame.drivenMm(from) === frame.drivenMm(to))
+    faults.push({ in: 'query', pointer: '/to', value: to, detail: 'from and to are the same place' });
+  if (faults.length > 0 || from == null || to == null) throw faulty('invalid', faults);
+  return { from: metres(from), to: metres(to), lengthM: lengthM == null ? null : String(lengthM) };
+};

@@ -1,0 +1,86 @@
+import { Injectable } from '@nestjs/common';
+import { readRows } from '../../../common/database/database.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
+import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import { readHead } from './missing-support.service.js';
+import type {
+  BeforeNextStroke,
+  NextStrokeItem,
+  NextStrokeZone,
+  UnsupportedLength,
+  UnsupportedZone,
+} from './unsupported.models.js';
+
+const unsupportedOver = (
+  judged: Judged,
+): string => `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
+  chainage_text(supported_to_chainage_m) as "supportedToChainage", chainage_text(complete_to_chainage_m) as "completeToChainage",
+  incomplete_m::text as "incompleteM", overdue_m::text as "overdueM", not_assessed_m::text as "notAssessedM",
+  overdue_not_assessed_m::text as "overdueNotAssessedM", state, rests_on as "restsOn"
+  from ${judged}unsupported_length($1, $2) order by zone`;
+
+const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
+
+const nextStrokeOver = (
+  judged: Judged,
+): string => `with entry as (select * from ${judged}before_next_stroke($1, $2, $3::numeric))
+  select
+    (select coalesce(json_agg(t order by t.zone), '[]') from (select zone, limit_m::text as "limitM",
+      chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
+      from entry where item_code is null) t) as zones,
+    (select coalesce(json_agg(t), '[]') from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
+      chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing, rests_on as "restsOn"
+      from entry where item_code is not null order by zone, from_m, item_code) t) as items`;
+
+/** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */
+@Injectable()
+export class UnsupportedService {
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly keeper: JudgementKeeper,
+  ) {}
+
+  length(drive: string): Promise<UnsupportedLength> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const { head, isKept } = await readHead(statements, id);
+      const zones = await this.keeper.over(id, isKept, (judged) =>
+        readRows<UnsupportedZone>(statements, unsupportedOver(judged), scope().project, drive),
+      );
+      return { ...head, zones };
+    });
+  }
+
+  beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const [[machine], { head, isKept }] = await Promise.all([
+        readRows<{ length: string | null }>(statements, STROKE_LENGTH, id),
+        readHead(statements, id),
+      ]);
+      const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
+      const [found] = await this.keeper.over(id, isKept, (judged) =>
+        readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
+          statements,
+          nextStrokeOver(judged),
+          scope().project,
+          drive,
+          strokeLengthM ?? null,
+        ),
+      );
+      const { zones, items } = found ?? { zones: [], items: [] };
+      return { ...head, strokeLengthM, zones, items, unanswered: unanswered(strokeLengthM, zones) };
+    });
+  }
+}
+
+/** What has no answer and why, in words. */
+const unanswered = (strokeLengthM: string | undefined, zones: NextStrokeZone[]): string | undefined => {
+  const bare = ['L1', 'L2'].filter((zone) => !zones.some((limited) => limited.zone === zone));
+  const reasons = [
+    ...(bare.length > 0 ? [`no limit is set for ${bare.join(' and ')}: nothing is reported for it`] : []),
+    ...(strokeLengthM === undefined
+      ? ['the drive has no machine with a stroke length: only what is overdue now is reported']
+      : []),
+  ];
+  return reasons.length > 0 ? reasons.join('; ') : undefined;
+};

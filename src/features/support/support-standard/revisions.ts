@@ -1,0 +1,51 @@
+import type { Fault } from '../../../common/api/problem.js';
+import { readRows, type Statements } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import type { RevisionInput } from './revision.models.js';
+
+/** The moment whose production day says what is in force; null: now. */
+export const momentAsked = (): string | null => {
+  const { asOf } = scope();
+  return asOf && 'instant' in asOf ? asOf.instant : null;
+};
+
+/**
+ * SQL: the columns of a dated row, and which of its series is in force.
+ * @param row  alias of the row
+ * @param series  what the revisions of one thing share
+ * @param moment  the parameter that momentAsked() goes to
+ */
+export const datedColumns = (row: string, series: string, moment: string): string => {
+  const next = `lead(${row}.valid_from) over (partition by ${series} order by ${row}.valid_from nulls first)`;
+  const today = `(select production_day(coalesce(${moment}::timestamptz, now()), p.time_zone, p.day_start) from project p where p.id = scope_project())`;
+  return `${row}.revision, ${row}.valid_from::text as "validFrom", (${next} - 1)::text as "validUntil",
+    (${row}.valid_from is null or ${row}.valid_from <= ${today}) and coalesce(${next} > ${today}, true) as "isInForce"`;
+};
+
+/** Of the revisions of one thing, in their order: the one in force, else the first that comes. */
+export const ruling = <T extends { isInForce: boolean }>(revisions: readonly T[]): T | undefined =>
+  revisions.find(({ isInForce }) => isInForce) ?? revisions[0];
+
+/**
+ * The faults of a revision that is put.
+ * @param named  SQL for the valid_from of the revisions of the same thing that bear the name, as text; $2 is the name
+ */
+export const revisionFaults = async (
+  statements: Statements,
+  { validFrom, revision }: RevisionInput,
+  named: string,
+  ...of: unknown[]
+): Promise<Fault[]> => {
+  const fault = { in: 'body', pointer: '/revision', value: revision } as const;
+  if (revision == null)
+    return validFrom == null
+      ? []
+      : [{ ...fault, detail: 'revision is missing: with validFrom, revision is required' }];
+  const rows = await readRows<{ since: string | null }>(statements, named, revision, ...of);
+  return rows
+    .filter(({ since }) => since !== (validFrom ?? null))
+    .map(({ since }) => ({
+      ...fault,
+      detail: `revision ${revision} exists already, valid from ${since ?? 'the beginning'}`,
+    }));
+};

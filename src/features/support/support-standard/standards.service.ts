@@ -1,0 +1,103 @@
+import { Injectable } from '@nestjs/common';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import { zoneFaults } from '../zones/zone-faults.js';
+import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
+import { datedColumns, momentAsked, revisionFaults, ruling } from './revisions.js';
+import type { StandardSupport, StandardSupportInput } from './standard.models.js';
+
+const STANDARDS = `select c.code as "groundClass", s.edition, ${datedColumns('s', 's.ground_class_id', '$1')},
+  ${demandOf('standard_support_item', 's.id')} as items
+  from standard_support s join ground_class c on c.id = s.ground_class_id`;
+
+const LOCK_CLASS = 'select id from ground_class where code = $1 for no key update';
+
+const CLASS = 'select id from ground_class where code = $1';
+
+const NAMED =
+  'select valid_from::text as since from standard_support where revision = $1 and ground_class_id = $2';
+
+const PUT = `insert into standard_support (ground_class_id, edition, revision, valid_from) values ($1, $2, $3, $4::date)
+  on conflict (ground_class_id, valid_from) do update set edition = excluded.edition, revision = excluded.revision returning id`;
+
+const REMOVE =
+  'delete from standard_support where ground_class_id = $1 and ($2::date is null or valid_from = $2::date) returning id';
+
+/** What support the ground classes demand, by contract; of a class one revision after another. */
+@Injectable()
+export class StandardsService {
+  constructor(private readonly database: Database) {}
+
+  list(): Promise<StandardSupport[]> {
+    return this.database.read<StandardSupport>(
+      `${STANDARDS} order by c.code, s.valid_from nulls first`,
+      momentAsked(),
+    );
+  }
+
+  /** The revision in force, else the first that comes. */
+  get(code: string): Promise<StandardSupport> {
+    return this.revision(code, ruling);
+  }
+
+  /** Puts the revision in the place of the one that stood from the same day, whole. */
+  async put(code: string, { items, ...input }: StandardSupportInput): Promise<StandardSupport> {
+    const { edition, revision = null, validFrom = null } = input;
+    await this.database.atomic(async (transaction) => {
+      // two that replace it follow each other
+      const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
+      if (!found) throw noClass(code);
+      const faults = [
+        ...(await revisionFaults(transaction, input, NAMED, found.id)),
+        ...(await demandFaults(transaction, items)),
+        ...(await zoneFaults(transaction, items, '/items')),
+      ];
+      if (faults.length > 0) throw faulty('invalid', faults);
+      const [row] = await transaction.$queryRawUnsafe<{ id: number }[]>(
+        PUT,
+        found.id,
+        edition,
+        revision,
+        validFrom,
+      );
+      await replaceDemand(transaction, 'standard_support_item', row?.id ?? 0, items);
+    });
+    return this.revision(code, (revisions) =>
+      revisions.find((standard) => (standard.validFrom ?? null) === validFrom),
+    );
+  }
+
+  /** Takes the standard away, or one revision of it: without any, nothing is assessed of the class, which is not the same as demanding none. */
+  async remove(code: string, validFrom?: string | null): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
+      if (!found) throw noClass(code);
+      const gone = await transaction.$queryRawUnsafe<unknown[]>(REMOVE, found.id, validFrom ?? null);
+      if (gone.length === 0) throw noStandard(code, validFrom);
+    });
+  }
+
+  private revision(
+    code: string,
+    chosen: (revisions: StandardSupport[]) => StandardSupport | undefined,
+  ): Promise<StandardSupport> {
+    return this.database.reading(async (statements) => {
+      const revisions = await readRows<StandardSupport>(
+        statements,
+        `${STANDARDS} where c.code = $2 order by s.valid_from nulls first`,
+        momentAsked(),
+        code,
+      );
+      const standard = chosen(revisions);
+      if (standard) return standard;
+      const classes = await readRows(statements, CLASS, code);
+      throw classes.length > 0 ? noStandard(code) : noClass(code);
+    });
+  }
+}
+
+const noStandard = (code: string, validFrom?: string | null): Error =>
+  notFound(`standard support of ground class ${code}${validFrom == null ? '' : ` valid from ${validFrom}`}`);
+
+const noClass = (code: string): Error => notFound(`ground class ${code} in project ${scope().project}`);

@@ -1,0 +1,56 @@
+import { Injectable } from '@nestjs/common';
+import { partOf } from '../../../common/api/chainage-window.js';
+import { type DateRange, daysOf } from '../../../common/api/ranges.js';
+import { readRows } from '../../../common/database/database.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
+import type {
+  SupportByDay,
+  SupportByGroundClass,
+  SupportByInterval,
+  SupportIntervalArgs,
+  SupportQuantity,
+} from './support.models.js';
+
+const FIGURES = `item_code as item, kind, description, unit, zone, quantity::text as quantity, row_count as "rowCount"`;
+
+const TOTAL = `select ${FIGURES} from support_total where drive_id = $1 order by item_code, zone`;
+
+const BY_DAY = `select production_day as "productionDay", ${FIGURES} from support_by_day
+  where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
+  order by production_day, item_code, zone`;
+
+const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from support_by_ground_class
+  where drive_id = $1 order by ground_class_code nulls last, item_code, zone`;
+
+const BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
+  from support_in_intervals($1, $2, $3::numeric)
+  where to_m > $4::numeric and from_m < $5::numeric order by from_m, item_code, zone`;
+
+const USUAL_LENGTH_M = 10;
+
+@Injectable()
+export class SupportService {
+  constructor(private readonly drives: DriveReader) {}
+
+  total(drive: string): Promise<SupportQuantity[]> {
+    return this.drives.read<SupportQuantity>(drive, TOTAL);
+  }
+
+  byDay(drive: string, days: DateRange): Promise<SupportByDay[]> {
+    return this.drives.read<SupportByDay>(drive, BY_DAY, ...daysOf(days));
+  }
+
+  byGroundClass(drive: string): Promise<SupportByGroundClass[]> {
+    return this.drives.read<SupportByGroundClass>(drive, BY_GROUND_CLASS);
+  }
+
+  /** Of the intervals that reach into the part, each whole. */
+  byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<SupportByInterval[]> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await partOf(statements, id, part);
+      const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
+      return readRows<SupportByInterval>(statements, BY_INTERVAL, ...asked);
+    });
+  }
+}

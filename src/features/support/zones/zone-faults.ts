@@ -1,0 +1,26 @@
+import type { Fault } from '../../../common/api/problem.js';
+import { readRows, type Statements } from '../../../common/database/database.js';
+
+/** Why a zone is refused, with those that are allowed. */
+export const unknownZone = (zone: string, zones: readonly string[]): string =>
+  `zone ${zone} is not in the project: its zones are ${zones.join(', ')}`;
+
+/** The codes of the project's zones. */
+export const zonesOf = async (statements: Statements): Promise<string[]> =>
+  (await readRows<{ code: string }>(statements, 'select code from working_zone order by code')).map(
+    ({ code }) => code,
+  );
+
+/** A fault for each zone of a list that is not in the project. */
+export const zoneFaults = async (
+  statements: Statements,
+  list: readonly { zone: string }[],
+  pointer: string,
+): Promise<Fault[]> => {
+  const zones = await zonesOf(statements);
+  return list.flatMap(({ zone }, index): Fault[] =>
+    zones.includes(zone)
+      ? []
+      : [{ in: 'body', pointer: `${pointer}/${index}/zone`, value: zone, detail: unknownZone(zone, zones) }],
+  );
+};

@@ -1,0 +1,91 @@
+import { Injectable } from '@nestjs/common';
+import { faulty, notFound } from '../../../common/api/problem.js';
+import { Database } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import { type Page, pageFrom, pageOf } from '../../../common/api/paging.js';
+import { assertReached } from '../live/assert-reached.js';
+import type {
+  Change,
+  ChangeCut,
+  ChangeFilter,
+  ChangePage,
+  HistoryHead,
+  RowChange,
+  RowChangePage,
+} from './history.models.js';
+
+interface After {
+  changes: Change[];
+  newest: number;
+  isDrive: boolean;
+}
+
+const HEAD = `select number, made_at as "madeAt", hash from change order by number desc limit 1`;
+
+const COLUMNS = `number, made_at as "madeAt", actor, credential, reason, request as "requestId", tables, kinds, drives, hash`;
+
+const ONE = `select ${COLUMNS} from change where number = $1`;
+
+/** The drives of a code are those that it names now and has ever named: what was written stays theirs. */
+const AFTER = `select coalesce((select max(number) from change), 0) as newest,
+  $2::text is null or exists (select from history.drive where code = $2) as "isDrive",
+  (select coalesce(json_agg(c), '[]') from (select ${COLUMNS} from change where number > $1
+    and ($2::text is null or drive_ids && array(select id from history.drive where code = $2))
+    and ($3::text is null or tables && array(select k.table_name from change_kind() k where k.kind = $3))
+    order by number limit $4) c) as changes`;
+
+const ROWS = `select * from (select row_number() over ()::int as line, table_name as "table", row_id as id, before, after
+  from history.rows_of(scope_project(), $1)) r where line > $2 order by line limit $3`;
+
+/** Who changed what in the record, when and why. */
+@Injectable()
+export class HistoryService {
+  constructor(private readonly database: Database) {}
+
+  async head(): Promise<HistoryHead> {
+    const { project } = scope();
+    const [head] = await this.database.read<Omit<HistoryHead, 'project'>>(HEAD);
+    if (!head) throw notFound(`history of project ${project}`);
+    return { project, ...head };
+  }
+
+  /** The changes after a number, `first` at the most. */
+  async page({ first, after, drive, kind }: ChangeFilter): Promise<ChangePage> {
+    const page = pageOf({ first, after }, 0);
+    const { changes } = await this.after(page.after, { drive, kind }, page.first + 1);
+    return pageFrom(changes, page.first, ({ number }) => number);
+  }
+
+  /**
+   * The changes after a number, `most` of them, and the newest number of the same state of the record. As the changes of a
+   * project commit in the order of their numbers, none will come between them.
+   * @throws ProblemError conflict when the history has not got so far; invalid when there is no such drive
+   */
+  async after(
+    number: number,
+    { drive, kind }: ChangeCut,
+    most: number,
+  ): Promise<{ changes: Change[]; newest: number }> {
+    const [found] = await this.database.read<After>(AFTER, number, drive ?? null, kind ?? null, most);
+    const { changes, newest, isDrive } = found as After;
+    if (!isDrive) {
+      const detail = `there is no drive ${drive} in project ${scope().project}`;
+      throw faulty('invalid', [{ in: 'query', pointer: '/drive', value: drive, detail }]);
+    }
+    assertReached(number, newest);
+    return { changes, newest };
+  }
+
+  async change(number: number): Promise<Change> {
+    const [change] = await this.database.read<Change>(ONE, number);
+    if (!change) throw notFound(`change ${number} in project ${scope().project}`);
+    return change;
+  }
+
+  /** What a change did: the rows after a line, `first` at the most. */
+  async rows(number: number, { first, after }: Page): Promise<RowChangePage> {
+    await this.change(number);
+    const items = await this.database.read<RowChange>(ROWS, number, after, first + 1);
+    return pageFrom(items, first, ({ line }) => line);
+  }
+}

@@ -1,0 +1,265 @@
+import { setTimeout } from 'node:timers/promises';
+import pg from 'pg';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { csv, MAP, ROWS, STROKES, TIMED_HEAD, TIMED_MAP, type Upload, upload } from './tables.js';
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+beforeEach(async () => {
+  await app.sql(`delete from shift; delete from boring; delete from drive where code <> 'N'`);
+});
+
+const taken = async (sent: Upload = {}) => {
+  const { status, body } = await upload(app, sent);
+  if (status !== 200) throw new Error(`${status} ${JSON.stringify(body)}`);
+  return body;
+};
+
+const counts = ({ created, unchanged, rejected, removed, metres }: Record<string, unknown>) => [
+  created,
+  unchanged,
+  rejected,
+  removed,
+  metres,
+];
+
+const strokes = async () => {
+  const { body } = await app.http.get(STROKES);
+  return body.items.map(({ number, from, to }: Record<string, unknown>) => [number, from, to]);
+};
+
+const postShift = async () => {
+  const shift = aShift()
+    .submitted()
+    .withStroke(4, '1+205.1', '1+206.8', '06:00', '06:40')
+    .withActivity('BORE', '06:00', '06:40')
+    .withActivity('MAINT', '06:40', '18:00')
+    .build();
+  const { status } = await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift);
+  expect(status).toBe(201);
+};
+
+describe('a table sent again', () => {
+  it('changes nothing, and every row is unchanged', async () => {
+    expect(counts(await taken())).toEqual([3, 0, 0, 0, '5.100']);
+    const before = await app.contents();
+    expect(counts(await taken())).toEqual([0, 3, 0, 0, '5.100']);
+    expect(await app.contents()).toBe(before);
+  });
+
+  it('changes nothing with all its readings, times and factors', async () => {
+    const head = `${TIMED_HEAD},T,n,p,g,m`;
+    const map = {
+      ...TIMED_MAP,
+      torqueKnm: { column: 'T', factor: 1000 },
+      rotationRpm: 'n',
+      penetrationMmPerRev: 'p',
+      gripperPressureBar: 'g',
+      muckMassT: { column: 'm', factor: 0.001 },
+    };
+    const row =
+      '1,0,1.7,10360.8198127451,2027-03-01T06:00:00+01:00,2027-03-01T06:40:00.500+01:00,1.665715616246498,6,9.8,180,173456.7';
+    await taken({ file: csv([row], head), map });
+    const [stored] = await app.sql(
+      'select thrust_kn, torque_knm, muck_mass_t::text, started_at, ended_at, gripper_pressure_bar from boring',
+    );
+    expect(stored).toEqual({
+      thrust_kn: 10360.8198127451,
+      torque_knm: 1665.715616246498,
+      muck_mass_t: '173.457',
+      started_at: new Date('2027-03-01T05:00:00Z'),
+      ended_at: new Date('2027-03-01T05:40:00.500Z'),
+      gripper_pressure_bar: 180,
+    });
+    expect(counts(await taken({ file: csv([row], head), map }))).toEqual([0, 1, 0, 0, '1.700']);
+  });
+
+  it('adds what has come since, behind or ahead, in any order of its rows', async () => {
+    await taken({ file: csv(ROWS.slice(1, 2)) });
+    expect(counts(await taken({ file: csv([...ROWS].reverse()) }))).toEqual([2, 1, 0, 0, '5.100']);
+  });
+
+  it('closes its gaps to what stands ahead, so that a part of it stays the same', async () => {
+    const fields = { closeGaps: '0.010' };
+    const rows = ['1,0,1.69,', '2,1.7,3.39,', '3,3.4,5.1,'];
+    await taken({ file: csv(rows), fields });
+    expect(counts(await taken({ file: csv(rows.slice(0, 2)), fields }))).toEqual([0, 2, 0, 0, '3.400']);
+  });
+});
+
+describe('a gap', () => {
+  it.each([
+    ['as large as said is closed', '0.010', '1.690', '1+201.700'],
+    ['larger by a millimetre is left', '0.010', '1.689', '1+201.689'],
+  ])('%s', async (_name, closeGaps, to, ends) => {
+    await taken({ file: csv([`1,0,${to},`, '2,1.7,3.4,']), fields: { closeGaps } });
+    expect((await strokes())[0]).toEqual([1, '1+200.000', ends]);
+  });
+});
+
+describe('a dry run', () => {
+  it('reports what the import then does, and writes nothing', async () => {
+    const before = await app.contents();
+    const trial = await taken({ fields: { dryRun: 'true' } });
+    expect(await app.contents()).toBe(before);
+    const { dryRun, ...report } = await taken();
+    expect(trial).toEqual({ ...report, dryRun: true });
+    expect(dryRun).toBe(false);
+  });
+
+  it('meets the rules of the database too, and writes nothing', async () => {
+    await taken();
+    await postShift();
+    const before = await app.contents();
+    const fields = { dryRun: 'true', replace: 'true' };
+    const { status, body } = await upload(app, { file: csv(ROWS.slice(0, 2)), fields });
+    expect([status, body.detail]).toEqual([409, expect.stringContaining('1.700 m would be missing')]);
+    expect(await app.contents()).toBe(before);
+  });
+});
+
+describe('a table that replaces', () => {
+  const fields = { replace: 'true' };
+
+  it('takes the place of what was imported before, and leaves what is the same', async () => {
+    await taken();
+    const [kept] = await app.sql('select id from boring where stroke_number = 1');
+    const report = await taken({ file: csv([ROWS[0] ?? '', '2,1.7,3.5,9100.5']), fields });
+    expect(counts(report)).toEqual([1, 1, 0, 2, '3.500']);
+    expect(report.rows[1].detail).toBe('in place of the stroke imported before: toM 3.400 becomes 3.500');
+    expect(await strokes()).toEqual([
+      [1, '1+200.000', '1+201.700'],
+      [2, '1+201.700', '1+203.500'],
+    ]);
+    expect(await app.sql('select id from boring where stroke_number = 1')).toEqual([kept]);
+    const before = await app.contents();
+    expect(counts(await taken({ file: csv([ROWS[0] ?? '', '2,1.7,3.5,9100.5']), fields }))).toEqual([
+      0,
+      2,
+      0,
+      0,
+      '3.500',
+    ]);
+    expect(await app.contents()).toBe(before);
+  });
+
+  it('leaves the strokes of shifts alone', async () => {
+    await taken();
+    await postShift();
+    const halves = ['0,0,0.8,', '1,0.8,1.7,', ...ROWS.slice(1)];
+    expect(counts(await taken({ file: csv(halves), fields }))).toEqual([2, 2, 0, 1, '5.100']);
+    expect((await strokes()).map(([number]: [number]) => number)).toEqual([0, 1, 2, 3, 4]);
+    const [shift] = await app.sql('select stroke_number from boring where shift_id is not null');
+    expect(shift).toEqual({ stroke_number: 4 });
+  });
+
+  it('touches no other drive', async () => {
+    await aDrive(app, { drive: 'S' });
+    await taken({ url: '/v1/projects/P1/drives/S/strokes' });
+    await taken();
+    await taken({ file: csv(ROWS.slice(0, 1)), fields });
+    const counted = await app.sql(
+      'select d.code, count(*)::int as n from boring b join drive d on d.id = b.drive_id group by 1 order by 1',
+    );
+    expect(counted).toEqual([
+      { code: 'N', n: 1 },
+      { code: 'S', n: 3 },
+    ]);
+  });
+
+  it('that is refused leaves everything as it was', async () => {
+    await taken();
+    const before = await app.contents();
+    expect((await upload(app, { file: csv(['1,0,1.7,x']), fields })).status).toBe(422);
+    expect(await app.contents()).toBe(before);
+  });
+});
+
+describe('a table is read', () => {
+  it.each<[string, Upload]>([
+    ['with a byte order mark', { file: `\ufeff${csv()}` }],
+    ['with a byte order mark before a quoted heading', { file: `\ufeff"No"${csv().slice(2)}` }],
+    ['with CRLF', { file: csv().replaceAll('\n', '\r\n') }],
+    ['without a last line end', { file: csv().trimEnd() }],
+    ['with semicolons, by name', { file: csv().replaceAll(',', ';'), fields: { delimiter: 'semicolon' } }],
+    ['with semicolons', { file: csv().replaceAll(',', ';'), fields: { delimiter: ';' } }],
+    ['with tabs', { file: csv().replaceAll(',', '\t'), fields: { delimiter: 'tab' } }],
+    ['with every field quoted', { file: csv(ROWS.map((row) => `"${row.replaceAll(',', '","')}"`)) }],
+    [
+      'with a heading of two lines',
+      { file: csv(ROWS, 'No,From [m],To [m],"Thrust\n[kN]"'), map: { ...MAP, thrustKn: 'Thrust\n[kN]' } },
+    ],
+    [
+      'with blanks around',
+      {
+        file: csv(
+          ROWS.map((row) => ` ${row.replaceAll(',', ' , ')} `),
+          ' No , From [m],To [m] ,Thrust [kN]',
+        ),
+      },
+    ],
+    ['with empty options', { fields: { closeGaps: '', delimiter: '', dryRun: '', replace: '' } }],
+  ])('%s', async (_name, sent) => {
+    expect(counts(await taken(sent))).toEqual([3, 0, 0, 0, '5.100']);
+    const [thrust] = await app.sql(`select array_agg(thrust_kn order by stroke_number) as kn from boring`);
+    expect(thrust).toEqual({ kn: [9000, 9100.5, null] });
+  });
+
+  it('with chainage, on a drive against it', async () => {
+    await aDrive(app, { drive: 'W', startChainage: '2+200', endChainage: '1+200', direction: -1 });
+    const url = '/v1/projects/P1/drives/W/strokes';
+    const map = { number: 'No', fromChainage: 'From', toChainage: 'To' };
+    const file = csv(['1,2+200,2+198.31', '2,2198.3,2+196.6'], 'No,From,To');
+    const report = await taken({ url, file, map, fields: { closeGaps: '0.010' } });
+    expect(report.rows[0].detail).toBe('to 2+198.310 moved to 2+198.300: 0.010 m gap closed');
+    const { body } = await app.http.get(url);
+    expect(body.items.map(({ to }: { to: string }) => to)).toEqual(['2+198.300', '2+196.600']);
+    const wrong = await upload(app, { url, file: csv(['3,2190,2191'], 'No,From,To'), map });
+    expect(wrong.body.errors[0]).toMatchObject({
+      pointer: '/rows/0/toChainage',
+      detail: '2+191.000 does not lie ahead of 2+190.000: the drive runs with falling chainage',
+    });
+  });
+
+  it('with the map sent as a file, as a form may', async () => {
+    const { status, body } = await app.http
+      .post(`${STROKES}/import`)
+      .attach('map', Buffer.from(JSON.stringify(MAP)), 'map.json')
+      .attach('file', Buffer.from(csv()), 'strokes.csv');
+    expect([status, body.created]).toEqual([200, 3]);
+  });
+});
+
+describe('imports at the same time', () => {
+  it('follow each other: one creates, the other finds it so', async () => {
+    const both = await Promise.all([taken(), taken()]);
+    expect(both.map(({ created }) => created).sort()).toEqual([0, 3]);
+  });
+
+  it('wait for a writer of the drive, and then see what it wrote', async () => {
+    const writer = new pg.Client({ connectionString: app.url });
+    await writer.connect();
+    try {
+      await writer.query('begin');
+      await writer.query('select from drive for no key update');
+      await writer.query(
+        `insert into boring (drive_id, stroke_number, from_m, to_m, thrust_kn) select id, 1, 0, 1.7, 9000 from drive`,
+      );
+      const waiting = taken();
+      await setTimeout(300);
+      await writer.query('commit');
+      expect(counts(await waiting)).toEqual([2, 1, 0, 0, '5.100']);
+    } finally {
+      await writer.end();
+    }
+  });
+});

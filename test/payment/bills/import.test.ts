@@ -1,0 +1,328 @@
+import { aProject } from '../../builders/project.js';
+import { num, workbookOf } from '../../files/archives.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { at, FROM, NONE, outcomes, type Report, taken, upload } from './uploads.js';
+
+let app: TestApp;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+});
+
+afterAll(() => app.close());
+
+afterEach(() => app.sql('delete from bill'));
+
+const take = (file: string | Buffer, fields?: Record<string, string>, version?: string): Promise<Report> =>
+  taken(app, file, fields, version);
+
+const HEAD = 'reference,description,unit,rate';
+
+describe('a table', () => {
+  it('creates, changes and leaves alone, item by item; replaces when it is told to', async () => {
+    await take(
+      `${HEAD},decimals,quantity,kind\nT.1,one,m3,1,1,10,quantity\nT.2,two,h,2,0,20,time\nT.3,three,nr,3,0,30,quantity\n`,
+      FROM,
+    );
+    // without a column for it, what stands is kept; a new item has 3 decimals and quantity 0
+    const table = `Rate [EUR];Reference;DESCRIPTION;Unit;Remarks\n2.50;T.2;two;h;x\n7;T.9;nine;m2;\n3.00;T.3;three;nr;\n`;
+    const report = await take(table, { delimiter: 'semicolon', remark: 'later' });
+    expect(outcomes(report)).toEqual({ ...NONE, created: 1, changed: 1, unchanged: 1 });
+    expect(report.rows).toEqual([
+      {
+        line: 2,
+        reference: 'T.2',
+        outcome: 'changed',
+        faults: [],
+        changes: [{ field: 'rate', from: '2', to: '2.5' }],
+      },
+      { line: 3, reference: 'T.9', outcome: 'created', faults: [], changes: [] },
+      { line: 4, reference: 'T.3', outcome: 'unchanged', faults: [], changes: [] },
+    ]);
+    const items = async (): Promise<unknown> => {
+      const { body } = await app.http.get(at('A'));
+      return body.items.map(({ reference, kind, decimals, quantity, rate }: Record<string, unknown>) => [
+        reference,
+        kind,
+        decimals,
+        quantity,
+        rate,
+      ]);
+    };
+    expect(await items()).toEqual([
+      ['T.1', 'quantity', 1, '10.0', '1.00'],
+      ['T.2', 'time', 0, '20', '2.50'],
+      ['T.3', 'quantity', 0, '30', '3.00'],
+      ['T.9', 'quantity', 3, '0.000', '7.00'],
+    ]);
+    expect((await app.http.get(at('A'))).body.remark).toBe('later');
+    const replaced = await take(`${HEAD}\nT.9,nine,m2,7\nT.1,one,m3,1\n`, { replace: 'true' });
+    expect(outcomes(replaced)).toEqual({ ...NONE, unchanged: 2, removed: 2 });
+    expect(await items()).toEqual([
+      ['T.9', 'quantity', 3, '0.000', '7.00'],
+      ['T.1', 'quantity', 1, '10.0', '1.00'],
+    ]);
+  });
+
+  it('is held to If-Match where it is sent', async () => {
+    await take(`${HEAD}\nT.1,one,m3,1\n`, FROM);
+    const other = await app.http
+      .post(`${at('A')}/import`)
+      .set('If-Match', '"x"')
+      .attach('file', Buffer.from(`${HEAD}\nT.1,one,m3,2\n`), 'b.csv');
+    expect(other.status).toBe(412);
+  });
+
+  it('that is wrong writes nothing, and says of each row field, value and rule', async () => {
+    await take(`${HEAD},group_code,group_title\nT.1,one,m3,1,G,Rock\n`, FROM);
+    const before = await app.contents();
+    const rows: [row: string, field: string, value: string | null | undefined, detail: string | RegExp][] = [
+      ['T.2,x,m3,-5,1,1,quantity,,,', 'rate', '-5', /^rate is -5: a rate must not be negative/],
+      [
+        'T.3,x,m3,"1,5",1,1,quantity,,,',
+        'rate',
+        '1,5',
+        'rate is "1,5"; it must be a number with a decimal point, no decimal comma and no thousands separator',
+      ],
+      [
+        'T.4,x,m3,1e3,1,1,quantity,,,',
+        'rate',
+        '1e3',
+        'rate is "1e3"; it must be a number with a decimal point',
+      ],
+      [',x,m3,1,1,1,quantity,,,', 'reference', undefined, 'reference is missing'],
+      ['T.5,x,,1,1,1,quantity,,,', 'unit', undefined, 'unit is missing'],
+      ['T.6,x,m3,1.1234567,1,1,quantity,,,', 'rate', '1.1234567', /at most 6 decimals/],
+      ['T.7,x,m3,1,1.5,1,quantity,,,', 'decimals', '1.5', /decimals must be a whole number/],
+      ['T.8,x,m3,1,1,1.25,quantity,,,', 'quantity', '1.25', /more decimals than the 1/],
+      ['T.9,x,m3,1,1,1,guess,,,', 'kind', 'guess', /kind must be one of/],
+      [
+        'T.10,x,m3,2.25,1,10.5,quantity,,,23.62',
+        'amount',
+        '23.62',
+        'amount is 23.62; quantity × rate is 23.63',
+      ],
+      [
+        'T.11,x,m3,1,1,1,quantity,G,Stone,',
+        'groupTitle',
+        'Stone',
+        'group G has the title "Stone" here and the title "Rock" by item T.1, which stays: a group has one title',
+      ],
+      ['T.12,x,m3,1', '', undefined, 'line 13 has 4 columns, but the heading row has 10'],
+      [
+        'T.2,x,m3,1,1,1,quantity,,,',
+        'reference',
+        'T.2',
+        'item T.2 is listed twice, on line 2 and on line 14',
+      ],
+      ['T 13,x,m3,1,1,1,quantity,,,', 'reference', 'T 13', /letters, digits/],
+      ['T.14,x,m3,1,1,1,quantity,,,1.004', 'amount', null, ''],
+    ];
+    const file = `${HEAD},decimals,quantity,kind,group_code,group_title,amount\n${rows.map(([row]) => row).join('\n')}\n`;
+    const tried = await take(file, { dryRun: 'true' });
+    expect(outcomes(tried)).toEqual({ ...NONE, created: 1, rejected: 14 });
+    for (const [index, [, field, value, detail]] of rows.entries()) {
+      const { outcome, line, faults } = tried.rows[index] ?? {};
+      if (value === null)
+        expect([outcome, faults]).toEqual(['created', []]); // 1.004 is 1.00 when it is rounded
+      else
+        expect([line, outcome, faults]).toEqual([
+          index + 2,
+          'rejected',
+          [
+            {
+              field,
+              value: value ?? null,
+              detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
+            },
+          ],
+        ]);
+    }
+    const { status, body } = await upload(app, file);
+    expect([status, body.detail]).toEqual([422, '14 of 15 rows rejected, nothing was written; see errors']);
+    expect(body.errors).toHaveLength(14);
+    expect(body.errors[0]).toMatchObject({
+      in: 'body',
+      pointer: '/rows/0/rate',
+      value: '-5',
+      detail: expect.stringMatching(/^line 2: rate is -5/),
+    });
+    expect(await app.contents()).toBe(before);
+  });
+
+  it.each<[string, string | Buffer, Record<string, string>, string, string | RegExp]>([
+    ['no columns that are known', 'a,b\n1,2\n', FROM, '/file', 'the table has no column "reference"'],
+    [
+      'a heading twice',
+      `${HEAD},Rate [EUR]\nT.1,x,m3,1,1\n`,
+      FROM,
+      '/file',
+      'the heading "rate" appears twice',
+    ],
+    ['no items', `${HEAD}\n,only a title,,\n`, FROM, '/file', 'the table has a heading row but no items'],
+    ['another delimiter', `${HEAD.replaceAll(',', ';')}\n`, FROM, '/delimiter', /name the delimiter/],
+    [
+      'no first day',
+      `${HEAD}\nT.1,x,m3,1\n`,
+      {},
+      '/validFrom',
+      'validFrom is missing: the version is new, so give the day from which it counts',
+    ],
+    [
+      'a day that is none',
+      `${HEAD}\nT.1,x,m3,1\n`,
+      { validFrom: '2027-02-30' },
+      '/validFrom',
+      /must be a day of the calendar/,
+    ],
+    [
+      'a currency that is none',
+      `${HEAD}\nT.1,x,m3,1\n`,
+      { ...FROM, currency: 'XYZ' },
+      '/currency',
+      'XYZ is not a currency of ISO 4217',
+    ],
+    [
+      'too many rows',
+      `${HEAD}\n${'T.1,x,m3,1\n'.repeat(2501)}`,
+      FROM,
+      '/file',
+      'the table has more than 2500 rows: split it',
+    ],
+    [
+      'too many items',
+      `${HEAD}\n${Array.from({ length: 2001 }, (_, n) => `T.${n},x,m3,1`).join('\n')}\n`,
+      FROM,
+      '/items',
+      'the bill would have 2001 items; 2000 at most',
+    ],
+    [
+      'a broken workbook',
+      Buffer.from('PK\x03\x04 and no more'),
+      FROM,
+      '/file',
+      /^the workbook cannot be read: it is not a complete archive/,
+    ],
+    [
+      'an old workbook',
+      Buffer.from('d0cf11e0a1b11ae1', 'hex'),
+      FROM,
+      '/file',
+      /an old .xls, or a workbook with a password/,
+    ],
+    [
+      'no such sheet',
+      workbookOf([['Reference']]),
+      { ...FROM, sheet: 'X' },
+      '/file',
+      /it has no sheet "X"; its sheets are "Notes", "Bill"/,
+    ],
+    [
+      'a sheet without headings',
+      workbookOf([['a'], ['b']]),
+      FROM,
+      '/file',
+      /sheet "Bill" has no row of headings/,
+    ],
+    [
+      'merged headings',
+      workbookOf(
+        [
+          ['Reference', 'Description', null, 'Unit', 'Rate'],
+          ['T.1', 'x', null, 'm3', num('1')],
+        ],
+        ['B1:C1'],
+      ),
+      FROM,
+      '/file',
+      'the heading "Description" lies in the merged cells B1:C1: unmerge them',
+    ],
+  ])('that cannot be read is refused: %s', async (_, file, fields, pointer, detail) => {
+    const before = await app.contents();
+    const { status, body } = await upload(app, file, fields);
+    expect([status, body.errors[0]]).toEqual([
+      422,
+      expect.objectContaining({
+        pointer,
+        detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
+      }),
+    ]);
+    expect(await app.contents()).toBe(before);
+  });
+});
+
+describe('a workbook of another program', () => {
+  const HEADINGS = ['Reference', 'Description', 'Unit', 'Quantity', 'Rate (EUR)', 'Amount', 'Decimals'];
+
+  it('is taken with titles, sections and totals around the items, and numbers to fifteen digits', async () => {
+    const file = workbookOf(
+      [
+        ['Tender of somebody'],
+        [],
+        HEADINGS,
+        [null, 'Section one'],
+        [
+          'T.1',
+          ' one ',
+          'm3',
+          num('12.300000000000001'),
+          num('1.1000000000000001'),
+          { xml: '<f>D5*E5</f><v>13.530000000000001</v>' },
+          num('1'),
+        ],
+        ['T.2', 'two', 'nr', num('1.2E3'), num('0.30000000000000004'), { xml: '<f>D6*E6</f>' }, num('0')],
+        [null, 'Sum', null, null, null, { xml: '<f>SUM(F5:F6)</f><v>1</v>' }],
+      ],
+      ['A1:G1', 'B7:E7'],
+    );
+    const report = await take(file, FROM);
+    expect([outcomes(report), report['amount']]).toEqual([{ ...NONE, created: 2, passedOver: 2 }, '373.53']); // 13.53 + 1200·0.3
+    const { body } = await app.http.get(at('A'));
+    expect(
+      body.items.map(({ description, quantity, rate }: Record<string, string>) => [
+        description,
+        quantity,
+        rate,
+      ]),
+    ).toEqual([
+      ['one', '12.3', '1.10'],
+      ['two', '1200', '0.30'],
+    ]);
+  });
+
+  it('with cells that are no values is refused cell by cell', async () => {
+    const row = (
+      reference: Parameters<typeof workbookOf>[0][number][number],
+      quantity: { xml: string; type?: string } | string,
+      rate: { xml: string; type?: string } | string = num('1'),
+    ) => [reference, 'x', 'm3', quantity, rate];
+    const cases: [ReturnType<typeof row>, string, string | RegExp][] = [
+      [
+        row('T.1', { xml: '<f>1+1</f>' }),
+        'quantity',
+        'quantity is a formula without a stored value: let the spreadsheet compute and save it',
+      ],
+      [row('T.2', 'ten'), 'quantity', 'quantity is the text "ten"; it must be a number'],
+      [row('T.3', '12.5'), 'quantity', 'quantity is the text "12.5"; it must be a number'],
+      [row('T.4', { xml: '<v>#REF!</v>', type: 'e' }), 'quantity', 'quantity is #REF!; it must be a number'],
+      [row('T.5', { xml: '<v>1</v>', type: 'b' }), 'quantity', 'quantity is TRUE; it must be a number'],
+      [row(num('1.1'), num('1')), 'reference', /^reference is the number 1.1; it must be text/],
+      [row('T.7', num('1'), num('-3')), 'rate', /^rate is -3: a rate must not be negative/],
+      [row('T.8', num('1'), num('0.1234567')), 'rate', /at most 6 decimals/],
+      [row('T.9', num('1E+300')), 'quantity', /must be a number from/],
+      [row('T.10', num('1')), 'quantity', 'quantity lies in the merged cells D11:E11: unmerge them'],
+    ];
+    const file = workbookOf([HEADINGS.slice(0, 5), ...cases.map(([cells]) => cells)], ['D11:E11']);
+    const report = await take(file, { ...FROM, dryRun: 'true' });
+    for (const [index, [, field, detail]] of cases.entries())
+      expect([index, report.rows[index]?.faults[0]]).toEqual([
+        index,
+        expect.objectContaining({
+          field,
+          detail: typeof detail === 'string' ? detail : expect.stringMatching(detail),
+        }),
+      ]);
+    expect(outcomes(report)).toEqual({ ...NONE, rejected: cases.length });
+  });
+});

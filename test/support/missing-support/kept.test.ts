@@ -1,0 +1,189 @@
+import { jest } from '@jest/globals';
+import type { NestFastifyApplication } from '@nestjs/platform-fastify';
+import pg from 'pg';
+import supertest from 'supertest';
+import { createApp } from '../../../src/app.js';
+import { loadConfig } from '../../../src/common/config/config.js';
+import { JudgementKeeper } from '../../../src/features/support/missing-support/judgement-keeper.service.js';
+import { aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { until } from '../../harness/until.js';
+
+// The service keeps the judgement of every drive that is asked of: JUDGEMENT_KEPT_FROM_MS=0.
+//
+// By hand: strokes of 2 m, 1 bolt/m demanded in L1. Day 1 bores 1+200 to 1+206 with 6 bolts: nothing lacks. Each night after it bores 2 m more without any: 2 bolts lack.
+
+let app: TestApp;
+let other: NestFastifyApplication | undefined;
+
+const P = '/v1/projects/P1';
+const N = `${P}/drives/N`;
+
+beforeAll(async () => {
+  app = await startApp({ JUDGEMENT_KEPT_FROM_MS: '0' });
+  await aProject(app);
+  const item = { item: 'BOLT', zone: 'L1', quantityPerM: '1', tolerancePercent: '0' };
+  await app.http
+    .put(`${P}/ground-classes/A/standard-support`)
+    .send({ edition: 'x', items: [item] })
+    .expect((answer) => {
+      if (answer.status >= 300) throw new Error(answer.text);
+    });
+  await app.sql(`insert into drive_support_limit (drive_id, zone, limit_m) select id, 'L1', 0 from drive`);
+});
+
+afterAll(async () => {
+  await other?.close();
+  await app.close();
+});
+
+let nights = 0;
+
+const put = async (built: ReturnType<typeof aShift>): Promise<void> => {
+  await app.http
+    .put(`${N}/shifts/${built.date}/${built.shift}`)
+    .send(built.build())
+    .expect((answer) => {
+      if (answer.status >= 300) throw new Error(answer.text);
+    });
+};
+
+const firstDay = (): ReturnType<typeof aShift> => {
+  const day = aShift('2027-03-01', 'day');
+  for (const n of [0, 1, 2])
+    day.withStroke(n + 1, `1+20${2 * n}`, `1+20${2 * n + 2}`, `0${6 + n}:00`, `0${6 + n}:30`);
+  return day.withSupport('BOLT', '1+200', '1+206', '6').withGround('A', '1+200', '1+206');
+};
+
+/** Two metres more without support. */
+const oneMore = async (): Promise<void> => {
+  nights += 1;
+  const [from, to] = [1204 + 2 * nights, 1206 + 2 * nights].map((m) => `1+${m - 1000}`) as [string, string];
+  await put(
+    aShift(`2027-03-0${nights}`, 'night')
+      .withStroke(3 + nights, from, to, '19:00', '20:00')
+      .withGround('A', from, to),
+  );
+};
+
+const incomplete = async (of: Pick<TestApp, 'http'> = app, query = ''): Promise<string> => {
+  const { body } = await of.http.get(`${N}/unsupported-length${query}`).expect(200);
+  return (
+    (body as { zones: { zone: string; incompleteM: string }[] }).zones.find(({ zone }) => zone === 'L1')
+      ?.incompleteM ?? ''
+  );
+};
+
+const stands = async (): Promise<boolean> =>
+  (
+    await app.sql<{ is: boolean }>(
+      `select report_kept.judgement_stands(id) as is from drive where code = 'N'`,
+    )
+  )[0]?.is ?? false;
+
+/** Makes what is kept tell another story: who reads it is seen by that. */
+const tamper = async (): Promise<void> => {
+  await app.sql(`delete from kept.lacking`);
+};
+
+it('a reading is answered over what is kept, after each write too, and never over what has ended', async () => {
+  await put(firstDay());
+  await oneMore();
+  expect(await stands()).toBe(false);
+  expect(Number(await incomplete())).toBe(2);
+  await until(stands);
+  expect(Number(await incomplete())).toBe(2);
+  await tamper();
+  expect(Number(await incomplete())).toBe(0); // it is what is kept that was read
+  expect(Number(await incomplete(app, `?asOf=${new Date().toISOString()}`))).toBe(2); // not as of a moment
+
+  await oneMore();
+  expect(Number(await incomplete())).toBe(4); // judged anew, or kept anew already
+  await until(stands);
+  expect(Number(await incomplete())).toBe(4);
+});
+
+it('nobody has to ask: a drive that was asked of is judged after a change, and not after one that does not concern it', async () => {
+  await incomplete();
+  await until(stands);
+  await oneMore();
+  await until(stands); // without a reading in between
+  const kept = await app.sql('select change, kept_at from kept.judgement');
+  await app.http.put(`${P}/equipment/BELT`).send({ description: 'Belt' }).expect(201);
+  expect(await stands()).toBe(true);
+  expect(Number(await incomplete())).toBe(2 * nights);
+  expect(await app.sql('select kept_at from kept.judgement')).toEqual(
+    kept.map(({ kept_at }) => ({ kept_at })),
+  );
+});
+
+it('all that rests on it answers alike over what is kept and over the record', async () => {
+  const paths = [
+    'unsupported-length',
+    'before-next-stroke?strokeLengthM=1.7',
+    'missing-support',
+    'missing-support?lengthM=3',
+    'missing-support?from=1%2B201&to=1%2B209',
+    'missing-support?state=missing',
+    'support-gaps',
+    'as-built?from=1%2B200&to=1%2B210',
+  ];
+  const answers = async (): Promise<string[]> => {
+    const texts: string[] = [];
+    for (const path of paths) texts.push((await app.http.get(`${N}/${path}`).expect(200)).text);
+    return texts;
+  };
+  await until(stands);
+  const over = await answers();
+  const keeper = app.app.get(JudgementKeeper);
+  const asked = jest.spyOn(keeper, 'over').mockImplementation((_, __, read) => read(''));
+  expect(await answers()).toEqual(over);
+  expect(asked).toHaveBeenCalledTimes(paths.length);
+});
+
+it('two instances keep one judgement, and each reads what the other kept', async () => {
+  other = await createApp({
+    ...loadConfig({ JUDGEMENT_KEPT_FROM_MS: '0', RATE_LIMIT_PER_MINUTE: '0' }),
+    databaseUrl: app.url,
+    logLevel: 'silent',
+  });
+  await other.init();
+  await other.getHttpAdapter().getInstance().ready();
+  const second = { http: supertest.agent(other.getHttpServer()) };
+  await until(stands);
+  expect(Number(await incomplete(second))).toBe(2 * nights);
+  await tamper();
+  expect(Number(await incomplete(second))).toBe(0);
+  await oneMore();
+  for (let reading = 0; reading < 4; reading += 1)
+    expect(
+      await Promise.all([incomplete(), incomplete(second)].map(async (text) => Number(await text))),
+    ).toEqual([2 * nights, 2 * nights]);
+  await until(stands);
+  expect(await app.sql('select count(*)::int as n from kept.judgement')).toEqual([{ n: 1 }]);
+  expect(Number(await incomplete(second))).toBe(2 * nights);
+});
+
+it('a drive that is being judged, or cannot be, holds up no reading', async () => {
+  const busy = new pg.Client({ connectionString: app.url });
+  await busy.connect();
+  try {
+    await busy.query(`begin; select pg_advisory_xact_lock(hashtext('drivebook.judgement'), 0)`);
+    await oneMore();
+    expect(Number(await incomplete())).toBe(2 * nights);
+    expect(await stands()).toBe(false);
+    await busy.query('rollback');
+    await until(stands); // it is tried again
+  } finally {
+    await busy.end();
+  }
+});
+
+it('is deleted by whoever wants to, and judged again', async () => {
+  await until(stands);
+  await app.sql('delete from kept.judgement');
+  expect(Number(await incomplete())).toBe(2 * nights);
+  await until(stands);
+  expect(Number(await incomplete())).toBe(2 * nights);
+});
