@@ -19,7 +19,7 @@ beforeEach(async () => {
   database = await freshDatabase();
   owner = new pg.Client({ connectionString: database.url });
   await owner.connect();
-  const script = path.join(packageRoot, 'test', 'support', 'serve.mjs');
+  const script = path.join(packageRoot, 'test', 'harness', 'serve.mjs');
   service = spawn(process.execPath, [script], {
     env: { ...process.env, DATABASE_URL: database.url, PORT: '0', LOG_LEVEL: 'silent' },
     stdio: ['ignore', 'pipe', 'inherit'],

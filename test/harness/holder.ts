@@ -18,7 +18,7 @@ export async function holdPostgres(
   checkout = packageRoot,
   stderr: 'inherit' | 'pipe' = 'inherit',
 ): Promise<Holder> {
-  const script = path.join(packageRoot, 'test', 'support', 'hold-postgres.mjs');
+  const script = path.join(packageRoot, 'test', 'harness', 'hold-postgres.mjs');
   const child = spawn(process.execPath, [script, checkout, JSON.stringify(options)], {
     stdio: ['pipe', 'pipe', stderr],
   });

@@ -3,7 +3,7 @@ import { once } from 'node:events';
 import path from 'node:path';
 import { packageRoot } from '../../src/common/package-root.js';
 
-const SCRIPT = path.join(packageRoot, 'test', 'support', 'serve.mjs');
+const SCRIPT = path.join(packageRoot, 'test', 'harness', 'serve.mjs');
 
 /** A start meets a database that is away; a supervisor would try as long. */
 const STARTING_MS = 300_000;
