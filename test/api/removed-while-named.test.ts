@@ -155,12 +155,11 @@ describe.each(CASES)('%s at once', (_name, removed, body, [url, document]) => {
       `select pg_advisory_xact_lock(hashtext('drivebook.history'), id) from project where code = 'P1'`,
     );
     const answers: Promise<number>[] = [];
-    for (const [index, send] of order.entries()) {
-      const answer = send();
-      answers.push(answer);
-      let isAnswered = false; // it did not wait, as it should
-      void answer.finally(() => (isAnswered = true));
-      await until(async () => isAnswered || (await waiting()) > index);
+    let unanswered = 0;
+    for (const send of order) {
+      unanswered += 1;
+      answers.push(send().finally(() => (unanswered -= 1)));
+      await until(async () => (await waiting()) >= unanswered); // an answered one did not wait, as it should
     }
     await holder.query('commit');
     const found = await Promise.all(answers);
