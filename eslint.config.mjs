@@ -20,6 +20,7 @@ const features = {
   'driving/doubts': ['driving/shift-state', 'site/catalogue', 'site/drives', 'site/projects'],
   'driving/strokes': ['driving/doubts', 'driving/stroke-values', 'site/drives'],
   'ahead/probing': ['site/drives'],
+  'ahead/indications': ['site/drives'],
   'ground/classes': ['site/drives', 'site/parties'],
   'ground/discontinuities': ['site/drives'],
   'ground/rating-tables': [],

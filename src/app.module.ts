@@ -30,6 +30,7 @@ import { MissingSupportModule } from './features/support/missing-support/missing
 import { MuckModule } from './features/driving/muck/muck.module.js';
 import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
+import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
 import { MeasurementModule } from './features/payment/measurement/measurement.module.js';
 import { ProgrammeModule } from './features/driving/programme/programme.module.js';
@@ -65,6 +66,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     SamplesModule,
     MuckModule,
     ProbingModule,
+    IndicationsModule,
     AttachmentsModule,
     DiscontinuitiesModule,
     NoticesModule,

@@ -67,6 +67,12 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'D-${code}', 5, 'joint', 0, 0, 'J1', 'of ${code}', 0, 0, 1);
   insert into overbreak_item (id, project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
     values (${n}, ${id}, ${id}, 'O-${code}', 2, 4, 'geological', 1.5, true);
+  insert into investigation (id, project_id, drive_id, name, method, from_m, to_m, face_m, made_at, made_by)
+    values (${n}, ${id}, ${id}, 'V-${code}', 'reflection_seismic', 0, 40, 0, '${day} 00:00Z', 'surveyor of ${code}');
+  insert into indication (id, project_id, investigation_id, key, kind, from_m, to_m, from_uncertainty_m, to_uncertainty_m)
+    values (${n}, ${id}, ${n}, 'I-${code}', 'fractured', 4, 6, 1, 1);
+  insert into encounter (id, project_id, drive_id, name, kind, from_m, to_m, source, met_at, met_by)
+    values (${n}, ${id}, ${id}, 'E-${code}', 'fractured', 5, 7, 'boring', '${day} 12:00Z', 'geologist of ${code}');
   insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, from_m, to_m)
     values (${n}, ${id}, ${id}, ${id}, encode(sha256('photo of ${code}'), 'hex'), 'face of ${code}.jpg', 'image/jpeg', 3, 10, 10);
   insert into measurement_rule (id, project_id, drive_id, pay_item_id, source, dimension) values (${n}, ${id}, ${id}, ${n}, 'advance', 'volume');

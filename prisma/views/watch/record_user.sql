@@ -64,6 +64,8 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
         union all (select 'ground log', g.name from ground_log_sheet g where g.drive_id = d.id order by g.name limit 4)
         union all (select 'discontinuity', x.name from discontinuity x where x.drive_id = d.id order by x.name limit 4)
         union all (select 'overbreak', o.name from overbreak_item o where o.drive_id = d.id order by o.name limit 4)
+        union all (select 'investigation', v.name from investigation v where v.drive_id = d.id order by v.name limit 4)
+        union all (select 'encounter', e.name from encounter e where e.drive_id = d.id order by e.name limit 4)
         union all (select 'bill', b.version from bill b where b.drive_id = d.id order by b.version limit 4)
         union all (select 'valuation', v.number::text from valuation v where v.drive_id = d.id order by v.number limit 4)
         union all (select 'disputed quantity', q.number::text from quantity_dispute q where q.drive_id = d.id order by q.number limit 4)

@@ -38,6 +38,23 @@ export const laterWrites = (
     ['overbreak_item'],
   ],
   [
+    'an investigation',
+    rest('/drives/N/investigations/V1', {
+      ...{ method: 'resistivity', from: '1+210', to: '1+250', face: '1+205' },
+      ...{ madeAt: '2027-03-02T10:00:00Z', madeBy: 'Gerda' },
+      indications: [{ key: 'I1', kind: 'void', from: '1+220', to: '1+222' }],
+    }),
+    ['indication', 'investigation'],
+  ],
+  [
+    'an encounter',
+    rest('/drives/N/encounters/E1', {
+      ...{ kind: 'void', from: '1+203', to: '1+204', source: 'boring' },
+      ...{ metAt: '2027-03-02T10:00:00Z', metBy: 'Gerda' },
+    }),
+    ['encounter'],
+  ],
+  [
     'a note attached',
     () =>
       post('/drives/N/attachments')

@@ -100,4 +100,31 @@ export const RECORD: Step[] = [
     { name: 'PH1' },
     { collar: '1+201', lookOutDeg: '5', lengthM: '20' },
   ),
+  put(
+    'engineer',
+    `${D}/investigations/{name}`,
+    { name: 'RS1' },
+    {
+      method: 'reflection_seismic',
+      from: '1+202',
+      to: '1+300',
+      face: '1+202',
+      madeAt: '2027-03-01T20:00:00Z',
+      madeBy: 'Gerda',
+      indications: [{ key: 'R1', kind: 'fractured', from: '1+240', to: '1+246', uncertaintyM: '3' }],
+    },
+  ),
+  put(
+    'engineer',
+    `${D}/encounters/{name}`,
+    { name: 'E1' },
+    {
+      kind: 'fractured',
+      from: '1+200',
+      to: '1+201',
+      source: 'mapping',
+      metAt: '2027-03-01T18:00:00Z',
+      metBy: 'Gerda',
+    },
+  ),
 ];

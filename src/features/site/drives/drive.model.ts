@@ -56,6 +56,14 @@ export class DriveInput {
   })
   probeLookOutLimitDeg?: string;
 
+  @DecimalField({
+    description:
+      'By how much indications are widened beyond their own uncertainty when compared with what was met; 0 when absent [m]',
+    max: 100,
+    optional: true,
+  })
+  indicationToleranceM?: string;
+
   @DateField({
     description:
       'Date of the contract from which calendar time counts in the utilisation; from the first shift when absent',

@@ -50,7 +50,7 @@ registerEnum(ChangeKind, {
     drive: 'Drives',
     programme: 'Programmes',
     shift: 'Shifts with strokes, activities, support and ground; imported strokes',
-    probing: 'Probe holes',
+    probing: 'Probe holes, indications and what was met',
     geology: 'Ground logs, discontinuities, overbreak',
     class: 'Class decisions',
     support_standard: 'Standard support, design sections, limits behind the face',

@@ -1,0 +1,28 @@
+-- One row an indication of a drive by the moment asked for. Open until the face has passed the end of the stretch with its uncertainty
+-- and the drive's tolerance, or the end of the drive; then a hit where it is matched and a false alarm where it is not.
+create or replace function indication_outcome_of(drive_id int)
+returns table (
+  investigation_id int, investigation text, method investigation_method, method_name text, key text, kind indication_kind, from_m numeric, to_m numeric,
+  from_uncertainty_m numeric, to_uncertainty_m numeric, remark text, face_m numeric, made_at timestamptz, made_by text, judged_from_m numeric,
+  outcome text, encounter_name text, is_from_hole boolean, met_from_m numeric, met_to_m numeric, met_at timestamptz, overlap_m numeric,
+  position_error_m numeric, lead_m numeric, lead_days numeric)
+language sql stable begin atomic
+  with matched as materialized (select * from indication_match_of(indication_outcome_of.drive_id)),
+  met as materialized (select * from encounter_met e where e.drive_id = indication_outcome_of.drive_id)
+  select v.id, v.name, v.method, v.method_name, i.key, i.kind, i.from_m, i.to_m, i.from_uncertainty_m, i.to_uncertainty_m, i.remark, v.face_m, v.made_at,
+    v.made_by, judged.from_m,
+    case when f.face_m < judged.from_m then 'open' when m.indication_id is null then 'false_alarm' else 'hit' end,
+    m.encounter_name, m.is_from_hole, e.from_m, e.to_m, e.met_at, m.overlap_m, e.from_m - i.from_m, e.face_m - v.face_m,
+    round(extract(epoch from e.met_at - v.made_at) / 86400, 2)
+  from drive_progress f
+  join drive d on d.id = f.drive_id
+  join investigation v on v.drive_id = f.drive_id and v.made_at <= (select moment_asked())
+  join indication i on i.investigation_id = v.id
+  cross join lateral (select least(i.to_m + i.to_uncertainty_m + d.indication_tolerance_m, f.length_m) as from_m) judged
+  left join matched m on m.indication_id = i.id
+  left join met e on e.is_from_hole = m.is_from_hole and e.name = m.encounter_name
+  where f.drive_id = indication_outcome_of.drive_id;
+end;
+
+comment on function indication_outcome_of(int) is
+  'Indications of a drive with their outcome: open, hit or false_alarm, and what they are matched with. judged_from_m: face position from which it is judged [m]; position_error_m: start met less start indicated, positive further along the drive [m]; lead_m, lead_days: from the investigation until it was met [m of face position, d].';

@@ -1,0 +1,64 @@
+import { Injectable } from '@nestjs/common';
+import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { notFound } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { driveFrame } from '../../../common/drive-frame.js';
+import { encounterRow } from './ahead-rows.js';
+import type { Encounter, EncounterInput, EncounterPage } from './encounter.models.js';
+
+const COLUMNS = `name, kind, chainage_at(drive_id, from_m) as from, chainage_at(drive_id, to_m) as to, source, chainage_at(drive_id, face_m) as face,
+  met_at as "metAt", met_by as "metBy", remark`;
+
+const ONE = `select ${COLUMNS} from encounter where drive_id = $1 and name = $2`;
+
+const PAGE = `select ${COLUMNS} from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
+  and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
+
+const PLACE = `select from_m::text as "atM", name from encounter where drive_id = $1 and name = $2`;
+
+/** What was met in the ground. */
+@Injectable()
+export class EncountersService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  page(drive: string, { first, after, ...window }: WindowPage): Promise<EncounterPage> {
+    const size = first ?? USUAL_PAGE;
+    return this.drives.reading(drive, async (id, statements) => {
+      const { lowM, highM } = await windowOf(statements, id, window);
+      const { atM, name } = await cursorOf(statements, id, PLACE, after);
+      const rows = await readRows<Encounter>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
+      return pageFrom(rows, size, (item) => item.name);
+    });
+  }
+
+  async get(drive: string, name: string): Promise<Encounter> {
+    const [found] = await this.drives.read<Encounter>(drive, ONE, name);
+    if (!found) throw absent(drive, name);
+    return found;
+  }
+
+  async put(drive: string, name: string, input: EncounterInput): Promise<Encounter> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const values = encounterRow(input, await driveFrame(transaction, driveId));
+      const where = { driveId_name: { driveId, name } };
+      await transaction.encounter.upsert({ where, create: { driveId, name, ...values }, update: values });
+    });
+    return this.get(drive, name);
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.encounter.deleteMany({ where: { driveId, name } });
+      if (count === 0) throw absent(drive, name);
+    });
+  }
+}
+
+const absent = (drive: string, name: string): Error => notFound(`encounter ${name} in drive ${drive}`);

@@ -1,0 +1,13 @@
+import { Module } from '@nestjs/common';
+import { EncountersController } from './encounters.controller.js';
+import { EncountersService } from './encounters.service.js';
+import { IndicationsResolver } from './indications.resolver.js';
+import { InvestigationsController } from './investigations.controller.js';
+import { InvestigationsService } from './investigations.service.js';
+import { OutcomesService } from './outcomes.service.js';
+
+@Module({
+  controllers: [InvestigationsController, EncountersController],
+  providers: [InvestigationsService, EncountersService, OutcomesService, IndicationsResolver],
+})
+export class IndicationsModule {}
