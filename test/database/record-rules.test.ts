@@ -54,6 +54,14 @@ const refusal = async (sql: string): Promise<string> => {
   }
 };
 
+const investigation = (from: number, to: number, face: number): string =>
+  `insert into investigation (drive_id, name, method, from_m, to_m, face_m, made_at, made_by)
+    values (1, 'V', 'resistivity', ${from}, ${to}, ${face}, now(), 'G.')`;
+
+const indication = (from: number, to: number): string =>
+  `insert into indication (investigation_id, key, kind, from_m, to_m, from_uncertainty_m, to_uncertainty_m)
+    select id, 'I', 'void', ${from}, ${to}, 0, 0 from investigation where name = 'V'`;
+
 const boring = (
   shift: number | 'null',
   stroke: number,
@@ -338,6 +346,29 @@ describe('quantities, places and codes', () => {
       'a collar lies within the drive',
       `insert into probe_hole (drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m) values (1, 'H', 101, 5, 30, 29, 2)`,
       'within_drive',
+    ],
+    ['what is investigated lies within the drive', investigation(90, 101, 90), 'within_drive'],
+    ['and ahead of the face', investigation(10, 20, 11), 'investigation_ahead'],
+    [
+      'another method is named',
+      investigation(10, 20, 10).replace(`'resistivity'`, `'other'`),
+      'investigation_method_named',
+    ],
+    [
+      'what is indicated lies in the range investigated',
+      `${investigation(10, 20, 10)}; ${indication(19, 21)}`,
+      'indications_within_range: indication I, 0+981.000 to 0+979.000, lies outside the range of investigation V, 0+990.000 to 0+980.000',
+    ],
+    [
+      'also when the range changes',
+      `${investigation(10, 20, 10)}; ${indication(19, 20)}; update investigation set to_m = 19.5`,
+      'indications_within_range',
+    ],
+    [
+      'a drive does not end before what was met',
+      `insert into encounter (drive_id, name, kind, from_m, to_m, source, met_at, met_by) values (1, 'E', 'void', 50, 60, 'boring', now(), 'M.');
+        update drive set end_chainage_m = 950`,
+      'drive_end_behind_indications',
     ],
   ])('%s', async (_, sql, expected) => {
     expect(await refusal(sql)).toContain(expected);
