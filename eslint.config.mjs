@@ -21,6 +21,7 @@ const features = {
   'driving/strokes': ['driving/doubts', 'driving/stroke-values', 'site/drives'],
   'ahead/probing': ['site/drives'],
   'ahead/indications': ['site/drives'],
+  'ahead/water': ['site/drives'],
   'ground/classes': ['site/drives', 'site/parties'],
   'ground/discontinuities': ['site/drives'],
   'ground/rating-tables': [],

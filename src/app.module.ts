@@ -32,6 +32,7 @@ import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
+import { WaterModule } from './features/ahead/water/water.module.js';
 import { MeasurementModule } from './features/payment/measurement/measurement.module.js';
 import { ProgrammeModule } from './features/driving/programme/programme.module.js';
 import { ProjectsModule } from './features/site/projects/projects.module.js';
@@ -67,6 +68,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     MuckModule,
     ProbingModule,
     IndicationsModule,
+    WaterModule,
     AttachmentsModule,
     DiscontinuitiesModule,
     NoticesModule,

@@ -43,6 +43,8 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'shift N 2027-03-01 day',
       'stroke without a shift N 2',
       'probe hole N H-P1',
+      'measurement of inflow N W-P1',
+      'water limits N from 2027-01-01',
       'ground log N GL-P1',
       'bill N bill-P1',
     ],
@@ -80,6 +82,8 @@ const OWN: [template: string, address: string][] = [
   ['/ground-classes/{code}/standard-support', '/ground-classes/A/standard-support'],
   ['/drives/{drive}/shifts/{date}/{shift}', `${D}/shifts/2027-03-03/day`],
   ['/drives/{drive}/probe-holes/{name}', `${D}/probe-holes/H-P1`],
+  ['/drives/{drive}/inflow-measurements/{name}', `${D}/inflow-measurements/W-P1`],
+  ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2027-01-01`],
   [
     '/drives/{drive}/attachments/{digest}',
     `${D}/attachments/${createHash('sha256').update('photo of P1').digest('hex')}`,

@@ -43,6 +43,10 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${n}, 1, 'stroke_longer_than_machine', 'Two strokes of ${code} under one number');
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
+  insert into inflow_measurement (id, project_id, drive_id, name, place, from_m, to_m, method, measured_at, flow_l_per_min)
+    values (${n}, ${id}, ${id}, 'W-${code}', 'interval', 0, 10, 'bucket', '${day} 10:00Z', 4);
+  insert into water_limit (id, project_id, drive_id, valid_from, per_100m_l_per_min, pumping_l_per_min, remark)
+    values (${n}, ${id}, ${id}, '2027-01-0${id}', 30, 2000, 'of ${code}');
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

@@ -43,6 +43,8 @@ const TABLES = [
   'support_installed',
   'shift_confirmation',
   'probe_hole',
+  'inflow_measurement',
+  'water_limit',
   'machine_sample',
   'stroke_proposal',
   'programme_point',

@@ -13,6 +13,7 @@ create or replace function change_kind() returns table (table_name text, kind te
     ('shift_confirmation', 'shift'),
     ('probe_hole', 'probing'),
     ('investigation', 'probing'), ('indication', 'probing'), ('encounter', 'probing'),
+    ('inflow_measurement', 'water'), ('water_limit', 'water'),
     ('ground_log_sheet', 'geology'), ('discontinuity', 'geology'), ('overbreak_item', 'geology'),
     ('class_decision', 'class'),
     ('standard_support', 'support_standard'), ('standard_support_item', 'support_standard'), ('design_section', 'support_standard'),

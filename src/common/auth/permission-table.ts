@@ -7,7 +7,7 @@ const MEANING: Record<Permission, string> = {
   'shift.write': 'post, submit and remove shifts',
   'shift.countersign': 'countersign and dispute shifts',
   'shift.reopen': 'reopen shifts',
-  'probing.write': 'enter probe holes, indications and what was met',
+  'probing.write': 'enter probe holes, indications and what was met, water',
   'geology.write': 'enter ground logs, discontinuities, overbreak',
   'class.propose': 'propose class decisions and governing logs',
   'class.agree': 'agree to, dispute and withdraw class decisions; governing logs',

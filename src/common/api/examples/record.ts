@@ -127,4 +127,23 @@ export const RECORD: Step[] = [
       metBy: 'Gerda',
     },
   ),
+  put(
+    'engineer',
+    `${D}/inflow-measurements/{name}`,
+    { name: 'W1' },
+    {
+      place: 'interval',
+      from: '1+200',
+      to: '1+201',
+      method: 'bucket',
+      measuredAt: '2027-03-01T09:00:00Z',
+      flowLPerMin: '2.5',
+    },
+  ),
+  put(
+    'owner',
+    `${D}/water-limits/{validFrom}`,
+    { validFrom: '2027-01-01' },
+    { per100mLPerMin: '30', pumpingLPerMin: '2000' },
+  ),
 ];
