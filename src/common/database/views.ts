@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
-import type pg from 'pg';
+import pg from 'pg';
 import { inOrder, type ViewFile } from './view-order.js';
 
 /** What is put in once more over what is kept of a judgement: all that rests on it, so that it is not judged again. */
@@ -85,9 +85,18 @@ export const FORGET_KEPT = `do $$
     end loop;
   end $$`;
 
+/** What stands beside a column of a view that says nothing of it itself: a column of one name is of one thing. */
+interface ColumnTexts {
+  /** Views whose columns say what those of another view say, by name. */
+  like: Record<string, string>;
+  /** By `view.column`, or by the name of the column alone. */
+  columns: Record<string, string>;
+}
+
 /** The view files of a build. */
 export interface ViewFiles {
   files: ViewFile[];
+  columns: ColumnTexts;
   /** Of all of them and of how they are put in. */
   sha256: string;
 }
@@ -98,10 +107,14 @@ export const readViews = (folder: string): ViewFiles => {
     .map((name) => name.split(path.sep).join('/'))
     .sort();
   const files = names.map((name) => ({ name, sql: readFileSync(path.join(folder, name), 'utf8') }));
+  const texts = path.join(folder, 'columns.json');
+  const columns = existsSync(texts)
+    ? (JSON.parse(readFileSync(texts, 'utf8')) as ColumnTexts)
+    : { like: {}, columns: {} };
   const sha256 = createHash('sha256')
-    .update(JSON.stringify([files, BINDINGS, OVER_KEPT]))
+    .update(JSON.stringify([files, columns, BINDINGS, OVER_KEPT]))
     .digest('hex');
-  return { files, sha256 };
+  return { files, columns, sha256 };
 };
 
 const putInto = async (
@@ -117,17 +130,61 @@ const putInto = async (
   }
 };
 
+/** Each column of a view of `report`, with its own comment. */
+const COLUMNS = `select c.relname as view, a.attname as column, col_description(c.oid, a.attnum) as text
+  from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped
+  where c.relnamespace = 'report'::regnamespace and c.relkind = 'v'`;
+
+const nameOf = ({ view, column }: { view: string; column: string }): string =>
+  `report.${pg.escapeIdentifier(view)}.${pg.escapeIdentifier(column)}`;
+
+/** Columns keep a comment while their view is replaced: those of before would pass for the view's own. */
+const dropComments = async (client: pg.Client): Promise<void> => {
+  const { rows } = await client.query<{ view: string; column: string; text: string | null }>(COLUMNS);
+  const commented = rows.filter(({ text }) => text !== null);
+  await client.query(commented.map((row) => `comment on column ${nameOf(row)} is null`).join(';'));
+};
+
+/** Comments the columns of `report` that have no comment of their own. */
+const commentColumns = async (client: pg.Client, { like, columns }: ColumnTexts): Promise<void> => {
+  const { rows } = await client.query<{ view: string; column: string; text: string | null }>(COLUMNS);
+  const own = new Map(rows.map(({ view, column, text }) => [`${view}.${column}`, text]));
+  const textOf = (view: string, column: string): string | null => {
+    const model = like[view];
+    const name = `${view}.${column}`;
+    return (
+      own.get(name) ??
+      columns[name] ??
+      (model !== undefined && own.has(`${model}.${column}`) ? textOf(model, column) : null) ??
+      columns[column] ??
+      null
+    );
+  };
+  const comments = rows
+    .filter(({ text }) => text === null)
+    .map(({ view, column }) => ({ view, column, text: textOf(view, column) }))
+    .filter(({ text }) => text !== null)
+    .map(
+      ({ view, column, text }) =>
+        `comment on column ${nameOf({ view, column })} is ${pg.escapeLiteral(text ?? '')}`,
+    );
+  await client.query(comments.join(';'));
+};
+
 /**
  * Puts the files into the schemas that they are bound to, each after those that it reads, within the transaction under way. What was kept by
  * the definitions of before is deleted: it has ended with them. @throws Error naming the file whose SQL failed
  */
 export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
   await client.query(FORGET_KEPT);
+  await client.query('create schema if not exists report');
+  await dropComments(client);
   for (const binding of BINDINGS) {
     if (binding.fresh) await client.query(binding.fresh);
     await putInto(client, views, binding);
     await client.query(OPEN_TO_READERS(binding.schema));
   }
+  await commentColumns(client, views.columns);
 };
 
 /** What a reader can rely on in a schema of views: each column of a view and each function, with its arguments and results. */
