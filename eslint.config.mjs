@@ -22,6 +22,7 @@ const features = {
   'ahead/probing': ['site/drives'],
   'ahead/indications': ['site/drives'],
   'ahead/water': ['site/drives'],
+  'ahead/hold-points': ['site/drives', 'site/parties'],
   'ground/classes': ['site/drives', 'site/parties'],
   'ground/discontinuities': ['site/drives'],
   'ground/rating-tables': [],

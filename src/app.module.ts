@@ -22,6 +22,7 @@ import { EntitlementsModule } from './features/payment/entitlements/entitlements
 import { GroundLogsModule } from './features/ground/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/watch/history/history.module.js';
 import { HealthModule } from './features/watch/health/health.module.js';
+import { HoldPointsModule } from './features/ahead/hold-points/hold-points.module.js';
 import { LedgerModule } from './features/driving/ledger/ledger.module.js';
 import { PartiesModule } from './features/site/parties/parties.module.js';
 import { MembersModule } from './features/site/members/members.module.js';
@@ -69,6 +70,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     ProbingModule,
     IndicationsModule,
     WaterModule,
+    HoldPointsModule,
     AttachmentsModule,
     DiscontinuitiesModule,
     NoticesModule,

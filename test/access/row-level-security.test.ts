@@ -254,7 +254,10 @@ describe('what is seen', () => {
 const sorted = (rows: Row[] = []): string[] => rows.map((row) => JSON.stringify(row)).sort();
 
 /** Of a certified valuation and what it refers to. */
-const STANDING = ['valuation', 'certified_line', 'pay_item', 'bill', 'measurement_rule', 'quantity_dispute'];
+const STANDING = [
+  ...['valuation', 'certified_line', 'pay_item', 'bill', 'measurement_rule', 'quantity_dispute'],
+  ...['hold_point', 'hold_point_release'],
+];
 
 describe('in the scope of one project, of another’s rows', () => {
   const tables = (): string[] => relations.filter(isRecord).map(({ name }) => name);

@@ -45,6 +45,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'probe hole N H-P1',
       'measurement of inflow N W-P1',
       'water limits N from 2027-01-01',
+      'hold point N HP-P1',
       'ground log N GL-P1',
       'bill N bill-P1',
     ],
@@ -84,6 +85,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/probe-holes/{name}', `${D}/probe-holes/H-P1`],
   ['/drives/{drive}/inflow-measurements/{name}', `${D}/inflow-measurements/W-P1`],
   ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2027-01-01`],
+  ['/drives/{drive}/hold-points/{code}', `${D}/hold-points/HP-P1`],
   [
     '/drives/{drive}/attachments/{digest}',
     `${D}/attachments/${createHash('sha256').update('photo of P1').digest('hex')}`,

@@ -47,6 +47,10 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'W-${code}', 'interval', 0, 10, 'bucket', '${day} 10:00Z', 4);
   insert into water_limit (id, project_id, drive_id, valid_from, per_100m_l_per_min, pumping_l_per_min, remark)
     values (${n}, ${id}, ${id}, '2027-01-0${id}', 30, 2000, 'of ${code}');
+  insert into hold_point (id, project_id, drive_id, code, at_m, reason, side, role)
+    values (${n}, ${id}, ${id}, 'HP-${code}', 200, 'Fault zone of ${code}', 'client', 'Geologist of ${code}');
+  insert into hold_point_release (id, project_id, drive_id, hold_point_id, released_at, evidence)
+    values (${n}, ${id}, ${id}, ${n}, '2024-03-01 08:00Z', 'Cored hole of ${code}');
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

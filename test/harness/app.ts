@@ -45,6 +45,8 @@ const TABLES = [
   'probe_hole',
   'inflow_measurement',
   'water_limit',
+  'hold_point',
+  'hold_point_release',
   'machine_sample',
   'stroke_proposal',
   'programme_point',

@@ -15,7 +15,24 @@ select
   coalesce(b.untimed_m, 0.000) as untimed_m,
   coalesce(b.stroke_count, 0) as stroke_count,
   b.last_bored_at,
-  d.id as drive_id
+  d.id as drive_id,
+  (
+    select h.code from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
+      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+    order by h.at_m, h.code limit 1
+  ) as next_hold_point,
+  (
+    select d.start_chainage_m + d.direction * min(h.at_m) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
+      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+  ) as next_hold_point_chainage_m,
+  (
+    select min(h.at_m) - coalesce(b.face_m, 0.000) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
+      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+  ) as to_next_hold_point_m,
+  (
+    select count(*)::int from hold_point h where h.drive_id = d.id and h.at_m < b.face_m
+      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+  ) as passed_hold_point_count
 from drive d
 join project p on p.id = d.project_id
 left join lateral (
@@ -31,3 +48,7 @@ comment on column drive_progress.bored_m is 'Sum of all borings. [m]';
 comment on column drive_progress.missing_m is 'Metres behind the face without a boring; 0 when the record is whole. [m]';
 comment on column drive_progress.remaining_m is 'From the face to the end of the drive. [m]';
 comment on column drive_progress.untimed_m is 'Metres bored without times (imported): in no shift and no day. [m]';
+comment on column drive_progress.next_hold_point is 'The next hold point at or ahead of the face that is not released; null: none. It decides nothing.';
+comment on column drive_progress.next_hold_point_chainage_m is 'Its chainage. [m]';
+comment on column drive_progress.to_next_hold_point_m is 'From the face to it; 0 when the face stands at it. [m]';
+comment on column drive_progress.passed_hold_point_count is 'Hold points behind the face that are not released.';

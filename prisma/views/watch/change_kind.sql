@@ -14,6 +14,7 @@ create or replace function change_kind() returns table (table_name text, kind te
     ('probe_hole', 'probing'),
     ('investigation', 'probing'), ('indication', 'probing'), ('encounter', 'probing'),
     ('inflow_measurement', 'water'), ('water_limit', 'water'),
+    ('hold_point', 'hold_point'), ('hold_point_release', 'hold_point'),
     ('ground_log_sheet', 'geology'), ('discontinuity', 'geology'), ('overbreak_item', 'geology'),
     ('class_decision', 'class'),
     ('standard_support', 'support_standard'), ('standard_support_item', 'support_standard'), ('design_section', 'support_standard'),

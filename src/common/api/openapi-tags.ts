@@ -16,6 +16,7 @@ export const TAGS: Record<string, string> = {
   Probing: 'Probe holes, and how far they reach ahead of the face',
   Indications: 'What investigations indicate ahead of the face, what was met, and the score of each method',
   Water: 'Inflow as measured, along the drive, and against triggers and pumps',
+  'Hold points': 'Places that the face does not pass before they are released',
   Attachments: 'Photos and notes',
   Discontinuities: 'Discontinuities as mapped, their sets and a stereonet',
   Notices: 'Notices under the contract, and by when they are due',

@@ -8,6 +8,8 @@ const MEANING: Record<Permission, string> = {
   'shift.countersign': 'countersign and dispute shifts',
   'shift.reopen': 'reopen shifts',
   'probing.write': 'enter probe holes, indications and what was met, water',
+  'hold_point.write': 'set hold points',
+  'hold_point.release': 'release hold points, for their side; withdraw releases',
   'geology.write': 'enter ground logs, discontinuities, overbreak',
   'class.propose': 'propose class decisions and governing logs',
   'class.agree': 'agree to, dispute and withdraw class decisions; governing logs',

@@ -6,6 +6,8 @@ export const PERMISSIONS = [
   'shift.countersign',
   'shift.reopen',
   'probing.write',
+  'hold_point.write',
+  'hold_point.release',
   'geology.write',
   'class.propose',
   'class.agree',
@@ -39,7 +41,7 @@ export const ROLES = [
 
 export type Role = (typeof ROLES)[number];
 
-/** What each role may do. Whoever writes may read; engineer and supervisor countersign, nobody but the QS certifies. The supervisor acts for the client and posts nothing. */
+/** What each role may do. Whoever writes may read; engineer and supervisor countersign, nobody but the QS certifies. The supervisor acts for the client and posts no shifts. */
 export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
   viewer: ['record.read'],
   shift_poster: ['record.read', 'shift.write', 'probing.write', 'attachment.write'],
@@ -47,6 +49,7 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'record.read',
     'history.read',
     'probing.write',
+    'hold_point.write',
     'geology.write',
     'class.propose',
     'attachment.write',
@@ -58,6 +61,8 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'shift.countersign',
     'shift.reopen',
     'probing.write',
+    'hold_point.write',
+    'hold_point.release',
     'geology.write',
     'class.propose',
     'class.agree',
@@ -95,6 +100,8 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'history.read',
     'shift.countersign',
     'shift.reopen',
+    'hold_point.write',
+    'hold_point.release',
     'class.agree',
     'members.read',
     'valuation.agree',

@@ -9,6 +9,7 @@ export const DIGEST = 'f63e34a034f19a24438f2d74b242bc96682abd843ecc4ea63fefed400
 
 const JOINT = { chainage: '1+201', type: 'joint', dipDeg: '60', dipDirectionDeg: '120' };
 const RULING = `${D}/ground-logs/{name}`;
+const HOLD = `${D}/hold-points/{code}`;
 const DECISION = `${D}/class-decisions/{number}`;
 const REASON = { reason: 'Mapped by both sides at the face' };
 
@@ -65,5 +66,18 @@ export const GROUND: Step[] = [
     `${D}/notices/{code}`,
     { code: 'N1' },
     { rule: 'CLAIM', happenedAt: AT, concerns: 'Water at the face' },
+  ),
+  put(
+    'engineer',
+    HOLD,
+    { code: 'HP1' },
+    { chainage: '1+400', reason: 'Fault zone expected', side: 'client', role: 'Site geologist' },
+  ),
+  post('supervisor', `${HOLD}/release`, { code: 'HP1' }, { evidence: 'Cored hole K3, log of the same day' }),
+  post(
+    'supervisor',
+    `${HOLD}/withdraw-release`,
+    { code: 'HP1' },
+    { reason: 'The hole ended short of the zone' },
   ),
 ];

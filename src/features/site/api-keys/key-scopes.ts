@@ -4,6 +4,7 @@ import { type Permission, PERMISSIONS } from '../../../common/auth/permissions.j
 const SIGNATURES: readonly Permission[] = [
   'shift.countersign',
   'shift.reopen',
+  'hold_point.release',
   'class.agree',
   'valuation.agree',
   'valuation.certify',

@@ -109,4 +109,23 @@ export class DriveProgress {
 
   @InstantField({ description: 'When the last timed boring ended', optional: true })
   lastBoredAt?: string;
+
+  @CodeField({
+    description:
+      'The next hold point at or ahead of the face that is not released; absent when none. It reports the record and decides nothing',
+    optional: true,
+  })
+  nextHoldPoint?: string;
+
+  @ChainageField({ description: 'Chainage of that hold point', optional: true })
+  nextHoldPointChainage?: string;
+
+  @DecimalField({
+    description: 'From the face to that hold point; 0 when the face stands at it [m]',
+    optional: true,
+  })
+  toNextHoldPointM?: string;
+
+  @IntField({ description: 'Hold points behind the face that are not released' })
+  passedHoldPointCount: number;
 }

@@ -18,7 +18,8 @@ const DRIVES = `select p.code as project, d.code, d.name, chainage_text(d.start_
 
 const PROGRESS = `select chainage_text(face_chainage_m) as "faceChainage", face_m::text as "faceM", bored_m::text as "boredM",
   missing_m::text as "missingM", remaining_m::text as "remainingM", untimed_m::text as "untimedM", stroke_count as "strokeCount",
-  last_bored_at as "lastBoredAt" from drive_progress where drive_id = $1`;
+  last_bored_at as "lastBoredAt", next_hold_point as "nextHoldPoint", chainage_text(next_hold_point_chainage_m) as "nextHoldPointChainage",
+  to_next_hold_point_m::text as "toNextHoldPointM", passed_hold_point_count as "passedHoldPointCount" from drive_progress where drive_id = $1`;
 
 /** Probe holes look out 3 to 8° as a rule; one above this leaves the section within its first metres. */
 const USUAL_LOOK_OUT_LIMIT_DEG = '12';

@@ -1,0 +1,26 @@
+-- One row a release of a hold point, withdrawn ones too.
+create or replace view hold_point_releases as
+select
+  p.code as project_code,
+  d.code as drive_code,
+  h.code as hold_point_code,
+  r.released_at,
+  r.released_by,
+  r.released_for,
+  r.evidence,
+  r.recorded_at,
+  r.withdrawn_by,
+  r.withdrawn_at,
+  r.withdrawn_for,
+  r.withdrawal_reason,
+  r.drive_id,
+  r.hold_point_id,
+  r.id as release_id
+from hold_point_release r
+join hold_point h on h.id = r.hold_point_id
+join drive d on d.id = r.drive_id
+join project p on p.id = d.project_id;
+
+comment on view hold_point_releases is 'The releases of hold points: by whom, when, on what evidence; withdrawn by whom and why.';
+comment on column hold_point_releases.released_at is 'When it was released, as stated; recorded_at: when that was entered.';
+comment on column hold_point_releases.released_for is 'For which party, as JSON: code, name, kind, side at that moment; null: not recorded.';
