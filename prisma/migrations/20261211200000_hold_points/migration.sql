@@ -43,7 +43,7 @@ ALTER TABLE "hold_point_release" ADD CONSTRAINT "hold_point_release_drive_id_pro
 ALTER TABLE "hold_point_release" ADD CONSTRAINT "hold_point_release_hold_point_id_drive_id_project_id_fkey" FOREIGN KEY ("hold_point_id", "drive_id", "project_id") REFERENCES "hold_point"("id", "drive_id", "project_id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- one release stands at a time
-CREATE UNIQUE INDEX hold_point_released_once ON hold_point_release (hold_point_id) WHERE withdrawn_at IS NULL;
+CREATE UNIQUE INDEX hold_point_released_once ON hold_point_release (project_id, hold_point_id) WHERE withdrawn_at IS NULL;
 
 ALTER TABLE hold_point
   ADD CONSTRAINT hold_point_code CHECK (code ~ '^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$'),
