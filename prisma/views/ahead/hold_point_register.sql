@@ -38,3 +38,14 @@ comment on column hold_point_register.is_passed_unreleased is 'The face has pass
 comment on column hold_point_register.passed_at is 'When the face passed it; null: not passed, or by a boring without times.';
 comment on column hold_point_register.is_released_late is 'Released after the face had passed it; null: not released, or passed at an unknown time or not at all.';
 comment on column hold_point_register.passed_by_stroke is 'The stroke that passed it; null: not passed.';
+comment on column hold_point_register.code is 'Code of the hold point in its drive.';
+comment on column hold_point_register.chainage_m is 'Its chainage. [m]';
+comment on column hold_point_register.at_m is 'Its place, in driven metres. [m]';
+comment on column hold_point_register.reason is 'Why the face is to hold there.';
+comment on column hold_point_register.role is 'Who of that side releases it, in words; null: not said.';
+comment on column hold_point_register.is_passed is 'A boring ends beyond it.';
+comment on column hold_point_register.is_released is 'A release of it stands.';
+comment on column hold_point_register.released_at is 'When it was released, by the release that stands; null: not released.';
+comment on column hold_point_register.set_by is 'Who wrote it last.';
+comment on column hold_point_register.set_at is 'When it was written last.';
+comment on column hold_point_register.hold_point_id is 'Id of the hold point.';
