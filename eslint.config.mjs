@@ -30,6 +30,7 @@ const features = {
   'support/support': ['site/drives'],
   'ground/overbreak': ['site/drives', 'support/support'],
   'outputs/attachments': ['site/drives'],
+  'outputs/ags': [],
   'support/zones': ['site/projects'],
   'support/support-standard': ['site/catalogue', 'site/drives', 'site/projects', 'support/zones'],
   'watch/live': ['site/drives'],

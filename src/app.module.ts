@@ -31,6 +31,7 @@ import { MissingSupportModule } from './features/support/missing-support/missing
 import { MuckModule } from './features/driving/muck/muck.module.js';
 import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
+import { AgsModule } from './features/outputs/ags/ags.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
 import { WaterModule } from './features/ahead/water/water.module.js';
@@ -71,6 +72,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     IndicationsModule,
     WaterModule,
     HoldPointsModule,
+    AgsModule,
     AttachmentsModule,
     DiscontinuitiesModule,
     NoticesModule,

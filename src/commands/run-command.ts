@@ -1,6 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { shippedFolders } from '../common/database/migrate.js';
 import { addAdministrator } from './administrator.js';
+import { addAgs } from './ags.js';
 import { addAttachments } from './attachments.js';
 import { addAudit } from './audit.js';
 import { addBackup } from './backup.js';
@@ -21,6 +22,7 @@ const COMMANDS: AddCommand[] = [
   addDemo,
   addImport,
   addValuation,
+  addAgs,
   addAudit,
   addAttachments,
   addSamples,

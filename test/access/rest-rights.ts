@@ -137,6 +137,7 @@ export const REST: Right[] = [
   [`DELETE ${D}/hold-points/HP1`, 'GES'],
   [`POST ${D}/hold-points/HP1/release`, SIGN],
   [`POST ${D}/hold-points/HP1/withdraw-release`, SIGN],
+  [`GET ${D}/ags`, READ],
   [`GET ${D}/attachments`, READ],
   [`POST ${D}/attachments`, ATTACH],
   [`GET ${A}`, READ],

@@ -1,0 +1,191 @@
+import type { Heading } from './ags-text.js';
+
+/** A group that is read from the record: its columns are named by its headings. $1 is the drive. */
+export interface GroupQuery {
+  name: string;
+  headings: Heading[];
+  sql: string;
+}
+
+/** @param of  name, unit and type of each, in the order of the dictionary */
+const headings = (...of: [name: string, unit: string, type: string][]): Heading[] =>
+  of.map(([name, unit, type]) => ({ name, unit, type }));
+
+export const PROJ = headings(
+  ['PROJ_ID', '', 'ID'],
+  ['PROJ_NAME', '', 'X'],
+  ['PROJ_CLNT', '', 'X'],
+  ['PROJ_CONT', '', 'X'],
+  ['PROJ_ENG', '', 'X'],
+);
+
+export const TRAN = headings(
+  ['TRAN_ISNO', '', 'X'],
+  ['TRAN_DATE', 'yyyy-mm-dd', 'DT'],
+  ['TRAN_PROD', '', 'X'],
+  ['TRAN_STAT', '', 'X'],
+  ['TRAN_DESC', '', 'X'],
+  ['TRAN_AGS', '', 'X'],
+  ['TRAN_RECV', '', 'X'],
+  ['TRAN_DLIM', '', 'X'],
+  ['TRAN_RCON', '', 'X'],
+  ['TRAN_REM', '', 'X'],
+);
+
+export const ABBR = headings(['ABBR_HDNG', '', 'X'], ['ABBR_CODE', '', 'X'], ['ABBR_DESC', '', 'X']);
+export const TYPE = headings(['TYPE_TYPE', '', 'X'], ['TYPE_DESC', '', 'X']);
+export const UNIT = headings(['UNIT_UNIT', '', 'X'], ['UNIT_DESC', '', 'X']);
+
+const PARTY = (kind: string): string =>
+  `(select string_agg(name, ', ' order by code) from party where project_id = p.id and kind = '${kind}')`;
+
+/** The project and the drive, and the date of the moment asked for. */
+export const HEAD = `select p.code as project, p.name as "projectName", d.code as drive, d.name as "driveName",
+  to_char(moment_asked() at time zone p.time_zone, 'YYYY-MM-DD') as date, ${PARTY('client')} as client, ${PARTY('contractor')} as contractor,
+  ${PARTY('designer')} as designer from drive d join project p on p.id = d.project_id where d.id = $1`;
+
+export const CLASSES = `select code, description from ground_class where project_id = scope_project()`;
+
+/** A place in a drive or hole, to the millimetre: the dictionary suggests 2DP, by which keys of neighbours could become one. */
+const PLACE = '3DP';
+
+const HOLE_ID = `d.code || '/' || h.name`;
+const OF_DRIVE = `join drive d on d.id`;
+const LOCAL = (instant: string, form: string): string =>
+  `to_char(${instant} at time zone p.time_zone, '${form}')`;
+const DAY = 'YYYY-MM-DD';
+const MINUTE = 'YYYY-MM-DD"T"HH24:MI';
+
+/** Holes are exploratory holes: of how they were drilled, only what is recorded is said. */
+const LOCA: GroupQuery = {
+  name: 'LOCA',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['LOCA_TYPE', '', 'PA'],
+    ['LOCA_REM', '', 'X'],
+    ['LOCA_FDEP', 'm', PLACE],
+    ['LOCA_STAR', 'yyyy-mm-dd', 'DT'],
+    ['LOCA_PURP', '', 'X'],
+    ['LOCA_ALID', '', 'X'],
+    ['LOCA_OFFS', '', PLACE],
+    ['LOCA_CNGE', '', 'X'],
+  ),
+  sql: `select * from (
+    select d.code as "LOCA_ID", 'TRAV' as "LOCA_TYPE", 'Depths are driven metres from the start of the drive' as "LOCA_REM", f.face_m::text as "LOCA_FDEP",
+      (select ${LOCAL('min(b.started_at)', DAY)} from boring b where b.drive_id = d.id) as "LOCA_STAR", 'Drive ' || d.name as "LOCA_PURP", d.code as "LOCA_ALID",
+      '0.000' as "LOCA_OFFS", chainage_text(d.start_chainage_m) as "LOCA_CNGE", -1 as at_m
+    from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1
+    union all
+    select ${HOLE_ID}, 'EH', h.remark, h.length_m::text, ${LOCAL('h.drilled_at', DAY)}, 'Probe hole ahead of the face', d.code, null,
+      chainage_text(d.start_chainage_m + d.direction * h.collar_m), h.collar_m
+    from probe_hole h ${OF_DRIVE} = h.drive_id join project p on p.id = d.project_id where h.drive_id = $1
+  ) l order by at_m, "LOCA_ID"`,
+};
+
+/** Orientation and inclination are not recorded: a hole is placed by its angle to the axis of the drive, which has no bearing here. */
+const HORN: GroupQuery = {
+  name: 'HORN',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['HORN_TOP', 'm', PLACE],
+    ['HORN_BASE', 'm', PLACE],
+    ['HORN_ORNT', 'deg', '0DP'],
+    ['HORN_INCL', 'deg', '0DP'],
+    ['HORN_REM', '', 'X'],
+  ),
+  sql: `select ${HOLE_ID} as "LOCA_ID", '0.000' as "HORN_TOP", h.length_m::text as "HORN_BASE", null as "HORN_ORNT", null as "HORN_INCL",
+      concat_ws('; ', 'look-out angle ' || h.look_out_deg || ' deg from the axis of the drive, ahead', 'collar at ' || h.position_deg ||
+        ' deg clockwise from the crown seen in the direction of the drive') as "HORN_REM"
+    from probe_hole h ${OF_DRIVE} = h.drive_id where h.drive_id = $1 order by h.collar_m, h.name`,
+};
+
+const GEOL: GroupQuery = {
+  name: 'GEOL',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['GEOL_TOP', 'm', PLACE],
+    ['GEOL_BASE', 'm', PLACE],
+    ['GEOL_DESC', '', 'X'],
+    ['GEOL_GEOL', '', 'PA'],
+    ['GEOL_REM', '', 'X'],
+  ),
+  sql: `select drive_code as "LOCA_ID", from_m::text as "GEOL_TOP", to_m::text as "GEOL_BASE", lithology as "GEOL_DESC", ground_class_code as "GEOL_GEOL",
+      remark as "GEOL_REM" from ground where drive_id = $1 order by from_m`,
+};
+
+/** What was met, in one remark a place. */
+const DREM: GroupQuery = {
+  name: 'DREM',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['DREM_TOP', 'm', PLACE],
+    ['DREM_BASE', 'm', PLACE],
+    ['DREM_REM', '', 'X'],
+  ),
+  sql: `select d.code as "LOCA_ID", e.from_m::text as "DREM_TOP", e.to_m::text as "DREM_BASE", string_agg(concat_ws('; ', e.name || ': ' ||
+        replace(e.kind::text, '_', ' ') || ', met by ' || replace(e.source::text, '_', ' '), 'seen by ' || e.met_by, e.remark), '; ' order by e.name) as "DREM_REM"
+    from encounter e ${OF_DRIVE} = e.drive_id where e.drive_id = $1 group by d.code, e.from_m, e.to_m order by e.from_m, e.to_m`,
+};
+
+const WSTG: GroupQuery = {
+  name: 'WSTG',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['WSTG_DPTH', 'm', PLACE],
+    ['WSTG_DTIM', 'yyyy-mm-ddThh:mm', 'DT'],
+    ['WSTG_REM', '', 'X'],
+  ),
+  sql: `select ${HOLE_ID} as "LOCA_ID", h.water_depth_m::text as "WSTG_DPTH", ${LOCAL('h.drilled_at', MINUTE)} as "WSTG_DTIM",
+      'inflow ' || h.water_inflow_l_per_min || ' l/min' as "WSTG_REM"
+    from probe_hole h ${OF_DRIVE} = h.drive_id join project p on p.id = d.project_id where h.drive_id = $1 and h.water_depth_m is not null
+    order by h.collar_m, h.name`,
+};
+
+const FRAC: GroupQuery = {
+  name: 'FRAC',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['FRAC_FROM', 'm', PLACE],
+    ['FRAC_TO', 'm', PLACE],
+    ['FRAC_SET', '', 'X'],
+    ['FRAC_IMAX', 'mm', 'XN'],
+    ['FRAC_IAVE', 'mm', 'XN'],
+    ['FRAC_IMIN', 'mm', 'XN'],
+    ['FRAC_REM', '', 'X'],
+  ),
+  sql: `select drive_code as "LOCA_ID", first_m::text as "FRAC_FROM", last_m::text as "FRAC_TO", set_label as "FRAC_SET",
+      round(greatest_spacing_m * 1000)::text as "FRAC_IMAX", round(mean_spacing_m * 1000)::text as "FRAC_IAVE", round(least_spacing_m * 1000)::text as "FRAC_IMIN",
+      'mean of ' || spacing_count || ' spacings, not modal' as "FRAC_REM"
+    from discontinuity_spacing where drive_id = $1 order by set_label nulls last`,
+};
+
+const DISC: GroupQuery = {
+  name: 'DISC',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['DISC_TOP', 'm', PLACE],
+    ['DISC_BASE', 'm', PLACE],
+    ['FRAC_SET', '', 'X'],
+    ['DISC_NUMB', '', 'X'],
+    ['DISC_TYPE', '', 'PA'],
+    ['DISC_DIP', 'deg', 'X'],
+    ['DISC_DIR', 'deg', 'X'],
+    ['DISC_RGH', '', 'X'],
+    ['DISC_APT', 'mm', 'XN'],
+    ['DISC_INFM', '', 'X'],
+    ['DISC_PERS', 'm', PLACE],
+    ['DISC_WETH', '', 'X'],
+    ['DISC_SEEP', '', 'X'],
+    ['DISC_REM', '', 'X'],
+  ),
+  sql: `select drive_code as "LOCA_ID", at_m::text as "DISC_TOP", null as "DISC_BASE", set_label as "FRAC_SET", name as "DISC_NUMB",
+      upper(left(type, 1)) || replace(substr(type, 2), '_', ' ') as "DISC_TYPE", trim_scale(dip_deg)::text as "DISC_DIP",
+      trim_scale(dip_direction_deg)::text as "DISC_DIR", replace(roughness, '_', ' ') as "DISC_RGH", trim_scale(aperture_mm)::text as "DISC_APT",
+      concat_ws(' ', infilling, infilling_material) as "DISC_INFM", persistence_m::text as "DISC_PERS", weathering as "DISC_WETH", seepage as "DISC_SEEP",
+      concat_ws('; ', 'spacing ' || trim_scale(spacing_m) || ' m', 'at ' || trim_scale(position_deg) || ' deg clockwise from the crown', 'mapped by ' || mapped_by,
+        remark) as "DISC_REM"
+    from discontinuity_row where drive_id = $1 order by at_m, name`,
+};
+
+/** In the order in which they stand in the file. */
+export const GROUPS: readonly GroupQuery[] = [LOCA, HORN, GEOL, DREM, WSTG, FRAC, DISC];
