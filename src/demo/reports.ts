@@ -74,7 +74,7 @@ export class Reports {
   /** Has strokes proposed once; later it is the same proposal. */
   async samples(): Promise<string> {
     const last = scenario().shifts.at(-1);
-    const path = `${DRIVE_PATH}/samples/proposals`;
+    const path = `${DRIVE_PATH}/stroke-proposals`;
     const standing = (await this.client.get<StrokeProposalHead[]>(path)).at(-1);
     const proposal = standing
       ? await this.client.get<StrokeProposal>(`${path}/${standing.number}`)

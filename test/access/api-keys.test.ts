@@ -103,8 +103,8 @@ describe('a new API key', () => {
     const query = `{ project(project: "P1") { apiKeys { ${fields} } } }`;
     const both = (await owner.graphql(query)).body.data.project.apiKeys;
     expect(both).toEqual((await owner.get(KEYS)).body);
-    const revoke = `mutation { revokeApiKey(project: "P1", prefix: "${rest.prefix}") }`;
-    expect((await owner.graphql(revoke)).body).toEqual({ data: { revokeApiKey: true } });
+    const revoke = `mutation { removeApiKey(project: "P1", prefix: "${rest.prefix}") }`;
+    expect((await owner.graphql(revoke)).body).toEqual({ data: { removeApiKey: true } });
     expect(await listed(rest.prefix)).toMatchObject({ revokedBy: OWNER });
   });
 

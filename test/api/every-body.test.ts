@@ -155,7 +155,7 @@ describe('a form', () => {
 describe('null where something may be left out', () => {
   it('is as nothing for the thresholds of a proposal', async () => {
     const span = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z', thresholds: null };
-    const { status, body } = await app.http.post('/v1/projects/P1/drives/N/samples/proposals').send(span);
+    const { status, body } = await app.http.post('/v1/projects/P1/drives/N/stroke-proposals').send(span);
     expect([status, (body as { detail: string }).detail]).toEqual([
       422,
       expect.stringContaining('has no machine samples'),

@@ -77,7 +77,7 @@ it('is found where the Location of a POST says: by every POST that creates', asy
       .post(`${D}/attachments`)
       .attach('file', Buffer.from('another note'), 'other.txt'),
     'POST /v1/projects/{project}/drives/{drive}/quantity-disputes': undefined, // test/payment/valuations/refused.test.ts
-    'POST /v1/projects/{project}/drives/{drive}/samples/proposals': undefined, // test/driving/samples/accepted.test.ts
+    'POST /v1/projects/{project}/drives/{drive}/stroke-proposals': undefined, // test/driving/samples/accepted.test.ts
   };
   expect(creating.map(({ name }) => name).sort()).toEqual(Object.keys(made).sort());
   for (const sent of Object.values(made)) {

@@ -56,7 +56,7 @@ describe('a POST sent again with its key', () => {
     }));
     expect((await uploadLines(app, samples)).status).toBe(200);
     const span = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z' };
-    const url = `${P}/drives/N/samples/proposals`;
+    const url = `${P}/drives/N/stroke-proposals`;
     const first = await post(url, '"k-2"', span);
     expect([first.status, first.headers.etag]).toEqual([201, expect.any(String)]);
     const again = await post(url, '"k-2"', span);

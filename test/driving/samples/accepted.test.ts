@@ -157,7 +157,7 @@ describe('accepting a proposal', () => {
     expect((await trial.accept(1, '"another"')).status).toBe(412);
     expect((await trial.accept(2, headers.etag)).status).toBe(404);
     expect((await trial.get(`${trial.proposals}/2`)).status).toBe(404);
-    expect((await trial.app.http.post('/v1/projects/P1/drives/X/samples/proposals').send(SPAN)).status).toBe(
+    expect((await trial.app.http.post('/v1/projects/P1/drives/X/stroke-proposals').send(SPAN)).status).toBe(
       404,
     );
     expect((await trial.accept(1, headers.etag, { firstNumber: -1 })).status).toBe(422);
@@ -189,9 +189,9 @@ describe('accepting a proposal', () => {
     await trial.put();
     const ask = (query: string) => trial.app.http.post('/graphql').send({ query });
     const made = await ask(
-      `mutation { proposeStrokes(project: "P1", drive: "${trial.code}", input: { from: "${SPAN.from}", to: "${SPAN.to}", thresholds: { mergeGapS: 20 } }) { number etag thresholds { mergeGapS } borings { to } } }`,
+      `mutation { createStrokeProposal(project: "P1", drive: "${trial.code}", input: { from: "${SPAN.from}", to: "${SPAN.to}", thresholds: { mergeGapS: 20 } }) { number etag thresholds { mergeGapS } borings { to } } }`,
     );
-    const { number, etag, ...proposed } = made.body.data.proposeStrokes;
+    const { number, etag, ...proposed } = made.body.data.createStrokeProposal;
     expect(proposed).toEqual({
       thresholds: { mergeGapS: 20 },
       borings: [{ to: '1+200.600' }, { to: '1+200.900' }, { to: '1+201.500' }],

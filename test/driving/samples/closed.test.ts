@@ -169,9 +169,10 @@ describe('of another project', () => {
     }));
     const [eva, otto] = [office.as('eva'), office.as('otto')];
     const samples = (project: string): string => `/v1/projects/${project}/drives/N/samples`;
+    const proposals = (project: string): string => samples(project).replace('samples', 'stroke-proposals');
     const span = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z' };
     expect((await uploadLines(eva, lines, samples('P1'))).body.taken).toBe(200);
-    const made = await eva.http.post(`${samples('P1')}/proposals`).send(span);
+    const made = await eva.http.post(proposals('P1')).send(span);
     expect([made.status, made.body.proposedBy, made.body.boringCount]).toEqual([201, 'eva', 1]);
     const tag = { 'if-match': made.headers.etag ?? '' };
     const before = await office.contents();
@@ -179,16 +180,16 @@ describe('of another project', () => {
       await uploadLines(otto, lines, samples('P1')),
       await otto.http.get(samples('P1')),
       await otto.http.get(`${samples('P1')}/summary`),
-      await otto.http.get(`${samples('P1')}/proposals`),
-      await otto.http.get(`${samples('P1')}/proposals/1`),
-      await otto.http.post(`${samples('P1')}/proposals`).send(span),
-      await otto.http.post(`${samples('P1')}/proposals/1/accept`).set(tag),
-      await otto.http.get(`${samples('P2')}/proposals/1`),
-      await otto.http.post(`${samples('P2')}/proposals/1/accept`).set(tag),
+      await otto.http.get(proposals('P1')),
+      await otto.http.get(`${proposals('P1')}/1`),
+      await otto.http.post(proposals('P1')).send(span),
+      await otto.http.post(`${proposals('P1')}/1/accept`).set(tag),
+      await otto.http.get(`${proposals('P2')}/1`),
+      await otto.http.post(`${proposals('P2')}/1/accept`).set(tag),
     ];
     expect(asked.map(({ status }) => status)).toEqual(Array(asked.length).fill(404));
     expect((await otto.http.get(samples('P2'))).body).toEqual({ items: [], next: null, retired: null });
     expect(await office.contents()).toBe(before);
-    expect((await eva.http.post(`${samples('P1')}/proposals/1/accept`).set(tag)).body.acceptedBy).toBe('eva');
+    expect((await eva.http.post(`${proposals('P1')}/1/accept`).set(tag)).body.acceptedBy).toBe('eva');
   });
 });

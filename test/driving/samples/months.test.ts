@@ -74,7 +74,7 @@ describe('the samples of a month', () => {
     expect([summary.body.count, summary.body.retired]).toEqual([1, '2027-03']);
     const late = await upload(MARCH);
     expect([late.status, late.body.detail]).toEqual([409, RETIRED]);
-    const proposed = await app.http.post(`${SAMPLES}/proposals`).send(span);
+    const proposed = await app.http.post(SAMPLES.replace('samples', 'stroke-proposals')).send(span);
     expect([proposed.status, proposed.body.errors[0].detail]).toEqual([
       422,
       `the span from ${span.from} to ${span.to} meets 2027-03, whose machine samples are retired`,

@@ -52,7 +52,7 @@ export class Trial {
   }
 
   get proposals(): string {
-    return `${this.drive}/samples/proposals`;
+    return `${this.drive}/stroke-proposals`;
   }
 
   get shift(): string {

@@ -96,8 +96,8 @@ describe('a discontinuity', () => {
     });
     const two = `{ discontinuities: [{ name: "F1", ${input.slice(1)}, { name: "F2", ${input.slice(1)}] }`;
     expect(
-      await graphql(`mutation { putDiscontinuities(${at}, sheet: ${two}) { created replaced unchanged } }`),
-    ).toEqual({ putDiscontinuities: { created: 1, replaced: 0, unchanged: 1 } });
+      await graphql(`mutation { postDiscontinuities(${at}, sheet: ${two}) { created replaced unchanged } }`),
+    ).toEqual({ postDiscontinuities: { created: 1, replaced: 0, unchanged: 1 } });
     expect(await graphql(`mutation { removeDiscontinuity(${at}, name: "F1") }`)).toEqual({
       removeDiscontinuity: true,
     });

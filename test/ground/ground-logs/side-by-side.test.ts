@@ -218,12 +218,14 @@ it('is asked and decided by GraphQL too', async () => {
   expect(
     await ask(
       'gina',
-      `mutation { log: proposeRulingLog(${named}, reason: "x") { ruling { state reason } } }`,
+      `mutation { log: proposeGroundLogRuling(${named}, reason: "x") { ruling { state reason } } }`,
     ),
   ).toEqual({ data: { log: { ruling: { state: 'proposed', reason: 'x' } } } });
-  expect(await ask('boris', `mutation { log: agreeRulingLog(${named}) { ruling { state } } }`)).toEqual({
-    data: { log: { ruling: { state: 'agreed' } } },
-  });
+  expect(await ask('boris', `mutation { log: agreeGroundLogRuling(${named}) { ruling { state } } }`)).toEqual(
+    {
+      data: { log: { ruling: { state: 'agreed' } } },
+    },
+  );
   const place = `{ drive(project: "P1", drive: "N") { rockMassAt(chainage: "1+217") { isUndecided used { rating log basis } logs { name } } } }`;
   expect((await ask('vera', place)).data.drive.rockMassAt).toEqual({
     isUndecided: false,
@@ -234,7 +236,10 @@ it('is asked and decided by GraphQL too', async () => {
     logs: [{ name: 'CROWN' }, { name: 'FACE' }],
   });
   expect(
-    await ask('boris', `mutation { log: withdrawRulingLog(${named}, reason: "y") { ruling { state } } }`),
+    await ask(
+      'boris',
+      `mutation { log: withdrawGroundLogRuling(${named}, reason: "y") { ruling { state } } }`,
+    ),
   ).toEqual({ data: { log: { ruling: null } } });
 });
 

@@ -34,7 +34,7 @@ const N = 'project: "P1", drive: "N"';
 const item = (reference: string): string => `${N}, version: "V1", reference: "${reference}"`;
 
 it('a rule is put, read and taken back', async () => {
-  const put = `mutation { answer: putMeasurementRule(${item('B.1')}, input: { source: support, dimension: count, items: ["BOLT"], kinds: [bolt], zones: ["L1"] })
+  const put = `mutation { answer: putBillRule(${item('B.1')}, input: { source: support, dimension: count, items: ["BOLT"], kinds: [bolt], zones: ["L1"] })
     { reference source kinds zones sentence } }`;
   const rule = {
     reference: 'B.1',
@@ -49,7 +49,7 @@ it('a rule is put, read and taken back', async () => {
   expect(await asked('vera', read)).toMatchObject({
     drive: { measurementRules: expect.arrayContaining([rule]) },
   });
-  await asked('clara', `mutation { removeMeasurementRule(${item('B.1')}) }`);
+  await asked('clara', `mutation { removeBillRule(${item('B.1')}) }`);
   expect(JSON.stringify(await asked('vera', read))).not.toContain('B.1');
   await asked('clara', put);
 });
@@ -57,7 +57,7 @@ it('a rule is put, read and taken back', async () => {
 it('a lump sum progresses, and a quantity is disputed and settled', async () => {
   await asked(
     'clara',
-    `mutation { putMeasurementRule(${item('L.1')}, input: { source: lump, dimension: percent }) { sentence } }`,
+    `mutation { putBillRule(${item('L.1')}, input: { source: lump, dimension: percent }) { sentence } }`,
   );
   const lump = `${N}, reference: "L.1", day: "2027-03-31"`;
   await asked('clara', `mutation { putLumpProgress(${lump}, input: { percent: "25" }) { percent } }`);
@@ -67,12 +67,12 @@ it('a lump sum progresses, and a quantity is disputed and settled', async () => 
   const key = '2027-03-01/day/support/1';
   const raised = await asked(
     'boris',
-    `mutation { disputeQuantity(${N}, input: { reference: "B.1", sourceKey: "${key}", reason: "short" }) { number raisedBy } }`,
+    `mutation { createQuantityDispute(${N}, input: { reference: "B.1", sourceKey: "${key}", reason: "short" }) { number raisedBy } }`,
   );
-  expect(raised).toEqual({ disputeQuantity: { number: 1, raisedBy: 'boris' } });
+  expect(raised).toEqual({ createQuantityDispute: { number: 1, raisedBy: 'boris' } });
   await asked(
     'clara',
-    `mutation { settleDispute(${N}, number: 1, input: { settlement: "long enough" }) { number } }`,
+    `mutation { settleQuantityDispute(${N}, number: 1, input: { settlement: "long enough" }) { number } }`,
   );
   expect(
     await asked('vera', `{ drive(${N}) { quantityDisputes { sourceKey settledBy settlement } } }`),

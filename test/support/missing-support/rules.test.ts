@@ -75,13 +75,13 @@ describe('a standard', () => {
     const same = standard.items.map(({ unit: _, ...item }) => item);
     expect((await put(CLASS_A, { edition: 'table 3', items: same })).body).toEqual(standard);
     expect(await changes()).toBe(before); // it says what stands
-    const mutation = `mutation ($input: StandardSupportInput!) { putStandardSupport(project: "P1", code: "A", input: $input) { edition items { item zone } } }`;
+    const mutation = `mutation ($input: StandardSupportInput!) { putGroundClassStandardSupport(project: "P1", code: "A", input: $input) { edition items { item zone } } }`;
     const input = { edition: 'table 4', items: [{ ...BOLT, quantityPerM: '3' }] };
     const { body: answer } = await app.http
       .post('/graphql')
       .set('X-Reason', 'addendum')
       .send({ query: mutation, variables: { input } });
-    expect(answer.data.putStandardSupport).toEqual({
+    expect(answer.data.putGroundClassStandardSupport).toEqual({
       edition: 'table 4',
       items: [{ item: 'BOLT', zone: 'L1' }],
     });
@@ -199,9 +199,9 @@ describe('a standard', () => {
       expect((await app.http.delete(path)).status).toBe(204);
     }
     await put(path, { edition: 'by mistake', items: [BOLT] });
-    const mutation = `mutation { removeStandardSupport(project: "P1", code: "C") }`;
+    const mutation = `mutation { removeGroundClassStandardSupport(project: "P1", code: "C") }`;
     const { body } = await app.http.post('/graphql').send({ query: mutation });
-    expect(body.data).toEqual({ removeStandardSupport: true });
+    expect(body.data).toEqual({ removeGroundClassStandardSupport: true });
     for (const answer of [await app.http.delete(path), await app.http.get(path)])
       expect([answer.status, answer.body.detail]).toEqual([
         404,

@@ -82,14 +82,14 @@ export const RECORD: Step[] = [
   ),
   post(
     'engineer',
-    `${D}/samples/proposals`,
+    `${D}/stroke-proposals`,
     { drive: 'S' },
     { from: '2027-03-05T06:00:00Z', to: '2027-03-05T07:00:00Z', thresholds: { maxGapS: 120 } },
   ),
   onVersion(
     post(
       'engineer',
-      `${D}/samples/proposals/{number}/accept`,
+      `${D}/stroke-proposals/{number}/accept`,
       { drive: 'S', number: '1' },
       { firstNumber: 3 },
     ),

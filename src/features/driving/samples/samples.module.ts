@@ -6,9 +6,10 @@ import { SampleUploadService } from './sample-upload.service.js';
 import { SamplesController } from './samples.controller.js';
 import { SamplesResolver } from './samples.resolver.js';
 import { SamplesService } from './samples.service.js';
+import { StrokeProposalsController } from './stroke-proposals.controller.js';
 
 @Module({
-  controllers: [SamplesController],
+  controllers: [SamplesController, StrokeProposalsController],
   providers: [
     SamplesService,
     SampleStore,

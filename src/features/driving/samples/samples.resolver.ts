@@ -65,7 +65,7 @@ export class SamplesResolver {
   @Mutation(() => StrokeProposal, {
     description: 'Proposes strokes from the samples of a span; nothing is booked',
   })
-  proposeStrokes(
+  createStrokeProposal(
     @Args() { drive }: DrivePath,
     @Args('input', { description: 'Which samples' }) input: StrokeProposalInput,
   ): Promise<StrokeProposal> {

@@ -59,7 +59,7 @@ export class DiscontinuitiesResolver {
   @Mutation(() => DiscontinuitySheetReceipt, {
     description: 'Creates or replaces the discontinuities of a sheet by their names, all or none',
   })
-  putDiscontinuities(
+  postDiscontinuities(
     @Args() { drive }: DrivePath,
     @Args('sheet', { description: 'All of them; accepted or refused together' })
     sheet: DiscontinuitySheetInput,

@@ -99,13 +99,13 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, {
     description: 'Proposes a ground log as the governing one of its place, with a reason',
   })
-  proposeRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
+  proposeGroundLogRuling(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
     return this.ruling.propose(drive, name, reason);
   }
 
   @Permit('class.propose')
   @Mutation(() => GroundLog, { description: 'Withdraws that proposal' })
-  removeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+  undoProposeGroundLogRuling(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.remove(drive, name);
   }
 
@@ -113,7 +113,7 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, {
     description: 'Agrees that a ground log governs its place; never by the proposer',
   })
-  agreeRulingLog(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+  agreeGroundLogRuling(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
     return this.ruling.agree(drive, name);
   }
 
@@ -121,7 +121,7 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, {
     description: 'Withdraws an agreed ruling log, for a reason; never by the proposer',
   })
-  withdrawRulingLog(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
+  withdrawGroundLogRuling(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
     return this.ruling.withdraw(drive, name, reason);
   }
 

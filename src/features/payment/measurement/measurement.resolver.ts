@@ -44,7 +44,7 @@ export class MeasurementResolver {
   @Mutation(() => MeasurementRule, {
     description: 'Sets how an item is measured; not for a bill that certified valuations use',
   })
-  putMeasurementRule(
+  putBillRule(
     @Args() { drive, version, reference }: PayItemPath,
     @Args('input', { description: 'Its new content' }) input: MeasurementRuleInput,
   ): Promise<MeasurementRule> {
@@ -53,7 +53,7 @@ export class MeasurementResolver {
 
   @Permit('bill.write')
   @Mutation(() => Boolean, { description: 'Removes the measurement rule of an item' })
-  async removeMeasurementRule(@Args() { drive, version, reference }: PayItemPath): Promise<boolean> {
+  async removeBillRule(@Args() { drive, version, reference }: PayItemPath): Promise<boolean> {
     await this.service.remove(drive, version, reference);
     return true;
   }

@@ -176,7 +176,7 @@ export class ValuationsResolver {
   @Permit('valuation.agree')
   @Light()
   @Mutation(() => QuantityDispute, { description: 'Disputes a record’s quantity under an item' })
-  disputeQuantity(
+  createQuantityDispute(
     @Args() { drive }: DrivePath,
     @Args('input', { description: 'What is disputed' }) input: DisputeInput,
   ): Promise<QuantityDispute> {
@@ -189,7 +189,7 @@ export class ValuationsResolver {
     description:
       'Settles a dispute, or proposes it where two sides sign: settled, the quantity counts from then on',
   })
-  settleDispute(
+  settleQuantityDispute(
     @Args() { drive, number }: DisputePath,
     @Args('input', { description: 'How it was settled' }) { settlement }: SettlementInput,
   ): Promise<QuantityDispute> {

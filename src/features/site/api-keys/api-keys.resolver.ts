@@ -26,7 +26,7 @@ export class ApiKeysResolver {
 
   @Permit('keys.write')
   @Mutation(() => Boolean, { description: 'Revokes an API key; it stays in the list' })
-  async revokeApiKey(@Args() { prefix }: ApiKeyPath): Promise<boolean> {
+  async removeApiKey(@Args() { prefix }: ApiKeyPath): Promise<boolean> {
     await this.keys.revoke(prefix);
     return true;
   }

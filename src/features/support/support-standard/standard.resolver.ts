@@ -36,7 +36,7 @@ export class StandardResolver {
   @Mutation(() => StandardSupport, {
     description: 'Puts what support a ground class demands, or replaces the revision valid from the same day',
   })
-  putStandardSupport(
+  putGroundClassStandardSupport(
     @Args() { code }: GroundClassPath,
     @Args('input', { description: 'Its new content' }) input: StandardSupportInput,
   ): Promise<StandardSupport> {
@@ -48,7 +48,7 @@ export class StandardResolver {
     description:
       'Removes the standard of a ground class, or one revision: without a standard its demand is not known',
   })
-  async removeStandardSupport(@Args() { code, validFrom }: GroundClassRevision): Promise<boolean> {
+  async removeGroundClassStandardSupport(@Args() { code, validFrom }: GroundClassRevision): Promise<boolean> {
     await this.standards.remove(code, validFrom);
     return true;
   }
