@@ -3,6 +3,7 @@ import path from 'node:path';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { lexicographicSortSchema, printSchema } from 'graphql';
 import { createApp } from '../app.js';
+import { graphqlExamplesPage } from '../common/api/examples/graphql-page.js';
 import { openApiOf } from '../common/api/openapi.js';
 import { problemsText } from '../common/api/problems.js';
 import { permissionTable } from '../common/auth/permission-table.js';
@@ -10,7 +11,7 @@ import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
 import type { AddCommand } from './command.js';
 
-/** The API's two descriptions by file name, from the built application. No database is asked. */
+/** The API's two descriptions and the examples of GraphQL by file name, from the built application. No database is asked. */
 export const apiDescriptions = async (): Promise<Record<string, string>> => {
   const app = await createApp({
     ...loadConfig({}),
@@ -19,10 +20,11 @@ export const apiDescriptions = async (): Promise<Record<string, string>> => {
   });
   try {
     await app.init();
-    const { schema } = app.get(GraphQLSchemaHost);
+    const sorted = lexicographicSortSchema(app.get(GraphQLSchemaHost).schema);
     return {
       'openapi.json': `${JSON.stringify(openApiOf(app), null, 2)}\n`,
-      'schema.gql': `${printSchema(lexicographicSortSchema(schema))}\n`,
+      'schema.gql': `${printSchema(sorted)}\n`,
+      'graphql-examples.md': graphqlExamplesPage(openApiOf(app), sorted),
     };
   } finally {
     await app.close();
@@ -67,13 +69,13 @@ const describe = async ({ check = false }: { check?: boolean }): Promise<number>
   return stale;
 };
 
-/** `drivebook describe`: writes docs/openapi.json, docs/schema.gql, docs/problems.md and the table of permissions in docs/security.md. */
+/** `drivebook describe`: writes docs/openapi.json, docs/schema.gql, docs/graphql-examples.md, docs/problems.md and the table of permissions in docs/security.md. */
 export const addDescribe: AddCommand = (program, finish) => {
   program
     .command('describe')
     .summary('write the parts of docs/ that are generated from the code')
     .description(
-      'Writes the parts of docs/ that are generated from the code: openapi.json, schema.gql, problems.md and the table of permissions in security.md. It needs no database.',
+      'Writes the parts of docs/ that are generated from the code: openapi.json, schema.gql, graphql-examples.md, problems.md and the table of permissions in security.md. It needs no database.',
     )
     .option('--check', 'compare only; status 1 when they differ')
     .action(async (options: { check?: boolean }) => finish(await describe(options)));

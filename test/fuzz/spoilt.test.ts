@@ -47,7 +47,7 @@ const spoilt = (value: unknown): unknown[] => [
 ];
 
 interface Case {
-  method: 'put' | 'post';
+  method: 'put' | 'post' | 'delete';
   url: string;
   text: string;
 }

@@ -1,13 +1,12 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
-import { JSON_TYPE, PLACE, type Step } from './examples/step.js';
-import { STORY } from './examples/story.js';
+import { ASKED, KEYS, keysOf, type Keys } from './examples/asked.js';
+import { JSON_TYPE, type Step } from './examples/step.js';
+import { WITH_REMOVALS } from './examples/story.js';
 import { operationsOf } from './openapi-names.js';
 import type { Schema } from './openapi-schemas.js';
 
 type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
 type Parameter = Extract<NonNullable<Operation['parameters']>[number], { name: string }>;
-
-type Keys = Record<string, string>;
 
 /** The name of the example of an operation that has one. */
 const ONLY = 'invented';
@@ -30,53 +29,6 @@ const namesOf = (steps: Step[]): Named[] => {
   return steps.map((step) => ({ step, name: isOne ? ONLY : ownName(step) }));
 };
 
-/** What stands in an address where no step of the story is of that address or one above it. */
-const KEYS: Keys = {
-  ...PLACE,
-  number: '1',
-  change: '1',
-  edition: 'q-2013',
-  reference: 'B.1',
-  prefix: 'aaaaaaaaaa',
-  validFrom: '2027-03-03',
-};
-
-/** Query parameters by name, or by name and format where several have the name. */
-const ASKED: Record<string, unknown> = {
-  'from:date': '2027-03-01',
-  'to:date': '2027-03-31',
-  'from:date-time': '2027-03-01T06:00:00Z',
-  'to:date-time': '2027-03-01T18:00:00Z',
-  'from:chainage': '1+200',
-  'to:chainage': '1+300',
-  'after:integer': 1,
-  'after:date-time': '2027-03-01T06:00:00Z',
-  'after:string': 'A',
-  'lengthM:number': 10,
-  'lengthM:decimal': '10',
-  asOf: '2026-12-01T06:00:00Z',
-  at: '2027-03-01T18:00:00Z',
-  axisDeg: 90,
-  baseline: 'T',
-  chainage: '1+200.5',
-  drive: 'N',
-  esr: 1,
-  esrType: 'E',
-  first: 50,
-  fromChainage: '1+200',
-  toChainage: '1+300',
-  hours: 24,
-  on: '2027-03-01',
-  shiftDate: '2027-03-01',
-  shiftName: 'day',
-  spanM: 7,
-  strokeLengthM: '1.7',
-  subjectName: 'G1',
-  until: '2027-03-31',
-  validFrom: '2027-03-01',
-  wallHeightM: 7,
-};
-
 type Schemas = Record<string, Schema>;
 
 /** One of the values that are allowed, where they are listed. */
@@ -91,13 +43,6 @@ const askedOf = ({ name, schema }: Parameter, schemas: Schemas): unknown => {
   return (
     ASKED[`${name}:${String(format ?? type)}`] ?? ASKED[name] ?? listed((schema ?? {}) as Schema, schemas)
   );
-};
-
-/** The keys of an address: those of the story's step at the address, or of the next one above it. */
-const keysOf = (path: string): Keys => {
-  const above = STORY.filter((step) => path === step.path || path.startsWith(`${step.path}/`));
-  const longest = Math.max(...above.map((step) => step.path.length));
-  return { ...KEYS, ...above.find((step) => step.path.length === longest)?.keys };
 };
 
 const isInteger = ({ schema }: Parameter): boolean => ((schema ?? {}) as Schema)['type'] === 'integer';
@@ -137,7 +82,7 @@ const showBodies = ({ requestBody }: Operation, steps: Named[]): void => {
 
 /** Where what a step is sent to is read. */
 const readOf = ({ method, path }: Step): string =>
-  method === 'put' ? path : path.slice(0, path.lastIndexOf('/'));
+  method !== 'post' ? path : path.slice(0, path.lastIndexOf('/'));
 
 /**
  * Examples that can be sent as they are, in the order of `x-story`: each names the example of its operation, which has the same name in
@@ -147,14 +92,14 @@ export const withExamples = (document: OpenAPIObject): OpenAPIObject => {
   const schemas = (document.components?.schemas ?? {}) as Schemas;
   const reported: { step: Step; operationId: string | undefined; example: string }[] = [];
   for (const { path, method, operation } of operationsOf(document.paths)) {
-    const steps = namesOf(STORY.filter((step) => step.path === path && step.method === method));
+    const steps = namesOf(WITH_REMOVALS.filter((step) => step.path === path && step.method === method));
     showParameters(operation, path, steps, schemas);
     showBodies(operation, steps);
     reported.push(
       ...steps.map(({ step, name }) => ({ step, operationId: operation.operationId, example: name })),
     );
   }
-  const story = STORY.flatMap((each) =>
+  const story = WITH_REMOVALS.flatMap((each) =>
     reported
       .filter(({ step }) => step === each)
       .map(({ operationId, example }) => ({

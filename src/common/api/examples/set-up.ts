@@ -38,7 +38,7 @@ export const SET_UP: Step[] = [
     'owner',
     `${P}/calendar-shifts/{code}`,
     { code: 'night' },
-    { startTime: '18:00', endTime: '06:00', weekdays: EVERY_DAY },
+    { startTime: '18:00', endTime: '06:00', weekdays: EVERY_DAY.slice(0, -1) },
   ),
   put(
     'owner',

@@ -14,7 +14,7 @@ export const JSON_TYPE = 'application/json';
 
 /** A request of the invented story: it can be sent as it is, once those before it have been. */
 export interface Step {
-  method: 'put' | 'post';
+  method: 'put' | 'post' | 'delete';
   /** As in the OpenAPI document. */
   path: string;
   as: Person;
@@ -45,6 +45,14 @@ export const post = (
   body?: object | string,
   type = JSON_TYPE,
 ): Step => ({ method: 'post', path, as, keys, body, type });
+
+export const remove = (as: Person, path: string, keys: Keys): Step => ({
+  method: 'delete',
+  path,
+  as,
+  keys,
+  type: JSON_TYPE,
+});
 
 /** An action on the version that its sender has read. */
 export const onVersion = (step: Step): Step => ({ ...step, ofVersion: true });

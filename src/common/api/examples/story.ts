@@ -2,6 +2,7 @@ import { GROUND } from './ground.js';
 import { PAYMENT } from './payment.js';
 import { RECORD } from './record.js';
 import { SET_UP } from './set-up.js';
+import { SPARES } from './spares.js';
 import type { Step } from './step.js';
 
 /**
@@ -9,3 +10,6 @@ import type { Step } from './step.js';
  * its examples from here; a test takes them from the document and sends them.
  */
 export const STORY: readonly Step[] = [...SET_UP, ...RECORD, ...GROUND, ...PAYMENT];
+
+/** The story, and what can be removed after it. */
+export const WITH_REMOVALS: readonly Step[] = [...STORY, ...SPARES];

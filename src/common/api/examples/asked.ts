@@ -1,0 +1,59 @@
+import { PLACE } from './step.js';
+import { STORY } from './story.js';
+
+export type Keys = Record<string, string>;
+
+/** What stands in an address where no step of the story is of that address or one above it. */
+export const KEYS: Keys = {
+  ...PLACE,
+  number: '1',
+  change: '1',
+  edition: 'q-2013',
+  reference: 'B.1',
+  prefix: 'aaaaaaaaaa',
+  validFrom: '2027-03-03',
+};
+
+/** Query parameters by name, or by name and format where several have the name. */
+export const ASKED: Record<string, unknown> = {
+  'from:date': '2027-03-01',
+  'to:date': '2027-03-31',
+  'from:date-time': '2027-03-01T06:00:00Z',
+  'to:date-time': '2027-03-01T18:00:00Z',
+  'from:chainage': '1+200',
+  'to:chainage': '1+300',
+  'after:integer': 1,
+  'after:date-time': '2027-03-01T06:00:00Z',
+  'after:string': 'A',
+  'lengthM:number': 10,
+  'lengthM:decimal': '10',
+  asOf: '2026-12-01T06:00:00Z',
+  at: '2027-03-01T18:00:00Z',
+  axisDeg: 90,
+  baseline: 'T',
+  chainage: '1+200.5',
+  drive: 'N',
+  esr: 1,
+  esrType: 'E',
+  first: 50,
+  fromChainage: '1+200',
+  toChainage: '1+300',
+  hours: 24,
+  on: '2027-03-01',
+  shiftDate: '2027-03-01',
+  shiftName: 'day',
+  spanM: 7,
+  strokeLengthM: '1.7',
+  subjectName: 'G1',
+  until: '2027-03-31',
+  validFrom: '2027-03-01',
+  since: 1,
+  wallHeightM: 7,
+};
+
+/** The keys of an address: those of the story's step at the address, or of the next one above it. */
+export const keysOf = (path: string): Keys => {
+  const above = STORY.filter((step) => path === step.path || path.startsWith(`${step.path}/`));
+  const longest = Math.max(...above.map((step) => step.path.length));
+  return { ...KEYS, ...above.find((step) => step.path.length === longest)?.keys };
+};
