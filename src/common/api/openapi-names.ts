@@ -25,11 +25,11 @@ const capital = (word: string): string => word.slice(0, 1).toUpperCase() + word.
 
 const wordsOf = (segment: string): string[] => segment.split(/[-.]/).map(capital);
 
-/** What is plural as one thing: the limits of one day. */
-const SETS = ['DoubtLimits'];
+/** What is plural as one thing: the limits that hold from one day on. */
+const SETS = /Limits$/;
 
 const singular = (plural: string): string => {
-  if (SETS.includes(plural)) return plural;
+  if (SETS.test(plural)) return plural;
   if (plural.endsWith('ies')) return `${plural.slice(0, -3)}y`;
   if (plural.endsWith('sses')) return plural.slice(0, -2);
   return /[^s]s$/.test(plural) ? plural.slice(0, -1) : plural;

@@ -103,6 +103,14 @@ export const SPARES: Step[] = [
     metAt: '2027-03-01T18:00:00Z',
     metBy: 'Gerda',
   }),
+  ...spare('engineer', `${D}/inflow-measurements/{name}`, NAME, {
+    place: 'interval',
+    ...STRETCH,
+    method: 'bucket',
+    measuredAt: '2027-03-01T09:00:00Z',
+    flowLPerMin: '2.5',
+  }),
+  ...spare('owner', `${D}/water-limits/{validFrom}`, FROM, { per100mLPerMin: '30', pumpingLPerMin: '2000' }),
   ...spare('engineer', `${D}/discontinuities/{name}`, NAME, {
     chainage: '1+201',
     type: 'joint',
