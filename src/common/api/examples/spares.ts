@@ -111,6 +111,12 @@ export const SPARES: Step[] = [
     flowLPerMin: '2.5',
   }),
   ...spare('owner', `${D}/water-limits/{validFrom}`, FROM, { per100mLPerMin: '30', pumpingLPerMin: '2000' }),
+  ...spare('engineer', `${D}/hold-points/{code}`, CODE, {
+    chainage: '1+450',
+    reason: 'None that is known',
+    side: 'client',
+    role: 'Site geologist',
+  }),
   ...spare('engineer', `${D}/discontinuities/{name}`, NAME, {
     chainage: '1+201',
     type: 'joint',
