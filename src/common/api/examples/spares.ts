@@ -111,7 +111,7 @@ export const SPARES: Step[] = [
     flowLPerMin: '2.5',
   }),
   ...spare('owner', `${D}/water-limits/{validFrom}`, FROM, { per100mLPerMin: '30', pumpingLPerMin: '2000' }),
-  ...spare('engineer', `${D}/hold-points/{code}`, CODE, {
+  ...spare('supervisor', `${D}/hold-points/{code}`, CODE, {
     chainage: '1+450',
     reason: 'None that is known',
     side: 'client',
