@@ -31,7 +31,7 @@ const MAX_PARAM_LENGTH = 1024;
  * those that trickle for ever: 512 MB in two hours are 75 kB/s.
  */
 const CONNECTION_LIMITS = {
-  http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000 },
+  http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000, requireHostHeader: false }, // `refuseEverywhere` answers in the form of all failures
   requestTimeout: 2 * 3_600_000,
   keepAliveTimeout: 72_000,
   connectionTimeout: 300_000, // nothing either way: longer than any statement may take

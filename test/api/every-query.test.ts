@@ -104,6 +104,13 @@ describe('every operation', () => {
     });
   });
 
+  it('takes the bare + of an offset in asOf for what it means', async () => {
+    const at = (offset: string): Promise<{ status: number; text: string }> =>
+      app.http.get(`/v1/projects?asOf=2026-01-01T06:00:00${offset}`);
+    const { status, text } = await at('+01:00');
+    expect([status, text]).toEqual([200, (await at('%2B01:00')).text]);
+  });
+
   it('says how a parameter is written whose name is nearly right', async () => {
     const { detail } = await ask(
       { name: '', method: 'get', address: '/v1/projects/P1/drives/N/progress' } as Operation,

@@ -88,6 +88,12 @@ describe('a method', () => {
     expect([preflight.status, preflight.headers['access-control-allow-origin']]).toEqual([204, undefined]);
   });
 
+  it('that /graphql does not take is refused with the only one that it takes, whichever asks', async () => {
+    expect((await app.http.options('/graphql')).headers['allow']).toBe('POST, OPTIONS');
+    const { status, headers } = await app.http.put('/graphql').send({});
+    expect([status, headers['allow']]).toEqual([405, 'POST']);
+  });
+
   it('HEAD answers as GET, without a body', async () => {
     const readings = operations.filter(
       ({ method, path: of_ }) => method === 'get' && !/\{drive\}\/./.test(of_),
@@ -186,6 +192,9 @@ describe('what is no request of the API', () => {
 
   it.each([
     ['what is no HTTP', 'NONSENSE\r\n\r\n', 400, 'malformed'],
+    // RFC 9112, section 3.2
+    ['a request without a host', 'GET /v1/health HTTP/1.1\r\n\r\n', 400, 'malformed'],
+    ['one with two', 'GET /v1/health HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n', 400, 'malformed'],
     [
       'headers without an end',
       `GET / HTTP/1.1\r\nX: ${'x'.repeat(20_000)}\r\n\r\n`,
@@ -195,7 +204,7 @@ describe('what is no request of the API', () => {
   ])('%s is answered by a problem', async (_, bytes, status, code) => {
     const text = await said(bytes);
     expect(text).toMatch(new RegExp(`^HTTP/1.1 ${status} [A-Z]`));
-    expect(text).toContain('Content-Type: application/problem+json');
+    expect(text.toLowerCase()).toContain('content-type: application/problem+json');
     expect(text).toContain(`"type":"/docs/problems#${code}"`);
   });
 

@@ -24,6 +24,16 @@ const ITEM = { kind: 'bolt', unit: 'nr', description: 'B' };
 /** [address, sound body, what is changed, where the fault lies, what it says] */
 const FAULTS: [string, object, object, string, RegExp][] = [
   ['/v1/projects/P2', PROJECT, { timeZone: 'Europe/Nowhere' }, '/timeZone', /not a time zone/],
+  // PostgreSQL knows these as an abbreviation, by POSIX (where UTC+3 lies west of Greenwich), as no place, and in another case
+  ...['CEST', 'PST', '1e3', 'UTC+3', '+01:00', 'AAA+5BBB', 'Factory', 'europe/zurich'].map(
+    (timeZone): [string, object, object, string, RegExp] => [
+      '/v1/projects/P2',
+      PROJECT,
+      { timeZone },
+      '/timeZone',
+      /not a time zone of the IANA database/,
+    ],
+  ),
   ['/v1/projects/P2', PROJECT, { dayStart: '24:00' }, '/dayStart', /time of day/],
   ['/v1/projects/P2', PROJECT, { currency: 'francs' }, '/currency', /currency/],
   ['/v1/projects/P2', PROJECT, { owner: 'me' }, '/owner', /should not exist/],
@@ -145,6 +155,15 @@ describe('what is put again', () => {
 });
 
 describe('GraphQL', () => {
+  it('keeps no project whose time zone no reading could be set to', async () => {
+    const query = `mutation { putProject(project: "G0", input: { name: "G", timeZone: "CEST", dayStart: "06:00", currency: "EUR" }) { code } }`;
+    const { body } = await app.http.post('/graphql').send({ query });
+    expect(body).toMatchObject({ data: { putProject: null }, errors: [{ extensions: { status: 422 } }] });
+    const { status, body: projects } = await app.http.get('/v1/projects');
+    expect(status).toBe(200);
+    expect((projects as { code: string }[]).map(({ code }) => code)).not.toContain('G0');
+  });
+
   it('puts and reads the same records', async () => {
     const query = `mutation {
       putProject(project: "G1", input: { name: "G", timeZone: "UTC", dayStart: "06:00", currency: "EUR" }) { code }

@@ -166,8 +166,7 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
       hasGet: paths[path]?.get !== undefined,
     });
   }
-  for (const [path, methods] of Object.entries(paths))
-    if (path.startsWith('/v1/projects')) declarePreconditions(path, methods, paths);
+  for (const [path, methods] of Object.entries(paths)) declarePreconditions(path, methods, paths);
   return {
     ...document,
     tags: tagsOf(all.flatMap(({ operation }) => operation.tags ?? [])),

@@ -84,6 +84,14 @@ const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyRe
 const isPreflight = ({ headers }: FastifyRequest): boolean =>
   headers.origin !== undefined && headers['access-control-request-method'] !== undefined;
 
+const ONE_HOST = 'A request of HTTP/1.1 has one header Host.';
+
+/** RFC 9112, section 3.2; Node takes the first of several, and whatever stands before the service may have taken the last. */
+const hasItsHost = ({ raw: { rawHeaders, httpVersion } }: FastifyRequest): boolean => {
+  const hosts = rawHeaders.filter((name, at) => at % 2 === 0 && name.toLowerCase() === 'host').length;
+  return hosts === 1 || (hosts === 0 && httpVersion === '1.0');
+};
+
 /**
  * Refuses what no route takes, whichever it is. To be called before any route is made.
  * @param takesPreflights  whether pages of other origins are served
@@ -94,6 +102,7 @@ export const refuseEverywhere = (
   takesPreflights: boolean,
 ): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
+    if (!hasItsHost(request)) return answerFailure(new ProblemError('malformed', ONE_HOST), request, reply);
     if (request.method === 'OPTIONS' && !(takesPreflights && isPreflight(request)))
       return answerOptions(routes, request, reply);
     if (request.ws && !isUpgrade(request))

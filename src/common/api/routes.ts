@@ -10,7 +10,8 @@ export class Routes {
     fastify.addHook('onRoute', ({ url, method }) => {
       if (url === '*') return; // takes OPTIONS for every address, also where there is none
       const methods = this.methodsOf.get(url) ?? new Set();
-      for (const each of Array.isArray(method) ? method : [method]) methods.add(each);
+      for (const each of Array.isArray(method) ? method : [method])
+        if (url !== '/graphql' || each === 'POST') methods.add(each); // a GET there is of a WebSocket alone
       this.methodsOf.set(url, methods);
       this.patterns = undefined;
     });

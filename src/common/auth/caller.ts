@@ -1,6 +1,7 @@
 import { createParamDecorator, type ExecutionContext } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { codeFault } from '../api/fields.js';
+import { withPlus } from '../api/plus-kept.js';
 import { faulty, ProblemError } from '../api/problem.js';
 import { instantFault } from '../api/rules.js';
 import type { Moment, Scope } from '../database/scope.js';
@@ -58,8 +59,9 @@ export const requestOf = (context: ExecutionContext): FastifyRequest =>
 
 /** A moment to be asked of. Whether it has been is for the database's clock to say. @throws ProblemError invalid */
 export const moment = (value: unknown, where: Moment['in']): Moment => {
-  const fault = instantFault(value);
-  if (fault === undefined) return { instant: String(value), in: where };
+  const instant = where === 'query' ? withPlus(value) : value;
+  const fault = instantFault(instant);
+  if (fault === undefined) return { instant: String(instant), in: where };
   throw faulty('invalid', [{ in: where, pointer: '/asOf', value, detail: `asOf ${fault}` }]);
 };
 

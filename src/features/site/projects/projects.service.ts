@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { faulty, notFound } from '../../../common/api/problem.js';
+import { faulty, notFound, type ProblemError } from '../../../common/api/problem.js';
 import { Access } from '../../../common/auth/access.js';
 import type { Caller } from '../../../common/auth/caller.js';
 import { Database } from '../../../common/database/database.js';
@@ -13,6 +13,22 @@ const PROJECT = `select code, name, time_zone as "timeZone", day_start as "daySt
   stroke_day as "strokeDay", signatures_by_one_party as "signaturesByOneParty" from project`;
 
 const UNKNOWN_TIME_ZONE = '22023';
+
+/**
+ * PostgreSQL also takes abbreviations in some places, but in none where a session is set to them; and what POSIX knows, where
+ * UTC+3 lies west of Greenwich.
+ */
+const IS_IANA = `select from pg_timezone_names where name = $1 and name !~ '^(posix|right)/|^(Factory|localtime|posixrules)$'`;
+
+const unknownTimeZone = (timeZone: string): ProblemError =>
+  faulty('invalid', [
+    {
+      in: 'body',
+      pointer: '/timeZone',
+      value: timeZone,
+      detail: `timeZone ${timeZone} is not a time zone of the IANA database: write its name as it stands there, such as Europe/Zurich`,
+    },
+  ]);
 
 @Injectable()
 export class ProjectsService {
@@ -47,13 +63,14 @@ export class ProjectsService {
       signaturesByOneParty: input.signaturesByOneParty ?? null,
     };
     try {
-      await this.database.atomic((transaction) =>
-        transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values }),
-      );
+      await this.database.atomic(async (transaction) => {
+        await transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values });
+        const known = await transaction.$queryRawUnsafe<object[]>(IS_IANA, input.timeZone);
+        if (known.length === 0) throw unknownTimeZone(input.timeZone);
+      });
     } catch (error) {
       if (sqlStateOf(error) !== UNKNOWN_TIME_ZONE) throw error;
-      const detail = `timeZone ${input.timeZone} is not a time zone of the IANA database`;
-      throw faulty('invalid', [{ in: 'body', pointer: '/timeZone', value: input.timeZone, detail }]);
+      throw unknownTimeZone(input.timeZone);
     }
     return this.get();
   }
