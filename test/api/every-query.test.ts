@@ -92,10 +92,10 @@ describe('every operation', () => {
     ['1899-12-31T23:59:59Z', 'asOf must lie in the years 1900 to 2199'],
     ['2200-01-01T00:00:00Z', 'asOf must lie in the years 1900 to 2199'],
     ['2027-02-30T06:00:00Z', 'asOf must be a day of the calendar'],
-    [
-      '2027-03-01T25:00:00Z',
+    ...['2027-03-01T25:00:00Z', '2027-02-28T24:00:00Z'].map((asOf): [string, string] => [
+      asOf,
       'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
-    ],
+    ]),
   ])('refuses the moment %s by the rule that it breaks', async (asOf, detail) => {
     const { body } = await app.http.get('/v1/projects/P1/drives/N/progress').query({ asOf });
     expect(body).toMatchObject({

@@ -113,7 +113,7 @@ export const AreChainages = listRule('areChainages', isChainage, CHAINAGE);
 export const AreDecimalsBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
   listRule('areDecimalsBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals));
 
-const INSTANT = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // PostgreSQL knows offsets below 16 h; the world, to 14
+const INSTANT = /^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // RFC 3339 has no hour 24; PostgreSQL knows offsets below 16 h; the world, to 14
 
 /** The rule that a day breaks which has the form of one, in words; undefined: none. */
 const dayFault = (text: string): string | undefined => {
