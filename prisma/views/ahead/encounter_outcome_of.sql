@@ -6,22 +6,33 @@ returns table (
   investigation_id int, investigation text, method investigation_method, method_name text, encounter_name text, is_from_hole boolean, kind indication_kind,
   source encounter_source, from_m numeric, to_m numeric, met_at timestamptz, outcome text, key text)
 language sql stable begin atomic
-  with matched as materialized (select * from indication_match_of(encounter_outcome_of.drive_id)),
-  covered as materialized (
-    select distinct p.investigation_id, p.is_from_hole, p.encounter_name from indication_pair_of(encounter_outcome_of.drive_id) p
+  with face as materialized ( -- each part once, and joined by grouping: pairs of investigations and encounters are many
+    select f.face_m, f.length_m, d.indication_tolerance_m as tolerance_m
+    from drive_progress f join drive d on d.id = f.drive_id where f.drive_id = encounter_outcome_of.drive_id
+  ), looked as materialized (
+    select v.* from investigation v where v.drive_id = encounter_outcome_of.drive_id and v.made_at <= (select moment_asked())
+  ), met as materialized (
+    select * from encounter_met e where e.drive_id = encounter_outcome_of.drive_id
+  ), candidate as (
+    select v.id as investigation_id, e.is_from_hole, e.name, false as is_indicated, null::text as key
+    from looked v join met e on e.from_m between v.from_m and v.to_m and e.met_at > v.made_at and not (e.is_from_hole and e.name = coalesce(v.probe_hole, ''))
+    union all
+    select p.investigation_id, p.is_from_hole, p.encounter_name, true, null from indication_pair_of(encounter_outcome_of.drive_id) p
+    union all
+    select m.investigation_id, m.is_from_hole, m.encounter_name, true, i.key
+    from indication_match_of(encounter_outcome_of.drive_id) m join indication i on i.id = m.indication_id
+  ), found as materialized (
+    select c.investigation_id, c.is_from_hole, c.name, bool_or(c.is_indicated) as is_indicated, max(c.key) as key
+    from candidate c group by c.investigation_id, c.is_from_hole, c.name
   )
   select v.id, v.name, v.method, v.method_name, e.name, e.is_from_hole, e.kind, e.source, e.from_m, e.to_m, e.met_at,
-    case when m.indication_id is not null then 'matched' when c.investigation_id is not null then 'covered'
-      when f.face_m < least(e.to_m + d.indication_tolerance_m, f.length_m) then 'open' else 'missed' end,
-    i.key
-  from drive_progress f
-  join drive d on d.id = f.drive_id
-  join investigation v on v.drive_id = f.drive_id and v.made_at <= (select moment_asked())
-  join encounter_met e on e.drive_id = f.drive_id and e.met_at > v.made_at and not (e.is_from_hole and e.name = coalesce(v.probe_hole, ''))
-  left join matched m on m.investigation_id = v.id and m.is_from_hole = e.is_from_hole and m.encounter_name = e.name
-  left join indication i on i.id = m.indication_id
-  left join covered c on c.investigation_id = v.id and c.is_from_hole = e.is_from_hole and c.encounter_name = e.name
-  where f.drive_id = encounter_outcome_of.drive_id and (c.investigation_id is not null or e.from_m between v.from_m and v.to_m);
+    case when found.key is not null then 'matched' when found.is_indicated then 'covered'
+      when face.face_m < least(e.to_m + face.tolerance_m, face.length_m) then 'open' else 'missed' end,
+    found.key
+  from found
+  join looked v on v.id = found.investigation_id
+  join met e on e.is_from_hole = found.is_from_hole and e.name = found.name
+  cross join face;
 end;
 
 comment on function encounter_outcome_of(int) is
