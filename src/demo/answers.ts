@@ -1,6 +1,7 @@
 import type { DayAdvance, ShiftAdvance } from '../features/driving/advance/advance.models.js';
 import type { DriveProgress } from '../features/site/drives/drive.model.js';
-import type { ProbeCover, ProbeHole } from '../features/ahead/probing/probe-hole.model.js';
+import type { ProbeCover } from '../features/ahead/probing/probe-cover.model.js';
+import type { ProbeHole } from '../features/ahead/probing/probe-hole.model.js';
 import type { AsBuilt } from '../features/outputs/record/as-built.models.js';
 import type { OpenItem } from '../features/outputs/record/open-item.model.js';
 import type { SupportQuantity } from '../features/support/support/support.models.js';

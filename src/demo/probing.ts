@@ -1,5 +1,7 @@
 import { axialReach } from '../engineering/probe-hole.js';
 import type { ProbeHoleInput } from '../features/ahead/probing/probe-hole.model.js';
+import type { ProbeLogInterval } from '../features/ahead/probing/probe-log.model.js';
+import { ProbeHoleState, ProbeMethod } from '../generated/prisma/enums.js';
 import { localText } from './clock.js';
 import { groundClassAt } from './ground.js';
 import { chainageAt } from './site.js';
@@ -19,6 +21,26 @@ const LOOK_OUT_DEG = 5;
 const LENGTHS_M = [32, 34, 36];
 /** The round whose crown hole met water. */
 const WATER_ROUND = 3;
+
+const BIT_MM = '64.00';
+
+/** Sound granite; in the wet hole it becomes soft at 21.4 m, with water. */
+const logOf = (lengthM: number, wet: boolean): ProbeLogInterval[] => {
+  const sound = { penetrationRateMPerMin: '1.400', flushingColour: 'grey', rock: 'granite, sound' };
+  if (!wet) return [{ ...sound, fromM: '0.000', toM: lengthM.toFixed(3) }];
+  const soft = {
+    penetrationRateMPerMin: '2.900',
+    flushingColour: 'brown',
+    flushingLossPercent: '20.00',
+    waterInflowLPerMin: '42.00',
+    waterPressureBar: '4.50',
+    rock: 'granite, decomposed',
+  };
+  return [
+    { ...sound, fromM: '0.000', toM: '21.400' },
+    { ...soft, fromM: '21.400', toM: lengthM.toFixed(3) },
+  ];
+};
 
 export interface Probing {
   holes: { name: string; input: ProbeHoleInput }[];
@@ -53,7 +75,12 @@ export const drillRound = (probing: Probing, faceMm: number, drilledAt: number):
         positionDeg: positionDeg.toFixed(2),
         lookOutDeg: lookOutDeg.toFixed(2),
         lengthM: lengthM.toFixed(3),
+        plannedLengthM: lengthM.toFixed(3),
+        diameterMm: BIT_MM,
+        method: ProbeMethod.percussive,
+        state: ProbeHoleState.drilled,
         drilledAt: localText(drilledAt),
+        log: logOf(lengthM, wet),
         ...(wet
           ? {
               waterInflowLPerMin: '42.00',

@@ -29,3 +29,69 @@ export const radialSpread = (lengthM: number, lookOutDeg: number): number => {
   requireZeroOrMore({ lengthM });
   return lengthM * Math.sin(lookOutRadians(lookOutDeg));
 };
+
+const RADIANS = Math.PI / 180;
+
+export interface SectionPoint {
+  /** to the right of the axis, seen in the direction of the drive [m] */
+  rightM: number;
+  /** above the axis [m] */
+  upM: number;
+}
+
+export interface HoleDirection {
+  /** clock position of the collar, clockwise from the crown seen in the direction of the drive [°] */
+  positionDeg: number;
+  /** angle between hole and axis, 0 ≤ θ < 90 [°] */
+  lookOutDeg: number;
+  /** direction in the plane of the section in which the hole looks out; radial, as its position, when not given [°] */
+  azimuthDeg?: number;
+}
+
+/**
+ * Where a straight probe hole pierces the section at a distance ahead of its collar.
+ * @param collarRadiusM  distance of the collar from the axis, ≥ 0 [m]
+ * @param hole           its direction
+ * @param aheadM         axial distance from the collar to the section, ≥ 0 [m]
+ * @throws RangeError when an input is outside its range.
+ * Source: by definition. The spread at the section, aheadM · tan θ, is added to the collar in the direction of the azimuth.
+ */
+export const sectionPoint = (
+  collarRadiusM: number,
+  { positionDeg, lookOutDeg, azimuthDeg = positionDeg }: HoleDirection,
+  aheadM: number,
+): SectionPoint => {
+  requireZeroOrMore({ collarRadiusM, aheadM });
+  const spreadM = aheadM * Math.tan(lookOutRadians(lookOutDeg));
+  const [collar, azimuth] = [positionDeg * RADIANS, azimuthDeg * RADIANS];
+  return {
+    rightM: collarRadiusM * Math.sin(collar) + spreadM * Math.sin(azimuth),
+    upM: collarRadiusM * Math.cos(collar) + spreadM * Math.cos(azimuth),
+  };
+};
+
+/** The same by distance from the axis [m] and clock position [°, from 0 to below 360]. */
+export const sectionPosition = (
+  ...at: Parameters<typeof sectionPoint>
+): { radiusM: number; clockDeg: number } => {
+  const { rightM, upM } = sectionPoint(...at);
+  return {
+    radiusM: Math.hypot(rightM, upM),
+    clockDeg: (Math.atan2(rightM, upM) / RADIANS + 360) % 360,
+  };
+};
+
+/**
+ * Distance between the ends of holes that stand evenly on the full ring: 2(r + s) · sin(π/n). [m]
+ * @param collarRadiusM  distance of the collars from the axis, ≥ 0 [m]
+ * @param spreadM        radial spread of each hole, ≥ 0 [m]
+ * @param holeCount      number of holes, ≥ 2
+ * @throws RangeError when an input is outside its range.
+ * Source: by definition, chord of a regular polygon.
+ */
+export const endSpacing = (collarRadiusM: number, spreadM: number, holeCount: number): number => {
+  requireZeroOrMore({ collarRadiusM, spreadM });
+  if (!Number.isInteger(holeCount) || holeCount < 2)
+    throw new RangeError(`holeCount is ${holeCount}; it must be a whole number of at least 2.`);
+  return 2 * (collarRadiusM + spreadM) * Math.sin(Math.PI / holeCount);
+};

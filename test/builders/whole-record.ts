@@ -51,6 +51,8 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'HP-${code}', 200, 'Fault zone of ${code}', 'client', 'Geologist of ${code}');
   insert into hold_point_release (id, project_id, drive_id, hold_point_id, released_at, evidence)
     values (${n}, ${id}, ${id}, ${n}, '2024-03-01 08:00Z', 'Cored hole of ${code}');
+  insert into probe_log (id, project_id, drive_id, probe_hole_id, from_m, to_m, rock) values (${n}, ${id}, ${id}, ${n}, 0, 30, 'rock of ${code}');
+  insert into probe_requirement (id, project_id, drive_id, name, hole_count, overlap_m) values (${n}, ${id}, ${id}, 'R-${code}', 2, 8);
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { axialReach, radialSpread } from '../../src/engineering/probe-hole.js';
+import { axialReach, endSpacing, radialSpread, sectionPosition } from '../../src/engineering/probe-hole.js';
 
 describe('axialReach and radialSpread', () => {
   it('are the length and 0 for a hole along the axis, and 0 for no hole', () => {
@@ -42,5 +42,60 @@ describe('axialReach and radialSpread', () => {
   it.each([-1, NaN, Infinity])('refuse a length of %p m', (length) => {
     expect(() => axialReach(length, 5)).toThrow(/lengthM/);
     expect(() => radialSpread(length, 5)).toThrow(/lengthM/);
+  });
+});
+
+describe('sectionPosition', () => {
+  it('is the collar at the collar', () => {
+    expect(sectionPosition(3.5, { positionDeg: 120, lookOutDeg: 7 }, 0)).toEqual({
+      radiusM: expect.closeTo(3.5, 9),
+      clockDeg: expect.closeTo(120, 9),
+    });
+  });
+
+  // The spread at the end of the hole is L · sin θ, at its axial reach L · cos θ: 30 m at 5°, 2.6147 m over 29.8858 m.
+  it('goes outward at its clock position where it looks out radially', () => {
+    expect(sectionPosition(3.5, { positionDeg: 240, lookOutDeg: 5 }, 29.8858)).toEqual({
+      radiusM: expect.closeTo(3.5 + 2.6147, 3),
+      clockDeg: expect.closeTo(240, 9),
+    });
+  });
+
+  // From the crown at 3 m, 4 m to the right: 3-4-5. At 45° the spread equals the distance ahead.
+  it('moves round the clock where it looks out sideways', () => {
+    expect(sectionPosition(3, { positionDeg: 0, lookOutDeg: 45, azimuthDeg: 90 }, 4)).toEqual({
+      radiusM: expect.closeTo(5, 9),
+      clockDeg: expect.closeTo((Math.atan(4 / 3) * 180) / Math.PI, 9),
+    });
+    expect(sectionPosition(3, { positionDeg: 0, lookOutDeg: 45, azimuthDeg: 270 }, 4).clockDeg).toBeCloseTo(
+      360 - 53.1301,
+      4,
+    );
+  });
+
+  it('crosses the axis where it looks inward', () => {
+    expect(sectionPosition(3, { positionDeg: 0, lookOutDeg: 45, azimuthDeg: 180 }, 5)).toEqual({
+      radiusM: expect.closeTo(2, 9),
+      clockDeg: expect.closeTo(180, 9),
+    });
+  });
+
+  it('refuses a section behind the collar', () => {
+    expect(() => sectionPosition(3, { positionDeg: 0, lookOutDeg: 5 }, -1)).toThrow(/aheadM/);
+  });
+});
+
+describe('endSpacing', () => {
+  // Two holes are a diameter apart, six a radius, four a radius times √2.
+  it.each([
+    [2, 12],
+    [4, 8.485281],
+    [6, 6],
+  ])('of %d holes on a radius of 4 + 2 m is %f m', (count, metres) => {
+    expect(endSpacing(4, 2, count)).toBeCloseTo(metres, 6);
+  });
+
+  it.each([1, 2.5, NaN])('refuses %p holes', (count) => {
+    expect(() => endSpacing(4, 2, count)).toThrow(/holeCount/);
   });
 });

@@ -47,6 +47,8 @@ const TABLES = [
   'water_limit',
   'hold_point',
   'hold_point_release',
+  'probe_log',
+  'probe_requirement',
   'machine_sample',
   'stroke_proposal',
   'programme_point',

@@ -17,7 +17,8 @@ select
   n.name as shift_name,
   s.state::text as shift_state,
   h.drilled_at is null as without_time,
-  coalesce(h.drilled_at > (select moment_asked()), false) as not_yet_drilled
+  coalesce(h.drilled_at > (select moment_asked()), false) as not_yet_drilled,
+  coalesce(h.state::text, 'drilled') as state
 from probe_hole h
 join drive d on d.id = h.drive_id
 left join lateral (
@@ -32,3 +33,4 @@ comment on column probe_hole_reading.gives_cover is 'Its position on the ring is
 comment on column probe_hole_reading.shift_id is 'The shift that holds drilled_at, from its start until before its end; null: drilled_at is not noted, or no such shift is posted.';
 comment on column probe_hole_reading.without_time is 'drilled_at is not noted.';
 comment on column probe_hole_reading.not_yet_drilled is 'drilled_at lies after the moment asked for.';
+comment on column probe_hole_reading.state is 'drilled, abandoned, flooded, grouted or control_hole; drilled where none was noted.';

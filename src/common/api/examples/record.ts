@@ -98,7 +98,17 @@ export const RECORD: Step[] = [
     'engineer',
     `${D}/probe-holes/{name}`,
     { name: 'PH1' },
-    { collar: '1+201', lookOutDeg: '5', lengthM: '20' },
+    {
+      collar: '1+201',
+      lookOutDeg: '5',
+      positionDeg: '0',
+      lengthM: '20',
+      plannedLengthM: '30',
+      diameterMm: '64',
+      method: 'percussive',
+      state: 'abandoned',
+      log: [{ fromM: '0', toM: '18.5', penetrationRateMPerMin: '1.4', rock: 'granite' }],
+    },
   ),
   put(
     'engineer',

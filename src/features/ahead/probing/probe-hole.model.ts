@@ -1,4 +1,5 @@
 import { InputType, ObjectType } from '@nestjs/graphql';
+import { registerEnum } from '../../../common/api/enums.js';
 import {
   BooleanField,
   ChainageField,
@@ -7,10 +8,30 @@ import {
   DecimalField,
   EnumField,
   InstantField,
-  IntField,
+  ListField,
   TextField,
 } from '../../../common/api/fields.js';
-import { ShiftState } from '../../../generated/prisma/enums.js';
+import { ProbeHoleState, ProbeMethod, ShiftState } from '../../../generated/prisma/enums.js';
+import { ProbeLogInterval } from './probe-log.model.js';
+
+registerEnum(ProbeMethod, {
+  name: 'ProbeMethod',
+  description: 'percussive: cuttings are flushed out. cored: a core is recovered.',
+  values: { percussive: 'Cuttings are flushed out', cored: 'A core is recovered' },
+});
+
+registerEnum(ProbeHoleState, {
+  name: 'ProbeHoleState',
+  description:
+    'drilled: to its end. abandoned, flooded: given up before its end; it counts to the depth reached. grouted: filled after drilling. control_hole: drilled to check grouting.',
+  values: {
+    drilled: 'Drilled to its end',
+    abandoned: 'Given up before its end',
+    flooded: 'Given up because of water',
+    grouted: 'Filled with grout after drilling',
+    control_hole: 'Drilled to check grouting',
+  },
+});
 
 @InputType({ description: 'A probe hole, as it was drilled.' })
 @ObjectType({ isAbstract: true })
@@ -33,7 +54,11 @@ export class ProbeHoleInput {
   @DecimalField({ description: 'Look-out angle, between hole and axis [°]', max: 89.99, decimals: 2 })
   lookOutDeg: string;
 
-  @DecimalField({ description: 'Drilled length [m]', min: 0.001, max: 999 })
+  @DecimalField({
+    description: 'Drilled length, which is the depth reached [m]',
+    min: 0.001,
+    max: 999,
+  })
   lengthM: string;
 
   @DecimalField({ description: 'Water inflow [l/min]', max: 999_999, decimals: 2, optional: true })
@@ -50,12 +75,64 @@ export class ProbeHoleInput {
 
   @TextField({ description: 'Remark', optional: true })
   remark?: string;
+
+  @DecimalField({
+    description:
+      'Direction in the plane of the section in which the hole looks out, clockwise from the crown seen in the direction of the drive; radial, as its position, when absent [°]',
+    max: 360,
+    decimals: 2,
+    optional: true,
+  })
+  lookOutAzimuthDeg?: string;
+
+  @DecimalField({
+    description: 'Length that was planned, where it differs from the drilled length [m]',
+    min: 0.001,
+    max: 999,
+    optional: true,
+  })
+  plannedLengthM?: string;
+
+  @DecimalField({
+    description: 'Diameter of the hole [mm]',
+    min: 0.01,
+    max: 999,
+    decimals: 2,
+    optional: true,
+  })
+  diameterMm?: string;
+
+  @EnumField({
+    description: 'How it was drilled',
+    values: ProbeMethod,
+    name: 'ProbeMethod',
+    optional: true,
+  })
+  method?: ProbeMethod;
+
+  @EnumField({
+    description: 'State of the hole; drilled when absent',
+    values: ProbeHoleState,
+    name: 'ProbeHoleState',
+    optional: true,
+  })
+  state?: ProbeHoleState;
+
+  @ListField(() => ProbeLogInterval, {
+    description: 'What was met along the hole, by depth; intervals do not overlap',
+    max: 500,
+    empty: true,
+  })
+  log: ProbeLogInterval[] = [];
 }
 
 @ObjectType({ description: 'A probe hole drilled ahead of the face.' })
 export class ProbeHole extends ProbeHoleInput {
   @CodeField({ description: 'Name of the hole' })
   name: string;
+
+  @EnumField({ description: 'State of the hole', values: ProbeHoleState, name: 'ProbeHoleState' })
+  declare state: ProbeHoleState;
 
   @DecimalField({ description: 'Reach along the axis: length × cos(look-out) [m]' })
   axialReachM: string;
@@ -91,50 +168,4 @@ export class ProbeHole extends ProbeHoleInput {
     optional: true,
   })
   shiftState?: ShiftState;
-}
-
-export const PROBE_CAUTION =
-  'Decision support: cover counts the axial reach of straight holes and says nothing of what they found or of their quality. ' +
-  'Holes without a position on the ring or a time of drilling, that look out beyond the limit or are still to be drilled, give no cover. ' +
-  'The project’s designer, its hold points and the local code decide whether the face may go on.';
-
-@ObjectType({ description: 'How far ahead of the face the ground is probed, from report.probe_cover.' })
-export class ProbeCover {
-  @ChainageField({ description: 'Chainage of the face' })
-  faceChainage: string;
-
-  @ChainageField({ description: 'End of the unbroken probed length that holds the face; the face when none' })
-  probedToChainage: string;
-
-  @DecimalField({ description: 'Probed length left ahead of the face; 0 when none [m]' })
-  coverM: string;
-
-  @IntField({ description: 'Number of probe holes of the drive' })
-  holeCount: number;
-
-  @IntField({ description: 'Number of those that give cover' })
-  countedHoleCount: number;
-
-  @IntField({ description: 'Number that give none because their position on the ring is not noted' })
-  withoutPositionCount: number;
-
-  @IntField({
-    description:
-      'Number that give none because their look-out angle is above the limit; a hole may fail in several ways and is counted for each',
-  })
-  beyondLookOutLimitCount: number;
-
-  @IntField({ description: 'Number that give none because the time of drilling is not noted' })
-  withoutTimeCount: number;
-
-  @IntField({
-    description: 'Number that give none because their time of drilling lies after the moment asked for',
-  })
-  notYetDrilledCount: number;
-
-  @DecimalField({ description: 'Look-out angle above which a hole gives no cover [°]' })
-  lookOutLimitDeg: string;
-
-  @TextField({ description: 'What the figure does not say' })
-  caution: string;
 }

@@ -5,7 +5,8 @@ import { CodeField } from '../../../common/api/fields.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
-import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbeCover } from './probe-cover.model.js';
+import { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbingService } from './probing.service.js';
 
 class ProbeHolePath extends DrivePath {

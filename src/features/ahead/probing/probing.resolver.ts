@@ -4,7 +4,8 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { Drive } from '../../site/drives/drive.model.js';
-import { ProbeCover, ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbeCover } from './probe-cover.model.js';
+import { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbingService } from './probing.service.js';
 
 @ArgsType()

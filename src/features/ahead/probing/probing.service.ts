@@ -1,19 +1,22 @@
 import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../../common/api/one-of.js';
-import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
-import { Database } from '../../../common/database/database.js';
-import { driveId, DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { notFound } from '../../../common/api/problem.js';
+import { Database, type Transaction } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
-import { axialReach, radialSpread } from '../../../engineering/probe-hole.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
-import { PROBE_CAUTION, type ProbeCover, type ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
+import { PROBE_CAUTION, type ProbeCover } from './probe-cover.model.js';
+import type { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { probeHoleRow } from './probe-hole-row.js';
+import { ADD_NEW, LOG, REMOVE_STALE } from './probe-log-sql.js';
 
 export const PROBE_HOLE_COLUMNS = `h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.face_m) as face,
   h.position_deg::text as "positionDeg", h.look_out_deg::text as "lookOutDeg", h.length_m::text as "lengthM",
   h.water_inflow_l_per_min::text as "waterInflowLPerMin", h.water_depth_m::text as "waterDepthM", h.drilled_at as "drilledAt", h.remark,
   h.axial_reach_m::text as "axialReachM", h.radial_spread_m::text as "radialSpreadM",
   chainage_at(h.drive_id, h.collar_m + h.axial_reach_m) as reach, r.gives_cover as "givesCover", r.shift_date::text as "shiftDate",
-  r.shift_name as "shiftName", r.shift_state as "shiftState"`;
+  r.shift_name as "shiftName", r.shift_state as "shiftState", h.look_out_azimuth_deg::text as "lookOutAzimuthDeg",
+  h.planned_length_m::text as "plannedLengthM", h.diameter_mm::text as "diameterMm", h.method::text, r.state, ${LOG} as log`;
 
 const HOLES = `select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 order by h.collar_m, h.name`;
@@ -46,10 +49,8 @@ export class ProbingService {
 
   async put(drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
     await this.database.atomic(async (transaction) => {
-      const id = await driveId(transaction, drive);
-      const values = placed(input, await driveFrame(transaction, id));
-      const where = { driveId_name: { driveId: id, name } };
-      await transaction.probeHole.upsert({ where, create: { driveId: id, name, ...values }, update: values });
+      const id = await lockedDriveId(transaction, drive);
+      await putProbeHole(transaction, id, name, input, await driveFrame(transaction, id));
     });
     return this.get(drive, name);
   }
@@ -63,35 +64,18 @@ export class ProbingService {
   }
 }
 
-const millimetre = (metres: number): string => metres.toFixed(3);
-
-/** The hole as stored. @throws ProblemError invalid with every fault of its geometry */
-const placed = (input: ProbeHoleInput, frame: DriveFrame) => {
-  const faults: Fault[] = [];
-  const place = (pointer: string, chainage: string): string => {
-    const driven = frame.driven(chainage);
-    if ('fault' in driven) faults.push({ in: 'body', pointer, value: chainage, detail: driven.fault });
-    return 'fault' in driven ? '0' : driven.metres;
-  };
-  const collarM = place('/collar', input.collar);
-  const faceM = input.face == null ? null : place('/face', input.face);
-  if (input.waterDepthM != null && Number(input.waterDepthM) > Number(input.lengthM)) {
-    const detail = `waterDepthM ${input.waterDepthM} lies beyond the hole's length of ${input.lengthM} m`;
-    faults.push({ in: 'body', pointer: '/waterDepthM', value: input.waterDepthM, detail });
-  }
-  if (faults.length > 0) throw faulty('invalid', faults);
-  const [lengthM, lookOutDeg] = [Number(input.lengthM), Number(input.lookOutDeg)];
-  return {
-    collarM,
-    faceM,
-    positionDeg: input.positionDeg ?? null,
-    lookOutDeg: input.lookOutDeg,
-    lengthM: input.lengthM,
-    waterInflowLPerMin: input.waterInflowLPerMin ?? null,
-    waterDepthM: input.waterDepthM ?? null,
-    drilledAt: input.drilledAt ?? null,
-    remark: input.remark ?? null,
-    axialReachM: millimetre(axialReach(lengthM, lookOutDeg)),
-    radialSpreadM: millimetre(radialSpread(lengthM, lookOutDeg)),
-  };
+/** Writes a hole with its log. @throws ProblemError invalid with every fault of it */
+export const putProbeHole = async (
+  transaction: Transaction,
+  driveId: number,
+  name: string,
+  input: ProbeHoleInput,
+  frame: DriveFrame,
+): Promise<void> => {
+  const values = probeHoleRow(input, frame);
+  const log = JSON.stringify(input.log);
+  await transaction.$executeRawUnsafe(REMOVE_STALE, driveId, name, log);
+  const where = { driveId_name: { driveId, name } };
+  await transaction.probeHole.upsert({ where, create: { driveId, name, ...values }, update: values });
+  await transaction.$executeRawUnsafe(ADD_NEW, driveId, name, log);
 };
