@@ -33,6 +33,7 @@ const features = {
   'outputs/ags': [],
   'support/zones': ['site/projects'],
   'support/support-standard': ['site/catalogue', 'site/drives', 'site/projects', 'support/zones'],
+  'ahead/probing': ['site/drives', 'support/support-standard'],
   'watch/live': ['site/drives'],
   'support/missing-support': ['site/catalogue', 'site/drives', 'support/support-standard', 'watch/live'],
   'outputs/record': [

@@ -181,6 +181,8 @@ export class Answers {
       'PROBED AHEAD OF THE FACE',
       this.client.url(path),
       `  face ${cover.faceChainage}, probed to ${cover.probedToChainage}: ${cover.coverM} m of cover, ${cover.countedHoleCount} of ${cover.holeCount} holes count`,
+      `  the face may go ${cover.permittedM} m, to ${cover.permittedToChainage}: ${cover.permittedStrokes} strokes of ${cover.strokeLengthM} m`,
+      ...cover.reasons.map((reason) => wrapped(reason)),
       wrapped(cover.caution),
       '',
       `  The last holes, and those with water: GET ${this.client.url(`${DRIVE_PATH}/probe-holes`)}`,

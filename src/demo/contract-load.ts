@@ -3,6 +3,7 @@ import type { StandardSupport } from '../features/support/support-standard/stand
 import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
 import type { Crowd } from './crowd.js';
 import { BASELINE, BILL, PROGRAMME } from './contract.js';
+import { PROBE_REQUIREMENTS } from './probing.js';
 import { LIMITS, STANDARDS } from './standards.js';
 import { Tally } from './tally.js';
 
@@ -38,6 +39,11 @@ export const putContract = async (people: Crowd): Promise<Tally> => {
   const limits = `${DRIVE_PATH}/support-limits`;
   await unlessThere((await bruno.get<{ revisions: Entry[] }>(limits)).revisions.length > 0, () =>
     bruno.put(limits, LIMITS),
+  );
+
+  const probing = `${DRIVE_PATH}/probe-requirements`;
+  await unlessThere((await bruno.get<{ revisions: Entry[] }>(probing)).revisions.length > 0, () =>
+    bruno.put(probing, PROBE_REQUIREMENTS),
   );
 
   const bill = `${DRIVE_PATH}/bills/${BILL.code}`;

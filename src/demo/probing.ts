@@ -1,6 +1,7 @@
 import { axialReach } from '../engineering/probe-hole.js';
 import type { ProbeHoleInput } from '../features/ahead/probing/probe-hole.model.js';
 import type { ProbeLogInterval } from '../features/ahead/probing/probe-log.model.js';
+import type { ProbeRequirementsInput } from '../features/ahead/probing/probe-requirement.models.js';
 import { ProbeHoleState, ProbeMethod } from '../generated/prisma/enums.js';
 import { localText } from './clock.js';
 import { groundClassAt } from './ground.js';
@@ -10,6 +11,20 @@ import { chainageAt } from './site.js';
 const PROBED_FROM_MM = 128_000;
 /** The face stops for probing when less than this is left ahead. [mm] */
 const LEAST_COVER_MM = 10_000;
+
+/** Less than what the face stops at by the longest stroke, so that a stroke begun in time keeps it. */
+export const PROBE_REQUIREMENTS = {
+  requirements: [
+    {
+      name: 'CROWN',
+      holeCount: 1,
+      sectors: [{ fromDeg: '330.00', toDeg: '30.00' }],
+      overlapM: '8.000',
+      leastLengthM: '30.000',
+    },
+  ],
+} satisfies ProbeRequirementsInput;
+
 const COLLAR_BEHIND_FACE_MM = 4_600;
 /** Of the fan: crown first, then right and left below. All within the 12° beyond which a hole gives no cover. */
 const FAN = [

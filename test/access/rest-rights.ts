@@ -138,6 +138,8 @@ export const REST: Right[] = [
   [`POST ${D}/hold-points/HP1/release`, SIGN],
   [`POST ${D}/hold-points/HP1/withdraw-release`, SIGN],
   [`GET ${D}/ags`, READ],
+  [`GET ${D}/probe-requirements`, READ],
+  [`PUT ${D}/probe-requirements`, CATALOGUE],
   [`GET ${D}/attachments`, READ],
   [`POST ${D}/attachments`, ATTACH],
   [`GET ${A}`, READ],

@@ -46,6 +46,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'measurement of inflow N W-P1',
       'water limits N from 2027-01-01',
       'hold point N HP-P1',
+      'probe requirement N R-P1',
       'ground log N GL-P1',
       'bill N bill-P1',
     ],

@@ -174,6 +174,12 @@ export const answerChecks = (stdout: () => string): void => {
     expect(stdout()).toContain(
       `probed to ${chainage(reach)}: ${threeDecimals(faceMm - reach)} m of cover, ${drive.probeHoles.length} of ${drive.probeHoles.length} holes count`,
     );
+    // the crown hole of each round gives the cover; 8 m of it stay ahead of the face
+    const permitted = faceMm - reach - 8000;
+    expect(permitted).toBeGreaterThan(0);
+    expect(stdout()).toContain(
+      `the face may go ${threeDecimals(permitted)} m, to ${chainage(reach + 8000)}: ${Math.floor(permitted / 1700)} strokes of 1.700 m`,
+    );
     expect(stdout()).toContain('Decision support:');
   });
 

@@ -31,8 +31,9 @@ ALTER TABLE probe_requirement
   ADD CONSTRAINT probe_requirement_sectors CHECK (cardinality(sector_from_deg) = cardinality(sector_to_deg)
     AND cardinality(sector_from_deg) <= hole_count AND array_position(sector_from_deg, NULL) IS NULL AND array_position(sector_to_deg, NULL) IS NULL
     AND 0 <= ALL (sector_from_deg) AND 360 >= ALL (sector_from_deg) AND 0 <= ALL (sector_to_deg) AND 360 >= ALL (sector_to_deg)),
+  -- a day before all others, as an index of this kind cannot split pages that hold an infinite date
   ADD CONSTRAINT probe_requirement_once EXCLUDE USING gist (
-    drive_id WITH =, coalesce(valid_from, '-infinity'::date) WITH =, numrange(from_m, to_m) WITH &&) WHERE (from_m IS NOT NULL);
+    drive_id WITH =, coalesce(valid_from, '0001-01-01'::date) WITH =, numrange(from_m, to_m) WITH &&) WHERE (from_m IS NOT NULL);
 
 CREATE TRIGGER project_of_drive BEFORE INSERT ON probe_requirement
   FOR EACH ROW WHEN (NEW.project_id IS NULL) EXECUTE FUNCTION project_of_drive();

@@ -18,7 +18,10 @@ select
   s.state::text as shift_state,
   h.drilled_at is null as without_time,
   coalesce(h.drilled_at > (select moment_asked()), false) as not_yet_drilled,
-  coalesce(h.state::text, 'drilled') as state
+  coalesce(h.state::text, 'drilled') as state,
+  h.position_deg,
+  coalesce(h.look_out_azimuth_deg, h.position_deg) as azimuth_deg,
+  case when h.state in ('abandoned', 'flooded') then greatest(h.length_m, h.planned_length_m) else h.length_m end as qualifying_length_m
 from probe_hole h
 join drive d on d.id = h.drive_id
 left join lateral (
@@ -34,3 +37,6 @@ comment on column probe_hole_reading.shift_id is 'The shift that holds drilled_a
 comment on column probe_hole_reading.without_time is 'drilled_at is not noted.';
 comment on column probe_hole_reading.not_yet_drilled is 'drilled_at lies after the moment asked for.';
 comment on column probe_hole_reading.state is 'drilled, abandoned, flooded, grouted or control_hole; drilled where none was noted.';
+comment on column probe_hole_reading.position_deg is 'Clock position of the collar. [°]';
+comment on column probe_hole_reading.azimuth_deg is 'Direction in the plane of the section in which it looks out; its position where none was noted. [°]';
+comment on column probe_hole_reading.qualifying_length_m is 'Length that a minimum length is held against: as drilled; of a hole given up, as planned where that is more. [m]';

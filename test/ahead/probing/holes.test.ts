@@ -85,7 +85,7 @@ it('is put whole and read whole, by REST, by GraphQL and in the as-built record'
     },
   ]);
   const asBuilt = await app.http.get(`${url}/as-built?from=1%2B200&to=1%2B210`);
-  expect(asBuilt.body.probeHoles).toEqual([expect.objectContaining(expected)]);
+  expect(asBuilt.body.probeHoles).toMatchObject([expected]);
 });
 
 it('is drilled, without a log, where nothing else is given; and what is put replaces all that stood', async () => {

@@ -60,6 +60,17 @@ export const GROUND: Step[] = [
       items: [{ item: 'BOLT', zone: 'L1', quantityPerM: '2' }],
     },
   ),
+  put(
+    'owner',
+    `${D}/probe-requirements`,
+    {},
+    {
+      requirements: [
+        { name: 'USUAL', holeCount: 1, sectors: [{ fromDeg: '330', toDeg: '30' }], overlapM: '8' },
+        { name: 'FAULT', from: '1+400', to: '1+450', holeCount: 3, overlapM: '10', leastLengthM: '20' },
+      ],
+    },
+  ),
   put('owner', `${D}/support-limits`, {}, { limits: [{ zone: 'L1', limitM: '10' }] }),
   put(
     'engineer',

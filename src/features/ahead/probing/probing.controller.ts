@@ -6,7 +6,10 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { ProbeCover } from './probe-cover.model.js';
+import { ProbeCoverService } from './probe-cover.service.js';
 import { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbeRequirements, ProbeRequirementsInput } from './probe-requirement.models.js';
+import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingService } from './probing.service.js';
 
 class ProbeHolePath extends DrivePath {
@@ -17,7 +20,11 @@ class ProbeHolePath extends DrivePath {
 @ApiTags('Probing')
 @Controller('v1/projects/:project/drives/:drive')
 export class ProbingController {
-  constructor(private readonly probing: ProbingService) {}
+  constructor(
+    private readonly probing: ProbingService,
+    private readonly covers: ProbeCoverService,
+    private readonly requirements: ProbeRequirementsService,
+  ) {}
 
   @Permit('record.read')
   @Get('probe-holes')
@@ -51,8 +58,31 @@ export class ProbingController {
   @Permit('record.read')
   @Heavy()
   @Get('probe-cover')
-  @Answer('How far ahead of the face the ground is probed', ProbeCover)
+  @Answer(
+    'How far ahead of the face the ground is probed as required, how far the face may go, and why',
+    ProbeCover,
+  )
   cover(@Param() { drive }: DrivePath): Promise<ProbeCover> {
-    return this.probing.cover(drive);
+    return this.covers.get(drive);
+  }
+
+  @Permit('record.read')
+  @Get('probe-requirements')
+  @Answer('What probing is required ahead of the face', ProbeRequirements)
+  getRequirements(@Param() { drive }: DrivePath): Promise<ProbeRequirements> {
+    return this.requirements.get(drive);
+  }
+
+  @Permit('catalogue.write')
+  @Put('probe-requirements')
+  @Answer(
+    'Puts the requirements of a drive, or replaces the revision valid from the same day',
+    ProbeRequirements,
+  )
+  putRequirements(
+    @Param() { drive }: DrivePath,
+    @Body() input: ProbeRequirementsInput,
+  ): Promise<ProbeRequirements> {
+    return this.requirements.put(drive, input);
   }
 }

@@ -1,7 +1,12 @@
 import { Module } from '@nestjs/common';
+import { ProbeCoverService } from './probe-cover.service.js';
+import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingController } from './probing.controller.js';
 import { ProbingResolver } from './probing.resolver.js';
 import { ProbingService } from './probing.service.js';
 
-@Module({ controllers: [ProbingController], providers: [ProbingService, ProbingResolver] })
+@Module({
+  controllers: [ProbingController],
+  providers: [ProbingService, ProbeCoverService, ProbeRequirementsService, ProbingResolver],
+})
 export class ProbingModule {}

@@ -5,7 +5,10 @@ import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { Drive } from '../../site/drives/drive.model.js';
 import { ProbeCover } from './probe-cover.model.js';
+import { ProbeCoverService } from './probe-cover.service.js';
 import { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbeRequirements, ProbeRequirementsInput } from './probe-requirement.models.js';
+import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingService } from './probing.service.js';
 
 @ArgsType()
@@ -16,7 +19,11 @@ class ProbeHoleArgs extends DrivePath {
 
 @Resolver(() => Drive)
 export class ProbingResolver {
-  constructor(private readonly probing: ProbingService) {}
+  constructor(
+    private readonly probing: ProbingService,
+    private readonly covers: ProbeCoverService,
+    private readonly requirements: ProbeRequirementsService,
+  ) {}
 
   @Permit('record.read')
   @ResolveField(() => [ProbeHole], { description: 'The probe holes, by collar' })
@@ -26,9 +33,29 @@ export class ProbingResolver {
 
   @Permit('record.read')
   @Heavy()
-  @ResolveField(() => ProbeCover, { description: 'How far ahead of the face the ground is probed' })
+  @ResolveField(() => ProbeCover, {
+    description:
+      'How far ahead of the face the ground is probed as required, how far the face may go, and why',
+  })
   probeCover(@Parent() { code }: Drive): Promise<ProbeCover> {
-    return this.probing.cover(code);
+    return this.covers.get(code);
+  }
+
+  @Permit('record.read')
+  @ResolveField(() => ProbeRequirements, { description: 'What probing is required ahead of the face' })
+  probeRequirements(@Parent() { code }: Drive): Promise<ProbeRequirements> {
+    return this.requirements.get(code);
+  }
+
+  @Permit('catalogue.write')
+  @Mutation(() => ProbeRequirements, {
+    description: 'Puts the probe requirements of a drive, or replaces the revision valid from the same day',
+  })
+  putProbeRequirements(
+    @Args() { drive }: DrivePath,
+    @Args('input', { description: 'Its new content' }) input: ProbeRequirementsInput,
+  ): Promise<ProbeRequirements> {
+    return this.requirements.put(drive, input);
   }
 
   @Permit('probing.write')

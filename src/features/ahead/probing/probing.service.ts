@@ -3,9 +3,7 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
-import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
-import { PROBE_CAUTION, type ProbeCover } from './probe-cover.model.js';
 import type { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { probeHoleRow } from './probe-hole-row.js';
 import { ADD_NEW, LOG, REMOVE_STALE } from './probe-log-sql.js';
@@ -21,11 +19,6 @@ export const PROBE_HOLE_COLUMNS = `h.name, chainage_at(h.drive_id, h.collar_m) a
 const HOLES = `select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 order by h.collar_m, h.name`;
 
-const COVER = `select chainage_text(face_chainage_m) as "faceChainage", chainage_text(probed_to_chainage_m) as "probedToChainage",
-  cover_m::text as "coverM", hole_count as "holeCount", counted_hole_count as "countedHoleCount",
-  without_position_count as "withoutPositionCount", beyond_look_out_limit_count as "beyondLookOutLimitCount", look_out_limit_deg::text as "lookOutLimitDeg",
-  without_time_count as "withoutTimeCount", not_yet_drilled_count as "notYetDrilledCount" from probe_cover where drive_id = $1`;
-
 @Injectable()
 export class ProbingService {
   constructor(
@@ -39,12 +32,6 @@ export class ProbingService {
 
   get(drive: string, name: string): Promise<ProbeHole> {
     return oneOf(this.list(drive), (each) => each.name === name, `probe hole ${name} in drive ${drive}`);
-  }
-
-  async cover(drive: string): Promise<ProbeCover> {
-    const [cover] = await this.drives.read<Omit<ProbeCover, 'caution'>>(drive, COVER);
-    if (!cover) throw notFound(`drive ${drive} in project ${scope().project}`);
-    return { ...cover, caution: PROBE_CAUTION };
   }
 
   async put(drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
