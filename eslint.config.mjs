@@ -19,7 +19,6 @@ const features = {
   'driving/advance': ['driving/shift-state', 'site/drives'],
   'driving/doubts': ['driving/shift-state', 'site/catalogue', 'site/drives', 'site/projects'],
   'driving/strokes': ['driving/doubts', 'driving/stroke-values', 'site/drives'],
-  'ahead/probing': ['site/drives'],
   'ahead/indications': ['site/drives'],
   'ahead/water': ['site/drives'],
   'ahead/hold-points': ['site/drives', 'site/parties'],
