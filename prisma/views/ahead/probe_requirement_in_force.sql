@@ -19,3 +19,7 @@ comment on column probe_requirement_in_force.sector_from_deg is 'Clock positions
 comment on column probe_requirement_in_force.sector_to_deg is 'Clock positions at which they end, clockwise. [°]';
 comment on column probe_requirement_in_force.overlap_m is 'Cover that must be left ahead of the face. [m]';
 comment on column probe_requirement_in_force.least_length_m is 'Length below which a hole does not count; null: none. [m]';
+comment on column probe_requirement_in_force.probe_requirement_id is 'The requirement.';
+comment on column probe_requirement_in_force.revision is 'Name of the revision; null: not named.';
+comment on column probe_requirement_in_force.valid_from is 'First production day on which it is in force; null: from the beginning.';
+comment on column probe_requirement_in_force.name is 'Name of the requirement.';
