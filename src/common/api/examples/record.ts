@@ -156,4 +156,11 @@ export const RECORD: Step[] = [
     { validFrom: '2027-01-01' },
     { per100mLPerMin: '30', pumpingLPerMin: '2000' },
   ),
+  post(
+    'engineer',
+    `${D}/probe-holes/import`,
+    {},
+    { file: 'name,collar,look_out_deg,length_m,position_deg\nPH2,1+201,5,30,120\n' },
+    FORM,
+  ),
 ];

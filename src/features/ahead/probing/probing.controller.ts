@@ -1,16 +1,22 @@
-import { Body, Controller, Delete, Get, HttpCode, Param, Put } from '@nestjs/common';
-import { ApiTags } from '@nestjs/swagger';
+import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Put } from '@nestjs/common';
+import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../../common/api/answer.js';
 import { CodeField } from '../../../common/api/fields.js';
+import { Multipart } from '../../../common/api/multipart.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
+import { ProbeHoleImportForm, ProbeHoleImportReport } from './hole-import.models.js';
+import { ProbeHoleImportService } from './hole-import.service.js';
 import { ProbeCover } from './probe-cover.model.js';
 import { ProbeCoverService } from './probe-cover.service.js';
+import { ProbeFanService } from './probe-fan.service.js';
 import { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
 import { ProbeRequirements, ProbeRequirementsInput } from './probe-requirement.models.js';
 import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingService } from './probing.service.js';
+
+const SVG = 'image/svg+xml';
 
 class ProbeHolePath extends DrivePath {
   @CodeField({ description: 'Name of the hole' })
@@ -23,6 +29,8 @@ export class ProbingController {
   constructor(
     private readonly probing: ProbingService,
     private readonly covers: ProbeCoverService,
+    private readonly imports: ProbeHoleImportService,
+    private readonly fans: ProbeFanService,
     private readonly requirements: ProbeRequirementsService,
   ) {}
 
@@ -47,6 +55,20 @@ export class ProbingController {
     return this.probing.put(drive, name, input);
   }
 
+  /** GraphQL has no upload. */
+  @Permit('probing.write')
+  @Heavy()
+  @Post('probe-holes/import')
+  @HttpCode(200)
+  @Multipart()
+  @Answer(
+    'Creates or replaces the probe holes of a CSV file, all or none. Safe to repeat',
+    ProbeHoleImportReport,
+  )
+  import(@Param() { drive }: DrivePath, @Body() form: ProbeHoleImportForm): Promise<ProbeHoleImportReport> {
+    return this.imports.take(drive, form);
+  }
+
   @Permit('probing.write')
   @Delete('probe-holes/:name')
   @HttpCode(204)
@@ -64,6 +86,16 @@ export class ProbingController {
   )
   cover(@Param() { drive }: DrivePath): Promise<ProbeCover> {
     return this.covers.get(drive);
+  }
+
+  @Permit('record.read')
+  @Heavy()
+  @Get('probe-fan.svg')
+  @Header('content-type', `${SVG}; charset=utf-8`)
+  @ApiProduces(SVG)
+  @Answer('The probe holes that reach ahead of the face, drawn in section and in plan', String)
+  fan(@Param() { drive }: DrivePath): Promise<string> {
+    return this.fans.get(drive);
   }
 
   @Permit('record.read')

@@ -1,5 +1,7 @@
 import { Module } from '@nestjs/common';
 import { ProbeCoverService } from './probe-cover.service.js';
+import { ProbeHoleImportService } from './hole-import.service.js';
+import { ProbeFanService } from './probe-fan.service.js';
 import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingController } from './probing.controller.js';
 import { ProbingResolver } from './probing.resolver.js';
@@ -7,6 +9,13 @@ import { ProbingService } from './probing.service.js';
 
 @Module({
   controllers: [ProbingController],
-  providers: [ProbingService, ProbeCoverService, ProbeRequirementsService, ProbingResolver],
+  providers: [
+    ProbingService,
+    ProbeCoverService,
+    ProbeFanService,
+    ProbeHoleImportService,
+    ProbeRequirementsService,
+    ProbingResolver,
+  ],
 })
 export class ProbingModule {}
