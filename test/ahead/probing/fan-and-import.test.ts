@@ -90,7 +90,7 @@ describe('a sheet', () => {
       plannedLengthM: '30.000',
       reach: '1+219.924', // 20 · cos 5° = 19.9239
     });
-    expect((await send([A, B.replace('20', '21')])).body).toMatchObject({ unchanged: 1, changed: 1 });
+    expect((await send([A, B.replace(',20,', ',21,')])).body).toMatchObject({ unchanged: 1, changed: 1 });
     expect((await cover()).coverM).toBe('29.886');
   });
 
