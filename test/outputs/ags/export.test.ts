@@ -174,6 +174,60 @@ it('keeps the rules, and holds what was recorded', async () => {
   });
 });
 
+it('has the logs of probe holes by depth', async () => {
+  await put('/probe-holes/PH3', {
+    ...{ collar: '1+210', lookOutDeg: '5', lengthM: '12', method: 'cored', state: 'flooded' },
+    log: [
+      {
+        ...{
+          fromM: '0',
+          toM: '4.5',
+          penetrationRateMPerMin: '0.75',
+          flushingColour: 'grey',
+          flushingLossPercent: '20',
+        },
+        rock: 'Gneiss',
+      },
+      {
+        fromM: '4.5',
+        toM: '5',
+        isVoid: true,
+        waterInflowLPerMin: '30',
+        waterPressureBar: '2.5',
+        remark: 'rods dropped',
+      },
+    ],
+  });
+  const text = await file();
+  expect(agsFaults(text)).toEqual([]);
+  const hole = { LOCA_ID: `${drive}/PH3` };
+  expect(agsRows(text, 'LOCA')[1]).toMatchObject({ ...hole, LOCA_TYPE: 'RC', LOCA_TERM: 'flooded' });
+  expect(agsRows(text, 'GEOL')).toMatchObject([
+    { ...hole, GEOL_TOP: '0.000', GEOL_BASE: '4.500', GEOL_DESC: 'Gneiss' },
+  ]);
+  // 0.75 m/min is 45 m/h
+  expect(agsRows(text, 'DOBS')).toEqual([
+    { ...hole, DOBS_TOP: '0.000', DOBS_BASE: '4.500', DOBS_SET: 'A', DOBS_PENR: '45.00' },
+  ]);
+  // 20 % lost, 80 % returned
+  expect(agsRows(text, 'FLSH')).toEqual([
+    {
+      ...hole,
+      FLSH_TOP: '0.000',
+      FLSH_BASE: '4.500',
+      FLSH_RETN: '80.00',
+      FLSH_RETX: '80.00',
+      FLSH_COL: 'grey',
+    },
+  ]);
+  expect(agsRows(text, 'DREM')).toEqual([
+    {
+      ...{ ...hole, DREM_TOP: '4.500', DREM_BASE: '5.000' },
+      DREM_REM: 'void; water 30.00 l/min; 2.50 bar; rods dropped',
+    },
+  ]);
+});
+
 it('has only groups with rows, and says what it was told of its transmission', async () => {
   const answer = await app.http.get(`${url}/ags?issue=2&status=Final&recipient=Office%20%C3%84`);
   expect(answer.headers).toMatchObject({

@@ -53,6 +53,8 @@ const HOLE_ID = `d.code || '/' || h.name`;
 const OF_DRIVE = `join drive d on d.id`;
 const LOCAL = (instant: string, form: string): string =>
   `to_char(${instant} at time zone p.time_zone, '${form}')`;
+/** The logs of the drive's holes. */
+const LOGGED = `from probe_log l join probe_hole h on h.id = l.probe_hole_id ${OF_DRIVE} = h.drive_id where l.drive_id = $1`;
 const DAY = 'YYYY-MM-DD';
 const MINUTE = 'YYYY-MM-DD"T"HH24:MI';
 
@@ -66,17 +68,19 @@ const LOCA: GroupQuery = {
     ['LOCA_FDEP', 'm', PLACE],
     ['LOCA_STAR', 'yyyy-mm-dd', 'DT'],
     ['LOCA_PURP', '', 'X'],
+    ['LOCA_TERM', '', 'X'],
     ['LOCA_ALID', '', 'X'],
     ['LOCA_OFFS', '', PLACE],
     ['LOCA_CNGE', '', 'X'],
   ),
   sql: `select * from (
     select d.code as "LOCA_ID", 'TRAV' as "LOCA_TYPE", 'Depths are driven metres from the start of the drive' as "LOCA_REM", f.face_m::text as "LOCA_FDEP",
-      (select ${LOCAL('min(b.started_at)', DAY)} from boring b where b.drive_id = d.id) as "LOCA_STAR", 'Drive ' || d.name as "LOCA_PURP", d.code as "LOCA_ALID",
+      (select ${LOCAL('min(b.started_at)', DAY)} from boring b where b.drive_id = d.id) as "LOCA_STAR", 'Drive ' || d.name as "LOCA_PURP", null as "LOCA_TERM", d.code as "LOCA_ALID",
       '0.000' as "LOCA_OFFS", chainage_text(d.start_chainage_m) as "LOCA_CNGE", -1 as at_m
     from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1
     union all
-    select ${HOLE_ID}, 'EH', h.remark, h.length_m::text, ${LOCAL('h.drilled_at', DAY)}, 'Probe hole ahead of the face', d.code, null,
+    select ${HOLE_ID}, case when h.method = 'cored' then 'RC' else 'EH' end, h.remark, h.length_m::text, ${LOCAL('h.drilled_at', DAY)}, case when h.state = 'control_hole' then 'Control hole ahead of the face' else 'Probe hole ahead of the face' end,
+      case when h.state in ('abandoned', 'flooded') then h.state::text end, d.code, null,
       chainage_text(d.start_chainage_m + d.direction * h.collar_m), h.collar_m
     from probe_hole h ${OF_DRIVE} = h.drive_id join project p on p.id = d.project_id where h.drive_id = $1
   ) l order by at_m, "LOCA_ID"`,
@@ -109,11 +113,15 @@ const GEOL: GroupQuery = {
     ['GEOL_GEOL', '', 'PA'],
     ['GEOL_REM', '', 'X'],
   ),
-  sql: `select drive_code as "LOCA_ID", from_m::text as "GEOL_TOP", to_m::text as "GEOL_BASE", lithology as "GEOL_DESC", ground_class_code as "GEOL_GEOL",
-      remark as "GEOL_REM" from ground where drive_id = $1 order by from_m`,
+  sql: `select * from (
+    select drive_code as "LOCA_ID", from_m::text as "GEOL_TOP", to_m::text as "GEOL_BASE", lithology as "GEOL_DESC", ground_class_code as "GEOL_GEOL",
+      remark as "GEOL_REM", -1 as collar_m, from_m from ground where drive_id = $1
+    union all
+    select ${HOLE_ID}, l.from_m::text, l.to_m::text, l.rock, null, null, h.collar_m, l.from_m ${LOGGED} and l.rock is not null
+  ) g order by collar_m, "LOCA_ID", from_m`,
 };
 
-/** What was met, in one remark a place. */
+/** What was met along the drive, and what was noted along the holes, in one remark a place. */
 const DREM: GroupQuery = {
   name: 'DREM',
   headings: headings(
@@ -122,9 +130,46 @@ const DREM: GroupQuery = {
     ['DREM_BASE', 'm', PLACE],
     ['DREM_REM', '', 'X'],
   ),
-  sql: `select d.code as "LOCA_ID", e.from_m::text as "DREM_TOP", e.to_m::text as "DREM_BASE", string_agg(concat_ws('; ', e.name || ': ' ||
-        replace(e.kind::text, '_', ' ') || ', met by ' || replace(e.source::text, '_', ' '), 'seen by ' || e.met_by, e.remark), '; ' order by e.name) as "DREM_REM"
-    from encounter e ${OF_DRIVE} = e.drive_id where e.drive_id = $1 group by d.code, e.from_m, e.to_m order by e.from_m, e.to_m`,
+  sql: `select * from (
+    select d.code as "LOCA_ID", e.from_m::text as "DREM_TOP", e.to_m::text as "DREM_BASE", string_agg(concat_ws('; ', e.name || ': ' ||
+        replace(e.kind::text, '_', ' ') || ', met by ' || replace(e.source::text, '_', ' '), 'seen by ' || e.met_by, e.remark), '; ' order by e.name) as "DREM_REM", -1 as collar_m, e.from_m, e.to_m
+    from encounter e ${OF_DRIVE} = e.drive_id where e.drive_id = $1 group by d.code, e.from_m, e.to_m
+    union all
+    select ${HOLE_ID}, l.from_m::text, l.to_m::text, concat_ws('; ', case when l.is_void then 'void' end, 'water ' || l.water_inflow_l_per_min || ' l/min',
+      l.water_pressure_bar || ' bar', l.remark), h.collar_m, l.from_m, l.to_m
+    ${LOGGED} and (l.is_void or num_nonnulls(l.water_inflow_l_per_min, l.water_pressure_bar, l.remark) > 0)
+  ) r order by collar_m, "LOCA_ID", from_m, to_m`,
+};
+
+/** One set of readings a hole: A. */
+const DOBS: GroupQuery = {
+  name: 'DOBS',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['DOBS_TOP', 'm', PLACE],
+    ['DOBS_BASE', 'm', PLACE],
+    ['DOBS_SET', '', 'X'],
+    ['DOBS_PENR', 'm/hr', '2DP'],
+  ),
+  sql: `select ${HOLE_ID} as "LOCA_ID", l.from_m::text as "DOBS_TOP", l.to_m::text as "DOBS_BASE", 'A' as "DOBS_SET",
+      round(l.penetration_rate_m_per_min * 60, 2)::text as "DOBS_PENR"
+    ${LOGGED} and l.penetration_rate_m_per_min is not null order by h.collar_m, h.name, l.from_m`,
+};
+
+/** The log has the loss; the dictionary asks for the return, least and greatest. */
+const FLSH: GroupQuery = {
+  name: 'FLSH',
+  headings: headings(
+    ['LOCA_ID', '', 'ID'],
+    ['FLSH_TOP', 'm', PLACE],
+    ['FLSH_BASE', 'm', PLACE],
+    ['FLSH_RETN', '%', '2DP'],
+    ['FLSH_RETX', '%', '2DP'],
+    ['FLSH_COL', '', 'X'],
+  ),
+  sql: `select ${HOLE_ID} as "LOCA_ID", l.from_m::text as "FLSH_TOP", l.to_m::text as "FLSH_BASE", (100 - l.flushing_loss_percent)::text as "FLSH_RETN",
+      (100 - l.flushing_loss_percent)::text as "FLSH_RETX", l.flushing_colour as "FLSH_COL"
+    ${LOGGED} and num_nonnulls(l.flushing_loss_percent, l.flushing_colour) > 0 order by h.collar_m, h.name, l.from_m`,
 };
 
 const WSTG: GroupQuery = {
@@ -188,4 +233,4 @@ const DISC: GroupQuery = {
 };
 
 /** In the order in which they stand in the file. */
-export const GROUPS: readonly GroupQuery[] = [LOCA, HORN, GEOL, DREM, WSTG, FRAC, DISC];
+export const GROUPS: readonly GroupQuery[] = [LOCA, HORN, GEOL, DREM, DOBS, FLSH, WSTG, FRAC, DISC];
