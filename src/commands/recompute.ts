@@ -1,6 +1,7 @@
 import { loadConfig } from '../common/config/config.js';
 import { Database } from '../common/database/database.js';
 import { inScope } from '../common/database/scope.js';
+import { WaterTestValuesService } from '../features/ahead/water/water-test-values.service.js';
 import { DiscontinuityPolesService } from '../features/ground/discontinuities/discontinuity-poles.service.js';
 import { GroundLogValuesService } from '../features/ground/ground-logs/ground-log-values.service.js';
 import { OverbreakVolumesService } from '../features/ground/overbreak/overbreak-volumes.service.js';
@@ -22,6 +23,7 @@ const recompute = async ({ json }: { json?: boolean }): Promise<number> => {
       changed: 0,
     },
     { key: 'overbreak', of: 'items of overbreak', values: new OverbreakVolumesService(database), changed: 0 },
+    { key: 'waterTests', of: 'water tests', values: new WaterTestValuesService(database), changed: 0 },
   ];
   try {
     for (const project of await allProjects(database))
@@ -42,12 +44,12 @@ const recompute = async ({ json }: { json?: boolean }): Promise<number> => {
   return 0;
 };
 
-/** `drivebook recompute`: recomputes the values stored with all borings, ground logs, discontinuities and overbreak. */
+/** `drivebook recompute`: recomputes the values stored with all borings, ground logs, discontinuities, overbreak and water tests. */
 export const addRecompute: AddCommand = (program, finish) => {
   const command = program
     .command('recompute')
     .description(
-      'recompute the values stored with the record, of all projects: those of borings, ground logs, discontinuities and overbreak. Readings are not changed. Run it after an upgrade whose notes ask for it.',
+      'recompute the values stored with the record, of all projects: those of borings, ground logs, discontinuities, overbreak and water tests. Readings are not changed. Run it after an upgrade whose notes ask for it.',
     )
     .summary('recompute the values stored with the record')
     .action(async (options: { json?: boolean }) => finish(await recompute(options)));

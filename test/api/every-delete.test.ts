@@ -47,6 +47,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'water limits N from 2027-01-01',
       'hold point N HP-P1',
       'probe requirement N R-P1',
+      'water test N WT-P1',
       'ground log N GL-P1',
       'bill N bill-P1',
     ],
@@ -85,6 +86,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/shifts/{date}/{shift}', `${D}/shifts/2027-03-03/day`],
   ['/drives/{drive}/probe-holes/{name}', `${D}/probe-holes/H-P1`],
   ['/drives/{drive}/inflow-measurements/{name}', `${D}/inflow-measurements/W-P1`],
+  ['/drives/{drive}/water-tests/{name}', `${D}/water-tests/WT-P1`],
   ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2027-01-01`],
   ['/drives/{drive}/hold-points/{code}', `${D}/hold-points/HP-P1`],
   [

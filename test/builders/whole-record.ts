@@ -53,6 +53,10 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${n}, '2024-03-01 08:00Z', 'Cored hole of ${code}');
   insert into probe_log (id, project_id, drive_id, probe_hole_id, from_m, to_m, rock) values (${n}, ${id}, ${id}, ${n}, 0, 30, 'rock of ${code}');
   insert into probe_requirement (id, project_id, drive_id, name, hole_count, overlap_m) values (${n}, ${id}, ${id}, 'R-${code}', 2, 8);
+  insert into lugeon_test (id, project_id, drive_id, name, hole, from_depth_m, to_depth_m, static_bar, groundwater_bar, tested_at, representative_lu, lugeon_class)
+    values (${n}, ${id}, ${id}, 'WT-${code}', 'H-${code}', 10, 13, 0, 0, '${day} 11:00Z', 12, 'moderate');
+  insert into lugeon_step (id, project_id, lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
+    values (${n}, ${id}, ${n}, 1, 5, 0, 18, 10, 5, 12);
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

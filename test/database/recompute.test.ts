@@ -44,7 +44,8 @@ it('of ground logs', async () => {
   });
   await putLog(app, 'C', { ...LOG, from: '1+250', to: '1+260' });
   const before = await stored('ground_log_sheet');
-  const none = '0 borings, 0 ground logs, 0 discontinuities and 0 items of overbreak changed.\n';
+  const none =
+    '0 borings, 0 ground logs, 0 discontinuities, 0 items of overbreak and 0 water tests changed.\n';
   expect(await rebuilt()).toBe(none);
   await app.sql(`update ground_log_sheet set q = q + 1, q_class = 'x', rmr = rmr + 1, rmr_rqd_rating = rmr_rqd_rating + 1,
     rmr_class = 'X', strength_class = null, q_lowest = q_lowest / 2, q_highest = q_highest * 2, q_lowest_of = '{}', q_srf_counted = 1,
@@ -64,11 +65,11 @@ it('of discontinuities', async () => {
   for (const [index, [dipDeg, dipDirectionDeg]] of planes.entries())
     await put(`/discontinuities/D${index}`, { chainage: '1+205', type: 'joint', dipDeg, dipDirectionDeg });
   const before = await stored('discontinuity');
-  expect(await rebuilt()).toMatch(/ 0 discontinuities /);
+  expect(await rebuilt()).toMatch(/ 0 discontinuities,/);
   await app.sql(
     `update discontinuity set pole_east = pole_north, pole_north = pole_east where name in ('D1', 'D4')`,
   );
-  expect(await rebuilt()).toMatch(/ 2 discontinuities /);
+  expect(await rebuilt()).toMatch(/ 2 discontinuities,/);
   expect(await stored('discontinuity')).toEqual(before);
 });
 
@@ -84,4 +85,27 @@ it('of overbreak, but for volumes that were surveyed', async () => {
   await app.sql('update overbreak_item set volume_m3 = volume_m3 + 1 where not volume_surveyed');
   expect(await rebuilt()).toMatch(/ 2 items of overbreak /);
   expect(await stored('overbreak_item')).toEqual(before);
+});
+
+it('of water tests, with their steps', async () => {
+  const steps = [2, 4, 6, 4, 2].map((bar, at) => ({
+    gaugeBar: String(bar),
+    flowLPerMin: String([3, 6, 14, 7, 3][at]),
+    durationMin: '10',
+  }));
+  const test = { hole: 'H', fromDepthM: '10', toDepthM: '13', testedAt: '2027-03-01T08:00:00Z' };
+  await put('/water-tests/A', { ...test, holeDiameterMm: '76', staticBar: '0.5', steps });
+  await put('/water-tests/B', { ...test, steps: steps.slice(0, 1) });
+  const all = async (): Promise<unknown> => [
+    await stored('lugeon_test'),
+    await app.sql('select to_jsonb(s) as row from lugeon_step s order by lugeon_test_id, number'),
+  ];
+  const before = await all();
+  expect(await rebuilt()).toMatch(/ 0 water tests /);
+  await app.sql(
+    `update lugeon_test set representative_lu = 1, lugeon_class = 'low', flow_pattern = null, moye_m_per_s = 1 where name = 'A'`,
+  );
+  await app.sql(`update lugeon_step set lugeon = 1, net_bar = 1 where number = 1`);
+  expect(await rebuilt()).toMatch(/ 2 water tests /);
+  expect(await all()).toEqual(before);
 });

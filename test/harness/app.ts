@@ -49,6 +49,8 @@ const TABLES = [
   'hold_point_release',
   'probe_log',
   'probe_requirement',
+  'lugeon_test',
+  'lugeon_step',
   'machine_sample',
   'stroke_proposal',
   'programme_point',

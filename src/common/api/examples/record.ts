@@ -163,4 +163,16 @@ export const RECORD: Step[] = [
     { file: 'name,collar,look_out_deg,length_m,position_deg\nPH2,1+201,5,30,120\n' },
     FORM,
   ),
+  put(
+    'engineer',
+    `${D}/water-tests/{name}`,
+    { name: 'WT1' },
+    {
+      hole: 'PH1',
+      fromDepthM: '10',
+      toDepthM: '13',
+      testedAt: '2027-03-01T11:00:00Z',
+      steps: [{ gaugeBar: '5', flowLPerMin: '18', durationMin: '10' }],
+    },
+  ),
 ];

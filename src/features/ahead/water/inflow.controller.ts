@@ -12,7 +12,7 @@ import {
   InflowMeasurementPage,
   InflowOfHole,
   InflowOverTrigger,
-  InflowPageArgs,
+  TimedPageArgs,
   InflowPath,
   InflowStretch,
   InflowTotal,
@@ -35,7 +35,7 @@ export class InflowController {
     'Measurements of the water that flows into a drive, by time; a page at a time',
     InflowMeasurementPage,
   )
-  page(@Param() { drive }: DrivePath, @Query() page: InflowPageArgs): Promise<InflowMeasurementPage> {
+  page(@Param() { drive }: DrivePath, @Query() page: TimedPageArgs): Promise<InflowMeasurementPage> {
     return this.inflow.page(drive, page);
   }
 

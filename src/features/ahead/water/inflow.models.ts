@@ -49,7 +49,7 @@ export class InflowPath extends DrivePath {
 }
 
 @ArgsType()
-export class InflowPageArgs {
+export class TimedPageArgs {
   @IntField({
     description: 'Maximum number, up to 1000; 100 when not given',
     min: 1,

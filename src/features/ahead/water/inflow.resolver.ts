@@ -11,7 +11,7 @@ import {
   InflowMeasurementInput,
   InflowOfHole,
   InflowOverTrigger,
-  InflowPageArgs,
+  TimedPageArgs,
   InflowPath,
   InflowStretch,
   InflowTotal,
@@ -41,7 +41,7 @@ export class InflowResolver {
   })
   async inflowMeasurements(
     @Parent() { code }: Drive,
-    @Args() page: InflowPageArgs,
+    @Args() page: TimedPageArgs,
   ): Promise<InstanceType<typeof InflowMeasurementConnection>> {
     return connected(await this.inflow.page(code, page), 'name');
   }

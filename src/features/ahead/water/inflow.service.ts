@@ -2,13 +2,14 @@ import { Injectable } from '@nestjs/common';
 import { partOf } from '../../../common/api/chainage-window.js';
 import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
-import { Database, readRows, type Statements } from '../../../common/database/database.js';
+import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, type Note } from '../../../common/drive-interval.js';
 import { InflowPlace } from '../../../generated/prisma/enums.js';
 import { metresText } from '../../../engineering/chainage.js';
+import { cursorAt } from './cursor-at.js';
 import {
   INFLOW_CAUTION,
   type InflowInterval,
@@ -18,7 +19,7 @@ import {
   type InflowMeasurementPage,
   type InflowOfHole,
   type InflowOverTrigger,
-  type InflowPageArgs,
+  type TimedPageArgs,
   type InflowStretch,
   type InflowTotal,
 } from './inflow.models.js';
@@ -63,10 +64,10 @@ export class InflowService {
     private readonly drives: DriveReader,
   ) {}
 
-  page(drive: string, { first, after }: InflowPageArgs): Promise<InflowMeasurementPage> {
+  page(drive: string, { first, after }: TimedPageArgs): Promise<InflowMeasurementPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorAt(statements, id, after);
+      const { at, name } = await cursorAt(statements, id, PLACE, after);
       const rows = await readRows<InflowMeasurement>(statements, PAGE, id, at, name, size + 1);
       return pageFrom(rows, size, (item) => item.name);
     });
@@ -130,20 +131,6 @@ export class InflowService {
 
 const absent = (drive: string, name: string): Error =>
   notFound(`measurement of inflow ${name} in drive ${drive}`);
-
-/** The place in the list after which a page begins. @throws ProblemError invalid when there is none of that name */
-const cursorAt = async (
-  statements: Statements,
-  id: number,
-  after: string | null | undefined,
-): Promise<{ at: string; name: string }> => {
-  if (after == null) return { at: '-infinity', name: '' };
-  const [found] = await readRows<{ at: string; name: string }>(statements, PLACE, id, after);
-  if (found) return found;
-  throw faulty('invalid', [
-    { in: 'query', pointer: '/after', value: after, detail: `after ${after}: not found` },
-  ]);
-};
 
 /** The fields that belong to one kind of place, and whether it needs them. */
 const OF_PLACE: {

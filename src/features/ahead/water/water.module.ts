@@ -3,9 +3,12 @@ import { InflowController } from './inflow.controller.js';
 import { InflowResolver } from './inflow.resolver.js';
 import { InflowService } from './inflow.service.js';
 import { WaterLimitsService } from './water-limits.service.js';
+import { WaterTestsController } from './water-tests.controller.js';
+import { WaterTestsResolver } from './water-tests.resolver.js';
+import { WaterTestsService } from './water-tests.service.js';
 
 @Module({
-  controllers: [InflowController],
-  providers: [InflowService, InflowResolver, WaterLimitsService],
+  controllers: [InflowController, WaterTestsController],
+  providers: [InflowService, InflowResolver, WaterLimitsService, WaterTestsService, WaterTestsResolver],
 })
 export class WaterModule {}

@@ -1,0 +1,148 @@
+import { Injectable } from '@nestjs/common';
+import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
+import { Database, readRows } from '../../../common/database/database.js';
+import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { drivenPlace, type Note } from '../../../common/drive-interval.js';
+import { metresText } from '../../../engineering/chainage.js';
+import { cursorAt } from './cursor-at.js';
+import type { TimedPageArgs } from './inflow.models.js';
+import { netBarOf, type WaterTestReading, waterTestValues } from './water-test-values.service.js';
+import {
+  WATER_TEST_CAUTION,
+  type WaterTest,
+  type WaterTestInput,
+  type WaterTestPage,
+} from './water-tests.models.js';
+
+const COLUMNS = `name, hole, chainage_text(collar_chainage_m) as collar, from_depth_m::text as "fromDepthM", to_depth_m::text as "toDepthM", section_m::text as "sectionM",
+  hole_diameter_mm::text as "holeDiameterMm", static_bar::text as "staticBar", groundwater_bar::text as "groundwaterBar", tested_at as "testedAt",
+  tested_by as "testedBy", remark, flow_pattern as "flowPattern", representative_lu::text as "representativeLu", lugeon_class as "lugeonClass",
+  moye_m_per_s as "moyeMPerS", thiem_m_per_s as "thiemMPerS",
+  (select json_agg(json_build_object('gaugeBar', s.gauge_bar::text, 'frictionBar', s.friction_bar::text, 'flowLPerMin', s.flow_l_per_min::text,
+    'durationMin', s.duration_min::text, 'netBar', s.net_bar::text, 'lugeon', s.lugeon::text) order by s.number)
+    from water_test_step s where s.water_test_id = t.water_test_id) as steps`;
+
+const ONE = `select ${COLUMNS} from water_test t where drive_id = $1 and name = $2`;
+
+const PAGE = `select ${COLUMNS} from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
+
+const PLACE = `select tested_at::text as at, name from lugeon_test where drive_id = $1 and name = $2`;
+
+/** Water tests in holes, and what they suggest. */
+@Injectable()
+export class WaterTestsService {
+  constructor(
+    private readonly database: Database,
+    private readonly drives: DriveReader,
+  ) {}
+
+  page(drive: string, { first, after }: TimedPageArgs): Promise<WaterTestPage> {
+    const size = first ?? USUAL_PAGE;
+    return this.drives.reading(drive, async (id, statements) => {
+      const { at, name } = await cursorAt(statements, id, PLACE, after);
+      const rows = await readRows<WaterTest>(statements, PAGE, id, at, name, size + 1);
+      return pageFrom(rows.map(withCaution), size, (item) => item.name);
+    });
+  }
+
+  async get(drive: string, name: string): Promise<WaterTest> {
+    const [found] = await this.drives.read<WaterTest>(drive, ONE, name);
+    if (!found) throw absent(drive, name);
+    return withCaution(found);
+  }
+
+  /** Puts a test in the place of the one of that name, with its steps. */
+  async put(drive: string, name: string, input: WaterTestInput): Promise<WaterTest> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { steps, ...test } = rowsOf(input, await driveFrame(transaction, driveId));
+      const { id } = await transaction.lugeonTest.upsert({
+        where: { driveId_name: { driveId, name } },
+        create: { driveId, name, ...test },
+        update: test,
+      });
+      await transaction.lugeonStep.deleteMany({ where: { lugeonTestId: id } });
+      await transaction.lugeonStep.createMany({ data: steps.map((step) => ({ lugeonTestId: id, ...step })) });
+    });
+    return this.get(drive, name);
+  }
+
+  async remove(drive: string, name: string): Promise<void> {
+    await this.database.atomic(async (transaction) => {
+      const driveId = await lockedDriveId(transaction, drive);
+      const { count } = await transaction.lugeonTest.deleteMany({ where: { driveId, name } });
+      if (count === 0) throw absent(drive, name);
+    });
+  }
+}
+
+const withCaution = (test: WaterTest): WaterTest => ({ ...test, caution: WATER_TEST_CAUTION });
+
+const absent = (drive: string, name: string): Error => notFound(`water test ${name} in drive ${drive}`);
+
+/** The test and its steps as stored. @throws ProblemError invalid with every fault of its section and pressures */
+const rowsOf = (input: WaterTestInput, frame: DriveFrame) => {
+  const faults: Fault[] = [];
+  const note: Note = (pointer, value, detail) => {
+    faults.push({ in: 'body', pointer, value, detail });
+  };
+  const { fromDepthM, toDepthM, holeDiameterMm = null, staticBar, groundwaterBar } = input;
+  const collarMm = input.collar == null ? null : drivenPlace(input.collar, '/collar', frame, note);
+  const sectionM = Number((Number(toDepthM) - Number(fromDepthM)).toFixed(3));
+  if (sectionM <= 0)
+    note('/toDepthM', toDepthM, `toDepthM ${toDepthM} does not lie below fromDepthM ${fromDepthM}`);
+  else if (holeDiameterMm != null && Number(holeDiameterMm) >= sectionM * 1000)
+    note(
+      '/holeDiameterMm',
+      holeDiameterMm,
+      `holeDiameterMm ${holeDiameterMm} is not less than the length of the section, ${sectionM} m`,
+    );
+  if (input.steps.length === 0) note('/steps', input.steps, 'a test needs at least one step');
+  const reading: WaterTestReading = {
+    sectionM,
+    holeDiameterMm: holeDiameterMm == null ? null : Number(holeDiameterMm),
+    staticBar: Number(staticBar ?? 0),
+    groundwaterBar: Number(groundwaterBar ?? 0),
+    steps: input.steps.map(({ gaugeBar, frictionBar, flowLPerMin }) => ({
+      gaugeBar: Number(gaugeBar),
+      frictionBar: Number(frictionBar ?? 0),
+      flowLPerMin: Number(flowLPerMin),
+    })),
+  };
+  for (const [index, step] of reading.steps.entries()) {
+    const netBar = netBarOf(reading, step);
+    if (netBar > 0) continue;
+    const sum = `${step.gaugeBar} + ${reading.staticBar} − ${step.frictionBar} − ${reading.groundwaterBar}`;
+    note(
+      `/steps/${index}/gaugeBar`,
+      input.steps[index]?.gaugeBar,
+      `the pressure at the section, gauge + static column − friction − groundwater = ${sum} = ${netBar} bar, must be above 0`,
+    );
+  }
+  if (faults.length > 0) throw faulty('invalid', faults);
+  const { steps: values, ...computed } = waterTestValues(reading);
+  return {
+    hole: input.hole,
+    collarM: collarMm === null ? null : metresText(collarMm),
+    fromDepthM,
+    toDepthM,
+    holeDiameterMm,
+    staticBar: staticBar ?? '0',
+    groundwaterBar: groundwaterBar ?? '0',
+    testedAt: input.testedAt,
+    testedBy: input.testedBy ?? null,
+    remark: input.remark ?? null,
+    ...computed,
+    steps: input.steps.map(({ gaugeBar, frictionBar, flowLPerMin, durationMin }, index) => ({
+      number: index + 1,
+      gaugeBar,
+      frictionBar: frictionBar ?? '0',
+      flowLPerMin,
+      durationMin,
+      netBar: values[index]?.netBar ?? '0',
+      lugeon: values[index]?.lugeon ?? '0',
+    })),
+  };
+};
