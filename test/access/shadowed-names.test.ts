@@ -94,7 +94,7 @@ describe('tables of the session that bear the names of the record', () => {
     [
       'a programme that goes back',
       `insert into public.programme_point (drive_id, programme, planned_day, planned_m) values (${A}, 'plan-ALPHA', '2027-03-21', 799)`,
-      'DB001',
+      'DB006',
       'programme_rises',
     ],
     [

@@ -110,6 +110,13 @@ export const SPARES: Step[] = [
     measuredAt: '2027-03-01T09:00:00Z',
     flowLPerMin: '2.5',
   }),
+  ...spare('engineer', `${D}/water-tests/{name}`, NAME, {
+    hole: 'PH1',
+    fromDepthM: '5',
+    toDepthM: '8',
+    testedAt: '2027-03-01T10:00:00Z',
+    steps: [{ gaugeBar: '5', flowLPerMin: '2', durationMin: '10' }],
+  }),
   ...spare('owner', `${D}/water-limits/{validFrom}`, FROM, { per100mLPerMin: '30', pumpingLPerMin: '2000' }),
   ...spare('supervisor', `${D}/hold-points/{code}`, CODE, {
     chainage: '1+450',
