@@ -178,7 +178,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
 
     it('is not removed', async () => {
       const { status, detail } = await api.remove('anna', date, etag);
-      expect([status, detail]).toEqual([409, expect.stringContaining('it cannot be removed')]);
+      expect([status, detail]).toEqual([409, expect.stringContaining('only a draft can be removed')]);
     });
 
     it('keeps the values computed with its strokes: no machine or diameter that would move them is taken', async () => {

@@ -77,8 +77,8 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into bill (id, project_id, drive_id, version, valid_from, currency, minor_units) values (${n}, ${id}, ${id}, 'bill-${code}', '${day}', 'EUR', 2);
   insert into pay_item (id, project_id, drive_id, bill_id, reference, position, description, unit, decimals, quantity, rate)
     values (${n}, ${id}, ${id}, ${n}, 'T.1-${code}', 1, 'Item of ${code}', 'm3', 1, 10.5, 2.25);
-  insert into discontinuity (id, project_id, drive_id, name, at_m, type, dip_deg, dip_direction_deg, set_label, remark, pole_east, pole_north, pole_down)
-    values (${n}, ${id}, ${id}, 'D-${code}', 5, 'joint', 0, 0, 'J1', 'of ${code}', 0, 0, 1);
+  insert into discontinuity (id, project_id, drive_id, name, at_m, type, dip_deg, dip_direction_deg, set_label, remark, pole_east, pole_north, pole_down, spacing_m)
+    values (${n}, ${id}, ${id}, 'D-${code}', 5, 'joint', 0, 0, 'J1', 'of ${code}', 0, 0, 1, 0.4);
   insert into overbreak_item (id, project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
     values (${n}, ${id}, ${id}, 'O-${code}', 2, 4, 'geological', 1.5, true);
   insert into investigation (id, project_id, drive_id, name, method, from_m, to_m, face_m, made_at, made_by)

@@ -6,7 +6,7 @@ import type { TestApp } from '../../harness/app.js';
 export const STROKES = '/v1/projects/P1/drives/N/strokes';
 
 const path = (relative: string): string => fileURLToPath(new URL(relative, import.meta.url));
-const nearby = path('../../../shared/data/open-strokes/strokes-a.csv');
+const nearby = path('../../../../shared/data/open-strokes/strokes-a.csv');
 const whole = process.env.OPEN_STROKES_CSV ?? (existsSync(nearby) ? nearby : undefined);
 
 /**
@@ -18,7 +18,7 @@ const whole = process.env.OPEN_STROKES_CSV ?? (existsSync(nearby) ? nearby : und
 export const OPEN_TABLE = whole
   ? { file: whole, strokes: 589, metres: '1000.000', mean: [473, 116], median: [464, 125], closed: 588 }
   : {
-      file: path('../engineering/open-strokes/sample.csv'),
+      file: path('../../engineering/open-strokes/sample.csv'),
       strokes: 12,
       metres: '19.000',
       mean: [7, 5],
