@@ -151,7 +151,7 @@ describe('an upload is refused, nothing taken, for', () => {
     const elsewhere = await app.http.put('/v1/projects/P1').set('content-type', NDJSON).send('{}');
     expect([elsewhere.status, elsewhere.body.detail]).toEqual([
       415,
-      'This address does not accept application/x-ndjson.',
+      'This address accepts application/json, not application/x-ndjson.',
     ]);
   });
 
