@@ -41,7 +41,7 @@ describe('a bill that breaks a rule', () => {
     ['a rate that is none', item({ rate: 'NaN' }), '/items/0/rate', /must be a number/],
     ['a reference with a blank', item({ reference: 'T 1' }), '/items/0/reference', /letters, digits/],
     ['a blank description', item({ description: ' \n' }), '/items/0/description', 'description is blank'],
-    ['seven decimals to round to', item({ decimals: 7 }), '/items/0/decimals', /not be greater than 6/],
+    ['seven decimals to round to', item({ decimals: 7 }), '/items/0/decimals', /whole number from 0 to 6/],
     ['another kind', item({ kind: 'guess' }), '/items/0/kind', /must be one of/],
     ['a title without a group', item({ groupTitle: 'Rock' }), '/items/0/groupTitle', /without a groupCode/],
     [
