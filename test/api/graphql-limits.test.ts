@@ -96,7 +96,9 @@ const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}
 
 /** What the trial drive has nothing of, and how it says so. */
 const REFUSED: Record<string, string[]> = {
+  inflowMeasurement: ['There is no measurement of inflow A in drive N.'],
   valuationVerification: ['valuation 1 is draft: only a certified valuation can be verified'],
+  waterTest: ['There is no water test A in drive N.'],
 };
 
 describe('what a query costs', () => {

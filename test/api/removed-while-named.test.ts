@@ -113,13 +113,18 @@ const mutationOf = (url: string): string => {
     `mutation ($sent: ${type}!) { put${name}(project: "P1"${drive}${args}, ${sent}: $sent) { __typename } }`;
   switch (kind) {
     case 'bills':
-      return call('MeasurementRule', `, version: "V1", reference: "${keys.at(-1)}"`);
+      return call(
+        'BillRule',
+        `, version: "V1", reference: "${keys.at(-1)}"`,
+        'input',
+        'MeasurementRuleInput',
+      );
     case 'entitlements':
       return call('Entitlement', ', entitlement: "E"');
     case 'design-sections':
       return call('DesignSection', ', name: "S1"');
     case 'ground-classes':
-      return call('StandardSupport', ', code: "A"');
+      return call('GroundClassStandardSupport', ', code: "A"', 'input', 'StandardSupportInput');
     case 'support-limits':
       return call('SupportLimits', '');
     default:

@@ -15,7 +15,7 @@ describe('the table of permissions in docs/security.md', () => {
     const rows = document
       .split('\n')
       .map((line) => line.split('|').map((cell) => cell.trim()))
-      .filter(([, name = '']) => /^`[a-z]+\.[a-z]+`$/.test(name));
+      .filter(([, name = '']) => /^`[a-z_]+\.[a-z]+`$/.test(name));
     expect(rows.map(([, name]) => name)).toEqual(PERMISSIONS.map((permission) => `\`${permission}\``));
     for (const [index, [, , , ...cells]] of rows.entries()) {
       const permission = PERMISSIONS[index] ?? 'record.read';

@@ -213,11 +213,11 @@ describe('what any support measures', () => {
             (await app.http.get(`${url}/support-measures${path}`)).body.items as Row[];
           const [total, byClass] = [await read(), await read('/ground-classes')];
           const byInterval: Row[] = [];
-          for (let after: number | null = -1; after !== null;) {
-            const page = `${url}/support-measures/intervals?first=5&after=${after}&lengthM=${intervalMm / 1000}`;
+          for (let after: string | null = ''; after !== null;) {
+            const page = `${url}/support-measures/intervals?first=5${after}&lengthM=${intervalMm / 1000}`;
             const { body } = await app.http.get(page);
             byInterval.push(...(body.items as Row[]));
-            after = body.next as number | null;
+            after = body.next === null ? null : `&after=${String(body.next)}`;
           }
           const others = [await read('/days'), byClass, byInterval];
           for (const item of Object.keys(ITEMS)) {

@@ -146,10 +146,10 @@ END $$;
 CREATE TRIGGER drive_keeps_its_indications AFTER UPDATE OF start_chainage_m, end_chainage_m, direction ON drive
   FOR EACH ROW EXECUTE FUNCTION drive_keeps_its_indications();
 
--- By how much indications of a drive are widened beyond their own uncertainty when they are compared with what was met.
-ALTER TABLE "drive" ADD COLUMN "indication_tolerance_m" DECIMAL(6,3) NOT NULL DEFAULT 0;
+-- By how much indications of a drive are widened beyond their own uncertainty when they are compared with what was met. Null: by nothing.
+ALTER TABLE "drive" ADD COLUMN "indication_tolerance_m" DECIMAL(6,3);
 ALTER TABLE drive ADD CONSTRAINT drive_indication_tolerance CHECK (indication_tolerance_m BETWEEN 0 AND 100);
-ALTER TABLE history.drive ADD COLUMN indication_tolerance_m DECIMAL(6,3) NOT NULL DEFAULT 0;
+ALTER TABLE history.drive ADD COLUMN indication_tolerance_m DECIMAL(6,3);
 
 SELECT hold_to_scope('investigation'), hold_to_scope('indication'), hold_to_scope('encounter'),
   history.keep('investigation'), history.keep('indication'), history.keep('encounter'), history.keep('drive');

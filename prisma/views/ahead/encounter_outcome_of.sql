@@ -7,7 +7,7 @@ returns table (
   source encounter_source, from_m numeric, to_m numeric, met_at timestamptz, outcome text, key text)
 language sql stable begin atomic
   with face as materialized ( -- each part once, and joined by grouping: pairs of investigations and encounters are many
-    select f.face_m, f.length_m, d.indication_tolerance_m as tolerance_m
+    select f.face_m, f.length_m, coalesce(d.indication_tolerance_m, 0) as tolerance_m
     from drive_progress f join drive d on d.id = f.drive_id where f.drive_id = encounter_outcome_of.drive_id
   ), looked as materialized (
     select v.* from investigation v where v.drive_id = encounter_outcome_of.drive_id and v.made_at <= (select moment_asked())

@@ -18,7 +18,7 @@ language sql stable begin atomic
   join drive d on d.id = f.drive_id
   join investigation v on v.drive_id = f.drive_id and v.made_at <= (select moment_asked())
   join indication i on i.investigation_id = v.id
-  cross join lateral (select least(i.to_m + i.to_uncertainty_m + d.indication_tolerance_m, f.length_m) as from_m) judged
+  cross join lateral (select least(i.to_m + i.to_uncertainty_m + coalesce(d.indication_tolerance_m, 0), f.length_m) as from_m) judged
   left join matched m on m.indication_id = i.id
   left join met e on e.is_from_hole = m.is_from_hole and e.name = m.encounter_name
   where f.drive_id = indication_outcome_of.drive_id;

@@ -11,8 +11,8 @@ language sql stable begin atomic
   join indication i on i.investigation_id = v.id
   join encounter_met e on e.drive_id = d.id and e.kind = i.kind and e.met_at > v.made_at and not (e.is_from_hole and e.name = coalesce(v.probe_hole, ''))
   cross join lateral (
-    select least(e.to_m, i.to_m + i.to_uncertainty_m + d.indication_tolerance_m)
-      - greatest(e.from_m, i.from_m - i.from_uncertainty_m - d.indication_tolerance_m) as overlap_m
+    select least(e.to_m, i.to_m + i.to_uncertainty_m + coalesce(d.indication_tolerance_m, 0))
+      - greatest(e.from_m, i.from_m - i.from_uncertainty_m - coalesce(d.indication_tolerance_m, 0)) as overlap_m
   ) o
   where d.id = indication_pair_of.drive_id and o.overlap_m >= 0;
 end;

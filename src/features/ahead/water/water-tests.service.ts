@@ -63,6 +63,14 @@ export class WaterTestsService {
         create: { driveId, name, ...test },
         update: test,
       });
+      const standing = await transaction.lugeonStep.findMany({
+        where: { lugeonTestId: id },
+        orderBy: { number: 'asc' },
+      });
+      const isSame =
+        standing.length === steps.length &&
+        steps.every((step, index) => STEP_VALUES.every((key) => standing[index]?.[key].equals(step[key])));
+      if (isSame) return; // steps that repeat leave no change
       await transaction.lugeonStep.deleteMany({ where: { lugeonTestId: id } });
       await transaction.lugeonStep.createMany({ data: steps.map((step) => ({ lugeonTestId: id, ...step })) });
     });
@@ -77,6 +85,8 @@ export class WaterTestsService {
     });
   }
 }
+
+const STEP_VALUES = ['gaugeBar', 'frictionBar', 'flowLPerMin', 'durationMin', 'netBar', 'lugeon'] as const;
 
 const withCaution = (test: WaterTest): WaterTest => ({ ...test, caution: WATER_TEST_CAUTION });
 

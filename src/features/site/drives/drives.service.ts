@@ -12,7 +12,7 @@ import type { Drive, DriveInput, DriveProgress } from './drive.model.js';
 const DRIVES = `select p.code as project, d.code, d.name, chainage_text(d.start_chainage_m) as "startChainage",
   chainage_text(d.end_chainage_m) as "endChainage", d.direction, d.bored_diameter_m::text as "boredDiameterM",
   m.code as machine, d.density_t_per_m3::text as "densityTPerM3", d.swell_percent::text as "swellPercent",
-  d.probe_look_out_limit_deg::text as "probeLookOutLimitDeg", d.indication_tolerance_m::text as "indicationToleranceM", d.calendar_from as "calendarFrom", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
+  d.probe_look_out_limit_deg::text as "probeLookOutLimitDeg", coalesce(d.indication_tolerance_m, 0)::text as "indicationToleranceM", d.calendar_from as "calendarFrom", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
   from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
   order by d.code`;
 
@@ -63,7 +63,8 @@ export class DrivesService {
         densityTPerM3: input.densityTPerM3 ?? null,
         swellPercent: input.swellPercent ?? null,
         probeLookOutLimitDeg: input.probeLookOutLimitDeg ?? USUAL_LOOK_OUT_LIMIT_DEG,
-        indicationToleranceM: input.indicationToleranceM ?? 0,
+        indicationToleranceM:
+          Number(input.indicationToleranceM ?? 0) === 0 ? null : input.indicationToleranceM, // none, as before it could be entered
         calendarFrom: input.calendarFrom == null ? null : new Date(input.calendarFrom),
       };
       const { id } = await transaction.drive.upsert({
