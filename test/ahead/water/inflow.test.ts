@@ -367,7 +367,7 @@ describe('any measurements, in both directions', () => {
         async (direction, { face, list, intervalM, startM }) => {
           trials += 1;
           const chainage = (m: number): string => formatChainage((startM + direction * m) * 1000);
-          await toDrive(`${drive}X${trials}`, {
+          await toDrive(`X${trials}`, {
             startChainage: chainage(0),
             endChainage: chainage(LENGTH_M),
             direction,
