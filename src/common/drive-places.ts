@@ -38,8 +38,12 @@ export class DriveFrame {
   /** Why an interval does not run in the direction of the drive, in words; undefined when it does. */
   against(from: string, to: string): string | undefined {
     if (this.drivenMm(to) > this.drivenMm(from)) return undefined;
-    const way = this.direction === 1 ? 'rising' : 'falling';
-    return `${to} does not lie ahead of ${from}: the drive runs with ${way} chainage`;
+    return `${to} does not lie ahead of ${from}: ${this.way}`;
+  }
+
+  /** Which way the drive runs, in words. */
+  get way(): string {
+    return `the drive runs with ${this.direction === 1 ? 'rising' : 'falling'} chainage`;
   }
 
   /** Chainage of driven millimetres, to be read. */

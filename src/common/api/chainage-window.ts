@@ -106,17 +106,19 @@ export const START: Cursor = { atM: '-1', name: '' };
 
 /**
  * The cursor of a name.
- * @param place  query of `"atM"` and name by drive, $1, and name, $2
+ * @param place  query of the cursor by drive, $1, and name, $2: of `"atM"` and name, or what else `start` is of
+ * @param start  before all
  * @throws ProblemError invalid when there is none of that name
  */
-export const cursorOf = async (
+export const cursorOf = async <C extends object = Cursor>(
   statements: Statements,
   driveId: number,
   place: string,
   after: string | null | undefined,
-): Promise<Cursor> => {
-  if (after == null) return START;
-  const [found] = await readRows<Cursor>(statements, place, driveId, after);
+  start = START as C,
+): Promise<C> => {
+  if (after == null) return start;
+  const [found] = await readRows<C>(statements, place, driveId, after);
   if (found) return found;
   throw faulty('invalid', [
     { in: 'query', pointer: '/after', value: after, detail: `after ${after}: not found` },

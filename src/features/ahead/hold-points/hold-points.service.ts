@@ -29,7 +29,7 @@ const PUT = `insert into hold_point (drive_id, code, at_m, reason, side, role) v
 
 const REMOVE = `delete from hold_point where drive_id = $1 and code = $2 returning id`;
 
-const STANDING = `select h.id, r.id as release from hold_point h
+const STANDING = `select h.id, r.id as release, coalesce($3::timestamptz > clock_timestamp(), false) as "isAhead" from hold_point h
   left join hold_point_release r on r.hold_point_id = h.id and r.withdrawn_at is null where h.drive_id = $1 and h.code = $2`;
 
 const RELEASE = `insert into hold_point_release (drive_id, hold_point_id, evidence, released_at)
@@ -41,6 +41,8 @@ interface Standing {
   id: number;
   /** that stands */
   release: number | null;
+  /** whether the moment given lies in the future, by the database's clock */
+  isAhead: boolean;
 }
 
 /** Hold points and their releases. Who may: see hold_releasing_side in the migrations. */
@@ -88,13 +90,13 @@ export class HoldPointsService {
     code: string,
     { evidence, releasedAt }: HoldPointReleaseInput,
   ): Promise<HoldPoint> {
-    if (releasedAt != null && Date.parse(releasedAt) > Date.now()) {
-      const detail = `releasedAt ${releasedAt} lies in the future: a release is recorded once it was given`;
-      throw faulty('invalid', [{ in: 'body', pointer: '/releasedAt', value: releasedAt, detail }]);
-    }
     await this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);
-      const point = await standing(transaction, id, drive, code);
+      const point = await standing(transaction, id, drive, code, releasedAt);
+      if (point.isAhead) {
+        const detail = `releasedAt ${releasedAt} lies in the future: a release is recorded once it was given`;
+        throw faulty('invalid', [{ in: 'body', pointer: '/releasedAt', value: releasedAt, detail }]);
+      }
       if (point.release !== null)
         throw new ProblemError('wrong_state', `hold point ${code} is released: withdraw the release first`);
       await transaction.$executeRawUnsafe(RELEASE, id, point.id, evidence, releasedAt ?? null);
@@ -127,8 +129,9 @@ const standing = async (
   id: number,
   drive: string,
   code: string,
+  moment?: string,
 ): Promise<Standing> => {
-  const [point] = await readRows<Standing>(transaction, STANDING, id, code);
+  const [point] = await readRows<Standing>(transaction, STANDING, id, code, moment ?? null);
   if (!point) throw notFound(named(drive, code));
   return point;
 };

@@ -27,16 +27,8 @@ class Places {
     const ends: [number?, number?] = [this.at(`${base}/from`, from), this.at(`${base}/to`, to)];
     const [low, high] = ends;
     if (low !== undefined && high !== undefined && high < low)
-      this.fault(
-        `${base}/to`,
-        to,
-        `to ${to} lies behind from ${from}: the drive runs with ${this.way} chainage`,
-      );
+      this.fault(`${base}/to`, to, `to ${to} lies behind from ${from}: ${this.frame.way}`);
     return ends;
-  }
-
-  private get way(): string {
-    return this.frame.direction === 1 ? 'rising' : 'falling';
   }
 
   assertNone(): void {

@@ -5,6 +5,7 @@ import { type Fault, firstOf, ProblemError, shown } from '../../../common/api/pr
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { atLine } from '../../../common/files/sheet-headings.js';
 import { Workers } from '../../../common/work/workers.js';
 import { type ProbeHoleImportReport, ProbeHoleRowOutcome } from './hole-import.models.js';
 import { type HoleSheet, READ_HOLES } from './hole-sheet.js';
@@ -108,11 +109,7 @@ const takeSheet = async (
 
 const refusal = (rows: ReadRow[]): ProblemError => {
   const faults = rows.flatMap((row, index) =>
-    row.faults.map((fault): Fault => ({
-      ...fault,
-      pointer: `/rows/${index}${fault.pointer}`,
-      detail: `line ${row.line}: ${fault.detail}`,
-    })),
+    row.faults.map((fault) => atLine(fault, index, fault.pointer, row.line)),
   );
   const rejected = rows.filter((row) => row.faults.length > 0).length;
   const detail = `${rejected} of ${rows.length} rows rejected, nothing was written; see errors${firstOf(faults.length)}`;

@@ -1,5 +1,5 @@
-import { type Fault, faulty, shown } from '../../../common/api/problem.js';
 import { readCsv, readDelimiter } from '../../../common/files/csv-table.js';
+import { entryOf, fieldsOf } from '../../../common/files/sheet-headings.js';
 import { job } from '../../../common/work/job.js';
 import type { ProbeHoleInput } from './probe-hole.model.js';
 
@@ -34,43 +34,18 @@ export interface HoleSheet {
   columns: number;
 }
 
-const atFile = (heading: string, detail: string): Fault => ({
-  in: 'body',
-  pointer: '/file',
-  value: shown(heading),
-  detail,
-});
-
 /** Reads a sheet of probe holes from CSV. @throws ProblemError invalid for a file or headings that cannot be read */
 export const readHoleSheet = ({ file, delimiter }: { file: Uint8Array; delimiter?: string }): HoleSheet => {
   const bytes = Buffer.from(file.buffer, file.byteOffset, file.byteLength);
   const table = { mostRows: MOST_ROWS, rows: 'probe holes' };
   const { headings, rows } = readCsv(bytes, readDelimiter(delimiter), table);
-  const known = Object.keys(FIELDS).join(', ');
-  const faults = [
-    ...headings
-      .filter((heading) => !Object.hasOwn(FIELDS, heading))
-      .map((heading) =>
-        atFile(heading, `"${String(shown(heading))}" is not a known heading; the headings are ${known}`),
-      ),
-    ...headings
-      .filter((heading, place) => headings.indexOf(heading) < place)
-      .map((heading) => atFile(heading, `the heading "${String(shown(heading))}" appears twice`)),
-    ...NEEDED.filter((heading) => !headings.includes(heading)).map((heading) =>
-      atFile(heading, `the table has no column "${heading}"`),
-    ),
-  ];
-  if (faults.length > 0) throw faulty('invalid', faults);
+  const fields = fieldsOf(headings, FIELDS, NEEDED);
   return {
     columns: headings.length,
     rows: rows.map(({ cells, line }) => ({
       line,
       columns: cells.length,
-      hole: Object.fromEntries(
-        headings
-          .map((heading, place) => [FIELDS[heading], cells[place]?.trim() ?? ''])
-          .filter(([, text]) => text !== ''),
-      ) as SheetHole,
+      hole: entryOf(fields, cells),
     })),
   };
 };

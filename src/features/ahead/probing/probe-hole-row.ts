@@ -1,9 +1,10 @@
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-frame.js';
+import { drivenPlace } from '../../../common/drive-interval.js';
+import { metresText } from '../../../engineering/chainage.js';
 import { axialReach, radialSpread } from '../../../engineering/probe-hole.js';
 import type { ProbeHoleInput } from './probe-hole.model.js';
 
-const metres = (millimetres: number): string => (millimetres / 1000).toFixed(3);
 const millimetres = (text: string): number => Math.round(Number(text) * 1000);
 
 /** The faults of a log: an interval without length, beyond the drilled length, or over another one. */
@@ -19,22 +20,29 @@ const logFaults = ({ log, lengthM }: ProbeHoleInput): Fault[] => {
     const fault = (field: string, value: number, detail: string): Fault => ({
       in: 'body',
       pointer: `/log/${index}/${field}`,
-      value: metres(value),
+      value: metresText(value),
       detail,
     });
-    if (to <= from) return [fault('toM', to, `toM ${metres(to)} must be deeper than fromM ${metres(from)}`)];
+    if (to <= from)
+      return [fault('toM', to, `toM ${metresText(to)} must be deeper than fromM ${metresText(from)}`)];
     const place = along.findIndex((span) => span.index === index);
     const before = along.slice(0, place).find((span) => span.to > from);
     return [
       ...(to > drilled
-        ? [fault('toM', to, `toM ${metres(to)} lies beyond the drilled length of ${metres(drilled)} m`)]
+        ? [
+            fault(
+              'toM',
+              to,
+              `toM ${metresText(to)} lies beyond the drilled length of ${metresText(drilled)} m`,
+            ),
+          ]
         : []),
       ...(before
         ? [
             fault(
               'fromM',
               from,
-              `${metres(from)} to ${metres(to)} m overlaps ${metres(before.from)} to ${metres(before.to)} m of the log`,
+              `${metresText(from)} to ${metresText(to)} m overlaps ${metresText(before.from)} to ${metresText(before.to)} m of the log`,
             ),
           ]
         : []),
@@ -45,11 +53,12 @@ const logFaults = ({ log, lengthM }: ProbeHoleInput): Fault[] => {
 /** The hole as stored, without its log. @throws ProblemError invalid with every fault of its geometry and its log */
 export const probeHoleRow = (input: ProbeHoleInput, frame: DriveFrame) => {
   const faults: Fault[] = [];
-  const place = (pointer: string, chainage: string): string => {
-    const driven = frame.driven(chainage);
-    if ('fault' in driven) faults.push({ in: 'body', pointer, value: chainage, detail: driven.fault });
-    return 'fault' in driven ? '0' : driven.metres;
-  };
+  const place = (at: string, chainage: string): string =>
+    metresText(
+      drivenPlace(chainage, at, frame, (pointer, value, detail) => {
+        faults.push({ in: 'body', pointer, value, detail });
+      }),
+    );
   const collarM = place('/collar', input.collar);
   const faceM = input.face == null ? null : place('/face', input.face);
   if (input.waterDepthM != null && Number(input.waterDepthM) > Number(input.lengthM)) {

@@ -48,6 +48,9 @@ export class InflowPath extends DrivePath {
   name: string;
 }
 
+/** The place before all others of a list by time and name. */
+export const FIRST = { at: '-infinity', name: '' };
+
 @ArgsType()
 export class TimedPageArgs {
   @IntField({

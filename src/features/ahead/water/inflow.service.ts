@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { partOf } from '../../../common/api/chainage-window.js';
+import { cursorOf, partOf } from '../../../common/api/chainage-window.js';
 import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
@@ -9,7 +9,6 @@ import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, type Note } from '../../../common/drive-interval.js';
 import { InflowPlace } from '../../../generated/prisma/enums.js';
 import { metresText } from '../../../engineering/chainage.js';
-import { cursorAt } from './cursor-at.js';
 import {
   INFLOW_CAUTION,
   type InflowInterval,
@@ -19,6 +18,7 @@ import {
   type InflowMeasurementPage,
   type InflowOfHole,
   type InflowOverTrigger,
+  FIRST,
   type TimedPageArgs,
   type InflowStretch,
   type InflowTotal,
@@ -67,7 +67,7 @@ export class InflowService {
   page(drive: string, { first, after }: TimedPageArgs): Promise<InflowMeasurementPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorAt(statements, id, PLACE, after);
+      const { at, name } = await cursorOf(statements, id, PLACE, after, FIRST);
       const rows = await readRows<InflowMeasurement>(statements, PAGE, id, at, name, size + 1);
       return pageFrom(rows, size, (item) => item.name);
     });

@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { cursorOf } from '../../../common/api/chainage-window.js';
 import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
@@ -6,8 +7,7 @@ import { DriveReader, lockedDriveId } from '../../../common/database/drive-reade
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenPlace, type Note } from '../../../common/drive-interval.js';
 import { metresText } from '../../../engineering/chainage.js';
-import { cursorAt } from './cursor-at.js';
-import type { TimedPageArgs } from './inflow.models.js';
+import { FIRST, type TimedPageArgs } from './inflow.models.js';
 import { netBarOf, type WaterTestReading, waterTestValues } from './water-test-values.service.js';
 import {
   WATER_TEST_CAUTION,
@@ -30,6 +30,16 @@ const PAGE = `select ${COLUMNS} from water_test t where drive_id = $1 and (teste
 
 const PLACE = `select tested_at::text as at, name from lugeon_test where drive_id = $1 and name = $2`;
 
+/** Steps that stay as they are keep their rows: history has no change where nothing differs. */
+const CLEAR = 'delete from lugeon_step where lugeon_test_id = $1 and number > $2';
+
+const FILL = `insert into lugeon_step (lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
+  select $1, g.number, g."gaugeBar", g."frictionBar", g."flowLPerMin", g."durationMin", g."netBar", g.lugeon
+  from jsonb_to_recordset($2::jsonb) as g(number int, "gaugeBar" numeric, "frictionBar" numeric, "flowLPerMin" numeric, "durationMin" numeric,
+    "netBar" numeric, lugeon numeric)
+  on conflict (lugeon_test_id, number) do update set gauge_bar = excluded.gauge_bar, friction_bar = excluded.friction_bar,
+    flow_l_per_min = excluded.flow_l_per_min, duration_min = excluded.duration_min, net_bar = excluded.net_bar, lugeon = excluded.lugeon`;
+
 /** Water tests in holes, and what they suggest. */
 @Injectable()
 export class WaterTestsService {
@@ -41,7 +51,7 @@ export class WaterTestsService {
   page(drive: string, { first, after }: TimedPageArgs): Promise<WaterTestPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorAt(statements, id, PLACE, after);
+      const { at, name } = await cursorOf(statements, id, PLACE, after, FIRST);
       const rows = await readRows<WaterTest>(statements, PAGE, id, at, name, size + 1);
       return pageFrom(rows.map(withCaution), size, (item) => item.name);
     });
@@ -63,16 +73,8 @@ export class WaterTestsService {
         create: { driveId, name, ...test },
         update: test,
       });
-      const standing = await transaction.lugeonStep.findMany({
-        where: { lugeonTestId: id },
-        orderBy: { number: 'asc' },
-      });
-      const isSame =
-        standing.length === steps.length &&
-        steps.every((step, index) => STEP_VALUES.every((key) => standing[index]?.[key].equals(step[key])));
-      if (isSame) return; // steps that repeat leave no change
-      await transaction.lugeonStep.deleteMany({ where: { lugeonTestId: id } });
-      await transaction.lugeonStep.createMany({ data: steps.map((step) => ({ lugeonTestId: id, ...step })) });
+      await transaction.$executeRawUnsafe(CLEAR, id, steps.length);
+      await transaction.$executeRawUnsafe(FILL, id, JSON.stringify(steps));
     });
     return this.get(drive, name);
   }
@@ -85,8 +87,6 @@ export class WaterTestsService {
     });
   }
 }
-
-const STEP_VALUES = ['gaugeBar', 'frictionBar', 'flowLPerMin', 'durationMin', 'netBar', 'lugeon'] as const;
 
 const withCaution = (test: WaterTest): WaterTest => ({ ...test, caution: WATER_TEST_CAUTION });
 

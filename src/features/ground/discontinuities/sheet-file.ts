@@ -1,5 +1,6 @@
-import { type Fault, faulty, shown } from '../../../common/api/problem.js';
+import { faulty } from '../../../common/api/problem.js';
 import { readCsv, readDelimiter } from '../../../common/files/csv-table.js';
+import { atLine, entryOf, fieldsOf } from '../../../common/files/sheet-headings.js';
 import { job } from '../../../common/work/job.js';
 import { type Packed, packed } from '../../../common/work/packed.js';
 import type { NamedDiscontinuityInput } from './discontinuity.models.js';
@@ -30,40 +31,6 @@ const FIELDS: Record<string, keyof NamedDiscontinuityInput> = {
 
 const NEEDED = ['name', 'chainage', 'type', 'dip_deg', 'dip_direction_deg'];
 
-const atFile = (value: string, detail: string): Fault => ({
-  in: 'body',
-  pointer: '/file',
-  value: shown(value),
-  detail,
-});
-
-/** The field of each column. A heading of none is refused: what stands below it would be lost without a word. */
-const fieldsOf = (headings: string[]): (keyof NamedDiscontinuityInput)[] => {
-  const known = Object.keys(FIELDS).join(', ');
-  const faults = [
-    ...headings
-      .filter((heading) => !Object.hasOwn(FIELDS, heading))
-      .map((heading) =>
-        atFile(heading, `"${String(shown(heading))}" is not a known heading; the headings are ${known}`),
-      ),
-    ...headings
-      .filter((heading, place) => headings.indexOf(heading) < place)
-      .map((heading) => atFile(heading, `the heading "${String(shown(heading))}" appears twice`)),
-    ...NEEDED.filter((heading) => !headings.includes(heading)).map((heading) =>
-      atFile(heading, `the table has no column "${heading}"`),
-    ),
-  ];
-  if (faults.length > 0) throw faulty('invalid', faults);
-  return headings.map((heading) => FIELDS[heading]);
-};
-
-/** A fault of a row, which is not the entry that the caller wrote: with the line of the file beside it. */
-export const atLine = (fault: Fault, index: number, field: string, line: number): Fault => ({
-  ...fault,
-  pointer: `/rows/${index}${field}`,
-  detail: `line ${line}: ${fault.detail}`,
-});
-
 /** A sheet as it was sent. */
 export interface SheetFile {
   file: Uint8Array;
@@ -85,18 +52,14 @@ export const readSheetFile = ({ file, delimiter }: SheetFile): SheetTable => {
     mostRows: MOST_ROWS,
     rows: 'discontinuities',
   });
-  const fields = fieldsOf(headings);
+  const fields = fieldsOf(headings, FIELDS, NEEDED);
   const ragged = rows.flatMap(({ cells, line }, index) => {
     if (cells.length === headings.length) return [];
     const detail = `the row has ${cells.length} columns; there are ${headings.length} headings`;
     return [atLine({ in: 'body', pointer: '', detail }, index, '', line)];
   });
   if (ragged.length > 0) throw faulty('invalid', ragged);
-  const entries = rows.map(({ cells }): Entry =>
-    Object.fromEntries(
-      fields.map((field, place) => [field, cells[place]?.trim() ?? '']).filter(([, text]) => text !== ''),
-    ),
-  );
+  const entries = rows.map(({ cells }): Entry => entryOf(fields, cells));
   return { lines: rows.map(({ line }) => line), entries: packed(entries) };
 };
 

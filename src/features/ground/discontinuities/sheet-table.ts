@@ -1,9 +1,10 @@
 import { InputPipe } from '../../../common/api/input.pipe.js';
 import { faulty, ProblemError } from '../../../common/api/problem.js';
+import { atLine } from '../../../common/files/sheet-headings.js';
 import { unpacked } from '../../../common/work/packed.js';
 import type { Workers } from '../../../common/work/workers.js';
 import { DiscontinuitySheetInput, type NamedDiscontinuityInput } from './discontinuity.models.js';
-import { atLine, READ_SHEET, type SheetFile } from './sheet-file.js';
+import { READ_SHEET, type SheetFile } from './sheet-file.js';
 
 /** Names the line of the file beside each fault of a row. */
 const withLines = (error: unknown, lines: number[]): unknown => {
