@@ -120,9 +120,14 @@ const plan = (fan: Fan, holes: Drawn[]): string => {
   );
   const bottom = PLAN.y + PLAN.size + 14;
   const offsets = stepOf(widest, 2);
-  const upright = (drivenM: number, label: string, row: number, style: string): string =>
-    line(x(drivenM), PLAN.y - PLAN.size - 22 + row * 14, x(drivenM), bottom, style) +
-    text(x(drivenM) + 3, PLAN.y - PLAN.size - 24 + row * 14, label, { size: 11 });
+  const upright = (drivenM: number, label: string, row: number, style: string): string => {
+    const [at, top] = [x(drivenM), PLAN.y - PLAN.size - 36 + row * 14];
+    const isNearEdge = at > PLAN.right - 120; // its label stands to the left, within the drawing
+    return (
+      line(at, top, at, bottom, style) +
+      text(at + (isNearEdge ? -3 : 3), top - 2, label, { size: 11, anchor: isNearEdge ? 'end' : undefined })
+    );
+  };
   return [
     text(20, 524, 'Plan, driven to the right; distance to the right of the axis downward [m]', {
       size: 14,
@@ -198,9 +203,16 @@ export const probeFan = (fan: Fan): string => {
       ),
       { size: 14 },
     ),
-    text(20, 80, svgText(`As of ${fan.moment}. Project ${fan.project}. ${fan.holes.length} holes`), {
-      size: 13,
-    }),
+    text(
+      20,
+      80,
+      svgText(
+        `As of ${fan.moment}. Project ${fan.project}. ${fan.holes.length} ${fan.holes.length === 1 ? 'hole' : 'holes'}`,
+      ),
+      {
+        size: 13,
+      },
+    ),
     section(drawn, fan.radiusM),
     plan(fan, drawn),
     ...head.map((word, at) =>
