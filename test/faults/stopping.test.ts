@@ -122,14 +122,19 @@ describe('a service that is asked to stop', () => {
   });
 
   it('ends at once when it is asked again', async () => {
-    await open(
-      'PUT /v1/projects/P2 HTTP/1.1\r\nhost: 127.0.0.1\r\ncontent-type: application/json\r\ncontent-length: 90000\r\n\r\n{',
+    // a request that is certainly under way: a half one may not have been read yet
+    await owner.query('begin; lock table project');
+    const held = fetch(new URL('/v1/projects/P2', address), project('Trial')).catch(
+      (error: unknown) => error,
     );
+    await waiting();
     service.kill('SIGTERM');
     await new Promise((resolve) => setTimeout(resolve, 1500));
     expect(service.exitCode).toBeNull();
     service.kill('SIGTERM');
     // 128 + 15: how shells report a process that SIGTERM has ended
     expect(await ended()).toEqual([143, null]);
+    await owner.query('rollback');
+    expect(await held).toBeInstanceOf(Error);
   });
 });
