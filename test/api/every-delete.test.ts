@@ -44,7 +44,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'stroke without a shift N 2',
       'probe hole N H-P1',
       'measurement of inflow N W-P1',
-      'water limits N from 2027-01-01',
+      'water limits N from 2024-01-01',
       'hold point N HP-P1',
       'probe requirement N R-P1',
       'water test N WT-P1',
@@ -87,7 +87,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/probe-holes/{name}', `${D}/probe-holes/H-P1`],
   ['/drives/{drive}/inflow-measurements/{name}', `${D}/inflow-measurements/W-P1`],
   ['/drives/{drive}/water-tests/{name}', `${D}/water-tests/WT-P1`],
-  ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2027-01-01`],
+  ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2024-01-01`],
   ['/drives/{drive}/hold-points/{code}', `${D}/hold-points/HP-P1`],
   [
     '/drives/{drive}/attachments/{digest}',

@@ -6,6 +6,8 @@
 export const wholeRecord = (id: number, code: string): string => {
   const n = id * 100;
   const day = `2027-03-0${id}`;
+  /** of what counts from when it was measured or met */
+  const past = `2024-03-0${id}`;
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');
   insert into working_zone (id, project_id, code, name) values (${n + 50}, ${id}, 'Z-${code}', 'Zone of ${code}');
@@ -43,10 +45,11 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${n}, 1, 'stroke_longer_than_machine', 'Two strokes of ${code} under one number');
   insert into probe_hole (id, project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
     values (${n}, ${id}, ${id}, 'H-${code}', 29, 5, 30, 29.886, 2.615);
-  insert into inflow_measurement (id, project_id, drive_id, name, place, from_m, to_m, method, measured_at, flow_l_per_min)
-    values (${n}, ${id}, ${id}, 'W-${code}', 'interval', 0, 10, 'bucket', '${day} 10:00Z', 4);
+  insert into inflow_measurement (id, project_id, drive_id, name, place, from_m, to_m, hole, method, measured_at, flow_l_per_min) values
+    (${n}, ${id}, ${id}, 'W-${code}', 'interval', 0, 10, null, 'bucket', '${past} 10:00Z', 4),
+    (${n + 1}, ${id}, ${id}, 'WH-${code}', 'hole', null, null, 'H-${code}', 'bucket', '${past} 10:00Z', 2);
   insert into water_limit (id, project_id, drive_id, valid_from, per_100m_l_per_min, pumping_l_per_min, remark)
-    values (${n}, ${id}, ${id}, '2027-01-0${id}', 30, 2000, 'of ${code}');
+    values (${n}, ${id}, ${id}, '2024-01-0${id}', 30, 2000, 'of ${code}');
   insert into hold_point (id, project_id, drive_id, code, at_m, reason, side, role)
     values (${n}, ${id}, ${id}, 'HP-${code}', 200, 'Fault zone of ${code}', 'client', 'Geologist of ${code}');
   insert into hold_point_release (id, project_id, drive_id, hold_point_id, released_at, evidence)
@@ -54,7 +57,7 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into probe_log (id, project_id, drive_id, probe_hole_id, from_m, to_m, rock) values (${n}, ${id}, ${id}, ${n}, 0, 30, 'rock of ${code}');
   insert into probe_requirement (id, project_id, drive_id, name, hole_count, overlap_m) values (${n}, ${id}, ${id}, 'R-${code}', 2, 8);
   insert into lugeon_test (id, project_id, drive_id, name, hole, from_depth_m, to_depth_m, static_bar, groundwater_bar, tested_at, representative_lu, lugeon_class)
-    values (${n}, ${id}, ${id}, 'WT-${code}', 'H-${code}', 10, 13, 0, 0, '${day} 11:00Z', 12, 'moderate');
+    values (${n}, ${id}, ${id}, 'WT-${code}', 'H-${code}', 10, 13, 0, 0, '${past} 11:00Z', 12, 'moderate');
   insert into lugeon_step (id, project_id, lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
     values (${n}, ${id}, ${n}, 1, 5, 0, 18, 10, 5, 12);
   select make_sample_month('2027-03-01');
@@ -82,11 +85,11 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into overbreak_item (id, project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
     values (${n}, ${id}, ${id}, 'O-${code}', 2, 4, 'geological', 1.5, true);
   insert into investigation (id, project_id, drive_id, name, method, from_m, to_m, face_m, made_at, made_by)
-    values (${n}, ${id}, ${id}, 'V-${code}', 'reflection_seismic', 0, 40, 0, '${day} 00:00Z', 'surveyor of ${code}');
+    values (${n}, ${id}, ${id}, 'V-${code}', 'reflection_seismic', 0, 40, 0, '${past} 00:00Z', 'surveyor of ${code}');
   insert into indication (id, project_id, investigation_id, key, kind, from_m, to_m, from_uncertainty_m, to_uncertainty_m)
     values (${n}, ${id}, ${n}, 'I-${code}', 'fractured', 4, 6, 1, 1);
   insert into encounter (id, project_id, drive_id, name, kind, from_m, to_m, source, met_at, met_by)
-    values (${n}, ${id}, ${id}, 'E-${code}', 'fractured', 5, 7, 'boring', '${day} 12:00Z', 'geologist of ${code}');
+    values (${n}, ${id}, ${id}, 'E-${code}', 'fractured', 5, 7, 'boring', '${past} 12:00Z', 'geologist of ${code}');
   insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, from_m, to_m)
     values (${n}, ${id}, ${id}, ${id}, encode(sha256('photo of ${code}'), 'hex'), 'face of ${code}.jpg', 'image/jpeg', 3, 10, 10);
   insert into measurement_rule (id, project_id, drive_id, pay_item_id, source, dimension) values (${n}, ${id}, ${id}, ${n}, 'advance', 'volume');
