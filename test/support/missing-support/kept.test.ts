@@ -4,6 +4,7 @@ import pg from 'pg';
 import supertest from 'supertest';
 import { createApp } from '../../../src/app.js';
 import { loadConfig } from '../../../src/common/config/config.js';
+import { Database } from '../../../src/common/database/database.js';
 import { JudgementKeeper } from '../../../src/features/support/missing-support/judgement-keeper.service.js';
 import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
@@ -140,6 +141,7 @@ it('all that rests on it answers alike over what is kept and over the record', a
   const asked = jest.spyOn(keeper, 'over').mockImplementation((_, __, read) => read(''));
   expect(await answers()).toEqual(over);
   expect(asked).toHaveBeenCalledTimes(paths.length);
+  asked.mockRestore();
 });
 
 it('two instances keep one judgement, and each reads what the other kept', async () => {
@@ -186,4 +188,15 @@ it('is deleted by whoever wants to, and judged again', async () => {
   expect(Number(await incomplete())).toBe(2 * nights);
   await until(stands);
   expect(Number(await incomplete())).toBe(2 * nights);
+});
+
+it('a judgement that fails is tried again, though nobody asks', async () => {
+  await until(stands);
+  const failing = jest
+    .spyOn(app.app.get(Database), 'keeping')
+    .mockRejectedValueOnce(new Error('terminating connection due to administrator command'));
+  await app.sql('delete from kept.judgement');
+  expect(Number(await incomplete())).toBe(2 * nights);
+  await until(() => failing.mock.calls.length > 0);
+  await until(stands);
 });

@@ -141,17 +141,25 @@ export class JudgementKeeper {
 
   private async judge(drive: KeptDrive): Promise<void> {
     drive.isDue = false;
+    const begun = performance.now();
     try {
       const tookMs = await inScope(drive.scope, () => this.keep(drive.id));
-      if (tookMs === null) drive.isDue = true;
       if (tookMs === GONE) return this.forget(drive);
-      drive.notBefore = performance.now() + (tookMs === null ? BUSY_MS : tookMs * PAUSES);
+      if (tookMs === null) this.again(drive, BUSY_MS);
+      else drive.notBefore = performance.now() + tookMs * PAUSES;
     } catch (error) {
-      // readings judge for themselves, and the next one asks for it again
-      if (!this.background.signal.aborted)
-        this.log.warn(`The support of a drive was not judged ahead: ${(error as Error).message}`);
-      this.forget(drive);
+      // readings judge for themselves meanwhile
+      if (this.background.signal.aborted) return;
+      this.log.warn(`The support of a drive was not judged ahead: ${(error as Error).message}`);
+      this.again(drive, Math.max(BUSY_MS, (performance.now() - begun) * PAUSES));
     }
+  }
+
+  private again(drive: KeptDrive, inMs: number): void {
+    const now = performance.now();
+    if (now - drive.askedAt > FORGOTTEN_MS) return this.forget(drive);
+    drive.isDue = true;
+    drive.notBefore = now + inMs;
   }
 
   /** How long it took; 0: what is kept stands; null: another is being judged; GONE. [ms] */
