@@ -19,4 +19,4 @@ comment on column stroke_statistics_by_drive.p90 is '90th percentile, interpolat
 comment on column stroke_statistics_by_drive.length_weighted_mean is 'Mean weighted by length; null for lengths and times.';
 comment on column stroke_statistics_by_drive.time_weighted_mean is
   'Mean weighted by boring time: of the rates and the power only. Of the rate by the clock it is metres over hours.';
-comment on column stroke_statistics_by_drive.place is 'Order in which the quantities are told.';
+comment on column stroke_statistics_by_drive.place is 'Order in which the quantities are listed.';

@@ -19,4 +19,4 @@ comment on column stroke_statistics_by_ground_class.p10 is '10th percentile, int
 comment on column stroke_statistics_by_ground_class.p90 is '90th percentile, interpolated (percentile_cont); null for regular_advance.';
 comment on column stroke_statistics_by_ground_class.length_weighted_mean is 'Mean weighted by length; null for lengths and times.';
 comment on column stroke_statistics_by_ground_class.time_weighted_mean is 'Mean weighted by boring time: of the rates and the power only.';
-comment on column stroke_statistics_by_ground_class.place is 'Order in which the quantities are told.';
+comment on column stroke_statistics_by_ground_class.place is 'Order in which the quantities are listed.';
