@@ -36,7 +36,7 @@ export const addAgs: AddCommand = (program, finish) => {
     .command('ags')
     .summary('write probe holes, ground and discontinuities as AGS 4.1.1')
     .description(
-      'Writes probe holes, ground, water strikes and discontinuities of a drive to a new file of AGS 4.1.1, the open exchange format of ground data.',
+      'Writes probe holes, ground, water strikes, water tests and discontinuities of a drive to a new file of AGS 4.1.1, the open exchange format of ground data.',
     )
     .argument('<file>', 'the file to write');
   onDrive(command)

@@ -47,8 +47,14 @@ const fits = (value: string, type: string, unit: string): boolean => {
   if (places !== undefined)
     return new RegExp(`^-?\\d+${places === '0' ? '' : `\\.\\d{${places}}`}$`).test(value);
   if (type === 'DT') return DATES[unit]?.test(value) ?? false;
+  if (type === 'T') return TIMES[unit]?.test(value) ?? false;
+  const digits = /^(\d)SCI$/.exec(type)?.[1];
+  if (digits !== undefined)
+    return new RegExp(`^-?\\d${digits === '0' ? '' : `\\.\\d{${digits}}`}E[+-]?\\d+$`).test(value);
   return ['X', 'XN', 'ID', 'PA', 'PT', 'PU'].includes(type);
 };
+
+const TIMES: Record<string, RegExp> = { 'hh:mm:ss': /^\d{2,}:[0-5]\d:[0-5]\d$/, 'hh:mm': /^\d{2,}:[0-5]\d$/ };
 
 const repeated = (texts: string[]): string[] => texts.filter((text, at) => texts.indexOf(text) !== at);
 

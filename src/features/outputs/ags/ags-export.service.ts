@@ -84,7 +84,7 @@ const tranRow = ({ drive, driveName, date, contractor, client }: Head, issue: Ag
   TRAN_DATE: date,
   TRAN_PROD: issue.producer ?? contractor ?? NOT_STATED,
   TRAN_STAT: issue.status ?? 'Draft',
-  TRAN_DESC: `Probe holes, ground and discontinuities of drive ${drive}, ${driveName}`,
+  TRAN_DESC: `Probe holes, water tests, ground and discontinuities of drive ${drive}, ${driveName}`,
   TRAN_AGS: '4.1.1',
   TRAN_RECV: issue.recipient ?? client ?? NOT_STATED,
   TRAN_DLIM: '|',

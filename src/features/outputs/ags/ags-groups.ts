@@ -58,7 +58,7 @@ const LOGGED = `from probe_log l join probe_hole h on h.id = l.probe_hole_id ${O
 const DAY = 'YYYY-MM-DD';
 const MINUTE = 'YYYY-MM-DD"T"HH24:MI';
 
-/** Holes are exploratory holes: of how they were drilled, only what is recorded is said. */
+/** Holes are exploratory holes: of how they were drilled, only what is recorded is said. A water test may be of a hole that is not on record. */
 const LOCA: GroupQuery = {
   name: 'LOCA',
   headings: headings(
@@ -83,6 +83,9 @@ const LOCA: GroupQuery = {
       case when h.state in ('abandoned', 'flooded') then h.state::text end, d.code, null,
       chainage_text(d.start_chainage_m + d.direction * h.collar_m), h.collar_m
     from probe_hole h ${OF_DRIVE} = h.drive_id join project p on p.id = d.project_id where h.drive_id = $1
+    union all
+    select w.drive_code || '/' || w.hole, 'EH', null, null, null, 'Hole of a water test', null, w.drive_code, null, chainage_text(max(w.collar_chainage_m)), null
+    from water_test w where w.drive_id = $1 and not exists (select from probe_hole h where h.drive_id = $1 and h.name = w.hole) group by w.drive_code, w.hole
   ) l order by at_m, "LOCA_ID"`,
 };
 
@@ -186,6 +189,58 @@ const WSTG: GroupQuery = {
     order by h.collar_m, h.name`,
 };
 
+const TEST_KEY: [name: string, unit: string, type: string][] = [
+  ['LOCA_ID', '', 'ID'],
+  ['IPRG_TOP', 'm', PLACE],
+  ['IPRG_TESN', '', 'X'],
+  ['IPRG_BASE', 'm', PLACE],
+  ['IPRG_STG', '', '0DP'],
+];
+
+const TEST_ID = `w.drive_code || '/' || w.hole as "LOCA_ID", w.from_depth_m::text as "IPRG_TOP", w.name as "IPRG_TESN", w.to_depth_m::text as "IPRG_BASE"`;
+
+/** Pressure of a metre of fresh water: 1000 kg/m³ · 9.80665 m/s². [bar/m] */
+const BAR_OF_METRE = '0.0980665';
+
+/** A water test whole, without a number of stage and with its conductivity by Moye, and each of its steps. */
+const IPRG: GroupQuery = {
+  name: 'IPRG',
+  headings: headings(
+    ...TEST_KEY,
+    ['IPRG_TYPE', '', 'PA'],
+    ['IPRG_TDIA', 'm', '4DP'],
+    ['IPRG_IPRM', 'm/s', '2SCI'],
+    ['IPRG_FLOW', 'l/s', '4DP'],
+    ['IPRG_HEAD', 'm', '2DP'],
+    ['IPRG_DATE', 'yyyy-mm-dd', 'DT'],
+    ['IPRG_REM', '', 'X'],
+    ['IPRG_METH', '', 'X'],
+  ),
+  sql: `select ${TEST_ID}, g.number::text as "IPRG_STG", 'Water Pressure' as "IPRG_TYPE", round(w.hole_diameter_mm / 1000, 4)::text as "IPRG_TDIA",
+      regexp_replace(upper(trim(to_char(g.conductivity_m_per_s, '9.99EEEE'))), '(E[+-])0?(?=[0-9]+$)', '\\1') as "IPRG_IPRM", round(g.flow_l_per_min / 60, 4)::text as "IPRG_FLOW",
+      round(g.net_bar / ${BAR_OF_METRE}, 2)::text as "IPRG_HEAD", ${LOCAL('w.tested_at', DAY)} as "IPRG_DATE", g.remark as "IPRG_REM", 'Lugeon test' as "IPRG_METH"
+    from water_test w join project p on p.code = w.project_code
+    cross join lateral (
+      select null::int as number, w.moye_m_per_s as conductivity_m_per_s, null::numeric as flow_l_per_min, null::numeric as net_bar,
+        concat_ws('; ', 'representative ' || w.representative_lu || ' Lu, ' || replace(w.lugeon_class, '_', ' '), 'flow pattern suggested: ' ||
+          replace(w.flow_pattern, '_', ' '), case when w.moye_m_per_s is not null then 'permeability by Moye at that value' end,
+          'tested by ' || w.tested_by, w.remark) as remark
+      union all
+      select s.number, null, s.flow_l_per_min, s.net_bar, s.lugeon || ' Lu' from water_test_step s where s.water_test_id = w.water_test_id
+    ) g
+    where w.drive_id = $1 order by w.tested_at, w.name, g.number nulls first`,
+};
+
+/** What was read at the end of each step. The depth to water is not: the section stands under pressure. */
+const IPRT: GroupQuery = {
+  name: 'IPRT',
+  headings: headings(...TEST_KEY, ['IPRT_TIME', 'hh:mm:ss', 'T'], ['IPRT_REM', '', 'X']),
+  sql: `select ${TEST_ID}, s.number::text as "IPRG_STG", to_char(make_interval(secs => round(s.duration_min * 60)::float8), 'HH24:MI:SS') as "IPRT_TIME",
+      'gauge ' || s.gauge_bar || ' bar; friction ' || s.friction_bar || ' bar; static column ' || w.static_bar || ' bar; groundwater ' || w.groundwater_bar ||
+        ' bar; net ' || s.net_bar || ' bar; flow ' || s.flow_l_per_min || ' l/min' as "IPRT_REM"
+    from water_test_step s join water_test w on w.water_test_id = s.water_test_id where s.drive_id = $1 order by w.tested_at, w.name, s.number`,
+};
+
 const FRAC: GroupQuery = {
   name: 'FRAC',
   headings: headings(
@@ -233,4 +288,16 @@ const DISC: GroupQuery = {
 };
 
 /** In the order in which they stand in the file. */
-export const GROUPS: readonly GroupQuery[] = [LOCA, HORN, GEOL, DREM, DOBS, FLSH, WSTG, FRAC, DISC];
+export const GROUPS: readonly GroupQuery[] = [
+  LOCA,
+  HORN,
+  GEOL,
+  DREM,
+  DOBS,
+  FLSH,
+  WSTG,
+  IPRG,
+  IPRT,
+  FRAC,
+  DISC,
+];

@@ -4,11 +4,13 @@ export const UNIT_WORDS: Record<string, string> = {
   m: 'metre',
   mm: 'millimetre',
   deg: 'degree (angle)',
-  'l/min': 'litres per minute',
+  'l/s': 'litres per second',
+  'm/s': 'metres per second',
   'm/hr': 'metres per hour',
   '%': 'percentage',
   'yyyy-mm-dd': 'year month day',
   'yyyy-mm-ddThh:mm': 'year month day hours minutes',
+  'hh:mm:ss': 'hours minutes seconds',
 };
 
 export const TYPE_WORDS: Record<string, string> = {
@@ -19,10 +21,13 @@ export const TYPE_WORDS: Record<string, string> = {
   PU: 'Text listed in UNIT group',
   PT: 'Text listed in TYPE group',
   DT: 'Date time in international format',
+  T: 'Elapsed time',
+  '2SCI': 'Scientific Notation; required number of decimal places, 2',
   '0DP': 'Value; required number of decimal places, 0',
   '1DP': 'Value; required number of decimal places, 1',
   '2DP': 'Value; required number of decimal places, 2',
   '3DP': 'Value; required number of decimal places, 3',
+  '4DP': 'Value; required number of decimal places, 4',
 };
 
 /** By heading and code. Codes of DISC_TYPE other than Joint are this file's own. */
@@ -32,6 +37,7 @@ export const ABBR_WORDS: Record<string, Record<string, string>> = {
     EH: 'Exploratory Hole',
     RC: 'Rotary cored',
   },
+  IPRG_TYPE: { 'Water Pressure': 'Water Pressure test' },
   DISC_TYPE: {
     Joint: 'Joint',
     Bedding: 'Bedding',

@@ -20,7 +20,7 @@ export class AgsController {
   @Heavy()
   @Get('ags')
   @FileAnswer(
-    'Probe holes, ground, water strikes and discontinuities of a drive as a file of AGS 4.1.1',
+    'Probe holes, ground, water strikes, water tests and discontinuities of a drive as a file of AGS 4.1.1',
     PLAIN,
   )
   async file(
