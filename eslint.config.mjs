@@ -21,6 +21,7 @@ const features = {
   'driving/strokes': ['driving/doubts', 'driving/stroke-values', 'site/drives'],
   'ahead/indications': ['site/drives'],
   'ahead/water': ['site/drives'],
+  'ahead/grouting': ['ahead/water', 'site/drives'],
   'ahead/hold-points': ['site/drives', 'site/parties'],
   'ground/classes': ['site/drives', 'site/parties'],
   'ground/discontinuities': ['site/drives'],

@@ -35,6 +35,7 @@ import { AgsModule } from './features/outputs/ags/ags.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
 import { WaterModule } from './features/ahead/water/water.module.js';
+import { GroutingModule } from './features/ahead/grouting/grouting.module.js';
 import { MeasurementModule } from './features/payment/measurement/measurement.module.js';
 import { ProgrammeModule } from './features/driving/programme/programme.module.js';
 import { ProjectsModule } from './features/site/projects/projects.module.js';
@@ -71,6 +72,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     ProbingModule,
     IndicationsModule,
     WaterModule,
+    GroutingModule,
     HoldPointsModule,
     AgsModule,
     AttachmentsModule,

@@ -329,7 +329,7 @@ describe('in the scope of one project, of another’s rows', () => {
         ...(Object.hasOwn(ours, 'to_m') ? { from_m: 500, to_m: 501 } : {}),
         ...(table === 'drive' ? { code: 'X' } : {}),
         ...(['support_installed', 'shift_confirmation'].includes(table) ? { line: 9 } : {}),
-        ...(['valuation', 'lugeon_step'].includes(table) ? { number: 9 } : {}),
+        ...(['valuation', 'lugeon_step', 'grout_mix'].includes(table) ? { number: 9 } : {}),
       };
       const changed = Object.keys(row).map((key) => `${key} = r.${key}`);
       const update = `update public.${table} t set ${changed.join()} from jsonb_populate_record(null::public.${table}, $1) r where t.id = r.id`;

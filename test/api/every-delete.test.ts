@@ -48,6 +48,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
       'hold point N HP-P1',
       'probe requirement N R-P1',
       'water test N WT-P1',
+      'grouting round N GR-P1',
       'ground log N GL-P1',
       'bill N bill-P1',
     ],
@@ -87,6 +88,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/probe-holes/{name}', `${D}/probe-holes/H-P1`],
   ['/drives/{drive}/inflow-measurements/{name}', `${D}/inflow-measurements/W-P1`],
   ['/drives/{drive}/water-tests/{name}', `${D}/water-tests/WT-P1`],
+  ['/drives/{drive}/grouting-rounds/{name}', `${D}/grouting-rounds/GR-P1`],
   ['/drives/{drive}/water-limits/{validFrom}', `${D}/water-limits/2024-01-01`],
   ['/drives/{drive}/hold-points/{code}', `${D}/hold-points/HP-P1`],
   [

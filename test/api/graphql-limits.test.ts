@@ -59,8 +59,10 @@ const SAMPLES: Record<string, string> = {
   'Instant!': '"2027-03-01T06:00:00Z"',
   'Instant! to': '"2027-03-02T06:00:00Z"',
   'Float!': '1.6',
+  'Float! headM': '100',
   'Date!': '"2027-03-31"',
   'Decimal!': '"10"',
+  'Decimal! conductivityMPerS': '"0.001"',
   'Int!': '24',
   'Int! number': '1',
   'String!': '"A"',
@@ -96,6 +98,7 @@ const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}
 
 /** What the trial drive has nothing of, and how it says so. */
 const REFUSED: Record<string, string[]> = {
+  groutingRound: ['There is no grouting round A in drive N.'],
   inflowMeasurement: ['There is no measurement of inflow A in drive N.'],
   valuationVerification: ['valuation 1 is draft: only a certified valuation can be verified'],
   waterTest: ['There is no water test A in drive N.'],

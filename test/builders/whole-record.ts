@@ -60,6 +60,12 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'WT-${code}', 'H-${code}', 10, 13, 0, 0, '${past} 11:00Z', 12, 'moderate');
   insert into lugeon_step (id, project_id, lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
     values (${n}, ${id}, ${n}, 1, 5, 0, 18, 10, 5, 12);
+  insert into grout_round (id, project_id, drive_id, name, purpose, state, from_m, to_m, started_at, ended_at, control_holes, remark)
+    values (${n}, ${id}, ${id}, 'GR-${code}', 'pre_grouting', 'complete', 10, 30, '${past} 12:00Z', '${past} 16:00Z', '{H-${code}}', 'of ${code}');
+  insert into grout_hole (id, project_id, drive_id, grout_round_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m)
+    values (${n}, ${id}, ${id}, ${n}, 'GH-${code}', 10, 5, 20, 19.924, 1.743);
+  insert into grout_mix (id, project_id, drive_id, grout_hole_id, number, material, water_cement_ratio, mass_kg, volume_l)
+    values (${n}, ${id}, ${id}, ${n}, 1, 'cement of ${code}', 1, 500, 660);
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

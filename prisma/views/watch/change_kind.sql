@@ -15,6 +15,7 @@ create or replace function change_kind() returns table (table_name text, kind te
     ('hold_point', 'hold_point'), ('hold_point_release', 'hold_point'),
     ('probe_hole', 'probing'), ('probe_log', 'probing'), ('probe_requirement', 'probing'),
     ('inflow_measurement', 'water'), ('water_limit', 'water'), ('lugeon_test', 'water'), ('lugeon_step', 'water'),
+    ('grout_round', 'grouting'), ('grout_hole', 'grouting'), ('grout_mix', 'grouting'),
     ('ground_log_sheet', 'geology'), ('discontinuity', 'geology'), ('overbreak_item', 'geology'),
     ('class_decision', 'class'),
     ('standard_support', 'support_standard'), ('standard_support_item', 'support_standard'), ('design_section', 'support_standard'),

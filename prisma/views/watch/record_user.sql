@@ -66,6 +66,7 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
         union all (select 'hold point', h.code from hold_point h where h.drive_id = d.id order by h.code limit 4)
         union all (select 'probe requirement', q.name from probe_requirement q where q.drive_id = d.id order by q.name limit 4)
         union all (select 'water test', t.name from lugeon_test t where t.drive_id = d.id order by t.name limit 4)
+        union all (select 'grouting round', o.name from grout_round o where o.drive_id = d.id order by o.name limit 4)
         union all (select 'ground log', g.name from ground_log_sheet g where g.drive_id = d.id order by g.name limit 4)
         union all (select 'discontinuity', x.name from discontinuity x where x.drive_id = d.id order by x.name limit 4)
         union all (select 'overbreak', o.name from overbreak_item o where o.drive_id = d.id order by o.name limit 4)

@@ -17,6 +17,7 @@ export const TAGS: Record<string, string> = {
   Indications: 'What investigations indicate ahead of the face, what was met, and the score of each method',
   'Hold points': 'Places that the face does not pass before they are released',
   Water: 'Inflow as measured, along the drive, and against triggers and pumps; water tests',
+  Grouting: 'Grouting rounds with their holes, what they took, and their control holes',
   Attachments: 'Photos and notes',
   Discontinuities: 'Discontinuities as mapped, their sets and a stereonet',
   Notices: 'Notices under the contract, and by when they are due',

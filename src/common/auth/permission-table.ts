@@ -7,7 +7,7 @@ const MEANING: Record<Permission, string> = {
   'shift.write': 'post, submit and remove shifts',
   'shift.countersign': 'countersign and dispute shifts',
   'shift.reopen': 'reopen shifts',
-  'probing.write': 'enter probe holes, indications and what was met, water',
+  'probing.write': 'enter probe holes, indications and what was met, water, grouting',
   'hold_point.write': 'set hold points',
   'hold_point.release': 'release hold points, for their side; withdraw releases',
   'geology.write': 'enter ground logs, discontinuities, overbreak',

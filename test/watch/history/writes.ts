@@ -55,6 +55,28 @@ export const laterWrites = (
     ['encounter'],
   ],
   [
+    'a grouting round',
+    rest('/drives/N/grouting-rounds/R1', {
+      ...{
+        purpose: 'pre_grouting',
+        state: 'under_way',
+        from: '1+210',
+        to: '1+230',
+        startedAt: '2027-03-02T10:00:00Z',
+      },
+      holes: [
+        {
+          name: 'G1',
+          collar: '1+205',
+          lookOutDeg: '5',
+          lengthM: '25',
+          mixes: [{ material: 'Cement', massKg: '50' }],
+        },
+      ],
+    }),
+    ['grout_hole', 'grout_mix', 'grout_round'],
+  ],
+  [
     'a note attached',
     () =>
       post('/drives/N/attachments')

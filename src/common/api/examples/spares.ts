@@ -117,6 +117,13 @@ export const SPARES: Step[] = [
     testedAt: '2027-03-01T10:00:00Z',
     steps: [{ gaugeBar: '5', flowLPerMin: '2', durationMin: '10' }],
   }),
+  ...spare('engineer', `${D}/grouting-rounds/{name}`, NAME, {
+    purpose: 'pre_grouting',
+    state: 'under_way',
+    ...STRETCH,
+    startedAt: '2027-03-01T12:00:00Z',
+    holes: [{ name: 'G1', collar: '1+201', lookOutDeg: '5', lengthM: '20' }],
+  }),
   ...spare('owner', `${D}/water-limits/{validFrom}`, FROM, { per100mLPerMin: '30', pumpingLPerMin: '2000' }),
   ...spare('supervisor', `${D}/hold-points/{code}`, CODE, {
     chainage: '1+450',

@@ -17,6 +17,8 @@ import {
   InflowStretch,
   InflowTotal,
 } from './inflow.models.js';
+import { InflowEstimate, InflowEstimateArgs } from './inflow-estimate.models.js';
+import { InflowEstimateService } from './inflow-estimate.service.js';
 import { InflowService } from './inflow.service.js';
 import { WaterLimitPath, WaterLimits, WaterLimitsInput } from './water-limits.models.js';
 import { WaterLimitsService } from './water-limits.service.js';
@@ -27,6 +29,7 @@ export class InflowController {
   constructor(
     private readonly inflow: InflowService,
     private readonly limits: WaterLimitsService,
+    private readonly estimates: InflowEstimateService,
   ) {}
 
   @Permit('record.read')
@@ -101,6 +104,13 @@ export class InflowController {
   @Answer('The triggers of inflow that are exceeded', [InflowOverTrigger])
   overTrigger(@Param() { drive }: DrivePath): Promise<InflowOverTrigger[]> {
     return this.inflow.overTrigger(drive);
+  }
+
+  @Permit('record.read')
+  @Get('inflow-estimate')
+  @Answer('Inflow by Goodman that a conductivity and a head suggest', InflowEstimate)
+  estimate(@Param() { drive }: DrivePath, @Query() asked: InflowEstimateArgs): Promise<InflowEstimate> {
+    return this.estimates.estimate(drive, asked);
   }
 
   @Permit('record.read')

@@ -16,6 +16,8 @@ import {
   InflowStretch,
   InflowTotal,
 } from './inflow.models.js';
+import { InflowEstimate, InflowEstimateArgs } from './inflow-estimate.models.js';
+import { InflowEstimateService } from './inflow-estimate.service.js';
 import { InflowService } from './inflow.service.js';
 import { WaterLimitPath, WaterLimits, WaterLimitsInput } from './water-limits.models.js';
 import { WaterLimitsService } from './water-limits.service.js';
@@ -33,7 +35,16 @@ export class InflowResolver {
   constructor(
     private readonly inflow: InflowService,
     private readonly limits: WaterLimitsService,
+    private readonly estimates: InflowEstimateService,
   ) {}
+
+  @Permit('record.read')
+  @ResolveField(() => InflowEstimate, {
+    description: 'Inflow by Goodman that a conductivity and a head suggest',
+  })
+  inflowEstimate(@Parent() { code }: Drive, @Args() asked: InflowEstimateArgs): Promise<InflowEstimate> {
+    return this.estimates.estimate(code, asked);
+  }
 
   @Permit('record.read')
   @ResolveField(() => InflowMeasurementConnection, {

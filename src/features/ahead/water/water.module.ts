@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { InflowEstimateService } from './inflow-estimate.service.js';
 import { InflowController } from './inflow.controller.js';
 import { InflowResolver } from './inflow.resolver.js';
 import { InflowService } from './inflow.service.js';
@@ -9,6 +10,13 @@ import { WaterTestsService } from './water-tests.service.js';
 
 @Module({
   controllers: [InflowController, WaterTestsController],
-  providers: [InflowService, InflowResolver, WaterLimitsService, WaterTestsService, WaterTestsResolver],
+  providers: [
+    InflowService,
+    InflowEstimateService,
+    InflowResolver,
+    WaterLimitsService,
+    WaterTestsService,
+    WaterTestsResolver,
+  ],
 })
 export class WaterModule {}
