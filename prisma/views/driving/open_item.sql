@@ -12,32 +12,35 @@ with item as (
   ) gap
   where b.from_m > 0 and gap.from_m < b.from_m
   union all
-  -- time before an activity, or before the end of the shift, that no activity covers; found shift by shift, by the index
-  select 'minutes_missing', s.drive_id, s.id, null, null, null, gap.from_at, gap.to_at, null, null, null, null, null, null, null, null
+  -- time before an activity, or before the end of the shift, that no activity covers; and boring time of the activities against that of the strokes. Both of a
+  -- shift's activities, found by the index: they lie in their shift and do not overlap, so where they are as long as it is, no time is missing
+  select t.kind, s.drive_id, s.id, null, null, null, t.from_at, t.to_at, t.ledger_hours, t.boring_hours, null, null, null, null, null, null
   from shift s
   cross join lateral (
-    select t.started_at as to_at,
-      coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
-    from (
-      select started_at, ended_at, false as is_end from activity where shift_id = s.id
-      union all
-      select s.ends_at, s.ends_at, true
-    ) t
-  ) gap
-  where gap.from_at < gap.to_at
-  union all
-  -- boring time of the activities against that of the strokes
-  select 'boring_time_differs', s.drive_id, s.id, null, null, null, s.starts_at, s.ends_at,
-    round(ledger.seconds / 3600, 4), round(bored.seconds / 3600, 4), null, null, null, null, null, null
-  from shift s
-  cross join lateral (
-    select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds
-    from activity a where a.shift_id = s.id and a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring'))
+    select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds,
+      coalesce(sum(extract(epoch from a.ended_at - a.started_at)) filter (where a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring'))), 0)
+        as boring_seconds
+    from activity a where a.shift_id = s.id
   ) ledger
   cross join lateral (
     select coalesce(sum(extract(epoch from b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
   ) bored
-  where ledger.seconds <> bored.seconds
+  cross join lateral (
+    select 'minutes_missing' as kind, gap.from_at, gap.to_at, null::numeric as ledger_hours, null::numeric as boring_hours
+    from (
+      select t.started_at as to_at, coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
+      from (
+        select started_at, ended_at, false as is_end from activity where shift_id = s.id
+        union all
+        select s.ends_at, s.ends_at, true
+      ) t
+      where ledger.seconds <> extract(epoch from s.ends_at - s.starts_at)
+    ) gap
+    where gap.from_at < gap.to_at
+    union all
+    select 'boring_time_differs', s.starts_at, s.ends_at, round(ledger.boring_seconds / 3600, 4), round(bored.seconds / 3600, 4)
+    where ledger.boring_seconds <> bored.seconds
+  ) t
   union all
   -- shifts of the calendar that have not been posted
   select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null from missing_shift m

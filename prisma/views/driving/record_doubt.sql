@@ -7,50 +7,68 @@ with doubt as (
     b.doubt, b.measured, b.limit_value, b.unit
   from boring_doubt b
   union all
-  -- the length of a stroke, of its last boring
-  select b.drive_id, b.shift_id, 'stroke', b.stroke_number::text, b.stroke_number, null, k.from_m, k.to_m,
+  -- the length of a stroke, of its last boring; the day is looked for where it is longer than by any limit
+  select k.drive_id, k.shift_id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
     'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
-  from boring b
-  join drive d on d.id = b.drive_id
-  join project p on p.id = d.project_id
-  left join shift s on s.drive_id = b.drive_id and s.id = b.shift_id
-  cross join lateral (select bored_on(s.shift_date, b.started_at, p.time_zone, p.day_start) as day offset 0) bored
-  join drive_limit l on l.drive_id = b.drive_id and bored.day >= l.valid_from and bored.day < l.valid_to
-  cross join lateral (
-    select min(o.from_m) as from_m, max(o.to_m) as to_m, sum(o.to_m - o.from_m) as length_m
-    from boring o where o.drive_id = b.drive_id and o.stroke_number = b.stroke_number
+  from (
+    select b.drive_id, b.shift_id, b.stroke_number, b.to_m as last_m, b.started_at, min(o.from_m) as from_m, max(o.to_m) as to_m, sum(o.to_m - o.from_m) as length_m
+    from boring b join boring o on o.drive_id = b.drive_id and o.stroke_number = b.stroke_number
+    group by b.drive_id, b.shift_id, b.stroke_number, b.to_m, b.started_at
   ) k
-  where k.to_m = b.to_m and k.length_m > l.most_stroke_m
+  join drive_limit l on l.drive_id = k.drive_id and k.length_m > l.most_stroke_m
+  join drive d on d.id = k.drive_id
+  join project p on p.id = d.project_id
+  left join shift s on s.drive_id = k.drive_id and s.id = k.shift_id
+  cross join lateral (select bored_on(s.shift_date, k.started_at, p.time_zone, p.day_start) as day offset 0) bored
+  where k.to_m = k.last_m and bored.day >= l.valid_from and bored.day < l.valid_to
   union all
-  -- quantities of support; at one chainage and on less than a metre they are those of a metre
-  select r.drive_id, r.shift_id, 'support', i.code, null, r.line, r.from_m, r.to_m,
-    'quantity_too_high', (r.quantity / greatest(r.to_m - r.from_m, 1))::float8, most.per_m::float8, i.unit || '/m'
-  from support_installed r
-  join shift s on s.drive_id = r.drive_id and s.id = r.shift_id
-  join drive d on d.id = r.drive_id
-  join support_item i on i.id = r.support_item_id
-  join drive_limit l on l.drive_id = r.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
-  left join doubt_limit_item m on m.doubt_limit_id = l.doubt_limit_id and m.support_item_id = i.id
-  cross join lateral (select coalesce(m.most_per_m, usual_most_per_m(i.kind, i.unit, d.bored_diameter_m)) as per_m) most
-  where r.quantity > most.per_m * greatest(r.to_m - r.from_m, 1)
-  union all
-  -- support and ground ahead of where the face stood at the end of the shift; spiles, drains and fill reach ahead by nature
-  select s.drive_id, s.id, a.record, a.name, null, a.line, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
+  -- support: a quantity that is too much, at one chainage and on less than a metre that of a metre; support and ground ahead of where the face stood at the
+  -- end of the shift: spiles, drains and fill reach ahead by nature. Lines are found shift by shift, and most are within both limits by whole numbers
+  select s.drive_id, s.id, a.record, f.name, null, a.line, a.from_m, a.to_m, f.doubt, f.measured, f.limit_value, f.unit
   from shift s
-  join drive_limit l on l.drive_id = s.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
+  join (
+    select l.drive_id, l.valid_from, l.valid_to, l.ahead_of_face_m, most.item_ids, most.per_m, most.whole_per_m
+    from drive_limit l
+    join drive d on d.id = l.drive_id
+    cross join lateral (
+      select array_agg(k.id) as item_ids, array_agg(k.per_m) as per_m, array_agg(floor(k.per_m)::int) as whole_per_m
+      from (
+        select i.id, coalesce(m.most_per_m, usual_most_per_m(i.kind, i.unit, d.bored_diameter_m)) as per_m
+        from support_item i left join doubt_limit_item m on m.doubt_limit_id = l.doubt_limit_id and m.support_item_id = i.id
+        where i.project_id = d.project_id
+        offset 0
+      ) k
+    ) most
+    offset 0
+  ) l on l.drive_id = s.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
   cross join lateral (
-    select coalesce((select b.to_m from boring b where b.drive_id = s.drive_id and b.started_at < s.ends_at order by b.started_at desc limit 1), 0) as m
+    select coalesce((select b.to_m from boring b where b.drive_id = s.drive_id and b.started_at < s.ends_at order by b.started_at desc limit 1), 0) as m offset 0
   ) face
+  cross join lateral (select face.m + l.ahead_of_face_m as m offset 0) furthest
   cross join lateral (
-    select 'support' as record, i.code as name, r.line, r.from_m, r.to_m
-    from support_installed r join support_item i on i.id = r.support_item_id
-    where r.shift_id = s.id and r.to_m > face.m + l.ahead_of_face_m and i.kind not in ('spile', 'drain', 'cavity_fill')
+    select 'support' as record, r.support_item_id as id, r.line, r.from_m, r.to_m, r.quantity, array_position(l.item_ids, r.support_item_id) as nth
+    from support_installed r
+    where r.shift_id = s.id and r.drive_id = s.drive_id
+      and (r.to_m > furthest.m or r.quantity > l.whole_per_m[array_position(l.item_ids, r.support_item_id)])
     union all
-    select 'ground', k.code, null, g.from_m, g.to_m
-    from ground_interval g join ground_class k on k.id = g.ground_class_id
-    where g.shift_id = s.id and g.to_m > face.m + l.ahead_of_face_m
+    select 'ground', g.ground_class_id, null, g.from_m, g.to_m, null, null
+    from ground_interval g where g.shift_id = s.id and g.to_m > furthest.m
+    offset 0
   ) a
-  where not exists (select from boring u where u.drive_id = s.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
+  cross join lateral (
+    select i.code as name, 'quantity_too_high' as doubt, (a.quantity / greatest(a.to_m - a.from_m, 1))::float8 as measured, l.per_m[a.nth]::float8 as limit_value,
+      i.unit || '/m' as unit
+    from support_item i where a.record = 'support' and i.id = a.id and a.quantity > l.per_m[a.nth] * greatest(a.to_m - a.from_m, 1)
+    union all
+    select ahead.name, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
+    from (
+      select i.code as name from support_item i where a.record = 'support' and i.id = a.id and i.kind not in ('spile', 'drain', 'cavity_fill')
+      union all
+      select k.code from ground_class k where a.record = 'ground' and k.id = a.id
+    ) ahead
+    where a.to_m > furthest.m
+      and not exists (select from boring u where u.drive_id = s.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
+  ) f
   union all
   -- logs and overbreak ahead of where it stood at the end of the production day on which they were made
   select a.drive_id, null, a.record, a.name, null, null, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
