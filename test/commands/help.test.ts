@@ -1,9 +1,12 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import type { Command } from 'commander';
 import { program } from '../../src/commands/run-command.js';
 import { packageRoot } from '../../src/common/package-root.js';
 import { captured } from '../harness/captured-command.js';
+import { cli } from '../harness/command-process.js';
 
 /** Every command and subcommand, by the words that call it. */
 const calls = (command: Command, before: string[] = []): string[][] =>
@@ -85,4 +88,13 @@ describe('the command line', () => {
     expect([status, out]).toEqual([2, '']);
     expect(err).toContain(message);
   });
+});
+
+it('a command whose reader has stopped reading, as `head` does, ends without an error', async () => {
+  const child = spawn(process.execPath, [cli(), '--help'], { stdio: ['ignore', 'pipe', 'pipe'] });
+  child.stdout.destroy();
+  let err = '';
+  child.stderr.on('data', (bytes) => (err += String(bytes)));
+  const [status] = (await once(child, 'close')) as [number | null];
+  expect([status, err]).toEqual([0, '']);
 });

@@ -5,7 +5,7 @@ import { packageRoot } from '../../src/common/package-root.js';
 import type { Proxy } from './proxy.js';
 
 /** The command line as the run has compiled it (hold-run.mjs). */
-const cli = (): string => path.join(process.env.TEST_BUILT ?? packageRoot, 'dist', 'cli.js');
+export const cli = (): string => path.join(process.env.TEST_BUILT ?? packageRoot, 'dist', 'cli.js');
 
 export interface Ended {
   /** null when it was killed. */

@@ -15,6 +15,33 @@ const OWN = 300;
 const OTHERS = { few: 1000, many: 2400 };
 const DRIVES = 4;
 
+/** What lies ahead and behind: of each kind one a stroke; of what was looked for and met, which is compared with one another, the drive that is asked for has a tenth. */
+const AHEAD = `
+    create temp table few on commit drop as select m.*, 'x' || m.n as name, m.starts_at + interval '1 hour' as at from made m join drive d on d.id = m.drive_id where d.code <> 'N' or line = 0;
+    insert into probe_hole (project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m, water_inflow_l_per_min, drilled_at)
+      select project_id, drive_id, 'x' || n, from_m, 5, 30, 29.886, 2.615, 3, starts_at from made;
+    insert into probe_log (project_id, drive_id, probe_hole_id, from_m, to_m, water_inflow_l_per_min)
+      select m.project_id, m.drive_id, h.id, 0, 30, 3 from made m join probe_hole h on h.drive_id = m.drive_id and h.name = 'x' || m.n;
+    insert into probe_requirement (project_id, drive_id, name, from_m, to_m, hole_count, overlap_m) select project_id, drive_id, 'x' || n, from_m, to_m, 1, 5 from made;
+    insert into hold_point (project_id, drive_id, code, at_m, reason, side) select project_id, drive_id, 'x' || n, from_m, 'x', 'client' from made;
+    insert into hold_point_release (project_id, drive_id, hold_point_id, released_at, evidence, released_by, recorded_at)
+      select h.project_id, h.drive_id, h.id, m.starts_at, 'x', 'x', m.starts_at from made m join hold_point h on h.drive_id = m.drive_id and h.code = 'x' || m.n where m.line > 0;
+    insert into water_limit (project_id, drive_id, valid_from, per_100m_l_per_min, per_hole_l_per_min) select project_id, drive_id, date '2000-01-01' + n, 1, 1 from made;
+    insert into lugeon_test (project_id, drive_id, name, hole, from_depth_m, to_depth_m, static_bar, groundwater_bar, tested_at, representative_lu, lugeon_class)
+      select project_id, drive_id, 'x' || n, 'x' || n, 10, 13, 0, 0, starts_at, 12, 'moderate' from made;
+    insert into lugeon_step (project_id, lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
+      select m.project_id, t.id, 1, 5, 0, 18, 10, 5, 12 from made m join lugeon_test t on t.drive_id = m.drive_id and t.name = 'x' || m.n;
+    insert into investigation (project_id, drive_id, name, method, from_m, to_m, face_m, made_at, made_by)
+      select project_id, drive_id, name, 'reflection_seismic', from_m, from_m + 40, from_m, at, 'x' from few;
+    insert into indication (project_id, investigation_id, key, kind, from_m, to_m, from_uncertainty_m, to_uncertainty_m)
+      select f.project_id, v.id, 'x', 'fractured', from_m + 10, from_m + 12, 1, 1 from few f join investigation v using (drive_id, name, from_m);
+    insert into encounter (project_id, drive_id, name, kind, from_m, to_m, source, met_at, met_by)
+      select project_id, drive_id, name, 'fractured', from_m, to_m, 'boring', at, 'x' from few;
+    insert into discontinuity (project_id, drive_id, name, at_m, type, dip_deg, dip_direction_deg, set_label, pole_east, pole_north, pole_down)
+      select project_id, drive_id, name, from_m, 'joint', 0, 0, 'J1', 0, 0, 1 from few;
+    insert into overbreak_item (project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
+      select project_id, drive_id, name, from_m, to_m, 'geological', 1.5, true from few;`;
+
 /** Fills the drives past the triggers, which would take their time: a shift has ten rows of each kind. */
 const grow = (drives: string, from: number, to: number): Promise<unknown> =>
   app.sql(`begin; set local session_replication_role = replica;
@@ -35,6 +62,7 @@ const grow = (drives: string, from: number, to: number): Promise<unknown> =>
         (select min(c.id) from activity_code c where c.counts_as = 'boring') from made m;
     insert into support_installed (project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
       select m.project_id, drive_id, shift_id, line + 1, i.id, i.unit, 'L1', from_m, to_m + 0.1, 3 from made m join support_item i on i.code = 'BOLT';
+    ${AHEAD}
     commit`);
 
 const WHICH_OTHERS = `d.code like 'O%'`;

@@ -17,7 +17,7 @@ select
   r.hold_point_id,
   r.id as release_id
 from hold_point_release r
-join hold_point h on h.id = r.hold_point_id
+join hold_point h on h.drive_id = r.drive_id and h.id = r.hold_point_id
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id;
 

@@ -13,8 +13,10 @@ select
   s.lugeon,
   t.id as water_test_id,
   t.drive_id
-from lugeon_step s
-join lugeon_test t on t.id = s.lugeon_test_id
+from lugeon_test t
+cross join lateral ( -- by the index, test by test
+  select * from lugeon_step where lugeon_step.lugeon_test_id = t.id offset 0
+) s
 join drive d on d.id = t.drive_id
 join project p on p.id = d.project_id;
 

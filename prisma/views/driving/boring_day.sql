@@ -8,9 +8,13 @@ select
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select production_day(min(started_at), p.time_zone, p.day_start) as first_day,
-    production_day(max(ended_at) - interval '1 millisecond', p.time_zone, p.day_start) as last_day
-  from boring where drive_id = d.id
+  select production_day(known.first_at, p.time_zone, p.day_start) as first_day,
+    production_day(known.last_at - interval '1 millisecond', p.time_zone, p.day_start) as last_day
+  from ( -- borings do not overlap: the one that began last ended last, and is found by the index
+    select (select min(started_at) from boring where drive_id = d.id) as first_at,
+      (select ended_at from boring where drive_id = d.id and started_at is not null order by started_at desc limit 1) as last_at
+    offset 0
+  ) known
 ) span
 cross join lateral (
   select span.first_day + i as production_day, production_day_start(span.first_day + i, p.time_zone, p.day_start) as starts_at,

@@ -17,10 +17,12 @@ cross join lateral (
     select production_day(min(first_at), p.time_zone, p.day_start) as first_day,
       production_day(max(last_at), p.time_zone, p.day_start) as last_day
     from (
-      select min(started_at) as first_at, max(ended_at) - interval '1 millisecond' as last_at from boring where drive_id = d.id
+      -- borings do not overlap: the one that began last ended last, and is found by the index
+      select (select min(started_at) from boring where drive_id = d.id),
+        (select ended_at from boring where drive_id = d.id and started_at is not null order by started_at desc limit 1) - interval '1 millisecond'
       union all
       select min(starts_at), max(starts_at) from shift where drive_id = d.id
-    ) known
+    ) known(first_at, last_at)
   ) span
   cross join lateral generate_series(0, span.last_day - span.first_day) i
   left join (

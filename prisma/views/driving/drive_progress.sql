@@ -18,25 +18,25 @@ select
   d.id as drive_id,
   (
     select h.code from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
     order by h.at_m, h.code limit 1
   ) as next_hold_point,
   (
     select d.start_chainage_m + d.direction * min(h.at_m) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
   ) as next_hold_point_chainage_m,
   (
     select min(h.at_m) - coalesce(b.face_m, 0.000) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(b.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
   ) as to_next_hold_point_m,
   (
     select count(*)::int from hold_point h where h.drive_id = d.id and h.at_m < b.face_m
-      and not exists (select from hold_point_release r where r.hold_point_id = h.id and r.withdrawn_at is null)
+      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
   ) as passed_hold_point_count
 from drive d
 join project p on p.id = d.project_id
 left join lateral (
-  select max(to_m) as face_m, sum(to_m - from_m) as bored_m, sum(to_m - from_m) filter (where started_at is null) as untimed_m,
+  select max(to_m) as face_m, sum(to_m) - sum(from_m) as bored_m, sum(to_m - from_m) filter (where started_at is null) as untimed_m,
     count(distinct stroke_number)::int as stroke_count, max(ended_at) as last_bored_at
   from boring where boring.drive_id = d.id
 ) b on true;

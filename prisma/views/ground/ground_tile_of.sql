@@ -9,11 +9,14 @@ language sql stable strict rows 1000 begin atomic
   with silence as materialized (
     select shift_ids from paid_by_silence_of(ground_tile_of.drive_id)
   ), written as materialized (
-    select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id,
-      g.lithology, coalesce((select s.state::text = 'countersigned' from shift s where s.id = g.shift_id), false) as is_countersigned,
-      coalesce(g.shift_id = any ((select shift_ids from silence)::int[]), false) as is_silent,
-      coalesce((select s.state::text = 'draft' from shift s where s.id = g.shift_id), false) as is_draft
-    from ground_interval g where g.drive_id = ground_tile_of.drive_id
+    select g.n, g.from_mm, g.to_mm, g.ground_class_id, g.lithology, coalesce(g.state = 'countersigned', false) as is_countersigned,
+      coalesce(g.shift_id = any ((select shift_ids from silence)::int[]), false) as is_silent, coalesce(g.state = 'draft', false) as is_draft
+    from (
+      select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id, g.lithology, g.shift_id,
+        (select s.state::text from shift s where s.id = g.shift_id) as state -- once a note
+      from ground_interval g where g.drive_id = ground_tile_of.drive_id
+      offset 0
+    ) g
   ), word as materialized (
     select array_agg(distinct w.lithology) as lithologies from written w where w.lithology is not null
   ), note as materialized (

@@ -24,6 +24,7 @@ begin
   delete from kept.lacking where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.gap where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.cell where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
+  delete from kept.unsupported where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.judgement where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   insert into kept.lacking select p_drive_id, p, l.* from report.support_lacking_of(p_drive_id) l order by l.cell;
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
@@ -32,6 +33,7 @@ begin
     report.interval_bounds(d.direction * d.start_chainage_m, 0, abs(d.end_chainage_m - d.start_chainage_m), 10) from public.drive d where d.id = p_drive_id;
   insert into kept.cell select p_drive_id, p, c.* from kept.judgement k cross join lateral report_kept.support_cell_laid(p_drive_id, k.bounds) c
     where k.drive_id = p_drive_id order by c.cell;
+  insert into kept.unsupported select p_drive_id, p, u.* from report_kept.unsupported_judged(p_drive_id) u;
   ms := ceil(extract(epoch from clock_timestamp() - begun) * 1000);
   update kept.judgement set took_ms = ms, kept_at = clock_timestamp() where drive_id = p_drive_id;
   return ms;

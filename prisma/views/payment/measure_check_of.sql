@@ -47,9 +47,9 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     union all
     select 'probing', null, count(*), min('probe-hole/' || h.name collate "C"), max('probe-hole/' || h.name collate "C"), 'no_countersigned_shift'
     from place
-    join probe_hole h on h.drive_id = place.id
-    join probe_hole_reading r on r.probe_hole_id = h.id
-    where r.shift_state is distinct from 'countersigned' and (r.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
+    cross join lateral (select * from probe_hole where probe_hole.drive_id = place.id offset 0) h
+    cross join lateral (select * from probe_hole_reading where probe_hole_reading.drive_id = place.id offset 0) r
+    where r.probe_hole_id = h.id and r.shift_state is distinct from 'countersigned' and (r.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
       and coalesce(production_day(h.drilled_at, place.time_zone, place.day_start) <= measure_check_of.until, true)
     having count(*) > 0
   ), several as ( -- few kinds of them

@@ -9,6 +9,7 @@ const OVER_KEPT = [
   'support/support_cell_laid.sql',
   'support/missing_support_between.sql',
   'support/support_gap.sql',
+  'support/unsupported_judged.sql',
   'support/unsupported_length.sql',
   'support/unsupported.sql',
   'support/before_next_stroke.sql',

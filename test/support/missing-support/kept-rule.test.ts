@@ -91,7 +91,7 @@ describe('the tables of the rule', () => {
   /** What the judging functions reach: functions and tables, also through views. */
   const REACHED = `with recursive reached(class, id) as (
       select 'pg_proc'::regclass::oid, oid from pg_proc where pronamespace = 'report'::regnamespace
-        and proname in ('support_lacking_of', 'support_gap_of', 'support_stroke', 'support_cell_of', 'interval_bounds')
+        and proname in ('support_lacking_of', 'support_gap_of', 'support_stroke', 'support_cell_of', 'unsupported_of', 'interval_bounds')
       union
       select d.refclassid, d.refobjid from reached r
       join pg_depend d on (d.classid = r.class and d.objid = r.id)
@@ -150,7 +150,7 @@ describe('the tables of the rule', () => {
           or (r.class = 'pg_class'::regclass and d.classid = 'pg_rewrite'::regclass and d.objid in (select oid from pg_rewrite where ev_class = r.id))
         where d.refclassid in ('pg_proc'::regclass, 'pg_class'::regclass)
       ) select p.proname from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
-        where p.pronamespace = 'report'::regnamespace and p.proname in ('support_lacking_of', 'support_gap_of', 'support_stroke')`,
+        where p.pronamespace = 'report'::regnamespace and p.proname in ('support_lacking_of', 'support_gap_of', 'support_stroke', 'unsupported_of')`,
     );
     expect(judging).toEqual([]);
   });
@@ -256,6 +256,8 @@ describe('the role of the service', () => {
       `update kept.gap set unplaced = 0`,
       `insert into kept.cell (drive_id, project_id) values (1, 1)`,
       `update kept.cell set missing = 0`,
+      `insert into kept.unsupported (drive_id, project_id) values (1, 1)`,
+      `update kept.unsupported set overdue_m = 0`,
       `truncate kept.judgement`,
       `create table kept.x (id int)`,
     ])
@@ -269,7 +271,7 @@ describe('the role of the service', () => {
     try {
       for (const scope of ['2', '']) {
         await other.query(`select set_config('drivebook.project', $1, false)`, [scope]);
-        for (const table of ['judgement', 'lacking', 'gap', 'cell'])
+        for (const table of ['judgement', 'lacking', 'gap', 'cell', 'unsupported'])
           expect(await rowsOf(other, `select * from kept.${table}`)).toEqual([]);
         expect((await other.query('delete from kept.judgement')).rowCount).toBe(0);
         expect(await stands(DRIVE, other)).toBe(false);
@@ -326,7 +328,7 @@ describe('it does not outlive', () => {
     expect(
       await rowsOf(
         owner,
-        'select from kept.judgement union all select from kept.lacking union all select from kept.cell',
+        'select from kept.judgement union all select from kept.lacking union all select from kept.cell union all select from kept.unsupported',
       ),
     ).toEqual([]);
     expect(await stands()).toBe(false);
