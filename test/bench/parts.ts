@@ -10,6 +10,7 @@ import {
 } from './comparisons.js';
 import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
 import { compareMonthEnd } from './month-end.js';
+import { compareProcessorTime } from './processor-time.js';
 import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
 import { compareValuation } from './valuation.js';
@@ -74,6 +75,11 @@ export const PARTS: Record<string, Part> = {
   /** these go with `missing`, which writes what is demanded */
   'missing-kept': { isLarge: true, compare: compareMissingKept },
   'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
+  'processor-time': {
+    isLarge: true,
+    fills: true,
+    compare: (setting) => withSession(setting, '', (session) => compareProcessorTime(setting, session)),
+  },
   'month-end': {
     isLarge: true,
     fills: true,

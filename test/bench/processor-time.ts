@@ -1,0 +1,111 @@
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import type pg from 'pg';
+import { spread } from './compare.js';
+import { type Comparison, PROJECT } from './comparisons.js';
+import type { Setting } from './setting.js';
+import { payLargeDrive } from './valuation.js';
+
+/** What a reading of 20 km with 120,000 support lines may take of the processor, of service and PostgreSQL together. [ms] */
+const GOALS: Record<string, number> = {
+  progress: 10,
+  'advance/days': 60,
+  'ledger/pareto': 300,
+  'ledger/utilisation': 300,
+  'strokes/statistics': 400,
+  'open-items': 200,
+  'support-quantities/days': 400,
+  'support-quantities/ground-classes': 400,
+  'support-quantities/intervals?lengthM=10': 400,
+  'measurement-check?until=2099-12-31': 2000,
+  'valuations/1': 2000,
+  'valuations/1/lines/BOLT/sources?first=1000': 2000,
+  'valuations/1/intervals?lengthM=100': 2000,
+  'valuations/1/export.xlsx': 2000,
+  'missing-support?lengthM=10': 600,
+  'unsupported-length': 50,
+  'before-next-stroke?strokeLengthM=1.7': 50,
+};
+
+/** Of these what is kept of a judgement is read; they come last, as it ends with the next write. */
+const KEPT = ['missing-support', 'unsupported-length', 'before-next-stroke'];
+
+const ROUNDS = 5;
+
+const DRAFT = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by)
+  select drive_id, min(project_id), 1, max(shift_date), 'draft', 'bench' from shift where drive_id = $1 group by drive_id on conflict do nothing`;
+
+/** Time that the threads of a process have run, by the scheduler of Linux; 0 for one that has ended. [ms] */
+const ranFor = (pid: number): number => {
+  try {
+    return readdirSync(`/proc/${pid}/task`).reduce(
+      (sum, thread) =>
+        sum + Number(readFileSync(`/proc/${pid}/task/${thread}/schedstat`, 'utf8').split(' ')[0]) / 1e6,
+      0,
+    );
+  } catch {
+    return 0;
+  }
+};
+
+const parentOf = (pid: number): number =>
+  Number(readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').at(-1)?.split(' ')[1]);
+
+/** Backends of the bench's database: not those that write to disk in the background. */
+const backendsOf = (postmaster: number): number[] =>
+  readFileSync(`/proc/${postmaster}/task/${postmaster}/children`, 'utf8')
+    .trim()
+    .split(' ')
+    .map(Number)
+    .filter((pid) => {
+      try {
+        return / bench |parallel worker/.test(readFileSync(`/proc/${pid}/cmdline`, 'utf8'));
+      } catch {
+        return false;
+      }
+    });
+
+/** Processor time of readings against their goals. Nothing is told where Linux does not tell it. */
+export const compareProcessorTime = async (
+  { ours, service, client, driveIds, projectId }: Setting,
+  session: pg.Client,
+): Promise<Comparison[]> => {
+  if (!existsSync('/proc/self/schedstat')) return [];
+  await payLargeDrive(client, driveIds.LARGE);
+  await client.query(DRAFT, [driveIds.LARGE]);
+  await session.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
+  const pid = (await session.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0;
+  const postmaster = parentOf(pid);
+  const comparisons: Comparison[] = [];
+  for (const [path, goal] of Object.entries(GOALS)) {
+    if (KEPT.some((kept) => path.startsWith(kept)))
+      await session.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]);
+    const times: Record<'service' | 'PostgreSQL' | 'both', number[]> = {
+      service: [],
+      PostgreSQL: [],
+      both: [],
+    };
+    for (let round = 0; round <= ROUNDS; round += 1) {
+      const inService = ranFor(service.pid ?? 0);
+      const before = new Map(backendsOf(postmaster).map((each) => [each, ranFor(each)]));
+      await ours.send('GET', `${PROJECT}/drives/LARGE/${path}`);
+      const inPostgres = backendsOf(postmaster).reduce(
+        (sum, each) => sum + ranFor(each) - (before.get(each) ?? 0),
+        0,
+      );
+      const ran = ranFor(service.pid ?? 0) - inService;
+      if (round === 0) continue; // it warms up
+      times.service.push(ran);
+      times.PostgreSQL.push(inPostgres);
+      times.both.push(ran + inPostgres);
+    }
+    comparisons.push({
+      what: `GET …/${path} of 20 km`,
+      measure: `processor time of service and PostgreSQL / ${goal} ms`,
+      ratio: spread(times.both.map((time) => time / goal)),
+      target: { most: 1 },
+      milliseconds: { service: spread(times.service), PostgreSQL: spread(times.PostgreSQL) },
+    });
+  }
+  await client.query('delete from kept.judgement');
+  return comparisons;
+};
