@@ -13,8 +13,9 @@ import { InputPipe } from './common/api/input.pipe.js';
 import { readJsonBodies } from './common/api/json-body.js';
 import { readMultipartBodies } from './common/api/multipart.js';
 import { serveOpenApi } from './common/api/openapi.js';
+import { ProblemError } from './common/api/problem.js';
 import { answerFailure, ProblemFilter } from './common/api/problem.filter.js';
-import { notRouted, refuseUnparsed, refuseUnrouted } from './common/api/refusals.js';
+import { notRouted, refuseUnparsed, refuseUnreached, refuseUnrouted } from './common/api/refusals.js';
 import { Routes } from './common/api/routes.js';
 import { handStreamsOn } from './common/api/streamed.js';
 import { proveRequests } from './common/auth/requests.js';
@@ -50,8 +51,11 @@ const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
 
 /** What fails before a route is reached, such as reading the body, is reported as every other failure. */
 class Adapter extends FastifyAdapter {
-  tellProblems(): void {
-    this.getInstance().setErrorHandler((error, request, reply) => answerFailure(error, request, reply));
+  tellProblems(routes: Routes): void {
+    this.getInstance().setErrorHandler((error, request, reply) =>
+      // A page of /docs that is above /docs: the files of others are not found, rather than forbidden.
+      isOutside(error) ? notRouted(routes)(request, reply) : answerFailure(error, request, reply),
+    );
   }
 
   /** Nest would set its own here, in another form and after the routes are made. */
@@ -64,6 +68,10 @@ class Adapter extends FastifyAdapter {
     return this.getInstance();
   }
 }
+
+/** What is served from a folder names a file that is not in it (@fastify/send). */
+const isOutside = (error: unknown): boolean =>
+  !(error instanceof ProblemError) && (error as { statusCode?: unknown }).statusCode === 403;
 
 /** The application as it is served and tested; not yet listening. `config.databaseUrl` names a migrated database. */
 export const createApp = async (config: Config): Promise<NestFastifyApplication> => {
@@ -84,11 +92,12 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   });
   const routes = new Routes();
   routes.attachTo(adapter.getInstance());
-  adapter.tellProblems();
+  adapter.tellProblems(routes);
   adapter.getInstance().setNotFoundHandler(notRouted(routes));
   boundClosing(adapter.getInstance());
   await setGuardRails(app, config, routes);
   proveRequests(app);
+  refuseUnreached(adapter.getInstance(), routes);
   honourAccept(adapter.getInstance());
   readGraphqlRequests(adapter.getInstance());
   adapter.getInstance().setReplySerializer(answerText);

@@ -58,6 +58,23 @@ const refusedJson = async ({ name, method, address }: Operation, body: string): 
 };
 
 describe('a body that the route does not take', () => {
+  it('is refused by every reading (RFC 9110, section 9.3.1)', async () => {
+    const readings = operationsOf(app).filter(({ method }) => method === 'get');
+    expect(readings.length).toBeGreaterThan(150);
+    for (const { name, address } of readings) {
+      const { status, body } = await app.http
+        .get(address)
+        .set('content-type', 'application/json')
+        .send('{"a":1}');
+      expect([name, status, body.errors]).toEqual([
+        name,
+        422,
+        [{ in: 'body', pointer: '', detail: 'this route takes no body' }],
+      ]);
+    }
+    expect((await app.http.get('/v1/projects').set('content-length', '0')).status).toBe(200);
+  });
+
   const sent = ({ name, method, address }: Operation) => ({ name, ask: () => app.http[method](address) });
   const without = (): ReturnType<typeof sent>[] =>
     operationsOf(app)
@@ -108,6 +125,27 @@ describe('a JSON body', () => {
       );
     for (const { operation, body } of oneIn(9, bodies)) await notFailed(operation, body);
     before = await app.contents(); // a code that is "constructor" may be one
+  });
+});
+
+describe('no body', () => {
+  it('is nothing that could be put, on every route that puts', async () => {
+    const putting = taking.filter(({ method }) => method === 'put');
+    expect(putting.length).toBeGreaterThan(35);
+    for (const { name, address } of putting) {
+      const { status, body } = await app.http.put(address);
+      expect([name, status, body.errors]).toEqual([
+        name,
+        422,
+        [{ in: 'body', pointer: '', detail: 'the body is missing: send what is to be put' }],
+      ]);
+      const empty = await app.http.put(address).set('content-type', 'application/json').send('');
+      expect([name, empty.status, empty.body.detail]).toEqual([
+        name,
+        400,
+        'The body is empty: send JSON, or no Content-Type.',
+      ]);
+    }
   });
 });
 

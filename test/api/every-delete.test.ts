@@ -203,7 +203,7 @@ it('what was used goes once its users have gone, and its history stays', async (
   ]) {
     expect([address, await remove(address)]).toEqual([address, { status: 204, detail: '' }]);
     expect([address, (await app.http.get(`/v1/projects/P1${address}`)).status]).toEqual([address, 404]);
-    expect([address, (await remove(address)).status]).toEqual([address, 412]); // If-Match of what is not there
+    expect([address, (await remove(address)).status]).toEqual([address, 404]); // whatever If-Match says (RFC 9110, section 13.2.1)
     expect((await app.http.delete(`/v1/projects/P1${address}`)).status).toBe(404);
   }
   const { body } = await app.http.get('/v1/projects/P1/changes?drive=X');

@@ -1,14 +1,23 @@
 import type { Response } from 'supertest';
 import type { TestApp } from '../harness/app.js';
-import type { Operation } from './operations.js';
+import { addressOf, type Operation } from './operations.js';
+import { DIGEST } from '../../src/common/api/examples/ground.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
 import { oneIn } from '../harness/sizes.js';
 
 // Preconditions by RFC 9110, section 13, of every operation that writes a single resource.
 
-/** They answer what stands already with "unchanged", whatever the precondition: safe to repeat. */
-const ANSWERS_UNCHANGED = /\/(shifts|class-decisions|bills)\/[^/]+(\/[^/]+)?$/;
+/** They are replaced and removed by their tag alone: 428 without one. */
+const NEEDS_TAG = /\/(shifts|class-decisions|bills)\/[^/]+(\/[^/]+)?$/;
+
+const TEXTS = ['remark', 'description', 'name', 'contractorRepresentative', 'crewLead'];
+
+/** Other content: another text where there is one, else what no record has. */
+const another = (body: object): object => {
+  const found = TEXTS.find((name) => name in body);
+  return found === undefined ? { ...body, nonsense: 1 } : { ...body, [found]: 'another' };
+};
 
 let app: TestApp;
 let operations: Operation[];
@@ -107,14 +116,29 @@ describe.each(oneIn(3, each, 1))('$name', ({ path_, keys, body, index }) => {
   it('is not replaced, removed or made anew against its precondition, and nothing is written', async () => {
     const url = place(index);
     const before = await app.contents();
-    // What is native answers "unchanged" to what stands; here something else is sent.
-    const other = { ...body, ...(ANSWERS_UNCHANGED.test(path_) ? { remark: 'another' } : {}) };
+    const tag = String((await app.http.get(url)).headers['etag']);
+    const other = NEEDS_TAG.test(path_) ? { ...body, remark: 'another' } : another(body);
     refusedBy(await app.http.put(url).set('if-match', STALE).send(other), 'If-Match');
-    refusedBy(await app.http.put(url).set('if-none-match', '*').send(other), 'If-None-Match');
-    if (ownsDelete()) refusedBy(await app.http.delete(url).set('if-match', STALE), 'If-Match');
+    for (const sent of ['*', tag])
+      for (const content of [body, other])
+        refusedBy(await app.http.put(url).set('if-none-match', sent).send(content), 'If-None-Match');
+    if (ownsDelete()) {
+      refusedBy(await app.http.delete(url).set('if-match', STALE), 'If-Match');
+      for (const sent of ['*', tag])
+        refusedBy(await app.http.delete(url).set('if-none-match', sent), 'If-None-Match');
+    }
     const free = address(path_, { ...keys, ...FREE });
     if (free !== url && !path_.includes('attachments'))
       refusedBy(await app.http.put(free).set('if-match', STALE).send(body), 'If-Match');
+    expect(await app.contents()).toBe(before);
+  });
+
+  it('put again as it stands is answered as it stands, whatever version is named, and nothing is written', async () => {
+    const url = place(index);
+    const { body: standing, headers } = await app.http.get(url).set('accept-encoding', 'identity');
+    const before = await app.contents();
+    const put = await app.http.put(url).set('if-match', STALE).send(standing);
+    expect([put.status, put.headers['etag']]).toEqual([200, headers['etag']]);
     expect(await app.contents()).toBe(before);
   });
 
@@ -143,6 +167,37 @@ const FREE: Record<string, string> = {
   version: 'ZZ',
   day: '2027-03-02',
 };
+
+it('is of no matter to what is not there: 404, by every GET and DELETE of a resource', async () => {
+  for (const { method, path: of, parameters, name } of operations) {
+    const last = /\{(\w+)\}$/.exec(of)?.[1] ?? '';
+    if ((method !== 'get' && method !== 'delete') || last === '' || last === 'project') continue;
+    const schema = parameters.find((each) => each.name === last)?.schema;
+    const free =
+      schema?.type === 'integer' ? '9999' : last === 'digest' ? 'f'.repeat(64) : (FREE[last] ?? 'zz99999999');
+    const url = addressOf(of, parameters, { [last]: free });
+    const { status } = await app.http[method](url).set('if-match', STALE);
+    expect([name, status]).toEqual([name, 404]);
+  }
+});
+
+it('holds for every reading that has an entity tag, files too', async () => {
+  const tagged = operations.filter(({ method, responses }) => {
+    const { headers } = (responses['200'] ?? {}) as { headers?: Record<string, unknown> };
+    return method === 'get' && headers?.['ETag'] !== undefined;
+  });
+  expect(tagged.filter(({ path: of }) => of.endsWith('/content'))).toHaveLength(1);
+  const url = `${address('/v1/projects/{project}/drives/{drive}/attachments/{digest}', { project: 'P1', drive: 'N', digest: DIGEST })}/content`;
+  const tag = `"${DIGEST}"`;
+  for (const sent of [tag, `W/${tag}`, '*']) {
+    const { status, headers, text } = await app.http.get(url).set('if-none-match', sent);
+    expect([status, headers['etag'], text]).toEqual([304, tag, '']);
+  }
+  const refused = await app.http.get(url).set('if-match', STALE);
+  refusedBy(refused, 'If-Match');
+  expect(refused.headers['content-disposition']).toBeUndefined();
+  expect((await app.http.get(url).set('if-match', tag)).status).toBe(200);
+});
 
 describe('an action on a resource', () => {
   it('that names another version is refused', async () => {

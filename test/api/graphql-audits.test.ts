@@ -102,6 +102,48 @@ describe('what the audits leave open', () => {
     ]);
   });
 
+  it('one that names an operation which is not in the query is refused, however often', async () => {
+    for (const query of [
+      '{ __typename }',
+      'query A { __typename }',
+      'query A { __typename } query C { __typename }',
+    ])
+      for (let time = 0; time < 3; time += 1) {
+        const { status, body } = await ask({ query, operationName: 'B' });
+        expect([query, status, body.errors[0].message]).toEqual([
+          query,
+          400,
+          'There is no operation "B" in the query.',
+        ]);
+      }
+  });
+
+  it('nothing is passed over: neither a parameter of the body nor one of the address', async () => {
+    const { status, body } = await ask({ query: '{ __typename }', operationname: 'A', 'a/b': 1 });
+    expect([status, body.errors.map(({ pointer }: { pointer: string }) => pointer)]).toEqual([
+      400,
+      ['/operationname', '/a~1b'],
+    ]);
+    const asked = await app.http.post('/graphql?query=x&x=1').send({ query: '{ __typename }' });
+    expect([asked.status, asked.body.errors]).toEqual([
+      422,
+      [
+        expect.objectContaining({ in: 'query', pointer: '/query' }),
+        expect.objectContaining({ in: 'query', pointer: '/x' }),
+      ],
+    ]);
+  });
+
+  it('many errors arrive whole when they are compressed', async () => {
+    const query = `{ __typename ${'@skip(if: false) '.repeat(60)}}`;
+    const plain = await ask({ query }).set('accept-encoding', 'identity');
+    expect(plain.text.length).toBeGreaterThan(8192);
+    for (const encoding of ['gzip', 'br']) {
+      const { headers, text } = await ask({ query }).set('accept-encoding', encoding);
+      expect([headers['content-encoding'], text]).toEqual([encoding, plain.text]);
+    }
+  });
+
   it('by the order and quality of Accept', async () => {
     const typeBy = async (accept: string): Promise<string> =>
       (await ask({ query: '{ __typename }' }, accept)).type;

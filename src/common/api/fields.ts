@@ -4,6 +4,7 @@ import { ApiProperty, type ApiPropertyOptions } from '@nestjs/swagger';
 import { Transform, Type } from 'class-transformer';
 import {
   ArrayMaxSize,
+  ArrayMinSize,
   IsArray,
   IsBoolean,
   IsDefined,
@@ -244,13 +245,20 @@ export const ChoicesField = ({
   values,
   name,
   graphql = String,
+  least = 0,
   ...options
-}: FieldOptions & { values: readonly string[]; name: string; graphql?: object }): PropertyDecorator =>
+}: FieldOptions & {
+  values: readonly string[];
+  name: string;
+  graphql?: object;
+  least?: number;
+}): PropertyDecorator =>
   field(
     () => [graphql as typeof String],
-    { enum: [...values], enumName: name, isArray: true },
+    { enum: [...values], enumName: name, isArray: true, ...(least > 0 && { minItems: least }) },
     options,
     IsArray(),
+    ArrayMinSize(least, { message: `$property must name at least ${least} of ${values.join(', ')}` }),
     IsUnique({ message: '$property must not repeat a value' }),
     IsIn(values, { each: true, message: `each of $property must be one of ${values.join(', ')}` }),
   );

@@ -4,8 +4,9 @@ import { notAcceptable, preferred, withCharset } from './acceptable.js';
 import { JSON_TYPE } from './content-types.js';
 import { formatted, type Failure } from './graphql-errors.js';
 import { isObject } from './is-object.js';
-import { MOST_FAULTS, type Fault, faulty, ProblemError } from './problem.js';
+import { escaped, MOST_FAULTS, type Fault, faulty, ProblemError } from './problem.js';
 import { answerFailure } from './problem.filter.js';
+import { unknownParameters } from './query.interceptor.js';
 
 // GraphQL over HTTP, https://graphql.github.io/graphql-over-http/draft/: what a request is, and how it is answered.
 
@@ -26,6 +27,8 @@ const OPTIONAL: [name: string, fits: (value: unknown) => boolean, what: string][
   ['extensions', isObject, 'an object'],
 ];
 
+const NAMES = ['query', ...OPTIONAL.map(([name]) => name)];
+
 const parameterFaults = (body: Record<string, unknown>): Fault[] => {
   const fault = (name: string, value: unknown, detail: string): Fault => ({
     in: 'body',
@@ -36,12 +39,21 @@ const parameterFaults = (body: Record<string, unknown>): Fault[] => {
   const { query } = body;
   const missing =
     isText(query) && query !== '' ? [] : [fault('query', query, 'query must be a non-empty string')];
+  const unknown = Object.keys(body)
+    .filter((name) => !NAMES.includes(name))
+    .map((name) =>
+      fault(
+        escaped(name),
+        body[name],
+        `unknown parameter ${JSON.stringify(name)}: a request has ${NAMES.join(', ')}`,
+      ),
+    );
   return OPTIONAL.reduce(
     (faults, [name, fits, what]) =>
       body[name] == null || fits(body[name])
         ? faults
         : [...faults, fault(name, body[name], `${name} must be ${what}`)],
-    missing,
+    [...missing, ...unknown],
   );
 };
 
@@ -67,6 +79,8 @@ export const readGraphqlRequests = (fastify: FastifyInstance): void => {
     try {
       const type = preferred(request.headers.accept, ANSWERED);
       if (type === undefined) throw notAcceptable(ANSWERED.join(' or '));
+      const unknown = unknownParameters(request.query as Record<string, unknown>, []);
+      if (unknown.length > 0) throw faulty('invalid', unknown);
       readRequest(request.body);
       types.set(request, type);
       void reply.type(withCharset(type));
@@ -106,13 +120,15 @@ export const failedAnswer = ({ data, errors: found = [] }: ExecutionResult, repl
 };
 
 /** Answers a request whose operation was refused, or that could not be read. */
-export const answerGraphqlFailure = (error: Error, request: FastifyRequest, reply: FastifyReply): void => {
+export const answerGraphqlFailure = (
+  error: Error,
+  request: FastifyRequest,
+  reply: FastifyReply,
+): FastifyReply => {
   const type = types.get(request);
-  if (type === undefined) {
-    answerFailure(error, request, reply);
-    return;
-  }
+  if (type === undefined) return answerFailure(error, request, reply);
   const failure = new GraphQLError(error.message, { originalError: error });
   const { statusCode, response } = failedAnswer({ errors: [failure] }, reply);
-  void reply.status(statusCode).type(withCharset(type)).send(response); // Fastify has taken the type off
+  // Given back: Mercurius awaits it, and would send nothing after it while it is compressed. Fastify has taken the type off.
+  return reply.status(statusCode).type(withCharset(type)).send(response);
 };

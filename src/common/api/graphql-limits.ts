@@ -6,7 +6,7 @@ import {
   type OperationDefinitionNode,
   OperationTypeNode,
 } from 'graphql';
-import type { FastifyReply } from 'fastify';
+import type { FastifyReply, FastifyRequest } from 'fastify';
 import { signalOf } from '../auth/gone.js';
 import type { Config } from '../config/config.js';
 import { SharedReading } from '../database/shared-reading.js';
@@ -87,6 +87,16 @@ const refuseVariables = (
 export const operationsOf = ({ definitions }: DocumentNode): OperationDefinitionNode[] =>
   definitions.filter((definition) => definition.kind === Kind.OPERATION_DEFINITION);
 
+/** @throws ProblemError malformed when the request names an operation that is not there: compiled queries do not look */
+const refuseUnnamed = (operations: readonly OperationDefinitionNode[], request?: FastifyRequest): void => {
+  const { operationName } = (request?.body ?? {}) as { operationName?: string };
+  if (operationName !== undefined && !operations.some(({ name }) => name?.value === operationName))
+    throw new ProblemError(
+      'malformed',
+      `There is no operation ${JSON.stringify(operationName)} in the query.`,
+    );
+};
+
 /** The context of an operation. */
 interface Context {
   reply?: FastifyReply;
@@ -116,6 +126,7 @@ export const graphqlLimits = (limits: Limits) => ({
     variables: Variables | null | undefined,
   ): Promise<{ document?: DocumentNode }> => {
     const operations = operationsOf(document);
+    refuseUnnamed(operations, context.reply?.request);
     refuseCostly(limits, schema, document, operations, variables);
     if (operations.every(({ operation }) => operation === OperationTypeNode.SUBSCRIPTION))
       throw new ProblemError('malformed', 'Subscriptions are served over WebSocket only.');

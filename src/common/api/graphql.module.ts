@@ -24,7 +24,7 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
     path: '/graphql',
     subscription: false, // served by GraphqlSockets
     resolvers: { Chainage: ChainageScalar, Decimal: DecimalScalar, Instant: InstantScalar, Date: DateScalar },
-    errorHandler: answerGraphqlFailure,
+    errorHandler: (error, request, reply) => answerGraphqlFailure(error, request, reply) as never,
     errorFormatter: (execution: ExecutionResult, { reply }: { reply?: FastifyReply }) =>
       failedAnswer(execution, reply) as never,
   }),

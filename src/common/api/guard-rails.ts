@@ -63,16 +63,19 @@ export const setGuardRails = async (
   markAnswers(fastify);
   await acceptUpgrades(app);
   await encodeAnswers(app);
-  refuseEverywhere(fastify, routes, corsOrigins.length > 0);
-  graphqlByPost(fastify);
-  // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
-  const directives = { upgradeInsecureRequests: null };
-  await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
   if (corsOrigins.length > 0)
     app.enableCors({
       origin: corsOrigins,
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
       exposedHeaders: ['etag', 'link', 'location', REQUEST_ID, 'retry-after'],
+      // It sets the headers; `refuseEverywhere` answers OPTIONS, whether a page of another origin asks or nobody does.
+      preflightContinue: true,
+      strictPreflight: false,
     });
+  refuseEverywhere(fastify, routes);
+  graphqlByPost(fastify);
+  // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
+  const directives = { upgradeInsecureRequests: null };
+  await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
   await app.get(RateLimits).attachTo(fastify);
 };

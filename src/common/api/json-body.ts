@@ -4,6 +4,16 @@ import { faulty, ProblemError } from './problem.js';
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
 
+/** What is wrong with a text, in the words of JavaScript; what is JSON was refused for a name in it. */
+const notJson = (text: string): string => {
+  try {
+    JSON.parse(text);
+    return 'The body has a field named "__proto__" or "constructor", which no record has.';
+  } catch (error) {
+    return `The body is not valid JSON: ${(error as Error).message}`;
+  }
+};
+
 /** Reads JSON bodies; those beyond the limits are refused unparsed, and bytes that are not UTF-8 are not replaced. */
 export const readJsonBodies = (fastify: FastifyInstance): void => {
   const parse = fastify.getDefaultJsonParser('error', 'error');
@@ -14,6 +24,10 @@ export const readJsonBodies = (fastify: FastifyInstance): void => {
       done(faulty('invalid', [fault]));
       return;
     }
+    if ((body as Buffer).length === 0) {
+      done(new ProblemError('malformed', 'The body is empty: send JSON, or no Content-Type.'));
+      return;
+    }
     let text: string;
     try {
       text = utf8.decode(body as Buffer);
@@ -22,7 +36,7 @@ export const readJsonBodies = (fastify: FastifyInstance): void => {
       return;
     }
     void parse(request, text, (error, value) => {
-      if (error) done(new ProblemError('malformed', `The body is not JSON: ${error.message}`));
+      if (error) done(new ProblemError('malformed', notJson(text)));
       else done(null, value);
     });
   });

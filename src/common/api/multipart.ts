@@ -30,6 +30,9 @@ const LIMITS = {
   ...HEADER_LIMITS,
 };
 
+/** RFC 2046, section 5.1.1 */
+const BOUNDARY = /;\s*boundary=("[^"]+"|[^\s;"]+)/i;
+
 /** The route takes a form: its body is an object of the parts, files as Buffers, fields as text. */
 export const Multipart = (): MethodDecorator =>
   applyDecorators(RouteConfig({ multipart: true }), ApiConsumes('multipart/form-data'));
@@ -55,10 +58,10 @@ export const fieldText = (part: string, value: unknown): string => {
 
 /** What an unreadable form is reported as; what is already a problem stays. */
 export const unreadableForm = (error: unknown): unknown => {
-  // @fastify/multipart has 406 for a Content-Type without a boundary, which is about what is sent, not about what is answered.
   const { statusCode } = error as { statusCode?: unknown };
+  // @fastify/multipart has 406 for a field that says it is JSON and is not.
   if (statusCode === 406)
-    return new ProblemError('unsupported_media_type', 'The Content-Type of the form names no boundary.');
+    return new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
   return error instanceof ProblemError || typeof statusCode === 'number'
     ? error
     : new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
@@ -91,13 +94,14 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
 export const readMultipartBodies = (fastify: FastifyInstance): void => {
   void fastify.register(fastifyMultipart, { limits: LIMITS, throwFileSizeLimit: false });
   fastify.addHook('onRequest', (request, _reply, done) => {
-    if (request.routeOptions.config?.streamed === true) {
-      done(); // it reads its body itself
-      return;
-    }
-    const sent = /^multipart\/form-data\b/i.test(request.headers['content-type'] ?? '');
-    const taken = request.routeOptions.config?.multipart === true;
-    if (sent === taken) done();
+    const contentType = request.headers['content-type'] ?? '';
+    const sent = /^multipart\/form-data\b/i.test(contentType);
+    const { streamed, multipart } = request.routeOptions.config ?? {};
+    const taken = multipart === true;
+    if (sent && (taken || streamed === true) && !BOUNDARY.test(contentType))
+      done(new ProblemError('unsupported_media_type', 'The Content-Type of the form names no boundary.'));
+    else if (sent === taken || streamed === true)
+      done(); // what is streamed reads its body itself
     else
       done(
         new ProblemError(

@@ -10,7 +10,12 @@ const READING = [RouteParamtypes.BODY, RouteParamtypes.RAW_BODY, RouteParamtypes
 
 const isReading = ofArguments((taken) => taken.some(({ kind }) => READING.includes(kind)));
 
-const DETAIL = 'this route takes no body';
+const takesBody = ofArguments((taken) => taken.some(({ kind }) => kind === RouteParamtypes.BODY));
+
+/** As every route says that takes none, and every reading. */
+export const NO_BODY: Fault = { in: 'body', pointer: '', detail: 'this route takes no body' };
+
+const { detail: DETAIL } = NO_BODY;
 
 const faultsOf = (body: unknown): Fault[] => {
   if (body === undefined || body === null) return [];
@@ -26,13 +31,18 @@ const faultsOf = (body: unknown): Fault[] => {
 
 /**
  * A body is refused by a route that takes none: passed over, whoever agrees with `{"dryRun": true}` would have signed. An empty object
- * says nothing, and some clients send one with every POST.
+ * says nothing, and some clients send one with every POST. A PUT without a body says nothing either, and would put what every field left
+ * out means.
  */
 @Injectable()
 export class NoBodyInterceptor implements NestInterceptor {
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
     if (context.getType() !== 'http') return next.handle();
-    const { body } = context.switchToHttp().getRequest<FastifyRequest>();
+    const { body, method } = context.switchToHttp().getRequest<FastifyRequest>();
+    if (body === undefined && method === 'PUT' && takesBody(context))
+      throw faulty('invalid', [
+        { in: 'body', pointer: '', detail: 'the body is missing: send what is to be put' },
+      ]);
     const faults = isReading(context) ? [] : faultsOf(body);
     if (faults.length > 0) throw faulty('invalid', faults);
     return next.handle();

@@ -14,8 +14,8 @@ const CODES = Object.keys(PROBLEMS) as ProblemCode[];
 
 /** The codes of each status. */
 const BY_STATUS = new Map<number, ProblemCode[]>();
-for (const code of CODES.filter((each) => each !== 'method_not_allowed')) {
-  // which only other methods than the described ones are answered
+// What only other methods than the described ones are answered is left out.
+for (const code of CODES.filter((each) => each !== 'method_not_allowed' && each !== 'not_implemented')) {
   const { status } = PROBLEMS[code];
   BY_STATUS.set(status, [...(BY_STATUS.get(status) ?? []), code]);
 }

@@ -1,7 +1,55 @@
-import { matches } from './if-match.js';
-import { type Fault, faulty } from './problem.js';
+import type { FastifyRequest } from 'fastify';
+import { matches, matchesWeakly } from './if-match.js';
+import { type Fault, faulty, type ProblemError } from './problem.js';
 
-/** What the caller says of the version it writes over (RFC 9110, section 13). */
+/** What a caller says of the version that it means (RFC 9110, section 13.1). */
+export interface Conditions {
+  ifMatch?: string;
+  ifNoneMatch?: string;
+}
+
+export const conditionsOf = ({ headers }: Pick<FastifyRequest, 'headers'>): Conditions => ({
+  ifMatch: headers['if-match'],
+  ifNoneMatch: headers['if-none-match'],
+});
+
+/** A condition that does not hold. */
+interface Failed {
+  error: ProblemError;
+  /** It is that of If-Match: a change that has been made already may be answered as made (section 13.1.1). */
+  isStale: boolean;
+}
+
+const failed = (name: 'If-Match' | 'If-None-Match', value: string, detail: string): Failed => ({
+  error: faulty('precondition_failed', header(name, value, detail)),
+  isStale: name === 'If-Match',
+});
+
+/** @param tag  of what stands; undefined: nothing does */
+export const failedPrecondition = (
+  { ifMatch, ifNoneMatch }: Conditions,
+  tag: string | undefined,
+): Failed | undefined => {
+  if (ifNoneMatch !== undefined && tag !== undefined && matchesWeakly(ifNoneMatch, tag))
+    return failed('If-None-Match', ifNoneMatch, `the record exists: its entity tag is ${tag}`);
+  if (ifMatch === undefined) return undefined;
+  if (tag === undefined) return failed('If-Match', ifMatch, 'there is no such record yet: nothing matches');
+  return matches(ifMatch, tag)
+    ? undefined
+    : failed('If-Match', ifMatch, `the record has changed since: its entity tag is now ${tag}`);
+};
+
+/**
+ * Whether the caller of a reading has what it would be answered: 304.
+ * @throws ProblemError precondition_failed when it means another version
+ */
+export const isKnown = ({ ifMatch, ifNoneMatch }: Conditions, tag: string): boolean => {
+  const stale = failedPrecondition({ ifMatch }, tag);
+  if (stale) throw stale.error;
+  return ifNoneMatch !== undefined && matchesWeakly(ifNoneMatch, tag);
+};
+
+/** What the caller of a route that holds its precondition itself says. */
 export interface Precondition {
   /** If-Match: entity tags, or * */
   ifMatch?: string;
@@ -14,16 +62,30 @@ const header = (name: string, value: unknown, detail: string): Fault[] => [
 ];
 
 /**
+ * Refuses to create what stands, whatever it is to say.
+ * @param what  the kind of record, as in "the … exists"
+ * @throws ProblemError precondition_failed
+ */
+export const assertCreates = ({ createOnly }: Precondition, etag: string | undefined, what: string): void => {
+  if (createOnly && etag !== undefined)
+    throw faulty(
+      'precondition_failed',
+      header('If-None-Match', '*', `the ${what} exists: its entity tag is ${etag}`),
+    );
+};
+
+/**
  * Holds a write to its precondition.
  * @param what  the kind of record, as in "the … exists"
  * @param etag  of what stands; undefined: nothing does
  * @throws ProblemError precondition_failed or precondition_required
  */
 export const assertPrecondition = (
-  { ifMatch, createOnly }: Precondition,
+  precondition: Precondition,
   etag: string | undefined,
   what: string,
 ): void => {
+  const { ifMatch } = precondition;
   if (etag === undefined) {
     if (ifMatch === undefined) return;
     throw faulty(
@@ -31,11 +93,7 @@ export const assertPrecondition = (
       header('If-Match', ifMatch, `the ${what} does not exist: there is nothing to replace`),
     );
   }
-  if (createOnly)
-    throw faulty(
-      'precondition_failed',
-      header('If-None-Match', '*', `the ${what} exists, with other content`),
-    );
+  assertCreates(precondition, etag, what);
   if (ifMatch === undefined)
     throw faulty(
       'precondition_required',

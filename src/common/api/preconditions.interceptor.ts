@@ -12,11 +12,12 @@ import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
 import { HOLD_HISTORY } from '../database/history-lock.js';
 import { assertGivenBack, takeGivenBack } from './given-back.js';
-import { matches, matchesWeakly } from './if-match.js';
 import { createdKey, locate } from './location.js';
-import { faulty, ProblemError } from './problem.js';
+import { type Conditions, conditionsOf, failedPrecondition, isKnown } from './precondition.js';
+import { ProblemError } from './problem.js';
 import type { Class } from './properties.js';
 import { type Resource, type ResourceRead, Resources } from './resources.js';
+import { toProblemError } from './to-problem.js';
 import { whole } from './whole.js';
 
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
@@ -25,35 +26,17 @@ const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_pro
 /** The strong entity tag of an answer: its bytes decide. */
 const tagOf = (text: string): string => `"${createHash('sha256').update(text).digest('base64url')}"`;
 
-/** What a caller says of the version that it means (RFC 9110, section 13.1). */
-interface Conditions {
-  ifMatch?: string;
-  ifNoneMatch?: string;
-}
-
-const conditionsOf = ({ headers }: FastifyRequest): Conditions => ({
-  ifMatch: headers['if-match'],
-  ifNoneMatch: headers['if-none-match'],
-});
-
-const failed = (name: 'If-Match' | 'If-None-Match', value: string, detail: string): ProblemError =>
-  faulty('precondition_failed', [{ in: 'header', pointer: `/${name}`, value, detail }]);
-
-/** @param tag  of what stands; undefined: nothing does. @throws ProblemError precondition_failed */
-const hold = ({ ifMatch, ifNoneMatch }: Conditions, tag: string | undefined): void => {
-  if (ifMatch !== undefined) {
-    if (tag === undefined) throw failed('If-Match', ifMatch, 'there is no such record yet: nothing matches');
-    if (!matches(ifMatch, tag))
-      throw failed('If-Match', ifMatch, `the record has changed since: its entity tag is now ${tag}`);
+/** What a write would have left as it stands: it is taken back, and answered as carried out. */
+class DoneAlready extends Error {
+  constructor(readonly text: string) {
+    super('as it stands');
   }
-  if (ifNoneMatch !== undefined && tag !== undefined && matchesWeakly(ifNoneMatch, tag))
-    throw failed('If-None-Match', ifNoneMatch, `the record exists: its entity tag is ${tag}`);
-};
+}
 
 /**
  * Entity tags and preconditions for every single resource (RFC 9110, section 13), by what its own GET answers. A write with
  * a condition is held to it in the transaction that writes, behind all other writers of the project. Routes that read
- * If-Match themselves are left to it.
+ * If-Match themselves are left to it; If-None-Match is held here for all, but for the `*` of their PUT.
  */
 @Injectable()
 export class PreconditionsInterceptor implements NestInterceptor {
@@ -89,37 +72,54 @@ export class PreconditionsInterceptor implements NestInterceptor {
     next: CallHandler,
   ): Promise<unknown> {
     const { reading, isNative, saysStatus, input } = resource;
-    const conditions = conditionsOf(request);
-    const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
     const isPut = request.method === 'PUT';
+    const conditions = isNative ? leftBy(conditionsOf(request), isPut) : conditionsOf(request);
+    const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
     const given = input && reading.answer ? takeGivenBack(request.body, input, reading.answer) : [];
-    const isLeftAlone = isNative ? given.length === 0 : !(isConditional || isPut);
+    const isLeftAlone = !isConditional && given.length === 0 && (isNative || !isPut);
     if (isLeftAlone) return lastValueFrom(next.handle(), NOTHING);
     const read = await this.resources.prepared(reading, request);
     const status = reply.statusCode;
-    return this.database.held(async (send) => {
+    const work = async (send: Send): Promise<() => Promise<unknown>> => {
       void reply.status(status).removeHeader('etag'); // of a try that lost a race
       let standing: Standing | undefined;
+      let stale: ProblemError | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
         await lock(send, request);
         standing = await standingOf(read, reading.answer);
-        if (!isNative) hold(conditions, standing?.tag);
+        // What is not there is reported as not found, whatever the condition (section 13.2.1).
+        const failed = standing || isPut ? failedPrecondition(conditions, standing?.tag) : undefined;
+        if (failed && !(isPut && standing && failed.isStale)) throw failed.error;
+        stale = failed?.error;
       }
-      const answer: unknown = await lastValueFrom(next.handle(), NOTHING);
+      const answer: unknown = await lastValueFrom(next.handle(), NOTHING).catch((error: unknown) => {
+        throw stale && toProblemError(error).status < 500 ? stale : error;
+      });
       if (!isPut) return () => Promise.resolve(answer);
       const text = answerText(answer);
+      if (stale && text !== standing?.text) throw stale;
       if (given.length > 0)
         assertGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
       if (!saysStatus && !standing) void reply.status(201);
       // What a PUT answers is what GET would: one reading serves both, and the tag is of the bytes that are sent.
       if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
+      if (stale) throw new DoneAlready(text);
       return () => Promise.resolve(new JsonText(text));
+    };
+    return this.database.held(work).catch((error: unknown) => {
+      if (error instanceof DoneAlready) return new JsonText(error.text);
+      throw error;
     });
   }
 }
 
+/** The conditions of a route that holds If-Match itself, and creates only when it is asked to. */
+const leftBy = ({ ifNoneMatch }: Conditions, isPut: boolean): Conditions =>
+  isPut && ifNoneMatch?.trim() === '*' ? {} : { ifNoneMatch };
+
 interface Standing {
   tag: string;
+  text: string;
   answer: unknown;
 }
 
@@ -131,7 +131,7 @@ const standingOf = async (
   try {
     const { answer, etag } = await read();
     const text = answerText(type ? whole(answer, type) : answer);
-    return { tag: etag ?? tagOf(text), answer: JSON.parse(text) as unknown };
+    return { tag: etag ?? tagOf(text), text, answer: JSON.parse(text) as unknown };
   } catch (error) {
     if (error instanceof ProblemError && error.code === 'not_found') return undefined;
     throw error;
@@ -151,10 +151,8 @@ const answered = (answer: unknown, request: FastifyRequest, reply: FastifyReply)
   if (answer instanceof StreamableFile || reply.statusCode !== 200) return answer;
   const text = answerText(answer);
   const tag = String(reply.getHeader('etag') ?? tagOf(text));
-  const { ifMatch, ifNoneMatch } = conditionsOf(request);
   void reply.header('etag', tag);
-  if (ifMatch !== undefined) hold({ ifMatch }, tag);
-  if (ifNoneMatch === undefined || !matchesWeakly(ifNoneMatch, tag)) return new JsonText(text);
+  if (!isKnown(conditionsOf(request), tag)) return new JsonText(text);
   void reply.status(304);
   return undefined;
 };

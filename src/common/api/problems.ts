@@ -162,6 +162,11 @@ export const PROBLEMS = {
     title: 'The service failed',
     about: 'A defect in the service. Its log has the cause under the answer’s `x-request-id`: report that.',
   },
+  not_implemented: {
+    status: 501,
+    title: 'The service does not know this method',
+    about: 'The methods of an address are in the header `Allow` of its answer to OPTIONS.',
+  },
   unavailable: {
     status: 503,
     title: 'The service cannot answer now',

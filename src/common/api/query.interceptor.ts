@@ -18,7 +18,8 @@ const meant = (name: string, allowed: readonly string[]): string => {
   return near === undefined ? '' : `; write ${near}`;
 };
 
-const faultsOf = (query: Record<string, unknown>, allowed: readonly string[]): Fault[] =>
+/** The parameters of an address that a route does not take, and those given more than once. */
+export const unknownParameters = (query: Record<string, unknown>, allowed: readonly string[]): Fault[] =>
   Object.entries(query).flatMap(([name, value]): Fault[] => {
     const place = { in: 'query', pointer: `/${escaped(name)}`, value } as const;
     if (!allowed.includes(name))
@@ -45,7 +46,10 @@ export class QueryInterceptor implements NestInterceptor {
     const given = query as Record<string, unknown>;
     if (Object.keys(given).length === 0) return next.handle();
     const declared = queryNames(context);
-    const faults = faultsOf(given, takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared);
+    const faults = unknownParameters(
+      given,
+      takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared,
+    );
     if (faults.length > 0) throw faulty('invalid', faults);
     return next.handle();
   }

@@ -3,7 +3,8 @@ import type { Socket } from 'node:net';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { markPrivate } from './encoded.js';
 import { PROBLEM_TYPE, answerFailure } from './problem.filter.js';
-import { type ProblemCode, ProblemError } from './problem.js';
+import { NO_BODY } from './no-body.interceptor.js';
+import { faulty, type ProblemCode, ProblemError } from './problem.js';
 import { PROBLEMS_PATH, problemsPage } from './problems.js';
 import type { Routes } from './routes.js';
 import { isUpgrade } from './upgrades.js';
@@ -16,12 +17,26 @@ const PARSER: Record<string, [ProblemCode, string]> = {
   ERR_HTTP_REQUEST_TIMEOUT: ['timeout', 'The request did not arrive in time.'],
 };
 
+type ParserError = NodeJS.ErrnoException & { rawPacket?: unknown };
+
+/** A request line that is sound but for its method, which Node does not know (RFC 9110, section 9.1: 501). */
+const UNKNOWN_METHOD = /^([!#$%&'*+.^_`|~\w-]{1,40}) \S+ HTTP\/1\.[01]\r?\n/;
+
+const reasonOf = ({ code = '', rawPacket }: ParserError): [ProblemCode, string] => {
+  const [, method] = (code === 'HPE_INVALID_METHOD' && UNKNOWN_METHOD.exec(String(rawPacket))) || [];
+  return method === undefined
+    ? (PARSER[code] ?? ['malformed', 'The request is not HTTP/1.1.'])
+    : ['not_implemented', `${method} is not a method of this service. ${POINTER}`];
+};
+
 /** Answers what is no HTTP, and ends the connection: where its next request would begin is unknown. */
-export const refuseUnparsed = (error: NodeJS.ErrnoException, socket: Socket): void => {
+export const refuseUnparsed = (error: ParserError, socket: Socket): void => {
   if (error.code === 'ECONNRESET' || socket.destroyed) return;
+  answerUnparsed(new ProblemError(...reasonOf(error)), socket, error);
+};
+
+const answerUnparsed = ({ status, problem }: ProblemError, socket: Socket, error?: Error): void => {
   if (socket.writable) {
-    const [code, detail] = PARSER[error.code ?? ''] ?? ['malformed', 'The request is not HTTP/1.1.'];
-    const { status, problem } = new ProblemError(code, detail);
     const body = JSON.stringify(problem);
     socket.write(
       `HTTP/1.1 ${status} ${STATUS_CODES[status] ?? ''}\r\nConnection: close\r\nContent-Type: ${PROBLEM_TYPE}\r\nContent-Length: ${Buffer.byteLength(body)}\r\n\r\n${body}`,
@@ -60,7 +75,7 @@ export const notRouted =
     }
     const plain = path.replace(/\/+$/, '');
     const meant =
-      plain !== path && routes.allowed(plain).length > 0
+      plain !== path && !/\/\.\.?$/.test(plain) && routes.allowed(plain).length > 0
         ? ` Write ${plain}, without the slash at its end.`
         : '';
     return answerFailure(
@@ -70,7 +85,7 @@ export const notRouted =
     );
   };
 
-/** OPTIONS tells which methods an address takes; a preflight of another origin is answered by the rules for those. */
+/** OPTIONS tells which methods an address takes. A preflight has the headers of the rules for other origins already. */
 const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const allowed = routes.allowed(request.url);
   return allowed.length === 0
@@ -81,8 +96,11 @@ const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyRe
         .send();
 };
 
-const isPreflight = ({ headers }: FastifyRequest): boolean =>
-  headers.origin !== undefined && headers['access-control-request-method'] !== undefined;
+/** What a body would be read of, by a request that reads (RFC 9110, section 9.3.1). */
+const hasBody = ({ headers }: FastifyRequest): boolean =>
+  headers['transfer-encoding'] !== undefined || Number(headers['content-length'] ?? 0) > 0;
+
+const isReading = ({ method }: FastifyRequest): boolean => method === 'GET' || method === 'HEAD';
 
 const ONE_HOST = 'A request of HTTP/1.1 has one header Host.';
 
@@ -92,19 +110,11 @@ const hasItsHost = ({ raw: { rawHeaders, httpVersion } }: FastifyRequest): boole
   return hosts === 1 || (hosts === 0 && httpVersion === '1.0');
 };
 
-/**
- * Refuses what no route takes, whichever it is. To be called before any route is made.
- * @param takesPreflights  whether pages of other origins are served
- */
-export const refuseEverywhere = (
-  fastify: FastifyInstance,
-  routes: Routes,
-  takesPreflights: boolean,
-): void => {
+/** Refuses what no route takes, whichever it is. To be called before any route is made. */
+export const refuseEverywhere = (fastify: FastifyInstance, routes: Routes): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
     if (!hasItsHost(request)) return answerFailure(new ProblemError('malformed', ONE_HOST), request, reply);
-    if (request.method === 'OPTIONS' && !(takesPreflights && isPreflight(request)))
-      return answerOptions(routes, request, reply);
+    if (request.method === 'OPTIONS') return answerOptions(routes, request, reply);
     if (request.ws && !isUpgrade(request))
       return answerFailure(
         new ProblemError('malformed', 'WebSockets are served at /graphql only.'),
@@ -112,7 +122,7 @@ export const refuseEverywhere = (
         reply,
       );
     const encoding = request.headers['content-encoding'];
-    if (encoding === undefined || /^(identity)?$/i.test(encoding.trim())) return undefined;
+    if (request.is404 || encoding === undefined || /^(identity)?$/i.test(encoding.trim())) return undefined;
     // RFC 9110, section 15.5.16: the answer names the codings that would have been taken.
     void reply.header('accept-encoding', 'identity');
     return answerFailure(
@@ -124,7 +134,26 @@ export const refuseEverywhere = (
       reply,
     );
   });
+  fastify.server.on('connect', (_request, socket: Socket) => {
+    answerUnparsed(
+      new ProblemError('not_implemented', 'The service is no proxy: it takes no CONNECT.'),
+      socket,
+    );
+  });
   fastify.get(PROBLEMS_PATH, (_request, reply) =>
     reply.type('text/html; charset=utf-8').send(problemsPage()),
   );
+};
+
+/**
+ * Refuses what no route takes before its body is looked at. To be called once the caller is proven.
+ */
+export const refuseUnreached = (fastify: FastifyInstance, routes: Routes): void => {
+  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
+    const { is404, routeOptions, url } = request;
+    if (is404 || routes.isHidden(routeOptions.url ?? '', url)) return notRouted(routes)(request, reply);
+    if (isReading(request) && hasBody(request))
+      return answerFailure(faulty('invalid', [NO_BODY]), request, reply);
+    return undefined;
+  });
 };

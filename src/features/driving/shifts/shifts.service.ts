@@ -5,6 +5,7 @@ import { Database, type Send } from '../../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../../common/database/sql-error.js';
 import { openItemsOfShift, refusedItems } from '../../outputs/record/open-items.js';
 import { incomplete } from './incomplete.js';
+import { assertCreates } from '../../../common/api/precondition.js';
 import { assertShiftPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
@@ -33,7 +34,7 @@ export class ShiftsService {
 
   /**
    * Takes a shift whole or refuses it. A document that says what stands already changes nothing and is answered so,
-   * whatever the precondition: the answer to its first sending may have been lost.
+   * whatever version it names: the answer to its first sending may have been lost. Only creating is refused of what stands.
    */
   async put(key: ShiftKey, document: ShiftDocument, precondition: Precondition): Promise<ShiftReceipt> {
     let attempt: { context: ShiftContext; rows: ShiftRows } | undefined;
@@ -88,6 +89,7 @@ const writing = (
   const { standing, id } = context;
   const { state } = rows;
   const digest = digestOf(rows);
+  assertCreates(precondition, standing ? etagOf(standing) : undefined, 'shift');
   if (standing?.digest === digest) return () => receiptOf(send, key, standing, Outcome.unchanged);
   assertShiftPrecondition(precondition, standing);
   if (standing?.state === 'countersigned') throw countersigned(key);

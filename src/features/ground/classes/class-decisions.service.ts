@@ -1,5 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { type Page, pageFrom } from '../../../common/api/paging.js';
+import { assertCreates, assertPrecondition, type Precondition } from '../../../common/api/precondition.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -12,14 +13,7 @@ import type {
   ClassDecisionPage,
 } from './class-decision.models.js';
 import { decisionRow, assertNoOverlap, saysTheSame, storeDecision } from './class-decision-rows.js';
-import {
-  DECISION,
-  type DecisionPrecondition,
-  assertDecisionPrecondition,
-  readDecision,
-  tagged,
-  type UntaggedDecision,
-} from './standing-decision.js';
+import { DECISION, readDecision, tagged, type UntaggedDecision } from './standing-decision.js';
 
 const PAGE = `select ${DECISION} from class_decision_register where drive_id = $1 and number > $2 order by number limit $3`;
 
@@ -35,6 +29,8 @@ interface Step {
   to: ClassDecisionState;
   named?: ClassAgreementInput;
 }
+
+const described = (number: number): string => `class decision ${number}`;
 
 const absent = (drive: string, number: number): ProblemError =>
   notFound(`class decision ${number} in drive ${drive}`);
@@ -60,20 +56,21 @@ export class ClassDecisionsService {
     return found;
   }
 
-  /** Proposes a decision, or replaces a proposal. What stands already is answered so, whatever the precondition. */
+  /** Proposes a decision, or replaces a proposal. What stands already is answered so, whatever version is named. */
   put(
     drive: string,
     number: number,
     input: ClassDecisionInput,
-    precondition: DecisionPrecondition,
+    precondition: Precondition,
   ): Promise<{ decision: ClassDecision; created: boolean }> {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
       const row = await decisionRow(transaction, driveId, input);
       const standing = await readDecision(transaction, driveId, number);
+      assertCreates(precondition, standing?.etag, described(number));
       if (standing && (await saysTheSame(transaction, driveId, number, row)))
         return { decision: standing, created: false };
-      assertDecisionPrecondition(precondition, standing);
+      assertPrecondition(precondition, standing?.etag, described(number));
       await assertNoOverlap(transaction, driveId, number, input, row);
       await storeDecision(transaction, driveId, number, row);
       return {
@@ -87,7 +84,8 @@ export class ClassDecisionsService {
   async remove(drive: string, number: number, ifMatch?: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      assertDecisionPrecondition({ ifMatch }, await standingDecision(transaction, driveId, drive, number));
+      const { etag } = await standingDecision(transaction, driveId, drive, number);
+      assertPrecondition({ ifMatch }, etag, described(number));
       await transaction.$executeRawUnsafe(REMOVE, driveId, number);
     });
   }
@@ -133,7 +131,7 @@ export class ClassDecisionsService {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
       const standing = await standingDecision(transaction, driveId, drive, number);
-      assertDecisionPrecondition({ ifMatch }, standing);
+      assertPrecondition({ ifMatch }, standing.etag, described(number));
       if (!from.includes(standing.state))
         throw new ProblemError(
           'wrong_state',

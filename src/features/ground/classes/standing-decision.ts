@@ -1,6 +1,4 @@
 import { createHash } from 'node:crypto';
-import { matches } from '../../../common/api/if-match.js';
-import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import type { ClassDecision } from './class-decision.models.js';
 
@@ -28,43 +26,4 @@ export const readDecision = async (
 ): Promise<ClassDecision | undefined> => {
   const [found] = await readRows<UntaggedDecision>(statements, ONE, driveId, number);
   return found && tagged(found);
-};
-
-/** What the caller says of the version that is meant (RFC 9110, section 13). */
-export interface DecisionPrecondition {
-  /** If-Match: entity tags, or * */
-  ifMatch?: string;
-  /** If-None-Match: * */
-  createOnly?: boolean;
-}
-
-const header = (name: string, value: unknown, detail: string): Fault[] => [
-  { in: 'header', pointer: `/${name}`, value, detail },
-];
-
-/** @throws ProblemError precondition_failed or precondition_required */
-export const assertDecisionPrecondition = (
-  { ifMatch, createOnly }: DecisionPrecondition,
-  standing: ClassDecision | undefined,
-): void => {
-  if (!standing) {
-    if (ifMatch === undefined) return;
-    const detail = 'the class decision does not exist: there is nothing to replace';
-    throw faulty('precondition_failed', header('If-Match', ifMatch, detail));
-  }
-  const { number, etag } = standing;
-  if (createOnly)
-    throw faulty(
-      'precondition_failed',
-      header('If-None-Match', '*', `class decision ${number} exists, with other content`),
-    );
-  if (ifMatch === undefined) {
-    const detail = `class decision ${number} exists: send If-Match with the version that you mean, now ${etag}`;
-    throw faulty('precondition_required', header('If-Match', undefined, detail));
-  }
-  if (!matches(ifMatch, etag))
-    throw faulty(
-      'precondition_failed',
-      header('If-Match', ifMatch, `class decision ${number} has changed since: it is now ${etag}`),
-    );
 };

@@ -3,7 +3,6 @@ import {
   Controller,
   Delete,
   Get,
-  Headers,
   HttpCode,
   Param,
   Post,
@@ -15,9 +14,9 @@ import {
 } from '@nestjs/common';
 import { ApiBody, ApiConsumes, ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Answer } from '../../../common/api/answer.js';
+import { Answer, Fails } from '../../../common/api/answer.js';
 import { Creates } from '../../../common/api/location.js';
-import { matchesWeakly } from '../../../common/api/if-match.js';
+import { conditionsOf, isKnown } from '../../../common/api/precondition.js';
 import { headerReference } from '../../../common/api/openapi-headers.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Streamed } from '../../../common/api/streamed.js';
@@ -117,20 +116,21 @@ export class AttachmentsController {
 
   @Permit('record.read')
   @Get(':digest/content')
+  @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the bytes: otherwise 412' })
   @ApiHeader({ name: 'If-None-Match', required: false, description: 'Entity tag of the bytes: the digest' })
   @ApiResponse({ status: 200, description: 'The bytes, as a download', content: BYTES, headers: OF_BYTES })
   @ApiResponse({ status: 304, description: 'The bytes are those of the entity tag' })
+  @Fails('precondition_failed')
   @Answer('The bytes of an attachment, as they were uploaded', StreamableFile)
   async content(
     @Param() { drive, digest }: AttachmentPath,
-    @Headers('if-none-match') ifNoneMatch: string | undefined,
+    @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StreamableFile | undefined> {
     const { attachment, open } = await this.attachments.content(drive, digest);
     const { mediaType, fileName, sizeBytes } = attachment;
     const etag = `"${attachment.digest}"`;
-    // Weak comparison (RFC 9110, section 13.1.2): any tag of these bytes will do.
-    if (ifNoneMatch !== undefined && matchesWeakly(ifNoneMatch, etag)) {
+    if (isKnown(conditionsOf(request), etag)) {
       void reply.status(304).header('etag', etag).headers(GUARDED);
       return undefined;
     }

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../../common/api/outcome.js';
-import { assertPrecondition, type Precondition } from '../../../common/api/precondition.js';
+import { assertCreates, assertPrecondition, type Precondition } from '../../../common/api/precondition.js';
 import { ProblemError } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -28,8 +28,8 @@ export class BillsService {
   }
 
   /**
-   * Takes a version whole or refuses it. What says what stands already changes nothing and is answered so, whatever the
-   * precondition: the answer to its first sending may have been lost.
+   * Takes a version whole or refuses it. What says what stands already changes nothing and is answered so, whatever
+   * version it names: the answer to its first sending may have been lost. Only creating is refused of what stands.
    */
   put(drive: string, version: string, input: BillInput, precondition: Precondition): Promise<BillReceipt> {
     const items = itemRows(input.items);
@@ -37,6 +37,7 @@ export class BillsService {
       const driveId = await lockedDriveId(transaction, drive);
       const standing = await readBill(transaction, driveId, version);
       const rows = billRows(input, items, await projectCurrency(transaction));
+      assertCreates(precondition, standing?.etag, 'bill');
       if (standing && isSame(rowsOfBill(standing), rows))
         return { outcome: Outcome.unchanged, bill: standing };
       assertPrecondition(precondition, standing?.etag, 'bill');

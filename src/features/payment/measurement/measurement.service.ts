@@ -7,11 +7,12 @@ import { type RuleContext, ruleFaults } from './rule-faults.js';
 import { ruleSentence } from './rule-words.js';
 import { scope } from '../../../common/database/scope.js';
 
+/** A row without a rule stands for a bill that has none. */
 const RULES = `select b.version, i.reference, i.description, i.unit, i.decimals, r.source, r.dimension, r.items, r.kinds, r.zones, r.classes, r.lithologies,
   r.activities, r.time_classes as "timeClasses", r.parties, trim_scale(r.pay_diameter_m)::text as "payDiameterM", trim_scale(r.allowance_percent)::text as "allowancePercent",
   trim_scale(r.min_per_m)::text as "minPerM", trim_scale(r.max_per_m)::text as "maxPerM"
-  from measurement_rule r join pay_item i on i.id = r.pay_item_id join bill b on b.id = i.bill_id
-  where r.drive_id = $1 and b.version = $2 order by i.position`;
+  from bill b left join (measurement_rule r join pay_item i on i.id = r.pay_item_id) on i.bill_id = b.id and r.drive_id = b.drive_id
+  where b.drive_id = $1 and b.version = $2 order by i.position`;
 
 const ITEM = `select i.id, i.unit from pay_item i join bill b on b.id = i.bill_id where b.drive_id = $1 and b.version = $2 and i.reference = $3`;
 
@@ -59,7 +60,9 @@ export class MeasurementService {
   ) {}
 
   async list(drive: string, version: string): Promise<MeasurementRule[]> {
-    return (await this.drives.read<StoredRule>(drive, RULES, version)).map(ruleOf);
+    const rows = await this.drives.read<StoredRule | { reference: null }>(drive, RULES, version);
+    if (rows.length === 0) throw notFound(`bill ${version} of drive ${drive}`);
+    return rows.filter((row): row is StoredRule => row.reference !== null).map(ruleOf);
   }
 
   async get(drive: string, version: string, reference: string): Promise<MeasurementRule> {

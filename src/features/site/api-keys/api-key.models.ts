@@ -1,5 +1,4 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
-import { ArrayMinSize } from 'class-validator';
 import { ChoicesField, CodeField, InstantField, TextField } from '../../../common/api/fields.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { type Permission, PERMISSIONS } from '../../../common/auth/permissions.js';
@@ -16,8 +15,12 @@ class NamedScopes {
   @CodeField({ description: 'Who uses it; the subject is key: and this name' })
   name: string;
 
-  @ChoicesField({ description: 'Permissions, at least one', values: PERMISSIONS, name: 'Permission' })
-  @ArrayMinSize(1)
+  @ChoicesField({
+    description: 'Permissions, at least one',
+    values: PERMISSIONS,
+    name: 'Permission',
+    least: 1,
+  })
   scopes: Permission[];
 }
 

@@ -29,7 +29,13 @@ export class MemberPath extends ProjectPath {
 @InputType({ description: 'What a person may do in the project, and for which party.' })
 @ObjectType({ isAbstract: true })
 export class MemberInput {
-  @ChoicesField({ description: 'Roles in the project', values: ROLES, name: 'Role', graphql: RoleEnum })
+  @ChoicesField({
+    description: 'Roles in the project, at least one',
+    values: ROLES,
+    name: 'Role',
+    graphql: RoleEnum,
+    least: 1,
+  })
   roles: Role[];
 
   @CodeField({

@@ -22,19 +22,18 @@ export class MembersService {
     return members.map(({ party, ...member }) => (party == null ? member : { ...member, party }));
   }
 
-  /** Gives a subject these roles and no others; without any it is no member. */
+  /** Gives a subject these roles and no others. */
   put(subject: string, { roles, party }: MemberInput): Promise<Member> {
     return this.database.atomic(async (transaction) => {
       const { projectId } = await held(transaction, subject, roles);
       await transaction.member.deleteMany({ where: { projectId, subject, role: { notIn: roles } } });
       const data = roles.map((role) => ({ projectId, subject, role }));
       await transaction.member.createMany({ data, skipDuplicates: true });
-      const acting = roles.length > 0 ? party : undefined;
-      await actsFor(transaction, subject, acting);
+      await actsFor(transaction, subject, party);
       return {
         subject,
         roles: ROLES.filter((role) => roles.includes(role)),
-        ...(acting != null && { party: acting }),
+        ...(party != null && { party }),
       };
     });
   }
