@@ -17,6 +17,7 @@ import { refuseSharedSessions } from './common/database/session.js';
 import { refuseTakenPort } from './common/free-port.js';
 import { migrate, refuseUnmigrated } from './common/database/migrate.js';
 import { byLogin, loginOf, prepareRoles, type RolesWanted } from './common/database/roles.js';
+import { otherTimeZones } from './common/database/time-zones.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
 export interface ReadyDatabase {
@@ -169,6 +170,8 @@ export const startService = async (
       attachmentsDir: attachmentsDirOf(config, database),
     });
     if (config.auth === 'required' && !database.isConfined) new Logger('Database').warn(NOT_CONFINED);
+    const otherZones = await otherTimeZones(database.ownerUrl);
+    if (otherZones !== undefined) new Logger('Database').warn(otherZones);
     if (config.metrics) metrics = await startMetrics(app, config.metrics);
     await app.get(Database).prove();
     await app.init();

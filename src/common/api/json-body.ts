@@ -10,7 +10,7 @@ const notJson = (text: string): string => {
     JSON.parse(text);
     return 'The body has a field named "__proto__" or "constructor", which no record has.';
   } catch (error) {
-    return `The body is not valid JSON: ${(error as Error).message}`;
+    return `The body is not JSON: ${(error as Error).message}`;
   }
 };
 

@@ -95,7 +95,7 @@ describe('a bill', () => {
     const before = await app.contents();
     const items = ITEMS.map((item) => ({ ...item, rate: Number(item.rate) }));
     const spelt = { ...aBill(ITEMS, { remark: ' tender\r\n' }), items };
-    const again = await put('A', spelt, { 'If-None-Match': '*' });
+    const again = await put('A', spelt, { 'If-Match': '"stale"' });
     expect([again.status, again.body.outcome]).toEqual([200, 'unchanged']);
     expect(await app.contents()).toBe(before);
 

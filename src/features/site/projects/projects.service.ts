@@ -6,6 +6,7 @@ import { Database } from '../../../common/database/database.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import type { SharedReading } from '../../../common/database/shared-reading.js';
 import { sqlStateOf } from '../../../common/database/sql-error.js';
+import { IS_IANA } from '../../../common/database/time-zones.js';
 import { StrokeDay } from '../../../generated/prisma/enums.js';
 import type { Project, ProjectInput } from './project.model.js';
 
@@ -14,11 +15,7 @@ const PROJECT = `select code, name, time_zone as "timeZone", day_start as "daySt
 
 const UNKNOWN_TIME_ZONE = '22023';
 
-/**
- * PostgreSQL also takes abbreviations in some places, but in none where a session is set to them; and what POSIX knows, where
- * UTC+3 lies west of Greenwich.
- */
-const IS_IANA = `select from pg_timezone_names where name = $1 and name !~ '^(posix|right)/|^(Factory|localtime|posixrules)$'`;
+const NAMED = `select from pg_timezone_names where name = $1 and ${IS_IANA}`;
 
 const unknownTimeZone = (timeZone: string): ProblemError =>
   faulty('invalid', [
@@ -65,7 +62,7 @@ export class ProjectsService {
     try {
       await this.database.atomic(async (transaction) => {
         await transaction.project.upsert({ where: { id }, create: { id, code, ...values }, update: values });
-        const known = await transaction.$queryRawUnsafe<object[]>(IS_IANA, input.timeZone);
+        const known = await transaction.$queryRawUnsafe<object[]>(NAMED, input.timeZone);
         if (known.length === 0) throw unknownTimeZone(input.timeZone);
       });
     } catch (error) {
