@@ -95,6 +95,9 @@ export const toProblemError = (error: unknown): ProblemError => {
   if (status >= 500 && status !== 503)
     return new ProblemError('internal', 'The service failed; see its log.');
   if (isOtherType(error))
-    return new ProblemError('unsupported_media_type', `This address accepts the content type ${JSON_TYPE} only.`);
+    return new ProblemError(
+      'unsupported_media_type',
+      `This address accepts the content type ${JSON_TYPE} only.`,
+    );
   return new ProblemError(CODES.get(status) ?? 'malformed', (error as Error).message);
 };
