@@ -23,5 +23,5 @@ join project p on p.id = d.project_id
 cross join lateral encounter_outcome_of(d.id) o;
 
 comment on view encounter_outcome is 'One row an investigation and a thing that was met: matched, covered, missed or open.';
-comment on column encounter_outcome.is_from_hole is 'Whether it is water met in a probe hole, encounter_name being that of the hole.';
+comment on column encounter_outcome.is_from_hole is 'Whether it is water or a void met in a probe hole, encounter_name being that of the hole.';
 comment on column encounter_outcome.key is 'Key of the indication that it is matched with.';

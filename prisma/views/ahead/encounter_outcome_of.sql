@@ -7,23 +7,28 @@ returns table (
   source encounter_source, from_m numeric, to_m numeric, met_at timestamptz, outcome text, key text)
 language sql stable begin atomic
   with face as materialized ( -- each part once, and joined by grouping: pairs of investigations and encounters are many
-    select f.face_m, f.length_m, coalesce(d.indication_tolerance_m, 0) as tolerance_m
-    from drive_progress f join drive d on d.id = f.drive_id where f.drive_id = encounter_outcome_of.drive_id
+    select coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+      coalesce(d.indication_tolerance_m, 0) as tolerance_m
+    from drive d where d.id = encounter_outcome_of.drive_id
   ), looked as materialized (
     select v.* from investigation v where v.drive_id = encounter_outcome_of.drive_id and v.made_at <= (select moment_asked())
   ), met as materialized (
-    select * from encounter_met e where e.drive_id = encounter_outcome_of.drive_id
+    select e.*, floor(e.from_m / 50)::int as cell from encounter_met e where e.drive_id = encounter_outcome_of.drive_id
+  ), looked_cell as materialized ( -- by cells of 50 m: a thing met starts in one
+    select v.id, v.from_m, v.to_m, v.made_at, coalesce(v.probe_hole, '') as probe_hole, cell
+    from looked v cross join lateral generate_series(floor(v.from_m / 50)::int, floor(v.to_m / 50)::int) cell
   ), candidate as (
-    select v.id as investigation_id, e.is_from_hole, e.name, false as is_indicated, null::text as key
-    from looked v join met e on e.from_m between v.from_m and v.to_m and e.met_at > v.made_at and not (e.is_from_hole and e.name = coalesce(v.probe_hole, ''))
+    select v.id as investigation_id, e.is_from_hole, e.name, e.kind, e.from_m, false as is_indicated, null::text as key
+    from looked_cell v
+    join met e on e.cell = v.cell and e.from_m between v.from_m and v.to_m and e.met_at > v.made_at and not (e.is_from_hole and e.name = v.probe_hole)
     union all
-    select p.investigation_id, p.is_from_hole, p.encounter_name, true, null from indication_pair_of(encounter_outcome_of.drive_id) p
+    select p.investigation_id, p.is_from_hole, p.encounter_name, p.kind, p.met_from_m, true, null from indication_pair_of(encounter_outcome_of.drive_id) p
     union all
-    select m.investigation_id, m.is_from_hole, m.encounter_name, true, i.key
+    select m.investigation_id, m.is_from_hole, m.encounter_name, m.kind, m.met_from_m, true, i.key
     from indication_match_of(encounter_outcome_of.drive_id) m join indication i on i.id = m.indication_id
   ), found as materialized (
-    select c.investigation_id, c.is_from_hole, c.name, bool_or(c.is_indicated) as is_indicated, max(c.key) as key
-    from candidate c group by c.investigation_id, c.is_from_hole, c.name
+    select c.investigation_id, c.is_from_hole, c.name, c.kind, c.from_m, bool_or(c.is_indicated) as is_indicated, max(c.key) as key
+    from candidate c group by c.investigation_id, c.is_from_hole, c.name, c.kind, c.from_m
   )
   select v.id, v.name, v.method, v.method_name, e.name, e.is_from_hole, e.kind, e.source, e.from_m, e.to_m, e.met_at,
     case when found.key is not null then 'matched' when found.is_indicated then 'covered'
@@ -31,7 +36,7 @@ language sql stable begin atomic
     found.key
   from found
   join looked v on v.id = found.investigation_id
-  join met e on e.is_from_hole = found.is_from_hole and e.name = found.name
+  join met e on e.is_from_hole = found.is_from_hole and e.name = found.name and e.kind = found.kind and e.from_m = found.from_m
   cross join face;
 end;
 

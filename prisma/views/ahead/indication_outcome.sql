@@ -38,7 +38,7 @@ comment on view indication_outcome is 'One row an indication: open, hit or false
 comment on column indication_outcome.from_uncertainty_m is 'Uncertainty of its start, to either side. [m]';
 comment on column indication_outcome.to_uncertainty_m is 'Uncertainty of its end, to either side. [m]';
 comment on column indication_outcome.judged_from_chainage_m is 'Chainage of the face from which it is judged. [m]';
-comment on column indication_outcome.is_from_hole is 'Whether it is matched with water met in a probe hole, encounter_name being that of the hole.';
+comment on column indication_outcome.is_from_hole is 'Whether it is matched with water or a void met in a probe hole, encounter_name being that of the hole.';
 comment on column indication_outcome.overlap_m is 'Length of the widened stretch in which it was met; 0 at a point. [m]';
 comment on column indication_outcome.position_error_m is 'Start met less start indicated, positive further along the drive. [m]';
 comment on column indication_outcome.lead_m is 'Advance of the face from the investigation until it was met. [m]';

@@ -7,21 +7,26 @@ returns table (
   outcome text, encounter_name text, is_from_hole boolean, met_from_m numeric, met_to_m numeric, met_at timestamptz, overlap_m numeric,
   position_error_m numeric, lead_m numeric, lead_days numeric)
 language sql stable begin atomic
-  with matched as materialized (select * from indication_match_of(indication_outcome_of.drive_id)),
-  met as materialized (select * from encounter_met e where e.drive_id = indication_outcome_of.drive_id)
+  with place as materialized (
+    select d.id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+      coalesce(d.indication_tolerance_m, 0) as tolerance_m
+    from drive d where d.id = indication_outcome_of.drive_id
+  ), matched as materialized (
+    select m.* from indication_match_of(indication_outcome_of.drive_id) m
+  ), met as materialized (
+    select e.* from encounter_met e where e.drive_id = indication_outcome_of.drive_id
+  )
   select v.id, v.name, v.method, v.method_name, i.key, i.kind, i.from_m, i.to_m, i.from_uncertainty_m, i.to_uncertainty_m, i.remark, v.face_m, v.made_at,
     v.made_by, judged.from_m,
     case when f.face_m < judged.from_m then 'open' when m.indication_id is null then 'false_alarm' else 'hit' end,
     m.encounter_name, m.is_from_hole, e.from_m, e.to_m, e.met_at, m.overlap_m, e.from_m - i.from_m, e.face_m - v.face_m,
     round(extract(epoch from e.met_at - v.made_at) / 86400, 2)
-  from drive_progress f
-  join drive d on d.id = f.drive_id
-  join investigation v on v.drive_id = f.drive_id and v.made_at <= (select moment_asked())
+  from place f
+  join investigation v on v.drive_id = f.id and v.made_at <= (select moment_asked())
   join indication i on i.investigation_id = v.id
-  cross join lateral (select least(i.to_m + i.to_uncertainty_m + coalesce(d.indication_tolerance_m, 0), f.length_m) as from_m) judged
+  cross join lateral (select least(i.to_m + i.to_uncertainty_m + f.tolerance_m, f.length_m) as from_m) judged
   left join matched m on m.indication_id = i.id
-  left join met e on e.is_from_hole = m.is_from_hole and e.name = m.encounter_name
-  where f.drive_id = indication_outcome_of.drive_id;
+  left join met e on e.is_from_hole = m.is_from_hole and e.name = m.encounter_name and e.kind = m.kind and e.from_m = m.met_from_m;
 end;
 
 comment on function indication_outcome_of(int) is

@@ -18,17 +18,23 @@ from drive d
 join project p on p.id = d.project_id
 join water_limit_in_force l on l.drive_id = d.id
 cross join lateral (
+  with part as materialized (
+    select i.* from inflow_in_intervals(p.code, d.code, 100) i
+  ), total as materialized ( -- the intervals add up to the stretches
+    select c.* from (select coalesce(sum(part.inflow_l_per_min), 0.000) as inflow_l_per_min, max(part.measured_at) as measured_at from part) s
+    cross join lateral inflow_counted_of(d.id, s.inflow_l_per_min, s.measured_at) c
+  )
   select 'per_100m' as kind, i.from_m, i.to_m, null as hole, i.per_100m_l_per_min as inflow_l_per_min, l.per_100m_l_per_min as trigger_l_per_min, i.measured_at
-  from inflow_in_intervals(p.code, d.code, 100) i where i.per_100m_l_per_min > l.per_100m_l_per_min
+  from part i where i.per_100m_l_per_min > l.per_100m_l_per_min
   union all
   select 'hole', null, null, h.hole, h.inflow_l_per_min, l.per_hole_l_per_min, h.measured_at
   from inflow_of_hole h where h.drive_id = d.id and h.inflow_l_per_min > l.per_hole_l_per_min
   union all
   select 'total', null, null, null, t.total_l_per_min, l.total_l_per_min, t.total_measured_at
-  from inflow_total t where t.drive_id = d.id and t.total_l_per_min > l.total_l_per_min
+  from total t where t.total_l_per_min > l.total_l_per_min
   union all
-  select 'pumping', null, null, null, t.to_pump_l_per_min, t.pumping_l_per_min, t.total_measured_at
-  from inflow_total t where t.drive_id = d.id and t.to_pump_l_per_min > t.pumping_l_per_min
+  select 'pumping', null, null, null, t.to_pump_l_per_min, l.pumping_l_per_min, t.total_measured_at
+  from total t where t.to_pump_l_per_min > l.pumping_l_per_min
 ) o;
 
 comment on view inflow_over_trigger is

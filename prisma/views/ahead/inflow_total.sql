@@ -6,36 +6,29 @@ select
   s.inflow_l_per_min,
   s.measured_m,
   s.gap_m,
-  portal.name as portal_measurement,
-  portal.measured_at as portal_measured_at,
-  portal.flow_l_per_min as portal_flow_l_per_min,
-  portal.service_water_l_per_min as portal_service_water_l_per_min,
-  portal.inflow_l_per_min as portal_inflow_l_per_min,
-  portal.inflow_l_per_min - s.inflow_l_per_min as difference_l_per_min,
-  counted.total_l_per_min,
+  c.portal_measurement,
+  c.portal_measured_at::timestamptz(3) as portal_measured_at,
+  c.portal_flow_l_per_min::numeric(12,3) as portal_flow_l_per_min,
+  c.portal_service_water_l_per_min::numeric(12,3) as portal_service_water_l_per_min,
+  c.portal_inflow_l_per_min,
+  c.portal_inflow_l_per_min - s.inflow_l_per_min as difference_l_per_min,
+  c.total_l_per_min,
   l.pumping_l_per_min,
-  counted.to_pump_l_per_min,
-  l.pumping_l_per_min - counted.to_pump_l_per_min as reserve_l_per_min,
-  round(100 * counted.to_pump_l_per_min / nullif(l.pumping_l_per_min, 0), 1) as pumping_used_percent,
+  c.to_pump_l_per_min,
+  l.pumping_l_per_min - c.to_pump_l_per_min as reserve_l_per_min,
+  round(100 * c.to_pump_l_per_min / nullif(l.pumping_l_per_min, 0), 1) as pumping_used_percent,
   l.valid_from as limit_valid_from,
   d.id as drive_id,
-  case when portal.inflow_l_per_min >= s.inflow_l_per_min then portal.measured_at else s.measured_at end as total_measured_at
+  c.total_measured_at
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select coalesce(sum(t.inflow_l_per_min), 0.000) as inflow_l_per_min, coalesce(sum(t.length_m) filter (where not t.is_gap), 0.000) as measured_m,
-    coalesce(sum(t.length_m) filter (where t.is_gap), 0.000) as gap_m, max(t.measured_at) as measured_at
-  from inflow_stretch t where t.drive_id = d.id
+  select coalesce(sum(t.inflow_l_per_min), 0.000) as inflow_l_per_min, coalesce(sum(t.to_m - t.from_m) filter (where t.measurement_id is not null), 0.000) as measured_m,
+    coalesce(sum(t.to_m - t.from_m) filter (where t.measurement_id is null), 0.000) as gap_m, max(t.measured_at) as measured_at
+  from inflow_stretch_of(d.id) t
 ) s
-left join lateral (
-  select m.name, m.measured_at, m.flow_l_per_min, m.service_water_l_per_min, m.flow_l_per_min - coalesce(m.service_water_l_per_min, 0) as inflow_l_per_min
-  from inflow_measurement m where m.drive_id = d.id and m.place = 'portal' and m.measured_at <= (select moment_asked())
-  order by m.measured_at desc, m.id desc limit 1
-) portal on true
-left join water_limit_in_force l on l.drive_id = d.id
-cross join lateral (
-  select greatest(portal.inflow_l_per_min, s.inflow_l_per_min) as total_l_per_min, greatest(portal.flow_l_per_min, s.inflow_l_per_min) as to_pump_l_per_min
-) counted;
+cross join lateral inflow_counted_of(d.id, s.inflow_l_per_min, s.measured_at) c
+left join water_limit_in_force l on l.drive_id = d.id;
 
 comment on view inflow_total is
   'Inflow of a drive: the stretches measured, against what the portal shows and against installed pumping capacity. The larger of the two counts. Decision support.';

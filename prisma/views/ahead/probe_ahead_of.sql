@@ -6,12 +6,13 @@ create or replace function probe_ahead_of(drive_id int) returns table (
   overlap_m numeric, least_length_m numeric, is_covered boolean)
 language sql stable begin atomic
   with place as materialized (
-    select f.drive_id, f.face_m from drive_progress f where f.drive_id = probe_ahead_of.drive_id
+    select d.id as drive_id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m
+    from drive d where d.id = probe_ahead_of.drive_id
   ), stretch as materialized (
     select s.* from place cross join lateral probe_stretch_of(place.drive_id) s where s.to_m > place.face_m
   ), hole as materialized (
     select h.collar_m, h.reach_m, h.position_deg, h.azimuth_deg, h.qualifying_length_m
-    from place join probe_hole_reading h on h.drive_id = place.drive_id
+    from place join probe_hole_cover h on h.drive_id = place.drive_id
     where h.gives_cover and h.reach_m > place.face_m
   ), cut as (
     select place.face_m as m from place

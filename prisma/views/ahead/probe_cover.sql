@@ -7,7 +7,7 @@ with probed as (
     (count(*) filter (where gives_cover))::int as counted_hole_count, (count(*) filter (where without_position))::int as without_position_count,
     (count(*) filter (where beyond_look_out_limit))::int as beyond_look_out_limit_count,
     (count(*) filter (where without_time))::int as without_time_count, (count(*) filter (where not_yet_drilled))::int as not_yet_drilled_count
-  from probe_hole_reading group by drive_id
+  from probe_hole_cover group by drive_id
 )
 select
   f.project_code,
@@ -43,7 +43,11 @@ select
   advance.end_sector_from_deg,
   advance.end_sector_to_deg,
   advance.end_empty_sectors,
-  advance.end_least_length_m
+  advance.end_least_length_m,
+  f.next_hold_point,
+  f.next_hold_point_chainage_m,
+  f.to_next_hold_point_m,
+  f.passed_hold_point_count
 from drive_progress f
 join drive d on d.id = f.drive_id
 left join probed on probed.drive_id = f.drive_id
@@ -91,3 +95,7 @@ comment on column probe_cover.end_sector_from_deg is 'Clock positions at which t
 comment on column probe_cover.end_sector_to_deg is 'Clock positions at which they end. [°]';
 comment on column probe_cover.end_empty_sectors is 'Sectors without a hole that counts there, by their place in the list, from 1.';
 comment on column probe_cover.end_least_length_m is 'Minimum length of a hole there. [m]';
+comment on column probe_cover.next_hold_point is 'The next hold point at or ahead of the face that is not released; null: none. It does not shorten permitted_m.';
+comment on column probe_cover.next_hold_point_chainage_m is 'Its chainage. [m]';
+comment on column probe_cover.to_next_hold_point_m is 'From the face to it; 0 when the face stands at it. [m]';
+comment on column probe_cover.passed_hold_point_count is 'Hold points behind the face that are not released.';

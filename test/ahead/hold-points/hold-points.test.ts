@@ -26,7 +26,12 @@ const bore = async (date: string, stroke: number, from: string, to: string): Pro
 const NEXT = ['nextHoldPoint', 'nextHoldPointChainage', 'toNextHoldPointM', 'passedHoldPointCount'];
 const next = async (query = ''): Promise<unknown[]> => {
   const now = await progress(query);
-  return NEXT.map((name) => now[name]);
+  const cover = await app.http.get(`${url}/probe-cover${query}`);
+  const [inProgress, inCover] = [now, cover.body as Record<string, unknown>].map((each) =>
+    NEXT.map((name) => each[name]),
+  );
+  expect(inCover).toEqual(inProgress); // how far the face may go names the same one
+  return inProgress ?? [];
 };
 
 ownDrives('H');
@@ -65,7 +70,7 @@ it.each([
   });
   expect(await point('B')).toMatchObject({ aheadM: '8.000', isPassed: false, passedAt: null });
   const answer = await app.http.post('/graphql').send({
-    query: `{ drive(project: "P1", drive: "${drive}") { progress { ${NEXT.join(' ')} } holdPoints { code isPassedUnreleased } } }`,
+    query: `{ drive(project: "P1", drive: "${drive}") { progress { ${NEXT.join(' ')} } probeCover { ${NEXT.join(' ')} reasons } holdPoints { code isPassedUnreleased } } }`,
   });
   expect(answer.body).toEqual({
     data: {
@@ -75,6 +80,17 @@ it.each([
           nextHoldPointChainage: `${second}.000`,
           toNextHoldPointM: '8.000',
           passedHoldPointCount: 1,
+        },
+        probeCover: {
+          nextHoldPoint: 'B',
+          nextHoldPointChainage: `${second}.000`,
+          toNextHoldPointM: '8.000',
+          passedHoldPointCount: 1,
+          reasons: [
+            'No probe requirement is in force for the drive: how far the face may go is not known',
+            `Hold point B at ${second}.000, 8.000 m ahead, is not released`,
+            '1 hold point behind the face not released',
+          ],
         },
         holdPoints: [
           { code: 'A', isPassedUnreleased: true },

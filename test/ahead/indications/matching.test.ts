@@ -103,11 +103,30 @@ const byViews = async (one: Ground, direction: 1 | -1) => {
   };
 };
 
-it('is the same by a second implementation, in both directions', async () => {
+/** The same ground, larger. */
+const scaled = ({ looked: all, met: things, ...one }: Ground, by: number): Ground => ({
+  ...{ lengthM: one.lengthM * by, faceM: one.faceM * by, toleranceM: one.toleranceM * by },
+  looked: all.map(({ told, ...each }) => ({
+    ...{ ...each, from: each.from * by, to: each.to * by, face: each.face * by },
+    told: told.map(({ from, to, fromU, toU, ...rest }) => ({
+      ...{ ...rest, from: from * by, to: to * by, fromU: fromU * by, toU: toU * by },
+    })),
+  })),
+  met: things.map(({ from, to, ...each }) => ({ ...each, from: from * by, to: to * by })),
+});
+
+// The views compare by cells of 50 m: at 1 all lies in one, at 5 a metre in 10 is a bound of cells, at 25 every other one.
+it('is the same by a second implementation, in both directions and at any size', async () => {
   await fc.assert(
-    fc.asyncProperty(ground, fc.constantFrom<1 | -1>(1, -1), async (one, direction) => {
-      expect(await byViews(one, direction)).toEqual(naive(one));
-    }),
+    fc.asyncProperty(
+      ground,
+      fc.constantFrom<1 | -1>(1, -1),
+      fc.constantFrom(1, 5, 25),
+      async (small, direction, by) => {
+        const one = scaled(small, by);
+        expect(await byViews(one, direction)).toEqual(naive(one));
+      },
+    ),
     runs(60, 2000),
   );
 });

@@ -174,6 +174,51 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
+  it('counts water and voids in the log of a hole, where they lie along the axis', async () => {
+    await boredTo(100);
+    const hole = { collar: at(40), lookOutDeg: '0', lengthM: '60', drilledAt: '2026-01-25T00:00:00Z' };
+    await put('/probe-holes/PH1', {
+      ...{ ...hole, waterInflowLPerMin: '9', waterDepthM: '12' },
+      log: [
+        { fromM: '0', toM: '9', waterInflowLPerMin: '0' },
+        { fromM: '9', toM: '12', waterInflowLPerMin: '5' }, // 49 to 52 and
+        { fromM: '12', toM: '15', waterPressureBar: '2' }, // 52 to 55, which touch: one water, that of the note at 12 m too
+        { fromM: '30', toM: '31', waterInflowLPerMin: '0', waterPressureBar: '1' }, // no inflow was read: none
+        { fromM: '48', toM: '50', isVoid: true, waterInflowLPerMin: '4' }, // 88 to 90, both a void and water
+      ],
+    });
+    await put('/probe-holes/PH2', { ...hole, waterInflowLPerMin: '3', waterDepthM: '20', log: [] }); // at 60
+    await put('/probe-holes/PH3', {
+      ...hole,
+      drilledAt: null,
+      log: [{ fromM: '9', toM: '12', isVoid: true }],
+    });
+    // C, 50 to 55 from 47 - 1 to 57 + 1: overlap 6 m from 49, 1 m before its start; D, 90 to 92 from 87 to 95: 2 m from 88
+    const found = (await read('/indications')).filter(({ key }) => key === 'C' || key === 'D');
+    expect(found).toMatchObject([
+      {
+        ...{ key: 'C', outcome: 'hit', encounter: 'PH1', isFromHole: true, overlapM: '6.000' },
+        ...{ positionErrorM: '-1.000', metFrom: at(49), metTo: at(55), leadM: '30.000', leadDays: '15.00' },
+      },
+      {
+        ...{ key: 'D', outcome: 'hit', encounter: 'PH1', isFromHole: true, overlapM: '2.000' },
+        ...{ positionErrorM: '-2.000', metFrom: at(88), metTo: at(90) },
+      },
+    ]);
+    // what nobody indicated: the water of PH2 at 60 and that of PH1 from 88
+    const outcomes = (await read('/encounter-outcomes')).map(({ encounter, kind, from, to, outcome, key }) =>
+      [encounter, kind, from, to, outcome, key].join(' ').trim(),
+    );
+    expect(outcomes.toSorted()).toEqual(
+      [
+        `PH1 water_bearing ${at(49)} ${at(55)} matched C`,
+        `PH1 void ${at(88)} ${at(90)} matched D`,
+        `PH1 water_bearing ${at(88)} ${at(90)} missed`,
+        `PH2 water_bearing ${at(60)} ${at(60)} missed`,
+      ].toSorted(),
+    );
+  });
+
   it('is judged at the end of the drive where its uncertainty reaches beyond', async () => {
     await put('/investigations/RS2', {
       ...{ method: 'other', methodName: 'Georadar', from: at(960), to: at(1000), face: at(950) },

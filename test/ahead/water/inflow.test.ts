@@ -301,20 +301,6 @@ describe('along the drive', () => {
   });
 });
 
-it('the latest of a hole counts, its own note from when it was drilled', async () => {
-  const hole = { collar: '1+200', lookOutDeg: '5', lengthM: '30', waterInflowLPerMin: '7.5' };
-  await app.http.put(`${url}/probe-holes/PH1`).send({ ...hole, drilledAt: at(2) });
-  await app.http.put(`${url}/probe-holes/PH2`).send({ ...hole, drilledAt: at(2) });
-  await app.http.put(`${url}/probe-holes/PH3`).send(hole); // drilled when is not known
-  const drained = { place: 'hole', hole: 'PH1', method: 'bucket' };
-  await measured('M1', { ...drained, flowLPerMin: '20', measuredAt: at(1) });
-  await measured('M2', { ...drained, hole: 'PH2', flowLPerMin: '3', measuredAt: at(4) });
-  expect(cells(await read('inflow-of-holes'), 'hole', 'inflowLPerMin', 'measurement')).toEqual([
-    ['PH1', '7.500', null],
-    ['PH2', '3.000', 'M2'],
-  ]);
-});
-
 it('a drive without measurements has none', async () => {
   expect(await read('inflow-stretches')).toEqual([]);
   expect(await read('inflow-by-interval')).toEqual([]);

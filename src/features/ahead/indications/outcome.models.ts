@@ -83,7 +83,7 @@ export class IndicationOutcome extends Indication {
   @CodeField({ description: 'Encounter, or probe hole, that it is matched with', optional: true })
   encounter?: string;
 
-  @BooleanField({ description: 'Whether that is water met in a probe hole', optional: true })
+  @BooleanField({ description: 'Whether that is water or a void met in a probe hole', optional: true })
   isFromHole?: boolean;
 
   @ChainageField({ description: 'Where what was met begins', optional: true })
@@ -128,10 +128,10 @@ export class IndicationOutcome extends Indication {
     'What was met after an investigation that indicated it or looked there, from report.encounter_outcome.',
 })
 export class EncounterOutcome {
-  @CodeField({ description: 'Name of the encounter, or of the probe hole that met water' })
+  @CodeField({ description: 'Name of the encounter, or of the probe hole that met water or a void' })
   encounter: string;
 
-  @BooleanField({ description: 'Whether it is water met in a probe hole' })
+  @BooleanField({ description: 'Whether it is water or a void met in a probe hole' })
   isFromHole: boolean;
 
   @EnumField({ description: 'What was met', ...KIND })

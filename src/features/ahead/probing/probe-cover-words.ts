@@ -7,7 +7,10 @@ const counted = (count: number | undefined, word: string): string =>
 export const coverReasons = (cover: Omit<ProbeCover, 'holes' | 'reasons' | 'caution'>): string[] => {
   const { end } = cover;
   if (!cover.hasRequirement)
-    return ['No probe requirement is in force for the drive: how far the face may go is not known'];
+    return [
+      'No probe requirement is in force for the drive: how far the face may go is not known',
+      ...holding(cover),
+    ];
   return [
     ...(end ? missing(end) : ['What is required is covered to the end of the drive']),
     ...(cover.overlapRequirement == null
@@ -18,8 +21,31 @@ export const coverReasons = (cover: Omit<ProbeCover, 'holes' | 'reasons' | 'caut
     ...(cover.strokeLengthM == null
       ? ['The machine of the drive has no stroke length: the number of strokes is not known']
       : []),
+    ...holding(cover),
   ];
 };
+
+type Holding = Pick<
+  ProbeCover,
+  'nextHoldPoint' | 'nextHoldPointChainage' | 'toNextHoldPointM' | 'passedHoldPointCount'
+>;
+
+/** Probing alone does not let the face pass a hold point. */
+const holding = ({
+  nextHoldPoint,
+  nextHoldPointChainage,
+  toNextHoldPointM,
+  passedHoldPointCount,
+}: Holding): string[] => [
+  ...(nextHoldPoint == null
+    ? []
+    : [
+        `Hold point ${nextHoldPoint} at ${nextHoldPointChainage}, ${toNextHoldPointM} m ahead, is not released`,
+      ]),
+  ...(passedHoldPointCount > 0
+    ? [`${counted(passedHoldPointCount, 'hold point')} behind the face not released`]
+    : []),
+];
 
 const missing = ({
   at,

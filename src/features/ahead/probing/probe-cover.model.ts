@@ -189,6 +189,25 @@ export class ProbeCover {
   })
   end?: ProbeCoverEnd;
 
+  @CodeField({
+    description:
+      'The next hold point at or ahead of the face that is not released; absent: none. It does not shorten permittedM',
+    optional: true,
+  })
+  nextHoldPoint?: string;
+
+  @ChainageField({ description: 'Chainage of that hold point', optional: true })
+  nextHoldPointChainage?: string;
+
+  @DecimalField({
+    description: 'From the face to it; 0 when the face stands at it [m]',
+    optional: true,
+  })
+  toNextHoldPointM?: string;
+
+  @IntField({ description: 'Number of hold points behind the face that are not released' })
+  passedHoldPointCount: number;
+
   @ListField(() => ProbeCoverHole, {
     description:
       'The holes that reach ahead of the face, by collar, and why they do not count where the cover ends; the first thousand',

@@ -3,7 +3,7 @@ import { notFound } from '../../../common/api/problem.js';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
-import { PROBE_CAUTION, type ProbeCover, type ProbeCoverHole } from './probe-cover.model.js';
+import { PROBE_CAUTION, type ProbeCover } from './probe-cover.model.js';
 import { coverReasons } from './probe-cover-words.js';
 
 /** SQL: sectors as JSON, of those places of the list. */
@@ -11,6 +11,14 @@ const sectors = (
   places: string,
 ): string => `(select coalesce(json_agg(json_build_object('fromDeg', c.end_sector_from_deg[i]::text,
     'toDeg', c.end_sector_to_deg[i]::text) order by i), '[]') from unnest(${places}) i)`;
+
+/** The holes at the end of that cover, as JSON. */
+const HOLES = `(select coalesce(json_agg(json_build_object('name', h.name, 'collar', chainage_at(c.drive_id, h.collar_m), 'reach', chainage_at(c.drive_id, h.reach_m),
+    'state', h.state, 'counts', h.reasons = '{}', 'reasons', h.reasons, 'sectors', ${sectors('h.sectors')}) order by h.collar_m, h.name), '[]')
+  from (
+    select a.* from probe_cover_hole_of(c.drive_id, c.face_m, c.probed_to_m, c.end_least_length_m, c.end_sector_from_deg, c.end_sector_to_deg) a
+    order by a.collar_m, a.name limit 1000
+  ) h)`;
 
 const COVER = `select chainage_text(c.face_chainage_m) as "faceChainage", chainage_text(c.probed_to_chainage_m) as "probedToChainage",
   c.cover_m::text as "coverM", c.hole_count as "holeCount", c.counted_hole_count as "countedHoleCount",
@@ -21,12 +29,10 @@ const COVER = `select chainage_text(c.face_chainage_m) as "faceChainage", chaina
   c.permitted_strokes as "permittedStrokes", c.permitted_strokes_m::text as "permittedStrokesM", c.overlap_m::text as "overlapM",
   c.overlap_requirement as "overlapRequirement", case when c.has_end then json_build_object('at', chainage_text(c.probed_to_chainage_m),
     'requirement', c.end_requirement, 'requiredHoles', c.end_required_holes, 'countedHoles', c.end_counted_holes,
-    'emptySectors', ${sectors('c.end_empty_sectors')}, 'leastLengthM', c.end_least_length_m::text) end as end
+    'emptySectors', ${sectors('c.end_empty_sectors')}, 'leastLengthM', c.end_least_length_m::text) end as end,
+  c.next_hold_point as "nextHoldPoint", chainage_text(c.next_hold_point_chainage_m) as "nextHoldPointChainage", c.to_next_hold_point_m::text as "toNextHoldPointM",
+  c.passed_hold_point_count as "passedHoldPointCount", ${HOLES} as holes
   from probe_cover c where c.drive_id = $1`;
-
-const HOLES = `select h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.reach_m) as reach, h.state, h.reasons = '{}' as counts,
-  h.reasons, ${sectors('h.sectors')} as sectors
-  from probe_cover_hole h join probe_cover c on c.drive_id = h.drive_id where h.drive_id = $1 order by h.collar_m, h.name limit 1000`;
 
 /** How far ahead of the face the ground is probed, and how far the face may go. */
 @Injectable()
@@ -35,12 +41,9 @@ export class ProbeCoverService {
 
   get(drive: string): Promise<ProbeCover> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [[cover], holes] = await Promise.all([
-        readRows<Omit<ProbeCover, 'holes' | 'reasons' | 'caution'>>(statements, COVER, id),
-        readRows<ProbeCoverHole>(statements, HOLES, id),
-      ]);
+      const [cover] = await readRows<Omit<ProbeCover, 'reasons' | 'caution'>>(statements, COVER, id);
       if (!cover) throw notFound(`drive ${drive} in project ${scope().project}`);
-      return { ...cover, holes, reasons: coverReasons(cover), caution: PROBE_CAUTION };
+      return { ...cover, reasons: coverReasons(cover), caution: PROBE_CAUTION };
     });
   }
 }

@@ -228,7 +228,7 @@ export class InflowOfHole {
   measuredAt: string;
 
   @CodeField({
-    description: 'The measurement; absent: as noted with the probe hole when it was drilled',
+    description: 'The measurement; absent: as noted with the probe hole when it was drilled, or by its log',
     optional: true,
   })
   measurement?: string;
