@@ -242,7 +242,11 @@ const CASES: Record<string, Case[]> = {
     ['names its hole', test({ hole: '' }), 'lugeon_test_hole'],
     ['has a section', test({ to_depth_m: 10 }), 'lugeon_test_section'],
     ['has a collar behind the face', test({ collar_m: -1 }), 'lugeon_test_collar'],
-    ['is longer than wide', test({ hole_diameter_mm: 3000, moye_m_per_s: 1e-7, thiem_m_per_s: 1e-7 }), 'lugeon_test_diameter'],
+    [
+      'is longer than wide',
+      test({ hole_diameter_mm: 3000, moye_m_per_s: 1e-7, thiem_m_per_s: 1e-7 }),
+      'lugeon_test_diameter',
+    ],
     ['has no negative groundwater', test({ groundwater_bar: -1 }), 'lugeon_test_groundwater'],
     ['has a conductivity by its diameter', test({ hole_diameter_mm: 76 }), 'lugeon_test_conductivity'],
     ['has a value', test({ representative_lu: -1 }), 'lugeon_test_conductivity'],
