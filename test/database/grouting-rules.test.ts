@@ -59,6 +59,11 @@ const round = (more: object = {}): string => {
   return `insert into grout_round (${Object.keys(row).join()}) values (${Object.values(row).join()});`;
 };
 
+const rule = (more: object = {}): string => {
+  const row = { source: `'grouting'`, dimension: `'mass'`, ...more };
+  return `insert into measurement_rule (drive_id, pay_item_id, ${Object.keys(row).join()}) values (1, 1, ${Object.values(row).join()});`;
+};
+
 const groutHole = (more: object = {}): string => {
   const row = {
     name: `'G'`,
@@ -109,6 +114,22 @@ it.each([
   ['a mix has a mass of 0 or more', groutMix({ mass_kg: -1 }), 'grout_mix_figures'],
   ['and a ratio above 0', groutMix({ water_cement_ratio: 0 }), 'grout_mix_figures'],
   ['a mix of a round is taken', groutMix(), 'taken'],
+  ['a rule measures mass of grouting', rule(), 'taken'],
+  ['but no area', rule({ dimension: `'area'` }), 'measurement_rule_dimension'],
+  [
+    'by materials, where it measures mass or volume',
+    rule({ dimension: `'length'`, materials: `'{Cement}'` }),
+    'measurement_rule_filters',
+  ],
+  ['an empty list of materials catches nothing', rule({ materials: `'{}'` }), 'measurement_rule_filters'],
+  [
+    'by purposes, of grouting alone',
+    rule({ source: `'probing'`, dimension: `'length'`, purposes: `'{pre_grouting}'` }),
+    'measurement_rule_filters',
+  ],
+  ['by methods, of probing alone', rule({ methods: `'{cored}'` }), 'measurement_rule_filters'],
+  ['a pay line is not for grouting', rule({ pay_diameter_m: 7 }), 'measurement_rule_filters'],
+  ['activities are not for grouting', rule({ activities: `'{BORE}'` }), 'measurement_rule_filters'],
 ])('%s', async (_, sql, expected) => {
   expect(await refusal(sql)).toContain(expected);
 });

@@ -1,7 +1,7 @@
 -- Which items of a drive's bills are rounded together: those of one version that divide the same records by ground class or lithology, and
 -- pay none of them twice. One row an item and its group; an item that divides with no other is in none.
 --
--- Two rules meet in a pair if they measure the same of the same support items and zones, or of the same kind of record. They divide what they
+-- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They divide what they
 -- measure if no ground is both's, and pay it twice if some is, as where supply and installation are items of their own. All that hang together
 -- by dividing are one family. In the order of the bill, each rule takes the first place in its family where it pays nothing twice.
 create or replace function rounded_together(drive_id int)
@@ -9,7 +9,7 @@ returns table (pay_item_id int, group_number int, reference_list text[])
 language sql stable strict rows 100 begin atomic
   with recursive rule as materialized (
     select row_number() over (order by b.valid_from, i.position)::int as n, i.id as pay_item_id, i.reference, i.bill_id, r.source, r.dimension,
-      coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.classes, r.lithologies,
+      coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.methods, r.purposes, r.materials, r.classes, r.lithologies,
       case when r.source::text = 'support' then array(
         select t.id from support_item t
         where t.project_id = r.project_id and (r.items is null or t.code = any (r.items)) and (r.kinds is null or t.kind::text = any (r.kinds))
@@ -17,7 +17,7 @@ language sql stable strict rows 100 begin atomic
     from measurement_rule r
     join pay_item i on i.id = r.pay_item_id
     join bill b on b.id = i.bill_id
-    where r.drive_id = rounded_together.drive_id and r.source::text in ('advance', 'support', 'probing')
+    where r.drive_id = rounded_together.drive_id and r.source::text in ('advance', 'support', 'probing', 'grouting')
   ), pair as materialized (
     select a.n, o.n as other, (a.classes is null or o.classes is null or a.classes && o.classes)
       and (a.lithologies is null or o.lithologies is null or a.lithologies && o.lithologies) as pays_twice
@@ -25,6 +25,8 @@ language sql stable strict rows 100 begin atomic
     join rule o on o.bill_id = a.bill_id and o.source = a.source and o.dimension = a.dimension and o.allowance_percent = a.allowance_percent
       and o.pay_diameter_m = a.pay_diameter_m and o.n <> a.n
     where (a.item_ids is null or a.item_ids && o.item_ids) and (a.zones is null or o.zones is null or a.zones && o.zones)
+      and (a.methods is null or o.methods is null or a.methods && o.methods) and (a.purposes is null or o.purposes is null or a.purposes && o.purposes)
+      and (a.materials is null or o.materials is null or a.materials && o.materials)
   ), reached as (
     select distinct p.n, p.n as first from pair p where not p.pays_twice
     union

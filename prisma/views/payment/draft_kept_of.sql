@@ -20,7 +20,7 @@ language sql stable strict rows 1 begin atomic
       and not exists (select from valuation v where v.drive_id = k.drive_id and v.state::text = 'certified' and v.cut_off > draft_kept_of.cut_off)
       and not exists (
         select from since s cross join lateral unnest(s.tables) t(name) left join change_kind() c on c.table_name = t.name
-        where (s.is_of_drive or coalesce(c.kind not in ('drive', 'bill'), true)) and coalesce(c.kind not in ('shift', 'class', 'valuation', 'probing',
+        where (s.is_of_drive or coalesce(c.kind not in ('drive', 'bill'), true)) and coalesce(c.kind not in ('shift', 'class', 'valuation', 'probing', 'grouting', 'water', 'hold_point',
           'access', 'party', 'machine', 'programme', 'geology', 'support_standard', 'baseline', 'notice', 'attachment', 'sample'), true))
   ), own as materialized (
     select k.project_id, s.number from kept k cross join since s where s.is_of_drive

@@ -1,4 +1,4 @@
--- What a draft of a valuation says of each shift under each pay item, summed; a probe hole and an entry of a lump sum have a row each, with their
+-- What a draft of a valuation says of each shift under each pay item, summed; a probe hole, a grouted hole, its mixes and an entry of a lump sum have a row each, with their
 -- own key. Without the shifts shift_ids where is_kept: then of what was certified only that of the keys dates and names is read, and of what is
 -- no shift's. What limits per metre add or take off is not in it: bounded_quantity is what they go by, all that counts to date.
 -- seals: those of the records that the draft changes, in the order of the digest of a line.
@@ -28,7 +28,7 @@ language sql stable strict rows 10000 begin atomic
       cross join lateral (
         select c.* from certified_source c where c.drive_id = draft_unit_of.drive_id and c.reference = i.reference and c.pay_item_id = i.id offset 0
       ) c
-      where draft_unit_of.is_kept and b.drive_id = draft_unit_of.drive_id and r.source::text in ('probing', 'lump')
+      where draft_unit_of.is_kept and b.drive_id = draft_unit_of.drive_id and r.source::text in ('probing', 'grouting', 'lump')
     ) s
     join valuation v on v.id = s.valuation_id and v.state::text = 'certified'
     group by s.pay_item_id, s.reference, s.source::text, s.source_key, s.class_code

@@ -1,7 +1,7 @@
 -- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
 -- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
 -- bill and the newest revision of the lists; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance, standard support, the rest
--- of a lump sum, or nothing: probing and time have no standard.
+-- of a lump sum, or nothing: probing, grouting and time have no standard.
 create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
 returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
   held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric, forecast_amount numeric,

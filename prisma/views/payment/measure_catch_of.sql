@@ -1,7 +1,8 @@
 -- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row a rule, item of
 -- support or kind of activity, and kind of ground. What is caught is so found by three numbers: match (a support item's, -1 advance,
--- -2 probing, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see measure_ground_of).
--- class_code is the class by which the rule counts it. in_dispute: the rule asks for classes and counts it only by the class that a decision
+-- -2 probing, -5 holes and -6 mixes of grouting, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see measure_ground_of).
+-- zones and parties are what the record's part_name and party are held against (see measured_part_in): of probing the methods, of grouting the materials
+-- and purposes. class_code is the class by which the rule counts it. in_dispute: the rule asks for classes and counts it only by the class that a decision
 -- not agreed, or a note not countersigned, gives the place; where the class that pays counts it too, nothing is in dispute. An empty only_reference: of all items.
 create or replace function measure_catch_of(drive_id int, only_reference text, class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
 returns table (match int, version int, kind int, pay_item_id int, reference text, source text, dimension text, class_code text, in_dispute boolean, basis text,
@@ -10,8 +11,8 @@ language sql stable strict rows 10 begin atomic
   with version as materialized (
     select b.id, row_number() over (order by b.valid_from)::int as n from bill b where b.drive_id = measure_catch_of.drive_id
   ), rule as materialized (
-    select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds, r.zones, r.classes, r.lithologies,
-      r.activities, r.time_classes, r.parties, v.n as version, r.pay_diameter_m, coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
+    select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds, coalesce(r.zones, r.methods, r.materials) as zones,
+      r.classes, r.lithologies, r.activities, r.time_classes, coalesce(r.parties, r.purposes) as parties, v.n as version, r.pay_diameter_m, coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
       1 + coalesce(r.allowance_percent, 0) / 100 as factor, d.project_id
     from measurement_rule r
     join pay_item i on i.id = r.pay_item_id
@@ -25,9 +26,9 @@ language sql stable strict rows 10 begin atomic
     from rule join support_item i on (rule.items is null or i.code = any (rule.items)) and (rule.kinds is null or i.kind::text = any (rule.kinds))
     where rule.source = 'support' and i.project_id = rule.project_id
     union all
-    select rule.*, case rule.source when 'advance' then -1 else -2 end, null, false,
+    select rule.*, case rule.source when 'advance' then -1 when 'probing' then -2 else case when rule.dimension in ('mass', 'volume') then -6 else -5 end end, null, false,
       rule.factor * case rule.source when 'advance' then bore_per_m(rule.dimension, rule.diameter_m) else 1 end
-    from rule where rule.source in ('advance', 'probing')
+    from rule where rule.source in ('advance', 'probing', 'grouting')
     union all
     select rule.*, -10 - a.id, null, false, rule.factor
     from rule join activity_code a on (rule.activities is null or a.code = any (rule.activities)) and (rule.time_classes is null or a.counts_as::text = any (rule.time_classes))

@@ -1,8 +1,8 @@
 -- What the rules of a drive measure until a day, checked: what each rule catches (part rule; one that catches nothing has a row too), what
 -- nothing is paid for (unmeasured), pairs of items whose rules measure the same records (twice), and sets of items that are rounded together
 -- though they have different decimals (decimals). The record is measured once for all of them, and put together in memory.
--- Nothing is paid for what countersigned shifts hold and no rule catches, and for probe holes that no countersigned shift holds. A hole
--- without a time of drilling has no day, and is among them whatever the day.
+-- Nothing is paid for what countersigned shifts hold and no rule catches, and for probe holes and grouted holes that no countersigned
+-- shift holds. A hole without a time of drilling, or an end of grouting, has no day, and is among them whatever the day.
 create or replace function measure_check_of(project text, drive text, until date)
 returns table (part text, bill_version text, reference text, other_reference text, unit text, record_count int, quantity numeric, held_quantity numeric,
   incomplete_count int, source text, code text, first_key text, last_key text, reason text, reference_list text[], step numeric)
@@ -52,6 +52,13 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     where r.probe_hole_id = h.id and r.shift_state is distinct from 'countersigned' and (r.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
       and coalesce(production_day(h.drilled_at, place.time_zone, place.day_start) <= measure_check_of.until, true)
     having count(*) > 0
+    union all
+    select 'grouting', -5, count(*), min('grouting/' || h.round || '/' || h.name collate "C"), max('grouting/' || h.round || '/' || h.name collate "C"), 'no_countersigned_shift'
+    from place
+    join grouting_hole h on h.drive_id = place.id
+    where h.shift_state is distinct from 'countersigned' and (h.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
+      and coalesce(production_day(h.done_at - interval '1 millisecond', place.time_zone, place.day_start) <= measure_check_of.until, true)
+    having count(*) > 0
   ), several as ( -- few kinds of them
     select s.item_ids, count(*) as record_count, min(s.source_key collate "C") as first_key
     from (
@@ -77,7 +84,8 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   left join caught c on c.pay_item_id = i.id
   union all
   select 'unmeasured', null, null, null, null, m.record_count::int, null, null, null, m.source,
-    coalesce((select i.code from support_item i where i.id = m.match), (select a.code from activity_code a where a.id = -10 - m.match)), m.first_key, m.last_key,
+    coalesce((select i.code from support_item i where i.id = m.match), (select a.code from activity_code a where a.id = -10 - m.match),
+      case m.match when -5 then 'hole' when -6 then 'mix' end), m.first_key, m.last_key,
     m.reason, null, null
   from missed m
   union all

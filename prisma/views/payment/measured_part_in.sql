@@ -1,5 +1,5 @@
 -- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what
--- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled in them; lump sums are lump_part_of. A record is measured by the version of the bill
+-- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled and the holes that were grouted in them; lump sums are lump_part_of. A record is measured by the version of the bill
 -- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
 -- its shift is posted again.
 -- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
@@ -8,7 +8,9 @@
 --
 -- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end
 -- of a record in their sorted starts by halving, what is caught by three numbers in a hash of few rows.
--- without_shift_ids: shifts that are left out, as what they measure is known already; their probe holes are not.
+-- part_name: the zone of support, the method of a probe hole, the material of a mix; party: who answers for time, the purpose of a grouting round.
+-- other_quantity: seconds of grouting of a hole, m3 of a mix.
+-- without_shift_ids: shifts that are left out, as what they measure is known already; their probe holes and grouted holes are not.
 create or replace function measured_part_in(drive_id int, until date, only_reference text, also_uncaught boolean, without_shift_ids int[])
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,
@@ -35,14 +37,15 @@ language sql stable strict rows 100000 begin atomic
     select s.* from counted s where not exists (select from unnest(measured_part_in.without_shift_ids) k(id) where k.id = s.id)
   ), record as (
     select s.shift_date, s.shift_name, s.version, -1 as match, s.shift_key || '/boring/' || b.from_m as source_key, b.from_m, b.to_m, b.to_m - b.from_m as quantity,
-      null::text as zone, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces, null::numeric[] as positions_m
+      null::text as part_name, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces, null::numeric[] as positions_m,
+      null::numeric as other_quantity
     from read s
     cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
     where b.drive_id = measured_part_in.drive_id -- here, so that no index of the drive is read for each shift
     union all
     select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null, r.thickness_mm,
       nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0), case when r.unit = 'nr' then r.quantity end,
-      r.positions_m
+      r.positions_m, null
     from read s
     cross join lateral (
       select r.drive_id, r.line, r.support_item_id, r.zone, r.unit, r.from_m, r.to_m, r.quantity, r.thickness_mm, r.arc_from_deg, r.arc_to_deg, r.positions_m
@@ -50,7 +53,7 @@ language sql stable strict rows 100000 begin atomic
     ) r
     where r.drive_id = measured_part_in.drive_id
     union all
-    select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, null, null, null, null, null, null
+    select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, h.method::text, null, null, null, null, null, null
     from probe_hole h
     cross join lateral (
       select t.shift_date, n.name as shift_name, width_bucket(t.shift_date, (select days from version)) as version
@@ -59,10 +62,29 @@ language sql stable strict rows 100000 begin atomic
       offset 0
     ) s
     where h.drive_id = measured_part_in.drive_id
+    union all -- a hole of a grouting round, and each mix that it took: in the shift in which it ended
+    select s.shift_date, s.shift_name, s.version, x.match, x.source_key, h.collar_m, h.collar_m, x.quantity, x.material, r.purpose::text, null, null, null, null,
+      x.other_quantity
+    from grout_hole h
+    join grout_round r on r.id = h.grout_round_id
+    cross join lateral (select coalesce(h.ended_at, r.ended_at) as at offset 0) done
+    cross join lateral (
+      select t.shift_date, n.name as shift_name, width_bucket(t.shift_date, (select days from version)) as version
+      from shift t join calendar_shift n on n.id = t.calendar_shift_id
+      where t.id = (select ids from started)[width_bucket(done.at - interval '1 millisecond', (select starts from started))] and done.at <= t.ends_at
+      offset 0
+    ) s
+    cross join lateral (
+      select -5 as match, 'grouting/' || r.name || '/' || h.name as source_key, h.length_m as quantity, null as material,
+        extract(epoch from h.ended_at - h.started_at) as other_quantity
+      union all
+      select -6, 'grouting/' || r.name || '/' || h.name || '/' || m.number, m.mass_kg, m.material, m.volume_l * 0.001 from grout_mix m where m.grout_hole_id = h.id
+    ) x
+    where h.drive_id = measured_part_in.drive_id
     union all
     select s.shift_date, s.shift_name, s.version, -10 - a.activity_code_id,
       s.shift_key || '/activity/' || to_char(a.started_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'), null, null,
-      extract(epoch from a.ended_at - a.started_at), null, a.responsible_party::text, null, null, null, null
+      extract(epoch from a.ended_at - a.started_at), null, a.responsible_party::text, null, null, null, null, null
     from read s
     cross join lateral (
       select a.drive_id, a.activity_code_id, a.started_at, a.ended_at, a.responsible_party
@@ -88,7 +110,8 @@ language sql stable strict rows 100000 begin atomic
     select p.*, c.pay_item_id, c.reference, c.class_code, c.in_dispute, c.basis, c.contested,
       case when c.dimension not in ('area', 'volume') then p.pieces end as pieces_of_it,
       case
-        when p.match = -2 and c.dimension = 'count' then c.factor
+        when p.match in (-2, -5) and c.dimension = 'count' then c.factor
+        when p.match in (-5, -6) and c.dimension in ('hours', 'volume') then c.factor * p.other_quantity
         when c.pay_diameter_m is not null then
           c.factor * (p.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(p.to_m - p.from_m, 0)
             * case c.dimension when 'volume' then coalesce(c.theoretical_thickness_mm, p.thickness_mm) / 1000 else 1 end)
@@ -100,11 +123,11 @@ language sql stable strict rows 100000 begin atomic
       select c.* from ground g
       cross join lateral measure_catch_of(measured_part_in.drive_id, measured_part_in.only_reference, g.class_codes, g.bases, g.lithologies, g.contested_class_codes, g.contested) c
     ) c on c.match = p.match and c.version = p.version and c.kind = p.kind
-      and (c.zones is null or p.zone = any (c.zones)) and (c.parties is null or p.party = any (c.parties))
+      and (c.zones is null or p.part_name = any (c.zones)) and (c.parties is null or p.party = any (c.parties))
     where measured_part_in.also_uncaught or c.pay_item_id is not null
     offset 0
   )
-  select c.pay_item_id, c.reference, case when c.match > 0 then 'support' when c.match = -1 then 'advance' when c.match = -2 then 'probing' else 'time' end,
+  select c.pay_item_id, c.reference, case when c.match > 0 then 'support' when c.match = -1 then 'advance' when c.match = -2 then 'probing' when c.match in (-5, -6) then 'grouting' else 'time' end,
     c.source_key, c.class_code, c.in_dispute, c.shift_date, c.shift_name, c.part_from_m, c.part_to_m,
     case when c.first_n < c.last_n then measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m)
         - measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m)

@@ -10,6 +10,8 @@ import { aBill, aDay, anotherDrive, type Item, ITEMS, startContract } from './co
 
 const BOLTS = { source: 'support', dimension: 'count', items: ['BOLT'] };
 const BY_CLASS: Item[] = [
+  { reference: 'G.1', unit: 'kg', rate: '1.1', decimals: 1, rule: { source: 'grouting', dimension: 'mass' } },
+  { reference: 'G.2', unit: 'm', rate: '30', decimals: 1, rule: { source: 'grouting', dimension: 'length' } },
   { reference: 'C.1', unit: 'nr', rate: '10', decimals: 1, rule: { ...BOLTS, classes: ['A'], maxPerM: '3' } },
   { reference: 'C.2', unit: 'nr', rate: '12', decimals: 1, rule: { ...BOLTS, classes: ['B'], minPerM: '2' } },
 ];
@@ -41,7 +43,7 @@ type Step =
   | ({ do: 'post'; day: number; countersigned: boolean } & Day)
   | { do: 'keep' }
   | { do: 'reopen' | 'remove' | 'dispute' | 'settle' | 'propose' | 'agree' | 'withdraw'; day: number }
-  | { do: 'lump' | 'probe' | 'certify' | 'rate'; day: number };
+  | { do: 'lump' | 'probe' | 'grout' | 'certify' | 'rate'; day: number };
 
 const day = fc.integer({ min: 0, max: DAYS - 1 });
 const content = {
@@ -65,7 +67,7 @@ const step: fc.Arbitrary<Step> = fc.oneof(
   {
     weight: 5,
     arbitrary: fc.record({
-      do: fc.constantFrom('lump', 'probe', 'certify', 'rate'),
+      do: fc.constantFrom('lump', 'probe', 'grout', 'certify', 'rate'),
       day,
     }) as fc.Arbitrary<Step>,
   },
@@ -175,8 +177,21 @@ const live = async (drive: string, steps: Step[]): Promise<number> => {
     else if (one.do === 'probe')
       await tried('anna', 'put', `/probe-holes/H${one.day}`, {
         collar: chainageOf(one.day),
+        lookOutDeg: '5',
         lengthM: '20',
         drilledAt: `${dateOf(one.day)}T08:00:00Z`,
+      });
+    else if (one.do === 'grout')
+      await tried('anna', 'put', `/grouting-rounds/G${one.day}`, {
+        ...{ purpose: 'pre_grouting', state: 'complete', from: '1+210', to: '1+230' },
+        startedAt: `${dateOf(one.day)}T08:00:00Z`,
+        endedAt: `${dateOf(one.day)}T12:00:00Z`,
+        holes: [
+          {
+            ...{ name: 'A', collar: chainageOf(one.day), lookOutDeg: '5', lengthM: '20' },
+            mixes: [{ material: 'Cement', massKg: String(100 + used) }],
+          },
+        ],
       });
     else if (one.do === 'rate') {
       rate += 1;

@@ -18,8 +18,10 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { IsUnique } from '../../../common/api/rules.js';
 import { OfPayItem } from '../bills/pay-item-line.model.js';
 import {
+  GroutingPurpose,
   MeasureDimension,
   MeasureSource,
+  ProbeMethod,
   ResponsibleParty,
   SupportKind,
   TimeClass,
@@ -30,6 +32,7 @@ registerEnum(MeasureSource, {
   description: 'From which part of the record a pay item is measured.',
   values: {
     advance: 'Bored metres',
+    grouting: 'Holes of grouting rounds and the mixes that they took',
     lump: 'Progress of a lump sum',
     probing: 'Probe holes',
     support: 'Installed support',
@@ -58,10 +61,10 @@ type UnmeasuredReason = keyof typeof UnmeasuredReason;
 registerEnum(UnmeasuredReason, {
   name: 'UnmeasuredReason',
   description:
-    'Why a record pays nothing: no rule measures it, or it is a probe hole drilled in no countersigned shift.',
+    'Why a record pays nothing: no rule measures it, or it is a hole drilled or grouted in no countersigned shift.',
   values: {
     no_rule: 'No measurement rule measures it',
-    no_countersigned_shift: 'A probe hole drilled in no countersigned shift',
+    no_countersigned_shift: 'A probe hole drilled, or a hole grouted, in no countersigned shift',
   },
 });
 
@@ -107,7 +110,7 @@ export class MeasurementRuleInput {
 
   @EnumField({
     description:
-      'What is counted: length, area or volume of advance; count, length, area, volume or mass of support; count or length of probing; hours of time; percent of a lump sum',
+      'What is counted: length, area or volume of advance; count, length, area, volume or mass of support; count or length of probing; count, length, hours, mass or volume of grouting; hours of time; percent of a lump sum',
     values: MeasureDimension,
     name: 'MeasureDimension',
   })
@@ -124,11 +127,11 @@ export class MeasurementRuleInput {
 
   @NamesField({
     description:
-      'Advance, support, probing: codes of the ground classes. The governing class is paid; what a class decision that is not agreed would add is held apart',
+      'Advance, support, probing, grouting: codes of the ground classes. The governing class is paid; what a class decision that is not agreed would add is held apart',
   })
   classes?: string[];
 
-  @NamesField({ description: 'Advance, support, probing: lithologies as the shifts noted them' })
+  @NamesField({ description: 'Advance, support, probing, grouting: lithologies as the shifts noted them' })
   lithologies?: string[];
 
   @NamesField({ description: 'Time: activity codes; all when absent' })
@@ -141,6 +144,22 @@ export class MeasurementRuleInput {
     description: 'Time: responsible parties; all when absent',
   })
   parties?: ResponsibleParty[];
+
+  @SomeField(ProbeMethod, 'ProbeMethod', {
+    description:
+      'Probing: how the holes were drilled; all when absent. A hole of which it is not noted is of no method',
+  })
+  methods?: ProbeMethod[];
+
+  @SomeField(GroutingPurpose, 'GroutingPurpose', {
+    description: 'Grouting: purposes of the rounds; all when absent',
+  })
+  purposes?: GroutingPurpose[];
+
+  @NamesField({
+    description: 'Mass and volume of grouting: materials as the mixes name them; all when absent',
+  })
+  materials?: string[];
 
   @DecimalField({
     description:
@@ -216,13 +235,13 @@ export class RuleCatch extends OfPayItem {
 
 @ObjectType({
   description:
-    'Records that pay nothing: of countersigned shifts, and measured by no rule; or probe holes drilled in no countersigned shift.',
+    'Records that pay nothing: of countersigned shifts, and measured by no rule; or probe holes drilled, and holes grouted, in no countersigned shift.',
 })
 export class Unmeasured {
   @EnumField({ description: 'Part of the record', values: MeasureSource, name: 'MeasureSource' })
   source: MeasureSource;
 
-  @TextField({ description: 'Support item or activity code', optional: true })
+  @TextField({ description: 'Support item or activity code; of grouting, hole or mix', optional: true })
   code?: string;
 
   @IntField({ description: 'How many' })

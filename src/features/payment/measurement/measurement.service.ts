@@ -9,7 +9,7 @@ import { scope } from '../../../common/database/scope.js';
 
 /** A row without a rule stands for a bill that has none. */
 const RULES = `select b.version, i.reference, i.description, i.unit, i.decimals, r.source, r.dimension, r.items, r.kinds, r.zones, r.classes, r.lithologies,
-  r.activities, r.time_classes as "timeClasses", r.parties, trim_scale(r.pay_diameter_m)::text as "payDiameterM", trim_scale(r.allowance_percent)::text as "allowancePercent",
+  r.activities, r.time_classes as "timeClasses", r.parties, r.methods, r.purposes, r.materials, trim_scale(r.pay_diameter_m)::text as "payDiameterM", trim_scale(r.allowance_percent)::text as "allowancePercent",
   trim_scale(r.min_per_m)::text as "minPerM", trim_scale(r.max_per_m)::text as "maxPerM"
   from bill b left join (measurement_rule r join pay_item i on i.id = r.pay_item_id) on i.bill_id = b.id and r.drive_id = b.drive_id
   where b.drive_id = $1 and b.version = $2 order by i.position`;
@@ -23,13 +23,14 @@ const CONTEXT = `select (select coalesce(json_agg(json_build_object('code', i.co
   (select coalesce(json_agg(code), '[]') from ground_class) as classes, (select coalesce(json_agg(code), '[]') from activity_code) as activities`;
 
 const PUT = `insert into measurement_rule (drive_id, pay_item_id, source, dimension, items, kinds, zones, classes, lithologies, activities, time_classes,
-    parties, pay_diameter_m, allowance_percent, min_per_m, max_per_m)
+    parties, methods, purposes, materials, pay_diameter_m, allowance_percent, min_per_m, max_per_m)
   select $1, $2, r.* from jsonb_to_record($3::jsonb) as r(source measure_source, dimension measure_dimension, items text[], kinds text[], zones text[],
-    classes text[], lithologies text[], activities text[], "timeClasses" text[], parties text[], "payDiameterM" numeric, "allowancePercent" numeric,
+    classes text[], lithologies text[], activities text[], "timeClasses" text[], parties text[], methods text[], purposes text[], materials text[], "payDiameterM" numeric, "allowancePercent" numeric,
     "minPerM" numeric, "maxPerM" numeric)
   on conflict (pay_item_id, project_id) do update set source = excluded.source, dimension = excluded.dimension, items = excluded.items, kinds = excluded.kinds,
     zones = excluded.zones, classes = excluded.classes, lithologies = excluded.lithologies, activities = excluded.activities,
-    time_classes = excluded.time_classes, parties = excluded.parties, pay_diameter_m = excluded.pay_diameter_m,
+    time_classes = excluded.time_classes, parties = excluded.parties, methods = excluded.methods, purposes = excluded.purposes,
+    materials = excluded.materials, pay_diameter_m = excluded.pay_diameter_m,
     allowance_percent = excluded.allowance_percent, min_per_m = excluded.min_per_m, max_per_m = excluded.max_per_m`;
 
 const REMOVE = 'delete from measurement_rule where pay_item_id = $1 returning id';

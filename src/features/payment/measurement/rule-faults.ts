@@ -21,6 +21,7 @@ const DIMENSIONS: Record<MeasureSource, readonly MeasureDimension[]> = {
   advance: ['length', 'area', 'volume'],
   support: ['count', 'length', 'area', 'volume', 'mass'],
   probing: ['count', 'length'],
+  grouting: ['count', 'length', 'hours', 'mass', 'volume'],
   time: ['hours'],
   lump: ['percent'],
 };
@@ -50,7 +51,8 @@ const FILTERS: Record<MeasureSource, readonly Filter[]> = {
     'minPerM',
     'maxPerM',
   ],
-  probing: ['classes', 'lithologies', 'allowancePercent', 'minPerM', 'maxPerM'],
+  probing: ['methods', 'classes', 'lithologies', 'allowancePercent', 'minPerM', 'maxPerM'],
+  grouting: ['purposes', 'materials', 'classes', 'lithologies', 'allowancePercent', 'minPerM', 'maxPerM'],
   time: ['activities', 'timeClasses', 'parties', 'allowancePercent'],
   lump: [],
 };
@@ -91,6 +93,15 @@ const shapeFaults = (rule: MeasurementRuleInput, unit: string): Fault[] => {
     ),
     ...(rule.minPerM != null && rule.maxPerM != null && Number(rule.minPerM) > Number(rule.maxPerM)
       ? [fault('/minPerM', rule.minPerM, `minPerM ${rule.minPerM} exceeds maxPerM ${rule.maxPerM}`)]
+      : []),
+    ...(rule.materials != null && rule.source === 'grouting' && !['mass', 'volume'].includes(rule.dimension)
+      ? [
+          fault(
+            '/materials',
+            rule.materials,
+            `materials does not fit dimension ${rule.dimension}: a hole may take several`,
+          ),
+        ]
       : []),
     ...(rule.payDiameterM != null && rule.source === 'support' && !['area', 'volume'].includes(rule.dimension)
       ? [fault('/payDiameterM', rule.payDiameterM, `payDiameterM does not fit dimension ${rule.dimension}`)]

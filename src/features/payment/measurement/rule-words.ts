@@ -16,6 +16,11 @@ const SUBJECTS: Record<string, string> = {
   'support mass': 'mass of support installed',
   'probing count': 'number of probe holes',
   'probing length': 'length of probe holes',
+  'grouting count': 'number of holes grouted',
+  'grouting length': 'length of holes grouted',
+  'grouting hours': 'grouting time of holes',
+  'grouting mass': 'dry mass of grout',
+  'grouting volume': 'volume of grout',
   'time hours': 'time booked',
   'lump percent': 'share of the lump sum that its progress says is done',
 };
@@ -24,6 +29,9 @@ const filters = (rule: MeasurementRuleInput): string[] => [
   ...(rule.items ? [`of ${listed(rule.items)}`] : []),
   ...(rule.kinds ? [`of kind ${listed(rule.kinds.map(said))}`] : []),
   ...(rule.zones ? [`in zone ${listed(rule.zones)}`] : []),
+  ...(rule.methods ? [`drilled by ${listed(rule.methods.map(said))} method`] : []),
+  ...(rule.purposes ? [`in ${listed(rule.purposes.map(said))}`] : []),
+  ...(rule.materials ? [`of ${listed(rule.materials)}`] : []),
   ...(rule.activities ? [`under ${listed(rule.activities)}`] : []),
   ...(rule.timeClasses ? [`that counts as ${listed(rule.timeClasses.map(said))}`] : []),
   ...(rule.parties ? [`for which the ${listed(rule.parties.map(said))} is responsible`] : []),
@@ -40,6 +48,9 @@ const limits = ({ minPerM, maxPerM }: MeasurementRuleInput, unit: string): strin
   return bounds.length > 0 ? [`${listed(bounds, 'and')} per metre bored in that ground`] : [];
 };
 
+/** What has to end in a countersigned shift, where the record is no part of one. */
+const DONE: Record<string, string> = { probing: 'drilled ', grouting: 'ended ' };
+
 /** A rule as one would say it, with the unit and the decimals of its item. */
 export const ruleSentence = (
   rule: MeasurementRuleInput,
@@ -47,8 +58,8 @@ export const ruleSentence = (
 ): string => {
   const subject = SUBJECTS[`${rule.source} ${rule.dimension}`] ?? `${rule.dimension} of ${rule.source}`;
   const allowance = rule.allowancePercent == null ? [] : [`with ${rule.allowancePercent} % added`];
-  const drilled = rule.source === 'probing' ? 'drilled ' : '';
-  const where = rule.source === 'lump' ? [] : [`${drilled}in countersigned shifts`];
+  const done = DONE[rule.source] ?? '';
+  const where = rule.source === 'lump' ? [] : [`${done}in countersigned shifts`];
   const sentence = [
     [subject, ...filters(rule), ...where].join(' '),
     ...allowance,

@@ -36,7 +36,7 @@ export class ForecastLine extends PayItemLine {
 
   @TextField({
     description:
-      'What the forecast of the rest uses: advance, standard support, rest of the lump sum; absent: nothing, as for probing and time',
+      'What the forecast of the rest uses: advance, standard support, rest of the lump sum; absent: nothing, as for probing, grouting and time',
     optional: true,
   })
   basis?: string;
