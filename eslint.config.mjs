@@ -70,6 +70,7 @@ const features = {
   'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
   'watch/health': [],
   'watch/history': ['watch/live'],
+  'watch/webhooks': ['site/projects'],
 };
 
 /**

@@ -47,6 +47,7 @@ import { StrokesModule } from './features/driving/strokes/strokes.module.js';
 import { StandardModule } from './features/support/support-standard/standard.module.js';
 import { SupportModule } from './features/support/support/support.module.js';
 import { ValuationsModule } from './features/payment/valuations/valuations.module.js';
+import { WebhooksModule } from './features/watch/webhooks/webhooks.module.js';
 import { ZonesModule } from './features/support/zones/zones.module.js';
 
 @Module({
@@ -98,6 +99,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     RecordModule,
     LiveModule,
     HistoryModule,
+    WebhooksModule,
   ],
 })
 export class AppModule {

@@ -263,6 +263,13 @@ export const GRAPHQL: Right[] = [
   ['Mutation.removeMember', 'A'],
   ['Mutation.createApiKey', 'A'],
   ['Mutation.removeApiKey', 'A'],
+  ['Project.webhooks', 'A'],
+  ['Project.webhookDeliveries', 'A'],
+  ['Mutation.putWebhook', 'A'],
+  ['Mutation.rotateWebhookSecret', 'A'],
+  ['Mutation.sendWebhookTest', 'A'],
+  ['Mutation.redeliverWebhookDelivery', 'A'],
+  ['Mutation.removeWebhook', 'A'],
   ['Mutation.removeDrive', CATALOGUE], // last: it would take the drive of all others
 ];
 

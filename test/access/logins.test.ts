@@ -58,16 +58,21 @@ describe('functions that run for their owner', () => {
     );
     expect(open.map(({ name }) => name)).toEqual([
       'analyse_grown',
+      'due_webhook_deliveries',
       'is_administrator',
       'keep_draft_sums',
       'keep_judgement',
       'live_api_key',
       'live_api_key_prefixes',
       'make_sample_month',
+      'next_webhook_delivery_s',
       'project_access',
       'project_codes',
+      'remove_old_messages',
+      'retire_webhook_endpoint',
       'retired_sample_months',
       'service_measures',
+      'settle_webhook_delivery',
       'time_zone_of',
       'use_api_key',
     ]);
@@ -153,7 +158,7 @@ describe('the reader', () => {
         and case when relkind in ('r', 'p', 'v') then has_table_privilege($1, c.oid, 'insert, update, delete, truncate, references, trigger')
           when relkind = 'S' then has_sequence_privilege($1, c.oid, 'usage, update') end
       union all select c.oid::regclass::text from pg_class c where (relnamespace::regnamespace::text in ('history', 'as_of', 'report_as_of')
-          or relname in ('member', 'api_key', 'api_key_use', 'administrator', '_prisma_migrations'))
+          or relname in ('member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret', '_prisma_migrations'))
         and relkind in ('r', 'p', 'v') and has_table_privilege($1, c.oid, 'select')
       union all select nspname from pg_namespace where nspname in ${SCHEMAS} and has_schema_privilege($1, oid, 'create')`,
       [READER_ROLE],

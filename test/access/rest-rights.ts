@@ -313,4 +313,13 @@ export const REST: Right[] = [
   ['GET /api-keys/aaaaaaaaaa', 'A'],
   ['POST /api-keys', 'A'],
   ['DELETE /api-keys/aaaaaaaaaa', 'A'],
+  ['GET /webhooks', 'A'],
+  ['GET /webhooks/BOARD', 'A'],
+  ['PUT /webhooks/BOARD', 'A'],
+  ['POST /webhooks/BOARD/rotate-secret', 'A'],
+  ['POST /webhooks/BOARD/send-test', 'A'],
+  ['GET /webhooks/BOARD/deliveries', 'A'],
+  ['GET /webhooks/BOARD/deliveries/1', 'A'],
+  ['POST /webhooks/BOARD/deliveries/1/redeliver', 'A'],
+  ['DELETE /webhooks/BOARD', 'A'],
 ];

@@ -79,6 +79,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
 const OWN: [template: string, address: string][] = [
   ['/members/{subject}', '/members/poster%20of%20P1'],
   ['/api-keys/{prefix}', '/api-keys/key%20of%20P1'],
+  ['/webhooks/{name}', '/webhooks/WH-P1'],
   ['/closures/{code}', '/closures/BREAK'],
   ['/doubt-limits/{validFrom}', '/doubt-limits/2027-01-01'],
   ['/acceptance-rules/{validFrom}', '/acceptance-rules/2020-01-01'],

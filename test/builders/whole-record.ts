@@ -128,6 +128,12 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');
   insert into idempotency_key (project_id, actor, route, key, fingerprint, request, status, headers)
     values (${id}, 'poster of ${code}', 'POST /v1', 'key of ${code}', repeat('0', 64), 'request of ${code}', 200, '{}');
+  insert into webhook_endpoint (id, project_id, name, url, types, enabled, secret_made_at)
+    values (${n}, ${id}, 'WH-${code}', 'https://board.example/${code}', '{alert.raised}', false, '${past} 10:00Z');
+  insert into webhook_secret (id, project_id, endpoint_id, salt, fingerprint) values (${n}, ${id}, ${n}, sha256('salt of ${code}'), 'print of ${code}');
+  insert into outgoing_message (id, project_id, type, occurred_at, body) values (${n}, ${id}, 'alert.raised', '${past} 12:00Z', '{"code": "${code}"}');
+  insert into webhook_delivery (id, project_id, endpoint_id, message_id, state, next_at, attempts, last_at, last_status)
+    values (${n}, ${id}, ${n}, ${n}, 'dead', null, 10, '${past} 18:00Z', 500);
   insert into api_key_use (prefix, last_used_at) values ('key of ${code}', now());
 `;
 };

@@ -43,6 +43,14 @@ describe('configuration', () => {
         subscriptionsPerCaller: 100,
         pingS: 20,
       },
+      webhooks: {
+        isSending: true,
+        // Standard Webhooks 1.0.0, "Example retry schedule"
+        retryS: [5, 5 * 60, 30 * 60, 2 * 3600, 5 * 3600, 10 * 3600, 14 * 3600, 20 * 3600, 24 * 3600],
+        timeoutMs: 20_000,
+        keptDays: 30,
+        allowedTargets: [],
+      },
       auth: 'local',
     };
     expect(loadConfig({})).toEqual(defaults);
@@ -93,6 +101,11 @@ describe('configuration', () => {
       WS_CONNECTIONS_PER_CALLER: '2',
       WS_SUBSCRIPTIONS_PER_CALLER: '3',
       WS_PING_S: '4',
+      WEBHOOK_SENDING: 'off',
+      WEBHOOK_RETRY_S: '1,20',
+      WEBHOOK_TIMEOUT_MS: '300',
+      WEBHOOK_KEPT_DAYS: '5',
+      WEBHOOK_ALLOWED_TARGETS: 'Board.site.example,10.1.0.0/16,fd00::7',
       UNRELATED: 'x',
     };
     expect(loadConfig(env)).toEqual({
@@ -122,6 +135,13 @@ describe('configuration', () => {
       authFailuresPerMinute: 5,
       sockets: { connectionsPerAddress: 1, connectionsPerCaller: 2, subscriptionsPerCaller: 3, pingS: 4 },
       metrics: { host: '0.0.0.0', port: 9464 },
+      webhooks: {
+        isSending: false,
+        retryS: [1, 20],
+        timeoutMs: 300,
+        keptDays: 5,
+        allowedTargets: ['board.site.example', '10.1.0.0/16', 'fd00::7'],
+      },
       auth: 'required',
       oidc: {
         issuer: 'https://issuer.example/realms/site',

@@ -82,6 +82,10 @@ const TABLES = [
   'certified_source',
   'ground_log_sheet',
   'attached_file',
+  'webhook_endpoint',
+  'webhook_secret',
+  'outgoing_message',
+  'webhook_delivery',
 ];
 
 const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(
@@ -109,6 +113,7 @@ export async function startService(
       DATABASE_QUEUE_TIMEOUT_MS: '600000',
       BODY_IDLE_TIMEOUT_MS: '600000',
       JUDGEMENT_KEPT_FROM_MS: '600000', // what runs beside is for the tests of it
+      WEBHOOK_SENDING: 'off',
       ...settings,
     }),
     databaseUrl: await through(database.url),

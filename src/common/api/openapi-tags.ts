@@ -35,6 +35,7 @@ export const TAGS: Record<string, string> = {
   Valuations: 'Valuations, their lines with the records behind them, and their signatures',
   'Support quantities': 'Support as installed, counted and measured',
   'Support demanded': 'Support that is demanded against what is installed',
+  Webhooks: 'Addresses outside that are notified by signed messages',
   History: 'Every change of the record: who, when, what and why',
 };
 

@@ -23,6 +23,8 @@ const MEANING: Record<Permission, string> = {
   'members.write': 'set members and the parties they act for',
   'keys.read': 'list API keys',
   'keys.write': 'create and revoke API keys',
+  'webhooks.read': 'list webhooks and what was sent to them',
+  'webhooks.write': 'set webhooks, make their secrets, send again',
   'bill.write': 'bills and measurement rules',
   'valuation.write': 'draft valuations; lump sum progress',
   'valuation.agree': 'agree to valuations; disputed quantities',

@@ -21,6 +21,8 @@ export const PERMISSIONS = [
   'members.write',
   'keys.read',
   'keys.write',
+  'webhooks.read',
+  'webhooks.write',
   'bill.write',
   'valuation.write',
   'valuation.agree',
@@ -94,6 +96,8 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'members.write',
     'keys.read',
     'keys.write',
+    'webhooks.read',
+    'webhooks.write',
   ],
   supervisor: [
     'record.read',

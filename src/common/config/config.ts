@@ -14,6 +14,7 @@ import {
   validateSync,
 } from 'class-validator';
 import { isLoopback, isPrivateUrl } from '../auth/loopback.js';
+import { isTarget } from '../net/targets.js';
 import { packageRoot } from '../package-root.js';
 
 export const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
@@ -28,6 +29,7 @@ const ALGORITHM_LIST = new RegExp(`^${ALGORITHM}(,${ALGORITHM})*$`);
 
 const ORIGINS = /^https?:\/\/[^\s/,]+(,https?:\/\/[^\s/,]+)*$/;
 const PROXIES = /^[\da-f.:]+(\/\d{1,3})?(,[\da-f.:]+(\/\d{1,3})?)*$/i;
+const SECONDS = /^\d{1,7}(,\d{1,7}){0,49}$/;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
 
 /** Only digits make a number here: Number() would also take '0x10', '1e3' and ' 5 '. */
@@ -49,6 +51,9 @@ const isIssuer = (value: unknown): boolean => {
   const url = new URL(value);
   return isPrivateUrl(url) && url.username === '' && url.password === '';
 };
+
+const areTargets = (value: unknown): boolean =>
+  typeof value === 'string' && value.toLowerCase().split(',').every(isTarget);
 
 /** The environment variables the service reads, with their rules. */
 class Environment {
@@ -176,6 +181,33 @@ class Environment {
   METRICS_PORT?: number;
 
   @Expose()
+  @IsIn(['on', 'off'], { message: 'must be on or off' })
+  WEBHOOK_SENDING: 'on' | 'off' = 'on';
+
+  @Expose()
+  @Matches(SECONDS, { message: 'must be seconds such as 5,300,1800, separated by commas' })
+  WEBHOOK_RETRY_S = '5,300,1800,7200,18000,36000,50400,72000,86400';
+
+  @Expose()
+  @WholeNumber(100, 60_000)
+  WEBHOOK_TIMEOUT_MS = 20_000;
+
+  @Expose()
+  @WholeNumber(1, 3660)
+  WEBHOOK_KEPT_DAYS = 30;
+
+  @Expose()
+  @ValidateBy(
+    { name: 'areTargets', validator: { validate: areTargets } },
+    {
+      message:
+        'must be hosts, addresses or networks such as board.site.example,10.1.0.0/16, separated by commas',
+    },
+  )
+  @IsOptional()
+  WEBHOOK_ALLOWED_TARGETS?: string;
+
+  @Expose()
   @IsIn(AUTH_MODES, { message: `must be one of ${AUTH_MODES.join(', ')}` })
   AUTH: (typeof AUTH_MODES)[number] = 'local';
 
@@ -254,6 +286,7 @@ export class Config {
   readonly sockets: SocketLimits;
   /** Where the metrics are served; undefined: nowhere. */
   readonly metrics?: MetricsConfig;
+  readonly webhooks: WebhookConfig;
   /** local: nobody is asked who they are; required: every request proves it. */
   readonly auth: (typeof AUTH_MODES)[number];
   /** Whose access tokens are taken; undefined: none. */
@@ -268,6 +301,19 @@ export interface SocketLimits {
   readonly subscriptionsPerCaller: number;
   /** How often a connection proves to be alive and its credential to be valid. [s] */
   readonly pingS: number;
+}
+
+export interface WebhookConfig {
+  /** Whether this instance sends messages. */
+  readonly isSending: boolean;
+  /** In how long an attempt that failed is followed by the next one, by their number; after the last a message is dead. [s] */
+  readonly retryS: readonly number[];
+  /** How long an endpoint may take to answer. [ms] */
+  readonly timeoutMs: number;
+  /** How long messages are kept that were delivered, or are dead. [d] */
+  readonly keptDays: number;
+  /** Hosts, addresses and networks that are no public ones, and may be sent to all the same. */
+  readonly allowedTargets: readonly string[];
 }
 
 export interface MetricsConfig {
@@ -383,6 +429,13 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     },
     metrics:
       read.METRICS_PORT === undefined ? undefined : { host: read.METRICS_HOST, port: read.METRICS_PORT },
+    webhooks: {
+      isSending: read.WEBHOOK_SENDING === 'on',
+      retryS: read.WEBHOOK_RETRY_S.split(',').map(Number),
+      timeoutMs: read.WEBHOOK_TIMEOUT_MS,
+      keptDays: read.WEBHOOK_KEPT_DAYS,
+      allowedTargets: read.WEBHOOK_ALLOWED_TARGETS?.toLowerCase().split(',') ?? [],
+    },
     auth: read.AUTH,
     oidc:
       read.OIDC_ISSUER && read.OIDC_AUDIENCE

@@ -13,8 +13,8 @@ const CLOSE_FUNCTIONS = `do $$
     end loop;
   end $$`;
 
-/** Of no concern to a report: who may do what, and the keys of machines. */
-const NOT_FOR_READERS = `('member', 'api_key', 'api_key_use', 'administrator')`;
+/** Of no concern to a report: who may do what, the keys of machines, and what secrets are derived from. */
+const NOT_FOR_READERS = `('member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret')`;
 
 /**
  * Views ask for their reader's rows, so the reader may read the tables too: every row, of the record as it stands. What

@@ -30,6 +30,15 @@ export const SET_UP: Step[] = [
   post('owner', `${P}/api-keys`, {}, { name: 'dashboard', scopes: ['record.read'] }),
   put(
     'owner',
+    `${P}/webhooks/{name}`,
+    { name: 'BOARD' },
+    { url: 'https://board.example/drivebook', types: ['alert.raised', 'alert.cleared'] },
+  ),
+  post('owner', `${P}/webhooks/{name}/rotate-secret`, { name: 'BOARD' }, { graceH: 24 }),
+  post('owner', `${P}/webhooks/{name}/send-test`, { name: 'BOARD' }),
+  post('owner', `${P}/webhooks/{name}/deliveries/{number}/redeliver`, { name: 'BOARD', number: '1' }),
+  put(
+    'owner',
     `${P}/calendar-shifts/{code}`,
     { code: 'day' },
     { startTime: '06:00', endTime: '18:00', weekdays: EVERY_DAY },

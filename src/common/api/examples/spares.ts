@@ -33,6 +33,11 @@ const RULING = `${D}/ground-logs/{name}/propose-ruling`;
 export const SPARES: Step[] = [
   ...spare('owner', `${P}/parties/{party}`, { party: 'SPARE' }, { name: 'Spare', kind: 'contractor' }),
   ...spare('owner', `${P}/members/{subject}`, { subject: 'visitor' }, { roles: ['viewer'] }),
+  ...spare('owner', `${P}/webhooks/{name}`, NAME, {
+    url: 'https://spare.example/',
+    types: ['alert.raised'],
+    enabled: false,
+  }),
   ...spare(
     'owner',
     `${P}/calendar-shifts/{code}`,

@@ -10,8 +10,8 @@ const SIGNATURES: readonly Permission[] = [
   'valuation.certify',
 ];
 
-/** Hands out rights: for keys of the whole installation, which its operator makes. */
-const RIGHTS: readonly Permission[] = ['project.write', 'members.write', 'keys.write'];
+/** Hands out rights, as a webhook does that outlasts the key: for keys of the whole installation, which its operator makes. */
+const RIGHTS: readonly Permission[] = ['project.write', 'members.write', 'keys.write', 'webhooks.write'];
 
 /** What a key of the whole installation may do. */
 export const INSTALLATION_SCOPES = PERMISSIONS.filter((permission) => !SIGNATURES.includes(permission));

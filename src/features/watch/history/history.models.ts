@@ -46,7 +46,7 @@ registerEnum(ChangeKind, {
   values: {
     project: 'The project itself',
     party: 'Parties and who acts for them',
-    access: 'Members and API keys',
+    access: 'Members, API keys and webhooks',
     calendar: 'Calendar shifts and closures',
     catalogue: 'Activity codes, equipment, ground classes, support items, zones, limits of doubt',
     machine: 'Machines and their revisions',

@@ -1,0 +1,145 @@
+import { lookup as systemLookup, type LookupAddress } from 'node:dns';
+import { isIP, type LookupFunction } from 'node:net';
+import ipaddr from 'ipaddr.js';
+
+type Address = ipaddr.IPv4 | ipaddr.IPv6;
+type Network = [Address, number];
+
+/** What IANA gives out for IPv6 unicast; all else, such as the IPv4-compatible addresses, is reserved. */
+const GLOBAL_V6 = ipaddr.IPv6.parseCIDR('2000::/3');
+
+/** An address as it stands on the wire: one that is IPv4 in the clothes of IPv6 is IPv4. */
+const addressOf = (text: string): Address | undefined =>
+  isIP(text.replace(/%.*$/, '')) === 0 ? undefined : ipaddr.process(text.replace(/%.*$/, ''));
+
+/**
+ * Whether the address is one of the public internet: neither private, loopback, link-local, multicast, shared (RFC 6598), nor
+ * reserved or translated to another (6to4, Teredo, NAT64).
+ * Source: the IANA registries of special-purpose addresses (RFC 6890), as ipaddr.js has them.
+ */
+export const isPublicAddress = (text: string): boolean => {
+  const address = addressOf(text);
+  if (address?.range() !== 'unicast') return false;
+  return address.kind() === 'ipv4' || (address as ipaddr.IPv6).match(GLOBAL_V6);
+};
+
+const HOST = /^(?!.*\.\.)[a-z0-9_]([a-z0-9_.-]{0,252})$/;
+
+const networkOf = (entry: string): Network | undefined => {
+  if (ipaddr.isValidCIDR(entry)) return ipaddr.parseCIDR(entry);
+  const address = addressOf(entry);
+  return address && [address, address.kind() === 'ipv4' ? 32 : 128];
+};
+
+/** Whether a text names a host, an address or a network. */
+export const isTarget = (entry: string): boolean =>
+  networkOf(entry) !== undefined || (HOST.test(entry) && !/^[\d.]+$/.test(entry));
+
+/** The name of a host as it is compared: without brackets, and without the dot of the root. */
+const nameOf = (hostname: string): string => hostname.toLowerCase().replace(/^\[|\]$|\.$/g, '');
+
+const URL_FORM = /^https?:\/\/[^\s/?#@\\]+([/?][^\s#\\]*)?$/;
+
+/** A connection that was not made: the host does not stand in the public internet. */
+export class RefusedTarget extends Error {
+  readonly code = 'REFUSED_TARGET';
+
+  constructor(host: string) {
+    super(`${host} has an address in a private or reserved network`); // which one is nobody's to learn
+  }
+}
+
+/** Names that are looked up at a time: each takes one of the few threads by which Node works with files too. */
+const LOOKUPS = 2;
+
+type Resolve = (
+  hostname: string,
+  options: { all: true },
+  callback: (error: NodeJS.ErrnoException | null, addresses: LookupAddress[]) => void,
+) => void;
+
+/** Where the service may connect to on behalf of a user: the public internet, and what the operator has named beside. */
+export class Targets {
+  private readonly hosts: ReadonlySet<string>;
+  private readonly networks: Network[];
+  private readonly waiting: (() => void)[] = [];
+  private looking = 0;
+
+  /**
+   * @param allowed  hosts, addresses and networks that need not be public
+   * @param resolve  finds the addresses of a name
+   */
+  constructor(
+    allowed: readonly string[],
+    private readonly resolve: Resolve = systemLookup,
+  ) {
+    this.networks = allowed.map(networkOf).filter((network) => network !== undefined);
+    this.hosts = new Set(allowed.filter((entry) => networkOf(entry) === undefined).map(nameOf));
+  }
+
+  /** Why a URL cannot be sent to, as far as it shows by itself; undefined: it can. */
+  faultOf(text: string): string | undefined {
+    if (!URL_FORM.test(text) || !URL.canParse(text))
+      return 'must be a URL that begins with https:// and has neither user nor fragment';
+    const { protocol, hostname } = new URL(text);
+    const name = nameOf(hostname);
+    if (protocol === 'http:' && !this.isNamed(name))
+      return 'must be an https URL: http is for hosts and networks that the operator has allowed (WEBHOOK_ALLOWED_TARGETS)';
+    const isRefused = isIP(name) ? !this.allows(name) : /(^|\.)localhost$/.test(name) && !this.isNamed(name);
+    return isRefused
+      ? 'must lead to the public internet, or to a host or network that the operator has allowed (WEBHOOK_ALLOWED_TARGETS)'
+      : undefined;
+  }
+
+  /** Whether an address may be connected to. */
+  allows(address: string): boolean {
+    return isPublicAddress(address) || this.isInNetwork(address);
+  }
+
+  /** Whether the operator has named the host, so that its addresses need not be public. */
+  isNamed(hostname: string): boolean {
+    const name = nameOf(hostname);
+    return this.hosts.has(name) || this.isInNetwork(name);
+  }
+
+  /**
+   * The lookup of a connection: what it answers is what is connected to, so that a name cannot lead elsewhere between a check and
+   * the connection. One address that is not allowed among several refuses all.
+   */
+  readonly lookup: LookupFunction = (hostname, options, callback) => {
+    this.inTurn((done) =>
+      this.resolve(hostname, { ...options, all: true }, (error, addresses) => {
+        done();
+        if (error) callback(error, '');
+        else if (addresses.length === 0)
+          callback(Object.assign(new Error('no address'), { code: 'ENOTFOUND' }), '');
+        else if (!this.isNamed(hostname) && !addresses.every(({ address }) => this.allows(address)))
+          callback(new RefusedTarget(hostname), '');
+        else if (options.all) callback(null, addresses);
+        else callback(null, addresses[0]?.address ?? '', addresses[0]?.family);
+      }),
+    );
+  };
+
+  private isInNetwork(text: string): boolean {
+    const address = addressOf(text);
+    return (
+      address !== undefined &&
+      this.networks.some(
+        ([base, bits]) => base.kind() === address.kind() && address.match(base as never, bits),
+      )
+    );
+  }
+
+  private inTurn(look: (done: () => void) => void): void {
+    const begin = (): void => {
+      this.looking += 1;
+      look(() => {
+        this.looking -= 1;
+        this.waiting.shift()?.();
+      });
+    };
+    if (this.looking < LOOKUPS) begin();
+    else this.waiting.push(begin);
+  }
+}
