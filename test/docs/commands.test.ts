@@ -25,7 +25,12 @@ describe('the commands of README and guide', () => {
 
   beforeAll(async () => {
     folder = await mkdtemp(path.join(tmpdir(), 'attachments-'));
-    app = await startApp({ ATTACHMENTS_DIR: folder });
+    app = await startApp({
+      ATTACHMENTS_DIR: folder,
+      API_KEY_PEPPER: 'a pepper of the tests, and of nothing else',
+      WEBHOOK_SENDING: 'on',
+      WEBHOOK_ALLOWED_TARGETS: '127.0.0.1',
+    });
     const { port } = app.app.getHttpServer().address() as AddressInfo;
     shown = await inOneShell(shell, port);
   });
