@@ -61,7 +61,7 @@ it('say where the next page is, which goes on where the last one ended, and end 
   const long: string[] = [];
   for (const { name, address, parameters } of paged) {
     if (parameters.some((each) => each.in === 'query' && each.required)) continue;
-    const own = address.replace('/lines/X1/', '/lines/B.1/');
+    const own = address.replace('/lines/X1/', '/lines/B.1/').replace('/webhooks/X1/', '/webhooks/BOARD/');
     const seen: unknown[] = [];
     for (let next: string | undefined = `${own}?first=1`; next !== undefined;) {
       const { page, link }: { page: Page; link?: string } = await get(next);

@@ -30,14 +30,14 @@ afterEach(async () => {
   await receiver.close();
 });
 
-const send = async (method: string, path: string, body: object = {}): Promise<any> => {
+const send = async (method: string, path: string, body: object = {}): Promise<Record<string, unknown>> => {
   const answer = await fetch(`${await service.address}/v1/projects/W${path}`, {
     method,
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(body),
   });
   if (!answer.ok) throw new Error(`${answer.status} ${await answer.text()}`);
-  return answer.json();
+  return (await answer.json()) as Record<string, unknown>;
 };
 
 const setUp = async (): Promise<void> => {

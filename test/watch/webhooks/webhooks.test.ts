@@ -1,4 +1,5 @@
 import { createHmac } from 'node:crypto';
+import type { ServerResponse } from 'node:http';
 import { Webhook } from 'standardwebhooks';
 import { PEPPER } from '../../harness/guarded.js';
 import { startApp, type TestApp } from '../../harness/app.js';
@@ -29,14 +30,36 @@ afterAll(async () => {
   await receiver.close();
 });
 
-const done = async (request: Promise<{ status: number; text: string; body: unknown }>): Promise<any> => {
+interface Delivery {
+  number: number;
+  message: string;
+  type: string;
+  state: string;
+  attempts: number;
+  nextAt: string;
+  lastAt: string;
+  lastStatus: number | null;
+  lastError: string | null;
+}
+
+/** What the requests of this file answer, each a part of it. */
+interface Body extends Delivery {
+  secret: string;
+  previousSecretEndsAt: string;
+  url: string;
+  types: string[];
+  enabled: boolean;
+  items: Delivery[];
+}
+
+const done = async (request: Promise<{ status: number; text: string; body: unknown }>): Promise<Body> => {
   const answer = await request;
   if (answer.status >= 300) throw new Error(`${answer.status} ${answer.text}`);
-  return answer.body;
+  return answer.body as Body;
 };
-const put = (path: string, body: object): Promise<any> => done(app.http.put(path).send(body));
-const post = (path: string, body?: object): Promise<any> => done(app.http.post(path).send(body));
-const get = (path: string): Promise<any> => done(app.http.get(path));
+const put = (path: string, body: object): Promise<Body> => done(app.http.put(path).send(body));
+const post = (path: string, body?: object): Promise<Body> => done(app.http.post(path).send(body));
+const get = (path: string): Promise<Body> => done(app.http.get(path));
 
 /** A webhook with a secret. */
 const hook = async (name: string, settings: object = {}): Promise<string> => {
@@ -53,8 +76,12 @@ const sendOut = async (type: string, body: object, project = 'W'): Promise<strin
     )
   )[0]?.id ?? null;
 
-const deliveryOf = async (name: string, message: string | null): Promise<any> =>
-  (await get(`${HOOKS}/${name}/deliveries`)).items.find((each: any) => each.message === message);
+const deliveryOf = async (name: string, message: string | null): Promise<Delivery> => {
+  const { items } = await get(`${HOOKS}/${name}/deliveries`);
+  const found = items.find((each) => each.message === message);
+  if (!found) throw new Error(`${message} is not on its way to ${name}`);
+  return found;
+};
 
 /** What is found once it is there. */
 const awaited = async <T>(find: () => Promise<T | undefined>): Promise<T> => {
@@ -63,10 +90,10 @@ const awaited = async <T>(find: () => Promise<T | undefined>): Promise<T> => {
   return found as T;
 };
 
-const untilState = (name: string, message: string | null, state: string): Promise<any> =>
+const untilState = (name: string, message: string | null, state: string): Promise<Delivery> =>
   awaited(async () => {
     const found = await deliveryOf(name, message);
-    return found?.state === state ? found : undefined;
+    return found.state === state ? found : undefined;
   });
 
 /** The signature by hand: base64 of HMAC-SHA256 of id, time and body under the bytes of the secret. */
@@ -158,7 +185,7 @@ describe('an attempt that fails', () => {
     [
       'a broken connection',
       'broken',
-      (r: any) => r.destroy(),
+      (response: ServerResponse) => response.destroy(),
       null,
       'it ended the connection without an answer',
     ],
@@ -172,7 +199,7 @@ describe('an attempt that fails', () => {
     expect(receiver.of(`/${name}`)).toHaveLength(3);
     expect(receiver.of('/target')).toEqual([]);
     const listed = await get(`${HOOKS}/${name}/deliveries?state=dead`);
-    expect(listed.items.map((each: any) => each.number)).toEqual([dead.number]);
+    expect(listed.items.map((each) => each.number)).toEqual([dead.number]);
   });
 
   it('is written down though the answer never ends, and reads no more of it than a bound', async () => {
@@ -332,7 +359,10 @@ describe('a new secret', () => {
 describe('what is refused', () => {
   const refusal = async (body: object): Promise<[number, unknown]> => {
     const { status: code, body: answer } = await app.http.put(`${HOOKS}/bad`).send(body);
-    return [code, answer.errors?.map(({ pointer, detail }: any) => `${pointer} ${detail}`)];
+    return [
+      code,
+      answer.errors?.map(({ pointer, detail }: Record<string, string>) => `${pointer} ${detail}`),
+    ];
   };
   const types = ['alert.raised'];
 

@@ -236,7 +236,7 @@ class Sending {
     const rests = asked !== undefined || THROTTLED.includes(status ?? 0);
     const failed = isDelivered ? null : (error ?? `it answered ${status}`);
     await this.query(
-      'select settle_webhook_delivery($1, $2, $3, $4, $5, $6)',
+      `select settle_webhook_delivery($1, $2, $3, $4, $5, $6)${isGone ? ', retire_webhook_endpoint($1)' : ''}`,
       due.delivery,
       isDelivered,
       status ?? null,
@@ -244,7 +244,6 @@ class Sending {
       retry ?? null,
       rests,
     );
-    if (isGone) await this.query('select retire_webhook_endpoint($1)', due.delivery);
   }
 
   private async send({ url, message, payload, secrets }: Due): Promise<Attempt> {
