@@ -37,7 +37,10 @@ const features = {
   'watch/live': ['site/drives'],
   'support/missing-support': ['site/catalogue', 'site/drives', 'support/support-standard', 'watch/live'],
   'outputs/record': [
+    'ahead/hold-points',
+    'ahead/indications',
     'ahead/probing',
+    'ahead/water',
     'driving/doubts',
     'ground/classes',
     'ground/discontinuities',

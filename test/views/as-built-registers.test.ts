@@ -2,7 +2,8 @@ import { wholeRecord } from '../builders/whole-record.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
 // A drive that has something in every register: strokes 0–10 m, a class decision 5–15 m, a log 0–10 m, a discontinuity at 5 m,
-// overbreak 2–4 m, a probe hole from 29 m on, a photo at 10 m, a standard of 1 bolt a metre and a section of 2 from 5 to 8 m.
+// overbreak 2–4 m, a probe hole from 29 m on with a water test, a photo at 10 m, an investigation of 0–40 m that indicated fractured ground
+// at 4–6 m, which was met at 5–7 m, inflow measured over 0–10 m, a hold point at 200 m, a standard of 1 bolt a metre and a section of 2 from 5 to 8 m.
 
 let app: TestApp;
 
@@ -22,8 +23,13 @@ const REGISTERS = [
   'attachments',
 ] as const;
 
+const AHEAD = [
+  ...(['investigations', 'indications', 'encounters'] as const),
+  ...(['holdPoints', 'inflow', 'waterTests'] as const),
+] as const;
+
 type Registers = Record<
-  (typeof REGISTERS)[number] | 'strokes' | 'supportRequired',
+  (typeof REGISTERS)[number] | (typeof AHEAD)[number] | 'strokes' | 'supportRequired',
   Record<string, unknown>[]
 >;
 
@@ -52,6 +58,55 @@ it('holds what every register has of the interval', async () => {
     [1, true], // a sample at 06:30, of a boring from 06:00 to 08:00
     [2, false], // without times
   ]);
+});
+
+it('holds what was found out ahead of the face, and what came of it', async () => {
+  expect(await asBuilt('1+000', '1+030')).toMatchObject({
+    investigations: [
+      { name: 'V-ALPHA', from: '1+000.000', to: '1+040.000', indications: [{ key: 'I-ALPHA' }] },
+    ],
+    // met at 5, indicated at 4
+    indications: [
+      {
+        ...{ investigation: 'V-ALPHA', key: 'I-ALPHA', outcome: 'hit', encounter: 'E-ALPHA' },
+        positionErrorM: '1.000',
+      },
+    ],
+    encounters: [{ name: 'E-ALPHA', from: '1+005.000', to: '1+007.000' }],
+    holdPoints: [],
+    inflow: [{ name: 'W-ALPHA', inflowLPerMin: '4.000' }],
+    waterTests: [
+      { name: 'WT-ALPHA', hole: 'H-ALPHA', representativeLu: '12.000', steps: [{ lugeon: '12.000' }] },
+    ],
+  });
+  const { holdPoints } = await asBuilt('1+200', '1+201');
+  expect(holdPoints).toMatchObject([
+    {
+      code: 'HP-ALPHA',
+      isReleased: true,
+      releases: [{ evidence: 'Cored hole of ALPHA', withdrawnAt: null }],
+    },
+  ]);
+});
+
+it.each([
+  ['1+000', '1+002', [1, 0, 0, 0, 1, 0]],
+  ['1+000', '1+005', [1, 1, 0, 0, 1, 0]],
+  ['1+005', '1+006', [1, 1, 1, 0, 1, 0]],
+  ['1+010', '1+029', [1, 0, 0, 0, 0, 0]],
+  ['1+029', '1+040', [1, 0, 0, 0, 0, 1]], // at the collar of its hole
+  ['1+040', '1+200', [0, 0, 0, 0, 0, 0]],
+  ['1+200', '1+200.001', [0, 0, 0, 1, 0, 0]],
+])('from %s to %s it holds of that what touches it, by SQL too', async (from, to, expected) => {
+  const found = await asBuilt(from, to);
+  expect(AHEAD.map((register) => found[register].length)).toEqual(expected);
+  const names = ['investigation', 'indication', 'encounter', 'hold_point', 'inflow', 'water_test'];
+  const metres = (chainage: string): string => chainage.replace('+', '');
+  const rows = await app.sql<{ record: string }>(
+    `select record from report.as_built_register('ALPHA', 'N', $1, $2)`,
+    [metres(from), metres(to)],
+  );
+  expect(names.map((name) => rows.filter(({ record }) => record === name).length)).toEqual(expected);
 });
 
 it('compares the support required within it with what is installed', async () => {
@@ -83,16 +138,28 @@ it('holds the photo of a log that has no place of its own', async () => {
 });
 
 it('says the same by GraphQL, and by SQL but for what has no place', async () => {
-  const fields = REGISTERS.map((register) => `${register} { __typename }`).join(' ');
+  const fields = [...REGISTERS, ...AHEAD].map((register) => `${register} { __typename }`).join(' ');
   const query = `{ drive(project: "ALPHA", drive: "N") { asBuilt(from: "1+000", to: "1+030") { ${fields} } } }`;
   const { body } = await app.http.post('/graphql').send({ query });
   expect(counts(body.data.drive.asBuilt)).toEqual(counts(await asBuilt('1+000', '1+030')));
+  const ahead = await asBuilt('1+000', '1+030');
+  for (const register of AHEAD)
+    expect(body.data.drive.asBuilt[register]).toHaveLength(ahead[register].length);
   const rows = await app.sql<{ record: string; n: number }>(
     `select record, count(*)::int as n from report.as_built_register('ALPHA', 'N', 1000, 1030) group by record order by record`,
   );
   expect(rows.filter(({ record }) => record !== 'support_required')).toEqual(
-    ['attachment', 'class_decision', 'discontinuity', 'ground_log', 'overbreak', 'probe_hole'].map(
-      (record) => ({ record, n: 1 }),
-    ),
+    [
+      ...['attachment', 'class_decision', 'discontinuity', 'encounter', 'ground_log', 'indication', 'inflow'],
+      ...['investigation', 'overbreak', 'probe_hole', 'water_test'],
+    ].map((record) => ({ record, n: 1 })),
   );
+  expect(
+    await app.sql(
+      `select reference, state, recorded_by, remark from report.as_built_register('ALPHA', 'N', 1000, 1300) where record in ('hold_point', 'indication') order by record`,
+    ),
+  ).toEqual([
+    expect.objectContaining({ reference: 'HP-ALPHA', state: 'released', remark: 'Cored hole of ALPHA' }),
+    expect.objectContaining({ reference: 'V-ALPHA I-ALPHA', state: 'hit' }),
+  ]);
 });

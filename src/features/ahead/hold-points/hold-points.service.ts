@@ -19,10 +19,12 @@ const RELEASES = `select coalesce(json_agg(r order by r."recordedAt" desc), '[]'
       withdrawn_by as "withdrawnBy", withdrawn_at as "withdrawnAt", withdrawn_for as "withdrawnFor", withdrawal_reason as "withdrawalReason"
     from hold_point_releases where hold_point_id = h.hold_point_id) r`;
 
-const POINTS = `select code, chainage_text(chainage_m) as chainage, reason, side, role, ahead_m::text as "aheadM", is_passed as "isPassed",
+/** Of hold_point_register h. */
+export const HOLD_POINT_COLUMNS = `code, chainage_text(chainage_m) as chainage, reason, side, role, ahead_m::text as "aheadM", is_passed as "isPassed",
   is_released as "isReleased", is_passed_unreleased as "isPassedUnreleased", passed_at as "passedAt", passed_by_stroke as "passedByStroke",
-  is_released_late as "isReleasedLate", set_by as "setBy", set_at as "setAt", (${RELEASES}) as releases
-  from hold_point_register h where drive_id = $1 order by at_m, code`;
+  is_released_late as "isReleasedLate", set_by as "setBy", set_at as "setAt", (${RELEASES}) as releases`;
+
+const POINTS = `select ${HOLD_POINT_COLUMNS} from hold_point_register h where drive_id = $1 order by at_m, code`;
 
 const PUT = `insert into hold_point (drive_id, code, at_m, reason, side, role) values ($1::int, $2, $3::numeric, $4, $5::party_side, $6)
   on conflict (drive_id, code) do update set at_m = excluded.at_m, reason = excluded.reason, side = excluded.side, role = excluded.role`;

@@ -8,12 +8,13 @@ import { driveFrame } from '../../../common/drive-frame.js';
 import { encounterRow } from './ahead-rows.js';
 import type { Encounter, EncounterInput, EncounterPage } from './encounter.models.js';
 
-const COLUMNS = `name, kind, chainage_at(drive_id, from_m) as from, chainage_at(drive_id, to_m) as to, source, chainage_at(drive_id, face_m) as face,
+/** Of encounter. */
+export const ENCOUNTER_COLUMNS = `name, kind, chainage_at(drive_id, from_m) as from, chainage_at(drive_id, to_m) as to, source, chainage_at(drive_id, face_m) as face,
   met_at as "metAt", met_by as "metBy", remark`;
 
-const ONE = `select ${COLUMNS} from encounter where drive_id = $1 and name = $2`;
+const ONE = `select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${COLUMNS} from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = `select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
 
 const PLACE = `select from_m::text as "atM", name from encounter where drive_id = $1 and name = $2`;

@@ -8,15 +8,16 @@ import { driveFrame } from '../../../common/drive-frame.js';
 import { investigationRows } from './ahead-rows.js';
 import type { Investigation, InvestigationInput, InvestigationPage } from './investigation.models.js';
 
-const COLUMNS = `v.name, v.method, v.method_name as "methodName", v.probe_hole as "probeHole", chainage_at(v.drive_id, v.from_m) as from,
+/** Of investigation v. */
+export const INVESTIGATION_COLUMNS = `v.name, v.method, v.method_name as "methodName", v.probe_hole as "probeHole", chainage_at(v.drive_id, v.from_m) as from,
   chainage_at(v.drive_id, v.to_m) as to, chainage_at(v.drive_id, v.face_m) as face, v.made_at as "madeAt", v.made_by as "madeBy", v.remark, (
     select coalesce(json_agg(json_build_object('key', i.key, 'kind', i.kind, 'from', chainage_at(v.drive_id, i.from_m), 'to', chainage_at(v.drive_id, i.to_m),
       'fromUncertaintyM', i.from_uncertainty_m::text, 'toUncertaintyM', i.to_uncertainty_m::text, 'remark', i.remark) order by i.from_m, i.key), '[]')
     from indication i where i.investigation_id = v.id) as indications`;
 
-const ONE = `select ${COLUMNS} from investigation v where v.drive_id = $1 and v.name = $2`;
+const ONE = `select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.name = $2`;
 
-const PAGE = `select ${COLUMNS} from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
+const PAGE = `select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
   and (v.from_m > $4::numeric or v.name > $5) order by v.from_m, v.name limit $6`;
 
 const PLACE = `select from_m::text as "atM", name from investigation where drive_id = $1 and name = $2`;

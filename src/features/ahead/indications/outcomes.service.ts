@@ -11,16 +11,19 @@ import {
 
 const PART = 'drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric';
 
-const INDICATIONS = `select investigation, method, method_name as "methodName", key, kind, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
+/** Of indication_outcome. */
+export const INDICATION_OUTCOME_COLUMNS = `investigation, method, method_name as "methodName", key, kind, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
   from_uncertainty_m::text as "fromUncertaintyM", to_uncertainty_m::text as "toUncertaintyM", remark, chainage_text(face_chainage_m) as face,
   made_at as "madeAt", made_by as "madeBy", chainage_text(judged_from_chainage_m) as "judgedFrom", outcome, encounter_name as encounter,
   is_from_hole as "isFromHole", chainage_text(met_from_chainage_m) as "metFrom", chainage_text(met_to_chainage_m) as "metTo", met_at as "metAt",
-  overlap_m::text as "overlapM", position_error_m::text as "positionErrorM", lead_m::text as "leadM", lead_days::text as "leadDays"
-  from indication_outcome where ${PART} order by from_m, investigation, key`;
+  overlap_m::text as "overlapM", position_error_m::text as "positionErrorM", lead_m::text as "leadM", lead_days::text as "leadDays"`;
 
-const ENCOUNTERS = `select encounter_name as encounter, is_from_hole as "isFromHole", kind, source, chainage_text(from_chainage_m) as from,
-  chainage_text(to_chainage_m) as to, met_at as "metAt", investigation, method, method_name as "methodName", outcome, key
-  from encounter_outcome where ${PART} order by from_m, is_from_hole, encounter_name, investigation`;
+const INDICATIONS = `select ${INDICATION_OUTCOME_COLUMNS} from indication_outcome where ${PART} order by from_m, investigation, key`;
+
+const ENCOUNTER_OUTCOME_COLUMNS = `encounter_name as encounter, is_from_hole as "isFromHole", kind, source, chainage_text(from_chainage_m) as from,
+  chainage_text(to_chainage_m) as to, met_at as "metAt", investigation, method, method_name as "methodName", outcome, key`;
+
+const ENCOUNTERS = `select ${ENCOUNTER_OUTCOME_COLUMNS} from encounter_outcome where ${PART} order by from_m, is_from_hole, encounter_name, investigation`;
 
 const SCORES = `select method, method_name as "methodName", investigation_count as "investigationCount", indication_count as "indicationCount",
   open_count as "openCount", hit_count as "hitCount", false_alarm_count as "falseAlarmCount", missed_count as "missedCount", hit_percent::text as "hitPercent",

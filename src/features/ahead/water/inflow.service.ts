@@ -24,13 +24,14 @@ import {
   type InflowTotal,
 } from './inflow.models.js';
 
-const COLUMNS = `name, place, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, hole, method, measured_at as "measuredAt",
+/** Of inflow. */
+export const INFLOW_COLUMNS = `name, place, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, hole, method, measured_at as "measuredAt",
   flow_l_per_min::text as "flowLPerMin", service_water_l_per_min::text as "serviceWaterLPerMin", inflow_l_per_min::text as "inflowLPerMin",
   measured_by as "measuredBy", remark`;
 
-const ONE = `select ${COLUMNS} from inflow where drive_id = $1 and name = $2`;
+const ONE = `select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${COLUMNS} from inflow where drive_id = $1 and (measured_at, name) > ($2::timestamptz, $3) order by measured_at, name limit $4`;
+const PAGE = `select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and (measured_at, name) > ($2::timestamptz, $3) order by measured_at, name limit $4`;
 
 const PLACE = `select measured_at::text as at, name from inflow_measurement where drive_id = $1 and name = $2`;
 

@@ -16,7 +16,8 @@ import {
   type WaterTestPage,
 } from './water-tests.models.js';
 
-const COLUMNS = `name, hole, chainage_text(collar_chainage_m) as collar, from_depth_m::text as "fromDepthM", to_depth_m::text as "toDepthM", section_m::text as "sectionM",
+/** Of water_test t. */
+export const WATER_TEST_COLUMNS = `name, hole, chainage_text(collar_chainage_m) as collar, from_depth_m::text as "fromDepthM", to_depth_m::text as "toDepthM", section_m::text as "sectionM",
   hole_diameter_mm::text as "holeDiameterMm", static_bar::text as "staticBar", groundwater_bar::text as "groundwaterBar", tested_at as "testedAt",
   tested_by as "testedBy", remark, flow_pattern as "flowPattern", representative_lu::text as "representativeLu", lugeon_class as "lugeonClass",
   moye_m_per_s as "moyeMPerS", thiem_m_per_s as "thiemMPerS",
@@ -24,9 +25,9 @@ const COLUMNS = `name, hole, chainage_text(collar_chainage_m) as collar, from_de
     'durationMin', s.duration_min::text, 'netBar', s.net_bar::text, 'lugeon', s.lugeon::text) order by s.number)
     from water_test_step s where s.water_test_id = t.water_test_id) as steps`;
 
-const ONE = `select ${COLUMNS} from water_test t where drive_id = $1 and name = $2`;
+const ONE = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${COLUMNS} from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
+const PAGE = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
 
 const PLACE = `select tested_at::text as at, name from lugeon_test where drive_id = $1 and name = $2`;
 

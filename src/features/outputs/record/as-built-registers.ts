@@ -7,7 +7,15 @@ import { withTableNotes } from '../../ground/ground-logs/table-notes.js';
 import type { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
 import { readHead, readMissing } from '../../support/missing-support/missing-support.service.js';
 import { OVERBREAK_COLUMNS } from '../../ground/overbreak/overbreak.service.js';
+import { HOLD_POINT_CAUTION } from '../../ahead/hold-points/hold-point.models.js';
+import { HOLD_POINT_COLUMNS } from '../../ahead/hold-points/hold-points.service.js';
+import { ENCOUNTER_COLUMNS } from '../../ahead/indications/encounters.service.js';
+import { INVESTIGATION_COLUMNS } from '../../ahead/indications/investigations.service.js';
+import { INDICATION_OUTCOME_COLUMNS } from '../../ahead/indications/outcomes.service.js';
 import { PROBE_HOLE_COLUMNS } from '../../ahead/probing/probing.service.js';
+import { INFLOW_COLUMNS } from '../../ahead/water/inflow.service.js';
+import { WATER_TEST_CAUTION } from '../../ahead/water/water-tests.models.js';
+import { WATER_TEST_COLUMNS } from '../../ahead/water/water-tests.service.js';
 import type { AsBuilt } from './as-built.models.js';
 
 /** What the shifts reported of an interval. */
@@ -41,6 +49,24 @@ const HOLES = `select ${PROBE_HOLE_COLUMNS} from probe_hole h join probe_hole_re
   where h.drive_id = $1 and h.collar_m < $3::numeric and (h.collar_m + h.axial_reach_m > $2::numeric or h.collar_m >= $2::numeric)
   order by h.collar_m, h.name`;
 
+/** The rows that touch [$2, $3), those of one place too. */
+const METRES = 'drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric';
+
+const INVESTIGATIONS = `select ${INVESTIGATION_COLUMNS} from investigation v
+  where v.made_at <= (select moment_asked()) and ${METRES} order by v.from_m, v.name`;
+const INDICATIONS = `select ${INDICATION_OUTCOME_COLUMNS} from indication_outcome where ${METRES} order by from_m, investigation, key`;
+const ENCOUNTERS = `select ${ENCOUNTER_COLUMNS} from encounter where met_at <= (select moment_asked()) and ${METRES} order by from_m, name`;
+const HOLD_POINTS = `select ${HOLD_POINT_COLUMNS} from hold_point_register h
+  where drive_id = $1 and at_m >= $2::numeric and at_m < $3::numeric order by at_m, code`;
+
+const INFLOW = `${touching(INFLOW_COLUMNS, 'inflow')}, name`;
+
+/** At its collar, or where the probe hole that it names has its own. */
+const WATER_TESTS = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and water_test_id in (
+    select l.id from lugeon_test l left join probe_hole h on h.drive_id = l.drive_id and h.name = l.hole
+    where l.drive_id = $1 and coalesce(l.collar_m, h.collar_m) >= $2::numeric and coalesce(l.collar_m, h.collar_m) < $3::numeric)
+  order by tested_at, name`;
+
 /** $4: what the interval has that a file may belong to, as kind/name. */
 const ATTACHMENTS = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and (
     (from_m < $3::numeric and (to_m > $2::numeric or from_m >= $2::numeric))
@@ -72,15 +98,17 @@ export const readRegisters = async (
 ): Promise<AsBuiltShifts & Registers> => {
   const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
     readRows<T>(statements, sql, driveId, lowM, highM, ...more);
-  const [shifts, { isKept }, decisions, logs, probeHoles, discontinuities, overbreak] = await Promise.all([
-    reported,
-    readHead(statements, driveId),
-    rows<UntaggedDecision>(DECISIONS),
-    rows<AsBuilt['groundLogs'][number]>(LOGS),
-    rows<AsBuilt['probeHoles'][number]>(HOLES),
-    rows<AsBuilt['discontinuities'][number]>(DISCONTINUITIES),
-    rows<AsBuilt['overbreak'][number]>(OVERBREAK),
-  ]);
+  const [shifts, { isKept }, decisions, logs, probeHoles, discontinuities, overbreak, ahead] =
+    await Promise.all([
+      reported,
+      readHead(statements, driveId),
+      rows<UntaggedDecision>(DECISIONS),
+      rows<AsBuilt['groundLogs'][number]>(LOGS),
+      rows<AsBuilt['probeHoles'][number]>(HOLES),
+      rows<AsBuilt['discontinuities'][number]>(DISCONTINUITIES),
+      rows<AsBuilt['overbreak'][number]>(OVERBREAK),
+      readAhead(rows),
+    ]);
   const groundLogs = logs.map(withTableNotes);
   const [required, attachments] = await Promise.all([
     keeper.over(driveId, isKept, (judged) =>
@@ -96,6 +124,28 @@ export const readRegisters = async (
     discontinuities,
     overbreak,
     probeHoles,
+    ...ahead,
     attachments,
+  };
+};
+
+/** What was found out ahead of the face, and what came of it. */
+const readAhead = async (
+  rows: <T>(sql: string) => Promise<T[]>,
+): Promise<
+  Pick<Registers, 'investigations' | 'indications' | 'encounters' | 'holdPoints' | 'inflow' | 'waterTests'>
+> => {
+  const [investigations, indications, encounters, holdPoints, inflow, waterTests] = await Promise.all([
+    rows<AsBuilt['investigations'][number]>(INVESTIGATIONS),
+    rows<AsBuilt['indications'][number]>(INDICATIONS),
+    rows<AsBuilt['encounters'][number]>(ENCOUNTERS),
+    rows<Omit<AsBuilt['holdPoints'][number], 'caution'>>(HOLD_POINTS),
+    rows<AsBuilt['inflow'][number]>(INFLOW),
+    rows<Omit<AsBuilt['waterTests'][number], 'caution'>>(WATER_TESTS),
+  ]);
+  return {
+    ...{ investigations, indications, encounters, inflow },
+    holdPoints: holdPoints.map((point) => ({ ...point, caution: HOLD_POINT_CAUTION })),
+    waterTests: waterTests.map((test) => ({ ...test, caution: WATER_TEST_CAUTION })),
   };
 };

@@ -21,7 +21,13 @@ import { Discontinuity } from '../../ground/discontinuities/discontinuity.models
 import { GroundLog } from '../../ground/ground-logs/ground-log.models.js';
 import { MissingSupport } from '../../support/missing-support/missing-support.models.js';
 import { OverbreakItem } from '../../ground/overbreak/overbreak.models.js';
+import { HoldPoint } from '../../ahead/hold-points/hold-point.models.js';
+import { Investigation } from '../../ahead/indications/investigation.models.js';
+import { Encounter } from '../../ahead/indications/encounter.models.js';
+import { IndicationOutcome } from '../../ahead/indications/outcome.models.js';
 import { ProbeHole } from '../../ahead/probing/probe-hole.model.js';
+import { InflowMeasurement } from '../../ahead/water/inflow.models.js';
+import { WaterTest } from '../../ahead/water/water-tests.models.js';
 
 @ArgsType()
 export class ChainageRange {
@@ -185,6 +191,38 @@ export class AsBuilt {
     description: 'Probe holes whose collar or axial reach lies within the interval, with their water',
   })
   probeHoles: ProbeHole[];
+
+  @ListField(() => Investigation, {
+    description: 'Investigations whose range touches the interval, with what each indicates',
+  })
+  investigations: Investigation[];
+
+  @ListField(() => IndicationOutcome, {
+    description: 'Indications that touch the interval, and how each turned out',
+  })
+  indications: IndicationOutcome[];
+
+  @ListField(() => Encounter, {
+    description: 'What was met in the ground of the interval, of the kinds that indications are of',
+  })
+  encounters: Encounter[];
+
+  @ListField(() => HoldPoint, {
+    description: 'Hold points within the interval, with their releases, also withdrawn ones',
+  })
+  holdPoints: HoldPoint[];
+
+  @ListField(() => InflowMeasurement, {
+    description:
+      'Measurements of inflow over lengths that touch the interval; those of holes and at the portal have no length',
+  })
+  inflow: InflowMeasurement[];
+
+  @ListField(() => WaterTest, {
+    description:
+      'Water tests whose collar, or else that of the probe hole that they name, lies within the interval',
+  })
+  waterTests: WaterTest[];
 
   @ListField(() => Attachment, {
     description:
