@@ -54,7 +54,7 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, 'HP-${code}', 200, 'Fault zone of ${code}', 'client', 'Geologist of ${code}');
   insert into hold_point_release (id, project_id, drive_id, hold_point_id, released_at, evidence)
     values (${n}, ${id}, ${id}, ${n}, '2024-03-01 08:00Z', 'Cored hole of ${code}');
-  insert into probe_log (id, project_id, drive_id, probe_hole_id, from_m, to_m, rock) values (${n}, ${id}, ${id}, ${n}, 0, 30, 'rock of ${code}');
+  insert into probe_log (id, project_id, drive_id, probe_hole_id, from_m, to_m, rock, is_void) values (${n}, ${id}, ${id}, ${n}, 0, 30, 'rock of ${code}', true);
   insert into probe_requirement (id, project_id, drive_id, name, hole_count, overlap_m) values (${n}, ${id}, ${id}, 'R-${code}', 2, 8);
   insert into lugeon_test (id, project_id, drive_id, name, hole, from_depth_m, to_depth_m, static_bar, groundwater_bar, tested_at, representative_lu, lugeon_class)
     values (${n}, ${id}, ${id}, 'WT-${code}', 'H-${code}', 10, 13, 0, 0, '${past} 11:00Z', 12, 'moderate');
