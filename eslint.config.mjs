@@ -74,6 +74,7 @@ const features = {
   'watch/health': [],
   'watch/history': ['watch/live'],
   'watch/webhooks': ['site/projects'],
+  'watch/alerts': ['site/projects', 'watch/live'],
 };
 
 /**

@@ -18,6 +18,7 @@ import { ClassesModule } from './features/ground/classes/classes.module.js';
 import { DiscontinuitiesModule } from './features/ground/discontinuities/discontinuities.module.js';
 import { DoubtsModule } from './features/driving/doubts/doubts.module.js';
 import { DrivesModule } from './features/site/drives/drives.module.js';
+import { AlertsModule } from './features/watch/alerts/alerts.module.js';
 import { EntitlementsModule } from './features/payment/entitlements/entitlements.module.js';
 import { GroundLogsModule } from './features/ground/ground-logs/ground-logs.module.js';
 import { HistoryModule } from './features/watch/history/history.module.js';
@@ -100,6 +101,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     LiveModule,
     HistoryModule,
     WebhooksModule,
+    AlertsModule,
   ],
 })
 export class AppModule {

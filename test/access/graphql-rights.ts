@@ -6,6 +6,7 @@ import {
   PROBE,
   ATTACH,
   CATALOGUE,
+  WARNED,
   PROPOSE,
   AGREE,
   MAP,
@@ -43,6 +44,9 @@ export const GRAPHQL: Right[] = [
   ['Project.acceptanceRules', READ],
   ['Project.doubtLimits', READ],
   ['Project.noticeRules', READ],
+  ['Project.alertRules', READ],
+  ['Project.alerts', READ],
+  ['Project.alert', READ],
   ['Project.members', 'EQAS'],
   ['Project.apiKeys', 'A'],
   ['Drive.progress', READ],
@@ -250,6 +254,9 @@ export const GRAPHQL: Right[] = [
   ['Mutation.putSupportLimits', CATALOGUE],
   ['Mutation.putNoticeRule', CATALOGUE],
   ['Mutation.removeNoticeRule', CATALOGUE],
+  ['Mutation.putAlertRule', CATALOGUE],
+  ['Mutation.removeAlertRule', CATALOGUE],
+  ['Mutation.acknowledgeAlert', WARNED],
   ['Mutation.putNotice', 'EQ'],
   ['Mutation.removeNotice', 'EQ'],
   ['Mutation.putDoubtLimits', 'A'],
@@ -278,6 +285,7 @@ export const WITHOUT_PROJECT = ['Query.projects', 'Query.ratingTables', 'Query.r
 
 /** For whoever may read; tried by their own protocol in test/live. */
 export const SUBSCRIPTIONS = [
+  'Subscription.alertChanged',
   'Subscription.changes',
   'Subscription.facePosition',
   'Subscription.shiftAccepted',

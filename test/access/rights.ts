@@ -8,6 +8,7 @@ export const IMPORT = 'E';
 export const SIGN = 'ES';
 export const PROBE = 'PGE';
 export const ATTACH = 'PGE';
+export const WARNED = 'PGES';
 export const CATALOGUE = 'EA';
 export const PROPOSE = 'GE';
 export const AGREE = 'EQS';

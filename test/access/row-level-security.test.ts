@@ -30,6 +30,7 @@ beforeAll(async () => {
   for (const project of [A, B])
     await owner.query(`select set_config('drivebook.project', '${project}', false), report_kept.keep_judgement(id), report_kept.keep_draft_sums(id, 0) from drive where project_id = ${project};
       insert into kept.gap (drive_id, project_id) select id, project_id from drive where project_id = ${project};
+      insert into kept.alert_check (drive_id, project_id, change) select id, project_id, 1 from drive where project_id = ${project};
       insert into kept.draft_sum (drive_id, project_id, shift_date, shift_name, pay_item_id, bounded_quantity, quantity, held_quantity, source_count, incomplete_count,
         is_agreed, is_noted) select id, project_id, '2027-01-01', 'x', 1, 0, 0, 0, 0, 0, false, false from drive where project_id = ${project}`);
   await owner.query(`reset drivebook.project`);
@@ -57,11 +58,11 @@ const isKept = ({ schema, name }: Relation): boolean => `${schema}.${name}` !== 
 const isSelected = (relation: Relation, place: number): boolean =>
   isKept(relation) && (relation.kind === 'table' || place % sized(3, 1) === 0);
 
-/** These have no id: test/samples, test/valuations and test/api look at them. */
+/** These have no id, and alerts are not the service's to write: test/samples, test/valuations, test/api and test/watch/alerts look at them. */
 const isRecord = (relation: Relation): boolean =>
   relation.schema === 'public' &&
   isKept(relation) &&
-  !/^(api_key_use|machine_sample|certified_source|idempotency_key)$/.test(relation.name);
+  !/^(api_key_use|machine_sample|certified_source|idempotency_key|alert)$/.test(relation.name);
 
 /** By construction of the rows: which project each is of. */
 const projectOf = ({ schema, name }: Relation, row: Row): unknown => {
@@ -316,7 +317,7 @@ describe('in the scope of one project, of another’s rows', () => {
       owner,
       `select conname as name, conrelid::regclass::text as table,
         (select attname from pg_attribute where attrelid = conrelid and attnum = conkey[1]) as column
-        from pg_constraint where contype = 'f' and connamespace = 'public'::regnamespace and cardinality(conkey) > 1 and conname !~ '^(machine_sample|certified_source)' order by 1`,
+        from pg_constraint where contype = 'f' and connamespace = 'public'::regnamespace and cardinality(conkey) > 1 and conname !~ '^(machine_sample|certified_source|alert_drive_id)' order by 1`,
     );
     expect(keys.length).toBeGreaterThan(12);
     for (const { name, table, column } of keys) {

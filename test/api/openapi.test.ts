@@ -46,7 +46,7 @@ it('names each operation once, as a client would call it', () => {
   expect(ids.length).toBeGreaterThan(200);
   expect([...new Set(ids)]).toEqual(ids);
   const VERBS =
-    /^(list|get|put|remove|create|post|import|agree|certify|dispute|withdraw|propose|accept|settle|release|countersign|reopen|rotate|send|redeliver|undo[A-Z][a-z]+)[A-Z][A-Za-z]*$/;
+    /^(list|get|put|remove|create|post|import|agree|certify|dispute|withdraw|propose|accept|settle|release|acknowledge|countersign|reopen|rotate|send|redeliver|undo[A-Z][a-z]+)[A-Z][A-Za-z]*$/;
   expect(ids.filter((id) => !VERBS.test(id))).toEqual([]);
   const known = ['listDrives', 'getDrive', 'putShift', 'removeShift', 'agreeValuation', 'putBillRule'];
   expect(ids).toEqual(expect.arrayContaining(known));

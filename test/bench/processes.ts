@@ -25,6 +25,7 @@ export const startServer = async (databaseUrl: string, ...command: string[]): Pr
       DATABASE_LIGHT_TIMEOUT_MS: '600000',
       DATABASE_AS_OF_TIMEOUT_MS: '600000',
       JUDGEMENT_KEPT_FROM_MS: '600000', // what is kept is kept by the part that measures it
+      ALERT_INTERVAL_S: '0',
     },
     stdio: ['ignore', 'pipe', 'inherit'],
   });

@@ -67,6 +67,12 @@ export const wholeRecord = (id: number, code: string): string => {
     values (${n}, ${id}, ${id}, ${n}, 'GH-${code}', 10, 5, 20, 19.924, 1.743);
   insert into grout_mix (id, project_id, drive_id, grout_hole_id, number, material, water_cement_ratio, mass_kg, volume_l)
     values (${n}, ${id}, ${id}, ${n}, 1, 'cement of ${code}', 1, 500, 660);
+  insert into alert_rule (id, project_id, drive_id, code, kind, threshold, remark)
+    values (${n}, ${id}, ${id}, 'AR-${code}', 'cover_below', 900000, 'of ${code}');
+  insert into alert (id, project_id, drive_id, number, kind, rule, subject, value, limit_value, unit, text, raised_at, raised_by,
+      acknowledged_at, acknowledged_by, acknowledgement, cleared_at, cleared_by, clearance)
+    values (${n}, ${id}, ${id}, 1, 'class_decision_open', 'OLD-${code}', '9', 11, 10, 'd', 'of ${code}', '2024-03-01 11:00Z', 'clock of ${code}',
+      '2024-03-01 12:00Z', 'engineer of ${code}', 'Seen in ${code}', '2024-03-02 12:00Z', 'clock of ${code}', 'ended');
   select make_sample_month('2027-03-01');
   insert into machine_sample (project_id, drive_id, at, position_m, thrust_kn) values
     (${id}, ${id}, '${day} 06:30Z', 2.5, 9000), (${id}, ${id}, '${day} 09:00Z', 10, 0);

@@ -47,6 +47,8 @@ const TABLES = [
   'water_limit',
   'hold_point',
   'hold_point_release',
+  'alert_rule',
+  'alert',
   'probe_log',
   'probe_requirement',
   'lugeon_test',
@@ -114,6 +116,7 @@ export async function startService(
       BODY_IDLE_TIMEOUT_MS: '600000',
       JUDGEMENT_KEPT_FROM_MS: '600000', // what runs beside is for the tests of it
       WEBHOOK_SENDING: 'off',
+      ALERT_INTERVAL_S: '0',
       ...settings,
     }),
     databaseUrl: await through(database.url),

@@ -13,6 +13,7 @@ create or replace function change_kind() returns table (table_name text, kind te
     ('shift_confirmation', 'shift'),
     ('investigation', 'probing'), ('indication', 'probing'), ('encounter', 'probing'),
     ('hold_point', 'hold_point'), ('hold_point_release', 'hold_point'),
+    ('alert_rule', 'alert'), ('alert', 'alert'),
     ('probe_hole', 'probing'), ('probe_log', 'probing'), ('probe_requirement', 'probing'),
     ('inflow_measurement', 'water'), ('water_limit', 'water'), ('lugeon_test', 'water'), ('lugeon_step', 'water'),
     ('grout_round', 'grouting'), ('grout_hole', 'grouting'), ('grout_mix', 'grouting'),

@@ -64,6 +64,8 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
         union all (select 'measurement of inflow', m.name from inflow_measurement m where m.drive_id = d.id order by m.name limit 4)
         union all (select 'water limits', 'from ' || l.valid_from from water_limit l where l.drive_id = d.id order by l.valid_from limit 4)
         union all (select 'hold point', h.code from hold_point h where h.drive_id = d.id order by h.code limit 4)
+        union all (select 'alert rule', a.code from alert_rule a where a.drive_id = d.id order by a.code limit 4)
+        union all (select 'alert', a.number::text from alert a where a.drive_id = d.id order by a.number limit 4)
         union all (select 'probe requirement', q.name from probe_requirement q where q.drive_id = d.id order by q.name limit 4)
         union all (select 'water test', t.name from lugeon_test t where t.drive_id = d.id order by t.name limit 4)
         union all (select 'grouting round', o.name from grout_round o where o.drive_id = d.id order by o.name limit 4)

@@ -16,6 +16,7 @@ export const TAGS: Record<string, string> = {
   Probing: 'Probe holes, and how far they reach ahead of the face',
   Indications: 'What investigations indicate ahead of the face, what was met, and the score of each method',
   'Hold points': 'Places that the face does not pass before they are released',
+  Alerts: 'What the project wants to be warned of, and what it was warned of',
   Water: 'Inflow as measured, along the drive, and against triggers and pumps; water tests',
   Grouting: 'Grouting rounds with their holes, what they took, and their control holes',
   Attachments: 'Photos and notes',

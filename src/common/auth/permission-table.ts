@@ -10,6 +10,7 @@ const MEANING: Record<Permission, string> = {
   'probing.write': 'enter probe holes, indications and what was met, water, grouting',
   'hold_point.write': 'set hold points',
   'hold_point.release': 'release hold points, for their side; withdraw releases',
+  'alert.acknowledge': 'acknowledge alerts',
   'geology.write': 'enter ground logs, discontinuities, overbreak',
   'class.propose': 'propose class decisions and governing logs',
   'class.agree': 'agree to, dispute and withdraw class decisions; governing logs',

@@ -8,6 +8,7 @@ export const PERMISSIONS = [
   'probing.write',
   'hold_point.write',
   'hold_point.release',
+  'alert.acknowledge',
   'geology.write',
   'class.propose',
   'class.agree',
@@ -46,12 +47,13 @@ export type Role = (typeof ROLES)[number];
 /** What each role may do. Whoever writes may read; engineer and supervisor countersign, nobody but the QS certifies. The supervisor acts for the client and posts no shifts. */
 export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
   viewer: ['record.read'],
-  shift_poster: ['record.read', 'shift.write', 'probing.write', 'attachment.write'],
+  shift_poster: ['record.read', 'shift.write', 'probing.write', 'alert.acknowledge', 'attachment.write'],
   geologist: [
     'record.read',
     'history.read',
     'probing.write',
     'hold_point.write',
+    'alert.acknowledge',
     'geology.write',
     'class.propose',
     'attachment.write',
@@ -65,6 +67,7 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'probing.write',
     'hold_point.write',
     'hold_point.release',
+    'alert.acknowledge',
     'geology.write',
     'class.propose',
     'class.agree',
@@ -106,6 +109,7 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'shift.reopen',
     'hold_point.write',
     'hold_point.release',
+    'alert.acknowledge',
     'class.agree',
     'members.read',
     'valuation.agree',

@@ -130,6 +130,10 @@ class Environment {
   JUDGEMENT_KEPT_FROM_MS = 250;
 
   @Expose()
+  @WholeNumber(0, 86_400, 'never')
+  ALERT_INTERVAL_S = 60;
+
+  @Expose()
   @Matches(ORIGINS, { message: 'must be origins such as https://office.example, separated by commas' })
   @IsOptional()
   CORS_ORIGINS?: string;
@@ -270,6 +274,8 @@ export class Config {
   readonly lockTimeoutMs: number;
   /** A judgement of a drive's support that takes as long is kept until it ends; 0: each. [ms] */
   readonly judgementKeptFromMs: number;
+  /** How often alerts are raised and cleared that time alone brings; 0: never. [s] */
+  readonly alertIntervalS: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
   readonly corsOrigins: string[];
   /** Proxies whose word on the caller's address is taken. */
@@ -415,6 +421,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
     queueTimeoutMs: read.DATABASE_QUEUE_TIMEOUT_MS,
     lockTimeoutMs: read.DATABASE_LOCK_TIMEOUT_MS,
     judgementKeptFromMs: read.JUDGEMENT_KEPT_FROM_MS,
+    alertIntervalS: read.ALERT_INTERVAL_S,
     corsOrigins: read.CORS_ORIGINS?.split(',') ?? [],
     trustProxy: read.TRUST_PROXY?.split(','),
     graphqlMaxCost: read.GRAPHQL_MAX_COST,

@@ -1,4 +1,4 @@
-import { FORM, D, onVersion, post, put, type Step } from './step.js';
+import { FORM, D, onVersion, P, post, put, type Step } from './step.js';
 
 const AT = '2027-03-01T08:00:00Z';
 
@@ -77,6 +77,12 @@ export const GROUND: Step[] = [
     `${D}/notices/{code}`,
     { code: 'N1' },
     { rule: 'CLAIM', happenedAt: AT, concerns: 'Water at the face' },
+  ),
+  post(
+    'poster',
+    `${P}/alerts/{number}/acknowledge`,
+    { number: '1' },
+    { reason: 'Probe hole is being drilled' },
   ),
   put(
     'engineer',

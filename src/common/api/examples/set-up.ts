@@ -115,5 +115,11 @@ export const SET_UP: Step[] = [
     { validFrom: '2027-03-01' },
     { days: 7, clause: '12.3' },
   ),
+  put(
+    'owner',
+    `${P}/alert-rules/{code}`,
+    { code: 'COVER' },
+    { kind: 'cover_below', drive: 'N', threshold: '15', remark: 'Method statement 4.2' },
+  ),
   put('owner', `${P}/notice-rules/{code}`, { code: 'CLAIM' }, { name: 'Claim', days: 14, clause: '20.1' }),
 ];

@@ -83,6 +83,7 @@ export const SPARES: Step[] = [
   ),
   ...spare('owner', `${P}/doubt-limits/{validFrom}`, FROM, { mostRateMPerH: '20' }),
   ...spare('owner', `${P}/acceptance-rules/{validFrom}`, FROM, { days: 7, clause: '12.3' }),
+  ...spare('owner', `${P}/alert-rules/{code}`, CODE, { kind: 'shift_late', threshold: '12' }),
   ...spare('owner', `${P}/notice-rules/{code}`, CODE, { name: 'Spare', days: 14, clause: '20.1' }),
   ...versioned(
     'poster',

@@ -5,6 +5,7 @@ const SIGNATURES: readonly Permission[] = [
   'shift.countersign',
   'shift.reopen',
   'hold_point.release',
+  'alert.acknowledge',
   'class.agree',
   'valuation.agree',
   'valuation.certify',
