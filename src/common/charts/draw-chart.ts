@@ -40,6 +40,7 @@ const written = ({ text, x, y, size, isBold, isGrey, isHaloed, anchor = 'left' }
   type: 'text',
   x,
   y,
+  z: 10,
   silent: true,
   style: {
     text,
@@ -142,10 +143,9 @@ const gridLines = ({ panel, ticks }: PlacedPanel, gridIndex: number): Option =>
     { fill: 'none', stroke: GRID, lineWidth: 1 },
     ({ coord }) => [
       ...ticks.x.map(({ at }) => [coord([at, panel.y.from]), coord([at, panel.y.to])]),
-      ...(panel.y.kind === 'lanes' ? [] : ticks.y).map(({ at }) => [
-        coord([panel.x.from, at]),
-        coord([panel.x.to, at]),
-      ]),
+      ...ticks.y
+        .map(({ at }) => (panel.y.kind === 'lanes' ? at + 0.5 : at)) // lanes are told apart by lines between them
+        .map((at) => [coord([panel.x.from, at]), coord([panel.x.to, at])] as [number, number][]),
     ],
     { z: 0, name: 'grid' },
   );

@@ -68,7 +68,7 @@ const panelsOf = (strokes: Stroke[], bounds: Bounds, { window }: Reading): Panel
         ...axisEnds([...known(({ ratio }) => ratio), ...known(() => bounds.upper)], 5),
       },
       series: [
-        { kind: 'line', name: 'torque ratio', look: 1, points: along(({ ratio }) => ratio) },
+        { kind: 'line', name: 'torque ratio', look: 0, points: along(({ ratio }) => ratio) },
         ...boundLines(bounds, ends),
       ],
     },
