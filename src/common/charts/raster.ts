@@ -1,3 +1,4 @@
+import type * as Library from '@resvg/resvg-js';
 import { ProblemError } from '../api/problem.js';
 import { FONT_FAMILY, FONT_FILES } from './fonts.js';
 
@@ -8,7 +9,7 @@ export interface Rastering {
 }
 
 /** The part of the library that is used; it is loaded when a picture is first asked for. */
-const load = async (): Promise<typeof import('@resvg/resvg-js')> => {
+const load = async (): Promise<typeof Library> => {
   try {
     return await import('@resvg/resvg-js');
   } catch (error) {
