@@ -34,6 +34,7 @@ const features = {
   'support/zones': ['site/projects'],
   'support/support-standard': ['site/catalogue', 'site/drives', 'site/projects', 'support/zones'],
   'ahead/probing': ['site/drives', 'support/support-standard'],
+  'outputs/diagrams': ['ahead/probing', 'ground/discontinuities'],
   'watch/live': ['site/drives'],
   'support/missing-support': ['site/catalogue', 'site/drives', 'support/support-standard', 'watch/live'],
   'outputs/record': [

@@ -33,6 +33,7 @@ import { MuckModule } from './features/driving/muck/muck.module.js';
 import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
 import { AgsModule } from './features/outputs/ags/ags.module.js';
+import { DiagramsModule } from './features/outputs/diagrams/diagrams.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
 import { WaterModule } from './features/ahead/water/water.module.js';
@@ -77,6 +78,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     GroutingModule,
     HoldPointsModule,
     AgsModule,
+    DiagramsModule,
     AttachmentsModule,
     DiscontinuitiesModule,
     NoticesModule,

@@ -11,6 +11,7 @@ import { addDescribe } from './describe.js';
 import { addImport } from './import.js';
 import { addPerson } from './person.js';
 import { addRecompute } from './recompute.js';
+import { addReport } from './report.js';
 import { addRestore } from './restore.js';
 import { addSamples } from './samples.js';
 import { addServe } from './serve.js';
@@ -23,6 +24,7 @@ const COMMANDS: AddCommand[] = [
   addImport,
   addValuation,
   addAgs,
+  addReport,
   addAudit,
   addAttachments,
   addSamples,

@@ -39,7 +39,7 @@ const singular = (plural: string): string => {
 const nounOf = (segments: string[]): string =>
   segments
     .map((segment, index) => {
-      if (isKey(segment)) return '';
+      if (isKey(segment)) return wordsOf(segment.slice(segment.indexOf('}') + 1)).join(''); // the form, as in {diagram}.svg
       const words = wordsOf(segment).join('');
       return isKey(segments[index + 1]) ? singular(words) : words;
     })

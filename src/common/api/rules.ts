@@ -38,7 +38,7 @@ const faultRule =
       },
     });
 
-const isChainage = (value: unknown): boolean => {
+export const isChainage = (value: unknown): boolean => {
   if (typeof value !== 'string' && typeof value !== 'number') return false;
   try {
     parseChainage(String(value));
@@ -145,7 +145,7 @@ const dateFault = (value: unknown): string | undefined =>
     ? dayFault(value)
     : 'must be a date, YYYY-MM-DD';
 
-const isDate = (value: unknown): boolean => dateFault(value) === undefined;
+export const isDate = (value: unknown): boolean => dateFault(value) === undefined;
 
 export const IsDate = faultRule('isDate', dateFault);
 

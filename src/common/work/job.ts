@@ -14,3 +14,13 @@ export const job = <Input, Output>(
   module: string,
   { name }: (input: Input) => Output | Promise<Output>,
 ): Job<Input, Output> => ({ module, name });
+
+/**
+ * A function of another module, which only the thread loads: for work whose libraries are heavy.
+ * @param beside  import.meta.url of a module in the same folder
+ * @param file    name of the module without its extension
+ */
+export const jobIn = <Input, Output>(beside: string, file: string, name: string): Job<Input, Output> => ({
+  module: new URL(`./${file}${beside.slice(beside.lastIndexOf('.'))}`, beside).href,
+  name,
+});

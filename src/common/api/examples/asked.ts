@@ -9,6 +9,7 @@ export const KEYS: Keys = {
   number: '1',
   change: '1',
   edition: 'q-2013',
+  diagram: 'time-chainage',
   reference: 'B.1',
   prefix: 'aaaaaaaaaa',
   validFrom: '2027-03-03',
@@ -25,6 +26,8 @@ export const ASKED: Record<string, unknown> = {
   'after:integer': 1,
   'after:date-time': '2027-03-01T06:00:00Z',
   'after:string': 'A',
+  'from:string': '2027-03-01',
+  'to:string': '2027-03-31',
   'lengthM:number': 10,
   'lengthM:decimal': '10',
   asOf: '2026-12-01T06:00:00Z',
@@ -41,8 +44,10 @@ export const ASKED: Record<string, unknown> = {
   toChainage: '1+300',
   headM: 100,
   hours: 24,
+  height: 700,
   issue: '1',
   on: '2027-03-01',
+  programme: 'B1',
   producer: 'Invented joint venture',
   radiusM: 3.6,
   recipient: 'Invented railway',
@@ -56,6 +61,7 @@ export const ASKED: Record<string, unknown> = {
   validFrom: '2027-03-01',
   since: 1,
   wallHeightM: 7,
+  width: 1200,
 };
 
 /** The keys of an address: those of the story's step at the address, or of the next one above it. */

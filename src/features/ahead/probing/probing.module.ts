@@ -17,5 +17,6 @@ import { ProbingService } from './probing.service.js';
     ProbeRequirementsService,
     ProbingResolver,
   ],
+  exports: [ProbeFanService],
 })
 export class ProbingModule {}

@@ -7,5 +7,6 @@ import { OrientationsService } from './orientations.service.js';
 @Module({
   controllers: [DiscontinuitiesController],
   providers: [DiscontinuitiesService, OrientationsService, DiscontinuitiesResolver],
+  exports: [OrientationsService],
 })
 export class DiscontinuitiesModule {}

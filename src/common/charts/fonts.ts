@@ -1,0 +1,66 @@
+import { createRequire } from 'node:module';
+import PDFDocument from 'pdfkit';
+
+const require = createRequire(import.meta.url);
+const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
+
+export const FONT_FILES = { normal: fontFile('DejaVuSans'), bold: fontFile('DejaVuSans-Bold') };
+
+export type Weight = keyof typeof FONT_FILES;
+
+/** The font of all pictures; those that follow are for a reader of SVG without it. Verdana has its widths. */
+export const FONT_FAMILY = 'DejaVu Sans';
+export const FONT_FAMILIES = `${FONT_FAMILY}, Verdana, Geneva, sans-serif`;
+
+/** How wide texts are in the font of the pictures. */
+export class TextWidths {
+  private readonly document = new PDFDocument({ autoFirstPage: false });
+  private readonly widths = new Map<string, number>();
+
+  constructor() {
+    for (const [weight, file] of Object.entries(FONT_FILES)) this.document.registerFont(weight, file);
+  }
+
+  /** The sum of its characters: kerning would only make it narrower. [px] */
+  of(text: string, size: number, weight: Weight = 'normal'): number {
+    let width = 0;
+    for (const character of text) width += this.ofCharacter(character, weight);
+    return (width * size) / 1000;
+  }
+
+  /** The text, cut so that it is no wider than this. */
+  cut(text: string, width: number, size: number, weight: Weight = 'normal'): string {
+    if (this.of(text, size, weight) <= width) return text;
+    const kept: string[] = [];
+    let left = width - this.of('…', size, weight);
+    for (const character of text) {
+      left -= this.of(character, size, weight);
+      if (left < 0) break;
+      kept.push(character);
+    }
+    return `${kept.join('').trimEnd()}…`;
+  }
+
+  /** The text in lines no wider than this, broken at blanks. */
+  wrapped(text: string, width: number, size: number): string[] {
+    const lines = [''];
+    for (const word of text.split(' ')) {
+      const line = lines.at(-1) ?? '';
+      const longer = line === '' ? word : `${line} ${word}`;
+      if (line === '' || this.of(longer, size) <= width) lines[lines.length - 1] = longer;
+      else lines.push(word);
+    }
+    return lines.map((line) => this.cut(line, width, size));
+  }
+
+  /** In a font of 1000 pixels. */
+  private ofCharacter(character: string, weight: Weight): number {
+    const key = weight + character;
+    let width = this.widths.get(key);
+    if (width === undefined) {
+      width = this.document.font(weight).fontSize(1000).widthOfString(character);
+      this.widths.set(key, width);
+    }
+    return width;
+  }
+}
