@@ -125,7 +125,7 @@ describe('a new API key is refused', () => {
   const rights = (permission: string): string => `${permission} is for people: machines do not grant rights`;
 
   it.each<[string, object, string, string]>([
-    ['without a scope', { scopes: [] }, '/scopes', 'scopes must contain at least 1 elements'],
+    ['without a scope', { scopes: [] }, '/scopes', 'scopes must name at least 1 of record.read'],
     ['without scopes', { scopes: undefined }, '/scopes', 'scopes is missing'],
     [
       'with an unknown scope',

@@ -246,7 +246,7 @@ describe('what a query costs', () => {
   it('stops the record of an interval asked for many times over, within the aliases allowed', async () => {
     const record = `{ strokes ${everything(typeOf('AsBuiltStroke'))} ground ${everything(typeOf('AsBuiltGround'))} support ${everything(typeOf('AsBuiltSupport'))} }`;
     const [refused] = (await ask(app, aliased(30, `asBuilt${RANGE} ${record}`))).errors ?? [];
-    expect(refused?.message).toMatch(/^The query costs [\d,]+ and the limit is 75,000:/);
+    expect(refused?.message).toMatch(/^The query costs [\d,]+ and the limit is 100,000:/);
   });
 
   it('knows every field that has a resolver of its own', () => {

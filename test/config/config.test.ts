@@ -34,7 +34,7 @@ describe('configuration', () => {
       judgementKeptFromMs: 250,
       alertIntervalS: 60,
       corsOrigins: [],
-      graphqlMaxCost: 75_000,
+      graphqlMaxCost: 100_000,
       graphqlMaxAliases: 30,
       rateLimitPerMinute: 1200,
       authFailuresPerMinute: 30,

@@ -194,7 +194,7 @@ export class Journal {
         method: 'PUT',
         headers: {
           'content-type': 'application/json',
-          ...(etag === undefined ? { 'if-none-match': '*' } : { 'if-match': etag }),
+          ...(etag === undefined ? {} : { 'if-match': etag }), // If-None-Match would refuse the repeat of what was created
         },
         body: JSON.stringify(document),
       });

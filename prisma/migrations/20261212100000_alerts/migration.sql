@@ -118,22 +118,6 @@ SELECT hold_to_scope(t), history.keep(t) FROM unnest(ARRAY['alert_rule', 'alert'
 REVOKE INSERT, UPDATE, DELETE ON alert FROM drivebook_app;
 GRANT UPDATE (acknowledged_at) ON alert TO drivebook_app;
 
--- What happens to an alert is sent to the webhooks that want it, with the transaction: the alert as REST answers it.
-CREATE FUNCTION alert_sent() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp SET timezone = 'UTC' AS $$
-DECLARE
-  what text := CASE WHEN TG_OP = 'INSERT' THEN CASE WHEN NEW.cleared_at IS NULL THEN 'raised' END
-    WHEN NEW.cleared_at IS DISTINCT FROM OLD.cleared_at THEN 'cleared' WHEN NEW.acknowledged_at IS DISTINCT FROM OLD.acknowledged_at THEN 'acknowledged' END;
-BEGIN
-  IF what IS NULL OR to_regproc('public.send_out') IS NULL THEN RETURN NULL; END IF;
-  PERFORM send_out(NEW.project_id, 'alert.' || what, jsonb_build_object('number', NEW.number, 'drive', (SELECT code FROM drive WHERE id = NEW.drive_id), 'kind', NEW.kind,
-    'rule', NEW.rule, 'subject', NEW.subject, 'value', NEW.value::text, 'limit', NEW.limit_value::text, 'unit', NEW.unit, 'text', NEW.text,
-    'state', CASE WHEN NEW.cleared_at IS NULL THEN 'open' ELSE 'cleared' END, 'raisedAt', NEW.raised_at, 'raisedBy', NEW.raised_by, 'acknowledgedAt', NEW.acknowledged_at,
-    'acknowledgedBy', NEW.acknowledged_by, 'acknowledgement', NEW.acknowledgement, 'clearedAt', NEW.cleared_at, 'clearedBy', NEW.cleared_by, 'clearance', NEW.clearance));
-  RETURN NULL;
-END $$;
-
-CREATE TRIGGER alert_sent AFTER INSERT OR UPDATE ON alert FOR EACH ROW EXECUTE FUNCTION alert_sent();
-
 -- Brings the alerts of a drive, of these kinds, to what was found to hold (rows of report.alert_condition as JSON). The caller holds the history of the project, so
 -- that writers follow each other; and the open alerts are unique. What time brings is not taken back by a transaction that began before it.
 CREATE FUNCTION settle_alerts(p_project_id int, p_drive_id int, p_kinds text[], p_found jsonb) RETURNS int
@@ -188,6 +172,8 @@ BEGIN
 END $$;
 
 -- With the transaction that changes the inputs: of what it wrote to, before it is sealed. It costs one reading of the change where no rule is concerned.
+-- What cannot be worked out refuses nothing that is written: it is reported in the log of the database, and the clock tries it again. What asks for the transaction to be
+-- repeated is passed on.
 CREATE FUNCTION history.raise_alerts() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp SET timezone = 'UTC' AS $$
 DECLARE
   written text[];
@@ -209,7 +195,12 @@ BEGIN
         OR EXISTS (SELECT FROM alert a WHERE a.drive_id = e.id AND a.kind = k.kind AND a.cleared_at IS NULL))
     GROUP BY e.id ORDER BY e.id
   LOOP
-    PERFORM settle_alerts(NEW.project_id, d, kinds, alerts_found(d, kinds));
+    BEGIN
+      PERFORM settle_alerts(NEW.project_id, d, kinds, alerts_found(d, kinds));
+    EXCEPTION
+      WHEN transaction_rollback OR lock_not_available THEN RAISE;
+      WHEN OTHERS THEN RAISE WARNING 'the alerts of drive % were not worked out: % (%)', d, SQLERRM, SQLSTATE;
+    END;
   END LOOP;
   RETURN NULL;
 END $$;

@@ -145,7 +145,7 @@ class Environment {
 
   @Expose()
   @WholeNumber(1000, 10_000_000)
-  GRAPHQL_MAX_COST = 75_000;
+  GRAPHQL_MAX_COST = 100_000;
 
   @Expose()
   @WholeNumber(0, 1000)

@@ -280,31 +280,6 @@ it('of a change that no rule is about, or that is taken back, nothing is raised'
   await done('delete', `${PROJECT}/alert-rules/${drive}`);
 });
 
-it('is sent to the webhooks that want it when it is raised, acknowledged and cleared, once each', async () => {
-  await app.sql(
-    `insert into webhook_endpoint (project_id, name, url, types, enabled, secret_made_at)
-      select id, $1, 'https://example.org/', '{alert.raised,alert.acknowledged,alert.cleared}', true, now() from project where code = 'P1'`,
-    [drive],
-  );
-  const sent = (): Promise<Row[]> =>
-    app.sql(`select m.type, m.body from outgoing_message m where m.body->>'drive' = $1 order by m.id`, [
-      drive,
-    ]);
-  await done('put', `${url}/hold-points/A`, { chainage: '1+200.5', reason: 'Fault', side: 'client' });
-  const shift = aShift('2027-03-01').withStroke(1, '1+200', '1+201', '06:00', '07:00').build();
-  await done('put', `${url}/shifts/2027-03-01/day`, shift);
-  const [raised] = await alerts();
-  await done('post', `${PROJECT}/alerts/${String(raised?.number)}/acknowledge`, { reason: 'Seen' });
-  await done('post', `${url}/hold-points/A/release`, { evidence: 'Core' });
-  const [cleared] = await alerts();
-  const messages = await sent();
-  expect(messages.map(({ type }) => type)).toEqual(['alert.raised', 'alert.acknowledged', 'alert.cleared']);
-  // as REST answers it, but for the caution
-  const { caution, ...said } = { ...cleared } as Row;
-  expect([messages[2]?.body, caution]).toEqual([said, expect.any(String)]);
-  await app.sql('update webhook_endpoint set enabled = false where name = $1', [drive]);
-});
-
 describe('the tables of a kind', () => {
   /** What its condition reaches, through views and functions. */
   const REACHED = `with recursive reached(class, id) as (
