@@ -57,6 +57,7 @@ describe('functions that run for their owner', () => {
       `select name from (${CALLED}) f where has_function_privilege('drivebook_app', oid, 'execute') order by 1`,
     );
     expect(open.map(({ name }) => name)).toEqual([
+      'alert_drives',
       'analyse_grown',
       'due_webhook_deliveries',
       'is_administrator',
@@ -68,6 +69,7 @@ describe('functions that run for their owner', () => {
       'next_webhook_delivery_s',
       'project_access',
       'project_codes',
+      'raise_alerts',
       'remove_old_messages',
       'retire_webhook_endpoint',
       'retired_sample_months',

@@ -55,7 +55,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     union all
     select 'grouting', -5, count(*), min('grouting/' || h.round || '/' || h.name collate "C"), max('grouting/' || h.round || '/' || h.name collate "C"), 'no_countersigned_shift'
     from place
-    join grouting_hole h on h.drive_id = place.id
+    cross join lateral (select * from grouting_hole where grouting_hole.drive_id = place.id offset 0) h
     where h.shift_state is distinct from 'countersigned' and (h.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
       and coalesce(production_day(h.done_at - interval '1 millisecond', place.time_zone, place.day_start) <= measure_check_of.until, true)
     having count(*) > 0

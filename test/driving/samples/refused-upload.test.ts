@@ -160,7 +160,7 @@ describe('an upload is refused, nothing taken, for', () => {
     const sent = (type: string) => app.http.post(SAMPLES).set('content-type', type).send(body);
     const { status, body: problem } = await sent('multipart/form-data; boundary=b');
     expect([status, problem.detail]).toEqual([400, expect.stringMatching(/^The body is incomplete: /)]);
-    expect((await sent('multipart/form-data')).status).toBe(400);
+    expect((await sent('multipart/form-data')).status).toBe(415);
   });
 });
 
