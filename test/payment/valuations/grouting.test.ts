@@ -4,10 +4,9 @@ import type {
 } from '../../../src/features/payment/measurement/measurement.models.js';
 import type { LineSourcePage } from '../../../src/features/payment/valuations/valuation.models.js';
 import type { Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
-import { aShift } from '../../builders/shift.js';
 import type { Office } from '../../harness/office.js';
-import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
-import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
+import { aBill, aDay, anotherDrive, booked, sent, startContract } from './contract.js';
+import { at, BILL, DAY, G, hole, MICRO, mix, PROBING, ROUND } from './grouting-round.js';
 import { cellsOf } from './sheet.js';
 
 // Grouting and probing as they are paid. Worked by hand.
@@ -20,67 +19,6 @@ beforeAll(async () => {
 });
 
 afterAll(() => office.close());
-
-const item = (reference: string, unit: string, decimals: number, rule: object): Item => ({
-  reference,
-  unit,
-  decimals,
-  rate: '10',
-  rule,
-});
-
-const G = { source: 'grouting' };
-const MICRO = { materials: ['Micro cement'] };
-const PROBING = { source: 'probing' };
-
-const BILL: Item[] = [
-  item('G.1', 'nr', 0, { ...G, dimension: 'count' }),
-  item('G.2', 'm', 1, { ...G, dimension: 'length' }),
-  item('G.3', 'h', 2, { ...G, dimension: 'hours' }),
-  item('G.4', 'kg', 2, { ...G, dimension: 'mass' }),
-  item('G.5', 't', 5, { ...G, dimension: 'mass', ...MICRO }),
-  item('G.6', 'm3', 4, { ...G, dimension: 'volume' }),
-  item('G.7', 'kg', 1, { ...G, dimension: 'mass', materials: ['Portland cement'], allowancePercent: '10' }),
-  item('G.8', 'm', 1, { ...G, dimension: 'length', purposes: ['post_grouting'] }),
-  item('P.1', 'm', 1, { ...PROBING, dimension: 'length' }),
-  item('P.2', 'm', 1, { ...PROBING, dimension: 'length', methods: ['percussive'] }),
-  item('P.3', 'nr', 0, { ...PROBING, dimension: 'count', methods: ['cored'] }),
-];
-
-const DAY = '2027-03-01';
-const at = (time: string, date = DAY): string => `${date}T${time}Z`;
-
-const hole = (name: string, more: object): object => ({
-  name,
-  collar: '1+201',
-  lookOutDeg: '5',
-  lengthM: '10',
-  ...more,
-});
-
-const mix = (material: string, massKg: string, volumeL?: string): object => ({ material, massKg, volumeL });
-
-/** Holes that end in the shift, as it ends, a second after it, and with the round after it. */
-const ROUND = {
-  purpose: 'pre_grouting',
-  state: 'complete',
-  from: '1+202',
-  to: '1+222',
-  startedAt: at('08:00:00'),
-  endedAt: at('20:00:00'),
-  holes: [
-    hole('G1', {
-      ...{ collar: '1+200.5', lengthM: '24', startedAt: at('10:30:00'), endedAt: at('12:00:00') },
-      mixes: [mix('Micro cement', '600', '800'), mix('Portland cement', '400', '450')],
-    }),
-    hole('G2', {
-      ...{ lengthM: '20.5', startedAt: at('17:00:00'), endedAt: at('18:00:00') },
-      mixes: [mix('Micro cement', '500.25', '620.5')],
-    }),
-    hole('G3', { endedAt: at('18:00:01'), mixes: [mix('Micro cement', '7', '9')] }),
-    hole('G4', { mixes: [mix('Micro cement', '7', '9')] }),
-  ],
-};
 
 const aDrive = async (items = BILL): Promise<string> => {
   drives += 1;
@@ -311,118 +249,6 @@ it('what was agreed does not change unseen, and what was certified is corrected 
     'G.4': '0.00',
     'P.1': '60.0',
   });
-});
-
-it('what was certified is not paid again where the sums of shifts are kept', async () => {
-  const place = await aMonth();
-  await drafted(place, 1);
-  await certified(place, 1);
-  const next = '2027-04-01';
-  await booked(office, next, aDay(next, 2, '1+202', '1+204'), place);
-  await aRound(place, 'R2', {
-    ...{ purpose: 'post_grouting', state: 'complete', from: '1+200', to: '1+202' },
-    ...{ startedAt: at('08:00:00', next), endedAt: at('12:00:00', next) },
-    holes: [
-      hole('G1', {
-        ...{ startedAt: at('09:00:00', next), endedAt: at('09:45:00', next) },
-        mixes: [mix('Micro cement', '100', '130')],
-      }),
-    ],
-  });
-  const [drive] = await office.sql<{ id: number; project: number }>(
-    'select id, project_id as project from drive where code = $1',
-    [place.split('/').at(-1)],
-  );
-  const { id, project } = drive!;
-  const client = await serviceSession(office.url);
-  try {
-    const keep = async (): Promise<void> => {
-      await client.query('begin');
-      await client.query(`select set_config('drivebook.project', $1, true)`, [String(project)]);
-      await client.query('select report_kept.keep_draft_sums($1, 0)', [id]);
-      await client.query('commit');
-    };
-    await keep();
-    const lines = (isKept: boolean) =>
-      `(select json_agg(to_jsonb(l) order by l.pay_item_id)::text from draft_line_in($1, '2027-04-30', ${isKept}) l)`;
-    const [both] = await takenBack(client, project, () =>
-      rowsOf<{ kept: string; measured: string; shifts: number }>(
-        client,
-        `select ${lines(true)} as kept, ${lines(false)} as measured,
-          (select cardinality(shift_ids) from draft_kept_of($1, '2027-04-30')) as shifts`,
-        [id],
-      ),
-    );
-    expect(both!.shifts).toBe(2);
-    expect(both!.kept).toBe(both!.measured);
-  } finally {
-    await client.end();
-  }
-  // one hole of 10 m, 45 min, 100 kg and 130 l more; no probe hole
-  const second = await drafted(place, 2, '2027-04-30');
-  expect(
-    Object.fromEntries(second.lines.map((line) => [line.reference, [line.previousQuantity, line.quantity]])),
-  ).toEqual({
-    'G.1': ['2', '1'],
-    'G.2': ['44.5', '10.0'],
-    'G.3': ['2.50', '0.75'],
-    'G.4': ['1500.25', '100.00'],
-    'G.5': ['1.10025', '0.10000'],
-    'G.6': ['1.8705', '0.1300'],
-    'G.7': ['440.0', '0.0'],
-    'G.8': ['0.0', '10.0'],
-    'P.1': ['60.0', '0.0'],
-    'P.2': ['30.0', '0.0'],
-    'P.3': ['1', '0'],
-  });
-});
-
-it('a hole that ends as one shift hands over to the next belongs to the one that ends', async () => {
-  const place = await aDrive();
-  const signed = async (date: string, name: string, document: object): Promise<void> => {
-    const url = `${place}/shifts/${date}/${name}`;
-    await sent(office, 'anna', 'put', url, document);
-    const { headers } = await office.http.get(url).set(office.headersOf('boris'));
-    const answer = await office.http
-      .post(`${url}/countersign`)
-      .set(office.headersOf('boris'))
-      .set('If-Match', headers['etag'] ?? '');
-    expect(answer.status).toBe(200);
-  };
-  // 06:00 to 18:00, 18:00 to 06:00, and the next day's
-  const next = '2027-03-02';
-  await signed(DAY, 'day', aDay(DAY, 1, '1+200', '1+202'));
-  await signed(
-    DAY,
-    'night',
-    aShift(DAY, 'night').submitted().withActivity('MAINT', '18:00', '+1 06:00').build(),
-  );
-  await signed(next, 'day', aDay(next, 2, '1+202', '1+204'));
-  await aRound(place, 'R1', {
-    ...ROUND,
-    endedAt: at('12:00:00', next),
-    holes: [
-      hole('EVENING', { endedAt: at('18:00:00'), mixes: [mix('Micro cement', '1', '1')] }),
-      hole('AFTER', { endedAt: at('18:00:01'), mixes: [mix('Micro cement', '10', '1')] }),
-      hole('MORNING', { endedAt: at('06:00:00', next), mixes: [mix('Micro cement', '100', '1')] }),
-      hole('LATER', { endedAt: at('06:00:01', next), mixes: [mix('Micro cement', '1000', '1')] }),
-    ],
-  });
-  // the night is one of the day on which it begins
-  expect(toDate(await drafted(place, 1, DAY))).toMatchObject({ 'G.1': '3', 'G.4': '111.00' });
-  await certified(place, 1);
-  expect(toDate(await drafted(place, 2, next))).toMatchObject({ 'G.1': '4', 'G.4': '1111.00' });
-  const shiftsOf = async (number: number) =>
-    (await sourcesOf(place, number, 'G.1')).map(({ sourceKey, shiftDate, shiftName }) => [
-      sourceKey.split('/').at(-1),
-      `${shiftDate} ${shiftName}`,
-    ]);
-  expect(Object.fromEntries(await shiftsOf(1))).toEqual({
-    EVENING: `${DAY} day`,
-    AFTER: `${DAY} night`,
-    MORNING: `${DAY} night`,
-  });
-  expect(await shiftsOf(2)).toEqual([['LATER', `${next} day`]]);
 });
 
 it('a disputed hole is held apart', async () => {
