@@ -25,7 +25,7 @@ language sql stable begin atomic
     select p.investigation_id, p.is_from_hole, p.encounter_name, p.kind, p.met_from_m, true, null from indication_pair_of(encounter_outcome_of.drive_id) p
     union all
     select m.investigation_id, m.is_from_hole, m.encounter_name, m.kind, m.met_from_m, true, i.key
-    from indication_match_of(encounter_outcome_of.drive_id) m join indication i on i.id = m.indication_id
+    from indication_match_of(encounter_outcome_of.drive_id) m cross join lateral (select key from indication where id = m.indication_id offset 0) i
   ), found as materialized (
     select c.investigation_id, c.is_from_hole, c.name, c.kind, c.from_m, bool_or(c.is_indicated) as is_indicated, max(c.key) as key
     from candidate c group by c.investigation_id, c.is_from_hole, c.name, c.kind, c.from_m

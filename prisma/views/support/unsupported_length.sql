@@ -1,4 +1,4 @@
--- Unsupported length behind the face, one row a zone: unsupported_judged tells how it is found.
+-- Unsupported length behind the face, one row a zone: unsupported_judged says how it is found.
 create or replace function unsupported_length(project text, drive text)
 returns table (
   project_code text, drive_code text, zone text, face_m numeric, face_chainage_m numeric, limit_m numeric, unsupported_m numeric,

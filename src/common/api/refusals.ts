@@ -85,7 +85,7 @@ export const notRouted =
     );
   };
 
-/** OPTIONS tells which methods an address takes. A preflight has the headers of the rules for other origins already. */
+/** OPTIONS names the methods that an address takes. A preflight has the headers of the rules for other origins already. */
 const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const allowed = routes.allowed(request.url);
   return allowed.length === 0

@@ -76,7 +76,7 @@ export const ADVANCE: Diagram = {
     const period = daysInWords(rows[0]?.day, rows.at(-1)?.day);
     if (rows.length === 0) return { period, panels: [], empty: NOTHING_BORED };
     const notes = [
-      'A mean begins when there are so many days; days without boring count in it. Metres imported without times are in no day.',
+      'A mean is drawn once there are that many days; days without boring count in it. Metres imported without times are in no day.',
     ];
     return { period, panels: panelsOf(rows), notes };
   },

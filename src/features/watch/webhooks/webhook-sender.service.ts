@@ -9,7 +9,7 @@ import { Background } from '../../../common/work/background.js';
 import { type Attempt, postMessage } from './post-message.js';
 import { secretOf, signedHeaders } from './secrets.js';
 
-/** PostgreSQL tells it with each commit that leaves messages to be sent. */
+/** PostgreSQL notifies it of each commit that leaves messages to be sent. */
 const CHANNEL = 'drivebook_webhook';
 
 /** One instance sends at a time: whoever holds this lock, while there is something to send. */
