@@ -1,11 +1,11 @@
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
-import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
 import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
 import { JsonRows } from './json-rows.js';
 import { lend, LentPool } from './lent-pool.js';
+import { PrismaPgByOffset } from './moments.js';
 import { assertPast, BEGIN_READING, settingReading } from './reading-settings.js';
 import { type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
@@ -126,7 +126,7 @@ export class Database implements OnApplicationShutdown {
       if ((client as unknown as ServiceClient).isSpoilt) void client.end(); // the pool then makes another in its place
     });
     this.prisma = new PrismaClient({
-      adapter: new PrismaPg(new LentPool(), { statementNameGenerator: statementName }),
+      adapter: new PrismaPgByOffset(new LentPool(), { statementNameGenerator: statementName }),
       transactionOptions: {
         maxWait: CONNECTION_TIMEOUT_MS,
         timeout: Math.max(TRANSACTION_MS, 2 * (limits?.statementTimeoutMs ?? 0)),

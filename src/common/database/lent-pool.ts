@@ -1,5 +1,6 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
 import pg from 'pg';
+import { parserByOffset } from './moments.js';
 
 const lent = new AsyncLocalStorage<pg.PoolClient>();
 
@@ -11,9 +12,17 @@ const FRAME = /^(BEGIN|COMMIT|ROLLBACK)$/i;
 
 const NOTHING = { rows: [], fields: [], rowCount: 0 };
 
+const byOffset = (statement: pg.QueryConfig): pg.QueryConfig =>
+  statement.types === undefined
+    ? statement
+    : {
+        ...statement,
+        types: { getTypeParser: parserByOffset(statement.types.getTypeParser as never) as never },
+      };
+
 const unframed = (client: pg.PoolClient): pg.PoolClient => {
   const query = (statement: pg.QueryConfig): Promise<unknown> =>
-    FRAME.test(statement.text) ? Promise.resolve(NOTHING) : client.query(statement);
+    FRAME.test(statement.text) ? Promise.resolve(NOTHING) : client.query(byOffset(statement));
   const listening = { on: client.on.bind(client), removeListener: client.removeListener.bind(client) };
   return { ...listening, query, release: () => undefined } as unknown as pg.PoolClient;
 };
