@@ -26,7 +26,7 @@ from hold_point h
 join drive_progress f on f.drive_id = h.drive_id
 left join hold_point_release r on r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null
 left join lateral (
-  select b.stroke_number, b.started_at + greatest(h.at_m - b.from_m, 0) / (b.to_m - b.from_m) * (b.ended_at - b.started_at) as at
+  select b.stroke_number, date_trunc('milliseconds', b.started_at + greatest(h.at_m - b.from_m, 0) / (b.to_m - b.from_m) * (b.ended_at - b.started_at)) as at
   from boring b where b.drive_id = h.drive_id and b.to_m > h.at_m order by b.to_m limit 1
 ) passed on true;
 

@@ -64,8 +64,11 @@ const decimalBetween =
     Number(value) >= min &&
     Number(value) <= max;
 
+/** A limit that JavaScript writes with an exponent, which a decimal has not, is written out. */
 const mustBeBetween = (min: number, max: number, decimals: number): string =>
-  `must be a number from ${min} to ${max} with at most ${decimals} decimals`;
+  String(min).includes('e')
+    ? `must be a number from ${min.toFixed(decimals)} to ${max} with at most ${decimals} decimals, without an exponent`
+    : `must be a number from ${min} to ${max} with at most ${decimals} decimals`;
 
 /** A decimal number with at most `decimals` decimals and a size from `min` to `max`, as a number or a string. */
 export const IsDecimalBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
@@ -191,9 +194,12 @@ const isText = (value: unknown): boolean =>
 /** Text that the database can hold: well-formed Unicode without control characters. */
 export const IsText = rule('isText', isText, 'must be text without control characters');
 
+/** Whether a text has anything to be seen: more than spaces and format characters, such as those of zero width. */
+export const saysSomething = (text: string | null | undefined): boolean => /[^\s\p{Cf}]/u.test(text ?? '');
+
 /** One line that says something: a name that is blank names nothing. @param must  what it must do, as in "name the revision" */
 export const Names = (must: string): PropertyDecorator =>
-  Matches(/^[^\r\n]*\S[^\r\n]*$/, { message: `$property must ${must}, in one line` });
+  Matches(/^[^\r\n]*[^\s\p{Cf}][^\r\n]*$/u, { message: `$property must ${must}, in one line` });
 
 const isObjects = (value: unknown): boolean => Array.isArray(value) && value.every((item) => isObject(item));
 

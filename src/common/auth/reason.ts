@@ -3,6 +3,7 @@ import { ValidateBy } from 'class-validator';
 import type { FastifyRequest } from 'fastify';
 import { type FieldOptions, TextField } from '../api/fields.js';
 import { faulty } from '../api/problem.js';
+import { saysSomething } from '../api/rules.js';
 
 /** The header that says why; its text is percent-encoded where it is not plain ASCII. */
 export const REASON_HEADER = 'x-reason';
@@ -12,7 +13,7 @@ const RULE = `must be 1 to ${MAX_LENGTH} characters in one line`;
 
 const isReason = (text: unknown): boolean =>
   typeof text === 'string' &&
-  text.trim() !== '' &&
+  saysSomething(text) &&
   text.length <= MAX_LENGTH &&
   !/[\u0000-\u001f]/.test(text);
 

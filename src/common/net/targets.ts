@@ -81,7 +81,8 @@ export class Targets {
   faultOf(text: string): string | undefined {
     if (!URL_FORM.test(text) || !URL.canParse(text))
       return 'must be a URL that begins with https:// and has neither user nor fragment';
-    const { protocol, hostname } = new URL(text);
+    const { protocol, hostname, port } = new URL(text);
+    if (port === '0') return 'must name another port than 0';
     const name = nameOf(hostname);
     if (protocol === 'http:' && !this.isNamed(name))
       return 'must be an https URL: http is for hosts and networks that the operator has allowed (WEBHOOK_ALLOWED_TARGETS)';

@@ -290,6 +290,18 @@ it.each([
     'needs a remark',
   ],
   [
+    'blank words for another reason',
+    { holes: [hole('A', { stopCriterion: 'other', remark: ' ' })] },
+    '/holes/0/remark',
+    'needs a remark',
+  ],
+  ...['', '  ', '\u200b'].map((material): [string, object, string, string] => [
+    `a mix of ${JSON.stringify(material)}`,
+    { holes: [hole('A', { mixes: [{ ...cement('1', '1'), material }] })] },
+    '/holes/0/mixes/0/material',
+    'must name the material',
+  ]),
+  [
     'a negative mass',
     { holes: [hole('A', { mixes: [cement('1', '-1')] })] },
     '/holes/0/mixes/0/massKg',
@@ -380,7 +392,11 @@ describe('inflow by Goodman', () => {
     ['conductivityMPerS=0.0000001&headM=3', '/headM', 'headM 3 must be above the radius of the drive, 3.5 m'],
     ['conductivityMPerS=0&headM=100', '/conductivityMPerS', 'conductivityMPerS'],
     ['conductivityMPerS=0.0000001', '/headM', 'headM'],
-    ['conductivityMPerS=1e-7&headM=100', '/conductivityMPerS', 'must be a number from 1e-15 to 1'],
+    [
+      'conductivityMPerS=1e-7&headM=100',
+      '/conductivityMPerS',
+      'must be a number from 0.000000000000001 to 1 with at most 15 decimals, without an exponent',
+    ],
   ])('refuses %s', async (query, pointer, detail) => {
     const { status, body } = await asked(query);
     expect([400, 422]).toContain(status);

@@ -221,3 +221,10 @@ it.each([
   expect((await act('A', 'withdraw-release', { reason: '\n' })).status).toBe(422);
   expect((await act('Z', 'release', { evidence: 'x' })).status).toBe(404);
 });
+
+it('was passed at a moment to the millisecond, as all moments are', async () => {
+  expect((await put('A', { ...POINT, chainage: '1+200.6' })).status).toBe(201);
+  await bore('2027-03-01', 1, '1+200', '1+201.7');
+  // 06:00 + 60 min × 0.6 / 1.7 = 06:21:10.588235
+  expect(await point('A')).toMatchObject({ passedAt: '2027-03-01T06:21:10.588+00:00' });
+});

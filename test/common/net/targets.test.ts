@@ -126,6 +126,7 @@ describe('a URL', () => {
     'https://board.example/#part',
     'https://board.example/a b',
     'https://board.example:99999/',
+    'https://board.example:0/',
     'http://board.example/',
     'https://localhost/',
     'https://LOCALHOST./',

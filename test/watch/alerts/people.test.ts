@@ -80,6 +80,7 @@ describe('an alert', () => {
     for (const [reason, detail] of [
       [undefined, /reason/],
       ['  ', /reason must be 1 to 500 characters/],
+      ['\u200b', /reason must be 1 to 500 characters/],
       ['two\nlines', /reason must be 1 to 500 characters/],
     ] as const) {
       const { status, body } = await acknowledge('paul', { reason });

@@ -383,7 +383,12 @@ describe('what is refused', () => {
       '/url',
       'shorter than or equal to 2000',
     ],
-    ['no type', { url: 'https://board.example/', types: [] }, '/types', ''],
+    [
+      'no type',
+      { url: 'https://board.example/', types: [] },
+      '/types',
+      'must name at least 1 of alert.raised',
+    ],
     [
       'an unknown type',
       { url: 'https://board.example/', types: ['shift.posted'] },

@@ -1,5 +1,6 @@
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import { codeFault } from '../../../common/api/fields.js';
+import { saysSomething } from '../../../common/api/rules.js';
 import type { DriveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, drivenPlace, type Note } from '../../../common/drive-interval.js';
 import { metresText } from '../../../engineering/chainage.js';
@@ -75,7 +76,7 @@ const holeRow = (hole: GroutingHoleInput, at: string, frame: DriveFrame, note: N
       hole.lookOutAzimuthDeg,
       'lookOutAzimuthDeg needs positionDeg: without its position the hole cannot be drawn',
     );
-  if (hole.stopCriterion === GroutingStop.other && hole.remark == null)
+  if (hole.stopCriterion === GroutingStop.other && !saysSomething(hole.remark))
     note(`${at}/remark`, hole.remark, 'stopCriterion other needs a remark');
   const [lengthM, lookOutDeg] = [Number(hole.lengthM), Number(hole.lookOutDeg)];
   return {

@@ -14,6 +14,7 @@ import {
   TextListField,
 } from '../../../common/api/fields.js';
 import { DrivePath } from '../../../common/api/paths.js';
+import { Names } from '../../../common/api/rules.js';
 import { GroutingPurpose, GroutingState, GroutingStop, ShiftState } from '../../../generated/prisma/enums.js';
 
 registerEnum(GroutingPurpose, {
@@ -79,6 +80,7 @@ export class GroutingRoundPath extends DrivePath {
 @InputType('GroutMixInput', { description: 'A mix that a hole took.' })
 @ObjectType('GroutMix', { description: 'A mix that a hole took.' })
 export class GroutMix {
+  @Names('name the material')
   @TextField({ description: 'Cement or other material, as delivered', maxLength: 100 })
   material: string;
 

@@ -1,5 +1,4 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
-import { ArrayMinSize } from 'class-validator';
 import { registerEnum } from '../../../common/api/enums.js';
 import {
   BooleanField,
@@ -71,8 +70,8 @@ export class WebhookInput {
     description: 'Types of the messages that it is sent, at least one',
     values: MESSAGE_TYPES,
     name: 'MessageType',
+    least: 1,
   })
-  @ArrayMinSize(1)
   types: string[];
 
   @BooleanField({
