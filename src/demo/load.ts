@@ -44,9 +44,9 @@ const putShift = async (
   { document, ...key }: DemoShift,
 ): Promise<ShiftReceipt | undefined> => {
   try {
-    return await people.anna.put<ShiftReceipt>(shiftPath(key), document, { 'if-none-match': '*' });
+    return await people.anna.put<ShiftReceipt>(shiftPath(key), document);
   } catch (error) {
-    if (error instanceof Refused && error.status === 412) return undefined;
+    if (error instanceof Refused && error.status === 428) return undefined;
     throw error;
   }
 };
