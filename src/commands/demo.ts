@@ -1,6 +1,6 @@
 import path from 'node:path';
 import type { Config } from '../common/config/config.js';
-import { DRIVE_PATH, shiftPath } from '../demo/addresses.js';
+import { DRIVE_PATH, PROJECT_PATH, shiftPath } from '../demo/addresses.js';
 import { Answers } from '../demo/answers.js';
 import { DemoClient } from '../demo/client.js';
 import { LATE } from '../demo/events.js';
@@ -31,6 +31,7 @@ const more = ({ database }: Service, client: DemoClient): string =>
     `  quantities by 10 m         ${client.url(`${DRIVE_PATH}/support-quantities/intervals`)}`,
     `  length, area, mass, volume ${client.url(`${DRIVE_PATH}/support-measures`)}`,
     `  strokes                    ${client.url(`${DRIVE_PATH}/strokes`)}`,
+    `  alerts                     ${client.url(`${PROJECT_PATH}/alerts`)}`,
     ...(database.readerUrl
       ? [`  by SQL                     psql ${database.readerUrl} -c 'select * from report.day_advance'`]
       : []),

@@ -152,6 +152,21 @@ const ITEMS: DemoItem[] = [
   },
   {
     group: 'Other',
+    reference: 'GROUT',
+    description: 'Micro cement, pre-grouting',
+    unit: 't',
+    decimals: 3,
+    quantity: '20.000',
+    rate: '1450.00',
+    rule: {
+      source: 'grouting',
+      dimension: 'mass',
+      purposes: ['pre_grouting'],
+      materials: ['Micro cement'],
+    },
+  },
+  {
+    group: 'Other',
     reference: 'WAIT',
     description: 'Waiting that the employer answers for',
     unit: 'h',

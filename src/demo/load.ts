@@ -2,6 +2,7 @@ import type { OpenItem } from '../features/outputs/record/open-item.model.js';
 import type { SampleUploadReport } from '../features/driving/samples/sample.models.js';
 import type { ShiftDocument, ShiftReceipt } from '../features/driving/shifts/shift-document.model.js';
 import { DRIVE_PATH, PROJECT_PATH, shiftPath } from './addresses.js';
+import { putAhead } from './ahead-load.js';
 import { type DemoClient, Refused } from './client.js';
 import type { DemoIssuer } from './issuer.js';
 import { machineSamples } from './instruments.js';
@@ -142,5 +143,6 @@ export const load = async (
   tell(`Shifts     ${shifts}`);
   tell(`Samples    ${await sendSamples(people, scenario)}`);
   tell(`Registers  ${await putGroundRegisters(people)}`);
+  tell(`Ahead      ${await putAhead(people)}`);
   await decide(people, scenario, tell);
 };

@@ -3,7 +3,7 @@ import type { ProbeHoleInput } from '../features/ahead/probing/probe-hole.model.
 import type { ProbeLogInterval } from '../features/ahead/probing/probe-log.model.js';
 import type { ProbeRequirementsInput } from '../features/ahead/probing/probe-requirement.models.js';
 import { ProbeHoleState, ProbeMethod } from '../generated/prisma/enums.js';
-import { localText } from './clock.js';
+import { localText, MINUTE } from './clock.js';
 import { groundClassAt } from './ground.js';
 import { chainageAt } from './site.js';
 
@@ -36,6 +36,9 @@ const LOOK_OUT_DEG = 5;
 const LENGTHS_M = [32, 34, 36];
 /** The round whose crown hole met water. */
 const WATER_ROUND = 3;
+export const WET_HOLE = 'P03-1';
+/** Drilled with the round after it, to check what was grouted in between. */
+export const CONTROL_HOLE = 'K-1';
 
 const BIT_MM = '64.00';
 
@@ -73,6 +76,22 @@ export const probingDue = ({ reachMm }: Probing, faceMm: number): boolean =>
 export const holesWanted = ({ rounds }: Probing, faceMm: number): number =>
   ['C', 'D'].includes(groundClassAt(faceMm)) || rounds + 1 === WATER_ROUND ? FAN.length : 1;
 
+const controlHole = (faceMm: number, drilledAt: number): Probing['holes'][number] => ({
+  name: CONTROL_HOLE,
+  input: {
+    collar: chainageAt(faceMm - 500),
+    face: chainageAt(faceMm),
+    positionDeg: '15.00',
+    lookOutDeg: '5.00',
+    lengthM: '15.000',
+    diameterMm: BIT_MM,
+    method: ProbeMethod.percussive,
+    state: ProbeHoleState.control_hole,
+    drilledAt: localText(drilledAt - 20 * MINUTE),
+    log: logOf(15, false),
+  },
+});
+
 /** Drills a round of holes from behind the face. */
 export const drillRound = (probing: Probing, faceMm: number, drilledAt: number): void => {
   const wanted = holesWanted(probing, faceMm);
@@ -106,5 +125,6 @@ export const drillRound = (probing: Probing, faceMm: number, drilledAt: number):
       },
     });
   });
+  if (rounds === WATER_ROUND + 1) probing.holes.push(controlHole(faceMm, drilledAt));
   probing.reachMm = collarMm + Math.round(axialReach(lengthM, LOOK_OUT_DEG) * 1000);
 };

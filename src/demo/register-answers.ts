@@ -35,6 +35,20 @@ const entriesOf = (record: AsBuilt): Entry[] => [
     to: reach,
     says: `at ${positionDeg ?? ''}°, look-out ${lookOutDeg}°`,
   })),
+  ...record.indications.map(({ investigation, key, from, to, kind, outcome }) => ({
+    register: 'indication',
+    which: `${investigation} ${key}`,
+    from,
+    to,
+    says: `${kind}: ${outcome}`,
+  })),
+  ...record.holdPoints.map(({ code, chainage, isReleased, releases }) => ({
+    register: 'hold point',
+    which: code,
+    from: chainage,
+    to: chainage,
+    says: isReleased ? `released: ${releases[0]?.evidence ?? ''}` : 'not released',
+  })),
   ...record.supportRequired.map(({ item, zone, from, to, required, installed, unit, state }) => ({
     register: 'required support',
     which: `${item ?? ''} ${zone ?? ''}`,

@@ -3,6 +3,7 @@ import type { AttachmentPage } from '../features/outputs/attachments/attachment.
 import { DRIVE_PATH, PROJECT_PATH } from './addresses.js';
 import { type DemoClient, Refused } from './client.js';
 import type { Crowd } from './crowd.js';
+import { putAheadRules } from './ahead-load.js';
 import {
   ACCEPTANCE,
   CLOSURES,
@@ -16,16 +17,15 @@ import {
 } from './registers.js';
 import { putList, Tally } from './tally.js';
 
-/** Zones, dated calendars and the section of the portal: before the first shift, which is judged by them. */
-export const putSiteRegisters = async (
-  client: DemoClient,
-  { bruno, franz, greta }: Crowd,
-): Promise<Tally> => {
+/** Zones, dated calendars, the section of the portal, water limits and the hold point: before the first shift, which is judged by them. */
+export const putSiteRegisters = async (client: DemoClient, people: Crowd): Promise<Tally> => {
+  const { bruno, franz, greta } = people;
   const tally = new Tally();
   await putList(bruno, `${PROJECT_PATH}/zones`, 'code', ZONES, tally);
   await bruno.put(`${PROJECT_PATH}/calendars/${NEXT_CALENDAR.validFrom}`, NEXT_CALENDAR.input);
   await putList(bruno, `${PROJECT_PATH}/closures`, 'code', CLOSURES, tally);
   await putList(bruno, `${DRIVE_PATH}/design-sections`, 'name', { [PORTAL.name]: PORTAL.input }, tally);
+  await putAheadRules(people, tally);
   // proposed by the administrator, in force once both sides have agreed
   const rule = `${PROJECT_PATH}/acceptance-rules/${ACCEPTANCE.validFrom}`;
   const { inForce } = await client.put<AcceptanceRule>(rule, ACCEPTANCE.input);

@@ -72,6 +72,7 @@ const account = (
     line('RING', 0, 235_000, installed('RIB', date)),
     line('SPRAY', 1, 41_000, installed('SPRAYED', date)),
     line('PROBE', 1, 11_800, probed(sixOClock)),
+    line('GROUT', 3, 145_000, 620 + 480 + 310), // kg in three holes on 24 March
     line('WAIT', 2, 185_000, 1420), // 85 min of the employer's = 1.4167 h, rounded to 1.42
     line('SETUP', 4, 120_000_000, setup),
   ];
@@ -238,6 +239,18 @@ export const accountChecks = (stdout: () => string): void => {
       return collar <= 196_000 && collar + axial >= 188_000;
     });
     expect(of('probe hole').map(([, name]) => name)).toEqual(touching.map(({ name }) => name));
+    expect(of('indication').map((row) => row.slice(1))).toEqual([
+      ['RS-1 A', '3+235.000', '3+219.000', 'fractured: hit'],
+    ]);
+    expect(of('hold point')).toEqual([
+      [
+        'hold point',
+        'FAULT',
+        '3+230.000',
+        '3+230.000',
+        'released: control hole K-1 after round GR-1: 1.8 l/min',
+      ],
+    ]);
     // ribs of D stand at 186.420 + 0.850 k: k = 2 … 11
     expect(of('required support')).toContainEqual(
       expect.arrayContaining(['RIB L1', '10 nr required, 10 installed: complete']),

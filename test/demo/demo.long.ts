@@ -85,7 +85,7 @@ describe('drivebook demo', () => {
     const again = await runDemo(['--once'], { DATA_DIR: dataDir });
     expect(again).toMatchObject({ status: 0, stderr: '' });
     expect(again.stdout).toMatch(
-      /^Site +28 unchanged\nPeople +10 unchanged\nContract +21 unchanged\nRules +3 unchanged\nProbing +18 unchanged\n/m,
+      /^Site +28 unchanged\nPeople +10 unchanged\nContract +22 unchanged\nRules +5 unchanged\nProbing +19 unchanged\n/m,
     );
     expect(again.stdout).toMatch(/^Shifts +30 unchanged, 1 kept\nSamples +\d+ there already$/m);
     expect(again.stdout).toMatch(/WHAT THE RECORD STILL MISSES\n.*\n\n {2}Nothing\.\n/);

@@ -48,6 +48,42 @@ describe('drivebook demo', () => {
     expect(answer.out).toMatch(/^Samples +\d+ taken$/m);
   });
 
+  it('has what lies ahead in the record, and warns of it', async () => {
+    const client = new pg.Client({ connectionString: database.url });
+    await client.connect();
+    const rows = async (sql: string): Promise<unknown[][]> =>
+      (await client.query<unknown[]>({ text: sql, rowMode: 'array' })).rows;
+    try {
+      // the face stands at 320.023 m driven: 330 + 5 lies ahead
+      expect(
+        await rows('select key, outcome::text, encounter_name from report.indication_outcome order by key'),
+      ).toEqual([
+        ['A', 'hit', 'E-1'],
+        ['B', 'open', null],
+      ]);
+      // 10.6 l/min over 5 m at 8 - 4.5 bar: 10.6 / 5 * 10 / 3.5 = 6.057 Lu; 19.4 and 19.6 at 6.5: 5.969 and 6.031; 31.6 at 10.5:
+      // 6.019; 10.4 at 3.5: 5.943; about the same, so their mean
+      expect(
+        await rows('select flow_pattern::text, representative_lu, lugeon_class::text from report.water_test'),
+      ).toEqual([['laminar', '6.004', 'moderate']]);
+      expect(
+        await rows(
+          'select round, hole, inflow_l_per_min, trigger_l_per_min, is_met from report.grouting_control_hole',
+        ),
+      ).toEqual([['GR-1', 'K-1', '1.800', '20.000', true]]);
+      expect(
+        await rows('select code, is_passed, is_released, is_released_late from report.hold_point_register'),
+      ).toEqual([['FAULT', true, true, false]]);
+      // 46 l/min over 38 m: 121.053 per 100 m; the cover is that of the page
+      expect(await rows('select rule, value, limit_value, is_open from report.alert_register')).toEqual([
+        ['COVER', '11.132', '12.000', true],
+        ['INFLOW', '121.053', '40.000', true],
+      ]);
+    } finally {
+      await client.end();
+    }
+  });
+
   answerChecks(() => answer.out);
 });
 
