@@ -136,7 +136,7 @@ export const REST: Right[] = [
   [`PUT ${D}/inflow-measurements/W1`, PROBE],
   [`DELETE ${D}/inflow-measurements/W1`, PROBE],
   [`GET ${D}/inflow-stretches`, READ],
-  [`GET ${D}/inflow-by-interval`, READ],
+  [`GET ${D}/inflow/intervals`, READ],
   [`GET ${D}/inflow-of-holes`, READ],
   [`GET ${D}/inflow-total`, READ],
   [`GET ${D}/inflow-over-trigger`, READ],

@@ -195,13 +195,13 @@ describe('along the drive', () => {
       'per100mLPerMin',
       'cumulatedLPerMin',
     ];
-    expect(cells(await read('inflow-by-interval'), ...figures)).toEqual([
+    expect(cells(await read('inflow/intervals'), ...figures)).toEqual([
       ['1+150.000', '1+200.000', '40.000', '10.000', '20.000', '50.000', '20.000'],
       ['1+200.000', '1+300.000', '90.000', '10.000', '31.000', '34.444', '51.000'],
       ['1+300.000', '1+400.000', '10.000', '40.000', '3.000', '30.000', '54.000'],
     ]);
     expect(
-      cells(await read('inflow-by-interval?lengthM=50&from=1%2B260&to=1%2B300'), 'from', 'inflowLPerMin'),
+      cells(await read('inflow/intervals?lengthM=50&from=1%2B260&to=1%2B300'), 'from', 'inflowLPerMin'),
     ).toEqual([
       ['1+250.000', '9.000'], // 30 of B's 40 m, 6; 10 of C's 20 m, 3
     ]);
@@ -303,7 +303,7 @@ describe('along the drive', () => {
 
 it('a drive without measurements has none', async () => {
   expect(await read('inflow-stretches')).toEqual([]);
-  expect(await read('inflow-by-interval')).toEqual([]);
+  expect(await read('inflow/intervals')).toEqual([]);
   expect(await read('inflow-over-trigger')).toEqual([]);
   expect(await read<Row>('inflow-total')).toMatchObject({
     inflowLPerMin: '0.000',
@@ -382,7 +382,7 @@ describe('any measurements, in both directions', () => {
               .reduce((total, metre) => total + (metre?.perM ?? 0), 0)
               .toFixed(3);
           for (const { to, cumulatedLPerMin } of stretches) expect(cumulatedLPerMin).toBe(sum(0, driven(to)));
-          for (const each of await read(`inflow-by-interval?lengthM=${intervalM}`)) {
+          for (const each of await read(`inflow/intervals?lengthM=${intervalM}`)) {
             const [from, to] = [driven(each['from']), driven(each['to'])];
             const own = metres.slice(from, to);
             const inflow = sum(from, to);

@@ -77,7 +77,7 @@ export class InflowController {
 
   @Permit('record.read')
   @Heavy()
-  @Get('inflow-by-interval')
+  @Get('inflow/intervals')
   @Answer('Inflow by intervals on round chainages', [InflowInterval])
   byInterval(@Param() { drive }: DrivePath, @Query() asked: InflowIntervalArgs): Promise<InflowInterval[]> {
     return this.inflow.byInterval(drive, asked);
