@@ -1,5 +1,6 @@
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalToOwner } from '../harness/service-role.js';
 
 // The rules that the database holds against anybody who writes to it, past the service.
 
@@ -39,20 +40,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-/** Tries the statements in one transaction, which is always taken back. @returns what the database said against it */
-const refusal = async (sql: string): Promise<string> => {
-  await client.query('begin');
-  try {
-    await client.query(sql);
-    await client.query('set constraints all immediate');
-    return 'taken';
-  } catch (error) {
-    const { message, constraint } = error as pg.DatabaseError;
-    return `${constraint}: ${message}`;
-  } finally {
-    await client.query('rollback');
-  }
-};
+const refusal = (sql: string): Promise<string> => refusalToOwner(client, sql);
 
 const investigation = (from: number, to: number, face: number): string =>
   `insert into investigation (drive_id, name, method, from_m, to_m, face_m, made_at, made_by)

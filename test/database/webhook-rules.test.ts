@@ -1,5 +1,6 @@
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalToOwner } from '../harness/service-role.js';
 
 // The rules that the database holds of webhooks against anybody who writes to it, past the service.
 
@@ -20,20 +21,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-/** Tries the statements in one transaction, which is always taken back. @returns what the database said against it */
-const refusal = async (sql: string): Promise<string> => {
-  await client.query('begin');
-  try {
-    await client.query(sql);
-    await client.query('set constraints all immediate');
-    return 'taken';
-  } catch (error) {
-    const { message, constraint } = error as pg.DatabaseError;
-    return `${constraint}: ${message}`;
-  } finally {
-    await client.query('rollback');
-  }
-};
+const refusal = (sql: string): Promise<string> => refusalToOwner(client, sql);
 
 const webhook = (url: string, types = '{alert.raised}', more = ''): string =>
   `insert into webhook_endpoint (id, project_id, name, url, types, enabled, disabled_because) values (1, 1, 'W', '${url}', '${types}', ${more || 'true, null'})`;

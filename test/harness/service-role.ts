@@ -49,3 +49,18 @@ export const refusalOf = (
       return { state: error.code ?? '', constraint: error.constraint, message: error.message };
     }
   });
+
+/** The same for the owner of the tables, whose rows no policy hides: constraint and words; `taken` when nothing. */
+export const refusalToOwner = async (client: pg.Client, sql: string): Promise<string> => {
+  await client.query('begin');
+  try {
+    await client.query(sql);
+    await client.query('set constraints all immediate');
+    return 'taken';
+  } catch (error) {
+    const { message, constraint } = error as pg.DatabaseError;
+    return `${constraint}: ${message}`;
+  } finally {
+    await client.query('rollback');
+  }
+};

@@ -16,5 +16,5 @@ comment on column missing_support_by_interval.difference is 'Installed less requ
 comment on column missing_support_by_interval.missing_raw is 'What is installed less than required, whatever the tolerance and the limit.';
 comment on column missing_support_by_interval.surplus is 'What is installed more than required.';
 comment on column missing_support_by_interval.tolerated is 'Shortfall that is not reported.';
-comment on column missing_support_by_interval.missing is 'Shortfall that is told: due, and beyond the tolerance.';
+comment on column missing_support_by_interval.missing is 'Shortfall that is reported: due, and beyond the tolerance.';
 comment on column missing_support_by_interval.rests_on is 'What demands it, in words: the agreed class, the design section, or the heavier of the classes considered there.';

@@ -144,7 +144,7 @@ const gridLines = ({ panel, ticks }: PlacedPanel, gridIndex: number): Option =>
     ({ coord }) => [
       ...ticks.x.map(({ at }) => [coord([at, panel.y.from]), coord([at, panel.y.to])]),
       ...ticks.y
-        .map(({ at }) => (panel.y.kind === 'lanes' ? at + 0.5 : at)) // lanes are told apart by lines between them
+        .map(({ at }) => (panel.y.kind === 'lanes' ? at + 0.5 : at)) // lines between them separate lanes
         .map((at) => [coord([panel.x.from, at]), coord([panel.x.to, at])] as [number, number][]),
     ],
     { z: 0, name: 'grid' },

@@ -1,4 +1,6 @@
-import type { Item } from './contract.js';
+import type { LineSourcePage, Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
+import type { Office } from '../../harness/office.js';
+import { aBill, aDay, anotherDrive, booked, type Item, sent } from './contract.js';
 
 // A bill for grouting and probing, and a round at the end of a shift.
 
@@ -65,4 +67,61 @@ export const ROUND = {
     hole('G3', { endedAt: at('18:00:01'), mixes: [mix('Micro cement', '7', '9')] }),
     hole('G4', { mixes: [mix('Micro cement', '7', '9')] }),
   ],
+};
+
+export const toDate = ({ lines }: Valuation): Record<string, string> =>
+  Object.fromEntries(lines.map(({ reference, toDateQuantity }) => [reference, toDateQuantity]));
+
+/** Drives of a contract with that bill, what is grouted and probed there, and its valuations. */
+export const groutingSite = (office: () => Office) => {
+  let drives = 0;
+
+  const aDrive = async (items = BILL): Promise<string> => {
+    drives += 1;
+    const drive = `G${drives}`;
+    const place = await anotherDrive(office(), drive);
+    await aBill(office(), 'V1', '2027-01-01', items, 'EUR', drive);
+    return place;
+  };
+
+  const aRound = (place: string, name: string, body: object) =>
+    sent(office(), 'anna', 'put', `${place}/grouting-rounds/${name}`, body);
+
+  const aProbe = (place: string, name: string, body: object) =>
+    sent(office(), 'anna', 'put', `${place}/probe-holes/${name}`, {
+      ...{ collar: '1+201', lookOutDeg: '5', drilledAt: at('09:00:00') },
+      ...body,
+    });
+
+  const drafted = (place: string, number: number, cutOff = '2027-03-31'): Promise<Valuation> =>
+    sent(office(), 'clara', 'put', `${place}/valuations/${number}`, { cutOff });
+
+  const certified = async (place: string, number: number): Promise<void> => {
+    await sent(office(), 'boris', 'post', `${place}/valuations/${number}/agree`);
+    await sent(office(), 'clara', 'post', `${place}/valuations/${number}/certify`);
+  };
+
+  const sourcesOf = async (place: string, number: number, reference: string) => {
+    const url = `${place}/valuations/${number}/lines/${reference}/sources`;
+    return (await sent<LineSourcePage>(office(), 'vera', 'get', url)).items;
+  };
+
+  const aMonth = async (): Promise<string> => {
+    const place = await aDrive();
+    await booked(
+      office(),
+      DAY,
+      aDay(DAY, 1, '1+200', '1+202', (shift) =>
+        shift.withGround('A', '1+200', '1+201').withGround('B', '1+201', '1+202'),
+      ),
+      place,
+    );
+    await aRound(place, 'R1', ROUND);
+    await aProbe(place, 'PH1', { lengthM: '30', method: 'percussive' });
+    await aProbe(place, 'PH2', { lengthM: '20', method: 'cored' });
+    await aProbe(place, 'PH3', { lengthM: '10' });
+    return place;
+  };
+
+  return { aDrive, aRound, drafted, certified, sourcesOf, aMonth };
 };

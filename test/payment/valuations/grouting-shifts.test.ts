@@ -1,14 +1,12 @@
 import { aShift } from '../../builders/shift.js';
-import type { LineSourcePage, Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
 import type { Office } from '../../harness/office.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
-import { aBill, aDay, anotherDrive, booked, sent, startContract } from './contract.js';
-import { at, BILL, DAY, hole, mix, ROUND } from './grouting-round.js';
+import { aDay, booked, sent, startContract } from './contract.js';
+import { at, DAY, groutingSite, hole, mix, ROUND, toDate } from './grouting-round.js';
 
 // To which shift grouting belongs, and that what was certified of it is not paid again. Worked by hand.
 
 let office: Office;
-let drives = 0;
 
 beforeAll(async () => {
   office = await startContract();
@@ -16,55 +14,7 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-const aDrive = async (items = BILL): Promise<string> => {
-  drives += 1;
-  const drive = `G${drives}`;
-  const place = await anotherDrive(office, drive);
-  await aBill(office, 'V1', '2027-01-01', items, 'EUR', drive);
-  return place;
-};
-
-const aRound = (place: string, name: string, body: object) =>
-  sent(office, 'anna', 'put', `${place}/grouting-rounds/${name}`, body);
-
-const aProbe = (place: string, name: string, body: object) =>
-  sent(office, 'anna', 'put', `${place}/probe-holes/${name}`, {
-    ...{ collar: '1+201', lookOutDeg: '5', drilledAt: at('09:00:00') },
-    ...body,
-  });
-
-const drafted = (place: string, number: number, cutOff = '2027-03-31'): Promise<Valuation> =>
-  sent(office, 'clara', 'put', `${place}/valuations/${number}`, { cutOff });
-
-const certified = async (place: string, number: number): Promise<void> => {
-  await sent(office, 'boris', 'post', `${place}/valuations/${number}/agree`);
-  await sent(office, 'clara', 'post', `${place}/valuations/${number}/certify`);
-};
-
-const toDate = ({ lines }: Valuation): Record<string, string> =>
-  Object.fromEntries(lines.map(({ reference, toDateQuantity }) => [reference, toDateQuantity]));
-
-const sourcesOf = async (place: string, number: number, reference: string) => {
-  const url = `${place}/valuations/${number}/lines/${reference}/sources`;
-  return (await sent<LineSourcePage>(office, 'vera', 'get', url)).items;
-};
-
-const aMonth = async (): Promise<string> => {
-  const place = await aDrive();
-  await booked(
-    office,
-    DAY,
-    aDay(DAY, 1, '1+200', '1+202', (shift) =>
-      shift.withGround('A', '1+200', '1+201').withGround('B', '1+201', '1+202'),
-    ),
-    place,
-  );
-  await aRound(place, 'R1', ROUND);
-  await aProbe(place, 'PH1', { lengthM: '30', method: 'percussive' });
-  await aProbe(place, 'PH2', { lengthM: '20', method: 'cored' });
-  await aProbe(place, 'PH3', { lengthM: '10' });
-  return place;
-};
+const { aDrive, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite(() => office);
 
 it('what was certified is not paid again where the sums of shifts are kept', async () => {
   const place = await aMonth();

@@ -2,17 +2,26 @@ import type {
   MeasurementCheck,
   MeasurementRule,
 } from '../../../src/features/payment/measurement/measurement.models.js';
-import type { LineSourcePage } from '../../../src/features/payment/valuations/valuation.models.js';
-import type { Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
 import type { Office } from '../../harness/office.js';
-import { aBill, aDay, anotherDrive, booked, sent, startContract } from './contract.js';
-import { at, BILL, DAY, G, hole, MICRO, mix, PROBING, ROUND } from './grouting-round.js';
+import { aDay, booked, sent, startContract } from './contract.js';
+import {
+  at,
+  BILL,
+  DAY,
+  G,
+  groutingSite,
+  hole,
+  MICRO,
+  mix,
+  PROBING,
+  ROUND,
+  toDate,
+} from './grouting-round.js';
 import { cellsOf } from './sheet.js';
 
 // Grouting and probing as they are paid. Worked by hand.
 
 let office: Office;
-let drives = 0;
 
 beforeAll(async () => {
   office = await startContract();
@@ -20,58 +29,10 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-const aDrive = async (items = BILL): Promise<string> => {
-  drives += 1;
-  const drive = `G${drives}`;
-  const place = await anotherDrive(office, drive);
-  await aBill(office, 'V1', '2027-01-01', items, 'EUR', drive);
-  return place;
-};
-
-const aRound = (place: string, name: string, body: object) =>
-  sent(office, 'anna', 'put', `${place}/grouting-rounds/${name}`, body);
-
-const aProbe = (place: string, name: string, body: object) =>
-  sent(office, 'anna', 'put', `${place}/probe-holes/${name}`, {
-    ...{ collar: '1+201', lookOutDeg: '5', drilledAt: at('09:00:00') },
-    ...body,
-  });
-
-const drafted = (place: string, number: number, cutOff = '2027-03-31'): Promise<Valuation> =>
-  sent(office, 'clara', 'put', `${place}/valuations/${number}`, { cutOff });
-
-const certified = async (place: string, number: number): Promise<void> => {
-  await sent(office, 'boris', 'post', `${place}/valuations/${number}/agree`);
-  await sent(office, 'clara', 'post', `${place}/valuations/${number}/certify`);
-};
-
-const toDate = ({ lines }: Valuation): Record<string, string> =>
-  Object.fromEntries(lines.map(({ reference, toDateQuantity }) => [reference, toDateQuantity]));
-
-const sourcesOf = async (place: string, number: number, reference: string) => {
-  const url = `${place}/valuations/${number}/lines/${reference}/sources`;
-  return (await sent<LineSourcePage>(office, 'vera', 'get', url)).items;
-};
+const { aDrive, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite(() => office);
 
 const checked = (place: string, until = '2027-03-31'): Promise<MeasurementCheck> =>
   sent(office, 'vera', 'get', `${place}/measurement-check?until=${until}`);
-
-const aMonth = async (): Promise<string> => {
-  const place = await aDrive();
-  await booked(
-    office,
-    DAY,
-    aDay(DAY, 1, '1+200', '1+202', (shift) =>
-      shift.withGround('A', '1+200', '1+201').withGround('B', '1+201', '1+202'),
-    ),
-    place,
-  );
-  await aRound(place, 'R1', ROUND);
-  await aProbe(place, 'PH1', { lengthM: '30', method: 'percussive' });
-  await aProbe(place, 'PH2', { lengthM: '20', method: 'cored' });
-  await aProbe(place, 'PH3', { lengthM: '10' });
-  return place;
-};
 
 it('what ended in a countersigned shift is measured, each hole and mix once', async () => {
   const place = await aMonth();
