@@ -140,13 +140,15 @@ const backUpBusy = async (name: string): Promise<void> => {
   let written = 0;
   const writer = new pg.Client({ connectionString: source.url });
   await writer.connect();
+  const write = async (): Promise<void> => {
+    await writer.query(
+      `begin; update drive set name = 'N${written}' where id = 1; update ground_class set description = 'N${written}' where id = 100; commit`,
+    );
+    written += 1;
+  };
+  await write(); // from here on the two are one
   const writes = (async () => {
-    while (writing) {
-      await writer.query(
-        `begin; update drive set name = 'N${written}' where id = 1; update ground_class set description = 'N${written}' where id = 100; commit`,
-      );
-      written += 1;
-    }
+    while (writing) await write();
   })();
   const { status, err } = await backUp(name);
   writing = false;
