@@ -88,7 +88,7 @@ const importsOf = (feature, allowed, depth) => {
   const other = (name) => `${path.posix.relative(from, `/${name}`)}/`.replaceAll('.', '\\.');
   const any = `(${up}../[a-z]|${up}../../[a-z-]+/[a-z-]+/)`.replaceAll('../', '\\.\\./');
   return {
-    files: [`src/features/${feature}/${'*/'.repeat(depth)}*.ts`],
+    files: [`src/features/${feature}/${'*/'.repeat(depth)}*.{ts,tsx}`],
     rules: {
       'no-restricted-imports': [
         'error',
@@ -124,7 +124,7 @@ export default tseslint.config(
   { ignores: ['dist', 'node_modules', 'src/generated', 'data', 'coverage', 'test/clients'] },
   ...tseslint.configs.recommended,
   {
-    files: ['**/*.ts'],
+    files: ['**/*.{ts,tsx}'],
     languageOptions: { parserOptions: { projectService: true, tsconfigRootDir: import.meta.dirname } },
     rules: {
       '@typescript-eslint/no-floating-promises': 'error',
@@ -138,6 +138,13 @@ export default tseslint.config(
       'max-lines': ['error', { max: 400, skipBlankLines: true, skipComments: true }],
       'no-console': 'error',
       eqeqeq: ['error', 'always', { null: 'ignore' }],
+      'no-restricted-syntax': [
+        'error',
+        {
+          selector: "JSXAttribute[name.name='dangerouslySetInnerHTML']",
+          message: 'Pages escape what stands in them: make elements of it.',
+        },
+      ],
     },
   },
   { files: ['**/*.cjs'], rules: { '@typescript-eslint/no-require-imports': 'off' } },
@@ -159,7 +166,7 @@ export default tseslint.config(
   },
   ...importRules,
   {
-    files: ['test/**/*.ts'],
+    files: ['test/**/*.{ts,tsx}'],
     rules: {
       'no-restricted-properties': [
         'error',

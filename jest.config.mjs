@@ -6,10 +6,10 @@ import { availableParallelism } from 'node:os';
  */
 export default {
   rootDir: 'test',
-  testMatch: ['**/*.test.ts'],
+  testMatch: ['**/*.test.ts', '**/*.test.tsx'],
   runtime: '<rootDir>/harness/jest/runtime.cjs',
   testEnvironment: '<rootDir>/harness/jest/environment.mjs',
-  transform: { '\\.ts$': '<rootDir>/harness/jest/source-maps.mjs' },
+  transform: { '\\.tsx?$': '<rootDir>/harness/jest/source-maps.mjs' },
   globalSetup: './harness/start-run.mjs',
   globalTeardown: './harness/stop-run.mjs',
   // one generous limit for every test and hook: a loaded machine must not decide

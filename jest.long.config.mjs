@@ -6,7 +6,7 @@ const tests = path.join(import.meta.dirname, config.rootDir);
 
 /** Test files whose random tests are small by `npm test` (harness/sizes.ts). */
 const sized = readdirSync(tests, { recursive: true }).filter(
-  (file) => file.endsWith('.test.ts') && readFileSync(path.join(tests, file), 'utf8').includes('/sizes.js'),
+  (file) => /\.test\.tsx?$/.test(file) && readFileSync(path.join(tests, file), 'utf8').includes('/sizes.js'),
 );
 
 process.env.TEST_LONG = 'yes';

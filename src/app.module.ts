@@ -4,6 +4,7 @@ import type { Config } from './common/config/config.js';
 import { AuthModule } from './common/auth/auth.module.js';
 import { ConfigModule } from './common/config/config.module.js';
 import { DatabaseModule } from './common/database/database.module.js';
+import { HtmlModule } from './common/html/html.module.js';
 import { MetricsModule } from './common/metrics/metrics.module.js';
 import { WorkModule } from './common/work/work.module.js';
 import { AcceptanceModule } from './features/driving/acceptance/acceptance.module.js';
@@ -59,6 +60,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     WorkModule,
     AuthModule,
     GraphqlModule,
+    HtmlModule,
     HealthModule,
     ProjectsModule,
     MembersModule,

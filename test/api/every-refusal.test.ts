@@ -293,7 +293,7 @@ describe('a problem', () => {
     expect([...new Set(titles)]).toEqual(titles);
     const files = readdirSync(path.join(packageRoot, 'src'), { recursive: true, encoding: 'utf8' });
     const source = files
-      .filter((name) => name.endsWith('.ts') && !/generated|api\/problems\.ts$/.test(name))
+      .filter((name) => /\.tsx?$/.test(name) && !/generated|api\/problems\.ts$/.test(name))
       .map((name) => readFileSync(path.join(packageRoot, 'src', name), 'utf8'))
       .join('\n');
     expect(Object.keys(PROBLEMS).filter((code) => !source.includes(`'${code}'`))).toEqual([]);

@@ -6,7 +6,7 @@
 import { mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import '../../prisma/tools/typescript.mjs';
-import { compile } from '../../prisma/tools/typescript-hooks.mjs';
+import { compile, isTypeScript } from '../../prisma/tools/typescript-hooks.mjs';
 import { runFolder } from './run-folder.mjs';
 
 const { startTemporaryPostgres } = await import('../../src/common/database/embedded-postgres.ts');
@@ -34,12 +34,12 @@ const checkout = path.join(import.meta.dirname, '..', '..');
 const build = (folder) => {
   const source = path.join(checkout, 'src');
   for (const file of readdirSync(source, { recursive: true })) {
-    if (!file.endsWith('.ts')) continue;
-    const script = path.join(folder, 'dist', file.replace(/\.ts$/, '.js'));
+    if (!isTypeScript(file)) continue;
+    const script = path.join(folder, 'dist', file.replace(/\.tsx?$/, '.js'));
     mkdirSync(path.dirname(script), { recursive: true });
     writeFileSync(script, compile(readFileSync(path.join(source, file), 'utf8'), file, 'inline').code);
   }
-  for (const name of ['package.json', 'prisma', 'node_modules'])
+  for (const name of ['package.json', 'prisma', 'public', 'node_modules'])
     symlinkSync(path.join(checkout, name), path.join(folder, name));
 };
 

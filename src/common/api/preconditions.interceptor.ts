@@ -149,10 +149,11 @@ const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
 /** The answer of a GET with its tag; 304 without a body to whoever has it already. */
 const answered = (answer: unknown, request: FastifyRequest, reply: FastifyReply): unknown => {
   if (answer instanceof StreamableFile || reply.statusCode !== 200) return answer;
-  const text = answerText(answer);
+  const isText = typeof answer === 'string'; // a page or one of its files
+  const text = isText ? answer : answerText(answer);
   const tag = String(reply.getHeader('etag') ?? tagOf(text));
   void reply.header('etag', tag);
-  if (!isKnown(conditionsOf(request), tag)) return new JsonText(text);
+  if (!isKnown(conditionsOf(request), tag)) return isText ? answer : new JsonText(text);
   void reply.status(304);
   return undefined;
 };

@@ -9,7 +9,7 @@ import { moment } from './caller.js';
 import { Gate } from './gate.js';
 
 /** Addresses that tell nothing of any record. */
-const OPEN = /^\/(v1\/(health|openapi\.json)|docs)(\/|\?|-|$)/;
+const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets)(\/|\?|-|$)/;
 
 /** RFC 6750, section 3: what to prove oneself by. */
 const CHALLENGE = 'Bearer realm="drivebook"';

@@ -11,6 +11,8 @@ register('./globals-hooks.mjs', here);
 const isWorker = process.connected;
 setInterval(() => isWorker && !process.connected && process.exit(1), 500).unref();
 
+const TYPESCRIPT = /\.tsx?$/;
+
 const GLOBALS = [
   'console',
   'describe',
@@ -33,7 +35,7 @@ class SourceMaps extends Map {
   }
 
   get(source) {
-    if (!source.endsWith('.ts')) return undefined;
+    if (!TYPESCRIPT.test(source)) return undefined;
     const file = source.startsWith('file:') ? fileURLToPath(source) : source;
     return this.#transformer.transform(file, { instrument: false, supportsStaticESM: true }).sourceMapPath;
   }
@@ -52,7 +54,7 @@ module.exports = class WorkerRuntime extends Runtime {
   }
 
   unstable_shouldLoadAsEsm(file) {
-    return file.endsWith('.ts') || super.unstable_shouldLoadAsEsm(file);
+    return TYPESCRIPT.test(file) || super.unstable_shouldLoadAsEsm(file);
   }
 
   async unstable_importModule(file) {

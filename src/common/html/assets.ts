@@ -1,0 +1,40 @@
+import { createHash } from 'node:crypto';
+import { readdirSync, readFileSync } from 'node:fs';
+import path from 'node:path';
+import { packageRoot } from '../package-root.js';
+
+const FOLDER = path.join(packageRoot, 'public');
+
+const TYPES: Record<string, string | undefined> = {
+  '.css': 'text/css; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.svg': 'image/svg+xml; charset=utf-8',
+};
+
+export interface Asset {
+  type: string;
+  text: string;
+}
+
+const byName = new Map<string, string>();
+const byPath = new Map<string, Asset>();
+
+for (const name of readdirSync(FOLDER)) {
+  const { name: stem, ext } = path.parse(name);
+  const type = TYPES[ext];
+  if (type === undefined) continue;
+  const text = readFileSync(path.join(FOLDER, name), 'utf8');
+  const digest = createHash('sha256').update(text).digest('hex').slice(0, 12);
+  byName.set(name, `${stem}-${digest}${ext}`);
+  byPath.set(`${stem}-${digest}${ext}`, { type, text });
+}
+
+/** The address of a file of `public/`: it names the text, so that browsers keep it. @throws Error when there is none */
+export const assetPath = (name: string): string => {
+  const file = byName.get(name);
+  if (file === undefined) throw new Error(`public/ has no ${name}.`);
+  return `/assets/${file}`;
+};
+
+/** A file as its address ends. */
+export const assetOf = (file: string): Asset | undefined => byPath.get(file);

@@ -1,0 +1,60 @@
+import type { FastifyReply } from 'fastify';
+import type { ComponentChildren, VNode } from 'preact';
+import { render } from 'preact-render-to-string';
+import { assetPath } from './assets.js';
+
+/**
+ * What a page may load and do: nothing but our own style sheets, scripts, pictures and answers, whatever text of the record stands in it
+ * (Content Security Policy Level 3).
+ */
+export const PAGE_POLICY = [
+  "default-src 'none'",
+  "style-src 'self'",
+  "script-src 'self'",
+  "img-src 'self'",
+  "connect-src 'self'",
+  "form-action 'self'",
+  "base-uri 'none'",
+  "frame-ancestors 'none'",
+].join('; ');
+
+export const PAGE_TYPE = 'text/html; charset=utf-8';
+
+export interface PageProps {
+  title: string;
+  /** Style sheets of `public/` beside page.css, as `report.css`. */
+  styles?: string[];
+  /** Scripts of `public/`, run once the document is read. */
+  scripts?: string[];
+  children: ComponentChildren;
+}
+
+/** The frame of every page: language, title, width of a phone, style sheet. Text in it is escaped. */
+export const Page = ({ title, styles = [], scripts = [], children }: PageProps): VNode => (
+  <html lang="en">
+    <head>
+      <meta charset="utf-8" />
+      <meta name="viewport" content="width=device-width, initial-scale=1" />
+      <title>{`${title} – Drivebook`}</title>
+      <link rel="icon" href={assetPath('icon.svg')} type="image/svg+xml" />
+      {['page.css', ...styles].map((name) => (
+        <link rel="stylesheet" href={assetPath(name)} />
+      ))}
+      {scripts.map((name) => (
+        <script src={assetPath(name)} defer />
+      ))}
+    </head>
+    <body>{children}</body>
+  </html>
+);
+
+export const pageText = (page: VNode): string => `<!doctype html>\n${render(page)}\n`;
+
+/** The page as an answer: its text, with the headers of a page. It is the reader's alone, and no cache keeps it. */
+export const answerPage = (reply: FastifyReply, page: VNode): string => {
+  void reply
+    .header('content-type', PAGE_TYPE)
+    .header('content-security-policy', PAGE_POLICY)
+    .header('cache-control', 'private, no-store');
+  return pageText(page);
+};
