@@ -1,6 +1,7 @@
 import { jest } from '@jest/globals';
 import { aProject, PROJECT } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
+import { until } from '../harness/until.js';
 import { PEPPER } from './site.js';
 
 const MINUTE_MS = 60_000;
@@ -111,10 +112,13 @@ describe.each([
     const made = await app.http.post(`${PROJECT_URL}/api-keys`).send({ name, scopes: ['record.read'] });
     const asked = (): Promise<{ status: number }> =>
       app.http.get(PROJECT_URL).set('Authorization', `Bearer ${made.body.key}`);
-    await app.sql(`update api_key set expires_at = clock_timestamp() + interval '1 s' where prefix = $1`, [
-      made.body.prefix,
-    ]);
-    expect((await asked()).status).toBe(200);
+    // again where a loaded machine took the second to ask
+    await until(async () => {
+      await app.sql(`update api_key set expires_at = clock_timestamp() + interval '1 s' where prefix = $1`, [
+        made.body.prefix,
+      ]);
+      return (await asked()).status === 200;
+    });
     await app.sql('select pg_sleep(1.1)');
     expect((await asked()).status).toBe(401); // the answer kept for two seconds does not outlive the key
   });

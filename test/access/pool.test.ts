@@ -3,6 +3,7 @@ import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { sized } from '../harness/sizes.js';
+import { until } from '../harness/until.js';
 
 // Many requests of three projects share two connections. The projects have the same codes throughout; what tells them
 // apart is their own code and the whole kilometre of their chainages.
@@ -239,15 +240,17 @@ describe('requests of several projects over two connections', () => {
 
   it('leave no scope behind in a connection', async () => {
     const database = app.app.get(Database);
-    const left = await Promise.all(
-      Array.from({ length: 20 }, () =>
+    const left: { pid: number; left: string }[] = [];
+    await until(async () => {
+      const asked = Array.from({ length: 20 }, () =>
         database.ask<{ pid: number; left: string }>(
           `select pg_backend_pid() as pid, ${SETTINGS} || current_setting('search_path') as left, pg_sleep(0.01)::text`,
         ),
-      ),
-    );
-    expect(new Set(left.flat().map(({ pid }) => pid)).size).toBe(2);
-    expect(new Set(left.flat().map((row) => row.left))).toEqual(new Set(['report,public']));
+      );
+      left.push(...(await Promise.all(asked)).flat());
+      return new Set(left.map(({ pid }) => pid)).size >= 2; // one of them may have had to be opened
+    });
+    expect(new Set(left.map((row) => row.left))).toEqual(new Set(['report,public']));
   });
 });
 

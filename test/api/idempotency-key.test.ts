@@ -6,6 +6,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 // draft-ietf-httpapi-idempotency-key-header-07: a String of RFC 9651; 422 for another request, 409 while in progress, 400 when it cannot be read.
 
 const P = `/v1/projects/${PROJECT}`;
+const IN_A_MONTH = new Date(Date.now() + 30 * 86_400_000).toISOString();
 const JOINTS = `${P}/drives/N/discontinuities`;
 const joint = (name: string, dipDeg = '60') => ({
   name,
@@ -65,7 +66,7 @@ describe('a POST sent again with its key', () => {
   });
 
   it('is not shown a secret again, but learns that it was made', async () => {
-    const key = { name: 'loader', scopes: ['record.read'], expiresAt: '2027-01-31T00:00:00Z' };
+    const key = { name: 'loader', scopes: ['record.read'], expiresAt: IN_A_MONTH };
     const first = await post(`${P}/api-keys`, '"k-4"', key);
     expect(first.status).toBe(201);
     const again = await post(`${P}/api-keys`, '"k-4"', key);

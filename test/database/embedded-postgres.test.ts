@@ -65,6 +65,10 @@ describe('embedded PostgreSQL', () => {
     const dataDir = path.join(seed, 'data');
     const first = await startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true });
     await first.stop();
+    // not one that the system gives to whoever connects somewhere: between two starts it would be taken now and then
+    const file = path.join(dataDir, 'postgresql.json');
+    const kept = JSON.parse(readFileSync(file, 'utf8')) as { port: number };
+    writeFileSync(file, JSON.stringify({ ...kept, port: 20_000 + (process.pid % 10_000) }));
   });
 
   afterAll(() => rmSync(seed, { recursive: true }));

@@ -25,6 +25,12 @@ const postmasterFile = (): string => path.join(dataDir, 'postgresql', 'postmaste
 const start = (watchMs?: number): Promise<EmbeddedPostgres> =>
   startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true, watchMs });
 
+/** Where the system says so (Linux); elsewhere it is taken to be. */
+const isStopped = (pid = 0): boolean => {
+  const stat = `/proc/${pid}/stat`;
+  return !existsSync(stat) || /\) T /.test(readFileSync(stat, 'utf8'));
+};
+
 const query = async (url: string, sql: string): Promise<unknown[]> => {
   const client = new pg.Client({ connectionString: url });
   await client.connect();
@@ -101,6 +107,7 @@ it('a service that was suspended finds its folder taken over, and ends without t
   await backend.connect();
   const { rows } = await backend.query<{ pid: number }>('select pg_backend_pid() as pid');
   holder.process.kill('SIGSTOP');
+  await until(() => isStopped(holder.process.pid)); // or it may still renew its claim
   rmSync(claimFile());
   writeFileSync(claimFile(), `0123456789abcdef 7-123 1800000000000`);
   writeFileSync(postmasterFile(), `7\n${path.join(dataDir, 'postgresql')}\n`);

@@ -19,14 +19,14 @@ afterAll(async () => {
   await empty.drop();
 });
 
-/** Work of three times as long as PostgreSQL lets a transaction be idle. */
+/** Work of more than twice as long as PostgreSQL lets a transaction be idle. */
 const waiting = (pingMs: number): Promise<string> =>
   inScope(SCOPE, () =>
     database.atomic(async (transaction) => {
-      await transaction.$executeRawUnsafe(`set local idle_in_transaction_session_timeout = '1s'`);
+      await transaction.$executeRawUnsafe(`set local idle_in_transaction_session_timeout = '2s'`);
       const done = await keepAwake(
         transaction,
-        sleep(3000).then(() => 'done'),
+        sleep(5000).then(() => 'done'),
         pingMs,
       );
       await transaction.$executeRawUnsafe('select 1');

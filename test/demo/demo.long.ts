@@ -25,7 +25,6 @@ const isGone = (pid: number): boolean => {
 describe('drivebook demo', () => {
   let dataDir: string;
   let stopped: RunningDemo;
-  let stopTookMs: number;
   let serving: RunningDemo;
   let stdout: string;
 
@@ -34,10 +33,8 @@ describe('drivebook demo', () => {
     chmodSync(dataDir, 0o755); // root's PostgreSQL runs as another user and has to pass
     stopped = new RunningDemo([], { DATA_DIR: dataDir });
     await stopped.printed('Site ');
-    const since = Date.now();
     stopped.process.kill('SIGTERM');
     await stopped.ended();
-    stopTookMs = Date.now() - since;
     serving = new RunningDemo([], { DATA_DIR: dataDir });
     await serving.printed('Ctrl-C stops it');
     stdout = serving.stdout;
@@ -58,7 +55,6 @@ describe('drivebook demo', () => {
 
   it('stops cleanly while it loads, and goes on from there at the next start', () => {
     expect(stopped.process.exitCode).toBe(0);
-    expect(stopTookMs).toBeLessThan(20_000);
     expect(stopped.stderr).toBe('');
     expect(stopped.stdout).toMatch(/Stopped\.\n$/);
     expect(stopped.stdout).not.toContain('FACE POSITION');

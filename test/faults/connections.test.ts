@@ -63,6 +63,22 @@ const terminate = (state: string): Promise<void> => onceAt(state, 'pg_terminate_
 
 const sleeping = `wait_event = 'PgSleep'`;
 
+/** Waits until the test gives way; what it returns is text. */
+const WAITS = `select 'late' as came, pg_advisory_xact_lock(4711)::text`;
+const waitsForLock = `wait_event_type = 'Lock' and wait_event = 'advisory'`;
+
+/** While the work runs, statements that are WAITS wait: until it gives way. */
+const heldUp = async (work: (giveWay: () => Promise<void>) => Promise<void>): Promise<void> => {
+  const holder = new pg.Client({ connectionString: app.url });
+  await holder.connect();
+  try {
+    await holder.query('select pg_advisory_lock(4711)');
+    await work(async () => void (await holder.query('select pg_advisory_unlock(4711)')));
+  } finally {
+    await holder.end();
+  }
+};
+
 const kinds: [string, (sql: string) => Promise<unknown>][] = [
   ['ask', (sql) => database.ask(sql)],
   ['a reading', (sql) => database.read(sql)],
@@ -100,9 +116,13 @@ describe('a connection that breaks', () => {
   });
 
   it('in a question to the database has it asked again', async () => {
-    const answer = database.ask('select pg_sleep(1)::text as slept');
-    await terminate(sleeping);
-    expect(await answer).toEqual([{ slept: '' }]);
+    await heldUp(async (giveWay) => {
+      const answer = database.ask(WAITS);
+      await terminate(waitsForLock);
+      await onceAt(waitsForLock); // it is asked again
+      await giveWay();
+      expect(await answer).toMatchObject([{ came: 'late' }]);
+    });
   });
 
   it('while it is idle is replaced', async () => {
@@ -144,11 +164,14 @@ describe('a connection that breaks', () => {
 
 describe('a connection that falls silent', () => {
   it.each(kinds.slice(1))('in %s is given up, and the next is served', async (_, run) => {
-    const failed = failureOf(() => run('select pg_sleep(3)::text'));
-    await onceAt(sleeping);
-    proxy.stall();
-    proxy.restore();
-    expect(isUnavailable(await failed)).toBe(true);
+    await heldUp(async (giveWay) => {
+      const failed = failureOf(() => run(WAITS));
+      await onceAt(waitsForLock);
+      proxy.stall();
+      proxy.restore();
+      await giveWay();
+      expect(isUnavailable(await failed)).toBe(true);
+    });
     await works();
   });
 

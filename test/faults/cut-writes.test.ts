@@ -6,6 +6,7 @@ import { sized } from '../harness/sizes.js';
 
 const PROJECT = '/v1/projects/P1';
 const UNKNOWN = '/docs/problems#outcome_unknown';
+const IN_A_MONTH = new Date(Date.now() + 30 * 86_400_000).toISOString();
 const AWAY = '/docs/problems#unavailable';
 
 let proxy: Proxy;
@@ -61,7 +62,7 @@ const WRITES: Record<string, Cut> = {
       app.http
         .post(`${PROJECT}/api-keys`)
         .set('Idempotency-Key', `"cut-${n}"`)
-        .send({ name: `loader-${n}`, scopes: ['record.read'], expiresAt: '2027-01-31T00:00:00Z' }),
+        .send({ name: `loader-${n}`, scopes: ['record.read'], expiresAt: IN_A_MONTH }),
     effects: (n) => count('api_key where name = $1', `loader-${n}`),
   },
 };

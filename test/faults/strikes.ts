@@ -139,7 +139,11 @@ export const STRIKES: Record<string, Strike> = {
     const [backend] = await site.sql<{ pid: number }>(
       `select pid ${CLIENTS} order by state <> 'active' limit 1`,
     );
-    if (backend) process.kill(backend.pid, 'SIGKILL');
+    try {
+      if (backend) process.kill(backend.pid, 'SIGKILL');
+    } catch (error) {
+      if ((error as NodeJS.ErrnoException).code !== 'ESRCH') throw error; // it has ended since
+    }
   },
   'the postmaster is killed': async (site) => {
     site.reports.length = 0;

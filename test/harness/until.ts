@@ -10,3 +10,14 @@ export const until = async (holds: () => boolean | Promise<boolean>): Promise<vo
     await pause(20);
   }
 };
+
+/** Until a statement on the database of a service waits for a lock that the test holds. */
+export const untilOneWaits = (app: { sql: (text: string) => Promise<unknown[]> }): Promise<void> =>
+  until(
+    async () =>
+      (
+        await app.sql(
+          `select from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
+        )
+      ).length > 0,
+  );

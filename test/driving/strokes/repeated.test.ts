@@ -1,8 +1,8 @@
-import { setTimeout } from 'node:timers/promises';
 import pg from 'pg';
 import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
+import { untilOneWaits } from '../../harness/until.js';
 import { csv, MAP, ROWS, STROKES, TIMED_HEAD, TIMED_MAP, type Upload, upload } from './tables.js';
 
 let app: TestApp;
@@ -255,7 +255,7 @@ describe('imports at the same time', () => {
         `insert into boring (drive_id, stroke_number, from_m, to_m, thrust_kn) select id, 1, 0, 1.7, 9000 from drive`,
       );
       const waiting = taken();
-      await setTimeout(300);
+      await untilOneWaits(app);
       await writer.query('commit');
       expect(counts(await waiting)).toEqual([2, 1, 0, 0, '5.100']);
     } finally {

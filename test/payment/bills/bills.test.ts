@@ -6,6 +6,7 @@ import { aBill, anItem } from '../../builders/bill.js';
 import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
+import { untilOneWaits } from '../../harness/until.js';
 
 let app: TestApp;
 let service: pg.Client;
@@ -398,7 +399,7 @@ describe('a locked bill', () => {
       const change = late
         .query(`update pay_item set rate = 9 where bill_id = ${B}`)
         .catch((error: Error) => error.message);
-      await app.sql('select pg_sleep(0.2)');
+      await untilOneWaits(app);
       await lock.query(`update bill set locked_at = now() where version = 'B'`);
       await lock.query('commit');
       expect(await change).toMatch(/belongs to bill B, which is locked/);

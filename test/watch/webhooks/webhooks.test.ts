@@ -20,7 +20,7 @@ beforeAll(async () => {
     WEBHOOK_SENDING: 'on',
     WEBHOOK_ALLOWED_TARGETS: '127.0.0.0/8',
     WEBHOOK_RETRY_S: '0,0',
-    WEBHOOK_TIMEOUT_MS: '1000',
+    WEBHOOK_TIMEOUT_MS: '4000',
   });
   await put('/v1/projects/W', { name: 'W', timeZone: 'Europe/Zurich', dayStart: '06:00', currency: 'CHF' });
 });
@@ -189,7 +189,7 @@ describe('an attempt that fails', () => {
       null,
       'it ended the connection without an answer',
     ],
-    ['no answer in time', 'silent', () => undefined, null, 'it did not answer within 1 s'],
+    ['no answer in time', 'silent', () => undefined, null, 'it did not answer within 4 s'],
   ])('by %s is a dead letter after the last attempt', async (_, name, how, lastStatus, lastError) => {
     await hook(name, { types: ['alert.cleared'] });
     receiver.answer(`/${name}`, how);
