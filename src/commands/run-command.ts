@@ -5,6 +5,7 @@ import { addAgs } from './ags.js';
 import { addAttachments } from './attachments.js';
 import { addAudit } from './audit.js';
 import { addBackup } from './backup.js';
+import { addBi } from './bi.js';
 import type { AddCommand, Finish } from './command.js';
 import { addDemo } from './demo.js';
 import { addDescribe } from './describe.js';
@@ -32,6 +33,7 @@ const COMMANDS: AddCommand[] = [
   addRestore,
   addAdministrator,
   addPerson,
+  addBi,
   addRecompute,
   addViews,
   addDescribe,

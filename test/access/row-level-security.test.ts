@@ -58,11 +58,11 @@ const isKept = ({ schema, name }: Relation): boolean => `${schema}.${name}` !== 
 const isSelected = (relation: Relation, place: number): boolean =>
   isKept(relation) && (relation.kind === 'table' || place % sized(3, 1) === 0);
 
-/** These have no id, and alerts are not the service's to write: test/samples, test/valuations, test/api and test/watch/alerts look at them. */
+/** These have no id, or are not the service's to write: test/samples, test/valuations, test/api, test/watch/alerts and test/access/bi-logins look at them. */
 const isRecord = (relation: Relation): boolean =>
   relation.schema === 'public' &&
   isKept(relation) &&
-  !/^(api_key_use|machine_sample|certified_source|idempotency_key|alert)$/.test(relation.name);
+  !/^(api_key_use|machine_sample|certified_source|idempotency_key|alert|bi_grant)$/.test(relation.name);
 
 /** By construction of the rows: which project each is of. */
 const projectOf = ({ schema, name }: Relation, row: Row): unknown => {
@@ -131,6 +131,8 @@ describe('the role of the service', () => {
     'select from administrator',
     `insert into administrator (subject) values ('me')`,
     'delete from administrator',
+    `insert into bi_grant (login) values ('me')`,
+    'delete from bi_grant',
     `insert into api_key_use (prefix, last_used_at) values ('x', now())`,
     'select from _prisma_migrations',
     'select from _drivebook.views_put_in',
@@ -149,7 +151,10 @@ describe('every table and view', () => {
         (select count(*)::int from pg_policy p where polrelid = c.oid and polpermissive and polcmd = '*' and polroles = '{0}'
           and pg_get_expr(polqual, polrelid) ~ '(scope_project|api_key_use.prefix)' and polwithcheck is null) as scoped,
         (select count(*)::int from pg_policy p where polrelid = c.oid and polroles <> '{0}' and polroles <> array[relowner]
-          and not (polroles = array['drivebook_reader'::regrole::oid] and polcmd = 'r')) as others
+          and not (polroles = array['drivebook_reader'::regrole::oid] and polcmd = 'r')
+          and not (polroles = array['drivebook_bi'::regrole::oid] and polcmd = 'r')) as others,
+        (select count(*) filter (where polpermissive) = count(*) filter (where not polpermissive and pg_get_expr(polqual, polrelid) ~ '= ANY .*bi_projects\\(\\)')
+          from pg_policy p where polrelid = c.oid and polroles = array['drivebook_bi'::regrole::oid]) as narrowed
         from pg_class c where relnamespace in ('public'::regnamespace, 'history'::regnamespace, 'kept'::regnamespace) and relkind in ('r', 'p')
           and relname <> '_prisma_migrations' order by 1`,
     );
@@ -160,6 +165,7 @@ describe('every table and view', () => {
         held: true,
         scoped: name === 'public.administrator' ? 0 : 1,
         others: 0,
+        narrowed: true,
       })),
     );
   });

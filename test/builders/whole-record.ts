@@ -133,6 +133,7 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into member (id, project_id, subject, role) values (${n}, ${id}, 'poster of ${code}', 'shift_poster');
   insert into api_key (id, project_id, name, prefix, hash, scopes, created_by, expires_at)
     values (${n}, ${id}, 'loader-${code}', 'key of ${code}', sha256('${code}'), '{shift.write}', 'office of ${code}', now() + interval '1 day');
+  insert into bi_grant (id, project_id, login, granted_by) values (${n}, ${id}, lower('bi_of_${code}'), 'owner of ${code}');
   insert into idempotency_key (project_id, actor, route, key, fingerprint, request, status, headers)
     values (${id}, 'poster of ${code}', 'POST /v1', 'key of ${code}', repeat('0', 64), 'request of ${code}', 200, '{}');
   insert into webhook_endpoint (id, project_id, name, url, types, enabled, secret_made_at)

@@ -3,7 +3,7 @@ create or replace function change_kind() returns table (table_name text, kind te
   values
     ('project', 'project'),
     ('party', 'party'), ('party_member', 'party'),
-    ('member', 'access'), ('api_key', 'access'), ('webhook_endpoint', 'access'),
+    ('member', 'access'), ('api_key', 'access'), ('webhook_endpoint', 'access'), ('bi_grant', 'access'),
     ('calendar_shift', 'calendar'), ('site_closure', 'calendar'),
     ('activity_code', 'catalogue'), ('equipment', 'catalogue'), ('ground_class', 'catalogue'), ('support_item', 'catalogue'),
     ('working_zone', 'catalogue'), ('doubt_limit', 'catalogue'), ('doubt_limit_item', 'catalogue'),

@@ -1,5 +1,5 @@
-import type pg from 'pg';
-import { READER_ROLE } from './roles.js';
+import pg from 'pg';
+import { BI_ROLE, READER_ROLE } from './roles.js';
 
 /** PostgreSQL lets everybody run a new function. One that runs for its owner is run only by whom its migration names. */
 const CLOSE_FUNCTIONS = `do $$
@@ -14,37 +14,76 @@ const CLOSE_FUNCTIONS = `do $$
   end $$`;
 
 /** Of no concern to a report: who may do what, the keys of machines, and what secrets are derived from. */
-const NOT_FOR_READERS = `('member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret')`;
+const NOT_FOR_READERS = `'member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret', 'bi_grant'`;
+
+/** Nor what the service keeps for its own work: requests that were answered, and messages on their way. */
+const NOT_FOR_BI = `${NOT_FOR_READERS}, 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery'`;
+
+/** A login for BI reads the rows of the projects granted to it, whatever the connection is set to. */
+const OF_ITS_PROJECTS = `create policy bi_only on %1$s as restrictive for select to ${BI_ROLE}
+  using (%2$I = any ((select public.bi_projects())::int[]))`;
+
+/** Of a database that is not migrated so far there is nothing to open yet. */
+const ASK_ITS_PROJECTS = `if to_regproc('public.bi_projects') is null then return; end if;
+    grant execute on function public.bi_projects to ${BI_ROLE};`;
+
+interface Opening {
+  role: string;
+  /** tables that it does not read */
+  except: string;
+  /** what it reads of each table, as format() takes it, of the table and the column of its project */
+  policies: string[];
+  /** what it needs besides */
+  first?: string;
+}
 
 /**
- * Views ask for their reader's rows, so the reader may read the tables too: every row, of the record as it stands. What
- * it has already is not granted again.
+ * Views ask for their reader's rows, so the role may read the tables too, of the record as it stands. What it has already
+ * is not granted again.
  */
-const OPEN_TO_READER = `do $$
-  declare t regclass;
+const opened = ({ role, except, policies, first = '' }: Opening): string => `do $$
+  declare
+    t regclass;
+    of_project name;
   begin
-    if not exists (select from pg_roles where rolname = '${READER_ROLE}') then return; end if;
-    if not has_schema_privilege('${READER_ROLE}', 'report', 'usage') then
-      grant usage on schema report to ${READER_ROLE};
+    if not exists (select from pg_roles where rolname = '${role}') then return; end if;
+    ${first}
+    if not has_schema_privilege('${role}', 'report', 'usage') then
+      grant usage on schema report to ${role};
     end if;
+    for t, of_project in select polrelid, case relname when 'project' then 'id' else 'project_id' end from pg_policy p
+        join pg_class c on c.oid = polrelid
+      where polname = 'in_scope' and relnamespace = 'public'::regnamespace and relname not in (${except})
+        and not exists (select from pg_policy r where r.polrelid = p.polrelid and '${role}'::regrole = any (r.polroles))
+    loop
+      ${policies.map((policy) => `execute format(${pg.escapeLiteral(policy)}, t, of_project);`).join('\n      ')}
+    end loop;
     for t in select oid from pg_class c where relkind in ('r', 'p', 'v') and not relispartition
-        and not has_table_privilege('${READER_ROLE}', oid, 'select')
+        and not has_table_privilege('${role}', oid, 'select')
         and (relnamespace = 'report'::regnamespace
-          or relnamespace = 'public'::regnamespace and relname not in ${NOT_FOR_READERS}
+          or relnamespace = 'public'::regnamespace and relname not in (${except})
             and exists (select from pg_policy p where polrelid = c.oid and polname = 'in_scope'))
     loop
-      execute format('grant select on %s to ${READER_ROLE}', t);
-    end loop;
-    for t in select polrelid from pg_policy p join pg_class c on c.oid = polrelid
-      where polname = 'in_scope' and relnamespace = 'public'::regnamespace and relname not in ${NOT_FOR_READERS}
-        and not exists (select from pg_policy r where r.polrelid = p.polrelid and r.polname = 'reader')
-    loop
-      execute format('create policy reader on %s for select to ${READER_ROLE} using (true)', t);
+      execute format('grant select on %s to ${role}', t);
     end loop;
   end $$`;
+
+const OPENINGS = [
+  {
+    role: READER_ROLE,
+    except: NOT_FOR_READERS,
+    policies: [`create policy reader on %1$s for select to ${READER_ROLE} using (true)`],
+  },
+  {
+    role: BI_ROLE,
+    except: NOT_FOR_BI,
+    policies: [OF_ITS_PROJECTS, `create policy bi on %1$s for select to ${BI_ROLE} using (true)`],
+    first: ASK_ITS_PROJECTS,
+  },
+];
 
 /** Brings the rights on what the migrations and views have made to what they should be. */
 export const applyRights = async (client: pg.Client): Promise<void> => {
   await client.query(CLOSE_FUNCTIONS);
-  await client.query(OPEN_TO_READER);
+  for (const opening of OPENINGS) await client.query(opened(opening));
 };

@@ -11,6 +11,9 @@ export const SERVICE_LOGIN = 'drivebook_service';
 /** Reads the record and its reports by SQL: of all projects, and writes none. */
 export const READER_ROLE = 'drivebook_reader';
 
+/** What the logins for BI are members of: each reads the projects granted to it; see `bi-logins.ts`. */
+export const BI_ROLE = 'drivebook_bi';
+
 export interface Login {
   name: string;
   password: string;
@@ -43,7 +46,7 @@ const LACKING = new Set(['42501', '42704', '0A000']);
 /** duplicate_object and unique_violation: another start was faster. */
 const THERE = new Set(['42710', '23505']);
 
-const NEW_ROLE = 'nosuperuser nobypassrls nocreatedb nocreaterole';
+export const NEW_ROLE = 'nosuperuser nobypassrls nocreatedb nocreaterole';
 
 const PRINTABLE = /^[\x20-\x7e]+$/;
 
@@ -67,7 +70,7 @@ const MAY_BECOME = `coalesce((select pg_has_role(r.oid, a.oid, case when current
   from pg_roles r, pg_roles a where r.rolname = $1 and a.rolname = '${APP_ROLE}'), false)`;
 
 const STANDING = `select current_setting('transaction_read_only')::boolean as "isReadOnly", current_user as owner, current_database() as database,
-  array(select rolname::text from pg_roles where rolname in ('${APP_ROLE}', '${READER_ROLE}', $1)) as roles,
+  array(select rolname::text from pg_roles where rolname in ('${APP_ROLE}', '${READER_ROLE}', '${BI_ROLE}', $1)) as roles,
   has_database_privilege(current_database(), 'create') as "makesSchemas", has_schema_privilege('public', 'create') as "makesTables",
   exists (select from pg_extension where extname = 'btree_gist')
     or exists (select from pg_available_extension_versions where name = 'btree_gist' and trusted) as "hasGist",
@@ -134,7 +137,8 @@ const prepare = async (
     const create = `create role ${APP_ROLE} nologin ${NEW_ROLE}`;
     await run(create, create);
   }
-  if (!roles.includes(READER_ROLE)) await run(`create role ${READER_ROLE} nologin ${NEW_ROLE}`);
+  for (const role of [READER_ROLE, BI_ROLE])
+    if (!roles.includes(role)) await run(`create role ${role} nologin ${NEW_ROLE}`);
   if (!login) {
     const grant = `grant ${APP_ROLE} to ${id(owner)}`;
     if (!has.ownerMay) await run(grant, grant);

@@ -1,0 +1,139 @@
+import type { Command } from 'commander';
+import type pg from 'pg';
+import {
+  type BiLimits,
+  grantBi,
+  grantsOfBi,
+  loginFault,
+  passwordOfBi,
+  removeBi,
+  revokeBi,
+} from '../common/database/bi-logins.js';
+import { byLogin } from '../common/database/roles.js';
+import { loadConfig } from '../common/config/config.js';
+import type { ReadyDatabase } from '../service.js';
+import { type AddCommand, checked, notes, ON_DATABASE, print, wholeNumber, withJson } from './command.js';
+import { asOwner, commandDatabase } from './command-database.js';
+import { commandActor } from './command-scope.js';
+
+interface Options extends Partial<BiLimits> {
+  project: string;
+  json?: boolean;
+}
+
+/** Does work on a connection as the owner, and prints what came of it. */
+const done = async (
+  json: boolean | undefined,
+  work: (client: pg.Client, ready: ReadyDatabase) => Promise<{ result: object; inWords: string }>,
+): Promise<number> => {
+  const ready = await commandDatabase(loadConfig());
+  try {
+    const { result, inWords } = await asOwner(ready, (client) => work(client, ready));
+    print(result, json, () => inWords);
+    return 0;
+  } finally {
+    await ready.stop();
+  }
+};
+
+/** The address of the database for a login, with its password. */
+const connecting = ({ ownerUrl }: ReadyDatabase, login: string, password: string): string =>
+  byLogin(ownerUrl, { name: login, password });
+
+const SHOWN_ONCE = 'The password is shown this once and not kept: store it now.';
+
+const grant = (login: string, { project, timeoutS, connections, json }: Options): Promise<number> =>
+  done(json, async (client, ready) => {
+    const limits = {
+      ...(timeoutS === undefined ? {} : { timeoutS }),
+      ...(connections === undefined ? {} : { connections }),
+    };
+    const password = await grantBi(client, { login, project, actor: commandActor() }, limits);
+    const granted = `${login} reads project ${project}.`;
+    if (password === undefined) return { result: { login, project }, inWords: granted };
+    const address = connecting(ready, login, password);
+    return {
+      result: { login, project, password, address },
+      inWords: `${granted}\n${address}\n${SHOWN_ONCE}`,
+    };
+  });
+
+const revoke = (login: string, { project, json }: Options): Promise<number> =>
+  done(json, async (client) => {
+    await revokeBi(client, { login, project, actor: commandActor() });
+    return { result: { login, project }, inWords: `${login} no longer reads project ${project}.` };
+  });
+
+const remove = (login: string, { json }: Options): Promise<number> =>
+  done(json, async (client) => {
+    await removeBi(client, { login, actor: commandActor() });
+    return { result: { removed: login }, inWords: `${login} is removed.` };
+  });
+
+const renew = (login: string, { json }: Options): Promise<number> =>
+  done(json, async (client, ready) => {
+    const password = await passwordOfBi(client, login);
+    const address = connecting(ready, login, password);
+    return { result: { login, password, address }, inWords: `${address}\n${SHOWN_ONCE}` };
+  });
+
+const list = ({ json }: Options): Promise<number> =>
+  done(json, async (client) => {
+    const grants = await grantsOfBi(client);
+    const lines = grants.map(
+      ({ login, project, grantedBy, grantedAt }) =>
+        `${login}  ${project}  by ${grantedBy}  since ${grantedAt}`,
+    );
+    return { result: grants, inWords: lines.join('\n') || 'No login for BI reads a project.' };
+  });
+
+const NOTES = `Examples:
+  drivebook bi grant office_reports --project TRIAL
+  drivebook bi grant office_reports --project SOUTH --connections 20
+  drivebook bi revoke office_reports --project SOUTH
+
+A login reads the reports (schema "report") and the tables behind them, of the projects granted to it, as the
+record is now, and writes nothing.
+${ON_DATABASE}`;
+
+/** `drivebook bi`: logins of the database that read the reports of some projects. */
+export const addBi: AddCommand = (program, finish) => {
+  const command = program
+    .command('bi')
+    .summary('logins of the database that read the reports of some projects')
+    .description(
+      'Manages logins of the database for BI tools and SQL, each bound to the projects granted to it.',
+    );
+  const action = (name: string, summary: string, description = summary): Command =>
+    notes(withJson(command.command(name).summary(summary).description(description)), NOTES);
+  const onLogin = (each: Command): Command =>
+    each.argument('<login>', 'name of the login', checked(loginFault));
+  const onProject = (each: Command): Command =>
+    onLogin(each).requiredOption('--project <code>', 'code of the project');
+  onProject(
+    action(
+      'grant',
+      'let a login read a project; a new one is created',
+      'Lets a login read a project. A login that does not exist is created, and its password printed once.',
+    ),
+  )
+    .option('--timeout-s <s>', 'how long a statement runs at most; 60 for a new login', wholeNumber(1, 3600))
+    .option('--connections <n>', 'connections at a time; 10 for a new login', wholeNumber(1, 100))
+    .action(async (login: string, options: Options) => finish(await grant(login, options)));
+  onProject(
+    action(
+      'revoke',
+      'take a project from a login',
+      'Takes a project from a login at once: its connections are ended.',
+    ),
+  ).action(async (login: string, options: Options) => finish(await revoke(login, options)));
+  onLogin(action('remove', 'remove a login with all that it was granted')).action(
+    async (login: string, options: Options) => finish(await remove(login, options)),
+  );
+  onLogin(action('password', 'give a login another password, and print it')).action(
+    async (login: string, options: Options) => finish(await renew(login, options)),
+  );
+  action('list', 'print which login reads which project').action(async (options: Options) =>
+    finish(await list(options)),
+  );
+};

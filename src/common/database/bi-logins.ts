@@ -1,0 +1,233 @@
+import { randomBytes } from 'node:crypto';
+import pg from 'pg';
+import { BI_ROLE, NEW_ROLE } from './roles.js';
+import { scramVerifier } from './scram.js';
+import { sqlStateOf } from './sql-error.js';
+
+// Logins of the database for BI: each reads the reports of the projects granted to it, and writes nothing. They are roles
+// of the database server; what each reads is a row of bi_grant, which row-level security asks (see rights.ts).
+
+/** The rule that a text breaks as the name of a login for BI, in words; undefined: none. */
+export const loginFault = (name: string): string | undefined =>
+  /^[a-z][a-z0-9_]{0,62}$/.test(name) && !/^(pg_|drivebook)/.test(name)
+    ? undefined
+    : 'must be 1 to 63 lower-case letters, digits and underscores, begin with a letter, and not with "pg_" or "drivebook"';
+
+export interface BiLimits {
+  /** How long a statement runs at most; the login may set another time. [s] */
+  timeoutS: number;
+  /** Connections at a time. */
+  connections: number;
+}
+
+const DEFAULT_LIMITS: BiLimits = { timeoutS: 60, connections: 10 };
+
+export interface BiGrant {
+  login: string;
+  project: string;
+  grantedBy: string;
+  grantedAt: string;
+}
+
+/** A login and a project, and who grants or revokes, for the history. */
+export interface BiAsked {
+  login: string;
+  project: string;
+  actor: string;
+}
+
+const id = pg.escapeIdentifier;
+
+const verifierOf = (password: string): string => pg.escapeLiteral(scramVerifier(password));
+
+const newPassword = (): string => randomBytes(24).toString('base64url');
+
+/** insufficient_privilege; undefined_object: the owner could not make the role that the logins are members of */
+const LACKING = new Set(['42501', '42704']);
+
+/** @throws Error with what a superuser has to run, where the owner may not do it */
+const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): Promise<void> => {
+  try {
+    await work();
+  } catch (error) {
+    if (!LACKING.has(sqlStateOf(error) ?? '')) throw error;
+    throw new Error(
+      `The owner of the database may not manage this login. As a superuser, run what is missing of this, then repeat the command:\n\n${instead
+        .map((sql) => `  ${sql};`)
+        .join('\n')}\n\ndocs/operations/database-roles.md explains it.`,
+      { cause: error },
+    );
+  }
+};
+
+const inTransaction = async <T>(client: pg.Client, work: () => Promise<T>): Promise<T> => {
+  await client.query('begin');
+  try {
+    const result = await work();
+    await client.query('commit');
+    return result;
+  } catch (error) {
+    await client.query('rollback');
+    throw error;
+  }
+};
+
+/** Whether a role of this name is a login for BI; undefined: there is none of this name. */
+const isLoginForBi = async (client: pg.Client, login: string): Promise<boolean | undefined> => {
+  const { rows } = await client.query<{ is: boolean }>(
+    `select exists (select from pg_auth_members m join pg_roles b on b.oid = m.roleid where m.member = r.oid and b.rolname = '${BI_ROLE}')
+        and not (r.rolsuper or r.rolbypassrls or r.rolcreaterole) as is
+      from pg_roles r where r.rolname = $1`,
+    [login],
+  );
+  return rows[0]?.is;
+};
+
+const projectId = async (client: pg.Client, code: string): Promise<number> => {
+  const { rows } = await client.query<{ id: number }>('select id from project where code = $1', [code]);
+  if (!rows[0]) throw new Error(`There is no project ${code}.`);
+  return rows[0].id;
+};
+
+/** The settings from which the history takes who made a change, and in which project. */
+const enterChange = (client: pg.Client, project: number, actor: string): Promise<unknown> =>
+  client.query(
+    `select set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true), set_config('drivebook.credential', 'command', true)`,
+    [String(project), actor],
+  );
+
+const limiting = (login: string, { timeoutS, connections }: Partial<BiLimits>): string[] => [
+  ...(connections === undefined ? [] : [`alter role ${id(login)} connection limit ${connections}`]),
+  ...(timeoutS === undefined
+    ? []
+    : ['statement_timeout', 'idle_in_transaction_session_timeout'].map(
+        (setting) => `alter role ${id(login)} set ${setting} = '${timeoutS}s'`,
+      )),
+];
+
+const create = async (client: pg.Client, login: string): Promise<string> => {
+  const password = newPassword();
+  const made = (secret: string): string[] => [
+    `create role ${id(login)} login inherit ${NEW_ROLE} password ${secret}`,
+    `grant ${BI_ROLE} to ${id(login)}`,
+    `alter role ${id(login)} set default_transaction_read_only = on`,
+  ];
+  await orAskSuperuser(async () => {
+    for (const sql of made(verifierOf(password))) await client.query(sql);
+  }, [`create role ${BI_ROLE} nologin ${NEW_ROLE}`, ...made(`'…'`), ...limiting(login, DEFAULT_LIMITS)]);
+  return password;
+};
+
+/**
+ * Lets a login read the record of a project, and creates the login where there is none of this name.
+ * @param client  connected as the owner of the tables
+ * @param limits  those that change; of a login that is created, a minute and ten connections unless said otherwise
+ * @returns the password of a login that was created
+ * @throws Error when there is no such project, when the name is that of another role, or when the owner may not make logins
+ */
+export const grantBi = (
+  client: pg.Client,
+  { login, project, actor }: BiAsked,
+  limits: Partial<BiLimits>,
+): Promise<string | undefined> =>
+  inTransaction(client, async () => {
+    const granted = await projectId(client, project);
+    const isOurs = await isLoginForBi(client, login);
+    if (isOurs === false)
+      throw new Error(
+        `${login} is another role of this database server: choose a name that is not in use there.`,
+      );
+    const password = isOurs ? undefined : await create(client, login);
+    const changes = limiting(login, isOurs ? limits : { ...DEFAULT_LIMITS, ...limits });
+    await orAskSuperuser(async () => {
+      for (const sql of changes) await client.query(sql);
+    }, changes);
+    await enterChange(client, granted, actor);
+    await client.query('insert into bi_grant (project_id, login) values ($1, $2) on conflict do nothing', [
+      granted,
+      login,
+    ]);
+    return password;
+  });
+
+/** Ends the connections of a login to this database, where the owner may; else a statement that runs ends with its time limit. */
+const disconnect = async (client: pg.Client, login: string): Promise<void> => {
+  try {
+    await client.query(
+      'select pg_terminate_backend(pid) from pg_stat_activity where usename = $1 and datname = current_database()',
+      [login],
+    );
+  } catch (error) {
+    if (!LACKING.has(sqlStateOf(error) ?? '')) throw error;
+  }
+};
+
+/** @returns whether the login read the project */
+const takeProject = (client: pg.Client, login: string, project: number, actor: string): Promise<boolean> =>
+  inTransaction(client, async () => {
+    await enterChange(client, project, actor);
+    const taken = await client.query('delete from bi_grant where project_id = $1 and login = $2', [
+      project,
+      login,
+    ]);
+    return taken.rowCount === 1;
+  });
+
+/**
+ * Takes the record of a project from a login, at once: its connections are ended.
+ * @param client  connected as the owner of the tables
+ * @throws Error when it does not read the project
+ */
+export const revokeBi = async (client: pg.Client, { login, project, actor }: BiAsked): Promise<void> => {
+  if (!(await takeProject(client, login, await projectId(client, project), actor)))
+    throw new Error(`${login} does not read project ${project}.`);
+  await disconnect(client, login);
+};
+
+/** @throws Error */
+const assertLoginForBi = async (client: pg.Client, login: string): Promise<void> => {
+  if (!(await isLoginForBi(client, login))) throw new Error(`There is no login ${login} for BI.`);
+};
+
+/**
+ * Removes a login with all that it was granted in this database. What is left when it fails is removed by the next call.
+ * @param client  connected as the owner of the tables
+ * @throws Error when there is none of this name, or when the owner may not drop it
+ */
+export const removeBi = async (
+  client: pg.Client,
+  { login, actor }: Omit<BiAsked, 'project'>,
+): Promise<void> => {
+  await assertLoginForBi(client, login);
+  const drop = `drop role ${id(login)}`;
+  await orAskSuperuser(() => client.query(`alter role ${id(login)} nologin`), [drop]);
+  const { rows } = await client.query<{ project: number }>(
+    'select project_id as project from bi_grant where login = $1 order by 1',
+    [login],
+  );
+  for (const { project } of rows) await takeProject(client, login, project, actor);
+  await disconnect(client, login); // while PostgreSQL still knows whose they are
+  await orAskSuperuser(() => client.query(drop), [drop]);
+};
+
+/**
+ * Gives a login another password.
+ * @param client  connected as the owner of the tables
+ * @returns the password
+ * @throws Error when there is no login of this name, or when the owner may not change it
+ */
+export const passwordOfBi = async (client: pg.Client, login: string): Promise<string> => {
+  await assertLoginForBi(client, login);
+  const password = newPassword();
+  const alter = (secret: string): string => `alter role ${id(login)} password ${secret}`;
+  await orAskSuperuser(() => client.query(alter(verifierOf(password))), [alter(`'…'`)]);
+  return password;
+};
+
+const GRANTS = `select g.login, p.code as project, g.granted_by as "grantedBy",
+  to_char(g.granted_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"') as "grantedAt"
+  from bi_grant g join project p on p.id = g.project_id order by g.login collate "C", p.code collate "C"`;
+
+/** Which login reads which project. @param client  connected as the owner of the tables */
+export const grantsOfBi = async (client: pg.Client): Promise<BiGrant[]> =>
+  (await client.query<BiGrant>(GRANTS)).rows;

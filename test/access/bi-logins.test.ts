@@ -1,0 +1,278 @@
+import pg from 'pg';
+import { BI_ROLE } from '../../src/common/database/roles.js';
+import { wholeRecord } from '../builders/whole-record.js';
+import { captured } from '../harness/captured-command.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalOf, rowsOf } from '../harness/service-role.js';
+
+// Logins for BI, made by the command. What each reads is compared with what the owner reads of the projects granted to it.
+
+const before = process.env.DATABASE_URL;
+const LOGIN = `bi_${process.pid}`;
+const OTHER = `bi_other_${process.pid}`;
+
+let database: TestDatabase;
+let owner: pg.Client;
+let reading: pg.Client;
+let address: string;
+
+const bi = (...args: string[]): ReturnType<typeof captured> => captured('bi', ...args);
+
+const connected = async (url: string): Promise<pg.Client> => {
+  const client = new pg.Client({ connectionString: url });
+  client.on('error', () => undefined); // some are ended by the command
+  await client.connect();
+  return client;
+};
+
+const codes = (client: pg.Client): Promise<object[]> => rowsOf(client, 'select code from project order by 1');
+
+/** What a statement finds once its connection was ended: the client hears of it then at the latest. */
+const isEnded = async (client: pg.Client): Promise<boolean> =>
+  client.query('select 1').then(
+    () => false,
+    () => true,
+  );
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  process.env.DATABASE_URL = database.url;
+  owner = await connected(database.url);
+  await owner.query(`${wholeRecord(1, 'ALPHA')} ${wholeRecord(2, 'BETA')}`);
+  const { status, out, err } = await bi('grant', LOGIN, '--project', 'ALPHA');
+  if (status !== 0) throw new Error(err);
+  address = out.split('\n')[1] ?? '';
+  reading = await connected(address);
+});
+
+afterAll(async () => {
+  if (before === undefined) delete process.env.DATABASE_URL;
+  else process.env.DATABASE_URL = before;
+  await reading.end().catch(() => undefined);
+  await owner.query(`drop role if exists ${LOGIN}; drop role if exists ${OTHER}`);
+  await owner.end();
+  await database.drop();
+});
+
+it('is a login of the role for BI alone, with its limits, whose password is printed once', async () => {
+  const [role] = await rowsOf(
+    owner,
+    `select rolsuper or rolbypassrls or rolcreaterole or rolcreatedb or rolreplication as power, rolcanlogin as login, rolconnlimit as connections,
+      rolconfig as settings, array(select roleid::regrole::text from pg_auth_members where member = r.oid) as memberships,
+      (select count(*)::int from pg_shdepend where refclassid = 'pg_authid'::regclass and refobjid = r.oid) as rights
+      from pg_roles r where rolname = $1`,
+    [LOGIN],
+  );
+  expect(role).toEqual({
+    power: false,
+    login: true,
+    connections: 10,
+    settings: [
+      'default_transaction_read_only=on',
+      'statement_timeout=60s',
+      'idle_in_transaction_session_timeout=60s',
+    ],
+    memberships: [BI_ROLE],
+    rights: 0,
+  });
+  expect(await rowsOf(reading, `select current_setting('statement_timeout') as t`)).toEqual([{ t: '1min' }]);
+  const again = await bi('grant', LOGIN, '--project', 'ALPHA', '--connections', '3');
+  expect(again).toMatchObject({ status: 0, out: `${LOGIN} reads project ALPHA.\n`, err: '' });
+  expect(await rowsOf(owner, 'select rolconnlimit as n from pg_roles where rolname = $1', [LOGIN])).toEqual([
+    { n: 3 },
+  ]);
+});
+
+it('reads every report as the owner does, of its project and of no other', async () => {
+  const views = await rowsOf<{ name: string }>(
+    owner,
+    `select table_name as name from information_schema.columns
+      where table_schema = 'report' and column_name = 'project_code' and table_name <> 'change' order by 1`,
+  );
+  expect(views.length).toBeGreaterThan(90);
+  for (const { name } of views) {
+    const all = await rowsOf(
+      owner,
+      `select to_jsonb(v) as row from report.${name} v where project_code = 'ALPHA' order by 1`,
+    );
+    const found = await rowsOf(reading, `select to_jsonb(v) as row from report.${name} v order by 1`);
+    expect([name, found]).toEqual([name, all]);
+  }
+  const built = `select count(*)::int as n from report.as_built($1, 'N', 1000, 2000)`;
+  const [ofOwner] = await rowsOf<{ n: number }>(owner, built, ['ALPHA']);
+  expect(ofOwner?.n).toBeGreaterThan(0);
+  expect(await rowsOf(reading, built, ['ALPHA'])).toEqual([ofOwner]);
+  expect(
+    (await refusalOf(reading, undefined, `select * from report.as_built('BETA', 'N', 1000, 2000)`)) ?? [],
+  ).toEqual(
+    (await refusalOf(reading, undefined, `select * from report.as_built('NONE', 'N', 1000, 2000)`)) ?? [],
+  );
+});
+
+it('reads every view without a project in it', async () => {
+  const views = await rowsOf<{ name: string }>(
+    owner,
+    `select relname as name from pg_class where relnamespace = 'report'::regnamespace and relkind = 'v' and relname <> 'change' order by 1`,
+  );
+  for (const { name } of views)
+    expect(await rowsOf(reading, `select count(*) from report.${name}`)).toHaveLength(1);
+});
+
+it('sees rows of its project only in every table, whatever it sets', async () => {
+  const tables = await rowsOf<{ name: string; of: string }>(
+    owner,
+    `select c.relname as name, case c.relname when 'project' then 'id' else 'project_id' end as of from pg_class c
+      where relnamespace = 'public'::regnamespace and relkind in ('r', 'p') and has_table_privilege($1, c.oid, 'select') order by 1`,
+    [LOGIN],
+  );
+  expect(tables.length).toBeGreaterThan(50);
+  await reading.query(`set drivebook.project = '2'`);
+  for (const { name, of } of tables) {
+    const [mine] = await rowsOf(owner, `select count(*)::int as n from ${name} where ${of} = 1`);
+    expect([
+      name,
+      await rowsOf(
+        reading,
+        `select count(*)::int as n, count(*) filter (where ${of} <> 1)::int as others from ${name}`,
+      ),
+    ]).toEqual([name, [{ ...mine, others: 0 }]]);
+  }
+  await reading.query('reset drivebook.project');
+});
+
+it('writes nothing, and reads neither access nor history nor what the service keeps for itself', async () => {
+  const rights = await rowsOf(
+    owner,
+    `select c.oid::regclass::text as name from pg_class c
+      where relnamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')
+      and case when relkind in ('r', 'p', 'v') then has_table_privilege($1, c.oid, 'insert, update, delete, truncate, references, trigger')
+          or (relnamespace::regnamespace::text not in ('public', 'report') or relname in ('member', 'api_key', 'api_key_use', 'administrator',
+            'webhook_secret', 'bi_grant', 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', '_prisma_migrations'))
+            and has_table_privilege($1, c.oid, 'select')
+        when relkind = 'S' then has_sequence_privilege($1, c.oid, 'usage, update') end`,
+    [LOGIN],
+  );
+  expect(rights).toEqual([]);
+  await reading.query('set default_transaction_read_only = off');
+  for (const sql of [
+    'delete from shift',
+    `insert into bi_grant (project_id, login) values (2, '${LOGIN}')`,
+    'select from api_key',
+    'set role drivebook_app',
+    'set role drivebook_reader',
+    `set session authorization ${new URL(database.url).username}`,
+    `select project_access('', 'BETA')`,
+  ])
+    expect([sql, await refusalOf(reading, undefined, sql)]).toEqual([
+      sql,
+      expect.objectContaining({ state: '42501' }),
+    ]);
+  await reading.query('reset default_transaction_read_only');
+});
+
+it('reads another project once it is granted, and no longer once that is revoked; the history says who did it', async () => {
+  expect(await codes(reading)).toEqual([{ code: 'ALPHA' }]);
+  expect(await bi('grant', LOGIN, '--project', 'BETA')).toMatchObject({ status: 0 });
+  expect(await codes(reading)).toEqual([{ code: 'ALPHA' }, { code: 'BETA' }]);
+  const listed = await bi('list', '--json');
+  expect(JSON.parse(listed.out)).toEqual(
+    expect.arrayContaining([
+      expect.objectContaining({ login: LOGIN, project: 'ALPHA' }),
+      expect.objectContaining({
+        login: LOGIN,
+        project: 'BETA',
+        grantedBy: expect.stringMatching(/^command:/),
+      }),
+    ]),
+  );
+  await reading.query('begin isolation level repeatable read'); // it would go on seeing the record of now
+  expect(await codes(reading)).toHaveLength(2);
+  expect(await bi('revoke', LOGIN, '--project', 'BETA')).toMatchObject({
+    status: 0,
+    out: `${LOGIN} no longer reads project BETA.\n`,
+    err: '',
+  });
+  expect(await isEnded(reading)).toBe(true);
+  reading = await connected(address);
+  expect(await codes(reading)).toEqual([{ code: 'ALPHA' }]);
+  const changes = await rowsOf(
+    owner,
+    `select actor, tables from report.change where project_id = 2 and 'bi_grant' = any (tables) order by number desc limit 2`,
+  );
+  expect(changes).toEqual(Array(2).fill({ actor: expect.stringMatching(/^command:/), tables: ['bi_grant'] }));
+});
+
+it('has another password when it is given one', async () => {
+  const { out } = await bi('password', LOGIN, '--json');
+  const renewed = JSON.parse(out) as { address: string };
+  await expect(connected(address)).rejects.toMatchObject({ code: '28P01' });
+  const client = await connected(renewed.address);
+  expect(await codes(client)).toEqual([{ code: 'ALPHA' }]);
+  await client.end();
+  address = renewed.address;
+});
+
+it('is gone once it is removed, with its connections and what it was granted', async () => {
+  await bi('grant', OTHER, '--project', 'ALPHA');
+  await bi('grant', OTHER, '--project', 'BETA');
+  const { out } = await bi('password', OTHER, '--json');
+  const client = await connected((JSON.parse(out) as { address: string }).address);
+  expect(await bi('remove', OTHER)).toMatchObject({ status: 0, out: `${OTHER} is removed.\n` });
+  expect(await isEnded(client)).toBe(true);
+  expect(await rowsOf(owner, 'select login from bi_grant where login = $1', [OTHER])).toEqual([]);
+  expect(await rowsOf(owner, 'select rolname from pg_roles where rolname = $1', [OTHER])).toEqual([]);
+  expect(await bi('remove', OTHER)).toMatchObject({ status: 1, err: `There is no login ${OTHER} for BI.\n` });
+});
+
+it.each(['Reports', 'pg_reports', 'drivebook_app', '', 'a'.repeat(64)])(
+  'the database grants nothing to %j',
+  async (name) => {
+    const sql = `insert into bi_grant (project_id, login) values (1, '${name}')`;
+    expect(await refusalOf(owner, 1, sql)).toMatchObject({ state: '23514' });
+  },
+);
+
+it.each([
+  [['grant', LOGIN, '--project', 'NONE'], 1, 'There is no project NONE.'],
+  [['revoke', LOGIN, '--project', 'BETA'], 1, `${LOGIN} does not read project BETA.`],
+  [['grant', 'Robert; drop', '--project', 'ALPHA'], 2, 'must be 1 to 63 lower-case letters'],
+  [['grant', 'drivebook_app', '--project', 'ALPHA'], 2, 'must be 1 to 63 lower-case letters'],
+  [['grant', 'pg_monitor', '--project', 'ALPHA'], 2, 'must be 1 to 63 lower-case letters'],
+  [['grant', LOGIN, '--project', 'ALPHA', '--timeout-s', '0'], 2, 'whole number from 1 to 3600'],
+  [['grant', LOGIN], 2, '--project'],
+])('refuses %j', async (args, status, message) => {
+  const refused = await bi(...args);
+  expect([refused.status, refused.err]).toEqual([status, expect.stringContaining(message)]);
+});
+
+describe('an owner who may not make logins', () => {
+  it('is told what a superuser has to run, and nothing is granted', async () => {
+    const name = `bi_owner_${process.pid}`;
+    await owner.query(`create role ${name} login password 'secret'`);
+    try {
+      await owner.query(`grant ${new URL(database.url).username} to ${name}`);
+      const weak = `bi_weak_${process.pid}`;
+      process.env.DATABASE_URL = Object.assign(new URL(database.url), {
+        username: name,
+        password: 'secret',
+      }).href;
+      const refused = await bi('grant', weak, '--project', 'ALPHA');
+      expect(refused.status).toBe(1);
+      expect(refused.err).toContain(`create role "${weak}" login inherit`);
+      expect(await rowsOf(owner, 'select login from bi_grant where login = $1', [weak])).toEqual([]);
+    } finally {
+      process.env.DATABASE_URL = database.url;
+      await owner.query(`drop role ${name}`);
+    }
+  });
+
+  it('takes no role of another purpose for a login of BI', async () => {
+    await owner.query(`create role ${OTHER} login`);
+    const refused = await bi('grant', OTHER, '--project', 'ALPHA');
+    expect([refused.status, refused.err]).toEqual([
+      1,
+      `${OTHER} is another role of this database server: choose a name that is not in use there.\n`,
+    ]);
+    expect(await bi('remove', OTHER)).toMatchObject({ status: 1 });
+  });
+});
