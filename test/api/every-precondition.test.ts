@@ -194,6 +194,48 @@ it('holds for every reading that has an entity tag, files too', async () => {
   expect((await app.http.get(url).set('if-match', tag)).status).toBe(200);
 });
 
+/** A body that no route takes. */
+const BAD = { nonsense: 1 };
+
+it('is judged before the body, by every PUT', async () => {
+  const before = await app.contents();
+  for (const { index, path_, keys } of each) {
+    const url = place(index);
+    expect([url, (await app.http.put(url).send(BAD)).status]).toEqual([url, 422]);
+    refusedBy(await app.http.put(url).set('if-match', STALE).send(BAD), 'If-Match');
+    refusedBy(await app.http.put(url).set('if-none-match', '*').send(BAD), 'If-None-Match');
+    const tag = String((await app.http.get(url)).headers['etag']);
+    expect([url, (await app.http.put(url).set('if-match', tag).send(BAD)).status]).toEqual([url, 422]);
+    const free = address(path_, { ...keys, ...FREE });
+    if (free !== url && !path_.includes('attachments'))
+      refusedBy(await app.http.put(free).set('if-match', STALE).send(BAD), 'If-Match');
+  }
+  expect(await app.contents()).toBe(before);
+});
+
+it('is judged before the body, by every action on a resource', async () => {
+  const before = await app.contents();
+  const tried: string[] = [];
+  for (const { method, path: of, requestBody, name } of operations) {
+    const parent = of.slice(0, of.lastIndexOf('/'));
+    const index = EXAMPLES.findIndex(([path_]) => path_ === parent);
+    if (method !== 'post' || !requestBody || index < 0 || of_('get', of) || of.endsWith('/api-keys'))
+      continue;
+    if (!('application/json' in requestBody.content)) continue;
+    const url = `${place(index)}${of.slice(parent.length)}`;
+    const answer = await app.http.post(url).set('if-match', STALE).send(BAD);
+    expect([name, answer.status, answer.body.errors]).toEqual([
+      name,
+      412,
+      [expect.objectContaining({ in: 'header', pointer: '/If-Match' })],
+    ]);
+    tried.push(of.replace(P, ''));
+  }
+  expect(tried).toContain('/drives/{drive}/class-decisions/{number}/agree');
+  expect(tried.length).toBeGreaterThan(8);
+  expect(await app.contents()).toBe(before);
+});
+
 describe('an action on a resource', () => {
   it('that names another version is refused', async () => {
     const before = await app.contents();

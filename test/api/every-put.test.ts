@@ -35,6 +35,56 @@ const taken = (path: string): string[] => {
   return Object.keys(found && 'properties' in found ? (found.properties ?? {}) : {});
 };
 
+interface Schema {
+  $ref?: string;
+  type?: string | string[];
+  items?: Schema;
+  anyOf?: Schema[];
+  oneOf?: Schema[];
+  allOf?: Schema[];
+  properties?: Record<string, Schema>;
+}
+
+const schemaOf = (one: Schema): Schema => {
+  const alone = [...(one.anyOf ?? []), ...(one.oneOf ?? []), ...(one.allOf ?? [])].filter(
+    ({ type }) => type !== 'null',
+  );
+  const only = alone.length === 1 ? alone[0] : undefined;
+  if (only) return schemaOf(only);
+  if (one.$ref === undefined) return one;
+  return (document.components?.schemas?.[one.$ref.split('/').at(-1) ?? ''] ?? {}) as Schema;
+};
+
+const typeOf = ({ type }: Schema): string =>
+  [type ?? 'object']
+    .flat()
+    .filter((each) => each !== 'null')
+    .join();
+
+/** Where a property that is answered and taken is of two types. */
+const unlike = (taken_: Schema, answered: Schema, at = ''): string[] => {
+  const [own, theirs] = [schemaOf(taken_), schemaOf(answered)];
+  if (typeOf(own) !== typeOf(theirs))
+    return [`${at}: ${typeOf(own)} is taken, ${typeOf(theirs)} is answered`];
+  if (own.items && theirs.items) return unlike(own.items, theirs.items, `${at}/*`);
+  return Object.entries(own.properties ?? {}).flatMap(([name, property]) => {
+    const other = theirs.properties?.[name];
+    return other ? unlike(property, other, `${at}/${name}`) : [];
+  });
+};
+
+it('takes each property in the form in which it is answered: by every PUT', () => {
+  const answers = Object.entries(document.paths).flatMap(([path, { get, put }]) => {
+    if (!put?.requestBody || '$ref' in put.requestBody) return [];
+    const body = put.requestBody.content['application/json']?.schema;
+    const found = get?.responses['200'];
+    const answer = found && !('$ref' in found) ? found.content?.['application/json']?.schema : undefined;
+    return [{ path, found: body && answer ? unlike(body as Schema, answer as Schema) : ['no schema'] }];
+  });
+  expect(answers.length).toBeGreaterThan(30);
+  expect(answers.filter(({ found }) => found.length > 0)).toEqual([]);
+});
+
 const changed = (value: unknown): unknown => {
   if (typeof value === 'number') return value + 1;
   if (typeof value === 'boolean') return !value;

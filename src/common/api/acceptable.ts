@@ -50,7 +50,7 @@ export const honourAccept = (fastify: FastifyInstance): void => {
       return;
     }
     (payload as { destroy?: () => void } | null)?.destroy?.();
-    for (const name of ['content-length', 'content-disposition', 'etag']) reply.removeHeader(name);
+    for (const name of ['content-length', 'content-disposition', 'etag', 'link']) reply.removeHeader(name);
     const { status, problem } = notAcceptable(contentType.split(';')[0] ?? '');
     void reply.status(status).header('content-type', PROBLEM_TYPE);
     done(null, JSON.stringify(problem));

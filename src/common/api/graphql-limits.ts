@@ -13,7 +13,7 @@ import { SharedReading } from '../database/shared-reading.js';
 import { Turns } from '../work/turns.js';
 import { databaseCost } from './graphql-places.js';
 import { type Variables, weigh } from './graphql-cost.js';
-import { ProblemError } from './problem.js';
+import { escaped, faulty, MOST_FAULTS, ProblemError } from './problem.js';
 
 /** With their documents kept, the queries kept for the next time take some 100 MB at the very most. */
 export const KEPT_QUERIES = 100;
@@ -65,6 +65,34 @@ export const refuseCostly = (
         `The query costs ${figure(cost)} and the limit is ${figure(graphqlMaxCost)}: ask for fewer fields or smaller pages.`,
       );
   }
+};
+
+/**
+ * A variable that no operation of the document declares would be passed over, and what it was to say with it.
+ * @throws ProblemError malformed, naming each
+ */
+export const refuseUndeclared = (
+  operations: readonly OperationDefinitionNode[],
+  variables: Variables | null | undefined,
+): void => {
+  const declared = operations.flatMap(({ variableDefinitions = [] }) =>
+    variableDefinitions.map(({ variable }) => variable.name.value),
+  );
+  const unknown = Object.keys(variables ?? {}).filter((name) => !declared.includes(name));
+  if (unknown.length === 0) return;
+  const allowed =
+    declared.length === 0
+      ? 'it declares none'
+      : `it declares ${[...new Set(declared)].map((name) => `$${name}`).join(', ')}`;
+  throw faulty(
+    'malformed',
+    unknown.slice(0, MOST_FAULTS).map((name) => ({
+      in: 'body',
+      pointer: `/variables/${escaped(name)}`,
+      value: variables?.[name],
+      detail: `unknown variable ${JSON.stringify(`$${name}`)} of the operation: ${allowed}`,
+    })),
+  );
 };
 
 /** As many as graphql-js itself reports. */
@@ -127,7 +155,11 @@ export const graphqlLimits = (limits: Limits) => ({
   ): Promise<{ document?: DocumentNode }> => {
     const operations = operationsOf(document);
     refuseUnnamed(operations, context.reply?.request);
+    refuseUndeclared(operations, variables);
     refuseCostly(limits, schema, document, operations, variables);
+    // What a mutation answers may be a secret that is shown once.
+    if (operations.some(({ operation }) => operation === OperationTypeNode.MUTATION))
+      void context.reply?.header('cache-control', 'no-store');
     if (operations.every(({ operation }) => operation === OperationTypeNode.SUBSCRIPTION))
       throw new ProblemError('malformed', 'Subscriptions are served over WebSocket only.');
     // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and

@@ -77,7 +77,10 @@ export class PreconditionsInterceptor implements NestInterceptor {
     const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
     const given = input && reading.answer ? takeGivenBack(request.body, input, reading.answer) : [];
     const isLeftAlone = !isConditional && given.length === 0 && (isNative || !isPut);
-    if (isLeftAlone) return lastValueFrom(next.handle(), NOTHING);
+    if (isLeftAlone)
+      return lastValueFrom(next.handle(), NOTHING).catch((error: unknown) =>
+        this.refuseStale(resource, request, error),
+      );
     const read = await this.resources.prepared(reading, request);
     const status = reply.statusCode;
     const work = async (send: Send): Promise<() => Promise<unknown>> => {
@@ -108,10 +111,30 @@ export class PreconditionsInterceptor implements NestInterceptor {
     };
     return this.database.held(work).catch((error: unknown) => {
       if (error instanceof DoneAlready) return new JsonText(error.text);
-      throw error;
+      return this.refuseStale(resource, request, error);
     });
   }
+
+  /**
+   * Content is judged after the precondition (RFC 9110, section 13.2.1). A route that holds its precondition itself has judged
+   * the body first: what it refuses for that is refused for its precondition, where that does not hold either.
+   */
+  private async refuseStale(
+    { reading, isNative }: Resource,
+    request: FastifyRequest,
+    refused: unknown,
+  ): Promise<never> {
+    const conditions = conditionsOf(request);
+    const isConditional = conditions.ifMatch !== undefined || conditions.ifNoneMatch !== undefined;
+    if (!isNative || !isConditional || toProblemError(refused).status !== UNPROCESSABLE) throw refused;
+    const standing = await standingOf(await this.resources.prepared(reading, request), reading.answer);
+    const isFound = standing !== undefined || request.method === 'PUT';
+    throw (isFound && failedPrecondition(conditions, standing?.tag)?.error) || refused;
+  }
 }
+
+/** What a body is answered that breaks a rule. */
+const UNPROCESSABLE = 422;
 
 /** The conditions of a route that holds If-Match itself, and creates only when it is asked to. */
 const leftBy = ({ ifNoneMatch }: Conditions, isPut: boolean): Conditions =>

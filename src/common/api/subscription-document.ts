@@ -1,6 +1,12 @@
 import { type ExecutionArgs, getOperationAST, type GraphQLSchema, parse, validate } from 'graphql';
 import type { Config } from '../config/config.js';
-import { MAX_TOKENS, operationsOf, refuseCostly, refuseUnreadable } from './graphql-limits.js';
+import {
+  MAX_TOKENS,
+  operationsOf,
+  refuseCostly,
+  refuseUndeclared,
+  refuseUnreadable,
+} from './graphql-limits.js';
 import { ProblemError } from './problem.js';
 
 /** What a `subscribe` message asks for. */
@@ -24,7 +30,9 @@ export const readSubscription = (
   const document = parse(query, { maxTokens: MAX_TOKENS });
   const errors = validate(schema, document);
   if (errors.length > 0) throw Object.assign(new Error('not valid'), { errors });
-  refuseCostly(limits, schema, document, operationsOf(document), variables);
+  const operations = operationsOf(document);
+  refuseUndeclared(operations, variables);
+  refuseCostly(limits, schema, document, operations, variables);
   const operation = getOperationAST(document, operationName);
   if (operation?.operation !== 'subscription')
     throw new ProblemError(

@@ -169,7 +169,8 @@ describe('control holes', () => {
       controlInflowLPerMin: '2.500',
       controlTriggerLPerMin: '3.000',
     });
-    expect(both['controlHoles']).toEqual([
+    expect(both['controlHoles']).toEqual(['C2', 'C1']);
+    expect(both['controlResults']).toEqual([
       {
         hole: 'C2',
         isRecorded: true,
@@ -197,7 +198,7 @@ describe('control holes', () => {
     expect((await app.http.delete(`${url}/probe-holes/C1`)).status).toBe(204);
     const without = await read();
     expect(without).toMatchObject({ controlIsMet: false });
-    expect((without['controlHoles'] as Row[])[1]).toMatchObject({
+    expect((without['controlResults'] as Row[])[1]).toMatchObject({
       hole: 'C1',
       isRecorded: false,
       isMet: null,
@@ -208,6 +209,13 @@ describe('control holes', () => {
     ).toMatchObject({
       controlIsMet: null,
     });
+  });
+
+  it('are named in a round that is put as it was read', async () => {
+    await control('C1', '2.5', '2026-03-02T15:00:00Z');
+    const round = await grouted('R1', { controlHoles: ['C1'] });
+    const { status, body } = await put('R1', round);
+    expect([status, body]).toEqual([200, round]);
   });
 
   it('without a trigger nothing is met', async () => {

@@ -69,6 +69,34 @@ describe('an item', () => {
     expect((await app.http.get(`${url}/overbreak/OB-1`)).status).toBe(404);
   });
 
+  it('keeps what its volume is when it is put as it was read, or changed in something else', async () => {
+    const computed = await item('OB-C', '1+204', '1+205.7', 'geological', { areaM2: '0.5' });
+    const again = await put('OB-C', computed);
+    expect([again.status, again.body]).toEqual([200, computed]);
+    const longer = await put('OB-C', { ...computed, to: '1+206', lengthM: '1.700' });
+    expect(longer.body).toMatchObject({ volumeM3: '1.000', isVolumeSurveyed: false }); // 0.5 · 2
+    const surveyed = await put('OB-C', { ...computed, isVolumeSurveyed: true });
+    expect(surveyed.body).toMatchObject({ volumeM3: '0.850', isVolumeSurveyed: true });
+    expect((await put('OB-C', surveyed.body)).body).toEqual(surveyed.body);
+  });
+
+  it.each([
+    [{ areaM2: '0.5', volumeM3: '9', isVolumeSurveyed: false }, '/volumeM3', /area times length, 0\.850/],
+    [{ areaM2: '0.5', isVolumeSurveyed: true }, '/volumeM3', /must be given/],
+    [{ volumeM3: '9', isVolumeSurveyed: false }, '/areaM2', /send areaM2/],
+  ])('is refused with a volume that is not what it says, %j', async (given, pointer, detail) => {
+    const { status, body } = await put('OB-R', {
+      from: '1+204',
+      to: '1+205.7',
+      cause: 'geological',
+      ...given,
+    });
+    expect([status, body.errors]).toEqual([
+      422,
+      [expect.objectContaining({ pointer, detail: expect.stringMatching(detail) })],
+    ]);
+  });
+
   it('is the same by GraphQL', async () => {
     const at = `project: "P1", drive: "${drive}"`;
     const input = `{ from: "1+200", to: "1+202", cause: geological, areaM2: 1 }`;

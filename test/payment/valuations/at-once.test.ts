@@ -78,3 +78,15 @@ it('who changes the draft and who certifies it do not both come through', async 
   const { state, cutOff } = await sent<Valuation>(office, 'vera', 'get', `${PLACE}/valuations/2`);
   expect([state, cutOff]).toEqual(put === 200 ? ['draft', '2027-04-29'] : ['certified', '2027-04-30']);
 });
+
+it('a valuation that is put as it stands keeps its signatures, whatever follows it', async () => {
+  const read = (number: number): Promise<Valuation> =>
+    sent<Valuation>(office, 'vera', 'get', `${PLACE}/valuations/${number}`);
+  const first = await read(1);
+  if ((await read(2)).state === 'draft') await sent(office, 'boris', 'post', `${PLACE}/valuations/2/agree`);
+  const second = await read(2);
+  for (const each of [first, second])
+    expect(await sent(office, 'dora', 'put', `${PLACE}/valuations/${each.number}`, each)).toEqual(each);
+  expect([await read(1), await read(2)]).toEqual([first, second]);
+  expect([first.state, second.state]).toEqual(['certified', expect.stringMatching(/agreed|certified/)]);
+});

@@ -132,8 +132,9 @@ describe('calendars that follow one another', () => {
     expect([status, body.errors[0].pointer]).toEqual([422, '/shifts/1/name']);
     await app.http.put(`${P}/calendars/1066-10-14`).send(THREE).expect(422);
     await app.http.put(`${P}/calendars/2027-09-01`).send({ shifts: [] }).expect(422);
-    await app.http.put(`${P}/calendars/2027-09-01`).send(THREE).expect(201);
-    const fewer = { shifts: [shift('early', '06:00', '16:00')] };
+    const sound = { shifts: [shift('early', '07:00', '15:00'), shift('late', '15:00', '23:00')] };
+    await app.http.put(`${P}/calendars/2027-09-01`).send(sound).expect(201);
+    const fewer = { shifts: [shift('early', '07:00', '16:00')] };
     await app.http.put(`${P}/calendars/2027-09-01`).send(fewer).expect(200);
     const listed = await app.http.get(`${P}/calendar-shifts?on=2027-09-01`);
     expect(listed.body).toMatchObject([{ name: 'early', endTime: '16:00' }]);
@@ -240,5 +241,93 @@ describe('shifts that overlap', () => {
     ]);
     const { body: shifts } = await app.http.get(`${P}/calendar-shifts`);
     expect(shifts.map(({ name }: { name: string }) => name)).not.toContain('swing');
+  });
+});
+
+describe('the last shift of a calendar and the first of the next', () => {
+  const Q = '/v1/projects/P2';
+  const put = (path: string, body: object) => app.http.put(`${Q}/${path}`).send(body);
+
+  beforeAll(() => aProject(app, { project: 'P2' }));
+
+  // The calendar from the beginning ends with a night shift that goes on until 06:00 of the day of the change.
+  const EARLY = { shifts: [shift('early', '05:00', '13:00'), shift('late', '13:00', '21:00')] };
+  const RULE = 'the last shift of a calendar must end before the next calendar begins';
+
+  it('do not overlap on the day of the change', async () => {
+    const { status, body } = await put('calendars/2031-01-01', EARLY);
+    expect([status, body.errors]).toEqual([
+      409,
+      [
+        {
+          in: 'body',
+          pointer: '/shifts/0/startTime',
+          value: '05:00',
+          detail: `on 2031-01-01, when the calendar changes, shift night from 18:00 to 06:00 overlaps shift early from 05:00 to 13:00: ${RULE}`,
+        },
+      ],
+    ]);
+    expect((await app.http.get(`${Q}/calendars/2031-01-01`)).status).toBe(404);
+    expect((await put('calendars/2031-01-01', THREE)).status).toBe(201); // begins at 06:00
+    expect((await app.http.delete(`${Q}/calendars/2031-01-01`)).status).toBe(204);
+  });
+
+  it('may follow by a calendar of one day, which may then not go; nor may it be lengthened', async () => {
+    const oneDay = { shifts: [shift('day', '06:00', '18:00'), shift('night', '18:00', '05:00')] };
+    expect((await put('calendars/2031-02-01', oneDay)).status).toBe(201);
+    expect((await put('calendars/2031-02-02', EARLY)).status).toBe(201);
+    const removed = await app.http.delete(`${Q}/calendars/2031-02-01`);
+    expect([removed.status, removed.body.errors]).toEqual([
+      409,
+      [
+        {
+          in: 'path',
+          pointer: '/validFrom',
+          value: '2031-02-01',
+          detail: `on 2031-02-02, when the calendar changes, shift night from 18:00 to 06:00 overlaps shift early from 05:00 to 13:00: ${RULE}`,
+        },
+      ],
+    ]);
+    const lengthened = { shifts: [shift('day', '06:00', '18:00'), shift('night', '18:00', '05:01')] };
+    const refused = await put('calendars/2031-02-01', lengthened);
+    expect([refused.status, refused.body.errors]).toEqual([
+      409,
+      [expect.objectContaining({ pointer: '/shifts/1/endTime', value: '05:01' })],
+    ]);
+    expect((await app.http.delete(`${Q}/calendars/2031-02-02`)).status).toBe(204);
+    expect((await app.http.delete(`${Q}/calendars/2031-02-01`)).status).toBe(204);
+  });
+
+  it('are looked for on the weekdays that they are worked', async () => {
+    // 1 June 2031 is a Sunday: the night shift of the Saturday before is not worked by the first of these two calendars.
+    const weekdays = { shifts: [{ ...shift('night', '18:00', '06:00'), weekdays: [1, 2, 3, 4, 5, 7] }] };
+    expect((await put('calendars/2031-05-01', weekdays)).status).toBe(201);
+    expect((await put('calendars/2031-06-01', EARLY)).status).toBe(201);
+    expect((await put('calendars/2031-06-02', EARLY)).status).toBe(201); // after shifts that end by day
+    for (const day of ['2031-06-02', '2031-06-01', '2031-05-01'])
+      expect((await app.http.delete(`${Q}/calendars/${day}`)).status).toBe(204);
+  });
+
+  it('are held to it when a shift of the first calendar is lengthened', async () => {
+    expect((await put('calendars/2031-03-01', THREE)).status).toBe(201);
+    const { status, body } = await put('calendar-shifts/night', {
+      startTime: '18:00',
+      endTime: '06:00',
+      weekdays: DAILY,
+    });
+    expect([status, body.name]).toEqual([200, 'night']);
+    const day = { startTime: '07:00', endTime: '18:00', weekdays: DAILY };
+    expect((await put('calendar-shifts/day', day)).status).toBe(200);
+    const refused = await put('calendar-shifts/night', {
+      startTime: '18:00',
+      endTime: '07:00',
+      weekdays: DAILY,
+    });
+    expect([refused.status, refused.body.errors]).toEqual([
+      409,
+      [expect.objectContaining({ in: 'body', pointer: '/endTime', value: '07:00' })],
+    ]);
+    expect((await put('calendar-shifts/day', { ...day, startTime: '06:00' })).status).toBe(200);
+    expect((await app.http.delete(`${Q}/calendars/2031-03-01`)).status).toBe(204);
   });
 });

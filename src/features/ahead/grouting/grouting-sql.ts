@@ -10,6 +10,9 @@ const HOLES = `(select coalesce(json_agg(json_build_object('name', h.name, 'coll
     'shiftState', h.shift_state) order by h.name collate "C"), '[]')
   from grouting_hole h where h.grouting_round_id = g.grouting_round_id)`;
 
+const CONTROL_NAMES = `(select coalesce(json_agg(c.hole order by c.place), '[]')
+  from grouting_control_hole c where c.grouting_round_id = g.grouting_round_id and c.drive_id = g.drive_id)`;
+
 const CONTROL_HOLES = `(select coalesce(json_agg(json_build_object('hole', c.hole, 'isRecorded', c.is_recorded, 'inflowLPerMin', c.inflow_l_per_min::text,
     'measuredAt', c.measured_at, 'triggerLPerMin', c.trigger_l_per_min::text, 'isMet', c.is_met) order by c.place), '[]')
   from grouting_control_hole c where c.grouting_round_id = g.grouting_round_id and c.drive_id = g.drive_id)`;
@@ -27,7 +30,7 @@ const COLUMNS = `g.name, g.purpose, g.state, chainage_text(g.from_chainage_m) as
   g.control_trigger_l_per_min::text as "controlTriggerLPerMin", g.control_is_met as "controlIsMet",
   case when g.beyond_published is not null then ${BEYOND} end as "beyondPublished"`;
 
-export const ONE = `select ${COLUMNS}, ${HOLES} as holes, ${CONTROL_HOLES} as "controlHoles" from grouting_round g where g.drive_id = $1 and g.name = $2`;
+export const ONE = `select ${COLUMNS}, ${HOLES} as holes, ${CONTROL_NAMES} as "controlHoles", ${CONTROL_HOLES} as "controlResults" from grouting_round g where g.drive_id = $1 and g.name = $2`;
 
 export const PAGE = `select ${COLUMNS} from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
   order by g.started_at, g.name limit $4`;

@@ -425,8 +425,11 @@ export class GroutingRound extends GroutingRoundSummary {
   @ListField(() => GroutingHole, { description: 'Its holes, by name' })
   holes: GroutingHole[];
 
-  @ListField(() => GroutingControlHole, { description: 'Its control holes, as they were entered' })
-  controlHoles: GroutingControlHole[];
+  @TextListField({ description: 'Names of its control holes, as they were entered' })
+  controlHoles: string[];
+
+  @ListField(() => GroutingControlHole, { description: 'What its control holes show, in the same order' })
+  controlResults: GroutingControlHole[];
 }
 
 @ObjectType({ description: 'A page of grouting rounds, by time.' })

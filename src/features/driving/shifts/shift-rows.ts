@@ -133,7 +133,9 @@ export const shiftRows = async (
   context: ShiftContext,
 ): Promise<ShiftRows> => {
   const faults = new Faults();
-  if (document.state === 'countersigned')
+  // A countersigned shift that is given back as it was read is what was submitted.
+  const isGivenBack = document.state === 'countersigned' && context.standing?.state === 'countersigned';
+  if (document.state === 'countersigned' && !isGivenBack)
     faults.add(
       '/state',
       document.state,
@@ -142,7 +144,7 @@ export const shiftRows = async (
   const [startsAt, endsAt] = readHours(document, key, context, faults);
   const frame: ShiftFrame = { startsAt, endsAt, context, faults, turns: new Turns() };
   const rows = {
-    state: document.state,
+    state: isGivenBack ? 'submitted' : document.state,
     startsAt,
     endsAt,
     crewLead: document.crewLead ?? null,

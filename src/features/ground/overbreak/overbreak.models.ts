@@ -28,9 +28,9 @@ export class OverbreakPath extends DrivePath {
   name: string;
 }
 
-@InputType({ description: 'Overbreak, as it was surveyed.' })
+@InputType({ isAbstract: true })
 @ObjectType({ isAbstract: true })
-export class OverbreakInput {
+abstract class OverbreakAsSurveyed {
   @ChainageField({ description: 'Where it begins, in the direction of the drive' })
   from: string;
 
@@ -85,8 +85,18 @@ export class OverbreakInput {
   surveyedAt?: string;
 }
 
+@InputType({ description: 'Overbreak, as it was surveyed.' })
+export class OverbreakInput extends OverbreakAsSurveyed {
+  @BooleanField({
+    description:
+      'Whether volumeM3 was surveyed; true when it is given and this is not. false: the volume is area times length, and volumeM3 is omitted or as it is read',
+    optional: true,
+  })
+  isVolumeSurveyed?: boolean;
+}
+
 @ObjectType({ description: 'Rock that came out beyond the bored section, along an interval.' })
-export class OverbreakItem extends OverbreakInput {
+export class OverbreakItem extends OverbreakAsSurveyed {
   @CodeField({ description: NAME })
   name: string;
 

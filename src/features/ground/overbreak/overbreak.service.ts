@@ -71,8 +71,10 @@ export class OverbreakService {
   async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItem> {
     const write = this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);
-      const values = overbreakRow(input, await driveFrame(transaction, id));
       const where = { driveId_name: { driveId: id, name } };
+      const standing = await transaction.overbreakItem.findUnique({ where, select: { volumeM3: true } });
+      const frame = await driveFrame(transaction, id);
+      const values = overbreakRow(input, frame, standing?.volumeM3.toFixed());
       await transaction.overbreakItem.upsert({
         where,
         create: { driveId: id, name, ...values },
@@ -115,6 +117,7 @@ export class OverbreakService {
       const { fromM, toM, cause, arcFromDeg, arcToDeg } = overbreakRow(
         input,
         await driveFrame(statements, id),
+        input.volumeM3,
       );
       return readRows<OverbreakItem>(statements, MET, id, cause, name, fromM, toM, arcFromDeg, arcToDeg);
     });

@@ -64,6 +64,9 @@ export const SOURCE_DIGESTS = `select b.version, i.reference, encode(sha256(coal
 
 export const STANDING = `select v.id, v.state, v.digest, v.measured_change as "measuredChange" from valuation v where v.drive_id = $1 and v.number = $2`;
 
+/** Whether a valuation stands as it is put: it then keeps its signatures, and those that follow it are of no matter. */
+export const STANDS = `select from valuation where drive_id = $1 and number = $2 and cut_off = $3::date and remark is not distinct from $4`;
+
 export const WRITE = `insert into valuation (drive_id, number, cut_off, remark) values ($1, $2, $3::date, $4)
   on conflict (drive_id, number) do update set cut_off = excluded.cut_off, remark = excluded.remark, state = 'draft'
   returning xmax = 0 as created`;

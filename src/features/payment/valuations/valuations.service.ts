@@ -16,6 +16,7 @@ import {
   REMOVE,
   SOURCES,
   STANDING,
+  STANDS,
   WRITE,
 } from './valuation-sql.js';
 import type { ValuationState } from '../../../generated/prisma/enums.js';
@@ -65,13 +66,10 @@ export class ValuationsService {
   write(drive: string, number: number, { cutOff, remark }: ValuationInput): Promise<boolean> {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      const [row] = await transaction.$queryRawUnsafe<{ created: boolean }[]>(
-        WRITE,
-        driveId,
-        number,
-        cutOff,
-        remark ?? null,
-      );
+      const values = [driveId, number, cutOff, remark ?? null];
+      const standing = await transaction.$queryRawUnsafe<object[]>(STANDS, ...values);
+      if (standing.length > 0) return false;
+      const [row] = await transaction.$queryRawUnsafe<{ created: boolean }[]>(WRITE, ...values);
       return row?.created === true;
     });
   }

@@ -48,6 +48,19 @@ const OVERLAP = `with project_held as materialized (
   where a.name = any ($2::text[]) or o.name = any ($2::text[])
   order by array_position($2::text[], a.name), a.name, o.name limit 1`;
 
+/**
+ * The last shift of a calendar goes on into the first of the next: where one calendar begins, or where one that is left out lay
+ * between two. Clock times of the day of the change.
+ */
+const CHANGEOVER = `select to_char(o.valid_from, 'YYYY-MM-DD') as day, a.name, a.start_time as "startTime", a.end_time as "endTime",
+    nullif(a.valid_from, '-infinity') is not distinct from $1::date as "isLast",
+    o.name as other, o.start_time as "otherStart", o.end_time as "otherEnd", o.valid_from = $1::date as "isFirst"
+  from calendar_in_force a join calendar_in_force o on o.valid_from = a.valid_to
+  where a.valid_from <= coalesce($1::date, '-infinity') and o.valid_from >= coalesce($1::date, '-infinity')
+    and extract(isodow from o.valid_from - 1)::smallint = any (a.weekdays) and extract(isodow from o.valid_from)::smallint = any (o.weekdays)
+    and a.end_time <= a.start_time and o.start_time < a.end_time
+  order by o.valid_from, o.start_time, o.name limit 1`;
+
 /** The calendars of a project, one after the other. A posted shift keeps the calendar and the times under which it was posted. */
 @Injectable()
 export class CalendarService {
@@ -70,6 +83,7 @@ export class CalendarService {
     await this.database.atomic(async (transaction) => {
       await transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }]));
       await refuseOverlap(transaction, null, [name]);
+      await refuseChangeover(transaction, null);
     });
     return this.shift(name);
   }
@@ -104,6 +118,7 @@ export class CalendarService {
         validFrom,
         shifts.map(({ name }) => name),
       );
+      await refuseChangeover(transaction, validFrom, shifts);
     });
     return this.get(validFrom);
   }
@@ -114,6 +129,7 @@ export class CalendarService {
       await refusePosted(transaction, validFrom, []);
       const removed = await transaction.$executeRawUnsafe(REMOVE, validFrom, []);
       if (removed === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);
+      await refuseChangeover(transaction, validFrom);
     });
   }
 
@@ -157,6 +173,39 @@ const refuseOverlap = async (
   const detail = `shift ${put.name} from ${put.startTime} to ${put.endTime} overlaps shift ${put.other} from ${put.otherStart} to ${put.otherEnd}: the shifts of a calendar must not overlap`;
   const pointer = validFrom === null ? '/startTime' : `/shifts/${names.indexOf(put.name)}/startTime`;
   throw faulty('overlap', [{ in: 'body', pointer, value: put.startTime, detail }]);
+};
+
+interface Changeover extends Record<
+  'day' | 'name' | 'startTime' | 'endTime' | 'other' | 'otherStart' | 'otherEnd',
+  string
+> {
+  /** The shift that goes on is of the calendar that is put. */
+  isLast: boolean;
+  /** The shift that begins is. */
+  isFirst: boolean;
+}
+
+/** Both shifts would be expected of a drive, and only one of them could be posted. */
+const refuseChangeover = async (
+  statements: Statements,
+  validFrom: string | null,
+  shifts: NamedCalendarShiftInput[] = [],
+): Promise<void> => {
+  const [found] = await readRows<Changeover>(statements, CHANGEOVER, validFrom);
+  if (!found) return;
+  const { day, isLast, isFirst } = found;
+  const detail = `on ${day}, when the calendar changes, shift ${found.name} from ${found.startTime} to ${found.endTime} overlaps shift ${found.other} from ${found.otherStart} to ${found.otherEnd}: the last shift of a calendar must end before the next calendar begins`;
+  const at = (name: string): string =>
+    validFrom === null ? '' : `/shifts/${shifts.findIndex((shift) => shift.name === name)}`;
+  if (isFirst && shifts.length > 0)
+    throw faulty('overlap', [
+      { in: 'body', pointer: `${at(found.other)}/startTime`, value: found.otherStart, detail },
+    ]);
+  if (isLast && (shifts.length > 0 || validFrom === null))
+    throw faulty('overlap', [
+      { in: 'body', pointer: `${at(found.name)}/endTime`, value: found.endTime, detail },
+    ]);
+  throw faulty('overlap', [{ in: 'path', pointer: '/validFrom', value: validFrom, detail }]);
 };
 
 /** What was accepted under one calendar is not judged by another that is entered later. */
