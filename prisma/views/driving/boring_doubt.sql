@@ -1,16 +1,21 @@
 -- One row a boring and doubt about its readings and times: a figure that the machine cannot make, or hardly. The length of a stroke is
 -- doubted in record_doubt.
 create or replace view boring_doubt as
-select b.drive_id, b.id as boring_id, b.shift_id, b.stroke_number, b.from_m, b.to_m, f.doubt, f.measured, f.limit_value::float8 as limit_value, f.unit
-from (
+select b.drive_id, b.id as boring_id, b.shift_id, b.stroke_number, b.from_m, b.to_m, f.doubt, f.measured, f.limit_value, f.unit
+from drive d
+cross join lateral ( -- as what they are held against, once a span of dates and not once a boring
+  select l.valid_from, l.valid_to, l.most_thrust_kn::float8, l.least_thrust_kn::float8, l.most_torque_knm::float8, l.least_torque_knm::float8, l.most_rate_m_per_h::float8,
+    l.least_rate_m_per_h::float8
+  from drive_limit l where l.drive_id = d.id
+  offset 0
+) l
+join (
   select o.drive_id, o.id, o.shift_id, o.stroke_number, o.from_m, o.to_m, o.started_at, o.thrust_kn, o.torque_knm, o.penetration_rate_m_per_h,
     (o.to_m - o.from_m)::float8 * 3600 / extract(epoch from o.ended_at - o.started_at)::float8 as timed_m_per_h
   from boring o
-) b
-join drive_limit l on l.drive_id = b.drive_id -- most are within all limits, and are not looked at twice
+) b on b.drive_id = d.id -- most are within all limits, and are not looked at twice
   and (b.thrust_kn > l.most_thrust_kn or b.thrust_kn < l.least_thrust_kn or b.torque_knm > l.most_torque_knm or b.torque_knm < l.least_torque_knm
     or greatest(b.penetration_rate_m_per_h, b.timed_m_per_h) > l.most_rate_m_per_h or least(b.penetration_rate_m_per_h, b.timed_m_per_h) < l.least_rate_m_per_h)
-join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
 left join shift s on s.drive_id = b.drive_id and s.id = b.shift_id
 cross join lateral (select bored_on(s.shift_date, b.started_at, p.time_zone, p.day_start) as day offset 0) bored

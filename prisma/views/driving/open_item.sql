@@ -2,28 +2,25 @@
 create or replace view open_item as
 with item as (
   -- metres between one boring and the next, or the drive's start
-  select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number, gap.from_m, b.from_m as to_m,
-    null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
+  select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number,
+    coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1), 0) as from_m,
+    b.from_m as to_m, null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
     null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject, null::date as due_on, null::int as days_left
   from boring b
-  cross join lateral ( -- of most another boring ends there, and nothing more is looked for
-    select case when exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m) then b.from_m
-      else coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m <= b.from_m order by behind.to_m desc limit 1), 0) end as from_m
-  ) gap
-  where b.from_m > 0 and gap.from_m < b.from_m
+  where b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
   union all
   -- time before an activity, or before the end of the shift, that no activity covers; and boring time of the activities against that of the strokes. Both of a
   -- shift's activities, found by the index: they lie in their shift and do not overlap, so where they are as long as it is, no time is missing
   select t.kind, s.drive_id, s.id, null, null, null, t.from_at, t.to_at, t.ledger_hours, t.boring_hours, null, null, null, null, null, null
   from shift s
   cross join lateral (
-    select coalesce(sum(extract(epoch from a.ended_at - a.started_at)), 0) as seconds,
-      coalesce(sum(extract(epoch from a.ended_at - a.started_at)) filter (where a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring'))), 0)
+    select coalesce(extract(epoch from sum(a.ended_at - a.started_at)), 0) as seconds,
+      coalesce(extract(epoch from sum(a.ended_at - a.started_at) filter (where a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring')))), 0)
         as boring_seconds
     from activity a where a.shift_id = s.id
   ) ledger
   cross join lateral (
-    select coalesce(sum(extract(epoch from b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
+    select coalesce(extract(epoch from sum(b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
   ) bored
   cross join lateral (
     select 'minutes_missing' as kind, gap.from_at, gap.to_at, null::numeric as ledger_hours, null::numeric as boring_hours

@@ -3,7 +3,7 @@ create or replace function valuation_source_of(drive_id int, valuation int, only
 returns table (project_code text, drive_code text, valuation_number int, reference text, bill_version text, source text, source_key text, class_code text, sequence int,
   effect text, shift_date date, shift_name text, from_chainage_m numeric, to_chainage_m numeric, previous_quantity numeric, quantity numeric,
   to_date_quantity numeric, held_quantity numeric, valuation_id int, pay_item_id int, basis text, contested jsonb)
-language sql stable strict cost 100000 rows 100000 begin atomic
+language sql stable strict cost 100000 rows 100000 set work_mem = '32MB' begin atomic
   select s.project_code, s.drive_code, s.number, s.reference, b.bill_version, s.source, s.source_key, nullif(s.class_code, ''), s.sequence,
     case when s.to_date_quantity = 0 and s.held_quantity <> 0 then 'held'
       when s.quantity = 0 then case when s.held_quantity <> 0 then 'held' when s.incomplete then 'incomplete' else 'contested' end

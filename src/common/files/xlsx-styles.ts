@@ -30,13 +30,24 @@ const NAMED_XML = `<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0
 export class StyleSheet {
   private readonly formats: string[] = [];
   private readonly styles: string[] = [];
+  /** by their formats, of cells that say nothing else: nearly all of a long sheet */
+  private readonly plain = new Map<string | undefined, number>();
 
   constructor() {
     this.indexOf({}); // the first is that of cells that say nothing
   }
 
   /** By which a cell names its style. */
-  indexOf({ font, shaded, line, align, wrap, format }: CellStyle): number {
+  indexOf(style: CellStyle): number {
+    const { font, shaded, line, align, wrap, format } = style;
+    const isPlain = !font && !shaded && !line && !align && !wrap;
+    if (!isPlain) return this.add(style);
+    const index = this.plain.get(format) ?? this.add(style);
+    this.plain.set(format, index);
+    return index;
+  }
+
+  private add({ font, shaded, line, align, wrap, format }: CellStyle): number {
     const alignment = `<alignment${align ? ` horizontal="${align}"` : ''} vertical="top"${wrap ? ' wrapText="1"' : ''}/>`;
     const xml = `<xf numFmtId="${this.formatOf(format)}" fontId="${FONTS.indexOf(font ?? 'normal')}" fillId="${shaded ? 2 : 0}" borderId="${LINES.indexOf(line ?? 'none')}" xfId="0" applyNumberFormat="1" applyFont="1" applyFill="1" applyBorder="1" applyAlignment="1">${alignment}</xf>`;
     const known = this.styles.indexOf(xml);

@@ -37,8 +37,13 @@ const OFFICE = 'http://schemas.openxmlformats.org/officeDocument/2006/relationsh
 const TYPE = 'application/vnd.openxmlformats-officedocument.spreadsheetml';
 const HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n';
 
+/** Without one of these a text is written as it is. */
+const SPECIAL = /[_&<>"\u0000-\u0008\u000b-\u001f\ufffe\uffff]/;
+
 /** Characters that XML cannot hold, and what would be read as one of them, by their code: _x000D_ (ECMA-376, ST_Xstring). */
-const written = (text: string): string =>
+const written = (text: string): string => (SPECIAL.test(text) ? escaped(text) : text);
+
+const escaped = (text: string): string =>
   xmlText(
     text
       .replace(/_(?=x[0-9A-Fa-f]{4}_)/g, '_x005F_')
@@ -57,9 +62,9 @@ const cellXml = (cell: XlsxCell, place: string, styles: StyleSheet): string => {
   return `${head}/>`;
 };
 
-const rowXml = (cells: (XlsxCell | null)[], line: number, styles: StyleSheet): string => {
+const rowXml = (cells: (XlsxCell | null)[], line: number, names: string[], styles: StyleSheet): string => {
   const written = cells.map((cell, column) =>
-    cell ? cellXml(cell, `${columnName(column)}${line}`, styles) : '',
+    cell ? cellXml(cell, `${(names[column] ??= columnName(column))}${line}`, styles) : '',
   );
   return `<row r="${line}">${written.join('')}</row>`;
 };
@@ -78,7 +83,8 @@ const sheetXml = async (
   const columns = widths.map(
     (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
   );
-  const lines = await mapInTurns(rows, (cells, index) => rowXml(cells, index + 1, styles));
+  const names: string[] = []; // of columns, each worked out once
+  const lines = await mapInTurns(rows, (cells, index) => rowXml(cells, index + 1, names, styles));
   const below = `A${headingRow + 1}`;
   return `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
 <dimension ref="A1:${columnName(widths.length - 1)}${rows.length}"/>

@@ -50,14 +50,23 @@ export const ACCOUNT = documentWith(
   `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines))`,
 );
 
-/** $3 is how many of them. Only those are put into words. */
-export const EVIDENCE = `select s.reference, ${SOURCE_FIELDS},
+/** $3 is how many of them. Only those are put into words, and only items that can have some of them are sorted: most of a drive's records lie behind its last lines. */
+export const EVIDENCE = `with source as materialized (
+    select * from valuation_source_of($1, $2, '')
+  ), item as materialized (
+    select i.id as pay_item_id, i.unit, b.valid_from, i.position, sum(n.records) over () as of_all,
+      coalesce(sum(n.records) over (order by b.valid_from, i.position groups between unbounded preceding and 1 preceding), 0) as before
+    from (select pay_item_id, count(*) as records from source group by pay_item_id) n
+    join pay_item i on i.id = n.pay_item_id
+    join bill b on b.id = i.bill_id
+  )
+  select s.reference, ${SOURCE_FIELDS},
   case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
-    when 'hours' then 's' else s.unit end as "baseUnit", s.of_all as "ofAll"
+    when 'hours' then 's' else s.unit end as "baseUnit", s.of_all::int as "ofAll"
   from (
-    select s.*, i.unit, b.valid_from, i.position, (count(*) over ())::int as of_all
-    from valuation_source_of($1, $2, '') s join pay_item i on i.id = s.pay_item_id join bill b on b.id = i.bill_id
-    order by b.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3
+    select s.*, i.unit, i.valid_from, i.position, i.of_all
+    from source s join item i on i.pay_item_id = s.pay_item_id and i.before < $3::int
+    order by i.valid_from, i.position, s.source_key collate "C", s.class_code collate "C" nulls first limit $3::int
   ) s
   left join measurement_rule r on r.pay_item_id = s.pay_item_id
   order by s.valid_from, s.position, s.source_key collate "C", s.class_code collate "C" nulls first`;
