@@ -25,18 +25,18 @@ language sql stable begin atomic
         case when count(distinct h.ground_class_id) = 1 then min(s.edition) end as one_edition,
         case when count(distinct h.ground_class_id) = 1 then min(s.revision) end as one_revision,
         case when count(distinct h.ground_class_id) = 1 then min(s.valid_from) end as one_valid_from,
-        coalesce(jsonb_agg(jsonb_strip_nulls(jsonb_build_object('groundClass', c.code, 'basis', h.basis, 'edition', s.edition, 'revision', s.revision,
-          'validFrom', s.valid_from)) order by h.number), '[]') as considered
+        coalesce(jsonb_agg(jsonb_build_object('groundClass', c.code, 'basis', h.basis, 'edition', s.edition, 'revision', s.revision,
+          'validFrom', s.valid_from) order by h.number), '[]') as considered
       from unnest(k.ground_class_ids, k.bases) with ordinality h(ground_class_id, basis, number)
       join ground_class c on c.id = h.ground_class_id
       left join standard_support s on s.ground_class_id = h.ground_class_id and s.id = any (k.standard_support_ids)
     ) held
     cross join lateral (
-      select coalesce(jsonb_agg(jsonb_strip_nulls(jsonb_build_object('item', i.code, 'zone', d.zone, 'unit', i.unit, 'quantityPerM', d.quantity_per_m::text,
+      select coalesce(jsonb_agg(jsonb_build_object('item', i.code, 'zone', d.zone, 'unit', i.unit, 'quantityPerM', d.quantity_per_m::text,
         'tolerancePercent', case when d.spacing_mm is null then d.tolerance_percent::text end, 'spacingM', (d.spacing_mm * 0.001)::text,
         'toleranceM', (d.tolerance_mm * 0.001)::text, 'piecesPerRow', d.pieces_per_row,
         'aroundSpacingM', (d.around_spacing_mm * 0.001)::text, 'aroundToleranceM', (d.around_tolerance_mm * 0.001)::text, 'fromDeg', d.from_deg::text, 'toDeg', d.to_deg::text,
-        'groundClass', c.code)) order by d.zone, i.code, d.from_deg, d.pieces_per_row), '[]') as demanded
+        'groundClass', c.code) order by d.zone, i.code, d.from_deg, d.pieces_per_row), '[]') as demanded
       from support_demand_of(k.design_section_id, k.standard_support_ids) d
       join support_item i on i.id = d.support_item_id
       left join standard_support s on s.id = d.standard_support_id

@@ -15,6 +15,16 @@ export class JsonRows<T> extends JsonText<T[]> {
   }
 }
 
+/** An object of which some fields are JSON already, and go as they are. */
+export const jsonOf = <T extends object>(fields: {
+  [Key in keyof T]: T[Key] | JsonText<NonNullable<T[Key]>>;
+}): JsonText<T> => {
+  const written = Object.entries(fields).map(
+    ([name, value]) => `${JSON.stringify(name)}:${answerText(value ?? null)}`,
+  );
+  return new JsonText<T>(`{${written.join(',')}}`);
+};
+
 /** How answers are written. */
 export const answerText = (answer: unknown): string =>
   answer instanceof JsonText ? answer.text : JSON.stringify(answer);

@@ -25,7 +25,7 @@ export class MissingSupportController {
   @Permit('record.read')
   @Get('required-support')
   @Answer('What demands support along the driven length', RequiredSupportReport)
-  required(@Param() { drive }: DrivePath): Promise<RequiredSupportReport> {
+  required(@Param() { drive }: DrivePath): Promise<JsonText<RequiredSupportReport>> {
     return this.support.required(drive);
   }
 
@@ -62,7 +62,7 @@ export class MissingSupportController {
   beforeNextStroke(
     @Param() { drive }: DrivePath,
     @Query() { strokeLengthM }: NextStrokeArgs,
-  ): Promise<BeforeNextStroke> {
+  ): Promise<JsonText<BeforeNextStroke>> {
     return this.behind.beforeNextStroke(drive, strokeLengthM);
   }
 }

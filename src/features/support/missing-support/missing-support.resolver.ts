@@ -22,8 +22,8 @@ export class MissingSupportResolver {
   @ResolveField(() => RequiredSupportReport, {
     description: 'What demands support along the driven length',
   })
-  requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupportReport> {
-    return this.support.required(code);
+  async requiredSupport(@Parent() { code }: Drive): Promise<RequiredSupportReport> {
+    return (await this.support.required(code)).value();
   }
 
   @Permit('record.read')
@@ -55,10 +55,10 @@ export class MissingSupportResolver {
   @ResolveField(() => BeforeNextStroke, {
     description: 'What must still be installed before the next stroke',
   })
-  beforeNextStroke(
+  async beforeNextStroke(
     @Parent() { code }: Drive,
     @Args() { strokeLengthM }: NextStrokeArgs,
   ): Promise<BeforeNextStroke> {
-    return this.behind.beforeNextStroke(code, strokeLengthM);
+    return (await this.behind.beforeNextStroke(code, strokeLengthM)).value();
   }
 }

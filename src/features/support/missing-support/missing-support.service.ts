@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readJson, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
-import { type JsonRows, JsonText } from '../../../common/database/json-rows.js';
+import { jsonOf, type JsonRows, type JsonText } from '../../../common/database/json-rows.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
@@ -77,7 +77,7 @@ export const readMissing = (
     state ?? null,
   );
 
-/** Support that the classes and the designer demand, against what is installed. */
+/** Support that the classes and the designer demand, against what is installed; rows as PostgreSQL makes them: of a long drive they are megabytes. */
 @Injectable()
 export class MissingSupportService {
   constructor(
@@ -85,17 +85,16 @@ export class MissingSupportService {
     private readonly keeper: JudgementKeeper,
   ) {}
 
-  required(drive: string): Promise<RequiredSupportReport> {
+  required(drive: string): Promise<JsonText<RequiredSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
       const [{ head }, items] = await Promise.all([
         readHead(statements, id),
-        readRows<RequiredSupport>(statements, REQUIRED, id),
+        readJson<RequiredSupport>(statements, REQUIRED, id),
       ]);
-      return { ...head, items };
+      return jsonOf<RequiredSupportReport>({ ...head, items });
     });
   }
 
-  /** The rows as PostgreSQL makes them: of a long drive they are megabytes. */
   missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
       const asking = asked(args, await driveFrame(statements, id));
@@ -103,9 +102,7 @@ export class MissingSupportService {
       const items = await this.keeper.over(id, isKept, (judged) =>
         readMissing(statements, drive, asking, judged, args.state),
       );
-      return new JsonText<MissingSupportReport>(
-        `${JSON.stringify(head).slice(0, -1)},"items":${items.text}}`,
-      );
+      return jsonOf<MissingSupportReport>({ ...head, items });
     });
   }
 }

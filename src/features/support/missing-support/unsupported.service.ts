@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { jsonOf, JsonRows, type JsonText } from '../../../common/database/json-rows.js';
 import { scope } from '../../../common/database/scope.js';
 import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
 import { readHead } from './missing-support.service.js';
@@ -22,6 +23,7 @@ const unsupportedOver = (
 
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
+/** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes. */
 const nextStrokeOver = (
   judged: Judged,
 ): string => `with entry as (select * from ${judged}before_next_stroke($1, $2, $3::numeric))
@@ -29,7 +31,7 @@ const nextStrokeOver = (
     (select coalesce(json_agg(t order by t.zone), '[]') from (select zone, limit_m::text as "limitM",
       chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
       from entry where item_code is null) t) as zones,
-    (select coalesce(json_agg(t), '[]') from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
+    (select coalesce(json_agg(t), '[]')::text from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
       chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing, rests_on as "restsOn"
       from entry where item_code is not null order by zone, from_m, item_code) t) as items`;
 
@@ -51,7 +53,7 @@ export class UnsupportedService {
     });
   }
 
-  beforeNextStroke(drive: string, given?: string | null): Promise<BeforeNextStroke> {
+  beforeNextStroke(drive: string, given?: string | null): Promise<JsonText<BeforeNextStroke>> {
     return this.drives.reading(drive, async (id, statements) => {
       const [[machine], { head, isKept }] = await Promise.all([
         readRows<{ length: string | null }>(statements, STROKE_LENGTH, id),
@@ -59,16 +61,21 @@ export class UnsupportedService {
       ]);
       const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
       const [found] = await this.keeper.over(id, isKept, (judged) =>
-        readRows<{ zones: NextStrokeZone[]; items: NextStrokeItem[] }>(
-          statements,
+        statements.$queryRawUnsafe<{ zones: NextStrokeZone[]; items: string }[]>(
           nextStrokeOver(judged),
           scope().project,
           drive,
           strokeLengthM ?? null,
         ),
       );
-      const { zones, items } = found ?? { zones: [], items: [] };
-      return { ...head, strokeLengthM, zones, items, unanswered: unanswered(strokeLengthM, zones) };
+      const { zones, items } = found ?? { zones: [], items: '[]' };
+      return jsonOf<BeforeNextStroke>({
+        ...head,
+        strokeLengthM,
+        zones,
+        items: new JsonRows<NextStrokeItem>(items),
+        unanswered: unanswered(strokeLengthM, zones),
+      });
     });
   }
 }

@@ -5,6 +5,7 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { DateRange } from '../../../common/api/ranges.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
+import type { JsonText } from '../../../common/database/json-rows.js';
 import {
   IntervalPageArgs,
   SupportMeasureIntervalPage,
@@ -30,7 +31,7 @@ export class SupportMeasureController {
   @Permit('record.read')
   @Get('days')
   @Answer('What the support measures by production day, item and zone', SupportMeasuresByDay)
-  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SupportMeasuresByDay> {
+  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<JsonText<SupportMeasuresByDay>> {
     return this.measures.byDay(drive, days);
   }
 
@@ -50,7 +51,7 @@ export class SupportMeasureController {
   byInterval(
     @Param() { drive }: DrivePath,
     @Query() asked: IntervalPageArgs,
-  ): Promise<SupportMeasureIntervalPage> {
+  ): Promise<JsonText<SupportMeasureIntervalPage>> {
     return this.measures.byInterval(drive, asked);
   }
 }

@@ -43,8 +43,11 @@ export class SupportMeasureResolver {
   @ResolveField(() => SupportMeasuresByDay, {
     description: 'What the support measures by production day, item and zone',
   })
-  supportMeasuresByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportMeasuresByDay> {
-    return this.measures.byDay(code, days);
+  async supportMeasuresByDay(
+    @Parent() { code }: Drive,
+    @Args() days: DateRange,
+  ): Promise<SupportMeasuresByDay> {
+    return (await this.measures.byDay(code, days)).value();
   }
 
   @Permit('record.read')
@@ -63,7 +66,7 @@ export class SupportMeasureResolver {
     @Parent() { code }: Drive,
     @Args() asked: IntervalPageArgs,
   ): Promise<InstanceType<typeof MeasuredIntervalConnection>> {
-    const page = await this.measures.byInterval(code, asked);
+    const page = (await this.measures.byInterval(code, asked)).value();
     return connected({ ...page, items: byInterval(page.items) }, 'interval');
   }
 }

@@ -2,8 +2,9 @@ import { Injectable } from '@nestjs/common';
 import { type ChainageWindow, windowOf } from '../../../common/api/chainage-window.js';
 import { pageOf } from '../../../common/api/paging.js';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
-import { readRows, type Statements } from '../../../common/database/database.js';
+import { readJson, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { jsonOf, type JsonText } from '../../../common/database/json-rows.js';
 import { scope } from '../../../common/database/scope.js';
 import {
   type IntervalPageArgs,
@@ -91,8 +92,9 @@ export class SupportMeasureService {
     return { items: await this.drives.read<SupportMeasure>(drive, TOTAL), caution };
   }
 
-  async byDay(drive: string, days: DateRange): Promise<SupportMeasuresByDay> {
-    return { items: await this.drives.read<SupportMeasureByDay>(drive, BY_DAY, ...daysOf(days)), caution };
+  async byDay(drive: string, days: DateRange): Promise<JsonText<SupportMeasuresByDay>> {
+    const items = await this.drives.readJson<SupportMeasureByDay>(drive, BY_DAY, ...daysOf(days));
+    return jsonOf<SupportMeasuresByDay>({ items, caution });
   }
 
   async byGroundClass(drive: string): Promise<SupportMeasuresByGroundClass> {
@@ -100,7 +102,7 @@ export class SupportMeasureService {
   }
 
   /** Of the intervals of a part and after one, `first` from the first that holds support on, each with all its items. */
-  byInterval(drive: string, args: IntervalPageArgs): Promise<SupportMeasureIntervalPage> {
+  byInterval(drive: string, args: IntervalPageArgs): Promise<JsonText<SupportMeasureIntervalPage>> {
     const { from, to } = args;
     const lengthM = args.lengthM ?? USUAL_LENGTH_M;
     const { first, after } = pageOf(args, -1);
@@ -108,10 +110,11 @@ export class SupportMeasureService {
       const part =
         from == null && to == null ? ALL : await numbersOf(statements, driveId, lengthM, { from, to });
       const start = await nextHeld(statements, driveId, lengthM, Math.max(after, part.first - 1));
-      if (start === null || start > part.last) return { items: [], caution };
+      if (start === null || start > part.last)
+        return jsonOf<SupportMeasureIntervalPage>({ items: [], next: undefined, caution });
       const last = Math.min(start + first - 1, part.last);
       const [items, following] = await Promise.all([
-        readRows<SupportMeasureByInterval>(
+        readJson<SupportMeasureByInterval>(
           statements,
           BY_INTERVAL,
           scope().project,
@@ -123,7 +126,11 @@ export class SupportMeasureService {
         last < part.last ? nextHeld(statements, driveId, lengthM, last) : null,
       ]);
       const isLast = following === null || following > part.last;
-      return { items, next: isLast ? undefined : following - 1, caution };
+      return jsonOf<SupportMeasureIntervalPage>({
+        items,
+        next: isLast ? undefined : following - 1,
+        caution,
+      });
     });
   }
 }

@@ -5,6 +5,7 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { DateRange } from '../../../common/api/ranges.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
+import type { JsonRows } from '../../../common/database/json-rows.js';
 import {
   SupportByDay,
   SupportByGroundClass,
@@ -30,7 +31,7 @@ export class SupportController {
   @Permit('record.read')
   @Get('days')
   @Answer('Support installed by production day, item and zone', [SupportByDay])
-  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<SupportByDay[]> {
+  byDay(@Param() { drive }: DrivePath, @Query() days: DateRange): Promise<JsonRows<SupportByDay>> {
     return this.support.byDay(drive, days);
   }
 
@@ -50,7 +51,7 @@ export class SupportController {
   byInterval(
     @Param() { drive }: DrivePath,
     @Query() asked: SupportIntervalArgs,
-  ): Promise<SupportByInterval[]> {
+  ): Promise<JsonRows<SupportByInterval>> {
     return this.support.byInterval(drive, asked);
   }
 }

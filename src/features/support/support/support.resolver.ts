@@ -25,8 +25,8 @@ export class SupportResolver {
 
   @Permit('record.read')
   @ResolveField(() => [SupportByDay], { description: 'Support installed by production day, item and zone' })
-  supportByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
-    return this.support.byDay(code, days);
+  async supportByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
+    return (await this.support.byDay(code, days)).rows();
   }
 
   @Permit('record.read')
@@ -42,10 +42,10 @@ export class SupportResolver {
     description:
       'Support installed by intervals on round chainages, item and zone; with from and to: the intervals that reach into the part, each whole',
   })
-  supportByInterval(
+  async supportByInterval(
     @Parent() { code }: Drive,
     @Args() asked: SupportIntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return this.support.byInterval(code, asked);
+    return (await this.support.byInterval(code, asked)).rows();
   }
 }

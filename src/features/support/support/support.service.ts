@@ -1,8 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { partOf } from '../../../common/api/chainage-window.js';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
-import { readRows } from '../../../common/database/database.js';
+import { readJson } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../../common/database/json-rows.js';
 import { scope } from '../../../common/database/scope.js';
 import type {
   SupportByDay,
@@ -37,8 +38,8 @@ export class SupportService {
     return this.drives.read<SupportQuantity>(drive, TOTAL);
   }
 
-  byDay(drive: string, days: DateRange): Promise<SupportByDay[]> {
-    return this.drives.read<SupportByDay>(drive, BY_DAY, ...daysOf(days));
+  byDay(drive: string, days: DateRange): Promise<JsonRows<SupportByDay>> {
+    return this.drives.readJson<SupportByDay>(drive, BY_DAY, ...daysOf(days));
   }
 
   byGroundClass(drive: string): Promise<SupportByGroundClass[]> {
@@ -46,11 +47,11 @@ export class SupportService {
   }
 
   /** Of the intervals that reach into the part, each whole. */
-  byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<SupportByInterval[]> {
+  byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<JsonRows<SupportByInterval>> {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);
       const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
-      return readRows<SupportByInterval>(statements, BY_INTERVAL, ...asked);
+      return readJson<SupportByInterval>(statements, BY_INTERVAL, ...asked);
     });
   }
 }
