@@ -88,7 +88,6 @@ export const PARTS: Record<string, Part> = {
   valuation: {
     isLarge: true,
     fills: true,
-    compare: (setting) =>
-      withSession(setting, '', async (second) => [await compareValuation(setting, second)]),
+    compare: (setting) => withSession(setting, '', (second) => compareValuation(setting, second)),
   },
 };

@@ -64,47 +64,62 @@ const backendsOf = (postmaster: number): number[] =>
       }
     });
 
-/** Processor time of readings against their goals. Nothing is told where Linux does not tell it. */
-export const compareProcessorTime = async (
-  { ours, service, client, driveIds, projectId }: Setting,
+/** The postmaster of a session's backend. */
+const postmasterOf = async (session: pg.Client): Promise<number> =>
+  parentOf((await session.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0);
+
+/** Whether this machine says how long a process has run. */
+export const saysProcessorTime = (): boolean => existsSync('/proc/self/schedstat');
+
+/** Processor time of a reading by the service, against what it may be [ms]. The first is not counted: it warms up. */
+export const processorTimeOf = async (
+  { ours, service }: Setting,
   session: pg.Client,
-): Promise<Comparison[]> => {
-  if (!existsSync('/proc/self/schedstat')) return [];
+  path: string,
+  goal: number,
+  what = `GET …/${path.replace(/^\w+\//, '')} of 20 km`,
+): Promise<Comparison> => {
+  const postmaster = await postmasterOf(session);
+  const times: Record<'service' | 'PostgreSQL' | 'both', number[]> = {
+    service: [],
+    PostgreSQL: [],
+    both: [],
+  };
+  for (let round = 0; round <= ROUNDS; round += 1) {
+    const inService = ranFor(service.pid ?? 0);
+    const before = new Map(backendsOf(postmaster).map((each) => [each, ranFor(each)]));
+    await ours.send('GET', `${PROJECT}/drives/${path}`);
+    const inPostgres = backendsOf(postmaster).reduce(
+      (sum, each) => sum + ranFor(each) - (before.get(each) ?? 0),
+      0,
+    );
+    const ran = ranFor(service.pid ?? 0) - inService;
+    if (round === 0) continue; // it warms up
+    times.service.push(ran);
+    times.PostgreSQL.push(inPostgres);
+    times.both.push(ran + inPostgres);
+  }
+  return {
+    what,
+    measure: `processor time of service and PostgreSQL / ${goal} ms`,
+    ratio: spread(times.both.map((time) => time / goal)),
+    target: { most: 1 },
+    milliseconds: { service: spread(times.service), PostgreSQL: spread(times.PostgreSQL) },
+  };
+};
+
+/** Processor time of readings against their goals. Nothing is told where Linux does not tell it. */
+export const compareProcessorTime = async (setting: Setting, session: pg.Client): Promise<Comparison[]> => {
+  if (!saysProcessorTime()) return [];
+  const { client, driveIds, projectId } = setting;
   await payLargeDrive(client, driveIds.LARGE);
   await client.query(DRAFT, [driveIds.LARGE]);
   await session.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
-  const pid = (await session.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0;
-  const postmaster = parentOf(pid);
   const comparisons: Comparison[] = [];
   for (const [path, goal] of Object.entries(GOALS)) {
     if (KEPT.some((kept) => path.startsWith(kept)))
       await session.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]);
-    const times: Record<'service' | 'PostgreSQL' | 'both', number[]> = {
-      service: [],
-      PostgreSQL: [],
-      both: [],
-    };
-    for (let round = 0; round <= ROUNDS; round += 1) {
-      const inService = ranFor(service.pid ?? 0);
-      const before = new Map(backendsOf(postmaster).map((each) => [each, ranFor(each)]));
-      await ours.send('GET', `${PROJECT}/drives/LARGE/${path}`);
-      const inPostgres = backendsOf(postmaster).reduce(
-        (sum, each) => sum + ranFor(each) - (before.get(each) ?? 0),
-        0,
-      );
-      const ran = ranFor(service.pid ?? 0) - inService;
-      if (round === 0) continue; // it warms up
-      times.service.push(ran);
-      times.PostgreSQL.push(inPostgres);
-      times.both.push(ran + inPostgres);
-    }
-    comparisons.push({
-      what: `GET …/${path} of 20 km`,
-      measure: `processor time of service and PostgreSQL / ${goal} ms`,
-      ratio: spread(times.both.map((time) => time / goal)),
-      target: { most: 1 },
-      milliseconds: { service: spread(times.service), PostgreSQL: spread(times.PostgreSQL) },
-    });
+    comparisons.push(await processorTimeOf(setting, session, `LARGE/${path}`, goal));
   }
   await client.query('delete from kept.judgement');
   return comparisons;
