@@ -1,4 +1,7 @@
-/** The hand-written counterpart: Fastify and pg, nothing else. A process of its own; prints its address. */
+/**
+ * The hand-written counterpart: Fastify and pg, nothing else. A process of its own; prints its address. It works in transactions as the role of the
+ * service and in its scope, so that it is held by the same row-level security.
+ */
 import Fastify from 'fastify';
 import pg from 'pg';
 import { readCodes, writeRows } from './hand-writer.js';
@@ -20,26 +23,39 @@ interface DrivePath {
 const pool = new pg.Pool({ connectionString: process.env.DATABASE_URL, max: 10, options: '-c timezone=UTC' });
 const first = await pool.connect();
 const codes = await readCodes(first);
-const { rows: drives } = await first.query<{ code: string; id: number }>('select code, id from drive');
+const { rows: drives } = await first.query<{ code: string; id: number; projectId: number }>(
+  'select code, id, project_id as "projectId" from drive',
+);
 first.release();
 const driveIds = new Map(drives.map(({ code, id }) => [code, id]));
+
+const ENTER = `select set_config('role', 'drivebook_app', true), set_config('search_path', 'report,public', true),
+  set_config('drivebook.project', '${drives[0]?.projectId}', true), set_config('drivebook.actor', 'hand', true)`;
+
+/** Does the work in a transaction in the scope. */
+const inScope = async <T>(begin: string, work: (client: pg.PoolClient) => Promise<T>): Promise<T> => {
+  const client = await pool.connect();
+  try {
+    await client.query(`${begin}; ${ENTER}`);
+    const result = await work(client);
+    await client.query('commit');
+    return result;
+  } catch (error) {
+    await client.query('rollback');
+    throw error;
+  } finally {
+    client.release();
+  }
+};
 
 const app = Fastify({ bodyLimit: 1024 * 1024 });
 
 app.put<{ Params: DrivePath & Pick<MadeShift, 'date' | 'shift'>; Body: ShiftBody }>(
   '/drives/:drive/shifts/:date/:shift',
   async ({ params: { drive, date, shift }, body }, reply) => {
-    const client = await pool.connect();
-    try {
-      await client.query('begin');
-      await writeRows(client, codes, driveIds.get(drive) ?? 0, { date, shift, body });
-      await client.query('commit');
-    } catch (error) {
-      await client.query('rollback');
-      throw error;
-    } finally {
-      client.release();
-    }
+    await inScope('begin', (client) =>
+      writeRows(client, codes, driveIds.get(drive) ?? 0, { date, shift, body }),
+    );
     return reply.status(201).send({ date, shift });
   },
 );
@@ -49,7 +65,9 @@ app.get<{ Params: DrivePath; Querystring: { first: string; after?: string } }>(
   async ({ params, query }) => {
     const limit = Number(query.first);
     const values = [driveIds.get(params.drive), Number(query.after ?? -1), limit + 1];
-    const { rows } = await pool.query<{ number: number }>({ name: 'strokes', text: STROKES, values });
+    const { rows } = await inScope('begin read only', (client) =>
+      client.query<{ number: number }>({ name: 'strokes', text: STROKES, values }),
+    );
     return rows.length > limit
       ? { items: rows.slice(0, limit), next: rows[limit - 1]?.number }
       : { items: rows };
