@@ -1,6 +1,8 @@
 import { parse } from 'csv-parse/sync';
 import type { LineSourcePage, Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
+import { EVIDENCE } from '../../../src/features/payment/valuations/out/account-sql.js';
 import type { Office } from '../../harness/office.js';
+import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 import {
   aBill,
   aDay,
@@ -315,6 +317,22 @@ it('the second sheet has the records behind each line', async () => {
     );
   }
   expect(cells['A4']?.text).toBe(`All ${rows.length} records are here.`);
+});
+
+it('evidence that is cut short has the first records, and says how many there are', async () => {
+  const [drive] = await office.sql<{ id: number; project_id: number }>('select id, project_id from drive');
+  const session = await serviceSession(office.url);
+  try {
+    await takenBack(session, drive?.project_id, async () => {
+      const all = await rowsOf(session, EVIDENCE, [drive?.id, 2, 1000]);
+      expect(new Set(all.map(({ reference }) => reference)).size).toBeGreaterThan(1);
+      expect(all.map(({ ofAll }) => ofAll)).toEqual(all.map(() => all.length));
+      for (let most = 1; most < all.length; most += 1)
+        expect(await rowsOf(session, EVIDENCE, [drive?.id, 2, most])).toEqual(all.slice(0, most));
+    });
+  } finally {
+    await session.end();
+  }
 });
 
 it('the same valuation is the same paper, and one that is not there is not found', async () => {
