@@ -76,6 +76,17 @@ const features = {
   'watch/history': ['watch/live'],
   'watch/webhooks': ['site/projects'],
   'watch/alerts': ['site/projects', 'watch/live'],
+  'outputs/page': [
+    'ahead/hold-points',
+    'ahead/probing',
+    'driving/advance',
+    'driving/programme',
+    'outputs/diagrams',
+    'outputs/record',
+    'site/drives',
+    'site/projects',
+    'watch/alerts',
+  ],
 };
 
 /**

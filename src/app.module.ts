@@ -35,6 +35,7 @@ import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
 import { AgsModule } from './features/outputs/ags/ags.module.js';
 import { DiagramsModule } from './features/outputs/diagrams/diagrams.module.js';
+import { PageModule } from './features/outputs/page/page.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
 import { ProbingModule } from './features/ahead/probing/probing.module.js';
 import { WaterModule } from './features/ahead/water/water.module.js';
@@ -106,6 +107,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     HistoryModule,
     WebhooksModule,
     AlertsModule,
+    PageModule,
   ],
 })
 export class AppModule {

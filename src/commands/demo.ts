@@ -26,6 +26,7 @@ const write = (text: string): boolean => process.stdout.write(`${text}\n`);
 const more = ({ database }: Service, client: DemoClient): string =>
   [
     'MORE',
+    `  the drive, in a browser    ${client.url('/')}`,
     `  a shift, whole             ${client.url(shiftPath(LATE))}`,
     `  quantities by class        ${client.url(`${DRIVE_PATH}/support-quantities/ground-classes`)}`,
     `  quantities by 10 m         ${client.url(`${DRIVE_PATH}/support-quantities/intervals`)}`,

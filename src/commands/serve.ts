@@ -27,6 +27,7 @@ export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
 /** Where the service is reached. SQL is that of a login that only reads, and only where nobody else reads what is printed. */
 export const addresses = ({ address, database, metrics, isLocal }: Service): string =>
   [
+    `Page     ${address}/`,
     `REST     ${address}/v1/projects`,
     `GraphQL  ${address}/graphql`,
     `Docs     ${address}/docs`,

@@ -75,18 +75,27 @@ const correct = async ({ anna, dario }: Crowd, { shifts }: Scenario): Promise<vo
   await dario.post(`${path}/countersign`, undefined, { 'if-match': etag });
 };
 
+const sumOf = ({ cutOff, amount, currency }: ValuationHead): string =>
+  `to ${cutOff}, ${currency ?? ''} ${amount}`;
+
 /** Logs, decisions, two valuations and a correction between them. */
 export const decide = async (people: Crowd, story: Scenario, tell: Tell): Promise<void> => {
   await logGround(people);
   await proposeAndDispute(people);
   for (const { day, input } of LUMP_PROGRESS)
     await people.franz.put(`${DRIVE_PATH}/lump-progress/SETUP/${day}`, input);
+  tell(`Signed     the shifts to ${CUT_OFF[1]}: posted by anna, countersigned by dario for the supervisor`);
   const first = await valued(people, 1);
   if (first.state === 'agreed') await people.greta.post(`${valuationPath(1)}/certify`);
+  tell(
+    `Valuation  1, ${sumOf(first)}: agreed by franz for the contractor, certified by greta for the client`,
+  );
   await agree(people, 2);
   await correct(people, story);
-  await valued(people, 2);
+  const { date, shift, fewer, item } = CORRECTION;
   tell(
-    `Account    valuation 1 certified, ${CORRECTION.date} ${CORRECTION.shift} corrected since, valuation 2 agreed by the contractor`,
+    `Corrected  ${date} ${shift}, ${fewer} ${item} fewer: reopened by dario, posted again by anna, countersigned by dario`,
   );
+  const second = await valued(people, 2);
+  tell(`Valuation  2, ${sumOf(second)}, less what was corrected: agreed by franz; greta may certify it`);
 };

@@ -3,6 +3,8 @@ import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { isObjectType } from 'graphql';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { RULE, type Rule } from '../../src/common/auth/permit.js';
+import { SignInController } from '../../src/common/auth/sign-in.controller.js';
+import { AssetsController } from '../../src/common/html/html.module.js';
 import { HealthController } from '../../src/features/watch/health/health.module.js';
 import { ProjectsController } from '../../src/features/site/projects/projects.controller.js';
 import { queryOf, send } from './asking.js';
@@ -174,6 +176,10 @@ describe('a rule', () => {
     const routes = methodsWith('controllers', 'path');
     expect(routes.length).toBeGreaterThan(REST.length);
     expect(routes.filter((route) => !ruleOf(route)?.permission)).toEqual([
+      SignInController.prototype.form,
+      SignInController.prototype.signIn,
+      SignInController.prototype.signOut,
+      AssetsController.prototype.file,
       HealthController.prototype.live,
       HealthController.prototype.health,
     ]);

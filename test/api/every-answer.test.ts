@@ -58,7 +58,7 @@ it('is the caller’s alone, is asked anew, and says by what it differs: on ever
     expect([address, headers.get('cache-control'), headers.get('vary')]).toEqual([
       address,
       expect.stringMatching(/^(private, no-cache|no-store)$/),
-      'accept, accept-encoding, authorization',
+      'accept, accept-encoding, authorization, cookie',
     ]);
   }
   const query = JSON.stringify({ query: '{ __typename }' });

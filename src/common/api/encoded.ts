@@ -10,7 +10,7 @@ export const ENCODINGS = ['br', 'gzip'] as const;
 /** What is shorter is sent as it is: a packet holds it either way. [bytes] */
 export const COMPRESSED_FROM = 1024;
 
-const VARY = ['accept', 'accept-encoding', 'authorization'];
+const VARY = ['accept', 'accept-encoding', 'authorization', 'cookie'];
 
 /**
  * Whose an answer is, unless its route says so itself: the caller's alone, who asks anew whether it still holds. Failures too:

@@ -1,6 +1,8 @@
 import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { ProblemError } from './problem.js';
+import { answerPage } from '../html/page.js';
+import { problemPage, wantsPage } from '../html/problem-page.js';
 import { toProblemError } from './to-problem.js';
 
 export const PROBLEM_TYPE = 'application/problem+json';
@@ -30,7 +32,9 @@ const known = (error: unknown, request?: FastifyRequest): ProblemError => {
 };
 
 export const answerFailure = (error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
-  const { status, problem } = known(error, request);
+  const failure = known(error, request);
+  const { status, problem } = failure;
   if (problem.retryAfterS !== undefined) void reply.header('retry-after', String(problem.retryAfterS));
+  if (wantsPage(request)) return reply.status(status).send(answerPage(reply, problemPage(failure, request)));
   return reply.status(status).header('content-type', PROBLEM_TYPE).send(JSON.stringify(problem));
 };

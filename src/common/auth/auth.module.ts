@@ -12,16 +12,20 @@ import { AccessInterceptor } from './access.interceptor.js';
 import { Access } from './access.js';
 import { Authenticator } from './authenticator.js';
 import { Gate } from './gate.js';
+import { Sessions } from './sessions.js';
+import { SignInController } from './sign-in.controller.js';
 
 /** Who sends a request, what it may do, and whether it was carried out before: in front of every route and field. */
 @Global()
 @Module({
+  controllers: [SignInController],
   providers: [
     Access,
     Authenticator,
     RateLimits,
     Resources,
     Gate,
+    Sessions,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
     { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
     { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },

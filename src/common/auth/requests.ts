@@ -7,9 +7,10 @@ import { takesMoment } from '../api/query.interceptor.js';
 import { isUpgrade } from '../api/upgrades.js';
 import { moment } from './caller.js';
 import { Gate } from './gate.js';
+import { Sessions } from './sessions.js';
 
 /** Addresses that tell nothing of any record. */
-const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets)(\/|\?|-|$)/;
+const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets|sign-in|sign-out)(\/|\?|-|$)/;
 
 /** RFC 6750, section 3: what to prove oneself by. */
 const CHALLENGE = 'Bearer realm="drivebook"';
@@ -32,11 +33,13 @@ const takeMoment = (request: FastifyRequest): void => {
 export const proveRequests = (app: NestFastifyApplication): void => {
   const fastify = app.getHttpAdapter().getInstance();
   const gate = app.get(Gate);
+  const sessions = app.get(Sessions);
   const sockets = app.get(GraphqlSockets);
   fastify.decorateRequest('principal', null);
   fastify.decorateRequest('asOf', null);
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
-    const { authorization } = request.headers;
+    // What a browser is signed in by counts as if it had been sent; so it does for whoever reads the header later.
+    const authorization = (request.headers.authorization ??= sessions.authorizationOf(request));
     try {
       if (OPEN.test(request.url)) await gate.pass(request, reply);
       // A page cannot send a header with it: what it proves itself by comes with the first message.

@@ -7,7 +7,7 @@ import { JsonRows } from './json-rows.js';
 import { lend, LentPool } from './lent-pool.js';
 import { PrismaPgByOffset } from './moments.js';
 import { assertPast, BEGIN_READING, settingReading } from './reading-settings.js';
-import { type Scope, scope } from './scope.js';
+import { type Load, type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
 import { openSession, type StatementLimits } from './session.js';
 import { type Lender, SharedReading } from './shared-reading.js';
@@ -159,9 +159,9 @@ export class Database implements OnApplicationShutdown {
     return this.lent(current, (client, begun) => read(client, `${begin}; `, begun));
   }
 
-  /** Does work that reads in one transaction for all of it, whatever the number of projects. */
-  async together<T>(work: (readings: SharedReading) => Promise<T>): Promise<T> {
-    const readings = new SharedReading();
+  /** Does work that reads in one transaction for all of it, whatever the number of projects. @param load  of all of it */
+  async together<T>(work: (readings: SharedReading) => Promise<T>, load?: Load): Promise<T> {
+    const readings = new SharedReading(load);
     try {
       return await work(readings);
     } finally {

@@ -55,6 +55,7 @@ export const answerPage = (reply: FastifyReply, page: VNode): string => {
   void reply
     .header('content-type', PAGE_TYPE)
     .header('content-security-policy', PAGE_POLICY)
+    .header('referrer-policy', 'same-origin') // without it browsers send forms of ours with the origin null
     .header('cache-control', 'private, no-store');
   return pageText(page);
 };

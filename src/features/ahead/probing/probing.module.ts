@@ -17,6 +17,6 @@ import { ProbingService } from './probing.service.js';
     ProbeRequirementsService,
     ProbingResolver,
   ],
-  exports: [ProbeFanService],
+  exports: [ProbeCoverService, ProbeFanService],
 })
 export class ProbingModule {}

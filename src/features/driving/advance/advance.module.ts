@@ -19,5 +19,6 @@ import { PeriodAdvanceService } from './period-advance.service.js';
     PeriodAdvanceService,
     PeriodAdvanceResolver,
   ],
+  exports: [AdvanceService, FaceService, PeriodAdvanceService],
 })
 export class AdvanceModule {}

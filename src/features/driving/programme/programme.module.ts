@@ -3,5 +3,9 @@ import { ProgrammeController } from './programme.controller.js';
 import { ProgrammeResolver } from './programme.resolver.js';
 import { ProgrammeService } from './programme.service.js';
 
-@Module({ controllers: [ProgrammeController], providers: [ProgrammeService, ProgrammeResolver] })
+@Module({
+  controllers: [ProgrammeController],
+  providers: [ProgrammeService, ProgrammeResolver],
+  exports: [ProgrammeService],
+})
 export class ProgrammeModule {}

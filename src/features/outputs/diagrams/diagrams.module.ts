@@ -9,5 +9,6 @@ import { DiagramsService } from './diagrams.service.js';
   imports: [DiscontinuitiesModule, ProbingModule],
   controllers: [DiagramsController],
   providers: [Charts, DiagramsService],
+  exports: [DiagramsService],
 })
 export class DiagramsModule {}

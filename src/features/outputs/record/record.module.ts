@@ -8,5 +8,6 @@ import { RecordService } from './record.service.js';
   imports: [MissingSupportModule],
   controllers: [RecordController],
   providers: [RecordService, RecordResolver],
+  exports: [RecordService],
 })
 export class RecordModule {}

@@ -9,6 +9,6 @@ import { AlertsService } from './alerts.service.js';
   imports: [LiveModule],
   controllers: [AlertsController],
   providers: [AlertsService, AlertsResolver, AlertNewsResolver, AlertClock],
-  exports: [AlertClock],
+  exports: [AlertClock, AlertsService],
 })
 export class AlertsModule {}

@@ -1,0 +1,58 @@
+import type { FastifyRequest } from 'fastify';
+import Negotiator from 'negotiator';
+import type { VNode } from 'preact';
+import type { ProblemCode, ProblemError } from '../api/problem.js';
+import { Page } from './page.js';
+import { signInPage } from './sign-in-page.js';
+
+const JSON_FIRST = ['application/problem+json', 'application/json', 'text/html'];
+
+/**
+ * Whether a failure is shown to a person: a browser that opens an address or sends a form. In the API it must say that it opens a
+ * document (Fetch Metadata Request Headers, section 2.1); its programs get JSON whatever they accept.
+ */
+export const wantsPage = ({ url, method, headers }: FastifyRequest): boolean => {
+  const { accept, 'sec-fetch-dest': dest } = headers;
+  if (accept?.includes('text/html') !== true || url.startsWith('/graphql')) return false;
+  if (url.startsWith('/v1/') && (dest !== 'document' || method !== 'GET')) return false;
+  return new Negotiator({ headers: { accept } }).mediaType(JSON_FIRST) === 'text/html';
+};
+
+/** What the reader can do about it, where that is not evident. */
+const ADVICE: Partial<Record<ProblemCode, string>> = {
+  not_found: 'The address may be mistyped, or the record is of a project that you may not see.',
+  forbidden: 'An administrator of the project grants roles.',
+  unavailable: 'Try again in a few seconds.',
+};
+
+/** A failure as a page; who is not known is asked to sign in. */
+export const problemPage = (
+  { code, problem }: ProblemError,
+  { url, method, headers }: FastifyRequest,
+): VNode => {
+  const isForm = method === 'POST';
+  if (code === 'unauthenticated' || (isForm && (code === 'invalid' || code === 'too_many_requests'))) {
+    const isFirst = !isForm && headers.authorization === undefined;
+    const reason = problem.errors?.map(({ detail }) => detail).join('; ') || problem.detail;
+    return signInPage({ next: isForm ? '/' : url, ...(isFirst ? {} : { refused: reason }) });
+  }
+  return (
+    <Page title={problem.title}>
+      <main class="narrow">
+        <h1>{problem.title}</h1>
+        {!problem.errors?.length && <p>{problem.detail}</p>}
+        {problem.errors && (
+          <ul>
+            {problem.errors.map(({ detail }) => (
+              <li>{detail}</li>
+            ))}
+          </ul>
+        )}
+        {ADVICE[code] !== undefined && <p>{ADVICE[code]}</p>}
+        <p>
+          <a href="/">To the drives</a>
+        </p>
+      </main>
+    </Page>
+  );
+};

@@ -1,0 +1,34 @@
+import { createRequire } from 'node:module';
+import axe, { type AxeResults } from 'axe-core';
+import { JSDOM } from 'jsdom';
+
+/** A page as a browser reads it; nothing of it is loaded or run. */
+export const read = (html: string): Document => new JSDOM(html).window.document;
+
+/** The text of an element, with single blanks. */
+export const textOf = (element: Element | null): string => {
+  const texts: string[] = [];
+  const gather = (node: Node): void => {
+    if (node.nodeType === 3) texts.push(node.nodeValue ?? '');
+    node.childNodes.forEach(gather);
+  };
+  if (element) gather(element);
+  return texts.join(' ').replace(/\s+/g, ' ').trim();
+};
+
+const source = createRequire(import.meta.url).resolve('axe-core');
+
+/**
+ * What axe-core finds wrong for people who use a keyboard or a screen reader. Contrast needs a browser that draws: it was looked
+ * at in Chromium.
+ */
+export const findings = async (html: string): Promise<string[]> => {
+  const { window } = new JSDOM(html, { runScripts: 'outside-only', pretendToBeVisual: true });
+  window.eval(axe.source);
+  const { violations, passes } = (await (window as unknown as { axe: typeof axe }).axe.run(window.document, {
+    rules: { 'color-contrast': { enabled: false } },
+  })) as AxeResults;
+  window.close();
+  if (passes.length < 10) throw new Error(`axe-core (${source}) has looked at nothing`);
+  return violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
+};
