@@ -52,6 +52,7 @@ const features = {
     'site/drives',
     'support/missing-support',
   ],
+  'outputs/strip': ['outputs/record', 'support/missing-support'],
   'driving/shifts': [
     'driving/doubts',
     'driving/shift-state',

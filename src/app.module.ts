@@ -45,6 +45,7 @@ import { ProgrammeModule } from './features/driving/programme/programme.module.j
 import { ProjectsModule } from './features/site/projects/projects.module.js';
 import { RatingTablesModule } from './features/ground/rating-tables/rating-tables.module.js';
 import { RecordModule } from './features/outputs/record/record.module.js';
+import { StripModule } from './features/outputs/strip/strip.module.js';
 import { SamplesModule } from './features/driving/samples/samples.module.js';
 import { ShiftsModule } from './features/driving/shifts/shifts.module.js';
 import { StrokesModule } from './features/driving/strokes/strokes.module.js';
@@ -103,6 +104,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     StandardModule,
     MissingSupportModule,
     RecordModule,
+    StripModule,
     LiveModule,
     HistoryModule,
     WebhooksModule,

@@ -18,6 +18,7 @@ import {
   withJson,
 } from './command.js';
 import { onRecord } from './on-record.js';
+import { addReportAsBuilt } from './report-as-built.js';
 
 interface Options extends DiagramQuery {
   project: string;
@@ -65,11 +66,11 @@ const NOTES = `Examples:
 The service answers the same: GET /v1/projects/P/drives/D/diagrams lists the diagrams and what each takes.
 ${ON_DATABASE}`;
 
-/** `drivebook report diagram NAME FILE`: writes a diagram of a drive as SVG or PNG. */
+/** `drivebook report`: a diagram of a drive as SVG or PNG, or its as-built record. */
 export const addReport: AddCommand = (program, finish) => {
-  const command = program
-    .command('report')
-    .description('write what people look at')
+  const report = program.command('report').description('write what people look at and sign');
+  addReportAsBuilt(report, finish);
+  const command = report
     .command('diagram')
     .summary('write a diagram as SVG or PNG')
     .description(

@@ -1,0 +1,96 @@
+import { writeFile } from 'node:fs/promises';
+import path from 'node:path';
+import type { Command } from 'commander';
+import { DriveReader } from '../common/database/drive-reader.service.js';
+import { Workers } from '../common/work/workers.js';
+import type { StripQuery } from '../features/outputs/strip/strip.models.js';
+import { SCALES } from '../features/outputs/strip/strip.models.js';
+import { Strips } from '../features/outputs/strip/strip.service.js';
+import { TRACK_NAMES } from '../features/outputs/strip/tracks/tracks.js';
+import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
+import { onRecord } from './on-record.js';
+
+interface Options extends StripQuery {
+  project: string;
+  drive: string;
+  json?: boolean;
+}
+
+/** What is going on, for who waits at a terminal. */
+const progress = (text: string): void => {
+  if (process.stderr.isTTY) process.stderr.write(`${text}\n`);
+};
+
+const write = (file: string, { project, drive, json, ...query }: Options): Promise<number> =>
+  onRecord(project, async (database) => {
+    const workers = new Workers();
+    try {
+      // a judgement that is kept is read; none is made for a command
+      const strips = new Strips(
+        new DriveReader(database),
+        workers,
+        (_, isKept, read) => read(isKept ? 'report_kept.' : ''),
+        progress,
+      );
+      const { from, to } = query;
+      const form = path.extname(file).toLowerCase();
+      const content =
+        form === '.pdf'
+          ? await strips.pdf(drive, query)
+          : form === '.svg'
+            ? await strips.svg(drive, query)
+            : await strips.xlsx(drive, { from, to });
+      try {
+        await writeFile(file, content, { flag: 'wx' });
+      } catch (error) {
+        if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+        process.stderr.write(`${file} exists: name a new file.\n`);
+        return 1;
+      }
+      const bytes = Buffer.byteLength(content);
+      print(
+        { file, from, to, bytes },
+        json,
+        () => `${file}: as-built record of drive ${drive}, ${from} to ${to}, ${bytes} bytes.`,
+      );
+      return 0;
+    } finally {
+      await workers.close();
+    }
+  });
+
+const NOTES = `Examples:
+  drivebook report as-built strip.pdf --project TRIAL --drive N --from 1+200 --to 1+700
+  drivebook report as-built ground.svg --project TRIAL --drive N --from 1+200 --to 1+300 --scale 1:200 --tracks lithology,class,q
+  drivebook report as-built tables.xlsx --project TRIAL --drive N --from 1+200 --to 1+700
+
+Tracks: ${TRACK_NAMES.join(', ')}.
+The service answers the same: GET /v1/projects/P/drives/D/as-built/strip.pdf, strip.svg and tables.xlsx.
+${ON_DATABASE}`;
+
+/** `drivebook report as-built FILE`: writes the as-built record of an interval as PDF, SVG or XLSX. */
+export const addReportAsBuilt = (report: Command, finish: Finish): void => {
+  const scales = SCALES.map((each) => `1:${each}`);
+  const command = report
+    .command('as-built')
+    .summary('write the as-built record of an interval')
+    .description(
+      'Writes the as-built record of an interval to a new file, by the ending of its name: PDF with strip and tables, SVG with the strip as one long sheet, XLSX with the tables.',
+    )
+    .argument(
+      '<file>',
+      'the file to write, .pdf, .svg or .xlsx',
+      checked((file) => (/\.(pdf|svg|xlsx)$/i.test(file) ? undefined : 'must end with .pdf, .svg or .xlsx')),
+    );
+  withJson(onDrive(command))
+    .requiredOption('--from <chainage>', 'one end of the interval')
+    .requiredOption('--to <chainage>', 'the other end')
+    .option(
+      '--scale <1:n>',
+      'scale along the axis; the largest by which the interval takes at most six sheets when not given',
+      checked((text) => (scales.includes(text) ? undefined : `must be one of ${scales.join(', ')}`)),
+    )
+    .option('--tracks <names>', 'tracks in their order from the top, separated by commas; all when not given')
+    .action(async (file: string, options: Options) => finish(await write(file, options)));
+  notes(command, NOTES);
+};

@@ -1,0 +1,64 @@
+import type { HatchName } from './hatches.js';
+
+/**
+ * What is drawn on paper, as plain data: a few kinds of marks, in millimetres from the top left of a sheet. It is written as SVG
+ * (`svg.ts`) or as PDF (`pdf.ts`), so that both show the same.
+ */
+export interface Sheet {
+  /** [mm] */
+  width: number;
+  /** [mm] */
+  height: number;
+  /** In words, for who does not see it. */
+  title: string;
+  marks: Mark[];
+}
+
+export type Place = readonly [x: number, y: number];
+
+export interface Pen {
+  colour: string;
+  /** [mm] */
+  width: number;
+  /** Lengths of dashes and gaps; none: solid. [mm] */
+  dashes?: readonly number[];
+}
+
+export type Mark =
+  /** A line through places; closed, it may be filled. */
+  | { kind: 'line'; places: readonly Place[]; pen?: Pen; isClosed?: boolean; fill?: string }
+  /** Straight pieces of one pen: two places each. */
+  | { kind: 'pieces'; places: readonly Place[]; pen: Pen }
+  | {
+      kind: 'rect';
+      x: number;
+      y: number;
+      width: number;
+      height: number;
+      pen?: Pen;
+      fill?: string;
+      hatch?: HatchName;
+    }
+  /** Discs of one size. */
+  | { kind: 'dots'; places: readonly Place[]; radius: number; fill: string; pen?: Pen }
+  | {
+      kind: 'text';
+      text: string;
+      /** where it begins, has its middle or ends, on the line that its letters stand on */
+      x: number;
+      y: number;
+      /** [mm] */
+      size: number;
+      anchor?: 'middle' | 'end';
+      isBold?: boolean;
+      colour?: string;
+      /** Upward. */
+      isUpright?: boolean;
+    }
+  /** What belongs together, under a name. */
+  | { kind: 'group'; name: string; marks: Mark[] };
+
+export const INK = '#111111';
+
+/** From the middle of a line of letters down to where they stand, in times of their size. */
+export const MIDDLE = 0.36;

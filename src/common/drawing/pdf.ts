@@ -1,0 +1,149 @@
+import PDFDocument from 'pdfkit';
+import { FONT_FILES, type TextWidths } from '../charts/fonts.js';
+import { INK, type Mark, type Pen, type Sheet } from './drawing.js';
+import { type HatchName, hatchOf } from './hatches.js';
+
+/** Points of a millimetre. */
+const MM = 72 / 25.4;
+
+export interface PdfFacts {
+  title: string;
+  subject: string;
+  madeAt: Date;
+}
+
+type Tile = PDFKit.PDFTilingPattern;
+
+/** Kappa: how far the handles of a quarter of a circle stand out, by its radius. */
+const KAPPA = 0.5523;
+
+const disc = (x: number, y: number, r: number): string => {
+  const k = r * KAPPA;
+  return `${x - r} ${y} m ${x - r} ${y + k} ${x - k} ${y + r} ${x} ${y + r} c ${x + k} ${y + r} ${x + r} ${y + k} ${x + r} ${y} c ${x + r} ${y - k} ${x + k} ${y - r} ${x} ${y - r} c ${x - k} ${y - r} ${x - r} ${y - k} ${x - r} ${y} c h`;
+};
+
+/** Text as it may stand on paper: tabs and other controls have no form there. */
+const printable = (text: string): string => text.replaceAll(/[\u0000-\u001f\u007f]/g, ' ');
+
+/** Writes sheets as PDF, each at once: no more than one is held. */
+export class PdfSheets {
+  private readonly document: PDFKit.PDFDocument;
+  private readonly parts: Buffer[] = [];
+  private readonly tiles = new Map<HatchName, Tile>();
+
+  constructor(
+    { title, subject, madeAt }: PdfFacts,
+    private readonly widths: TextWidths,
+  ) {
+    this.document = new PDFDocument({
+      margin: 0,
+      autoFirstPage: false,
+      displayTitle: true,
+      lang: 'en',
+      pdfVersion: '1.7',
+      info: { Title: title, Subject: subject, Creator: 'Drivebook', CreationDate: madeAt, ModDate: madeAt },
+    });
+    this.document.on('data', (part: Buffer) => this.parts.push(part));
+    for (const [font, file] of Object.entries(FONT_FILES)) this.document.registerFont(font, file);
+  }
+
+  add({ width, height, marks }: Sheet): void {
+    this.document.addPage({ size: [width * MM, height * MM], margin: 0 });
+    this.document.scale(MM);
+    this.document.lineJoin('round');
+    for (const mark of marks) this.draw(mark);
+  }
+
+  finished(): Promise<Buffer> {
+    return new Promise((resolve) => {
+      this.document.on('end', () => resolve(Buffer.concat(this.parts)));
+      this.document.end();
+    });
+  }
+
+  private draw(mark: Mark): void {
+    const { document } = this;
+    switch (mark.kind) {
+      case 'group':
+        for (const each of mark.marks) this.draw(each);
+        return;
+      case 'text':
+        return this.write(mark);
+      case 'rect':
+        return this.rect(mark);
+      case 'line': {
+        for (const [index, [x, y]] of mark.places.entries())
+          if (index === 0) document.moveTo(x, y);
+          else document.lineTo(x, y);
+        if (mark.isClosed) document.closePath();
+        return this.paint(mark.fill, mark.pen);
+      }
+      case 'pieces': {
+        for (const [index, [x, y]] of mark.places.entries())
+          if (index % 2 === 0) document.moveTo(x, y);
+          else document.lineTo(x, y);
+        return this.paint(undefined, mark.pen);
+      }
+      case 'dots': {
+        for (const [x, y] of mark.places) document.circle(x, y, mark.radius);
+        return this.paint(mark.fill, mark.pen);
+      }
+    }
+  }
+
+  private rect({ x, y, width, height, fill, hatch, pen }: Extract<Mark, { kind: 'rect' }>): void {
+    if (fill !== undefined) this.document.rect(x, y, width, height).fill(fill);
+    if (hatch !== undefined)
+      this.document.rect(x, y, width, height).fill([this.tile(hatch), INK] as unknown as string);
+    if (pen) {
+      this.document.rect(x, y, width, height);
+      this.paint(undefined, pen);
+    }
+  }
+
+  private paint(fill: string | undefined, pen: Pen | undefined): void {
+    const { document } = this;
+    if (pen) {
+      document.lineWidth(pen.width).strokeColor(pen.colour);
+      if (pen.dashes) document.dash([...pen.dashes] as unknown as number, {}); // it takes lists too
+      if (fill === undefined) document.stroke();
+      else document.fillAndStroke(fill, pen.colour);
+      if (pen.dashes) document.undash();
+    } else if (fill !== undefined) document.fill(fill);
+  }
+
+  private write(mark: Extract<Mark, { kind: 'text' }>): void {
+    const { x, y, size, anchor, isBold, colour = INK, isUpright } = mark;
+    const font = isBold ? 'bold' : 'normal';
+    const text = printable(mark.text);
+    if (text === '') return;
+    const width = anchor === undefined ? 0 : this.widths.of(text, size, font);
+    const before = anchor === 'middle' ? width / 2 : width;
+    const { document } = this;
+    if (isUpright) document.save().rotate(-90, { origin: [x, y] });
+    document
+      .font(font)
+      .fontSize(size)
+      .fillColor(colour)
+      .text(text, x - before, y, { lineBreak: false, baseline: 'alphabetic' });
+    if (isUpright) document.restore();
+  }
+
+  private tile(name: HatchName): Tile {
+    let tile = this.tiles.get(name);
+    if (!tile) {
+      const { width, height, lines, dots = [], rings = [], pen } = hatchOf(name);
+      const stream = [
+        `${pen} w`,
+        ...lines.map(([x1, y1, x2, y2]) => `${x1} ${y1} m ${x2} ${y2} l`),
+        ...rings.map(([x, y, r]) => disc(x, y, r)),
+        'S',
+        ...dots.map(([x, y, r]) => `${disc(x, y, r)} f`),
+      ].join('\n');
+      // a tile is cut at its own edges; lines end beyond them
+      tile = this.document.pattern([0, 0, width, height], width, height, stream);
+      this.tiles.set(name, tile);
+    }
+    return tile;
+  }
+}

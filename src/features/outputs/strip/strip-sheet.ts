@@ -1,0 +1,48 @@
+import { type PrintSheet, type XlsxCell, xlsxOf } from '../../../common/files/xlsx.js';
+import { rowsOf, type StripInput } from './strip-data.js';
+import { type StripTable, tablesOf } from './tables.js';
+
+const EXACT = /^-?\d+(\.\d+)?$/;
+
+const cellOf = (text: string, isNumber: boolean): XlsxCell | null => {
+  if (text === '') return null;
+  return isNumber && EXACT.test(text) ? { number: text } : { text, wrap: true };
+};
+
+const sheetOf = ({ head, from, to }: StripInput, table: StripTable): PrintSheet => {
+  const { name, source, columns, rows, total } = table;
+  const of = (row: string[]): (XlsxCell | null)[] =>
+    columns.map(({ kind }, index) => cellOf(row[index] ?? '', kind === 'number'));
+  return {
+    name,
+    widths: columns.map(({ width }) => Math.max(6, Math.round(width * 1.3))),
+    rows: [
+      [{ text: name, font: 'title' }],
+      [
+        {
+          text: `Project ${head.project}, drive ${head.drive}, ${from} to ${to}; ${source}; as of ${head.asOf}`,
+        },
+      ],
+      columns.map(({ title, kind }) => ({
+        ...{ text: title, font: 'bold', shaded: true, line: 'below', wrap: true },
+        align: kind === 'number' ? 'right' : 'left',
+      })),
+      ...rows.map(of),
+      ...(total
+        ? [of(total).map((cell) => cell && { ...cell, font: 'bold' as const, line: 'above' as const })]
+        : []),
+    ],
+    headingRow: 3,
+    footer: `As-built record of drive ${head.drive}, made ${head.made} by ${head.madeBy}`,
+  };
+};
+
+/** The tables of an interval as a workbook, a sheet each. */
+export const stripXlsx = (input: StripInput): Promise<Uint8Array> => {
+  const [first, ...others] = tablesOf(rowsOf(input.texts)).map((table) => sheetOf(input, table));
+  const empty: PrintSheet = {
+    ...{ name: 'As-built record', widths: [80], headingRow: 1, footer: '' },
+    rows: [[{ text: `Nothing is recorded from ${input.from} to ${input.to}.` }]],
+  };
+  return xlsxOf(first ?? empty, ...others);
+};

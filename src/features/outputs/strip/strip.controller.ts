@@ -1,0 +1,61 @@
+import { Controller, Get, Header, Param, Query, Res } from '@nestjs/common';
+import { ApiProduces, ApiTags } from '@nestjs/swagger';
+import type { FastifyReply } from 'fastify';
+import { Answer } from '../../../common/api/answer.js';
+import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { DrivePath } from '../../../common/api/paths.js';
+import { Heavy } from '../../../common/auth/heavy.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { PDF } from '../../../common/files/paper.js';
+import { XLSX } from '../../../common/files/xlsx.js';
+import { ChainageRange } from '../record/as-built.models.js';
+import { StripQuery, StripSheetQuery } from './strip.models.js';
+import { StripService } from './strip.service.js';
+
+const SVG = 'image/svg+xml';
+
+/** GraphQL has no pictures and no files. */
+@ApiTags('Record')
+@Heavy()
+@Controller('v1/projects/:project/drives/:drive/as-built')
+export class StripController {
+  constructor(private readonly strips: StripService) {}
+
+  @Permit('record.read')
+  @Get('strip.svg')
+  @Header('content-type', `${SVG}; charset=utf-8`)
+  @ApiProduces(SVG)
+  @Answer(
+    'The as-built record of an interval as a strip to scale, one long sheet or one of its sheets',
+    String,
+  )
+  svg(@Param() { drive }: DrivePath, @Query() query: StripSheetQuery): Promise<string> {
+    return this.strips.svg(drive, query);
+  }
+
+  @Permit('record.read')
+  @Get('strip.pdf')
+  @FileAnswer('The as-built record of an interval on paper (A3): strip to scale, and tables', PDF)
+  async pdf(
+    @Param() { drive }: DrivePath,
+    @Query() query: StripQuery,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<Buffer> {
+    const file = await this.strips.pdf(drive, query);
+    tellFile(reply, PDF, `as-built-${drive}.pdf`);
+    return file;
+  }
+
+  @Permit('record.read')
+  @Get('tables.xlsx')
+  @FileAnswer('The tables of the as-built record of an interval as a workbook, a sheet each', XLSX)
+  async xlsx(
+    @Param() { drive }: DrivePath,
+    @Query() range: ChainageRange,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<Buffer> {
+    const file = await this.strips.xlsx(drive, range);
+    tellFile(reply, XLSX, `as-built-${drive}.xlsx`);
+    return file;
+  }
+}

@@ -1,0 +1,38 @@
+import { EnumField, IntField, TextField } from '../../../common/api/fields.js';
+import { ChainageRange } from '../record/as-built.models.js';
+import { TRACK_NAMES } from './tracks/tracks.js';
+
+/** Scales along the axis, by their denominators. */
+export const SCALES = [100, 200, 500, 1000, 2000, 5000] as const;
+
+export const StripScale = Object.fromEntries(SCALES.map((each) => [`1:${each}`, `1:${each}`]));
+
+/** What a strip can be asked for. */
+export class StripQuery extends ChainageRange {
+  @EnumField({
+    description:
+      'Scale along the axis; when not given the largest by which the interval takes at most six sheets',
+    values: StripScale,
+    name: 'StripScale',
+    optional: true,
+  })
+  scale?: string;
+
+  @TextField({
+    description: `Names of the tracks in their order from the top, separated by commas; when not given all: ${TRACK_NAMES.join(', ')}`,
+    maxLength: 500,
+    optional: true,
+  })
+  tracks?: string;
+}
+
+export class StripSheetQuery extends StripQuery {
+  @IntField({
+    description:
+      'Number of the only sheet to be drawn, as it is in the PDF; when not given all as one long sheet',
+    min: 1,
+    max: 10_000,
+    optional: true,
+  })
+  sheet?: number;
+}

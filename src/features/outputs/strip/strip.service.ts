@@ -1,0 +1,152 @@
+import { Injectable } from '@nestjs/common';
+import { type Window, windowOf } from '../../../common/api/chainage-window.js';
+import { type Fault, faulty } from '../../../common/api/problem.js';
+import type { Statements } from '../../../common/database/database.js';
+import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { jobIn } from '../../../common/work/job.js';
+import { Workers } from '../../../common/work/workers.js';
+import { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
+import type { ChainageRange } from '../record/as-built.models.js';
+import type { RowsName, StripInput } from './strip-data.js';
+import { type OverJudgement, readStrip } from './strip-readings.js';
+import { SCALES, type StripQuery, type StripSheetQuery } from './strip.models.js';
+import { TRACK_NAMES, TRACKS } from './tracks/tracks.js';
+
+const SVG = jobIn<StripInput & { page?: number }, string>(import.meta.url, 'draw-strip', 'stripSvg');
+const PDF = jobIn<StripInput & { madeAt: string }, Uint8Array>(import.meta.url, 'draw-strip', 'stripPdf');
+const XLSX = jobIn<StripInput, Uint8Array>(import.meta.url, 'strip-sheet', 'stripXlsx');
+
+/** Length of the strip on a sheet. [mm] */
+const STRIP_MM = 340;
+
+/** When no scale is asked for. */
+const USUAL_SHEETS = 6;
+
+/** More are refused: a smaller scale or a part shows more. */
+const MOST_SHEETS = 300;
+
+/** Rows of a kind that are printed; the workbook has more. */
+const MOST_PRINTED = 1000;
+const MOST_IN_WORKBOOK = 200_000;
+
+/** An interval in which the quantities of support can be written. [mm] */
+const LEAST_INTERVAL_MM = 13;
+const INTERVALS_M = [1, 2, 5, 10, 20, 50, 100];
+
+const TABLES: RowsName[] = ['days', 'grouting', 'files', 'sums', 'entries', 'registers'];
+
+interface Asked {
+  window: Window;
+  lowM: number;
+  highM: number;
+  denominator: number;
+  sheets: number;
+  tracks: string[];
+}
+
+/** The as-built record of an interval on paper, drawn in the threads. */
+export class Strips {
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly workers: Workers,
+    private readonly over: OverJudgement,
+    private readonly progress: (text: string) => void = () => undefined,
+  ) {}
+
+  /** One long sheet, or the one of a number. @throws ProblemError invalid naming field, value and rule */
+  async svg(drive: string, { sheet, ...query }: StripSheetQuery): Promise<string> {
+    const input = await this.read(drive, query, 'strip', sheet);
+    return this.workers.run(SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
+  }
+
+  async pdf(drive: string, query: StripQuery): Promise<Buffer> {
+    const input = await this.read(drive, query, 'both');
+    return Buffer.from(await this.workers.run(PDF, { ...input, madeAt: new Date().toISOString() }));
+  }
+
+  async xlsx(drive: string, range: ChainageRange): Promise<Buffer> {
+    return Buffer.from(await this.workers.run(XLSX, await this.read(drive, range, 'tables')));
+  }
+
+  /** No connection is held while it is drawn. */
+  private read(
+    drive: string,
+    query: StripQuery,
+    parts: 'strip' | 'tables' | 'both',
+    sheet?: number,
+  ): Promise<StripInput> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const asked = await askedOf(statements, id, query, parts !== 'tables', sheet);
+      const drawn = TRACKS.filter(({ name }) => asked.tracks.includes(name)).flatMap(({ rows }) => rows);
+      const rows = new Set<RowsName>([
+        ...(parts === 'tables' ? [] : drawn),
+        ...(parts === 'strip' ? [] : TABLES),
+      ]);
+      this.progress(`Reading ${asked.window.from} to ${asked.window.to} …`);
+      const least = (LEAST_INTERVAL_MM * asked.denominator) / 1000;
+      const read = await readStrip(statements, this.over, {
+        ...{ id, drive, window: asked.window, rows },
+        intervalM: INTERVALS_M.find((length) => length >= least) ?? 100,
+        most: parts === 'tables' ? MOST_IN_WORKBOOK : MOST_PRINTED,
+      });
+      const { window, lowM, highM, denominator, tracks, sheets } = asked;
+      this.progress(
+        parts === 'tables'
+          ? 'Writing the tables …'
+          : `Drawing ${sheets} ${sheets === 1 ? 'sheet' : 'sheets'} at 1:${denominator} …`,
+      );
+      return { ...read, from: window.from, to: window.to, lowM, highM, denominator, tracks };
+    });
+  }
+}
+
+/** @throws ProblemError invalid with every fault of what is asked for */
+const askedOf = async (
+  statements: Statements,
+  id: number,
+  { from, to, scale, tracks }: StripQuery,
+  isDrawn: boolean,
+  sheet: number | undefined,
+): Promise<Asked> => {
+  const names = tracks == null ? [...TRACK_NAMES] : tracks.split(',').map((name) => name.trim());
+  const faults = tracksFaults(names, tracks);
+  if (faults.length > 0) throw faulty('invalid', faults);
+  const window = await windowOf(statements, id, { from, to });
+  const ends = [Number(window.fromChainageM), Number(window.toChainageM)];
+  const [lowM, highM] = [Math.min(...ends), Math.max(...ends)];
+  const sheetsBy = (each: number): number => Math.ceil(((highM - lowM) * 1000) / (STRIP_MM * each) - 1e-9);
+  const usual = SCALES.find((each) => sheetsBy(each) <= USUAL_SHEETS) ?? 5000;
+  const denominator = scale == null ? usual : Number(scale.slice(2));
+  const sheets = sheetsBy(denominator);
+  const asked = { window, lowM, highM, denominator, sheets, tracks: names };
+  if (!isDrawn) return asked;
+  if (sheets > MOST_SHEETS)
+    faults.push({
+      ...{ in: 'query', pointer: '/scale', value: scale },
+      detail: `${window.from} to ${window.to} takes ${sheets} sheets at scale ${scale}, and at most ${MOST_SHEETS} are drawn: ask for a smaller scale, or for a part`,
+    });
+  if (sheet != null && sheet > sheets)
+    faults.push({
+      ...{ in: 'query', pointer: '/sheet', value: sheet },
+      detail: `sheet ${sheet} is not there: the strip takes ${sheets} ${sheets === 1 ? 'sheet' : 'sheets'} at scale 1:${denominator}`,
+    });
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return asked;
+};
+
+const tracksFaults = (names: string[], value: string | undefined): Fault[] => {
+  const fault = (detail: string): Fault => ({ in: 'query', pointer: '/tracks', value, detail });
+  const unknown = names.filter((name) => !TRACK_NAMES.includes(name));
+  const twice = names.filter((name, index) => names.indexOf(name) < index);
+  return [
+    ...unknown.map((name) => fault(`track "${name}" is unknown; there are ${TRACK_NAMES.join(', ')}`)),
+    ...[...new Set(twice)].map((name) => fault(`track ${name} is named twice`)),
+  ];
+};
+
+@Injectable()
+export class StripService extends Strips {
+  constructor(drives: DriveReader, workers: Workers, keeper: JudgementKeeper) {
+    super(drives, workers, (driveId, isKept, read) => keeper.over(driveId, isKept, read));
+  }
+}

@@ -1,0 +1,207 @@
+import { formatChainage } from '../../../engineering/chainage.js';
+import { remarksOf } from './remarks.js';
+import { type Entry, type Required, short, type StripRows } from './strip-data.js';
+
+export interface TableColumn {
+  title: string;
+  kind: 'text' | 'number';
+  /** share of the width */
+  width: number;
+}
+
+/** A table of the record of an interval. Numbers are exact decimals as text. */
+export interface StripTable {
+  name: string;
+  source: string;
+  columns: TableColumn[];
+  rows: string[][];
+  total?: string[];
+  /** Rows that the record has; more than are here when a sheet has no room for all. */
+  count: number;
+}
+
+const text = (title: string, width: number): TableColumn => ({ title, kind: 'text', width });
+const number = (title: string, width: number): TableColumn => ({ title, kind: 'number', width });
+
+const FROM_TO = [text('from', 9), text('to', 9)];
+
+const placeText = (metres: number): string => formatChainage(Math.round(metres * 1000));
+
+const required = (rows: Required[]): StripTable => ({
+  name: 'Support required and installed',
+  source: 'report.missing_support_between',
+  columns: [
+    ...[text('item', 12), text('zone', 6), text('part', 12)],
+    ...[
+      number('required', 10),
+      number('installed', 10),
+      number('missing', 10),
+      text('unit', 6),
+      text('state', 14),
+    ],
+  ],
+  rows: rows.map(({ item, zone, unit, part, ...row }) => [
+    ...[item ?? '', zone ?? '', part.replaceAll('_', ' '), row.required, row.installed, row.missing],
+    ...[unit ?? '', row.state.replaceAll('_', ' ')],
+  ]),
+  count: rows.length,
+});
+
+const entryTable = (
+  name: string,
+  record: string,
+  entries: Entry[],
+  columns: TableColumn[],
+  cells: (entry: Entry) => string[],
+  total?: (sum: string) => string[],
+): StripTable => {
+  const own = entries.filter((entry) => entry.record === record);
+  const [first] = own;
+  return {
+    ...{ name, source: 'report.as_built', columns },
+    rows: own.filter(({ isListed }) => isListed).map(cells),
+    ...(first?.sum != null && total ? { total: total(first.sum) } : {}),
+    count: first?.count ?? 0,
+  };
+};
+
+const reported = (entries: Entry[]): StripTable[] => [
+  entryTable(
+    'Strokes',
+    'stroke',
+    entries,
+    [
+      ...[number('stroke', 6), ...FROM_TO, number('within [m]', 8), text('end of boring', 13)],
+      ...[text('shift', 13), number('torque ratio', 8)],
+    ],
+    (each) => [
+      ...[each.reference, each.from, each.to, each.quantity ?? '', each.at ?? '', each.shift ?? ''],
+      each.torqueRatio === null ? '' : each.torqueRatio.toFixed(3),
+    ],
+    (sum) => ['', 'sum', '', sum, '', '', ''],
+  ),
+  entryTable(
+    'Ground as noted by the shifts',
+    'ground',
+    entries,
+    [
+      ...FROM_TO,
+      number('within [m]', 8),
+      text('class', 6),
+      text('lithology', 20),
+      text('shift', 13),
+      text('remark', 30),
+    ],
+    (each) => [
+      ...[each.from, each.to, each.quantity ?? '', each.reference, each.description ?? ''],
+      ...[each.shift ?? '', each.remark ?? ''],
+    ],
+    (sum) => ['sum', '', sum, '', '', '', ''],
+  ),
+  entryTable(
+    'Support installed',
+    'support',
+    entries,
+    [
+      ...[
+        ...FROM_TO,
+        text('item', 10),
+        text('what it is', 22),
+        text('zone', 5),
+        number('within', 8),
+        text('unit', 5),
+      ],
+      ...[text('arc [°]', 9), number('mm', 6), text('shift', 13), text('remark', 20)],
+    ],
+    (each) => [
+      ...[each.from, each.to, each.reference, each.description ?? '', each.zone ?? '', each.quantity ?? ''],
+      ...[each.unit ?? '', each.arc ?? '', each.thickness ?? '', each.shift ?? '', each.remark ?? ''],
+    ],
+  ),
+];
+
+const RECORDS: Record<string, string> = {
+  class_decision: 'Class decisions',
+  ground_log: 'Ground logs',
+  discontinuity: 'Discontinuities',
+  overbreak: 'Overbreak',
+  probe_hole: 'Probe holes',
+  investigation: 'Investigations ahead',
+  indication: 'Indications ahead',
+  encounter: 'What was met',
+  hold_point: 'Hold points',
+  inflow: 'Inflow',
+  water_test: 'Water tests',
+};
+
+const registers = (entries: Entry[]): StripTable[] =>
+  Object.entries(RECORDS).map(([record, name]) => ({
+    ...entryTable(
+      name,
+      record,
+      entries,
+      [
+        ...[...FROM_TO, text('name', 12), text('what', 26), text('state', 10), number('quantity', 8)],
+        ...[text('unit', 10), text('by', 10), text('at', 13), text('remark', 24)],
+      ],
+      (each) => [
+        ...[each.from, each.to, each.reference],
+        ...[each.description ?? '', each.state?.replaceAll('_', ' ') ?? '', short(each.quantity ?? '')],
+        ...[each.unit ?? '', each.by ?? '', each.at ?? '', each.remark ?? ''],
+      ],
+    ),
+    source: 'report.as_built_register',
+  }));
+
+/** The tables of an interval; those without rows are left out. */
+export const tablesOf = (rows: StripRows): StripTable[] => {
+  const remarks = remarksOf(rows);
+  return [
+    {
+      name: 'Remarks by number',
+      source: 'report.as_built, report.as_built_register',
+      columns: [number('no.', 4), ...FROM_TO, text('of', 16), text('name', 14), text('remark', 70)],
+      rows: remarks.map(({ number: place, entry, text: words }) => [
+        ...[String(place), entry.from, entry.to, entry.record.replaceAll('_', ' '), entry.reference, words],
+      ]),
+      count: remarks.length,
+    },
+    {
+      name: 'Photos and files by number',
+      source: 'report.attachment',
+      columns: [number('no.', 4), ...FROM_TO, text('file', 24), text('kind', 14), text('caption', 50)],
+      rows: rows.files.map((file) => [
+        ...[String(file.number), placeText(file.fromM), placeText(file.toM), file.name, file.mediaType],
+        file.caption ?? '',
+      ]),
+      count: rows.files.length,
+    },
+    {
+      name: 'Advance per day',
+      source: 'report.day_advance',
+      columns: [text('day', 10), ...FROM_TO, number('advance [m]', 10)],
+      rows: rows.days.map(({ day, fromM, toM, advance }) => [day, placeText(fromM), placeText(toM), advance]),
+      count: rows.days.length,
+    },
+    required(rows.sums),
+    {
+      name: 'Grouting rounds',
+      source: 'report.grouting_round',
+      columns: [
+        ...FROM_TO,
+        text('round', 12),
+        text('purpose', 14),
+        text('state', 10),
+        number('holes', 6),
+        number('dry mass [kg]', 10),
+      ],
+      rows: rows.grouting.map(({ fromM, toM, name, purpose, state, holes, mass }) => [
+        ...[placeText(fromM), placeText(toM), name, purpose.replaceAll('_', ' '), state.replaceAll('_', ' ')],
+        ...[String(holes), mass],
+      ]),
+      count: rows.grouting.length,
+    },
+    ...registers(rows.registers),
+    ...reported(rows.entries),
+  ].filter(({ count }) => count > 0);
+};

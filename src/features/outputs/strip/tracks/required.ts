@@ -1,0 +1,108 @@
+import type { HatchName } from '../../../../common/drawing/hatches.js';
+import { parseChainage } from '../../../../engineering/chainage.js';
+import { areaSample, GREY, THIN } from '../panel.js';
+import { type Required, short } from '../strip-data.js';
+import { SUPPORT_CAUTION } from './support.js';
+import type { Drawn, Track } from './track.js';
+
+/** More lanes are too low to be read; all items are in the tables. */
+const MOST_LANES = 10;
+const LANE = 3.4;
+/** In a lower box no figure is written; it is in the tables. [mm] */
+const LEAST_LETTERS = 1.9;
+
+const laneOf = ({ item, zone }: Required): string =>
+  item === null ? 'not assessed' : `${item} ${zone ?? ''}`;
+
+const isShown = ({ part, required, item }: Required): boolean =>
+  part !== 'ahead_of_face' && (item === null || Number(required) > 0);
+
+const lanesOf = ({ rows }: Drawn): string[] => [
+  ...new Set(
+    rows.required
+      .filter(isShown)
+      .toSorted((one, other) => {
+        if (one.item === null || other.item === null)
+          return Number(one.item === null) - Number(other.item === null);
+        return (one.zone ?? '').localeCompare(other.zone ?? '') || one.item.localeCompare(other.item);
+      })
+      .map(laneOf),
+  ),
+];
+
+const LOOKS: Record<string, { hatch?: HatchName; fill?: string; words: string }> = {
+  missing: { hatch: 'dense', fill: '#f7d9cf', words: 'missing and due' },
+  not_yet_due: { hatch: 'dotted', words: 'missing, not yet due' },
+  within_tolerance: { fill: '#eef2ee', words: 'short within the tolerance' },
+  complete: { fill: '#e4efe6', words: 'as required' },
+  not_assessed: { hatch: 'falling', words: 'not assessed: no class, or one without standard' },
+};
+
+/** Of an interval what is driven. [m] */
+const drivenEnds = ({ from, to }: Required, { head }: Drawn): [number, number] => {
+  const behind = (chainage: string): number =>
+    head.direction > 0 ? Math.min(metresOf(chainage), head.faceM) : Math.max(metresOf(chainage), head.faceM);
+  const [one, other] = [behind(from), behind(to)];
+  return [Math.min(one, other), Math.max(one, other)];
+};
+
+const metresOf = (chainage: string): number => parseChainage(chainage) / 1000;
+
+export const REQUIRED: Track = {
+  name: 'required',
+  title: 'Support required',
+  under: 'installed / required',
+  about: 'Support required against support installed, by item and zone',
+  height: (drawn) => LANE * Math.max(2, Math.min(MOST_LANES, lanesOf(drawn).length)),
+  rows: ['required'],
+  views: ['missing_support_between'],
+  caution: SUPPORT_CAUTION,
+  draw: (panel, drawn) => {
+    const all = lanesOf(drawn);
+    const lanes = all.slice(0, MOST_LANES);
+    const height = panel.height / Math.max(1, lanes.length);
+    lanes.forEach((lane, index) => {
+      const top = panel.top + index * height;
+      panel.headText(lane, top + height / 2, 1.6);
+      const rows = drawn.rows.required.filter((row) => isShown(row) && laneOf(row) === lane);
+      const cells = new Map<string, Required[]>();
+      for (const row of rows) {
+        const cell = `${row.from} ${row.to}`;
+        cells.set(cell, [...(cells.get(cell) ?? []), row]);
+      }
+      for (const parts of cells.values())
+        parts.forEach((row, place) => {
+          const span = panel.span(drivenEnds(row, drawn));
+          if (!span) return;
+          const look = LOOKS[row.state] ?? { words: row.state.replaceAll('_', ' ') };
+          const high = (height - 0.4) / parts.length;
+          const box: [number, number] = [top + 0.2 + place * high, top + 0.2 + (place + 1) * high];
+          panel.rect(span, box, {
+            ...(look.hatch ? { hatch: look.hatch } : {}),
+            ...(look.fill ? { fill: look.fill } : {}),
+            pen: THIN,
+          });
+          const isMissing = row.state === 'missing';
+          panel.label(
+            row.item === null || high < LEAST_LETTERS
+              ? []
+              : [`${short(row.installed)}/${short(row.required)}`],
+            span,
+            box,
+            {
+              size: Math.min(1.8, high * 0.8),
+              isBold: isMissing,
+              isOnHatch: look.hatch !== undefined,
+              isLevel: true,
+            },
+          );
+          panel.explain(`required ${row.state}`, look.words, areaSample(look));
+        });
+    });
+    if (all.length > lanes.length)
+      panel.heads.push({
+        ...{ kind: 'text', text: `the first ${lanes.length} of ${all.length}`, x: 21, y: panel.bottom - 0.6 },
+        ...{ size: 1.5, colour: GREY },
+      });
+  },
+};

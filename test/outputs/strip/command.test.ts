@@ -1,0 +1,76 @@
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { captured } from '../../harness/captured-command.js';
+import { app, drive, ownDrives } from '../../harness/own-drives.js';
+import { pagesOf } from '../../payment/valuations/paper.js';
+import { aWeek, CODES } from '../diagrams/site.js';
+import { readStrip } from './drawn.js';
+
+// drivebook report as-built
+
+ownDrives('SC');
+
+let folder: string;
+
+beforeAll(async () => {
+  await CODES();
+  folder = await mkdtemp(path.join(tmpdir(), 'strips-'));
+});
+
+afterAll(() => rm(folder, { recursive: true }));
+
+const report = async (file: string, ...args: string[]) => {
+  const before = process.env.DATABASE_URL;
+  process.env.DATABASE_URL = app.url;
+  try {
+    const place = ['--project', 'P1', '--drive', drive, '--from', '1+200', '--to', '1+260'];
+    return await captured('report', 'as-built', path.join(folder, file), ...place, ...args);
+  } finally {
+    if (before === undefined) delete process.env.DATABASE_URL;
+    else process.env.DATABASE_URL = before;
+  }
+};
+
+const read = (file: string): Promise<Buffer> => readFile(path.join(folder, file));
+
+it('writes SVG, PDF or XLSX by the name of the file, and no file twice', async () => {
+  await aWeek();
+  const svg = await report('a.svg', '--scale', '1:200', '--tracks', 'class,dates');
+  expect(svg).toMatchObject({
+    status: 0,
+    out: expect.stringMatching(
+      /a\.svg: as-built record of drive \S+, 1\+200 to 1\+260, \d+ bytes\.\n$/,
+    ) as unknown,
+    err: '', // no terminal, no progress
+  });
+  const strip = readStrip((await read('a.svg')).toString());
+  expect([...strip.groups.keys()].filter((name) => name.startsWith('track'))).toEqual([
+    'track class',
+    'track dates',
+  ]);
+  expect(await report('a.pdf', '--json')).toMatchObject({ status: 0 });
+  expect((await pagesOf(await read('a.pdf')))[0]?.text).toContain('1+200.000 to 1+260.000');
+  expect(await report('a.xlsx')).toMatchObject({ status: 0 });
+  expect((await read('a.xlsx')).subarray(0, 2).toString()).toBe('PK');
+  expect(await report('a.pdf')).toMatchObject({
+    status: 1,
+    err: `${path.join(folder, 'a.pdf')} exists: name a new file.\n`,
+  });
+});
+
+it('refuses a track that is unknown, a scale that is not named, and a file of another form', async () => {
+  expect(await report('b.svg', '--tracks', 'geology')).toMatchObject({
+    status: 1,
+    err: expect.stringContaining('track "geology" is unknown') as unknown,
+  });
+  expect(await report('b.svg', '--scale', '1:300')).toMatchObject({
+    status: 2,
+    err: expect.stringContaining('must be one of 1:100, 1:200') as unknown,
+  });
+  expect(await report('b.png')).toMatchObject({
+    status: 2,
+    err: expect.stringContaining('must end with .pdf, .svg or .xlsx') as unknown,
+  });
+  await expect(read('b.svg')).rejects.toThrow('ENOENT');
+});

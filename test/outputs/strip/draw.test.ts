@@ -1,0 +1,206 @@
+import { stripPdf, stripSvg } from '../../../src/features/outputs/strip/draw-strip.js';
+import type {
+  Ground,
+  Log,
+  Stroke,
+  StripInput,
+  StripRows,
+} from '../../../src/features/outputs/strip/strip-data.js';
+import { pagesOf } from '../../payment/valuations/paper.js';
+import { axisOf, groupOf, readStrip, ruler, wordsOf } from './drawn.js';
+
+// Strips of rows made up here.
+
+const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripInput => ({
+  head: {
+    ...{ project: 'P', projectName: 'Trial & <error>', drive: 'N', direction: 1, boredDiameterM: '7' },
+    ...{
+      faceM: 20_000,
+      face: '20+000',
+      asOf: '2024-03-01 12:00 (UTC)',
+      made: '2024-03-01 12:00',
+      madeBy: 'me',
+    },
+  },
+  ...{ from: '0+000.000', to: '20+000.000', lowM: 0, highM: 20_000, denominator: 5000, tracks: ['thrust'] },
+  texts: Object.fromEntries(Object.entries(rows).map(([name, list]) => [name, JSON.stringify(list)])),
+  ...more,
+});
+
+/** 20 km in strokes of 1.5 m, at one thrust but for a few. */
+const STROKES: Stroke[] = Array.from({ length: 13_333 }, (_, index) => ({
+  ...{ number: index + 1, fromM: index * 1.5, toM: (index + 1) * 1.5, penetration: 5, torqueRatio: 1 },
+  thrust: index === 7001 ? 17_500 : index === 9003 ? 1200 : index === 5005 ? null : 9000 + (index % 7),
+}));
+
+describe('20 km at 1:5000', () => {
+  const drawn = readStrip(stripSvg(input({ strokes: STROKES })));
+  const { at, mmPerM } = ruler(drawn);
+  const curves = groupOf(drawn, 'track thrust').paths.filter(({ width }) => width === 0.18);
+  const points = curves.flatMap(({ parts }) => parts.flat());
+
+  it('is drawn to scale, 4 m long', () => {
+    expect(mmPerM).toBeCloseTo(0.2, 6);
+    expect(at(points.at(-1)?.[0] ?? NaN)).toBeCloseTo(13_333 * 1.5, 0);
+  });
+
+  it('keeps the single greatest and least stroke at their places, and the gap', () => {
+    const y = axisOf(drawn, 'thrust');
+    const values = points.map(([x, value]) => ({ at: at(x), value: y(value) }));
+    const most = values.reduce((one, other) => (other.value > one.value ? other : one));
+    const least = values.reduce((one, other) => (other.value < one.value ? other : one));
+    expect(most).toEqual({
+      at: expect.closeTo(7001.5 * 1.5, -0.5) as number,
+      value: expect.closeTo(17_500, -2) as number,
+    });
+    expect(least).toEqual({
+      at: expect.closeTo(9003.5 * 1.5, -0.5) as number,
+      value: expect.closeTo(1200, -2) as number,
+    });
+    expect(curves).toHaveLength(2); // interrupted at the stroke without a value
+  });
+
+  it('has fewer points than strokes: four a column of 0.15 mm at most, where a stroke alone has two', () => {
+    expect(points.length).toBeLessThan(2 * STROKES.length);
+    expect(points.length).toBeLessThanOrEqual((4 * 4000) / 0.15);
+  });
+
+  it('escapes what is text', () => {
+    expect(wordsOf(groupOf(drawn, 'title block'))).toContain('Trial & <error>');
+  });
+});
+
+const piece = (place: number, lithology: string, groundClass: string): Ground => ({
+  ...{ fromM: place * 100, toM: (place + 1) * 100, lithology, noted: groundClass, groundClass, place },
+  ...{ contested: null, contestedState: null },
+});
+
+describe('looks', () => {
+  const classes = ['A', 'B', 'C', 'D', 'E', 'F', 'G'];
+  const rocks = ['granite', 'grey gneiss', 'green gneiss', 'limestone', 'ours', 'theirs', 'fault gouge'];
+  const ground = classes.map((each, index) => piece(index, rocks[index] ?? '', each));
+  const drawn = readStrip(
+    stripSvg(
+      input({ ground }, { ...{ tracks: ['lithology', 'class'], highM: 700, to: '0+700', denominator: 500 } }),
+    ),
+  );
+
+  it('tell classes apart without colour: a hatch of its own and the letter in each', () => {
+    const { boxes, texts } = groupOf(drawn, 'track class');
+    const hatches = boxes.filter(({ fill }) => fill.startsWith('url')).map(({ fill }) => fill);
+    expect(new Set(hatches).size).toBe(6); // the first has none
+    expect([...new Set(texts.map(({ text }) => text))]).toEqual(classes);
+    for (const fill of hatches) expect(drawn.hatches.has(/#(.*)\)/.exec(fill)?.[1] ?? '')).toBe(true);
+  });
+
+  it('tell rocks of one hatch apart by name, and by letters in the legend', () => {
+    const legend = wordsOf(groupOf(drawn, 'legend'));
+    for (const words of ['gg: green gneiss', 'gg2: grey gneiss', 'fg: fault gouge', 'o: ours', 't: theirs'])
+      expect(legend).toContain(words);
+    expect(new Set(drawn.hatches.values()).size).toBe(drawn.hatches.size);
+  });
+
+  it('a piece too narrow for its name has its letters, and one that is contested a star', () => {
+    const narrow = [
+      { ...piece(0, 'banded gneiss with lenses of amphibolite', 'A'), toM: 3 },
+      {
+        ...piece(0, 'granite', 'B'),
+        fromM: 3,
+        toM: 100,
+        noted: 'A',
+        contested: 'C',
+        contestedState: 'disputed',
+      },
+    ];
+    const small = readStrip(
+      stripSvg(
+        input({ ground: narrow }, { ...{ tracks: ['lithology', 'class'], highM: 100, denominator: 1000 } }),
+      ),
+    );
+    expect(wordsOf(groupOf(small, 'track lithology'))).toBe('bgw\ngranite');
+    expect(wordsOf(groupOf(small, 'track class'))).toBe('A\nB (noted A, disputed C)');
+    expect(wordsOf(groupOf(small, 'legend'))).toContain('*: noted otherwise, or a decision is not agreed');
+  });
+});
+
+it('rates logs at their values, Q by powers of ten, and writes values of logs of one place apart', () => {
+  const log = (name: string, q: number, rmr: number, gsi: string): Log => ({
+    ...{
+      fromM: 0,
+      toM: 40,
+      name,
+      q,
+      qClass: 'poor',
+      qLowest: q / 10,
+      qHighest: q * 10,
+      rmr,
+      rmrClass: 'III',
+      gsi,
+    },
+    ...{ waterState: 'damp', inflow: null },
+  });
+  const drawn = readStrip(
+    stripSvg(
+      input(
+        { logs: [log('L1', 1, 50, '45.0'), log('L2', 1.23456, 51, '46.5')] },
+        { ...{ tracks: ['q', 'rmr', 'gsi'], highM: 100, denominator: 500 } },
+      ),
+    ),
+  );
+  const words = (track: string): string => wordsOf(groupOf(drawn, `track ${track}`));
+  expect([words('q'), words('rmr'), words('gsi')]).toEqual([
+    '1 poor\n1.23 poor',
+    '50 III\n51 III',
+    '45\n46.5',
+  ]);
+  const heads = groupOf(drawn, 'head q').texts.filter(({ anchor }) => anchor === 'end');
+  expect(heads.map(({ text }) => text)).toEqual(['0.001', '0.1', '10', '1000']);
+  const levels = groupOf(drawn, 'track q')
+    .paths.find(({ width }) => width === 0.1)
+    ?.parts.map(([[, y] = [0, 0]]) => y);
+  const level = groupOf(drawn, 'track q').paths.find(({ width }) => width === 0.45)?.parts[0]?.[0]?.[1];
+  expect(level).toBeCloseTo(((levels?.[1] ?? 0) + (levels?.[2] ?? 0)) / 2, 2); // 1 is midway from 0.1 to 10
+  const y = axisOf(drawn, 'rmr');
+  expect(
+    y(groupOf(drawn, 'track rmr').paths.find(({ width }) => width === 0.45)?.parts[0]?.[0]?.[1] ?? NaN),
+  ).toBeCloseTo(50, 1);
+  const texts = groupOf(drawn, 'track rmr').texts.map(({ x, y: height }) =>
+    [Math.round(x), Math.round(height)].join(),
+  );
+  expect(new Set(texts).size).toBe(2);
+});
+
+it('nothing lies outside of the frame, and a table goes on with its title and headings', async () => {
+  const entries = Array.from({ length: 150 }, (_, index) => ({
+    ...{ record: 'ground', from: `0+${index}`, to: `0+${index + 1}`, fromM: index, toM: index + 1 },
+    ...{
+      reference: 'A',
+      description: 'granite',
+      state: null,
+      quantity: '1.000',
+      unit: 'm',
+      zone: null,
+      shift: 's',
+    },
+    ...{ by: null, at: null, remark: null, arc: null, thickness: null, torqueRatio: null },
+    ...{ isListed: true, count: 400, sum: '400.000' },
+  }));
+  const pdf = await stripPdf({
+    ...input({ entries }, { ...{ tracks: ['remarks'], highM: 400, to: '0+400', denominator: 500 } }),
+    madeAt: '2024-03-01T12:00:00Z',
+  });
+  const pages = await pagesOf(Buffer.from(pdf));
+  expect(pages.length).toBe(6); // three sheets of 170 m; 150 rows
+  const tables = pages.slice(3).map(({ text }) => text);
+  expect(tables[0]).toContain('Ground as noted by the shifts');
+  for (const text of tables.slice(1)) expect(text).toContain('Ground as noted by the shifts, continued');
+  for (const text of tables) expect(text).toContain('within [m]');
+  expect(tables.at(-1)).toContain('250 more of 400 rows');
+  expect(tables.at(-1)).toContain('sum 400.000');
+  const outside = pages.flatMap(({ pieces, width, height }) =>
+    pieces.filter(
+      (each) => each.x < 56 || each.x + each.width > width - 28 || each.y < 28 || each.y > height - 28,
+    ),
+  );
+  expect(outside).toEqual([]);
+});
