@@ -1,3 +1,4 @@
+import { sharedText } from '../../../src/common/work/shared-text.js';
 import { stripPdf, stripSvg } from '../../../src/features/outputs/strip/draw-strip.js';
 import type {
   Ground,
@@ -23,7 +24,9 @@ const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripI
     },
   },
   ...{ from: '0+000.000', to: '20+000.000', lowM: 0, highM: 20_000, denominator: 5000, tracks: ['thrust'] },
-  texts: Object.fromEntries(Object.entries(rows).map(([name, list]) => [name, JSON.stringify(list)])),
+  texts: Object.fromEntries(
+    Object.entries(rows).map(([name, list]) => [name, [sharedText(JSON.stringify(list))]]),
+  ),
   ...more,
 });
 

@@ -1,3 +1,5 @@
+import { readShared, type SharedText } from '../../../common/work/shared-text.js';
+
 /** What a strip is drawn from: rows of views of schema report. Places are chainages in metres; exact numbers are text, as the views have them. */
 
 interface Stretch {
@@ -179,8 +181,8 @@ export interface StripRows {
 
 export type RowsName = keyof StripRows;
 
-/** The rows as PostgreSQL wrote them: they are read where they are drawn. */
-export type StripTexts = Partial<Record<RowsName, string>>;
+/** The rows as PostgreSQL wrote them, some at a time: they are read where they are drawn. */
+export type StripTexts = Partial<Record<RowsName, SharedText[]>>;
 
 export interface StripInput {
   head: Head;
@@ -196,7 +198,8 @@ export interface StripInput {
 }
 
 export const rowsOf = (texts: StripTexts): StripRows => {
-  const read = (name: RowsName): unknown[] => JSON.parse(texts[name] ?? '[]') as unknown[];
+  const read = (name: RowsName): unknown[] =>
+    (texts[name] ?? []).flatMap((part) => JSON.parse(readShared(part)) as unknown[]);
   const names: RowsName[] = [
     'days',
     'ground',

@@ -1,6 +1,8 @@
 import type { Window } from '../../../common/api/chainage-window.js';
 import { readJson, type Statements } from '../../../common/database/database.js';
 import { scope } from '../../../common/database/scope.js';
+import { sharedText } from '../../../common/work/shared-text.js';
+import { mapInTurns } from '../../../common/work/turns.js';
 import type { Judged } from '../../support/missing-support/judgement-keeper.service.js';
 import { readHead, readMissing } from '../../support/missing-support/missing-support.service.js';
 import type { Head, RowsName, StripTexts } from './strip-data.js';
@@ -90,6 +92,13 @@ const HEAD = `select p.name as "projectName", d.direction, trim_scale(d.bored_di
   chainage_text(f.face_chainage_m) as face, ${clock('(select moment_asked())')} || ' (' || p.time_zone || ')' as "asOf", ${clock('clock_timestamp()')} as made
   from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1`;
 
+/** Rows of a part: what comes as one text is received, and sent on, at once. */
+const PART = 1000;
+
+/** The rows of a query as JSON, in parts and in their order. */
+const inParts = (sql: string): string => `select json_agg(s order by n)::text as json
+  from (select s, row_number() over () as n from (${sql}) s) t group by (n - 1) / ${PART} order by (n - 1) / ${PART}`;
+
 export interface StripReading {
   id: number;
   drive: string;
@@ -112,20 +121,23 @@ export const readStrip = async (
   const [low, high] = [fromChainageM, toChainageM].toSorted((one, other) => Number(one) - Number(other));
   const texts: StripTexts = {};
   const read = async (name: RowsName, sql: string, ...parameters: unknown[]): Promise<void> => {
-    if (rows.has(name)) texts[name] = (await readJson(statements, sql, ...parameters)).text;
+    if (!rows.has(name)) return;
+    const parts = await statements.$queryRawUnsafe<{ json: string }[]>(inParts(sql), ...parameters);
+    texts[name] = await mapInTurns(parts, ({ json }) => sharedText(json));
   };
   const missing = async (): Promise<void> => {
     if (!rows.has('required') && !rows.has('sums')) return;
     const { isKept } = await readHead(statements, id);
     const asking = { from: fromChainageM, to: toChainageM };
+    const reading =
+      (lengthM: string | null) =>
+      (judged: Judged): ReturnType<typeof readMissing> =>
+        readMissing(statements, drive, { ...asking, lengthM }, judged);
     for (const [name, lengthM] of [
       ['required', String(intervalM)],
       ['sums', null],
     ] as const)
-      if (rows.has(name))
-        texts[name] = (
-          await over(id, isKept, (judged) => readMissing(statements, drive, { ...asking, lengthM }, judged))
-        ).text;
+      if (rows.has(name)) texts[name] = [sharedText((await over(id, isKept, reading(lengthM))).text)];
   };
   const [head] = await Promise.all([
     readJson<Head>(statements, HEAD, id),
