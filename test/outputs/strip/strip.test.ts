@@ -224,10 +224,12 @@ describe('sheets', () => {
     await threeDays();
     await svg(ALL); // what is asked of the caller is known then
     const heard = hearStatements();
+    const readings = (): string[] => heard.splice(0).filter((text) => text.includes('json_agg'));
     await svg('from=1%2B200&to=1%2B205');
-    const few = heard.splice(0).length;
+    const few = readings();
     await svg('from=1%2B200&to=2%2B200');
-    expect(heard).toHaveLength(few);
+    expect(readings()).toHaveLength(few.length);
+    expect(few.length).toBeGreaterThan(10);
   });
 });
 

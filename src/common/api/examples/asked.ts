@@ -60,6 +60,8 @@ export const ASKED: Record<string, unknown> = {
   until: '2027-03-31',
   validFrom: '2027-03-01',
   since: 1,
+  sheet: 1,
+  tracks: 'dates,lithology,class,support',
   wallHeightM: 7,
   width: 1200,
 };
