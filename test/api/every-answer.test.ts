@@ -1,9 +1,11 @@
+import { openApiOf } from '../../src/common/api/openapi.js';
 import { COMPRESSED_FROM } from '../../src/common/api/encoded.js';
+import { Contract } from '../harness/contract.js';
 import type { Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
-import { oneIn, sized } from '../harness/sizes.js';
+import { inShort, oneIn, sized } from '../harness/sizes.js';
 
-// Compression, entity tags and caching of what every GET of the OpenAPI document answers. Expected by RFC 9110, sections 8.4,
+// What every GET of the OpenAPI document answers: as declared, and its compression, entity tags and caching. Expected by RFC 9110, sections 8.4,
 // 8.8.3.3, 12.5.3 and 15.4.5, and RFC 9111, section 5.2.
 
 let site: Examples;
@@ -44,6 +46,30 @@ beforeAll(async () => {
 });
 
 afterAll(() => site.app.close());
+
+// of a record that has one of everything
+inShort(() => {
+  it('is declared: status, headers and body, for every GET', async () => {
+    const contract = new Contract(openApiOf(site.app.app));
+    const faults: string[] = [];
+    const found: number[] = [];
+    for (const get of gets) {
+      const answer = await fetch(base + needed(get));
+      found.push(answer.status);
+      const { status, headers } = answer;
+      const fault = contract.fault({
+        method: 'GET',
+        path: get.path,
+        status,
+        headers,
+        text: await answer.text(),
+      });
+      if (fault !== undefined) faults.push(`${get.name}: ${fault}`);
+    }
+    expect(faults).toEqual([]);
+    expect(found.filter((status) => status === 200).length).toBeGreaterThan(100);
+  });
+});
 
 it('is the caller’s alone, is asked anew, and says by what it differs: on every route, failures too', async () => {
   const addresses = [

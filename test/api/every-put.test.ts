@@ -94,7 +94,7 @@ const changed = (value: unknown): unknown => {
 
 const each = EXAMPLES.map(([path, keys]) => ({ path, keys, name: path.replace(P, '') || 'a project' }));
 
-describe.each(oneIn(3, each))('$name', ({ path, keys }) => {
+describe.each(oneIn(5, each))('$name', ({ path, keys }) => {
   it('is put as it was read, and nothing is written', async () => {
     const url = site.address(path, keys);
     const { body, tag } = await read(url);

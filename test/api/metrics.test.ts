@@ -10,24 +10,26 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import '../harness/schema-once.js';
 
 let database: TestDatabase;
+/** Of the tests that say no settings of their own: what is counted in one begins with the file. */
+let service: Service;
 const services: Service[] = [];
 
 const start = async (settings: NodeJS.ProcessEnv): Promise<Service> => {
   const config = loadConfig({ DATABASE_URL: database.url, PORT: '0', LOG_LEVEL: 'silent', ...settings });
-  const service = await startService(config);
-  services.push(service);
-  return service;
+  const started = await startService(config);
+  services.push(started);
+  return started;
 };
 
 beforeAll(async () => {
   database = await freshDatabase();
+  service = await start({ METRICS_PORT: '0' });
 });
 
-afterEach(async () => {
-  for (const service of services.splice(0)) await service.stop();
+afterAll(async () => {
+  for (const each of services.splice(0)) await each.stop();
+  await database.drop();
 });
-
-afterAll(() => database.drop());
 
 const scrape = async ({ metrics = '' }: Service): Promise<string[]> =>
   (await (await fetch(metrics)).text()).split('\n');
@@ -47,7 +49,6 @@ const query = (service: Service, text: string): Promise<number> =>
 
 describe('the metrics', () => {
   it('tell time and number of the answers by route, and no more of what was asked than that', async () => {
-    const service = await start({ METRICS_PORT: '0' });
     await ask(service, '/v1/projects');
     await ask(service, '/v1/projects/SECRET-SITE', { headers: { authorization: 'Bearer s3cret' } });
     await ask(service, '/v1/projects/SECRET-SITE');
@@ -63,7 +64,6 @@ describe('the metrics', () => {
   });
 
   it('tell how many GraphQL operations were answered, in whole or not', async () => {
-    const service = await start({ METRICS_PORT: '0' });
     for (let i = 0; i < 2; i += 1) expect(await query(service, '{ projects { code } }')).toBe(200);
     expect(await query(service, '{ projects { code } project(project: "NOPE") { name } }')).toBe(200);
     expect(await query(service, '{ nothing }')).toBe(200); // refused before it runs
@@ -78,7 +78,7 @@ describe('the metrics', () => {
     const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
       version: string;
     };
-    const lines = await scrape(await start({ METRICS_PORT: '0' }));
+    const lines = await scrape(service);
     expect(lines).toContain(`drivebook_build_info{version="${version}",node="${process.version}"} 1`);
     expect(lines).toEqual(
       expect.arrayContaining([expect.stringMatching(/^process_resident_memory_bytes \d/)]),
@@ -86,14 +86,13 @@ describe('the metrics', () => {
   });
 
   it('are of one service each', async () => {
-    const [one, other] = [await start({ METRICS_PORT: '0' }), await start({ METRICS_PORT: '0' })];
-    await ask(one, '/v1/projects');
-    expect((await scrape(one)).join()).toContain('route="/v1/projects"');
+    const other = await start({ METRICS_PORT: '0' });
+    await ask(service, '/v1/projects');
+    expect((await scrape(service)).join()).toContain('route="/v1/projects"');
     expect((await scrape(other)).join()).not.toContain('route=');
   });
 
   it('are read at /metrics of their own port, by GET, and nowhere else', async () => {
-    const service = await start({ METRICS_PORT: '0' });
     const metrics = service.metrics ?? '';
     expect(metrics).toMatch(/^http:\/\/127\.0\.0\.1:\d+\/metrics$/);
     const { status, headers } = await fetch(metrics);
@@ -111,10 +110,11 @@ describe('the metrics', () => {
       .reduce((total, line) => total + Number(line.split(' ').at(-1)), 0);
 
   it('tell how the database is used, and how the record stands', async () => {
-    const service = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
+    // figures of the record are kept for a while: those of a service that was not asked before
+    const fresh = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
     const json = { 'content-type': 'application/json' };
     const put = (path: string, body: object): Promise<number> =>
-      ask(service, path, { method: 'PUT', headers: json, body: JSON.stringify(body) });
+      ask(fresh, path, { method: 'PUT', headers: json, body: JSON.stringify(body) });
     expect(
       await put('/v1/projects/P1', { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
     ).toBe(201);
@@ -127,7 +127,7 @@ describe('the metrics', () => {
     };
     expect(await put('/v1/projects/P1/drives/N', drive)).toBe(201);
     expect(await put('/v1/projects/P1/drives/N', { ...drive, machine: 'NONE' })).toBeGreaterThanOrEqual(400);
-    const lines = await scrape(service);
+    const lines = await scrape(fresh);
     expect(sum(lines, 'drivebook_pool_connections{state="idle"}')).toBeGreaterThan(0);
     expect(lines).toContain('drivebook_pool_connections{state="waiting"} 0');
     expect(lines).toContain('drivebook_admission_requests{class="heavy",state="running"} 0');
@@ -143,9 +143,7 @@ describe('the metrics', () => {
 
   it('are those that the dashboard and the alarm rules name', async () => {
     const known = new Set(
-      (await scrape(await start({ METRICS_PORT: '0' })))
-        .filter((line) => line.startsWith('# TYPE '))
-        .map((line) => line.split(' ')[2]),
+      (await scrape(service)).filter((line) => line.startsWith('# TYPE ')).map((line) => line.split(' ')[2]),
     );
     const folder = path.join(packageRoot, 'docs', 'operations');
     const { panels } = JSON.parse(readFileSync(path.join(folder, 'dashboard.json'), 'utf8')) as {
@@ -168,18 +166,6 @@ describe('the metrics', () => {
     expect(unknown).toEqual([]);
   });
 
-  it('end with the service, whoever is connected', async () => {
-    const service = await start({ METRICS_PORT: '0' });
-    const metrics = new URL(service.metrics ?? '');
-    const silent = connect(Number(metrics.port), metrics.hostname);
-    const ended = once(silent, 'close');
-    await once(silent, 'connect');
-    await service.stop();
-    services.pop();
-    await ended;
-    await expect(fetch(metrics)).rejects.toThrow();
-  });
-
   it('are not served unless a port is named', async () => {
     expect((await start({})).metrics).toBeUndefined();
   });
@@ -192,5 +178,16 @@ describe('the metrics', () => {
       `Port ${port} of 127.0.0.1 is taken: stop the program that listens there, or name another port by METRICS_PORT.`,
     );
     other.close();
+  });
+
+  it('end with the service, whoever is connected', async () => {
+    const metrics = new URL(service.metrics ?? '');
+    const silent = connect(Number(metrics.port), metrics.hostname);
+    const ended = once(silent, 'close');
+    await once(silent, 'connect');
+    await service.stop();
+    services.splice(services.indexOf(service), 1);
+    await ended;
+    await expect(fetch(metrics)).rejects.toThrow();
   });
 });

@@ -76,7 +76,7 @@ it('is refused or taken wherever it is spoilt, and nothing is written where it i
   const faults: string[] = [];
   const tags = new Map<string, string>();
   let written = await writes();
-  for (const { method, url, text } of oneIn(12, cases, 0)) {
+  for (const { method, url, text } of oneIn(24, cases, 0)) {
     const named = /\/(agree|certify|countersign|accept)$/.exec(url) ? url.replace(/\/[a-z]+$/, '') : url;
     const tag = tags.get(url) ?? (await site.app.http.get(named)).get('etag') ?? '*';
     const answer = await site.app.http[method](url)

@@ -14,6 +14,25 @@ export const inShort = (tests: () => void): void => {
   if (!isLong) tests();
 };
 
+/** A test of a file that has others for `npm run test:long`, which would be the same again there: `npm test` alone has it. */
+export const itOnce = Object.assign(
+  (...given: Parameters<typeof it>): void => {
+    if (!isLong) it(...given);
+  },
+  {
+    each:
+      (...table: [never]) =>
+      (...given: [never, never]): void => {
+        if (!isLong) it.each(...table)(...given);
+      },
+  },
+) as unknown as typeof it;
+
+/** Such tests that share what is made before them. */
+export const describeOnce = (name: string, tests: () => void): void => {
+  if (!isLong) describe(name, tests);
+};
+
 /**
  * A few of a list by `npm test`, the others by `npm run test:long`: the few are taken in turn, so that cases that count up
  * the place take each of them as often as the next.

@@ -3,7 +3,7 @@ import { formatChainage } from '../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift, type ShiftBuilder } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
-import { runs } from '../harness/sizes.js';
+import { describeOnce, itOnce, runs } from '../harness/sizes.js';
 
 // Quantities by any cut: worked by hand, and by property: the parts sum to the whole exactly.
 
@@ -31,7 +31,7 @@ const read = async (drive: string, path = ''): Promise<Row[]> =>
 const cells = (rows: Row[], ...names: string[]): (string | undefined)[][] =>
   rows.map((row) => names.map((name) => row[name]));
 
-describe('support of two shifts', () => {
+describeOnce('support of two shifts', () => {
   beforeAll(async () => {
     // Class A to 1+206, class B from there to 1+210; nothing noted beyond.
     await post(
@@ -52,7 +52,7 @@ describe('support of two shifts', () => {
     );
   });
 
-  it('adds up by item and zone', async () => {
+  itOnce('adds up by item and zone', async () => {
     expect(cells(await read('N'), 'item', 'zone', 'unit', 'quantity')).toEqual([
       ['BOLT', 'L1', 'nr', '9.000'],
       ['MESH', 'L1', 'm2', '10.000'],
@@ -62,44 +62,50 @@ describe('support of two shifts', () => {
     ]);
   });
 
-  it('is cut at the ground classes: a bolt a metre, the rib at the change to the class ahead', async () => {
-    // 7 bolts over 7 m: 2 in A (204–206), 4 in B (206–210), 1 where no class is noted (210–211); 2 more at 1+200 in A.
-    // 1 m³ from 205 to 208: a third in A, two thirds in B, rounded along the interval: 0.333 and 0.667.
-    expect(cells(await read('N', '/ground-classes'), 'groundClass', 'item', 'zone', 'quantity')).toEqual([
-      ['A', 'BOLT', 'L1', '4.000'],
-      ['A', 'MESH', 'L1', '10.000'],
-      ['A', 'SPRAY', 'L1', '0.333'],
-      ['A', 'SPRAY', 'L2', '1.500'],
-      ['B', 'BOLT', 'L1', '4.000'],
-      ['B', 'RIB', 'L1', '1.000'],
-      ['B', 'SPRAY', 'L1', '0.667'],
-      [null, 'BOLT', 'L1', '1.000'],
-    ]);
-  });
+  itOnce(
+    'is cut at the ground classes: a bolt a metre, the rib at the change to the class ahead',
+    async () => {
+      // 7 bolts over 7 m: 2 in A (204–206), 4 in B (206–210), 1 where no class is noted (210–211); 2 more at 1+200 in A.
+      // 1 m³ from 205 to 208: a third in A, two thirds in B, rounded along the interval: 0.333 and 0.667.
+      expect(cells(await read('N', '/ground-classes'), 'groundClass', 'item', 'zone', 'quantity')).toEqual([
+        ['A', 'BOLT', 'L1', '4.000'],
+        ['A', 'MESH', 'L1', '10.000'],
+        ['A', 'SPRAY', 'L1', '0.333'],
+        ['A', 'SPRAY', 'L2', '1.500'],
+        ['B', 'BOLT', 'L1', '4.000'],
+        ['B', 'RIB', 'L1', '1.000'],
+        ['B', 'SPRAY', 'L1', '0.667'],
+        [null, 'BOLT', 'L1', '1.000'],
+      ]);
+    },
+  );
 
-  it('belongs to the class that begins where it stands; past the last note, at the end of the drive too, to none', async () => {
-    await aDrive(app, { drive: 'EDGE', startChainage: '1+200', endChainage: '1+210' });
-    const shift = aShift('2027-03-01', 'night')
-      .withGround('A', '1+200', '1+204')
-      .withGround('B', '1+206', '1+210');
-    for (const place of ['1+200', '1+203.999', '1+204', '1+205.999', '1+206', '1+210'])
-      shift.withSupport('RIB', place, undefined, '1');
-    // 0.3 m³ over 3 mm: one in A, two in no class; 4 m³ over 4 m: one in A, two in none, one in B
-    shift.withSupport('SPRAY', '1+203.999', '1+204.002', '0.3').withSupport('SPRAY', '1+203', '1+207', '4');
-    await post('EDGE', shift);
-    expect(
-      cells(await read('EDGE', '/ground-classes'), 'groundClass', 'item', 'quantity', 'rowCount'),
-    ).toEqual([
-      ['A', 'RIB', '2.000', 2],
-      ['A', 'SPRAY', '1.100', 2],
-      ['B', 'RIB', '1.000', 1],
-      ['B', 'SPRAY', '1.000', 1],
-      [null, 'RIB', '3.000', 3],
-      [null, 'SPRAY', '2.200', 2],
-    ]);
-  });
+  itOnce(
+    'belongs to the class that begins where it stands; past the last note, at the end of the drive too, to none',
+    async () => {
+      await aDrive(app, { drive: 'EDGE', startChainage: '1+200', endChainage: '1+210' });
+      const shift = aShift('2027-03-01', 'night')
+        .withGround('A', '1+200', '1+204')
+        .withGround('B', '1+206', '1+210');
+      for (const place of ['1+200', '1+203.999', '1+204', '1+205.999', '1+206', '1+210'])
+        shift.withSupport('RIB', place, undefined, '1');
+      // 0.3 m³ over 3 mm: one in A, two in no class; 4 m³ over 4 m: one in A, two in none, one in B
+      shift.withSupport('SPRAY', '1+203.999', '1+204.002', '0.3').withSupport('SPRAY', '1+203', '1+207', '4');
+      await post('EDGE', shift);
+      expect(
+        cells(await read('EDGE', '/ground-classes'), 'groundClass', 'item', 'quantity', 'rowCount'),
+      ).toEqual([
+        ['A', 'RIB', '2.000', 2],
+        ['A', 'SPRAY', '1.100', 2],
+        ['B', 'RIB', '1.000', 1],
+        ['B', 'SPRAY', '1.000', 1],
+        [null, 'RIB', '3.000', 3],
+        [null, 'SPRAY', '2.200', 2],
+      ]);
+    },
+  );
 
-  it('is cut at round chainages', async () => {
+  itOnce('is cut at round chainages', async () => {
     expect(cells(await read('N', '/intervals?lengthM=5'), 'from', 'to', 'item', 'quantity')).toEqual([
       ['1+200.000', '1+205.000', 'BOLT', '3.000'],
       ['1+200.000', '1+205.000', 'MESH', '10.000'],
@@ -111,7 +117,7 @@ describe('support of two shifts', () => {
     ]);
   });
 
-  it('counts on the production day of its time, else of its shift', async () => {
+  itOnce('counts on the production day of its time, else of its shift', async () => {
     // The production day starts at 06:00: the spraying of 05:59:59 still belongs to 1 March.
     expect(cells(await read('N', '/days'), 'productionDay', 'item', 'quantity')).toEqual([
       ['2027-03-01', 'BOLT', '7.000'],
@@ -130,7 +136,7 @@ describe('support of two shifts', () => {
     expect(await read('N', '/days?from=2027-03-03')).toEqual([]);
   });
 
-  it.each([
+  itOnce.each([
     ['from=1%2B210', ['1+210.000 BOLT']],
     ['from=1%2B207&to=1%2B207.001', ['1+205.000 BOLT', '1+205.000 RIB', '1+205.000 SPRAY']],
     ['to=1%2B205', ['1+200.000 BOLT', '1+200.000 MESH', '1+200.000 SPRAY']],
@@ -145,7 +151,7 @@ describe('support of two shifts', () => {
     expect(whole).toEqual(expect.arrayContaining(rows));
   });
 
-  it('measures, by page and by part', async () => {
+  itOnce('measures, by page and by part', async () => {
     const url = '/v1/projects/P1/drives/N/support-measures';
     const page = (await app.http.get(`${url}/intervals?lengthM=5&first=1&from=1%2B206`)).body as {
       items: Row[];
@@ -166,7 +172,7 @@ describe('support of two shifts', () => {
     ]);
   });
 
-  it('says the same by GraphQL and by SQL', async () => {
+  itOnce('says the same by GraphQL and by SQL', async () => {
     const query = `{ drive(project: "P1", drive: "N") { supportByGroundClass { groundClass item quantity } supportByInterval(lengthM: 5) { from item quantity } supportByDay { productionDay item quantity } supportQuantities { item quantity } } }`;
     const { drive } = (await app.http.post('/graphql').send({ query })).body.data as {
       drive: Record<string, Row[]>;

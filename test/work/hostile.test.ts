@@ -4,7 +4,7 @@ import path from 'node:path';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
-import { inTurn } from '../harness/sizes.js';
+import { inLong, inTurn, oneIn } from '../harness/sizes.js';
 import { HeldLoop } from './held-loop.js';
 import {
   type Hostile,
@@ -13,6 +13,7 @@ import {
   hostileSamples,
   type Route,
   routesWithBody,
+  soundUploads,
 } from './hostile.js';
 import { type Answer, Sender } from './sender.js';
 
@@ -119,4 +120,33 @@ it('GraphQL answers such variables briefly, also once the query is compiled', as
       found.push(`${what}: ${status}, ${bytes} bytes, held ${heldMs.toFixed(0)} ms`);
   }
   expect(found).toEqual([]);
+});
+
+it('no route is held up by what is as it should be, in lists as long as they may be', async () => {
+  const full = routes.flatMap(({ method, path: route, url, fullest }) =>
+    fullest
+      ? [true, false].map((areAlike) => ({ method, route, url, body: Buffer.from(fullest(areAlike)) }))
+      : [],
+  );
+  expect(full.length).toBeGreaterThan(30);
+  const found: string[] = [];
+  const largestFirst = full.toSorted((one, other) => other.body.length - one.body.length);
+  for (const { method, route, url, body } of oneIn(5, largestFirst)) {
+    const { status, heldMs } = await send(method, url, { type: 'application/json', body });
+    if (status >= 500 || heldMs > MOST_HELD_MS)
+      found.push(`${method} ${route}, ${body.length} bytes: ${status}, held ${heldMs.toFixed(0)} ms`);
+  }
+  expect(found).toEqual([]);
+});
+
+inLong(() => {
+  it('nor by large uploads that are taken', async () => {
+    const found: string[] = [];
+    for (const [what, { path: at, type, body }] of Object.entries(soundUploads())) {
+      const { status, heldMs } = await send('POST', `/v1/projects/P1/drives/N/${at}`, { type, body });
+      if (status !== 200 || heldMs > MOST_HELD_MS)
+        found.push(`${what}: ${status}, held ${heldMs.toFixed(0)} ms`);
+    }
+    expect(found).toEqual([]);
+  });
 });

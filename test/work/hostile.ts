@@ -14,6 +14,13 @@ interface Schema {
   type?: string | string[];
   properties?: Record<string, Schema>;
   items?: Schema;
+  maxItems?: number;
+}
+
+interface Content {
+  schema?: Schema;
+  example?: unknown;
+  examples?: Record<string, { value?: unknown }>;
 }
 
 export interface Route {
@@ -24,6 +31,8 @@ export interface Route {
   names: string[];
   lists: string[];
   types: string[];
+  /** Its example of JSON, with every list as long as it may be; undefined: it has no list. */
+  fullest?: (areAlike: boolean) => string;
 }
 
 const VALUES: Record<string, string> = {
@@ -37,13 +46,66 @@ const VALUES: Record<string, string> = {
   change: '1',
 };
 
+/** What the limits of JSON let through (test/work/json-limits.test.ts), and a body of JSON. */
+const MOST_VALUES = 55_000;
+const MOST_BYTES = 1_000_000;
+
+/** Of a list whose length is not limited. */
+const MANY = 1000;
+
+/** By which the things of a list are told apart. */
+const KEYS = new Set(['name', 'reference', 'code', 'number', 'hole']);
+
+/** An example with a share of what its lists may hold: copies of what they do, alike or under names of their own. */
+const filled = (
+  value: unknown,
+  schema: Schema | undefined,
+  resolve: (schema?: Schema) => Schema | undefined,
+  given: { share: number; areAlike: boolean },
+  place = 0,
+): unknown => {
+  const found = resolve(schema);
+  if (Array.isArray(value)) {
+    const length = value.length === 0 ? 0 : Math.ceil((found?.maxItems ?? MANY) * given.share);
+    return Array.from({ length }, (_, index) =>
+      filled(value[index % value.length], found?.items, resolve, given, given.areAlike ? 0 : index),
+    );
+  }
+  if (typeof value !== 'object' || value === null) return value;
+  return Object.fromEntries(
+    Object.entries(value).map(([key, each]: [string, unknown]) => {
+      if (place === 0 || !KEYS.has(key)) return [key, filled(each, found?.properties?.[key], resolve, given)];
+      return [key, typeof each === 'number' ? each + place : `${String(each)}-${place}`];
+    }),
+  );
+};
+
+/** As much of it as is let through. */
+const fullestOf = (
+  content: Content | undefined,
+  resolve: (schema?: Schema) => Schema | undefined,
+): Route['fullest'] => {
+  const example = content?.example ?? Object.values(content?.examples ?? {})[0]?.value;
+  if (!Object.values(example ?? {}).some((each) => Array.isArray(each) && each.length > 0)) return undefined;
+  return (areAlike) => {
+    for (let share = 1; ; share *= 0.8) {
+      const text = JSON.stringify(filled(example, content?.schema, resolve, { share, areAlike }));
+      if (text.length <= MOST_BYTES && (text.match(/[,:[{]/g)?.length ?? 0) <= MOST_VALUES) return text;
+    }
+  };
+};
+
 /** Every route of the document that takes a body. */
 export const routesWithBody = ({ paths, components }: OpenAPIObject): Route[] =>
   Object.entries(paths).flatMap(([path, operations]) =>
     Object.entries(operations as Record<string, { requestBody?: { content: object } }>).flatMap(
       ([method, { requestBody }]) => {
         if (!requestBody) return [];
-        const content = requestBody.content as Record<string, { schema?: Schema }>;
+        const content = requestBody.content as Record<string, Content>;
+        const resolve = (schema?: Schema): Schema | undefined =>
+          schema?.$ref === undefined
+            ? schema
+            : (components?.schemas?.[schema.$ref.split('/').at(-1) ?? ''] as Schema | undefined);
         const name = content['application/json']?.schema?.$ref?.split('/').at(-1) ?? '';
         const properties = (components?.schemas?.[name] as Schema | undefined)?.properties ?? {};
         const isList = ({ type }: Schema): boolean => [type].flat().includes('array');
@@ -55,6 +117,7 @@ export const routesWithBody = ({ paths, components }: OpenAPIObject): Route[] =>
             names: Object.keys(properties).filter((key) => !isList(properties[key] as Schema)),
             lists: Object.keys(properties).filter((key) => isList(properties[key] as Schema)),
             types: Object.keys(content),
+            fullest: fullestOf(content['application/json'], resolve),
           },
         ];
       },
@@ -212,3 +275,31 @@ export const hostileSamples = (): Hostile[] => [
     ] as const
   ).map(([what, text]) => ({ what, type: 'application/x-ndjson', body: Buffer.from(text) })),
 ];
+
+/** What is sound, and as much as a request may bring. */
+export const soundUploads = (): Record<string, { path: string; type: string; body: Buffer }> => ({
+  '100,000 samples': {
+    path: 'samples',
+    type: 'application/x-ndjson',
+    body: Buffer.from(
+      Array.from(
+        { length: 100_000 },
+        (_, second) =>
+          `{"at":"${new Date(Date.UTC(2027, 2, 1) + second * 1000).toISOString()}","positionM":${second / 1000},"thrustKn":9000}\n`,
+      ).join(''),
+    ),
+  },
+  'a table of 5,000 strokes': {
+    path: 'strokes/import',
+    type: FORM,
+    body: Buffer.concat([
+      part('map', MAP),
+      part(
+        'file',
+        `a,b,c\n${Array.from({ length: 5000 }, (_, n) => `${n + 1},${(n / 10).toFixed(1)},${((n + 1) / 10).toFixed(1)}\n`).join('')}`,
+        named,
+      ),
+      END,
+    ]),
+  },
+});

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 import { type Ground, type Looked, type Met, naive, type Told } from './naive.js';
 
 // Matching and outcomes of random grounds, by the views and by a second implementation. Whole metres, so that ties are common.
@@ -131,7 +131,7 @@ it('is the same by a second implementation, in both directions and at any size',
   );
 });
 
-it('gives percentages from ten on, as 100 · 9 / 10', async () => {
+itOnce('gives percentages from ten on, as 100 · 9 / 10', async () => {
   const told = Array.from({ length: 10 }, (_, n): Told => {
     return { key: `k${n}`, kind: 'void', from: n, to: n, fromU: 0, toU: 0 };
   });

@@ -117,7 +117,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
           metres(naive.cover === MOST - FACE ? LENGTH - FACE : naive.cover),
         ]);
       }),
-      runs(40, 400),
+      runs(12, 400),
     );
   });
 
@@ -137,7 +137,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
         await app.http.delete(`${url}/probe-holes/H${index}`);
         expect(await permitted()).toBeLessThanOrEqual(shorter);
       }),
-      runs(25, 300),
+      runs(8, 300),
     );
   });
 });

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { formatChainage } from '../../../src/engineering/chainage.js';
 import { app, drive, url, ownDrives, toDrive } from '../../harness/own-drives.js';
-import { runs } from '../../harness/sizes.js';
+import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
 // Inflow as measured, and what it adds up to. Worked by hand beside each case, and against a second implementation, metre by metre.
 
@@ -46,7 +46,7 @@ ownDrives('W');
 beforeEach(() => toDrive(`${drive}L`, { startChainage: '1+150', endChainage: '2+150' }));
 
 describe('a measurement', () => {
-  it('is put, read, replaced and removed', async () => {
+  itOnce('is put, read, replaced and removed', async () => {
     const body = {
       place: 'portal',
       method: 'weir',
@@ -77,7 +77,7 @@ describe('a measurement', () => {
     expect((await app.http.get(`${url}/inflow-measurements/P-1`)).status).toBe(404);
   });
 
-  it('is listed by time, a page at a time', async () => {
+  itOnce('is listed by time, a page at a time', async () => {
     for (const [name, day] of [
       ['B', 2],
       ['A', 2],
@@ -90,7 +90,7 @@ describe('a measurement', () => {
     expect(cells(items, 'name')).toEqual([['B']]);
   });
 
-  it.each([
+  itOnce.each([
     ['an interval without an end', { to: undefined }, '/to', 'a measurement of place interval needs to'],
     ['an end before the start', { to: '1+190' }, '/to', 'does not lie ahead of'],
     [
@@ -143,7 +143,7 @@ describe('a measurement', () => {
   });
 });
 
-describe('along the drive', () => {
+describeOnce('along the drive', () => {
   beforeEach(async () => {
     await faceAt(200); // 1+350
     await over('A', '1+160', '1+260', '50', 1);
@@ -151,30 +151,33 @@ describe('along the drive', () => {
     await over('C', '1+290', '1+310', '6', 1);
   });
 
-  it('the latest governs its stretch, the rest of the older keeps its share, gaps are named', async () => {
-    // A keeps 80 of its 100 m: 40 l/min; B 8; C 6. Gaps: 1+150–160, 1+280–290, 1+310–350 (the face).
-    expect(
-      cells(
-        await read('inflow-stretches'),
-        'from',
-        'to',
-        'measurement',
-        'inflowLPerMin',
-        'cumulatedLPerMin',
-        'supersededCount',
-        'overlapped',
-      ),
-    ).toEqual([
-      ['1+150.000', '1+160.000', null, null, '0.000', 0, []],
-      ['1+160.000', '1+240.000', 'A', '40.000', '40.000', 0, []],
-      ['1+240.000', '1+280.000', 'B', '8.000', '48.000', 1, ['A']],
-      ['1+280.000', '1+290.000', null, null, '48.000', 0, []],
-      ['1+290.000', '1+310.000', 'C', '6.000', '54.000', 0, []],
-      ['1+310.000', '1+350.000', null, null, '54.000', 0, []],
-    ]);
-  });
+  itOnce(
+    'the latest governs its stretch, the rest of the older keeps its share, gaps are named',
+    async () => {
+      // A keeps 80 of its 100 m: 40 l/min; B 8; C 6. Gaps: 1+150–160, 1+280–290, 1+310–350 (the face).
+      expect(
+        cells(
+          await read('inflow-stretches'),
+          'from',
+          'to',
+          'measurement',
+          'inflowLPerMin',
+          'cumulatedLPerMin',
+          'supersededCount',
+          'overlapped',
+        ),
+      ).toEqual([
+        ['1+150.000', '1+160.000', null, null, '0.000', 0, []],
+        ['1+160.000', '1+240.000', 'A', '40.000', '40.000', 0, []],
+        ['1+240.000', '1+280.000', 'B', '8.000', '48.000', 1, ['A']],
+        ['1+280.000', '1+290.000', null, null, '48.000', 0, []],
+        ['1+290.000', '1+310.000', 'C', '6.000', '54.000', 0, []],
+        ['1+310.000', '1+350.000', null, null, '54.000', 0, []],
+      ]);
+    },
+  );
 
-  it('what is measured anew over the same interval replaces it and overlaps nothing', async () => {
+  itOnce('what is measured anew over the same interval replaces it and overlaps nothing', async () => {
     await over('C2', '1+290', '1+310', '9', 4);
     expect((await read('inflow-stretches')).at(-2)).toMatchObject({
       measurement: 'C2',
@@ -184,7 +187,7 @@ describe('along the drive', () => {
     });
   });
 
-  it('is cut at round chainages', async () => {
+  itOnce('is cut at round chainages', async () => {
     // 1+150–200: 40 m of A, 20; 1+200–300: 40 m of A, 20, B 8, 10 m of C, 3, in 90 m: 31 / 90 · 100 = 34.444; 1+300–400: 10 m of C, 3
     const figures = [
       'from',
@@ -207,7 +210,7 @@ describe('along the drive', () => {
     ]);
   });
 
-  it('is held against the portal and the pumps', async () => {
+  itOnce('is held against the portal and the pumps', async () => {
     expect(await read<Row>('inflow-total')).toMatchObject({
       inflowLPerMin: '54.000',
       measuredM: '140.000',
@@ -240,7 +243,7 @@ describe('along the drive', () => {
     ).toEqual([['pumping', '90.000', '80.000', at(5)]]);
   });
 
-  it('exceeds triggers by the figures in force, and only above them', async () => {
+  itOnce('exceeds triggers by the figures in force, and only above them', async () => {
     await measured('H', { place: 'hole', hole: 'PH7', flowLPerMin: '12', measuredAt: at(3) });
     await limits('2026-01-01', { per100mLPerMin: '34.444', perHoleLPerMin: '12', totalLPerMin: '53.999' });
     const names = ['kind', 'from', 'to', 'hole', 'inflowLPerMin', 'triggerLPerMin'];
@@ -260,7 +263,7 @@ describe('along the drive', () => {
     ]);
   });
 
-  it('is answered as it stood at a moment, and counts nothing measured later than that', async () => {
+  itOnce('is answered as it stood at a moment, and counts nothing measured later than that', async () => {
     const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
       'select max(made_at) as made_at from history.change',
     );
@@ -279,7 +282,7 @@ describe('along the drive', () => {
     expect(await read<Row>('inflow-total')).toMatchObject({ inflowLPerMin: '56.000' });
   });
 
-  it('by GraphQL as by REST', async () => {
+  itOnce('by GraphQL as by REST', async () => {
     const query = `{ drive(project: "P1", drive: "${drive}") { inflowTotal { inflowLPerMin } inflowStretches { from inflowLPerMin }
       inflowByInterval(lengthM: 50) { inflowLPerMin } inflowOfHoles { hole } inflowOverTrigger { kind } waterLimits { validFrom }
       inflowMeasurements(first: 2) { nodes { name } pageInfo { endCursor } } inflowMeasurement(name: "B") { flowLPerMin } } }`;
@@ -301,7 +304,7 @@ describe('along the drive', () => {
   });
 });
 
-it('a drive without measurements has none', async () => {
+itOnce('a drive without measurements has none', async () => {
   expect(await read('inflow-stretches')).toEqual([]);
   expect(await read('inflow/intervals')).toEqual([]);
   expect(await read('inflow-over-trigger')).toEqual([]);
@@ -312,7 +315,7 @@ it('a drive without measurements has none', async () => {
   });
 });
 
-it('a drive keeps its start and does not end before its inflow', async () => {
+itOnce('a drive keeps its start and does not end before its inflow', async () => {
   await over('A', '1+160', '1+260', '50', 1);
   const put = (change: object) =>
     app.http.put(url).send({

@@ -13,7 +13,7 @@ import {
 } from './drives.js';
 import { boredBefore, booked, isTimed, type NaiveBoring, naiveFace } from './naive-face.js';
 import { daysOf, instant, monthOf, type Season, weekOf } from './season.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 
 // Rolling windows and the best of each kind against every minute, tried one by one.
 
@@ -155,7 +155,7 @@ describe('the best of a drive', () => {
     );
   });
 
-  it('is the earliest of equal ones', async () => {
+  itOnce('is the earliest of equal ones', async () => {
     const drive = await newDrive(app, 'P6');
     const season = { first: Date.parse('2027-02-01T05:00:00Z'), minutes: 60 * 1440 };
     const day = 86_400;
@@ -223,7 +223,7 @@ describe('the best of a drive', () => {
     ]);
   });
 
-  it('is within the dates asked for, by the day on which a window ends', async () => {
+  itOnce('is within the dates asked for, by the day on which a window ends', async () => {
     const drive = await newDrive(app, 'P6');
     const hour = 3600;
     const season = { first: Date.parse('2027-02-01T05:00:00Z'), minutes: 0 };

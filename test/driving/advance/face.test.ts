@@ -5,7 +5,7 @@ import { inZurich } from '../../harness/in-zurich.js';
 import { anyTrial, chainageOf, insertBorings, metres, newDrive, type Trial } from './drives.js';
 import { booked, isTimed, naiveFace } from './naive-face.js';
 import { instant } from './season.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 
 // The face in time and the advance of any window against a naive walk in second steps (naive-face.ts).
 
@@ -99,7 +99,7 @@ describe('metres without times', () => {
     { stroke: 4, from: 110_000, to: 111_000, start: 15 * 3600, end: 16 * 3600 },
   ];
 
-  it('count for the face from the next timed boring on, and in no window', async () => {
+  itOnce('count for the face from the next timed boring on, and in no window', async () => {
     const season = { first: Date.parse('2027-03-15T00:00:00Z'), minutes: 1440 };
     const get = await drawn({ season, project: 'P6', way: -1, borings });
     const face = async (time: string): Promise<unknown[]> => {
@@ -129,7 +129,7 @@ describe('bad input', () => {
   const url = '/v1/projects/P6/drives/D1';
   const FROM = 'from=2027-03-01T06:00:00Z';
 
-  it.each([
+  itOnce.each([
     ['face', '/at', /at is missing/],
     ['face?at=', '/at', /at must be a moment with its offset/],
     ['face?at=2027-03-01T06:00:00', '/at', /at must be a moment with its offset/],
@@ -170,7 +170,7 @@ describe('bad input', () => {
     );
   });
 
-  it.each([
+  itOnce.each([
     'face?at=2027-03-01T06:00:00Z',
     'advance/rolling?hours=24',
     'advance/weeks',
@@ -181,7 +181,7 @@ describe('bad input', () => {
     expect([status, body.detail]).toEqual([404, 'There is no drive NONE in project P6.']);
   });
 
-  it.each([
+  itOnce.each([
     [
       'advanceByDay(from: "2027-03-02", to: "2027-03-01") { advanceM }',
       'to 2027-03-01 lies before from 2027-03-02',
@@ -196,13 +196,13 @@ describe('bad input', () => {
     expect(body.errors).toEqual([expect.objectContaining({ message })]);
   });
 
-  it('takes a day as a range, and shows what was given for a number as it stood', async () => {
+  itOnce('takes a day as a range, and shows what was given for a number as it stood', async () => {
     expect((await app.http.get(`${url}/advance/days?from=2027-03-01&to=2027-03-01`)).status).toBe(200);
     const { body } = await app.http.get(`${url}/advance/rolling?hours=day`);
     expect(body.errors).toEqual([expect.objectContaining({ pointer: '/hours', value: 'day' })]);
   });
 
-  it('takes a bare + of an offset for what it means', async () => {
+  itOnce('takes a bare + of an offset for what it means', async () => {
     const { body } = await app.http.get(`${url}/face?at=2027-03-01T07:00:00+01:00`);
     expect(body).toMatchObject({ at: '2027-03-01T07:00:00+01:00' });
   });

@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { anyTrial, chainageOf, insertBorings, metres, newDrive } from './drives.js';
 import { booked, isTimed } from './naive-face.js';
 import { dayBefore, daysOf, monthOf, quarterOf, weekOf } from './season.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 
 // Advance by week, month and quarter against a naive walk in second steps; the rest worked by hand.
 
@@ -118,7 +118,7 @@ describe('a drive over the turn of the year', () => {
     { stroke: 3, from: 5000, to: 6500, start: at('2027-01-20T08:00:00Z'), end: at('2027-01-20T09:00:00Z') },
   ];
 
-  it('shows each period, also the one of nothing, named by ISO', async () => {
+  itOnce('shows each period, also the one of nothing, named by ISO', async () => {
     const drive = await newDrive(app, 'P6', -1);
     await insertBorings(app, drive, EPOCH, borings);
     const { body: weeks } = await app.http.get(`${drive.url}/advance/weeks`);
@@ -176,7 +176,7 @@ describe('a drive over the turn of the year', () => {
 describe('the first metres against the rest', () => {
   const read = async (url: string): Promise<unknown> => (await app.http.get(`${url}/advance/learning`)).body;
 
-  it('are means per day of 24 h, cut where the face passes 500 m and 1000 m', async () => {
+  itOnce('are means per day of 24 h, cut where the face passes 500 m and 1000 m', async () => {
     // 10 m/d for 40 d, 20 m/d for 20 d, 30 m/d for 20 d: 500 m after 45 d, 1000 m after 60 + 200/30 = 66.6667 d.
     const day = 86_400;
     const drive = await newDrive(app, 'P6');
@@ -211,7 +211,7 @@ describe('the first metres against the rest', () => {
     ]);
   });
 
-  it('leave out what has no times, and have no rest before they are passed', async () => {
+  itOnce('leave out what has no times, and have no rest before they are passed', async () => {
     // 0 to 480 m imported, 480 to 500 m in 12 h, then 12 h of rest, 500 to 510 m in 24 h.
     const hour = 3600;
     const drive = await newDrive(app, 'P6', -1);
@@ -243,7 +243,7 @@ describe('the first metres against the rest', () => {
     ]);
   });
 
-  it('are nothing where nothing has times', async () => {
+  itOnce('are nothing where nothing has times', async () => {
     const drive = await newDrive(app, 'P6');
     await insertBorings(app, drive, EPOCH, [{ stroke: 1, from: 0, to: 600_000 }]);
     for (const path of ['learning', 'best', 'weeks', 'trend', 'rolling?hours=24'])
@@ -252,7 +252,7 @@ describe('the first metres against the rest', () => {
 });
 
 describe('the mean of 30 days', () => {
-  it('begins with the thirtieth', async () => {
+  itOnce('begins with the thirtieth', async () => {
     // A day of 30 m, 28 days of nothing, then 3 m a day: 33/30 on day 30, and on day 31 without the first, 6/30.
     const day = 86_400;
     const stroke = (n: number, from: number, to: number, start: number) => ({

@@ -6,7 +6,7 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { naiveStatistic, type NaiveStroke } from './naive-statistics.js';
 import { OPEN_TABLE, openMap, publishedRows, STROKES, upload } from './tables.js';
-import { runs } from '../../harness/sizes.js';
+import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
 let app: TestApp;
 
@@ -54,7 +54,7 @@ const nearAll = (record: object): object =>
   Object.fromEntries(Object.entries(record).map(([name, value]) => [name, near(value)]));
 
 // Erharter et al., MIT licence, doi 10.1007/s00603-025-04542-4: the machine of the trial project is the table's machine A.
-describe('the statistics of the open stroke table', () => {
+describeOnce('the statistics of the open stroke table', () => {
   const published = publishedRows();
   const whole = OPEN_TABLE.strokes === 589;
   const values = (name: string): number[] => published.map((row) => Number(row[name]));
@@ -79,38 +79,41 @@ describe('the statistics of the open stroke table', () => {
     if (status !== 200) throw new Error(text);
   });
 
-  it('are the published means: penetration, thrust, torque, ratio, and the published classes', async () => {
-    const list = await ask('N');
-    const found = ['penetration_mm_per_rev', 'thrust_kn', 'torque_knm', 'torque_ratio'].map((quantity) => {
-      const { strokeCount, mean } = of(list, quantity);
-      expect(strokeCount).toBe(OPEN_TABLE.strokes);
-      return mean;
-    });
-    // Of the whole table, as published by its authors; of the twelve rows, added up here.
-    const expected = whole
-      ? [9.6167, 10_406.23, 1651.75, 0.49633]
-      : [
-          meanOf(values('Penetration [mm/rot] mean')),
-          meanOf(values('Total advance force [kN] mean')),
-          1000 * meanOf(values('Torque cutterhead [MNm] mean')),
-          meanOf(values('torque ratio [-] mean')),
-        ];
-    const digits = [4, 2, 2, 5];
-    for (const [index, value] of expected.entries()) expect(found[index]).toBeCloseTo(value, digits[index]);
-    // No friction is agreed: thrust per disc is the 50th part. Rate: 6 rpm throughout, p·6·60/1000.
-    const [penetration = NaN, thrust = NaN, torque = NaN] = found;
-    expect(of(list, 'thrust_per_disc_kn').mean).toBeCloseTo(thrust / 50, 8);
-    expect(of(list, 'penetration_rate_m_per_h').mean).toBeCloseTo(penetration * 0.36, 8);
-    expect(of(list, 'power_kw').mean).toBeCloseTo((2 * Math.PI * 6 * torque) / 60, 6);
-    const [regular = NaN, exceptional = NaN] = OPEN_TABLE.mean;
-    const shares = of(list, 'regular_advance');
-    expect([shares.strokeCount, shares.mean * shares.strokeCount]).toEqual([
-      regular + exceptional,
-      near(regular),
-    ]);
-  });
+  itOnce(
+    'are the published means: penetration, thrust, torque, ratio, and the published classes',
+    async () => {
+      const list = await ask('N');
+      const found = ['penetration_mm_per_rev', 'thrust_kn', 'torque_knm', 'torque_ratio'].map((quantity) => {
+        const { strokeCount, mean } = of(list, quantity);
+        expect(strokeCount).toBe(OPEN_TABLE.strokes);
+        return mean;
+      });
+      // Of the whole table, as published by its authors; of the twelve rows, added up here.
+      const expected = whole
+        ? [9.6167, 10_406.23, 1651.75, 0.49633]
+        : [
+            meanOf(values('Penetration [mm/rot] mean')),
+            meanOf(values('Total advance force [kN] mean')),
+            1000 * meanOf(values('Torque cutterhead [MNm] mean')),
+            meanOf(values('torque ratio [-] mean')),
+          ];
+      const digits = [4, 2, 2, 5];
+      for (const [index, value] of expected.entries()) expect(found[index]).toBeCloseTo(value, digits[index]);
+      // No friction is agreed: thrust per disc is the 50th part. Rate: 6 rpm throughout, p·6·60/1000.
+      const [penetration = NaN, thrust = NaN, torque = NaN] = found;
+      expect(of(list, 'thrust_per_disc_kn').mean).toBeCloseTo(thrust / 50, 8);
+      expect(of(list, 'penetration_rate_m_per_h').mean).toBeCloseTo(penetration * 0.36, 8);
+      expect(of(list, 'power_kw').mean).toBeCloseTo((2 * Math.PI * 6 * torque) / 60, 6);
+      const [regular = NaN, exceptional = NaN] = OPEN_TABLE.mean;
+      const shares = of(list, 'regular_advance');
+      expect([shares.strokeCount, shares.mean * shares.strokeCount]).toEqual([
+        regular + exceptional,
+        near(regular),
+      ]);
+    },
+  );
 
-  it('tell percentiles and length-weighted means as counted naively', async () => {
+  itOnce('tell percentiles and length-weighted means as counted naively', async () => {
     const list = await ask('N');
     for (const [quantity, name] of [
       ['penetration_mm_per_rev', 'Penetration [mm/rot] mean'],
@@ -137,24 +140,27 @@ describe('the statistics of the open stroke table', () => {
     expect(list.map(({ quantity }) => quantity)).not.toContain('timed_penetration_rate_m_per_h');
   });
 
-  it('are the same by intervals, which lie on round chainages and hold the strokes by their middles', async () => {
-    const list = (await ask('N', '?by=interval&lengthM=70')).filter(
-      ({ quantity }) => quantity === 'penetration_mm_per_rev',
-    );
-    const strokes = strokesOf('Penetration [mm/rot] mean');
-    const cells = new Map<number, NaiveStroke[]>();
-    for (const stroke of strokes) {
-      const cell = Math.floor((1_200_000 + (stroke.fromMm + stroke.toMm) / 2) / 70_000);
-      cells.set(cell, [...(cells.get(cell) ?? []), stroke]);
-    }
-    expect(list.map(({ from }) => from)).toEqual(
-      [...cells.keys()].map((cell) => formatChainage(Math.max(cell * 70_000, 1_200_000))),
-    );
-    for (const [index, held] of [...cells.values()].entries())
-      expect(list[index]).toMatchObject(nearAll({ ...naiveStatistic(held, 'x'), timeWeightedMean: null }));
-  });
+  itOnce(
+    'are the same by intervals, which lie on round chainages and hold the strokes by their middles',
+    async () => {
+      const list = (await ask('N', '?by=interval&lengthM=70')).filter(
+        ({ quantity }) => quantity === 'penetration_mm_per_rev',
+      );
+      const strokes = strokesOf('Penetration [mm/rot] mean');
+      const cells = new Map<number, NaiveStroke[]>();
+      for (const stroke of strokes) {
+        const cell = Math.floor((1_200_000 + (stroke.fromMm + stroke.toMm) / 2) / 70_000);
+        cells.set(cell, [...(cells.get(cell) ?? []), stroke]);
+      }
+      expect(list.map(({ from }) => from)).toEqual(
+        [...cells.keys()].map((cell) => formatChainage(Math.max(cell * 70_000, 1_200_000))),
+      );
+      for (const [index, held] of [...cells.values()].entries())
+        expect(list[index]).toMatchObject(nearAll({ ...naiveStatistic(held, 'x'), timeWeightedMean: null }));
+    },
+  );
 
-  it('say the same by GraphQL and by SQL', async () => {
+  itOnce('say the same by GraphQL and by SQL', async () => {
     const fields =
       'groundClass from to quantity unit strokeCount mean median p10 p90 lengthWeightedMean timeWeightedMean';
     const query = `{ drive(project: "P1", drive: "N") { all: strokeStatistics { ${fields} }
@@ -177,7 +183,7 @@ describe('the statistics of the open stroke table', () => {
     expect(sql).toEqual([{ n: OPEN_TABLE.strokes }]);
   });
 
-  it.each([
+  itOnce.each([
     ['?by=week', '/by', /by must be one of/],
     ['?by=interval&lengthM=0', '/lengthM', /lengthM must not be less than 1/],
     ['?by=interval&lengthM=x', '/lengthM', /lengthM must be a number/],
@@ -191,7 +197,7 @@ describe('the statistics of the open stroke table', () => {
     ]);
   });
 
-  it('of a drive that is not there are not found', async () => {
+  itOnce('of a drive that is not there are not found', async () => {
     for (const query of ['', '?by=ground-class', '?by=interval'])
       expect((await app.http.get(`${P}/drives/NOPE/strokes/statistics${query}`)).status).toBe(404);
   });

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { formatChainage } from '../../../src/engineering/chainage.js';
 import { app, drive, url, ownDrives, toDrive } from '../../harness/own-drives.js';
 import { intervals, item, put, read, type Row } from './items.js';
-import { runs } from '../../harness/sizes.js';
+import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
 // What overbreak adds up to. D 7 m: the section is 38.484510 m². Worked by hand beside each case, and by property.
 
@@ -11,7 +11,7 @@ const cells = (rows: Row[], ...names: string[]): unknown[][] =>
 
 ownDrives('O');
 
-describe('quantities', () => {
+describeOnce('quantities', () => {
   beforeEach(async () => {
     // 10 m³ over 1+204 to 1+214, 3 m³ over 1+212 to 1+215, and 5 m that were surveyed and sound
     await item('A', '1+204', '1+214', 'geological', { areaM2: '1', maxDepthM: '0.8' });
@@ -19,7 +19,7 @@ describe('quantities', () => {
     await item('C', '1+215', '1+220', 'operational', { areaM2: '0' });
   });
 
-  it('add up by cause, against the theoretical volume of the metres surveyed', async () => {
+  itOnce('add up by cause, against the theoretical volume of the metres surveyed', async () => {
     // surveyed 204–220: 16 m · 38.484510 = 615.752 m³; 10 / 615.752 = 1.62 %, 3 / 615.752 = 0.49 %, 13: 2.11 %
     expect(await read()).toEqual({
       surveyedM: '16.000',
@@ -36,7 +36,7 @@ describe('quantities', () => {
     });
   });
 
-  it('are cut at round chainages', async () => {
+  itOnce('are cut at round chainages', async () => {
     // 200–210: 6 of A's 10 m, 6 m³; 210–220: 4 m³ of A, 3 of B and none of C. 6 m are 230.907 m³, 10 m the rest, 384.845.
     const figures = [
       'from',
@@ -75,7 +75,7 @@ describe('quantities', () => {
     ]);
   });
 
-  it('lie on the same chainages in a drive that runs against them', async () => {
+  itOnce('lie on the same chainages in a drive that runs against them', async () => {
     await toDrive('BACK', { startChainage: '1+223', endChainage: '1+123', direction: -1 });
     await item('A', '1+214', '1+204', 'geological', { areaM2: '1' });
     expect(cells(await intervals(), 'from', 'to', 'geologicalVolumeM3')).toEqual([
@@ -87,7 +87,7 @@ describe('quantities', () => {
     ).toContain('the drive runs with falling chainage');
   });
 
-  it('are answered as they stood at a moment, and by SQL', async () => {
+  itOnce('are answered as they stood at a moment, and by SQL', async () => {
     const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
       'select max(made_at) as made_at from history.change',
     );
@@ -104,7 +104,7 @@ describe('quantities', () => {
   });
 });
 
-it('a drive without a survey has none, and no percentage', async () => {
+itOnce('a drive without a survey has none, and no percentage', async () => {
   expect(await read()).toMatchObject({
     surveyedM: '0.000',
     theoreticalVolumeM3: '0.000',

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 
 // Bolts demanded along × around: rows every 2 m, and around every 1.5 m + 0.1 m from 300° to 60° of a bore of 7 m. By hand: the arc is
 // π · 7 · 120 / 360 = 7.330 m, 7.330 / 1.6 = 4.58, so a row has 5 bolts; 24° are π · 7 · 24 / 360 = 1.466 m.
@@ -66,12 +66,12 @@ const bolts = async (lines: Line[], groundClass = 'A'): Promise<string> => {
   return drive;
 };
 
-it('a row that stands 1.466 m apart has no gap', async () => {
+itOnce('a row that stands 1.466 m apart has no gap', async () => {
   const drive = await bolts(ROWS.map((at) => row(at, EVEN)));
   expect((await read(drive, 'support-gaps')).items).toEqual([]);
 });
 
-it('a bolt left out shows the row, the sector, the spacing found and the one allowed', async () => {
+itOnce('a bolt left out shows the row, the sector, the spacing found and the one allowed', async () => {
   // 336° to 24° are 48°: 2.932 m, one short: 2.932 / 1.6 = 1.83
   const drive = await bolts(ROWS.map((at) => row(at, at === 6 ? ['312', '336', '24', '48'] : EVEN)));
   const gap = {
@@ -111,29 +111,32 @@ it('a bolt left out shows the row, the sector, the spacing found and the one all
   });
 });
 
-it('counts a bolt short at the end of the sector, half a spacing from it, unless one stands beyond', async () => {
-  // from 300° to 336° are 2.199 m, 0.8 allowed: 2.199 / 1.6 − 0.5 = 0.87, one short
-  const bare = await bolts(ROWS.map((at) => row(at, at === 4 ? ['336', '0', '24', '48'] : EVEN)));
-  expect((await read(bare, 'support-gaps')).items).toMatchObject([
-    {
-      from: '1+204.000',
-      gapFromDeg: '300.00',
-      gapToDeg: '336.00',
-      foundM: '2.199',
-      allowedM: '0.800',
-      missing: 1,
-    },
-  ]);
-  // a bolt at 290° stands 46° from that at 336°, 2.810 m: still one short; one at 310.1° less than 1.6 m
-  const beyond = async (arc: string) => {
-    const drive = await bolts(ROWS.map((at) => row(at, at === 4 ? [arc, '324', '348', '12', '36'] : EVEN)));
-    return (await read(drive, 'support-gaps')).items;
-  };
-  // 300° to 324° are 1.466 m, more than 0.8; from 298.5° it is 25.5°, 1.558 m; from 36° to 60° it is 1.466 m again
-  expect(await beyond('298.5')).toMatchObject([{ gapFromDeg: '36.00', gapToDeg: '60.00', missing: 1 }]);
-});
+itOnce(
+  'counts a bolt short at the end of the sector, half a spacing from it, unless one stands beyond',
+  async () => {
+    // from 300° to 336° are 2.199 m, 0.8 allowed: 2.199 / 1.6 − 0.5 = 0.87, one short
+    const bare = await bolts(ROWS.map((at) => row(at, at === 4 ? ['336', '0', '24', '48'] : EVEN)));
+    expect((await read(bare, 'support-gaps')).items).toMatchObject([
+      {
+        from: '1+204.000',
+        gapFromDeg: '300.00',
+        gapToDeg: '336.00',
+        foundM: '2.199',
+        allowedM: '0.800',
+        missing: 1,
+      },
+    ]);
+    // a bolt at 290° stands 46° from that at 336°, 2.810 m: still one short; one at 310.1° less than 1.6 m
+    const beyond = async (arc: string) => {
+      const drive = await bolts(ROWS.map((at) => row(at, at === 4 ? [arc, '324', '348', '12', '36'] : EVEN)));
+      return (await read(drive, 'support-gaps')).items;
+    };
+    // 300° to 324° are 1.466 m, more than 0.8; from 298.5° it is 25.5°, 1.558 m; from 36° to 60° it is 1.466 m again
+    expect(await beyond('298.5')).toMatchObject([{ gapFromDeg: '36.00', gapToDeg: '60.00', missing: 1 }]);
+  },
+);
 
-it('counts what is known to lack, also where a piece of the row has no place of its own', async () => {
+itOnce('counts what is known to lack, also where a piece of the row has no place of its own', async () => {
   // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt is known by its arc alone, 35° to 60°: at 47.5°, near enough
   const placed = row(6, ['312', '347', '22']);
   const onArc: Line = { at: 6, quantity: '1', more: { arcFromDeg: '35', arcToDeg: '60' } };
@@ -144,7 +147,7 @@ it('counts what is known to lack, also where a piece of the row has no place of 
   ]);
 });
 
-it('goes by the number where no place on the ring is given', async () => {
+itOnce('goes by the number where no place on the ring is given', async () => {
   // 7.330 / 5 = 1.466 m; 7.330 / 4 = 1.833 m and five are needed
   const drive = await bolts(ROWS.map((at) => ({ at, quantity: at === 8 ? '4' : '5' })));
   expect((await read(drive, 'support-gaps')).items).toMatchObject([
@@ -160,7 +163,7 @@ it('goes by the number where no place on the ring is given', async () => {
   expect((await read(parted, 'support-gaps')).items).toEqual([]);
 });
 
-it('takes a line over an interval as the fewest rows that the spacing allows', async () => {
+itOnce('takes a line over an interval as the fewest rows that the spacing allows', async () => {
   // 11 m: six rows of 1.833 m; 30 pieces are five in each, 28 are two short
   const whole = await bolts([{ at: 0.5, to: 11.5, quantity: '30' }]);
   expect((await read(whole, 'support-gaps')).items).toEqual([]);
@@ -169,7 +172,7 @@ it('takes a line over an interval as the fewest rows that the spacing allows', a
   expect(items.map(({ missing }: { missing: number }) => missing)).toEqual([1, 1]);
 });
 
-it('closes the ring, and counts a whole row that lacks by what its arc needs', async () => {
+itOnce('closes the ring, and counts a whole row that lacks by what its arc needs', async () => {
   // 21.991 m / 1.6 = 13.74: 14 in a row; 13 along the arc of the line lack one, 21.991 / 13 = 1.692 m
   const ring: More = { arcFromDeg: '0', arcToDeg: '360' };
   const drive = await bolts(
@@ -189,25 +192,28 @@ it('closes the ring, and counts a whole row that lacks by what its arc needs', a
   ]);
 });
 
-it('a row a hand’s breadth out of line is one row, and staggered rows of six and five are whole', async () => {
-  // 120° in sixths: 20° are 1.222 m; in the rows of five half a spacing of it is left at each end
-  const drive = await bolts([
-    row(2, ['300', '320', '340', '0', '20', '40', '60']),
-    row(4, ['310', '330', '350', '10', '30', '50']),
-    {
-      at: 5.8,
-      to: 6.3,
-      quantity: '5',
-      more: { positions: [5.8, 5.9, 6, 6.1, 6.2].map((m) => `1+20${m}`), arcPositionsDeg: EVEN },
-    },
-    row(7.8, EVEN),
-    row(9.8, EVEN),
-    row(11.8, EVEN),
-  ]);
-  expect((await read(drive, 'support-gaps')).items).toEqual([]);
-});
+itOnce(
+  'a row a hand’s breadth out of line is one row, and staggered rows of six and five are whole',
+  async () => {
+    // 120° in sixths: 20° are 1.222 m; in the rows of five half a spacing of it is left at each end
+    const drive = await bolts([
+      row(2, ['300', '320', '340', '0', '20', '40', '60']),
+      row(4, ['310', '330', '350', '10', '30', '50']),
+      {
+        at: 5.8,
+        to: 6.3,
+        quantity: '5',
+        more: { positions: [5.8, 5.9, 6, 6.1, 6.2].map((m) => `1+20${m}`), arcPositionsDeg: EVEN },
+      },
+      row(7.8, EVEN),
+      row(9.8, EVEN),
+      row(11.8, EVEN),
+    ]);
+    expect((await read(drive, 'support-gaps')).items).toEqual([]);
+  },
+);
 
-it.each([
+itOnce.each([
   [{ ...DEMAND, piecesPerRow: 5 }, 'piecesPerRow', /exclude each other/],
   [
     { item: 'BOLT', zone: 'L1', spacingM: '2', aroundToleranceM: '0.1' },
@@ -229,7 +235,7 @@ it.each([
   ]);
 });
 
-it('reads back as it was put, by class and along the drive', async () => {
+itOnce('reads back as it was put, by class and along the drive', async () => {
   const { body } = await app.http.get('/v1/projects/P1/ground-classes/A/standard-support');
   expect(body).toMatchObject({
     items: [{ ...SECTOR_READ, aroundSpacingM: '1.500', aroundToleranceM: '0.100' }],

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { runs } from '../../harness/sizes.js';
+import { itOnce, runs } from '../../harness/sizes.js';
 
 // Support demanded at a spacing, judged piece by piece.
 
@@ -48,7 +48,7 @@ const ribs = async (places: number[], quantity = '1', groundClass = 'A'): Promis
 const EVERY = Array.from({ length: 11 }, (_, i) => Number((1.7 * (i + 1)).toFixed(1)));
 
 describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
-  it('are not short by a part of a rib', async () => {
+  itOnce('are not short by a part of a rib', async () => {
     const drive = await ribs(EVERY);
     expect((await read(drive, 'support-gaps')).items).toEqual([]);
     // by the metre 20 / 1.7 = 11.765 would be required of the 11
@@ -61,7 +61,7 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
     });
   });
 
-  it('with one left out show the gap, from and to, and one rib missing', async () => {
+  itOnce('with one left out show the gap, from and to, and one rib missing', async () => {
     const drive = await ribs(EVERY.filter((place) => place !== 8.5));
     const query = `{ drive(project: "P1", drive: "${drive}") { supportGaps { items { item from to lengthM spacingM toleranceM missing due isOpen restsOn } } } }`;
     const gap = {
@@ -92,7 +92,7 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
     });
   });
 
-  it('are not yet due in an open end near the face, place by place', async () => {
+  itOnce('are not yet due in an open end near the face, place by place', async () => {
     const drive = await ribs(EVERY.filter((place) => place < 14)); // the last one at 13.6 m; 15.3, 17.0 and 18.7 m are to come
     const zone = async (limitM: string) => {
       await put(`/drives/${drive}/support-limits`, { limits: [{ zone: 'L1', limitM }] });
@@ -111,49 +111,52 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
   });
 });
 
-it('rows of bolts in a sector: each bolt that lacks counts, and those without a place on the ring do not', async () => {
-  await put('/ground-classes/B/standard-support', {
-    edition: 'drawing 5',
-    items: [
+itOnce(
+  'rows of bolts in a sector: each bolt that lacks counts, and those without a place on the ring do not',
+  async () => {
+    await put('/ground-classes/B/standard-support', {
+      edition: 'drawing 5',
+      items: [
+        {
+          item: 'BOLT',
+          zone: 'L1',
+          spacingM: '2',
+          toleranceM: '0.1',
+          piecesPerRow: 3,
+          fromDeg: '300',
+          toDeg: '60',
+        },
+      ],
+    });
+    const drive = await ribs([2, 4, 6, 8, 10, 12, 14, 16, 18], '3', 'B');
+    // no arc is given: nothing counts in the sector. From 0 to 20 m, three chains of ceil(20 / 2.1) − 1 = 9
+    expect((await read(drive, 'support-gaps')).items).toMatchObject([
+      { missing: 27, piecesWithoutArc: 27, fromDeg: '300.00' },
+    ]);
+    await app.sql(
+      `update support_installed set arc_positions_deg = '{350,0,10}' where drive_id = (select id from drive where code = $1)`,
+      [drive],
+    );
+    expect((await read(drive, 'support-gaps')).items).toEqual([]);
+    // one of the three at 8 m stands at the side wall: the third bolt back from 8 m is 4 m away
+    await app.sql(
+      `update support_installed set arc_positions_deg = '{350,0,90}' where from_m = 8 and drive_id = (select id from drive where code = $1)`,
+      [drive],
+    );
+    expect((await read(drive, 'support-gaps')).items).toMatchObject([
       {
-        item: 'BOLT',
-        zone: 'L1',
-        spacingM: '2',
-        toleranceM: '0.1',
+        from: '1+206.000',
+        to: '1+210.000',
+        lengthM: '4.000000',
+        missing: 1,
         piecesPerRow: 3,
-        fromDeg: '300',
-        toDeg: '60',
+        piecesWithoutArc: 0,
       },
-    ],
-  });
-  const drive = await ribs([2, 4, 6, 8, 10, 12, 14, 16, 18], '3', 'B');
-  // no arc is given: nothing counts in the sector. From 0 to 20 m, three chains of ceil(20 / 2.1) − 1 = 9
-  expect((await read(drive, 'support-gaps')).items).toMatchObject([
-    { missing: 27, piecesWithoutArc: 27, fromDeg: '300.00' },
-  ]);
-  await app.sql(
-    `update support_installed set arc_positions_deg = '{350,0,10}' where drive_id = (select id from drive where code = $1)`,
-    [drive],
-  );
-  expect((await read(drive, 'support-gaps')).items).toEqual([]);
-  // one of the three at 8 m stands at the side wall: the third bolt back from 8 m is 4 m away
-  await app.sql(
-    `update support_installed set arc_positions_deg = '{350,0,90}' where from_m = 8 and drive_id = (select id from drive where code = $1)`,
-    [drive],
-  );
-  expect((await read(drive, 'support-gaps')).items).toMatchObject([
-    {
-      from: '1+206.000',
-      to: '1+210.000',
-      lengthM: '4.000000',
-      missing: 1,
-      piecesPerRow: 3,
-      piecesWithoutArc: 0,
-    },
-  ]);
-});
+    ]);
+  },
+);
 
-it.each([
+itOnce.each([
   [{ spacingM: '1', quantityPerM: '1' }, 'spacingM', /exclude each other/],
   [{ spacingM: '1', tolerancePercent: '5' }, 'tolerancePercent', /a spacing has toleranceM/],
   [{ quantityPerM: '1', piecesPerRow: 2 }, 'piecesPerRow', /goes with spacingM/],

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { aShift } from '../../builders/shift.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
-import { runs, sized } from '../../harness/sizes.js';
+import { itOnce, runs, sized } from '../../harness/sizes.js';
 import { AlertClock } from '../../../src/features/watch/alerts/alert-clock.service.js';
 import { alerts, clock, done, open, PROJECT, type Row } from './site.js';
 
@@ -231,7 +231,7 @@ it('by writers and clocks at the same time: no two stand open for one thing, and
   }
 });
 
-it('by the clock of the service, for what time alone brings', async () => {
+itOnce('by the clock of the service, for what time alone brings', async () => {
   await done('put', `${PROJECT}/alert-rules/${drive}`, {
     kind: 'class_decision_open',
     threshold: '0',
@@ -256,7 +256,7 @@ it('by the clock of the service, for what time alone brings', async () => {
   expect((await alerts())[0]).toMatchObject({ state: 'cleared', clearance: 'rule_off' });
 });
 
-it('of a change that no rule is about, or that is taken back, nothing is raised', async () => {
+itOnce('of a change that no rule is about, or that is taken back, nothing is raised', async () => {
   await done('put', `${PROJECT}/alert-rules/${drive}`, {
     kind: 'class_decision_open',
     threshold: '3',
@@ -307,7 +307,7 @@ describe('the tables of a kind', () => {
     class_decision_open: ['ground_class'],
   };
 
-  it.each([
+  itOnce.each([
     ['cover_below', 'alert_cover'],
     ['hold_point_passed', 'alert_hold_point'],
     ['thrust_above', 'alert_thrust'],
@@ -327,7 +327,7 @@ describe('the tables of a kind', () => {
     expect(named?.tables).toEqual([...new Set(needed)]);
   });
 
-  it('are of a drive, or of the project as a whole', async () => {
+  itOnce('are of a drive, or of the project as a whole', async () => {
     const wrong = await app.sql(
       `select kind, t from report.alert_kind(), unnest(drive_tables) t where history.drive_of(t) is null
        union all select kind, t from report.alert_kind(), unnest(project_tables) t where history.drive_of(t) is not null and t not in ('site_closure', 'alert_rule')`,

@@ -7,7 +7,7 @@ import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { captured } from '../../harness/captured-command.js';
 import { rowsOf } from '../../harness/service-role.js';
-import { inTurn, sized } from '../../harness/sizes.js';
+import { inTurn, itOnce, sized } from '../../harness/sizes.js';
 
 // What somebody with every right in the database does to the record or to its history past the triggers, and what the
 // audit says of it. After each case all is put back.
@@ -224,7 +224,7 @@ describe('drivebook audit verify', () => {
 
   afterEach(() => tamper(restore));
 
-  it('finds the histories sound, with the heads noted before and without', async () => {
+  itOnce('finds the histories sound, with the heads noted before and without', async () => {
     for (const args of [[], ['--head', heads]]) {
       expect(await badEntry(...args)).toBeUndefined();
       const { out } = await audit('verify', ...args);
@@ -239,7 +239,7 @@ describe('drivebook audit verify', () => {
     }
   });
 
-  it('is still sound of a history that went on since its head was noted', async () => {
+  itOnce('is still sound of a history that went on since its head was noted', async () => {
     await client.query(said('anna', '', `update drive set name = 'North 7' where id = 1`));
     expect(await badEntry('--head', heads)).toBeUndefined();
   });
@@ -260,7 +260,7 @@ describe('drivebook audit verify', () => {
       expect([args, await badEntry(...args)]).toEqual([args, expected]);
   });
 
-  it('looks at one project where one is named', async () => {
+  itOnce('looks at one project where one is named', async () => {
     await tamper(change(3, `actor = 'anna'`));
     expect(await audit('verify', '--project', 'BETA')).toMatchObject({
       status: 0,
@@ -272,7 +272,7 @@ describe('drivebook audit verify', () => {
     });
   });
 
-  it('misses a project that is gone with its history by the head noted before', async () => {
+  itOnce('misses a project that is gone with its history by the head noted before', async () => {
     await tamper(`${FORGOTTEN}; delete from project where id = 1`);
     expect(await audit('verify', '--head', heads)).toMatchObject({
       status: 1,
@@ -280,14 +280,14 @@ describe('drivebook audit verify', () => {
     });
   });
 
-  it('tells of entries whose project is gone, its name too', async () => {
+  itOnce('tells of entries whose project is gone, its name too', async () => {
     await tamper('delete from project where id = 1; delete from history.project where project_id = 1');
     expect((await audit('verify')).status).toBe(1);
   });
 });
 
 describe('drivebook audit head', () => {
-  it('prints the newest entry of each project, a JSON object a line', async () => {
+  itOnce('prints the newest entry of each project, a JSON object a line', async () => {
     const rows = await rowsOf(
       client,
       `select p.code as project, c.number::int, c.made_at as "madeAt", encode(c.hash, 'hex') as hash from history.change c
@@ -300,7 +300,7 @@ describe('drivebook audit head', () => {
 });
 
 describe('drivebook audit', () => {
-  it.each([
+  itOnce.each([
     ['nothing', [], 2, 'Usage: drivebook audit'],
     ['something else', ['mend'], 2, "unknown command 'mend'"],
     ['two things', ['verify', 'head'], 2, 'too many arguments'],
@@ -311,7 +311,7 @@ describe('drivebook audit', () => {
     expect(await audit(...args)).toMatchObject({ status, out: [], err: expect.stringContaining(told) });
   });
 
-  it.each(['{}', 'ALPHA 6', '{"project":"ALPHA","number":6,"hash":"00"}'])(
+  itOnce.each(['{}', 'ALPHA 6', '{"project":"ALPHA","number":6,"hash":"00"}'])(
     'names a line that is no head: %s',
     async (line) => {
       const file = await noted();
@@ -374,33 +374,36 @@ describe('the chain', () => {
     return sha256(content);
   };
 
-  it('is what its rule says, computed anew: SHA-256 of the hash before and the entry with the digest of its rows', async () => {
-    const tables = await rowsOf<{ name: string }>(
-      client,
-      `select relname as name from pg_class where relnamespace = 'history'::regnamespace and relkind = 'r' and relname <> 'change'`,
-    );
-    const names = tables.map(({ name }) => name).toSorted(byBytes);
-    for (const [project, count] of [
-      [1, LAST],
-      [2, COUNT_BETA],
-    ]) {
-      const entries = await rowsOf<Entry>(
+  itOnce(
+    'is what its rule says, computed anew: SHA-256 of the hash before and the entry with the digest of its rows',
+    async () => {
+      const tables = await rowsOf<{ name: string }>(
         client,
-        `select project_id as project, number::int, to_json(made_at)#>>'{}' as at, actor, credential, reason, request, tables, content, hash
-          from history.change where project_id = $1 order by number`,
-        [project],
+        `select relname as name from pg_class where relnamespace = 'history'::regnamespace and relkind = 'r' and relname <> 'change'`,
       );
-      expect(entries.length).toBe(count);
-      let before: Buffer = Buffer.alloc(0);
-      for (const entry of entries) {
-        const { content, hash, ...who } = entry;
-        expect([entry.number, (await contentOf(entry, names)).toString('hex')]).toEqual([
-          entry.number,
-          content.toString('hex'),
-        ]);
-        before = sha256(before, jsonb({ ...who, content: content.toString('hex') }));
-        expect([entry.number, before.toString('hex')]).toEqual([entry.number, hash.toString('hex')]);
+      const names = tables.map(({ name }) => name).toSorted(byBytes);
+      for (const [project, count] of [
+        [1, LAST],
+        [2, COUNT_BETA],
+      ]) {
+        const entries = await rowsOf<Entry>(
+          client,
+          `select project_id as project, number::int, to_json(made_at)#>>'{}' as at, actor, credential, reason, request, tables, content, hash
+          from history.change where project_id = $1 order by number`,
+          [project],
+        );
+        expect(entries.length).toBe(count);
+        let before: Buffer = Buffer.alloc(0);
+        for (const entry of entries) {
+          const { content, hash, ...who } = entry;
+          expect([entry.number, (await contentOf(entry, names)).toString('hex')]).toEqual([
+            entry.number,
+            content.toString('hex'),
+          ]);
+          before = sha256(before, jsonb({ ...who, content: content.toString('hex') }));
+          expect([entry.number, before.toString('hex')]).toEqual([entry.number, hash.toString('hex')]);
+        }
       }
-    }
-  });
+    },
+  );
 });
