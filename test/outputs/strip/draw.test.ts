@@ -173,6 +173,22 @@ it('rates logs at their values, Q by powers of ten, and writes values of logs of
   expect(new Set(texts).size).toBe(2);
 });
 
+it.each([
+  [1, 5000, 'not driven; face F'],
+  [1, 6500, 'face F; not driven'],
+  [1, 8000, undefined],
+  [-1, 8000, 'not driven; face F'],
+  [-1, 5000, undefined],
+] as const)(
+  'says of 6 to 7 km, driven in direction %d with the face at %d m: %s',
+  (direction, faceM, words) => {
+    const { head } = input({});
+    const part = { lowM: 6000, highM: 7000, head: { ...head, direction, faceM, face: 'F' } };
+    const texts = readStrip(stripSvg(input({}, part))).texts.map(({ text }) => text);
+    expect(texts.find((text) => text.includes('not driven'))).toBe(words);
+  },
+);
+
 it('nothing lies outside of the frame, and a table goes on with its title and headings', async () => {
   const entries = Array.from({ length: 150 }, (_, index) => ({
     ...{ record: 'ground', from: `0+${index}`, to: `0+${index + 1}`, fromM: index, toM: index + 1 },

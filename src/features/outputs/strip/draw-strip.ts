@@ -122,7 +122,17 @@ const faceOf = ({ head }: StripInput, reach: Reach, top: number, bottom: number)
   const { lowM, highM } = reach;
   if (head.faceM <= lowM && head.direction < 0) return [];
   if (head.faceM >= highM && head.direction > 0) return [];
-  if (head.faceM < lowM || head.faceM > highM) return [];
+  const middle = (top + bottom) / 2;
+  if (head.faceM < lowM || head.faceM > highM) {
+    const x = reach.left + ((highM - lowM) * 500) / reach.denominator;
+    return [
+      { kind: 'rect', x: x - 40, y: middle - 4, width: 80, height: 8, fill: '#ffffff', pen: THIN },
+      {
+        ...{ kind: 'text', text: `not driven; face ${head.face}`, x, y: middle + MIDDLE * 3 },
+        ...{ size: 3, isBold: true, anchor: 'middle' },
+      },
+    ];
+  }
   const x = reach.left + ((head.faceM - lowM) * 1000) / reach.denominator;
   const side = head.direction;
   return [
