@@ -53,6 +53,16 @@ const features = {
     'support/missing-support',
   ],
   'outputs/strip': ['outputs/record', 'support/missing-support'],
+  'outputs/daily-report': [
+    'ahead/probing',
+    'ahead/water',
+    'driving/acceptance',
+    'driving/shift-state',
+    'outputs/record',
+    'site/catalogue',
+    'site/drives',
+    'site/parties',
+  ],
   'driving/shifts': [
     'driving/doubts',
     'driving/shift-state',

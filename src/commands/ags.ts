@@ -1,9 +1,9 @@
-import { writeFile } from 'node:fs/promises';
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import { AgsExportService } from '../features/outputs/ags/ags-export.service.js';
 import type { AgsIssue } from '../features/outputs/ags/ags.models.js';
 import { type AddCommand, notes, ON_DATABASE, onDrive } from './command.js';
 import { onRecord } from './on-record.js';
+import { writeNew } from './write-new.js';
 
 interface Options extends AgsIssue {
   project: string;
@@ -13,13 +13,7 @@ interface Options extends AgsIssue {
 const write = (file: string, { project, drive, ...issue }: Options): Promise<number> =>
   onRecord(project, async (database) => {
     const text = await new AgsExportService(new DriveReader(database)).file(drive, issue);
-    try {
-      await writeFile(file, text, { encoding: 'ascii', flag: 'wx' });
-    } catch (error) {
-      if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-      process.stderr.write(`${file} exists: name a new file.\n`);
-      return 1;
-    }
+    if (!(await writeNew(file, Buffer.from(text, 'ascii')))) return 1;
     process.stdout.write(`${file}: drive ${drive} as AGS 4.1.1, ${text.length} bytes.\n`);
     return 0;
   });

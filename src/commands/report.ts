@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { Charts } from '../common/charts/charts.js';
 import { DriveReader } from '../common/database/drive-reader.service.js';
@@ -19,6 +18,8 @@ import {
 } from './command.js';
 import { onRecord } from './on-record.js';
 import { addReportAsBuilt } from './report-as-built.js';
+import { addDailyReports } from './report-day.js';
+import { writeNew } from './write-new.js';
 
 interface Options extends DiagramQuery {
   project: string;
@@ -40,13 +41,7 @@ const write = (name: string, file: string, { project, drive, json, ...query }: O
       );
       const isPng = path.extname(file).toLowerCase() === '.png';
       const drawing = await (isPng ? diagrams.png(drive, name, query) : diagrams.svg(drive, name, query));
-      try {
-        await writeFile(file, drawing, { flag: 'wx' });
-      } catch (error) {
-        if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-        process.stderr.write(`${file} exists: name a new file.\n`);
-        return 1;
-      }
+      if (!(await writeNew(file, drawing))) return 1;
       const bytes = Buffer.byteLength(drawing);
       print(
         { file, diagram: name, bytes },
@@ -66,10 +61,11 @@ const NOTES = `Examples:
 The service answers the same: GET /v1/projects/P/drives/D/diagrams lists the diagrams and what each takes.
 ${ON_DATABASE}`;
 
-/** `drivebook report`: a diagram of a drive as SVG or PNG, or its as-built record. */
+/** `drivebook report`: diagrams of a drive, its as-built record, daily reports. */
 export const addReport: AddCommand = (program, finish) => {
   const report = program.command('report').description('write what people look at and sign');
   addReportAsBuilt(report, finish);
+  addDailyReports(report, finish);
   const command = report
     .command('diagram')
     .summary('write a diagram as SVG or PNG')

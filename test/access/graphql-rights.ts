@@ -157,6 +157,7 @@ export const GRAPHQL: Right[] = [
   ['Drive.forecastAtCompletion', READ],
   ['Drive.lumpProgress', READ],
   ['Drive.quantityDisputes', READ],
+  ['Drive.dailyReport', READ],
   ['Drive.openItems', READ],
   ['Drive.recordDoubts', READ],
   ['Drive.shiftAcceptance', READ],

@@ -169,7 +169,11 @@ it('is of no matter to what is not there: 404, by every GET and DELETE of a reso
     if ((method !== 'get' && method !== 'delete') || last === '' || last === 'project') continue;
     const schema = parameters.find((each) => each.name === last)?.schema;
     const free =
-      schema?.type === 'integer' ? '9999' : last === 'digest' ? 'f'.repeat(64) : (FREE[last] ?? 'zz99999999');
+      schema?.type === 'integer'
+        ? '9999'
+        : last === 'digest'
+          ? 'f'.repeat(64)
+          : (FREE[last] ?? (last === 'date' ? '2031-01-01' : 'zz99999999'));
     const url = addressOf(of, parameters, { [last]: free });
     const { status } = await app.http[method](url).set('if-match', STALE);
     expect([name, status]).toEqual([name, 404]);

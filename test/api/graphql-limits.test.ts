@@ -98,6 +98,7 @@ const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}
 
 /** What the trial drive has nothing of, and how it says so. */
 const REFUSED: Record<string, string[]> = {
+  dailyReport: ['There is no shift that starts in production day 2027-03-31 in drive N.'],
   groutingRound: ['There is no grouting round A in drive N.'],
   inflowMeasurement: ['There is no measurement of inflow A in drive N.'],
   valuationVerification: ['valuation 1 is draft: only a certified valuation can be verified'],

@@ -22,6 +22,8 @@ const GOALS: Record<string, number> = {
   'valuations/1/intervals?lengthM=100': 2000,
   'valuations/1/export.xlsx': 2000,
   'missing-support?lengthM=10': 600,
+  'daily-reports/2020-02-01': 300,
+  'daily-reports/2020-02-01.pdf': 300,
   'unsupported-length': 50,
   'before-next-stroke?strokeLengthM=1.7': 50,
 };

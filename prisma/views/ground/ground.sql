@@ -13,7 +13,8 @@ select
   g.remark,
   s.shift_date,
   n.name as shift_name,
-  g.drive_id
+  g.drive_id,
+  g.shift_id
 from ground_interval g
 join drive d on d.id = g.drive_id
 join project p on p.id = d.project_id

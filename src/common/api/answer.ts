@@ -39,6 +39,13 @@ export const PageOrEvents = (summary: string, page: Type, events: Events): Metho
     ApiExtension(EVENTS, eventStream(events)),
   );
 
+/** Where the OpenAPI document finds the other content types of an answer, each with its schema; they are made content types of it there. */
+export const OTHER_FORMS = 'x-other-forms';
+
+/** What a route does and answers: a class as JSON, or by Accept the same in other content types. */
+export const AnswerIn = (summary: string, answer: Type, others: Record<string, object>): MethodDecorator =>
+  applyDecorators(Answer(summary, answer), ApiExtension(OTHER_FORMS, others));
+
 /** Where the OpenAPI document finds in which ways a route fails that others of its kind do not; it is taken out there. */
 export const FAILS = 'x-fails';
 

@@ -29,6 +29,8 @@ export const READERS = new Set(['Query', 'Mutation', 'Subscription', 'Project', 
 const MANY = 100;
 /** The same of a list within a list, such as the borings of strokes, and of one whose entries read the database. */
 const FEW = 10;
+/** Types of which a list has few entries by nature: a day has few shifts. */
+const FEW_BY_NATURE = new Set(['DailyShift']);
 const DEFAULT_PAGE = 100;
 const LARGEST_PAGE = 1000;
 
@@ -72,7 +74,8 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
 
 /**
  * Weighs an operation before it runs: each field costs 1, or 100 when it reads the database, and the fields below a list
- * count once for each entry: as many as `first` asks for, else 100, or 10 in a list within a list.
+ * count once for each entry: as many as `first` asks for, else 100, or 10 in a list within a list
+ * and of what is few.
  * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service tells of
  * its schema comes from memory: 1 a field, however long the lists.
  */
@@ -134,7 +137,8 @@ class Scales {
     const isList = field !== undefined && isListType(getNullableType(field.type));
     const place = { type, page: this.pageOf(node, field), isInList: isInList || isList };
     const below = node.selectionSet ? this.weigh(node.selectionSet, place) : NOTHING;
-    const assumed = isInList || (type && READERS.has(type.name)) ? FEW : MANY;
+    const isFew = type && (READERS.has(type.name) || FEW_BY_NATURE.has(type.name));
+    const assumed = isInList || isFew ? FEW : MANY;
     const times = isList ? (page ?? assumed) : 1;
     return {
       cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost,

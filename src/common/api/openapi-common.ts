@@ -1,5 +1,5 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
-import { EVENTS } from './answer.js';
+import { EVENTS, OTHER_FORMS } from './answer.js';
 import { EVENT_STREAM } from './event-stream.js';
 import { declareHeaders, HEADERS } from './openapi-headers.js';
 import { type Method, operationName, operationsOf } from './openapi-names.js';
@@ -132,6 +132,15 @@ const declareEvents = (operation: Operation): void => {
   delete (operation as { [EVENTS]?: object })[EVENTS];
 };
 
+const declareOtherForms = (operation: Operation): void => {
+  const { [OTHER_FORMS]: forms } = operation as { [OTHER_FORMS]?: Record<string, object> };
+  const { 200: answer } = operation.responses;
+  if (forms && answer && !('$ref' in answer))
+    for (const [type, schema] of Object.entries(forms))
+      answer.content = { ...answer.content, [type]: { schema } };
+  delete (operation as { [OTHER_FORMS]?: object })[OTHER_FORMS];
+};
+
 const declareCommon = (path: string, method: Method, operation: Operation): void => {
   const isOpen = operation.security?.length === 0;
   declareUsual(operation, method, isOpen);
@@ -157,6 +166,7 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   for (const { path, method, operation } of all) {
     describe(operation);
     declareEvents(operation);
+    declareOtherForms(operation);
     declareCommon(path, method, operation);
     operation.operationId = operationName({
       path,

@@ -31,6 +31,11 @@ const GAP = 8;
 /** A number has this room at least, in times of the size. */
 const LEAST_OF_NUMBER = 4.5;
 
+/** Of a table of small figures. */
+const COMPACT = { sizes: [7.5, 7, 6.5, 6, 5.5, 5], room: 90, gap: 6, leastOfNumber: 1 };
+const USUAL = { sizes: SIZES, room: ROOM, gap: GAP, leastOfNumber: LEAST_OF_NUMBER };
+type Spacing = typeof USUAL;
+
 export const isRest = ({ kind, most }: PaperColumn): boolean => kind === 'text' && most === undefined;
 
 /** Where the point of a number stands, or would. */
@@ -46,7 +51,8 @@ const placed = (
   written: WrittenCells[],
   area: { x: number; width: number },
   size: number,
-): PlacedColumn[] => {
+  { gap, leastOfNumber }: Spacing,
+): { columns: PlacedColumn[]; free: number } => {
   const widest = (column: number, part: (text: string) => string): number => {
     let most = 0;
     for (const { cells, font } of written)
@@ -61,21 +67,23 @@ const placed = (
     return {
       width: Math.max(
         title,
-        LEAST_OF_NUMBER * size,
+        leastOfNumber * size,
         fraction + widest(index, (text) => text.slice(0, pointOf(text))),
       ),
       fraction,
     };
   });
-  let free = area.width - GAP * (columns.length - 1);
+  let free = area.width - gap * (columns.length - 1);
   for (const [index, { width }] of asked.entries()) if (!isRest(columns[index]!)) free -= width;
   let { x } = area;
-  return columns.map((column, index) => {
+  const spread = columns.some(isRest) ? 0 : Math.max(0, free) / Math.max(1, columns.length - 1);
+  const places = columns.map((column, index) => {
     const { width, fraction } = asked[index]!;
     const place = { ...column, x, fraction, width: isRest(column) ? Math.max(LEAST_ROOM, free) : width };
-    x += place.width + GAP;
+    x += place.width + gap + spread;
     return place;
   });
+  return { columns: places, free };
 };
 
 /** Places columns in an area, in the largest size in which they fit it. */
@@ -84,11 +92,13 @@ export const placeColumns = (
   columns: PaperColumn[],
   written: WrittenCells[],
   area: { x: number; width: number },
+  isCompact = false,
 ): { size: number; columns: PlacedColumn[] } => {
-  for (const size of SIZES) {
-    const places = placed(paper, columns, written, area, size);
-    const room = places.find(isRest)?.width ?? area.width;
-    if (room >= ROOM || size === SIZES.at(-1)) return { size, columns: places };
+  const spacing = isCompact ? COMPACT : USUAL;
+  const room = columns.some(isRest) ? spacing.room : 0;
+  for (const size of spacing.sizes) {
+    const { columns: places, free } = placed(paper, columns, written, area, size, spacing);
+    if (free >= room || size === spacing.sizes.at(-1)) return { size, columns: places };
   }
   throw new RangeError('no size is left');
 };

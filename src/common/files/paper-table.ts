@@ -5,8 +5,8 @@ import { isRest, type PaperColumn, placeColumns, type PlacedColumn, pointOf } fr
 export type PaperRow =
   /** over the rows that follow, and never without one of them on its page */
   | { kind: 'heading'; text: string }
-  /** `note` stands below the widest text; `carried`, from the second column on, is what the next page begins with if this one ends here */
-  | { kind: 'line'; cells: string[]; note?: string; carried: string[] }
+  /** `note` stands below the widest text; `carried`, from the second column on, is what the next page begins with if this one ends here; nothing is, without it */
+  | { kind: 'line'; cells: string[]; note?: string; carried?: string[] }
   | { kind: 'total'; cells: string[] };
 
 type FiguresRow = Exclude<PaperRow, { kind: 'heading' }>;
@@ -33,6 +33,10 @@ export class PaperTable {
   private readonly size: number;
   /** from one line of text to the next [pt] */
   private readonly step: number;
+  /** above and below the lines of a row [pt] */
+  private readonly padding: number;
+  /** of the titles, with what stands over them */
+  private readonly headLines: number;
   private carried: string[] | undefined;
   private y = 0;
 
@@ -43,18 +47,27 @@ export class PaperTable {
     private readonly rows: PaperRow[],
     private readonly area: PaperArea,
     private readonly newPage: () => void,
+    { isCompact = false }: { isCompact?: boolean } = {},
   ) {
     const written = rows.flatMap((row) => {
       if (row.kind === 'heading') return [];
       const cells = [{ cells: row.cells, font: fontOf(row) }];
-      if (row.kind === 'line') cells.push({ cells: ['', ...row.carried], font: 'bold' });
+      if (row.kind === 'line' && row.carried) cells.push({ cells: ['', ...row.carried], font: 'bold' });
       return cells;
     });
     const inner = { x: area.x + INDENT, width: area.width - 2 * INDENT };
-    const { size, columns: placed } = placeColumns(paper, columns, written, inner);
+    const { size, columns: placed } = placeColumns(paper, columns, written, inner, isCompact);
     this.size = size;
     this.columns = placed;
-    this.step = size * 1.3;
+    this.step = size * (isCompact ? 1.2 : 1.3);
+    this.padding = isCompact ? 0.9 : 1.5;
+    const titleLines = placed.map(({ title, width }) => paper.wrapped(title, width, 'bold', size).length);
+    this.headLines = isCompact ? Math.max(...titleLines) + 0.4 : 4.3;
+  }
+
+  /** Of its head and first row, which stand together. [pt] */
+  get leastHeight(): number {
+    return this.headHeight + this.heightFrom(0) + this.step + 4;
   }
 
   /** @returns where it ends */
@@ -74,7 +87,7 @@ export class PaperTable {
   }
 
   private get headHeight(): number {
-    return 4.3 * this.step;
+    return this.headLines * this.step;
   }
 
   /** One line is always left for what is carried. */
@@ -181,14 +194,14 @@ export class PaperTable {
     const isTotal = row.kind === 'total';
     if (!this.hasRoom(this.together(lines.length))) this.turn();
     if (isTotal) this.rule(this.y, 0.6);
-    this.y += 1.5;
+    this.y += this.padding;
     for (const [index, { texts, font }] of lines.entries()) {
       if (!this.hasRoom(this.step)) this.turn();
       this.cells(texts, this.y, font);
       this.y += this.step;
       if (index === 0 && row.kind === 'line') this.carried = row.carried;
     }
-    this.y += 1.5;
+    this.y += this.padding;
     if (isTotal) this.rule(this.y, 0.6);
     else this.rule(this.y, 0.25, '#c8c8c8');
     if (isTotal) this.y += 4;

@@ -31,21 +31,49 @@ export interface PaperFacts {
   subject: string;
   /** when it was made; not the clock's, so that the same content gives the same bytes */
   madeAt: Date;
+  /** A4 upright, not across */
+  isUpright?: boolean;
 }
+
+/** How an area is filled, so that areas are told apart without colours. */
+export type Hatch = 'solid' | 'grey' | 'rising' | 'crossed' | 'dotted' | 'level' | 'blank' | 'upright';
+
+const LONG = 841.89;
+const SHORT = 595.28;
 
 /** Tabs and other controls have no form on paper; lines end in one way. */
 const printable = (text: string): string =>
   text.replaceAll(/\r\n?/g, '\n').replaceAll(/[\u0000-\u0009\u000b-\u001f\u007f]/g, ' ');
 
-/** Sheets of A4, across, on which everything is put at its place. Lengths are points, from the top left. */
+/** What every font has: it need not be looked for. */
+const USUAL = /^[\n -~]*$/;
+
+/** Code points as they are named: U+6C34. */
+const named = (text: string): string =>
+  Array.from(
+    text,
+    (character) => `U+${character.codePointAt(0)!.toString(16).toUpperCase().padStart(4, '0')}`,
+  ).join(' ');
+
+interface Glyphs {
+  _font: { font: { hasGlyphForCodePoint(codePoint: number): boolean } };
+}
+
+/** Sheets of A4 on which everything is put at its place. Lengths are points, from the top left. */
 export class Paper {
-  readonly width = 841.89;
-  readonly height = 595.28;
+  readonly width: number;
+  readonly height: number;
   private readonly document: PDFKit.PDFDocument;
   private readonly parts: Buffer[] = [];
   private readonly widths = new Map<string, number>();
+  private readonly known: Record<PaperFont, Map<string, boolean>> = {
+    normal: new Map(),
+    bold: new Map(),
+    oblique: new Map(),
+  };
 
-  constructor({ title, subject, madeAt }: PaperFacts) {
+  constructor({ title, subject, madeAt, isUpright = false }: PaperFacts) {
+    [this.width, this.height] = isUpright ? [SHORT, LONG] : [LONG, SHORT];
     this.document = new PDFDocument({
       size: [this.width, this.height],
       margin: 0,
@@ -67,7 +95,7 @@ export class Paper {
   /** The sum of its characters: kerning would only make it narrower. */
   widthOf(text: string, font: PaperFont, size: number): number {
     let width = 0;
-    for (const character of text) width += this.widthOfCharacter(character, font);
+    for (const character of this.shown(text, font)) width += this.widthOfCharacter(character, font);
     return (width * size) / 1000;
   }
 
@@ -78,7 +106,7 @@ export class Paper {
 
   /** Lines no wider than the width: broken at blanks, and within a word that is wider than a line. */
   wrapped(text: string, width: number, font: PaperFont, size: number): string[] {
-    return printable(text)
+    return this.shown(text, font)
       .split('\n')
       .flatMap((paragraph) => {
         const lines = [''];
@@ -100,7 +128,7 @@ export class Paper {
       .font(font)
       .fontSize(size)
       .fillColor(colour)
-      .text(printable(text), x - (align === 'center' ? width / 2 : width), y, { lineBreak: false });
+      .text(this.shown(text, font), x - (align === 'center' ? width / 2 : width), y, { lineBreak: false });
   }
 
   rule(x: number, y: number, width: number, thickness = 0.5, colour = '#555555'): void {
@@ -114,6 +142,39 @@ export class Paper {
 
   shade(x: number, y: number, width: number, height: number, colour = '#ececec'): void {
     this.document.rect(x, y, width, height).fill(colour);
+  }
+
+  /** The outline of an area. */
+  frame(x: number, y: number, width: number, height: number, thickness = 0.5): void {
+    this.document.rect(x, y, width, height).lineWidth(thickness).strokeColor(INK).stroke();
+  }
+
+  /** An area filled in one of the ways that are told apart in black and white. */
+  hatch(x: number, y: number, width: number, height: number, hatch: Hatch): void {
+    const { document } = this;
+    if (hatch === 'blank' || width <= 0) return;
+    if (hatch === 'solid' || hatch === 'grey') {
+      this.shade(x, y, width, height, hatch === 'solid' ? '#3d3d3d' : '#bdbdbd');
+      return;
+    }
+    document.save().rect(x, y, width, height).clip().lineWidth(0.5).strokeColor(INK);
+    // Lines begin on a raster of the page, so that areas beside each other go on as one.
+    const from = (step: number): number => Math.floor((x - height) / step) * step;
+    if (hatch === 'rising' || hatch === 'crossed')
+      for (let at = from(3.5); at < x + width + height; at += 3.5) {
+        document.moveTo(at, y + height).lineTo(at + height, y);
+        if (hatch === 'crossed') document.moveTo(at, y).lineTo(at + height, y + height);
+      }
+    if (hatch === 'upright')
+      for (let at = from(2.5); at < x + width; at += 2.5) document.moveTo(at, y).lineTo(at, y + height);
+    if (hatch === 'level')
+      for (let at = y + 1.5; at < y + height; at += 3) document.moveTo(x, at).lineTo(x + width, at);
+    if (hatch === 'dotted') {
+      for (let at = from(3); at < x + width + 1; at += 3)
+        for (let down = y + 1.5; down < y + height; down += 3) document.circle(at + 0.5, down, 0.6);
+      document.fill(INK);
+    } else document.stroke();
+    document.restore();
   }
 
   /** A large word across the page, behind what is written later. */
@@ -143,6 +204,39 @@ export class Paper {
       this.document.on('end', () => resolve(Buffer.concat(this.parts)));
       this.document.end();
     });
+  }
+
+  /** The text as it can be printed: what the font has no glyph of stands as its code points, [U+6C34 U+6D41], and is not lost unseen. */
+  private shown(text: string, font: PaperFont): string {
+    const whole = printable(text);
+    if (USUAL.test(whole)) return whole;
+    const has = this.glyphs(font);
+    let [shown, without] = ['', ''];
+    const flush = (): void => {
+      if (without !== '') shown += `[${named(without)}]`;
+      without = '';
+    };
+    for (const character of whole) {
+      if (character === '\n' || has(character)) {
+        flush();
+        shown += character;
+      } else without += character;
+    }
+    flush();
+    return shown;
+  }
+
+  private glyphs(font: PaperFont): (character: string) => boolean {
+    const known = this.known[font];
+    return (character) => {
+      let has = known.get(character);
+      if (has === undefined) {
+        const { _font } = this.document.font(font) as unknown as Glyphs;
+        has = _font.font.hasGlyphForCodePoint(character.codePointAt(0)!);
+        known.set(character, has);
+      }
+      return has;
+    };
   }
 
   private pieces(word: string, width: number, font: PaperFont, size: number): string[] {

@@ -8,6 +8,7 @@ export const KEYS: Keys = {
   ...PLACE,
   number: '1',
   change: '1',
+  date: '2027-03-01',
   edition: 'q-2013',
   diagram: 'time-chainage',
   reference: 'B.1',

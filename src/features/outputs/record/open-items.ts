@@ -56,6 +56,21 @@ const itemsOf = (rows: Row[]): OpenItem[] =>
 export const openItemsOfDrive = async (statements: Statements, driveId: number): Promise<OpenItem[]> =>
   itemsOf(await readRows<Row>(statements, inOrder('where drive_id = $1'), driveId));
 
+/** What some shifts still miss, each item with the date and name of its shift. */
+export const openItemsOfShifts = async (
+  statements: Statements,
+  driveId: number,
+  shiftIds: number[],
+): Promise<OpenItem[]> =>
+  itemsOf(
+    await readRows<Row>(
+      statements,
+      inOrder('where drive_id = $2 and shift_id = any ($1::int[])'),
+      shiftIds,
+      driveId,
+    ),
+  );
+
 const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1')}) t`;
 
 /** SQLSTATE of a shift that must be complete and is not. */

@@ -1,0 +1,9 @@
+-- One row a shift and time class: what shift_quarter_hour sums to. Together they are the shift.
+create or replace view shift_time_class as
+select project_code, drive_code, shift_date, shift_name, counts_as, sum(seconds) as seconds, drive_id, shift_id
+from shift_quarter_hour
+group by project_code, drive_code, shift_date, shift_name, counts_as, drive_id, shift_id;
+
+comment on view shift_time_class is 'Time of each shift by time class, and what is not booked; together they are the shift. [s]';
+comment on column shift_time_class.counts_as is 'Time class; null: not booked.';
+comment on column shift_time_class.seconds is 'Time of the class in the shift. [s]';

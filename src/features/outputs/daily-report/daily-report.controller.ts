@@ -1,0 +1,71 @@
+import { Controller, Get, Header, Param, Req, Res, StreamableFile } from '@nestjs/common';
+import { ApiProduces, ApiTags } from '@nestjs/swagger';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { notAcceptable, preferred } from '../../../common/api/acceptable.js';
+import { Answer, AnswerIn } from '../../../common/api/answer.js';
+import { JSON_TYPE } from '../../../common/api/content-types.js';
+import { FileAnswer } from '../../../common/api/file-answer.js';
+import { Heavy } from '../../../common/auth/heavy.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { PDF } from '../../../common/files/paper.js';
+import { answerPage, PAGE_TYPE } from '../../../common/html/page.js';
+import { DailyReport, DailyReportPath } from './daily-report.models.js';
+import { DailyReportService } from './daily-report.service.js';
+import { dayPage } from './day-page.js';
+
+const HTML = 'text/html';
+
+/** As the addresses of diagrams do, those of files end with the form; the address without it answers by Accept. */
+@ApiTags('Daily reports')
+@Heavy()
+@Controller('v1/projects/:project/drives/:drive/daily-reports')
+export class DailyReportController {
+  constructor(private readonly reports: DailyReportService) {}
+
+  @Permit('record.read')
+  @Get(':date.pdf')
+  @FileAnswer('The report of a production day on paper (A4), to be signed', PDF)
+  async pdf(
+    @Param() { drive, date }: DailyReportPath,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<Buffer> {
+    const file = await this.reports.paper([await this.reports.get(drive, date)]);
+    void reply.header('content-type', PDF).header('content-disposition', named(drive, date));
+    return file;
+  }
+
+  @Permit('record.read')
+  @Get(':date.html')
+  @Header('content-type', PAGE_TYPE)
+  @ApiProduces(HTML)
+  @Answer('The same as a page', String)
+  async page(
+    @Param() { drive, date }: DailyReportPath,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<string> {
+    return answerPage(reply, dayPage(await this.reports.get(drive, date)));
+  }
+
+  @Permit('record.read')
+  @Get(':date')
+  @AnswerIn(
+    'The report of a production day: its shifts and the sum of the day, as JSON, or by Accept as PDF or as a page',
+    DailyReport,
+    { [PDF]: { type: 'string', format: 'binary' }, [HTML]: { type: 'string' } },
+  )
+  async get(
+    @Param() { drive, date }: DailyReportPath,
+    @Req() { headers: { accept } }: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<DailyReport | StreamableFile | string> {
+    const form = preferred(accept, [JSON_TYPE, PDF, HTML]);
+    if (form === undefined) throw notAcceptable(`${JSON_TYPE}, ${PDF} or ${HTML}`);
+    const report = await this.reports.get(drive, date);
+    if (form === JSON_TYPE) return report;
+    if (form === HTML) return answerPage(reply, dayPage(report));
+    const file = await this.reports.paper([report]);
+    return new StreamableFile(file, { type: PDF, length: file.length, disposition: named(drive, date) });
+  }
+}
+
+const named = (drive: string, date: string): string => `inline; filename="daily-report-${drive}-${date}.pdf"`;
