@@ -9,6 +9,8 @@ import {
   specificPenetration,
   thrustPerDisc,
   torquePenetrationIndex,
+  boringRate,
+  IMPOSSIBLE_RATE_M_PER_H,
 } from '../../src/engineering/boring.js';
 
 const reading = fc.double({ min: 0.001, max: 100_000, noNaN: true });
@@ -146,5 +148,13 @@ describe('indices of penetration', () => {
     expect(() => fieldPenetrationIndex(-1, 8)).toThrow(/thrustPerDiscKn is -1/);
     expect(() => specificPenetration(-1, 250)).toThrow(/penetrationMmPerRev is -1/);
     expect(() => torquePenetrationIndex(-1, 8)).toThrow(/torqueKnm is -1/);
+  });
+});
+
+describe('boringRate', () => {
+  it('is length by time: 1.7 m in 50 minutes are 2.04 m/h, and what is impossible is a metre a minute', () => {
+    expect(boringRate(1700, 50 * 60_000)).toBeCloseTo(2.04, 12);
+    expect(boringRate(1000, 60_000)).toBe(IMPOSSIBLE_RATE_M_PER_H);
+    expect(() => boringRate(1700, 0)).toThrow(/boringMs is 0/);
   });
 });

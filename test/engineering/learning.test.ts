@@ -33,6 +33,10 @@ describe('learnedTime', () => {
     );
   });
 
+  it('stays that of the first where nothing is learned', () => {
+    expect(learnedTime(7, 5, 0)).toBe(7);
+  });
+
   it.each([
     [0, 1, -0.1, /firstTime/],
     [1, 0, -0.1, /unit/],

@@ -45,6 +45,14 @@ it.each([
   ['wash_out', [4, 6, 8, 10, 12], 12], // the highest
   ['void_filling', [12, 10, 8, 6, 4], 4], // the last
   [undefined, [5, 7, 6.5, 7, 5], 7], // neither: on the safe side the highest
+  // at the limits, 10 %, by hand: the return over the way up, or the peak over the mean of the other four
+  ['dilation', [5, 5, 8, 5.5, 5.5], 5], // 11 over 10 is not above 1.1; 8 over 5.25
+  ['wash_out', [5, 5, 8, 5.5, 5.55], 8], // 11.05 over 10
+  ['wash_out', [10, 10, 12, 12, 12], 12], // 24 over 20
+  ['turbulent', [5, 5, 2, 4.5, 4.5], 2], // 9 over 10 is not below 0.9; 2 over 4.75
+  ['dilation', [5, 5, 6.5, 5, 5], 5], // 6.5 over 5
+  [undefined, [4, 6, 5.5, 6, 4], 6], // 5.5 over 5 is not above 1.1
+  [undefined, [4, 6, 4.5, 6, 4], 6], // 4.5 over 5 is not below 0.9
 ] as const)('%s of %j, for which stands %f Lu', (pattern, values, representative) => {
   expect(flowPattern(values, CYCLE)).toBe(pattern);
   expect(representativeLugeon(values, pattern)).toBeCloseTo(representative, 12);
@@ -54,8 +62,22 @@ it.each([
   ['three steps', [5, 5, 5], [2, 4, 2]],
   ['pressures that only rise', [5, 5, 5, 5, 5], [2, 3, 4, 5, 6]],
   ['a return to another pressure', [5, 5, 5, 5, 5], [2, 4, 6, 4, 1.5]],
+  ['six steps', [5, 5, 5, 5, 5, 5], [2, 4, 6, 4, 2, 1]],
+  ['five values of three pressures', [5, 5, 5, 5, 5], [2, 4, 2]],
+  ['a medium no higher than the low', [5, 5, 5, 5, 5], [4, 4, 6, 4, 3.7]],
+  ['a peak no higher than the medium', [5, 5, 5, 5, 5], [2, 4, 4, 3.7, 2]],
+  ['a peak no higher than the medium after it', [5, 5, 5, 5, 5], [2, 3.7, 4, 4, 2]],
+  ['a low at the end no lower than the medium', [5, 5, 5, 5, 5], [3.7, 4, 6, 4, 4]],
 ])('of %s no pattern is suggested', (_, values, bars) => {
   expect(flowPattern(values, bars)).toBeUndefined();
+});
+
+it('a return to a pressure that is a tenth of the higher one away is one to the same', () => {
+  expect(flowPattern([5, 5, 5, 5, 5], [10, 20, 30, 20, 9])).toBe('laminar');
+});
+
+it('a test without a step has no value', () => {
+  expect(() => representativeLugeon([], undefined)).toThrow(/lugeons is empty/);
 });
 
 it.each([
