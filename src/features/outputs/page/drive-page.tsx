@@ -141,7 +141,7 @@ export const drivePage = (glance: Glance): VNode => {
           </div>
           <div>
             <Alerts {...glance} />
-            <Days {...glance} />
+            <Days {...glance} api={api} />
           </div>
         </div>
         <Diagrams {...glance} />

@@ -107,7 +107,7 @@ export const OpenItems = ({ openItems, api }: WithApi): VNode => (
   </Part>
 );
 
-export const Days = ({ days }: Glance): VNode => (
+export const Days = ({ days, api }: WithApi): VNode => (
   <Part id="days" title="Last production days">
     {days.length === 0 ? (
       <p>Nothing is recorded yet.</p>
@@ -131,7 +131,7 @@ export const Days = ({ days }: Glance): VNode => (
           {days.map(({ productionDay, advanceM, strokeCount, faceChainage }) => (
             <tr>
               <th scope="row" class="day">
-                {productionDay}
+                <a href={`${api}/daily-reports/${productionDay}`}>{productionDay}</a>
               </th>
               <td class="number">{advanceM}</td>
               <td class="number">{strokeCount}</td>
