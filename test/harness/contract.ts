@@ -78,7 +78,7 @@ export class Contract {
     const type = (headers.get('content-type') ?? '').split(';')[0] ?? '';
     const content = declared.content?.[type] ?? declared.content?.[type.replace(/\/.*/, '/*')];
     if (!content) return `${status}: content type ${type} is not declared`;
-    return /json$/.test(type)
+    return /[/+]json$/.test(type)
       ? this.bodyFault(`${method} ${path} ${status}`, content.schema, text)
       : undefined;
   }

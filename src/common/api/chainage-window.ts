@@ -1,8 +1,9 @@
 import { ArgsType } from '@nestjs/graphql';
 import { metresText, parseChainage } from '../../engineering/chainage.js';
 import { driveFrame } from '../drive-frame.js';
-import { readRows, type Statements } from '../database/database.js';
-import { ChainageField, CodeField, IntField } from './fields.js';
+import type { Statements } from '../database/database.js';
+import { CursorField } from './cursor.js';
+import { ChainageField, IntField } from './fields.js';
 import { PlusKept } from './plus-kept.js';
 import { type Fault, faulty } from './problem.js';
 
@@ -32,7 +33,7 @@ export class WindowPage extends ChainageWindow {
   })
   first?: number;
 
-  @CodeField({ description: 'Only those after the one of this name', optional: true })
+  @CursorField()
   after?: string;
 }
 
@@ -95,32 +96,3 @@ export const partOf = async (
   asked.from == null && asked.to == null
     ? { lowM: '-infinity', highM: 'infinity' }
     : windowOf(statements, driveId, asked, names);
-
-/** The place and name after which a page begins; of none, before all. */
-export interface Cursor {
-  atM: string;
-  name: string;
-}
-
-export const START: Cursor = { atM: '-1', name: '' };
-
-/**
- * The cursor of a name.
- * @param place  query of the cursor by drive, $1, and name, $2: of `"atM"` and name, or what else `start` is of
- * @param start  before all
- * @throws ProblemError invalid when there is none of that name
- */
-export const cursorOf = async <C extends object = Cursor>(
-  statements: Statements,
-  driveId: number,
-  place: string,
-  after: string | null | undefined,
-  start = START as C,
-): Promise<C> => {
-  if (after == null) return start;
-  const [found] = await readRows<C>(statements, place, driveId, after);
-  if (found) return found;
-  throw faulty('invalid', [
-    { in: 'query', pointer: '/after', value: after, detail: `after ${after}: not found` },
-  ]);
-};

@@ -1,5 +1,6 @@
 import { type Type } from '@nestjs/common';
 import { ObjectType } from '@nestjs/graphql';
+import { placeOf } from './paging.js';
 import { BooleanField, ListField, ObjectField, TextField } from './fields.js';
 
 @ObjectType({ description: 'Where a page lies in its list, after the Relay specification of connections.' })
@@ -84,7 +85,10 @@ export const connected = <Node, Of extends Page<Node>>(
   key: keyof Of['items'][number],
 ): Omit<Of, 'items' | 'next'> & Connection<Of['items'][number]> => {
   const { items, next, ...head } = page;
-  const edges = items.map((node) => ({ cursor: String((node as Of['items'][number])[key]), node }));
+  const edges = items.map((node) => ({
+    cursor: placeOf(node as object) ?? String((node as Of['items'][number])[key]),
+    node,
+  }));
   const pageInfo = {
     hasNextPage: next != null,
     hasPreviousPage: false,

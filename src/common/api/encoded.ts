@@ -3,6 +3,7 @@ import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyReply, FastifyRequest, onSendHookHandler, RouteOptions } from 'fastify';
 import { encodedTag, tagHeld } from './if-match.js';
 import { inPieces, PIECE } from './in-pieces.js';
+import { addTrailers } from './lists-out/trailer.js';
 
 /** In the order of preference where Accept-Encoding has none. */
 export const ENCODINGS = ['br', 'gzip'] as const;
@@ -40,7 +41,7 @@ const mark: onSendHookHandler = (request, reply, _payload, done) => {
 /** The hooks of a route on what it sends, as they run. Fastify lets the body of HEAD go first, and nothing would be known of its encoding. */
 const inOrder = ({ method, onSend = [] }: RouteOptions): onSendHookHandler[] => {
   const hooks = [onSend].flat() as onSendHookHandler[];
-  return method === 'HEAD' ? [...hooks.slice(1), mark, ...hooks.slice(0, 1)] : [...hooks, mark];
+  return method === 'HEAD' ? [...hooks.slice(1), mark, ...hooks.slice(0, 1)] : [...hooks, mark, addTrailers];
 };
 
 /** To turn a long answer into bytes at once, and write them, would hold up everybody else. */

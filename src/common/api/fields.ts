@@ -271,6 +271,12 @@ const NESTED = 'drivebook:nested';
 export const nestedClass = (type: Class, property: string): Class | undefined =>
   (Reflect.getMetadata(NESTED, type.prototype as object, property) as (() => Class) | undefined)?.();
 
+const LIST = 'drivebook:list';
+
+/** Whether a property holds a list of objects. */
+export const isListProperty = (type: abstract new (...args: never[]) => object, property: string): boolean =>
+  Reflect.hasMetadata(LIST, type.prototype as object, property);
+
 /** A list left out, or null, is empty. The class itself begins with the empty list: what is left out meets no decorator. */
 const NullIsEmpty = (): PropertyDecorator => Transform(({ value }: { value: unknown }) => value ?? []);
 
@@ -284,6 +290,7 @@ export const ListField = (
     { type: () => [of()], maxItems: max, ...(empty && { required: false, default: [] }) },
     { ...options, ...(empty && { defaultValue: [] }) },
     ...(empty ? [NullIsEmpty()] : []),
+    Reflect.metadata(LIST, true),
     Reflect.metadata(NESTED, of),
     Type(of),
     IsArray(),

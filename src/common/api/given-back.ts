@@ -88,6 +88,9 @@ export const answerClass = (handler: object): Class | undefined => {
   return isArray ? undefined : type;
 };
 
+/** Whether a route answers a list. */
+export const isListAnswer = (handler: object): boolean => declaredOf(handler)['200']?.isArray === true;
+
 /** The class of what a route answers, or of the members of the list. */
 export const answeredClass = (handler: object): Class | undefined => {
   const { 200: found, 201: created } = declaredOf(handler);

@@ -6,6 +6,7 @@ import { type Method, operationName, operationsOf } from './openapi-names.js';
 import { declareNotModified, declareProblems, declareUsual, withProblems } from './openapi-problems.js';
 import type { Schema } from './openapi-schemas.js';
 import { tagsOf } from './openapi-tags.js';
+import { declareForms } from './lists-out/openapi-forms.js';
 import { singleResource } from './single-resource.js';
 
 type Paths = OpenAPIObject['paths'];
@@ -168,10 +169,12 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
     declareEvents(operation);
     declareOtherForms(operation);
     declareCommon(path, method, operation);
+    const lists = isList(answered(operation, schemas));
+    if (method === 'get' && lists) declareForms(operation);
     operation.operationId = operationName({
       path,
       method,
-      isList: isList(answered(operation, schemas)),
+      isList: lists,
       creates: operation.responses['201'] !== undefined,
       hasGet: paths[path]?.get !== undefined,
     });

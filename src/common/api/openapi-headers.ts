@@ -28,6 +28,10 @@ export const HEADERS = {
     pattern: '^"[\\x21\\x23-\\x7e]+"$',
   }),
   Location: header('Where it stands', { format: 'uri-reference' }),
+  Trailer: header(
+    'Fields that follow the last line of a table (RFC 9110, section 6.5): Content-Digest, the SHA-256 of the bytes that were sent (RFC 9530), and X-Row-Count, the number of rows without the heading',
+    { const: 'content-digest, x-row-count' },
+  ),
   Link: header('Where the next page is, rel="next" (RFC 8288); absent on the last'),
   'Retry-After': header('Time to wait before trying again [s]', { pattern: '^\\d+$' }),
   'WWW-Authenticate': header('How to authenticate (RFC 6750, section 3)'),

@@ -3,7 +3,15 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { type Observable, tap } from 'rxjs';
 import { queryNames } from './route-arguments.js';
 
-/** A page of a list says where the next one is (RFC 8288), beside the key in its body. */
+/** Says where the next page is (RFC 8288), by the key after which it begins. */
+export const linkNext = ({ url }: FastifyRequest, reply: FastifyReply, key: string | number): void => {
+  const [path = '', search] = url.split('?');
+  const query = new URLSearchParams(search);
+  query.set('after', String(key));
+  void reply.header('link', `<${path}?${query.toString()}>; rel="next"`);
+};
+
+/** A page of a list says where the next one is, beside the key in its body. */
 @Injectable()
 export class PagingInterceptor implements NestInterceptor {
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
@@ -12,12 +20,8 @@ export class PagingInterceptor implements NestInterceptor {
       tap((answer: unknown) => {
         const key = (answer as { next?: string | number } | null | undefined)?.next;
         if (key == null || !queryNames(context).includes('after')) return;
-        const { url } = context.switchToHttp().getRequest<FastifyRequest>();
-        const [path = '', search] = url.split('?');
-        const query = new URLSearchParams(search);
-        query.set('after', String(key));
-        const reply = context.switchToHttp().getResponse<FastifyReply>();
-        void reply.header('link', `<${path}?${query.toString()}>; rel="next"`);
+        const http = context.switchToHttp();
+        linkNext(http.getRequest<FastifyRequest>(), http.getResponse<FastifyReply>(), key);
       }),
     );
   }

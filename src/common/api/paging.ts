@@ -28,6 +28,24 @@ export const pageFrom = <T, Key extends number | string>(
   return rows.length > first && last !== undefined ? { items, next: keyOf(last) } : { items };
 };
 
+/** Where an entry stands in a list that is ordered by more than a property of its own; it is no part of what is answered. */
+const PLACE = Symbol('place');
+
+/** The cursor of an entry of a keyed page; undefined: it is of none. */
+export const placeOf = (entry: object): string | undefined => (entry as { [PLACE]?: string })[PLACE];
+
+/** A row that says where it stands in its list. */
+export type Keyed<T> = T & { cursor: string };
+
+/** A page of rows that say their place as `cursor`: the values by which the list is ordered. */
+export const keyedPage = <T extends object>(
+  rows: Keyed<T>[],
+  first: number,
+): { items: T[]; next?: string } => {
+  const items = rows.map(({ cursor, ...entry }) => Object.assign(entry, { [PLACE]: cursor }) as unknown as T);
+  return pageFrom(items, first, (entry) => String(placeOf(entry)));
+};
+
 /** Entries of a page when its size is left open. */
 export const USUAL_PAGE = 100;
 

@@ -7,14 +7,15 @@ import type { Class } from './properties.js';
 /** Where @nestjs/swagger keeps the names of the properties of a class: each behind a colon. */
 const API_PROPERTIES = 'swagger/apiModelPropertiesArray';
 
-interface Shape {
+/** The properties of a class, and those of them that hold objects of another. */
+export interface Shape {
   names: string[];
   nested: [name: string, type: Class][];
 }
 
 const shapes = new WeakMap<Class, Shape>();
 
-const shapeOf = (type: Class): Shape => {
+export const shapeOf = (type: Class): Shape => {
   const known = shapes.get(type);
   if (known) return known;
   const declared = (Reflect.getMetadata(API_PROPERTIES, type.prototype as object) ?? []) as string[];

@@ -1,5 +1,6 @@
 import { Global, Module } from '@nestjs/common';
 import { APP_INTERCEPTOR } from '@nestjs/core';
+import { ListsOutInterceptor } from '../api/lists-out/lists-out.interceptor.js';
 import { NoBodyInterceptor } from '../api/no-body.interceptor.js';
 import { PagingInterceptor } from '../api/paging.interceptor.js';
 import { PreconditionsInterceptor } from '../api/preconditions.interceptor.js';
@@ -31,6 +32,7 @@ import { SignInController } from './sign-in.controller.js';
     { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
     { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
+    { provide: APP_INTERCEPTOR, useClass: ListsOutInterceptor },
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
     { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // what is compared and tagged is whole
   ],

@@ -340,7 +340,10 @@ it('is put whole, listed by time, removed, and answered as it stood; put again a
   await grouted('B', { holes: [G1, G2] });
   expect(await changes()).toEqual(before);
   const { body: page } = await app.http.get(`${url}/grouting-rounds?first=2`);
-  expect([page.items.map(({ name }: Row) => name), page.next]).toEqual([['C', 'A'], 'A']);
+  expect([page.items.map(({ name }: Row) => name), page.next]).toEqual([
+    ['C', 'A'],
+    expect.stringMatching(/Z~A$/),
+  ]);
   const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
     'select max(made_at) as made_at from history.change',
   );

@@ -122,7 +122,10 @@ it('is listed by time, removed with its steps, and answered as it stood', async 
   await tested('A', { steps: [step('5', '18')] });
   await tested('C', { testedAt: '2027-03-01T10:00:00Z', steps: [step('5', '9')] });
   const { body: page } = await app.http.get(`${url}/water-tests?first=2`);
-  expect([page.items.map(({ name }: Row) => name), page.next]).toEqual([['C', 'A'], 'A']);
+  expect([page.items.map(({ name }: Row) => name), page.next]).toEqual([
+    ['C', 'A'],
+    expect.stringMatching(/Z~A$/),
+  ]);
   const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
     'select max(made_at) as made_at from history.change',
   );

@@ -1,3 +1,5 @@
+import { cursorBy } from '../../../common/api/cursor.js';
+
 const MIXES = `(select coalesce(json_agg(json_build_object('material', x.material, 'waterCementRatio', x.water_cement_ratio::text, 'massKg', x.mass_kg::text,
     'volumeL', x.volume_l::text) order by x.number), '[]') from grout_mix x where x.grout_hole_id = h.grouting_hole_id)`;
 
@@ -32,10 +34,8 @@ const COLUMNS = `g.name, g.purpose, g.state, chainage_text(g.from_chainage_m) as
 
 export const ONE = `select ${COLUMNS}, ${HOLES} as holes, ${CONTROL_NAMES} as "controlHoles", ${CONTROL_HOLES} as "controlResults" from grouting_round g where g.drive_id = $1 and g.name = $2`;
 
-export const PAGE = `select ${COLUMNS} from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
+export const PAGE = `select ${COLUMNS}, ${cursorBy({ moment: 'g.started_at' }, 'g.name')} as cursor from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
   order by g.started_at, g.name limit $4`;
-
-export const PLACE = `select started_at::text as at, name from grout_round where drive_id = $1 and name = $2`;
 
 /** What the record has of what a round names. */
 export const NAMED = `select exists (select from inflow_measurement m where m.drive_id = $1 and m.name = $2) as "hasMeasurement",

@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   BooleanField,
   ChainageField,
@@ -437,6 +438,6 @@ export class GroutingRoundPage {
   @ListField(() => GroutingRoundSummary, { description: 'The rounds, by start and by name' })
   items: GroutingRoundSummary[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }

@@ -1,13 +1,13 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { afterMoment } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { driveFrame } from '../../../common/drive-frame.js';
-import { FIRST, type TimedPageArgs } from '../water/inflow.models.js';
+import type { TimedPageArgs } from '../water/inflow.models.js';
 import { groutingRows, type NamedByRound } from './grouting-rows.js';
-import { CLEAR_HOLES, CLEAR_MIXES, FILL_HOLES, FILL_MIXES, NAMED, ONE, PAGE, PLACE } from './grouting-sql.js';
+import { CLEAR_HOLES, CLEAR_MIXES, FILL_HOLES, FILL_MIXES, NAMED, ONE, PAGE } from './grouting-sql.js';
 import {
   GROUTING_CAUTION,
   type GroutingRound,
@@ -27,9 +27,9 @@ export class GroutingService {
   page(drive: string, { first, after }: TimedPageArgs): Promise<GroutingRoundPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorOf(statements, id, PLACE, after, FIRST);
-      const rows = await readRows<GroutingRoundSummary>(statements, PAGE, id, at, name, size + 1);
-      return pageFrom(rows.map(withCaution), size, (item) => item.name);
+      const { at, name } = afterMoment(after);
+      const rows = await readRows<Keyed<GroutingRoundSummary>>(statements, PAGE, id, at, name, size + 1);
+      return keyedPage(rows.map(withCaution), size);
     });
   }
 

@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -74,6 +75,6 @@ export class EncounterPage {
   @ListField(() => Encounter, { description: 'The encounters, by where they begin and by name' })
   items: Encounter[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }

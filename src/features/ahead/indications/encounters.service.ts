@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -14,10 +15,8 @@ export const ENCOUNTER_COLUMNS = `name, kind, chainage_at(drive_id, from_m) as f
 
 const ONE = `select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = `select ${ENCOUNTER_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} as cursor from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
-
-const PLACE = `select from_m::text as "atM", name from encounter where drive_id = $1 and name = $2`;
 
 /** What was met in the ground. */
 @Injectable()
@@ -31,9 +30,9 @@ export class EncountersService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM, name } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<Encounter>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      const { at, name } = afterMetres(after);
+      const rows = await readRows<Keyed<Encounter>>(statements, PAGE, id, lowM, highM, at, name, size + 1);
+      return keyedPage(rows, size);
     });
   }
 

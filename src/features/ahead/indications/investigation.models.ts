@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -150,6 +151,6 @@ export class InvestigationPage {
   @ListField(() => Investigation, { description: 'The investigations, by where they begin and by name' })
   items: Investigation[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }

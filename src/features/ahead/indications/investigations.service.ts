@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -17,10 +18,8 @@ export const INVESTIGATION_COLUMNS = `v.name, v.method, v.method_name as "method
 
 const ONE = `select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.name = $2`;
 
-const PAGE = `select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
+const PAGE = `select ${INVESTIGATION_COLUMNS}, ${cursorBy({ metres: 'v.from_m' }, 'v.name')} as cursor from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
   and (v.from_m > $4::numeric or v.name > $5) order by v.from_m, v.name limit $6`;
-
-const PLACE = `select from_m::text as "atM", name from investigation where drive_id = $1 and name = $2`;
 
 const HOLE = `select name from probe_hole where drive_id = $1 and name = $2`;
 
@@ -47,9 +46,18 @@ export class InvestigationsService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM, name } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<Investigation>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      const { at, name } = afterMetres(after);
+      const rows = await readRows<Keyed<Investigation>>(
+        statements,
+        PAGE,
+        id,
+        lowM,
+        highM,
+        at,
+        name,
+        size + 1,
+      );
+      return keyedPage(rows, size);
     });
   }
 

@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { ChainageWindow } from '../../../common/api/chainage-window.js';
 import { registerEnum } from '../../../common/api/enums.js';
+import { CursorField, NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -48,9 +49,6 @@ export class InflowPath extends DrivePath {
   name: string;
 }
 
-/** The place before all others of a list by time and name. */
-export const FIRST = { at: '-infinity', name: '' };
-
 @ArgsType()
 export class TimedPageArgs {
   @IntField({
@@ -61,7 +59,7 @@ export class TimedPageArgs {
   })
   first?: number;
 
-  @CodeField({ description: 'Only those after the one of this name', optional: true })
+  @CursorField()
   after?: string;
 }
 
@@ -122,7 +120,7 @@ export class InflowMeasurementPage {
   @ListField(() => InflowMeasurement, { description: 'The measurements, by time and by name' })
   items: InflowMeasurement[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }
 

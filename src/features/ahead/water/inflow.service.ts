@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, partOf } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { partOf } from '../../../common/api/chainage-window.js';
+import { afterMoment, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -18,7 +19,6 @@ import {
   type InflowMeasurementPage,
   type InflowOfHole,
   type InflowOverTrigger,
-  FIRST,
   type TimedPageArgs,
   type InflowStretch,
   type InflowTotal,
@@ -31,9 +31,7 @@ export const INFLOW_COLUMNS = `name, place, chainage_text(from_chainage_m) as fr
 
 const ONE = `select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and (measured_at, name) > ($2::timestamptz, $3) order by measured_at, name limit $4`;
-
-const PLACE = `select measured_at::text as at, name from inflow_measurement where drive_id = $1 and name = $2`;
+const PAGE = `select ${INFLOW_COLUMNS}, ${cursorBy({ moment: 'measured_at' }, 'name')} as cursor from inflow where drive_id = $1 and (measured_at, name) > ($2::timestamptz, $3) order by measured_at, name limit $4`;
 
 const STRETCHES = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", measurement, method,
   measured_at as "measuredAt", inflow_l_per_min::text as "inflowLPerMin", cumulated_l_per_min::text as "cumulatedLPerMin",
@@ -68,9 +66,9 @@ export class InflowService {
   page(drive: string, { first, after }: TimedPageArgs): Promise<InflowMeasurementPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorOf(statements, id, PLACE, after, FIRST);
-      const rows = await readRows<InflowMeasurement>(statements, PAGE, id, at, name, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      const { at, name } = afterMoment(after);
+      const rows = await readRows<Keyed<InflowMeasurement>>(statements, PAGE, id, at, name, size + 1);
+      return keyedPage(rows, size);
     });
   }
 

@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -187,6 +188,6 @@ export class WaterTestPage {
   @ListField(() => WaterTest, { description: 'The tests, by time and by name' })
   items: WaterTest[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }

@@ -1,13 +1,13 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { afterMoment, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenPlace, type Note } from '../../../common/drive-interval.js';
 import { metresText } from '../../../engineering/chainage.js';
-import { FIRST, type TimedPageArgs } from './inflow.models.js';
+import type { TimedPageArgs } from './inflow.models.js';
 import { netBarOf, type WaterTestReading, waterTestValues } from './water-test-values.service.js';
 import {
   WATER_TEST_CAUTION,
@@ -27,9 +27,7 @@ export const WATER_TEST_COLUMNS = `name, hole, chainage_text(collar_chainage_m) 
 
 const ONE = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
-
-const PLACE = `select tested_at::text as at, name from lugeon_test where drive_id = $1 and name = $2`;
+const PAGE = `select ${WATER_TEST_COLUMNS}, ${cursorBy({ moment: 'tested_at' }, 'name')} as cursor from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
 
 /** Steps that stay as they are keep their rows: history has no change where nothing differs. */
 const CLEAR = 'delete from lugeon_step where lugeon_test_id = $1 and number > $2';
@@ -52,9 +50,9 @@ export class WaterTestsService {
   page(drive: string, { first, after }: TimedPageArgs): Promise<WaterTestPage> {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
-      const { at, name } = await cursorOf(statements, id, PLACE, after, FIRST);
-      const rows = await readRows<WaterTest>(statements, PAGE, id, at, name, size + 1);
-      return pageFrom(rows.map(withCaution), size, (item) => item.name);
+      const { at, name } = afterMoment(after);
+      const rows = await readRows<Keyed<WaterTest>>(statements, PAGE, id, at, name, size + 1);
+      return keyedPage(rows.map(withCaution), size);
     });
   }
 
@@ -89,7 +87,7 @@ export class WaterTestsService {
   }
 }
 
-const withCaution = (test: WaterTest): WaterTest => ({ ...test, caution: WATER_TEST_CAUTION });
+const withCaution = <T extends WaterTest>(test: T): T => ({ ...test, caution: WATER_TEST_CAUTION });
 
 const absent = (drive: string, name: string): Error => notFound(`water test ${name} in drive ${drive}`);
 

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -24,10 +25,8 @@ export const DISCONTINUITY_COLUMNS = `name, chainage_text(chainage_m) as chainag
 
 const ONE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
+const PAGE = `select ${DISCONTINUITY_COLUMNS}, ${cursorBy({ metres: 'at_m' }, 'name')} as cursor from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
   and (at_m > $4::numeric or name > $5) order by at_m, name limit $6`;
-
-const PLACE = `select at_m::text as "atM", name from discontinuity where drive_id = $1 and name = $2`;
 
 const STANDING = `select name from discontinuity where drive_id = $1 and name = any($2)`;
 
@@ -44,9 +43,18 @@ export class DiscontinuitiesService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM, name } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<Discontinuity>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      const { at, name } = afterMetres(after);
+      const rows = await readRows<Keyed<Discontinuity>>(
+        statements,
+        PAGE,
+        id,
+        lowM,
+        highM,
+        at,
+        name,
+        size + 1,
+      );
+      return keyedPage(rows, size);
     });
   }
 

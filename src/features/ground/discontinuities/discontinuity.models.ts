@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
 import { ArrayMinSize, Matches, NotEquals } from 'class-validator';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -195,7 +196,7 @@ export class DiscontinuityPage {
   @ListField(() => Discontinuity, { description: 'The discontinuities, by chainage and name' })
   items: Discontinuity[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }
 

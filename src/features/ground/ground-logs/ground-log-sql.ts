@@ -1,3 +1,5 @@
+import { cursorBy } from '../../../common/api/cursor.js';
+
 const factor = (table: string, adjustment: string): string =>
   `'${table}', json_build_object('row', q_${table}_row, 'value', q_${table}::text, 'adjustment', ${adjustment})`;
 
@@ -41,10 +43,8 @@ export const GROUND_LOG_COLUMNS = `name, chainage_text(from_chainage_m) as from,
 export const GROUND_LOG = `select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and name = $2`;
 
 /** Those that touch [$2, $3), after the one of the name $5 that begins at $4; $6: how many. */
-export const GROUND_LOGS = `select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
+export const GROUND_LOGS = `select ${GROUND_LOG_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} as cursor from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
   and (from_m, name) > ($4::numeric, $5::text) order by from_m, name limit $6`;
-
-export const PLACE = `select from_m::text as "atM", name from ground_log_sheet where drive_id = $1 and name = $2`;
 
 /** Logs of other names, of the same face $5 and party $6, that [$3, $4) meets. */
 export const OTHERS_MET = `select name, (from_m * 1000)::int as "fromMm", (to_m * 1000)::int as "toMm" from ground_log_sheet

@@ -1,6 +1,7 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
 import { Matches } from 'class-validator';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   ChainageField,
   CodeField,
@@ -345,6 +346,6 @@ export class GroundLogPage {
   @ListField(() => GroundLog, { description: 'The logs, by where they begin' })
   items: GroundLog[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }

@@ -1,13 +1,14 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { afterMetres } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { Prisma } from '../../../generated/prisma/client.js';
 import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
-import { GROUND_LOG, GROUND_LOGS, OTHERS_MET, PLACE } from './ground-log-sql.js';
+import { GROUND_LOG, GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
 import { withTableNotes } from './table-notes.js';
 
@@ -23,9 +24,18 @@ export class GroundLogsService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM, name } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<GroundLog>(statements, GROUND_LOGS, id, lowM, highM, atM, name, size + 1);
-      return pageFrom(rows.map(withTableNotes), size, (item) => item.name);
+      const { at, name } = afterMetres(after);
+      const rows = await readRows<Keyed<GroundLog>>(
+        statements,
+        GROUND_LOGS,
+        id,
+        lowM,
+        highM,
+        at,
+        name,
+        size + 1,
+      );
+      return keyedPage(rows.map(withTableNotes), size);
     });
   }
 

@@ -17,8 +17,8 @@ const condition = ({ detailedCondition }: RmrRating): Pick<RmrRating, 'condition
 };
 
 /** A log with what the tables say of its rows: φr with Ja, and whether R4 may be rated by the detailed rows. */
-export const withTableNotes = ({ q, rmr, ...log }: GroundLog): GroundLog => ({
+export const withTableNotes = <T extends GroundLog>(log: T): T => ({
   ...log,
-  q: q && { ...q, ...friction(q) },
-  rmr: rmr && { ...rmr, ...condition(rmr) },
+  q: log.q && { ...log.q, ...friction(log.q) },
+  rmr: log.rmr && { ...log.rmr, ...condition(log.rmr) },
 });

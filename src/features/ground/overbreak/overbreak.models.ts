@@ -1,5 +1,6 @@
 import { ArgsType, InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
+import { NextField } from '../../../common/api/cursor.js';
 import {
   BooleanField,
   ChainageField,
@@ -112,7 +113,7 @@ export class OverbreakPage {
   @ListField(() => OverbreakItem, { description: 'The items, by where they begin and by name' })
   items: OverbreakItem[];
 
-  @CodeField({ description: 'Value of `after` for the next page; absent on the last page', optional: true })
+  @NextField()
   next?: string;
 }
 

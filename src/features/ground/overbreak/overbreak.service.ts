@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { cursorOf, partOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { pageFrom, USUAL_PAGE } from '../../../common/api/paging.js';
+import { partOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
+import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -24,10 +25,8 @@ export const OVERBREAK_COLUMNS = `name, chainage_text(from_chainage_m) as from, 
 
 const ONE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = `select ${OVERBREAK_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} as cursor from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
-
-const PLACE = `select from_m::text as "atM", name from overbreak_item where drive_id = $1 and name = $2`;
 
 const FIGURES = `surveyed_m::text as "surveyedM", theoretical_volume_m3::text as "theoreticalVolumeM3",
   geological_volume_m3::text as "geologicalVolumeM3", operational_volume_m3::text as "operationalVolumeM3", volume_m3::text as "volumeM3",
@@ -56,9 +55,18 @@ export class OverbreakService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await windowOf(statements, id, window);
-      const { atM, name } = await cursorOf(statements, id, PLACE, after);
-      const rows = await readRows<OverbreakItem>(statements, PAGE, id, lowM, highM, atM, name, size + 1);
-      return pageFrom(rows, size, (item) => item.name);
+      const { at, name } = afterMetres(after);
+      const rows = await readRows<Keyed<OverbreakItem>>(
+        statements,
+        PAGE,
+        id,
+        lowM,
+        highM,
+        at,
+        name,
+        size + 1,
+      );
+      return keyedPage(rows, size);
     });
   }
 

@@ -1,0 +1,83 @@
+import { createHash } from 'node:crypto';
+import { CSV } from '../../files/csv.js';
+import { withCharset } from '../acceptable.js';
+import { NDJSON } from '../streamed.js';
+import { columnsOf, headOf, lineOf } from './csv-columns.js';
+import type { ListOf } from './list-of.js';
+
+/** The forms in which a list is answered beside JSON. */
+export const FORMS = [NDJSON, CSV] as const;
+
+export type Form = (typeof FORMS)[number];
+
+export const CONTENT_TYPE: Record<Form, string> = {
+  [NDJSON]: withCharset(NDJSON),
+  [CSV]: `${withCharset(CSV)}; header=present`,
+};
+
+/** Some entries of a list, and what is said beside them. */
+export interface Entries {
+  entries: unknown[];
+  head: Record<string, unknown>;
+}
+
+/** Text of a list, part by part: what it begins with, its entries, and what it ends with. */
+export interface Writer {
+  write(entries: Entries): string;
+  /** @param count  of all entries */
+  end(count: number): string;
+}
+
+const headOfPage = ({ head = [] }: ListOf, page: Record<string, unknown>): Record<string, unknown> =>
+  Object.fromEntries(head.map((name) => [name, page[name] ?? null]));
+
+/** What of a page is its entries, and what stands beside them. */
+export const entriesOf = (list: ListOf, page: Record<string, unknown>): Entries => ({
+  entries: (page['items'] ?? []) as unknown[],
+  head: headOfPage(list, page),
+});
+
+/** A line an entry. The last line has one property, `$end`: by its count and digest a whole answer is told from a cut one. */
+const ndjson = (): Writer => {
+  const digest = createHash('sha256');
+  let beside: Record<string, unknown> = {};
+  return {
+    write: ({ entries, head }) => {
+      beside = head;
+      let text = '';
+      for (const entry of entries) text += `${JSON.stringify(entry)}\n`;
+      digest.update(text);
+      return text;
+    },
+    end: (count) => {
+      const $end = { count, digest: `sha-256=:${digest.digest('base64')}:`, ...beside };
+      return `${JSON.stringify({ $end })}\n`;
+    },
+  };
+};
+
+/** A heading line, then a line an entry (RFC 4180). What a page says beside its entries stands in the last columns. */
+const csv = ({ entry, head = [] }: ListOf): Writer => {
+  const columns = columnsOf(entry);
+  const heading = headOf([...columns.map((column) => column.heading), ...head]);
+  let begun = false;
+  const begin = (): string => {
+    const text = begun ? '' : heading;
+    begun = true;
+    return text;
+  };
+  return {
+    write: ({ entries, head: beside }) => {
+      const line = lineOf(
+        columns,
+        head.map((name) => beside[name]),
+      );
+      let text = begin();
+      for (const one of entries) text += line(one);
+      return text;
+    },
+    end: begin,
+  };
+};
+
+export const writerOf = (form: Form, list: ListOf): Writer => (form === CSV ? csv(list) : ndjson());

@@ -1,0 +1,23 @@
+import { type Class } from '../properties.js';
+import { answeredClass, isListAnswer } from '../given-back.js';
+import { nestedClass } from '../fields.js';
+import { shapeOf } from '../whole.js';
+
+/** What a route lists. */
+export interface ListOf {
+  /** The class of an entry. */
+  entry: Class;
+  /** What a page says beside its entries; undefined: the list is answered whole, as an array. */
+  head: string[] | undefined;
+}
+
+/** What the answer of a route lists, an array or a page of it; undefined: it is no list. */
+export const listOf = (handler: object): ListOf | undefined => {
+  const type = answeredClass(handler);
+  if (!type) return undefined;
+  if (isListAnswer(handler)) return { entry: type, head: undefined };
+  const { names } = shapeOf(type);
+  const entry = nestedClass(type as never, 'items');
+  if (!entry || !names.includes('next')) return undefined;
+  return { entry, head: names.filter((name) => name !== 'items' && name !== 'next') };
+};

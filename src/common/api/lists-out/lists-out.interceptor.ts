@@ -1,0 +1,131 @@
+import { Readable } from 'node:stream';
+import {
+  type CallHandler,
+  type ExecutionContext,
+  Injectable,
+  type NestInterceptor,
+  StreamableFile,
+} from '@nestjs/common';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { lastValueFrom, type Observable, of } from 'rxjs';
+import { signalOf } from '../../auth/gone.js';
+import { Database } from '../../database/database.js';
+import { CSV } from '../../files/csv.js';
+import { notAcceptable, preferred } from '../acceptable.js';
+import { JSON_TYPE } from '../content-types.js';
+import { EVENT_STREAM } from '../event-stream.js';
+import { PIECE } from '../in-pieces.js';
+import { linkNext } from '../paging.interceptor.js';
+import { CONTENT_TYPE, type Entries, entriesOf, type Form, FORMS, writerOf } from './forms.js';
+import { type ListOf, listOf } from './list-of.js';
+import { endWithTrailers } from './trailer.js';
+import { valueOf, Walk } from './walk.js';
+
+/** What a reader may leave untaken before the answer is cut. [ms] */
+const STALL_MS = 30_000;
+
+const TAKEN = [JSON_TYPE, ...FORMS, EVENT_STREAM];
+
+/** Entries that are written in one go. */
+const AT_ONCE = 1000;
+
+const isForm = (type: string): type is Form => (FORMS as readonly string[]).includes(type);
+
+/**
+ * Every list is answered as JSON, as lines of JSON and as a table, as Accept prefers. A list that JSON has page by page is
+ * answered whole, unless `first` asks for a page of it.
+ */
+@Injectable()
+export class ListsOutInterceptor implements NestInterceptor {
+  private readonly known = new WeakMap<object, ListOf | null>();
+
+  constructor(private readonly database: Database) {}
+
+  async intercept(context: ExecutionContext, next: CallHandler): Promise<Observable<unknown>> {
+    if (context.getType() !== 'http') return next.handle();
+    const request = context.switchToHttp().getRequest<FastifyRequest>();
+    const list = this.listOf(context.getHandler());
+    if (!list || (request.method !== 'GET' && request.method !== 'HEAD')) return next.handle();
+    const form = preferred(request.headers.accept, TAKEN);
+    if (form === undefined) throw notAcceptable([JSON_TYPE, ...FORMS].join(' or '));
+    if (!isForm(form)) return next.handle();
+    const reply = context.switchToHttp().getResponse<FastifyReply>();
+    return of(await this.answer(form, list, request, reply, next));
+  }
+
+  private listOf(handler: object): ListOf | undefined {
+    let found = this.known.get(handler);
+    if (found === undefined) this.known.set(handler, (found = listOf(handler) ?? null));
+    return found ?? undefined;
+  }
+
+  private async answer(
+    form: Form,
+    list: ListOf,
+    request: FastifyRequest,
+    reply: FastifyReply,
+    next: CallHandler,
+  ): Promise<unknown> {
+    const isWhole =
+      list.head === undefined ||
+      request.method === 'HEAD' ||
+      (request.query as { first?: string }).first !== undefined;
+    if (!isWhole) {
+      const walk = new Walk(list, request, next, this.database);
+      await walk.begin();
+      return streamed(form, list, reply, walk.entries(), () => walk.end());
+    }
+    const answer = valueOf(await lastValueFrom(next.handle()));
+    if (list.head === undefined)
+      return streamed(form, list, reply, inParts({ entries: answer as unknown[], head: {} }));
+    const page = answer as Record<string, unknown>;
+    if (page['next'] != null) linkNext(request, reply, page['next'] as string | number);
+    return streamed(form, list, reply, inParts(entriesOf(list, page)));
+  }
+}
+
+async function* inParts({ entries, head }: Entries): AsyncGenerator<Entries, void> {
+  for (let at = 0; at < entries.length; at += AT_ONCE)
+    yield { entries: entries.slice(at, at + AT_ONCE), head };
+  if (entries.length === 0) yield { entries, head };
+}
+
+/** The text of a list as it comes. Whoever takes nothing for long is cut off: a reading waits for them. */
+const streamed = (
+  form: Form,
+  list: ListOf,
+  reply: FastifyReply,
+  parts: AsyncGenerator<Entries, void>,
+  end: () => Promise<void> = () => Promise.resolve(),
+): StreamableFile => {
+  const writer = writerOf(form, list);
+  let count = 0;
+  let stall: NodeJS.Timeout | undefined;
+  async function* text(): AsyncGenerator<Buffer, void> {
+    try {
+      for await (const part of parts) {
+        count += part.entries.length;
+        yield* pieces(writer.write(part));
+      }
+      yield* pieces(writer.end(count));
+    } finally {
+      clearTimeout(stall);
+      await end();
+    }
+  }
+  function* pieces(whole: string): Generator<Buffer, void> {
+    const bytes = Buffer.from(whole);
+    for (let at = 0; at < bytes.length; at += PIECE) {
+      stall = setTimeout(() => reply.raw.destroy(), STALL_MS);
+      yield bytes.subarray(at, at + PIECE);
+      clearTimeout(stall);
+    }
+  }
+  if (form === CSV) endWithTrailers(reply, () => count);
+  const stream = Readable.from(text(), { objectMode: false });
+  signalOf(reply.raw).addEventListener('abort', () => {
+    stream.destroy();
+    void end();
+  });
+  return new StreamableFile(stream, { type: CONTENT_TYPE[form] });
+};

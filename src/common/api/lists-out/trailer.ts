@@ -1,0 +1,56 @@
+import { createHash } from 'node:crypto';
+import type { ServerResponse } from 'node:http';
+import { pipeline, type Readable, Transform } from 'node:stream';
+import type { FastifyReply, onSendHookHandler } from 'fastify';
+
+/** What a table ends with after its last line (RFC 9110, section 6.5). */
+const TRAILER = 'content-digest, x-row-count';
+
+/** How many rows were written to an answer so far. */
+type Rows = () => number;
+
+const counted = new WeakMap<FastifyReply, Rows>();
+
+/** The answer ends with trailers: the digest of its bytes (RFC 9530) and the number of its rows. */
+export const endWithTrailers = (reply: FastifyReply, rows: Rows): void => {
+  counted.set(reply, rows);
+  void reply.header('trailer', TRAILER);
+};
+
+/** Hashes the bytes as they are sent, compressed or not. */
+class Digesting extends Transform {
+  private readonly digest = createHash('sha256');
+
+  constructor(
+    private readonly raw: ServerResponse,
+    private readonly rows: Rows,
+  ) {
+    super();
+  }
+
+  override _transform(chunk: Buffer, _encoding: BufferEncoding, done: () => void): void {
+    this.digest.update(chunk);
+    this.push(chunk);
+    done();
+  }
+
+  override _flush(done: () => void): void {
+    this.raw.addTrailers({
+      'content-digest': `sha-256=:${this.digest.digest('base64')}:`,
+      'x-row-count': String(this.rows()),
+    });
+    done();
+  }
+}
+
+/** To run last of all that changes the bytes of an answer. */
+export const addTrailers: onSendHookHandler = (_request, reply, payload, done) => {
+  const rows = counted.get(reply);
+  if (!rows || typeof (payload as Readable | null)?.pipe !== 'function') {
+    done();
+    return;
+  }
+  const digesting = new Digesting(reply.raw, rows);
+  pipeline(payload as unknown as Readable, digesting, () => undefined);
+  done(null, digesting as never);
+};
