@@ -153,7 +153,7 @@ describe('a content type', () => {
       // A reading that fails says so, whatever is accepted.
       if (!isReading || Number(status) < 400) expect([operation.name, status]).toEqual([operation.name, 406]);
     }
-    expect(told(await app.http.get('/v1/projects').set('accept', 'text/csv'))).toEqual(
+    expect(told(await app.http.get('/v1/projects/P1').set('accept', 'text/csv'))).toEqual(
       problem(406, 'not_acceptable'),
     );
     expect(await app.contents()).toBe(before);
@@ -170,7 +170,9 @@ describe('a content type', () => {
   });
 
   it('that Accept excludes by q=0 is not', async () => {
-    expect((await app.http.get('/v1/projects').set('accept', '*/*, application/json;q=0')).status).toBe(406);
+    expect((await app.http.get('/v1/projects/P1').set('accept', '*/*, application/json;q=0')).status).toBe(
+      406,
+    );
   });
 
   it('of a body that no route takes is refused: 415', async () => {

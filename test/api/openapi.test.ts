@@ -100,7 +100,7 @@ it('declares an event stream as a content type of its answer, with the schema of
   expect(streams).toEqual([
     {
       operationId: 'listChanges',
-      types: ['application/json', 'text/event-stream'],
+      types: ['application/json', 'text/event-stream', 'application/x-ndjson', 'text/csv'],
       schema: {
         type: 'string',
         description: expect.stringContaining('Last-Event-ID'),

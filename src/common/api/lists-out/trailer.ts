@@ -14,7 +14,6 @@ const counted = new WeakMap<FastifyReply, Rows>();
 /** The answer ends with trailers: the digest of its bytes (RFC 9530) and the number of its rows. */
 export const endWithTrailers = (reply: FastifyReply, rows: Rows): void => {
   counted.set(reply, rows);
-  void reply.header('trailer', TRAILER);
 };
 
 /** Hashes the bytes as they are sent, compressed or not. */
@@ -50,6 +49,7 @@ export const addTrailers: onSendHookHandler = (_request, reply, payload, done) =
     done();
     return;
   }
+  void reply.header('trailer', TRAILER); // of what is sent in chunks alone: not of a failure, nor of HEAD
   const digesting = new Digesting(reply.raw, rows);
   pipeline(payload as unknown as Readable, digesting, () => undefined);
   done(null, digesting as never);

@@ -1,0 +1,171 @@
+import http from 'node:http';
+import { jest } from '@jest/globals';
+import { parse } from 'csv-parse/sync';
+import { Database } from '../../src/common/database/database.js';
+import type { Gate } from '../../src/common/database/gate.js';
+import { cellOf } from '../../src/common/api/lists-out/csv-columns.js';
+import { Walk } from '../../src/common/api/lists-out/walk.js';
+import { readText } from '../../src/common/files/csv.js';
+import { aProject } from '../builders/project.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { until } from '../harness/until.js';
+
+// Lists longer than a page, as lines of JSON and as a table: whole and of one state, cut and told so, given up by their reader.
+
+const D = '/v1/projects/P1/drives/N';
+const COUNT = 2500;
+
+let app: TestApp;
+let port: number;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  port = Number(new URL(await app.app.getUrl()).port);
+  await app.sql(
+    `insert into overbreak_item (project_id, drive_id, name, from_m, to_m, cause, area_m2, volume_m3, volume_surveyed, remark)
+     select d.project_id, d.id, 'O' || n, n * 0.3, n * 0.3 + 0.2, 'geological', 1, 0.2, false, rpad('', 300, 'rock ') from drive d, generate_series(0, ${COUNT - 1}) n
+     where d.code = 'N'`,
+  );
+});
+
+afterAll(() => app.close());
+afterEach(() => jest.restoreAllMocks());
+
+const open = (address: string, accept: string, headers: object = {}): Promise<http.IncomingMessage> =>
+  new Promise((resolve, reject) => {
+    http
+      .get({ port, path: address, headers: { accept, ...headers }, agent: false }, resolve)
+      .once('error', reject);
+  });
+
+const textOf = async (answer: http.IncomingMessage): Promise<string> => {
+  const parts: Buffer[] = [];
+  for await (const part of answer) parts.push(part as Buffer);
+  return Buffer.concat(parts).toString();
+};
+
+const CSV = 'text/csv';
+const NDJSON = 'application/x-ndjson';
+
+it('is whole, whatever the number of pages, and a page where first asks for one', async () => {
+  const table = await open(`${D}/overbreak`, CSV);
+  const rows = parse(await textOf(table), { columns: true }) as { name: string }[];
+  expect(rows.map(({ name }) => name)).toEqual(Array.from({ length: COUNT }, (_, n) => `O${n}`));
+  expect([table.headers['link'], table.trailers['x-row-count']]).toEqual([undefined, String(COUNT)]);
+  expect(table.headers['content-type']).toBe('text/csv; charset=utf-8; header=present');
+  const page = await open(`${D}/overbreak?first=3`, CSV);
+  expect((parse(await textOf(page), { columns: true }) as unknown[]).length).toBe(3);
+  expect(page.headers['link']).toBe(`<${D}/overbreak?first=3&after=0.600%7EO2>; rel="next"`);
+  const rest = await open(`${D}/overbreak?after=0.600~O2`, CSV);
+  await textOf(rest);
+  expect(rest.trailers['x-row-count']).toBe(String(COUNT - 3));
+});
+
+it('is of one state of the record, whatever is written while it is read', async () => {
+  const answer = await open(`${D}/overbreak`, NDJSON);
+  const parts = answer[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
+  let text = String((await parts.next()).value);
+  expect((await app.http.delete(`${D}/overbreak/O${COUNT - 1}`)).status).toBe(204);
+  const put = await app.http
+    .put(`${D}/overbreak/LATE`)
+    .send({ from: '2+190', to: '2+191', cause: 'geological', areaM2: '1' });
+  expect(put.status).toBe(201);
+  for (let next = await parts.next(); !next.done; next = await parts.next()) text += String(next.value);
+  const names = text.split('\n').flatMap((line) => (line === '' ? [] : [JSON.parse(line) as object]));
+  expect(names.at(-1)).toMatchObject({ $end: { count: COUNT } });
+  expect(names.at(-2)).toMatchObject({ name: `O${COUNT - 1}` });
+});
+
+it('is refused before it begins, by a problem', async () => {
+  for (const [address, status] of [
+    [`${D}/overbreak?from=9%2B999`, 422],
+    [`${D}/overbreak?first=0`, 422],
+    [`${D}/overbreak?format=csv`, 422],
+    ['/v1/projects/P1/drives/NONE/overbreak', 404],
+  ] as const) {
+    const answer = await open(address, CSV);
+    expect([address, answer.statusCode, answer.headers['content-type']]).toEqual([
+      address,
+      status,
+      'application/problem+json; charset=utf-8',
+    ]);
+    expect(answer.headers['trailer']).toBeUndefined();
+    answer.resume();
+  }
+  const none = await open(`${D}/overbreak`, 'text/html');
+  expect([none.statusCode, JSON.parse(await textOf(none)).detail]).toEqual([
+    406,
+    'This resource is available only as application/json or application/x-ndjson or text/csv, which Accept excludes.',
+  ]);
+});
+
+it.each([CSV, NDJSON])('%s that fails on the way is cut, and has no end', async (accept) => {
+  const pages = Walk.prototype as unknown as { page(after?: string): Promise<Record<string, unknown>> };
+  const { page } = pages;
+  let asked = 0;
+  jest.spyOn(pages, 'page').mockImplementation(function (this: Walk, after) {
+    asked += 1;
+    return asked > 2 ? Promise.reject(new Error('the connection broke')) : page.call(this as never, after);
+  });
+  let text = '';
+  const answer = await open(`${D}/overbreak`, accept);
+  const read = async (): Promise<void> => {
+    for await (const part of answer) text += String(part);
+  };
+  await expect(read()).rejects.toThrow('aborted');
+  expect(text).toContain('O999');
+  expect(text).not.toContain('$end');
+  expect(answer.trailers).toEqual({});
+});
+
+it('given up by its reader it frees its connection', async () => {
+  const database = app.app.get(Database);
+  const admission = (database['gate'] as Gate).admission;
+  const before = admission.state.heavy.inUse;
+  const answer = await open(`${D}/overbreak`, CSV);
+  await new Promise((resolve) => answer.once('data', resolve));
+  answer.pause();
+  answer.destroy();
+  await until(() => Promise.resolve(admission.state.heavy.inUse === before));
+  const idle = await app.sql<{ n: number }>(
+    `select count(*)::int as n from pg_stat_activity where datname = current_database() and state like 'idle in transaction%'`,
+  );
+  expect(idle[0]?.n).toBe(0);
+});
+
+it('has a head by HEAD, and no body', async () => {
+  const { status, headers, text } = await app.http.head(`${D}/overbreak`).set('accept', CSV);
+  expect([status, headers['content-type'], text ?? '']).toEqual([
+    200,
+    'text/csv; charset=utf-8; header=present',
+    '',
+  ]);
+});
+
+describe('a cell', () => {
+  it.each([
+    [-1.5, '-1.5'],
+    ['-1.500', '-1.500'],
+    ['0', '0'],
+    ['-7', '-7'],
+    [true, 'true'],
+    [null, ''],
+    ['', '""'],
+    ['a "b"', '"a ""b"""'],
+    ['=1+1', `"'=1+1"`],
+    ['+41 1', `"'+41 1"`],
+    ['-1+1', `"'-1+1"`],
+    ['-0+420.000', `"'-0+420.000"`],
+    ['@SUM(A1)', `"'@SUM(A1)"`],
+    ["'=x", `"''=x"`],
+    ['\tx', `"'\tx"`],
+    ['=1', `"'=1"`],
+    [['a', 1], '"[""a"",1]"'],
+  ])('of %j is %s', (value, cell) => {
+    expect(cellOf(value)).toBe(cell);
+    const [[read = ''] = []] = parse(`${cell}\r\n`, { relax_column_count: true }) as string[][];
+    const expected = value === null ? '' : typeof value === 'object' ? JSON.stringify(value) : String(value);
+    expect(readText(read)).toBe(expected);
+  });
+});
