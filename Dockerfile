@@ -28,7 +28,7 @@ COPY --from=build /app/node_modules node_modules
 COPY --from=build /app/dist dist
 COPY --from=build /app/prisma/migrations prisma/migrations
 COPY --from=build /app/prisma/views prisma/views
-COPY public public
+COPY src/assets src/assets
 RUN mkdir /data && chown node:node /data
 USER node
 # Holds the embedded PostgreSQL when DATABASE_URL is not set, and the attachments with ATTACHMENTS_DIR=/data/attachments.

@@ -3,7 +3,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../package-root.js';
 
-const FOLDER = path.join(packageRoot, 'public');
+const FOLDER = path.join(packageRoot, 'src/assets');
 
 const TYPES: Record<string, string | undefined> = {
   '.css': 'text/css; charset=utf-8',
@@ -29,10 +29,10 @@ for (const name of readdirSync(FOLDER)) {
   byPath.set(`${stem}-${digest}${ext}`, { type, text });
 }
 
-/** The address of a file of `public/`: it names the text, so that browsers keep it. @throws Error when there is none */
+/** The address of a file of `src/assets`: it names the text, so that browsers keep it. @throws Error when there is none */
 export const assetPath = (name: string): string => {
   const file = byName.get(name);
-  if (file === undefined) throw new Error(`public/ has no ${name}.`);
+  if (file === undefined) throw new Error(`src/assets has no ${name}.`);
   return `/assets/${file}`;
 };
 

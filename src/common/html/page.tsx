@@ -22,9 +22,9 @@ export const PAGE_TYPE = 'text/html; charset=utf-8';
 
 export interface PageProps {
   title: string;
-  /** Style sheets of `public/` beside page.css, as `report.css`. */
+  /** Style sheets of `src/assets` beside page.css, as `report.css`. */
   styles?: string[];
-  /** Scripts of `public/`, run once the document is read. */
+  /** Scripts of `src/assets`, run once the document is read. */
   scripts?: string[];
   children: ComponentChildren;
 }
