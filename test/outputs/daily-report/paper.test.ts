@@ -251,7 +251,7 @@ it('escapes what people wrote on the page, and may be saved as a file of its own
   const { headers } = await app.http.get(`${REPORT()}.html`);
   expect(headers['content-security-policy']).toContain("default-src 'none'");
   for (const name of ['page.css', 'report.css'])
-    expect(readFileSync(path.join(packageRoot, 'public', name), 'utf8')).not.toMatch(/[<&"]/); // would be escaped in a file
+    expect(readFileSync(path.join(packageRoot, 'src/assets', name), 'utf8')).not.toMatch(/[<&"]/); // would be escaped in a file
 });
 
 it('has no sheet of a shift that starts in another day', async () => {
