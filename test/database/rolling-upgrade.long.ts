@@ -24,7 +24,7 @@ const writeBuild = (name: string, migration: string): string => {
   mkdirSync(root);
   for (const each of ['dist', 'prisma'])
     cpSync(path.join(built(), each), path.join(root, each), { recursive: true, dereference: true });
-  symlinkSync(path.join(built(), 'node_modules'), path.join(root, 'node_modules'));
+  for (const each of ['node_modules', 'src']) symlinkSync(path.join(built(), each), path.join(root, each));
   const about = JSON.parse(readFileSync(path.join(built(), 'package.json'), 'utf8')) as object;
   writeFileSync(path.join(root, 'package.json'), JSON.stringify({ ...about, version: VERSION }));
   const added = path.join(root, 'prisma', 'migrations', '29990101000000_remark');

@@ -39,7 +39,7 @@ const build = (folder) => {
     mkdirSync(path.dirname(script), { recursive: true });
     writeFileSync(script, compile(readFileSync(path.join(source, file), 'utf8'), file, 'inline').code);
   }
-  for (const name of ['package.json', 'prisma', 'public', 'node_modules'])
+  for (const name of ['package.json', 'prisma', 'src', 'node_modules'])
     symlinkSync(path.join(checkout, name), path.join(folder, name));
 };
 
