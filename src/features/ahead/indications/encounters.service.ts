@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import type { WindowPage } from '../../../common/api/chainage-window.js';
+import { cursorBy } from '../../../common/api/cursor.js';
+import { placedPage } from '../../../common/api/placed-page.js';
 import { notFound } from '../../../common/api/problem.js';
-import { Database, readRows } from '../../../common/database/database.js';
+import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { encounterRow } from './ahead-rows.js';
@@ -26,14 +26,8 @@ export class EncountersService {
     private readonly drives: DriveReader,
   ) {}
 
-  page(drive: string, { first, after, ...window }: WindowPage): Promise<EncounterPage> {
-    const size = first ?? USUAL_PAGE;
-    return this.drives.reading(drive, async (id, statements) => {
-      const { lowM, highM } = await windowOf(statements, id, window);
-      const { at, name } = afterMetres(after);
-      const rows = await readRows<Keyed<Encounter>>(statements, PAGE, id, lowM, highM, at, name, size + 1);
-      return keyedPage(rows, size);
-    });
+  page(drive: string, query: WindowPage): Promise<EncounterPage> {
+    return this.drives.reading(drive, (id, statements) => placedPage<Encounter>(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<Encounter> {

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import type { WindowPage } from '../../../common/api/chainage-window.js';
+import { cursorBy } from '../../../common/api/cursor.js';
+import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -42,23 +42,10 @@ export class InvestigationsService {
     private readonly drives: DriveReader,
   ) {}
 
-  page(drive: string, { first, after, ...window }: WindowPage): Promise<InvestigationPage> {
-    const size = first ?? USUAL_PAGE;
-    return this.drives.reading(drive, async (id, statements) => {
-      const { lowM, highM } = await windowOf(statements, id, window);
-      const { at, name } = afterMetres(after);
-      const rows = await readRows<Keyed<Investigation>>(
-        statements,
-        PAGE,
-        id,
-        lowM,
-        highM,
-        at,
-        name,
-        size + 1,
-      );
-      return keyedPage(rows, size);
-    });
+  page(drive: string, query: WindowPage): Promise<InvestigationPage> {
+    return this.drives.reading(drive, (id, statements) =>
+      placedPage<Investigation>(statements, id, PAGE, query),
+    );
   }
 
   async get(drive: string, name: string): Promise<Investigation> {

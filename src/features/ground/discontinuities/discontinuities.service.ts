@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import type { WindowPage } from '../../../common/api/chainage-window.js';
+import { cursorBy } from '../../../common/api/cursor.js';
+import { placedPage } from '../../../common/api/placed-page.js';
 import { notFound } from '../../../common/api/problem.js';
-import { Database, readRows } from '../../../common/database/database.js';
+import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { Workers } from '../../../common/work/workers.js';
@@ -39,23 +39,10 @@ export class DiscontinuitiesService {
     private readonly workers: Workers,
   ) {}
 
-  page(drive: string, { first, after, ...window }: WindowPage): Promise<DiscontinuityPage> {
-    const size = first ?? USUAL_PAGE;
-    return this.drives.reading(drive, async (id, statements) => {
-      const { lowM, highM } = await windowOf(statements, id, window);
-      const { at, name } = afterMetres(after);
-      const rows = await readRows<Keyed<Discontinuity>>(
-        statements,
-        PAGE,
-        id,
-        lowM,
-        highM,
-        at,
-        name,
-        size + 1,
-      );
-      return keyedPage(rows, size);
-    });
+  page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
+    return this.drives.reading(drive, (id, statements) =>
+      placedPage<Discontinuity>(statements, id, PAGE, query),
+    );
   }
 
   async get(drive: string, name: string): Promise<Discontinuity> {

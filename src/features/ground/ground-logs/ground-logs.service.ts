@@ -1,7 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import { windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { afterMetres } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import type { WindowPage } from '../../../common/api/chainage-window.js';
+import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -20,22 +19,10 @@ export class GroundLogsService {
     private readonly drives: DriveReader,
   ) {}
 
-  page(drive: string, { first, after, ...window }: WindowPage): Promise<GroundLogPage> {
-    const size = first ?? USUAL_PAGE;
+  page(drive: string, query: WindowPage): Promise<GroundLogPage> {
     return this.drives.reading(drive, async (id, statements) => {
-      const { lowM, highM } = await windowOf(statements, id, window);
-      const { at, name } = afterMetres(after);
-      const rows = await readRows<Keyed<GroundLog>>(
-        statements,
-        GROUND_LOGS,
-        id,
-        lowM,
-        highM,
-        at,
-        name,
-        size + 1,
-      );
-      return keyedPage(rows.map(withTableNotes), size);
+      const page = await placedPage<GroundLog>(statements, id, GROUND_LOGS, query);
+      return { ...page, items: page.items.map(withTableNotes) };
     });
   }
 

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { partOf, windowOf, type WindowPage } from '../../../common/api/chainage-window.js';
-import { afterMetres, cursorBy } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import { partOf, type WindowPage } from '../../../common/api/chainage-window.js';
+import { cursorBy } from '../../../common/api/cursor.js';
+import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -51,23 +51,10 @@ export class OverbreakService {
     private readonly drives: DriveReader,
   ) {}
 
-  page(drive: string, { first, after, ...window }: WindowPage): Promise<OverbreakPage> {
-    const size = first ?? USUAL_PAGE;
-    return this.drives.reading(drive, async (id, statements) => {
-      const { lowM, highM } = await windowOf(statements, id, window);
-      const { at, name } = afterMetres(after);
-      const rows = await readRows<Keyed<OverbreakItem>>(
-        statements,
-        PAGE,
-        id,
-        lowM,
-        highM,
-        at,
-        name,
-        size + 1,
-      );
-      return keyedPage(rows, size);
-    });
+  page(drive: string, query: WindowPage): Promise<OverbreakPage> {
+    return this.drives.reading(drive, (id, statements) =>
+      placedPage<OverbreakItem>(statements, id, PAGE, query),
+    );
   }
 
   async get(drive: string, name: string): Promise<OverbreakItem> {
