@@ -305,6 +305,7 @@ export const REST: Right[] = [
   [`GET ${D}/as-built/strip.svg`, READ],
   [`GET ${D}/as-built/strip.pdf`, READ],
   [`GET ${D}/as-built/tables.xlsx`, READ],
+  [`GET ${D}/as-built/tables.csv`, READ],
   ['GET /changes', PAST],
   ['GET /changes/head', PAST],
   ['GET /changes/1', PAST],

@@ -163,3 +163,20 @@ it('says the same by GraphQL, and by SQL but for what has no place', async () =>
     expect.objectContaining({ reference: 'V-ALPHA I-ALPHA', state: 'hit' }),
   ]);
 });
+
+// to three digits, by hand
+it.each([
+  [0.586666666667, '0.587'],
+  [0.001, '0.001'],
+  [2.475, '2.48'],
+  [90, '90'],
+  [1234.5, '1230'],
+])('writes Q %d as %s', async (q, text) => {
+  await app.sql(`update ground_log_sheet set (q_edition, q_location, q_jn_row, q_jn, q_jr_row, q_jr, q_jr_spacing_above_3m, q_ja_row, q_ja, q_jw_row, q_jw,
+      q_srf_row, q_srf, q, q_class, rqd_percent, q_rqd_percent, q_jn_counted, q_jr_counted)
+    = ('q-2013', 'normal', 'A', 1, 'A', 1, false, 'A', 1, 'A', 1, 'A', 1, ${q}, 'poor', 90, 90, 1, 1) where name = 'GL-ALPHA'`);
+  const [log] = await app.sql<{ description: string }>(
+    `select description from report.as_built_register('ALPHA', 'N', 1000, 1030) where record = 'ground_log'`,
+  );
+  expect(log?.description.split(', ')).toContain(`Q ${text}`);
+});

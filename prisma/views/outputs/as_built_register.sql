@@ -22,7 +22,7 @@ language sql stable begin atomic
   from place join class_decision_register c on c.drive_id = place.id and c.to_m > place.low_m and c.from_m < place.high_m
   union all
   select 'ground_log', l.from_chainage_m, l.to_chainage_m, l.name,
-    concat_ws(', ', l.lithology, 'Q ' || l.q, 'RMR ' || l.rmr, 'GSI ' || l.gsi), l.water_state::text, l.water_inflow_l_per_min_per_10m::numeric,
+    concat_ws(', ', l.lithology, 'Q ' || trim_scale(round(l.q::numeric, 2 - floor(log(l.q::numeric))::int)), 'RMR ' || l.rmr, 'GSI ' || l.gsi), l.water_state::text, l.water_inflow_l_per_min_per_10m::numeric,
     case when l.water_inflow_l_per_min_per_10m is not null then 'l/min per 10 m' end, l.mapped_by, l.mapped_at, l.remark, l.from_m, l.to_m
   from place join ground_log l on l.drive_id = place.id and l.to_m > place.low_m and l.from_m < place.high_m
   union all
@@ -79,4 +79,4 @@ language sql stable begin atomic
 end;
 
 comment on function as_built_register(text, text, numeric, numeric) is
-  'What the registers beside the shifts hold of a chainage interval [m], one row a record: class_decision, ground_log (state: of its water; quantity: inflow), discontinuity, overbreak, probe_hole, investigation, indication (state: its outcome; quantity: its position error), encounter, hold_point (state: released, released_late, passed_unreleased or standing), inflow, water_test (at its collar, or that of the probe hole named; quantity: its representative value), support_required (quantity: what is required; remark: what is missing), attachment. as_built has what the shifts reported. Decision support: the designer, the responsible engineer on site and the local code decide.';
+  'What the registers beside the shifts hold of a chainage interval [m], one row a record: class_decision, ground_log (Q to three digits; state: of its water; quantity: inflow), discontinuity, overbreak, probe_hole, investigation, indication (state: its outcome; quantity: its position error), encounter, hold_point (state: released, released_late, passed_unreleased or standing), inflow, water_test (at its collar, or that of the probe hole named; quantity: its representative value), support_required (quantity: what is required; remark: what is missing), attachment. as_built has what the shifts reported. Decision support: the designer, the responsible engineer on site and the local code decide.';

@@ -62,7 +62,7 @@ describe('the page of a drive', () => {
     // nothing was bored since: both periods end with the last boring, and hold 6 m + 3.5 m
     const strokes = '2 strokes, 1+200.000 to 1+211.500; to 1 Mar 2024, 09:00';
     expect(day).toBe(`Last 24 h 9.5 m best 24 h 9.5 m, to 1 Mar 2024, 09:00 ${strokes}`);
-    expect(week).toBe(`Last 7 days 9.5 m best ISO week 9.5 m, 2024-W09 ${strokes}`);
+    expect(week).toBe(`Last 7 days 9.5 m best 7 days 9.5 m, to 1 Mar 2024, 09:00 ${strokes}`);
     expect(programme).toBe(
       'Programme P 1.5 m ahead planned 1+210.000, face 1+211.500 at the end of Fri, 1 Mar 2024',
     );
@@ -95,7 +95,7 @@ describe('the page of a drive', () => {
   it('lists the production days, and shows the diagrams that there are', async () => {
     const page = await open();
     expect(part(page, 'days')).toBe(
-      'Last production days Day Advance [m] Strokes Face at its end 2024-03-01 9.500 2 1+211.500',
+      'Last production days Day Advance [m] Strokes Face at its end Report 2024-03-01 9.500 2 1+211.500 PDF',
     );
     const { body } = await app.http.get(`${API}/diagrams`);
     const shown = [...page.querySelectorAll('.diagram img')];

@@ -1,3 +1,4 @@
+import { TextWidths } from '../../../src/common/charts/fonts.js';
 import { sharedText } from '../../../src/common/work/shared-text.js';
 import { stripPdf, stripSvg } from '../../../src/features/outputs/strip/draw-strip.js';
 import type {
@@ -19,6 +20,7 @@ const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripI
       faceM: 20_000,
       face: '20+000',
       asOf: '2024-03-01 12:00 (UTC)',
+      change: 17,
       made: '2024-03-01 12:00',
       madeBy: 'me',
     },
@@ -171,6 +173,65 @@ it('rates logs at their values, Q by powers of ten, and writes values of logs of
     [Math.round(x), Math.round(height)].join(),
   );
   expect(new Set(texts).size).toBe(2);
+});
+
+it('prints no rating over a bar: neither that of its log, nor its range, nor that of a neighbour', () => {
+  const log = (place: number, q: number): Log => ({
+    ...{
+      fromM: place * 20,
+      toM: place * 20 + 20,
+      name: `L${place}`,
+      q,
+      qClass: 'very poor',
+      rmr: 44 + 3 * place,
+    },
+    ...{
+      qLowest: q / 2,
+      qHighest: q * 4,
+      rmrClass: 'III (fair)',
+      gsi: String(40 + place),
+      waterState: null,
+      inflow: null,
+    },
+  });
+  const logs = [log(0, 0.586666666667), log(1, 0.61), log(2, 0.9), log(3, 4.4), log(4, 0.2)];
+  const drawn = readStrip(
+    stripSvg(
+      input({ logs }, { ...{ tracks: ['q', 'rmr', 'gsi'], highM: 100, to: '0+100', denominator: 500 } }),
+    ),
+  );
+  expect(wordsOf(groupOf(drawn, 'track q'))).toContain('0.587 very poor');
+  const widths = new TextWidths();
+  for (const name of ['q', 'rmr', 'gsi']) {
+    const { texts, paths } = groupOf(drawn, `track ${name}`);
+    const bars = paths.filter(({ width }) => width >= 0.2);
+    expect(texts.length).toBeGreaterThan(2);
+    expect(bars.flatMap(({ parts }) => parts).length).toBeGreaterThanOrEqual(15);
+    // ascenders and descenders of DejaVu Sans: 0.76 and 0.24 of the size
+    const over = texts.flatMap(({ text, x, y, size }) =>
+      bars.flatMap(({ parts, width }) =>
+        parts
+          .filter((part) => {
+            const [xs, ys] = [part.map(([at]) => at), part.map(([, at]) => at)];
+            return (
+              Math.max(...xs) > x &&
+              Math.min(...xs) < x + widths.of(text, size) &&
+              Math.max(...ys) + width / 2 > y - 0.76 * size &&
+              Math.min(...ys) - width / 2 < y + 0.24 * size
+            );
+          })
+          .map(() => text),
+      ),
+    );
+    expect(over).toEqual([]);
+  }
+});
+
+it('names the change of the record that it is drawn from in the title block', () => {
+  const block = (more: Partial<StripInput>): string =>
+    wordsOf(groupOf(readStrip(stripSvg(input({}, more))), 'title block'));
+  expect(block({})).toContain('2024-03-01 12:00 (UTC), change 17');
+  expect(block({ head: { ...input({}).head, change: null } })).toContain('12:00 (UTC), without a change');
 });
 
 it.each([

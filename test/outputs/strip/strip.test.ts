@@ -1,3 +1,4 @@
+import { parse } from 'csv-parse/sync';
 import { boredDay } from '../../builders/days.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 import { hearStatements } from '../../harness/sent.js';
@@ -236,6 +237,52 @@ describe('sheets', () => {
 });
 
 describe('tables', () => {
+  it('are printed from the change that the title block names: the last one, or the last at a moment', async () => {
+    await threeDays();
+    const [{ change, before, at } = {}] = await rows<{ change: number; before: number; at: string }>(
+      `select max(number)::int as change, (max(number) - 1)::int as before, (select to_char(made_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MSZ')
+        from report.change order by number desc offset 1 limit 1) as at from report.change`,
+    );
+    const named = async (query: string): Promise<string | undefined> =>
+      /, (change \d+)/.exec(wordsOf(groupOf(await strip(query), 'title block')))?.[1];
+    expect(await named(ALL)).toBe(`change ${change}`);
+    expect(at).toBeDefined();
+    expect(before).toBeGreaterThan(0);
+    const text = (await pagesOf(await file(`strip.pdf?${ALL}`))).map((page) => page.text);
+    expect(text.every((page) => page.includes(`change ${change}`))).toBe(true);
+  });
+
+  it('are CSV too, each by its name, where no remark is run as a formula', async () => {
+    await threeDays();
+    const day = boredDay('2024-03-04', 4, '1+260', '1+270', '10');
+    day.ground = [{ groundClass: 'A', from: '1+260', to: '1+270', lithology: 'granite', remark: '=1+1' }];
+    await put('/shifts/2024-03-04/day', day);
+    const csv = async (table: string): Promise<[string | undefined, string[][]]> => {
+      const { status, headers, text } = await app.http.get(
+        `${url}/as-built/tables.csv?from=1%2B200&to=1%2B270&table=${table}`,
+      );
+      expect([status, headers['content-type']]).toEqual([200, 'text/csv; charset=utf-8; header=present']);
+      const records = parse(text) as string[][];
+      return [headers['content-disposition'] as string, records];
+    };
+    const [name, [head, ...strokes]] = await csv('strokes');
+    expect(name).toBe(`attachment; filename="as-built-${drive}-strokes.csv"`);
+    expect(head?.slice(0, 4)).toEqual(['stroke', 'from', 'to', 'within [m]']);
+    expect(strokes.map((cells) => cells.slice(0, 4).join(' '))).toEqual(
+      (
+        await rows<{ line: string }>(
+          `select reference || ' ' || chainage_text(from_chainage_m) || ' ' || chainage_text(to_chainage_m) || ' ' || quantity as line
+            from report.as_built('P1', $drive, 1200, 1270) where record = 'stroke' order by from_m`,
+        )
+      ).map(({ line }) => line),
+    );
+    const [, [, ...remarks]] = await csv('remarks_by_number');
+    expect(remarks.map((cells) => cells.at(-1))).toEqual([REMARK, "'=1+1"]);
+    expect((await csv('water_tests'))[1]).toHaveLength(1);
+    const { status, body } = await app.http.get(`${url}/as-built/tables.csv?${ALL}&table=rings`);
+    expect([status, (body as { errors: { pointer: string }[] }).errors[0]?.pointer]).toEqual([422, '/table']);
+  });
+
   it('print what the views hold: each stroke and its sum, support by item, remarks in any script', async () => {
     await threeDays();
     const pages = await pagesOf(await file(`strip.pdf?${ALL}`));

@@ -20,14 +20,16 @@ const WINDOW = `select $3::timestamptz as from, $4::timestamptz as to, advance_m
   boring_hours::text as "boringHours", chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage",
   untimed_m::text as "untimedM", missing_m::text as "missingM" from advance_between($1, $2, $3::timestamptz, $4::timestamptz)`;
 
-const ROLLING = `select r.from_at as from, r.to_at as to, r.advance_m::text as "advanceM", chainage_text(r.from_chainage_m) as "fromChainage",
+const WINDOWS = `select r.from_at as from, r.to_at as to, r.advance_m::text as "advanceM", chainage_text(r.from_chainage_m) as "fromChainage",
   chainage_text(r.to_chainage_m) as "toChainage"
   from rolling_advance($1, $2, $3::int) r
   join drive d on d.id = r.drive_id
   join project p on p.id = d.project_id
   cross join lateral (select production_day(r.to_at - interval '1 millisecond', p.time_zone, p.day_start) as day) ends
-  where ends.day >= coalesce($4::date, '-infinity') and ends.day <= coalesce($5::date, 'infinity')
-  order by r.from_at`;
+  where ends.day >= coalesce($4::date, '-infinity') and ends.day <= coalesce($5::date, 'infinity')`;
+
+const ROLLING = `${WINDOWS} order by r.from_at`;
+const BEST = `${WINDOWS} order by r.advance_m desc, r.from_at limit 1`;
 
 /** The face in time, and the advance in any window of it. */
 @Injectable()
@@ -48,5 +50,11 @@ export class FaceService {
 
   rolling(drive: string, { hours, ...range }: RollingArgs): Promise<JsonRows<RollingAdvance>> {
     return this.drives.readByCodes<RollingAdvance>(drive, ROLLING, hours, ...daysOf(range));
+  }
+
+  /** The largest advance in so many elapsed hours, of equal ones the earliest; undefined: nothing is bored with times. */
+  async best(drive: string, hours: number): Promise<RollingAdvance | undefined> {
+    const [best] = (await this.drives.readByCodes<RollingAdvance>(drive, BEST, hours, null, null)).rows();
+    return best;
   }
 }

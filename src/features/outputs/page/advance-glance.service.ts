@@ -1,7 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { AdvanceService } from '../../driving/advance/advance.service.js';
 import { FaceService } from '../../driving/advance/face.service.js';
-import { PeriodAdvanceService } from '../../driving/advance/period-advance.service.js';
 import type { ProgrammeDay } from '../../driving/programme/programme.models.js';
 import { ProgrammeService } from '../../driving/programme/programme.service.js';
 import { DrivesService } from '../../site/drives/drives.service.js';
@@ -27,14 +26,13 @@ export class AdvanceGlances {
     private readonly drives: DrivesService,
     private readonly face: FaceService,
     private readonly advance: AdvanceService,
-    private readonly periods: PeriodAdvanceService,
     private readonly programmes: ProgrammeService,
   ) {}
 
   async of(drive: string, now: Date): Promise<AdvanceGlance> {
     const [progress, best, programmes] = await Promise.all([
       this.drives.progress(drive),
-      this.periods.best(drive),
+      Promise.all(WINDOW_HOURS.map((hours) => this.face.best(drive, hours))),
       this.againstProgrammes(drive),
     ]);
     const last = progress.lastBoredAt == null ? undefined : Date.parse(progress.lastBoredAt);

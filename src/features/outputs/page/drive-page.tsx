@@ -1,6 +1,5 @@
 import type { VNode } from 'preact';
 import { Page } from '../../../common/html/page.js';
-import { WindowKind } from '../../driving/advance/period-advance.models.js';
 import { Ahead, Alerts, Days, Diagrams, OpenItems, ReadOn } from './drive-parts.js';
 import { DriveStrip } from './drive-strip.js';
 import { Foot, Head, Part } from './frame.js';
@@ -28,10 +27,10 @@ const Face = ({ progress, drive, project: { timeZone } }: Glance): VNode => (
   </div>
 );
 
-/** Beside the best of its kind; a week of the calendar for any seven days. */
+/** Each beside the largest advance in as many elapsed hours, wherever they lie. */
 const COMPARED = [
-  { title: 'Last 24 h', kind: WindowKind.rolling_24_h, best: 'best 24 h' },
-  { title: 'Last 7 days', kind: WindowKind.week, best: 'best ISO week' },
+  { title: 'Last 24 h', best: 'best 24 h' },
+  { title: 'Last 7 days', best: 'best 7 days' },
 ] as const;
 
 const Windows = ({ windows, best, project: { timeZone } }: Glance): VNode => (
@@ -39,7 +38,7 @@ const Windows = ({ windows, best, project: { timeZone } }: Glance): VNode => (
     {windows.map((window, index) => {
       const compared = COMPARED[index];
       if (!compared) return null;
-      const found = best.find(({ kind }) => kind === compared.kind);
+      const found = best[index];
       return (
         <div class="tile">
           <h3>{compared.title}</h3>
@@ -54,7 +53,7 @@ const Windows = ({ windows, best, project: { timeZone } }: Glance): VNode => (
               />
               <p>
                 {compared.best} {metres(found.advanceM)}
-                {`, ${found.label ?? `to ${moment(found.to, timeZone)}`}`}
+                {`, to ${moment(found.to, timeZone)}`}
               </p>
             </>
           )}

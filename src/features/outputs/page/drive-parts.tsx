@@ -125,6 +125,7 @@ export const Days = ({ days, api }: WithApi): VNode => (
             <th scope="col" class="number">
               Face at its end
             </th>
+            <th scope="col">Report</th>
           </tr>
         </thead>
         <tbody>
@@ -136,6 +137,14 @@ export const Days = ({ days, api }: WithApi): VNode => (
               <td class="number">{advanceM}</td>
               <td class="number">{strokeCount}</td>
               <td class="number">{faceChainage ?? '–'}</td>
+              <td>
+                <a
+                  href={`${api}/daily-reports/${productionDay}.pdf`}
+                  aria-label={`Report of ${productionDay} as PDF`}
+                >
+                  PDF
+                </a>
+              </td>
             </tr>
           ))}
         </tbody>
@@ -200,7 +209,18 @@ export const ReadOn = ({ api, drive, progress }: WithApi): VNode => (
         <span class="hidden">To chainage</span>
         <input name="to" size={12} value={progress.faceChainage} required />
       </label>
-      <button type="submit">Open</button>
+      <span class="buttons">
+        <button type="submit" formaction={`${api}/as-built/strip.pdf`}>
+          Strip and tables, PDF
+        </button>{' '}
+        <button type="submit" formaction={`${api}/as-built/strip.svg`}>
+          Strip, SVG
+        </button>{' '}
+        <button type="submit" formaction={`${api}/as-built/tables.xlsx`}>
+          Tables, XLSX
+        </button>{' '}
+        <button type="submit">JSON</button>
+      </span>
     </form>
     <ul class="links">
       <li>
@@ -219,6 +239,6 @@ export const ReadOn = ({ api, drive, progress }: WithApi): VNode => (
         <a href={`${api}/valuations`}>Valuations</a>
       </li>
     </ul>
-    <p class="quiet">These answers are JSON, as programs read them.</p>
+    <p class="quiet">The last five answers are JSON, as programs read them.</p>
   </Part>
 );

@@ -1,7 +1,6 @@
 import type { AlertPage } from '../../watch/alerts/alert.models.js';
 import type { DayAdvance } from '../../driving/advance/advance.models.js';
-import type { WindowAdvance } from '../../driving/advance/face.models.js';
-import type { BestAdvance } from '../../driving/advance/period-advance.models.js';
+import type { RollingAdvance, WindowAdvance } from '../../driving/advance/face.models.js';
 import type { ProgrammeDay } from '../../driving/programme/programme.models.js';
 import type { ProbeCover } from '../../ahead/probing/probe-cover.model.js';
 import type { DiagramInfo } from '../diagrams/diagram.models.js';
@@ -27,7 +26,8 @@ export interface AdvanceGlance {
   windows: WindowAdvance[];
   /** Whether they end with the last boring, as nothing was bored in the 7 days before now. */
   endsWithRecord: boolean;
-  best: BestAdvance[];
+  /** The largest advance in any window as long as each of these. */
+  best: (RollingAdvance | undefined)[];
   programmes: AgainstProgramme[];
   /** The last production days with a record, the last first. */
   days: DayAdvance[];

@@ -172,7 +172,7 @@ export class Panel {
     const width = this.width(text, size);
     for (const [x, middle] of places) {
       const left = Math.min(Math.max(x, this.left), this.right - width);
-      const box = { left, right: left + width, top: middle - 0.55 * size, bottom: middle + 0.55 * size };
+      const box = { left, right: left + width, top: middle - 0.62 * size, bottom: middle + 0.62 * size };
       if (left < this.left || box.top < this.top || box.bottom > this.bottom) continue;
       const isTaken = this.taken.some(
         (other) =>
@@ -189,8 +189,8 @@ export class Panel {
   }
 
   /** Keeps the texts that are placed beside something off a stretch of a line. */
-  keepFree([left, right]: [number, number], middle: number): void {
-    this.taken.push({ left, right, top: middle - 0.4, bottom: middle + 0.4 });
+  keepFree([left, right]: [number, number], middle: number, half: number): void {
+    this.taken.push({ left, right, top: middle - half, bottom: middle + half });
   }
 
   /** Says in the legend of the sheet what stands on it. */

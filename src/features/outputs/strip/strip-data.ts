@@ -17,6 +17,8 @@ export interface Head {
   face: string;
   /** The moment asked of and the one of making, on the clocks of the project. */
   asOf: string;
+  /** Number of the last change of the record that is read; null before the first. */
+  change: number | null;
   made: string;
   madeBy: string;
 }

@@ -89,7 +89,8 @@ const GROUND = `select ${STRETCH}, lithology, noted_class_code as noted, ruling_
   where to_m > $3::numeric and from_m < $4::numeric order by from_m`;
 
 const HEAD = `select p.name as "projectName", d.direction, trim_scale(d.bored_diameter_m)::text as "boredDiameterM", f.face_chainage_m::float8 as "faceM",
-  chainage_text(f.face_chainage_m) as face, ${clock('(select moment_asked())')} || ' (' || p.time_zone || ')' as "asOf", ${clock('clock_timestamp()')} as made
+  chainage_text(f.face_chainage_m) as face, ${clock('(select moment_asked())')} || ' (' || p.time_zone || ')' as "asOf", (select max(number) from change) as change,
+  ${clock('clock_timestamp()')} as made
   from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1`;
 
 /** Rows of a part: what comes as one text is received, and sent on, at once. */

@@ -1,6 +1,7 @@
+import { type CsvCell, csvOf } from '../../../common/files/csv.js';
 import { type PrintSheet, type XlsxCell, xlsxOf } from '../../../common/files/xlsx.js';
 import { rowsOf, type StripInput } from './strip-data.js';
-import { type StripTable, tablesOf } from './tables.js';
+import { type StripTable, tableOf, tablesOf } from './tables.js';
 
 const EXACT = /^-?\d+(\.\d+)?$/;
 
@@ -35,6 +36,20 @@ const sheetOf = ({ head, from, to }: StripInput, table: StripTable): PrintSheet 
     headingRow: 3,
     footer: `As-built record of drive ${head.drive}, made ${head.made} by ${head.madeBy}`,
   };
+};
+
+/** A table of an interval as CSV, or how many rows it has when they are more than were read. */
+export const stripCsv = ({ table: key, texts }: StripInput & { table: string }): string | number => {
+  const { columns, rows, count } = tableOf(rowsOf(texts), key);
+  if (count > rows.length) return count;
+  const cellOfCsv = (text: string, isNumber: boolean): CsvCell => {
+    if (text === '') return null;
+    return isNumber && EXACT.test(text) ? { number: text } : { text };
+  };
+  return csvOf(
+    columns.map(({ title }) => title),
+    rows.map((row) => columns.map(({ kind }, index) => cellOfCsv(row[index] ?? '', kind === 'number'))),
+  );
 };
 
 /** The tables of an interval as a workbook, a sheet each. */

@@ -6,10 +6,11 @@ import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
+import { CSV } from '../../../common/files/csv.js';
 import { PDF } from '../../../common/files/paper.js';
 import { XLSX } from '../../../common/files/xlsx.js';
 import { ChainageRange } from '../record/as-built.models.js';
-import { StripQuery, StripSheetQuery } from './strip.models.js';
+import { StripQuery, StripSheetQuery, StripTableQuery } from './strip.models.js';
 import { StripService } from './strip.service.js';
 
 const SVG = 'image/svg+xml';
@@ -56,6 +57,19 @@ export class StripController {
   ): Promise<Buffer> {
     const file = await this.strips.xlsx(drive, range);
     tellFile(reply, XLSX, `as-built-${drive}.xlsx`);
+    return file;
+  }
+
+  @Permit('record.read')
+  @Get('tables.csv')
+  @FileAnswer('One table of the as-built record of an interval as CSV (RFC 4180)', CSV)
+  async csv(
+    @Param() { drive }: DrivePath,
+    @Query() query: StripTableQuery,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<string> {
+    const file = await this.strips.csv(drive, query);
+    tellFile(reply, `${CSV}; charset=utf-8; header=present`, `as-built-${drive}-${query.table}.csv`);
     return file;
   }
 }

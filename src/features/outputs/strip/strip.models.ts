@@ -1,5 +1,6 @@
 import { EnumField, IntField, TextField } from '../../../common/api/fields.js';
 import { ChainageRange } from '../record/as-built.models.js';
+import { TABLE_KEYS } from './tables.js';
 import { TRACK_NAMES } from './tracks/tracks.js';
 
 /** Scales along the axis, by their denominators. */
@@ -35,4 +36,15 @@ export class StripSheetQuery extends StripQuery {
     optional: true,
   })
   sheet?: number;
+}
+
+export const StripTableKey = Object.fromEntries(TABLE_KEYS.map((each) => [each, each]));
+
+export class StripTableQuery extends ChainageRange {
+  @EnumField({
+    description: 'Which of the tables, as their titles name them',
+    values: StripTableKey,
+    name: 'StripTableKey',
+  })
+  table: string;
 }

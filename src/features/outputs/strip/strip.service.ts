@@ -9,12 +9,17 @@ import { JudgementKeeper } from '../../support/missing-support/judgement-keeper.
 import type { ChainageRange } from '../record/as-built.models.js';
 import type { RowsName, StripInput } from './strip-data.js';
 import { type OverJudgement, readStrip } from './strip-readings.js';
-import { SCALES, type StripQuery, type StripSheetQuery } from './strip.models.js';
+import { SCALES, type StripQuery, type StripSheetQuery, type StripTableQuery } from './strip.models.js';
 import { TRACK_NAMES, TRACKS } from './tracks/tracks.js';
 
 const SVG = jobIn<StripInput & { page?: number }, string>(import.meta.url, 'draw-strip', 'stripSvg');
 const PDF = jobIn<StripInput & { madeAt: string }, Uint8Array>(import.meta.url, 'draw-strip', 'stripPdf');
 const XLSX = jobIn<StripInput, Uint8Array>(import.meta.url, 'strip-sheet', 'stripXlsx');
+const CSV = jobIn<StripInput & { table: string }, string | number>(
+  import.meta.url,
+  'strip-sheet',
+  'stripCsv',
+);
 
 /** Length of the strip on a sheet. [mm] */
 const STRIP_MM = 340;
@@ -66,6 +71,18 @@ export class Strips {
 
   async xlsx(drive: string, range: ChainageRange): Promise<Buffer> {
     return Buffer.from(await this.workers.run(XLSX, await this.read(drive, range, 'tables')));
+  }
+
+  /** One table, whole. @throws ProblemError invalid for one with more rows than are given out */
+  async csv(drive: string, { table, ...range }: StripTableQuery): Promise<string> {
+    const csv = await this.workers.run(CSV, { ...(await this.read(drive, range, 'tables')), table });
+    if (typeof csv === 'string') return csv;
+    throw faulty('invalid', [
+      {
+        ...{ in: 'query', pointer: '/to', value: range.to },
+        detail: `table ${table} has ${csv} rows from ${range.from} to ${range.to}, and at most ${MOST_IN_WORKBOOK} are given out: ask for a part`,
+      },
+    ]);
   }
 
   /** No connection is held while it is drawn. */

@@ -1,6 +1,6 @@
 import { formatChainage } from '../../../engineering/chainage.js';
 import { remarksOf } from './remarks.js';
-import { type Entry, type Required, short, type StripRows } from './strip-data.js';
+import { type Entry, type Required, rowsOf, short, type StripRows } from './strip-data.js';
 
 export interface TableColumn {
   title: string;
@@ -153,8 +153,8 @@ const registers = (entries: Entry[]): StripTable[] =>
     source: 'report.as_built_register',
   }));
 
-/** The tables of an interval; those without rows are left out. */
-export const tablesOf = (rows: StripRows): StripTable[] => {
+/** All tables of an interval, those without rows too. */
+const allTablesOf = (rows: StripRows): StripTable[] => {
   const remarks = remarksOf(rows);
   return [
     {
@@ -203,5 +203,20 @@ export const tablesOf = (rows: StripRows): StripTable[] => {
     },
     ...registers(rows.registers),
     ...reported(rows.entries),
-  ].filter(({ count }) => count > 0);
+  ];
+};
+
+/** The tables of an interval; those without rows are left out. */
+export const tablesOf = (rows: StripRows): StripTable[] => allTablesOf(rows).filter(({ count }) => count > 0);
+
+const keyOf = ({ name }: StripTable): string => name.toLowerCase().replaceAll(' ', '_');
+
+/** How the tables are asked for. */
+export const TABLE_KEYS: string[] = allTablesOf(rowsOf({})).map(keyOf);
+
+/** @param key  one of TABLE_KEYS */
+export const tableOf = (rows: StripRows, key: string): StripTable => {
+  const found = allTablesOf(rows).find((table) => keyOf(table) === key);
+  if (!found) throw new RangeError(`there is no table ${key}`);
+  return found;
 };

@@ -4,6 +4,11 @@ import { alongSheet, endsOf, type Log, short } from '../strip-data.js';
 import type { Track } from './track.js';
 
 const VALUE: Pen = { colour: '#111111', width: 0.45 };
+/** Half of the end of a bar, and what is left free between it and a label. [mm] */
+const END = 0.6;
+const GAP = 0.25;
+/** Half of the height of a label with its descenders, in sizes of its letters. */
+const HALF = 0.62;
 const RANGE: Pen = { colour: '#111111', width: 0.2, dashes: [1, 0.7] };
 
 /** A rating of each ground log over its length, at its value; the value is written above it, or below where it is high. */
@@ -11,30 +16,38 @@ const ratings = (
   panel: Panel,
   logs: Log[],
   y: (value: number) => number,
-  of: (log: Log) => { value: number; text: string } | undefined,
+  of: (log: Log) => { value: number; text: string; range?: number[] } | undefined,
 ): void => {
   const rated = logs.flatMap((log) => {
     const [span, rating] = [panel.span(endsOf(log)), of(log)];
-    return span && rating ? [{ span, text: rating.text.trim(), at: y(rating.value) }] : [];
+    return span && rating
+      ? [{ span, text: rating.text.trim(), at: y(rating.value), range: (rating.range ?? []).map(y) }]
+      : [];
   });
   panel.pieces(
     rated.flatMap(({ span: [left, right], at }): Place[] => [
       [left, at],
       [right, at],
-      [left, at - 0.6],
-      [left, at + 0.6],
-      [right, at - 0.6],
-      [right, at + 0.6],
+      [left, at - END],
+      [left, at + END],
+      [right, at - END],
+      [right, at + END],
     ]),
     VALUE,
   );
-  for (const { span, at } of rated) panel.keepFree(span, at);
-  for (const { span, text, at } of rated) {
+  for (const { span, at, range } of rated) {
+    panel.keepFree(span, at, END);
+    for (const each of range) panel.keepFree(span, each, GAP);
+  }
+  for (const { span, text, at, range } of rated) {
     const width = panel.width(text);
-    const [middle, up, down] = [(span[0] + span[1] - width) / 2, at - 0.5 - SMALL / 2, at + 0.6 + SMALL / 2];
+    const away = END + GAP + HALF * SMALL;
+    const [middle, up, down] = [(span[0] + span[1] - width) / 2, at - away, at + away];
     panel.beside(text, [
       [middle, up],
       [middle, down],
+      [middle, Math.min(at, ...range) - away],
+      [middle, Math.max(at, ...range) + away],
       [span[1] + 0.6, up],
       [span[1] + 0.6, down],
       [span[0] - width - 0.6, up],
@@ -62,8 +75,13 @@ export const Q: Track = {
       return bottom - Math.min(1, Math.max(0, part)) * (bottom - top);
     };
     panel.ticks([0.001, 0.1, 10, 1000].map((q) => ({ at: y(q), text: String(q) })));
-    ratings(panel, rows.logs, y, ({ q, qClass }) =>
-      q === null ? undefined : { value: q, text: `${Number(q.toPrecision(3))} ${qClass ?? ''}` },
+    ratings(panel, rows.logs, y, ({ q, qClass, qLowest, qHighest }) =>
+      q === null
+        ? undefined
+        : {
+            ...{ value: q, text: `${Number(q.toPrecision(3))} ${qClass ?? ''}` },
+            range: qLowest === null || qHighest === null ? [] : [qLowest, qHighest],
+          },
     );
     const ranges: Place[] = [];
     for (const log of rows.logs) {
