@@ -1,5 +1,5 @@
-// Keeps the page of a drive up to date: with each change of its record it is loaded again, unless the reader is at work in it or
-// has switched that off. Who may not follow the changes asks from time to time where the face stands.
+// Keeps the page of a drive up to date: reloads it after each change of its record, unless the reader is using it or has switched
+// that off. Without the right to follow changes it polls the progress of the drive.
 (() => {
   'use strict';
   const main = document.querySelector('main');
@@ -9,7 +9,7 @@
 
   const SWITCH = 'drivebook.follow';
   const POLL_MS = 30000;
-  const QUIET_MS = 8000; // how long the reader has done nothing
+  const QUIET_MS = 8000; // idle time of the reader before a reload
   const GATHER_MS = 1500; // changes come in pairs
 
   const read = () => {
@@ -32,7 +32,7 @@
   const box = document.createElement('input');
   box.type = 'checkbox';
   box.checked = read();
-  label.append(box, ' Update with the record');
+  label.append(box, ' Update automatically');
   title.append(label);
 
   let touched = 0;
@@ -44,9 +44,9 @@
     if (!news.hidden) return;
     const button = document.createElement('button');
     button.type = 'button';
-    button.textContent = 'Show them';
+    button.textContent = 'Reload';
     button.addEventListener('click', () => location.reload());
-    news.replaceChildren('The record has changed since this page was read. ', button);
+    news.replaceChildren('The record has changed since this page was loaded. ', button);
     news.hidden = false;
   };
   const isAtWork = () =>

@@ -21,7 +21,7 @@ interface Options extends Partial<BiLimits> {
   json?: boolean;
 }
 
-/** Does work on a connection as the owner, and prints what came of it. */
+/** Runs work on a connection as the owner and prints the result. */
 const done = async (
   json: boolean | undefined,
   work: (client: pg.Client, ready: ReadyDatabase) => Promise<{ result: object; inWords: string }>,
@@ -40,7 +40,7 @@ const done = async (
 const connecting = ({ ownerUrl }: ReadyDatabase, login: string, password: string): string =>
   byLogin(ownerUrl, { name: login, password });
 
-const SHOWN_ONCE = 'The password is shown this once and not kept: store it now.';
+const SHOWN_ONCE = 'The password is shown only once and is not stored: save it now.';
 
 const grant = (login: string, { project, timeoutS, connections, json }: Options): Promise<number> =>
   done(json, async (client, ready) => {
@@ -84,7 +84,7 @@ const list = ({ json }: Options): Promise<number> =>
       ({ login, project, grantedBy, grantedAt }) =>
         `${login}  ${project}  by ${grantedBy}  since ${grantedAt}`,
     );
-    return { result: grants, inWords: lines.join('\n') || 'No login for BI reads a project.' };
+    return { result: grants, inWords: lines.join('\n') || 'No BI login reads a project.' };
   });
 
 const NOTES = `Examples:
@@ -93,17 +93,15 @@ const NOTES = `Examples:
   drivebook bi revoke office_reports --project SOUTH
 
 A login reads the reports (schema "report") and the tables behind them, of the projects granted to it, as the
-record is now, and writes nothing.
+record is now. It cannot write.
 ${ON_DATABASE}`;
 
-/** `drivebook bi`: logins of the database that read the reports of some projects. */
+/** `drivebook bi`: database logins for BI tools. */
 export const addBi: AddCommand = (program, finish) => {
   const command = program
     .command('bi')
-    .summary('logins of the database that read the reports of some projects')
-    .description(
-      'Manages logins of the database for BI tools and SQL, each bound to the projects granted to it.',
-    );
+    .summary('database logins for BI tools')
+    .description('Manages database logins for BI tools and SQL, each limited to the projects granted to it.');
   const action = (name: string, summary: string, description = summary): Command =>
     notes(withJson(command.command(name).summary(summary).description(description)), NOTES);
   const onLogin = (each: Command): Command =>
@@ -113,27 +111,31 @@ export const addBi: AddCommand = (program, finish) => {
   onProject(
     action(
       'grant',
-      'let a login read a project; a new one is created',
-      'Lets a login read a project. A login that does not exist is created, and its password printed once.',
+      'let a login read a project; creates the login if it is new',
+      'Lets a login read a project. A login that does not exist is created and its password is printed once.',
     ),
   )
-    .option('--timeout-s <s>', 'how long a statement runs at most; 60 for a new login', wholeNumber(1, 3600))
-    .option('--connections <n>', 'connections at a time; 10 for a new login', wholeNumber(1, 100))
+    .option(
+      '--timeout-s <s>',
+      'time limit of a statement in seconds; 60 for a new login',
+      wholeNumber(1, 3600),
+    )
+    .option('--connections <n>', 'maximum number of connections; 10 for a new login', wholeNumber(1, 100))
     .action(async (login: string, options: Options) => finish(await grant(login, options)));
   onProject(
     action(
       'revoke',
-      'take a project from a login',
-      'Takes a project from a login at once: its connections are ended.',
+      'withdraw a project from a login',
+      'Withdraws a project from a login at once and ends its connections.',
     ),
   ).action(async (login: string, options: Options) => finish(await revoke(login, options)));
-  onLogin(action('remove', 'remove a login with all that it was granted')).action(
+  onLogin(action('remove', 'remove a login and all its grants')).action(
     async (login: string, options: Options) => finish(await remove(login, options)),
   );
-  onLogin(action('password', 'give a login another password, and print it')).action(
+  onLogin(action('password', 'set a new password for a login and print it')).action(
     async (login: string, options: Options) => finish(await renew(login, options)),
   );
-  action('list', 'print which login reads which project').action(async (options: Options) =>
+  action('list', 'list the logins and the projects they read').action(async (options: Options) =>
     finish(await list(options)),
   );
 };

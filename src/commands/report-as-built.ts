@@ -16,7 +16,7 @@ interface Options extends StripQuery {
   json?: boolean;
 }
 
-/** What is going on, for who waits at a terminal. */
+/** Progress, on a terminal only. */
 const progress = (text: string): void => {
   if (process.stderr.isTTY) process.stderr.write(`${text}\n`);
 };
@@ -75,7 +75,7 @@ export const addReportAsBuilt = (report: Command, finish: Finish): void => {
     .command('as-built')
     .summary('write the as-built record of an interval')
     .description(
-      'Writes the as-built record of an interval to a new file, by the ending of its name: PDF with strip and tables, SVG with the strip as one long sheet, XLSX with the tables.',
+      'Writes the as-built record of an interval to a new file. The extension sets the format: PDF with strip and tables, SVG with the strip as one long sheet, XLSX with the tables.',
     )
     .argument(
       '<file>',
@@ -87,10 +87,10 @@ export const addReportAsBuilt = (report: Command, finish: Finish): void => {
     .requiredOption('--to <chainage>', 'the other end')
     .option(
       '--scale <1:n>',
-      'scale along the axis; the largest by which the interval takes at most six sheets when not given',
+      'scale along the axis (default: the largest at which the interval fits on six sheets)',
       checked((text) => (scales.includes(text) ? undefined : `must be one of ${scales.join(', ')}`)),
     )
-    .option('--tracks <names>', 'tracks in their order from the top, separated by commas; all when not given')
+    .option('--tracks <names>', 'tracks from top to bottom, separated by commas (default: all)')
     .action(async (file: string, options: Options) => finish(await write(file, options)));
   notes(command, NOTES);
 };

@@ -87,7 +87,7 @@ export const addDailyReports = (report: Command, finish: Finish): void => {
     .command('day')
     .summary('write the report of a production day as PDF, HTML or JSON')
     .description(
-      'Writes the report of a production day to a new file, a sheet a shift and the sum of the day: PDF, HTML or JSON, by the ending of its name.',
+      'Writes the report of a production day to a new file, a sheet for each shift and the totals of the day. The extension sets the format: PDF, HTML or JSON.',
     )
     .argument(
       '<date>',
@@ -106,9 +106,7 @@ export const addDailyReports = (report: Command, finish: Finish): void => {
   const ofMonth = report
     .command('month')
     .summary('write the daily reports of a month as one PDF')
-    .description(
-      'Writes the reports of all production days of a month in which a shift starts to a new file, one after the other.',
-    )
+    .description('Writes the reports of all production days of a month with shifts to one new PDF file.')
     .argument(
       '<month>',
       'month, such as 2027-03',

@@ -63,7 +63,7 @@ ${ON_DATABASE}`;
 
 /** `drivebook report`: diagrams of a drive, its as-built record, daily reports. */
 export const addReport: AddCommand = (program, finish) => {
-  const report = program.command('report').description('write what people look at and sign');
+  const report = program.command('report').description('write diagrams, daily reports and as-built records');
   addReportAsBuilt(report, finish);
   addDailyReports(report, finish);
   const command = report

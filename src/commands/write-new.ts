@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 
-/** Writes a file that does not exist yet. @returns false, and says so on stderr, when it does */
+/** Writes a new file. @returns false, with a message on stderr, if it exists */
 export const writeNew = async (file: string, content: string | Buffer): Promise<boolean> => {
   try {
     await writeFile(file, content, { flag: 'wx' });

@@ -221,7 +221,7 @@ it('is gone once it is removed, with its connections and what it was granted', a
   expect(await isEnded(client)).toBe(true);
   expect(await rowsOf(owner, 'select login from bi_grant where login = $1', [OTHER])).toEqual([]);
   expect(await rowsOf(owner, 'select rolname from pg_roles where rolname = $1', [OTHER])).toEqual([]);
-  expect(await bi('remove', OTHER)).toMatchObject({ status: 1, err: `There is no login ${OTHER} for BI.\n` });
+  expect(await bi('remove', OTHER)).toMatchObject({ status: 1, err: `There is no BI login ${OTHER}.\n` });
 });
 
 it.each(['Reports', 'pg_reports', 'drivebook_app', '', 'a'.repeat(64)])(
@@ -271,7 +271,7 @@ describe('an owner who may not make logins', () => {
     const refused = await bi('grant', OTHER, '--project', 'ALPHA');
     expect([refused.status, refused.err]).toEqual([
       1,
-      `${OTHER} is another role of this database server: choose a name that is not in use there.\n`,
+      `${OTHER} is already a role of this database server: choose another name.\n`,
     ]);
     expect(await bi('remove', OTHER)).toMatchObject({ status: 1 });
   });

@@ -40,5 +40,5 @@ comment on column shift_acceptance.deemed_on is 'Local day from whose beginning 
 comment on column shift_acceptance.rule_days is 'Days of the rule in force on the day it was submitted. [d]';
 comment on column shift_acceptance.rule_clause is 'What the contract says, or where.';
 comment on column shift_acceptance.rule_pays is 'Whether what is deemed accepted under that rule counts in valuations.';
-comment on column shift_acceptance.posted_for is 'For which party it was last written, as JSON: code, name, kind, side at that moment; so the others.';
+comment on column shift_acceptance.posted_for is 'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time; likewise the others.';
 comment on column shift_acceptance.signatures is 'two_parties, one_party or parties_not_recorded; null: not countersigned.';

@@ -16,5 +16,5 @@ cross join lateral (select * from support_installed where shift_id = s.shift_id 
 join support_item i on i.id = r.support_item_id
 group by s.project_code, s.drive_code, s.production_day, r.zone, i.code, i.description, r.unit, s.drive_id;
 
-comment on view day_support is 'Support put in by the shifts that start in each production day, by zone and item. Quantities, not a judgement.';
+comment on view day_support is 'Support installed by the shifts that start in each production day, by zone and item. Quantities, not a judgement.';
 comment on column day_support.quantity is 'Quantity in the item''s unit.';

@@ -26,7 +26,7 @@ left join equipment q on q.id = a.equipment_id
 join drive d on d.id = a.drive_id
 join project p on p.id = d.project_id;
 
-comment on view shift_activity is 'One row an activity of a shift, whole: when, code, time class, responsible party, equipment, remark. [s]';
+comment on view shift_activity is 'One row per activity of a shift, whole: time, code, time class, responsible party, equipment, remark. [s]';
 comment on column shift_activity.starts_local is 'started_at in the project''s time zone.';
 comment on column shift_activity.ends_local is 'ended_at in the project''s time zone.';
 comment on column shift_activity.seconds is 'Length of the activity. [s]';

@@ -27,7 +27,7 @@ join calendar_shift n on n.id = s.calendar_shift_id
 join drive d on d.id = s.drive_id
 join project p on p.id = d.project_id;
 
-comment on view shift_probe_hole is 'One row a probe hole and the shift that holds the time it was drilled at. Decision support.';
+comment on view shift_probe_hole is 'One row per probe hole drilled during a shift. Decision support.';
 comment on column shift_probe_hole.name is 'Name of the hole.';
 comment on column shift_probe_hole.drilled_at is 'When it was drilled.';
 comment on column shift_probe_hole.drilled_local is 'drilled_at in the project''s time zone.';
@@ -37,6 +37,6 @@ comment on column shift_probe_hole.reach_chainage_m is 'Chainage to which it rea
 comment on column shift_probe_hole.position_deg is 'Clock position of the collar. [°]';
 comment on column shift_probe_hole.look_out_deg is 'Angle to the axis. [°]';
 comment on column shift_probe_hole.length_m is 'Length drilled. [m]';
-comment on column shift_probe_hole.water_inflow_l_per_min is 'Water from it; null: not noted. [l/min]';
+comment on column shift_probe_hole.water_inflow_l_per_min is 'Water inflow from the hole; null: not noted. [l/min]';
 comment on column shift_probe_hole.water_depth_m is 'Depth at which water was met. [m]';
 comment on column shift_probe_hole.gives_cover is 'Whether it counts as cover ahead of the face, as probe_hole_reading says.';

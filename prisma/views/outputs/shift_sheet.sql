@@ -26,13 +26,13 @@ join drive d on d.id = s.drive_id
 join project p on p.id = d.project_id
 join calendar_shift n on n.id = s.calendar_shift_id;
 
-comment on view shift_sheet is 'One row a shift: state, times, crew lead, remark, and the digest of its content, by which a sheet on paper is compared with the record.';
-comment on column shift_sheet.production_day is 'Production day in which it starts: the day of whose report it is a sheet.';
+comment on view shift_sheet is 'One row per shift: state, times, crew lead, remark, and the digest of its content, by which a printed sheet is compared with the record.';
+comment on column shift_sheet.production_day is 'Production day in which it starts, and in whose daily report it appears.';
 comment on column shift_sheet.starts_local is 'starts_at in the project''s time zone.';
 comment on column shift_sheet.ends_local is 'ends_at in the project''s time zone.';
 comment on column shift_sheet.seconds is 'Length of the shift. [s]';
 comment on column shift_sheet.crew_lead is 'Who led the crew.';
-comment on column shift_sheet.digest is 'SHA-256 of the canonical form of its document, 64 hexadecimal digits. It changes with whatever the shift says.';
-comment on column shift_sheet.posted_by is 'Everyone who has posted it, in the order of their first posting.';
-comment on column shift_sheet.posted_for is 'For which party it was last written, as JSON: code, name, kind, side at that moment.';
+comment on column shift_sheet.digest is 'SHA-256 of the canonical form of its document, 64 hexadecimal digits. It changes with any change to the shift.';
+comment on column shift_sheet.posted_by is 'Everyone who has posted it, in order of first posting.';
+comment on column shift_sheet.posted_for is 'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time.';
 comment on column shift_sheet.submitted_at is 'When the version in force was submitted; null: a draft.';

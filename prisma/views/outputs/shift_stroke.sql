@@ -34,10 +34,10 @@ join project p on p.id = d.project_id
 cross join lateral (select k.advance_m::float8 as metres offset 0) w
 group by p.code, d.code, d.start_chainage_m, d.direction, s.shift_date, n.name, k.drive_id, k.shift_id, k.stroke_number;
 
-comment on view shift_stroke is 'One row a shift and stroke bored in it: the part within the shift by boring time, with the means of its borings weighted by length.';
+comment on view shift_stroke is 'One row per shift and stroke: the part bored within the shift, by boring time, with means of its borings weighted by length.';
 comment on column shift_stroke.length_m is 'Metres bored in the shift. [m]';
-comment on column shift_stroke.started_at is 'When the shift began to bore at it.';
-comment on column shift_stroke.ended_at is 'When the shift ended boring at it.';
+comment on column shift_stroke.started_at is 'When the shift began to bore it.';
+comment on column shift_stroke.ended_at is 'When the shift stopped boring it.';
 comment on column shift_stroke.thrust_kn is 'Mean total thrust. [kN]';
 comment on column shift_stroke.torque_knm is 'Mean cutterhead torque. [kNm]';
 comment on column shift_stroke.muck_mass_t is 'Muck weighed, of the borings that end in the shift; null: none weighed. [t]';

@@ -28,13 +28,13 @@ left join working_zone z on z.project_id = d.project_id and z.code = r.zone
 group by r.project_code, r.drive_code, r.shift_date, r.shift_name, r.zone, z.name, r.item_code, r.kind, r.description, r.unit, d.direction, r.drive_id, r.shift_id;
 
 comment on view shift_support is
-  'Support put in by each shift, by zone and item, over the lines of its list. What is required, and whether it suffices, is for the designer and the local code.';
+  'Support installed by each shift, by zone and item, summed over its support lines. What is required, and whether it suffices, is for the designer and the local code.';
 comment on column shift_support.zone_name is 'Name of the zone.';
 comment on column shift_support.from_chainage_m is 'Chainage where the first of its lines begins, in the direction of the drive. [m]';
 comment on column shift_support.to_chainage_m is 'Chainage where the last of its lines ends. [m]';
 comment on column shift_support.quantity is 'Quantity in the item''s unit.';
-comment on column shift_support.line_count is 'Lines of the list.';
+comment on column shift_support.line_count is 'Number of support lines.';
 comment on column shift_support.least_thickness_mm is 'Least thickness of its lines; null: none given. [mm]';
 comment on column shift_support.most_thickness_mm is 'Greatest thickness of its lines; null: none given. [mm]';
-comment on column shift_support.delivered_volume_m3 is 'Sprayed concrete by the delivery tickets; null: none given. [m3]';
+comment on column shift_support.delivered_volume_m3 is 'Sprayed concrete according to the delivery tickets; null: none given. [m3]';
 comment on column shift_support.remarks is 'Remarks of its lines, each once.';

@@ -45,4 +45,4 @@ comment on column support_row.production_day is 'Production day of the installat
 comment on column support_row.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
 comment on column support_row.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
 comment on column support_row.arc_positions_deg is 'Where the same pieces stand on the ring, clockwise from the crown. [°]';
-comment on column support_row.delivered_volume_m3 is 'Sprayed concrete by the delivery tickets; null: none given. [m3]';
+comment on column support_row.delivered_volume_m3 is 'Sprayed concrete according to the delivery tickets; null: none given. [m3]';

@@ -20,7 +20,7 @@ export const TAGS: Record<string, string> = {
   Water: 'Inflow as measured, along the drive, and against triggers and pumps; water tests',
   Grouting: 'Grouting rounds with their holes, what they took, and their control holes',
   Attachments: 'Photos and notes',
-  'Daily reports': 'Reports of production days, on paper to be signed, as pages and as data',
+  'Daily reports': 'Reports of production days: PDF to be signed, page and data',
   Diagrams: 'Diagrams of the record as SVG and PNG',
   Discontinuities: 'Discontinuities as mapped, their sets and a stereonet',
   Notices: 'Notices under the contract, and by when they are due',

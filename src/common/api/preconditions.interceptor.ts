@@ -116,8 +116,8 @@ export class PreconditionsInterceptor implements NestInterceptor {
   }
 
   /**
-   * Content is judged after the precondition (RFC 9110, section 13.2.1). A route that holds its precondition itself has judged
-   * the body first: what it refuses for that is refused for its precondition, where that does not hold either.
+   * Content is judged after the precondition (RFC 9110, section 13.2.1). A route that checks its precondition itself
+   * has judged the body first: if its precondition fails too, that is the answer.
    */
   private async refuseStale(
     { reading, isNative }: Resource,

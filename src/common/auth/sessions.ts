@@ -11,7 +11,7 @@ export const SESSION_S = 12 * 3600;
 /** Browsers keep cookies of up to 4,096 bytes with their name and attributes (RFC 6265, section 6.1). [bytes] */
 const MAX_COOKIE = 3800;
 
-/** Sessions remembered as signed out, until they end by themselves. */
+/** Sessions remembered as signed out, until they expire. */
 const MOST_ENDED = 10_000;
 
 const [IV_BYTES, TAG_BYTES] = [12, 16];
@@ -37,8 +37,8 @@ const cookieOf = (request: FastifyRequest): string | undefined => {
 };
 
 /**
- * What a browser is signed in by: a cookie that holds the credential, sealed by a key that only the service has. Each request proves the
- * credential anew, as if it had been sent in its header; so it ends with the credential, and nothing is kept of it here.
+ * What a browser is signed in by: a cookie that holds the credential, sealed by a key that only the service has. Each request verifies
+ * the credential again, as if sent in its header; so the session ends with the credential, and the service stores nothing of it.
  */
 @Injectable()
 export class Sessions {
@@ -46,7 +46,7 @@ export class Sessions {
   private readonly ended = new Map<string, number>();
 
   constructor({ apiKeyPepper }: Config) {
-    // Without a pepper a key of this process: sessions end with it.
+    // Without a pepper, a key of this process: sessions end when it does.
     const secret = apiKeyPepper ?? randomBytes(32);
     this.key = new Uint8Array(hkdfSync('sha256', secret, '', 'drivebook session of a browser', 32));
   }
@@ -55,13 +55,13 @@ export class Sessions {
   begin(request: FastifyRequest, reply: FastifyReply, authorization: string): void {
     const sealed = this.seal({ id: randomUUID(), authorization, until: Date.now() + SESSION_S * 1000 });
     if (sealed.length > MAX_COOKIE) {
-      const detail = `credential is too long for a browser to keep: ${authorization.length} characters`;
+      const detail = `credential is too long for a cookie: ${authorization.length} characters`;
       throw faulty('invalid', [{ in: 'body', pointer: '/credential', detail }]);
     }
     setCookie(request, reply, sealed, SESSION_S);
   }
 
-  /** Signs it out: this instance takes the session no more, wherever its cookie was copied to. */
+  /** Signs the browser out: this instance no longer accepts the session, nor copies of its cookie. */
   end(request: FastifyRequest, reply: FastifyReply): void {
     const session = this.open(cookieOf(request));
     if (session) {
@@ -89,7 +89,7 @@ export class Sessions {
     return Buffer.concat([iv, cipher.getAuthTag(), text]).toString('base64url');
   }
 
-  /** undefined for what was not sealed here, or is over. */
+  /** undefined if it was not sealed by this service, or has expired. */
   private open(sealed: string | undefined): Session | undefined {
     if (!sealed) return undefined;
     const bytes = Buffer.from(sealed, 'base64url');

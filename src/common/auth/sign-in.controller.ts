@@ -21,7 +21,7 @@ class Next {
 }
 
 class SignInForm extends Next {
-  @Matches(/^[\w.~+/-]+=*$/, { message: 'credential must be an API key or an access token, without blanks' })
+  @Matches(/^[\w.~+/-]+=*$/, { message: 'credential must be an API key or an access token, without spaces' })
   @TextField({ description: 'API key or access token', maxLength: 8192 })
   credential: string;
 }

@@ -11,7 +11,7 @@ import { sqlStateOf } from './sql-error.js';
 export const loginFault = (name: string): string | undefined =>
   /^[a-z][a-z0-9_]{0,62}$/.test(name) && !/^(pg_|drivebook)/.test(name)
     ? undefined
-    : 'must be 1 to 63 lower-case letters, digits and underscores, begin with a letter, and not with "pg_" or "drivebook"';
+    : 'must be 1 to 63 lower-case letters, digits and underscores, begin with a letter, and not begin with "pg_" or "drivebook"';
 
 export interface BiLimits {
   /** How long a statement runs at most; the login may set another time. [s] */
@@ -52,7 +52,7 @@ const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): 
   } catch (error) {
     if (!LACKING.has(sqlStateOf(error) ?? '')) throw error;
     throw new Error(
-      `The owner of the database may not manage this login. As a superuser, run what is missing of this, then repeat the command:\n\n${instead
+      `The database owner may not manage this login. As a superuser, run those of these statements that are still needed, then repeat the command:\n\n${instead
         .map((sql) => `  ${sql};`)
         .join('\n')}\n\ndocs/operations/database-roles.md explains it.`,
       { cause: error },
@@ -134,9 +134,7 @@ export const grantBi = (
     const granted = await projectId(client, project);
     const isOurs = await isLoginForBi(client, login);
     if (isOurs === false)
-      throw new Error(
-        `${login} is another role of this database server: choose a name that is not in use there.`,
-      );
+      throw new Error(`${login} is already a role of this database server: choose another name.`);
     const password = isOurs ? undefined : await create(client, login);
     const changes = limiting(login, isOurs ? limits : { ...DEFAULT_LIMITS, ...limits });
     await orAskSuperuser(async () => {
@@ -150,7 +148,7 @@ export const grantBi = (
     return password;
   });
 
-/** Ends the connections of a login to this database, where the owner may; else a statement that runs ends with its time limit. */
+/** Ends the connections of a login to this database if the owner may; otherwise a running statement ends at its time limit. */
 const disconnect = async (client: pg.Client, login: string): Promise<void> => {
   try {
     await client.query(
@@ -186,7 +184,7 @@ export const revokeBi = async (client: pg.Client, { login, project, actor }: BiA
 
 /** @throws Error */
 const assertLoginForBi = async (client: pg.Client, login: string): Promise<void> => {
-  if (!(await isLoginForBi(client, login))) throw new Error(`There is no login ${login} for BI.`);
+  if (!(await isLoginForBi(client, login))) throw new Error(`There is no BI login ${login}.`);
 };
 
 /**

@@ -9,7 +9,7 @@ export interface Sheet {
   width: number;
   /** [mm] */
   height: number;
-  /** In words, for who does not see it. */
+  /** Alternative text. */
   title: string;
   marks: Mark[];
 }
@@ -55,10 +55,10 @@ export type Mark =
       /** Upward. */
       isUpright?: boolean;
     }
-  /** What belongs together, under a name. */
+  /** A named group. */
   | { kind: 'group'; name: string; marks: Mark[] };
 
 export const INK = '#111111';
 
-/** From the middle of a line of letters down to where they stand, in times of their size. */
+/** Distance from the middle of a line of text to its baseline, as a multiple of its size. */
 export const MIDDLE = 0.36;

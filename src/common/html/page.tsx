@@ -50,7 +50,7 @@ export const Page = ({ title, styles = [], scripts = [], children }: PageProps):
 
 export const pageText = (page: VNode): string => `<!doctype html>\n${render(page)}\n`;
 
-/** The page as an answer: its text, with the headers of a page. It is the reader's alone, and no cache keeps it. */
+/** The page as an answer: its text, with the headers of a page. Private to the reader; never cached. */
 export const answerPage = (reply: FastifyReply, page: VNode): string => {
   void reply
     .header('content-type', PAGE_TYPE)

@@ -18,14 +18,14 @@ export const wantsPage = ({ url, method, headers }: FastifyRequest): boolean => 
   return new Negotiator({ headers: { accept } }).mediaType(JSON_FIRST) === 'text/html';
 };
 
-/** What the reader can do about it, where that is not evident. */
+/** What the reader can do about it, where that is not obvious. */
 const ADVICE: Partial<Record<ProblemCode, string>> = {
-  not_found: 'The address may be mistyped, or the record is of a project that you may not see.',
-  forbidden: 'An administrator of the project grants roles.',
+  not_found: 'The address may be mistyped, or belong to a project that you may not read.',
+  forbidden: 'Ask an administrator of the project for a role.',
   unavailable: 'Try again in a few seconds.',
 };
 
-/** A failure as a page; who is not known is asked to sign in. */
+/** A failure as a page; the sign-in form for a reader who is not authenticated. */
 export const problemPage = (
   { code, problem }: ProblemError,
   { url, method, headers }: FastifyRequest,
@@ -50,7 +50,7 @@ export const problemPage = (
         )}
         {ADVICE[code] !== undefined && <p>{ADVICE[code]}</p>}
         <p>
-          <a href="/">To the drives</a>
+          <a href="/">Back to the drives</a>
         </p>
       </main>
     </Page>

@@ -4,7 +4,7 @@ import { Page } from './page.js';
 interface SignIn {
   /** Where to go once signed in. */
   next?: string;
-  /** Why the last try failed. */
+  /** Why the last attempt failed. */
   refused?: string;
 }
 
@@ -12,9 +12,7 @@ export const signInPage = ({ next = '/', refused }: SignIn): VNode => (
   <Page title="Sign in">
     <main class="narrow">
       <h1>Sign in</h1>
-      <p>
-        The book of record of a tunnel drive. You see the projects that your key or your roles let you read.
-      </p>
+      <p>The book of record of a tunnel drive. You see the projects that your key or your roles allow.</p>
       {refused !== undefined && (
         <p class="notice bad" role="alert">
           {refused}
@@ -33,8 +31,8 @@ export const signInPage = ({ next = '/', refused }: SignIn): VNode => (
           aria-describedby="credential-help"
         />
         <p id="credential-help" class="quiet">
-          A key of the project, as its administrator gave it, or an access token of the organisation’s login.
-          The browser keeps it sealed for 12 hours at most; it only reads.
+          An API key from the project’s administrator, or an access token of your organisation. The browser
+          keeps it encrypted for at most 12 hours, for reading only.
         </p>
         <button type="submit">Sign in</button>
       </form>

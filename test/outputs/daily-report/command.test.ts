@@ -67,9 +67,9 @@ it('writes the days of a month one after the other', async () => {
     { month: '2024-03', days: 2 },
   ]);
   const sums = (await pagesOf(await readFile(file('m.pdf')))).flatMap(
-    ({ text }) => /^Production day \S+: sum/.exec(text) ?? [],
+    ({ text }) => /^Production day \S+: totals/.exec(text) ?? [],
   );
-  expect(sums).toEqual([`Production day ${DAY}: sum`, 'Production day 2024-03-05: sum']);
+  expect(sums).toEqual([`Production day ${DAY}: totals`, 'Production day 2024-03-05: totals']);
 });
 
 it('refuses a day without a shift, dates that are none, and files of another form', async () => {

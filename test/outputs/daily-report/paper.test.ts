@@ -226,7 +226,7 @@ it('goes over pages with its headings when a shift has 60 strokes and 200 activi
       index === 0 ? `Shift report ${DAY} day` : `Shift report ${DAY} day (continued)`,
     );
     expect(each.text).toContain(`Page ${index + 1} of ${pages.length}`);
-    if (each.text.includes('remark of activity')) expect(each.text).toContain('Cause, and remark');
+    if (each.text.includes('remark of activity')) expect(each.text).toContain('Cause and remark');
     if (/\b1\+20\d\.\d00 1\+20\d/.test(each.text)) expect(each.text).toContain('Thrust [kN]');
   }
   const [shift] = (await read()).shifts;

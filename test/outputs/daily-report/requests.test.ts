@@ -64,7 +64,7 @@ describe('a request', () => {
     await aFullDay();
     expect((await paper()).equals(await paper())).toBe(true);
     const pages = await pagesOf(await paper());
-    expect(pages.at(-1)?.text).toContain(`Production day ${DAY}: sum`);
+    expect(pages.at(-1)?.text).toContain(`Production day ${DAY}: totals`);
   });
 
   it('sends as many statements for one shift as for two with more rows', async () => {

@@ -57,7 +57,7 @@ describe('the page of a drive', () => {
   it('shows the face, the last 24 hours and 7 days beside the best, and the programme', async () => {
     const [face, day, week, programme] = tiles(await open());
     expect(face).toBe(
-      'Face 1+211.500 11.5 m driven of 1000 m last boring ended 1 Mar 2024, 09:00 2 m behind it without a boring in the record',
+      'Face 1+211.500 11.5 m driven of 1000 m last boring ended 1 Mar 2024, 09:00 2 m behind the face not recorded as bored',
     );
     // nothing was bored since: both periods end with the last boring, and hold 6 m + 3.5 m
     const strokes = '2 strokes, 1+200.000 to 1+211.500; to 1 Mar 2024, 09:00';
@@ -95,7 +95,7 @@ describe('the page of a drive', () => {
   it('lists the production days, and shows the diagrams that there are', async () => {
     const page = await open();
     expect(part(page, 'days')).toBe(
-      'Last production days Day Advance [m] Strokes Face at its end Report 2024-03-01 9.500 2 1+211.500 PDF',
+      'Last production days Day Advance [m] Strokes Face at end Report 2024-03-01 9.500 2 1+211.500 PDF',
     );
     const { body } = await app.http.get(`${API}/diagrams`);
     const shown = [...page.querySelectorAll('.diagram img')];
@@ -126,7 +126,7 @@ describe('the page of a drive', () => {
     expect(tiles(page)[0]).toContain('nothing bored yet');
     expect(tiles(page).at(-1)).toBe('Programme No programme is entered for this drive.');
     expect(part(page, 'days')).toContain('Nothing is recorded yet.');
-    expect(part(page, 'open-items')).toContain('The record misses nothing that it knows of.');
+    expect(part(page, 'open-items')).toContain('No open items.');
     expect(await findings((await app.http.get('/projects/P1/drives/EMPTY')).text)).toEqual([]);
   });
 

@@ -142,7 +142,7 @@ describe('a browser that has signed in', () => {
     const page = await open('/', cookie);
     expect([page.status, textOf(read(page.text).querySelector('main'))]).toEqual([
       200,
-      'Drives There is no drive that you may read. An administrator of a project grants roles.',
+      'Drives There are no drives that you may read. Ask an administrator of the project for a role.',
     ]);
     expect((await open(PAGE, cookie)).status).toBe(404);
   });
@@ -227,7 +227,7 @@ describe('the form', () => {
         401,
         'The API key is not known, has expired or was revoked.',
       ],
-      ['<script>alert(1)</script>', 422, 'credential must be an API key or an access token, without blanks'],
+      ['<script>alert(1)</script>', 422, 'credential must be an API key or an access token, without spaces'],
       [`${tokenOf('vera')}x`, 401, 'The access token has an invalid signature.'],
     ] as const) {
       const answer = await signIn(credential);

@@ -124,7 +124,7 @@ describe('looks', () => {
     );
     expect(wordsOf(groupOf(small, 'track lithology'))).toBe('bgw\ngranite');
     expect(wordsOf(groupOf(small, 'track class'))).toBe('A\nB (noted A, disputed C)');
-    expect(wordsOf(groupOf(small, 'legend'))).toContain('*: noted otherwise, or a decision is not agreed');
+    expect(wordsOf(groupOf(small, 'legend'))).toContain('*: noted differently, or decision not agreed');
   });
 });
 

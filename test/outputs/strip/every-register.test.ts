@@ -54,7 +54,7 @@ it('at its place', () => {
 it('says what must be kept in mind of water, support and probing', () => {
   const words = wordsOf(groupOf(drawn, 'legend')).replaceAll('\n', ' ');
   for (const caution of [
-    'Water: what was seen',
+    'Water: as observed',
     'local code decide, by inspection',
     'Probing and grouting: decision support',
   ])
@@ -108,7 +108,7 @@ describe('the workbook', () => {
         ],
         ...[
           'Indications ahead',
-          'What was met',
+          'Encounters',
           'Inflow',
           'Water tests',
           'Strokes',

@@ -309,7 +309,7 @@ describe('refused', () => {
     ['tracks=class,dates,class', '/tracks', 'track class is named twice'],
     ['tracks=', '/tracks', 'track "" is unknown'],
     ['scale=1:300', '/scale', 'must be one of the following values: 1:100, 1:200'],
-    ['sheet=9&scale=1:100', '/sheet', 'sheet 9 is not there: the strip takes 2 sheets at scale 1:100'],
+    ['sheet=9&scale=1:100', '/sheet', 'sheet 9 does not exist: the strip has 2 sheets at scale 1:100'],
     ['sheet=0', '/sheet', 'sheet'],
   ])('%s', async (more, pointer, detail) => {
     const { status, body } = await app.http.get(`${url}/as-built/strip.svg?${ALL}&${more}`);

@@ -26,7 +26,7 @@ const NUMBER = /^-?\d+(\.\d+)?$/;
 
 const quoted = (text: string): string => `"${text.includes('"') ? text.replaceAll('"', '""') : text}"`;
 
-/** A value in its cell. A number, a decimal in text too, is its digits; text that a spreadsheet would run is made safe. */
+/** A value in its cell. A number, a decimal in text too, is its digits; text that a spreadsheet would run as a formula is escaped. */
 export const cellOf = (value: unknown): string => {
   if (value == null) return '';
   if (typeof value === 'string') return NUMBER.test(value) ? value : quoted(safeText(value));
@@ -40,7 +40,7 @@ const valueAt = (entry: unknown, path: string[]): unknown => {
   return value;
 };
 
-/** The head of the table. */
+/** The heading line of the table. */
 export const headOf = (headings: string[]): string => `${headings.join(',')}\r\n`;
 
 /** Writes an entry as a line of the table; what `beside` says stands in the last columns of each. */

@@ -21,12 +21,12 @@ import { type ListOf, listOf } from './list-of.js';
 import { endWithTrailers } from './trailer.js';
 import { valueOf, Walk } from './walk.js';
 
-/** What a reader may leave untaken before the answer is cut. [ms] */
+/** Time without any data accepted by the reader before the answer is cut off. [ms] */
 const STALL_MS = 30_000;
 
 const TAKEN = [JSON_TYPE, ...FORMS, EVENT_STREAM];
 
-/** Entries that are written in one go. */
+/** Entries written at a time. */
 const AT_ONCE = 1000;
 
 const isForm = (type: string): type is Form => (FORMS as readonly string[]).includes(type);
@@ -90,7 +90,7 @@ async function* inParts({ entries, head }: Entries): AsyncGenerator<Entries, voi
   if (entries.length === 0) yield { entries, head };
 }
 
-/** The text of a list as it comes. Whoever takes nothing for long is cut off: a reading waits for them. */
+/** The text of a list as it is read. A reader that accepts no data for long is disconnected, because it holds a reading. */
 const streamed = (
   form: Form,
   list: ListOf,

@@ -6,7 +6,7 @@ import type { FastifyReply, onSendHookHandler } from 'fastify';
 /** What a table ends with after its last line (RFC 9110, section 6.5). */
 const TRAILER = 'content-digest, x-row-count';
 
-/** How many rows were written to an answer so far. */
+/** Number of rows written to an answer so far. */
 type Rows = () => number;
 
 const counted = new WeakMap<FastifyReply, Rows>();
@@ -42,7 +42,7 @@ class Digesting extends Transform {
   }
 }
 
-/** To run last of all that changes the bytes of an answer. */
+/** Must run after everything else that changes the bytes of an answer. */
 export const addTrailers: onSendHookHandler = (_request, reply, payload, done) => {
   const rows = counted.get(reply);
   if (!rows || typeof (payload as Readable | null)?.pipe !== 'function') {

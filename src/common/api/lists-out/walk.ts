@@ -8,10 +8,10 @@ import { SharedReading } from '../../database/shared-reading.js';
 import { type Entries, entriesOf } from './forms.js';
 import type { ListOf } from './list-of.js';
 
-/** Entries that are read at once. */
+/** Entries read at a time. */
 const PAGE = 1000;
 
-/** How often a transaction is used that waits for a slow reader: PostgreSQL ends one that is idle for 15 s. [ms] */
+/** Interval of the statements that keep a transaction alive for a slow reader: PostgreSQL ends one that is idle for 15 s. [ms] */
 const AWAKE_MS = 5000;
 
 type Page = Record<string, unknown>;
@@ -21,7 +21,7 @@ export const valueOf = (answer: unknown): unknown => (answer instanceof JsonText
 
 /**
  * All entries of a list that comes in pages, page by page of one state of the record: one transaction reads them all, and the
- * next page is read while the last one is written. To be ended, also when it is given up.
+ * next page is read while the last one is written. Must be ended, also when it is abandoned.
  */
 export class Walk {
   private readonly current: Scope;
@@ -36,7 +36,7 @@ export class Walk {
     private readonly database: Database,
   ) {
     const { load = { cost: 0 }, ...own } = scope();
-    this.readings = new SharedReading({ ...load, cost: Math.max(1, load.cost) }); // it holds a connection for as long as its reader takes
+    this.readings = new SharedReading({ ...load, cost: Math.max(1, load.cost) }); // holds a connection until its reader is done
     this.current = { ...own, load, readings: this.readings };
     this.timer = setInterval(() => void this.stayAwake(), AWAKE_MS).unref();
   }
@@ -61,7 +61,7 @@ export class Walk {
         await this.end();
       } else {
         this.coming = this.page(after as string | number);
-        this.coming.catch(() => undefined); // whoever has gone does not wait for it
+        this.coming.catch(() => undefined); // the reader has gone
       }
       yield entriesOf(this.list, page);
     }

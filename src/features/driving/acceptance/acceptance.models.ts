@@ -127,7 +127,7 @@ export class ShiftAcceptance {
   })
   submittedAt?: string;
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was last written', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was last posted', optional: true })
   postedFor?: SignedFor;
 
   @DateField({
@@ -169,7 +169,7 @@ export class ShiftAcceptance {
   @InstantField({ description: 'When', optional: true })
   countersignedAt?: string;
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was countersigned', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was countersigned', optional: true })
   countersignedFor?: SignedFor;
 
   @EnumField({

@@ -77,10 +77,10 @@ export class ShiftVersion {
   @InstantField({ description: 'When it was countersigned', optional: true })
   countersignedAt?: string;
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was last written', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was last posted', optional: true })
   postedFor?: SignedFor;
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was countersigned', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was countersigned', optional: true })
   countersignedFor?: SignedFor;
 
   @EnumField({

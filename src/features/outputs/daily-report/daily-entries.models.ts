@@ -58,7 +58,7 @@ export class DailyQuarter extends DailyTime {
 }
 
 @ObjectType({
-  description: 'What a shift bored of a stroke, with the means of its borings weighted by length.',
+  description: 'The part of a stroke bored in a shift, with means of its borings weighted by length.',
 })
 export class DailyStroke {
   @IntField({ description: 'Number of the stroke', min: 1 })
@@ -149,7 +149,7 @@ export class DailyStop {
 }
 
 @ObjectType({
-  description: 'Support put in, of one item in one zone. A quantity, not a judgement of the support.',
+  description: 'Support installed, of one item in one zone. A quantity, not a judgement of the support.',
 })
 export class DailySupportSum {
   @CodeField({ description: 'Code of the zone' })
@@ -169,7 +169,7 @@ export class DailySupportSum {
 }
 
 @ObjectType({
-  description: 'Support put in by a shift, of one item in one zone, over the lines of its list.',
+  description: 'Support installed by a shift, of one item in one zone, summed over its support lines.',
 })
 export class DailySupport extends DailySupportSum {
   @ChainageField({ description: 'Where the first line begins' })
@@ -178,7 +178,7 @@ export class DailySupport extends DailySupportSum {
   @ChainageField({ description: 'Where the last line ends' })
   to: string;
 
-  @IntField({ description: 'Lines of the list', min: 1 })
+  @IntField({ description: 'Number of support lines', min: 1 })
   lineCount: number;
 
   @DecimalField({ description: 'Least thickness of the lines [mm]', optional: true })
@@ -187,14 +187,14 @@ export class DailySupport extends DailySupportSum {
   @DecimalField({ description: 'Greatest thickness of the lines [mm]', optional: true })
   mostThicknessMm?: string;
 
-  @DecimalField({ description: 'Sprayed concrete by the delivery tickets [m3]', optional: true })
+  @DecimalField({ description: 'Sprayed concrete according to the delivery tickets [m3]', optional: true })
   deliveredVolumeM3?: string;
 
   @TextListField({ description: 'Remarks of the lines, each once', maxLength: 2000, max: 1000 })
   remarks: string[];
 }
 
-@ObjectType({ description: 'Ground that a shift met.' })
+@ObjectType({ description: 'Ground encountered by a shift.' })
 export class DailyGround {
   @ChainageField({ description: 'Where it begins' })
   from: string;
@@ -275,7 +275,7 @@ export class DailyProbeHole {
   @DecimalField({ description: 'Length [m]' })
   lengthM: string;
 
-  @DecimalField({ description: 'Water from it [l/min]', decimals: 2, optional: true })
+  @DecimalField({ description: 'Water inflow from the hole [l/min]', decimals: 2, optional: true })
   waterInflowLPerMin?: string;
 
   @DecimalField({ description: 'Depth at which water was met [m]', optional: true })
@@ -353,19 +353,19 @@ export class DailyAlert {
   @IntField({ description: 'Number in the project', min: 1 })
   number: number;
 
-  @TextField({ description: 'In words, as it was raised', maxLength: 2000 })
+  @TextField({ description: 'Text of the alert when it was raised', maxLength: 2000 })
   text: string;
 
   @InstantField({ description: 'When it was raised' })
   raisedAt: string;
 
-  @TextField({ description: 'The same by the clocks of the project, as 2027-03-01 06:30' })
+  @TextField({ description: 'When it was raised, by the clocks of the project, as 2027-03-01 06:30' })
   raisedClock: string;
 
   @TextField({ description: 'Who acknowledged it', optional: true })
   acknowledgedBy?: string;
 
-  @BooleanField({ description: 'Whether it still holds' })
+  @BooleanField({ description: 'Whether it is still open' })
   isOpen: boolean;
 }
 

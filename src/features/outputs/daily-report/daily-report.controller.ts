@@ -15,7 +15,7 @@ import { dayPage } from './day-page.js';
 
 const HTML = 'text/html';
 
-/** As the addresses of diagrams do, those of files end with the form; the address without it answers by Accept. */
+/** Addresses of files end with their extension; the address without one answers by Accept. */
 @ApiTags('Daily reports')
 @Heavy()
 @Controller('v1/projects/:project/drives/:drive/daily-reports')
@@ -24,7 +24,7 @@ export class DailyReportController {
 
   @Permit('record.read')
   @Get(':date.pdf')
-  @FileAnswer('The report of a production day on paper (A4), to be signed', PDF)
+  @FileAnswer('The report of a production day as PDF (A4), to be signed', PDF)
   async pdf(
     @Param() { drive, date }: DailyReportPath,
     @Res({ passthrough: true }) reply: FastifyReply,
@@ -38,7 +38,7 @@ export class DailyReportController {
   @Get(':date.html')
   @Header('content-type', PAGE_TYPE)
   @ApiProduces(HTML)
-  @Answer('The same as a page', String)
+  @Answer('The report of a production day as a page', String)
   async page(
     @Param() { drive, date }: DailyReportPath,
     @Res({ passthrough: true }) reply: FastifyReply,
@@ -49,7 +49,7 @@ export class DailyReportController {
   @Permit('record.read')
   @Get(':date')
   @AnswerIn(
-    'The report of a production day: its shifts and the sum of the day, as JSON, or by Accept as PDF or as a page',
+    'The report of a production day: its shifts and the totals of the day, as JSON, or by Accept as PDF or as a page',
     DailyReport,
     { [PDF]: { type: 'string', format: 'binary' }, [HTML]: { type: 'string' } },
   )

@@ -44,13 +44,13 @@ export class DailyReportArgs {
   date: string;
 }
 
-/** Stands wherever support, probing or water is shown. */
+/** Shown with all figures of support, probing or water. */
 export const DAILY_CAUTION =
-  'Decision support: support, probing and water are shown as they were reported, which may be late, incomplete or wrong; nothing here says that they suffice. ' +
-  'The project’s designer, the responsible person on site and the local code decide; inspection on site goes before any figure.';
+  'Decision support: support, probing and water are shown as they were reported, which may be late, incomplete or wrong; nothing here states that they suffice. ' +
+  'The project’s designer, the responsible person on site and the local code decide; inspection on site takes precedence over any figure.';
 
 @ObjectType({
-  description: 'A shift in a daily report: all that is known of it, of one state of the record.',
+  description: 'A shift in a daily report: everything recorded of it, from one state of the record.',
 })
 export class DailyShift {
   @DateField({ description: 'Date on which it starts' })
@@ -78,7 +78,7 @@ export class DailyShift {
   state: ShiftState;
 
   @EnumField({
-    description: 'Acceptance, at the moment asked for',
+    description: 'Acceptance, as of the moment requested',
     values: Acceptance,
     name: 'Acceptance',
   })
@@ -86,7 +86,7 @@ export class DailyShift {
 
   @TextField({
     description:
-      'SHA-256 of the canonical form of the shift’s document, 64 hexadecimal digits: paper with another digest is of another version. The entity tag of a shift begins with it until it is countersigned',
+      'SHA-256 of the canonical form of the shift’s document, 64 hexadecimal digits: paper with a different digest shows another version. The entity tag of a shift begins with it until it is countersigned',
     maxLength: 64,
   })
   digest: string;
@@ -100,7 +100,7 @@ export class DailyShift {
   @TextListField({ description: 'Everyone who has posted it', max: 1000 })
   postedBy: string[];
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was last written', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was last posted', optional: true })
   postedFor?: SignedFor;
 
   @TextField({
@@ -112,7 +112,7 @@ export class DailyShift {
   @TextField({ description: 'Who countersigned it', optional: true })
   countersignedBy?: string;
 
-  @ObjectField(() => SignedFor, { description: 'For which party it was countersigned', optional: true })
+  @ObjectField(() => SignedFor, { description: 'Party on whose behalf it was countersigned', optional: true })
   countersignedFor?: SignedFor;
 
   @TextField({ description: 'When it was countersigned, by the clocks of the project', optional: true })
@@ -133,7 +133,7 @@ export class DailyShift {
   @ChainageField({ description: 'Where the last boring ended; absent: none', optional: true })
   faceChainage?: string;
 
-  @IntField({ description: 'Strokes bored at' })
+  @IntField({ description: 'Number of strokes bored, whole or in part' })
   strokeCount: number;
 
   @DecimalField({ description: 'Boring time [h]', decimals: 4 })
@@ -143,26 +143,26 @@ export class DailyShift {
   cumulativeM: string;
 
   @ListField(() => DailyQuarter, {
-    description: 'Time by quarter of an hour and class, and what is not booked; sums to the shift',
+    description: 'Time by quarter of an hour and class, with unbooked time; adds up to the shift',
   })
   quarters: DailyQuarter[];
 
-  @ListField(() => DailyTime, { description: 'The same by class; sums to the shift' })
+  @ListField(() => DailyTime, { description: 'Time by class; adds up to the shift' })
   times: DailyTime[];
 
-  @ListField(() => DailyStroke, { description: 'Strokes bored at, in their order', max: 10_000 })
+  @ListField(() => DailyStroke, { description: 'Strokes bored, whole or in part, in order', max: 10_000 })
   strokes: DailyStroke[];
 
   @ListField(() => DailyStop, {
-    description: 'Activities that count neither as boring nor as regripping, in their order',
+    description: 'Activities that count neither as boring nor as regripping, in order of time',
     max: 10_000,
   })
   stops: DailyStop[];
 
-  @ListField(() => DailySupport, { description: 'Support put in, by zone and item' })
+  @ListField(() => DailySupport, { description: 'Support installed, by zone and item' })
   support: DailySupport[];
 
-  @ListField(() => DailyGround, { description: 'Ground met, along the drive' })
+  @ListField(() => DailyGround, { description: 'Ground encountered, along the drive' })
   ground: DailyGround[];
 
   @ListField(() => DailyGroundLog, { description: 'Ground logs mapped during the shift' })
@@ -174,7 +174,10 @@ export class DailyShift {
   @ListField(() => DailyWater, { description: 'Water measured during the shift' })
   water: DailyWater[];
 
-  @ListField(() => OpenItem, { description: 'What the record still misses of the shift', max: 10_000 })
+  @ListField(() => OpenItem, {
+    description: 'Open items of the shift: what the record still lacks',
+    max: 10_000,
+  })
   openItems: OpenItem[];
 
   @ListField(() => DailyAlert, { description: 'Alerts raised during the shift' })
@@ -195,7 +198,7 @@ export class DailySignature {
 
 @ObjectType({
   description:
-    'The report of a production day: the shifts that start in it, each whole, and the sum of the day. PDF and HTML are made of it.',
+    'The report of a production day: the shifts that start in it, each whole, and the totals of the day. PDF and HTML show the same data.',
 })
 export class DailyReport {
   @CodeField({ description: 'Code of the project' })
@@ -219,11 +222,11 @@ export class DailyReport {
   @TextField({ description: 'When it ends' })
   endsClock: string;
 
-  @TextField({ description: 'Time zone of the project, whose clocks are shown' })
+  @TextField({ description: 'Time zone of the project, in which clock times are given' })
   timeZone: string;
 
   @IntField({
-    description: 'Number of the last change of the project’s record that is in the report; absent: none',
+    description: 'Number of the last change of the project’s record that the report includes; absent: none',
     min: 1,
     optional: true,
   })
@@ -232,7 +235,7 @@ export class DailyReport {
   @InstantField({ description: 'When that change was made', optional: true })
   changedAt?: string;
 
-  @TextField({ description: 'The same by the clocks of the project', optional: true })
+  @TextField({ description: 'When that change was made, by the clocks of the project', optional: true })
   changedClock?: string;
 
   @DecimalField({ description: 'Metres bored in the day, by boring time [m]' })
@@ -244,27 +247,29 @@ export class DailyReport {
   @ChainageField({ description: 'Where the last boring of the day ended; absent: none', optional: true })
   faceChainage?: string;
 
-  @IntField({ description: 'Strokes bored at in the day' })
+  @IntField({ description: 'Number of strokes bored in the day, whole or in part' })
   strokeCount: number;
 
   @DecimalField({ description: 'Boring time in the day [h]', decimals: 4 })
   boringHours: string;
 
-  @DecimalField({ description: 'Metres bored until the end of the day [m]' })
+  @DecimalField({ description: 'Metres bored up to the end of the day [m]' })
   cumulativeM: string;
 
   @ListField(() => DailyTime, { description: 'Time booked in the day by class' })
   times: DailyTime[];
 
   @ListField(() => DailySupportSum, {
-    description: 'Support put in by the shifts of the report, by zone and item',
+    description: 'Support installed by the shifts of the report, by zone and item',
   })
   support: DailySupportSum[];
 
   @TextListField({ description: 'Shifts of the calendar on this date that are not posted' })
   missingShifts: string[];
 
-  @ListField(() => DailyAlert, { description: 'Alerts of the drive that are open, at the moment asked for' })
+  @ListField(() => DailyAlert, {
+    description: 'Alerts of the drive that are open as of the moment requested',
+  })
   openAlerts: DailyAlert[];
 
   @ListField(() => DailySignature, { description: 'Who signs: one of each side of the contract' })
@@ -273,6 +278,6 @@ export class DailyReport {
   @ListField(() => DailyShift, { description: 'The shifts that start in the day, by start', max: 100 })
   shifts: DailyShift[];
 
-  @TextField({ description: 'What the report does not say', maxLength: 1000 })
+  @TextField({ description: 'Limits of the report', maxLength: 1000 })
   caution: string;
 }

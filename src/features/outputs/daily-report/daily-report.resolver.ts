@@ -12,7 +12,7 @@ export class DailyReportResolver {
 
   @Permit('record.read')
   @ResolveField(() => DailyReport, {
-    description: 'The report of a production day: its shifts and the sum of the day',
+    description: 'The report of a production day: its shifts and the totals of the day',
   })
   dailyReport(@Parent() { code }: Drive, @Args() { date }: DailyReportArgs): Promise<DailyReport> {
     return this.reports.get(code, date);

@@ -42,7 +42,7 @@ const fillOf = (hatch: Hatch): string => (hatch === 'blank' ? '#fff' : `url(#hat
 
 const WIDTH = 960;
 
-/** Of which sheet a part is: names of regions differ on a page. */
+/** The sheet that a part belongs to: names of regions must differ on a page. */
 interface OfSheet {
   of: string;
 }

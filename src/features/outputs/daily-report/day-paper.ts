@@ -48,7 +48,7 @@ class SheetDrawer {
     this.y = AREA.top;
   }
 
-  /** Begins a page where the height is not left. */
+  /** Begins a page if the height does not fit. */
   private room(height: number): void {
     if (this.y + height > AREA.bottom && this.y > AREA.top) this.nextPage();
   }
@@ -156,7 +156,7 @@ class SheetDrawer {
     this.y += after;
   }
 
-  /** All of them on one page, at the foot of a page with others, else at its head. */
+  /** All signatures together, at the foot of a page with other content, otherwise at the top. */
   private signatures({ signatures, notes }: Extract<Block, { kind: 'signatures' }>): void {
     const { paper } = this;
     const [gap, label] = [24, 44];

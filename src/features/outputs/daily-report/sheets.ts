@@ -39,7 +39,7 @@ const acceptanceOf = ({ state, acceptance, disputedBy, disputeReason }: DailyShi
     ...(disputedBy == null ? [] : [`disputed by ${disputedBy}: ${disputeReason ?? ''}`]),
   ].join('; ');
 
-/** The bar of a shift: each quarter as long as it is, its classes beside each other by their time. */
+/** The bar of a shift: quarters to scale, with their classes side by side. */
 const barOf = (quarters: DailyQuarter[], times: DailyTime[], shiftSeconds: number): Block => {
   const cells: BarCell[] = [];
   let [current, at, most] = [0, 0, 0];
@@ -107,7 +107,7 @@ const shiftSheet = (report: DailyReport, shift: DailyShift, place: number): Shee
             `${shift.advanceM} m in ${shift.strokeCount} ${shift.strokeCount === 1 ? 'stroke' : 'strokes'}`,
           ],
           ['Chainage', chainages(shift)],
-          ['Driven in all', `${shift.cumulativeM} m`],
+          ['Total driven', `${shift.cumulativeM} m`],
           ['Boring', `${shift.boringHours} h`],
           ['Crew', shift.crewLead == null ? '' : `led by ${shift.crewLead}`],
           ['State', acceptanceOf(shift)],
@@ -132,7 +132,7 @@ const shiftSheet = (report: DailyReport, shift: DailyShift, place: number): Shee
         ],
         notes: [
           `State: ${acceptanceOf(shift)}. Digest of the shift, SHA-256: ${shift.digest}`,
-          `${stateOfRecord(report)}. Another digest in the record is another version of the shift. Times are those of ${report.timeZone}.`,
+          `${stateOfRecord(report)}. If the digest in the record differs, this sheet shows another version of the shift. Times in ${report.timeZone}.`,
         ],
       },
     ],
@@ -141,7 +141,7 @@ const shiftSheet = (report: DailyReport, shift: DailyShift, place: number): Shee
 };
 
 const daySheet = (report: DailyReport): Sheet => {
-  const title = `Production day ${report.date}: sum`;
+  const title = `Production day ${report.date}: totals`;
   const shifts: SheetTable = {
     kind: 'table',
     title: 'Shifts that start in the day',
@@ -197,7 +197,7 @@ const daySheet = (report: DailyReport): Sheet => {
             `${report.advanceM} m in ${report.strokeCount} ${report.strokeCount === 1 ? 'stroke' : 'strokes'}`,
           ],
           ['Chainage', chainages(report)],
-          ['Driven in all', `${report.cumulativeM} m`],
+          ['Total driven', `${report.cumulativeM} m`],
           ['Boring', `${report.boringHours} h`],
           ['Not posted', report.missingShifts.join(', ') || 'none'],
         ],
@@ -206,25 +206,25 @@ const daySheet = (report: DailyReport): Sheet => {
         shifts,
         times,
         supportOfDay(report.support),
-        alertTable('Alerts of the drive that are open', report.openAlerts),
+        alertTable('Open alerts of the drive', report.openAlerts),
       ]),
       {
         kind: 'text',
         title: 'Counting',
-        text: 'The sheets show each shift whole; advance, boring and time of the day are those between its beginning and its end, so a shift over the start of a day counts in both.',
+        text: 'Each sheet shows the whole shift. Advance, boring and time of the day cover what falls within the day, so a shift that runs past the start of the next day counts in both.',
       },
       { kind: 'caution', text: report.caution },
       {
         kind: 'text',
         title: 'Record',
-        text: `${stateOfRecord(report)}. Times are those of ${report.timeZone}.`,
+        text: `${stateOfRecord(report)}. Times in ${report.timeZone}.`,
       },
     ],
     foot: `${title}, ${report.project} ${report.drive}`,
   };
 };
 
-/** A sheet a shift, then the sum of the day. */
+/** One sheet per shift, then the totals of the day. */
 export const sheetsOf = (report: DailyReport): Sheet[] => [
   ...report.shifts.map((shift, index) => shiftSheet(report, shift, index + 1)),
   daySheet(report),

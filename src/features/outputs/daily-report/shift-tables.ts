@@ -35,7 +35,7 @@ const STROKE_COLUMNS = [
 
 const strokes = ({ strokes: all, advanceM, strokeCount }: DailyShift): SheetTable => ({
   kind: 'table',
-  title: 'Strokes, with the means of their readings',
+  title: 'Strokes, with mean readings',
   columns: STROKE_COLUMNS,
   rows: [
     ...all.map((stroke) => ({
@@ -68,7 +68,7 @@ const stops = ({ stops: all }: DailyShift): SheetTable => ({
     text('Time\u00a0[h:mm]', 40),
     text('Class', 24),
     text('Code', 60),
-    text('Cause, and remark'),
+    text('Cause and remark'),
     text('Party', 60),
     text('Equipment', 60),
   ],
@@ -91,7 +91,7 @@ const thickness = (least?: string | null, most?: string | null): string =>
 
 const support = ({ support: all }: DailyShift): SheetTable => ({
   kind: 'table',
-  title: 'Support put in, by zone',
+  title: 'Support installed, by zone',
   columns: [
     text('Zone', 40),
     text('Item', 70),
@@ -126,7 +126,7 @@ export const unitOf = (unit: string): string => unit.replace('m2', 'm²').replac
 
 export const supportOfDay = (all: DailySupportSum[]): SheetTable => ({
   kind: 'table',
-  title: 'Support put in by these shifts, by zone',
+  title: 'Support installed by these shifts, by zone',
   columns: [text('Zone', 40), text('Item', 70), text('Description'), number('Quantity'), text('Unit', 24)],
   rows: all.map(({ zone, item, description, quantity: sum, unit }) => ({
     cells: [zone, item, description, short(sum), unitOf(unit)],
@@ -135,7 +135,7 @@ export const supportOfDay = (all: DailySupportSum[]): SheetTable => ({
 
 const ground = ({ ground: all }: DailyShift): SheetTable => ({
   kind: 'table',
-  title: 'Ground met',
+  title: 'Ground encountered',
   columns: [
     text('From', 60),
     text('To', 60),

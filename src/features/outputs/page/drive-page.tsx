@@ -19,7 +19,7 @@ const Face = ({ progress, drive, project: { timeZone } }: Glance): VNode => (
         : `last boring ended ${moment(progress.lastBoredAt, timeZone)}`}
     </p>
     {Number(progress.missingM) > 0 && (
-      <p class="warn">{metres(progress.missingM)} behind it without a boring in the record</p>
+      <p class="warn">{metres(progress.missingM)} behind the face not recorded as bored</p>
     )}
     {Number(progress.untimedM) > 0 && (
       <p class="quiet">{metres(progress.untimedM)} of it bored without times</p>
@@ -49,7 +49,7 @@ const Windows = ({ windows, best, project: { timeZone } }: Glance): VNode => (
                 min={0}
                 max={Number(found.advanceM)}
                 value={Number(window.advanceM)}
-                aria-label={`${compared.title} beside the ${compared.best}`}
+                aria-label={`${compared.title} against the ${compared.best}`}
               />
               <p>
                 {compared.best} {metres(found.advanceM)}
@@ -78,7 +78,7 @@ const Programmes = ({ programmes }: Glance): VNode => (
       <div class="tile">
         <h3>Programme {programme}</h3>
         {last?.aheadM == null ? (
-          <p>It plans no day of the record.</p>
+          <p>It does not cover any recorded day.</p>
         ) : (
           <>
             <p class="figure">{aheadInWords(last.aheadM)}</p>
@@ -86,7 +86,7 @@ const Programmes = ({ programmes }: Glance): VNode => (
               {`planned ${last.plannedChainage ?? ''}, face ${last.actualChainage ?? ''} at the end of ${day(last.productionDay)}`}
             </p>
             {before?.aheadM != null && (
-              <p class="quiet">{`a week before, ${day(before.productionDay)}: ${aheadInWords(before.aheadM)}`}</p>
+              <p class="quiet">{`a week earlier, ${day(before.productionDay)}: ${aheadInWords(before.aheadM)}`}</p>
             )}
           </>
         )}

@@ -5,10 +5,10 @@ import { Caution, Part } from './frame.js';
 import type { Glance } from './glance.js';
 import { counted, metres, moment } from './words.js';
 
-/** Open items shown; the rest is one address away. */
+/** Open items shown; the page links to the others. */
 const ITEMS_SHOWN = 12;
 
-/** Diagrams shown at once; the others wait until they are asked for. */
+/** Diagrams shown at once; the others open on demand. */
 const DIAGRAMS_SHOWN = 4;
 
 type WithApi = Glance & { api: string };
@@ -20,7 +20,7 @@ const Cover = ({ cover }: Glance): VNode => (
       <dd>
         {metres(cover.coverM)}, to {cover.probedToChainage}
       </dd>
-      <dt>The face may go, as required probing allows</dt>
+      <dt>Advance permitted by required probing</dt>
       <dd>
         {cover.permittedM == null
           ? 'not known'
@@ -29,7 +29,7 @@ const Cover = ({ cover }: Glance): VNode => (
       <dt>Next hold point</dt>
       <dd>
         {cover.nextHoldPoint == null
-          ? 'none that is not released'
+          ? 'none pending release'
           : `${cover.nextHoldPoint} at ${cover.nextHoldPointChainage ?? ''}, ${metres(cover.toNextHoldPointM ?? '')} ahead`}
       </dd>
     </dl>
@@ -60,7 +60,7 @@ export const Ahead = (glance: Glance): VNode => (
 export const Alerts = ({ alerts, project }: Glance): VNode => (
   <Part id="alerts" title="Open alerts">
     {alerts.items.length === 0 ? (
-      <p>None is open.</p>
+      <p>No open alerts.</p>
     ) : (
       <ul class="list">
         {alerts.items.map(({ number, text, raisedAt, acknowledgedAt, acknowledgedBy }) => (
@@ -79,8 +79,8 @@ export const Alerts = ({ alerts, project }: Glance): VNode => (
     )}
     {alerts.next != null && (
       <p>
-        More are open:{' '}
-        <a href={`/v1/projects/${project.code}/alerts?state=open`}>all of the project, as JSON</a>
+        There are more:{' '}
+        <a href={`/v1/projects/${project.code}/alerts?state=open`}>all open alerts of the project, as JSON</a>
       </p>
     )}
     <Caution>{ALERT_CAUTION}</Caution>
@@ -90,7 +90,7 @@ export const Alerts = ({ alerts, project }: Glance): VNode => (
 export const OpenItems = ({ openItems, api }: WithApi): VNode => (
   <Part id="open-items" title="Open items of the record">
     {openItems.length === 0 ? (
-      <p>The record misses nothing that it knows of.</p>
+      <p>No open items.</p>
     ) : (
       <ul class="list">
         {openItems.slice(0, ITEMS_SHOWN).map(({ detail }) => (
@@ -123,7 +123,7 @@ export const Days = ({ days, api }: WithApi): VNode => (
               Strokes
             </th>
             <th scope="col" class="number">
-              Face at its end
+              Face at end
             </th>
             <th scope="col">Report</th>
           </tr>
@@ -155,7 +155,7 @@ export const Days = ({ days, api }: WithApi): VNode => (
 
 type Drawn = Glance['diagrams'][number];
 
-/** One out of sight is drawn once it is looked at; one that is shown is there for paper too. */
+/** A hidden diagram is loaded when it is opened; a visible one at once, so that it prints. */
 const Diagram = ({
   diagram: { title, about, svg },
   isShown = false,
@@ -195,9 +195,9 @@ export const Diagrams = ({ diagrams }: Glance): VNode => (
   </Part>
 );
 
-/** Addresses of what is not on the page. */
+/** Links to what is not on the page. */
 export const ReadOn = ({ api, drive, progress }: WithApi): VNode => (
-  <Part id="read-on" title="Read on" onScreen>
+  <Part id="read-on" title="More of the record" onScreen>
     <form class="inline" action={`${api}/as-built`}>
       <span>As-built record from</span>
       <label>
@@ -224,7 +224,7 @@ export const ReadOn = ({ api, drive, progress }: WithApi): VNode => (
     </form>
     <ul class="links">
       <li>
-        <a href={`${api}/missing-support?lengthM=10`}>Missing support by 10 m</a>
+        <a href={`${api}/missing-support?lengthM=10`}>Missing support per 10 m</a>
       </li>
       <li>
         <a href={`${api}/support-quantities`}>Support quantities</a>

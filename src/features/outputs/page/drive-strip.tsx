@@ -5,7 +5,7 @@ import { metres } from './words.js';
 
 const WIDTH = 1000;
 const [TOP, HEIGHT] = [10, 22];
-/** What is shorter on the strip would not be seen. */
+/** Shorter lengths would be invisible. */
 const LEAST = 4;
 
 /** The drive from its start on the left to its end: bored, probed ahead, and the next hold point. Our own drawing. */

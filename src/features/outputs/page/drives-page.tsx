@@ -13,7 +13,7 @@ export const drivesPage = (listed: ListedDrive[], reader: { subject: string; isL
     <main id="main">
       <h1>Drives</h1>
       {listed.length === 0 ? (
-        <p>There is no drive that you may read. An administrator of a project grants roles.</p>
+        <p>There are no drives that you may read. Ask an administrator of the project for a role.</p>
       ) : (
         <div class="scroll" role="region" aria-label="Drives" tabindex={0}>
           <table>
@@ -21,8 +21,12 @@ export const drivesPage = (listed: ListedDrive[], reader: { subject: string; isL
               <tr>
                 <th scope="col">Project</th>
                 <th scope="col">Drive</th>
-                <th scope="col">From</th>
-                <th scope="col">To</th>
+                <th scope="col" class="number">
+                  From
+                </th>
+                <th scope="col" class="number">
+                  To
+                </th>
                 <th scope="col" class="number">
                   Length
                 </th>

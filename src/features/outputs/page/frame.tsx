@@ -1,6 +1,6 @@
 import type { ComponentChildren, VNode } from 'preact';
 
-/** What stands above each page: where one is, and who reads. */
+/** The head of each page: where the reader is, and who is signed in. */
 export const Head = ({
   reader,
   children,
@@ -10,7 +10,7 @@ export const Head = ({
 }): VNode => (
   <>
     <a class="skip" href="#main">
-      To the content
+      Skip to content
     </a>
     <header class="head">
       <a class="brand" href="/">
@@ -34,7 +34,7 @@ export const Head = ({
 export const Foot = (): VNode => (
   <footer class="foot">
     <p>
-      Figures are those of the report views; the page computes none. <a href="/docs">REST API</a> ·{' '}
+      All figures come from the report views; the page calculates nothing. <a href="/docs">REST API</a> ·{' '}
       <a href="/docs/problems">Problems</a> · GraphQL by <code>POST /graphql</code>
     </p>
   </footer>
@@ -49,7 +49,7 @@ export const Part = ({
 }: {
   id: string;
   title: string;
-  /** Not printed: it is of no use on paper. */
+  /** Not printed. */
   onScreen?: boolean;
   children: ComponentChildren;
 }): VNode => (

@@ -17,9 +17,9 @@ export const STRIP_MM = 340;
 const SCALE_BAND = 9;
 
 const HATCH_NOTE =
-  'Rock hatches are those of this service, after the habit of geological maps: bricks limestone, dots sandstone, crosses plutonic rock, waves schist and gneiss.';
+  'Rock hatches are the service’s own and follow the convention of geological maps: bricks limestone, dots sandstone, crosses plutonic rock, waves schist and gneiss.';
 
-/** Heights are drawn out or in to fill the sheet, within bounds in which they can be read. */
+/** Heights are stretched or compressed to fill the sheet, within bounds in which they can be read. */
 const MOST_STRETCH = 1.7;
 const LEAST_STRETCH = 0.55;
 

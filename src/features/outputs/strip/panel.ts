@@ -9,7 +9,7 @@ export const FINE: Pen = { colour: '#9a9a9a', width: 0.1 };
 export const SMALL = 1.9;
 const EDGE = 0.6;
 
-/** What the legend of a sheet says of a mark that stands on it. */
+/** An entry of the legend: a mark and its meaning. */
 export interface LegendEntry {
   text: string;
   /** drawn in a box of 8 by 4 mm */
@@ -83,7 +83,7 @@ export class Panel {
     return this.reach.left + ((chainageM - this.reach.lowM) * 1000) / this.reach.denominator;
   }
 
-  /** What of a stretch stands on the sheet. [mm] */
+  /** The part of a stretch that is on the sheet. [mm] */
   span([low, high]: [number, number]): [number, number] | undefined {
     const { lowM, highM } = this.reach;
     if (high < lowM || low > highM || (low !== high && (high === lowM || low === highM))) return undefined;
@@ -188,12 +188,12 @@ export class Panel {
     }
   }
 
-  /** Keeps the texts that are placed beside something off a stretch of a line. */
+  /** Keeps placed texts clear of a stretch of a line. */
   keepFree([left, right]: [number, number], middle: number, half: number): void {
     this.taken.push({ left, right, top: middle - half, bottom: middle + half });
   }
 
-  /** Says in the legend of the sheet what stands on it. */
+  /** Adds an entry to the legend of the sheet. */
   explain(key: string, text: string, sample: LegendEntry['sample']): void {
     if (!this.legend.has(key)) this.legend.set(key, { text, sample });
   }

@@ -4,7 +4,7 @@ import { formatChainage } from '../../../engineering/chainage.js';
 import { GREY, type Legend, THIN } from './panel.js';
 import type { StripInput } from './strip-data.js';
 
-/** A3 across, with room to bind at the left. [mm] */
+/** A3 landscape, with a binding margin on the left. [mm] */
 export const A3 = { width: 420, height: 297 };
 export const FRAME = { left: 20, top: 10, right: 10, bottom: 10 };
 /** Above it stands the strip; below, legend and title block. */
@@ -17,7 +17,7 @@ export interface SheetPlace {
   width: number;
   page: number;
   pages: number;
-  /** What of the drive the sheet shows, or what else. */
+  /** The interval or the contents of the sheet. */
   shows: string;
 }
 

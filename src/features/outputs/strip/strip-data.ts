@@ -231,6 +231,6 @@ export const endsOf = ({ fromM, toM }: Stretch): [number, number] =>
 export const alongSheet = <S extends Stretch>(stretches: readonly S[]): S[] =>
   stretches.toSorted((one, other) => endsOf(one)[0] - endsOf(other)[0]);
 
-/** An exact number to be read: without trailing zeros. */
+/** An exact number without trailing zeros. */
 export const short = (decimal: string): string =>
   decimal.includes('.') ? decimal.replace(/\.?0+$/, '') : decimal;

@@ -93,7 +93,7 @@ const HEAD = `select p.name as "projectName", d.direction, trim_scale(d.bored_di
   ${clock('clock_timestamp()')} as made
   from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1`;
 
-/** Rows of a part: what comes as one text is received, and sent on, at once. */
+/** Rows of a part, received and sent on as one text. */
 const PART = 1000;
 
 /** The rows of a query as JSON, in parts and in their order. */

@@ -27,7 +27,7 @@ export class StripController {
   @Header('content-type', `${SVG}; charset=utf-8`)
   @ApiProduces(SVG)
   @Answer(
-    'The as-built record of an interval as a strip to scale, one long sheet or one of its sheets',
+    'The as-built record of an interval as a strip to scale: one long sheet, or one sheet of the PDF',
     String,
   )
   svg(@Param() { drive }: DrivePath, @Query() query: StripSheetQuery): Promise<string> {
@@ -36,7 +36,7 @@ export class StripController {
 
   @Permit('record.read')
   @Get('strip.pdf')
-  @FileAnswer('The as-built record of an interval on paper (A3): strip to scale, and tables', PDF)
+  @FileAnswer('The as-built record of an interval as PDF (A3): strip to scale and tables', PDF)
   async pdf(
     @Param() { drive }: DrivePath,
     @Query() query: StripQuery,
@@ -49,7 +49,7 @@ export class StripController {
 
   @Permit('record.read')
   @Get('tables.xlsx')
-  @FileAnswer('The tables of the as-built record of an interval as a workbook, a sheet each', XLSX)
+  @FileAnswer('The tables of the as-built record of an interval as a workbook, one sheet per table', XLSX)
   async xlsx(
     @Param() { drive }: DrivePath,
     @Query() range: ChainageRange,

@@ -3,16 +3,15 @@ import { ChainageRange } from '../record/as-built.models.js';
 import { TABLE_KEYS } from './tables.js';
 import { TRACK_NAMES } from './tracks/tracks.js';
 
-/** Scales along the axis, by their denominators. */
+/** Denominators of the scales along the axis. */
 export const SCALES = [100, 200, 500, 1000, 2000, 5000] as const;
 
 export const StripScale = Object.fromEntries(SCALES.map((each) => [`1:${each}`, `1:${each}`]));
 
-/** What a strip can be asked for. */
+/** Query of a strip. */
 export class StripQuery extends ChainageRange {
   @EnumField({
-    description:
-      'Scale along the axis; when not given the largest by which the interval takes at most six sheets',
+    description: 'Scale along the axis. Default: the largest at which the interval fits on six sheets',
     values: StripScale,
     name: 'StripScale',
     optional: true,
@@ -20,7 +19,7 @@ export class StripQuery extends ChainageRange {
   scale?: string;
 
   @TextField({
-    description: `Names of the tracks in their order from the top, separated by commas; when not given all: ${TRACK_NAMES.join(', ')}`,
+    description: `Names of the tracks from top to bottom, separated by commas. Default, all: ${TRACK_NAMES.join(', ')}`,
     maxLength: 500,
     optional: true,
   })
@@ -30,7 +29,7 @@ export class StripQuery extends ChainageRange {
 export class StripSheetQuery extends StripQuery {
   @IntField({
     description:
-      'Number of the only sheet to be drawn, as it is in the PDF; when not given all as one long sheet',
+      'Number of a sheet of the PDF, to draw that sheet only. Default: everything as one long sheet',
     min: 1,
     max: 10_000,
     optional: true,

@@ -145,7 +145,7 @@ const askedOf = async (
   if (sheet != null && sheet > sheets)
     faults.push({
       ...{ in: 'query', pointer: '/sheet', value: sheet },
-      detail: `sheet ${sheet} is not there: the strip takes ${sheets} ${sheets === 1 ? 'sheet' : 'sheets'} at scale 1:${denominator}`,
+      detail: `sheet ${sheet} does not exist: the strip has ${sheets} ${sheets === 1 ? 'sheet' : 'sheets'} at scale 1:${denominator}`,
     });
   if (faults.length > 0) throw faulty('invalid', faults);
   return asked;

@@ -106,7 +106,7 @@ const reported = (entries: Entry[]): StripTable[] => [
       ...[
         ...FROM_TO,
         text('item', 10),
-        text('what it is', 22),
+        text('description', 22),
         text('zone', 5),
         number('within', 8),
         text('unit', 5),
@@ -128,7 +128,7 @@ const RECORDS: Record<string, string> = {
   probe_hole: 'Probe holes',
   investigation: 'Investigations ahead',
   indication: 'Indications ahead',
-  encounter: 'What was met',
+  encounter: 'Encounters',
   hold_point: 'Hold points',
   inflow: 'Inflow',
   water_test: 'Water tests',
@@ -141,7 +141,7 @@ const registers = (entries: Entry[]): StripTable[] =>
       record,
       entries,
       [
-        ...[...FROM_TO, text('name', 12), text('what', 26), text('state', 10), number('quantity', 8)],
+        ...[...FROM_TO, text('name', 12), text('description', 26), text('state', 10), number('quantity', 8)],
         ...[text('unit', 10), text('by', 10), text('at', 13), text('remark', 24)],
       ],
       (each) => [

@@ -17,7 +17,7 @@ const FIGURES = `item_code as item, kind, description, unit, zone, quantity::tex
 
 const TOTAL = `select ${FIGURES} from support_total where drive_id = $1 order by item_code, zone`;
 
-/** The days are chosen of the sums: with a range that is not known beforehand PostgreSQL expects few lines, and joins many by nested loops. */
+/** Days are filtered after summing: with a range unknown at planning PostgreSQL expects few lines, and joins many by nested loops. */
 const BY_DAY = `select production_day as "productionDay", ${FIGURES} from (select * from support_by_day where drive_id = $1 offset 0) s
   where production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day, item_code, zone`;

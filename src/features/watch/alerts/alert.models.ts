@@ -200,7 +200,7 @@ export class Alert {
   @TextField({ description: 'Unit of both', optional: true })
   unit?: string;
 
-  @TextField({ description: 'In words, as it was raised' })
+  @TextField({ description: 'Text of the alert when it was raised' })
   text: string;
 
   @InstantField({ description: 'When it was raised' })
@@ -209,7 +209,7 @@ export class Alert {
   @TextField({ description: 'Who made the change that raised it; drivebook: the clock' })
   raisedBy: string;
 
-  @EnumField({ description: 'Whether it still holds', values: AlertState, name: 'AlertState' })
+  @EnumField({ description: 'Whether it is still open', values: AlertState, name: 'AlertState' })
   state: AlertState;
 
   @InstantField({ description: 'When it was acknowledged; absent: not', optional: true })

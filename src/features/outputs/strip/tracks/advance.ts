@@ -19,7 +19,7 @@ export const DATES: Track = {
   name: 'dates',
   title: 'Date',
   under: 'production day',
-  about: 'Production days: a line where the face stood at the end of each',
+  about: 'Production days, with a line at the face position at the end of each',
   height: () => 6,
   rows: ['days'],
   views: ['day_advance'],

@@ -142,7 +142,7 @@ export const CLASS: Track = {
   name: 'class',
   title: 'Ground class',
   under: 'governing',
-  about: 'Governing ground class, with what was noted otherwise and what is proposed or disputed',
+  about: 'Governing ground class, with deviating notes and proposed or disputed classes',
   height: () => 8,
   rows: ['ground'],
   views: ['ground_strip'],
@@ -161,7 +161,7 @@ export const CLASS: Track = {
       if (of.groundClass !== null)
         panel.explain(`class ${of.groundClass}`, `class ${of.groundClass}`, areaSample(look));
       if (words.length > 1)
-        panel.explain('class *', '*: noted otherwise, or a decision is not agreed', () => []);
+        panel.explain('class *', '*: noted differently, or decision not agreed', () => []);
     }
   },
 };

@@ -46,7 +46,7 @@ export const REMARKS: Track = {
   name: 'remarks',
   title: 'Remarks',
   under: 'by number, see the table',
-  about: 'Remarks of the record by number, each at the beginning of what it is about',
+  about: 'Remarks of the record by number, each at the start of its interval',
   height: () => 5.5,
   rows: ['entries', 'registers'],
   views: ['as_built', 'as_built_register'],

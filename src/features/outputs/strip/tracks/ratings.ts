@@ -91,11 +91,7 @@ export const Q: Track = {
     }
     if (ranges.length === 0) return;
     panel.pieces(ranges, RANGE);
-    panel.explain(
-      'q range',
-      'Q with the unfavourable, and with the favourable ends of its inputs',
-      lineSample(RANGE),
-    );
+    panel.explain('q range', 'range of Q, from least to most favourable inputs', lineSample(RANGE));
   },
 };
 

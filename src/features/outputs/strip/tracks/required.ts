@@ -33,9 +33,9 @@ const lanesOf = ({ rows }: Drawn): string[] => [
 const LOOKS: Record<string, { hatch?: HatchName; fill?: string; words: string }> = {
   missing: { hatch: 'dense', fill: '#f7d9cf', words: 'missing and due' },
   not_yet_due: { hatch: 'dotted', words: 'missing, not yet due' },
-  within_tolerance: { fill: '#eef2ee', words: 'short within the tolerance' },
+  within_tolerance: { fill: '#eef2ee', words: 'short, within tolerance' },
   complete: { fill: '#e4efe6', words: 'as required' },
-  not_assessed: { hatch: 'falling', words: 'not assessed: no class, or one without standard' },
+  not_assessed: { hatch: 'falling', words: 'not assessed: no class, or class without support standard' },
 };
 
 /** Of an interval what is driven. [m] */

@@ -176,7 +176,7 @@ const drawRibs = (
         const rows: [number, number] = [Math.min(y(-180), y(180)), Math.max(y(-180), y(180))];
         panel.rect(span, rows, { hatch: 'upright', pen: THIN });
         labels.push({ texts: [`${line.item}: ${short(line.quantity)} ${line.unit}`, line.item], span, rows });
-        panel.explain('ribs evenly', 'ribs, places not recorded', areaSample({ hatch: 'upright' }));
+        panel.explain('ribs evenly', 'ribs, positions not recorded', areaSample({ hatch: 'upright' }));
       }
     }
     if (pieces.length === 0) continue;
@@ -213,7 +213,7 @@ const drawPoints = (panel: Panel, lines: Support[], y: (deg: number) => number, 
     if (places.length === 0) continue;
     const look = { radius, fill: kind === 'bolt' ? '#111111' : '#ffffff', pen: THIN };
     panel.marks.push({ kind: 'dots', places, ...look });
-    const spread = isSpread ? ', evenly on their arc where places are not recorded' : '';
+    const spread = isSpread ? ', spaced evenly on their arc where positions are not recorded' : '';
     panel.explain(`points ${kind}`, `${KINDS[kind] ?? kind}, one by one${spread}`, (x, yy) => [
       { kind: 'dots', places: [[x + 4, yy + 2]], ...look },
     ]);
@@ -257,7 +257,7 @@ export const SUPPORT: Track = {
   title: 'Support installed',
   under: 'circumference unrolled, seen from above',
   about:
-    'Support installed, a band for each zone: the circumference unrolled, seen from above, crown in the middle',
+    'Support installed, one band per zone: the circumference unrolled, seen from above, crown in the middle',
   height: (drawn) => 22 * Math.max(1, zonesOf(drawn).length),
   rows: ['support'],
   views: ['support_row'],

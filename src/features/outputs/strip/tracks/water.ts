@@ -15,7 +15,7 @@ export const WATER: Track = {
   rows: ['logs', 'inflow', 'tests'],
   views: ['ground_log', 'inflow', 'water_test'],
   caution:
-    'Water: what was seen, measured and tested at the time that the record names; flow pattern and Lugeon value are suggestions.',
+    'Water: as observed, measured and tested at the recorded times; flow pattern and Lugeon value are suggestions.',
   draw: (panel, drawn) => {
     const { rows } = drawn;
     const middle = panel.top + 0.55 * panel.height;
