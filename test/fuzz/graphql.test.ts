@@ -95,7 +95,7 @@ const operationsOf = (
     field.args.map(({ name }) => name),
   );
   return fc
-    .oneof({ weight: 2, arbitrary: sound }, { weight: 5, arbitrary: one }, fc.constantFrom(...HOSTILE))
+    .oneof({ weight: 4, arbitrary: sound }, { weight: 4, arbitrary: one }, fc.constantFrom(...HOSTILE))
     .map((variables) => ({ query, variables }));
 };
 
@@ -147,5 +147,5 @@ it('every field answers whatever it is asked, without a failure of the service, 
   if (process.env.FUZZ_REPORT !== undefined)
     process.stdout.write(`seed ${seed}: ${operations.length} operations, ${answered} carried out\n`);
   expect({ seed, faults }).toEqual({ seed, faults: [] });
-  expect(answered).toBeGreaterThan(20);
+  expect(answered).toBeGreaterThan(operations.length / 10);
 });
