@@ -170,6 +170,29 @@ it('writes nothing, and reads neither access nor history nor what the service ke
   await reading.query('reset default_transaction_read_only');
 });
 
+it('takes no lock that the service writes by, and stores nothing', async () => {
+  await reading.query('set default_transaction_read_only = off');
+  const locks = await rowsOf<{ call: string }>(
+    owner,
+    `select format('%s(%s)', proname, array_to_string(array_fill('1'::text, array[pronargs]), ', ')) as call from pg_proc
+      where pronamespace = 'pg_catalog'::regnamespace and proname ~ '^pg_(try_)?advisory.*lock' and pronargs > 0 order by 1`,
+  );
+  // PostgreSQL 18, table 9.110: locking and trying, of a session and of a transaction, shared and not, and unlocking of a session; of one key or two
+  expect(locks).toHaveLength(20);
+  for (const call of [
+    ...locks.map((lock) => lock.call),
+    'lo_create(0)',
+    'lo_creat(-1)',
+    `lo_from_bytea(0, 'x')`,
+    `pg_logical_emit_message(false, 'x', 'y')`,
+  ])
+    expect([call, await refusalOf(reading, undefined, `select ${call}`)]).toEqual([
+      call,
+      expect.objectContaining({ state: '42501' }),
+    ]);
+  await reading.query('reset default_transaction_read_only');
+});
+
 it('reads another project once it is granted, and no longer once that is revoked; the history says who did it', async () => {
   expect(await codes(reading)).toEqual([{ code: 'ALPHA' }]);
   expect(await bi('grant', LOGIN, '--project', 'BETA')).toMatchObject({ status: 0 });

@@ -11,11 +11,13 @@ import { refuseForeignPage } from './loopback.js';
 import { Open } from './permit.js';
 import { Sessions } from './sessions.js';
 
-/** An address of this service: a path, and none that a browser would take for another host. */
-const OWN_ADDRESS = /^\/(?![/\\])[^\s\\]*$/;
+/** An address of this service as a header takes it: a path in ASCII, and none that a browser would take for another host. */
+const OWN_ADDRESS = /^\/(?!\/)[!-[\]-~]*$/;
 
 class Next {
-  @Matches(OWN_ADDRESS, { message: 'next must be an address of this service, such as /' })
+  @Matches(OWN_ADDRESS, {
+    message: 'next must be an address of this service, such as /, with all that is not ASCII as %XX',
+  })
   @TextField({ description: 'Where to go once signed in', maxLength: 2000, optional: true })
   next?: string;
 }

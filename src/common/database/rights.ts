@@ -1,5 +1,5 @@
 import pg from 'pg';
-import { BI_ROLE, READER_ROLE } from './roles.js';
+import { APP_ROLE, BI_ROLE, READER_ROLE } from './roles.js';
 
 /** PostgreSQL lets everybody run a new function. One that runs for its owner is run only by whom its migration names. */
 const CLOSE_FUNCTIONS = `do $$
@@ -9,6 +9,24 @@ const CLOSE_FUNCTIONS = `do $$
       where pronamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept') and prosecdef
         and pg_has_role(proowner, 'usage') and has_function_privilege('public', oid, 'execute')
     loop
+      execute format('revoke execute on function %s from public', f);
+    end loop;
+  end $$`;
+
+/**
+ * PostgreSQL lets everybody take advisory locks, which the service writes by, and store large objects. A login that only reads could
+ * stop every write by the first, without a transaction that a time limit would end, and fill the disk by the second. Where the owner is
+ * no superuser, a superuser runs it (docs/operations/database-roles.md).
+ */
+const CLOSE_SERVER_FUNCTIONS = `do $$
+  declare f regprocedure;
+  begin
+    for f in select oid from pg_proc
+      where pronamespace = 'pg_catalog'::regnamespace
+        and (proname ~ '^pg_(try_)?advisory_' or proname in ('lo_creat', 'lo_create', 'lo_from_bytea', 'pg_logical_emit_message'))
+        and pg_has_role(proowner, 'usage') and has_function_privilege('public', oid, 'execute')
+    loop
+      execute format('grant execute on function %s to current_user, ${APP_ROLE}', f);
       execute format('revoke execute on function %s from public', f);
     end loop;
   end $$`;
@@ -85,5 +103,6 @@ const OPENINGS = [
 /** Brings the rights on what the migrations and views have made to what they should be. */
 export const applyRights = async (client: pg.Client): Promise<void> => {
   await client.query(CLOSE_FUNCTIONS);
+  await client.query(CLOSE_SERVER_FUNCTIONS);
   for (const opening of OPENINGS) await client.query(opened(opening));
 };
