@@ -1,4 +1,6 @@
+import { jest } from '@jest/globals';
 import { parse } from 'csv-parse/sync';
+import { Workers } from '../../../src/common/work/workers.js';
 import { boredDay } from '../../builders/days.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 import { hearStatements } from '../../harness/sent.js';
@@ -349,4 +351,22 @@ describe('refused', () => {
     expect(drive).toBe('STL');
     expect((await strip('from=0%2B000&to=40%2B000')).title).toContain('0+000 to 40+000');
   });
+});
+
+it('leaves a thread to uploads and charts, however many strips are asked for', async () => {
+  await threeDays();
+  const workers = app.app.get(Workers);
+  const run = workers.run.bind(workers);
+  let [drawn, most] = [0, 0];
+  const watched = jest.spyOn(workers, 'run').mockImplementation(async (job, input) => {
+    drawn += 1;
+    most = Math.max(most, drawn);
+    try {
+      return await run(job, input);
+    } finally {
+      drawn -= 1;
+    }
+  });
+  await Promise.all(Array.from({ length: 4 }, () => svg(ALL)));
+  expect([watched.mock.calls.length, most]).toEqual([4, 1]);
 });

@@ -3,7 +3,9 @@ import { type Window, windowOf } from '../../../common/api/chainage-window.js';
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import type { Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
-import { jobIn } from '../../../common/work/job.js';
+import { scope } from '../../../common/database/scope.js';
+import { type Job, jobIn } from '../../../common/work/job.js';
+import { Places } from '../../../common/work/places.js';
 import { Workers } from '../../../common/work/workers.js';
 import { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
 import type { ChainageRange } from '../record/as-built.models.js';
@@ -38,6 +40,10 @@ const MOST_IN_WORKBOOK = 200_000;
 const LEAST_INTERVAL_MM = 13;
 const INTERVALS_M = [1, 2, 5, 10, 20, 50, 100];
 
+/** In the threads at once, so that uploads and charts find room there, and how many may wait with their rows. */
+const MOST_AT_ONCE = 1;
+const MOST_WAITING = 8;
+
 const TABLES: RowsName[] = ['days', 'grouting', 'files', 'sums', 'entries', 'registers'];
 
 interface Asked {
@@ -51,6 +57,8 @@ interface Asked {
 
 /** The as-built record of an interval on paper, drawn in the threads. */
 export class Strips {
+  private readonly places = new Places('strips', MOST_AT_ONCE, MOST_WAITING);
+
   constructor(
     private readonly drives: DriveReader,
     private readonly workers: Workers,
@@ -61,21 +69,26 @@ export class Strips {
   /** One long sheet, or the one of a number. @throws ProblemError invalid naming field, value and rule */
   async svg(drive: string, { sheet, ...query }: StripSheetQuery): Promise<string> {
     const input = await this.read(drive, query, 'strip', sheet);
-    return this.workers.run(SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
+    return this.draw(SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
   }
 
   async pdf(drive: string, query: StripQuery): Promise<Buffer> {
     const input = await this.read(drive, query, 'both');
-    return Buffer.from(await this.workers.run(PDF, { ...input, madeAt: new Date().toISOString() }));
+    return Buffer.from(await this.draw(PDF, { ...input, madeAt: new Date().toISOString() }));
   }
 
   async xlsx(drive: string, range: ChainageRange): Promise<Buffer> {
-    return Buffer.from(await this.workers.run(XLSX, await this.read(drive, range, 'tables')));
+    return Buffer.from(await this.draw(XLSX, await this.read(drive, range, 'tables')));
+  }
+
+  /** Nothing is drawn for who has gone by then. */
+  private draw<Input, Output>(job: Job<Input, Output>, input: Input): Promise<Output> {
+    return this.places.run(() => this.workers.run(job, input), scope().load?.gone);
   }
 
   /** One table, whole. @throws ProblemError invalid for one with more rows than are given out */
   async csv(drive: string, { table, ...range }: StripTableQuery): Promise<string> {
-    const csv = await this.workers.run(CSV, { ...(await this.read(drive, range, 'tables')), table });
+    const csv = await this.draw(CSV, { ...(await this.read(drive, range, 'tables')), table });
     if (typeof csv === 'string') return csv;
     throw faulty('invalid', [
       {
