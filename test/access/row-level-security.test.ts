@@ -17,6 +17,11 @@ type Relation = {
 
 type Row = Record<string, unknown>;
 
+/** A probe hole of the first shift: that of the whole record has no time. */
+const drilledInShift = (project: number): string =>
+  `insert into probe_hole (id, project_id, drive_id, name, collar_m, drilled_at, look_out_deg, length_m, axial_reach_m, radial_spread_m)
+    select ${900 + project}, project_id, drive_id, 'DRILLED', 9, starts_at, 5, 30, 29.886, 2.615 from shift where project_id = ${project} order by starts_at limit 1;`;
+
 let database: TestDatabase;
 let owner: pg.Client;
 let service: pg.Client;
@@ -26,7 +31,9 @@ beforeAll(async () => {
   database = await freshDatabase();
   owner = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
   await owner.connect();
-  await owner.query(`${wholeRecord(A, 'ALPHA')} ${wholeRecord(B, 'BETA')}`);
+  await owner.query(
+    `${wholeRecord(A, 'ALPHA')} ${drilledInShift(A)} ${wholeRecord(B, 'BETA')} ${drilledInShift(B)}`,
+  );
   for (const project of [A, B])
     await owner.query(`select set_config('drivebook.project', '${project}', false), report_kept.keep_judgement(id), report_kept.keep_draft_sums(id, 0) from drive where project_id = ${project};
       insert into kept.gap (drive_id, project_id) select id, project_id from drive where project_id = ${project};
