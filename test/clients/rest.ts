@@ -24,7 +24,8 @@ const boring = (from: string, to: string, startedAt: string, endedAt: string) =>
 });
 
 export const run = async (baseUrl: string): Promise<Seen> => {
-  const client = createClient<paths>({ baseUrl });
+  // Lists have other forms too: this client reads JSON.
+  const client = createClient<paths, 'application/json' | 'application/problem+json'>({ baseUrl });
   const address = '/v1/projects/{project}/drives/{drive}/shifts/{date}/{shift}';
   const body: Shift = {
     state: 'draft',
@@ -71,7 +72,8 @@ export const run = async (baseUrl: string): Promise<Seen> => {
 
 /** What does not compile: were it taken, the types would say nothing. */
 export const mistakes = async (baseUrl: string): Promise<void> => {
-  const client = createClient<paths>({ baseUrl });
+  // Lists have other forms too: this client reads JSON.
+  const client = createClient<paths, 'application/json' | 'application/problem+json'>({ baseUrl });
   const params = { path: { project: 'P1', code: 'L1' } };
   // @ts-expect-error no such path
   await client.GET('/v1/projects/{project}/drive', { params });
