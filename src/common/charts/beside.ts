@@ -1,15 +1,6 @@
+import { overlap, type Rectangle } from '../drawing/rectangle.js';
 import type { TextWidths } from './fonts.js';
 import { LABEL_SIZE, type PlacedPanel, type WrittenLine } from './layout.js';
-
-interface Rectangle {
-  left: number;
-  top: number;
-  right: number;
-  bottom: number;
-}
-
-const overlap = (one: Rectangle, other: Rectangle): boolean =>
-  one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
 
 const HALF_HEIGHT = LABEL_SIZE / 2 + 1;
 

@@ -1,6 +1,7 @@
 import { type TextWidths } from '../../../common/charts/fonts.js';
 import { INK, type Mark, MIDDLE, type Pen, type Place } from '../../../common/drawing/drawing.js';
 import type { HatchName } from '../../../common/drawing/hatches.js';
+import { overlap, type Rectangle } from '../../../common/drawing/rectangle.js';
 import { roundStep, multiples } from '../../../engineering/axis-ticks.js';
 
 export const GREY = '#6b6b6b';
@@ -54,7 +55,7 @@ export const lineSample =
 export class Panel {
   readonly marks: Mark[] = [];
   readonly heads: Mark[] = [];
-  private readonly taken: { left: number; right: number; top: number; bottom: number }[] = [];
+  private readonly taken: Rectangle[] = [];
 
   constructor(
     readonly reach: Reach,
@@ -174,14 +175,7 @@ export class Panel {
       const left = Math.min(Math.max(x, this.left), this.right - width);
       const box = { left, right: left + width, top: middle - 0.62 * size, bottom: middle + 0.62 * size };
       if (left < this.left || box.top < this.top || box.bottom > this.bottom) continue;
-      const isTaken = this.taken.some(
-        (other) =>
-          box.left < other.right &&
-          other.left < box.right &&
-          box.top < other.bottom &&
-          other.top < box.bottom,
-      );
-      if (isTaken) continue;
+      if (this.taken.some((other) => overlap(box, other))) continue;
       this.taken.push(box);
       this.text(text, left, middle, { size });
       return;

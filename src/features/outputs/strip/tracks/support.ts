@@ -1,5 +1,6 @@
 import type { Place } from '../../../../common/drawing/drawing.js';
 import type { HatchName } from '../../../../common/drawing/hatches.js';
+import { overlap, type Rectangle } from '../../../../common/drawing/rectangle.js';
 import { areaSample, type Panel, THIN } from '../panel.js';
 import { endsOf, short, type Support } from '../strip-data.js';
 import type { Drawn, Track } from './track.js';
@@ -225,7 +226,7 @@ const writeLabels = (
   panel: Panel,
   labels: { texts: string[]; span: [number, number]; rows: [number, number] }[],
 ): void => {
-  const taken: { left: number; right: number; top: number; bottom: number }[] = [];
+  const taken: Rectangle[] = [];
   for (const { texts, span, rows } of labels) {
     const text = texts.find((each) => panel.width(each, 1.7) + 1 <= span[1] - span[0]);
     if (text === undefined) continue;
@@ -233,14 +234,7 @@ const writeLabels = (
     const x = (span[0] + span[1]) / 2;
     for (let y = rows[0] + 1.2; y <= rows[1] - 1; y += 2.3) {
       const box = { left: x - width / 2, right: x + width / 2, top: y - 1.05, bottom: y + 1.05 };
-      const isTaken = taken.some(
-        (other) =>
-          box.left < other.right &&
-          other.left < box.right &&
-          box.top < other.bottom &&
-          other.top < box.bottom,
-      );
-      if (isTaken) continue;
+      if (taken.some((other) => overlap(box, other))) continue;
       taken.push(box);
       panel.label([text], [box.left - 0.2, box.right + 0.2], [box.top, box.bottom], {
         size: 1.7,

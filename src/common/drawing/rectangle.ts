@@ -1,0 +1,11 @@
+/** Its sides, measured rightwards and downwards. */
+export interface Rectangle {
+  left: number;
+  top: number;
+  right: number;
+  bottom: number;
+}
+
+/** Whether two rectangles have an area in common; sides that touch are none. */
+export const overlap = (one: Rectangle, other: Rectangle): boolean =>
+  one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
