@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import pg from 'pg';
+import { inTransaction } from './in-transaction.js';
 import { BI_ROLE, NEW_ROLE } from './roles.js';
 import { scramVerifier } from './scram.js';
 import { sqlStateOf } from './sql-error.js';
@@ -57,18 +58,6 @@ const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): 
         .join('\n')}\n\ndocs/operations/database-roles.md explains it.`,
       { cause: error },
     );
-  }
-};
-
-const inTransaction = async <T>(client: pg.Client, work: () => Promise<T>): Promise<T> => {
-  await client.query('begin');
-  try {
-    const result = await work();
-    await client.query('commit');
-    return result;
-  } catch (error) {
-    await client.query('rollback');
-    throw error;
   }
 };
 

@@ -3,6 +3,7 @@ import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import pg from 'pg';
 import { packageRoot } from '../package-root.js';
+import { inTransaction } from './in-transaction.js';
 import { applyViews } from './release.js';
 import { applyRights } from './rights.js';
 import { APP_ROLE, withoutMakingRole } from './roles.js';
@@ -114,18 +115,17 @@ function pending(migrations: Migration[], applied: Applied[]): { lacking: Migrat
 
 async function apply(client: pg.Client, { name, sql, checksum }: Migration): Promise<void> {
   const { rowCount } = await client.query('select from pg_roles where rolname = $1', [APP_ROLE]);
-  await client.query('begin');
   try {
-    await client.query(FORGET_KEPT);
-    await client.query(rowCount === 0 ? sql : withoutMakingRole(sql));
-    await client.query(
-      `insert into _prisma_migrations (id, checksum, migration_name, logs, started_at, finished_at, applied_steps_count)
-       values ($1, $2, $3, $4, now(), clock_timestamp(), 1)`,
-      [randomUUID(), checksum, name, sql.startsWith(COMPATIBLE) ? COMPATIBLE : null],
-    );
-    await client.query('commit');
+    await inTransaction(client, async () => {
+      await client.query(FORGET_KEPT);
+      await client.query(rowCount === 0 ? sql : withoutMakingRole(sql));
+      await client.query(
+        `insert into _prisma_migrations (id, checksum, migration_name, logs, started_at, finished_at, applied_steps_count)
+         values ($1, $2, $3, $4, now(), clock_timestamp(), 1)`,
+        [randomUUID(), checksum, name, sql.startsWith(COMPATIBLE) ? COMPATIBLE : null],
+      );
+    });
   } catch (error) {
-    await client.query('rollback');
     throw new Error(`Migration ${name} failed and was rolled back: ${(error as Error).message}`, {
       cause: error,
     });

@@ -1,4 +1,5 @@
 import type pg from 'pg';
+import { inTransaction } from './in-transaction.js';
 import { lackingOf, LEAKPROOF, putInViews, type ViewFiles } from './views.js';
 
 /** What tells a build from another, in the order by which one is newer: its version, its newest migration, its views. */
@@ -106,17 +107,12 @@ export const applyViews = async (
     return { changed: false, newer: nameOf(last) };
   }
   if (same && last.version === version && last.newestMigration === newestMigration) return { changed: false };
-  await client.query('begin');
-  try {
+  await inTransaction(client, async () => {
     if (!same || replace) await putInViews(client, views);
     await client.query(
       'insert into _drivebook.views_put_in (version, newest_migration, sha256) values ($1, $2, $3)',
       [version, newestMigration, views.sha256],
     );
-    await client.query('commit');
-  } catch (error) {
-    await client.query('rollback');
-    throw error;
-  }
+  });
   return { changed: !same };
 };

@@ -3,6 +3,7 @@ import { createReadStream, createWriteStream, existsSync, renameSync, rmSync, wr
 import { pipeline } from 'node:stream/promises';
 import pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
+import { inTransaction } from '../../../common/database/in-transaction.js';
 
 /** How long detaching waits for who reads or writes samples. */
 const LOCK_TIMEOUT = '10s';
@@ -67,13 +68,13 @@ export const sampleMonths = async (client: pg.Client): Promise<SampleMonth[]> =>
 };
 
 const atomic = async <T>(client: pg.Client, work: () => Promise<T>): Promise<T> => {
-  await client.query(`begin; set local lock_timeout = '${LOCK_TIMEOUT}'; set local timezone = 'UTC'`);
   try {
-    const result = await work();
-    await client.query('commit');
-    return result;
+    return await inTransaction(
+      client,
+      work,
+      `begin; set local lock_timeout = '${LOCK_TIMEOUT}'; set local timezone = 'UTC'`,
+    );
   } catch (error) {
-    await client.query('rollback');
     if ((error as { code?: string }).code !== '55P03') throw error;
     throw new Error('Samples are being read or written for longer than 10 s: try again.', { cause: error });
   }
