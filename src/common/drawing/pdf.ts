@@ -1,16 +1,10 @@
-import PDFDocument from 'pdfkit';
 import { FONT_FILES, type TextWidths } from '../charts/fonts.js';
+import { Pdf, type PdfFacts } from '../files/pdf-document.js';
 import { INK, type Mark, type Pen, type Sheet } from './drawing.js';
 import { type HatchName, hatchOf } from './hatches.js';
 
 /** Points of a millimetre. */
 const MM = 72 / 25.4;
-
-export interface PdfFacts {
-  title: string;
-  subject: string;
-  madeAt: Date;
-}
 
 type Tile = PDFKit.PDFTilingPattern;
 
@@ -27,24 +21,16 @@ const printable = (text: string): string => text.replaceAll(/[\u0000-\u001f\u007
 
 /** Writes sheets as PDF, each at once: no more than one is held. */
 export class PdfSheets {
+  private readonly pdf: Pdf;
   private readonly document: PDFKit.PDFDocument;
-  private readonly parts: Buffer[] = [];
   private readonly tiles = new Map<HatchName, Tile>();
 
   constructor(
-    { title, subject, madeAt }: PdfFacts,
+    facts: PdfFacts,
     private readonly widths: TextWidths,
   ) {
-    this.document = new PDFDocument({
-      margin: 0,
-      autoFirstPage: false,
-      displayTitle: true,
-      lang: 'en',
-      pdfVersion: '1.7',
-      info: { Title: title, Subject: subject, Creator: 'Drivebook', CreationDate: madeAt, ModDate: madeAt },
-    });
-    this.document.on('data', (part: Buffer) => this.parts.push(part));
-    for (const [font, file] of Object.entries(FONT_FILES)) this.document.registerFont(font, file);
+    this.pdf = new Pdf(facts, FONT_FILES);
+    this.document = this.pdf.document;
   }
 
   add({ width, height, marks }: Sheet): void {
@@ -55,10 +41,7 @@ export class PdfSheets {
   }
 
   finished(): Promise<Buffer> {
-    return new Promise((resolve) => {
-      this.document.on('end', () => resolve(Buffer.concat(this.parts)));
-      this.document.end();
-    });
+    return this.pdf.finished();
   }
 
   private draw(mark: Mark): void {

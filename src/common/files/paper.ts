@@ -1,5 +1,5 @@
 import { createRequire } from 'node:module';
-import PDFDocument from 'pdfkit';
+import { Pdf, type PdfFacts } from './pdf-document.js';
 
 export const PDF = 'application/pdf';
 
@@ -8,9 +8,9 @@ const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf
 
 /** DejaVu: Latin, Greek and Cyrillic, digits all of one width. */
 const FONTS = {
-  normal: 'DejaVuSansCondensed',
-  bold: 'DejaVuSansCondensed-Bold',
-  oblique: 'DejaVuSansCondensed-Oblique',
+  normal: fontFile('DejaVuSansCondensed'),
+  bold: fontFile('DejaVuSansCondensed-Bold'),
+  oblique: fontFile('DejaVuSansCondensed-Oblique'),
 };
 export type PaperFont = keyof typeof FONTS;
 
@@ -26,11 +26,7 @@ export interface TextLook {
   align?: 'left' | 'center' | 'right';
 }
 
-export interface PaperFacts {
-  title: string;
-  subject: string;
-  /** when it was made; not the clock's, so that the same content gives the same bytes */
-  madeAt: Date;
+export interface PaperFacts extends PdfFacts {
   /** A4 upright, not across */
   isUpright?: boolean;
 }
@@ -63,8 +59,8 @@ interface Glyphs {
 export class Paper {
   readonly width: number;
   readonly height: number;
+  private readonly pdf: Pdf;
   private readonly document: PDFKit.PDFDocument;
-  private readonly parts: Buffer[] = [];
   private readonly widths = new Map<string, number>();
   private readonly known: Record<PaperFont, Map<string, boolean>> = {
     normal: new Map(),
@@ -72,20 +68,10 @@ export class Paper {
     oblique: new Map(),
   };
 
-  constructor({ title, subject, madeAt, isUpright = false }: PaperFacts) {
+  constructor({ isUpright = false, ...facts }: PaperFacts) {
     [this.width, this.height] = isUpright ? [SHORT, LONG] : [LONG, SHORT];
-    this.document = new PDFDocument({
-      size: [this.width, this.height],
-      margin: 0,
-      bufferPages: true,
-      autoFirstPage: false,
-      displayTitle: true,
-      lang: 'en',
-      pdfVersion: '1.7',
-      info: { Title: title, Subject: subject, Creator: 'Drivebook', CreationDate: madeAt, ModDate: madeAt },
-    });
-    this.document.on('data', (part: Buffer) => this.parts.push(part));
-    for (const [font, name] of Object.entries(FONTS)) this.document.registerFont(font, fontFile(name));
+    this.pdf = new Pdf(facts, FONTS, { size: [this.width, this.height], bufferPages: true });
+    this.document = this.pdf.document;
   }
 
   addPage(): void {
@@ -200,10 +186,7 @@ export class Paper {
   }
 
   finished(): Promise<Buffer> {
-    return new Promise((resolve) => {
-      this.document.on('end', () => resolve(Buffer.concat(this.parts)));
-      this.document.end();
-    });
+    return this.pdf.finished();
   }
 
   /** The text as it can be printed: what the font has no glyph of stands as its code points, [U+6C34 U+6D41], and is not lost unseen. */
