@@ -28,7 +28,7 @@ export const pageFrom = <T, Key extends number | string>(
   return rows.length > first && last !== undefined ? { items, next: keyOf(last) } : { items };
 };
 
-/** Where an entry stands in a list that is ordered by more than a property of its own; it is no part of what is answered. */
+/** Where an entry stands in a list that is ordered by more than one property; it is not part of the answer. */
 const PLACE = Symbol('place');
 
 /** The cursor of an entry of a keyed page; undefined: it is of none. */

@@ -37,7 +37,7 @@ export const entriesOf = (list: ListOf, page: Record<string, unknown>): Entries 
   head: headOfPage(list, page),
 });
 
-/** A line an entry. The last line has one property, `$end`: by its count and digest a whole answer is told from a cut one. */
+/** One line per entry. The last line has one property, `$end`: its count and digest show whether the answer is complete. */
 const ndjson = (): Writer => {
   const digest = createHash('sha256');
   let beside: Record<string, unknown> = {};
