@@ -6,7 +6,7 @@ import { DRIVE_PATH, shiftPath } from './addresses.js';
 import type { DemoClient } from './client.js';
 import { CORRECTION, CUT_OFF, LUMP_PROGRESS } from './contract.js';
 import type { Crowd } from './crowd.js';
-import { DECISIONS, DISPUTE, GROUND_LOGS, RULING_LOG } from './decided.js';
+import { DECISIONS, DISPUTE, GROUND_LOGS, GOVERNING_LOG } from './decided.js';
 import { corrected, type Scenario } from './scenario.js';
 import type { Tell } from './tally.js';
 
@@ -17,10 +17,10 @@ const logGround = async (people: Crowd): Promise<void> => {
   const { items: there } = await people.carla.get<GroundLogPage>(path);
   for (const { name, by, input } of GROUND_LOGS)
     if (!there.some((log) => log.name === name)) await people[by].put(`${path}/${name}`, input);
-  const { name, proposedBy, agreedBy, reason } = RULING_LOG;
-  const { ruling } = await people.carla.get<GroundLog>(`${path}/${name}`);
-  if (!ruling) await people[proposedBy].post(`${path}/${name}/propose-ruling`, { reason });
-  if (ruling?.state !== 'agreed') await people[agreedBy].post(`${path}/${name}/agree-ruling`);
+  const { name, proposedBy, agreedBy, reason } = GOVERNING_LOG;
+  const { governing } = await people.carla.get<GroundLog>(`${path}/${name}`);
+  if (!governing) await people[proposedBy].post(`${path}/${name}/propose-as-governing`, { reason });
+  if (governing?.state !== 'agreed') await people[agreedBy].post(`${path}/${name}/agree-as-governing`);
 };
 
 const decisionPath = (number: number): string => `${DRIVE_PATH}/class-decisions/${number}`;

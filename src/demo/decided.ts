@@ -68,7 +68,7 @@ export const GROUND_LOGS: DemoLog[] = [
 ];
 
 /** The log that both parties let rule at the face. */
-export const RULING_LOG = {
+export const GOVERNING_LOG = {
   name: 'GL-02',
   proposedBy: 'elena',
   agreedBy: 'bruno',

@@ -39,7 +39,7 @@ export class GroundAnswers {
       { title: 'RMR', value: ({ rmr }) => rmr?.rmr, right: true },
       { title: 'class', value: ({ rmr }) => rmr?.rmrClass },
       { title: 'GSI', value: ({ gsi }) => gsi, right: true },
-      { title: 'ruling', value: ({ ruling }) => ruling?.state },
+      { title: 'governing', value: ({ governing }) => governing?.state },
     ];
     const counts = used.map(({ rating, log, basis }) => `${rating.toUpperCase()} of ${log} (${basis})`);
     return section(

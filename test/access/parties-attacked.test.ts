@@ -183,7 +183,7 @@ describe('a supervisor', () => {
 
 describe('which log rules', () => {
   const step = (who: string, what: string, body: object = {}) =>
-    ask(who, 'post', `${DRIVE}/ground-logs/FACE/${what}-ruling`, body);
+    ask(who, 'post', `${DRIVE}/ground-logs/FACE/${what}-governing`, body);
 
   it('is agreed and withdrawn by the other side, not by a colleague', async () => {
     const bored = boredDay('2027-03-01', 1, '1+200', '1+230', '10');
@@ -195,18 +195,18 @@ describe('which log rules', () => {
       'ground log FACE as the governing log is by gina for CON, and boris acts for CON: the other side agrees to it',
     ]);
     expect((await step('nora', 'agree')).body['detail']).toMatch(/^nora acts for no party/);
-    expect((await step('sven', 'agree')).body['ruling']).toMatchObject({
+    expect((await step('sven', 'agree')).body['governing']).toMatchObject({
       state: 'agreed',
       proposedFor: CON,
       agreedFor: SUP,
       signatures: 'two_parties',
     });
     const [row] = await office.sql(
-      `select ruling_proposed_for as proposed, ruling_agreed_for as agreed from report.ground_log where name = 'FACE'`,
+      `select governing_proposed_for as proposed, governing_agreed_for as agreed from report.ground_log where name = 'FACE'`,
     );
     expect(row).toEqual({ proposed: CON, agreed: SUP });
     expect((await step('boris', 'withdraw', { reason: 'wrong face' })).status).toBe(403);
-    expect((await step('sven', 'withdraw', { reason: 'wrong face' })).body['ruling']).toBeNull();
+    expect((await step('sven', 'withdraw', { reason: 'wrong face' })).body['governing']).toBeNull();
   });
 });
 

@@ -104,7 +104,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/overbreak/{name}', `${D}/overbreak/O-P1`],
   ['/drives/{drive}/investigations/{name}', `${D}/investigations/V-P1`],
   ['/drives/{drive}/encounters/{name}', `${D}/encounters/E-P1`],
-  ['/drives/{drive}/ground-logs/{name}/propose-ruling', `${D}/ground-logs/GL-P1/propose-ruling`],
+  ['/drives/{drive}/ground-logs/{name}/propose-as-governing', `${D}/ground-logs/GL-P1/propose-as-governing`],
   ['/drives/{drive}/ground-logs/{name}', `${D}/ground-logs/GL-P1`],
   ['/drives/{drive}/programmes/{programme}', `${D}/programmes/plan-P1`],
   ['/drives/{drive}/class-decisions/{number}', `${D}/class-decisions/1`],

@@ -60,7 +60,7 @@ it('is tried of every operation that puts', () => {
 
 it('has a GET for every operation that puts or deletes a resource', () => {
   const written = operations.filter(
-    ({ method, path: of }) => method === 'put' || (method === 'delete' && !of.endsWith('ruling')),
+    ({ method, path: of }) => method === 'put' || (method === 'delete' && !of.endsWith('governing')),
   );
   expect(written.filter((one) => !of_('get', one.path)).map(({ name }) => name)).toEqual([]);
 });
@@ -243,12 +243,12 @@ it('is judged before the body, by every action on a resource', async () => {
 describe('an action on a resource', () => {
   it('that names another version is refused', async () => {
     const before = await app.contents();
-    for (const action of ['agree-ruling', 'withdraw-ruling', 'propose-ruling'])
+    for (const action of ['agree-as-governing', 'withdraw-as-governing', 'propose-as-governing'])
       refusedBy(
         await app.http
           .post(`/v1/projects/P1/drives/N/ground-logs/G1/${action}`)
           .set('if-match', STALE)
-          .send(action === 'agree-ruling' ? {} : { reason: 'x' }),
+          .send(action === 'agree-as-governing' ? {} : { reason: 'x' }),
         'If-Match',
       );
     expect(await app.contents()).toBe(before);

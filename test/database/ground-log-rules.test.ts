@@ -116,7 +116,7 @@ it.each([
   ['over another', log({ from_m: '9.999' }), 'ground_log_once'],
   ['with an unknown face', log({ mapped_place: `'roof'` }), 'ground_log_mapped_place'],
   ['for an unknown party', log({ mapped_for: `'visitor'` }), 'ground_log_mapped_for'],
-  ['as ruling already', log({ ruling_state: `'agreed'` }), 'ground_log_ruling_stands'],
+  ['as governing already', log({ ruling_state: `'agreed'` }), 'ground_log_ruling_stands'],
   ['without length', log({ to_m: '20' }), 'ground_log_place'],
   ['behind the start', log({ from_m: '-1', to_m: '0' }), 'ground_log_place'],
   [

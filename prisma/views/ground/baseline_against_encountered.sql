@@ -10,7 +10,7 @@ language sql stable begin atomic
   ), part as (
     select s.baseline_class_code as code, s.length_m as baseline_m, 0.000 as encountered_m, 0.000 as same_m, 0.000 as whole_m, null::text as basis, null::text as contested, false as is_draft from strip s
     union all
-    select s.ruling_class_code, 0.000, s.length_m, case when s.ruling_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis, s.contested_state, s.is_draft
+    select s.governing_class_code, 0.000, s.length_m, case when s.governing_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis, s.contested_state, s.is_draft
     from strip s
     union all
     select c.ground_class_code, 0.000, 0.000, 0.000, c.length_m, null, null, false from baseline_class c

@@ -3,7 +3,7 @@
 create or replace function baseline_strip(project text, drive text, baseline text)
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, baseline_class_code text,
-  ruling_class_code text, basis text, same_m numeric, other_m numeric, unclassed_m numeric, drive_id int,
+  governing_class_code text, basis text, same_m numeric, other_m numeric, unclassed_m numeric, drive_id int,
   contested_state text, is_draft boolean)
 language sql stable begin atomic
   with place as (
@@ -12,33 +12,33 @@ language sql stable begin atomic
   ), expected as materialized (
     select row_number() over (order by g.from_m)::int as id, g.from_m, g.to_m, g.ground_class_code
     from place join baseline_ground g on g.drive_id = place.id and g.baseline = baseline_strip.baseline and g.from_m < place.face_m
-  ), ruling as materialized (
+  ), governing as materialized (
     select row_number() over (order by r.from_m)::int as id, r.from_m, r.to_m, r.ground_class_code, r.basis, r.contested_state, r.is_draft
-    from place cross join lateral ruling_class_of(place.id) r where r.from_m < place.face_m
+    from place cross join lateral governing_class_of(place.id) r where r.from_m < place.face_m
   ), cut as (
-    select c.m, max(c.expected) as expected, max(c.ruling) as ruling
+    select c.m, max(c.expected) as expected, max(c.governing) as governing
     from (
-      select from_m as m, id as expected, null::numeric[] as ruling from expected
-      union all select from_m, null, array[from_m, to_m, id] from ruling
-      union all select to_m, null, null from ruling
+      select from_m as m, id as expected, null::numeric[] as governing from expected
+      union all select from_m, null, array[from_m, to_m, id] from governing
+      union all select to_m, null, null from governing
     ) c
     group by c.m
   ), tile as (
-    select cut.m as from_m, lead(cut.m, 1, place.face_m) over along as to_m, max(cut.expected) over along as expected, max(cut.ruling) over along as ruling
+    select cut.m as from_m, lead(cut.m, 1, place.face_m) over along as to_m, max(cut.expected) over along as expected, max(cut.governing) over along as governing
     from place join cut on cut.m < place.face_m
     window along as (order by cut.m)
   ), piece as (
-    select t.from_m, t.to_m, t.to_m - t.from_m as length_m, e.ground_class_code as baseline_class_code, r.ground_class_code as ruling_class_code, r.basis,
+    select t.from_m, t.to_m, t.to_m - t.from_m as length_m, e.ground_class_code as baseline_class_code, r.ground_class_code as governing_class_code, r.basis,
       r.contested_state, coalesce(r.is_draft, false) as is_draft
     from tile t
     join expected e on e.id = t.expected
-    left join ruling r on r.id = t.ruling[3]::int and r.to_m > t.from_m
+    left join governing r on r.id = t.governing[3]::int and r.to_m > t.from_m
   )
   select row_number() over (order by k.from_m)::int, place.start_chainage_m + place.direction * k.from_m,
-    place.start_chainage_m + place.direction * k.to_m, k.from_m, k.to_m, k.length_m, k.baseline_class_code, k.ruling_class_code, k.basis,
-    coalesce(sum(k.length_m) filter (where k.ruling_class_code = k.baseline_class_code) over along, 0.000),
-    coalesce(sum(k.length_m) filter (where k.ruling_class_code <> k.baseline_class_code) over along, 0.000),
-    coalesce(sum(k.length_m) filter (where k.ruling_class_code is null) over along, 0.000), place.id,
+    place.start_chainage_m + place.direction * k.to_m, k.from_m, k.to_m, k.length_m, k.baseline_class_code, k.governing_class_code, k.basis,
+    coalesce(sum(k.length_m) filter (where k.governing_class_code = k.baseline_class_code) over along, 0.000),
+    coalesce(sum(k.length_m) filter (where k.governing_class_code <> k.baseline_class_code) over along, 0.000),
+    coalesce(sum(k.length_m) filter (where k.governing_class_code is null) over along, 0.000), place.id,
     k.contested_state, k.is_draft
   from place
   cross join piece k

@@ -1,7 +1,7 @@
 -- A drive cut wherever a ground note or a class decision begins or ends: cells that tile it from start to end, numbered along it, with what
--- rules on each of them, as ruling_class_of has it.
+-- rules on each of them, as governing_class_of has it.
 create or replace function ground_cell_of(drive_id int)
-returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, ruling_class_code text, basis text,
+returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, governing_class_code text, basis text,
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text, is_paid boolean)
 language sql stable strict rows 1000 begin atomic
   with place as materialized (
@@ -29,4 +29,4 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function ground_cell_of(int) is
-  'Cells that tile a drive, cut where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its basis and what contests it (see ruling_class_of); null where there is none. Driven metres. [m]';
+  'Cells that tile a drive, cut where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its basis and what contests it (see governing_class_of); null where there is none. Driven metres. [m]';

@@ -82,14 +82,14 @@ select
   l.rmr - l.rmr_orientation_rating as rmr_without_orientation,
   coalesce(l.mapped_place, 'face') as mapped_place,
   l.mapped_for,
-  l.ruling_state,
-  l.ruling_reason,
-  l.ruling_proposed_by,
-  l.ruling_proposed_at,
-  l.ruling_agreed_by,
-  l.ruling_agreed_at,
-  l.ruling_proposed_for,
-  l.ruling_agreed_for
+  l.ruling_state as governing_state,
+  l.ruling_reason as governing_reason,
+  l.ruling_proposed_by as governing_proposed_by,
+  l.ruling_proposed_at as governing_proposed_at,
+  l.ruling_agreed_by as governing_agreed_by,
+  l.ruling_agreed_at as governing_agreed_at,
+  l.ruling_proposed_for as governing_proposed_for,
+  l.ruling_agreed_for as governing_agreed_for
 from ground_log_sheet l
 join drive d on d.id = l.drive_id
 join project p on p.id = d.project_id;
@@ -137,6 +137,6 @@ comment on column ground_log.q_highest_of is 'The inputs of it, as they counted.
 comment on column ground_log.rmr_without_orientation is 'RMR with R6 = 0, which correlations with Q use.';
 comment on column ground_log.mapped_place is 'Face of the opening that it maps: face, crown, left_wall, right_wall, invert or full_section; left and right looking ahead.';
 comment on column ground_log.mapped_for is 'Party that it was mapped for: contractor, supervisor, client or designer; null: not said.';
-comment on column ground_log.ruling_state is 'proposed or agreed as the log that rules over the others of its place; null: neither.';
-comment on column ground_log.ruling_reason is 'Why it was proposed.';
-comment on column ground_log.ruling_proposed_for is 'For which party, as JSON: code, name, kind, side at that moment; so ruling_agreed_for. Null: not recorded.';
+comment on column ground_log.governing_state is 'proposed or agreed as the governing log of its place; null: neither.';
+comment on column ground_log.governing_reason is 'Why it was proposed.';
+comment on column ground_log.governing_proposed_for is 'For which party, as JSON: code, name, kind, side at that moment; so governing_agreed_for. Null: not recorded.';

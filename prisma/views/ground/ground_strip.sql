@@ -3,11 +3,11 @@
 create or replace function ground_strip(project text, drive text)
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, lithology text,
-  noted_class_code text, ruling_class_code text, basis text, drive_id int,
+  noted_class_code text, governing_class_code text, basis text, drive_id int,
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text)
 language sql stable begin atomic
   select c.n, f.start_chainage_m + f.direction * c.from_m, f.start_chainage_m + f.direction * driven.to_m, c.from_m, driven.to_m,
-    driven.to_m - c.from_m, c.lithology, c.noted_class_code, c.ruling_class_code, c.basis, f.drive_id,
+    driven.to_m - c.from_m, c.lithology, c.noted_class_code, c.governing_class_code, c.basis, f.drive_id,
     c.is_countersigned, c.contested_number, c.contested_state, c.contested_class_code
   from drive_progress f
   cross join lateral ground_cell_of(f.drive_id) c

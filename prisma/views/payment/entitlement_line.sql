@@ -24,19 +24,19 @@ language sql stable begin atomic
     select i.* from basis join entitlement_item i on i.entitlement_id = basis.id
   ), provisional as materialized ( -- where a shift that is not countersigned noted the class: one person's word, so the baseline's stands
     select coalesce(range_agg(numrange(r.from_m, r.to_m)), '{}') as place
-    from basis cross join lateral ruling_class_of(basis.drive_id) r where r.is_countersigned = false
+    from basis cross join lateral governing_class_of(basis.drive_id) r where r.is_countersigned = false
   ), strip as materialized (
-    select s.baseline_class_code, k.ruling_class_code, k.basis, length_within(s.from_m, s.to_m, k.place) as length_m
+    select s.baseline_class_code, k.governing_class_code, k.basis, length_within(s.from_m, s.to_m, k.place) as length_m
     from basis cross join provisional p
     cross join lateral baseline_strip(entitlement_line.project, entitlement_line.drive, basis.baseline) s
-    cross join lateral (values (s.ruling_class_code, s.basis, basis.counted - p.place), (null, null, basis.counted * p.place))
-      k(ruling_class_code, basis, place)
+    cross join lateral (values (s.governing_class_code, s.basis, basis.counted - p.place), (null, null, basis.counted * p.place))
+      k(governing_class_code, basis, place)
   ), met as (
     select m.code, sum(m.expected_m) as expected_m, sum(m.met_m) as met_m, sum(m.agreed_m) as agreed_m
     from (
       select s.baseline_class_code as code, s.length_m as expected_m, 0.000 as met_m, 0.000 as agreed_m from strip s
       union all
-      select coalesce(s.ruling_class_code, s.baseline_class_code), 0.000, s.length_m, case when s.basis = 'agreed' then s.length_m else 0.000 end from strip s
+      select coalesce(s.governing_class_code, s.baseline_class_code), 0.000, s.length_m, case when s.basis = 'agreed' then s.length_m else 0.000 end from strip s
     ) m
     group by m.code
   ), class as materialized (
@@ -66,7 +66,7 @@ language sql stable begin atomic
           from activity a join shift s on s.id = a.shift_id join activity_code k on k.id = a.activity_code_id
           where a.drive_id = basis.drive_id and s.state = 'countersigned' and k.code = i.reference)
         when 'class_metres' then (
-          select sum(length_within(r.from_m, r.to_m, basis.counted)) from ruling_class_of(basis.drive_id) r
+          select sum(length_within(r.from_m, r.to_m, basis.counted)) from governing_class_of(basis.drive_id) r
           where r.ground_class_code = i.reference and r.is_countersigned is not false)
       end, 0.000) as done_quantity
     from basis

@@ -7,11 +7,11 @@ create or replace function measure_ground_of(drive_id int)
 returns table (starts_mm int[], kinds int[], class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
 language sql stable strict rows 1 begin atomic
   with cell as (
-    select c.n, (c.from_m * 1000)::int as from_mm, c.lithology, case when pays then c.ruling_class_code end as class_code, case when pays then c.basis end as basis,
-      coalesce(c.contested_class_code, case when not pays then c.ruling_class_code end) as contested_class_code,
+    select c.n, (c.from_m * 1000)::int as from_mm, c.lithology, case when pays then c.governing_class_code end as class_code, case when pays then c.basis end as basis,
+      coalesce(c.contested_class_code, case when not pays then c.governing_class_code end) as contested_class_code,
       case when c.contested_number is not null
           then jsonb_build_object('number', c.contested_number, 'state', c.contested_state, 'groundClass', c.contested_class_code)
-        when not pays then jsonb_build_object('state', 'noted', 'groundClass', c.ruling_class_code) end as contested
+        when not pays then jsonb_build_object('state', 'noted', 'groundClass', c.governing_class_code) end as contested
     from ground_cell_of(measure_ground_of.drive_id) c
     cross join lateral (select c.is_paid is not false as pays) note
   ), sorted as materialized (

@@ -55,13 +55,13 @@ interface Named {
   hasGet: boolean;
 }
 
-/** Of an action: agree, propose-ruling, import. */
+/** Of an action: agree, propose-as-governing, import. */
 const actionName = (segments: string[]): string => {
   const [verb = '', ...rest] = wordsOf(segments.at(-1) ?? '');
   return `${verb.toLowerCase()}${nounOf(segments.slice(0, -1))}${rest.join('')}`;
 };
 
-/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogRuling`. */
+/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogAsGoverning`. */
 export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
   const segments = path.replace(COMMON, '').split('/').filter(Boolean);
   const noun = nounOf(segments);

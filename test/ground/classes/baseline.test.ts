@@ -346,7 +346,7 @@ describe('baseline against encountered', () => {
       '- 0.0000 20.0000',
     ]);
     expect(
-      (body.cross as Body[]).map((one) => line(one, ['baselineClass', 'rulingClass', 'lengthM'])),
+      (body.cross as Body[]).map((one) => line(one, ['baselineClass', 'governingClass', 'lengthM'])),
     ).toEqual(['A A 10.000', 'A B 8.000', 'A - 2.000', 'B C 6.000', 'B - 4.000']);
   });
 
@@ -357,7 +357,7 @@ describe('baseline against encountered', () => {
       'to',
       'lengthM',
       'baselineClass',
-      'rulingClass',
+      'governingClass',
       'basis',
       'sameM',
       'otherM',
@@ -385,7 +385,7 @@ describe('baseline against encountered', () => {
     expect(
       (strip.body as Body[]).map(({ contested, ...one }) => {
         const words = contested ? Object.values(contested as object).join(' ') : '-';
-        return `${line(one, ['from', 'to', 'lithology', 'notedClass', 'rulingClass', 'basis', 'countersigned'])} ${words}`;
+        return `${line(one, ['from', 'to', 'lithology', 'notedClass', 'governingClass', 'basis', 'countersigned'])} ${words}`;
       }),
     ).toEqual([
       '2+200.000 2+190.000 rock A A A noted false -',

@@ -178,12 +178,12 @@ describe('what is missing', () => {
     await step('boris', 3, 'agree', {}, drive);
     expect(await gaps()).toEqual(expected.slice(0, 3));
     expect(await gaps(`?asOf=${moment}`)).toEqual(expected);
-    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } rulingClasses(first: 2) { nodes { number from to groundClass basis lengthM contested { number state groundClass } } pageInfo { hasNextPage endCursor } }
-      groundStrip(first: 1, after: "1") { nodes { number from to lengthM lithology notedClass rulingClass basis contested { number state groundClass } } pageInfo { hasNextPage endCursor } } } }`;
+    const query = `{ drive(project: "P1", drive: "EMPTY") { classDecisionGaps { kind } governingClasses(first: 2) { nodes { number from to groundClass basis lengthM contested { number state groundClass } } pageInfo { hasNextPage endCursor } }
+      groundStrip(first: 1, after: "1") { nodes { number from to lengthM lithology notedClass governingClass basis contested { number state groundClass } } pageInfo { hasNextPage endCursor } } } }`;
     const { body } = await app.as('vera').http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
       classDecisionGaps: [{ kind: 'undecided' }, { kind: 'proposed' }, { kind: 'undecided' }],
-      rulingClasses: {
+      governingClasses: {
         nodes: [
           {
             number: 1,
@@ -215,7 +215,7 @@ describe('what is missing', () => {
             lengthM: '5.000',
             lithology: null,
             notedClass: null,
-            rulingClass: null,
+            governingClass: null,
             basis: null,
             contested: { number: 1, state: 'proposed', groundClass: 'A' },
           },
@@ -223,11 +223,11 @@ describe('what is missing', () => {
         pageInfo: { hasNextPage: true, endCursor: '2' },
       },
     });
-    const ruling = async (asOf: string) =>
-      ((await app.as('vera').http.get(`${url(drive)}/ruling-classes${asOf}`)).body as Body[]).map(
+    const governing = async (asOf: string) =>
+      ((await app.as('vera').http.get(`${url(drive)}/governing-classes${asOf}`)).body as Body[]).map(
         ({ basis, contested }) => [basis, (contested as Body | null)?.['state']].filter(Boolean).join(),
       );
-    expect([await ruling(''), await ruling(`?asOf=${moment}`)]).toEqual([
+    expect([await governing(''), await governing(`?asOf=${moment}`)]).toEqual([
       ['proposed', 'agreed', 'agreed'],
       ['proposed', 'agreed', 'disputed'],
     ]);

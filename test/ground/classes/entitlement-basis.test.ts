@@ -201,8 +201,8 @@ describe('a basis of time entitlement', () => {
       `baseline_against_encountered('P1', 'MET', 'O')`,
       `entitlement_line('P1', 'MET', 'T', 'to_date')`,
       `entitlement_result('P1', 'MET', 'T', 'to_date')`,
-      `ruling_class_of((select id from public.drive where code = 'MET'))`,
-      'ruling_class_of($1)',
+      `governing_class_of((select id from public.drive where code = 'MET'))`,
+      'governing_class_of($1)',
     ];
     const met = await aTrial(app, 'MET', 1000, 10, [[0, 5, 'A']]);
     await app.http.put(`${met}/baselines/O`).send(ONE);

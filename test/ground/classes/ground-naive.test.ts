@@ -9,7 +9,7 @@ import {
   naiveBaselineStrip,
   naiveCross,
   naiveGaps,
-  naiveRuling,
+  naiveGoverning,
   naiveStrip,
   type World,
   worlds,
@@ -91,11 +91,13 @@ it('are those found cell by cell', async () => {
       const code = await lay(world);
       const drive = `(select id from public.drive where code = $1)`;
       const contested = ['contested_number', 'contested_state', 'contested_class_code'];
-      const ruling = ['from_m', 'to_m', 'ground_class_code', 'basis', ...contested];
-      expect(await rowsOf(ruling, `report.ruling_class_of(${drive})`, [code])).toEqual(naiveRuling(world));
+      const governing = ['from_m', 'to_m', 'ground_class_code', 'basis', ...contested];
+      expect(await rowsOf(governing, `report.governing_class_of(${drive})`, [code])).toEqual(
+        naiveGoverning(world),
+      );
       expect(
-        await rowsOf(ruling, `report.ruling_class where drive_id = ${drive} order by from_m`, [code]),
-      ).toEqual(naiveRuling(world));
+        await rowsOf(governing, `report.governing_class where drive_id = ${drive} order by from_m`, [code]),
+      ).toEqual(naiveGoverning(world));
       const gap = ['from_m', 'to_m', 'kind', 'decision_number'];
       expect(
         await rowsOf(gap, `report.class_decision_gap where drive_id = ${drive} order by from_m`, [code]),
@@ -106,7 +108,7 @@ it('are those found cell by cell', async () => {
         'length_m',
         'lithology',
         'noted_class_code',
-        'ruling_class_code',
+        'governing_class_code',
         'basis',
         ...contested,
       ];
@@ -115,7 +117,7 @@ it('are those found cell by cell', async () => {
         'from_m',
         'to_m',
         'baseline_class_code',
-        'ruling_class_code',
+        'governing_class_code',
         'basis',
         'same_m',
         'other_m',
@@ -125,7 +127,7 @@ it('are those found cell by cell', async () => {
       expect(await rowsOf(baseline, `report.baseline_strip('P1', $1, 'B')`, [code])).toEqual(
         naiveBaselineStrip(world),
       );
-      const cross = ['baseline_class_code', 'ruling_class_code', 'length_m'];
+      const cross = ['baseline_class_code', 'governing_class_code', 'length_m'];
       expect((await rowsOf(cross, `report.baseline_cross('P1', $1, 'B')`, [code])).sort()).toEqual(
         naiveCross(world),
       );

@@ -99,13 +99,13 @@ const cellsOf = ({ notes, decisions, baseline: expected }: World): Cell[] =>
 const contestedOf = ({ decision }: Cell): Decision | undefined =>
   decision?.state === 'agreed' ? undefined : decision;
 
-const rulingOf = ({ note, decision }: Cell): { groundClass: GroundClass; basis: string } | undefined =>
+const governingOf = ({ note, decision }: Cell): { groundClass: GroundClass; basis: string } | undefined =>
   decision?.state === 'agreed'
     ? { groundClass: decision.groundClass, basis: 'agreed' }
     : note && { groundClass: note.groundClass, basis: 'noted' };
 
 /** What cuts the governing class: notes below an agreed decision do not. */
-const rulingSource = ({ note, decision }: Cell): string =>
+const governingSource = ({ note, decision }: Cell): string =>
   decision?.state === 'agreed' ? `d${decision.number}` : `n${note?.from} d${decision?.number}`;
 
 const contestedWords = (cell: Cell): string => {
@@ -129,17 +129,17 @@ const runs = <T>(
 
 export const metres = (cells: number): string => ((cells * CELL_MM) / 1000).toFixed(3);
 
-/** Rows of ruling_class_of. */
-export const naiveRuling = (world: World): string[] =>
-  runs(cellsOf(world), rulingSource).flatMap(({ from, to, cell }) => {
-    const ruling = rulingOf(cell);
-    return ruling || contestedOf(cell)
+/** Rows of governing_class_of. */
+export const naiveGoverning = (world: World): string[] =>
+  runs(cellsOf(world), governingSource).flatMap(({ from, to, cell }) => {
+    const governing = governingOf(cell);
+    return governing || contestedOf(cell)
       ? [
           [
             metres(from),
             metres(to),
-            ruling?.groundClass ?? '-',
-            ruling?.basis ?? '-',
+            governing?.groundClass ?? '-',
+            governing?.basis ?? '-',
             contestedWords(cell),
           ].join(' '),
         ]
@@ -173,7 +173,7 @@ const standing = ({ decisions }: World): Decision[] => decisions.filter(({ state
 /** Rows of ground_strip. */
 export const naiveStrip = (world: World): string[] =>
   tiles(world, ends([...world.notes, ...standing(world)])).map(({ from, to, cell }) => {
-    const ruling = rulingOf(cell);
+    const governing = governingOf(cell);
     const { lithology, groundClass: noted } = cell.note ?? {};
     return [
       metres(from),
@@ -181,19 +181,19 @@ export const naiveStrip = (world: World): string[] =>
       metres(to - from),
       lithology ?? '-',
       noted ?? '-',
-      ruling?.groundClass ?? '-',
-      ruling?.basis ?? '-',
+      governing?.groundClass ?? '-',
+      governing?.basis ?? '-',
       contestedWords(cell),
     ].join(' ');
   });
 
 /** Rows of baseline_strip, by the cuts of what rules alone: notes below an agreed decision cut nothing. */
 export const naiveBaselineStrip = (world: World): string[] => {
-  const ruling = runs(cellsOf(world), rulingSource);
+  const governing = runs(cellsOf(world), governingSource);
   let [same, other, none] = [0, 0, 0];
-  return tiles(world, [...ends(world.baseline), ...ruling.flatMap(({ from, to }) => [from, to])]).map(
+  return tiles(world, [...ends(world.baseline), ...governing.flatMap(({ from, to }) => [from, to])]).map(
     ({ from, to, cell }) => {
-      const [met, expected] = [rulingOf(cell), cell.expected?.groundClass];
+      const [met, expected] = [governingOf(cell), cell.expected?.groundClass];
       if (!met) none += to - from;
       else if (met.groundClass === expected) same += to - from;
       else other += to - from;
@@ -215,7 +215,7 @@ export const naiveBaselineStrip = (world: World): string[] => {
 export const naiveCross = (world: World): string[] => {
   const counts = new Map<string, number>();
   for (const cell of cellsOf(world).slice(0, world.face)) {
-    const key = `${cell.expected?.groundClass} ${rulingOf(cell)?.groundClass ?? '-'}`;
+    const key = `${cell.expected?.groundClass} ${governingOf(cell)?.groundClass ?? '-'}`;
     counts.set(key, (counts.get(key) ?? 0) + 1);
   }
   return [...counts].map(([key, count]) => `${key} ${metres(count)}`).sort();
@@ -228,8 +228,8 @@ export const naiveAgainst = (world: World): string[] => {
   const count = (those: Cell[], holds: (cell: Cell) => boolean): number => those.filter(holds).length;
   return [...CLASSES, undefined].flatMap((one) => {
     const expects = ({ expected }: Cell): boolean => expected?.groundClass === one;
-    const meets = (cell: Cell): boolean => rulingOf(cell)?.groundClass === one;
-    const by = (basis: string) => count(cells, (cell) => meets(cell) && rulingOf(cell)?.basis === basis);
+    const meets = (cell: Cell): boolean => governingOf(cell)?.groundClass === one;
+    const by = (basis: string) => count(cells, (cell) => meets(cell) && governingOf(cell)?.basis === basis);
     const contested = (state: string) =>
       count(cells, (cell) => meets(cell) && contestedOf(cell)?.state === state);
     const figures = [

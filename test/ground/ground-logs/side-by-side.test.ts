@@ -26,7 +26,7 @@ const put = async (name: string, log: object, who = 'gina') =>
   parties.office.as(who).http.put(`${url}/ground-logs/${name}`).send(log);
 
 const step = async (who: string, name: string, what: string, body: object = {}) =>
-  parties.office.as(who).http.post(`${url}/ground-logs/${name}/${what}-ruling`).send(body);
+  parties.office.as(who).http.post(`${url}/ground-logs/${name}/${what}-governing`).send(body);
 
 const read = async <T = Row[]>(path: string): Promise<T> => {
   const { status, body, text } = await parties.office.as('vera').http.get(`${url}${path}`);
@@ -53,7 +53,7 @@ beforeAll(async () => {
   expect((await put('FACE', FACE)).body).toMatchObject({
     mappedPlace: 'face',
     mappedFor: 'contractor',
-    ruling: null,
+    governing: null,
   });
   expect((await put('CROWN', CROWN)).body).toMatchObject({ mappedPlace: 'crown', mappedFor: 'supervisor' });
 });
@@ -88,7 +88,7 @@ it('without a decision the lowest rating counts, and what differs in class is un
 
 it('which log rules is proposed by one and agreed by another, for a reason', async () => {
   const proposed = await step('gina', 'FACE', 'propose', { reason: 'Crown seen from below only' });
-  expect(proposed.body.ruling).toEqual({
+  expect(proposed.body.governing).toEqual({
     state: 'proposed',
     reason: 'Crown seen from below only',
     proposedBy: 'gina',
@@ -107,8 +107,8 @@ it('which log rules is proposed by one and agreed by another, for a reason', asy
   ]);
   expect((await step('gina', 'FACE', 'agree')).status).toBe(403); // geologists propose
   const agreed = await step('boris', 'FACE', 'agree');
-  expect(agreed.body.ruling).toMatchObject({ state: 'agreed', proposedBy: 'gina', agreedBy: 'boris' });
-  // the face rules over its 10 m, the crown counts beyond
+  expect(agreed.body.governing).toMatchObject({ state: 'agreed', proposedBy: 'gina', agreedBy: 'boris' });
+  // the face log governs its 10 m, the crown counts beyond
   expect(await byQ()).toEqual([
     ['good', 'rated', '10.000', '10.000', '0.000'],
     ['fair', 'rated', '5.000', '0.000', '0.000'],
@@ -134,7 +134,7 @@ it('what is agreed does not change, and one log rules a place', async () => {
     409,
     'ground log FACE is agreed as the governing log: withdraw that before you remove it',
   ]);
-  expect((await put('FACE', FACE)).body.ruling.state).toBe('agreed'); // the same again is no change
+  expect((await put('FACE', FACE)).body.governing.state).toBe('agreed'); // the same again is no change
   await step('boris', 'CROWN', 'propose', { reason: 'closer' });
   const second = await step('clara', 'CROWN', 'agree');
   expect([second.status, second.body.errors[0].detail]).toEqual([
@@ -147,7 +147,7 @@ it('never the same person twice: agreeing and withdrawing are for another', asyn
   const own = await step('boris', 'CROWN', 'agree');
   expect(own.status).toBe(409); // FACE still rules
   const withdrawn = await step('clara', 'FACE', 'withdraw', { reason: 'crown was seen from a lift' });
-  expect([withdrawn.status, withdrawn.body.ruling]).toEqual([200, null]);
+  expect([withdrawn.status, withdrawn.body.governing]).toEqual([200, null]);
   const again = await step('boris', 'CROWN', 'agree');
   expect([again.status, again.body.detail]).toEqual([
     403,
@@ -164,9 +164,9 @@ it('a proposal is taken away by who proposes', async () => {
   await step('gina', 'FACE', 'propose', { reason: 'x' });
   const { status, body } = await parties.office
     .as('gina')
-    .http.delete(`${url}/ground-logs/FACE/propose-ruling`);
-  expect([status, body.ruling]).toEqual([200, null]);
-  const none = await parties.office.as('gina').http.delete(`${url}/ground-logs/FACE/propose-ruling`);
+    .http.delete(`${url}/ground-logs/FACE/propose-as-governing`);
+  expect([status, body.governing]).toEqual([200, null]);
+  const none = await parties.office.as('gina').http.delete(`${url}/ground-logs/FACE/propose-as-governing`);
   expect(none.status).toBe(409);
   expect((await step('gina', 'Z', 'propose', { reason: 'x' })).status).toBe(404);
 });
@@ -218,14 +218,14 @@ it('is asked and decided by GraphQL too', async () => {
   expect(
     await ask(
       'gina',
-      `mutation { log: proposeGroundLogRuling(${named}, reason: "x") { ruling { state reason } } }`,
+      `mutation { log: proposeGroundLogAsGoverning(${named}, reason: "x") { governing { state reason } } }`,
     ),
-  ).toEqual({ data: { log: { ruling: { state: 'proposed', reason: 'x' } } } });
-  expect(await ask('boris', `mutation { log: agreeGroundLogRuling(${named}) { ruling { state } } }`)).toEqual(
-    {
-      data: { log: { ruling: { state: 'agreed' } } },
-    },
-  );
+  ).toEqual({ data: { log: { governing: { state: 'proposed', reason: 'x' } } } });
+  expect(
+    await ask('boris', `mutation { log: agreeGroundLogAsGoverning(${named}) { governing { state } } }`),
+  ).toEqual({
+    data: { log: { governing: { state: 'agreed' } } },
+  });
   const place = `{ drive(project: "P1", drive: "N") { rockMassAt(chainage: "1+217") { isUndecided used { rating log basis } logs { name } } } }`;
   expect((await ask('vera', place)).data.drive.rockMassAt).toEqual({
     isUndecided: false,
@@ -238,9 +238,9 @@ it('is asked and decided by GraphQL too', async () => {
   expect(
     await ask(
       'boris',
-      `mutation { log: withdrawGroundLogRuling(${named}, reason: "y") { ruling { state } } }`,
+      `mutation { log: withdrawGroundLogAsGoverning(${named}, reason: "y") { governing { state } } }`,
     ),
-  ).toEqual({ data: { log: { ruling: null } } });
+  ).toEqual({ data: { log: { governing: null } } });
 });
 
 it('outside the drive is no place', async () => {

@@ -113,7 +113,7 @@ describe('places and values', () => {
     );
     expect(strokes.map(({ thrust }) => thrust)).toEqual([9000, 12000, 9000]);
     const ground = await rows<{ low: number; high: number; lithology: string; class: string }>(
-      `select from_chainage_m::float8 as low, to_chainage_m::float8 as high, lithology, ruling_class_code as class from report.ground_strip('P1', $drive) order by 1`,
+      `select from_chainage_m::float8 as low, to_chainage_m::float8 as high, lithology, governing_class_code as class from report.ground_strip('P1', $drive) order by 1`,
     );
     const places = ground.map(({ low, high }) => [expect.closeTo(low, 2), expect.closeTo(high, 2)]);
     const rocks = groupOf(drawn, 'track lithology');

@@ -62,7 +62,7 @@ const CASES: Case[] = [
     rule: { ...S, dimension: 'count', items: ['BOLT'], zones: ['L1'], classes: ['A'] },
     gives: '6',
     sentence:
-      'The number of pieces of support installed of BOLT in zone L1 where the ruling ground class is A in countersigned shifts; in nr, rounded once to 0 decimals.',
+      'The number of pieces of support installed of BOLT in zone L1 where the governing ground class is A in countersigned shifts; in nr, rounded once to 0 decimals.',
   },
   {
     says: 'bolts of both zones by their length: 17 × 3 m, and 2 % added',

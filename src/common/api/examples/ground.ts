@@ -8,7 +8,7 @@ export const NOTE = 'a note';
 export const DIGEST = 'f63e34a034f19a24438f2d74b242bc96682abd843ecc4ea63fefed4006d860a3';
 
 const JOINT = { chainage: '1+201', type: 'joint', dipDeg: '60', dipDirectionDeg: '120' };
-const RULING = `${D}/ground-logs/{name}`;
+const GOVERNING = `${D}/ground-logs/{name}`;
 const HOLD = `${D}/hold-points/{code}`;
 const DECISION = `${D}/class-decisions/{number}`;
 const REASON = { reason: 'Mapped by both sides at the face' };
@@ -32,10 +32,15 @@ export const GROUND: Step[] = [
     { name: 'O1' },
     { from: '1+200', to: '1+201', cause: 'geological', volumeM3: '1' },
   ),
-  put('engineer', RULING, { name: 'G1' }, { from: '1+200', to: '1+201', mappedBy: 'Gerda', mappedAt: AT }),
-  post('engineer', `${RULING}/propose-ruling`, { name: 'G1' }, REASON),
-  post('supervisor', `${RULING}/agree-ruling`, { name: 'G1' }),
-  post('supervisor', `${RULING}/withdraw-ruling`, { name: 'G1' }, { reason: 'Another log replaces it' }),
+  put('engineer', GOVERNING, { name: 'G1' }, { from: '1+200', to: '1+201', mappedBy: 'Gerda', mappedAt: AT }),
+  post('engineer', `${GOVERNING}/propose-as-governing`, { name: 'G1' }, REASON),
+  post('supervisor', `${GOVERNING}/agree-as-governing`, { name: 'G1' }),
+  post(
+    'supervisor',
+    `${GOVERNING}/withdraw-as-governing`,
+    { name: 'G1' },
+    { reason: 'Another log replaces it' },
+  ),
   put('engineer', DECISION, { number: '1' }, { from: '1+200', to: '1+201', groundClass: 'A' }),
   onVersion(post('supervisor', `${DECISION}/dispute`, { number: '1' }, { reason: 'The wall was not seen' })),
   onVersion(

@@ -27,7 +27,7 @@ const versioned = (as: Person, path: string, keys: Keys, body: object, between: 
   onVersion(remove(as, path, keys)),
 ];
 
-const RULING = `${D}/ground-logs/{name}/propose-ruling`;
+const GOVERNING = `${D}/ground-logs/{name}/propose-as-governing`;
 
 /** One of everything that can be removed: nothing of the story refers to it. */
 export const SPARES: Step[] = [
@@ -149,7 +149,10 @@ export const SPARES: Step[] = [
     `${D}/ground-logs/{name}`,
     NAME,
     { from: '1+201', to: '1+202', mappedBy: 'Gerda', mappedAt: '2027-03-01T09:00:00Z' },
-    [post('engineer', RULING, NAME, { reason: 'Mapped by both sides' }), remove('engineer', RULING, NAME)],
+    [
+      post('engineer', GOVERNING, NAME, { reason: 'Mapped by both sides' }),
+      remove('engineer', GOVERNING, NAME),
+    ],
   ),
   ...versioned(
     'engineer',

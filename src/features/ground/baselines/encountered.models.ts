@@ -8,7 +8,7 @@ import {
   IntField,
   ListField,
 } from '../../../common/api/fields.js';
-import { RulingBasis } from '../classes/ground-strip.models.js';
+import { GoverningBasis } from '../classes/ground-strip.models.js';
 
 @ObjectType({
   description:
@@ -69,7 +69,7 @@ export class BaselineCross {
   baselineClass: string;
 
   @CodeField({ description: 'Class that counts; absent: none yet', optional: true })
-  rulingClass?: string;
+  governingClass?: string;
 
   @DecimalField({ description: 'Driven metres [m]' })
   lengthM: string;
@@ -108,10 +108,15 @@ export class BaselineStripPiece {
   baselineClass: string;
 
   @CodeField({ description: 'Class that counts', optional: true })
-  rulingClass?: string;
+  governingClass?: string;
 
-  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
-  basis?: RulingBasis;
+  @EnumField({
+    description: 'What it rests on',
+    values: GoverningBasis,
+    name: 'GoverningBasis',
+    optional: true,
+  })
+  basis?: GoverningBasis;
 
   @BooleanField({ description: 'Whether it is noted only in a draft shift' })
   isDraft: boolean;

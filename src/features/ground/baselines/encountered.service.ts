@@ -20,11 +20,11 @@ const CLASSES = `select ground_class_code as "groundClass", baseline_m::text as 
   same_m::text as "sameM", agreed_m::text as "agreedM", disputed_m::text as "disputedM", proposed_m::text as "proposedM", noted_m::text as "notedM", draft_m::text as "draftM",
   whole_baseline_m::text as "wholeBaselineM" from baseline_against_encountered($1, $2, $3) order by ground_class_code`;
 
-const CROSS = `select baseline_class_code as "baselineClass", ruling_class_code as "rulingClass", length_m::text as "lengthM"
-  from baseline_cross($1, $2, $3) order by baseline_class_code, ruling_class_code`;
+const CROSS = `select baseline_class_code as "baselineClass", governing_class_code as "governingClass", length_m::text as "lengthM"
+  from baseline_cross($1, $2, $3) order by baseline_class_code, governing_class_code`;
 
 const STRIP = `select number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM",
-  baseline_class_code as "baselineClass", ruling_class_code as "rulingClass", basis, same_m::text as "sameM", other_m::text as "otherM",
+  baseline_class_code as "baselineClass", governing_class_code as "governingClass", basis, same_m::text as "sameM", other_m::text as "otherM",
   unclassed_m::text as "unclassedM", is_draft as "isDraft" from baseline_strip($1, $2, $3) where number > $4 order by number limit $5`;
 
 const WHOLE: Page = { first: 2_000_000_000, after: 0 };

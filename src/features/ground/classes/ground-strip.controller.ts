@@ -5,7 +5,7 @@ import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
-import { ClassDecisionGap, GroundStripPiece, RulingClass } from './ground-strip.models.js';
+import { ClassDecisionGap, GroundStripPiece, GoverningClass } from './ground-strip.models.js';
 import { GroundStripService } from './ground-strip.service.js';
 
 @ApiTags('Ground classes')
@@ -22,10 +22,10 @@ export class GroundStripController {
   }
 
   @Permit('record.read')
-  @Get('ruling-classes')
-  @Answer('The ground class that counts, along the drive, and what it rests on', [RulingClass])
-  ruling(@Param() { drive }: DrivePath): Promise<JsonRows<RulingClass>> {
-    return this.ground.ruling(drive);
+  @Get('governing-classes')
+  @Answer('The ground class that counts, along the drive, and what it rests on', [GoverningClass])
+  governing(@Param() { drive }: DrivePath): Promise<JsonRows<GoverningClass>> {
+    return this.ground.governing(drive);
   }
 
   @Permit('record.read')

@@ -13,11 +13,11 @@ import {
 } from '../../../common/api/fields.js';
 import { ContestedClass } from './contested-class.model.js';
 
-export const RulingBasis = { agreed: 'agreed', noted: 'noted' } as const;
-export type RulingBasis = (typeof RulingBasis)[keyof typeof RulingBasis];
+export const GoverningBasis = { agreed: 'agreed', noted: 'noted' } as const;
+export type GoverningBasis = (typeof GoverningBasis)[keyof typeof GoverningBasis];
 
-registerEnum(RulingBasis, {
-  name: 'RulingBasis',
+registerEnum(GoverningBasis, {
+  name: 'GoverningBasis',
   description:
     'What a governing class rests on: an agreed class decision, else the class noted by the shift. A decision that is not agreed does not govern.',
   values: { agreed: 'An agreed class decision', noted: 'The class noted by the shift' },
@@ -63,9 +63,14 @@ export class ClassDecisionGap extends StripPiece {
 }
 
 @ObjectType({ isAbstract: true })
-class RuledPiece extends StripPiece {
-  @EnumField({ description: 'What it rests on', values: RulingBasis, name: 'RulingBasis', optional: true })
-  basis?: RulingBasis;
+class GoverningPiece extends StripPiece {
+  @EnumField({
+    description: 'What it rests on',
+    values: GoverningBasis,
+    name: 'GoverningBasis',
+    optional: true,
+  })
+  basis?: GoverningBasis;
 
   @BooleanField({
     description: 'Whether the shift that noted it is countersigned: until then what is paid by class is held',
@@ -80,8 +85,8 @@ class RuledPiece extends StripPiece {
   contested?: ContestedClass;
 }
 
-@ObjectType({ description: 'An interval of one governing class, from report.ruling_class.' })
-export class RulingClass extends RuledPiece {
+@ObjectType({ description: 'An interval of one governing class, from report.governing_class.' })
+export class GoverningClass extends GoverningPiece {
   @IntField({ description: 'Its place in the list: 1, 2, … along the drive' })
   number: number;
 
@@ -93,9 +98,9 @@ export class RulingClass extends RuledPiece {
 }
 
 @ObjectType({ description: 'A page of governing classes, along the drive.' })
-export class RulingClassPage {
-  @ListField(() => RulingClass, { description: 'The intervals', max: 1000 })
-  items: RulingClass[];
+export class GoverningClassPage {
+  @ListField(() => GoverningClass, { description: 'The intervals', max: 1000 })
+  items: GoverningClass[];
 
   @IntField({
     description: 'Value of `after` for the next page; absent on the last page',
@@ -108,7 +113,7 @@ export class RulingClassPage {
   description:
     'A piece of the driven length with its lithology and class, from report.ground_strip. The pieces cover the drive from its start to the face without gap or overlap.',
 })
-export class GroundStripPiece extends RuledPiece {
+export class GroundStripPiece extends GoverningPiece {
   @IntField({ description: 'Its place: 1, 2, … along the drive' })
   number: number;
 
@@ -119,7 +124,7 @@ export class GroundStripPiece extends RuledPiece {
   notedClass?: string;
 
   @CodeField({ description: 'The class that counts', optional: true })
-  rulingClass?: string;
+  governingClass?: string;
 }
 
 @ObjectType({ description: 'A page of the strip of ground, along the drive.' })

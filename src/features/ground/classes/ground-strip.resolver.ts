@@ -4,10 +4,10 @@ import { PageArgs, pageOf } from '../../../common/api/paging.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { Drive } from '../../site/drives/drive.model.js';
-import { ClassDecisionGap, GroundStripPiece, RulingClass } from './ground-strip.models.js';
+import { ClassDecisionGap, GroundStripPiece, GoverningClass } from './ground-strip.models.js';
 import { GroundStripService } from './ground-strip.service.js';
 
-const RulingClassConnection = connectionOf(RulingClass, 'RulingClass');
+const GoverningClassConnection = connectionOf(GoverningClass, 'GoverningClass');
 
 const GroundStripPieceConnection = connectionOf(GroundStripPiece, 'GroundStripPiece');
 
@@ -25,14 +25,14 @@ export class GroundStripResolver {
   }
 
   @Permit('record.read')
-  @ResolveField(() => RulingClassConnection, {
+  @ResolveField(() => GoverningClassConnection, {
     description: 'The ground class that counts, along the drive, and what it rests on; a page at a time',
   })
-  async rulingClasses(
+  async governingClasses(
     @Parent() { code }: Drive,
     @Args() page: PageArgs,
-  ): Promise<InstanceType<typeof RulingClassConnection>> {
-    return connected(await this.ground.rulingPage(code, pageOf(page, 0)), 'number');
+  ): Promise<InstanceType<typeof GoverningClassConnection>> {
+    return connected(await this.ground.governingPage(code, pageOf(page, 0)), 'number');
   }
 
   @Permit('record.read')

@@ -7,22 +7,22 @@ import type {
   ClassDecisionGap,
   GroundStripPage,
   GroundStripPiece,
-  RulingClass,
-  RulingClassPage,
+  GoverningClass,
+  GoverningClassPage,
 } from './ground-strip.models.js';
 
 const PLACE = `chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM"`;
 
-const RULED = `basis, is_countersigned as countersigned, ${CONTESTED}`;
+const GOVERNED = `basis, is_countersigned as countersigned, ${CONTESTED}`;
 
 const GAPS = `select kind, ${PLACE}, decision_number as decision, ground_class_code as "groundClass"
   from class_decision_gap where drive_id = $1 order by from_m`;
 
-const RULING = `select number, ${PLACE}, ground_class_code as "groundClass", ${RULED}
-  from (select row_number() over (order by from_m)::int as number, * from ruling_class where drive_id = $1) r
+const GOVERNING = `select number, ${PLACE}, ground_class_code as "groundClass", ${GOVERNED}
+  from (select row_number() over (order by from_m)::int as number, * from governing_class where drive_id = $1) r
   where number > $2 order by number limit $3`;
 
-const STRIP = `select number, ${PLACE}, lithology, noted_class_code as "notedClass", ruling_class_code as "rulingClass", ${RULED}
+const STRIP = `select number, ${PLACE}, lithology, noted_class_code as "notedClass", governing_class_code as "governingClass", ${GOVERNED}
   from ground_strip($1, $2) where number > $3 order by number limit $4`;
 
 const WHOLE: Page = { first: 2_000_000_000, after: 0 };
@@ -36,16 +36,16 @@ export class GroundStripService {
     return this.drives.readJson<ClassDecisionGap>(drive, GAPS);
   }
 
-  ruling(drive: string, { first, after }: Page = WHOLE): Promise<JsonRows<RulingClass>> {
-    return this.drives.readJson<RulingClass>(drive, RULING, after, first);
+  governing(drive: string, { first, after }: Page = WHOLE): Promise<JsonRows<GoverningClass>> {
+    return this.drives.readJson<GoverningClass>(drive, GOVERNING, after, first);
   }
 
   strip(drive: string, { first, after }: Page = WHOLE): Promise<JsonRows<GroundStripPiece>> {
     return this.drives.readByCodes<GroundStripPiece>(drive, STRIP, after, first);
   }
 
-  async rulingPage(drive: string, { first, after }: Page): Promise<RulingClassPage> {
-    const rows = (await this.ruling(drive, { first: first + 1, after })).rows();
+  async governingPage(drive: string, { first, after }: Page): Promise<GoverningClassPage> {
+    const rows = (await this.governing(drive, { first: first + 1, after })).rows();
     return pageFrom(rows, first, ({ number }) => number);
   }
 

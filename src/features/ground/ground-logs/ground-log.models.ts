@@ -82,11 +82,11 @@ registerEnum(MappedFor, {
   },
 });
 
-export const RulingState = { proposed: 'proposed', agreed: 'agreed' } as const;
-export type RulingState = (typeof RulingState)[keyof typeof RulingState];
+export const GoverningState = { proposed: 'proposed', agreed: 'agreed' } as const;
+export type GoverningState = (typeof GoverningState)[keyof typeof GoverningState];
 
-registerEnum(RulingState, {
-  name: 'RulingState',
+registerEnum(GoverningState, {
+  name: 'GoverningState',
   description: 'proposed: by one person; it does not govern yet. agreed: by another person; the log governs.',
   values: {
     proposed: 'Proposed by one person: it does not govern yet',
@@ -241,9 +241,9 @@ class GroundLogFacts {
 }
 
 @ObjectType({ description: 'That a log is proposed or agreed as the governing one of its place.' })
-export class GroundLogRuling {
-  @EnumField({ description: 'Its state', values: RulingState, name: 'RulingState' })
-  state: RulingState;
+export class GoverningLog {
+  @EnumField({ description: 'Its state', values: GoverningState, name: 'GoverningState' })
+  state: GoverningState;
 
   @TextField({ description: 'Why it was proposed' })
   reason: string;
@@ -279,7 +279,7 @@ export class GroundLogRuling {
 }
 
 @InputType({ description: 'Why a log no longer governs.' })
-export class RulingReasonInput {
+export class GoverningReasonInput {
   @ReasonField({ description: 'Why' })
   reason: string;
 }
@@ -319,11 +319,11 @@ export class GroundLog extends GroundLogFacts {
   })
   mappedPlace: MappedPlace;
 
-  @ObjectField(() => GroundLogRuling, {
+  @ObjectField(() => GoverningLog, {
     description: 'Whether it is proposed or agreed as the governing log of its place; absent: not proposed',
     optional: true,
   })
-  ruling?: GroundLogRuling;
+  governing?: GoverningLog;
 
   @CodeField({ description: 'Class of the strength by ISRM 1978, R0 to R6', optional: true })
   strengthClass?: string;

@@ -10,9 +10,9 @@ import {
   GroundLogInput,
   GroundLogPage,
   GroundLogPath,
-  RulingReasonInput,
+  GoverningReasonInput,
 } from './ground-log.models.js';
-import { GroundLogRulingService } from './ground-log-ruling.service.js';
+import { GoverningLogService } from './governing-log.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
 import {
   RockMassAt,
@@ -30,7 +30,7 @@ export class GroundLogsController {
   constructor(
     private readonly logs: GroundLogsService,
     private readonly rockMass: RockMassService,
-    private readonly ruling: GroundLogRulingService,
+    private readonly governing: GoverningLogService,
   ) {}
 
   @Permit('record.read')
@@ -66,40 +66,40 @@ export class GroundLogsController {
   }
 
   @Permit('class.propose')
-  @Post('ground-logs/:name/propose-ruling')
+  @Post('ground-logs/:name/propose-as-governing')
   @HttpCode(200)
   @Answer('Proposes a ground log as the governing one of its place, with a reason', GroundLog)
-  proposeRuling(
+  proposeGoverning(
     @Param() { drive, name }: GroundLogPath,
-    @Body() { reason }: RulingReasonInput,
+    @Body() { reason }: GoverningReasonInput,
   ): Promise<GroundLog> {
-    return this.ruling.propose(drive, name, reason);
+    return this.governing.propose(drive, name, reason);
   }
 
   @Permit('class.propose')
-  @Delete('ground-logs/:name/propose-ruling')
+  @Delete('ground-logs/:name/propose-as-governing')
   @Answer('Withdraws that proposal', GroundLog)
-  removeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
-    return this.ruling.remove(drive, name);
+  removeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.governing.remove(drive, name);
   }
 
   @Permit('class.agree')
-  @Post('ground-logs/:name/agree-ruling')
+  @Post('ground-logs/:name/agree-as-governing')
   @HttpCode(200)
   @Answer('Agrees that a ground log governs its place; never by the proposer', GroundLog)
-  agreeRuling(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
-    return this.ruling.agree(drive, name);
+  agreeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.governing.agree(drive, name);
   }
 
   @Permit('class.agree')
-  @Post('ground-logs/:name/withdraw-ruling')
+  @Post('ground-logs/:name/withdraw-as-governing')
   @HttpCode(200)
-  @Answer('Withdraws an agreed ruling log, for a reason; never by the proposer', GroundLog)
-  withdrawRuling(
+  @Answer('Withdraws an agreed governing log, for a reason; never by the proposer', GroundLog)
+  withdrawGoverning(
     @Param() { drive, name }: GroundLogPath,
-    @Body() { reason }: RulingReasonInput,
+    @Body() { reason }: GoverningReasonInput,
   ): Promise<GroundLog> {
-    return this.ruling.withdraw(drive, name, reason);
+    return this.governing.withdraw(drive, name, reason);
   }
 
   @Permit('record.read')

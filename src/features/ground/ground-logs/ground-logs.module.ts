@@ -1,12 +1,12 @@
 import { Module } from '@nestjs/common';
 import { GroundLogsController } from './ground-logs.controller.js';
 import { GroundLogsResolver } from './ground-logs.resolver.js';
-import { GroundLogRulingService } from './ground-log-ruling.service.js';
+import { GoverningLogService } from './governing-log.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
 import { RockMassService } from './rock-mass.service.js';
 
 @Module({
   controllers: [GroundLogsController],
-  providers: [GroundLogsService, GroundLogRulingService, RockMassService, GroundLogsResolver],
+  providers: [GroundLogsService, GoverningLogService, RockMassService, GroundLogsResolver],
 })
 export class GroundLogsModule {}

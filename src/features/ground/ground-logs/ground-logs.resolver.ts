@@ -7,7 +7,7 @@ import { ReasonField } from '../../../common/auth/reason.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { Drive } from '../../site/drives/drive.model.js';
 import { GroundLog, GroundLogInput, GroundLogPath } from './ground-log.models.js';
-import { GroundLogRulingService } from './ground-log-ruling.service.js';
+import { GoverningLogService } from './governing-log.service.js';
 import { GroundLogsService } from './ground-logs.service.js';
 import {
   RockMassAt,
@@ -26,7 +26,7 @@ class GroundLogArgs {
 }
 
 @ArgsType()
-class RulingReasonArgs extends GroundLogPath {
+class GoverningReasonArgs extends GroundLogPath {
   @ReasonField({ description: 'Why' })
   reason: string;
 }
@@ -38,7 +38,7 @@ export class GroundLogsResolver {
   constructor(
     private readonly logs: GroundLogsService,
     private readonly rock: RockMassService,
-    private readonly ruling: GroundLogRulingService,
+    private readonly governing: GoverningLogService,
   ) {}
 
   @Permit('record.read')
@@ -99,30 +99,30 @@ export class GroundLogsResolver {
   @Mutation(() => GroundLog, {
     description: 'Proposes a ground log as the governing one of its place, with a reason',
   })
-  proposeGroundLogRuling(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
-    return this.ruling.propose(drive, name, reason);
+  proposeGroundLogAsGoverning(@Args() { drive, name, reason }: GoverningReasonArgs): Promise<GroundLog> {
+    return this.governing.propose(drive, name, reason);
   }
 
   @Permit('class.propose')
   @Mutation(() => GroundLog, { description: 'Withdraws that proposal' })
-  undoProposeGroundLogRuling(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
-    return this.ruling.remove(drive, name);
+  undoProposeGroundLogAsGoverning(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.governing.remove(drive, name);
   }
 
   @Permit('class.agree')
   @Mutation(() => GroundLog, {
     description: 'Agrees that a ground log governs its place; never by the proposer',
   })
-  agreeGroundLogRuling(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
-    return this.ruling.agree(drive, name);
+  agreeGroundLogAsGoverning(@Args() { drive, name }: GroundLogPath): Promise<GroundLog> {
+    return this.governing.agree(drive, name);
   }
 
   @Permit('class.agree')
   @Mutation(() => GroundLog, {
-    description: 'Withdraws an agreed ruling log, for a reason; never by the proposer',
+    description: 'Withdraws an agreed governing log, for a reason; never by the proposer',
   })
-  withdrawGroundLogRuling(@Args() { drive, name, reason }: RulingReasonArgs): Promise<GroundLog> {
-    return this.ruling.withdraw(drive, name, reason);
+  withdrawGroundLogAsGoverning(@Args() { drive, name, reason }: GoverningReasonArgs): Promise<GroundLog> {
+    return this.governing.withdraw(drive, name, reason);
   }
 
   @Permit('geology.write')

@@ -64,7 +64,7 @@ const GROUND = `with named as (select min(b.baseline) as baseline from baseline_
   from named join baseline_ground g on g.drive_id = $1 and g.baseline = named.baseline left join class c on c.code = g.ground_class_code
   union all
   select 1, null, r.ground_class_code, c.place, r.from_chainage_m::float8, r.to_chainage_m::float8
-  from ruling_class r left join class c on c.code = r.ground_class_code where r.drive_id = $1`;
+  from governing_class r left join class c on c.code = r.ground_class_code where r.drive_id = $1`;
 
 /** Where the face stood at the end of each day; where it did not move it stood where it was. */
 const recordOf = (days: Day[]): Point[] => {
@@ -117,7 +117,7 @@ export const TIME_CHAINAGE: Diagram = {
     'Where the face stood at the end of each production day, with the programmes, the longest stops, and the classes expected and met along the drive',
   extent: 'days',
   takes: ['baseline', 'programme'],
-  views: ['day_advance', 'programme_progress', 'ledger_stop', 'baseline_ground', 'ruling_class'],
+  views: ['day_advance', 'programme_progress', 'ledger_stop', 'baseline_ground', 'governing_class'],
   show: async (reading) => {
     const [days, planned, stops, ground] = await readAll(reading);
     const record = recordOf(days);

@@ -83,9 +83,9 @@ const DAYS = `select ${STRETCH.replace('to_chainage_m', 'face_chainage_m')}, pro
     and least(from_chainage_m, face_chainage_m) < $3::numeric order by production_day`;
 
 /** $1, $2: codes of project and drive; $3, $4: driven metres. */
-const GROUND = `select ${STRETCH}, lithology, noted_class_code as noted, ruling_class_code as "groundClass", contested_class_code as contested,
+const GROUND = `select ${STRETCH}, lithology, noted_class_code as noted, governing_class_code as "groundClass", contested_class_code as contested,
   contested_state as "contestedState", c.place from ground_strip($1, $2)
-  left join (select code, (row_number() over (order by code) - 1)::int as place from ground_class where project_id = scope_project()) c on c.code = ruling_class_code
+  left join (select code, (row_number() over (order by code) - 1)::int as place from ground_class where project_id = scope_project()) c on c.code = governing_class_code
   where to_m > $3::numeric and from_m < $4::numeric order by from_m`;
 
 const HEAD = `select p.name as "projectName", d.direction, trim_scale(d.bored_diameter_m)::text as "boredDiameterM", f.face_chainage_m::float8 as "faceM",

@@ -35,7 +35,7 @@ const filters = (rule: MeasurementRuleInput): string[] => [
   ...(rule.activities ? [`under ${listed(rule.activities)}`] : []),
   ...(rule.timeClasses ? [`that counts as ${listed(rule.timeClasses.map(said))}`] : []),
   ...(rule.parties ? [`for which the ${listed(rule.parties.map(said))} is responsible`] : []),
-  ...(rule.classes ? [`where the ruling ground class is ${listed(rule.classes)}`] : []),
+  ...(rule.classes ? [`where the governing ground class is ${listed(rule.classes)}`] : []),
   ...(rule.lithologies ? [`in ${listed(rule.lithologies)}`] : []),
   ...(rule.payDiameterM ? [`at a pay line of ${rule.payDiameterM} m diameter`] : []),
 ];

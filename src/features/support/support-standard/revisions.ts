@@ -23,7 +23,7 @@ export const datedColumns = (row: string, series: string, moment: string): strin
 };
 
 /** Of the revisions of one thing, in their order: the one in force, else the first that comes. */
-export const ruling = <T extends { isInForce: boolean }>(revisions: readonly T[]): T | undefined =>
+export const governing = <T extends { isInForce: boolean }>(revisions: readonly T[]): T | undefined =>
   revisions.find(({ isInForce }) => isInForce) ?? revisions[0];
 
 /**

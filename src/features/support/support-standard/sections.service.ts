@@ -6,7 +6,7 @@ import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
 import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
-import { datedColumns, momentAsked, revisionFaults, ruling } from './revisions.js';
+import { datedColumns, momentAsked, revisionFaults, governing } from './revisions.js';
 import type { DesignSection, DesignSectionInput } from './standard.models.js';
 
 const SECTIONS = `select s.name, chainage_at(s.drive_id, s.from_m) as from, chainage_at(s.drive_id, s.to_m) as to, s.edition,
@@ -52,7 +52,7 @@ export class SectionsService {
 
   /** The revision in force, else the first that comes. */
   get(drive: string, name: string): Promise<DesignSection> {
-    return this.revision(drive, name, ruling);
+    return this.revision(drive, name, governing);
   }
 
   /** Puts the revision in the place of the one that stood under the name from the same day, whole. */

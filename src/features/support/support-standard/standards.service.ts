@@ -4,7 +4,7 @@ import { Database, readRows } from '../../../common/database/database.js';
 import { scope } from '../../../common/database/scope.js';
 import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
-import { datedColumns, momentAsked, revisionFaults, ruling } from './revisions.js';
+import { datedColumns, momentAsked, revisionFaults, governing } from './revisions.js';
 import type { StandardSupport, StandardSupportInput } from './standard.models.js';
 
 const STANDARDS = `select c.code as "groundClass", s.edition, ${datedColumns('s', 's.ground_class_id', '$1')},
@@ -38,7 +38,7 @@ export class StandardsService {
 
   /** The revision in force, else the first that comes. */
   get(code: string): Promise<StandardSupport> {
-    return this.revision(code, ruling);
+    return this.revision(code, governing);
   }
 
   /** Puts the revision in the place of the one that stood from the same day, whole. */

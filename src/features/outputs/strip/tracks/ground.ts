@@ -129,13 +129,13 @@ const sameClass = (one: Ground, other: Ground): boolean =>
   one.groundClass === other.groundClass && one.noted === other.noted && one.contested === other.contested;
 
 const classWords = ({ groundClass, noted, contested, contestedState }: Ground): string[] => {
-  const ruling = groundClass ?? '–';
+  const governing = groundClass ?? '–';
   const more = [
     ...(noted !== null && noted !== groundClass ? [`noted ${noted}`] : []),
     ...(contested !== null ? [`${contestedState} ${contested}`] : []),
   ];
-  const marked = more.length > 0 ? `${ruling}*` : ruling;
-  return more.length > 0 ? [`${ruling} (${more.join(', ')})`, marked] : [marked];
+  const marked = more.length > 0 ? `${governing}*` : governing;
+  return more.length > 0 ? [`${governing} (${more.join(', ')})`, marked] : [marked];
 };
 
 export const CLASS: Track = {

@@ -54,7 +54,7 @@ const total = (text: string, sums: Sums): PaperRow => ({
   cells: ['', text, ...sumCells(sums)],
 });
 
-/** What of the item is held, which classes do not rule over its records, and on what its quantity rests. */
+/** What of the item is held, which classes do not govern its records, and on what its quantity rests. */
 const noteOf = ({ heldQuantity, unit, contested, roundedWith, deemedShifts }: AccountLine): string =>
   [
     ...(Number(heldQuantity) === 0

@@ -3,13 +3,13 @@ import { faulty, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { inScope, scope } from '../../../common/database/scope.js';
-import type { GroundLog, RulingState } from './ground-log.models.js';
+import type { GroundLog, GoverningState } from './ground-log.models.js';
 import { absent, GroundLogsService } from './ground-logs.service.js';
 
 const STATE = `select ruling_state as state from ground_log_sheet where drive_id = $1 and name = $2`;
 const MOVE = `update ground_log_sheet set ruling_state = $3 where drive_id = $1 and name = $2`;
 /** Other logs of the place that rule already. */
-const RULING = `select o.name from ground_log_sheet l
+const GOVERNING = `select o.name from ground_log_sheet l
   join ground_log_sheet o on o.drive_id = l.drive_id and o.id <> l.id and o.from_m < l.to_m and o.to_m > l.from_m
   where l.drive_id = $1 and l.name = $2 and o.ruling_state = 'agreed' order by o.from_m limit 10`;
 
@@ -18,7 +18,7 @@ const RULING = `select o.name from ground_log_sheet l
  * it too: see ground_log_ruling_life in the migrations.
  */
 @Injectable()
-export class GroundLogRulingService {
+export class GoverningLogService {
   constructor(
     private readonly database: Database,
     private readonly logs: GroundLogsService,
@@ -46,12 +46,12 @@ export class GroundLogRulingService {
   private async move(
     drive: string,
     name: string,
-    from: RulingState | null,
-    to: RulingState | null,
+    from: GoverningState | null,
+    to: GoverningState | null,
   ): Promise<GroundLog> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      const [log] = await readRows<{ state: RulingState | null }>(transaction, STATE, driveId, name);
+      const [log] = await readRows<{ state: GoverningState | null }>(transaction, STATE, driveId, name);
       if (!log) throw absent(drive, name);
       if (log.state !== from)
         throw new ProblemError(
@@ -65,14 +65,14 @@ export class GroundLogRulingService {
   }
 }
 
-const said = (state: RulingState | null): string =>
+const said = (state: GoverningState | null): string =>
   state === null ? 'not proposed as the governing log' : `${state} as the governing log`;
 
 const because = <T>(reason: string, work: () => T): T => inScope({ ...scope(), reason: reason.trim() }, work);
 
-/** A place has one ruling log. @throws ProblemError conflict naming the others */
+/** A place has one governing log. @throws ProblemError conflict naming the others */
 const assertOnlyGoverning = async (statements: Statements, driveId: number, name: string): Promise<void> => {
-  const others = await readRows<{ name: string }>(statements, RULING, driveId, name);
+  const others = await readRows<{ name: string }>(statements, GOVERNING, driveId, name);
   if (others.length === 0) return;
   throw faulty(
     'overlap',
