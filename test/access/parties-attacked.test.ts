@@ -183,7 +183,7 @@ describe('a supervisor', () => {
 
 describe('which log rules', () => {
   const step = (who: string, what: string, body: object = {}) =>
-    ask(who, 'post', `${DRIVE}/ground-logs/FACE/${what}-governing`, body);
+    ask(who, 'post', `${DRIVE}/ground-logs/FACE/${what}-as-governing`, body);
 
   it('is agreed and withdrawn by the other side, not by a colleague', async () => {
     const bored = boredDay('2027-03-01', 1, '1+200', '1+230', '10');

@@ -26,7 +26,7 @@ const put = async (name: string, log: object, who = 'gina') =>
   parties.office.as(who).http.put(`${url}/ground-logs/${name}`).send(log);
 
 const step = async (who: string, name: string, what: string, body: object = {}) =>
-  parties.office.as(who).http.post(`${url}/ground-logs/${name}/${what}-governing`).send(body);
+  parties.office.as(who).http.post(`${url}/ground-logs/${name}/${what}-as-governing`).send(body);
 
 const read = async <T = Row[]>(path: string): Promise<T> => {
   const { status, body, text } = await parties.office.as('vera').http.get(`${url}${path}`);
