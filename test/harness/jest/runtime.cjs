@@ -1,3 +1,4 @@
+const hooks = require('node:async_hooks');
 const { register } = require('node:module');
 const { fileURLToPath, pathToFileURL } = require('node:url');
 const { default: Runtime } = require('jest-runtime');
@@ -47,6 +48,7 @@ class SourceMaps extends Map {
  */
 module.exports = class WorkerRuntime extends Runtime {
   #sourceMaps;
+  #storages = [];
 
   constructor(...args) {
     super(...args);
@@ -63,6 +65,28 @@ module.exports = class WorkerRuntime extends Runtime {
     const { useJest } = await import('./globals.mjs');
     useJest(this.jestGlobals.jestObjectFor(file));
     return import(pathToFileURL(file));
+  }
+
+  /** Jest makes an AsyncLocalStorage for each file. Node would carry those of all files along with every promise of the worker. */
+  requireInternalModule(...args) {
+    const { AsyncLocalStorage } = hooks;
+    const made = this.#storages;
+    hooks.AsyncLocalStorage = class extends AsyncLocalStorage {
+      constructor() {
+        super();
+        made.push(this);
+      }
+    };
+    try {
+      return super.requireInternalModule(...args);
+    } finally {
+      hooks.AsyncLocalStorage = AsyncLocalStorage;
+    }
+  }
+
+  teardown() {
+    for (const storage of this.#storages) storage.disable();
+    super.teardown();
   }
 
   getSourceMaps() {
