@@ -3,6 +3,7 @@ import path from 'node:path';
 import { buildSchema, findBreakingChanges } from 'graphql';
 import { packageRoot } from '../../src/common/package-root.js';
 import { openApiBreaks } from './openapi-breaks.js';
+import { viewBreaks } from './view-breaks.js';
 
 // Once released, the surface only grows. The comparison is tried on small documents of its own.
 
@@ -136,6 +137,24 @@ describe('a change of the OpenAPI document', () => {
   });
 });
 
+describe('a change of the views', () => {
+  const page = (...rows: string[]): string =>
+    ['### shift_hour', '', 'Text.', '', '| column | type | holds |', '| --- | --- | --- |', ...rows].join(
+      '\n',
+    );
+  const BEFORE = page('| `hour` | integer | Hour. |', '| `seconds` | numeric | Length. [s] |');
+
+  it.each([
+    ['a view that goes', BEFORE.replaceAll('shift_hour', 'other'), ['the view shift_hour is gone']],
+    ['a column that goes', page('| `hour` | integer | Hour. |'), ['shift_hour.seconds is gone']],
+    ['another type', BEFORE.replace('integer', 'text'), ['shift_hour.hour: integer → text']],
+    ['none: another text', BEFORE.replace('Length', 'How long'), []],
+    ['none: another column', `${BEFORE}\n| \`more\` | text | More. |`, []],
+  ])('that breaks readers is found: %s', (_, after, found) => {
+    expect(viewBreaks(BEFORE, after)).toEqual(found);
+  });
+});
+
 describe('what was released', () => {
   const released = (name: string): string => path.join(packageRoot, 'docs', 'released', name);
   const read = (file: string): string => readFileSync(file, 'utf8');
@@ -147,6 +166,10 @@ describe('what was released', () => {
       (text) => JSON.parse(text) as Json,
     );
     expect(openApiBreaks(before ?? {}, after ?? {})).toEqual([]);
+  });
+
+  it('stands in the views', () => {
+    expect(viewBreaks(last('views.md'), now('views.md'))).toEqual([]);
   });
 
   it('stands in the GraphQL schema', () => {

@@ -45,6 +45,12 @@ const OF_ITS_PROJECTS = `create policy bi_only on %1$s as restrictive for select
 const ASK_ITS_PROJECTS = `if to_regproc('public.bi_projects') is null then return; end if;
     grant execute on function public.bi_projects to ${BI_ROLE};`;
 
+/** Of the history a reader sees when each shift last changed, not who changed it or what it was. */
+const SEEN_OF_HISTORY = [
+  { table: 'history.shift', columns: 'id, drive_id, project_id, from_change, to_change' },
+  { table: 'history.change', columns: 'project_id, number, made_at' },
+];
+
 interface Opening {
   role: string;
   /** tables that it does not read */
@@ -59,7 +65,11 @@ interface Opening {
  * Views ask for their reader's rows, so the role may read the tables too, of the record as it stands. What it has already
  * is not granted again.
  */
-const opened = ({ role, except, policies, first = '' }: Opening): string => `do $$
+const opened = ({ role, except, policies, first = '' }: Opening): string => {
+  const perTable = policies
+    .map((policy) => `execute format(${pg.escapeLiteral(policy)}, t, of_project);`)
+    .join('\n      ');
+  return `do $$
   declare
     t regclass;
     of_project name;
@@ -74,8 +84,13 @@ const opened = ({ role, except, policies, first = '' }: Opening): string => `do 
       where polname = 'in_scope' and relnamespace = 'public'::regnamespace and relname not in (${except})
         and not exists (select from pg_policy r where r.polrelid = p.polrelid and '${role}'::regrole = any (r.polroles))
     loop
-      ${policies.map((policy) => `execute format(${pg.escapeLiteral(policy)}, t, of_project);`).join('\n      ')}
+      ${perTable}
     end loop;
+    if not exists (select from pg_policy where polrelid = 'history.change'::regclass and '${role}'::regrole = any (polroles)) then
+      grant usage on schema history to ${role};
+      of_project := 'project_id';
+      ${SEEN_OF_HISTORY.map(({ table, columns }) => `t := '${table}';\n      ${perTable}\n      grant select (${columns}) on ${table} to ${role};`).join('\n      ')}
+    end if;
     for t in select oid from pg_class c where relkind in ('r', 'p', 'v') and not relispartition
         and not has_table_privilege('${role}', oid, 'select')
         and (relnamespace = 'report'::regnamespace
@@ -85,6 +100,7 @@ const opened = ({ role, except, policies, first = '' }: Opening): string => `do 
       execute format('grant select on %s to ${role}', t);
     end loop;
   end $$`;
+};
 
 const OPENINGS = [
   {

@@ -1,0 +1,11 @@
+-- Dimension: parties.
+create or replace view dim_party as
+select y.id as party_id, y.project_id, p.code as project_code, y.code as party_code, y.name as party_name, y.kind::text as kind, y.side::text as side
+from party y
+join project p on p.id = y.project_id;
+
+comment on view dim_party is 'Dimension: one row a party.';
+comment on column dim_party.party_code is 'Code of the party.';
+comment on column dim_party.party_name is 'Name of the party.';
+comment on column dim_party.kind is 'Kind of party.';
+comment on column dim_party.side is 'Side on which it signs.';

@@ -1,0 +1,51 @@
+-- Fact: one row a boring and production day that it counts in, as boring_day divides it; a boring imported without times has one row without a day. Lengths and
+-- seconds add up; means do not.
+create or replace view fact_boring as
+select
+  b.id as boring_id,
+  day.production_day,
+  b.drive_id,
+  b.shift_id,
+  d.project_id,
+  p.code as project_code,
+  d.code as drive_code,
+  b.stroke_number,
+  d.start_chainage_m + d.direction * coalesce(day.from_m, b.from_m) as from_chainage_m,
+  d.start_chainage_m + d.direction * coalesce(day.to_m, b.to_m) as to_chainage_m,
+  coalesce(day.from_m, b.from_m) as from_m,
+  coalesce(day.to_m, b.to_m) as to_m,
+  coalesce(day.advance_m, b.to_m - b.from_m) as advance_m,
+  day.boring_seconds,
+  b.started_at,
+  b.ended_at,
+  b.to_m - b.from_m as boring_length_m,
+  b.thrust_kn,
+  b.torque_knm,
+  b.rotation_rpm,
+  b.penetration_mm_per_rev,
+  b.gripper_pressure_bar,
+  b.power_kw,
+  b.muck_mass_t,
+  b.penetration_rate_m_per_h,
+  b.thrust_per_disc_kn,
+  b.field_penetration_index,
+  b.torque_penetration_index,
+  b.specific_energy_mj_per_m3,
+  b.torque_ratio,
+  b.regular_advance,
+  c.change_number,
+  c.changed_at
+from boring b
+join drive d on d.id = b.drive_id
+join project p on p.id = d.project_id
+left join boring_day day on day.boring_id = b.id and day.drive_id = b.drive_id
+left join shift_changed c on c.shift_id = b.shift_id;
+
+comment on view fact_boring is
+  'Fact: one row a boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; the means and the mass of muck are of the whole boring: weight them by advance_m over boring_length_m.';
+comment on column fact_boring.production_day is 'Production day in which this part counts; null: the boring has no times.';
+comment on column fact_boring.shift_id is 'Shift that posted it; null: imported without a shift.';
+comment on column fact_boring.boring_seconds is 'Boring time of this part; null: the boring has no times. [s]';
+comment on column fact_boring.boring_length_m is 'Length of the whole boring. [m]';
+comment on column fact_boring.muck_mass_t is 'Mass of the muck of the whole boring; null: not weighed. [t]';
+comment on column fact_boring.change_number is 'Last change of its shift; null: imported without a shift.';

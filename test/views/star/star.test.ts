@@ -1,0 +1,188 @@
+import pg from 'pg';
+import { wholeRecord } from '../../builders/whole-record.js';
+import { freshDatabase, type TestDatabase } from '../../harness/database.js';
+import { rowsOf } from '../../harness/service-role.js';
+
+// What BI tools need of facts and dimensions: plain types, keys that are found, grains that hold, and sums equal to those of the tables.
+
+/** The columns that name one row of each, by which a tool merges what it reads again. */
+const GRAIN: Record<string, string[]> = {
+  dim_activity_code: ['activity_code_id'],
+  dim_date: ['date'],
+  dim_drive: ['drive_id'],
+  dim_equipment: ['equipment_id'],
+  dim_ground_class: ['ground_class_id'],
+  dim_party: ['party_id'],
+  dim_pay_item: ['pay_item_id'],
+  dim_project: ['project_id'],
+  dim_shift: ['shift_id'],
+  dim_support_item: ['support_item_id'],
+  dim_valuation: ['valuation_id'],
+  dim_zone: ['zone_id'],
+  fact_activity_part: ['activity_id', 'production_day'],
+  fact_boring: ['boring_id', 'production_day'],
+  fact_ground_interval: ['drive_id', 'number'],
+  fact_inflow: ['inflow_id'],
+  fact_probe_hole: ['probe_hole_id'],
+  fact_support_line: ['support_line_id'],
+  fact_valuation_line: ['valuation_id', 'pay_item_id'],
+};
+
+/** Which dimension a key is of, where its name does not say so. */
+const DIMENSION: Record<string, string> = {
+  production_day: 'dim_date.date',
+  shift_date: 'dim_date.date',
+  cut_off: 'dim_date.date',
+  noted_class_id: 'dim_ground_class.ground_class_id',
+  governing_class_id: 'dim_ground_class.ground_class_id',
+  posted_for_party_id: 'dim_party.party_id',
+  countersigned_for_party_id: 'dim_party.party_id',
+};
+
+const names = Object.keys(GRAIN);
+
+let database: TestDatabase;
+let owner: pg.Client;
+let columns: { view: string; name: string; type: string; kind: string }[];
+
+const one = async (sql: string): Promise<Record<string, unknown> | undefined> =>
+  (await rowsOf<Record<string, unknown>>(owner, sql))[0];
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  owner = new pg.Client({ connectionString: database.url });
+  await owner.connect();
+  await owner.query(`${wholeRecord(1, 'ALPHA')} ${wholeRecord(2, 'BETA')}`);
+  columns = await rowsOf(
+    owner,
+    `select c.relname as view, a.attname as name, format_type(a.atttypid, a.atttypmod) as type, y.typtype::text as kind
+      from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 join pg_type y on y.oid = a.atttypid
+      where c.relnamespace = 'report'::regnamespace and c.relname ~ '^(fact|dim)_' order by 1, a.attnum`,
+  );
+});
+
+afterAll(async () => {
+  await owner.end();
+  await database.drop();
+});
+
+it('has the facts and dimensions that are listed here', () => {
+  expect([...new Set(columns.map(({ view }) => view))]).toEqual(names);
+});
+
+it('has no array, range, enum or JSON, and no number of two precisions', () => {
+  const plain =
+    /^(integer|bigint|smallint|numeric|double precision|text|boolean|date|timestamp(\(3\))? with(out)? time zone)(\(\d+,\d+\))?$/;
+  expect(columns.filter(({ type, kind }) => kind !== 'b' || !plain.test(type))).toEqual([]);
+});
+
+it.each(names)('%s holds rows, each named by its grain', async (name) => {
+  const grain = (GRAIN[name] ?? []).join(', ');
+  const found = await one(
+    `select count(*)::int as n, count(distinct (${grain}))::int as named from report.${name}`,
+  );
+  expect(found?.n).toBeGreaterThan(0);
+  expect(found?.named).toBe(found?.n);
+});
+
+it('every key of a fact or dimension is found in its dimension', async () => {
+  const keys = columns.flatMap(({ view, name }) => {
+    const [dimension, key] = (DIMENSION[name] ?? `dim_${name.replace(/_id$/, '')}.${name}`).split('.');
+    const isKey = name in DIMENSION || (name.endsWith('_id') && names.includes(dimension ?? ''));
+    return isKey && view !== dimension ? [{ view, name, dimension, key }] : [];
+  });
+  expect(keys.length).toBeGreaterThan(40);
+  for (const { view, name, dimension, key } of keys)
+    expect([
+      `${view}.${name}`,
+      await rowsOf(
+        owner,
+        `select f.${name} from report.${view} f where f.${name} is not null and not exists (select from report.${dimension} d where d.${key} = f.${name})`,
+      ),
+    ]).toEqual([`${view}.${name}`, []]);
+});
+
+// summed from the tables themselves, without any view
+it.each([
+  [
+    'metres bored',
+    'select drive_id, sum(advance_m) as n from report.fact_boring group by 1 order by 1',
+    'select drive_id, sum(to_m - from_m) as n from boring group by 1 order by 1',
+  ],
+  [
+    'boring time',
+    'select drive_id, sum(boring_seconds)::numeric(20, 3) as n from report.fact_boring group by 1 order by 1',
+    'select drive_id, sum(extract(epoch from ended_at - started_at))::numeric(20, 3) as n from boring group by 1 order by 1',
+  ],
+  [
+    'time by code',
+    'select activity_code_id, sum(seconds)::numeric(20, 3) as n from report.fact_activity_part group by 1 order by 1',
+    'select activity_code_id, sum(extract(epoch from ended_at - started_at))::numeric(20, 3) as n from activity group by 1 order by 1',
+  ],
+  [
+    'support by item',
+    'select support_item_id, sum(quantity) as n from report.fact_support_line group by 1 order by 1',
+    'select support_item_id, sum(quantity) as n from support_installed group by 1 order by 1',
+  ],
+  [
+    'length of ground',
+    'select drive_id, sum(length_m) as n from report.fact_ground_interval group by 1 order by 1',
+    'select drive_id, max(to_m) as n from boring group by 1 order by 1',
+  ],
+  [
+    'amounts certified',
+    `select f.valuation_id, f.pay_item_id, f.amount as n from report.fact_valuation_line f join report.dim_valuation v using (valuation_id) where v.state = 'certified' order by 1, 2`,
+    `select l.valuation_id, l.pay_item_id, l.amount as n from certified_line l join valuation v on v.id = l.valuation_id where v.state = 'certified' order by 1, 2`,
+  ],
+  [
+    'metres of probe holes',
+    'select drive_id, sum(length_m) as n from report.fact_probe_hole group by 1 order by 1',
+    'select drive_id, sum(length_m) as n from probe_hole group by 1 order by 1',
+  ],
+])('%s: the facts add up to the tables', async (_, facts, tables) => {
+  const found = await rowsOf(owner, facts);
+  expect(found.length).toBeGreaterThan(0);
+  expect(found).toEqual(await rowsOf(owner, tables));
+});
+
+it('the weeks are those of ISO 8601', async () => {
+  // counted from the Thursday of each week, as ISO 8601 defines them
+  const rows = await rowsOf(
+    owner,
+    `select date::text, iso_week, iso_weekday, week_start::text, month_start::text, quarter from report.dim_date
+      where iso_weekday in (1, 7) order by date limit 4`,
+  );
+  for (const { date, iso_week: week, iso_weekday: weekday, week_start: monday } of rows as Record<
+    string,
+    string
+  >[]) {
+    const day = new Date(`${date}T00:00:00Z`);
+    const thursday = new Date(day.getTime() + (4 - (day.getUTCDay() || 7)) * 86_400_000);
+    const first = Date.UTC(thursday.getUTCFullYear(), 0, 1);
+    const number = Math.floor((thursday.getTime() - first) / 604_800_000) + 1;
+    expect(week).toBe(`${thursday.getUTCFullYear()}-W${String(number).padStart(2, '0')}`);
+    expect(Number(weekday)).toBe(day.getUTCDay() || 7);
+    expect(monday).toBe(new Date(thursday.getTime() - 3 * 86_400_000).toISOString().slice(0, 10));
+  }
+  expect(rows.length).toBeGreaterThan(1);
+});
+
+it('a shift has another change number once it was written, and no other shift has', async () => {
+  const read = () =>
+    rowsOf<{ id: number; n: string }>(
+      owner,
+      'select shift_id as id, change_number::text as n from report.dim_shift order by 1',
+    );
+  const before = await read();
+  const [{ id } = { id: 0 }] = before;
+  await owner.query(`set drivebook.actor = 'tester'`);
+  await owner.query(`update shift set remark = coalesce(remark, '') || ' again' where id = ${id}`);
+  const after = await read();
+  expect(after.filter(({ n }, i) => n !== before[i]?.n).map((row) => row.id)).toEqual([id]);
+  expect(Number(after[0]?.n)).toBeGreaterThan(Number(before[0]?.n));
+  const facts = await rowsOf(
+    owner,
+    `select distinct change_number::text as n from report.fact_activity_part where shift_id = ${id}`,
+  );
+  expect(facts).toEqual([{ n: after[0]?.n }]);
+});
