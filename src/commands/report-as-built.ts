@@ -34,12 +34,13 @@ const write = (file: string, { project, drive, json, ...query }: Options): Promi
       );
       const { from, to } = query;
       const form = path.extname(file).toLowerCase();
-      const content =
+      const undrawn =
         form === '.pdf'
           ? await strips.pdf(drive, query)
           : form === '.svg'
             ? await strips.svg(drive, query)
             : await strips.xlsx(drive, { from, to });
+      const content = await undrawn.draw();
       try {
         await writeFile(file, content, { flag: 'wx' });
       } catch (error) {

@@ -40,7 +40,8 @@ const write = (name: string, file: string, { project, drive, json, ...query }: O
         new ProbeFanService(drives),
       );
       const isPng = path.extname(file).toLowerCase() === '.png';
-      const drawing = await (isPng ? diagrams.png(drive, name, query) : diagrams.svg(drive, name, query));
+      const undrawn = await (isPng ? diagrams.png(drive, name, query) : diagrams.svg(drive, name, query));
+      const drawing = await undrawn.draw();
       if (!(await writeNew(file, drawing))) return 1;
       const bytes = Buffer.byteLength(drawing);
       print(

@@ -16,8 +16,13 @@ export const FileAnswer = (summary: string, contentType: string): MethodDecorato
   );
 
 /** Says what the file is and how it is called when it is saved; `name` holds codes, dots and hyphens only. */
-export const tellFile = (reply: FastifyReply, contentType: string, name: string): void => {
+export const tellFile = (
+  reply: FastifyReply,
+  contentType: string,
+  name: string,
+  place: 'attachment' | 'inline' = 'attachment',
+): void => {
   void reply
     .header('content-type', contentType)
-    .header('content-disposition', `attachment; filename="${name}"`);
+    .header('content-disposition', `${place}; filename="${name}"`);
 };

@@ -81,7 +81,7 @@ const declarePreconditions = (path: string, methods: Path, paths: Paths): void =
       hasGet: (address) => paths[address]?.get !== undefined,
       hasPut: (address) => paths[address]?.put !== undefined,
     }) !== undefined;
-  if (get && isSingle('GET')) {
+  if (get && (isSingle('GET') || isFile(get))) {
     take(get, UNLESS, IF_MATCH);
     declareHeaders(get, ['200'], 'ETag');
     declareNotModified(get);
@@ -140,6 +140,12 @@ const declareOtherForms = (operation: Operation): void => {
     for (const [type, schema] of Object.entries(forms))
       answer.content = { ...answer.content, [type]: { schema } };
   delete (operation as { [OTHER_FORMS]?: object })[OTHER_FORMS];
+};
+
+/** A picture or a file, and no JSON: `PreconditionsInterceptor` tags it. */
+const isFile = ({ responses: { 200: answer } }: Operation): boolean => {
+  const types = answer && !('$ref' in answer) ? Object.keys(answer.content ?? {}) : [];
+  return types.length > 0 && !types.some((type) => type.endsWith('json'));
 };
 
 const declareCommon = (path: string, method: Method, operation: Operation): void => {

@@ -17,6 +17,7 @@ import { type Conditions, conditionsOf, failedPrecondition, isKnown } from './pr
 import { ProblemError } from './problem.js';
 import type { Class } from './properties.js';
 import { type Resource, type ResourceRead, Resources } from './resources.js';
+import { Undrawn } from './undrawn.js';
 import { toProblemError } from './to-problem.js';
 import { whole } from './whole.js';
 
@@ -24,7 +25,8 @@ import { whole } from './whole.js';
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
 
 /** The strong entity tag of an answer: its bytes decide. */
-const tagOf = (text: string): string => `"${createHash('sha256').update(text).digest('base64url')}"`;
+const tagOf = (text: string | Uint8Array): string =>
+  `"${createHash('sha256').update(text).digest('base64url')}"`;
 
 /** What a write would have left as it stands: it is taken back, and answered as carried out. */
 class DoneAlready extends Error {
@@ -57,9 +59,11 @@ export class PreconditionsInterceptor implements NestInterceptor {
       locate(reply, request, keyOf(made as never));
       return of(made);
     }
+    if (method === 'GET' || method === 'HEAD') {
+      const answer: unknown = await lastValueFrom(next.handle());
+      return of(resource || isFile(answer) ? await answered(answer, request, reply) : answer);
+    }
     if (!resource) return next.handle();
-    if (method === 'GET' || method === 'HEAD')
-      return of(answered(await lastValueFrom(next.handle()), request, reply));
     const answer = await this.written(resource, request, reply, next);
     if (method === 'PUT' && reply.statusCode === 201) locate(reply, request);
     return of(answer);
@@ -170,13 +174,29 @@ const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
 };
 
 /** The answer of a GET with its tag; 304 without a body to whoever has it already. */
-const answered = (answer: unknown, request: FastifyRequest, reply: FastifyReply): unknown => {
+const answered = async (answer: unknown, request: FastifyRequest, reply: FastifyReply): Promise<unknown> => {
   if (answer instanceof StreamableFile || reply.statusCode !== 200) return answer;
-  const isText = typeof answer === 'string'; // a page or one of its files
-  const text = isText ? answer : answerText(answer);
-  const tag = String(reply.getHeader('etag') ?? tagOf(text));
+  const content = isFile(answer) ? answer : new JsonText(answerText(answer));
+  const tag = String(
+    reply.getHeader('etag') ?? (content instanceof Undrawn ? content.tag : tagOf(bytesOf(content))),
+  );
+  try {
+    if (isKnown(conditionsOf(request), tag)) {
+      void reply.status(304).header('etag', tag);
+      return undefined;
+    }
+  } catch (stale) {
+    void reply.removeHeader('content-disposition'); // of the file that is not sent
+    throw stale;
+  }
+  const drawn = content instanceof Undrawn ? await content.draw() : content;
   void reply.header('etag', tag);
-  if (!isKnown(conditionsOf(request), tag)) return isText ? answer : new JsonText(text);
-  void reply.status(304);
-  return undefined;
+  return drawn;
 };
+
+/** A page, a picture, a file. */
+const isFile = (answer: unknown): answer is string | Uint8Array | Undrawn<unknown> =>
+  typeof answer === 'string' || answer instanceof Uint8Array || answer instanceof Undrawn;
+
+const bytesOf = (content: string | Uint8Array | JsonText<unknown>): string | Uint8Array =>
+  content instanceof JsonText ? content.text : content;

@@ -24,7 +24,9 @@ describe('the fan', () => {
     expect(svg).toContain(`Probe holes ahead of the face, drive ${drive}`);
     // two holes of 30 m at 5° reach 29.886 m from 1+200; less 8 m
     expect(svg).toContain('Face 1+210.000, covered to 1+229.886, may go to 1+221.886');
-    expect(svg).toMatch(/As of \d{4}-\d\d-\d\d \d\d:\d\d\. Project P1\. 3 holes/);
+    expect(svg).toMatch(
+      /As of \d{4}-\d\d-\d\d \(UTC\), last change \d+ of \d{4}-\d\d-\d\d \d\d:\d\d\. Project P1\. 3 holes/,
+    );
     expect(svg).toContain('seen in the direction of the drive [m]');
     expect(svg).toContain('chainage [km + m]');
     expect(svg).toContain('the local code decide');

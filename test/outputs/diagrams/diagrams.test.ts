@@ -1,3 +1,5 @@
+import { jest } from '@jest/globals';
+import { Workers } from '../../../src/common/work/workers.js';
 import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 import {
   across,
@@ -64,7 +66,9 @@ describe('what stands on each', () => {
     const words = wordsOf(await drawn('advance'));
     expect(words).toContain('Daily and cumulative advance');
     expect(words).toContain(`Drive ${drive}, project P1; production days 2024-03-01 to 2024-03-05.`);
-    expect(words).toMatch(/As of \d{4}-\d\d-\d\d \d\d:\d\d \(UTC\)\. Drawn from report\.day_advance_trend\./);
+    expect(words).toMatch(
+      /As of \d{4}-\d\d-\d\d \(UTC\), last change \d+ of \d{4}-\d\d-\d\d \d\d:\d\d\. Drawn from report\.day_advance_trend\./,
+    );
     expect(words).toContain('[m/d]');
   });
 
@@ -289,6 +293,40 @@ describe('a picture', () => {
       const { body } = await app.http.get(`${url}/diagrams/${name}.png`).buffer().expect(200);
       expect((body as Buffer).subarray(1, 4).toString()).toBe('PNG');
     }
+  });
+});
+
+describe('a diagram that the caller holds', () => {
+  const ask = async (form: string, known?: string): Promise<[number, string | undefined, number]> => {
+    const { status, headers, body } = await app.http
+      .get(`${url}/diagrams/advance.${form}`)
+      .set({ 'accept-encoding': 'identity', ...(known === undefined ? {} : { 'if-none-match': known }) })
+      .buffer();
+    return [status, headers.etag as string | undefined, (body as Buffer | undefined)?.length ?? 0];
+  };
+
+  it.each(['svg', 'png'])('is not drawn again as %s until the record changes', async (form) => {
+    await aWeek();
+    const [status, tag = '', bytes] = await ask(form);
+    expect([status, bytes > 1000]).toEqual([200, true]);
+    const run = jest.spyOn(app.app.get(Workers), 'run').mockClear();
+    expect((await ask(form, tag)).slice(0, 2)).toEqual([304, tag]);
+    expect(run).not.toHaveBeenCalled();
+    await put('/shifts/2024-03-06/day', {
+      ...{ state: 'draft', strokes: [], activities: [], support: [], ground: [] },
+    });
+    const [now, other] = await ask(form, tag);
+    expect([now, run.mock.calls.length]).toEqual([200, form === 'png' ? 2 : 1]);
+    expect(other).not.toBe(tag);
+  });
+
+  it('is another in another size', async () => {
+    await aWeek();
+    const [, tag = ''] = await ask('svg');
+    const { status } = await app.http
+      .get(`${url}/diagrams/advance.svg?width=600&height=400`)
+      .set('if-none-match', tag);
+    expect(status).toBe(200);
   });
 });
 

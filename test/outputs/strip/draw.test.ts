@@ -20,8 +20,10 @@ const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripI
       faceM: 20_000,
       face: '20+000',
       asOf: '2024-03-01 12:00 (UTC)',
-      change: 17,
-      made: '2024-03-01 12:00',
+      lastChange: '17 of 2024-03-01 11:58',
+      changedAt: '2024-03-01T11:58:00Z',
+      hash: 'ab12'.repeat(16),
+      made: '2024-03-01',
       madeBy: 'me',
     },
   },
@@ -228,10 +230,8 @@ it('prints no rating over a bar: neither that of its log, nor its range, nor tha
 });
 
 it('names the change of the record that it is drawn from in the title block', () => {
-  const block = (more: Partial<StripInput>): string =>
-    wordsOf(groupOf(readStrip(stripSvg(input({}, more))), 'title block'));
-  expect(block({})).toContain('2024-03-01 12:00 (UTC), change 17');
-  expect(block({ head: { ...input({}).head, change: null } })).toContain('12:00 (UTC), without a change');
+  const block = wordsOf(groupOf(readStrip(stripSvg(input({}))), 'title block'));
+  expect(block).toContain('Record as of\n2024-03-01 12:00 (UTC)\nLast change\n17 of 2024-03-01 11:58');
 });
 
 it.each([
@@ -265,10 +265,9 @@ it('nothing lies outside of the frame, and a table goes on with its title and he
     ...{ by: null, at: null, remark: null, arc: null, thickness: null, torqueRatio: null },
     ...{ isListed: true, count: 400, sum: '400.000' },
   }));
-  const pdf = await stripPdf({
-    ...input({ entries }, { ...{ tracks: ['remarks'], highM: 400, to: '0+400', denominator: 500 } }),
-    madeAt: '2024-03-01T12:00:00Z',
-  });
+  const pdf = await stripPdf(
+    input({ entries }, { ...{ tracks: ['remarks'], highM: 400, to: '0+400', denominator: 500 } }),
+  );
   const pages = await pagesOf(Buffer.from(pdf));
   expect(pages.length).toBe(6); // three sheets of 170 m; 150 rows
   const tables = pages.slice(3).map(({ text }) => text);

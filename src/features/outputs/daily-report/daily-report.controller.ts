@@ -1,10 +1,11 @@
-import { Controller, Get, Header, Param, Req, Res, StreamableFile } from '@nestjs/common';
+import { Controller, Get, Header, Param, Req, Res } from '@nestjs/common';
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { notAcceptable, preferred } from '../../../common/api/acceptable.js';
 import { Answer, AnswerIn } from '../../../common/api/answer.js';
 import { JSON_TYPE } from '../../../common/api/content-types.js';
-import { FileAnswer } from '../../../common/api/file-answer.js';
+import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { PDF } from '../../../common/files/paper.js';
@@ -28,10 +29,8 @@ export class DailyReportController {
   async pdf(
     @Param() { drive, date }: DailyReportPath,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<Buffer> {
-    const file = await this.reports.paper([await this.reports.get(drive, date)]);
-    void reply.header('content-type', PDF).header('content-disposition', named(drive, date));
-    return file;
+  ): Promise<Undrawn<Buffer>> {
+    return this.paper(await this.reports.get(drive, date), reply);
   }
 
   @Permit('record.read')
@@ -57,15 +56,18 @@ export class DailyReportController {
     @Param() { drive, date }: DailyReportPath,
     @Req() { headers: { accept } }: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<DailyReport | StreamableFile | string> {
+  ): Promise<DailyReport | Undrawn<Buffer> | string> {
     const form = preferred(accept, [JSON_TYPE, PDF, HTML]);
     if (form === undefined) throw notAcceptable(`${JSON_TYPE}, ${PDF} or ${HTML}`);
     const report = await this.reports.get(drive, date);
     if (form === JSON_TYPE) return report;
     if (form === HTML) return answerPage(reply, dayPage(report));
-    const file = await this.reports.paper([report]);
-    return new StreamableFile(file, { type: PDF, length: file.length, disposition: named(drive, date) });
+    return this.paper(report, reply);
+  }
+
+  private paper(report: DailyReport, reply: FastifyReply): Undrawn<Buffer> {
+    return new Undrawn([PDF, report], () => this.reports.paper([report])).saying(() =>
+      tellFile(reply, PDF, `daily-report-${report.drive}-${report.date}.pdf`, 'inline'),
+    );
   }
 }
-
-const named = (drive: string, date: string): string => `inline; filename="daily-report-${drive}-${date}.pdf"`;

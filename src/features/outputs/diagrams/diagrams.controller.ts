@@ -2,8 +2,9 @@ import { Controller, Get, Header, Param, Query, Res } from '@nestjs/common';
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
-import { FileAnswer } from '../../../common/api/file-answer.js';
+import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
+import type { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { DiagramInfo, DiagramPath, DiagramQuery } from './diagram.models.js';
@@ -31,7 +32,7 @@ export class DiagramsController {
   @Header('content-type', `${SVG}; charset=utf-8`)
   @ApiProduces(SVG)
   @Answer('A diagram of the drive as SVG', String)
-  svg(@Param() { drive, diagram }: DiagramPath, @Query() query: DiagramQuery): Promise<string> {
+  svg(@Param() { drive, diagram }: DiagramPath, @Query() query: DiagramQuery): Promise<Undrawn<string>> {
     return this.diagrams.svg(drive, diagram, query);
   }
 
@@ -43,11 +44,8 @@ export class DiagramsController {
     @Param() { drive, diagram }: DiagramPath,
     @Query() query: DiagramQuery,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<Buffer> {
+  ): Promise<Undrawn<Buffer>> {
     const picture = await this.diagrams.png(drive, diagram, query);
-    void reply
-      .header('content-type', PNG)
-      .header('content-disposition', `inline; filename="${diagram}-${drive}.png"`);
-    return picture;
+    return picture.saying(() => tellFile(reply, PNG, `${diagram}-${drive}.png`, 'inline'));
   }
 }

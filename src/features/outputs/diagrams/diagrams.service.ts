@@ -1,19 +1,22 @@
 import { Injectable } from '@nestjs/common';
 import { type Window, windowOf } from '../../../common/api/chainage-window.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
+import { Undrawn } from '../../../common/api/undrawn.js';
 import { isChainage, isDate } from '../../../common/api/rules.js';
 import { Charts } from '../../../common/charts/charts.js';
 import type { Chart, Size } from '../../../common/charts/chart.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
+import { lastChange, momentAsked } from '../../../common/moment-asked.js';
 import { ProbeFanService } from '../../ahead/probing/probe-fan.service.js';
 import { OrientationsService } from '../../ground/discontinuities/orientations.service.js';
 import { type Asked, type Diagram, DiagramExtent } from './diagram.js';
 import { type DiagramInfo, type DiagramQuery, USUAL_SIZE } from './diagram.models.js';
 import { DIAGRAMS } from './diagrams.js';
 
-const MOMENT = `select to_char(timezone(p.time_zone, (select moment_asked())), 'YYYY-MM-DD HH24:MI') || ' (' || p.time_zone || ')' as moment
+const moment =
+  (): string => `select ${momentAsked('p.time_zone')} as moment, ${lastChange('p.time_zone')} as change
   from project p where p.id = scope_project()`;
 
 const CHAINAGE_RULE = 'must be a chainage such as 12+345.678, or metres, to the millimetre';
@@ -80,7 +83,7 @@ export class DiagramsService {
   }
 
   /** @throws ProblemError not_found naming drive or diagram; invalid for what the diagram does not take */
-  async svg(drive: string, name: string, query: DiagramQuery): Promise<string> {
+  async svg(drive: string, name: string, query: DiagramQuery): Promise<Undrawn<string>> {
     const listed = this.all().find((each) => each.name === name);
     if (!listed) {
       const names = this.all().map((each) => each.name);
@@ -88,17 +91,20 @@ export class DiagramsService {
     }
     assertTaken(listed, query);
     const drawing = this.drawings.find((each) => each.name === name);
-    if (drawing) return drawing.draw(drive, query);
+    if (drawing) {
+      const svg = await drawing.draw(drive, query);
+      return new Undrawn([svg], () => Promise.resolve(svg));
+    }
     const diagram = DIAGRAMS.find((each) => each.name === name);
     if (!diagram) throw new Error(`diagram ${name} is in the list alone`);
     const chart = await this.chart(drive, diagram, query); // no connection is held while it is drawn
     const size: Size = { width: query.width ?? USUAL_SIZE.width, height: query.height ?? USUAL_SIZE.height };
-    return this.charts.svg(chart, size);
+    return new Undrawn([chart, size], () => this.charts.svg(chart, size));
   }
 
   /** The same as a picture. @throws ProblemError as svg; unavailable where PNG cannot be made */
-  async png(drive: string, name: string, query: DiagramQuery): Promise<Buffer> {
-    return this.charts.png(await this.svg(drive, name, query));
+  async png(drive: string, name: string, query: DiagramQuery): Promise<Undrawn<Buffer>> {
+    return (await this.svg(drive, name, query)).as('png', (svg) => this.charts.png(svg));
   }
 
   private all(): Listed[] {
@@ -113,7 +119,7 @@ export class DiagramsService {
       const { project } = scope();
       const [asked, [head]] = await Promise.all([
         readAsked(statements, id, diagram.extent, query),
-        readRows<{ moment: string }>(statements, MOMENT),
+        readRows<{ moment: string; change: string }>(statements, moment()),
       ]);
       await assertNamed(statements, id, drive, asked);
       const shown = await diagram.show({ ...asked, id, statements, project, drive });
@@ -122,7 +128,7 @@ export class DiagramsService {
         title: diagram.title,
         about: [
           `Drive ${drive}, project ${project}; ${shown.period}.`,
-          `As of ${head?.moment ?? ''}. Drawn from ${sources}.`,
+          `As of ${head?.moment ?? ''}, last change ${head?.change ?? ''}. Drawn from ${sources}.`,
         ],
         notes: shown.notes ?? [],
         ...(shown.empty === undefined ? {} : { empty: shown.empty }),

@@ -238,17 +238,14 @@ export const stripSvg = ({ page, ...input }: StripInput & { page?: number }): st
 };
 
 /** The strip over as many sheets as it needs, and then its tables, as PDF. */
-export const stripPdf = async ({
-  madeAt,
-  ...input
-}: StripInput & { madeAt: string }): Promise<Uint8Array> => {
+export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
   const layout = layoutOf(input);
   const { widths, drawn } = layout;
   const all = reaches(input, false);
   const facts = {
     title: `As-built record of drive ${input.head.drive}, ${input.from} to ${input.to}`,
     subject: `Project ${input.head.project}, as of ${input.head.asOf}`,
-    madeAt: new Date(madeAt),
+    madeAt: new Date(input.head.changedAt ?? `${input.head.made}T00:00:00Z`),
   };
   const sheets = new PdfSheets(facts, widths);
   const tables = drawTables(tablesOf(drawn.rows), widths);

@@ -33,10 +33,6 @@ const writer =
     marks.push({ kind: 'text', text, x, y, size, ...look });
   };
 
-/** The last change of the record that is drawn: whoever asks for it again sees whether another has followed. */
-const changeOf = ({ change }: StripInput['head']): string =>
-  change === null ? 'without a change' : `change ${change}`;
-
 /** The frame of a sheet, and the title block in its corner. */
 export const frameOf = (
   { head, from, to, denominator }: StripInput,
@@ -77,8 +73,9 @@ export const frameOf = (
   field('Face', head.face, left + 68, top + 22.1, 30);
   field('Sheet', `${page} of ${pages}`, left + 102, top + 22.1, 28);
   rule(top + 27);
-  field('Record as of', `${head.asOf}, ${changeOf(head)}`, left + 3, top + 29.6, 62);
-  field('Made', `${head.made} by ${head.madeBy}`, left + 68, top + 29.6, 62);
+  field('Record as of', head.asOf, left + 3, top + 29.6, 46);
+  field('Last change', head.lastChange, left + 51, top + 29.6, 36);
+  field('Made', `${head.made} by ${head.madeBy}`, left + 89, top + 29.6, 42);
   rule(top + 34.5);
   lines.push([left + 66, top + 34.5], [left + 66, bottom]);
   write('Checked (name, date, signature)', left + 3, top + 37, 1.7, { colour: GREY });

@@ -15,10 +15,13 @@ export interface Head {
   boredDiameterM: string;
   faceM: number;
   face: string;
-  /** The moment asked of and the one of making, on the clocks of the project. */
+  /** The moment asked of, by the clock of the project. */
   asOf: string;
-  /** Number of the last change of the record that is read; null before the first. */
-  change: number | null;
+  /** The last change of the record that is read: its number and moment by that clock; its moment, and its hash in hexadecimal, null before the first. */
+  lastChange: string;
+  changedAt: string | null;
+  hash: string | null;
+  /** The day on which it is made, and by whom. */
   made: string;
   madeBy: string;
 }

@@ -1,5 +1,6 @@
 import type { Window } from '../../../common/api/chainage-window.js';
 import { readJson, type Statements } from '../../../common/database/database.js';
+import { lastChange, momentAsked } from '../../../common/moment-asked.js';
 import { scope } from '../../../common/database/scope.js';
 import { sharedText } from '../../../common/work/shared-text.js';
 import { mapInTurns } from '../../../common/work/turns.js';
@@ -88,10 +89,12 @@ const GROUND = `select ${STRETCH}, lithology, noted_class_code as noted, governi
   left join (select code, (row_number() over (order by code) - 1)::int as place from ground_class where project_id = scope_project()) c on c.code = governing_class_code
   where to_m > $3::numeric and from_m < $4::numeric order by from_m`;
 
-const HEAD = `select p.name as "projectName", d.direction, trim_scale(d.bored_diameter_m)::text as "boredDiameterM", f.face_chainage_m::float8 as "faceM",
-  chainage_text(f.face_chainage_m) as face, ${clock('(select moment_asked())')} || ' (' || p.time_zone || ')' as "asOf", (select max(number) from change) as change,
-  ${clock('clock_timestamp()')} as made
-  from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id where d.id = $1`;
+const head =
+  (): string => `select p.name as "projectName", d.direction, trim_scale(d.bored_diameter_m)::text as "boredDiameterM", f.face_chainage_m::float8 as "faceM",
+  chainage_text(f.face_chainage_m) as face, ${momentAsked('p.time_zone')} as "asOf", ${lastChange('p.time_zone')} as "lastChange",
+  c.made_at as "changedAt", c.hash, to_char(timezone(p.time_zone, clock_timestamp()), 'YYYY-MM-DD') as made
+  from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id
+  left join lateral (select made_at, hash from change order by number desc limit 1) c on true where d.id = $1`;
 
 /** Rows of a part, received and sent on as one text. */
 const PART = 1000;
@@ -140,8 +143,8 @@ export const readStrip = async (
     ] as const)
       if (rows.has(name)) texts[name] = [sharedText((await over(id, isKept, reading(lengthM))).text)];
   };
-  const [head] = await Promise.all([
-    readJson<Head>(statements, HEAD, id),
+  const [found] = await Promise.all([
+    readJson<Head>(statements, head(), id),
     read('days', DAYS, id, low, high),
     read('ground', GROUND, project, drive, lowM, highM),
     ...Object.entries(OF_DRIVE).map(([name, sql]) => read(name as RowsName, sql, id, lowM, highM)),
@@ -149,7 +152,7 @@ export const readStrip = async (
     read('registers', REGISTERS, project, drive, fromChainageM, toChainageM, most),
     missing(),
   ]);
-  const [first] = head.rows();
+  const [first] = found.rows();
   if (!first) throw new Error(`drive ${drive} is gone`);
   return { head: { ...first, project, drive, madeBy: actor }, texts };
 };

@@ -4,6 +4,7 @@ import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
 import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
+import type { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
@@ -30,7 +31,7 @@ export class StripController {
     'The as-built record of an interval as a strip to scale: one long sheet, or one sheet of the PDF',
     String,
   )
-  svg(@Param() { drive }: DrivePath, @Query() query: StripSheetQuery): Promise<string> {
+  svg(@Param() { drive }: DrivePath, @Query() query: StripSheetQuery): Promise<Undrawn<string>> {
     return this.strips.svg(drive, query);
   }
 
@@ -41,10 +42,9 @@ export class StripController {
     @Param() { drive }: DrivePath,
     @Query() query: StripQuery,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<Buffer> {
+  ): Promise<Undrawn<Buffer>> {
     const file = await this.strips.pdf(drive, query);
-    tellFile(reply, PDF, `as-built-${drive}.pdf`);
-    return file;
+    return file.saying(() => tellFile(reply, PDF, `as-built-${drive}.pdf`));
   }
 
   @Permit('record.read')
@@ -54,10 +54,9 @@ export class StripController {
     @Param() { drive }: DrivePath,
     @Query() range: ChainageRange,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<Buffer> {
+  ): Promise<Undrawn<Buffer>> {
     const file = await this.strips.xlsx(drive, range);
-    tellFile(reply, XLSX, `as-built-${drive}.xlsx`);
-    return file;
+    return file.saying(() => tellFile(reply, XLSX, `as-built-${drive}.xlsx`));
   }
 
   @Permit('record.read')
@@ -67,9 +66,10 @@ export class StripController {
     @Param() { drive }: DrivePath,
     @Query() query: StripTableQuery,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<string> {
+  ): Promise<Undrawn<string>> {
     const file = await this.strips.csv(drive, query);
-    tellFile(reply, `${CSV}; charset=utf-8; header=present`, `as-built-${drive}-${query.table}.csv`);
-    return file;
+    return file.saying(() =>
+      tellFile(reply, `${CSV}; charset=utf-8; header=present`, `as-built-${drive}-${query.table}.csv`),
+    );
   }
 }

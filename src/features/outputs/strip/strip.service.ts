@@ -4,6 +4,7 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import type { Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
+import { Undrawn } from '../../../common/api/undrawn.js';
 import { type Job, jobIn } from '../../../common/work/job.js';
 import { Places } from '../../../common/work/places.js';
 import { Workers } from '../../../common/work/workers.js';
@@ -15,7 +16,7 @@ import { SCALES, type StripQuery, type StripSheetQuery, type StripTableQuery } f
 import { TRACK_NAMES, TRACKS } from './tracks/tracks.js';
 
 const SVG = jobIn<StripInput & { page?: number }, string>(import.meta.url, 'draw-strip', 'stripSvg');
-const PDF = jobIn<StripInput & { madeAt: string }, Uint8Array>(import.meta.url, 'draw-strip', 'stripPdf');
+const PDF = jobIn<StripInput, Uint8Array>(import.meta.url, 'draw-strip', 'stripPdf');
 const XLSX = jobIn<StripInput, Uint8Array>(import.meta.url, 'strip-sheet', 'stripXlsx');
 const CSV = jobIn<StripInput & { table: string }, string | number>(
   import.meta.url,
@@ -55,6 +56,9 @@ interface Asked {
   tracks: string[];
 }
 
+const bytesOf = (undrawn: Undrawn<Uint8Array>): Undrawn<Buffer> =>
+  undrawn.as('bytes', (bytes) => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength));
+
 /** The as-built record of an interval on paper, drawn in the threads. */
 export class Strips {
   private readonly places = new Places('strips', MOST_AT_ONCE, MOST_WAITING);
@@ -67,35 +71,43 @@ export class Strips {
   ) {}
 
   /** One long sheet, or the one of a number. @throws ProblemError invalid naming field, value and rule */
-  async svg(drive: string, { sheet, ...query }: StripSheetQuery): Promise<string> {
+  async svg(drive: string, { sheet, ...query }: StripSheetQuery): Promise<Undrawn<string>> {
     const input = await this.read(drive, query, 'strip', sheet);
-    return this.draw(SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
+    return this.undrawn('svg', SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
   }
 
-  async pdf(drive: string, query: StripQuery): Promise<Buffer> {
-    const input = await this.read(drive, query, 'both');
-    return Buffer.from(await this.draw(PDF, { ...input, madeAt: new Date().toISOString() }));
+  async pdf(drive: string, query: StripQuery): Promise<Undrawn<Buffer>> {
+    return bytesOf(this.undrawn('pdf', PDF, await this.read(drive, query, 'both')));
   }
 
-  async xlsx(drive: string, range: ChainageRange): Promise<Buffer> {
-    return Buffer.from(await this.draw(XLSX, await this.read(drive, range, 'tables')));
+  async xlsx(drive: string, range: ChainageRange): Promise<Undrawn<Buffer>> {
+    return bytesOf(this.undrawn('xlsx', XLSX, await this.read(drive, range, 'tables')));
   }
 
   /** Nothing is drawn for who has gone by then. */
-  private draw<Input, Output>(job: Job<Input, Output>, input: Input): Promise<Output> {
-    return this.places.run(() => this.workers.run(job, input), scope().load?.gone);
+  private undrawn<Input extends StripInput, Output>(
+    form: string,
+    job: Job<Input, Output>,
+    input: Input,
+  ): Undrawn<Output> {
+    const { texts, ...others } = input;
+    const from = [form, others, ...Object.entries(texts).flatMap(([name, parts]) => [name, ...parts])];
+    const gone = scope().load?.gone;
+    return new Undrawn(from, () => this.places.run(() => this.workers.run(job, input), gone));
   }
 
   /** One table, whole. @throws ProblemError invalid for one with more rows than are given out */
-  async csv(drive: string, { table, ...range }: StripTableQuery): Promise<string> {
-    const csv = await this.draw(CSV, { ...(await this.read(drive, range, 'tables')), table });
-    if (typeof csv === 'string') return csv;
-    throw faulty('invalid', [
-      {
-        ...{ in: 'query', pointer: '/to', value: range.to },
-        detail: `table ${table} has ${csv} rows from ${range.from} to ${range.to}, and at most ${MOST_IN_WORKBOOK} are given out: ask for a part`,
-      },
-    ]);
+  async csv(drive: string, { table, ...range }: StripTableQuery): Promise<Undrawn<string>> {
+    const input = { ...(await this.read(drive, range, 'tables')), table };
+    return this.undrawn('csv', CSV, input).as('text', (csv) => {
+      if (typeof csv === 'string') return csv;
+      throw faulty('invalid', [
+        {
+          ...{ in: 'query', pointer: '/to', value: range.to },
+          detail: `table ${table} has ${csv} rows from ${range.from} to ${range.to}, and at most ${MOST_IN_WORKBOOK} are given out: ask for a part`,
+        },
+      ]);
+    });
   }
 
   /** No connection is held while it is drawn. */
