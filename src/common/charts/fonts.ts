@@ -1,5 +1,6 @@
 import { createRequire } from 'node:module';
 import PDFDocument from 'pdfkit';
+import { isEastAsian } from '../files/east-asian.js';
 
 const require = createRequire(import.meta.url);
 const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
@@ -11,6 +12,22 @@ export type Weight = keyof typeof FONT_FILES;
 /** The font of all pictures; those that follow are for a reader of SVG without it. Verdana has its widths. */
 export const FONT_FAMILY = 'DejaVu Sans';
 export const FONT_FAMILIES = `${FONT_FAMILY}, Verdana, Geneva, sans-serif`;
+
+/** Words and East Asian characters, each with the blanks before it: between any two a line may end. */
+const piecesOf = (text: string): string[] => {
+  const pieces: string[] = [];
+  let isOpen = false;
+  for (const character of text) {
+    const isSingle = isEastAsian(character);
+    const last = pieces.at(-1) ?? '';
+    const isBlank = character === ' ';
+    if (isOpen && !isSingle && !isBlank) pieces[pieces.length - 1] = last + character;
+    else if (!isOpen && last !== '' && last.trim() === '') pieces[pieces.length - 1] = last + character;
+    else pieces.push(character);
+    isOpen = !isSingle && !isBlank;
+  }
+  return pieces;
+};
 
 /** How wide texts are in the font of the pictures. */
 export class TextWidths {
@@ -44,11 +61,11 @@ export class TextWidths {
   /** The text in lines no wider than this, broken at blanks. */
   wrapped(text: string, width: number, size: number): string[] {
     const lines = [''];
-    for (const word of text.split(' ')) {
+    for (const piece of piecesOf(text)) {
       const line = lines.at(-1) ?? '';
-      const longer = line === '' ? word : `${line} ${word}`;
+      const longer = line === '' ? piece.trimStart() : line + piece;
       if (line === '' || this.of(longer, size) <= width) lines[lines.length - 1] = longer;
-      else lines.push(word);
+      else lines.push(piece.trimStart());
     }
     return lines.map((line) => this.cut(line, width, size));
   }
@@ -58,7 +75,9 @@ export class TextWidths {
     const key = weight + character;
     let width = this.widths.get(key);
     if (width === undefined) {
-      width = this.document.font(weight).fontSize(1000).widthOfString(character);
+      width = isEastAsian(character)
+        ? 1000
+        : this.document.font(weight).fontSize(1000).widthOfString(character);
       this.widths.set(key, width);
     }
     return width;

@@ -1,5 +1,6 @@
 import { FONT_FILES, type TextWidths } from '../charts/fonts.js';
 import { Pdf, type PdfFacts } from '../files/pdf-document.js';
+import { PdfText } from '../files/pdf-text.js';
 import { INK, type Mark, type Pen, type Sheet } from './drawing.js';
 import { type HatchName, hatchOf } from './hatches.js';
 
@@ -23,6 +24,7 @@ const printable = (text: string): string => text.replaceAll(/[\u0000-\u001f\u007
 export class PdfSheets {
   private readonly pdf: Pdf;
   private readonly document: PDFKit.PDFDocument;
+  private readonly text: PdfText;
   private readonly tiles = new Map<HatchName, Tile>();
 
   constructor(
@@ -31,6 +33,12 @@ export class PdfSheets {
   ) {
     this.pdf = new Pdf(facts, FONT_FILES);
     this.document = this.pdf.document;
+    this.text = new PdfText(this.document);
+  }
+
+  /** Makes ready for texts of any script. @param text  all that is going to be written, or more */
+  prepare(text: string): Promise<void> {
+    return this.text.prepare(text);
   }
 
   add({ width, height, marks }: Sheet): void {
@@ -98,17 +106,13 @@ export class PdfSheets {
   private write(mark: Extract<Mark, { kind: 'text' }>): void {
     const { x, y, size, anchor, isBold, colour = INK, isUpright } = mark;
     const font = isBold ? 'bold' : 'normal';
-    const text = printable(mark.text);
+    const text = this.text.shown(printable(mark.text), font);
     if (text === '') return;
     const width = anchor === undefined ? 0 : this.widths.of(text, size, font);
     const before = anchor === 'middle' ? width / 2 : width;
     const { document } = this;
     if (isUpright) document.save().rotate(-90, { origin: [x, y] });
-    document
-      .font(font)
-      .fontSize(size)
-      .fillColor(colour)
-      .text(text, x - before, y, { lineBreak: false, baseline: 'alphabetic' });
+    this.text.write(text, x - before, y, { font, size, colour }, { baseline: 'alphabetic' });
     if (isUpright) document.restore();
   }
 

@@ -1,5 +1,6 @@
 import { createRequire } from 'node:module';
 import { Pdf, type PdfFacts } from './pdf-document.js';
+import { PdfText } from './pdf-text.js';
 
 export const PDF = 'application/pdf';
 
@@ -41,37 +42,24 @@ const SHORT = 595.28;
 const printable = (text: string): string =>
   text.replaceAll(/\r\n?/g, '\n').replaceAll(/[\u0000-\u0009\u000b-\u001f\u007f]/g, ' ');
 
-/** What every font has: it need not be looked for. */
-const USUAL = /^[\n -~]*$/;
-
-/** Code points as they are named: U+6C34. */
-const named = (text: string): string =>
-  Array.from(
-    text,
-    (character) => `U+${character.codePointAt(0)!.toString(16).toUpperCase().padStart(4, '0')}`,
-  ).join(' ');
-
-interface Glyphs {
-  _font: { font: { hasGlyphForCodePoint(codePoint: number): boolean } };
-}
-
 /** Sheets of A4 on which everything is put at its place. Lengths are points, from the top left. */
 export class Paper {
   readonly width: number;
   readonly height: number;
   private readonly pdf: Pdf;
   private readonly document: PDFKit.PDFDocument;
-  private readonly widths = new Map<string, number>();
-  private readonly known: Record<PaperFont, Map<string, boolean>> = {
-    normal: new Map(),
-    bold: new Map(),
-    oblique: new Map(),
-  };
+  private readonly text: PdfText;
 
   constructor({ isUpright = false, ...facts }: PaperFacts) {
     [this.width, this.height] = isUpright ? [SHORT, LONG] : [LONG, SHORT];
     this.pdf = new Pdf(facts, FONTS, { size: [this.width, this.height], bufferPages: true });
     this.document = this.pdf.document;
+    this.text = new PdfText(this.document);
+  }
+
+  /** Makes ready for texts of any script. @param text  all that is going to be written, or more */
+  prepare(text: string): Promise<void> {
+    return this.text.prepare(text);
   }
 
   addPage(): void {
@@ -81,7 +69,7 @@ export class Paper {
   /** The sum of its characters: kerning would only make it narrower. */
   widthOf(text: string, font: PaperFont, size: number): number {
     let width = 0;
-    for (const character of this.shown(text, font)) width += this.widthOfCharacter(character, font);
+    for (const character of this.shown(text, font)) width += this.text.widthOf(character, font);
     return (width * size) / 1000;
   }
 
@@ -110,11 +98,8 @@ export class Paper {
   write(text: string, x: number, y: number, look: TextLook = {}): void {
     const { font = 'normal', size = 8, colour = INK, align = 'left' } = look;
     const width = align === 'left' ? 0 : this.widthOf(text, font, size);
-    this.document
-      .font(font)
-      .fontSize(size)
-      .fillColor(colour)
-      .text(this.shown(text, font), x - (align === 'center' ? width / 2 : width), y, { lineBreak: false });
+    const from = x - (align === 'center' ? width / 2 : width);
+    this.text.write(this.shown(text, font), from, y, { font, size, colour });
   }
 
   rule(x: number, y: number, width: number, thickness = 0.5, colour = '#555555'): void {
@@ -189,37 +174,8 @@ export class Paper {
     return this.pdf.finished();
   }
 
-  /** The text as it can be printed: what the font has no glyph of stands as its code points, [U+6C34 U+6D41], and is not lost unseen. */
   private shown(text: string, font: PaperFont): string {
-    const whole = printable(text);
-    if (USUAL.test(whole)) return whole;
-    const has = this.glyphs(font);
-    let [shown, without] = ['', ''];
-    const flush = (): void => {
-      if (without !== '') shown += `[${named(without)}]`;
-      without = '';
-    };
-    for (const character of whole) {
-      if (character === '\n' || has(character)) {
-        flush();
-        shown += character;
-      } else without += character;
-    }
-    flush();
-    return shown;
-  }
-
-  private glyphs(font: PaperFont): (character: string) => boolean {
-    const known = this.known[font];
-    return (character) => {
-      let has = known.get(character);
-      if (has === undefined) {
-        const { _font } = this.document.font(font) as unknown as Glyphs;
-        has = _font.font.hasGlyphForCodePoint(character.codePointAt(0)!);
-        known.set(character, has);
-      }
-      return has;
-    };
+    return this.text.shown(printable(text), font);
   }
 
   private pieces(word: string, width: number, font: PaperFont, size: number): string[] {
@@ -232,16 +188,5 @@ export class Paper {
       else pieces.push(character);
     }
     return pieces;
-  }
-
-  /** Of a font of 1000 points. */
-  private widthOfCharacter(character: string, font: PaperFont): number {
-    const key = font + character;
-    let width = this.widths.get(key);
-    if (width === undefined) {
-      width = this.document.font(font).fontSize(1000).widthOfString(character);
-      this.widths.set(key, width);
-    }
-    return width;
   }
 }

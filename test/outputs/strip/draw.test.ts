@@ -283,3 +283,23 @@ it('nothing lies outside of the frame, and a table goes on with its title and he
   );
   expect(outside).toEqual([]);
 });
+
+it('prints a remark in Han, kana and Hangul whole, over lines, and as wide as it is', async () => {
+  const remark = '掌子面右侧涌水，已停机并注浆处理。'.repeat(4) + 'グラウト注入後は漏水なし 누수 없음';
+  const entry = {
+    ...{ record: 'ground', from: '0+001', to: '0+002', fromM: 1, toM: 2, reference: 'A', description: null },
+    ...{ state: null, quantity: '1.000', unit: 'm', zone: null, shift: 's', by: null, at: null, remark },
+    ...{ arc: null, thickness: null, torqueRatio: null, isListed: true, count: 1, sum: '1.000' },
+  };
+  const pdf = await stripPdf(
+    input({ entries: [entry] }, { tracks: ['remarks'], highM: 100, to: '0+100', denominator: 500 }),
+  );
+  const pages = await pagesOf(Buffer.from(pdf));
+  const text = pages
+    .map((page) => page.text)
+    .join('')
+    .replaceAll(/\s/g, '');
+  expect(text).toContain(remark.replaceAll(' ', ''));
+  for (const { pieces, width } of pages)
+    for (const piece of pieces) expect(piece.x + piece.width).toBeLessThan(width - 28);
+});

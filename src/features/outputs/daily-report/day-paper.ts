@@ -209,6 +209,7 @@ export const dayPaper = async (
   });
   const drawer = new SheetDrawer(paper);
   for (const [index, report] of reports.entries()) {
+    await paper.prepare(JSON.stringify(report));
     for (const sheet of sheetsOf(report)) await drawer.draw(sheet);
     done(index + 1);
   }

@@ -1,3 +1,4 @@
+import { readShared } from '../../../common/work/shared-text.js';
 import { TextWidths } from '../../../common/charts/fonts.js';
 import { type Mark, MIDDLE, type Place, type Sheet } from '../../../common/drawing/drawing.js';
 import { PdfSheets } from '../../../common/drawing/pdf.js';
@@ -248,6 +249,9 @@ export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
     madeAt: new Date(input.head.changedAt ?? `${input.head.made}T00:00:00Z`),
   };
   const sheets = new PdfSheets(facts, widths);
+  await sheets.prepare(JSON.stringify([input.head, input.tracks]));
+  for (const parts of Object.values(input.texts))
+    for (const part of parts) await sheets.prepare(readShared(part));
   const tables = drawTables(tablesOf(drawn.rows), widths);
   const notes = notesOf([...new Set(TRACKS.flatMap(({ caution }) => caution ?? []))], widths);
   const pages = all.length + tables.length;

@@ -138,6 +138,7 @@ export const accountPaper = async (account: Account): Promise<Buffer> => {
     subject: stateOf(account),
     madeAt: new Date(head.certifiedAt ?? head.cutOff),
   });
+  await paper.prepare(JSON.stringify(account));
   const newPage = (): void => {
     paper.addPage();
     if (mark === 'DRAFT') paper.watermark(mark);
