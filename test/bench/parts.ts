@@ -10,6 +10,7 @@ import {
 } from './comparisons.js';
 import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
 import { compareMonthEnd } from './month-end.js';
+import { comparePaper } from './paper.js';
 import { compareProcessorTime } from './processor-time.js';
 import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
@@ -79,6 +80,11 @@ export const PARTS: Record<string, Part> = {
     isLarge: true,
     fills: true,
     compare: (setting) => withSession(setting, '', (session) => compareProcessorTime(setting, session)),
+  },
+  paper: {
+    isLarge: true,
+    fills: true,
+    compare: (setting) => withSession(setting, '', (session) => comparePaper(setting, session)),
   },
   'month-end': {
     isLarge: true,

@@ -37,7 +37,7 @@ const DRAFT = `insert into valuation (drive_id, project_id, number, cut_off, sta
   select drive_id, min(project_id), 1, max(shift_date), 'draft', 'bench' from shift where drive_id = $1 group by drive_id on conflict do nothing`;
 
 /** Time that the threads of a process have run, by the scheduler of Linux; 0 for one that has ended. [ms] */
-const ranFor = (pid: number): number => {
+export const ranFor = (pid: number): number => {
   try {
     return readdirSync(`/proc/${pid}/task`).reduce(
       (sum, thread) =>
@@ -53,7 +53,7 @@ const parentOf = (pid: number): number =>
   Number(readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').at(-1)?.split(' ')[1]);
 
 /** Backends of the bench's database: not those that write to disk in the background. */
-const backendsOf = (postmaster: number): number[] =>
+export const backendsOf = (postmaster: number): number[] =>
   readFileSync(`/proc/${postmaster}/task/${postmaster}/children`, 'utf8')
     .trim()
     .split(' ')
@@ -67,7 +67,7 @@ const backendsOf = (postmaster: number): number[] =>
     });
 
 /** The postmaster of a session's backend. */
-const postmasterOf = async (session: pg.Client): Promise<number> =>
+export const postmasterOf = async (session: pg.Client): Promise<number> =>
   parentOf((await session.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0);
 
 /** Whether this machine says how long a process has run. */

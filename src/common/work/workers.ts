@@ -22,6 +22,9 @@ const TIME_LIMIT_MS = 120_000;
 /** Memory of a thread; the limits of the readers keep well below it. [MB] */
 const MEMORY_MB = 768;
 
+/** Of it, for what is new: less than usual takes a fifth more processor time, and spares 60 MB of resident memory while 10 km are drawn. [MB] */
+const YOUNG_MB = 8;
+
 /** From a checkout, as in the tests, the threads load .ts files as they are. */
 const isSource = import.meta.url.endsWith('.ts');
 
@@ -96,7 +99,7 @@ export class Workers implements OnApplicationShutdown {
       execArgv: isSource ? ['--import', loader] : [],
       atomics: 'disabled',
       env: {}, // no secret is within reach of what reads files from outside
-      resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB },
+      resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB, maxYoungGenerationSizeMb: YOUNG_MB },
     });
   }
 }
