@@ -178,6 +178,8 @@ describe('a rule', () => {
     expect(routes.filter((route) => !ruleOf(route)?.permission)).toEqual([
       SignInController.prototype.form,
       SignInController.prototype.signIn,
+      SignInController.prototype.toIssuer,
+      SignInController.prototype.fromIssuer,
       SignInController.prototype.signOut,
       AssetsController.prototype.file,
       HealthController.prototype.live,

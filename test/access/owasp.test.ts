@@ -177,7 +177,7 @@ it('API9 inventory: there is no route that is not described', async () => {
   });
   // pages for people, their files, and what has a description of its own
   const others =
-    /^\/(graphql|v1\/openapi\.json|docs[/-].*|docs|assets\/:file|sign-in|sign-out|projects\/:project\/drives\/:drive|)$/;
+    /^\/(graphql|v1\/openapi\.json|docs[/-].*|docs|assets\/:file|sign-in(\/(issuer|callback))?|sign-out|projects\/:project\/drives\/:drive|)$/;
   const routes = served.filter((path) => path !== '*' && !others.test(path));
   expect(routes.length).toBeGreaterThan(150);
   expect(routes.filter((path) => !described.includes(path))).toEqual([]);

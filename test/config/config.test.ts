@@ -98,6 +98,10 @@ describe('configuration', () => {
       OIDC_ISSUER: 'https://issuer.example/realms/site',
       OIDC_AUDIENCE: 'https://drivebook.example',
       OIDC_ALGORITHMS: 'ES256,EdDSA',
+      OIDC_CLIENT_ID: 'drivebook',
+      OIDC_CLIENT_SECRET: 's'.repeat(16),
+      OIDC_SCOPE: 'openid record',
+      PUBLIC_URL: 'https://drivebook.example',
       API_KEY_PEPPER: 'p'.repeat(32),
       WS_CONNECTIONS_PER_ADDRESS: '1',
       WS_CONNECTIONS_PER_CALLER: '2',
@@ -150,6 +154,12 @@ describe('configuration', () => {
         issuer: 'https://issuer.example/realms/site',
         audience: 'https://drivebook.example',
         algorithms: ['ES256', 'EdDSA'],
+        browser: {
+          clientId: 'drivebook',
+          clientSecret: 's'.repeat(16),
+          scope: 'openid record',
+          redirectUri: 'https://drivebook.example/sign-in/callback',
+        },
       },
       apiKeyPepper: 'p'.repeat(32),
     });
@@ -278,6 +288,37 @@ describe('configuration', () => {
       expect(faultsOf({ ...oidc, OIDC_ISSUER })).toContain(
         `OIDC_ISSUER: "${OIDC_ISSUER.replace(':pw@', ':…@')}" must be an https URL (http only on this machine)`,
       );
+    });
+
+    it('takes a client of the issuer with the address that browsers are sent back to', () => {
+      const client = { ...oidc, OIDC_CLIENT_ID: 'drivebook', PUBLIC_URL: 'https://drivebook.example' };
+      expect(loadConfig(client).oidc?.browser).toEqual({
+        clientId: 'drivebook',
+        clientSecret: undefined,
+        scope: 'openid',
+        redirectUri: 'https://drivebook.example/sign-in/callback',
+      });
+      expect(faultsOf({ ...client, PUBLIC_URL: '' })).toContain(
+        'OIDC_CLIENT_ID: "drivebook" needs PUBLIC_URL',
+      );
+      expect(faultsOf({ OIDC_CLIENT_ID: 'drivebook', PUBLIC_URL: 'https://a.example' })).toContain(
+        'needs OIDC_ISSUER',
+      );
+      expect(faultsOf({ ...oidc, OIDC_CLIENT_SECRET: 's3cret'.repeat(4) })).toBe(
+        'The environment is not valid:\n  OIDC_CLIENT_SECRET: its value (not shown) needs OIDC_CLIENT_ID: whose secret it is',
+      );
+      expect(faultsOf({ ...client, OIDC_SCOPE: 'record' })).toContain(
+        'OIDC_SCOPE: "record" must name openid',
+      );
+      for (const PUBLIC_URL of [
+        'http://drivebook.example',
+        'https://a.example/',
+        'https://a.example/b',
+        'https://A.example',
+      ])
+        expect(faultsOf({ ...client, PUBLIC_URL })).toContain(
+          `PUBLIC_URL: "${PUBLIC_URL}" must be an https origin`,
+        );
     });
 
     // RFC 8725 section 3.1: no `none`, and no shared secret in the place of the issuer's public key

@@ -1,9 +1,14 @@
 /** The part of the package that the tests use; it brings no types. */
 declare module 'oidc-provider/lib/provider.js' {
-  import type { RequestListener } from 'node:http';
+  import type { IncomingMessage, RequestListener, ServerResponse } from 'node:http';
 
   export class Provider {
     constructor(issuer: string, setup: Record<string, unknown>);
     callback(): RequestListener;
+    interactionFinished(
+      request: IncomingMessage,
+      response: ServerResponse,
+      result: { login: { accountId: string } },
+    ): Promise<void>;
   }
 }

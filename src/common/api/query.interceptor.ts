@@ -1,4 +1,10 @@
-import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
+import {
+  type CallHandler,
+  type ExecutionContext,
+  Injectable,
+  type NestInterceptor,
+  SetMetadata,
+} from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import type { Observable } from 'rxjs';
 import { escaped, type Fault, faulty } from './problem.js';
@@ -34,6 +40,11 @@ export const unknownParameters = (query: Record<string, unknown>, allowed: reado
     return [];
   });
 
+const ANY_QUERY = 'drivebook:any query';
+
+/** The route is asked by others who add parameters of their own, and ignores what it does not know (RFC 6749, section 4.1.2). */
+export const AnyQuery = (): MethodDecorator => SetMetadata(ANY_QUERY, true);
+
 /**
  * A query parameter that a route does not declare is refused, on every route: passed over, `asof=` would answer of today
  * and `from=` of the whole drive.
@@ -44,7 +55,8 @@ export class QueryInterceptor implements NestInterceptor {
     if (context.getType() !== 'http') return next.handle();
     const { query, method, routeOptions } = context.switchToHttp().getRequest<FastifyRequest>();
     const given = query as Record<string, unknown>;
-    if (Object.keys(given).length === 0) return next.handle();
+    const isAny = Reflect.getMetadata(ANY_QUERY, context.getHandler()) === true;
+    if (isAny || Object.keys(given).length === 0) return next.handle();
     const declared = queryNames(context);
     const faults = unknownParameters(
       given,

@@ -13,6 +13,7 @@ import { AccessInterceptor } from './access.interceptor.js';
 import { Access } from './access.js';
 import { Authenticator } from './authenticator.js';
 import { Gate } from './gate.js';
+import { IssuerSignIn } from './issuer-sign-in.js';
 import { Sessions } from './sessions.js';
 import { SignInController } from './sign-in.controller.js';
 
@@ -27,6 +28,7 @@ import { SignInController } from './sign-in.controller.js';
     Resources,
     Gate,
     Sessions,
+    IssuerSignIn,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
     { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
     { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },
@@ -36,6 +38,6 @@ import { SignInController } from './sign-in.controller.js';
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
     { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // what is compared and tagged is whole
   ],
-  exports: [Access, Authenticator, RateLimits, Gate],
+  exports: [Access, Authenticator, RateLimits, Gate, IssuerSignIn],
 })
 export class AuthModule {}

@@ -7,7 +7,15 @@ import { takesMoment } from '../api/query.interceptor.js';
 import { isUpgrade } from '../api/upgrades.js';
 import { moment } from './caller.js';
 import { Gate } from './gate.js';
+import { IssuerSignIn } from './issuer-sign-in.js';
 import { Sessions } from './sessions.js';
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    /** Whether browsers may sign in at the issuer. */
+    offersIssuer: boolean;
+  }
+}
 
 /** Addresses that tell nothing of any record. */
 const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets|sign-in|sign-out)(\/|\?|-|$)/;
@@ -35,6 +43,7 @@ export const proveRequests = (app: NestFastifyApplication): void => {
   const gate = app.get(Gate);
   const sessions = app.get(Sessions);
   const sockets = app.get(GraphqlSockets);
+  fastify.decorate('offersIssuer', app.get(IssuerSignIn).isOffered);
   fastify.decorateRequest('principal', null);
   fastify.decorateRequest('asOf', null);
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {

@@ -5,20 +5,21 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { TextField } from '../api/fields.js';
 import { Multipart } from '../api/multipart.js';
 import { answerPage } from '../html/page.js';
-import { signInPage } from '../html/sign-in-page.js';
+import { isOwnAddress, MOST_NEXT, OWN_ADDRESS, signInPage } from '../html/sign-in-page.js';
+import { signedInPage } from '../html/signed-in-page.js';
+import { ProblemError } from '../api/problem.js';
+import { AnyQuery } from '../api/query.interceptor.js';
 import { Gate } from './gate.js';
+import { CALLBACK, IssuerSignIn } from './issuer-sign-in.js';
 import { refuseForeignPage } from './loopback.js';
 import { Open } from './permit.js';
 import { Sessions } from './sessions.js';
-
-/** An address of this service as a header takes it: a path in ASCII, and none that a browser would take for another host. */
-const OWN_ADDRESS = /^\/(?!\/)[!-[\]-~]*$/;
 
 class Next {
   @Matches(OWN_ADDRESS, {
     message: 'next must be an address of this service, such as /, with all that is not ASCII as %XX',
   })
-  @TextField({ description: 'Where to go once signed in', maxLength: 2000, optional: true })
+  @TextField({ description: 'Where to go once signed in', maxLength: MOST_NEXT, optional: true })
   next?: string;
 }
 
@@ -35,12 +36,13 @@ export class SignInController {
   constructor(
     private readonly gate: Gate,
     private readonly sessions: Sessions,
+    private readonly issuer: IssuerSignIn,
   ) {}
 
   @Open()
   @Get('sign-in')
   form(@Query() { next }: Next, @Res({ passthrough: true }) reply: FastifyReply): string {
-    return answerPage(reply, signInPage({ next }));
+    return answerPage(reply, signInPage({ next, isIssuerOffered: this.issuer.isOffered }));
   }
 
   @Open()
@@ -57,6 +59,41 @@ export class SignInController {
     await this.gate.prove(request, authorization, reply);
     this.sessions.begin(request, reply, authorization);
     void reply.header('location', next).header('cache-control', 'no-store');
+  }
+
+  /** Sends the browser to the issuer. */
+  @Open()
+  @Get('sign-in/issuer')
+  async toIssuer(
+    @Query() { next = '/' }: Next,
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<string> {
+    const location = await this.issuer.begin(request, reply, next);
+    void reply.status(303).header('location', location).header('cache-control', 'no-store');
+    return '';
+  }
+
+  /**
+   * Where the issuer sends it back. The session's cookie is not sent while the browser comes from another site: a page of ours
+   * leads on.
+   */
+  @Open()
+  @AnyQuery()
+  @Get(CALLBACK.slice(1))
+  async fromIssuer(
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<string> {
+    const { authorization, subject, next } = await this.issuer.complete(request, reply);
+    const principal = await this.gate.prove(request, authorization, reply);
+    if (principal.subject !== subject)
+      throw new ProblemError(
+        'unauthenticated',
+        'The access token of the issuer is of another person than its ID token.',
+      );
+    this.sessions.begin(request, reply, authorization);
+    return answerPage(reply, signedInPage(isOwnAddress(next) ? next : '/'));
   }
 
   @Open()

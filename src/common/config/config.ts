@@ -52,6 +52,9 @@ const isIssuer = (value: unknown): boolean => {
   return isPrivateUrl(url) && url.username === '' && url.password === '';
 };
 
+/** Where browsers reach the service: an origin, as a redirect URI is compared with what the issuer knows, character by character. */
+const isOrigin = (value: unknown): boolean => isIssuer(value) && new URL(value as string).origin === value;
+
 const areTargets = (value: unknown): boolean =>
   typeof value === 'string' && value.toLowerCase().split(',').every(isTarget);
 
@@ -234,6 +237,31 @@ class Environment {
 
   @Expose()
   @IsOptional()
+  @Matches(/^[!-~]{1,200}$/, { message: 'must be a client identifier without spaces' })
+  OIDC_CLIENT_ID?: string;
+
+  @Expose()
+  @IsOptional()
+  @Matches(/^[!-~]{16,500}$/, { message: 'must be 16 to 500 characters without spaces' })
+  OIDC_CLIENT_SECRET?: string;
+
+  @Expose()
+  @Matches(/^(.* )?openid( .*)?$/, { message: 'must name openid among its scopes, separated by blanks' })
+  OIDC_SCOPE = 'openid';
+
+  @Expose()
+  @IsOptional()
+  @ValidateBy(
+    { name: 'isOrigin', validator: { validate: isOrigin } },
+    {
+      message:
+        'must be an https origin such as https://drivebook.example (http only on this machine), without a path',
+    },
+  )
+  PUBLIC_URL?: string;
+
+  @Expose()
+  @IsOptional()
   @MinLength(32, { message: 'must have at least 32 characters' })
   API_KEY_PEPPER?: string;
 }
@@ -335,10 +363,21 @@ export interface OidcConfig {
   readonly audience: string;
   /** JWS algorithms a token may be signed by. */
   readonly algorithms: string[];
+  /** As whom browsers are signed in there; undefined: they are not. */
+  readonly browser?: BrowserClient;
+}
+
+/** The service as a client of the issuer. */
+export interface BrowserClient {
+  readonly clientId: string;
+  /** undefined: a public client. */
+  readonly clientSecret?: string;
+  readonly scope: string;
+  readonly redirectUri: string;
 }
 
 /** These may hold a secret: a fault in them is told without the value. */
-const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER']);
+const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER', 'OIDC_CLIENT_SECRET']);
 
 /** A value as it was set, but for a password in an address. */
 const shown = (value: string | undefined): string =>
@@ -358,6 +397,9 @@ function* crossFaults({
   HOST,
   OIDC_ISSUER,
   OIDC_AUDIENCE,
+  OIDC_CLIENT_ID,
+  OIDC_CLIENT_SECRET,
+  PUBLIC_URL,
   API_KEY_PEPPER,
   DATABASE_URL,
   DATABASE_OWNER_URL,
@@ -373,6 +415,12 @@ function* crossFaults({
     yield ['OIDC_ISSUER', 'needs OIDC_AUDIENCE: the name of this service in the tokens'];
   if (OIDC_AUDIENCE !== undefined && OIDC_ISSUER === undefined)
     yield ['OIDC_AUDIENCE', 'needs OIDC_ISSUER: who issues the tokens'];
+  if (OIDC_CLIENT_ID !== undefined && OIDC_ISSUER === undefined)
+    yield ['OIDC_CLIENT_ID', 'needs OIDC_ISSUER: where it is a client'];
+  if (OIDC_CLIENT_ID !== undefined && PUBLIC_URL === undefined)
+    yield ['OIDC_CLIENT_ID', 'needs PUBLIC_URL: the issuer sends browsers back there'];
+  if (OIDC_CLIENT_SECRET !== undefined && OIDC_CLIENT_ID === undefined)
+    yield ['OIDC_CLIENT_SECRET', 'needs OIDC_CLIENT_ID: whose secret it is'];
   if (AUTH === 'required' && !OIDC_ISSUER && !API_KEY_PEPPER && DATABASE_URL)
     yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: without either nobody can authenticate']; // the embedded database has a pepper
   if (DATABASE_OWNER_URL !== undefined && DATABASE_URL === undefined)
@@ -450,6 +498,15 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
             issuer: read.OIDC_ISSUER,
             audience: read.OIDC_AUDIENCE,
             algorithms: read.OIDC_ALGORITHMS.split(','),
+            browser:
+              read.OIDC_CLIENT_ID && read.PUBLIC_URL
+                ? {
+                    clientId: read.OIDC_CLIENT_ID,
+                    clientSecret: read.OIDC_CLIENT_SECRET,
+                    scope: read.OIDC_SCOPE,
+                    redirectUri: `${read.PUBLIC_URL}/sign-in/callback`,
+                  }
+                : undefined,
           }
         : undefined,
     apiKeyPepper: read.API_KEY_PEPPER,

@@ -26,15 +26,18 @@ export interface PageProps {
   styles?: string[];
   /** Scripts of `src/assets`, run once the document is read. */
   scripts?: string[];
+  /** An address of this service that the browser goes to at once. */
+  refresh?: string;
   children: ComponentChildren;
 }
 
 /** The frame of every page: language, title, width of a phone, style sheet. Text in it is escaped. */
-export const Page = ({ title, styles = [], scripts = [], children }: PageProps): VNode => (
+export const Page = ({ title, styles = [], scripts = [], refresh, children }: PageProps): VNode => (
   <html lang="en">
     <head>
       <meta charset="utf-8" />
       <meta name="viewport" content="width=device-width, initial-scale=1" />
+      {refresh !== undefined && <meta http-equiv="refresh" content={`0; url=${refresh}`} />}
       <title>{`${title} – Drivebook`}</title>
       <link rel="icon" href={assetPath('icon.svg')} type="image/svg+xml" />
       {['page.css', ...styles].map((name) => (
@@ -48,7 +51,11 @@ export const Page = ({ title, styles = [], scripts = [], children }: PageProps):
   </html>
 );
 
-export const pageText = (page: VNode): string => `<!doctype html>\n${render(page)}\n`;
+/** Controls that a document may not hold (HTML, section 13.1.1 and 13.2.3.5). */
+const UNFIT = /[\u0000-\u0008\u000b\u000e-\u001f\u007f-\u009f]/g;
+
+export const pageText = (page: VNode): string =>
+  `<!doctype html>\n${render(page).replace(UNFIT, '\uFFFD')}\n`;
 
 /** The page as an answer: its text, with the headers of a page. Private to the reader; never cached. */
 export const answerPage = (reply: FastifyReply, page: VNode): string => {

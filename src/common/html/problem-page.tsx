@@ -3,7 +3,7 @@ import Negotiator from 'negotiator';
 import type { VNode } from 'preact';
 import type { ProblemCode, ProblemError } from '../api/problem.js';
 import { Page } from './page.js';
-import { signInPage } from './sign-in-page.js';
+import { isOwnAddress, signInPage } from './sign-in-page.js';
 
 const JSON_FIRST = ['application/problem+json', 'application/json', 'text/html'];
 
@@ -28,13 +28,15 @@ const ADVICE: Partial<Record<ProblemCode, string>> = {
 /** A failure as a page; the sign-in form for a reader who is not authenticated. */
 export const problemPage = (
   { code, problem }: ProblemError,
-  { url, method, headers }: FastifyRequest,
+  { url, method, headers, server: { offersIssuer } }: FastifyRequest,
 ): VNode => {
   const isForm = method === 'POST';
   if (code === 'unauthenticated' || (isForm && (code === 'invalid' || code === 'too_many_requests'))) {
-    const isFirst = !isForm && headers.authorization === undefined;
+    const isSigningIn = /^\/sign-in(\/|\?|$)/.test(url);
+    const isFirst = !isForm && !isSigningIn && headers.authorization === undefined;
+    const next = !isForm && !isSigningIn && isOwnAddress(url) ? url : '/';
     const reason = problem.errors?.map(({ detail }) => detail).join('; ') || problem.detail;
-    return signInPage({ next: isForm ? '/' : url, ...(isFirst ? {} : { refused: reason }) });
+    return signInPage({ next, isIssuerOffered: offersIssuer, ...(isFirst ? {} : { refused: reason }) });
   }
   return (
     <Page title={problem.title}>

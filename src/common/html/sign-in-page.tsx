@@ -1,14 +1,25 @@
 import type { VNode } from 'preact';
 import { Page } from './page.js';
 
+/** An address of this service as a header takes it: a path in ASCII, and none that a browser would take for another host. */
+export const OWN_ADDRESS = /^\/(?!\/)[!-[\]-~]*$/;
+
+/** [characters] */
+export const MOST_NEXT = 2000;
+
+export const isOwnAddress = (address: string): boolean =>
+  address.length <= MOST_NEXT && OWN_ADDRESS.test(address);
+
 interface SignIn {
   /** Where to go once signed in. */
   next?: string;
   /** Why the last attempt failed. */
   refused?: string;
+  /** Whether the browser may sign in at the issuer. */
+  isIssuerOffered?: boolean;
 }
 
-export const signInPage = ({ next = '/', refused }: SignIn): VNode => (
+export const signInPage = ({ next = '/', refused, isIssuerOffered = false }: SignIn): VNode => (
   <Page title="Sign in">
     <main class="narrow">
       <h1>Sign in</h1>
@@ -16,6 +27,13 @@ export const signInPage = ({ next = '/', refused }: SignIn): VNode => (
       {refused !== undefined && (
         <p class="notice bad" role="alert">
           {refused}
+        </p>
+      )}
+      {isIssuerOffered && (
+        <p>
+          <a class="button" href={`/sign-in/issuer?next=${encodeURIComponent(next)}`}>
+            Sign in with your organisation
+          </a>
         </p>
       )}
       <form method="post" action="/sign-in" enctype="multipart/form-data">

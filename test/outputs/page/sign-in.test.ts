@@ -79,6 +79,23 @@ describe('a stranger', () => {
     expect(await findings((await signIn('wrong').set(BROWSER)).text)).toEqual([]);
   });
 
+  it('is led to the drives from an address that no form takes, and sees no control in a page', async () => {
+    const long = read(
+      (
+        await browser()
+          .get(`${PAGE}?${'x'.repeat(2100)}=1`)
+          .set(BROWSER)
+      ).text,
+    );
+    expect(long.querySelector<HTMLInputElement>('input[name=next]')?.value).toBe('/');
+    const absent = await browser().get('/assets/a%00%1bb.css').set(BROWSER);
+    expect([absent.status, textOf(read(absent.text).querySelector('main p'))]).toEqual([
+      404,
+      'There is no file a\uFFFD\uFFFDb.css.',
+    ]);
+    expect(absent.text).not.toMatch(/[\0\x1b]/);
+  });
+
   it.each([
     '//evil.example',
     '/\\evil.example',

@@ -1,0 +1,36 @@
+import { createCipheriv, createDecipheriv, hkdfSync, randomBytes } from 'node:crypto';
+
+const [IV_BYTES, TAG_BYTES] = [12, 16];
+
+/** Text that only this service can read, and that nobody can change: AES-256-GCM under a key of its own for each purpose. */
+export class Sealed<Content> {
+  private readonly key: Uint8Array;
+
+  /** @param secret  undefined: a key of this process, so that what is sealed ends with it */
+  constructor(secret: string | undefined, purpose: string) {
+    this.key = new Uint8Array(hkdfSync('sha256', secret ?? randomBytes(32), '', purpose, 32));
+  }
+
+  seal(content: Content): string {
+    const iv = randomBytes(IV_BYTES);
+    const cipher = createCipheriv('aes-256-gcm', this.key, iv);
+    const text = Buffer.concat([cipher.update(JSON.stringify(content), 'utf8'), cipher.final()]);
+    return Buffer.concat([iv, cipher.getAuthTag(), text]).toString('base64url');
+  }
+
+  /** undefined if it was not sealed so. */
+  open(sealed: string | undefined): Content | undefined {
+    if (!sealed) return undefined;
+    const bytes = Buffer.from(sealed, 'base64url');
+    try {
+      const decipher = createDecipheriv('aes-256-gcm', this.key, bytes.subarray(0, IV_BYTES), {
+        authTagLength: TAG_BYTES,
+      });
+      decipher.setAuthTag(bytes.subarray(IV_BYTES, IV_BYTES + TAG_BYTES));
+      const text = Buffer.concat([decipher.update(bytes.subarray(IV_BYTES + TAG_BYTES)), decipher.final()]);
+      return JSON.parse(text.toString('utf8')) as Content;
+    } catch {
+      return undefined;
+    }
+  }
+}
