@@ -34,6 +34,7 @@ import { MuckModule } from './features/driving/muck/muck.module.js';
 import { NoticesModule } from './features/payment/notices/notices.module.js';
 import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js';
 import { AgsModule } from './features/outputs/ags/ags.module.js';
+import { ODataModule } from './features/outputs/odata/odata.module.js';
 import { DailyReportModule } from './features/outputs/daily-report/daily-report.module.js';
 import { DiagramsModule } from './features/outputs/diagrams/diagrams.module.js';
 import { PageModule } from './features/outputs/page/page.module.js';
@@ -83,6 +84,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     GroutingModule,
     HoldPointsModule,
     AgsModule,
+    ODataModule,
     DailyReportModule,
     DiagramsModule,
     AttachmentsModule,

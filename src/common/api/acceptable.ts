@@ -7,6 +7,9 @@ import { ProblemError } from './problem.js';
 /** With the charset of all that is answered. */
 export const withCharset = (type: string): string => `${type}; charset=utf-8`;
 
+/** Parameters of JSON that only clients of OData send; they choose no other type (OData JSON Format 4.0, section 3). */
+const ODATA_PARAMETERS = /;\s*(odata\.\w+|IEEE754Compatible|ExponentialDecimals)=[^;,\s]*/gi;
+
 /** As it is named in Accept: with the charset, or without. */
 const named = (type: string): string[] => [type, withCharset(type)];
 
@@ -16,7 +19,8 @@ const named = (type: string): string[] => [type, withCharset(type)];
  */
 export const preferred = (accept: string | undefined, types: readonly string[]): string | undefined => {
   if (accept === undefined || !accept.includes('/')) return types[0];
-  const [found] = new Negotiator({ headers: { accept } }).mediaTypes(types.flatMap(named));
+  const plain = accept.replace(ODATA_PARAMETERS, '');
+  const [found] = new Negotiator({ headers: { accept: plain } }).mediaTypes(types.flatMap(named));
   return types.find((type) => found?.startsWith(type));
 };
 

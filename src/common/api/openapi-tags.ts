@@ -21,6 +21,7 @@ export const TAGS: Record<string, string> = {
   Grouting: 'Grouting rounds with their holes, what they took, and their control holes',
   Attachments: 'Photos and notes',
   'Daily reports': 'Reports of production days: PDF to be signed, page and data',
+  OData: 'Facts and dimensions as a read-only feed of OData 4.0, for spreadsheets and BI tools',
   Diagrams: 'Diagrams of the record as SVG and PNG',
   Discontinuities: 'Discontinuities as mapped, their sets and a stereonet',
   Notices: 'Notices under the contract, and by when they are due',

@@ -164,8 +164,9 @@ export const PROBLEMS = {
   },
   not_implemented: {
     status: 501,
-    title: 'The service does not know this method',
-    about: 'The methods of an address are in the header `Allow` of its answer to OPTIONS.',
+    title: 'The service does not have this',
+    about:
+      'A method that it does not know: those of an address are in the header `Allow` of its answer to OPTIONS. Or a part of OData that the feed does not have, which the detail names.',
   },
   unavailable: {
     status: 503,

@@ -22,6 +22,24 @@ export const bearerOf = (header: string | undefined): string => {
   return token;
 };
 
+/** The addresses of the OData feed below a project. */
+const FEED = /^\/v1\/projects\/[^/?]+\/odata(?=[/?]|$)/;
+
+/** Whether a request reads the feed. Spreadsheets know a name and a password only, and are asked for them there. */
+export const readsFeed = (method: string, url: string): boolean =>
+  (method === 'GET' || method === 'HEAD') && FEED.test(url);
+
+/**
+ * The credential of `Authorization: Basic …` (RFC 7617) as if it had been sent as a bearer: the password is the token or key, the name is
+ * not looked at. Browsers send such credentials with requests of other sites too, so they count for readings of the feed only.
+ */
+export const passwordAsBearer = (header: string): string => {
+  const encoded = /^basic +([\w+/-]+=*)$/i.exec(header.slice(0, 2 * MAX_TOKEN_LENGTH))?.[1];
+  if (encoded === undefined) return header;
+  const text = Buffer.from(encoded, 'base64').toString();
+  return `Bearer ${text.slice(text.indexOf(':') + 1)}`;
+};
+
 /**
  * The person of `Authorization: Local NAME`, whom local mode believes; undefined for another scheme.
  * @throws ProblemError unauthenticated when the name cannot be one

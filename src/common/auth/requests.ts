@@ -6,6 +6,7 @@ import { faulty, ProblemError } from '../api/problem.js';
 import { takesMoment } from '../api/query.interceptor.js';
 import { isUpgrade } from '../api/upgrades.js';
 import { moment } from './caller.js';
+import { passwordAsBearer, readsFeed } from './credentials.js';
 import { Gate } from './gate.js';
 import { IssuerSignIn } from './issuer-sign-in.js';
 import { Sessions } from './sessions.js';
@@ -20,8 +21,9 @@ declare module 'fastify' {
 /** Addresses that tell nothing of any record. */
 const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets|sign-in|sign-out)(\/|\?|-|$)/;
 
-/** RFC 6750, section 3: what to prove oneself by. */
+/** RFC 6750, section 3: what to prove oneself by; of the feed, a password too (RFC 7617). */
 const CHALLENGE = 'Bearer realm="drivebook"';
+const FEED_CHALLENGE = `${CHALLENGE}, Basic realm="drivebook", charset="UTF-8"`;
 
 /** Takes the moment that is asked of out of the query, so that no route need name it. */
 const takeMoment = (request: FastifyRequest): void => {
@@ -48,7 +50,11 @@ export const proveRequests = (app: NestFastifyApplication): void => {
   fastify.decorateRequest('asOf', null);
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
     // What a browser is signed in by counts as if it had been sent; so it does for whoever reads the header later.
-    const authorization = (request.headers.authorization ??= sessions.authorizationOf(request));
+    request.headers.authorization ??= sessions.authorizationOf(request);
+    const isFeed = readsFeed(request.method, request.url);
+    if (isFeed && request.headers.authorization !== undefined)
+      request.headers.authorization = passwordAsBearer(request.headers.authorization);
+    const { authorization } = request.headers;
     try {
       if (OPEN.test(request.url)) await gate.pass(request, reply);
       // A page cannot send a header with it: what it proves itself by comes with the first message.
@@ -58,7 +64,7 @@ export const proveRequests = (app: NestFastifyApplication): void => {
       return undefined;
     } catch (error) {
       if (error instanceof ProblemError && error.code === 'unauthenticated')
-        void reply.header('www-authenticate', CHALLENGE);
+        void reply.header('www-authenticate', isFeed ? FEED_CHALLENGE : CHALLENGE);
       return answerFailure(error, request, reply); // answered here: as a failed query GraphQL would answer 200
     }
   });

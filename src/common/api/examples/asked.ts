@@ -12,6 +12,7 @@ export const KEYS: Keys = {
   edition: 'q-2013',
   diagram: 'time-chainage',
   reference: 'B.1',
+  set: 'fact_boring',
   prefix: 'aaaaaaaaaa',
   validFrom: '2027-03-03',
 };

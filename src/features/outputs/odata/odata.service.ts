@@ -1,0 +1,92 @@
+import { Injectable } from '@nestjs/common';
+import { ProblemError } from '../../../common/api/problem.js';
+import { Database, type Statements } from '../../../common/database/database.js';
+import { sqlErrorOf } from '../../../common/database/sql-error.js';
+import { type ColumnRow, COLUMNS, type EntitySet, entitySetsOf } from './entity-sets.js';
+import { metadataOf } from './metadata.js';
+import { countOf, type Options, queryOf, tokenOf } from './query-options.js';
+import { notCarriedOut, optionFault } from './refusals.js';
+
+interface EntityRow {
+  entity: string;
+  place: (string | null)[];
+}
+
+/** Entities as JSON in text, in their order. */
+export interface Entities {
+  entities: string[];
+  count?: string;
+  /** Where the next page begins; undefined: there is none. */
+  next?: string;
+}
+
+/** What the feed answers, from the facts and dimensions of `report`. */
+@Injectable()
+export class ODataService {
+  private known: Promise<Map<string, EntitySet>> | undefined;
+
+  constructor(private readonly database: Database) {}
+
+  /** The sets, read from the catalogue of the database once. */
+  sets(): Promise<Map<string, EntitySet>> {
+    this.known ??= this.database
+      .read<ColumnRow>(COLUMNS)
+      .then(entitySetsOf)
+      .catch((error: unknown) => {
+        this.known = undefined;
+        throw error;
+      });
+    return this.known;
+  }
+
+  async metadata(): Promise<string> {
+    return metadataOf((await this.sets()).values());
+  }
+
+  /** @throws ProblemError not_found; not_implemented for a single entity by its key */
+  async set(name: string): Promise<EntitySet> {
+    const found = (await this.sets()).get(name);
+    if (found) return found;
+    if (name.includes('(')) throw notCarriedOut('single entities by their key; filter by it');
+    throw new ProblemError(
+      'not_found',
+      `There is no entity set ${JSON.stringify(name)}: the service document lists them.`,
+    );
+  }
+
+  /** @throws ProblemError invalid, not_implemented */
+  async entities(set: EntitySet, options: Options, pageSize: number, isText: boolean): Promise<Entities> {
+    const query = queryOf(set, options, pageSize, isText);
+    return this.database.reading(async (statements) => {
+      const rows = await sent<EntityRow>(statements, query.rows, query.values);
+      const [counted] =
+        query.count === undefined
+          ? []
+          : await sent<{ n: string }>(statements, query.count, query.countValues);
+      const page = rows.slice(0, query.first);
+      const isLast = rows.length <= query.first || options.$top === query.first;
+      return {
+        entities: page.map(({ entity }) => entity),
+        ...(counted && { count: counted.n }),
+        ...(!isLast && { next: tokenOf(page.at(-1)?.place ?? []) }),
+      };
+    });
+  }
+
+  /** How many entities the filter finds. */
+  async count(set: EntitySet, filter: string | undefined): Promise<string> {
+    const { sql, values } = countOf(set, filter);
+    const [row] = await this.database.reading((statements) => sent<{ n: string }>(statements, sql, values));
+    return row?.n ?? '0';
+  }
+}
+
+/** Rows as PostgreSQL wrote them. What a value cannot be read as (class 22 of SQLSTATE) is a fault of the query. */
+const sent = async <T>(statements: Statements, sql: string, values: unknown[]): Promise<T[]> => {
+  try {
+    return await statements.$queryRawUnsafe<T[]>(sql, ...values);
+  } catch (error) {
+    if (sqlErrorOf(error)?.state.startsWith('22') !== true) throw error;
+    throw optionFault('$filter', 'or $skiptoken has a value outside the range of its type');
+  }
+};
