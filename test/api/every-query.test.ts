@@ -210,7 +210,7 @@ describe('a whole number', () => {
           const search = `${place === 'query' ? `&${name}=${text}` : ''}${required(operation, name)}`;
           const { status, body } = await app.http[operation.method](`${address}?${search.slice(1)}`);
           const detail = expect.stringMatching(
-            `^${name} must be a whole number from \\d+ to \\d+`,
+            `^${name.replace('$', '\\$')} must be a whole number from \\d+ to \\d+`,
           ) as unknown;
           expect([operation.name, status, (body as { errors: object[] }).errors]).toEqual([
             operation.name,

@@ -16,10 +16,10 @@ from (
   select min(d) as first_day, max(d) as last_day
   from (
     select min(shift_date) - 1 as d from shift union all select max(shift_date) + 1 from shift
-    union all select min(started_at)::date - 1 from boring union all select max(ended_at)::date + 1 from boring
-    union all select min(installed_at)::date - 1 from support_installed union all select max(installed_at)::date + 1 from support_installed
-    union all select min(drilled_at)::date - 1 from probe_hole union all select max(drilled_at)::date + 1 from probe_hole
-    union all select min(measured_at)::date - 1 from inflow_measurement union all select max(measured_at)::date + 1 from inflow_measurement
+    union all select timezone('UTC', min(started_at))::date - 1 from boring union all select timezone('UTC', max(ended_at))::date + 1 from boring
+    union all select timezone('UTC', min(installed_at))::date - 1 from support_installed union all select timezone('UTC', max(installed_at))::date + 1 from support_installed
+    union all select timezone('UTC', min(drilled_at))::date - 1 from probe_hole union all select timezone('UTC', max(drilled_at))::date + 1 from probe_hole
+    union all select timezone('UTC', min(measured_at))::date - 1 from inflow_measurement union all select timezone('UTC', max(measured_at))::date + 1 from inflow_measurement
     union all select min(cut_off) from valuation union all select max(cut_off) from valuation
   ) known
 ) span

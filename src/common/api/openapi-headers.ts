@@ -36,6 +36,8 @@ export const HEADERS = {
   'Retry-After': header('Time to wait before trying again [s]', { pattern: '^\\d+$' }),
   'WWW-Authenticate': header('How to authenticate (RFC 6750, section 3)'),
   'Accept-Encoding': header('Content encodings that are accepted (RFC 9110, section 15.5.16)'),
+  'Preference-Applied': header('Which preference of the request was applied (RFC 7240, section 3)'),
+  'OData-Version': header('Version of OData (Protocol 4.0, section 8.1.5)', { const: '4.0' }),
   'Content-Disposition': header('Marks the answer as a file and names it (RFC 6266)'),
 } as const satisfies Record<string, Headers[string]>;
 

@@ -23,7 +23,10 @@ const isKey = (segment: string | undefined): boolean => segment?.startsWith('{')
 
 const capital = (word: string): string => word.slice(0, 1).toUpperCase() + word.slice(1);
 
-const wordsOf = (segment: string): string[] => segment.split(/[-.]/).map(capital);
+const wordsOf = (segment: string): string[] => segment.replace('$', '').split(/[-.]/).map(capital);
+
+/** Of which one key chooses among lists, as the addresses of a standard have it. */
+const ENTITIES: Record<string, string> = { 'odata/{set}': 'OdataEntities' };
 
 /** What is plural as one thing: the limits that hold from one day on. */
 const SETS = /Limits$/;
@@ -64,7 +67,7 @@ const actionName = (segments: string[]): string => {
 /** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogAsGoverning`. */
 export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
   const segments = path.replace(COMMON, '').split('/').filter(Boolean);
-  const noun = nounOf(segments);
+  const noun = ENTITIES[segments.join('/')] ?? nounOf(segments);
   if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;
   if (method === 'put') return `put${noun}`;
   if (method === 'delete') return hasGet ? `remove${noun}` : `undo${capital(actionName(segments))}`;

@@ -15,7 +15,7 @@ const CODES = Object.keys(PROBLEMS) as ProblemCode[];
 /** The codes of each status. */
 const BY_STATUS = new Map<number, ProblemCode[]>();
 // What only other methods than the described ones are answered is left out.
-for (const code of CODES.filter((each) => each !== 'method_not_allowed' && each !== 'not_implemented')) {
+for (const code of CODES.filter((each) => each !== 'method_not_allowed')) {
   const { status } = PROBLEMS[code];
   BY_STATUS.set(status, [...(BY_STATUS.get(status) ?? []), code]);
 }

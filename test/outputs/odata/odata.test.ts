@@ -354,10 +354,11 @@ it.each([
     /outside the range/,
   ],
   ['fact_activity_part?$expand=shift', 501, /\$expand/],
+  ['$metadata?$search=x', 501, /\$search/],
   ['fact_activity_part?$apply=aggregate(x)', 501, /\$apply/],
   ['fact_activity_part?$format=atom', 406, /only as json/],
   ['fact_activity_part?top=1', 422, /unknown query parameter "top"/],
-  ['fact_activity_part(1)', 501, /single entities/],
+  ['fact_activity_part(1)', 422, /^set must be/],
   ['pg_authid', 404, /no entity set "pg_authid"/],
   ['constructor', 404, /no entity set/],
 ])('refused: %s', async (query, status, detail) => {

@@ -19,6 +19,13 @@ export const KEYS: Keys = {
 
 /** Query parameters by name, or by name and format where several have the name. */
 export const ASKED: Record<string, unknown> = {
+  $filter: 'advance_m gt 0',
+  $select: 'boring_id,advance_m',
+  $orderby: 'advance_m desc',
+  $top: 10,
+  $skip: 0,
+  $skiptoken: Buffer.from('["1.500","1","0.000"]').toString('base64url'),
+  $format: 'json',
   'from:date': '2027-03-01',
   'to:date': '2027-03-31',
   'from:date-time': '2027-03-01T06:00:00Z',

@@ -1,18 +1,29 @@
-import { Controller, Get, Header, Headers, Param, Query, Req, Res } from '@nestjs/common';
-import { ApiProduces, ApiTags } from '@nestjs/swagger';
+import { Controller, Get, Header, Param, Query, Req, Res, UseGuards } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { Answer, Fails } from '../../../common/api/answer.js';
+import { Fails } from '../../../common/api/answer.js';
 import { JSON_TYPE } from '../../../common/api/content-types.js';
+import { JsonText } from '../../../common/database/json-rows.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { ProblemError } from '../../../common/api/problem.js';
 import { Heavy, Light } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
-import { CountQuery, EntitiesQuery, EntitySetPath, FormatQuery } from './odata.models.js';
+import {
+  CountQuery,
+  EntitiesQuery,
+  EntitySetPath,
+  FeedEntities,
+  FeedSets,
+  FeedText,
+  FormatQuery,
+} from './odata.models.js';
+import { OptionsGuard } from './options.guard.js';
 import { type Entities, ODataService } from './odata.service.js';
 import { MAX_PAGE, selected, USUAL_PAGE } from './query-options.js';
-import { notCarriedOut, optionFault } from './refusals.js';
+import { optionFault } from './refusals.js';
 
 const XML = 'application/xml';
+const PLAIN = 'text/plain';
 
 /** `odata.maxpagesize` of the header Prefer, with or without its prefix. */
 const PAGE_SIZE = /(?:^|[,;\s])(?:odata\.)?maxpagesize\s*=\s*"?(\d{1,9})"?/i;
@@ -21,12 +32,12 @@ const PAGE_SIZE = /(?:^|[,;\s])(?:odata\.)?maxpagesize\s*=\s*"?(\d{1,9})"?/i;
 const asks = (form: string | undefined, parameter: RegExp): boolean =>
   form !== undefined && parameter.test(form);
 
-const assertFormat = ($format: string | undefined, form: 'json' | 'xml'): void => {
+const assertJson = ($format: string | undefined): void => {
   const type = $format?.split(';')[0]?.trim().toLowerCase();
-  if (type !== undefined && type !== form && type !== `application/${form}`)
+  if (type !== undefined && type !== 'json' && type !== JSON_TYPE)
     throw new ProblemError(
       'not_acceptable',
-      `This resource is available only as ${form}, not as ${JSON.stringify(type)}.`,
+      `This resource is available only as json, not as ${JSON.stringify(type)}.`,
     );
 };
 
@@ -45,6 +56,7 @@ const nextLink = (request: FastifyRequest, token: string, taken: number): string
 };
 
 const jsonForm = (reply: FastifyReply, isBare: boolean, isText: boolean): void => {
+  sayVersion(reply);
   const metadata = `odata.metadata=${isBare ? 'none' : 'minimal'}`;
   void reply.header(
     'content-type',
@@ -52,12 +64,9 @@ const jsonForm = (reply: FastifyReply, isBare: boolean, isText: boolean): void =
   );
 };
 
-const assertCarriedOut = (query: CountQuery): void => {
-  for (const name of ['$apply', '$compute', '$expand', '$search'] as const)
-    if (query[name] !== undefined) throw notCarriedOut(`the query option ${name}`);
-};
-
-const assertVersion = (most: string | undefined): void => {
+/** @throws ProblemError malformed to a client of an earlier version */
+const assertVersion = ({ headers }: FastifyRequest): void => {
+  const most = [headers['odata-maxversion']].flat()[0];
   if (most !== undefined && !/^(4\.|[5-9])/.test(most))
     throw new ProblemError(
       'malformed',
@@ -65,9 +74,12 @@ const assertVersion = (most: string | undefined): void => {
     );
 };
 
+const sayVersion = (reply: FastifyReply): void => void reply.header('odata-version', '4.0');
+
 /** A read-only feed of facts and dimensions as OData 4.0, for spreadsheets and BI tools. */
 @ApiTags('OData')
 @Heavy()
+@UseGuards(OptionsGuard)
 @Controller('v1/projects/:project/odata')
 export class ODataController {
   constructor(private readonly feed: ODataService) {}
@@ -75,77 +87,72 @@ export class ODataController {
   @Permit('record.read')
   @Light()
   @Get()
-  @Header('OData-Version', '4.0')
-  @ApiProduces(JSON_TYPE)
-  @Answer('The service document of the OData feed: its entity sets', String)
+  @Fails('not_implemented')
+  @FeedSets('The service document of the OData feed: its entity sets')
   async sets(
     @Param() _path: ProjectPath,
     @Query() { $format }: FormatQuery,
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
-    @Headers('odata-maxversion') most?: string,
-  ): Promise<string> {
-    assertVersion(most);
-    assertFormat($format, 'json');
+  ): Promise<JsonText<unknown>> {
+    assertVersion(request);
+    assertJson($format);
     const names = [...(await this.feed.sets()).keys()];
     const isBare = asks($format ?? request.headers.accept, /odata\.metadata=none/i);
     jsonForm(reply, isBare, false);
-    return JSON.stringify({
+    const text = JSON.stringify({
       ...(!isBare && { '@odata.context': `${rootOf(request)}/$metadata` }),
       value: names.map((name) => ({ name, kind: 'EntitySet', url: name })),
     });
+    return new JsonText(text);
   }
 
   @Permit('record.read')
   @Light()
   @Get('$metadata')
-  @Header('OData-Version', '4.0')
   @Header('content-type', `${XML};charset=utf-8`)
-  @ApiProduces(XML)
-  @Answer('The model of the OData feed as CSDL 4.0', String)
-  metadata(
+  @Fails('not_implemented')
+  @FeedText('The model of the OData feed as CSDL 4.0', XML)
+  async metadata(
     @Param() _path: ProjectPath,
-    @Query() { $format }: FormatQuery,
-    @Headers('odata-maxversion') most?: string,
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<string> {
-    assertVersion(most);
-    assertFormat($format, 'xml');
-    return this.feed.metadata();
+    assertVersion(request);
+    const text = await this.feed.metadata();
+    sayVersion(reply);
+    return text;
   }
 
   @Permit('record.read')
   @Get(':set/$count')
-  @Header('OData-Version', '4.0')
-  @Header('content-type', 'text/plain;charset=utf-8')
-  @ApiProduces('text/plain')
+  @Header('content-type', `${PLAIN};charset=utf-8`)
   @Fails('not_implemented')
-  @Answer('The number of entities of a set', String)
+  @FeedText('The number of entities of a set', PLAIN)
   async count(
     @Param() { set: name }: EntitySetPath,
     @Query() query: CountQuery,
-    @Headers('odata-maxversion') most?: string,
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<string> {
-    assertVersion(most);
-    assertCarriedOut(query);
-    return this.feed.count(await this.feed.set(name), query.$filter);
+    assertVersion(request);
+    const found = await this.feed.count(await this.feed.set(name), query.$filter);
+    sayVersion(reply);
+    return found;
   }
 
   @Permit('record.read')
   @Get(':set')
-  @Header('OData-Version', '4.0')
-  @ApiProduces(JSON_TYPE)
   @Fails('not_implemented')
-  @Answer('Entities of a set, page by page', String)
+  @FeedEntities('Entities of a set, page by page')
   async entities(
     @Param() { set: name }: EntitySetPath,
     @Query() query: EntitiesQuery,
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
-    @Headers('odata-maxversion') most?: string,
-  ): Promise<string> {
-    assertVersion(most);
-    assertFormat(query.$format, 'json');
-    assertCarriedOut(query);
+  ): Promise<JsonText<unknown>> {
+    assertVersion(request);
+    assertJson(query.$format);
     const set = await this.feed.set(name);
     const form = query.$format ?? request.headers.accept;
     const isText = asks(form, /IEEE754Compatible=true/i);
@@ -178,12 +185,12 @@ const written = (
   { entities, count, next }: Entities,
   context: string | undefined,
   linkTo: (token: string) => string,
-): string => {
+): JsonText<unknown> => {
   const parts = [
     ...(context === undefined ? [] : [`"@odata.context":${JSON.stringify(context)}`]),
     ...(count === undefined ? [] : [`"@odata.count":${count}`]),
     `"value":[${entities.join(',\n')}]`,
     ...(next === undefined ? [] : [`"@odata.nextLink":${JSON.stringify(linkTo(next))}`]),
   ];
-  return `{${parts.join(',')}}`;
+  return new JsonText(`{${parts.join(',')}}`);
 };

@@ -1,10 +1,14 @@
+import { applyDecorators } from '@nestjs/common';
 import { ArgsType } from '@nestjs/graphql';
+import { ApiOperation, ApiResponse } from '@nestjs/swagger';
+import { CodeField, EnumField, IntField, TextField } from '../../../common/api/fields.js';
+import { JSON_TYPE } from '../../../common/api/content-types.js';
+import { headerReference } from '../../../common/api/openapi-headers.js';
 import { ProjectPath } from '../../../common/api/paths.js';
-import { EnumField, IntField, TextField } from '../../../common/api/fields.js';
 
 @ArgsType()
 export class EntitySetPath extends ProjectPath {
-  @TextField({ description: 'Name of the entity set, as the service document lists it', maxLength: 100 })
+  @CodeField({ description: 'Name of the entity set, as the service document lists it' })
   set: string;
 }
 
@@ -12,31 +16,16 @@ export class EntitySetPath extends ProjectPath {
 const TrueFalse = { true: 'true', false: 'false' } as const;
 type TrueFalse = keyof typeof TrueFalse;
 
-/** Of OData, and not of this feed: each is answered 501. */
-class NotCarriedOut {
-  @TextField({ description: 'Not supported: 501', maxLength: 4000, optional: true })
-  $apply?: string;
-
-  @TextField({ description: 'Not supported: 501', maxLength: 4000, optional: true })
-  $compute?: string;
-
-  @TextField({ description: 'Not supported: 501', maxLength: 4000, optional: true })
-  $expand?: string;
-
-  @TextField({ description: 'Not supported: 501', maxLength: 4000, optional: true })
-  $search?: string;
-}
-
 export class FormatQuery {
   @TextField({
-    description: 'The form of the answer in place of Accept: json, or xml for $metadata',
+    description: 'The form of the answer in place of Accept: json',
     maxLength: 200,
     optional: true,
   })
   $format?: string;
 }
 
-export class CountQuery extends NotCarriedOut {
+export class CountQuery {
   @TextField({ description: 'Only entities for which the condition holds', maxLength: 8000, optional: true })
   $filter?: string;
 }
@@ -85,3 +74,76 @@ export class EntitiesQuery extends CountQuery {
   })
   $format?: string;
 }
+
+/** What a route of the feed does and answers, with the version of OData. */
+const FeedAnswer = (
+  summary: string,
+  type: string,
+  schema: object,
+  ...more: 'Preference-Applied'[]
+): MethodDecorator =>
+  applyDecorators(
+    ApiOperation({ summary }),
+    ApiResponse({
+      status: 200,
+      description: summary,
+      headers: Object.fromEntries(
+        (['OData-Version', ...more] as const).map((name) => [name, headerReference(name)]),
+      ),
+      content: { [type]: { schema } },
+    }),
+  );
+
+export const FeedText = (summary: string, type: string): MethodDecorator =>
+  FeedAnswer(summary, type, { type: 'string' });
+
+const CONTEXT = {
+  type: 'string',
+  format: 'uri',
+  description: 'What the answer is, by the description of the feed',
+};
+
+const ENTITY_SET = {
+  type: 'object',
+  properties: {
+    name: { type: 'string', description: 'Name of the entity set' },
+    kind: { type: 'string', const: 'EntitySet', description: 'What it is' },
+    url: { type: 'string', description: 'Its address, relative to the service document' },
+  },
+  required: ['name', 'kind', 'url'],
+};
+
+const listOf = (items: object, more: object): object => ({
+  type: 'object',
+  properties: {
+    '@odata.context': CONTEXT,
+    value: { type: 'array', items, description: 'The entries' },
+    ...more,
+  },
+  required: ['value'],
+});
+
+export const FeedSets = (summary: string): MethodDecorator =>
+  FeedAnswer(summary, JSON_TYPE, listOf(ENTITY_SET, {}));
+
+export const FeedEntities = (summary: string): MethodDecorator =>
+  FeedAnswer(
+    summary,
+    JSON_TYPE,
+    listOf(
+      {
+        type: 'object',
+        additionalProperties: true,
+        description: 'An entity: its properties as $metadata describes them',
+      },
+      {
+        '@odata.count': { type: 'integer', description: 'Entities that the filter finds, over all pages' },
+        '@odata.nextLink': {
+          type: 'string',
+          format: 'uri',
+          description: 'Address of the next page; absent on the last',
+        },
+      },
+    ),
+    'Preference-Applied',
+  );

@@ -5,7 +5,7 @@ import { sqlErrorOf } from '../../../common/database/sql-error.js';
 import { type ColumnRow, COLUMNS, type EntitySet, entitySetsOf } from './entity-sets.js';
 import { metadataOf } from './metadata.js';
 import { countOf, type Options, queryOf, tokenOf } from './query-options.js';
-import { notCarriedOut, optionFault } from './refusals.js';
+import { optionFault } from './refusals.js';
 
 interface EntityRow {
   entity: string;
@@ -43,11 +43,10 @@ export class ODataService {
     return metadataOf((await this.sets()).values());
   }
 
-  /** @throws ProblemError not_found; not_implemented for a single entity by its key */
+  /** @throws ProblemError not_found */
   async set(name: string): Promise<EntitySet> {
     const found = (await this.sets()).get(name);
     if (found) return found;
-    if (name.includes('(')) throw notCarriedOut('single entities by their key; filter by it');
     throw new ProblemError(
       'not_found',
       `There is no entity set ${JSON.stringify(name)}: the service document lists them.`,
