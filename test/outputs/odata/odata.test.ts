@@ -250,6 +250,7 @@ it.each([
   ['seconds gt 1.5e3 and lost eq true', 'seconds > 1500 and lost'],
   ['started_at le now()', 'started_at <= now()'],
   ['lost', 'lost'],
+  ["not contains(remark,'x')", "remark is null or strpos(remark, 'x') = 0"],
   ['round(hours) eq 1', 'round(hours) = 1'],
 ])('%s', async (filter, sql) => {
   const [row] = await app.sql<{ n: string }>(
