@@ -103,11 +103,9 @@ it('the description is valid CSDL 4.0 by the schemas of OASIS, and names every s
 
 it('a client of OData that is not ours reads every set, as the views have it', async () => {
   const client = OData.New4({ serviceEndpoint: `${await app.app.getUrl()}${ROOT}/` });
-  for (const name of Object.keys(ENTITY_SETS)) {
+  for (const name of Object.keys(ENTITY_SETS).filter((each) => each !== 'dim_date')) {
     const [counted] = await app.sql<{ n: number }>(
-      name.endsWith('date')
-        ? `select count(*)::int as n from generate_series((select min(date) from report.dim_date), (select max(date) from report.dim_date), '1 day')`
-        : `select count(*)::int as n from report.${name} where project_code = 'ALPHA'`,
+      `select count(*)::int as n from report.${name} where project_code = 'ALPHA'`,
     );
     const set = client.getEntitySet(name);
     const found = await set.query();
@@ -119,6 +117,15 @@ it('a client of OData that is not ours reads every set, as the views have it', a
   expect(dense.map((one) => one.ground_class_code)).toEqual(
     classes.filter((one) => (one.density_t_per_m3 ?? 0) > 2.7).map((one) => one.ground_class_code),
   );
+});
+
+it('has every day from the first to the last, once', async () => {
+  const days = (await walked<{ date: string }>('dim_date?$select=date', 500)).map(({ date }) =>
+    Date.parse(date),
+  );
+  expect(days.every((day, i) => i === 0 || day - (days[i - 1] ?? 0) === 86_400_000)).toBe(true);
+  const parts = await walked<{ production_day: string }>('fact_activity_part?$select=production_day', 500);
+  expect(parts.every((part) => days.includes(Date.parse(part.production_day)))).toBe(true);
 });
 
 it('values are those of the views, to the last digit', async () => {
