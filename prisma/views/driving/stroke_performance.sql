@@ -37,13 +37,12 @@ select
   s.torque_penetration_index,
   regrip.minutes as regrip_minutes,
   round(extract(epoch from ahead.started_at - s.started_at) / 60, 2) as cycle_minutes,
-  ground.ground_class_code,
+  (select g.ground_class_code from ground_at(s.drive_id, (s.from_m + s.to_m) * 0.5) g) as ground_class_code,
   s.drive_id,
   s.boring_seconds,
   s.regular_m,
   s.judged_m
 from stroke s
-left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) * 0.5) ground on true
 left join boring ahead on ahead.drive_id = s.drive_id and ahead.from_m = s.to_m and s.timed_m = s.length_m
 left join boring own on own.drive_id = s.drive_id and own.to_m = s.to_m
 left join shift behind on behind.drive_id = s.drive_id and behind.id = own.shift_id

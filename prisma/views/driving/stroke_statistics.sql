@@ -14,7 +14,7 @@ language sql stable begin atomic
     select floor((line.origin_m + (s.from_m + s.to_m) / 2) / interval_m) as number, array_agg(s.stroke order by s.stroke_number) as strokes
     from line
     cross join lateral ( -- offset 0: that drive's strokes only
-      select k as stroke, k.stroke_number, k.from_m, k.to_m from stroke_performance k where k.drive_id = line.id offset 0
+      select k.stroke, k.stroke_number, k.from_m, k.to_m from stroke_counted k where k.drive_id = line.id offset 0
     ) s
     group by 1
   )

@@ -3,8 +3,8 @@ create or replace view stroke_statistics_by_drive as
 select d.project_code, d.drive_code, t.quantity, t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90, t.length_weighted_mean,
   t.time_weighted_mean, d.drive_id, t.place
 from (
-  select project_code, drive_code, drive_id, array_agg(s order by stroke_number) as strokes
-  from stroke_performance s group by project_code, drive_code, drive_id
+  select project_code, drive_code, drive_id, array_agg(stroke order by stroke_number) as strokes
+  from stroke_counted group by project_code, drive_code, drive_id
 ) d
 cross join lateral stroke_statistics_of(d.strokes) t;
 

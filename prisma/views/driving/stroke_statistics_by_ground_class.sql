@@ -3,8 +3,8 @@ create or replace view stroke_statistics_by_ground_class as
 select c.project_code, c.drive_code, c.ground_class_code, t.quantity, t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90,
   t.length_weighted_mean, t.time_weighted_mean, c.drive_id, t.place
 from (
-  select project_code, drive_code, drive_id, ground_class_code, array_agg(s order by stroke_number) as strokes
-  from stroke_performance s group by project_code, drive_code, drive_id, ground_class_code
+  select project_code, drive_code, drive_id, ground_class_code, array_agg(stroke order by stroke_number) as strokes
+  from stroke_counted group by project_code, drive_code, drive_id, ground_class_code
 ) c
 cross join lateral stroke_statistics_of(c.strokes) t;
 

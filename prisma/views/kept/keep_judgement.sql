@@ -25,6 +25,7 @@ begin
   delete from kept.gap where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.cell where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.unsupported where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
+  delete from kept.run where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.judgement where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   insert into kept.lacking select p_drive_id, p, l.* from report.support_lacking_of(p_drive_id) l order by l.cell;
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
@@ -34,6 +35,7 @@ begin
   insert into kept.cell select p_drive_id, p, c.* from kept.judgement k cross join lateral report_kept.support_cell_laid(p_drive_id, k.bounds) c
     where k.drive_id = p_drive_id order by c.cell;
   insert into kept.unsupported select p_drive_id, p, u.* from report_kept.unsupported_judged(p_drive_id) u;
+  insert into kept.run select p_drive_id, p, r.* from report_kept.support_run_judged(p_drive_id) r order by r.zone, r.from_m;
   ms := ceil(extract(epoch from clock_timestamp() - begun) * 1000);
   update kept.judgement set took_ms = ms, kept_at = clock_timestamp() where drive_id = p_drive_id;
   return ms;

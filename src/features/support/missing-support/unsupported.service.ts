@@ -23,17 +23,14 @@ const unsupportedOver = (
 
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
-/** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes. */
+/** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes, or has kept. */
 const nextStrokeOver = (
   judged: Judged,
-): string => `with entry as (select * from ${judged}before_next_stroke($1, $2, $3::numeric))
-  select
-    (select coalesce(json_agg(t order by t.zone), '[]') from (select zone, limit_m::text as "limitM",
-      chainage_text(complete_to_chainage_m) as "completeToChainage", not_assessed_m::text as "notAssessedM", is_limit_shorter as "isLimitShorter"
-      from entry where item_code is null) t) as zones,
-    (select coalesce(json_agg(t), '[]')::text from (select zone, item_code as item, kind, description, unit, chainage_text(from_chainage_m) as from,
-      chainage_text(to_chainage_m) as to, required::text as required, installed::text as installed, missing::text as missing, rests_on as "restsOn"
-      from entry where item_code is not null order by zone, from_m, item_code) t) as items`;
+): string => `select
+    coalesce(json_agg(json_build_object('zone', zone, 'limitM', limit_m::text, 'completeToChainage', chainage_text(complete_to_chainage_m),
+      'notAssessedM', not_assessed_m::text, 'isLimitShorter', is_limit_shorter) order by zone) filter (where item_code is null), '[]') as zones,
+    '[' || coalesce(string_agg(words, E', \\n ' order by zone, from_m, item_code, to_m) filter (where item_code is not null), '') || ']' as items
+  from ${judged}next_stroke_of($1, $2::numeric)`;
 
 /** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */
 @Injectable()
@@ -63,8 +60,7 @@ export class UnsupportedService {
       const [found] = await this.keeper.over(id, isKept, (judged) =>
         statements.$queryRawUnsafe<{ zones: NextStrokeZone[]; items: string }[]>(
           nextStrokeOver(judged),
-          scope().project,
-          drive,
+          id,
           strokeLengthM ?? null,
         ),
       );
