@@ -1,13 +1,19 @@
 -- What the record still misses, one row an item. What is of a shift must be settled before it is submitted.
 create or replace view open_item as
 with item as (
-  -- metres between one boring and the next, or the drive's start
-  select 'metres_missing' as kind, b.drive_id, b.shift_id, b.stroke_number,
-    coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1), 0) as from_m,
-    b.from_m as to_m, null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours,
-    null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject, null::date as due_on, null::int as days_left
-  from boring b
-  where b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
+  -- metres between one boring and the next, or the drive's start. Borings do not overlap: where they are as long as the drive is deep, none are missing
+  select 'metres_missing' as kind, d.id as drive_id, gap.shift_id, gap.stroke_number, gap.from_m, gap.to_m, null::timestamptz as from_at, null::timestamptz as to_at,
+    null::numeric as ledger_hours, null::numeric as boring_hours, null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject,
+    null::date as due_on, null::int as days_left
+  from drive d
+  cross join lateral (
+    select b.shift_id, b.stroke_number, b.from_m as to_m,
+      coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1), 0) as from_m
+    from boring b
+    where b.drive_id = d.id and (select sum(o.to_m - o.from_m) <> max(o.to_m) from boring o where o.drive_id = d.id)
+      and b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
+    offset 0
+  ) gap
   union all
   -- time before an activity, or before the end of the shift, that no activity covers; and boring time of the activities against that of the strokes. Both of a
   -- shift's activities, found by the index: they lie in their shift and do not overlap, so where they are as long as it is, no time is missing

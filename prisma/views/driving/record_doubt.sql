@@ -7,20 +7,25 @@ with doubt as (
     b.doubt, b.measured, b.limit_value, b.unit
   from boring_doubt b
   union all
-  -- the length of a stroke, of its last boring; the day is looked for where it is longer than by any limit
-  select k.drive_id, k.shift_id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
+  -- the length of a stroke, of its last boring; most are within each limit, and only of the others the day is looked for
+  select d.id, k.shift_id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
     'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
-  from (
-    select b.drive_id, b.shift_id, b.stroke_number, b.to_m as last_m, b.started_at, min(o.from_m) as from_m, max(o.to_m) as to_m, sum(o.to_m - o.from_m) as length_m
-    from boring b join boring o on o.drive_id = b.drive_id and o.stroke_number = b.stroke_number
-    group by b.drive_id, b.shift_id, b.stroke_number, b.to_m, b.started_at
-  ) k
-  join drive_limit l on l.drive_id = k.drive_id and k.length_m > l.most_stroke_m
-  join drive d on d.id = k.drive_id
+  from drive d
   join project p on p.id = d.project_id
-  left join shift s on s.drive_id = k.drive_id and s.id = k.shift_id
+  cross join lateral (
+    select o.*, b.shift_id, b.started_at
+    from (
+      select r.stroke_number, min(r.from_m) as from_m, max(r.to_m) as to_m, sum(r.to_m - r.from_m) as length_m
+      from boring r where r.drive_id = d.id group by r.stroke_number
+      having sum(r.to_m - r.from_m) > (select min(m.most_stroke_m) from drive_limit m where m.drive_id = d.id)
+    ) o
+    join boring b on b.drive_id = d.id and b.to_m = o.to_m
+    offset 0
+  ) k
+  join drive_limit l on l.drive_id = d.id and k.length_m > l.most_stroke_m
+  left join shift s on s.drive_id = d.id and s.id = k.shift_id
   cross join lateral (select bored_on(s.shift_date, k.started_at, p.time_zone, p.day_start) as day offset 0) bored
-  where k.to_m = k.last_m and bored.day >= l.valid_from and bored.day < l.valid_to
+  where bored.day >= l.valid_from and bored.day < l.valid_to
   union all
   -- support: a quantity that is too much, at one chainage and on less than a metre that of a metre; support and ground ahead of where the face stood at the
   -- end of the shift: spiles, drains and fill reach ahead by nature. Lines are found shift by shift, and most are within both limits by whole numbers
