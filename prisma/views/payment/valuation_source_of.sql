@@ -1,9 +1,10 @@
 -- One row a record behind a line of a valuation: what was certified of it, or what would be now. An empty only_reference: of all lines.
+-- Planned at each reading for the line that is asked for: a plan kept for any line may take half as long again.
 create or replace function valuation_source_of(drive_id int, valuation int, only_reference text)
 returns table (project_code text, drive_code text, valuation_number int, reference text, bill_version text, source text, source_key text, class_code text, sequence int,
   effect text, shift_date date, shift_name text, from_chainage_m numeric, to_chainage_m numeric, previous_quantity numeric, quantity numeric,
   to_date_quantity numeric, held_quantity numeric, valuation_id int, pay_item_id int, basis text, contested jsonb)
-language sql stable strict cost 100000 rows 100000 set work_mem = '32MB' begin atomic
+language sql stable strict cost 100000 rows 100000 set work_mem = '32MB' set plan_cache_mode = force_custom_plan begin atomic
   select s.project_code, s.drive_code, s.number, s.reference, b.bill_version, s.source, s.source_key, nullif(s.class_code, ''), s.sequence,
     case when s.to_date_quantity = 0 and s.held_quantity <> 0 then 'held'
       when s.quantity = 0 then case when s.held_quantity <> 0 then 'held' when s.incomplete then 'incomplete' else 'contested' end
