@@ -1,9 +1,3 @@
-/** Rows before the next stroke whose words, which may be kept, say something other than their columns. $1: the drive, $2: the length of the stroke. */
-const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.next_stroke_of(d.id, $2) n
-  where d.code = $1 and n.item_code is not null and n.words::jsonb is distinct from jsonb_build_object('zone', n.zone, 'item', n.item_code, 'kind', n.kind,
-    'description', n.description, 'unit', n.unit, 'from', chainage_text(n.from_chainage_m), 'to', chainage_text(n.to_chainage_m), 'required', n.required::text,
-    'installed', n.installed::text, 'missing', n.missing::text, 'restsOn', n.rests_on)`;
-
 import fc from 'fast-check';
 import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
@@ -244,6 +238,12 @@ const sums = (rows: Row[]): Map<string, [bigint, bigint]> => {
 };
 
 let drives = 0;
+
+/** Rows before the next stroke whose words, which may be kept, say something other than their columns. $1: the drive, $2: the length of the stroke. */
+const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.next_stroke_of(d.id, $2) n
+  where d.code = $1 and n.item_code is not null and n.words::jsonb is distinct from jsonb_build_object('zone', n.zone, 'item', n.item_code, 'kind', n.kind,
+    'description', n.description, 'unit', n.unit, 'from', chainage_text(n.from_chainage_m), 'to', chainage_text(n.to_chainage_m), 'required', n.required::text,
+    'installed', n.installed::text, 'missing', n.missing::text, 'restsOn', n.rests_on)`;
 
 it('any record against any demand, by any interval, is that of every millimetre', async () => {
   await fc.assert(

@@ -24,9 +24,7 @@ const unsupportedOver = (
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
 /** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes, or has kept. */
-const nextStrokeOver = (
-  judged: Judged,
-): string => `select
+const nextStrokeOver = (judged: Judged): string => `select
     coalesce(json_agg(json_build_object('zone', zone, 'limitM', limit_m::text, 'completeToChainage', chainage_text(complete_to_chainage_m),
       'notAssessedM', not_assessed_m::text, 'isLimitShorter', is_limit_shorter) order by zone) filter (where item_code is null), '[]') as zones,
     '[' || coalesce(string_agg(words, E', \\n ' order by zone, from_m, item_code, to_m) filter (where item_code is not null), '') || ']' as items
