@@ -29,7 +29,7 @@ export class StrokePerformanceController {
   @Permit('record.read')
   @Get('flags')
   @Answer('Strokes whose figures lie beyond the machine’s rating or contradict each other', [StrokeFlag])
-  flags(@Param() { drive }: DrivePath): Promise<StrokeFlag[]> {
+  flags(@Param() { drive }: DrivePath): Promise<JsonRows<StrokeFlag>> {
     return this.performance.flags(drive);
   }
 

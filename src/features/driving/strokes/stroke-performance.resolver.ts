@@ -30,8 +30,8 @@ export class StrokePerformanceResolver {
   @ResolveField(() => [StrokeFlag], {
     description: 'Strokes whose figures lie beyond the machine’s rating or contradict each other',
   })
-  strokeFlags(@Parent() { code }: Drive): Promise<StrokeFlag[]> {
-    return this.performance.flags(code);
+  async strokeFlags(@Parent() { code }: Drive): Promise<StrokeFlag[]> {
+    return (await this.performance.flags(code)).rows();
   }
 
   @Permit('record.read')

@@ -40,7 +40,7 @@ export class StrokePerformanceService {
     return pageFrom(items, first, ({ number }) => number);
   }
 
-  flags(drive: string): Promise<StrokeFlag[]> {
+  flags(drive: string): Promise<JsonRows<StrokeFlag>> {
     return this.drives.reading(drive, (id, statements) => flagsOfDrive(statements, id));
   }
 
