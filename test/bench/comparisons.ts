@@ -104,6 +104,27 @@ export const compareStrokeLists = async ({ ours, hand, control }: Setting): Prom
   };
 };
 
+/** Progress of the large drive, by one connection each. */
+export const compareProgress = async ({ ours, hand, control }: Setting): Promise<Comparison> => {
+  const times = await interleave(
+    [
+      asking('service', () => ours.send('GET', `${PROJECT}/drives/LARGE/progress`)),
+      asking('hand-written', () => hand.send('GET', '/drives/LARGE/progress')),
+      asking('control', () => control.send('GET', '/drives/LARGE/progress')),
+    ],
+    16,
+    20,
+  );
+  return {
+    what: 'GET …/progress of a drive of 12,000 strokes',
+    measure: 'throughput, service / hand-written',
+    ratio: ratio(times, 'hand-written', 'service'),
+    control: ratio(times, 'hand-written', 'control'),
+    target: { least: 0.9 },
+    milliseconds: milliseconds(times),
+  };
+};
+
 const FIGURES = 'advance_m, stroke_count, boring_hours, from_chainage_m, face_chainage_m, cumulative_m';
 
 /** What the service reads from a view, as a client of PostgreSQL would ask for it. */

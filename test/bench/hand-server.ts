@@ -16,6 +16,11 @@ const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) 
   torque_ratio as "torqueRatio", regular_advance as "regularAdvance"
   from report.stroke where drive_id = $1 and stroke_number > $2 order by stroke_number limit $3`;
 
+const PROGRESS = `select chainage_text(face_chainage_m) as "faceChainage", face_m::text as "faceM", bored_m::text as "boredM",
+  missing_m::text as "missingM", remaining_m::text as "remainingM", untimed_m::text as "untimedM", stroke_count as "strokeCount",
+  last_bored_at as "lastBoredAt", next_hold_point as "nextHoldPoint", chainage_text(next_hold_point_chainage_m) as "nextHoldPointChainage",
+  to_next_hold_point_m::text as "toNextHoldPointM", passed_hold_point_count as "passedHoldPointCount" from report.drive_progress where drive_id = $1`;
+
 interface DrivePath {
   drive: string;
 }
@@ -73,6 +78,14 @@ app.get<{ Params: DrivePath; Querystring: { first: string; after?: string } }>(
       : { items: rows };
   },
 );
+
+app.get<{ Params: DrivePath }>('/drives/:drive/progress', async ({ params: { drive } }) => {
+  const values = [driveIds.get(drive)];
+  const { rows } = await inScope('begin read only', (client) =>
+    client.query({ name: 'progress', text: PROGRESS, values }),
+  );
+  return rows[0];
+});
 
 const address = await app.listen({ host: '127.0.0.1', port: 0 });
 process.stdout.write(`REST ${address}\n`);

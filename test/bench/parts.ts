@@ -1,8 +1,10 @@
 import pg from 'pg';
+import { compareShiftClients } from './clients.js';
 import {
   type Comparison,
   compareAsOf,
   compareGrowth,
+  compareProgress,
   compareScope,
   compareShiftPuts,
   compareStrokeLists,
@@ -50,10 +52,15 @@ const view = (path: string, requests: number, most: number): Part => ({
 /** In the order in which they are run: from `growth` on they write to the large drive. */
 export const PARTS: Record<string, Part> = {
   'shift-put': { isLarge: false, compare: async (setting) => [await compareShiftPuts(setting)] },
+  'shift-clients': {
+    isLarge: false,
+    compare: (setting) => withSession(setting, '', (session) => compareShiftClients(setting, session)),
+  },
   strokes: { isLarge: true, compare: async (setting) => [await compareStrokeLists(setting)] },
   days: view('advance/days', 2, 1.3),
   shifts: view('advance/shifts', 2, 1.3),
   progress: view('progress', 10, 1.3),
+  'progress-by-hand': { isLarge: true, compare: async (setting) => [await compareProgress(setting)] },
   pareto: view('ledger/pareto', 1, 1.2),
   statistics: view('strokes/statistics', 1, 1.2),
   scope: {

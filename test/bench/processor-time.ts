@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import type pg from 'pg';
 import { spread } from './compare.js';
 import { type Comparison, PROJECT } from './comparisons.js';
+import type { Server } from './processes.js';
 import type { Setting } from './setting.js';
 import { payLargeDrive } from './valuation.js';
 
@@ -73,6 +74,29 @@ export const postmasterOf = async (session: pg.Client): Promise<number> =>
 /** Whether this machine says how long a process has run. */
 export const saysProcessorTime = (): boolean => existsSync('/proc/self/schedstat');
 
+/** Of one piece of work. [ms] */
+export interface ProcessorTime {
+  node: number;
+  postgres: number;
+}
+
+/** Processor time that a server and PostgreSQL take for a piece of work. @param session  a connection to that PostgreSQL */
+export const processorTime = async (
+  session: pg.Client,
+  { pid = 0 }: Server,
+  work: () => Promise<unknown>,
+): Promise<ProcessorTime> => {
+  const postmaster = await postmasterOf(session);
+  const node = ranFor(pid);
+  const before = new Map(backendsOf(postmaster).map((each) => [each, ranFor(each)]));
+  await work();
+  const postgres = backendsOf(postmaster).reduce(
+    (sum, each) => sum + ranFor(each) - (before.get(each) ?? 0),
+    0,
+  );
+  return { node: ranFor(pid) - node, postgres };
+};
+
 /** Processor time of a reading by the service, against what it may be [ms]. The first is not counted: it warms up. */
 export const processorTimeOf = async (
   { ours, service }: Setting,
@@ -81,25 +105,19 @@ export const processorTimeOf = async (
   goal: number,
   what = `GET …/${path.replace(/^\w+\//, '')} of 20 km`,
 ): Promise<Comparison> => {
-  const postmaster = await postmasterOf(session);
   const times: Record<'service' | 'PostgreSQL' | 'both', number[]> = {
     service: [],
     PostgreSQL: [],
     both: [],
   };
   for (let round = 0; round <= ROUNDS; round += 1) {
-    const inService = ranFor(service.pid ?? 0);
-    const before = new Map(backendsOf(postmaster).map((each) => [each, ranFor(each)]));
-    await ours.send('GET', `${PROJECT}/drives/${path}`);
-    const inPostgres = backendsOf(postmaster).reduce(
-      (sum, each) => sum + ranFor(each) - (before.get(each) ?? 0),
-      0,
+    const { node, postgres } = await processorTime(session, service, () =>
+      ours.send('GET', `${PROJECT}/drives/${path}`),
     );
-    const ran = ranFor(service.pid ?? 0) - inService;
     if (round === 0) continue; // it warms up
-    times.service.push(ran);
-    times.PostgreSQL.push(inPostgres);
-    times.both.push(ran + inPostgres);
+    times.service.push(node);
+    times.PostgreSQL.push(postgres);
+    times.both.push(node + postgres);
   }
   return {
     what,

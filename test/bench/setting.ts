@@ -5,6 +5,7 @@ import pg from 'pg';
 import { startEmbeddedPostgres } from '../../src/common/database/embedded-postgres.js';
 import { migrate } from '../../src/common/database/migrate.js';
 import { packageRoot } from '../../src/common/package-root.js';
+import { clientDrives } from './clients.js';
 import { addCatalogue, addDrive, copyDrive, loadLargeDrive } from './load.js';
 import { Connection, type Server, startServer } from './processes.js';
 
@@ -29,6 +30,8 @@ export interface Setting {
   loaded: Loaded;
   /** The service by itself, for what one connection is not enough. */
   service: Server;
+  /** The hand-written server by itself, likewise. */
+  handWritten: Server;
   ours: Connection;
   hand: Connection;
   control: Connection;
@@ -61,6 +64,7 @@ const load = async (
   await addCatalogue(client);
   const driveIds = Object.fromEntries(DRIVES.map((code) => [code, 0])) as Setting['driveIds'];
   for (const code of DRIVES) driveIds[code] = await addDrive(client, code);
+  for (const code of [...clientDrives('OURS'), ...clientDrives('HAND')]) await addDrive(client, code);
   const loaded = isLarge
     ? await loadLargeDrive(client, driveIds.LARGE)
     : { seconds: 0, borings: 0, supportLines: 0 };
@@ -108,9 +112,10 @@ export const startSetting = async (say: (text: string) => void, isLarge: boolean
     const byHand = path.join(import.meta.dirname, 'hand-server.mjs');
     const service = await start(path.join(packageRoot, 'dist', 'cli.js'), 'serve');
     const ours = connect(service);
-    const hand = connect(await start(byHand));
+    const handWritten = await start(byHand);
+    const hand = connect(handWritten);
     const control = connect(await start(byHand));
-    return { databaseUrl: database.url, client, ...loading, service, ours, hand, control, stop };
+    return { databaseUrl: database.url, client, ...loading, service, handWritten, ours, hand, control, stop };
   } catch (error) {
     await stop();
     throw error;
