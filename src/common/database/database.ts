@@ -3,6 +3,7 @@ import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
 import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
+import { HOLD_HISTORY } from './history-lock.js';
 import { JsonRows } from './json-rows.js';
 import { lend, LentPool } from './lent-pool.js';
 import { PrismaPgByOffset } from './moments.js';
@@ -245,6 +246,17 @@ export class Database implements OnApplicationShutdown {
       return tried.result;
     }
     throw new Error('a dry run was not taken back');
+  }
+
+  /**
+   * The same for rows of the project as a whole: its writers follow each other by its history before any of them locks a row, as
+   * a write with a condition does. Rows of a drive go by the drive's row first.
+   */
+  ofProject<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
+    return this.atomic(async (transaction) => {
+      await transaction.$queryRawUnsafe(HOLD_HISTORY);
+      return work(transaction);
+    });
   }
 
   /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */

@@ -44,7 +44,7 @@ export class AcceptanceService {
   }
 
   async putRule(validFrom: string, input: AcceptanceRuleInput): Promise<AcceptanceRule> {
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.$executeRawUnsafe(PUT, validFrom, ...Object.values(worded(input))),
     );
     return this.rule(validFrom);
@@ -53,7 +53,7 @@ export class AcceptanceService {
   /** Agreement of the side for which the caller acts. @throws ProblemError conflict when the rule says something else by now */
   async agreeRule(validFrom: string, input: AcceptanceRuleInput): Promise<AcceptanceRule> {
     const words = worded(input);
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const agreed = await transaction.$queryRawUnsafe<{ id: number }[]>(
         AGREE,
         validFrom,
@@ -70,7 +70,7 @@ export class AcceptanceService {
   }
 
   async removeRule(validFrom: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, validFrom);
       if (gone.length === 0) throw notFound(named(validFrom));
     });

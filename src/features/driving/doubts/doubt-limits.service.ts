@@ -71,7 +71,7 @@ export class DoubtLimitsService {
     const figures = Object.fromEntries(
       NAMES.flatMap((name) => (input[name] == null ? [] : [[name, input[name]]])),
     ) as Figures;
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [defaults] = await readRows<DoubtLimits>(transaction, LIMITS); // the first ones
       const faults = [
         ...pairFaults({ ...defaults, ...figures }, figures),
@@ -89,7 +89,7 @@ export class DoubtLimitsService {
   }
 
   async remove(validFrom: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, validFrom);
       if (gone.length === 0) throw notFound(named(validFrom));
     });

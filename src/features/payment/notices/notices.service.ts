@@ -54,14 +54,14 @@ export class NoticesService {
   }
 
   async putRule(code: string, { name, days, clause }: NoticeRuleInput): Promise<NoticeRule> {
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.$executeRawUnsafe(PUT_RULE, code, name, days, clause),
     );
     return { code, name, days, clause };
   }
 
   async removeRule(code: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [named] = await readRows<{ code: string }>(transaction, NAMED, code);
       if (named)
         throw new ProblemError(

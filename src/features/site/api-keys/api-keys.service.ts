@@ -53,7 +53,7 @@ export class ApiKeysService {
       createdAt,
       expiresAt: ends,
     });
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [live] = await readRows<{ party: string | null }>(transaction, LIVE, name);
       await transaction.$executeRawUnsafe(INSERT_KEY, ...row);
       if (!live) await actsFor(transaction, `key:${name}`, party);
@@ -67,7 +67,7 @@ export class ApiKeysService {
   /** Ends a key at once; its row stays. Of one that is revoked already nothing changes. */
   async revoke(prefix: string): Promise<void> {
     const { projectId, project, actor: revokedBy } = scope();
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       if (!(await transaction.apiKey.findFirst({ where: { projectId, prefix }, select: { id: true } })))
         throw notFound(`API key ${prefix} in project ${project}`);
       await transaction.$executeRawUnsafe(REVOKE, projectId, prefix, revokedBy);

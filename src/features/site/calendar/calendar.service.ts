@@ -80,7 +80,7 @@ export class CalendarService {
   }
 
   async putShift(name: string, input: CalendarShiftInput): Promise<CalendarShift> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       await transaction.$executeRawUnsafe(STORE, null, JSON.stringify([{ ...input, name }]));
       await refuseOverlap(transaction, null, [name]);
       await refuseChangeover(transaction, null);
@@ -104,7 +104,7 @@ export class CalendarService {
   /** Creates or replaces the calendar that is in force from a date. */
   async put(validFrom: string, { shifts }: CalendarInput): Promise<Calendar> {
     assertDistinctNames(shifts);
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       await refuseReached(transaction, validFrom);
       await refusePosted(transaction, validFrom, shifts);
       await transaction.$executeRawUnsafe(
@@ -125,7 +125,7 @@ export class CalendarService {
 
   /** Removes a calendar under which no shift was posted: the one before it is in force for longer. */
   async remove(validFrom: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       await refusePosted(transaction, validFrom, []);
       const removed = await transaction.$executeRawUnsafe(REMOVE, validFrom, []);
       if (removed === 0) throw notFound(`calendar from ${validFrom} in project ${scope().project}`);

@@ -29,7 +29,7 @@ export class ClosuresService {
     const { projectId } = scope();
     const [fromDate, toDate] = [new Date(input.fromDate), new Date(input.toDate)];
     assertClosureLength(input, fromDate, toDate);
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const values = {
         name: input.name,
         fromDate,
@@ -48,7 +48,7 @@ export class ClosuresService {
 
   async remove(code: string): Promise<void> {
     const { projectId } = scope();
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const { count } = await transaction.siteClosure.deleteMany({ where: { projectId, code } });
       if (count === 0) throw absent(code);
     });

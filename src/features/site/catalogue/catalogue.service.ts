@@ -50,7 +50,7 @@ export class CatalogueService {
     const { projectId } = scope();
     const isUsual = input.planned === !UNPLANNED.includes(input.countsAs);
     const values = { ...input, planned: isUsual ? null : (input.planned ?? null) };
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.activityCode.upsert({
         where: { projectId_code: { projectId, code } },
         create: { projectId, code, ...values },
@@ -71,7 +71,7 @@ export class CatalogueService {
   async putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
     const { projectId } = scope();
     const values = { ...input, inUseDuring: input.inUseDuring ?? [TimeClass.boring] };
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.equipment.upsert({
         where: { projectId_code: { projectId, code } },
         create: { projectId, code, ...values },
@@ -92,7 +92,7 @@ export class CatalogueService {
   async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
     const { projectId } = scope();
     const values = absentAsNull(input, ['densityTPerM3', 'swellPercent']);
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.groundClass.upsert({
         where: { projectId_code: { projectId, code } },
         create: { projectId, code, ...values },
@@ -114,7 +114,7 @@ export class CatalogueService {
     const { projectId } = scope();
     assertSupportItem(input);
     const values = absentAsNull(input, OPTIONAL);
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.supportItem.upsert({
         where: { projectId_code: { projectId, code } },
         create: { projectId, code, ...values },

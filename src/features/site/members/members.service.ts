@@ -24,7 +24,7 @@ export class MembersService {
 
   /** Gives a subject these roles and no others. */
   put(subject: string, { roles, party }: MemberInput): Promise<Member> {
-    return this.database.atomic(async (transaction) => {
+    return this.database.ofProject(async (transaction) => {
       const { projectId } = await held(transaction, subject, roles);
       await transaction.member.deleteMany({ where: { projectId, subject, role: { notIn: roles } } });
       const data = roles.map((role) => ({ projectId, subject, role }));
@@ -39,7 +39,7 @@ export class MembersService {
   }
 
   async remove(subject: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const { projectId, project } = await held(transaction, subject, []);
       const { count } = await transaction.member.deleteMany({ where: { projectId, subject } });
       await actsFor(transaction, subject, undefined);

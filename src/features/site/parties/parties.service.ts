@@ -40,14 +40,14 @@ export class PartiesService {
       throw faulty('invalid', [{ in: 'body', pointer: '/side', value: side, detail }]);
     }
     const party = { code, name, kind, side: fixed ?? side ?? 'contractor' };
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.$executeRawUnsafe(PUT, code, name, kind, party.side),
     );
     return party;
   }
 
   async remove(code: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [acting] = await readRows<{ subject: string }>(transaction, ACTING, code);
       if (acting)
         throw new ProblemError(

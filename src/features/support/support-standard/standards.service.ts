@@ -44,7 +44,7 @@ export class StandardsService {
   /** Puts the revision in the place of the one that stood from the same day, whole. */
   async put(code: string, { items, ...input }: StandardSupportInput): Promise<StandardSupport> {
     const { edition, revision = null, validFrom = null } = input;
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       // two that replace it follow each other
       const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
       if (!found) throw noClass(code);
@@ -70,7 +70,7 @@ export class StandardsService {
 
   /** Takes the standard away, or one revision of it: without any, nothing is assessed of the class, which is not the same as demanding none. */
   async remove(code: string, validFrom?: string | null): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
       if (!found) throw noClass(code);
       const gone = await transaction.$queryRawUnsafe<unknown[]>(REMOVE, found.id, validFrom ?? null);

@@ -43,7 +43,7 @@ export class ZonesService {
           detail: `toBehindM ${to} must be above fromBehindM ${from}`,
         },
       ]);
-    await this.database.atomic((transaction) =>
+    await this.database.ofProject((transaction) =>
       transaction.workingZone.upsert({
         where: { projectId_code: { projectId, code } },
         create: { projectId, code, ...values },
@@ -55,7 +55,7 @@ export class ZonesService {
 
   async remove(code: string): Promise<void> {
     const { projectId } = scope();
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       await holdNames(transaction);
       const named = await readRows<{ by: string }>(transaction, NAMED, code);
       if (named.length > 0)

@@ -81,7 +81,7 @@ export class AlertsService {
   async putRule(code: string, input: AlertRuleInput): Promise<AlertRule> {
     const { kind, drive, threshold, isOn, remark } = input;
     const faults = faultsOf(input);
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const [found] = drive == null ? [] : await readRows<{ id: number }>(transaction, DRIVE, drive);
       if (drive != null && !found)
         faults.push(body('/drive', drive, `drive ${drive} is not in project ${scope().project}`));
@@ -100,7 +100,7 @@ export class AlertsService {
   }
 
   async removeRule(code: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE_RULE, code);
       if (gone.length === 0) throw notFound(named(code));
     });
@@ -131,7 +131,7 @@ export class AlertsService {
 
   async acknowledge(number: number, reason: string): Promise<Alert> {
     await inScope({ ...scope(), reason: reason.trim() }, () =>
-      this.database.atomic(async (transaction) => {
+      this.database.ofProject(async (transaction) => {
         const found = await transaction.$queryRawUnsafe<{ id: number }[]>(ACKNOWLEDGE, number);
         if (found.length === 0) throw absent(number);
       }),

@@ -87,7 +87,7 @@ export class WebhooksService {
     const rule = this.targets.faultOf(url);
     if (rule !== undefined)
       throw faulty('invalid', [{ in: 'body', pointer: '/url', value: url, detail: `url ${rule}` }]);
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       await transaction.$executeRawUnsafe(PUT, name, url, types, enabled ?? true);
       await transaction.$queryRawUnsafe(NOTIFY);
     });
@@ -96,7 +96,7 @@ export class WebhooksService {
 
   /** What was to be sent to it goes with it. */
   async remove(name: string): Promise<void> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, name);
       if (gone.length === 0) throw notFound(named(name));
     });
@@ -112,7 +112,7 @@ export class WebhooksService {
       );
     const { text, kept } = newSecret(apiKeyPepper);
     const hours = graceH ?? USUAL_GRACE_H;
-    return this.database.atomic(async (transaction) => {
+    return this.database.ofProject(async (transaction) => {
       const { id } = await endpointOf(transaction, name);
       await transaction.$executeRawUnsafe(END_SECRETS, id, hours);
       await transaction.$executeRawUnsafe(ADD_SECRET, id, kept.salt, kept.fingerprint);
@@ -125,7 +125,7 @@ export class WebhooksService {
 
   /** Sends it a message of type webhook.test, whatever types it wants. */
   async sendTest(name: string): Promise<WebhookDelivery> {
-    const number = await this.database.atomic(async (transaction) => {
+    const number = await this.database.ofProject(async (transaction) => {
       const endpoint = await endpointOf(transaction, name);
       assertSendable(name, endpoint);
       const [made] = await transaction.$queryRawUnsafe<{ id: number }[]>(SEND_TEST, endpoint.id, name);
@@ -153,7 +153,7 @@ export class WebhooksService {
 
   /** Sends a message once more, delivered or dead, with all attempts anew and under its id. */
   async redeliver(name: string, number: number): Promise<WebhookDelivery> {
-    await this.database.atomic(async (transaction) => {
+    await this.database.ofProject(async (transaction) => {
       const endpoint = await endpointOf(transaction, name);
       const again = await transaction.$queryRawUnsafe<{ id: number }[]>(REDELIVER, endpoint.id, number);
       if (again.length > 0) assertSendable(name, endpoint);
