@@ -61,12 +61,51 @@ const field = (
   ...rules: PropertyDecorator[]
 ): PropertyDecorator =>
   applyDecorators(
+    declared(openapi as Declared),
     Field(graphql, { description, nullable: optional, ...(defaultValue && { defaultValue }) }),
     ApiProperty({ description, required: !optional, ...openapi } as ApiPropertyOptions),
     optional ? IsOptional() : IsDefined({ message: '$property is missing' }),
     ...(optional && isWhole(openapi) ? [NullIsAbsent()] : []),
     ...rules,
   );
+
+const DECLARED = 'drivebook:declared';
+
+/** What a property is declared as: what of its OpenAPI schema says how it is read from the database. */
+export interface Declared {
+  type?: unknown;
+  format?: string;
+  items?: { format?: string };
+  isArray?: boolean;
+  /** To so many decimals it is rounded when it is read. */
+  roundedTo?: number;
+}
+
+const ownDeclared = (prototype: object): Map<string, Declared> =>
+  (Reflect.getOwnMetadata(DECLARED, prototype) as Map<string, Declared> | undefined) ??
+  new Map<string, Declared>();
+
+const declared =
+  (as: Declared): PropertyDecorator =>
+  (prototype, property) => {
+    const own = ownDeclared(prototype);
+    own.set(String(property), { ...own.get(String(property)), ...as });
+    Reflect.defineMetadata(DECLARED, own, prototype);
+  };
+
+/** The properties of a class as they are declared, in their order, the inherited ones first. */
+export const declaredProperties = (
+  type: abstract new (...args: never[]) => object,
+): Map<string, Declared> => {
+  const all = new Map<string, Declared>();
+  const add = (prototype: object): void => {
+    const parent = Object.getPrototypeOf(prototype) as object | null;
+    if (parent) add(parent);
+    for (const [property, as] of ownDeclared(prototype)) all.set(property, as);
+  };
+  add(type.prototype as object);
+  return all;
+};
 
 /** Whether a property holds a list or an object. */
 const isWhole = ({ type, isArray }: ApiPropertyOptions): boolean =>
@@ -139,18 +178,23 @@ const decimalForm = (min: number, decimals: number): { format: string; pattern: 
 
 const decimalExample = (min: number, max: number): string => Math.min(Math.max(1.7, min), max).toFixed(1);
 
-/** An exact decimal: a length, a quantity; read as a string. */
+/**
+ * An exact decimal: a length, a quantity; read as a string.
+ * @param rounded  whether it is rounded to these decimals when it is read; else it is shown as the database has it
+ */
 export const DecimalField = ({
   min = 0,
   max = 999_999_999,
   decimals = 3,
+  rounded = false,
   ...options
-}: FieldOptions & Range & { decimals?: number }): PropertyDecorator =>
+}: FieldOptions & Range & { decimals?: number; rounded?: boolean }): PropertyDecorator =>
   field(
     () => DecimalScalar,
     { type: String, ...decimalForm(min, decimals), example: decimalExample(min, max) },
     options,
     IsDecimalBetween(min, max, decimals),
+    ...(rounded ? [declared({ roundedTo: decimals })] : []),
   );
 
 /** Exact decimals, read as strings. */

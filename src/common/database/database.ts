@@ -7,6 +7,7 @@ import { HOLD_HISTORY } from './history-lock.js';
 import { JsonRows } from './json-rows.js';
 import { lend, LentPool } from './lent-pool.js';
 import { PrismaPgByOffset } from './moments.js';
+import { type Query, sqlOf } from './reading.js';
 import { assertPast, BEGIN_READING, settingReading } from './reading-settings.js';
 import { type Load, type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
@@ -38,11 +39,11 @@ const TRIES = 3;
  */
 export const readJson = async <T>(
   statements: Statements,
-  sql: string,
+  query: Query<T>,
   ...parameters: unknown[]
 ): Promise<JsonRows<T>> => {
   const [row] = await statements.$queryRawUnsafe<{ json: string }[]>(
-    `select coalesce(json_agg(t), '[]')::text as json from (${sql}) t`,
+    `select coalesce(json_agg(t), '[]')::text as json from (${sqlOf(query)}) t`,
     ...parameters,
   );
   return new JsonRows<T>(row?.json ?? '[]');
@@ -51,9 +52,9 @@ export const readJson = async <T>(
 /** The same, read. */
 export const readRows = async <T>(
   statements: Statements,
-  sql: string,
+  query: Query<T>,
   ...parameters: unknown[]
-): Promise<T[]> => (await readJson<T>(statements, sql, ...parameters)).rows();
+): Promise<T[]> => (await readJson<T>(statements, query, ...parameters)).rows();
 
 /** The same of a connection, without Prisma. */
 export const statementsOf = (send: Send): Statements => ({

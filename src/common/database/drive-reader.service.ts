@@ -4,6 +4,7 @@ import { notFound } from '../api/problem.js';
 import { FRAME_COLUMNS, keepFrame } from '../drive-frame.js';
 import { Database, readJson, readRows, type Statements } from './database.js';
 import type { JsonRows } from './json-rows.js';
+import type { Query } from './reading.js';
 import { scope } from './scope.js';
 
 /** Reads of a drive by its natural key. */
@@ -12,19 +13,19 @@ export class DriveReader {
   constructor(private readonly database: Database) {}
 
   /** Rows of a query about a drive; $1 is its id. @throws ProblemError not_found naming the drive */
-  read<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<T[]> {
-    return this.reading(drive, (id, statements) => readRows<T>(statements, sql, id, ...parameters));
+  read<T>(drive: string, query: Query<T>, ...parameters: unknown[]): Promise<T[]> {
+    return this.reading(drive, (id, statements) => readRows<T>(statements, query, id, ...parameters));
   }
 
   /** The same for a long list: REST sends it as it comes. */
-  readJson<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<JsonRows<T>> {
-    return this.reading(drive, (id, statements) => readJson<T>(statements, sql, id, ...parameters));
+  readJson<T>(drive: string, query: Query<T>, ...parameters: unknown[]): Promise<JsonRows<T>> {
+    return this.reading(drive, (id, statements) => readJson<T>(statements, query, id, ...parameters));
   }
 
   /** The same of a query that asks by the codes of project and drive, $1 and $2, as the functions of schema report do. */
-  readByCodes<T>(drive: string, sql: string, ...parameters: unknown[]): Promise<JsonRows<T>> {
+  readByCodes<T>(drive: string, query: Query<T>, ...parameters: unknown[]): Promise<JsonRows<T>> {
     return this.reading(drive, (_, statements) =>
-      readJson<T>(statements, sql, scope().project, drive, ...parameters),
+      readJson<T>(statements, query, scope().project, drive, ...parameters),
     );
   }
 

@@ -19,7 +19,7 @@ abstract class Hours {
   @DecimalField({ description: 'Time booked, exact [s]' })
   seconds: string;
 
-  @DecimalField({ description: 'The same in hours, rounded [h]', decimals: 4 })
+  @DecimalField({ description: 'The same in hours, rounded [h]', decimals: 4, rounded: true })
   hours: string;
 }
 
@@ -34,10 +34,10 @@ abstract class SharedHours extends Hours {
 
 @ObjectType({ isAbstract: true })
 export abstract class LedgerFigures extends SharedHours {
-  @DecimalField({ description: 'Mean time of an activity [h]', decimals: 4 })
+  @DecimalField({ description: 'Mean time of an activity [h]', decimals: 4, rounded: true })
   meanHours: string;
 
-  @DecimalField({ description: 'Time of the longest activity [h]', decimals: 4 })
+  @DecimalField({ description: 'Time of the longest activity [h]', decimals: 4, rounded: true })
   longestHours: string;
 }
 
@@ -110,6 +110,7 @@ export class LedgerByGroundClass extends SharedHours {
   @DecimalField({
     description: 'Mean time of an activity; absent when there is none [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   meanHours?: string;
@@ -117,6 +118,7 @@ export class LedgerByGroundClass extends SharedHours {
   @DecimalField({
     description: 'Time of the longest activity; absent when there is none [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   longestHours?: string;
@@ -124,10 +126,15 @@ export class LedgerByGroundClass extends SharedHours {
   @DecimalField({
     description: 'Hours, excluding boring, regripping and outside working time [h]',
     decimals: 4,
+    rounded: true,
   })
   nonBoringHours: string;
 
-  @DecimalField({ description: 'Of these the hours that the programme does not plan [h]', decimals: 4 })
+  @DecimalField({
+    description: 'Of these the hours that the programme does not plan [h]',
+    decimals: 4,
+    rounded: true,
+  })
   lostHours: string;
 
   @DecimalField({ description: 'Metres that shifts bored in the class [m]' })
@@ -136,6 +143,7 @@ export class LedgerByGroundClass extends SharedHours {
   @DecimalField({
     description: 'Non-boring hours per 100 m bored in the class; absent when none was bored [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   nonBoringHoursPer100M?: string;
@@ -143,6 +151,7 @@ export class LedgerByGroundClass extends SharedHours {
   @DecimalField({
     description: 'Hours lost per 100 m bored in the class; absent when none was bored [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   lostHoursPer100M?: string;

@@ -23,15 +23,16 @@ export class Utilisation {
   @DateField({ description: 'Last production day of it in the record' })
   lastDay: string;
 
-  @DecimalField({ description: 'Time that counts as boring [h]', decimals: 4 })
+  @DecimalField({ description: 'Time that counts as boring [h]', decimals: 4, rounded: true })
   boringHours: string;
 
-  @DecimalField({ description: 'Length of the shifts, booked or not [h]', decimals: 4 })
+  @DecimalField({ description: 'Length of the shifts, booked or not [h]', decimals: 4, rounded: true })
   shiftHours: string;
 
   @DecimalField({
     description: 'Length of the shifts, excluding what is booked as outside working time [h]',
     decimals: 4,
+    rounded: true,
   })
   workingHours: string;
 
@@ -39,6 +40,7 @@ export class Utilisation {
     description:
       'Time from the start of the drive’s first shift to the end of its last, closures of the site included [h]',
     decimals: 4,
+    rounded: true,
   })
   calendarHours: string;
 
@@ -62,10 +64,11 @@ export class Utilisation {
   @DecimalField({
     description: 'Part of the calendar time on closed days, outside of any shift [h]',
     decimals: 4,
+    rounded: true,
   })
   closedHours: string;
 
-  @DecimalField({ description: 'Part of the closed hours that was planned [h]', decimals: 4 })
+  @DecimalField({ description: 'Part of the closed hours that was planned [h]', decimals: 4, rounded: true })
   plannedClosedHours: string;
 
   @DecimalField({
@@ -78,10 +81,10 @@ export class Utilisation {
 
 @ObjectType({ isAbstract: true })
 abstract class ReliabilityFigures {
-  @DecimalField({ description: 'Boring and regripping of the drive [h]', decimals: 4 })
+  @DecimalField({ description: 'Boring and regripping of the drive [h]', decimals: 4, rounded: true })
   operatingHours: string;
 
-  @DecimalField({ description: 'Time that counts as breakdown [h]', decimals: 4 })
+  @DecimalField({ description: 'Time that counts as breakdown [h]', decimals: 4, rounded: true })
   repairHours: string;
 
   @IntField({ description: 'Failures that began: adjoining breakdown time is one, across shifts too' })
@@ -90,6 +93,7 @@ abstract class ReliabilityFigures {
   @DecimalField({
     description: 'Operating hours over failures; absent without a failure [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   mtbfHours?: string;
@@ -97,6 +101,7 @@ abstract class ReliabilityFigures {
   @DecimalField({
     description: 'Repair hours over failures; absent without a failure [h]',
     decimals: 4,
+    rounded: true,
     optional: true,
   })
   mttrHours?: string;

@@ -1,14 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import type { UtilisationArgs } from './ledger.args.js';
-import type { Reliability, Utilisation } from './utilisation.models.js';
+import { type Reliability, Utilisation } from './utilisation.models.js';
 
-const UTILISATION = `select name as period, first_day as "firstDay", last_day as "lastDay", round(boring_hours, 4)::text as "boringHours",
-  round(shift_hours, 4)::text as "shiftHours", round(working_hours, 4)::text as "workingHours", round(calendar_hours, 4)::text as "calendarHours",
-  of_shift_time::text as "ofShiftTime", of_working_time::text as "ofWorkingTime", of_calendar_time::text as "ofCalendarTime",
-  round(closed_hours, 4)::text as "closedHours", round(planned_closed_hours, 4)::text as "plannedClosedHours", of_open_time::text as "ofOpenTime"
-  from utilisation_by($1, $2, $3::date, $4::date) order by first_day`;
+const UTILISATION = sql`select ${columnsOf(Utilisation, '', { period: 'name' })} from utilisation_by($1, $2, $3::date, $4::date) order by first_day`;
 
 const FIGURES = `"operatingHours", "repairHours", "failureCount", "mtbfHours", "mttrHours", availability`;
 
@@ -30,7 +27,7 @@ export class UtilisationService {
   constructor(private readonly drives: DriveReader) {}
 
   utilisation(drive: string, { by, ...range }: UtilisationArgs): Promise<Utilisation[]> {
-    return this.drives.read<Utilisation>(drive, UTILISATION, by ?? 'drive', ...daysOf(range));
+    return this.drives.read(drive, UTILISATION, by ?? 'drive', ...daysOf(range));
   }
 
   async reliability(drive: string, range: DateRange): Promise<Reliability> {

@@ -1,0 +1,124 @@
+import { type Declared, declaredProperties } from '../api/fields.js';
+
+/** How a property is read: an expression in SQL, or `text` that is an answer already; false: the query leaves it out. */
+export type Read = string | { as: string } | false;
+
+type Model<Row> = abstract new (...args: never[]) => Row;
+
+type LeftOut<Reads> = { [Key in keyof Reads]: Reads[Key] extends false ? Key : never }[keyof Reads];
+
+/** What of a model stands in a row. */
+type RowOf<Row, Reads> = [LeftOut<Reads>] extends [never] ? Row : Omit<Row, LeftOut<Reads> & keyof Row>;
+
+/** A select list. */
+export class Columns<Row> {
+  declare protected readonly row: Row;
+
+  constructor(readonly shown: ReadonlyMap<string, { sql: string; as: Declared | undefined }>) {}
+
+  toString(): string {
+    return [...this.shown].map(([property, { sql }]) => `${sql} as "${property}"`).join(', ');
+  }
+}
+
+/** A query whose rows have the properties of a model. */
+export class Reading<Row> {
+  declare protected readonly row: Row;
+
+  constructor(
+    readonly sql: string,
+    readonly columns: readonly Columns<unknown>[],
+  ) {}
+}
+
+/** A query of rows: one of a model, or SQL whose rows are what the caller says. */
+export type Query<Row> = string | Reading<Row>;
+
+export const sqlOf = (query: Query<unknown>): string => (typeof query === 'string' ? query : query.sql);
+
+/** All there are, so that a test can hold each against the database. */
+export const READINGS: Reading<unknown>[] = [];
+
+/** Columns that have another name than their property wherever they stand. */
+const USUAL: Partial<Record<string, string>> = {
+  groundClass: 'ground_class_code',
+  baselineClass: 'baseline_class_code',
+  governingClass: 'governing_class_code',
+};
+
+/** `lengthM` → `length_m`, `per100M` → `per_100_m`, `areaM2` → `area_m2`, `p10` → `p10`. */
+export const snakeCase = (property: string): string =>
+  property.replace(/([a-z]{2,})(\d)/g, '$1_$2').replace(/[A-Z]/g, (letter) => `_${letter.toLowerCase()}`);
+
+const usualColumn = (property: string, { format, items }: Declared): string => {
+  const usual = USUAL[property];
+  if (usual !== undefined) return usual;
+  const name = snakeCase(property);
+  if ((format ?? items?.format) !== 'chainage') return name;
+  return name.endsWith('chainage') ? `${name}_m` : `${name}_chainage_m`;
+};
+
+const shown = (column: string, { format, roundedTo }: Declared): string => {
+  if (format === 'chainage') return `chainage_text(${column})`;
+  if (format !== 'decimal') return column;
+  const value = roundedTo === undefined ? column : `round(${column}, ${roundedTo})`;
+  return /^[\w.]+(\(.*\))?$/.test(value) ? `${value}::text` : `(${value})::text`;
+};
+
+const IDENTIFIER = /^[a-z_]\w*$/;
+
+/**
+ * The select list of a model: each property as it is declared, from the column of its name in snake case; a chainage from
+ * `…_chainage_m`, in people's form; decimals as text.
+ * @param table  what the columns belong to in the query; '' where nothing else has any
+ * @param reads  what is read in another way: its column, or an expression of its value; false: left out
+ */
+export const columnsOf = <
+  Row extends object,
+  const Reads extends { readonly [Key in keyof Row]?: Read } = object,
+>(
+  model: Model<Row>,
+  table = '',
+  reads?: Reads,
+): Columns<RowOf<Row, Reads>> => {
+  const columns = new Map<string, { sql: string; as: Declared }>();
+  const of = (column: string): string =>
+    table !== '' && IDENTIFIER.test(column) ? `${table}.${column}` : column;
+  for (const [property, as] of declaredProperties(model)) {
+    const read = (reads as Record<string, Read> | undefined)?.[property];
+    if (read === false) continue;
+    const sql = typeof read === 'object' ? read.as : shown(of(read ?? usualColumn(property, as)), as);
+    columns.set(property, { sql, as });
+  }
+  return new Columns(columns);
+};
+
+/** Columns beside those of a model: what the service needs and does not answer. */
+export const texts = <Name extends string>(reads: Record<Name, string>): Columns<Record<Name, string>> =>
+  new Columns(new Map(Object.entries<string>(reads).map(([name, sql]) => [name, { sql, as: undefined }])));
+
+type Part = string | number | Columns<unknown>;
+
+type Intersection<Union> = (Union extends unknown ? (of: Union) => void : never) extends (
+  of: infer All,
+) => void
+  ? All
+  : never;
+
+type Rows<Parts> = Parts extends readonly (infer Each)[]
+  ? Intersection<Each extends Columns<infer Row> ? Row : never>
+  : never;
+
+/** A query with the select lists that stand in it: its rows have their properties. */
+export const sql = <const Parts extends readonly Part[]>(
+  strings: TemplateStringsArray,
+  ...parts: Parts
+): Reading<Rows<Parts>> => {
+  const text = strings.reduce((all, string, at) => `${all}${String(parts[at - 1])}${string}`);
+  const reading = new Reading<Rows<Parts>>(
+    text,
+    parts.filter((part) => part instanceof Columns),
+  );
+  READINGS.push(reading);
+  return reading;
+};

@@ -1,0 +1,89 @@
+import 'reflect-metadata';
+import pg from 'pg';
+import '../../src/app.module.js';
+import type { Declared } from '../../src/common/api/fields.js';
+import { READINGS, snakeCase } from '../../src/common/database/reading.js';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+
+// What the models declare, against what PostgreSQL says of each query: names and types of its columns, before anybody asks.
+
+let database: TestDatabase;
+let client: pg.Client;
+/** Category of a type by its number: PostgreSQL's own, of pg_type. */
+let categories: Map<number, string>;
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  client = new pg.Client({ connectionString: database.url, options: '-c search_path=report,public' });
+  await client.connect();
+  const { rows } = await client.query<{ oid: number; category: string }>(
+    `select oid::int as oid, case when typname in ('json', 'jsonb') then 'json' else typcategory::text end as category from pg_type`,
+  );
+  categories = new Map(rows.map(({ oid, category }) => [oid, category]));
+});
+
+afterAll(async () => {
+  await client.end();
+  await database.drop();
+});
+
+/** B boolean, N number, S text, E enum, D date or time, A array. */
+const categoriesOf = ({ type, format, isArray, ...rest }: Declared & { enum?: unknown }): string[] => {
+  if (isArray === true || type === 'array' || Array.isArray(type)) return ['A', 'json'];
+  if (format === 'chainage' || format === 'decimal') return ['S'];
+  if (format === 'date' || format === 'date-time') return ['D', 'S'];
+  if (rest.enum) return ['E', 'S'];
+  if (type === Boolean) return ['B'];
+  if (type === Number || type === 'integer') return ['N'];
+  if (type === String) return ['S', 'E'];
+  return ['json', 'A'];
+};
+
+/** The query, asked of nothing, for no rows. */
+const columnsOfQuery = async (sql: string): Promise<Map<string, string | undefined>> => {
+  const count = Math.max(0, ...Array.from(sql.matchAll(/\$(\d+)/g), ([, number]) => Number(number)));
+  const values = Array.from({ length: count }, () => null);
+  const { fields } = await client.query({ text: `select * from (${sql}) t limit 0`, values });
+  return new Map(fields.map(({ name, dataTypeID }) => [name, categories.get(dataTypeID)]));
+};
+
+describe('readings', () => {
+  it('answer the properties of their models, each once', async () => {
+    const faults: string[] = [];
+    for (const { sql, columns } of READINGS) {
+      const declared = columns.flatMap(({ shown }) => [...shown.keys()]);
+      const answered = await columnsOfQuery(sql).catch((error: unknown) => String(error));
+      if (typeof answered === 'string') faults.push(`${answered}: ${sql}`);
+      else if (declared.toSorted().join() !== [...answered.keys()].toSorted().join())
+        faults.push(`${[...answered.keys()].join()} is not ${declared.join()}: ${sql}`);
+    }
+    expect(faults).toEqual([]);
+    expect(READINGS.length).toBeGreaterThan(10);
+  });
+
+  it('answer each property in a type that its declaration allows', async () => {
+    const faults: string[] = [];
+    for (const { sql, columns } of READINGS) {
+      const answered = await columnsOfQuery(sql);
+      for (const [property, { as }] of columns.flatMap(({ shown }) => [...shown])) {
+        const category = answered.get(property) ?? 'none';
+        if (as && !categoriesOf(as).includes(category))
+          faults.push(`${property} is ${category}, not ${categoriesOf(as).join(' or ')}: ${sql}`);
+      }
+    }
+    expect(faults).toEqual([]);
+  });
+});
+
+describe('columns', () => {
+  it.each([
+    ['lengthM', 'length_m'],
+    ['densityTPerM3', 'density_t_per_m3'],
+    ['lostHoursPer100M', 'lost_hours_per_100_m'],
+    ['mean7DaysM', 'mean_7_days_m'],
+    ['treatedSurfaceM2', 'treated_surface_m2'],
+    ['p10', 'p10'],
+  ])('of %s is %s', (property, column) => {
+    expect(snakeCase(property)).toBe(column);
+  });
+});
