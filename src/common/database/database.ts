@@ -137,8 +137,8 @@ export class Database implements OnApplicationShutdown {
   }
 
   /** Rows of one query within the scope. */
-  read<T>(sql: string, ...parameters: unknown[]): Promise<T[]> {
-    return this.reading((statements) => readRows<T>(statements, sql, ...parameters));
+  read<T>(query: Query<T>, ...parameters: unknown[]): Promise<T[]> {
+    return this.reading((statements) => readRows<T>(statements, query, ...parameters));
   }
 
   /**

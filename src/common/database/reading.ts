@@ -93,9 +93,11 @@ export const columnsOf = <
   return new Columns(columns);
 };
 
-/** Columns beside those of a model: what the service needs and does not answer. */
-export const texts = <Name extends string>(reads: Record<Name, string>): Columns<Record<Name, string>> =>
-  new Columns(new Map(Object.entries<string>(reads).map(([name, sql]) => [name, { sql, as: undefined }])));
+/** Columns beside those of a model: what a service needs of a row, and answers otherwise or not at all. */
+export const extra = <Row extends object>(reads: Record<keyof Row & string, string>): Columns<Row> =>
+  new Columns(
+    new Map(Object.entries<string>(reads).map(([name, read]) => [name, { sql: read, as: undefined }])),
+  );
 
 type Part = string | number | Columns<unknown>;
 

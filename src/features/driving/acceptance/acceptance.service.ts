@@ -5,11 +5,12 @@ import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { AcceptanceRule, AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
+import { AcceptanceRule, type AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
 
-const RULES = `select valid_from as "validFrom", days, clause, coalesce(pays, false) as pays, coalesce(in_force, true) as "inForce", agreed_contractor as "agreedContractor",
-  agreed_client as "agreedClient" from acceptance_rule order by valid_from`;
+const RULES = sql`select ${columnsOf(AcceptanceRule, '', { pays: 'coalesce(pays, false)', inForce: 'coalesce(in_force, true)' })}
+  from acceptance_rule order by valid_from`;
 
 const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values ($1::date, $2::int, $3, $4)
   on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause, pays = excluded.pays`;
@@ -20,10 +21,7 @@ const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from 
 
 const REMOVE = `delete from acceptance_rule where valid_from = $1::date returning id`;
 
-const SHIFTS = `select shift_date as date, shift_name as shift, state, acceptance, submitted_at as "submittedAt", posted_for as "postedFor",
-  respond_by as "respondBy", deemed_on as "deemedOn", rule_days as "ruleDays", rule_clause as "ruleClause", rule_pays as "rulePays", disputed_by as "disputedBy", disputed_at as "disputedAt",
-  dispute_reason as "disputeReason", disputed_for as "disputedFor", countersigned_by as "countersignedBy", countersigned_at as "countersignedAt",
-  countersigned_for as "countersignedFor", signatures
+const SHIFTS = sql`select ${columnsOf(ShiftAcceptance, '', { date: 'shift_date', shift: 'shift_name' })}
   from shift_acceptance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
   order by shift_date, shift_name`;
 
@@ -36,7 +34,7 @@ export class AcceptanceService {
   ) {}
 
   rules(): Promise<AcceptanceRule[]> {
-    return this.database.read<AcceptanceRule>(RULES);
+    return this.database.read(RULES);
   }
 
   rule(validFrom: string): Promise<AcceptanceRule> {
@@ -60,9 +58,7 @@ export class AcceptanceService {
         ...Object.values(words),
       );
       if (agreed.length > 0) return;
-      const standing = (await readRows<AcceptanceRule>(transaction, RULES)).find(
-        (each) => each.validFrom === validFrom,
-      );
+      const standing = (await readRows(transaction, RULES)).find((each) => each.validFrom === validFrom);
       if (!standing) throw notFound(named(validFrom));
       throw faulty('conflict', differences(words, worded(standing)));
     });
@@ -77,7 +73,7 @@ export class AcceptanceService {
   }
 
   shifts(drive: string, range: DateRange): Promise<JsonRows<ShiftAcceptance>> {
-    return this.drives.readJson<ShiftAcceptance>(drive, SHIFTS, ...daysOf(range));
+    return this.drives.readJson(drive, SHIFTS, ...daysOf(range));
   }
 }
 

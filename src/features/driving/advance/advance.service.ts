@@ -2,16 +2,14 @@ import { Injectable } from '@nestjs/common';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
-import type { DayAdvance, ShiftAdvance } from './advance.models.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { DayAdvance, ShiftAdvance } from './advance.models.js';
 
-const FIGURES = `advance_m::text as "advanceM", stroke_count as "strokeCount", boring_hours::text as "boringHours",
-  chainage_text(from_chainage_m) as "fromChainage", chainage_text(face_chainage_m) as "faceChainage", cumulative_m::text as "cumulativeM"`;
-
-const BY_SHIFT = `select shift_date as date, shift_name as shift, state, starts_at as "startsAt", ends_at as "endsAt", ${FIGURES}
+const BY_SHIFT = sql`select ${columnsOf(ShiftAdvance, '', { date: 'shift_date', shift: 'shift_name' })}
   from shift_advance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
   order by starts_at`;
 
-const BY_DAY = `select production_day as "productionDay", ${FIGURES}
+const BY_DAY = sql`select ${columnsOf(DayAdvance)}
   from day_advance where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day`;
 
@@ -20,10 +18,10 @@ export class AdvanceService {
   constructor(private readonly drives: DriveReader) {}
 
   byShift(drive: string, range: DateRange): Promise<JsonRows<ShiftAdvance>> {
-    return this.drives.readJson<ShiftAdvance>(drive, BY_SHIFT, ...daysOf(range));
+    return this.drives.readJson(drive, BY_SHIFT, ...daysOf(range));
   }
 
   byDay(drive: string, range: DateRange): Promise<JsonRows<DayAdvance>> {
-    return this.drives.readJson<DayAdvance>(drive, BY_DAY, ...daysOf(range));
+    return this.drives.readJson(drive, BY_DAY, ...daysOf(range));
   }
 }

@@ -2,8 +2,9 @@ import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { DoubtLimits, DoubtLimitsInput } from './doubt-limits.models.js';
+import { DoubtLimits, type DoubtLimitsInput } from './doubt-limits.models.js';
 
 /** The figures that a project may set: the field and the column. */
 const FIGURES = {
@@ -23,10 +24,10 @@ type Figure = keyof typeof FIGURES;
 const NAMES = Object.keys(FIGURES) as Figure[];
 const COLUMNS = Object.values(FIGURES);
 
-const LIMITS = `select case when isfinite(l.valid_from) then l.valid_from end as "validFrom",
-  ${NAMES.map((name) => `l.${FIGURES[name]}::text as "${name}"`).join(', ')},
-  (select coalesce(json_agg(json_build_object('item', i.code, 'mostPerM', m.most_per_m::text, 'unit', m.unit) order by i.code), '[]')
-    from doubt_limit_item m join support_item i on i.id = m.support_item_id where m.doubt_limit_id = l.doubt_limit_id) as items
+const ITEMS_OF_LIMITS = `(select coalesce(json_agg(json_build_object('item', i.code, 'mostPerM', m.most_per_m::text, 'unit', m.unit) order by i.code), '[]')
+    from doubt_limit_item m join support_item i on i.id = m.support_item_id where m.doubt_limit_id = l.doubt_limit_id)`;
+
+const LIMITS = sql`select ${columnsOf(DoubtLimits, 'l', { validFrom: 'case when isfinite(l.valid_from) then l.valid_from end', items: { as: ITEMS_OF_LIMITS } })}
   from doubt_limit_in_force l where l.project_id = scope_project() order by l.valid_from`;
 
 const PUT = `insert into doubt_limit (valid_from, ${COLUMNS.join(', ')})
@@ -59,7 +60,7 @@ export class DoubtLimitsService {
 
   /** Those from the beginning, all defaults, and then those that the project has set, by date. */
   list(): Promise<DoubtLimits[]> {
-    return this.database.read<DoubtLimits>(LIMITS);
+    return this.database.read(LIMITS);
   }
 
   get(validFrom: string): Promise<DoubtLimits> {
@@ -72,7 +73,7 @@ export class DoubtLimitsService {
       NAMES.flatMap((name) => (input[name] == null ? [] : [[name, input[name]]])),
     ) as Figures;
     await this.database.ofProject(async (transaction) => {
-      const [defaults] = await readRows<DoubtLimits>(transaction, LIMITS); // the first ones
+      const [defaults] = await readRows(transaction, LIMITS); // the first ones
       const faults = [
         ...pairFaults({ ...defaults, ...figures }, figures),
         ...(await itemFaults(transaction, items)),

@@ -2,23 +2,24 @@ import { Injectable } from '@nestjs/common';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { driveId, DriveReader } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
-import type { Programme, ProgrammeDay, ProgrammeInput, ProgrammeSummary } from './programme.models.js';
+import { Programme, ProgrammeDay, type ProgrammeInput, ProgrammeSummary } from './programme.models.js';
 import { programmeRows } from './programme-rows.js';
 
-const SUMMARY = `programme, point_count as "pointCount", first_day as "firstDay", last_day as "lastDay",
-  chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage"`;
+const PROGRAMMES = sql`select ${columnsOf(ProgrammeSummary)} from programme where drive_id = $1 order by programme`;
 
-const PROGRAMMES = `select ${SUMMARY} from programme where drive_id = $1 order by programme`;
-
-const PROGRAMME = `select ${SUMMARY}, (
+const PROGRAMME_COLUMNS = columnsOf(Programme, '', {
+  points: {
+    as: `(
     select json_agg(json_build_object('date', r.planned_day, 'chainage', chainage_at(r.drive_id, r.planned_m)) order by r.planned_day)
-    from programme_point r where r.drive_id = $1 and r.programme = $2) as points
-  from programme where drive_id = $1 and programme = $2`;
+    from programme_point r where r.drive_id = $1 and r.programme = $2)`,
+  },
+});
 
-const PROGRESS = `select production_day as "productionDay", planned_m::text as "plannedM", chainage_text(planned_chainage_m) as "plannedChainage",
-  actual_m::text as "actualM", chainage_text(actual_chainage_m) as "actualChainage", ahead_m::text as "aheadM", ahead_days::text as "aheadDays"
-  from programme_progress($1, $2, $3) order by production_day`;
+const PROGRAMME = sql`select ${PROGRAMME_COLUMNS} from programme where drive_id = $1 and programme = $2`;
+
+const PROGRESS = sql`select ${columnsOf(ProgrammeDay)} from programme_progress($1, $2, $3) order by production_day`;
 
 const LOCK = 'select lock_drive($1)::text';
 
@@ -37,17 +38,17 @@ export class ProgrammeService {
   ) {}
 
   list(drive: string): Promise<ProgrammeSummary[]> {
-    return this.drives.read<ProgrammeSummary>(drive, PROGRAMMES);
+    return this.drives.read(drive, PROGRAMMES);
   }
 
   async get(drive: string, programme: string): Promise<Programme> {
-    const [found] = await this.drives.read<Programme>(drive, PROGRAMME, programme);
+    const [found] = await this.drives.read(drive, PROGRAMME, programme);
     if (!found) throw absent(drive, programme);
     return found;
   }
 
   async progress(drive: string, programme: string): Promise<ProgrammeDay[]> {
-    const days = (await this.drives.readByCodes<ProgrammeDay>(drive, PROGRESS, programme)).rows();
+    const days = (await this.drives.readByCodes(drive, PROGRESS, programme)).rows();
     if (days.length === 0) throw absent(drive, programme);
     return days;
   }

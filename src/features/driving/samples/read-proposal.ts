@@ -1,5 +1,6 @@
 import { notFound } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { etagOf } from './proposal-findings.js';
 import {
@@ -8,14 +9,21 @@ import {
   PROPOSAL_CAUTION,
   type ProposedBoring,
   type StrokeProposal,
-  type StrokeProposalHead,
+  StrokeProposalHead,
 } from './proposal.models.js';
 
 const HEAD = `q.number, q.from_at as from, q.to_at as to, q.sample_count as "sampleCount",
   coalesce((q.borings -> -1 ->> 'stroke')::int, 0) as "strokeCount", jsonb_array_length(q.borings) as "boringCount",
   q.proposed_by as "proposedBy", q.proposed_at as "proposedAt", q.accepted_by as "acceptedBy", q.accepted_at as "acceptedAt"`;
 
-const HEADS = `select ${HEAD} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
+const HEADS_COLUMNS = columnsOf(StrokeProposalHead, 'q', {
+  from: 'from_at',
+  to: 'to_at',
+  strokeCount: `coalesce((q.borings -> -1 ->> 'stroke')::int, 0)`,
+  boringCount: 'jsonb_array_length(q.borings)',
+});
+
+const HEADS = sql`select ${HEADS_COLUMNS} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
 
 const CHAINAGE = `chainage_text(d.start_chainage_m + d.direction * r."positionM")`;
 
@@ -55,7 +63,7 @@ const justPosted = ({ number, date, shift, from, to, startedAt, endedAt }: MetBo
 });
 
 export const readHeads = (statements: Statements, driveId: number): Promise<StrokeProposalHead[]> =>
-  readRows<StrokeProposalHead>(statements, HEADS, driveId);
+  readRows(statements, HEADS, driveId);
 
 /** A proposal beside what was posted. @throws ProblemError not_found naming it */
 export const readProposal = async (

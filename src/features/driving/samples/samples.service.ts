@@ -3,18 +3,26 @@ import { pageFrom } from '../../../common/api/paging.js';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
-import type { MachineSampleModel, SamplePage, SampleRange, SampleSummary } from './sample.models.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { MachineSampleModel, type SamplePage, type SampleRange, SampleSummary } from './sample.models.js';
 
-const PAGE = `select m.at, chainage_text(d.start_chainage_m + d.direction * m.position_m) as chainage, m.position_m::text as "positionM",
-  m.thrust_kn as "thrustKn", m.torque_knm as "torqueKnm", m.rotation_rpm as "rotationRpm",
-  m.penetration_rate_mm_per_min as "penetrationRateMmPerMin", m.gripper_pressure_bar as "gripperPressureBar", m.muck_flow_t_per_h as "muckFlowTPerH"
+const PAGE = sql`select ${columnsOf(MachineSampleModel, 'm', { chainage: 'd.start_chainage_m + d.direction * m.position_m' })}
   from machine_sample m join drive d on d.id = m.drive_id
   where m.drive_id = $1 and m.at >= coalesce($2::timestamptz, '-infinity') and m.at < coalesce($3::timestamptz, 'infinity')
     and m.at > coalesce($4::timestamptz, '-infinity')
   order by m.at limit $5`;
 
-const SUMMARY = `select min(first_at) as from, max(last_at) as to, coalesce(sum(sample_count), 0)::int as count,
-  coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]') as days
+const SUMMARY_COLUMNS = columnsOf(SampleSummary, '', {
+  from: 'min(first_at)',
+  to: 'max(last_at)',
+  count: 'coalesce(sum(sample_count), 0)::int',
+  days: {
+    as: `coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]')`,
+  },
+  retired: false,
+});
+
+const SUMMARY = sql`select ${SUMMARY_COLUMNS}
   from sample_day where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')`;
 
 const USUAL_PAGE = 1000;
@@ -48,15 +56,7 @@ export class SamplesService {
     const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);
       return {
-        items: await readRows<MachineSampleModel>(
-          statements,
-          PAGE,
-          driveId,
-          from ?? null,
-          to ?? null,
-          after ?? null,
-          first + 1,
-        ),
+        items: await readRows(statements, PAGE, driveId, from ?? null, to ?? null, after ?? null, first + 1),
         retired: await retiredIn(statements, from, to),
       };
     });
@@ -67,7 +67,7 @@ export class SamplesService {
   async summary(drive: string, range: DateRange): Promise<SampleSummary> {
     const days = daysOf(range);
     return this.drives.reading(drive, async (driveId, statements) => {
-      const [summary] = await readRows<SampleSummary>(statements, SUMMARY, driveId, ...days);
+      const [summary] = await readRows(statements, SUMMARY, driveId, ...days);
       const retired = await retiredIn(statements, days[0] ?? undefined, days[1] ?? undefined);
       return { ...(summary ?? { count: 0, days: [] }), ...(retired === undefined ? {} : { retired }) };
     });

@@ -3,31 +3,30 @@ import { type Page, pageFrom } from '../../../common/api/paging.js';
 import { faulty } from '../../../common/api/problem.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { flagsOfDrive } from './stroke-flags.js';
-import type { StrokeFlag, StrokePerformance, StrokePerformancePage } from './stroke-performance.models.js';
+import {
+  type StrokeFlag,
+  StrokePerformance,
+  type StrokePerformancePage,
+} from './stroke-performance.models.js';
 import {
   type StatisticsArgs,
   StatisticsCut,
-  type StrokeStatistic,
+  StrokeStatistic,
   USUAL_INTERVAL_M,
 } from './stroke-statistics.models.js';
-import { STROKE_COLUMNS } from './strokes.service.js';
 
-const PERFORMANCE = `select ${STROKE_COLUMNS}, power_kw as "powerKw", torque_penetration_index as "torquePenetrationIndex",
-  timed_penetration_rate_m_per_h as "timedPenetrationRateMPerH", regrip_minutes::text as "regripMinutes",
-  cycle_minutes::text as "cycleMinutes", ground_class_code as "groundClass"
+const PERFORMANCE = sql`select ${columnsOf(StrokePerformance, '', { number: 'stroke_number' })}
   from stroke_performance where drive_id = $1 and stroke_number > $2 order by stroke_number limit $3`;
 
-const FIGURES = `quantity, unit, stroke_count as "strokeCount", mean, median, p10, p90, length_weighted_mean as "lengthWeightedMean",
-  time_weighted_mean as "timeWeightedMean"`;
+const BY_DRIVE = sql`select ${columnsOf(StrokeStatistic, '', { groundClass: 'null', from: { as: 'null' }, to: { as: 'null' } })}
+  from stroke_statistics_by_drive where drive_id = $1 order by place`;
 
-const BY_DRIVE = `select null as "groundClass", null as from, null as to, ${FIGURES} from stroke_statistics_by_drive where drive_id = $1 order by place`;
-
-const BY_GROUND_CLASS = `select ground_class_code as "groundClass", null as from, null as to, ${FIGURES} from stroke_statistics_by_ground_class
+const BY_GROUND_CLASS = sql`select ${columnsOf(StrokeStatistic, '', { from: { as: 'null' }, to: { as: 'null' } })} from stroke_statistics_by_ground_class
   where drive_id = $1 order by ground_class_code nulls last, place`;
 
-const BY_INTERVAL = `select null as "groundClass", chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
-  from stroke_statistics($1, $2, $3::numeric) order by from_m, place`;
+const BY_INTERVAL = sql`select ${columnsOf(StrokeStatistic, '', { groundClass: 'null' })} from stroke_statistics($1, $2, $3::numeric) order by from_m, place`;
 
 /** How the strokes of a drive went: their rates, times, flags and statistics. */
 @Injectable()
@@ -36,7 +35,7 @@ export class StrokePerformanceService {
 
   /** The strokes after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<StrokePerformancePage> {
-    const items = await this.drives.read<StrokePerformance>(drive, PERFORMANCE, after, first + 1);
+    const items = await this.drives.read(drive, PERFORMANCE, after, first + 1);
     return pageFrom(items, first, ({ number }) => number);
   }
 
@@ -52,15 +51,11 @@ export class StrokePerformanceService {
     }
     switch (cut) {
       case StatisticsCut.drive:
-        return this.drives.readJson<StrokeStatistic>(drive, BY_DRIVE);
+        return this.drives.readJson(drive, BY_DRIVE);
       case StatisticsCut.ground_class:
-        return this.drives.readJson<StrokeStatistic>(drive, BY_GROUND_CLASS);
+        return this.drives.readJson(drive, BY_GROUND_CLASS);
       case StatisticsCut.interval:
-        return this.drives.readByCodes<StrokeStatistic>(
-          drive,
-          BY_INTERVAL,
-          String(lengthM ?? USUAL_INTERVAL_M),
-        );
+        return this.drives.readByCodes(drive, BY_INTERVAL, String(lengthM ?? USUAL_INTERVAL_M));
     }
   }
 }
