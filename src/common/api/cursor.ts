@@ -1,3 +1,4 @@
+import { type Columns, extra } from '../database/reading.js';
 import { codeFault, TextField } from './fields.js';
 import { faulty } from './problem.js';
 
@@ -16,11 +17,17 @@ export const CursorField = (): PropertyDecorator =>
 export const NextField = (): PropertyDecorator =>
   TextField({ description: 'Value of `after` for the next page; absent on the last page', optional: true });
 
-/** The cursor of a row, as SQL. @param place  driven metres, or a moment */
-export const cursorBy = (place: { metres: string } | { moment: string }, name: string): string =>
-  'metres' in place
-    ? `${place.metres}::text || '~' || ${name}`
-    : `to_char(${place.moment} at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"') || '~' || ${name}`;
+/** The cursor of a row, as column `cursor`. @param place  driven metres, or a moment */
+export const cursorBy = (
+  place: { metres: string } | { moment: string },
+  name: string,
+): Columns<{ cursor: string }> =>
+  extra<{ cursor: string }>({
+    cursor:
+      'metres' in place
+        ? `${place.metres}::text || '~' || ${name}`
+        : `to_char(${place.moment} at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"') || '~' || ${name}`,
+  });
 
 const METRES = /^-?\d{1,9}(\.\d{1,6})?$/;
 const MOMENT = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z$/;

@@ -111,14 +111,19 @@ type Rows<Parts> = Parts extends readonly (infer Each)[]
   ? Intersection<Each extends Columns<infer Row> ? Row : never>
   : never;
 
+/** A row of a model as one JSON object, to be aggregated within a query. */
+export const objectOf = (columns: Columns<unknown>): string =>
+  `json_build_object(${[...columns.shown].map(([property, { sql: read }]) => `'${property}', ${read}`).join(', ')})`;
+
+interface Sql {
+  <Row>(strings: TemplateStringsArray, columns: Columns<Row>, ...others: (string | number)[]): Reading<Row>;
+  <const Parts extends readonly Part[]>(strings: TemplateStringsArray, ...parts: Parts): Reading<Rows<Parts>>;
+}
+
 /** A query with the select lists that stand in it: its rows have their properties. */
-export const sql = <const Parts extends readonly Part[]>(
-  strings: TemplateStringsArray,
-  ...parts: Parts
-): Reading<Rows<Parts>> => {
-  const text = strings.reduce((all, string, at) => `${all}${String(parts[at - 1])}${string}`);
-  const reading = new Reading<Rows<Parts>>(
-    text,
+export const sql: Sql = (strings: TemplateStringsArray, ...parts: Part[]): Reading<never> => {
+  const reading = new Reading<never>(
+    strings.reduce((all, string, at) => `${all}${String(parts[at - 1])}${string}`),
     parts.filter((part) => part instanceof Columns),
   );
   READINGS.push(reading);

@@ -1,40 +1,41 @@
 import { cursorBy } from '../../../common/api/cursor.js';
+import { columnsOf, objectOf, sql } from '../../../common/database/reading.js';
+import {
+  GroutingBeyondPublished,
+  GroutingControlHole,
+  GroutingHole,
+  GroutingRound,
+  GroutingRoundSummary,
+  GroutMix,
+} from './grouting.models.js';
 
-const MIXES = `(select coalesce(json_agg(json_build_object('material', x.material, 'waterCementRatio', x.water_cement_ratio::text, 'massKg', x.mass_kg::text,
-    'volumeL', x.volume_l::text) order by x.number), '[]') from grout_mix x where x.grout_hole_id = h.grouting_hole_id)`;
+const MIXES = `(select coalesce(json_agg(${objectOf(columnsOf(GroutMix, 'x'))} order by x.number), '[]') from grout_mix x where x.grout_hole_id = h.grouting_hole_id)`;
 
-const HOLES = `(select coalesce(json_agg(json_build_object('name', h.name, 'collar', chainage_text(h.collar_chainage_m), 'positionDeg', h.position_deg::text,
-    'lookOutDeg', h.look_out_deg::text, 'lookOutAzimuthDeg', h.noted_azimuth_deg::text, 'lengthM', h.length_m::text, 'diameterMm', h.diameter_mm::text,
-    'startedAt', h.started_at, 'endedAt', h.ended_at, 'pressureEndBar', h.pressure_end_bar::text, 'stopCriterion', h.stop_criterion, 'remark', h.remark,
-    'mixes', ${MIXES}, 'axialReachM', h.axial_reach_m::text, 'radialSpreadM', h.radial_spread_m::text, 'reach', chainage_text(h.reach_chainage_m),
-    'groutingHours', h.grouting_hours::text, 'massKg', h.mass_kg::text, 'volumeL', h.volume_l::text, 'waterCementRatio', h.water_cement_ratio::text,
-    'takeKgPerM', h.take_kg_per_m::text, 'takeLPerM', h.take_l_per_m::text, 'shiftDate', h.shift_date::text, 'shiftName', h.shift_name,
-    'shiftState', h.shift_state) order by h.name collate "C"), '[]')
-  from grouting_hole h where h.grouting_round_id = g.grouting_round_id)`;
+const HOLE = columnsOf(GroutingHole, 'h', { lookOutAzimuthDeg: 'noted_azimuth_deg', mixes: { as: MIXES } });
 
-const CONTROL_NAMES = `(select coalesce(json_agg(c.hole order by c.place), '[]')
-  from grouting_control_hole c where c.grouting_round_id = g.grouting_round_id and c.drive_id = g.drive_id)`;
+const HOLES = `(select coalesce(json_agg(${objectOf(HOLE)} order by h.name collate "C"), '[]') from grouting_hole h where h.grouting_round_id = g.grouting_round_id)`;
 
-const CONTROL_HOLES = `(select coalesce(json_agg(json_build_object('hole', c.hole, 'isRecorded', c.is_recorded, 'inflowLPerMin', c.inflow_l_per_min::text,
-    'measuredAt', c.measured_at, 'triggerLPerMin', c.trigger_l_per_min::text, 'isMet', c.is_met) order by c.place), '[]')
-  from grouting_control_hole c where c.grouting_round_id = g.grouting_round_id and c.drive_id = g.drive_id)`;
+const CONTROLS =
+  'from grouting_control_hole c where c.grouting_round_id = g.grouting_round_id and c.drive_id = g.drive_id';
+const CONTROL_NAMES = `(select coalesce(json_agg(c.hole order by c.place), '[]') ${CONTROLS})`;
+const CONTROL_RESULTS = `(select coalesce(json_agg(${objectOf(columnsOf(GroutingControlHole, 'c'))} order by c.place), '[]') ${CONTROLS})`;
 
-const BEYOND = `(select coalesce(json_agg(json_build_object('figure', b.figure, 'low', b.low::text, 'high', b.high::text, 'source', b.source) order by b.figure), '[]')
-  from grouting_published_range() b where b.figure = any (g.beyond_published))`;
+const BEYOND = `case when g.beyond_published is not null then (
+    select coalesce(json_agg(${objectOf(columnsOf(GroutingBeyondPublished, 'b'))} order by b.figure), '[]') from grouting_published_range() b where b.figure = any (g.beyond_published)) end`;
 
-const COLUMNS = `g.name, g.purpose, g.state, chainage_text(g.from_chainage_m) as from, chainage_text(g.to_chainage_m) as to,
-  chainage_text(g.face_chainage_m) as face, g.started_at as "startedAt", g.ended_at as "endedAt", g.trigger_measurement as "triggerMeasurement",
-  g.trigger_hole as "triggerHole", g.remark, g.hole_count as "holeCount", g.hole_m::text as "holeM", g.mass_kg::text as "massKg", g.volume_l::text as "volumeL",
-  g.water_cement_ratio::text as "waterCementRatio", g.grouting_hours::text as "groutingHours", g.round_hours::text as "roundHours",
-  g.treated_m::text as "treatedM", g.treated_surface_m2::text as "treatedSurfaceM2", g.take_kg_per_m::text as "takeKgPerM",
-  g.take_l_per_m::text as "takeLPerM", g.take_kg_per_m2::text as "takeKgPerM2", g.hole_m_per_m2::text as "holeMPerM2",
-  g.pressure_end_bar::text as "pressureEndBar", g.control_inflow_l_per_min::text as "controlInflowLPerMin",
-  g.control_trigger_l_per_min::text as "controlTriggerLPerMin", g.control_is_met as "controlIsMet",
-  case when g.beyond_published is not null then ${BEYOND} end as "beyondPublished"`;
+const SUMMARY = { beyondPublished: { as: BEYOND }, caution: false } as const;
 
-export const ONE = `select ${COLUMNS}, ${HOLES} as holes, ${CONTROL_NAMES} as "controlHoles", ${CONTROL_HOLES} as "controlResults" from grouting_round g where g.drive_id = $1 and g.name = $2`;
+const ROUND = columnsOf(GroutingRound, 'g', {
+  ...SUMMARY,
+  holes: { as: HOLES },
+  controlHoles: { as: CONTROL_NAMES },
+  controlResults: { as: CONTROL_RESULTS },
+});
 
-export const PAGE = `select ${COLUMNS}, ${cursorBy({ moment: 'g.started_at' }, 'g.name')} as cursor from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
+export const ONE = sql`select ${ROUND} from grouting_round g where g.drive_id = $1 and g.name = $2`;
+
+export const PAGE = sql`select ${columnsOf(GroutingRoundSummary, 'g', SUMMARY)}, ${cursorBy({ moment: 'g.started_at' }, 'g.name')}
+  from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
   order by g.started_at, g.name limit $4`;
 
 /** What the record has of what a round names. */

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { afterMoment } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import { keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -28,13 +28,13 @@ export class GroutingService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { at, name } = afterMoment(after);
-      const rows = await readRows<Keyed<GroutingRoundSummary>>(statements, PAGE, id, at, name, size + 1);
+      const rows = await readRows(statements, PAGE, id, at, name, size + 1);
       return keyedPage(rows.map(withCaution), size);
     });
   }
 
   async get(drive: string, name: string): Promise<GroutingRound> {
-    const [found] = await this.drives.read<GroutingRound>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return withCaution(found);
   }
@@ -72,7 +72,7 @@ export class GroutingService {
   }
 }
 
-const withCaution = <R extends GroutingRoundSummary>(round: R): R => ({
+const withCaution = <R extends object>(round: R): R & Pick<GroutingRoundSummary, 'caution'> => ({
   ...round,
   caution: GROUTING_CAUTION,
 });

@@ -3,28 +3,31 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { drivenPlace } from '../../../common/drive-interval.js';
 import { metresText } from '../../../engineering/chainage.js';
 import {
   HOLD_POINT_CAUTION,
-  type HoldPoint,
+  HoldPoint,
+  HoldPointRelease,
   type HoldPointInput,
   type HoldPointReleaseInput,
 } from './hold-point.models.js';
 
 const RELEASES = `select coalesce(json_agg(r order by r."recordedAt" desc), '[]') from (
-    select released_at as "releasedAt", released_by as "releasedBy", released_for as "releasedFor", evidence, recorded_at as "recordedAt",
-      withdrawn_by as "withdrawnBy", withdrawn_at as "withdrawnAt", withdrawn_for as "withdrawnFor", withdrawal_reason as "withdrawalReason"
+    select ${String(columnsOf(HoldPointRelease))}
     from hold_point_releases where hold_point_id = h.hold_point_id) r`;
 
 /** Of hold_point_register h. */
-export const HOLD_POINT_COLUMNS = `code, chainage_text(chainage_m) as chainage, reason, side, role, ahead_m::text as "aheadM", is_passed as "isPassed",
-  is_released as "isReleased", is_passed_unreleased as "isPassedUnreleased", passed_at as "passedAt", passed_by_stroke as "passedByStroke",
-  is_released_late as "isReleasedLate", set_by as "setBy", set_at as "setAt", (${RELEASES}) as releases`;
+export const HOLD_POINT_COLUMNS = columnsOf(HoldPoint, '', {
+  releases: { as: `(${RELEASES})` },
+  caution: false,
+});
 
-const POINTS = `select ${HOLD_POINT_COLUMNS} from hold_point_register h where drive_id = $1 order by at_m, code`;
+const POINTS = sql`select ${HOLD_POINT_COLUMNS}
+  from hold_point_register h where drive_id = $1 order by at_m, code`;
 
 const PUT = `insert into hold_point (drive_id, code, at_m, reason, side, role) values ($1::int, $2, $3::numeric, $4, $5::party_side, $6)
   on conflict (drive_id, code) do update set at_m = excluded.at_m, reason = excluded.reason, side = excluded.side, role = excluded.role`;
@@ -56,7 +59,7 @@ export class HoldPointsService {
   ) {}
 
   async list(drive: string): Promise<HoldPoint[]> {
-    const points = await this.drives.read<Omit<HoldPoint, 'caution'>>(drive, POINTS);
+    const points = await this.drives.read(drive, POINTS);
     return points.map((point) => ({ ...point, caution: HOLD_POINT_CAUTION }));
   }
 

@@ -5,17 +5,22 @@ import { placedPage } from '../../../common/api/placed-page.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { encounterRow } from './ahead-rows.js';
-import type { Encounter, EncounterInput, EncounterPage } from './encounter.models.js';
+import { Encounter, type EncounterInput, type EncounterPage } from './encounter.models.js';
 
 /** Of encounter. */
-export const ENCOUNTER_COLUMNS = `name, kind, chainage_at(drive_id, from_m) as from, chainage_at(drive_id, to_m) as to, source, chainage_at(drive_id, face_m) as face,
-  met_at as "metAt", met_by as "metBy", remark`;
+export const ENCOUNTER_COLUMNS = columnsOf(Encounter, '', {
+  from: { as: 'chainage_at(drive_id, from_m)' },
+  to: { as: 'chainage_at(drive_id, to_m)' },
+  face: { as: 'chainage_at(drive_id, face_m)' },
+});
 
-const ONE = `select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and name = $2`;
+const ONE = sql`select ${ENCOUNTER_COLUMNS} from encounter where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${ENCOUNTER_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} as cursor from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = sql`select ${ENCOUNTER_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')}
+  from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
 
 /** What was met in the ground. */
@@ -27,11 +32,11 @@ export class EncountersService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<EncounterPage> {
-    return this.drives.reading(drive, (id, statements) => placedPage<Encounter>(statements, id, PAGE, query));
+    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<Encounter> {
-    const [found] = await this.drives.read<Encounter>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return found;
   }

@@ -5,20 +5,28 @@ import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { investigationRows } from './ahead-rows.js';
-import type { Investigation, InvestigationInput, InvestigationPage } from './investigation.models.js';
+import { Investigation, type InvestigationInput, type InvestigationPage } from './investigation.models.js';
 
 /** Of investigation v. */
-export const INVESTIGATION_COLUMNS = `v.name, v.method, v.method_name as "methodName", v.probe_hole as "probeHole", chainage_at(v.drive_id, v.from_m) as from,
-  chainage_at(v.drive_id, v.to_m) as to, chainage_at(v.drive_id, v.face_m) as face, v.made_at as "madeAt", v.made_by as "madeBy", v.remark, (
+export const INVESTIGATION_COLUMNS = columnsOf(Investigation, 'v', {
+  from: { as: 'chainage_at(v.drive_id, v.from_m)' },
+  to: { as: 'chainage_at(v.drive_id, v.to_m)' },
+  face: { as: 'chainage_at(v.drive_id, v.face_m)' },
+  indications: {
+    as: `(
     select coalesce(json_agg(json_build_object('key', i.key, 'kind', i.kind, 'from', chainage_at(v.drive_id, i.from_m), 'to', chainage_at(v.drive_id, i.to_m),
       'fromUncertaintyM', i.from_uncertainty_m::text, 'toUncertaintyM', i.to_uncertainty_m::text, 'remark', i.remark) order by i.from_m, i.key), '[]')
-    from indication i where i.investigation_id = v.id) as indications`;
+    from indication i where i.investigation_id = v.id)`,
+  },
+});
 
-const ONE = `select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.name = $2`;
+const ONE = sql`select ${INVESTIGATION_COLUMNS} from investigation v where v.drive_id = $1 and v.name = $2`;
 
-const PAGE = `select ${INVESTIGATION_COLUMNS}, ${cursorBy({ metres: 'v.from_m' }, 'v.name')} as cursor from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
+const PAGE = sql`select ${INVESTIGATION_COLUMNS}, ${cursorBy({ metres: 'v.from_m' }, 'v.name')}
+  from investigation v where v.drive_id = $1 and v.to_m > $2::numeric and v.from_m < $3::numeric and v.from_m >= $4::numeric
   and (v.from_m > $4::numeric or v.name > $5) order by v.from_m, v.name limit $6`;
 
 const HOLE = `select name from probe_hole where drive_id = $1 and name = $2`;
@@ -43,13 +51,11 @@ export class InvestigationsService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<InvestigationPage> {
-    return this.drives.reading(drive, (id, statements) =>
-      placedPage<Investigation>(statements, id, PAGE, query),
-    );
+    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<Investigation> {
-    const [found] = await this.drives.read<Investigation>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return found;
   }

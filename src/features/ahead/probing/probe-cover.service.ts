@@ -2,8 +2,9 @@ import { Injectable } from '@nestjs/common';
 import { notFound } from '../../../common/api/problem.js';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import { PROBE_CAUTION, type ProbeCover } from './probe-cover.model.js';
+import { PROBE_CAUTION, ProbeCover } from './probe-cover.model.js';
 import { coverReasons } from './probe-cover-words.js';
 
 /** SQL: sectors as JSON, of those places of the list. */
@@ -20,19 +21,19 @@ const HOLES = `(select coalesce(json_agg(json_build_object('name', h.name, 'coll
     order by a.collar_m, a.name limit 1000
   ) h)`;
 
-const COVER = `select chainage_text(c.face_chainage_m) as "faceChainage", chainage_text(c.probed_to_chainage_m) as "probedToChainage",
-  c.cover_m::text as "coverM", c.hole_count as "holeCount", c.counted_hole_count as "countedHoleCount",
-  c.without_position_count as "withoutPositionCount", c.beyond_look_out_limit_count as "beyondLookOutLimitCount", c.look_out_limit_deg::text as "lookOutLimitDeg",
-  c.without_time_count as "withoutTimeCount", c.not_yet_drilled_count as "notYetDrilledCount", coalesce(c.has_requirement, false) as "hasRequirement",
-  c.requirement_revision as "requirementRevision", c.requirement_valid_from::text as "requirementValidFrom",
-  chainage_text(c.permitted_to_chainage_m) as "permittedToChainage", c.permitted_m::text as "permittedM", c.stroke_length_m::text as "strokeLengthM",
-  c.permitted_strokes as "permittedStrokes", c.permitted_strokes_m::text as "permittedStrokesM", c.overlap_m::text as "overlapM",
-  c.overlap_requirement as "overlapRequirement", case when c.has_end then json_build_object('at', chainage_text(c.probed_to_chainage_m),
+const COVER_COLUMNS = columnsOf(ProbeCover, 'c', {
+  hasRequirement: 'coalesce(c.has_requirement, false)',
+  end: {
+    as: `case when c.has_end then json_build_object('at', chainage_text(c.probed_to_chainage_m),
     'requirement', c.end_requirement, 'requiredHoles', c.end_required_holes, 'countedHoles', c.end_counted_holes,
-    'emptySectors', ${sectors('c.end_empty_sectors')}, 'leastLengthM', c.end_least_length_m::text) end as end,
-  c.next_hold_point as "nextHoldPoint", chainage_text(c.next_hold_point_chainage_m) as "nextHoldPointChainage", c.to_next_hold_point_m::text as "toNextHoldPointM",
-  c.passed_hold_point_count as "passedHoldPointCount", ${HOLES} as holes
-  from probe_cover c where c.drive_id = $1`;
+    'emptySectors', ${sectors('c.end_empty_sectors')}, 'leastLengthM', c.end_least_length_m::text) end`,
+  },
+  holes: { as: `${HOLES}` },
+  reasons: false,
+  caution: false,
+});
+
+const COVER = sql`select ${COVER_COLUMNS} from probe_cover c where c.drive_id = $1`;
 
 /** How far ahead of the face the ground is probed, and how far the face may go. */
 @Injectable()
@@ -41,7 +42,7 @@ export class ProbeCoverService {
 
   get(drive: string): Promise<ProbeCover> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [cover] = await readRows<Omit<ProbeCover, 'reasons' | 'caution'>>(statements, COVER, id);
+      const [cover] = await readRows(statements, COVER, id);
       if (!cover) throw notFound(`drive ${drive} in project ${scope().project}`);
       return { ...cover, reasons: coverReasons(cover), caution: PROBE_CAUTION };
     });

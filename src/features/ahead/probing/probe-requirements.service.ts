@@ -2,21 +2,27 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { revisionFaults } from '../../support/support-standard/revisions.js';
-import type {
+import {
   ProbeRequirementRevision,
-  ProbeRequirements,
-  ProbeRequirementsInput,
+  type ProbeRequirements,
+  type ProbeRequirementsInput,
 } from './probe-requirement.models.js';
 import { requirementRows } from './probe-requirement-rows.js';
 
-const REVISIONS = `select q.revision, q.valid_from::text as "validFrom", bool_or(f.probe_requirement_id is not null) as "isInForce",
-  json_agg(json_build_object('name', q.name, 'from', chainage_at(q.drive_id, q.from_m), 'to', chainage_at(q.drive_id, q.to_m), 'holeCount', q.hole_count,
+const REVISIONS_COLUMNS = columnsOf(ProbeRequirementRevision, 'q', {
+  isInForce: 'bool_or(f.probe_requirement_id is not null)',
+  requirements: {
+    as: `json_agg(json_build_object('name', q.name, 'from', chainage_at(q.drive_id, q.from_m), 'to', chainage_at(q.drive_id, q.to_m), 'holeCount', q.hole_count,
     'sectors', (select coalesce(json_agg(json_build_object('fromDeg', q.sector_from_deg[i]::text, 'toDeg', q.sector_to_deg[i]::text) order by i), '[]')
       from generate_subscripts(q.sector_from_deg, 1) i),
-    'overlapM', q.overlap_m::text, 'leastLengthM', q.least_length_m::text) order by q.from_m nulls first) as requirements
-  from probe_requirement q left join probe_requirement_in_force f on f.probe_requirement_id = q.id
+    'overlapM', q.overlap_m::text, 'leastLengthM', q.least_length_m::text) order by q.from_m nulls first)`,
+  },
+});
+
+const REVISIONS = sql`select ${REVISIONS_COLUMNS} from probe_requirement q left join probe_requirement_in_force f on f.probe_requirement_id = q.id
   where q.drive_id = $1 group by q.revision, q.valid_from order by q.valid_from nulls first`;
 
 const NAMED =
@@ -45,7 +51,7 @@ export class ProbeRequirementsService {
 
   /** The revision in force, as it is put, with all there are. */
   async get(drive: string): Promise<ProbeRequirements> {
-    const revisions = await this.drives.read<ProbeRequirementRevision>(drive, REVISIONS);
+    const revisions = await this.drives.read(drive, REVISIONS);
     const {
       revision,
       validFrom,

@@ -3,20 +3,26 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
-import type { ProbeHole, ProbeHoleInput } from './probe-hole.model.js';
+import { ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
 import { probeHoleRow } from './probe-hole-row.js';
 import { ADD_NEW, LOG, REMOVE_STALE } from './probe-log-sql.js';
 
-export const PROBE_HOLE_COLUMNS = `h.name, chainage_at(h.drive_id, h.collar_m) as collar, chainage_at(h.drive_id, h.face_m) as face,
-  h.position_deg::text as "positionDeg", h.look_out_deg::text as "lookOutDeg", h.length_m::text as "lengthM",
-  h.water_inflow_l_per_min::text as "waterInflowLPerMin", h.water_depth_m::text as "waterDepthM", h.drilled_at as "drilledAt", h.remark,
-  h.axial_reach_m::text as "axialReachM", h.radial_spread_m::text as "radialSpreadM",
-  chainage_at(h.drive_id, h.collar_m + h.axial_reach_m) as reach, r.gives_cover as "givesCover", r.shift_date::text as "shiftDate",
-  r.shift_name as "shiftName", r.shift_state as "shiftState", h.look_out_azimuth_deg::text as "lookOutAzimuthDeg",
-  h.planned_length_m::text as "plannedLengthM", h.diameter_mm::text as "diameterMm", h.method::text, r.state, ${LOG} as log`;
+export const PROBE_HOLE_COLUMNS = columnsOf(ProbeHole, 'h', {
+  collar: { as: 'chainage_at(h.drive_id, h.collar_m)' },
+  face: { as: 'chainage_at(h.drive_id, h.face_m)' },
+  reach: { as: 'chainage_at(h.drive_id, h.collar_m + h.axial_reach_m)' },
+  method: 'h.method::text',
+  state: 'r.state',
+  log: { as: LOG },
+  givesCover: 'r.gives_cover',
+  shiftDate: 'r.shift_date',
+  shiftName: 'r.shift_name',
+  shiftState: 'r.shift_state',
+});
 
-const HOLES = `select ${PROBE_HOLE_COLUMNS}
+const HOLES = sql`select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 order by h.collar_m, h.name`;
 
 @Injectable()
@@ -27,7 +33,7 @@ export class ProbingService {
   ) {}
 
   list(drive: string): Promise<ProbeHole[]> {
-    return this.drives.read<ProbeHole>(drive, HOLES);
+    return this.drives.read(drive, HOLES);
   }
 
   get(drive: string, name: string): Promise<ProbeHole> {

@@ -4,10 +4,10 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { driveId, DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
-import type { WaterLimits, WaterLimitsInput } from './water-limits.models.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { WaterLimits, type WaterLimitsInput } from './water-limits.models.js';
 
-const LIMITS = `select l.valid_from::text as "validFrom", l.per_100m_l_per_min::text as "per100mLPerMin", l.per_hole_l_per_min::text as "perHoleLPerMin",
-  l.total_l_per_min::text as "totalLPerMin", l.pumping_l_per_min::text as "pumpingLPerMin", l.remark, f.valid_from is not null as "isInForce"
+const LIMITS = sql`select ${columnsOf(WaterLimits, 'l', { isInForce: 'f.valid_from is not null' })}
   from water_limit l left join water_limit_in_force f on f.drive_id = l.drive_id and f.valid_from = l.valid_from
   where l.drive_id = $1 order by l.valid_from`;
 
@@ -20,7 +20,7 @@ export class WaterLimitsService {
   ) {}
 
   list(drive: string): Promise<WaterLimits[]> {
-    return this.drives.read<WaterLimits>(drive, LIMITS);
+    return this.drives.read(drive, LIMITS);
   }
 
   get(drive: string, validFrom: string): Promise<WaterLimits> {

@@ -1,9 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { afterMoment, cursorBy } from '../../../common/api/cursor.js';
-import { type Keyed, keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
+import { keyedPage, USUAL_PAGE } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, objectOf, sql } from '../../../common/database/reading.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenPlace, type Note } from '../../../common/drive-interval.js';
 import { metresText } from '../../../engineering/chainage.js';
@@ -11,23 +12,25 @@ import type { TimedPageArgs } from './inflow.models.js';
 import { netBarOf, type WaterTestReading, waterTestValues } from './water-test-values.service.js';
 import {
   WATER_TEST_CAUTION,
-  type WaterTest,
+  WaterTest,
+  WaterTestStep,
   type WaterTestInput,
   type WaterTestPage,
 } from './water-tests.models.js';
 
 /** Of water_test t. */
-export const WATER_TEST_COLUMNS = `name, hole, chainage_text(collar_chainage_m) as collar, from_depth_m::text as "fromDepthM", to_depth_m::text as "toDepthM", section_m::text as "sectionM",
-  hole_diameter_mm::text as "holeDiameterMm", static_bar::text as "staticBar", groundwater_bar::text as "groundwaterBar", tested_at as "testedAt",
-  tested_by as "testedBy", remark, flow_pattern as "flowPattern", representative_lu::text as "representativeLu", lugeon_class as "lugeonClass",
-  moye_m_per_s as "moyeMPerS", thiem_m_per_s as "thiemMPerS",
-  (select json_agg(json_build_object('gaugeBar', s.gauge_bar::text, 'frictionBar', s.friction_bar::text, 'flowLPerMin', s.flow_l_per_min::text,
-    'durationMin', s.duration_min::text, 'netBar', s.net_bar::text, 'lugeon', s.lugeon::text) order by s.number)
-    from water_test_step s where s.water_test_id = t.water_test_id) as steps`;
+export const WATER_TEST_COLUMNS = columnsOf(WaterTest, '', {
+  steps: {
+    as: `(select json_agg(${objectOf(columnsOf(WaterTestStep, 's'))} order by s.number)
+    from water_test_step s where s.water_test_id = t.water_test_id)`,
+  },
+  caution: false,
+});
 
-const ONE = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and name = $2`;
+const ONE = sql`select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${WATER_TEST_COLUMNS}, ${cursorBy({ moment: 'tested_at' }, 'name')} as cursor from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
+const PAGE = sql`select ${WATER_TEST_COLUMNS}, ${cursorBy({ moment: 'tested_at' }, 'name')}
+  from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
 
 /** Steps that stay as they are keep their rows: history has no change where nothing differs. */
 const CLEAR = 'delete from lugeon_step where lugeon_test_id = $1 and number > $2';
@@ -51,13 +54,13 @@ export class WaterTestsService {
     const size = first ?? USUAL_PAGE;
     return this.drives.reading(drive, async (id, statements) => {
       const { at, name } = afterMoment(after);
-      const rows = await readRows<Keyed<WaterTest>>(statements, PAGE, id, at, name, size + 1);
+      const rows = await readRows(statements, PAGE, id, at, name, size + 1);
       return keyedPage(rows.map(withCaution), size);
     });
   }
 
   async get(drive: string, name: string): Promise<WaterTest> {
-    const [found] = await this.drives.read<WaterTest>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return withCaution(found);
   }
@@ -87,7 +90,10 @@ export class WaterTestsService {
   }
 }
 
-const withCaution = <T extends WaterTest>(test: T): T => ({ ...test, caution: WATER_TEST_CAUTION });
+const withCaution = <T extends Omit<WaterTest, 'caution'>>(test: T): T & Pick<WaterTest, 'caution'> => ({
+  ...test,
+  caution: WATER_TEST_CAUTION,
+});
 
 const absent = (drive: string, name: string): Error => notFound(`water test ${name} in drive ${drive}`);
 

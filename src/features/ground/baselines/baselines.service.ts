@@ -2,20 +2,30 @@ import { Injectable } from '@nestjs/common';
 import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
-import type { Baseline, BaselineInput, BaselineSummary } from './baseline.models.js';
+import { Baseline, type BaselineInput, BaselineSummary } from './baseline.models.js';
 import { baselineRows } from './baseline-rows.js';
 
-const SUMMARY = `b.name as baseline, b.working_hours_per_day::text as "workingHoursPerDay", b.remark,
-  (select count(*)::int from baseline_interval i where i.baseline_id = b.id) as "intervalCount"`;
+const BASELINES_COLUMNS = columnsOf(BaselineSummary, 'b', {
+  baseline: 'name',
+  intervalCount: '(select count(*)::int from baseline_interval i where i.baseline_id = b.id)',
+});
 
-const BASELINES = `select ${SUMMARY} from baseline b where b.drive_id = $1 order by b.name`;
+const BASELINES = sql`select ${BASELINES_COLUMNS} from baseline b where b.drive_id = $1 order by b.name`;
 
-const BASELINE = `select ${SUMMARY}, (
+const BASELINE_COLUMNS = columnsOf(Baseline, 'b', {
+  baseline: 'name',
+  intervalCount: '(select count(*)::int from baseline_interval i where i.baseline_id = b.id)',
+  intervals: {
+    as: `(
     select json_agg(json_build_object('from', chainage_text(g.from_chainage_m), 'to', chainage_text(g.to_chainage_m), 'groundClass', g.ground_class_code,
       'lithology', g.lithology, 'waterInflowLPerMin', g.water_inflow_l_per_min::text, 'advanceRateMPerD', g.advance_rate_m_per_d::text) order by g.from_m)
-    from baseline_ground g where g.drive_id = $1 and g.baseline_id = b.id) as intervals
-  from baseline b where b.drive_id = $1 and b.name = $2`;
+    from baseline_ground g where g.drive_id = $1 and g.baseline_id = b.id)`,
+  },
+});
+
+const BASELINE = sql`select ${BASELINE_COLUMNS} from baseline b where b.drive_id = $1 and b.name = $2`;
 
 const CLASSES = 'select code, id from ground_class where project_id = scope_project()';
 
@@ -47,11 +57,11 @@ export class BaselinesService {
   ) {}
 
   list(drive: string): Promise<BaselineSummary[]> {
-    return this.drives.read<BaselineSummary>(drive, BASELINES);
+    return this.drives.read(drive, BASELINES);
   }
 
   async get(drive: string, baseline: string): Promise<Baseline> {
-    const [found] = await this.drives.read<Baseline>(drive, BASELINE, baseline);
+    const [found] = await this.drives.read(drive, BASELINE, baseline);
     if (!found) throw noBaseline(drive, baseline);
     return found;
   }

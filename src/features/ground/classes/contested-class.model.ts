@@ -33,4 +33,4 @@ export class ContestedClass {
 
 /** From the columns contested_number, contested_state and contested_class_code. */
 export const CONTESTED = `case when contested_number is not null
-  then json_build_object('number', contested_number, 'state', contested_state, 'groundClass', contested_class_code) end as contested`;
+  then json_build_object('number', contested_number, 'state', contested_state, 'groundClass', contested_class_code) end`;

@@ -5,27 +5,26 @@ import { placedPage } from '../../../common/api/placed-page.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { Workers } from '../../../common/work/workers.js';
-import type {
+import {
   Discontinuity,
-  DiscontinuityInput,
-  DiscontinuityPage,
-  DiscontinuitySheetInput,
-  DiscontinuitySheetReceipt,
-  NamedDiscontinuityInput,
+  type DiscontinuityInput,
+  type DiscontinuityPage,
+  type DiscontinuitySheetInput,
+  type DiscontinuitySheetReceipt,
+  type NamedDiscontinuityInput,
 } from './discontinuity.models.js';
 import { discontinuityRows, KEEP } from './discontinuity-rows.js';
 import { withSheetTable } from './sheet-table.js';
 
-export const DISCONTINUITY_COLUMNS = `name, chainage_text(chainage_m) as chainage, type, dip_deg::text as "dipDeg", dip_direction_deg::text as "dipDirectionDeg",
-  set_label as set, spacing_m::text as "spacingM", persistence_m::text as "persistenceM", aperture_mm::text as "apertureMm", roughness,
-  infilling, infilling_material as "infillingMaterial", weathering, seepage, position_deg::text as "positionDeg", remark,
-  mapped_by as "mappedBy", mapped_at as "mappedAt"`;
+export const DISCONTINUITY_COLUMNS = columnsOf(Discontinuity, '', { set: 'set_label' });
 
-const ONE = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
+const ONE = sql`select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${DISCONTINUITY_COLUMNS}, ${cursorBy({ metres: 'at_m' }, 'name')} as cursor from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
+const PAGE = sql`select ${DISCONTINUITY_COLUMNS}, ${cursorBy({ metres: 'at_m' }, 'name')}
+  from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
   and (at_m > $4::numeric or name > $5) order by at_m, name limit $6`;
 
 const STANDING = `select name from discontinuity where drive_id = $1 and name = any($2)`;
@@ -40,13 +39,11 @@ export class DiscontinuitiesService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
-    return this.drives.reading(drive, (id, statements) =>
-      placedPage<Discontinuity>(statements, id, PAGE, query),
-    );
+    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<Discontinuity> {
-    const [found] = await this.drives.read<Discontinuity>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return found;
   }

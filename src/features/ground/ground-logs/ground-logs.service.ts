@@ -21,13 +21,13 @@ export class GroundLogsService {
 
   page(drive: string, query: WindowPage): Promise<GroundLogPage> {
     return this.drives.reading(drive, async (id, statements) => {
-      const page = await placedPage<GroundLog>(statements, id, GROUND_LOGS, query);
+      const page = await placedPage(statements, id, GROUND_LOGS, query);
       return { ...page, items: page.items.map(withTableNotes) };
     });
   }
 
   async get(drive: string, name: string): Promise<GroundLog> {
-    const [log] = await this.drives.read<GroundLog>(drive, GROUND_LOG, name);
+    const [log] = await this.drives.read(drive, GROUND_LOG, name);
     if (!log) throw absent(drive, name);
     return withTableNotes(log);
   }

@@ -144,7 +144,7 @@ export class RockMassShare {
   @DecimalField({ description: 'Metres [m]' })
   lengthM: string;
 
-  @DecimalField({ description: 'Metres over all, rounded', max: 1, decimals: 6 })
+  @DecimalField({ description: 'Metres over all, rounded', max: 1, decimals: 6, rounded: true })
   share: string;
 
   @IntField({ description: 'Logs that count here' })

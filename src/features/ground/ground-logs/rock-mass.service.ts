@@ -7,14 +7,12 @@ import { metresText } from '../../../engineering/chainage.js';
 import { temporaryEsr } from '../../../engineering/q-system.js';
 import { chosen } from '../../../engineering/rating-tables/choose.js';
 import { ESR } from '../../../engineering/rating-tables/editions.js';
-import type { GroundLog } from './ground-log.models.js';
 import { GROUND_LOG, LOGS_AT, ROCK_MASS_BY_DRIVE, ROCK_MASS_BY_INTERVAL, USED_AT } from './ground-log-sql.js';
 import { absent } from './ground-logs.service.js';
 import {
   type RockMassAt,
   type RockMassOfInterval,
   type RockMassShare,
-  type RockMassUsed,
   RULE_OF_LOGS,
 } from './rock-mass.models.js';
 import { withTableNotes } from './table-notes.js';
@@ -29,11 +27,11 @@ export class RockMassService {
   constructor(private readonly drives: DriveReader) {}
 
   byDrive(drive: string): Promise<RockMassShare[]> {
-    return this.drives.read<RockMassShare>(drive, ROCK_MASS_BY_DRIVE);
+    return this.drives.read(drive, ROCK_MASS_BY_DRIVE);
   }
 
   async byInterval(drive: string, lengthM: number): Promise<RockMassOfInterval[]> {
-    const rows = this.drives.readByCodes<RockMassOfInterval>(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
+    const rows = this.drives.readByCodes(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
     return (await rows).rows();
   }
 
@@ -47,8 +45,8 @@ export class RockMassService {
         throw faulty('invalid', [{ in: 'query', pointer: '/chainage', value: chainage, detail: outside }]);
       const atM = metresText(mm === frame.lengthMm ? mm - 1 : mm); // the end of the drive belongs to its last metre
       const [found, logs] = await Promise.all([
-        readRows<RockMassUsed>(statements, USED_AT, driveId, atM),
-        readRows<GroundLog>(statements, LOGS_AT, driveId, atM),
+        readRows(statements, USED_AT, driveId, atM),
+        readRows(statements, LOGS_AT, driveId, atM),
       ]);
       const used = found.map(({ log, basis, ...rest }) => ({
         ...rest,
@@ -67,7 +65,7 @@ export class RockMassService {
 
   guide(drive: string, name: string, asked: SupportGuideArgs): Promise<SupportGuide> {
     return this.drives.reading(drive, async (driveId, statements) => {
-      const [log] = await readRows<GroundLog>(statements, GROUND_LOG, driveId, name);
+      const [log] = await readRows(statements, GROUND_LOG, driveId, name);
       if (!log) throw absent(drive, name);
       const [place] = await readRows<{ boredDiameterM: number }>(statements, DIAMETER, driveId);
       const { spanM: given, wallHeightM, esr } = asked;

@@ -5,6 +5,7 @@ import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { isCollision } from '../../../common/database/sql-error.js';
 import { driveFrame } from '../../../common/drive-frame.js';
@@ -12,35 +13,30 @@ import type { SupportIntervalArgs } from '../../support/support/support.models.j
 import {
   OVERBREAK_CAUTION,
   type OverbreakInput,
-  type OverbreakInterval,
-  type OverbreakItem,
+  OverbreakInterval,
+  OverbreakItem,
   type OverbreakPage,
-  type OverbreakTotal,
+  OverbreakTotal,
 } from './overbreak.models.js';
 import { overbreakRow } from './overbreak-row.js';
 
-export const OVERBREAK_COLUMNS = `name, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", cause,
-  area_m2::text as "areaM2", volume_m3::text as "volumeM3", volume_surveyed as "isVolumeSurveyed", max_depth_m::text as "maxDepthM",
-  arc_from_deg::text as "arcFromDeg", arc_to_deg::text as "arcToDeg", remark, surveyed_by as "surveyedBy", surveyed_at as "surveyedAt"`;
+export const OVERBREAK_COLUMNS = columnsOf(OverbreakItem, '', { isVolumeSurveyed: 'volume_surveyed' });
 
-const ONE = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
+const ONE = sql`select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
 
-const PAGE = `select ${OVERBREAK_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} as cursor from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
+const PAGE = sql`select ${OVERBREAK_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')}
+  from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
 
-const FIGURES = `surveyed_m::text as "surveyedM", theoretical_volume_m3::text as "theoreticalVolumeM3",
-  geological_volume_m3::text as "geologicalVolumeM3", operational_volume_m3::text as "operationalVolumeM3", volume_m3::text as "volumeM3",
-  geological_percent::text as "geologicalPercent", operational_percent::text as "operationalPercent", percent::text as percent,
-  max_depth_m::text as "maxDepthM", item_count as "itemCount"`;
+const TOTAL = sql`select ${columnsOf(OverbreakTotal, '', { caution: false })} from overbreak_total where drive_id = $1`;
 
-const TOTAL = `select ${FIGURES} from overbreak_total where drive_id = $1`;
-
-const INTERVALS = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
+const INTERVALS = sql`select ${columnsOf(OverbreakInterval)}
   from overbreak_in_intervals($1, $2, $3::numeric) where to_m > $4::numeric and from_m < $5::numeric order by from_m`;
 
 const USUAL_LENGTH_M = 10;
 
-const MET = `select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
+const MET = sql`select ${OVERBREAK_COLUMNS}
+  from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
   and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
 
 /** Rock that came out beyond the bored section. */
@@ -52,13 +48,11 @@ export class OverbreakService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<OverbreakPage> {
-    return this.drives.reading(drive, (id, statements) =>
-      placedPage<OverbreakItem>(statements, id, PAGE, query),
-    );
+    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<OverbreakItem> {
-    const [found] = await this.drives.read<OverbreakItem>(drive, ONE, name);
+    const [found] = await this.drives.read(drive, ONE, name);
     if (!found) throw absent(drive, name);
     return found;
   }
@@ -92,7 +86,7 @@ export class OverbreakService {
   }
 
   async total(drive: string): Promise<OverbreakTotal> {
-    const [total] = await this.drives.read<Omit<OverbreakTotal, 'caution'>>(drive, TOTAL);
+    const [total] = await this.drives.read(drive, TOTAL);
     if (!total) throw notFound(`drive ${drive} in project ${scope().project}`);
     return { ...total, caution: OVERBREAK_CAUTION };
   }
@@ -102,7 +96,7 @@ export class OverbreakService {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);
       const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
-      return readRows<OverbreakInterval>(statements, INTERVALS, ...asked);
+      return readRows(statements, INTERVALS, ...asked);
     });
   }
 
@@ -114,7 +108,7 @@ export class OverbreakService {
         await driveFrame(statements, id),
         input.volumeM3,
       );
-      return readRows<OverbreakItem>(statements, MET, id, cause, name, fromM, toM, arcFromDeg, arcToDeg);
+      return readRows(statements, MET, id, cause, name, fromM, toM, arcFromDeg, arcToDeg);
     });
     if (met.length === 0) return;
     throw faulty(

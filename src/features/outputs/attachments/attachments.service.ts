@@ -4,21 +4,26 @@ import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { pageFrom, pageOf } from '../../../common/api/paging.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
-import type { Attachment, AttachmentFilter, AttachmentInput, AttachmentPage } from './attachment.models.js';
+import {
+  Attachment,
+  type AttachmentFilter,
+  type AttachmentInput,
+  type AttachmentPage,
+} from './attachment.models.js';
 import { AttachmentFiles } from './attachment-files.js';
 import { saidRow } from './attachment-row.js';
 
-export const ATTACHMENT_COLUMNS = `number, digest, file_name as "fileName", media_type as "mediaType", size_bytes as "sizeBytes", caption, taken_at as "takenAt",
-  uploaded_by as "uploadedBy", uploaded_at as "uploadedAt", chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
-  shift_date as "shiftDate", shift_name as "shiftName", subject_kind as "subjectKind", subject_name as "subjectName",
-  format('/v1/projects/%s/drives/%s/attachments/%s/content', project_code, drive_code, digest) as "contentUrl"`;
+export const ATTACHMENT_COLUMNS = columnsOf(Attachment, '', {
+  contentUrl: `format('/v1/projects/%s/drives/%s/attachments/%s/content', project_code, drive_code, digest)`,
+});
 
-const ONE = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and digest = $2`;
+const ONE = sql`select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and digest = $2`;
 
-const PAGE = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and number > $2
+const PAGE = sql`select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and number > $2
   and ($4::numeric is null or to_m >= $4) and ($5::numeric is null or from_m <= $5)
   and ($6::date is null or shift_date = $6) and ($7::text is null or shift_name = $7)
   and ($8::text is null or subject_kind = $8) and ($9::text is null or subject_name = $9)
@@ -57,14 +62,14 @@ export class AttachmentsService {
       const parameters = [fromM, toM, shiftDate, shiftName, subjectKind, subjectName].map(
         (given) => given ?? null,
       );
-      return readRows<Attachment>(statements, PAGE, driveId, after, first + 1, ...parameters);
+      return readRows(statements, PAGE, driveId, after, first + 1, ...parameters);
     });
     return pageFrom(items, first, ({ number }) => number);
   }
 
   /** @throws ProblemError not_found */
   async get(drive: string, digest: string): Promise<Attachment> {
-    const [found] = await this.drives.read<Attachment>(drive, ONE, digest);
+    const [found] = await this.drives.read(drive, ONE, digest);
     if (!found) throw absent(drive, digest);
     return found;
   }

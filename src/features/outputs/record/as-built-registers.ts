@@ -1,4 +1,5 @@
 import { readRows, type Statements } from '../../../common/database/database.js';
+import { type Columns, type Query, type Reading, sql } from '../../../common/database/reading.js';
 import { ATTACHMENT_COLUMNS } from '../attachments/attachments.service.js';
 import { DECISION, tagged, type UntaggedDecision } from '../../ground/classes/standing-decision.js';
 import { DISCONTINUITY_COLUMNS } from '../../ground/discontinuities/discontinuities.service.js';
@@ -35,40 +36,40 @@ interface Interval {
 }
 
 /** The rows of a register that touch [$2, $3). */
-const touching = (columns: string, view: string): string =>
-  `select ${columns} from ${view} where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m`;
+const touching = <T>(columns: Columns<T>, view: string, then = 'name'): Reading<T> =>
+  sql`select ${columns} from ${view} where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m, ${then}`;
 
-const DECISIONS = `${touching(DECISION, 'class_decision_register')}, number`;
-const LOGS = `${touching(GROUND_LOG_COLUMNS, 'ground_log')}, name`;
-const OVERBREAK = `${touching(OVERBREAK_COLUMNS, 'overbreak')}, name`;
+const DECISIONS = `select ${DECISION} from class_decision_register where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m, number`;
+const LOGS = touching(GROUND_LOG_COLUMNS, 'ground_log');
+const OVERBREAK = touching(OVERBREAK_COLUMNS, 'overbreak');
 
-const DISCONTINUITIES = `select ${DISCONTINUITY_COLUMNS} from discontinuity_row
+const DISCONTINUITIES = sql`select ${DISCONTINUITY_COLUMNS} from discontinuity_row
   where drive_id = $1 and at_m >= $2::numeric and at_m < $3::numeric order by at_m, name`;
 
-const HOLES = `select ${PROBE_HOLE_COLUMNS} from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id
+const HOLES = sql`select ${PROBE_HOLE_COLUMNS} from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id
   where h.drive_id = $1 and h.collar_m < $3::numeric and (h.collar_m + h.axial_reach_m > $2::numeric or h.collar_m >= $2::numeric)
   order by h.collar_m, h.name`;
 
 /** The rows that touch [$2, $3), those of one place too. */
 const METRES = 'drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric';
 
-const INVESTIGATIONS = `select ${INVESTIGATION_COLUMNS} from investigation v
+const INVESTIGATIONS = sql`select ${INVESTIGATION_COLUMNS} from investigation v
   where v.made_at <= (select moment_asked()) and ${METRES} order by v.from_m, v.name`;
-const INDICATIONS = `select ${INDICATION_OUTCOME_COLUMNS} from indication_outcome where ${METRES} order by from_m, investigation, key`;
-const ENCOUNTERS = `select ${ENCOUNTER_COLUMNS} from encounter where met_at <= (select moment_asked()) and ${METRES} order by from_m, name`;
-const HOLD_POINTS = `select ${HOLD_POINT_COLUMNS} from hold_point_register h
+const INDICATIONS = sql`select ${INDICATION_OUTCOME_COLUMNS} from indication_outcome where ${METRES} order by from_m, investigation, key`;
+const ENCOUNTERS = sql`select ${ENCOUNTER_COLUMNS} from encounter where met_at <= (select moment_asked()) and ${METRES} order by from_m, name`;
+const HOLD_POINTS = sql`select ${HOLD_POINT_COLUMNS} from hold_point_register h
   where drive_id = $1 and at_m >= $2::numeric and at_m < $3::numeric order by at_m, code`;
 
-const INFLOW = `${touching(INFLOW_COLUMNS, 'inflow')}, name`;
+const INFLOW = touching(INFLOW_COLUMNS, 'inflow');
 
 /** At its collar, or where the probe hole that it names has its own. */
-const WATER_TESTS = `select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and water_test_id in (
+const WATER_TESTS = sql`select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and water_test_id in (
     select l.id from lugeon_test l left join probe_hole h on h.drive_id = l.drive_id and h.name = l.hole
     where l.drive_id = $1 and coalesce(l.collar_m, h.collar_m) >= $2::numeric and coalesce(l.collar_m, h.collar_m) < $3::numeric)
   order by tested_at, name`;
 
 /** $4: what the interval has that a file may belong to, as kind/name. */
-const ATTACHMENTS = `select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and (
+const ATTACHMENTS = sql`select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and (
     (from_m < $3::numeric and (to_m > $2::numeric or from_m >= $2::numeric))
     or subject_kind || '/' || subject_name = any($4)
     or (from_m is null and subject_kind is null and 'shift/' || shift_date || '/' || shift_name = any($4)))
@@ -96,17 +97,17 @@ export const readRegisters = async (
   { driveId, drive, from, to, lowM, highM }: Interval,
   reported: Promise<AsBuiltShifts>,
 ): Promise<AsBuiltShifts & Registers> => {
-  const rows = <T>(sql: string, ...more: unknown[]): Promise<T[]> =>
-    readRows<T>(statements, sql, driveId, lowM, highM, ...more);
+  const rows = <T>(reading: Query<T>, ...more: unknown[]): Promise<T[]> =>
+    readRows(statements, reading, driveId, lowM, highM, ...more);
   const [shifts, { isKept }, decisions, logs, probeHoles, discontinuities, overbreak, ahead] =
     await Promise.all([
       reported,
       readHead(statements, driveId),
       rows<UntaggedDecision>(DECISIONS),
-      rows<AsBuilt['groundLogs'][number]>(LOGS),
-      rows<AsBuilt['probeHoles'][number]>(HOLES),
-      rows<AsBuilt['discontinuities'][number]>(DISCONTINUITIES),
-      rows<AsBuilt['overbreak'][number]>(OVERBREAK),
+      rows(LOGS),
+      rows(HOLES),
+      rows(DISCONTINUITIES),
+      rows(OVERBREAK),
       readAhead(rows),
     ]);
   const groundLogs = logs.map(withTableNotes);
@@ -114,7 +115,7 @@ export const readRegisters = async (
     keeper.over(driveId, isKept, (judged) =>
       readMissing(statements, drive, { from, to, lengthM: null }, judged),
     ),
-    rows<AsBuilt['attachments'][number]>(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
+    rows(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
   ]);
   return {
     ...shifts,
@@ -131,17 +132,17 @@ export const readRegisters = async (
 
 /** What was found out ahead of the face, and what came of it. */
 const readAhead = async (
-  rows: <T>(sql: string) => Promise<T[]>,
+  rows: <T>(reading: Query<T>) => Promise<T[]>,
 ): Promise<
   Pick<Registers, 'investigations' | 'indications' | 'encounters' | 'holdPoints' | 'inflow' | 'waterTests'>
 > => {
   const [investigations, indications, encounters, holdPoints, inflow, waterTests] = await Promise.all([
-    rows<AsBuilt['investigations'][number]>(INVESTIGATIONS),
-    rows<AsBuilt['indications'][number]>(INDICATIONS),
-    rows<AsBuilt['encounters'][number]>(ENCOUNTERS),
-    rows<Omit<AsBuilt['holdPoints'][number], 'caution'>>(HOLD_POINTS),
-    rows<AsBuilt['inflow'][number]>(INFLOW),
-    rows<Omit<AsBuilt['waterTests'][number], 'caution'>>(WATER_TESTS),
+    rows(INVESTIGATIONS),
+    rows(INDICATIONS),
+    rows(ENCOUNTERS),
+    rows(HOLD_POINTS),
+    rows(INFLOW),
+    rows(WATER_TESTS),
   ]);
   return {
     ...{ investigations, indications, encounters, inflow },

@@ -103,20 +103,25 @@ export class EntitlementLine {
   @TextField({ description: 'Unit of the quantities' })
   unit: string;
 
-  @DecimalField({ description: 'Advance rate of a class by the baseline [m/d]', optional: true })
+  @DecimalField({
+    description: 'Advance rate of a class by the baseline [m/d]',
+    optional: true,
+    rounded: true,
+  })
   advanceRateMPerD?: string;
 
   @DecimalField({
     description: 'Hours of one unit; absent for a class without a rate [h]',
     decimals: 6,
+    rounded: true,
     optional: true,
   })
   hoursPerUnit?: string;
 
-  @DecimalField({ description: 'Tendered quantity over the horizon, in the unit' })
+  @DecimalField({ description: 'Tendered quantity over the horizon, in the unit', rounded: true })
   tenderedQuantity: string;
 
-  @DecimalField({ description: 'Quantity tendered for the whole drive, in the unit' })
+  @DecimalField({ description: 'Quantity tendered for the whole drive, in the unit', rounded: true })
   wholeTenderedQuantity: string;
 
   @EnumField({
@@ -139,19 +144,39 @@ export class EntitlementLine {
   })
   agreedQuantity?: string;
 
-  @DecimalField({ description: 'Time of the tendered quantity [h]', decimals: 4, optional: true })
+  @DecimalField({
+    description: 'Time of the tendered quantity [h]',
+    decimals: 4,
+    rounded: true,
+    optional: true,
+  })
   tenderedHours?: string;
 
-  @DecimalField({ description: 'Time of the actual quantity [h]', decimals: 4, optional: true })
+  @DecimalField({
+    description: 'Time of the actual quantity [h]',
+    decimals: 4,
+    rounded: true,
+    optional: true,
+  })
   actualHours?: string;
 
-  @DecimalField({ description: 'Actual less tendered [h]', decimals: 4, optional: true })
+  @DecimalField({ description: 'Actual less tendered [h]', decimals: 4, rounded: true, optional: true })
   differenceHours?: string;
 
-  @DecimalField({ description: 'Tendered days of a class, at its rate [d]', decimals: 4, optional: true })
+  @DecimalField({
+    description: 'Tendered days of a class, at its rate [d]',
+    decimals: 4,
+    rounded: true,
+    optional: true,
+  })
   tenderedDays?: string;
 
-  @DecimalField({ description: 'Actual days of a class, at its rate [d]', decimals: 4, optional: true })
+  @DecimalField({
+    description: 'Actual days of a class, at its rate [d]',
+    decimals: 4,
+    rounded: true,
+    optional: true,
+  })
   actualDays?: string;
 }
 

@@ -2,22 +2,29 @@ import { Injectable } from '@nestjs/common';
 import { notFound, type ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { Entitlement, EntitlementInput } from './entitlement.models.js';
+import { Entitlement, type EntitlementInput } from './entitlement.models.js';
 import {
   ENTITLEMENT_CAUTION,
   EntitlementHorizon,
-  type EntitlementLine,
+  EntitlementLine,
   type EntitlementResult,
 } from './entitlement-result.models.js';
 import { entitlementRows, type Known } from './entitlement-rows.js';
 
-const ENTITLEMENTS = `select e.name as entitlement, e.rule, b.name as baseline, e.tendered_weeks::text as "tenderedWeeks",
-  e.working_hours_per_week::text as "workingHoursPerWeek", e.remark, (
+const ENTITLEMENTS_COLUMNS = columnsOf(Entitlement, 'e', {
+  baseline: 'b.name',
+  items: {
+    as: `(
     select coalesce(json_agg(json_build_object('code', i.code, 'source', i.source, 'reference', nullif(i.reference, ''),
       'hoursPerUnit', i.hours_per_unit::text, 'tenderedQuantity', i.tendered_quantity::text) order by i.line), '[]')
-    from entitlement_item i where i.entitlement_id = e.id) as items
-  from entitlement e left join baseline b on b.id = e.baseline_id
+    from entitlement_item i where i.entitlement_id = e.id)`,
+  },
+  entitlement: 'name',
+});
+
+const ENTITLEMENTS = sql`select ${ENTITLEMENTS_COLUMNS} from entitlement e left join baseline b on b.id = e.baseline_id
   where e.drive_id = $1 and ($2::text is null or e.name = $2) order by e.name`;
 
 const KNOWN = `select (select id from baseline where drive_id = $1 and name = $2) as "baselineId", json_build_object(
@@ -49,12 +56,11 @@ const RESULT = `select rule, baseline, tendered_weeks::text as "tenderedWeeks", 
   extension_weeks::text as "extensionWeeks", adjusted_weeks::text as "adjustedWeeks", driven_m::text as "drivenM", unsettled_m::text as "unsettledM",
   remaining_m::text as "remainingM", unrated_classes as "unratedClasses", counted_m::text as "countedM" from entitlement_result($1, $2, $3, $4)`;
 
-const LINES = `select line, kind, code, source, reference, unit, round(advance_rate_m_per_d, 3)::text as "advanceRateMPerD",
-  round(hours_per_unit, 6)::text as "hoursPerUnit", round(tendered_quantity, 3)::text as "tenderedQuantity",
-  round(whole_tendered_quantity, 3)::text as "wholeTenderedQuantity", tendered_to_date_by as "tenderedToDateBy",
-  round(actual_quantity, case source when 'activity_hours' then 4 else 3 end)::text as "actualQuantity", agreed_quantity::text as "agreedQuantity",
-  round(tendered_hours, 4)::text as "tenderedHours", round(actual_hours, 4)::text as "actualHours", round(difference_hours, 4)::text as "differenceHours",
-  round(tendered_days, 4)::text as "tenderedDays", round(actual_days, 4)::text as "actualDays" from entitlement_line($1, $2, $3, $4) order by line`;
+const LINES_COLUMNS = columnsOf(EntitlementLine, '', {
+  actualQuantity: `round(actual_quantity, case source when 'activity_hours' then 4 else 3 end)`,
+});
+
+const LINES = sql`select ${LINES_COLUMNS} from entitlement_line($1, $2, $3, $4) order by line`;
 
 type Sums = Omit<EntitlementResult, 'horizon' | 'lines' | 'unanswered' | 'caution'> & {
   unratedClasses: string[];
@@ -76,11 +82,11 @@ export class EntitlementsService {
   ) {}
 
   list(drive: string): Promise<Entitlement[]> {
-    return this.drives.read<Entitlement>(drive, ENTITLEMENTS, null);
+    return this.drives.read(drive, ENTITLEMENTS, null);
   }
 
   async get(drive: string, entitlement: string): Promise<Entitlement> {
-    const [found] = await this.drives.read<Entitlement>(drive, ENTITLEMENTS, entitlement);
+    const [found] = await this.drives.read(drive, ENTITLEMENTS, entitlement);
     if (!found) throw absent(drive, entitlement);
     return found;
   }
@@ -98,7 +104,7 @@ export class EntitlementsService {
       return {
         horizon,
         ...reported,
-        lines: await readRows<EntitlementLine>(statements, LINES, ...codes),
+        lines: await readRows(statements, LINES, ...codes),
         unanswered: unanswered({ ...reported, unratedClasses }),
         caution: ENTITLEMENT_CAUTION,
       };

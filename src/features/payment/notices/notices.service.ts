@@ -3,18 +3,19 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { driveId, DriveReader } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, drivenPlace, type Note } from '../../../common/drive-interval.js';
 import {
   NOTICE_CAUTION,
-  type Notice,
+  Notice,
   type NoticeInput,
-  type NoticeRule,
+  NoticeRule,
   type NoticeRuleInput,
 } from './notice.models.js';
 
-const RULES = `select code, name, days, clause from notice_rule order by code`;
+const RULES = sql`select ${columnsOf(NoticeRule)} from notice_rule order by code`;
 
 const PUT_RULE = `insert into notice_rule (code, name, days, clause) values ($1, $2, $3::int, $4)
   on conflict (project_id, code) do update set name = excluded.name, days = excluded.days, clause = excluded.clause`;
@@ -23,11 +24,7 @@ const NAMED = `select n.code from contract_notice n join notice_rule r on r.id =
 
 const REMOVE_RULE = `delete from notice_rule where code = $1 returning id`;
 
-const NOTICES = `select code, rule_code as rule, rule_name as "ruleName", rule_days as "ruleDays", rule_clause as "ruleClause", happened_at as "happenedAt", concerns,
-  chainage_text(from_chainage_m) as "from", chainage_text(to_chainage_m) as "to", shift_date as "shiftDate", shift_name as "shiftName", due_on as "dueOn", state,
-  days_left as "daysLeft", is_late as "isLate", sent_at as "sentAt", sent_by as "sentBy", sent_reference as "sentReference",
-  answered_at as "answeredAt", answered_by as "answeredBy", answer
-  from notice where drive_id = $1 order by due_on, code`;
+const NOTICES = sql`select ${columnsOf(Notice, '', { rule: 'rule_code', caution: false })} from notice where drive_id = $1 order by due_on, code`;
 
 const PUT = `insert into contract_notice (drive_id, code, notice_rule_id, happened_at, concerns, from_m, to_m, shift_date, shift_name, sent_at, sent_by, sent_reference,
     answered_at, answered_by, answer)
@@ -50,7 +47,7 @@ export class NoticesService {
   ) {}
 
   rules(): Promise<NoticeRule[]> {
-    return this.database.read<NoticeRule>(RULES);
+    return this.database.read(RULES);
   }
 
   async putRule(code: string, { name, days, clause }: NoticeRuleInput): Promise<NoticeRule> {
@@ -74,7 +71,7 @@ export class NoticesService {
   }
 
   async list(drive: string): Promise<Notice[]> {
-    const notices = await this.drives.read<Omit<Notice, 'caution'>>(drive, NOTICES);
+    const notices = await this.drives.read(drive, NOTICES);
     return notices.map((notice) => ({ ...notice, caution: NOTICE_CAUTION }));
   }
 

@@ -2,9 +2,11 @@ import { Injectable } from '@nestjs/common';
 import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
-import type { DisputeInput, LumpProgress, QuantityDispute } from './evidence.models.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { type DisputeInput, LumpProgress, QuantityDispute } from './evidence.models.js';
 
-const LUMPS = `select reference, day, trim_scale(percent)::text as percent from lump_progress where drive_id = $1 order by reference, day`;
+const LUMPS = sql`select ${columnsOf(LumpProgress, '', { percent: 'trim_scale(percent)' })}
+  from lump_progress where drive_id = $1 order by reference, day`;
 
 const LUMP_RULE = `select 1 as found from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = $1 and i.reference = $2 and r.source = 'lump' limit 1`;
 
@@ -14,10 +16,11 @@ const PUT_LUMP = `insert into lump_progress (drive_id, reference, day, percent) 
 const REMOVE_LUMP =
   'delete from lump_progress where drive_id = $1 and reference = $2 and day = $3::date returning id';
 
-const DISPUTES = `select number, reference, source_key as "sourceKey", reason, raised_by as "raisedBy", raised_at as "raisedAt",
-  raised_for as "raisedFor", settlement, settlement_by as "settlementBy", settlement_at as "settlementAt", settlement_for as "settlementFor",
-  settled_by as "settledBy", settled_at as "settledAt", settled_for as "settledFor",
-  signed_by(settlement_for, settled_for, coalesce(settlement_by <> settled_by, false)) as signatures from quantity_dispute where drive_id = $1 order by number`;
+const DISPUTES_COLUMNS = columnsOf(QuantityDispute, '', {
+  signatures: 'signed_by(settlement_for, settled_for, coalesce(settlement_by <> settled_by, false))',
+});
+
+const DISPUTES = sql`select ${DISPUTES_COLUMNS} from quantity_dispute where drive_id = $1 order by number`;
 
 const MEASURED = `select sum(quantity + held_quantity) < 0 as "takesOff" from measured_of($1, 'infinity', $2) where source_key = $3 having count(*) > 0`;
 
@@ -38,7 +41,7 @@ export class EvidenceService {
   ) {}
 
   lumps(drive: string): Promise<LumpProgress[]> {
-    return this.drives.read<LumpProgress>(drive, LUMPS);
+    return this.drives.read(drive, LUMPS);
   }
 
   async putLump(drive: string, reference: string, day: string, percent: string): Promise<LumpProgress> {
@@ -63,7 +66,7 @@ export class EvidenceService {
   }
 
   disputes(drive: string): Promise<QuantityDispute[]> {
-    return this.drives.read<QuantityDispute>(drive, DISPUTES);
+    return this.drives.read(drive, DISPUTES);
   }
 
   async raise(drive: string, { reference, sourceKey, reason }: DisputeInput): Promise<QuantityDispute> {
@@ -82,7 +85,7 @@ export class EvidenceService {
           : `item ${reference} measures no record ${sourceKey}`;
         throw faulty('invalid', [{ in: 'body', pointer: '/sourceKey', value: sourceKey, detail }]);
       }
-      const known = (await readRows<QuantityDispute>(transaction, DISPUTES, driveId)).find(
+      const known = (await readRows(transaction, DISPUTES, driveId)).find(
         (one) => one.reference === reference && one.sourceKey === sourceKey && one.settledAt == null,
       );
       if (known)

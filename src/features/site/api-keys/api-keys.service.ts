@@ -2,8 +2,9 @@ import { Injectable } from '@nestjs/common';
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Config } from '../../../common/config/config.js';
 import { Database, readRows } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { ApiKey, ApiKeyInput, NewApiKey } from './api-key.models.js';
+import { ApiKey, type ApiKeyInput, type NewApiKey } from './api-key.models.js';
 import { actsFor } from '../parties/parties.service.js';
 import { scopeFault } from './key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
@@ -11,8 +12,7 @@ import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
 const DEFAULT_DAYS = 90;
 
 /** Use is no part of the history: of a moment in the past it is not given. */
-const KEYS = `select k.name, k.prefix, k.scopes, k.created_at as "createdAt", k.created_by as "createdBy", k.expires_at as "expiresAt",
-  k.revoked_at as "revokedAt", k.revoked_by as "revokedBy", u.last_used_at as "lastUsedAt", p.code as party
+const KEYS = sql`select ${columnsOf(ApiKey, 'k', { party: 'p.code', lastUsedAt: 'u.last_used_at' })}
   from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
   order by k.name, k.created_at, k.prefix`;
 
@@ -32,7 +32,7 @@ export class ApiKeysService {
   ) {}
 
   list(): Promise<ApiKey[]> {
-    return this.database.read<ApiKey>(KEYS);
+    return this.database.read(KEYS);
   }
 
   async create({ name, scopes, expiresAt, party }: ApiKeyInput): Promise<NewApiKey> {

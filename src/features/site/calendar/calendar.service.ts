@@ -3,17 +3,22 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { removeUnused } from '../../../common/database/removal.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type {
-  Calendar,
-  CalendarInput,
+import {
+  type Calendar,
+  type CalendarInput,
   CalendarShift,
-  CalendarShiftInput,
-  NamedCalendarShiftInput,
+  type CalendarShiftInput,
+  type NamedCalendarShiftInput,
 } from './calendar.models.js';
 
-const CALENDAR_SHIFTS = `select name, start_time as "startTime", end_time as "endTime", weekdays, nullif(valid_from, '-infinity') as "validFrom",
-  nullif(valid_to, 'infinity') - 1 as "validUntil"
+const CALENDAR_SHIFTS_COLUMNS = columnsOf(CalendarShift, '', {
+  validFrom: `nullif(valid_from, '-infinity')`,
+  validUntil: `nullif(valid_to, 'infinity') - 1`,
+});
+
+const CALENDAR_SHIFTS = sql`select ${CALENDAR_SHIFTS_COLUMNS}
   from calendar_in_force where $1::date is null or ($1::date >= valid_from and $1::date < valid_to) order by valid_from, name`;
 
 const STORE = `insert into calendar_shift (project_id, valid_from, name, start_time, end_time, weekdays)
@@ -67,7 +72,7 @@ export class CalendarService {
   constructor(private readonly database: Database) {}
 
   shifts(on?: string | null): Promise<CalendarShift[]> {
-    return this.database.read<CalendarShift>(CALENDAR_SHIFTS, on ?? null);
+    return this.database.read(CALENDAR_SHIFTS, on ?? null);
   }
 
   /** A shift of the calendar that is valid from the beginning. */

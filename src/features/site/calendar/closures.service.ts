@@ -2,10 +2,11 @@ import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../../common/api/one-of.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { Closure, ClosureInput } from './calendar.models.js';
+import { Closure, type ClosureInput } from './calendar.models.js';
 
-const CLOSURES = `select c.code, c.name, c.from_date as "fromDate", c.to_date as "toDate", c.planned, d.code as drive
+const CLOSURES = sql`select ${columnsOf(Closure, 'c', { drive: 'd.code' })}
   from site_closure c left join drive d on d.id = c.drive_id order by c.from_date, c.code`;
 
 /** As PostgreSQL holds it, too. */
@@ -18,7 +19,7 @@ export class ClosuresService {
   constructor(private readonly database: Database) {}
 
   list(): Promise<Closure[]> {
-    return this.database.read<Closure>(CLOSURES);
+    return this.database.read(CLOSURES);
   }
 
   get(code: string): Promise<Closure> {

@@ -3,35 +3,31 @@ import { absentAsNull } from '../../../common/api/absent-as-null.js';
 import { oneOf } from '../../../common/api/one-of.js';
 import { Database } from '../../../common/database/database.js';
 import { type Removable, removeUnused } from '../../../common/database/removal.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type {
+import {
   ActivityCode,
-  ActivityCodeInput,
+  type ActivityCodeInput,
   Equipment,
-  EquipmentInput,
+  type EquipmentInput,
   GroundClass,
-  GroundClassInput,
+  type GroundClassInput,
 } from './catalogue.models.js';
 import { TimeClass } from '../../../generated/prisma/enums.js';
-import type { SupportItem, SupportItemInput } from './support-item.model.js';
+import { SupportItem, type SupportItemInput } from './support-item.model.js';
 import { assertSupportItem, OPTIONAL } from './support-item-rules.js';
 
 /** What the programme does not plan unless a code says so. */
 const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
 
-const ACTIVITY_CODES = `select code, description, counts_as as "countsAs",
-  coalesce(planned, counts_as not in (${UNPLANNED.map((each) => `'${each}'`).join(', ')})) as planned from activity_code order by code`;
-const EQUIPMENT = `select code, description, in_use_during::text[] as "inUseDuring" from equipment order by code`;
-const GROUND_CLASSES = `select c.code, c.description, c.density_t_per_m3::text as "densityTPerM3", c.swell_percent::text as "swellPercent"
-  from ground_class c order by c.code`;
-const SUPPORT_ITEMS = `select i.code, i.kind, i.unit, i.description, i.length_m::text as "lengthM", i.capacity_kn::text as "capacityKn",
-  i.profile, i.mass_kg_per_m::text as "massKgPerM", i.mass_kg_per_m2::text as "massKgPerM2", i.mix, i.diameter_mm::text as "diameterMm",
-  i.circumferential_spacing_m::text as "circumferentialSpacingM", i.longitudinal_spacing_m::text as "longitudinalSpacingM",
-  i.pattern_arc_deg::text as "patternArcDeg", i.centre_line_diameter_m::text as "centreLineDiameterM", i.sheet_length_m::text as "sheetLengthM",
-  i.sheet_width_m::text as "sheetWidthM", i.lap_percent::text as "lapPercent", i.mass_kg::text as "massKg",
-  i.theoretical_thickness_mm::text as "theoreticalThicknessMm", i.rebound_percent::text as "reboundPercent",
-  i.overbreak_percent::text as "overbreakPercent"
-  from support_item i order by i.code`;
+const ACTIVITY_CODES_COLUMNS = columnsOf(ActivityCode, '', {
+  planned: `coalesce(planned, counts_as not in (${UNPLANNED.map((each) => `'${each}'`).join(', ')}))`,
+});
+
+const ACTIVITY_CODES = sql`select ${ACTIVITY_CODES_COLUMNS} from activity_code order by code`;
+const EQUIPMENT = sql`select ${columnsOf(Equipment, '', { inUseDuring: 'in_use_during::text[]' })} from equipment order by code`;
+const GROUND_CLASSES = sql`select ${columnsOf(GroundClass, 'c')} from ground_class c order by c.code`;
+const SUPPORT_ITEMS = sql`select ${columnsOf(SupportItem, 'i')} from support_item i order by i.code`;
 
 /** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
@@ -39,7 +35,7 @@ export class CatalogueService {
   constructor(private readonly database: Database) {}
 
   activityCodes(): Promise<ActivityCode[]> {
-    return this.database.read<ActivityCode>(ACTIVITY_CODES);
+    return this.database.read(ACTIVITY_CODES);
   }
 
   activityCode(code: string): Promise<ActivityCode> {
@@ -61,7 +57,7 @@ export class CatalogueService {
   }
 
   equipment(): Promise<Equipment[]> {
-    return this.database.read<Equipment>(EQUIPMENT);
+    return this.database.read(EQUIPMENT);
   }
 
   pieceOfEquipment(code: string): Promise<Equipment> {
@@ -82,7 +78,7 @@ export class CatalogueService {
   }
 
   groundClasses(): Promise<GroundClass[]> {
-    return this.database.read<GroundClass>(GROUND_CLASSES);
+    return this.database.read(GROUND_CLASSES);
   }
 
   groundClass(code: string): Promise<GroundClass> {
@@ -103,7 +99,7 @@ export class CatalogueService {
   }
 
   supportItems(): Promise<SupportItem[]> {
-    return this.database.read<SupportItem>(SUPPORT_ITEMS);
+    return this.database.read(SUPPORT_ITEMS);
   }
 
   supportItem(code: string): Promise<SupportItem> {

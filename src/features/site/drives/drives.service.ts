@@ -4,22 +4,23 @@ import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { removeUnused } from '../../../common/database/removal.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
 import { StrokeValuesService } from '../../driving/stroke-values/stroke-values.service.js';
-import type { Drive, DriveInput, DriveProgress } from './drive.model.js';
+import { Drive, type DriveInput, DriveProgress } from './drive.model.js';
 
-const DRIVES = `select p.code as project, d.code, d.name, chainage_text(d.start_chainage_m) as "startChainage",
-  chainage_text(d.end_chainage_m) as "endChainage", d.direction, d.bored_diameter_m::text as "boredDiameterM",
-  m.code as machine, d.density_t_per_m3::text as "densityTPerM3", d.swell_percent::text as "swellPercent",
-  d.probe_look_out_limit_deg::text as "probeLookOutLimitDeg", coalesce(d.indication_tolerance_m, 0)::text as "indicationToleranceM", d.calendar_from as "calendarFrom", abs(d.end_chainage_m - d.start_chainage_m)::text as "lengthM"
-  from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
+const DRIVES_COLUMNS = columnsOf(Drive, 'd', {
+  machine: 'm.code',
+  indicationToleranceM: 'coalesce(d.indication_tolerance_m, 0)',
+  project: 'p.code',
+  lengthM: 'abs(d.end_chainage_m - d.start_chainage_m)',
+});
+
+const DRIVES = sql`select ${DRIVES_COLUMNS} from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id
   order by d.code`;
 
-const PROGRESS = `select chainage_text(face_chainage_m) as "faceChainage", face_m::text as "faceM", bored_m::text as "boredM",
-  missing_m::text as "missingM", remaining_m::text as "remainingM", untimed_m::text as "untimedM", stroke_count as "strokeCount",
-  last_bored_at as "lastBoredAt", next_hold_point as "nextHoldPoint", chainage_text(next_hold_point_chainage_m) as "nextHoldPointChainage",
-  to_next_hold_point_m::text as "toNextHoldPointM", passed_hold_point_count as "passedHoldPointCount" from drive_progress where drive_id = $1`;
+const PROGRESS = sql`select ${columnsOf(DriveProgress)} from drive_progress where drive_id = $1`;
 
 /** Probe holes look out 3 to 8° as a rule; one above this leaves the section within its first metres. */
 const USUAL_LOOK_OUT_LIMIT_DEG = '12';
@@ -33,7 +34,7 @@ export class DrivesService {
   ) {}
 
   list(): Promise<Drive[]> {
-    return this.database.read<Drive>(DRIVES);
+    return this.database.read(DRIVES);
   }
 
   get(code: string): Promise<Drive> {
@@ -41,7 +42,7 @@ export class DrivesService {
   }
 
   async progress(code: string): Promise<DriveProgress> {
-    const [progress] = await this.drives.read<DriveProgress>(code, PROGRESS);
+    const [progress] = await this.drives.read(code, PROGRESS);
     if (!progress) throw notFound(`drive ${code} in project ${scope().project}`);
     return progress;
   }

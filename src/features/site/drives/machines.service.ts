@@ -4,22 +4,17 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements, type Transaction } from '../../../common/database/database.js';
 import { removeUnused } from '../../../common/database/removal.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { StrokeValuesService } from '../../driving/stroke-values/stroke-values.service.js';
-import type { Machine, MachineInput } from './machine.model.js';
+import { Machine, type MachineInput } from './machine.model.js';
 
-const DATA = `m.code, m.name, nullif(r.valid_from, '-infinity') as "validFrom", r.revision, r.disc_count as "discCount",
-  r.disc_radius_mm::text as "discRadiusMm", r.rated_disc_load_kn::text as "ratedDiscLoadKn", r.stroke_length_m::text as "strokeLengthM",
-  r.installed_power_kw::text as "installedPowerKw", r.rated_thrust_kn::text as "ratedThrustKn",
-  r.rated_torque_knm::text as "ratedTorqueKnm", r.friction_kn::text as "frictionKn", r.idle_torque_knm::text as "idleTorqueKnm",
-  r.torque_ratio_lower::text as "torqueRatioLower", r.torque_ratio_upper::text as "torqueRatioUpper",
-  r.belt_capacity_t_per_h::text as "beltCapacityTPerH"
-  from machine m join machine_data r on r.machine_id = m.id`;
-
-const MACHINES = `select ${DATA} where case when $1::date is null then r.valid_to = 'infinity' else $1::date >= r.valid_from and $1::date < r.valid_to end
+const MACHINES = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFrom: `nullif(r.valid_from, '-infinity')`, code: 'm.code' })}
+  from machine m join machine_data r on r.machine_id = m.id where case when $1::date is null then r.valid_to = 'infinity' else $1::date >= r.valid_from and $1::date < r.valid_to end
   order by m.code`;
 
-const REVISIONS = `select ${DATA} where m.code = $1 order by r.valid_from`;
+const REVISIONS = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFrom: `nullif(r.valid_from, '-infinity')`, code: 'm.code' })}
+  from machine m join machine_data r on r.machine_id = m.id where m.code = $1 order by r.valid_from`;
 
 const STANDING = `select coalesce(jsonb_agg(to_jsonb(r)), '[]') as data from machine_data r where r.machine_id = $1`;
 
@@ -61,7 +56,7 @@ export class MachinesService {
 
   /** Each with its data in force on a date; the latest without one. */
   list(on?: string | null): Promise<Machine[]> {
-    return this.database.read<Machine>(MACHINES, on ?? null);
+    return this.database.read(MACHINES, on ?? null);
   }
 
   get(code: string, on?: string | null): Promise<Machine> {
@@ -70,7 +65,7 @@ export class MachinesService {
 
   /** The data of a machine, the first ones first. */
   async revisions(code: string): Promise<Machine[]> {
-    const revisions = await this.database.read<Machine>(REVISIONS, code);
+    const revisions = await this.database.read(REVISIONS, code);
     if (revisions.length === 0) throw absent(code);
     return revisions;
   }

@@ -2,11 +2,12 @@ import { Injectable } from '@nestjs/common';
 import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { ROLES, type Role } from '../../../common/auth/permissions.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { actsFor } from '../parties/parties.service.js';
-import type { Member, MemberInput } from './member.models.js';
+import { Member, type MemberInput } from './member.models.js';
 
-const MEMBERS = `select m.subject, array_agg(m.role order by m.role) as roles, max(p.code) as party
+const MEMBERS = sql`select ${columnsOf(Member, 'm', { roles: 'array_agg(m.role order by m.role)', party: 'max(p.code)' })}
   from member m left join party_member a on a.subject = m.subject left join party p on p.id = a.party_id group by m.subject order by m.subject`;
 
 /** Members are written one after the other: of two administrators who leave at once, one stays. */
@@ -18,7 +19,7 @@ export class MembersService {
   constructor(private readonly database: Database) {}
 
   async list(): Promise<Member[]> {
-    const members = await this.database.read<Member>(MEMBERS);
+    const members = await this.database.read(MEMBERS);
     return members.map(({ party, ...member }) => (party == null ? member : { ...member, party }));
   }
 

@@ -1,11 +1,12 @@
 import { Injectable } from '@nestjs/common';
 import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import type { PartyKind, PartySide } from '../../../generated/prisma/enums.js';
-import type { Party, PartyInput } from './party.models.js';
+import { Party, type PartyInput } from './party.models.js';
 
-const PARTIES = `select code, name, kind, side from party order by code`;
+const PARTIES = sql`select ${columnsOf(Party)} from party order by code`;
 
 const PUT = `insert into party (code, name, kind, side) values ($1, $2, $3::party_kind, $4::party_side)
   on conflict (project_id, code) do update set name = excluded.name, kind = excluded.kind, side = excluded.side`;
@@ -30,7 +31,7 @@ export class PartiesService {
   constructor(private readonly database: Database) {}
 
   list(): Promise<Party[]> {
-    return this.database.read<Party>(PARTIES);
+    return this.database.read(PARTIES);
   }
 
   async put(code: string, { name, kind, side }: PartyInput): Promise<Party> {

@@ -3,15 +3,15 @@ import { faulty, notFound, type ProblemError } from '../../../common/api/problem
 import { Access } from '../../../common/auth/access.js';
 import type { Caller } from '../../../common/auth/caller.js';
 import { Database } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import type { SharedReading } from '../../../common/database/shared-reading.js';
 import { sqlStateOf } from '../../../common/database/sql-error.js';
 import { IS_IANA } from '../../../common/database/time-zones.js';
 import { StrokeDay } from '../../../generated/prisma/enums.js';
-import type { Project, ProjectInput } from './project.model.js';
+import { Project, type ProjectInput } from './project.model.js';
 
-const PROJECT = `select code, name, time_zone as "timeZone", day_start as "dayStart", currency,
-  stroke_day as "strokeDay", signatures_by_one_party as "signaturesByOneParty" from project`;
+const PROJECT = sql`select ${columnsOf(Project)} from project`;
 
 const UNKNOWN_TIME_ZONE = '22023';
 
@@ -40,14 +40,14 @@ export class ProjectsService {
     const read = async (readings: SharedReading): Promise<Project[]> =>
       (
         await Promise.all(
-          scopes.map((each) => inScope({ ...each, readings }, () => this.database.read<Project>(PROJECT))),
+          scopes.map((each) => inScope({ ...each, readings }, () => this.database.read(PROJECT))),
         )
       ).flat();
     return caller.readings ? read(caller.readings) : this.database.together(read);
   }
 
   async get(): Promise<Project> {
-    const [project] = await this.database.read<Project>(PROJECT);
+    const [project] = await this.database.read(PROJECT);
     if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked for
     return project;
   }

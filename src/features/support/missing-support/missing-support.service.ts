@@ -3,6 +3,7 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readJson, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { jsonOf, type JsonRows, type JsonText } from '../../../common/database/json-rows.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
@@ -11,7 +12,7 @@ import {
   type MissingSupport,
   type MissingSupportArgs,
   type MissingSupportReport,
-  type RequiredSupport,
+  RequiredSupport,
   type RequiredSupportReport,
   SUPPORT_CAUTION,
   type SupportReading,
@@ -30,9 +31,7 @@ const missingOver = (judged: Judged): string => `with found as materialized (
   from found join place low on low.m = from_chainage_m join place high on high.m = to_chainage_m
   order by from_m, zone, item_code, part`;
 
-const REQUIRED = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, length_m::text as "lengthM", basis,
-  ground_class_code as "groundClass", design_section as "designSection", edition, gap,
-  revision, valid_from::text as "validFrom", rests_on as "restsOn", considered, demanded from required_support($1) order by from_m`;
+const REQUIRED = sql`select ${columnsOf(RequiredSupport)} from required_support($1) order by from_m`;
 
 const headOf = (isKept: string): string =>
   `select chainage_text(face_chainage_m) as "faceChainage", ${isKept} as "isKept" from drive_progress where drive_id = $1`;
@@ -89,7 +88,7 @@ export class MissingSupportService {
     return this.drives.reading(drive, async (id, statements) => {
       const [{ head }, items] = await Promise.all([
         readHead(statements, id),
-        readJson<RequiredSupport>(statements, REQUIRED, id),
+        readJson(statements, REQUIRED, id),
       ]);
       return jsonOf<RequiredSupportReport>({ ...head, items });
     });

@@ -5,38 +5,31 @@ import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { readJson, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { jsonOf, type JsonText } from '../../../common/database/json-rows.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import {
   type IntervalPageArgs,
   SUPPORT_MEASURE_CAUTION as caution,
-  type SupportMeasure,
-  type SupportMeasureByDay,
-  type SupportMeasureByGroundClass,
-  type SupportMeasureByInterval,
+  SupportMeasure,
+  SupportMeasureByDay,
+  SupportMeasureByGroundClass,
+  SupportMeasureByInterval,
   type SupportMeasureIntervalPage,
   type SupportMeasures,
   type SupportMeasuresByDay,
   type SupportMeasuresByGroundClass,
 } from './support-measure.models.js';
 
-const FIGURES = `item_code as item, kind, description, unit, zone, quantity::text as quantity, row_count as "rowCount",
-  incomplete_count as "incompleteCount", missing, total_length_m::text as "totalLengthM", area_m2::text as "areaM2",
-  number_per_m2::text as "numberPerM2", gross_area_m2::text as "grossAreaM2", mass_kg::text as "massKg",
-  theoretical_volume_m3::text as "theoreticalVolumeM3", expected_volume_m3::text as "expectedVolumeM3",
-  delivered_volume_m3::text as "deliveredVolumeM3", placed_volume_m3::text as "placedVolumeM3",
-  compared_theoretical_volume_m3::text as "comparedTheoreticalVolumeM3", compared_delivered_volume_m3::text as "comparedDeliveredVolumeM3",
-  volume_factor::text as "volumeFactor", mean_thickness_mm::text as "meanThicknessMm"`;
+const TOTAL = sql`select ${columnsOf(SupportMeasure, '', { item: 'item_code' })} from support_measure where drive_id = $1 order by item_code, zone`;
 
-const TOTAL = `select ${FIGURES} from support_measure where drive_id = $1 order by item_code, zone`;
-
-const BY_DAY = `select production_day as "productionDay", ${FIGURES} from support_measure_by_day
+const BY_DAY = sql`select ${columnsOf(SupportMeasureByDay, '', { item: 'item_code' })} from support_measure_by_day
   where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day, item_code, zone`;
 
-const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from support_measure_by_ground_class
+const BY_GROUND_CLASS = sql`select ${columnsOf(SupportMeasureByGroundClass, '', { item: 'item_code' })} from support_measure_by_ground_class
   where drive_id = $1 order by ground_class_code nulls last, item_code, zone`;
 
-const BY_INTERVAL = `select interval_number as interval, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
+const BY_INTERVAL = sql`select ${columnsOf(SupportMeasureByInterval, '', { item: 'item_code', interval: 'interval_number' })}
   from support_measure_in_intervals($1, $2, $3::numeric, $4::int, $5::int) order by interval_number, item_code, zone`;
 
 /** Numbers of the first and the last interval that reach into a part, by its driven metres. */
@@ -89,16 +82,16 @@ export class SupportMeasureService {
   constructor(private readonly drives: DriveReader) {}
 
   async total(drive: string): Promise<SupportMeasures> {
-    return { items: await this.drives.read<SupportMeasure>(drive, TOTAL), caution };
+    return { items: await this.drives.read(drive, TOTAL), caution };
   }
 
   async byDay(drive: string, days: DateRange): Promise<JsonText<SupportMeasuresByDay>> {
-    const items = await this.drives.readJson<SupportMeasureByDay>(drive, BY_DAY, ...daysOf(days));
+    const items = await this.drives.readJson(drive, BY_DAY, ...daysOf(days));
     return jsonOf<SupportMeasuresByDay>({ items, caution });
   }
 
   async byGroundClass(drive: string): Promise<SupportMeasuresByGroundClass> {
-    return { items: await this.drives.read<SupportMeasureByGroundClass>(drive, BY_GROUND_CLASS), caution };
+    return { items: await this.drives.read(drive, BY_GROUND_CLASS), caution };
   }
 
   /** Of the intervals of a part and after one, `first` from the first that holds support on, each with all its items. */
@@ -114,15 +107,7 @@ export class SupportMeasureService {
         return jsonOf<SupportMeasureIntervalPage>({ items: [], next: undefined, caution });
       const last = Math.min(start + first - 1, part.last);
       const [items, following] = await Promise.all([
-        readJson<SupportMeasureByInterval>(
-          statements,
-          BY_INTERVAL,
-          scope().project,
-          drive,
-          String(lengthM),
-          start,
-          last,
-        ),
+        readJson(statements, BY_INTERVAL, scope().project, drive, String(lengthM), start, last),
         last < part.last ? nextHeld(statements, driveId, lengthM, last) : null,
       ]);
       const isLast = following === null || following > part.last;

@@ -4,29 +4,27 @@ import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { readJson } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type {
+import {
   SupportByDay,
   SupportByGroundClass,
   SupportByInterval,
-  SupportIntervalArgs,
+  type SupportIntervalArgs,
   SupportQuantity,
 } from './support.models.js';
 
-const FIGURES = `item_code as item, kind, description, unit, zone, quantity::text as quantity, row_count as "rowCount"`;
-
-const TOTAL = `select ${FIGURES} from support_total where drive_id = $1 order by item_code, zone`;
+const TOTAL = sql`select ${columnsOf(SupportQuantity, '', { item: 'item_code' })} from support_total where drive_id = $1 order by item_code, zone`;
 
 /** Days are filtered after summing: with a range unknown at planning PostgreSQL expects few lines, and joins many by nested loops. */
-const BY_DAY = `select production_day as "productionDay", ${FIGURES} from (select * from support_by_day where drive_id = $1 offset 0) s
+const BY_DAY = sql`select ${columnsOf(SupportByDay, '', { item: 'item_code' })} from (select * from support_by_day where drive_id = $1 offset 0) s
   where production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day, item_code, zone`;
 
-const BY_GROUND_CLASS = `select ground_class_code as "groundClass", ${FIGURES} from support_by_ground_class
+const BY_GROUND_CLASS = sql`select ${columnsOf(SupportByGroundClass, '', { item: 'item_code' })} from support_by_ground_class
   where drive_id = $1 order by ground_class_code nulls last, item_code, zone`;
 
-const BY_INTERVAL = `select chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, ${FIGURES}
-  from support_in_intervals($1, $2, $3::numeric)
+const BY_INTERVAL = sql`select ${columnsOf(SupportByInterval, '', { item: 'item_code' })} from support_in_intervals($1, $2, $3::numeric)
   where to_m > $4::numeric and from_m < $5::numeric order by from_m, item_code, zone`;
 
 const USUAL_LENGTH_M = 10;
@@ -36,15 +34,15 @@ export class SupportService {
   constructor(private readonly drives: DriveReader) {}
 
   total(drive: string): Promise<SupportQuantity[]> {
-    return this.drives.read<SupportQuantity>(drive, TOTAL);
+    return this.drives.read(drive, TOTAL);
   }
 
   byDay(drive: string, days: DateRange): Promise<JsonRows<SupportByDay>> {
-    return this.drives.readJson<SupportByDay>(drive, BY_DAY, ...daysOf(days));
+    return this.drives.readJson(drive, BY_DAY, ...daysOf(days));
   }
 
   byGroundClass(drive: string): Promise<SupportByGroundClass[]> {
-    return this.drives.read<SupportByGroundClass>(drive, BY_GROUND_CLASS);
+    return this.drives.read(drive, BY_GROUND_CLASS);
   }
 
   /** Of the intervals that reach into the part, each whole. */
@@ -52,7 +50,7 @@ export class SupportService {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);
       const asked = [scope().project, drive, String(lengthM ?? USUAL_LENGTH_M), lowM, highM];
-      return readJson<SupportByInterval>(statements, BY_INTERVAL, ...asked);
+      return readJson(statements, BY_INTERVAL, ...asked);
     });
   }
 }

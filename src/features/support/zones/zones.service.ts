@@ -4,11 +4,11 @@ import { oneOf } from '../../../common/api/one-of.js';
 import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { holdNames } from '../../../common/database/removal.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { Zone, ZoneInput } from './zone.model.js';
+import { Zone, type ZoneInput } from './zone.model.js';
 
-const ZONES = `select z.code, z.name, z.from_behind_m::text as "fromBehindM", z.to_behind_m::text as "toBehindM"
-  from working_zone z order by z.from_behind_m nulls last, z.code`;
+const ZONES = sql`select ${columnsOf(Zone, 'z')} from working_zone z order by z.from_behind_m nulls last, z.code`;
 
 /** Where a zone is named; a zone that is goes nowhere. */
 const NAMED = `select 'installed support' as by where exists (select from support_installed where zone = $1)
@@ -23,7 +23,7 @@ export class ZonesService {
   constructor(private readonly database: Database) {}
 
   list(): Promise<Zone[]> {
-    return this.database.read<Zone>(ZONES);
+    return this.database.read(ZONES);
   }
 
   get(code: string): Promise<Zone> {

@@ -4,21 +4,21 @@ import { pageFrom, pageOf } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { daysOf } from '../../../common/api/ranges.js';
 import { Database, readRows } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import { Followers } from '../live/followers.service.js';
 import { assertReached } from '../live/assert-reached.js';
 import {
-  type Alert,
+  Alert,
   ALERT_CAUTION,
   type AlertFilter,
   type AlertNews,
   type AlertPage,
-  type AlertRule,
+  AlertRule,
   type AlertRuleInput,
 } from './alert.models.js';
 
-const RULES = `select r.code, r.kind, d.code as drive, r.threshold::text as threshold, r.is_on as "isOn", r.remark
-  from alert_rule r left join drive d on d.id = r.drive_id order by r.code`;
+const RULES = sql`select ${columnsOf(AlertRule, 'r', { drive: 'd.code' })} from alert_rule r left join drive d on d.id = r.drive_id order by r.code`;
 
 const PUT_RULE = `insert into alert_rule (code, kind, drive_id, threshold, is_on, remark) values ($1, $2, $3::int, $4::numeric, $5::boolean, $6)
   on conflict (project_id, code) do update set kind = excluded.kind, drive_id = excluded.drive_id, threshold = excluded.threshold,
@@ -28,15 +28,17 @@ const REMOVE_RULE = `delete from alert_rule where code = $1 returning id`;
 
 const DRIVE = `select id from drive where code = $1 and project_id = scope_project()`;
 
-const columnsOf = (
-  drive: string,
-): string => `number, ${drive} as drive, kind, rule, subject, value::text as value,
-  limit_value::text as "limit", unit, text, raised_at as "raisedAt", raised_by as "raisedBy", case when cleared_at is null then 'open' else 'cleared' end as state, acknowledged_at as "acknowledgedAt",
-  acknowledged_by as "acknowledgedBy", acknowledgement, cleared_at as "clearedAt", cleared_by as "clearedBy", clearance`;
+const alertColumns = (drive: string) =>
+  columnsOf(Alert, '', {
+    drive,
+    limit: 'limit_value',
+    state: `case when cleared_at is null then 'open' else 'cleared' end`,
+    caution: false,
+  });
 
-const ONE = `select ${columnsOf('drive_code')} from alert_register where number = $1`;
+const ONE = sql`select ${alertColumns('drive_code')} from alert_register where number = $1`;
 
-const PAGE = `select ${columnsOf('drive_code')} from alert_register
+const PAGE = sql`select ${alertColumns('drive_code')} from alert_register
   where number > $1 and ($2::text is null or is_open = ($2 = 'open')) and ($3::text is null or kind = $3) and ($4::int is null or drive_id = $4)
     and ($5::date is null or raised_on >= $5::date) and ($6::date is null or raised_on <= $6::date)
   order by number limit $7`;
@@ -50,7 +52,7 @@ const LAST_CHANGE = `select coalesce(max(number), 0) as number from change`;
 const AT_A_TIME = 100;
 
 const NEWS = `select * from (
-    select ${columnsOf('(select d.code from drive d where d.id = a.drive_id)')}, a.from_change as change
+    select ${alertColumns('(select d.code from drive d where d.id = a.drive_id)')}, a.from_change as change
     from history.alert a where a.project_id = scope_project() and a.from_change > $1 and ($2::int is null or a.drive_id = $2)
     order by a.from_change fetch first ${AT_A_TIME} rows with ties) news
   order by change, number`;
@@ -71,7 +73,7 @@ export class AlertsService {
   ) {}
 
   rules(): Promise<AlertRule[]> {
-    return this.database.read<AlertRule>(RULES);
+    return this.database.read(RULES);
   }
 
   rule(code: string): Promise<AlertRule> {

@@ -3,15 +3,16 @@ import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { scope } from '../../../common/database/scope.js';
 import { type Page, pageFrom, pageOf } from '../../../common/api/paging.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { assertReached } from '../live/assert-reached.js';
-import type {
+import {
   Change,
-  ChangeCut,
-  ChangeFilter,
-  ChangePage,
+  type ChangeCut,
+  type ChangeFilter,
+  type ChangePage,
   HistoryHead,
-  RowChange,
-  RowChangePage,
+  type RowChange,
+  type RowChangePage,
 } from './history.models.js';
 
 interface After {
@@ -20,11 +21,11 @@ interface After {
   isDrive: boolean;
 }
 
-const HEAD = `select number, made_at as "madeAt", hash from change order by number desc limit 1`;
+const HEAD = sql`select ${columnsOf(HistoryHead, '', { project: false })} from change order by number desc limit 1`;
 
 const COLUMNS = `number, made_at as "madeAt", actor, credential, reason, request as "requestId", tables, kinds, drives, hash`;
 
-const ONE = `select ${COLUMNS} from change where number = $1`;
+const ONE = sql`select ${columnsOf(Change, '', { requestId: 'request' })} from change where number = $1`;
 
 /** The drives of a code are those that it names now and has ever named: what was written stays theirs. */
 const AFTER = `select coalesce((select max(number) from change), 0) as newest,
@@ -44,7 +45,7 @@ export class HistoryService {
 
   async head(): Promise<HistoryHead> {
     const { project } = scope();
-    const [head] = await this.database.read<Omit<HistoryHead, 'project'>>(HEAD);
+    const [head] = await this.database.read(HEAD);
     if (!head) throw notFound(`history of project ${project}`);
     return { project, ...head };
   }
@@ -77,7 +78,7 @@ export class HistoryService {
   }
 
   async change(number: number): Promise<Change> {
-    const [change] = await this.database.read<Change>(ONE, number);
+    const [change] = await this.database.read(ONE, number);
     if (!change) throw notFound(`change ${number} in project ${scope().project}`);
     return change;
   }

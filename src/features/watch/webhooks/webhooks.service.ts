@@ -4,22 +4,22 @@ import { pageFrom, pageOf } from '../../../common/api/paging.js';
 import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Config } from '../../../common/config/config.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { Targets } from '../../../common/net/targets.js';
 import { newSecret } from './secrets.js';
 import {
   USUAL_GRACE_H,
-  type Webhook,
+  Webhook,
   type WebhookDelivery,
   type WebhookDeliveryFilter,
   type WebhookDeliveryPage,
   type WebhookInput,
   type WebhookRotationInput,
-  type WebhookSecret,
+  WebhookSecret,
 } from './webhook.models.js';
 
-const WEBHOOKS = `select name, url, types, enabled, disabled_because as "disabledBecause", secret_made_at as "secretMadeAt",
-  previous_secret_ends_at as "previousSecretEndsAt", set_by as "setBy", set_at as "setAt" from webhook_endpoint order by name`;
+const WEBHOOKS = sql`select ${columnsOf(Webhook)} from webhook_endpoint order by name`;
 
 const PUT = `insert into webhook_endpoint (name, url, types, enabled) values ($1, $2, $3::text[], $4)
   on conflict (project_id, name) do update set url = excluded.url, types = excluded.types, enabled = excluded.enabled`;
@@ -32,7 +32,7 @@ const ROTATE = `update webhook_endpoint set secret_made_at = clock_timestamp(),
   previous_secret_ends_at = case when secret_made_at is null then null else clock_timestamp() + make_interval(hours => $2::int) end
   where id = $1`;
 
-const GRACE = `select previous_secret_ends_at as "previousSecretEndsAt" from webhook_endpoint where id = $1`;
+const GRACE = sql`select ${columnsOf(WebhookSecret, '', { secret: false })} from webhook_endpoint where id = $1`;
 
 /** Those that have not ended yet sign beside the new one, for no longer than they are given now; of many, the newest. */
 const END_SECRETS = `update webhook_secret set ends_at = least(ends_at, clock_timestamp() + make_interval(hours => $2::int)) where endpoint_id = $1`;
@@ -76,7 +76,7 @@ export class WebhooksService {
   }
 
   list(): Promise<Webhook[]> {
-    return this.database.read<Webhook>(WEBHOOKS);
+    return this.database.read(WEBHOOKS);
   }
 
   get(name: string): Promise<Webhook> {
@@ -118,7 +118,7 @@ export class WebhooksService {
       await transaction.$executeRawUnsafe(ADD_SECRET, id, kept.salt, kept.fingerprint);
       await transaction.$executeRawUnsafe(DROP_SECRETS, id);
       await transaction.$executeRawUnsafe(ROTATE, id, hours);
-      const [grace] = await readRows<Omit<WebhookSecret, 'secret'>>(transaction, GRACE, id);
+      const [grace] = await readRows(transaction, GRACE, id);
       return { secret: text, ...grace };
     });
   }
