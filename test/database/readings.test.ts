@@ -50,7 +50,7 @@ const columnsOfQuery = async (sql: string): Promise<Map<string, string | undefin
 describe('readings', () => {
   it('answer the properties of their models, each once', async () => {
     const faults: string[] = [];
-    for (const { sql, columns } of READINGS) {
+    for (const { sql, columns } of READINGS.values()) {
       const declared = columns.flatMap(({ shown }) => [...shown.keys()]);
       const answered = await columnsOfQuery(sql).catch((error: unknown) => String(error));
       if (typeof answered === 'string') faults.push(`${answered}: ${sql}`);
@@ -58,12 +58,12 @@ describe('readings', () => {
         faults.push(`${[...answered.keys()].join()} is not ${declared.join()}: ${sql}`);
     }
     expect(faults).toEqual([]);
-    expect(READINGS.length).toBeGreaterThan(10);
+    expect(READINGS.size).toBeGreaterThan(10);
   });
 
   it('answer each property in a type that its declaration allows', async () => {
     const faults: string[] = [];
-    for (const { sql, columns } of READINGS) {
+    for (const { sql, columns } of READINGS.values()) {
       const answered = await columnsOfQuery(sql);
       for (const [property, { as }] of columns.flatMap(({ shown }) => [...shown])) {
         const category = answered.get(property) ?? 'none';

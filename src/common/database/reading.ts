@@ -16,6 +16,16 @@ export class Columns<Row> {
 
   constructor(readonly shown: ReadonlyMap<string, { sql: string; as: Declared | undefined }>) {}
 
+  /** Some of them. */
+  only<Name extends keyof Row & string>(...names: Name[]): Columns<Pick<Row, Name>> {
+    return new Columns(new Map([...this.shown].filter(([property]) => names.includes(property as Name))));
+  }
+
+  /** With others. */
+  and<More>(others: Columns<More>): Columns<Row & More> {
+    return new Columns(new Map([...this.shown, ...others.shown]));
+  }
+
   toString(): string {
     return [...this.shown].map(([property, { sql }]) => `${sql} as "${property}"`).join(', ');
   }
@@ -36,8 +46,8 @@ export type Query<Row> = string | Reading<Row>;
 
 export const sqlOf = (query: Query<unknown>): string => (typeof query === 'string' ? query : query.sql);
 
-/** All there are, so that a test can hold each against the database. */
-export const READINGS: Reading<unknown>[] = [];
+/** All there are, by their SQL, so that a test can hold each against the database. */
+export const READINGS = new Map<string, Reading<unknown>>();
 
 /** Columns that have another name than their property wherever they stand. */
 const USUAL: Partial<Record<string, string>> = {
@@ -126,6 +136,6 @@ export const sql: Sql = (strings: TemplateStringsArray, ...parts: Part[]): Readi
     strings.reduce((all, string, at) => `${all}${String(parts[at - 1])}${string}`),
     parts.filter((part) => part instanceof Columns),
   );
-  READINGS.push(reading);
+  READINGS.set(reading.sql, reading);
   return reading;
 };

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { notFound } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { type Reading, sqlOf } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { openItemsOfShifts } from '../record/open-items.js';
 import {
@@ -49,8 +50,6 @@ type Answer =
 /** A shift of which only the head is read. */
 type ShiftHead = Omit<DailyShift, ListOf | Figures | Answer> & { id: number; day: string };
 
-type Day = Pick<DailyReport, 'date' | 'startsClock' | 'endsClock' | Figures>;
-
 type Keyed<T> = T & { day: string };
 
 /** Who signs for each side; a designer's name stands on no shift sheet. */
@@ -91,7 +90,7 @@ const readShifts = async (
     readRows<{ id: number }>(
       statements,
       OF_EACH_SHIFT[key],
-      ...[ids, driveId, ...(OF_EACH_SHIFT[key].includes('$3') ? [timeZone] : [])],
+      ...[ids, driveId, ...(sqlOf(OF_EACH_SHIFT[key]).includes('$3') ? [timeZone] : [])],
     );
   const names = Object.keys(OF_EACH_SHIFT) as (keyof typeof OF_EACH_SHIFT)[];
   const [openItems, ...lists] = await Promise.all([
@@ -146,18 +145,18 @@ export class DailyReportService {
     return this.drives.reading(drive, async (driveId, statements) => {
       const [[head], shiftHeads] = await Promise.all([
         readRows<Head>(statements, HEAD, driveId),
-        readRows<ShiftHead>(statements, SHIFTS, driveId, first, last),
+        readRows(statements, SHIFTS, driveId, first, last),
       ]);
       if (!head || shiftHeads.length === 0) return [];
       const { lastChange, parties, ...names } = head;
-      const ofDays = <T>(sql: string): Promise<Keyed<T>[]> =>
-        readRows<Keyed<T>>(statements, sql, driveId, first, last);
+      const ofDays = <T>(reading: Reading<T>): Promise<T[]> =>
+        readRows(statements, reading, driveId, first, last);
       const [days, times, support, missing, openAlerts, shifts] = await Promise.all([
-        readRows<Day>(statements, DAYS, driveId, first, last),
-        ofDays<DailyReport['times'][number]>(DAY_TIMES),
-        ofDays<DailyReport['support'][number]>(DAY_SUPPORT),
-        ofDays<{ shift: string }>(MISSING),
-        readRows<DailyReport['openAlerts'][number]>(statements, OPEN_ALERTS, driveId, head.timeZone),
+        readRows(statements, DAYS, driveId, first, last),
+        ofDays(DAY_TIMES),
+        ofDays(DAY_SUPPORT),
+        ofDays(MISSING),
+        readRows(statements, OPEN_ALERTS, driveId, head.timeZone),
         readShifts(statements, driveId, head.timeZone, shiftHeads),
       ]);
       const [ofTimes, ofSupport, ofMissing, ofShifts] = [

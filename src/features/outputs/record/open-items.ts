@@ -1,23 +1,33 @@
 import { readRows, type Send, type Statements } from '../../../common/database/database.js';
+import { columnsOf, extra, type Reading, sql } from '../../../common/database/reading.js';
 import { sqlErrorOf } from '../../../common/database/sql-error.js';
 import { type Doubted, doubtInWords } from '../../driving/doubts/doubt-words.js';
-import { OpenItemKind, type OpenItem } from './open-item.model.js';
+import { OpenItem, OpenItemKind } from './open-item.model.js';
 
-const COLUMNS = `select kind, shift_date as date, shift_name as shift, stroke_number as "strokeNumber",
-  chainage_text(from_chainage_m) as "fromChainage", chainage_text(to_chainage_m) as "toChainage", missing_m::text as "missingM",
-  from_at as "fromAt", to_at as "toAt", missing_minutes::text as "missingMinutes", ledger_hours::text as "ledgerHours",
-  boring_hours::text as "boringHours", to_char(from_local, 'YYYY-MM-DD HH24:MI') as "fromLocal", to_char(to_local, 'YYYY-MM-DD HH24:MI') as "toLocal",
-  case when kind = 'probe_hole_without_time' then name end as "probeHole", case when kind like 'notice%' then name end as notice,
-  due_on as "dueOn", days_left as "daysLeft", subject, doubt, record, case when kind = 'doubt' then name end as name, line, measured::text as measured,
-  limit_value::text as limit, unit from open_item`;
+const COLUMNS = columnsOf(OpenItem, '', {
+  detail: false,
+  date: 'shift_date',
+  shift: 'shift_name',
+  probeHole: `case when kind = 'probe_hole_without_time' then name end`,
+  notice: `case when kind like 'notice%' then name end`,
+  name: `case when kind = 'doubt' then name end`,
+  limit: 'limit_value',
+});
 
-interface Row extends Omit<OpenItem, 'detail'> {
-  /** local times of the project, for the words */
+/** What the words need beside: local times of the project, and what a notice is due for. */
+interface InWords {
   fromLocal?: string;
   toLocal?: string;
-  /** what a notice is due for */
   subject?: string;
 }
+
+const IN_WORDS = extra<InWords>({
+  fromLocal: `to_char(from_local, 'YYYY-MM-DD HH24:MI')`,
+  toLocal: `to_char(to_local, 'YYYY-MM-DD HH24:MI')`,
+  subject: 'subject',
+});
+
+type Row = Omit<OpenItem, 'detail'> & InWords;
 
 const inDays = (days: number): string => `${days} ${days === 1 ? 'day' : 'days'}`;
 
@@ -43,8 +53,11 @@ const inWords = (item: Row): string => {
   }
 };
 
-const inOrder = (where: string): string =>
-  `${COLUMNS} ${where} order by from_m nulls last, from_at, kind, name, doubt, line`;
+const inOrder = (where: string): Reading<Row> =>
+  sql`select ${COLUMNS}, ${IN_WORDS} from open_item ${where} order by from_m nulls last, from_at, kind, name, doubt, line`;
+
+const OF_DRIVE = inOrder('where drive_id = $1');
+const OF_SHIFTS = inOrder('where drive_id = $2 and shift_id = any ($1::int[])');
 
 const itemsOf = (rows: Row[]): OpenItem[] =>
   rows.map(({ fromLocal, toLocal, subject, ...item }) => ({
@@ -54,24 +67,16 @@ const itemsOf = (rows: Row[]): OpenItem[] =>
 
 /** What the record of a drive still misses. */
 export const openItemsOfDrive = async (statements: Statements, driveId: number): Promise<OpenItem[]> =>
-  itemsOf(await readRows<Row>(statements, inOrder('where drive_id = $1'), driveId));
+  itemsOf(await readRows(statements, OF_DRIVE, driveId));
 
 /** What some shifts still miss, each item with the date and name of its shift. */
 export const openItemsOfShifts = async (
   statements: Statements,
   driveId: number,
   shiftIds: number[],
-): Promise<OpenItem[]> =>
-  itemsOf(
-    await readRows<Row>(
-      statements,
-      inOrder('where drive_id = $2 and shift_id = any ($1::int[])'),
-      shiftIds,
-      driveId,
-    ),
-  );
+): Promise<OpenItem[]> => itemsOf(await readRows(statements, OF_SHIFTS, shiftIds, driveId));
 
-const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1')}) t`;
+const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1').sql}) t`;
 
 /** SQLSTATE of a shift that must be complete and is not. */
 const INCOMPLETE = 'DB004';

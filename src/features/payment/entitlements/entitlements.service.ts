@@ -2,14 +2,14 @@ import { Injectable } from '@nestjs/common';
 import { notFound, type ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
-import { columnsOf, sql } from '../../../common/database/reading.js';
+import { columnsOf, extra, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { Entitlement, type EntitlementInput } from './entitlement.models.js';
 import {
   ENTITLEMENT_CAUTION,
   EntitlementHorizon,
   EntitlementLine,
-  type EntitlementResult,
+  EntitlementResult,
 } from './entitlement-result.models.js';
 import { entitlementRows, type Known } from './entitlement-rows.js';
 
@@ -51,10 +51,15 @@ const FILL = `insert into entitlement_item (entitlement_id, line, code, source, 
   select $1, g.line, g.code, g.source, g.reference, g."hoursPerUnit", g."tenderedQuantity" from ${GIVEN}
   where not exists (select from entitlement_item i where i.entitlement_id = $1 and ${SAME})`;
 
-const RESULT = `select rule, baseline, tendered_weeks::text as "tenderedWeeks", working_hours_per_week::text as "workingHoursPerWeek",
-  tendered_hours::text as "tenderedHours", actual_hours::text as "actualHours", difference_hours::text as "differenceHours",
-  extension_weeks::text as "extensionWeeks", adjusted_weeks::text as "adjustedWeeks", driven_m::text as "drivenM", unsettled_m::text as "unsettledM",
-  remaining_m::text as "remainingM", unrated_classes as "unratedClasses", counted_m::text as "countedM" from entitlement_result($1, $2, $3, $4)`;
+const RESULT_COLUMNS = columnsOf(EntitlementResult, '', {
+  horizon: false,
+  lines: false,
+  unanswered: false,
+  caution: false,
+});
+
+const RESULT = sql`select ${RESULT_COLUMNS}, ${extra<Pick<Sums, 'unratedClasses'>>({ unratedClasses: 'unrated_classes' })}
+  from entitlement_result($1, $2, $3, $4)`;
 
 const LINES_COLUMNS = columnsOf(EntitlementLine, '', {
   actualQuantity: `round(actual_quantity, case source when 'activity_hours' then 4 else 3 end)`,
@@ -98,7 +103,7 @@ export class EntitlementsService {
   ): Promise<EntitlementResult> {
     return this.drives.reading(drive, async (_, statements) => {
       const codes = [scope().project, drive, entitlement, horizon];
-      const [sums] = await readRows<Sums>(statements, RESULT, ...codes);
+      const [sums] = await readRows(statements, RESULT, ...codes);
       if (!sums) throw absent(drive, entitlement);
       const { unratedClasses, ...reported } = sums;
       return {

@@ -134,7 +134,7 @@ const named = async (
   number: number,
   ifMatch: string | undefined,
 ): Promise<Pick<ValuationHead, 'seal'>> => {
-  const [head] = await readRows<ValuationHead>(transaction, HEAD, driveId, number);
+  const [head] = await readRows(transaction, HEAD, driveId, number);
   if (head && ifMatch !== undefined && !matches(ifMatch, etagOf(head)))
     throw new ProblemError(
       'precondition_failed',

@@ -1,30 +1,46 @@
+import { columnsOf, extra, type Reading, sql } from '../../../common/database/reading.js';
+import { ForecastLine } from './forecast.models.js';
+import {
+  ClassQuantity,
+  IntervalQuantity,
+  LineSource,
+  ValuationHead,
+  type ValuationLine,
+} from './valuation.models.js';
+
 /** The figures of schema report as the answers have them. $1 is the drive's id. */
 
-const HEAD_FIELDS = `valuation_number as number, state, cut_off as "cutOff", remark, currency, previous_amount::text as "previousAmount",
-  amount::text as amount, to_date_amount::text as "toDateAmount", held_count as "heldCount", open_shift_count as "openShiftCount", prepared_by as "preparedBy", prepared_at as "preparedAt",
-  agreed_by as "agreedBy", agreed_at as "agreedAt", certified_by as "certifiedBy", certified_at as "certifiedAt", measured_change as "measuredChange",
-  seal, coalesce(agreed_seal <> seal, false) as "changedSinceAgreed",
-  prepared_for as "preparedFor", agreed_for as "agreedFor", certified_for as "certifiedFor", signatures,
-  probe_holes_without_time as "probeHolesWithoutTime", deemed_shift_count as "deemedShiftCount"`;
+const HEAD_COLUMNS = columnsOf(ValuationHead, '', {
+  number: 'valuation_number',
+  changedSinceAgreed: 'coalesce(agreed_seal <> seal, false)',
+});
 
-export const HEADS = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 order by valuation_number`;
+export const HEADS = sql`select ${HEAD_COLUMNS} from valuation_summary where drive_id = $1 order by valuation_number`;
 
-export const HEAD = `select ${HEAD_FIELDS} from valuation_summary where drive_id = $1 and valuation_number = $2`;
+export const HEAD = sql`select ${HEAD_COLUMNS} from valuation_summary where drive_id = $1 and valuation_number = $2`;
 
 /** With its lines, as the expression has them of the view's: one computation of all. */
-export const documentWith = (lines: string): string =>
-  `select ${HEAD_FIELDS}, ${lines} as lines from valuation_document where drive_id = $1 and valuation_number = $2`;
+export const documentWith = <Line>(lines: string): Reading<ValuationHead & { lines: Line[] }> =>
+  sql`select ${HEAD_COLUMNS.and(extra<{ lines: Line[] }>({ lines }))} from valuation_document where drive_id = $1 and valuation_number = $2`;
 
-export const DOCUMENT = documentWith('lines');
+export const DOCUMENT = documentWith<ValuationLine>('lines');
 
 /** Of valuation_source_of, which goes by the name s. */
-export const SOURCE_FIELDS = `s.bill_version as version, s.source, s.source_key as "sourceKey", s.effect, s.class_code as "groundClass", s.shift_date as "shiftDate",
-  s.shift_name as "shiftName", chainage_text(s.from_chainage_m) as "fromChainage", chainage_text(s.to_chainage_m) as "toChainage",
-  trim_scale(s.previous_quantity)::text as "previousQuantity", trim_scale(s.quantity)::text as quantity, trim_scale(s.to_date_quantity)::text as "toDateQuantity",
-  trim_scale(s.held_quantity)::text as "heldQuantity", s.basis, coalesce(s.contested, '[]') as contested`;
+const SOURCE_READS = {
+  version: 'bill_version',
+  groundClass: 'class_code',
+  previousQuantity: 'trim_scale(s.previous_quantity)',
+  quantity: 'trim_scale(s.quantity)',
+  toDateQuantity: 'trim_scale(s.to_date_quantity)',
+  heldQuantity: 'trim_scale(s.held_quantity)',
+  contested: { as: `coalesce(s.contested, '[]')` },
+} as const;
+
+/** A source without its number in a list. */
+export const SOURCE_COLUMNS = columnsOf(LineSource, 's', { ...SOURCE_READS, ordinal: false });
 
 /** Only what is answered is put into words. */
-export const SOURCES = `select s.ordinal, ${SOURCE_FIELDS}
+export const SOURCES = sql`select ${columnsOf(LineSource, 's', SOURCE_READS)}
   from (
     select s.*, (row_number() over (order by s.source_key collate "C", s.class_code collate "C" nulls first, s.bill_version collate "C"))::int as ordinal
     from valuation_source_of($1, $2, $3) s
@@ -35,17 +51,19 @@ export const SOURCES = `select s.ordinal, ${SOURCE_FIELDS}
 export const HAS_LINE = `select 1 as found from pay_item i join bill b on b.id = i.bill_id join valuation v on v.drive_id = b.drive_id
   where b.drive_id = $1 and v.number = $2 and i.reference = $3 and b.valid_from <= v.cut_off limit 1`;
 
-export const BY_CLASS = `select bill_version as version, reference, unit, ground_class_code as "groundClass", trim_scale(quantity)::text as quantity,
-  trim_scale(held_quantity)::text as "heldQuantity" from valuation_by_class($1, $2, $3) order by bill_version, reference, ground_class_code nulls first`;
+const OF_ITEM = {
+  version: 'bill_version',
+  quantity: 'trim_scale(quantity)',
+  heldQuantity: 'trim_scale(held_quantity)',
+} as const;
 
-export const BY_INTERVAL = `select bill_version as version, reference, unit, chainage_text(from_chainage_m) as "fromChainage",
-  chainage_text(to_chainage_m) as "toChainage", trim_scale(quantity)::text as quantity, trim_scale(held_quantity)::text as "heldQuantity"
+export const BY_CLASS = sql`select ${columnsOf(ClassQuantity, '', OF_ITEM)}
+  from valuation_by_class($1, $2, $3) order by bill_version, reference, ground_class_code nulls first`;
+
+export const BY_INTERVAL = sql`select ${columnsOf(IntervalQuantity, '', OF_ITEM)}
   from valuation_by_interval($1, $2, $3, $4::numeric) order by bill_version, reference, from_m nulls first`;
 
-export const FORECAST = `select bill_version as version, reference, group_code as "groupCode", group_title as "groupTitle", description, unit, currency,
-  trim_scale(bill_quantity)::text as "billQuantity", to_date_quantity::text as "toDateQuantity", held_quantity::text as "heldQuantity",
-  remaining_quantity::text as "remainingQuantity", forecast_quantity::text as "forecastQuantity", basis, bill_amount::text as "billAmount",
-  to_date_amount::text as "toDateAmount", forecast_amount::text as "forecastAmount", remaining_m::text as "remainingM"
+export const FORECAST = sql`select ${columnsOf(ForecastLine, '', { version: 'bill_version', billQuantity: 'trim_scale(bill_quantity)' })}
   from forecast_at_completion($1, $2, $3, $4) order by bill_valid_from, bill_position`;
 
 /** What a verification compares, by line. */

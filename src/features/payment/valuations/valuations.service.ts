@@ -24,7 +24,6 @@ import type { ForecastLine } from './forecast.models.js';
 import type {
   ClassQuantity,
   IntervalQuantity,
-  LineSource,
   LineSourcePage,
   Valuation,
   ValuationHead,
@@ -42,14 +41,14 @@ export class ValuationsService {
 
   list(drive: string): Promise<ValuationHead[]> {
     return this.drives.reading(drive, (driveId, statements) =>
-      this.sums.over(driveId, () => readRows<ValuationHead>(statements, HEADS, driveId)),
+      this.sums.over(driveId, () => readRows(statements, HEADS, driveId)),
     );
   }
 
   get(drive: string, number: number): Promise<Valuation> {
     return this.drives.reading(drive, async (driveId, statements) => {
       const [valuation] = await this.sums.over(driveId, () =>
-        readRows<Valuation>(statements, DOCUMENT, driveId, number),
+        readRows(statements, DOCUMENT, driveId, number),
       );
       if (!valuation) throw absent(drive, number);
       return valuation;
@@ -87,29 +86,17 @@ export class ValuationsService {
     return this.drives.reading(drive, async (driveId, statements) => {
       const line = await readRows(statements, HAS_LINE, driveId, number, reference);
       if (line.length === 0) throw notFound(`line ${reference} in valuation ${number} of drive ${drive}`);
-      const rows = await readRows<LineSource>(
-        statements,
-        SOURCES,
-        driveId,
-        number,
-        reference,
-        after,
-        first + 1,
-      );
+      const rows = await readRows(statements, SOURCES, driveId, number, reference, after, first + 1);
       return pageFrom(rows, first, ({ ordinal }) => ordinal);
     });
   }
 
   byClass(drive: string, number: number): Promise<JsonRows<ClassQuantity>> {
-    return this.asMeasured(drive, number, () =>
-      this.drives.readByCodes<ClassQuantity>(drive, BY_CLASS, number),
-    );
+    return this.asMeasured(drive, number, () => this.drives.readByCodes(drive, BY_CLASS, number));
   }
 
   byInterval(drive: string, number: number, lengthM: string): Promise<JsonRows<IntervalQuantity>> {
-    return this.asMeasured(drive, number, () =>
-      this.drives.readByCodes<IntervalQuantity>(drive, BY_INTERVAL, number, lengthM),
-    );
+    return this.asMeasured(drive, number, () => this.drives.readByCodes(drive, BY_INTERVAL, number, lengthM));
   }
 
   /** What the items come to at the end of the drive, from a valuation and a baseline on. */
@@ -118,7 +105,7 @@ export class ValuationsService {
       await standingOf(statements, drive, driveId, number);
       const known = await readRows(statements, BASELINE, driveId, baseline);
       if (known.length === 0) throw notFound(`baseline ${baseline} of drive ${drive}`);
-      return readRows<ForecastLine>(statements, FORECAST, scope().project, drive, number, baseline);
+      return readRows(statements, FORECAST, scope().project, drive, number, baseline);
     });
   }
 

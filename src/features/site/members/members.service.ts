@@ -32,8 +32,8 @@ export class MembersService {
       await transaction.member.createMany({ data, skipDuplicates: true });
       await actsFor(transaction, subject, party);
       return {
+        roles: ROLES.filter((role) => roles.includes(role)), // in the order of the list: the ETag is of what is sent
         subject,
-        roles: ROLES.filter((role) => roles.includes(role)),
         ...(party != null && { party }),
       };
     });

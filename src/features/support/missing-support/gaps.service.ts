@@ -1,18 +1,18 @@
 import { Injectable } from '@nestjs/common';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { columnsOf, type Reading, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import type { SupportGap, SupportGapReport } from './gaps.models.js';
-import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import { SupportGap, type SupportGapReport } from './gaps.models.js';
+import { eachJudged, JudgementKeeper } from './judgement-keeper.service.js';
 import { readHead } from './missing-support.service.js';
 
-const gapsOver = (
-  judged: Judged,
-): string => `select item_code as item, zone, chainage_text(round(from_chainage_m, 3)) as from, chainage_text(round(to_chainage_m, 3)) as to,
-  direction, length_m::text as "lengthM", found_m::text as "foundM", allowed_m::text as "allowedM", gap_from_deg::text as "gapFromDeg",
-  gap_to_deg::text as "gapToDeg", around_spacing_m::text as "aroundSpacingM", around_tolerance_m::text as "aroundToleranceM", spacing_m::text as "spacingM", tolerance_m::text as "toleranceM", pieces_per_row as "piecesPerRow",
-  from_deg::text as "fromDeg", to_deg::text as "toDeg", missing, due, is_open as "isOpen", pieces_without_arc as "piecesWithoutArc", rests_on as "restsOn"
-  from ${judged}support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg, gap_from_deg nulls first`;
+const AT = { item: 'item_code', from: 'round(from_chainage_m, 3)', to: 'round(to_chainage_m, 3)' } as const;
+
+const GAPS = eachJudged(
+  (judged): Reading<SupportGap> => sql`select ${columnsOf(SupportGap, '', AT)}
+  from ${judged}support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg, gap_from_deg nulls first`,
+);
 
 /** Where pieces that are demanded at a spacing stand too far apart. */
 @Injectable()
@@ -26,7 +26,7 @@ export class GapsService {
     return this.drives.reading(drive, async (id, statements) => {
       const { head, isKept } = await readHead(statements, id);
       const items = await this.keeper.over(id, isKept, (judged) =>
-        readRows<SupportGap>(statements, gapsOver(judged), scope().project, drive),
+        readRows(statements, GAPS[judged], scope().project, drive),
       );
       return { ...head, items };
     });

@@ -9,6 +9,12 @@ import { ChangeFeed } from '../../watch/live/change-feed.service.js';
 /** Where the functions stand that a reading asks: over what is kept, or over the record. */
 export type Judged = '' | 'report_kept.';
 
+/** What is made for each of the two. */
+export const eachJudged = <Made>(make: (judged: Judged) => Made): Record<Judged, Made> => ({
+  '': make(''),
+  'report_kept.': make('report_kept.'),
+});
+
 /** After a change: what follows it at once, as the shifts of an import do, is judged with it. [ms] */
 const SETTLE_MS = 1000;
 

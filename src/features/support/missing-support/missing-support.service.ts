@@ -3,13 +3,13 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readJson, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { jsonOf, type JsonRows, type JsonText } from '../../../common/database/json-rows.js';
-import { columnsOf, sql } from '../../../common/database/reading.js';
+import { columnsOf, type Reading, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
-import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import { eachJudged, type Judged, JudgementKeeper } from './judgement-keeper.service.js';
 import {
-  type MissingSupport,
+  MissingSupport,
   type MissingSupportArgs,
   type MissingSupportReport,
   RequiredSupport,
@@ -19,17 +19,23 @@ import {
   type SupportState,
 } from './missing-support.models.js';
 
+const MISSING_COLUMNS = columnsOf(MissingSupport, '', {
+  from: { as: 'low.text' },
+  to: { as: 'high.text' },
+  item: 'item_code',
+});
+
 /** Exact numbers as text; the ends of each interval are written once, however many rows it has. */
-const missingOver = (judged: Judged): string => `with found as materialized (
+const MISSING = eachJudged(
+  (judged): Reading<MissingSupport> => sql`with found as materialized (
     select * from ${judged}missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
   ), place as materialized (
     select m, chainage_text(m) as text from (select from_chainage_m from found union select to_chainage_m from found) ends(m)
   )
-  select low.text as from, high.text as to, item_code as item, unit, zone, part, length_m::text as "lengthM", required::text as required,
-    installed::text as installed, difference::text as difference, missing_raw::text as "missingRaw", surplus::text as surplus, tolerated::text as tolerated,
-    missing_local::text as "missingLocal", missing::text as missing, state, rests_on as "restsOn"
+  select ${MISSING_COLUMNS}
   from found join place low on low.m = from_chainage_m join place high on high.m = to_chainage_m
-  order by from_m, zone, item_code, part`;
+  order by from_m, zone, item_code, part`,
+);
 
 const REQUIRED = sql`select ${columnsOf(RequiredSupport)} from required_support($1) order by from_m`;
 
@@ -65,16 +71,7 @@ export const readMissing = (
   judged: Judged = '',
   state?: SupportState | null,
 ): Promise<JsonRows<MissingSupport>> =>
-  readJson<MissingSupport>(
-    statements,
-    missingOver(judged),
-    scope().project,
-    drive,
-    from,
-    to,
-    lengthM,
-    state ?? null,
-  );
+  readJson(statements, MISSING[judged], scope().project, drive, from, to, lengthM, state ?? null);
 
 /** Support that the classes and the designer demand, against what is installed; rows as PostgreSQL makes them: of a long drive they are megabytes. */
 @Injectable()

@@ -2,31 +2,28 @@ import { Injectable } from '@nestjs/common';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { jsonOf, JsonRows, type JsonText } from '../../../common/database/json-rows.js';
+import { columnsOf, objectOf, type Reading, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import { type Judged, JudgementKeeper } from './judgement-keeper.service.js';
+import { eachJudged, type Judged, JudgementKeeper } from './judgement-keeper.service.js';
 import { readHead } from './missing-support.service.js';
-import type {
-  BeforeNextStroke,
-  NextStrokeItem,
+import {
+  type BeforeNextStroke,
+  type NextStrokeItem,
   NextStrokeZone,
-  UnsupportedLength,
+  type UnsupportedLength,
   UnsupportedZone,
 } from './unsupported.models.js';
 
-const unsupportedOver = (
-  judged: Judged,
-): string => `select zone, limit_m::text as "limitM", unsupported_m::text as "unsupportedM",
-  chainage_text(supported_to_chainage_m) as "supportedToChainage", chainage_text(complete_to_chainage_m) as "completeToChainage",
-  incomplete_m::text as "incompleteM", overdue_m::text as "overdueM", not_assessed_m::text as "notAssessedM",
-  overdue_not_assessed_m::text as "overdueNotAssessedM", state, rests_on as "restsOn"
-  from ${judged}unsupported_length($1, $2) order by zone`;
+const unsupportedOver = (judged: Judged): Reading<UnsupportedZone> =>
+  sql`select ${columnsOf(UnsupportedZone)} from ${judged}unsupported_length($1, $2) order by zone`;
+
+const UNSUPPORTED = eachJudged(unsupportedOver);
 
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
 /** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes, or has kept. */
 const nextStrokeOver = (judged: Judged): string => `select
-    coalesce(json_agg(json_build_object('zone', zone, 'limitM', limit_m::text, 'completeToChainage', chainage_text(complete_to_chainage_m),
-      'notAssessedM', not_assessed_m::text, 'isLimitShorter', is_limit_shorter) order by zone) filter (where item_code is null), '[]') as zones,
+    coalesce(json_agg(${objectOf(columnsOf(NextStrokeZone))} order by zone) filter (where item_code is null), '[]') as zones,
     '[' || coalesce(string_agg(words, E', \\n ' order by zone, from_m, item_code, to_m) filter (where item_code is not null), '') || ']' as items
   from ${judged}next_stroke_of($1, $2::numeric)`;
 
@@ -42,7 +39,7 @@ export class UnsupportedService {
     return this.drives.reading(drive, async (id, statements) => {
       const { head, isKept } = await readHead(statements, id);
       const zones = await this.keeper.over(id, isKept, (judged) =>
-        readRows<UnsupportedZone>(statements, unsupportedOver(judged), scope().project, drive),
+        readRows(statements, UNSUPPORTED[judged], scope().project, drive),
       );
       return { ...head, zones };
     });

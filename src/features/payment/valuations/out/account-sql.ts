@@ -1,4 +1,5 @@
-import { documentWith, SOURCE_FIELDS } from '../valuation-sql.js';
+import type { AccountLine } from './account.js';
+import { documentWith, SOURCE_COLUMNS } from '../valuation-sql.js';
 
 /** What a valuation is paid by, from schema report. $1 is the drive's id, $2 the number of the valuation. */
 
@@ -46,7 +47,7 @@ const FIELDS = [
 ];
 
 /** A valuation with its lines, all of one computation. */
-export const ACCOUNT = documentWith(
+export const ACCOUNT = documentWith<AccountLine>(
   `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines))`,
 );
 
@@ -60,7 +61,7 @@ export const EVIDENCE = `with source as materialized (
     join pay_item i on i.id = n.pay_item_id
     join bill b on b.id = i.bill_id
   )
-  select s.reference, ${SOURCE_FIELDS},
+  select s.reference, ${SOURCE_COLUMNS},
   case r.dimension::text when 'count' then 'nr' when 'length' then 'm' when 'area' then 'm2' when 'volume' then 'm3' when 'mass' then 'kg'
     when 'hours' then 's' else s.unit end as "baseUnit", s.of_all::int as "ofAll"
   from (

@@ -3,7 +3,6 @@ import { readRows, type Statements } from '../../../../common/database/database.
 import { DriveReader } from '../../../../common/database/drive-reader.service.js';
 import { scope } from '../../../../common/database/scope.js';
 import { xlsxOf } from '../../../../common/files/xlsx.js';
-import type { ValuationHead } from '../valuation.models.js';
 import { DraftSums } from '../draft-sums.service.js';
 import { absent } from '../valuations.service.js';
 import type { Account, Evidence, Heading } from './account.js';
@@ -52,9 +51,7 @@ export class ValuationExportService {
     driveId: number,
     number: number,
   ): Promise<Account> {
-    const [account] = await this.sums.over(driveId, () =>
-      readRows<ValuationHead & Pick<Account, 'lines'>>(statements, ACCOUNT, driveId, number),
-    );
+    const [account] = await this.sums.over(driveId, () => readRows(statements, ACCOUNT, driveId, number));
     const [heading] = await readRows<Heading>(statements, HEADING, driveId, number);
     if (!account || !heading) throw absent(drive, number);
     const { lines, ...head } = account;
