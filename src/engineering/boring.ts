@@ -13,32 +13,6 @@ export const penetrationRate = (penetrationMmPerRev: number, rotationRpm: number
 };
 
 /**
- * Penetration, the advance of the cutterhead per revolution: p = v / n. [mm/rev]
- * @param advanceSpeedMmPerMin  speed of the head along the axis, ≥ 0 [mm/min]
- * @param rotationRpm           rotational speed of the head, > 0 [1/min]
- * @throws RangeError when an input is outside its range.
- * Source: by definition.
- */
-export const penetration = (advanceSpeedMmPerMin: number, rotationRpm: number): number => {
-  requireZeroOrMore({ advanceSpeedMmPerMin });
-  requireAboveZero({ rotationRpm });
-  return finiteResult('penetration', advanceSpeedMmPerMin / rotationRpm);
-};
-
-/**
- * Advance rate over a time with stops: AR = PR · U. [m/h]
- * @param penetrationRateMPerH  net penetration rate, ≥ 0 [m/h]
- * @param utilisation           boring time over the whole time; name that time (shift, week, calendar), 0 to 1 [-]
- * @throws RangeError when an input is outside its range.
- * Source: by definition.
- */
-export const advanceRate = (penetrationRateMPerH: number, utilisation: number): number => {
-  requireZeroOrMore({ penetrationRateMPerH, utilisation });
-  if (utilisation > 1) throw new RangeError(`utilisation is ${utilisation}; it must be 1 or less.`);
-  return penetrationRateMPerH * utilisation;
-};
-
-/**
  * Mean thrust of one disc cutter: Fn = (F − F_friction) / N. [kN]
  * @param totalThrustKn  thrust of all cylinders, ≥ 0 [kN]
  * @param frictionKn     part of it that drags shield, head and back-up, 0 to totalThrustKn [kN]
@@ -102,19 +76,6 @@ export const torquePenetrationIndex = (torqueKnm: number, penetrationMmPerRev: n
   requireZeroOrMore({ torqueKnm });
   requireAboveZero({ penetrationMmPerRev });
   return finiteResult('torque penetration index', torqueKnm / penetrationMmPerRev);
-};
-
-/**
- * Specific penetration: SP = p / Fn = 1 / FPI. [mm/rev per kN/disc]
- * @param penetrationMmPerRev  penetration, ≥ 0 [mm/rev]
- * @param thrustPerDiscKn      mean thrust of one disc, > 0 [kN]
- * @throws RangeError when an input is outside its range.
- * Source: from memory of the tunnelling literature; the inverse of FPI.
- */
-export const specificPenetration = (penetrationMmPerRev: number, thrustPerDiscKn: number): number => {
-  requireZeroOrMore({ penetrationMmPerRev });
-  requireAboveZero({ thrustPerDiscKn });
-  return finiteResult('specific penetration', penetrationMmPerRev / thrustPerDiscKn);
 };
 
 /** What no machine bores in rock, a metre a minute: a record above it is wrong. Project rule. [m/h] */

@@ -69,29 +69,3 @@ export const sectionPoint = (
     upM: collarRadiusM * Math.cos(collar) + spreadM * Math.cos(azimuth),
   };
 };
-
-/** The same by distance from the axis [m] and clock position [°, from 0 to below 360]. */
-export const sectionPosition = (
-  ...at: Parameters<typeof sectionPoint>
-): { radiusM: number; clockDeg: number } => {
-  const { rightM, upM } = sectionPoint(...at);
-  return {
-    radiusM: Math.hypot(rightM, upM),
-    clockDeg: (Math.atan2(rightM, upM) / RADIANS + 360) % 360,
-  };
-};
-
-/**
- * Distance between the ends of holes that stand evenly on the full ring: 2(r + s) · sin(π/n). [m]
- * @param collarRadiusM  distance of the collars from the axis, ≥ 0 [m]
- * @param spreadM        radial spread of each hole, ≥ 0 [m]
- * @param holeCount      number of holes, ≥ 2
- * @throws RangeError when an input is outside its range.
- * Source: by definition, chord of a regular polygon.
- */
-export const endSpacing = (collarRadiusM: number, spreadM: number, holeCount: number): number => {
-  requireZeroOrMore({ collarRadiusM, spreadM });
-  if (!Number.isInteger(holeCount) || holeCount < 2)
-    throw new RangeError(`holeCount is ${holeCount}; it must be a whole number of at least 2.`);
-  return 2 * (collarRadiusM + spreadM) * Math.sin(Math.PI / holeCount);
-};

@@ -1,57 +1,29 @@
-import fc from 'fast-check';
 import {
-  advanceRate,
   cutterheadPower,
   faceArea,
   fieldPenetrationIndex,
-  penetration,
   penetrationRate,
-  specificPenetration,
   thrustPerDisc,
   torquePenetrationIndex,
   boringRate,
   IMPOSSIBLE_RATE_M_PER_H,
 } from '../../src/engineering/boring.js';
 
-const reading = fc.double({ min: 0.001, max: 100_000, noNaN: true });
-
-describe('penetration and its rates', () => {
-  it('give no rate without penetration, rotation or boring time', () => {
+describe('penetrationRate', () => {
+  it('give no rate without penetration or rotation', () => {
     expect(penetrationRate(0, 6)).toBe(0);
     expect(penetrationRate(8, 0)).toBe(0);
-    expect(penetration(0, 6)).toBe(0);
-    expect(advanceRate(3, 0)).toBe(0);
-    expect(advanceRate(3, 1)).toBe(3);
   });
 
   // Computed by hand from the definition.
   it('give 2.880 m/h at 8 mm/rev and 6 rpm, 3.420 m/h at 5 and 11.4', () => {
     expect(penetrationRate(8, 6)).toBeCloseTo(2.88, 10);
     expect(penetrationRate(5, 11.4)).toBeCloseTo(3.42, 10);
-    expect(penetration(48, 6)).toBe(8);
   });
 
-  // Computed by hand: 3.0 m/h at a utilisation of 0.30 over 24 h make 21.6 m.
-  it('give 21.6 m a day at 3.0 m/h and a utilisation of 0.30', () => {
-    expect(advanceRate(3, 0.3) * 24).toBeCloseTo(21.6, 10);
-  });
-
-  // The same speed seen two ways: mm/min and m/h.
-  it('agree with the speed of the head', () => {
-    fc.assert(
-      fc.property(reading, reading, (speed, rpm) => {
-        expect(penetrationRate(penetration(speed, rpm), rpm) / ((speed * 60) / 1000)).toBeCloseTo(1, 12);
-      }),
-    );
-  });
-
-  it('refuse a standing head as divisor, negative readings and a utilisation above 1', () => {
-    expect(() => penetration(48, 0)).toThrow(/rotationRpm is 0/);
-    expect(() => penetration(-48, 6)).toThrow(/advanceSpeedMmPerMin is -48/);
-    expect(() => advanceRate(-3, 0.3)).toThrow(/penetrationRateMPerH is -3/);
+  it('refuse negative readings and what is no number', () => {
     expect(() => penetrationRate(-8, 6)).toThrow(/penetrationMmPerRev is -8/);
     expect(() => penetrationRate(8, NaN)).toThrow(/rotationRpm is NaN/);
-    expect(() => advanceRate(3, 1.01)).toThrow(/utilisation is 1\.01/);
     expect(() => penetrationRate(1e200, 1e200)).toThrow(/penetration rate is Infinity/);
   });
 });
@@ -107,7 +79,6 @@ describe('indices of penetration', () => {
   it('are 0 without thrust, torque or penetration', () => {
     expect(fieldPenetrationIndex(0, 8)).toBe(0);
     expect(torquePenetrationIndex(0, 8)).toBe(0);
-    expect(specificPenetration(0, 250)).toBe(0);
   });
 
   // Computed by hand from the definitions.
@@ -132,21 +103,11 @@ describe('indices of penetration', () => {
     },
   );
 
-  it('FPI and specific penetration are inverse', () => {
-    fc.assert(
-      fc.property(reading, reading, (thrust, p) => {
-        expect(fieldPenetrationIndex(thrust, p) * specificPenetration(p, thrust)).toBeCloseTo(1, 12);
-      }),
-    );
-  });
-
-  it('refuse to divide by no penetration or no thrust', () => {
+  it('refuse to divide by no penetration, and negative readings', () => {
     expect(() => fieldPenetrationIndex(250, 0)).toThrow(/penetrationMmPerRev is 0/);
     expect(() => torquePenetrationIndex(2000, 0)).toThrow(/penetrationMmPerRev is 0/);
-    expect(() => specificPenetration(8, 0)).toThrow(/thrustPerDiscKn is 0/);
     expect(() => fieldPenetrationIndex(250, Number.MIN_VALUE)).toThrow(/field penetration index is Infinity/);
     expect(() => fieldPenetrationIndex(-1, 8)).toThrow(/thrustPerDiscKn is -1/);
-    expect(() => specificPenetration(-1, 250)).toThrow(/penetrationMmPerRev is -1/);
     expect(() => torquePenetrationIndex(-1, 8)).toThrow(/torqueKnm is -1/);
   });
 });

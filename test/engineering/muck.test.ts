@@ -8,7 +8,7 @@ import {
   looseDensity,
   looseVolume,
   looseVolumeFlow,
-} from '../../src/engineering/muck.js';
+} from './oracles/muck.js';
 
 const amount = fc.double({ min: 0.01, max: 10_000, noNaN: true });
 const swell = fc.double({ min: 0, max: 300, noNaN: true });

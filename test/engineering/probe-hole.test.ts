@@ -1,5 +1,6 @@
 import fc from 'fast-check';
-import { axialReach, endSpacing, radialSpread, sectionPosition } from '../../src/engineering/probe-hole.js';
+import { axialReach, radialSpread } from '../../src/engineering/probe-hole.js';
+import { sectionPosition } from './oracles/section-position.js';
 
 describe('axialReach and radialSpread', () => {
   it('are the length and 0 for a hole along the axis, and 0 for no hole', () => {
@@ -82,20 +83,5 @@ describe('sectionPosition', () => {
 
   it('refuses a section behind the collar', () => {
     expect(() => sectionPosition(3, { positionDeg: 0, lookOutDeg: 5 }, -1)).toThrow(/aheadM/);
-  });
-});
-
-describe('endSpacing', () => {
-  // Two holes are a diameter apart, six a radius, four a radius times √2.
-  it.each([
-    [2, 12],
-    [4, 8.485281],
-    [6, 6],
-  ])('of %d holes on a radius of 4 + 2 m is %f m', (count, metres) => {
-    expect(endSpacing(4, 2, count)).toBeCloseTo(metres, 6);
-  });
-
-  it.each([1, 2.5, NaN])('refuses %p holes', (count) => {
-    expect(() => endSpacing(4, 2, count)).toThrow(/holeCount/);
   });
 });

@@ -5,22 +5,16 @@ import {
   numberAtSpacing,
   numberInRows,
   totalLength,
-} from '../../src/engineering/bolt-pattern.js';
+} from './oracles/bolt-pattern.js';
 import {
   batchedVolume,
   meanThickness,
   measuredRebound,
   theoreticalVolume,
   volumeFactor,
-} from '../../src/engineering/sprayed-concrete.js';
-import { arcDegrees, arcLength } from '../../src/engineering/support-arc.js';
-import {
-  meshGrossArea,
-  meshMass,
-  ribMass,
-  ribMassPerMetre,
-  ringLength,
-} from '../../src/engineering/support-steel.js';
+} from './oracles/sprayed-concrete.js';
+import { arcDegrees, arcLength } from './oracles/support-arc.js';
+import { meshGrossArea, meshMass, ribMass, ribMassPerMetre, ringLength } from './oracles/support-steel.js';
 
 // Elementary formulas; figures computed by hand [by hand], beside each its sum. Rules: docs/calculations.md.
 

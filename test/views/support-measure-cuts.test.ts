@@ -1,8 +1,8 @@
 import fc from 'fast-check';
-import { totalLength } from '../../src/engineering/bolt-pattern.js';
-import { batchedVolume } from '../../src/engineering/sprayed-concrete.js';
-import { arcDegrees, arcLength } from '../../src/engineering/support-arc.js';
-import { meshGrossArea, meshMass, ribMass, ringLength } from '../../src/engineering/support-steel.js';
+import { totalLength } from '../engineering/oracles/bolt-pattern.js';
+import { batchedVolume } from '../engineering/oracles/sprayed-concrete.js';
+import { arcDegrees, arcLength } from '../engineering/oracles/support-arc.js';
+import { meshGrossArea, meshMass, ribMass, ringLength } from '../engineering/oracles/support-steel.js';
 import { formatChainage } from '../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';

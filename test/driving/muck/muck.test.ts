@@ -1,5 +1,5 @@
 import { faceArea } from '../../../src/engineering/boring.js';
-import { beltLoad, beltMassFlow, looseVolume, looseVolumeFlow } from '../../../src/engineering/muck.js';
+import { beltLoad, beltMassFlow, looseVolume, looseVolumeFlow } from '../../engineering/oracles/muck.js';
 import { aProject } from '../../builders/project.js';
 import { aShift, type ShiftBuilder } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';

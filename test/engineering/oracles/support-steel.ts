@@ -1,4 +1,4 @@
-import { finiteResult, requireAboveZero, requireZeroOrMore } from './checks.js';
+import { finiteResult, requireAboveZero, requireZeroOrMore } from '../../../src/engineering/checks.js';
 
 /**
  * Area of mesh with its laps: A · (1 + lap). [m²]

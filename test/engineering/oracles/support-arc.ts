@@ -1,4 +1,4 @@
-import { finiteResult, requireAboveZero, requireFinite } from './checks.js';
+import { finiteResult, requireAboveZero, requireFinite } from '../../../src/engineering/checks.js';
 
 /**
  * Arc from one place on the ring to another, clockwise. [°]

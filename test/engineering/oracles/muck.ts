@@ -1,4 +1,4 @@
-import { finiteResult, requireAboveZero, requireZeroOrMore } from './checks.js';
+import { finiteResult, requireAboveZero, requireZeroOrMore } from '../../../src/engineering/checks.js';
 
 /** What a volume in place becomes when it is broken: 1 + swell. [-] */
 const bulking = (swellPercent: number): number => {

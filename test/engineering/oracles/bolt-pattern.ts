@@ -1,4 +1,9 @@
-import { finiteResult, requireAboveZero, requireCount, requireZeroOrMore } from './checks.js';
+import {
+  finiteResult,
+  requireAboveZero,
+  requireCount,
+  requireZeroOrMore,
+} from '../../../src/engineering/checks.js';
 
 /**
  * Bolts per area of a pattern: 1 / (s_circ · s_long). [1/m²]

@@ -1,4 +1,4 @@
-import { finiteResult, requireAboveZero, requireZeroOrMore } from './checks.js';
+import { finiteResult, requireAboveZero, requireZeroOrMore } from '../../../src/engineering/checks.js';
 
 const stays = (reboundPercent: number): number => {
   requireZeroOrMore({ reboundPercent });
