@@ -75,6 +75,89 @@ describe('readings', () => {
   });
 });
 
+/**
+ * Tables that readings name beside the views: what somebody put, answered as it was put, and the names of what a figure is about. A figure over many records
+ * is a view.
+ */
+const PUT = [
+  ...[
+    'acceptance_rule',
+    'activity_code',
+    'alert_rule',
+    'api_key',
+    'api_key_use',
+    'baseline',
+    'baseline_interval',
+  ],
+  ...[
+    'calendar_shift',
+    'doubt_limit_item',
+    'drive',
+    'encounter',
+    'entitlement',
+    'entitlement_item',
+    'equipment',
+  ],
+  ...[
+    'grout_mix',
+    'ground_class',
+    'indication',
+    'investigation',
+    'lugeon_test',
+    'lump_progress',
+    'machine',
+    'machine_sample',
+  ],
+  ...[
+    'member',
+    'notice_rule',
+    'party',
+    'party_member',
+    'probe_hole',
+    'probe_log',
+    'probe_requirement',
+    'programme_point',
+    'project',
+  ],
+  ...[
+    'quantity_dispute',
+    'shift',
+    'site_closure',
+    'stroke_proposal',
+    'support_item',
+    'water_limit',
+    'webhook_endpoint',
+    'working_zone',
+  ],
+];
+
+/** Of what is put: how many intervals a baseline has, how many samples days have together. */
+const COUNTS = ['baseline', 'baseline_ground', 'sample_day'];
+
+describe('figures', () => {
+  it('come from schema report; tables are read for what was put alone', async () => {
+    const { rows } = await client.query<{ name: string }>(
+      `select relname as name from pg_class where relnamespace = 'public'::regnamespace and relkind in ('r', 'p')
+        and to_regclass('report.' || quote_ident(relname)) is null`,
+    );
+    const tables = new Set(rows.map(({ name }) => name));
+    const named = Array.from(READINGS.keys()).flatMap((sql) =>
+      Array.from(sql.matchAll(/\b(?:from|join)\s+([a-z_]+)/g), ([, name]) => name ?? ''),
+    );
+    expect([...new Set(named.filter((name) => tables.has(name)))].toSorted()).toEqual(PUT.toSorted());
+  });
+
+  it('are not added up by a service', () => {
+    const added = Array.from(READINGS.keys()).filter((sql) =>
+      /\b(sum|avg|count|stddev|percentile_cont)\(/.test(sql),
+    );
+    const of = added.map(
+      (sql) => / from (\w+)(?: \w+)? where [a-z.]*drive_id = \$1/.exec(sql.replaceAll(/\s+/g, ' '))?.[1],
+    );
+    expect([...new Set(of)].toSorted()).toEqual(COUNTS);
+  });
+});
+
 describe('columns', () => {
   it.each([
     ['lengthM', 'length_m'],
