@@ -54,7 +54,7 @@ export class NoticesService {
     await this.database.ofProject((transaction) =>
       transaction.$executeRawUnsafe(PUT_RULE, code, name, days, clause),
     );
-    return { code, name, days, clause };
+    return { name, days, clause, code }; // in the order of the list: the ETag is of what is sent
   }
 
   async removeRule(code: string): Promise<void> {
