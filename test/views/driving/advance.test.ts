@@ -1,6 +1,6 @@
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift, type ShiftBuilder } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift, type ShiftBuilder } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // Expected values are worked by hand beside each case; rules: docs/calculations.md, advance by shift and day.
 

@@ -1,11 +1,11 @@
-import type { MachineSample } from '../../src/engineering/sample-means.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { sampled, type Phase, randomFrom } from '../engineering/sampled-drive.js';
-import { csv, upload } from '../driving/strokes/tables.js';
-import { startApp, type TestApp } from '../harness/app.js';
-import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
-import { asUploaded, uploadLines } from '../driving/samples/samples.js';
+import type { MachineSample } from '../../../src/engineering/sample-means.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { sampled, type Phase, randomFrom } from '../../engineering/sampled-drive.js';
+import { csv, upload } from '../../driving/strokes/tables.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
+import { asUploaded, uploadLines } from '../../driving/samples/samples.js';
 
 // Expected: a naive second implementation, sample by sample, over the samples that were sent.
 

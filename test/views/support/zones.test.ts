@@ -1,7 +1,7 @@
-import { ruleFaults } from '../../src/features/payment/measurement/rule-faults.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { ruleFaults } from '../../../src/features/payment/measurement/rule-faults.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // Zones are data of the project; L1 and L2 are what it begins with.
 

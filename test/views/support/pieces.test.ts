@@ -1,8 +1,8 @@
 import fc from 'fast-check';
-import { aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
-import { runs } from '../harness/sizes.js';
+import { aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { runs } from '../../harness/sizes.js';
 
 // Pieces of a counted line: each stands at one place and lies in one part. Positions by hand; the count against a model that
 // lays the pieces out one by one, in halves of a millimetre over n, so that nothing is rounded.

@@ -1,5 +1,5 @@
-import { aProject } from '../builders/project.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { aProject } from '../../builders/project.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // Where the clocks change at the start of day: docs/calculations.md, production day.
 

@@ -1,13 +1,13 @@
 import fc from 'fast-check';
-import { totalLength } from '../engineering/oracles/bolt-pattern.js';
-import { batchedVolume } from '../engineering/oracles/sprayed-concrete.js';
-import { arcDegrees, arcLength } from '../engineering/oracles/support-arc.js';
-import { meshGrossArea, meshMass, ribMass, ringLength } from '../engineering/oracles/support-steel.js';
-import { formatChainage } from '../../src/engineering/chainage.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
-import { runs } from '../harness/sizes.js';
+import { totalLength } from '../../engineering/oracles/bolt-pattern.js';
+import { batchedVolume } from '../../engineering/oracles/sprayed-concrete.js';
+import { arcDegrees, arcLength } from '../../engineering/oracles/support-arc.js';
+import { meshGrossArea, meshMass, ribMass, ringLength } from '../../engineering/oracles/support-steel.js';
+import { formatChainage } from '../../../src/engineering/chainage.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { runs } from '../../harness/sizes.js';
 
 // By property: every figure of any support, cut in any way, sums to the same to the last digit; and by a second
 // implementation, in floating point by the functions of src/engineering: it is the right one.

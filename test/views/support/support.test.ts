@@ -1,9 +1,9 @@
 import fc from 'fast-check';
-import { formatChainage } from '../../src/engineering/chainage.js';
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift, type ShiftBuilder } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
-import { describeOnce, itOnce, runs } from '../harness/sizes.js';
+import { formatChainage } from '../../../src/engineering/chainage.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift, type ShiftBuilder } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
 // Quantities by any cut: worked by hand, and by property: the parts sum to the whole exactly.
 

@@ -1,5 +1,5 @@
-import { wholeRecord } from '../builders/whole-record.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { wholeRecord } from '../../builders/whole-record.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // A drive that has something in every register: strokes 0–10 m, a class decision 5–15 m, a log 0–10 m, a discontinuity at 5 m,
 // overbreak 2–4 m, a probe hole from 29 m on with a water test, a photo at 10 m, an investigation of 0–40 m that indicated fractured ground

@@ -1,8 +1,8 @@
-import { aDrive, aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
-import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
-import { until } from '../harness/until.js';
+import { aDrive, aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
+import { until } from '../../harness/until.js';
 
 let app: TestApp;
 

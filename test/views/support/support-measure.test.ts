@@ -1,6 +1,6 @@
-import { aProject } from '../builders/project.js';
-import { aShift, type ShiftBuilder } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { aProject } from '../../builders/project.js';
+import { aShift, type ShiftBuilder } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // What support measures, worked by hand beside each case on a bored diameter of 7 m. Rules: docs/calculations.md.
 

@@ -1,7 +1,7 @@
-import { ruleFaults } from '../../src/features/payment/measurement/rule-faults.js';
-import { aProject } from '../builders/project.js';
-import { aShift } from '../builders/shift.js';
-import { startApp, type TestApp } from '../harness/app.js';
+import { ruleFaults } from '../../../src/features/payment/measurement/rule-faults.js';
+import { aProject } from '../../builders/project.js';
+import { aShift } from '../../builders/shift.js';
+import { startApp, type TestApp } from '../../harness/app.js';
 
 // Kinds and units of support as in the trade, each with what it measures worked by hand beside it. Rules: docs/calculations.md,
 // "What support measures".
