@@ -1,12 +1,20 @@
 import type { Command } from 'commander';
 import path from 'node:path';
 import { isDate } from '../common/api/rules.js';
+import type { Database } from '../common/database/database.js';
 import { DriveReader } from '../common/database/drive-reader.service.js';
+import { Papers } from '../common/work/papers.js';
+import { Workers } from '../common/work/workers.js';
 import { DailyReportService } from '../features/outputs/daily-report/daily-report.service.js';
 import { dayFile } from '../features/outputs/daily-report/day-page.js';
+import { dayPaper } from '../features/outputs/daily-report/day-paper.js';
 import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { onRecord } from './on-record.js';
 import { writeNew } from './write-new.js';
+
+/** Reads the reports; a command draws them itself, as nobody else waits for it. */
+const reportsOf = (database: Database): DailyReportService =>
+  new DailyReportService(new DriveReader(database), new Papers(new Workers()));
 
 interface Options {
   project: string;
@@ -28,12 +36,12 @@ ${ON_DATABASE}`;
 
 const day = (date: string, file: string, { project, drive, json }: Options): Promise<number> =>
   onRecord(project, async (database) => {
-    const reports = new DailyReportService(new DriveReader(database));
+    const reports = reportsOf(database);
     const form = path.extname(file).toLowerCase();
     const report = await reports.get(drive, date);
     const content =
       form === '.pdf'
-        ? await reports.paper([report])
+        ? await dayPaper([report])
         : form === '.html'
           ? dayFile(report)
           : `${JSON.stringify(report, null, 2)}\n`;
@@ -64,9 +72,9 @@ const tellDays =
 
 const month = (name: string, file: string, { project, drive, json }: Options): Promise<number> =>
   onRecord(project, async (database) => {
-    const service = new DailyReportService(new DriveReader(database));
+    const service = reportsOf(database);
     const reports = await service.month(drive, name, lastDay(name));
-    const content = await service.paper(reports, tellDays(reports.length));
+    const content = await dayPaper(reports, tellDays(reports.length));
     if (!(await writeNew(file, content))) return 1;
     const [days, bytes] = [reports.length, content.length];
     print(

@@ -36,7 +36,11 @@ it('a body is given one piece in a turn of the event loop, whole and in order', 
   const sender = new Sender();
   const body = Uint8Array.from({ length: BYTES }, (_, index) => index % 251);
   try {
-    const request = { method: 'POST', url: `http://127.0.0.1:${port}/`, type: 'application/octet-stream' };
+    const request = {
+      method: 'POST',
+      url: `http://127.0.0.1:${port}/`,
+      headers: { 'content-type': 'application/octet-stream' },
+    };
     for (let time = 0; time < 2; time += 1)
       // also the next one on the connection
       expect((await sender.send(request, body.slice())).status).toBe(200);

@@ -4,7 +4,7 @@ import { Worker } from 'node:worker_threads';
 interface Request {
   url: string;
   method: string;
-  type: string;
+  headers?: Record<string, string>;
 }
 
 export interface Answer {
@@ -14,8 +14,8 @@ export interface Answer {
 
 const SCRIPT = `
 const { parentPort } = require('node:worker_threads');
-parentPort.on('message', async ({ url, method, type, body }) => {
-  const answer = await fetch(url, { method, headers: { 'content-type': type, 'x-reason': 'trial' }, body });
+parentPort.on('message', async ({ url, method, headers, body }) => {
+  const answer = await fetch(url, { method, headers: { 'x-reason': 'trial', ...headers }, body });
   parentPort.postMessage({ status: answer.status, bytes: (await answer.arrayBuffer()).byteLength });
 });`;
 
@@ -23,9 +23,9 @@ parentPort.on('message', async ({ url, method, type, body }) => {
 export class Sender {
   private readonly thread = new Worker(SCRIPT, { eval: true });
 
-  /** One after the other; the body is given away. */
-  async send(request: Request, body: Uint8Array<ArrayBuffer>): Promise<Answer> {
-    this.thread.postMessage({ ...request, body }, [body.buffer]);
+  /** One after the other. */
+  async send(request: Request, body?: Uint8Array<ArrayBuffer>): Promise<Answer> {
+    this.thread.postMessage({ ...request, body });
     const [answer] = (await once(this.thread, 'message')) as [Answer];
     return answer;
   }

@@ -2,6 +2,9 @@ import type { FastifyInstance } from 'fastify';
 import { jsonFault } from './json-limits.js';
 import { faulty, ProblemError } from './problem.js';
 
+/** What takes some milliseconds: its limits, its parsing and its rules are done in turns of the event loop. */
+const LARGE_BYTES = 64 * 1024;
+
 const utf8 = new TextDecoder('utf-8', { fatal: true });
 
 /** What is wrong with a text, in the words of JavaScript; what is JSON was refused for a name in it. */
@@ -28,16 +31,21 @@ export const readJsonBodies = (fastify: FastifyInstance): void => {
       done(new ProblemError('malformed', 'The body is empty: send JSON, or no Content-Type.'));
       return;
     }
-    let text: string;
-    try {
-      text = utf8.decode(body as Buffer);
-    } catch {
-      done(new ProblemError('malformed', 'The body is not UTF-8.'));
-      return;
-    }
-    void parse(request, text, (error, value) => {
-      if (error) done(new ProblemError('malformed', notJson(text)));
-      else done(null, value);
-    });
+    const read = (): void => {
+      let text: string;
+      try {
+        text = utf8.decode(body as Buffer);
+      } catch {
+        done(new ProblemError('malformed', 'The body is not UTF-8.'));
+        return;
+      }
+      void parse(request, text, (error, value) => {
+        if (error) done(new ProblemError('malformed', notJson(text)));
+        else if ((body as Buffer).length > LARGE_BYTES) setImmediate(done, null, value);
+        else done(null, value);
+      });
+    };
+    if ((body as Buffer).length > LARGE_BYTES) setImmediate(read);
+    else read();
   });
 };

@@ -54,7 +54,7 @@ export const readRows = async <T>(
   statements: Statements,
   query: Query<T>,
   ...parameters: unknown[]
-): Promise<T[]> => (await readJson<T>(statements, query, ...parameters)).rows();
+): Promise<T[]> => (await readJson<T>(statements, query, ...parameters)).rowsInTurns();
 
 /** The same of a connection, without Prisma. */
 export const statementsOf = (send: Send): Statements => ({

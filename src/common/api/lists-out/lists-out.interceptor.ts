@@ -1,4 +1,5 @@
 import { Readable } from 'node:stream';
+import { setImmediate } from 'node:timers/promises';
 import {
   type CallHandler,
   type ExecutionContext,
@@ -10,6 +11,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { lastValueFrom, type Observable, of } from 'rxjs';
 import { signalOf } from '../../auth/gone.js';
 import { Database } from '../../database/database.js';
+import { JsonRows } from '../../database/json-rows.js';
 import { CSV } from '../../files/csv.js';
 import { notAcceptable, preferred } from '../acceptable.js';
 import { JSON_TYPE } from '../content-types.js';
@@ -26,8 +28,8 @@ const STALL_MS = 30_000;
 
 const TAKEN = [JSON_TYPE, ...FORMS, EVENT_STREAM];
 
-/** Entries written at a time. */
-const AT_ONCE = 1000;
+/** Entries written in a turn of the event loop. */
+const AT_ONCE = 250;
 
 const isForm = (type: string): type is Form => (FORMS as readonly string[]).includes(type);
 
@@ -75,19 +77,23 @@ export class ListsOutInterceptor implements NestInterceptor {
       await walk.begin();
       return streamed(form, list, reply, walk.entries(), () => walk.end());
     }
-    const answer = valueOf(await lastValueFrom(next.handle()));
-    if (list.head === undefined)
-      return streamed(form, list, reply, inParts({ entries: answer as unknown[], head: {} }));
-    const page = answer as Record<string, unknown>;
+    const answer: unknown = await lastValueFrom(next.handle());
+    if (list.head === undefined) return streamed(form, list, reply, groupsOf(answer));
+    const page = valueOf(answer) as Record<string, unknown>;
     if (page['next'] != null) linkNext(request, reply, page['next'] as string | number);
-    return streamed(form, list, reply, inParts(entriesOf(list, page)));
+    return streamed(form, list, reply, [entriesOf(list, page)]);
   }
 }
 
-async function* inParts({ entries, head }: Entries): AsyncGenerator<Entries, void> {
-  for (let at = 0; at < entries.length; at += AT_ONCE)
+/** A list that is answered whole. What PostgreSQL wrote as JSON is read some at a time. */
+async function* groupsOf(answer: unknown): AsyncGenerator<Entries, void> {
+  if (!(answer instanceof JsonRows)) yield { entries: valueOf(answer) as unknown[], head: {} };
+  else for await (const entries of answer.groups()) yield { entries, head: {} };
+}
+
+function* inTurns({ entries, head }: Entries): Generator<Entries, void> {
+  for (let at = 0; at === 0 || at < entries.length; at += AT_ONCE)
     yield { entries: entries.slice(at, at + AT_ONCE), head };
-  if (entries.length === 0) yield { entries, head };
 }
 
 /** The text of a list as it is read. A reader that accepts no data for long is disconnected, because it holds a reading. */
@@ -95,18 +101,22 @@ const streamed = (
   form: Form,
   list: ListOf,
   reply: FastifyReply,
-  parts: AsyncGenerator<Entries, void>,
+  parts: AsyncIterable<Entries> | Iterable<Entries>,
   end: () => Promise<void> = () => Promise.resolve(),
 ): StreamableFile => {
   const writer = writerOf(form, list);
+  const gone = signalOf(reply.raw);
   let count = 0;
   let stall: NodeJS.Timeout | undefined;
   async function* text(): AsyncGenerator<Buffer, void> {
     try {
-      for await (const part of parts) {
-        count += part.entries.length;
-        yield* pieces(writer.write(part));
-      }
+      for await (const part of parts)
+        for (const some of inTurns(part)) {
+          count += some.entries.length;
+          yield* pieces(writer.write(some));
+          await setImmediate();
+          if (gone.aborted) return;
+        }
       yield* pieces(writer.end(count));
     } finally {
       clearTimeout(stall);
@@ -123,7 +133,7 @@ const streamed = (
   }
   if (form === CSV) endWithTrailers(reply, () => count);
   const stream = Readable.from(text(), { objectMode: false });
-  signalOf(reply.raw).addEventListener('abort', () => {
+  gone.addEventListener('abort', () => {
     stream.destroy();
     void end();
   });

@@ -63,6 +63,6 @@ export class ShiftAcceptanceResolver {
   @Heavy()
   @ResolveField(() => [ShiftAcceptance], { description: 'Acceptance of each shift' })
   async shiftAcceptance(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAcceptance[]> {
-    return (await this.acceptance.shifts(code, range)).rows();
+    return (await this.acceptance.shifts(code, range)).rowsInTurns();
   }
 }

@@ -14,12 +14,12 @@ export class AdvanceResolver {
   @Permit('record.read')
   @ResolveField(() => [ShiftAdvance], { description: 'Advance by shift' })
   async advanceByShift(@Parent() { code }: Drive, @Args() range: DateRange): Promise<ShiftAdvance[]> {
-    return (await this.advance.byShift(code, range)).rows();
+    return (await this.advance.byShift(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')
   @ResolveField(() => [DayAdvance], { description: 'Advance by production day' })
   async advanceByDay(@Parent() { code }: Drive, @Args() range: DateRange): Promise<DayAdvance[]> {
-    return (await this.advance.byDay(code, range)).rows();
+    return (await this.advance.byDay(code, range)).rowsInTurns();
   }
 }

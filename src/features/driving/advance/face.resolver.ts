@@ -37,6 +37,6 @@ export class FaceResolver {
       'With dates: those that end within these production days',
   })
   async rollingAdvance(@Parent() { code }: Drive, @Args() args: RollingArgs): Promise<RollingAdvance[]> {
-    return (await this.face.rolling(code, args)).rows();
+    return (await this.face.rolling(code, args)).rowsInTurns();
   }
 }

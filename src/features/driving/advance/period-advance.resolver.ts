@@ -16,7 +16,7 @@ export class PeriodAdvanceResolver {
     description: 'Advance by ISO week of production days; with dates: the weeks that touch them',
   })
   async advanceByWeek(@Parent() { code }: Drive, @Args() range: DateRange): Promise<PeriodAdvance[]> {
-    return (await this.advance.byWeek(code, range)).rows();
+    return (await this.advance.byWeek(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -24,7 +24,7 @@ export class PeriodAdvanceResolver {
     description: 'Advance by month of production days; with dates: the months that touch them',
   })
   async advanceByMonth(@Parent() { code }: Drive, @Args() range: DateRange): Promise<PeriodAdvance[]> {
-    return (await this.advance.byMonth(code, range)).rows();
+    return (await this.advance.byMonth(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -32,7 +32,7 @@ export class PeriodAdvanceResolver {
     description: 'Advance by quarter of production days; with dates: the quarters that touch them',
   })
   async advanceByQuarter(@Parent() { code }: Drive, @Args() range: DateRange): Promise<PeriodAdvance[]> {
-    return (await this.advance.byQuarter(code, range)).rows();
+    return (await this.advance.byQuarter(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -40,7 +40,7 @@ export class PeriodAdvanceResolver {
     description: 'Advance by production day with its moving averages over 7 and 30 days',
   })
   async advanceTrend(@Parent() { code }: Drive, @Args() range: DateRange): Promise<DayAdvanceTrend[]> {
-    return (await this.advance.trend(code, range)).rows();
+    return (await this.advance.trend(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')

@@ -55,7 +55,7 @@ export class LedgerResolver {
   @Permit('record.read')
   @ResolveField(() => [LedgerByShift], { description: 'Hours by shift' })
   async ledgerByShift(@Parent() { code }: Drive, @Args() range: DateRange): Promise<LedgerByShift[]> {
-    return (await this.ledger.shifts(code, range)).rows();
+    return (await this.ledger.shifts(code, range)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -80,7 +80,7 @@ export class LedgerResolver {
     @Parent() { code }: Drive,
     @Args() asked: LedgerIntervalArgs,
   ): Promise<LedgerByInterval[]> {
-    return (await this.ledger.intervals(code, asked)).rows();
+    return (await this.ledger.intervals(code, asked)).rowsInTurns();
   }
 
   @Permit('record.read')

@@ -39,6 +39,6 @@ export class StrokePerformanceResolver {
     description: 'Statistics of the strokes: of the drive, by ground class or by interval',
   })
   async strokeStatistics(@Parent() { code }: Drive, @Args() cut: StatisticsArgs): Promise<StrokeStatistic[]> {
-    return (await this.performance.statistics(code, cut)).rows();
+    return (await this.performance.statistics(code, cut)).rowsInTurns();
   }
 }

@@ -21,7 +21,7 @@ export class GroundStripResolver {
     description: 'Driven metres without an agreed class decision',
   })
   async classDecisionGaps(@Parent() { code }: Drive): Promise<ClassDecisionGap[]> {
-    return (await this.ground.gaps(code)).rows();
+    return (await this.ground.gaps(code)).rowsInTurns();
   }
 
   @Permit('record.read')

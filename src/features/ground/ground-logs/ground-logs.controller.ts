@@ -5,6 +5,7 @@ import { WindowPage } from '../../../common/api/chainage-window.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
+import type { JsonRows } from '../../../common/database/json-rows.js';
 import {
   GroundLog,
   GroundLogInput,
@@ -131,7 +132,7 @@ export class GroundLogsController {
   byInterval(
     @Param() { drive }: DrivePath,
     @Query() { lengthM }: RockMassIntervalArgs,
-  ): Promise<RockMassOfInterval[]> {
+  ): Promise<JsonRows<RockMassOfInterval>> {
     return this.rockMass.byInterval(drive, lengthM ?? 100);
   }
 }

@@ -80,11 +80,11 @@ export class GroundLogsResolver {
   @Permit('record.read')
   @Heavy()
   @ResolveField(() => [RockMassOfInterval], { description: 'The same by intervals on round chainages' })
-  rockMassByInterval(
+  async rockMassByInterval(
     @Parent() { code }: Drive,
     @Args() { lengthM }: RockMassIntervalArgs,
   ): Promise<RockMassOfInterval[]> {
-    return this.rock.byInterval(code, lengthM ?? 100);
+    return (await this.rock.byInterval(code, lengthM ?? 100)).rowsInTurns();
   }
 
   @Permit('record.read')

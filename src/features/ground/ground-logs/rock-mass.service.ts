@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { faulty } from '../../../common/api/problem.js';
 import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import type { JsonRows } from '../../../common/database/json-rows.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
 import { temporaryEsr } from '../../../engineering/q-system.js';
@@ -30,9 +31,8 @@ export class RockMassService {
     return this.drives.read(drive, ROCK_MASS_BY_DRIVE);
   }
 
-  async byInterval(drive: string, lengthM: number): Promise<RockMassOfInterval[]> {
-    const rows = this.drives.readByCodes(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
-    return (await rows).rows();
+  byInterval(drive: string, lengthM: number): Promise<JsonRows<RockMassOfInterval>> {
+    return this.drives.readByCodes(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
   }
 
   /** What counts at a place. @throws ProblemError invalid where it lies outside the drive */

@@ -4,6 +4,8 @@ import { readRows, type Statements } from '../../../common/database/database.js'
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { type Reading, sqlOf } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
+import { jobIn } from '../../../common/work/job.js';
+import { Papers } from '../../../common/work/papers.js';
 import { openItemsOfShifts } from '../record/open-items.js';
 import {
   DAILY_CAUTION,
@@ -21,7 +23,8 @@ import {
   OPEN_ALERTS,
   SHIFTS,
 } from './daily-report-sql.js';
-import { dayPaper } from './day-paper.js';
+
+const PAPER = jobIn<DailyReport[], Uint8Array>(import.meta.url, 'day-paper', 'dayPaper');
 
 interface Party {
   side: 'contractor' | 'client';
@@ -116,7 +119,10 @@ const readShifts = async (
 /** Reports of production days: one composition, of which JSON, PDF and HTML are made. */
 @Injectable()
 export class DailyReportService {
-  constructor(private readonly drives: DriveReader) {}
+  constructor(
+    private readonly drives: DriveReader,
+    private readonly papers: Papers,
+  ) {}
 
   /** @throws ProblemError not_found naming the drive, or the day in which no shift starts */
   async get(drive: string, date: string): Promise<DailyReport> {
@@ -133,8 +139,8 @@ export class DailyReportService {
   }
 
   /** Reports as PDF (A4), one after the other. */
-  paper(reports: DailyReport[], done?: (days: number) => void): Promise<Buffer> {
-    return dayPaper(reports, done);
+  paper(reports: DailyReport[]): Promise<Buffer> {
+    return this.papers.draw(PAPER, reports);
   }
 
   /**

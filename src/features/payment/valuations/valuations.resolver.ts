@@ -72,7 +72,7 @@ export class ValuationsResolver {
     @Parent() { code }: Drive,
     @Args() { number }: ValuationArgs,
   ): Promise<ClassQuantity[]> {
-    return (await this.service.byClass(code, number)).rows();
+    return (await this.service.byClass(code, number)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -83,7 +83,7 @@ export class ValuationsResolver {
     @Parent() { code }: Drive,
     @Args() { number, lengthM }: IntervalArgs,
   ): Promise<IntervalQuantity[]> {
-    return (await this.service.byInterval(code, number, lengthM)).rows();
+    return (await this.service.byInterval(code, number, lengthM)).rowsInTurns();
   }
 
   @Permit('record.read')

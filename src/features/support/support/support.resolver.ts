@@ -26,7 +26,7 @@ export class SupportResolver {
   @Permit('record.read')
   @ResolveField(() => [SupportByDay], { description: 'Support installed by production day, item and zone' })
   async supportByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
-    return (await this.support.byDay(code, days)).rows();
+    return (await this.support.byDay(code, days)).rowsInTurns();
   }
 
   @Permit('record.read')
@@ -46,6 +46,6 @@ export class SupportResolver {
     @Parent() { code }: Drive,
     @Args() asked: SupportIntervalArgs,
   ): Promise<SupportByInterval[]> {
-    return (await this.support.byInterval(code, asked)).rows();
+    return (await this.support.byInterval(code, asked)).rowsInTurns();
   }
 }

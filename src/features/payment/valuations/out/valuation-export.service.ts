@@ -3,14 +3,17 @@ import { readRows, type Statements } from '../../../../common/database/database.
 import { DriveReader } from '../../../../common/database/drive-reader.service.js';
 import { scope } from '../../../../common/database/scope.js';
 import { xlsxOf } from '../../../../common/files/xlsx.js';
+import { jobIn } from '../../../../common/work/job.js';
+import { Papers } from '../../../../common/work/papers.js';
 import { DraftSums } from '../draft-sums.service.js';
 import { absent } from '../valuations.service.js';
 import type { Account, Evidence, Heading } from './account.js';
 import { accountCsv } from './account-csv.js';
-import { accountPaper } from './account-paper.js';
 import { accountSheet } from './account-sheet.js';
 import { ACCOUNT, EVIDENCE, HEADING, VERSIONS } from './account-sql.js';
 import { evidenceSheet, MOST_EVIDENCE } from './evidence-sheet.js';
+
+const PAPER = jobIn<Account, Uint8Array>(import.meta.url, 'account-paper', 'accountPaper');
 
 /** A valuation as it goes out: each file has the figures of report.valuation_account, all of one state of the record. */
 @Injectable()
@@ -18,6 +21,7 @@ export class ValuationExportService {
   constructor(
     private readonly drives: DriveReader,
     private readonly sums: DraftSums,
+    private readonly papers: Papers,
   ) {}
 
   async csv(drive: string, number: number): Promise<string> {
@@ -29,7 +33,8 @@ export class ValuationExportService {
   }
 
   async pdf(drive: string, number: number): Promise<Buffer> {
-    return accountPaper(
+    return this.papers.draw(
+      PAPER,
       await this.drives.reading(drive, (driveId, statements) =>
         this.account(statements, drive, driveId, number),
       ),

@@ -1,0 +1,89 @@
+import { aProject } from '../builders/project.js';
+import { aShift } from '../builders/shift.js';
+import { startApp, type TestApp } from '../harness/app.js';
+import { type Operation, operationsOf } from '../api/operations.js';
+import { oneIn } from '../harness/sizes.js';
+import { HeldLoop, MOST_HELD_MS } from './held-loop.js';
+import { Sender } from './sender.js';
+
+// Whatever is read, in whichever form: nobody else waits for it. The drive is bored for 5.4 km and supported over all of it, so that what is cut
+// along the chainage has 5,400 intervals of a metre.
+
+const DAYS = 9;
+
+const place = (index: number): string =>
+  `${Math.floor((1200 + index * 600) / 1000)}+${String((1200 + index * 600) % 1000).padStart(3, '0')}`;
+
+let app: TestApp;
+let address: string;
+let gets: Operation[];
+let loop: HeldLoop;
+let sender: Sender;
+
+beforeAll(async () => {
+  loop = new HeldLoop();
+  sender = new Sender();
+  app = await startApp();
+  await aProject(app, {}, { endChainage: '7+200' });
+  address = await app.app.getUrl();
+  gets = operationsOf(app).filter(({ method }) => method === 'get');
+  for (let index = 0; index < DAYS; index += 1) {
+    const [date, from, to] = [`2027-03-0${index + 1}`, place(index), place(index + 1)];
+    const shift = aShift(date, 'day')
+      .withStroke(index + 1, from, to, '06:00', '17:00')
+      .withSupport('BOLT', from, to, '600')
+      .withSupport('MESH', from, to, '6000')
+      .build();
+    const { status, body } = await app.http.put(`/v1/projects/P1/drives/N/shifts/${date}/day`).send(shift);
+    expect([status, body.errors]).toEqual([201, undefined]);
+  }
+});
+
+afterAll(async () => {
+  loop.end();
+  await sender.end();
+  await app.close();
+});
+
+const ASKED: Record<string, string> = {
+  from: '1+200',
+  to: '6+600',
+  cutOff: '2027-03-31',
+  lengthM: '1',
+  first: '1000',
+};
+
+const addressOf = ({ address: path, parameters }: Operation): string => {
+  const asked = parameters.filter(
+    ({ in: place, name, required }) =>
+      place === 'query' && (required || name === 'lengthM' || name === 'first'),
+  );
+  const search = asked.map(
+    ({ name, schema }) => `${name}=${encodeURIComponent(ASKED[name] ?? schema?.enum?.[0] ?? '10')}`,
+  );
+  return search.length === 0 ? path : `${path}?${search.join('&')}`;
+};
+
+/** Its forms, a stream of events apart. */
+const formsOf = ({ responses }: Operation): string[] =>
+  Object.keys((responses['200'] as { content?: object } | undefined)?.content ?? {}).filter(
+    (type) => type !== 'text/event-stream',
+  );
+
+it('no reading holds the event loop up, in any of its forms', async () => {
+  const readings = gets.flatMap((get) => formsOf(get).map((accept) => ({ url: addressOf(get), accept })));
+  expect(readings.length).toBeGreaterThan(200);
+  const found: string[] = [];
+  let largest = 0;
+  for (const { url, accept } of oneIn(4, readings)) {
+    const request = { url: address + url, method: 'GET', headers: { accept } };
+    const { answer, heldMs } = await loop.during(() => sender.send(request));
+    largest = Math.max(largest, answer.bytes);
+    if (answer.status >= 500 || heldMs > MOST_HELD_MS)
+      found.push(
+        `${url} as ${accept}: ${answer.status}, ${answer.bytes} bytes, held ${heldMs.toFixed(0)} ms`,
+      );
+  }
+  expect(found).toEqual([]);
+  expect(largest).toBeGreaterThan(1_000_000);
+});
