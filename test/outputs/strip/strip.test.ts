@@ -311,7 +311,9 @@ describe('refused', () => {
   it.each([
     ['tracks=class,geology', '/tracks', 'track "geology" is unknown; there are dates, advance, lithology'],
     ['tracks=class,dates,class', '/tracks', 'track class is named twice'],
-    ['tracks=', '/tracks', 'track "" is unknown'],
+    ['tracks=,,,', '/tracks', 'a name is empty'],
+    ['tracks=class,', '/tracks', 'a name is empty'],
+    ['tracks=', '/tracks', 'a name is empty'],
     ['scale=1:300', '/scale', 'must be one of the following values: 1:100, 1:200'],
     ['sheet=9&scale=1:100', '/sheet', 'sheet 9 does not exist: the strip has 2 sheets at scale 1:100'],
     ['sheet=0', '/sheet', 'sheet'],

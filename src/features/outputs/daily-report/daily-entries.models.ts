@@ -12,6 +12,8 @@ import {
   TextListField,
 } from '../../../common/api/fields.js';
 import {
+  GroutingPurpose,
+  GroutingState,
   InflowMethod,
   InflowPlace,
   LugeonClass,
@@ -21,6 +23,7 @@ import {
   TimeClass,
 } from '../../../generated/prisma/enums.js';
 import '../../ahead/probing/probe-hole.model.js';
+import '../../ahead/grouting/grouting.models.js';
 import '../../ahead/water/inflow.models.js';
 import '../../ahead/water/water-tests.models.js';
 import '../../site/catalogue/catalogue.models.js';
@@ -345,6 +348,49 @@ export class DailyWater {
   lugeonClass?: LugeonClass;
 
   @TextField({ description: 'Remark', maxLength: 2000, optional: true })
+  remark?: string;
+}
+
+@ObjectType({
+  description:
+    'A grouting round in a shift: what its holes took whose work ended in the shift. Decision support.',
+})
+export class DailyGrouting {
+  @CodeField({ description: 'Name of the round' })
+  name: string;
+
+  @EnumField({
+    description: 'Ahead of the face or behind it',
+    values: GroutingPurpose,
+    name: 'GroutingPurpose',
+  })
+  purpose: GroutingPurpose;
+
+  @EnumField({ description: 'State of the round', values: GroutingState, name: 'GroutingState' })
+  state: GroutingState;
+
+  @ChainageField({ description: 'Where the interval treated begins' })
+  from: string;
+
+  @ChainageField({ description: 'Where it ends' })
+  to: string;
+
+  @IntField({ description: 'Number of its holes done in the shift', min: 0 })
+  holeCount: number;
+
+  @DecimalField({ description: 'Length of these holes together [m]' })
+  holeM: string;
+
+  @DecimalField({ description: 'Dry mass that they took [kg]' })
+  massKg: string;
+
+  @DecimalField({
+    description: 'Highest pressure at the end of grouting among them [bar]',
+    optional: true,
+  })
+  pressureEndBar?: string;
+
+  @TextField({ description: 'Remark of the round', maxLength: 2000, optional: true })
   remark?: string;
 }
 

@@ -3,6 +3,7 @@ import {
   DailyAlert,
   DailyGround,
   DailyGroundLog,
+  DailyGrouting,
   DailyPhoto,
   DailyProbeHole,
   DailyQuarter,
@@ -167,6 +168,8 @@ export const OF_EACH_SHIFT = {
         v.representative_lu::text, v.lugeon_class, v.remark
       from ${during('water_test', 'tested_at')}
     ) w order by id, "measuredAt", name`,
+  grouting: sql`select ${OF_SHIFT}, ${columnsOf(DailyGrouting)}
+    from shift_grouting where ${OF_SHIFTS} order by shift_id, last_done_at, name`,
   alerts: sql`select ${OF_SHEET}, ${alertColumns('v', '$3')}
     from ${during('alert_register', 'raised_at')} order by s.shift_id, v.number`,
   photos: sql`select ${OF_SHEET}, ${columnsOf(DailyPhoto, 'v')}

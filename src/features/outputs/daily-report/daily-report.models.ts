@@ -31,6 +31,7 @@ import {
   DailySupportSum,
   DailyTime,
   DailyWater,
+  DailyGrouting,
 } from './daily-entries.models.js';
 
 export class DailyReportPath extends DrivePath {
@@ -44,9 +45,9 @@ export class DailyReportArgs {
   date: string;
 }
 
-/** Shown with all figures of support, probing or water. */
+/** Shown with all figures of support, probing, water or grouting. */
 export const DAILY_CAUTION =
-  'Decision support: support, probing and water are shown as they were reported, which may be late, incomplete or wrong; nothing here states that they suffice. ' +
+  'Decision support: support, probing, water and grouting are shown as they were reported, which may be late, incomplete or wrong; nothing here states that they suffice. ' +
   'The project’s designer, the responsible person on site and the local code decide; inspection on site takes precedence over any figure.';
 
 @ObjectType({
@@ -173,6 +174,11 @@ export class DailyShift {
 
   @ListField(() => DailyWater, { description: 'Water measured during the shift' })
   water: DailyWater[];
+
+  @ListField(() => DailyGrouting, {
+    description: 'Grouting rounds of which holes were done during the shift',
+  })
+  grouting: DailyGrouting[];
 
   @ListField(() => OpenItem, {
     description: 'Open items of the shift: what the record still lacks',

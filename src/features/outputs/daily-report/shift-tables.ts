@@ -4,8 +4,16 @@ import { grouped } from '../../../common/files/grouped.js';
 import { hoursAndMinutes, wordsOf } from './sheet-words.js';
 import { lookOf, type SheetTable } from './sheet.js';
 
+/** Rounded half away from zero as it is written: 6.85 is 6.9, although the nearest double is less. */
+const rounded = (value: number, decimals: number): string => {
+  const text = String(value);
+  if (text.includes('e')) return value.toFixed(decimals);
+  const [sign, digits] = value < 0 ? ['-', text.slice(1)] : ['', text];
+  return `${sign}${Number(`${Math.round(Number(`${digits}e${decimals}`))}e-${decimals}`).toFixed(decimals)}`;
+};
+
 const figure = (value: number | null | undefined, decimals: number): string =>
-  value == null ? '' : grouped(value.toFixed(decimals));
+  value == null ? '' : grouped(rounded(value, decimals));
 
 const quantity = (value: string | null | undefined): string => (value == null ? '' : grouped(value));
 
@@ -251,6 +259,37 @@ const water = ({ water: all }: DailyShift): SheetTable => ({
   })),
 });
 
+const grouting = ({ grouting: all }: DailyShift): SheetTable => ({
+  kind: 'table',
+  title: 'Grouting, by round',
+  columns: [
+    text('Round', 70),
+    text('Purpose', 80),
+    text('From', 60),
+    text('To', 60),
+    text('State', 60),
+    number('Holes'),
+    number('Length\u00a0[m]'),
+    number('Dry\u00a0mass\u00a0[kg]'),
+    number('Pressure\u00a0[bar]'),
+    text('Remark'),
+  ],
+  rows: all.map((round) => ({
+    cells: [
+      round.name,
+      wordsOf(round.purpose),
+      round.from,
+      round.to,
+      wordsOf(round.state),
+      String(round.holeCount),
+      short(round.holeM),
+      short(round.massKg),
+      short(round.pressureEndBar),
+      round.remark ?? '',
+    ],
+  })),
+});
+
 const openItems = ({ openItems: all }: DailyShift): SheetTable => ({
   kind: 'table',
   title: 'Open items',
@@ -289,6 +328,7 @@ export const tablesOf = (shift: DailyShift): SheetTable[] => [
   groundLogs(shift),
   probing(shift),
   water(shift),
+  grouting(shift),
   openItems(shift),
   alertTable('Alerts raised', shift.alerts),
   photos(shift),

@@ -6,7 +6,7 @@ import { svgOf } from '../../../common/drawing/svg.js';
 import { multiples, roundStep } from '../../../engineering/axis-ticks.js';
 import { drawTables } from './draw-tables.js';
 import { GREY, type Legend, Panel, type Reach, THIN } from './panel.js';
-import { A3, chainageText, FOOT, FRAME, frameOf, legendOf, notesOf } from './sheet-frame.js';
+import { A3, chainageText, FOOT, FRAME, frameOf, legendOf, notesOf, statesOf } from './sheet-frame.js';
 import { rowsOf, type StripInput } from './strip-data.js';
 import { tablesOf } from './tables.js';
 import type { Drawn, Track } from './tracks/track.js';
@@ -218,7 +218,7 @@ const stripSheet = (layout: Layout, reach: Reach, page: number, pages: number, w
   const shows = `${chainageText(reach.lowM)} to ${chainageText(reach.highM)}`;
   marks.push(
     ...legendOf(legend, notes, width, widths),
-    ...frameOf(input, { width, page, pages, shows }, widths),
+    ...frameOf(input, { width, page, pages, shows, states: statesOf(layout.drawn.rows.shifts) }, widths),
   );
   return {
     ...{ width, height: A3.height, marks },
@@ -263,7 +263,11 @@ export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
       marks: [
         ...marks,
         ...notes,
-        ...frameOf(input, { width: A3.width, page, pages, shows: 'tables' }, widths),
+        ...frameOf(
+          input,
+          { width: A3.width, page, pages, shows: 'tables', states: statesOf(drawn.rows.shifts) },
+          widths,
+        ),
       ],
     });
   });

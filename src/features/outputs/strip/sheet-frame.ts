@@ -2,13 +2,13 @@ import type { TextWidths } from '../../../common/charts/fonts.js';
 import { type Mark, MIDDLE, type Place } from '../../../common/drawing/drawing.js';
 import { formatChainage } from '../../../engineering/chainage.js';
 import { GREY, type Legend, THIN } from './panel.js';
-import type { StripInput } from './strip-data.js';
+import type { StripInput, StripRows } from './strip-data.js';
 
 /** A3 landscape, with a binding margin on the left. [mm] */
 export const A3 = { width: 420, height: 297 };
 export const FRAME = { left: 20, top: 10, right: 10, bottom: 10 };
 /** Above it stands the strip; below, legend and title block. */
-export const FOOT = 46;
+export const FOOT = 53;
 const TITLE_WIDTH = 132;
 
 const HEAVY = { colour: '#111111', width: 0.5 };
@@ -19,6 +19,8 @@ export interface SheetPlace {
   pages: number;
   /** The interval or the contents of the sheet. */
   shows: string;
+  /** How many shifts of the interval are in which state. */
+  states: string;
 }
 
 const writer =
@@ -36,7 +38,7 @@ const writer =
 /** The frame of a sheet, and the title block in its corner. */
 export const frameOf = (
   { head, from, to, denominator }: StripInput,
-  { width, page, pages, shows }: SheetPlace,
+  { width, page, pages, shows, states }: SheetPlace,
   widths: TextWidths,
 ): Mark[] => {
   const [right, bottom] = [width - FRAME.right, A3.height - FRAME.bottom];
@@ -61,9 +63,9 @@ export const frameOf = (
     2.8,
   );
   rule(top + 12);
-  const field = (name: string, value: string, x: number, y: number, room: number): void => {
+  const field = (name: string, value: string, x: number, y: number, room: number, size = 2.4): void => {
     write(name, x, y, 1.7, { colour: GREY });
-    write(cut(value, room, 2.4), x, y + 3.2, 2.4);
+    write(cut(value, room, size), x, y + 3.2, size);
   };
   field('Interval', `${from} to ${to}`, left + 3, top + 14.6, 60);
   field('This sheet', shows, left + 68, top + 14.6, 61);
@@ -77,11 +79,23 @@ export const frameOf = (
   field('Last change', head.lastChange, left + 51, top + 29.6, 36);
   field('Made', `${head.made} by ${head.madeBy}`, left + 89, top + 29.6, 42);
   rule(top + 34.5);
-  lines.push([left + 66, top + 34.5], [left + 66, bottom]);
-  write('Checked (name, date, signature)', left + 3, top + 37, 1.7, { colour: GREY });
-  write('Approved (name, date, signature)', left + 68, top + 37, 1.7, { colour: GREY });
+  field('State of the shifts', states, left + 3, top + 37.1, 46);
+  field('Digest of the record: hash of the last change', head.hash ?? 'none', left + 51, top + 37.1, 80, 1.8);
+  rule(top + 42);
+  lines.push([left + 66, top + 42], [left + 66, bottom]);
+  write('Checked (name, date, signature)', left + 3, top + 44.5, 1.7, { colour: GREY });
+  write('Approved (name, date, signature)', left + 68, top + 44.5, 1.7, { colour: GREY });
   marks.push({ kind: 'pieces', places: lines, pen: THIN });
   return [{ kind: 'group', name: 'title block', marks }];
+};
+
+/** As 3 countersigned, 1 draft. */
+export const statesOf = (shifts: StripRows['shifts']): string => {
+  const counts = new Map<string, number>();
+  for (const { state } of shifts) counts.set(state, (counts.get(state) ?? 0) + 1);
+  return (
+    [...counts].map(([state, count]) => `${count} ${state.replaceAll('_', ' ')}`).join(', ') || 'no shifts'
+  );
 };
 
 const ROW = 5.2;

@@ -31,6 +31,17 @@ export interface Day extends Stretch {
   advance: string;
 }
 
+/** A shift that bored, or installed support, in the interval. Where it bored there. */
+export interface Shift {
+  date: string;
+  name: string;
+  from: string | null;
+  to: string | null;
+  state: string;
+  acceptance: string;
+  digest: string;
+}
+
 export interface Ground extends Stretch {
   lithology: string | null;
   noted: string | null;
@@ -166,6 +177,7 @@ export interface Entry extends Stretch {
 
 export interface StripRows {
   days: Day[];
+  shifts: Shift[];
   ground: Ground[];
   logs: Log[];
   discontinuities: Discontinuity[];
@@ -207,6 +219,7 @@ export const rowsOf = (texts: StripTexts): StripRows => {
     (texts[name] ?? []).flatMap((part) => JSON.parse(readShared(part)) as unknown[]);
   const names: RowsName[] = [
     'days',
+    'shifts',
     'ground',
     'logs',
     'discontinuities',

@@ -83,6 +83,14 @@ const DAYS = `select ${STRETCH.replace('to_chainage_m', 'face_chainage_m')}, pro
   where drive_id = $1 and face_chainage_m is not null and greatest(from_chainage_m, face_chainage_m) > $2::numeric
     and least(from_chainage_m, face_chainage_m) < $3::numeric order by production_day`;
 
+/** $1: the drive; $2, $3: driven metres. Those that bored, noted ground or installed support there, with what they bored in all. */
+const SHIFTS = `select s.shift_date::text as date, s.shift_name as name, chainage_text(a.from_chainage_m) as from, chainage_text(a.face_chainage_m) as to, s.state,
+    c.acceptance, s.digest
+  from (select shift_id from shift_stroke where ${TOUCHING} union select shift_id from ground where ${TOUCHING}
+    union select shift_id from support_row where drive_id = $1 and span && numrange($2::numeric, $3::numeric, '[]')) o
+  join shift_sheet s on s.shift_id = o.shift_id and s.drive_id = $1 join shift_advance a on a.shift_id = o.shift_id and a.drive_id = $1
+  join shift_acceptance c on c.shift_id = o.shift_id and c.drive_id = $1 order by s.starts_at`;
+
 /** $1, $2: codes of project and drive; $3, $4: driven metres. */
 const GROUND = `select ${STRETCH}, lithology, noted_class_code as noted, governing_class_code as "groundClass", contested_class_code as contested,
   contested_state as "contestedState", c.place from ground_strip($1, $2)
@@ -146,6 +154,7 @@ export const readStrip = async (
   const [found] = await Promise.all([
     readJson<Head>(statements, head(), id),
     read('days', DAYS, id, low, high),
+    read('shifts', SHIFTS, id, lowM, highM),
     read('ground', GROUND, project, drive, lowM, highM),
     ...Object.entries(OF_DRIVE).map(([name, sql]) => read(name as RowsName, sql, id, lowM, highM)),
     read('entries', ENTRIES, project, drive, fromChainageM, toChainageM, most),

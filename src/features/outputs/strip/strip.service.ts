@@ -45,7 +45,7 @@ const INTERVALS_M = [1, 2, 5, 10, 20, 50, 100];
 const MOST_AT_ONCE = 1;
 const MOST_WAITING = 8;
 
-const TABLES: RowsName[] = ['days', 'grouting', 'files', 'sums', 'entries', 'registers'];
+const TABLES: RowsName[] = ['days', 'shifts', 'grouting', 'files', 'sums', 'entries', 'registers'];
 
 interface Asked {
   window: Window;
@@ -121,7 +121,7 @@ export class Strips {
       const asked = await askedOf(statements, id, query, parts !== 'tables', sheet);
       const drawn = TRACKS.filter(({ name }) => asked.tracks.includes(name)).flatMap(({ rows }) => rows);
       const rows = new Set<RowsName>([
-        ...(parts === 'tables' ? [] : drawn),
+        ...(parts === 'tables' ? [] : ['shifts' as const, ...drawn]),
         ...(parts === 'strip' ? [] : TABLES),
       ]);
       this.progress(`Reading ${asked.window.from} to ${asked.window.to} …`);
@@ -178,6 +178,8 @@ const askedOf = async (
 
 const tracksFaults = (names: string[], value: string | undefined): Fault[] => {
   const fault = (detail: string): Fault => ({ in: 'query', pointer: '/tracks', value, detail });
+  if (names.includes(''))
+    return [fault('a name is empty: write names of tracks with one comma between two, such as class,dates')];
   const unknown = names.filter((name) => !TRACK_NAMES.includes(name));
   const twice = names.filter((name, index) => names.indexOf(name) < index);
   return [

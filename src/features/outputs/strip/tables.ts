@@ -25,6 +25,8 @@ const number = (title: string, width: number): TableColumn => ({ title, kind: 'n
 
 const FROM_TO = [text('from', 9), text('to', 9)];
 
+const wordsOf = (name: string): string => name.replaceAll('_', ' ');
+
 const placeText = (metres: number): string => formatChainage(Math.round(metres * 1000));
 
 const required = (rows: Required[]): StripTable => ({
@@ -182,6 +184,24 @@ const allTablesOf = (rows: StripRows): StripTable[] => {
       columns: [text('day', 10), ...FROM_TO, number('advance [m]', 10)],
       rows: rows.days.map(({ day, fromM, toM, advance }) => [day, placeText(fromM), placeText(toM), advance]),
       count: rows.days.length,
+    },
+    {
+      name: 'Shifts and their digests',
+      source: 'report.shift_sheet',
+      columns: [
+        ...[
+          text('shift', 16),
+          text('bored from', 10),
+          text('to', 10),
+          text('state', 14),
+          text('acceptance', 14),
+        ],
+        text('digest of the shift, SHA-256', 58),
+      ],
+      rows: rows.shifts.map(({ date, name, from, to, state, acceptance, digest }) => [
+        ...[`${date} ${name}`, from ?? '', to ?? '', wordsOf(state), wordsOf(acceptance), digest],
+      ]),
+      count: rows.shifts.length,
     },
     required(rows.sums),
     {
