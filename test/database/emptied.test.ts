@@ -29,6 +29,10 @@ afterAll(async () => {
   await app.close();
 });
 
+it('a promise carries what storages of the service and of this file hold, none of files before', () => {
+  expect(Object.getOwnPropertySymbols(Promise.resolve()).length).toBeLessThan(10); // Node 20 keeps each under a symbol
+});
+
 it('a database that was filled holds again what it held, also after a month of samples', async () => {
   const before = await everything();
   await aProject(app);
