@@ -32,7 +32,11 @@ const GOALS: Record<string, number> = {
 /** Of these what is kept of a judgement is read; they come last, as it ends with the next write. */
 const KEPT = ['missing-support', 'unsupported-length', 'before-next-stroke'];
 
-const ROUNDS = 5;
+/** Of these what is judged while nothing is kept, as after a change of a standard. [ms] */
+const COLD_MS = 600;
+
+/** More than five: from the sixth reading on a connection may keep one plan for all. */
+const ROUNDS = 7;
 
 const DRAFT = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by)
   select drive_id, min(project_id), 1, max(shift_date), 'draft', 'bench' from shift where drive_id = $1 group by drive_id on conflict do nothing`;
@@ -136,6 +140,16 @@ export const compareProcessorTime = async (setting: Setting, session: pg.Client)
   await client.query(DRAFT, [driveIds.LARGE]);
   await session.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
   const comparisons: Comparison[] = [];
+  for (const path of ['missing-support?lengthM=10', 'before-next-stroke?strokeLengthM=1.7'])
+    comparisons.push(
+      await processorTimeOf(
+        setting,
+        session,
+        `LARGE/${path}`,
+        COLD_MS,
+        `GET …/${path} of 20 km, nothing kept`,
+      ),
+    );
   for (const [path, goal] of Object.entries(GOALS)) {
     if (KEPT.some((kept) => path.startsWith(kept)))
       await session.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]);
