@@ -146,10 +146,10 @@ describe('the report of a day', () => {
       photos: [{ number: 1, caption: 'Face', fileName: 'face.jpg' }],
     });
     expect(
-      day?.stops.map(({ startedClock, code, timeClass, party, equipment, remark }) => [
+      day?.stops.map(({ startedClock, code, countsAs, party, equipment, remark }) => [
         startedClock,
         code,
-        timeClass,
+        countsAs,
         party,
         equipment,
         remark,
@@ -194,7 +194,7 @@ describe('the report of a day', () => {
     const { times, support } = await read();
     // by hand: 50 + 44 + 60 minutes of boring, 6 of regripping, 20 + 420 of maintenance
     expect(
-      Object.fromEntries(times.map(({ timeClass, seconds }) => [timeClass, Number(seconds) / 60])),
+      Object.fromEntries(times.map(({ countsAs, seconds }) => [countsAs, Number(seconds) / 60])),
     ).toEqual({
       ...{
         boring: 154,
@@ -238,7 +238,7 @@ describe('the report of a day', () => {
   it('is the same by GraphQL', async () => {
     await aFullDay();
     const query = `{ drive(project: "P1", drive: "${drive}") { dailyReport(date: "${DAY}") { advanceM change
-      shifts { shift digest advanceM quarters { quarter timeClass seconds } strokes { number from to thrustKn } openItems { kind detail } } } } }`;
+      shifts { shift digest advanceM quarters { quarter countsAs seconds } strokes { number from to thrustKn } openItems { kind detail } } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.errors).toBeUndefined();
     const { advanceM, change, shifts } = await read();
@@ -259,7 +259,7 @@ describe('the bar of a shift', () => {
     const quarter = (number: number) =>
       day?.quarters
         .filter((each) => each.quarter === number)
-        .map(({ startsClock, timeClass, seconds }) => [startsClock, timeClass, Number(seconds)]);
+        .map(({ startsClock, countsAs, seconds }) => [startsClock, countsAs, Number(seconds)]);
     // by hand, from the activities
     expect(quarter(1)).toEqual([['06:00', 'planned_stop', 900]]);
     expect(quarter(2)).toEqual([
@@ -284,8 +284,8 @@ describe('the bar of a shift', () => {
         ).toBe(900_000);
     }
     expect(night?.times).toEqual([
-      { timeClass: 'boring', seconds: '3600.000' },
-      { timeClass: null, seconds: '39600.000' },
+      { countsAs: 'boring', seconds: '3600.000' },
+      { countsAs: null, seconds: '39600.000' },
     ]);
   });
 
@@ -302,10 +302,10 @@ describe('the bar of a shift', () => {
     });
     const [day] = (await read()).shifts;
     expect(
-      day?.quarters.map(({ startsClock, seconds, timeClass }) => [
+      day?.quarters.map(({ startsClock, seconds, countsAs }) => [
         startsClock,
         Number(seconds) / 60,
-        timeClass,
+        countsAs,
       ]),
     ).toEqual([
       ['06:10', 5, null],
@@ -339,7 +339,7 @@ describe('figures of the report are those of the views', () => {
       `select counts_as, sum(seconds)::text as seconds from report.ledger_entry where drive_code = $drive and shift_name = 'day' group by counts_as order by counts_as`,
     );
     const booked = new Map(
-      report.shifts[0]?.times.map(({ timeClass, seconds }) => [timeClass as string, Number(seconds)]),
+      report.shifts[0]?.times.map(({ countsAs, seconds }) => [countsAs as string, Number(seconds)]),
     );
     expect(booked).toEqual(new Map(ledger.map(({ counts_as, seconds }) => [counts_as, Number(seconds)])));
     const support = await rows<{ item: string; quantity: string }>(
@@ -415,7 +415,7 @@ describe('figures of the report are those of the views', () => {
     });
     const { body } = await app.http.get(`${there}/daily-reports/${DAY}`).expect(200);
     expect(body.shifts).toMatchObject([{ shift: 'night', advanceM: '1.200' }]);
-    expect(body).toMatchObject({ advanceM: '0.600', times: [{ timeClass: 'boring', seconds: '3600.000' }] });
+    expect(body).toMatchObject({ advanceM: '0.600', times: [{ countsAs: 'boring', seconds: '3600.000' }] });
     await app.http.get(`${there}/daily-reports/2024-03-02`).expect(404);
   });
 });

@@ -39,7 +39,7 @@ export class DailyTime {
     name: 'TimeClass',
     optional: true,
   })
-  timeClass?: TimeClass;
+  countsAs?: TimeClass;
 
   @DecimalField({ description: 'Time [s]' })
   seconds: string;
@@ -134,7 +134,7 @@ export class DailyStop {
   cause: string;
 
   @EnumField({ description: 'What its time counts as', values: TimeClass, name: 'TimeClass' })
-  timeClass: TimeClass;
+  countsAs: TimeClass;
 
   @EnumField({
     description: 'Responsible party',

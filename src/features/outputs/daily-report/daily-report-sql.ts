@@ -82,7 +82,7 @@ export const DAYS = sql`select ${DAY}
 const OF_DAY = extra<{ day: string }>({ day: 'production_day' });
 
 /** By day: $1 the drive's id, $2 and $3 the first and the last day. */
-export const DAY_TIMES = sql`select ${columnsOf(DailyTime, '', { timeClass: 'counts_as' })}, ${OF_DAY}
+export const DAY_TIMES = sql`select ${columnsOf(DailyTime)}, ${OF_DAY}
   from day_time_class($1, $2::date, $3::date) order by production_day, counts_as`;
 
 export const DAY_SUPPORT = sql`select ${columnsOf(DailySupportSum, '', { item: 'item_code' })}, ${OF_DAY}
@@ -133,7 +133,6 @@ const STOP = columnsOf(DailyStop, '', {
   startedClock: clock('started_at'),
   endedClock: clock('ended_at'),
   cause: 'description',
-  timeClass: 'counts_as',
   party: 'responsible_party',
   equipment: 'equipment_code',
 });
@@ -143,9 +142,9 @@ export const OF_EACH_SHIFT = {
     from shift_advance a where ${OF_SHIFTS}`,
   acceptance: sql`select ${OF_SHIFT}, ${ACCEPTANCE}
     from shift_acceptance where ${OF_SHIFTS}`,
-  quarters: sql`select ${OF_SHIFT}, ${columnsOf(DailyQuarter, '', { timeClass: 'counts_as', startsClock: clock('starts_at') })}
+  quarters: sql`select ${OF_SHIFT}, ${columnsOf(DailyQuarter, '', { startsClock: clock('starts_at') })}
     from shift_quarter_hour where ${OF_SHIFTS} order by shift_id, quarter, first_at nulls last`,
-  times: sql`select ${OF_SHIFT}, ${columnsOf(DailyTime, '', { timeClass: 'counts_as' })}
+  times: sql`select ${OF_SHIFT}, ${columnsOf(DailyTime)}
     from shift_time_class where ${OF_SHIFTS} order by shift_id, counts_as nulls last`,
   strokes: sql`select ${OF_SHIFT}, ${STROKE}
     from shift_stroke where ${OF_SHIFTS} order by shift_id, from_m`,

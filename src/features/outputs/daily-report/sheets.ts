@@ -43,12 +43,12 @@ const acceptanceOf = ({ state, acceptance, disputedBy, disputeReason }: DailyShi
 const barOf = (quarters: DailyQuarter[], times: DailyTime[], shiftSeconds: number): Block => {
   const cells: BarCell[] = [];
   let [current, at, most] = [0, 0, 0];
-  for (const { quarter, startsClock, timeClass, seconds } of quarters) {
+  for (const { quarter, startsClock, countsAs, seconds } of quarters) {
     const length = Number(seconds);
     const from = at / shiftSeconds;
     at += length;
     const to = at / shiftSeconds;
-    const look = lookOf(timeClass);
+    const look = lookOf(countsAs);
     if (quarter !== current) cells.push({ clock: startsClock, from, to, parts: [], letter: look.letter });
     const cell = cells[cells.length - 1]!;
     if (quarter !== current || length > most) {
@@ -62,7 +62,7 @@ const barOf = (quarters: DailyQuarter[], times: DailyTime[], shiftSeconds: numbe
   const looks = [...Object.values(TIME_LOOKS), NOT_BOOKED];
   const legend = looks.flatMap((look) =>
     times
-      .filter(({ timeClass }) => lookOf(timeClass) === look)
+      .filter(({ countsAs }) => lookOf(countsAs) === look)
       .map(({ seconds }) => ({ look, time: hoursAndMinutes(seconds) })),
   );
   const about = `Time of the shift by quarter of an hour: ${legend.map(({ look, time }) => `${look.words} ${time}`).join(', ')}.`;
@@ -180,8 +180,8 @@ const daySheet = (report: DailyReport): Sheet => {
       { title: 'Time [h:mm]', kind: 'text', most: 60 },
       { title: 'Class', kind: 'text' },
     ],
-    rows: report.times.map(({ timeClass, seconds }) => ({
-      cells: [lookOf(timeClass).letter, hoursAndMinutes(seconds), lookOf(timeClass).words],
+    rows: report.times.map(({ countsAs, seconds }) => ({
+      cells: [lookOf(countsAs).letter, hoursAndMinutes(seconds), lookOf(countsAs).words],
     })),
   };
   return {

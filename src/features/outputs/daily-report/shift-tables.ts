@@ -85,7 +85,7 @@ const stops = ({ stops: all }: DailyShift): SheetTable => ({
       stop.startedClock,
       stop.endedClock,
       hoursAndMinutes(stop.seconds),
-      lookOf(stop.timeClass).letter,
+      lookOf(stop.countsAs).letter,
       stop.code,
       stop.remark == null ? stop.cause : `${stop.cause}: ${stop.remark}`,
       wordsOf(stop.party),
