@@ -79,7 +79,7 @@ export const frameOf = (
   field('Last change', head.lastChange, left + 51, top + 29.6, 36);
   field('Made', `${head.made} by ${head.madeBy}`, left + 89, top + 29.6, 42);
   rule(top + 34.5);
-  field('State of the shifts', states, left + 3, top + 37.1, 46);
+  field('State of the shifts', states, left + 3, top + 37.1, 46, 1.7);
   field('Digest of the record: hash of the last change', head.hash ?? 'none', left + 51, top + 37.1, 80, 1.8);
   rule(top + 42);
   lines.push([left + 66, top + 42], [left + 66, bottom]);
