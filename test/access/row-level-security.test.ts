@@ -238,7 +238,8 @@ describe('what is seen', () => {
     const all = await seen(owner);
     const own = { [A]: await seen(service, A), [B]: await seen(service, B) };
     for (const [relation, rows] of all)
-      for (const project of [A, B]) {
+      for (const project of relation.name === 'dim_date' ? [] : [A, B]) {
+        // a day is of no project
         const expected = rows.filter((row) => projectOf(relation, row) === project);
         expect([named(relation), expected.length > 0]).toEqual([named(relation), true]);
         expect([named(relation), sorted(own[project]?.get(relation))]).toEqual([

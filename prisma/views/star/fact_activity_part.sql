@@ -1,16 +1,17 @@
--- Fact: one row an activity and production day that it falls in, as in the time ledger, with keys instead of words.
+-- Fact: one row an activity and production day that it falls in, as in the time ledger, with keys instead of words. The ledger is made once a drive, and
+-- all else is found for each part by its key (offset 0), whatever the statistics.
 create or replace view fact_activity_part as
 select
   e.activity_id,
   e.production_day,
-  e.drive_id,
+  d.id as drive_id,
   e.shift_id,
   d.project_id,
   e.project_code,
   e.drive_code,
   a.activity_code_id,
   a.equipment_id,
-  g.id as ground_class_id,
+  (select g.id from ground_class g where g.project_id = d.project_id and g.code = e.ground_class_code) as ground_class_id,
   e.responsible_party,
   e.started_at,
   e.ended_at,
@@ -22,11 +23,10 @@ select
   e.remark,
   c.change_number,
   c.changed_at
-from ledger_entry e
-join drive d on d.id = e.drive_id
-join activity a on a.id = e.activity_id
-left join ground_class g on g.project_id = d.project_id and g.code = e.ground_class_code
-left join shift_changed c on c.shift_id = e.shift_id;
+from drive d
+cross join lateral (select * from ledger_entry where drive_id = d.id offset 0) e
+cross join lateral (select activity_code_id, equipment_id from activity where id = e.activity_id offset 0) a
+left join lateral (select * from shift_changed where shift_id = e.shift_id offset 0) c on true;
 
 comment on view fact_activity_part is
   'Fact: one row an activity and production day that it falls in, as in ledger_entry. Seconds add up exactly. Place and ground class follow the borings and notes of other shifts too: read them again when any shift of the drive has changed.';

@@ -1,20 +1,20 @@
 -- Fact: one row a boring and production day that it counts in, as boring_day divides it; a boring imported without times has one row without a day. Lengths and
--- seconds add up; means do not.
+-- seconds add up; means do not. Parts are made once a drive, and all else is found for each by its key (offset 0), whatever the statistics.
 create or replace view fact_boring as
 select
   b.id as boring_id,
   day.production_day,
-  b.drive_id,
+  d.id as drive_id,
   b.shift_id,
   d.project_id,
   p.code as project_code,
   d.code as drive_code,
   b.stroke_number,
-  d.start_chainage_m + d.direction * coalesce(day.from_m, b.from_m) as from_chainage_m,
-  d.start_chainage_m + d.direction * coalesce(day.to_m, b.to_m) as to_chainage_m,
-  coalesce(day.from_m, b.from_m) as from_m,
-  coalesce(day.to_m, b.to_m) as to_m,
-  coalesce(day.advance_m, b.to_m - b.from_m) as advance_m,
+  d.start_chainage_m + d.direction * day.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * day.to_m as to_chainage_m,
+  day.from_m,
+  day.to_m,
+  day.advance_m,
   day.boring_seconds,
   b.started_at,
   b.ended_at,
@@ -35,11 +35,16 @@ select
   b.regular_advance,
   c.change_number,
   c.changed_at
-from boring b
-join drive d on d.id = b.drive_id
+from drive d
 join project p on p.id = d.project_id
-left join boring_day day on day.boring_id = b.id and day.drive_id = b.drive_id
-left join shift_changed c on c.shift_id = b.shift_id;
+cross join lateral (
+  select t.boring_id, t.production_day, t.from_m, t.to_m, t.advance_m, t.boring_seconds from boring_day t where t.drive_id = d.id
+  union all
+  select u.id, null, u.from_m, u.to_m, u.to_m - u.from_m, null from boring u where u.drive_id = d.id and u.started_at is null
+  offset 0
+) day
+cross join lateral (select * from boring where id = day.boring_id offset 0) b
+left join lateral (select * from shift_changed where shift_id = b.shift_id offset 0) c on true;
 
 comment on view fact_boring is
   'Fact: one row a boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; the means and the mass of muck are of the whole boring: weight them by advance_m over boring_length_m.';

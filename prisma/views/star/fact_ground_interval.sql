@@ -11,16 +11,14 @@ select
   g.from_m,
   least(g.to_m, f.face_m) as to_m,
   least(g.to_m, f.face_m) - g.from_m as length_m,
-  noted.id as noted_class_id,
-  governing.id as governing_class_id,
+  (select c.id from ground_class c where c.project_id = d.project_id and c.code = g.noted_class_code) as noted_class_id,
+  (select c.id from ground_class c where c.project_id = d.project_id and c.code = g.governing_class_code) as governing_class_id,
   g.basis,
   g.lithology
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (select max(b.to_m) as face_m from boring b where b.drive_id = d.id) f
 cross join lateral ground_cell_of(d.id) g
-left join ground_class noted on noted.project_id = d.project_id and noted.code = g.noted_class_code
-left join ground_class governing on governing.project_id = d.project_id and governing.code = g.governing_class_code
 where g.from_m < f.face_m;
 
 comment on view fact_ground_interval is 'Fact: one row a stretch of the driven length of one note and one governing class; the lengths add up to what is driven.';

@@ -33,10 +33,10 @@ select
   c.change_number,
   c.changed_at
 from support_row r
-join support_measured m on m.drive_id = r.drive_id and m.support_installed_id = r.support_installed_id
+cross join lateral (select * from support_measured where support_installed_id = r.support_installed_id offset 0) m
 join drive d on d.id = r.drive_id
 left join working_zone z on z.project_id = d.project_id and z.code = r.zone
-left join shift_changed c on c.shift_id = r.shift_id;
+left join lateral (select * from shift_changed where shift_id = r.shift_id offset 0) c on true;
 
 comment on view fact_support_line is
   'Fact: one row a line of a shift''s support list with what it measures. Quantities add up by item and zone to support_total; by ground class see support_by_ground_class. Quantities, not a judgement of the support: that is for the designer and the local code.';
