@@ -1,32 +1,10 @@
 import pg from 'pg';
+import { ENTITY_SETS } from '../../../src/features/outputs/odata/entity-sets.js';
 import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { rowsOf } from '../../harness/service-role.js';
 
 // What BI tools need of facts and dimensions: plain types, keys that are found, grains that hold, and sums equal to those of the tables.
-
-/** The columns that name one row of each, by which a tool merges what it reads again. */
-const GRAIN: Record<string, string[]> = {
-  dim_activity_code: ['activity_code_id'],
-  dim_date: ['date'],
-  dim_drive: ['drive_id'],
-  dim_equipment: ['equipment_id'],
-  dim_ground_class: ['ground_class_id'],
-  dim_party: ['party_id'],
-  dim_pay_item: ['pay_item_id'],
-  dim_project: ['project_id'],
-  dim_shift: ['shift_id'],
-  dim_support_item: ['support_item_id'],
-  dim_valuation: ['valuation_id'],
-  dim_zone: ['zone_id'],
-  fact_activity_part: ['activity_id', 'production_day'],
-  fact_boring: ['boring_id', 'production_day'],
-  fact_ground_interval: ['drive_id', 'number'],
-  fact_inflow: ['inflow_id'],
-  fact_probe_hole: ['probe_hole_id'],
-  fact_support_line: ['support_line_id'],
-  fact_valuation_line: ['valuation_id', 'pay_item_id'],
-};
 
 /** Which dimension a key is of, where its name does not say so. */
 const DIMENSION: Record<string, string> = {
@@ -39,7 +17,7 @@ const DIMENSION: Record<string, string> = {
   countersigned_for_party_id: 'dim_party.party_id',
 };
 
-const names = Object.keys(GRAIN);
+const names = Object.keys(ENTITY_SETS);
 
 let database: TestDatabase;
 let owner: pg.Client;
@@ -76,10 +54,10 @@ it('has no array, range, enum or JSON, and no number of two precisions', () => {
   expect(columns.filter(({ type, kind }) => kind !== 'b' || !plain.test(type))).toEqual([]);
 });
 
-it.each(names)('%s holds rows, each named by its grain', async (name) => {
-  const grain = (GRAIN[name] ?? []).join(', ');
+it.each(names)('%s holds rows, each named by its key', async (name) => {
+  const key = (ENTITY_SETS[name] ?? []).join(', ');
   const found = await one(
-    `select count(*)::int as n, count(distinct (${grain}))::int as named from report.${name}`,
+    `select count(*)::int as n, count(distinct (${key}))::int as named from report.${name}`,
   );
   expect(found?.n).toBeGreaterThan(0);
   expect(found?.named).toBe(found?.n);
