@@ -137,7 +137,12 @@ it.each(oneIn(4, CELLS, 1))('%s %s is for nobody without a credential', async (_
 
 describe('a rule', () => {
   const escaped = (template: string): RegExp =>
-    new RegExp(`^${template.replace('/v1/projects/{project}', '').replace(/\{\w+\}/g, '[^/]+')}$`);
+    new RegExp(
+      `^${template
+        .replace('/v1/projects/{project}', '')
+        .replaceAll('$', '\\$')
+        .replace(/\{\w+\}/g, '[^/]+')}$`,
+    );
 
   it('stands in this table for every route that is described', () => {
     const { paths } = openApiOf(site.app);
