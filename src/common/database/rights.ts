@@ -86,7 +86,8 @@ const opened = ({ role, except, policies, first = '' }: Opening): string => {
     loop
       ${perTable}
     end loop;
-    if not exists (select from pg_policy where polrelid = 'history.change'::regclass and '${role}'::regrole = any (polroles)) then
+    if to_regclass('history.change') is not null
+        and not exists (select from pg_policy where polrelid = to_regclass('history.change') and '${role}'::regrole = any (polroles)) then
       grant usage on schema history to ${role};
       of_project := 'project_id';
       ${SEEN_OF_HISTORY.map(({ table, columns }) => `t := '${table}';\n      ${perTable}\n      grant select (${columns}) on ${table} to ${role};`).join('\n      ')}
