@@ -29,6 +29,7 @@ const VALUES: Record<string, string> = {
   validFrom: '2027-03-01',
   shift: 'day',
   digest: '0'.repeat(64),
+  set: 'fact_boring',
 };
 
 /** A value of the form that a path parameter has. */

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import Negotiator from 'negotiator';
 import { JSON_TYPE } from './content-types.js';
+import { dropDescription } from './description.js';
 import { PROBLEM_TYPE } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 
@@ -54,7 +55,8 @@ export const honourAccept = (fastify: FastifyInstance): void => {
       return;
     }
     (payload as { destroy?: () => void } | null)?.destroy?.();
-    for (const name of ['content-length', 'content-disposition', 'etag', 'link']) reply.removeHeader(name);
+    dropDescription(reply);
+    void reply.removeHeader('etag');
     const { status, problem } = notAcceptable(contentType.split(';')[0] ?? '');
     void reply.status(status).header('content-type', PROBLEM_TYPE);
     done(null, JSON.stringify(problem));

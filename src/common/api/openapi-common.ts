@@ -70,7 +70,8 @@ const showLocation = (operation: Operation, isPut: boolean): void => {
   const { 200: replaced } = operation.responses;
   if (isPut && replaced && !('$ref' in replaced))
     operation.responses['201'] ??= { ...replaced, description: 'Created' };
-  declareHeaders(operation, ['201'], 'Location');
+  // a POST says so again of what was made before
+  declareHeaders(operation, isPut || !operation.responses['201'] ? ['201'] : ['200', '201'], 'Location');
 };
 
 /** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` holds them. */

@@ -11,6 +11,7 @@ import { lastValueFrom, type Observable, of } from 'rxjs';
 import { Database, type Send } from '../database/database.js';
 import { answerText, JsonText } from '../database/json-rows.js';
 import { HOLD_HISTORY } from '../database/history-lock.js';
+import { dropDescription } from './description.js';
 import { assertGivenBack, takeGivenBack } from './given-back.js';
 import { createdKey, locate } from './location.js';
 import { type Conditions, conditionsOf, failedPrecondition, isKnown } from './precondition.js';
@@ -180,14 +181,10 @@ const answered = async (answer: unknown, request: FastifyRequest, reply: Fastify
   const tag = String(
     reply.getHeader('etag') ?? (content instanceof Undrawn ? content.tag : tagOf(bytesOf(content))),
   );
-  try {
-    if (isKnown(conditionsOf(request), tag)) {
-      void reply.status(304).header('etag', tag);
-      return undefined;
-    }
-  } catch (stale) {
-    void reply.removeHeader('content-disposition'); // of the file that is not sent
-    throw stale;
+  if (isKnown(conditionsOf(request), tag)) {
+    dropDescription(reply);
+    void reply.status(304).header('etag', tag);
+    return undefined;
   }
   const drawn = content instanceof Undrawn ? await content.draw() : content;
   void reply.header('etag', tag);

@@ -1,5 +1,6 @@
 import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import { dropDescription } from './description.js';
 import type { ProblemError } from './problem.js';
 import { answerPage } from '../html/page.js';
 import { problemPage, wantsPage } from '../html/problem-page.js';
@@ -34,6 +35,7 @@ const known = (error: unknown, request?: FastifyRequest): ProblemError => {
 export const answerFailure = (error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const failure = known(error, request);
   const { status, problem } = failure;
+  dropDescription(reply);
   if (problem.retryAfterS !== undefined) void reply.header('retry-after', String(problem.retryAfterS));
   if (wantsPage(request)) return reply.status(status).send(answerPage(reply, problemPage(failure, request)));
   return reply.status(status).header('content-type', PROBLEM_TYPE).send(JSON.stringify(problem));
