@@ -1,3 +1,4 @@
+import { xmlText } from '../../../common/files/xml.js';
 import type { EntitySet, Property } from './entity-sets.js';
 
 /** The namespace of the model, and the name of its container. */
@@ -6,11 +7,7 @@ const CONTAINER = 'Record';
 
 const CORE = 'https://docs.oasis-open.org/odata/odata/v4.0/os/vocabularies/Org.OData.Core.V1.xml';
 
-const attribute = (text: string): string =>
-  text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
-
-const described = (text: string): string =>
-  `<Annotation Term="Core.Description" String="${attribute(text)}"/>`;
+const described = (text: string): string => `<Annotation Term="Core.Description" String="${xmlText(text)}"/>`;
 
 const propertyXml = ({ name, edm, facets = {}, isKey, description }: Property): string => {
   const more = Object.entries({ ...facets, ...(isKey && { Nullable: 'false' }) })

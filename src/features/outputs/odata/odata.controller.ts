@@ -1,9 +1,9 @@
-import { Controller, Get, Header, Param, Query, Req, Res, UseGuards } from '@nestjs/common';
+import { Controller, Get, Param, Query, Req, Res, UseGuards } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Fails } from '../../../common/api/answer.js';
 import { JSON_TYPE } from '../../../common/api/content-types.js';
-import { JsonText } from '../../../common/database/json-rows.js';
+import { jsonOf, JsonText } from '../../../common/database/json-rows.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { ProblemError } from '../../../common/api/problem.js';
 import { Heavy, Light } from '../../../common/auth/heavy.js';
@@ -41,9 +41,11 @@ const assertJson = ($format: string | undefined): void => {
     );
 };
 
-/** The address of the feed, as the client wrote it, with what follows. */
-const rootOf = ({ protocol, host, url }: FastifyRequest): string =>
-  `${protocol}://${host}${/^.*?\/odata(?=[/?]|$)/.exec(url)?.[0] ?? ''}`;
+const originOf = ({ protocol, host }: FastifyRequest): string => `${protocol}://${host}`;
+
+/** The address of the feed, as the client wrote it. */
+const rootOf = (request: FastifyRequest): string =>
+  `${originOf(request)}${/^.*?\/odata(?=[/?]|$)/.exec(request.url)?.[0] ?? ''}`;
 
 const nextLink = (request: FastifyRequest, token: string, taken: number): string => {
   const { pathname, searchParams } = new URL(request.url, 'http://localhost');
@@ -51,30 +53,16 @@ const nextLink = (request: FastifyRequest, token: string, taken: number): string
   searchParams.delete('$skip');
   if (top !== null) searchParams.set('$top', String(Number(top) - taken));
   searchParams.set('$skiptoken', token);
-  const { protocol, host } = request;
-  return `${protocol}://${host}${pathname}?${searchParams.toString().replaceAll('+', '%20').replaceAll('%24', '$')}`;
+  return `${originOf(request)}${pathname}?${searchParams.toString().replaceAll('+', '%20').replaceAll('%24', '$')}`;
 };
 
 const jsonForm = (reply: FastifyReply, isBare: boolean, isText: boolean): void => {
-  sayVersion(reply);
   const metadata = `odata.metadata=${isBare ? 'none' : 'minimal'}`;
   void reply.header(
     'content-type',
     `${JSON_TYPE};${metadata}${isText ? ';IEEE754Compatible=true' : ''};charset=utf-8`,
   );
 };
-
-/** @throws ProblemError malformed to a client of an earlier version */
-const assertVersion = ({ headers }: FastifyRequest): void => {
-  const most = [headers['odata-maxversion']].flat()[0];
-  if (most !== undefined && !/^(4\.|[5-9])/.test(most))
-    throw new ProblemError(
-      'malformed',
-      `OData-MaxVersion is ${JSON.stringify(most.slice(0, 20))}; the feed answers OData 4.0.`,
-    );
-};
-
-const sayVersion = (reply: FastifyReply): void => void reply.header('odata-version', '4.0');
 
 /** A read-only feed of facts and dimensions as OData 4.0, for spreadsheets and BI tools. */
 @ApiTags('OData')
@@ -95,50 +83,31 @@ export class ODataController {
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<JsonText<unknown>> {
-    assertVersion(request);
     assertJson($format);
     const names = [...(await this.feed.sets()).keys()];
     const isBare = asks($format ?? request.headers.accept, /odata\.metadata=none/i);
     jsonForm(reply, isBare, false);
-    const text = JSON.stringify({
+    return jsonOf({
       ...(!isBare && { '@odata.context': `${rootOf(request)}/$metadata` }),
       value: names.map((name) => ({ name, kind: 'EntitySet', url: name })),
     });
-    return new JsonText(text);
   }
 
   @Permit('record.read')
   @Light()
   @Get('$metadata')
-  @Header('content-type', `${XML};charset=utf-8`)
   @Fails('not_implemented')
   @FeedText('The model of the OData feed as CSDL 4.0', XML)
-  async metadata(
-    @Param() _path: ProjectPath,
-    @Req() request: FastifyRequest,
-    @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<string> {
-    assertVersion(request);
-    const text = await this.feed.metadata();
-    sayVersion(reply);
-    return text;
+  metadata(@Param() _path: ProjectPath): Promise<string> {
+    return this.feed.metadata();
   }
 
   @Permit('record.read')
   @Get(':set/$count')
-  @Header('content-type', `${PLAIN};charset=utf-8`)
   @Fails('not_implemented')
   @FeedText('The number of entities of a set', PLAIN)
-  async count(
-    @Param() { set: name }: EntitySetPath,
-    @Query() query: CountQuery,
-    @Req() request: FastifyRequest,
-    @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<string> {
-    assertVersion(request);
-    const found = await this.feed.count(await this.feed.set(name), query.$filter);
-    sayVersion(reply);
-    return found;
+  async count(@Param() { set: name }: EntitySetPath, @Query() { $filter }: CountQuery): Promise<string> {
+    return this.feed.count(await this.feed.set(name), $filter);
   }
 
   @Permit('record.read')
@@ -151,7 +120,6 @@ export class ODataController {
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<JsonText<unknown>> {
-    assertVersion(request);
     assertJson(query.$format);
     const set = await this.feed.set(name);
     const form = query.$format ?? request.headers.accept;
@@ -186,11 +154,10 @@ const written = (
   context: string | undefined,
   linkTo: (token: string) => string,
 ): JsonText<unknown> => {
-  const parts = [
-    ...(context === undefined ? [] : [`"@odata.context":${JSON.stringify(context)}`]),
-    ...(count === undefined ? [] : [`"@odata.count":${count}`]),
-    `"value":[${entities.join(',\n')}]`,
-    ...(next === undefined ? [] : [`"@odata.nextLink":${JSON.stringify(linkTo(next))}`]),
-  ];
-  return new JsonText(`{${parts.join(',')}}`);
+  return jsonOf({
+    ...(context !== undefined && { '@odata.context': context }),
+    ...(count !== undefined && { '@odata.count': Number(count) }),
+    value: new JsonText<object[]>(`[${entities.join(',\n')}]`),
+    ...(next !== undefined && { '@odata.nextLink': linkTo(next) }),
+  });
 };

@@ -1,4 +1,4 @@
-import { applyDecorators } from '@nestjs/common';
+import { applyDecorators, Header } from '@nestjs/common';
 import { ArgsType } from '@nestjs/graphql';
 import { ApiOperation, ApiResponse } from '@nestjs/swagger';
 import { CodeField, EnumField, IntField, TextField } from '../../../common/api/fields.js';
@@ -83,6 +83,7 @@ const FeedAnswer = (
   ...more: 'Preference-Applied'[]
 ): MethodDecorator =>
   applyDecorators(
+    Header('OData-Version', '4.0'),
     ApiOperation({ summary }),
     ApiResponse({
       status: 200,
@@ -95,7 +96,10 @@ const FeedAnswer = (
   );
 
 export const FeedText = (summary: string, type: string): MethodDecorator =>
-  FeedAnswer(summary, type, { type: 'string' });
+  applyDecorators(
+    Header('content-type', `${type};charset=utf-8`),
+    FeedAnswer(summary, type, { type: 'string' }),
+  );
 
 const CONTEXT = {
   type: 'string',

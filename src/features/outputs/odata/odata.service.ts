@@ -4,7 +4,7 @@ import { Database, type Statements } from '../../../common/database/database.js'
 import { sqlErrorOf } from '../../../common/database/sql-error.js';
 import { type ColumnRow, COLUMNS, type EntitySet, entitySetsOf } from './entity-sets.js';
 import { metadataOf } from './metadata.js';
-import { countOf, type Options, queryOf, tokenOf } from './query-options.js';
+import { countOf, type Options, pageOf, type Statement, tokenOf } from './query-options.js';
 import { optionFault } from './refusals.js';
 
 interface EntityRow {
@@ -55,33 +55,30 @@ export class ODataService {
 
   /** @throws ProblemError invalid, not_implemented */
   async entities(set: EntitySet, options: Options, pageSize: number, isText: boolean): Promise<Entities> {
-    const query = queryOf(set, options, pageSize, isText);
+    const page = pageOf(set, options, pageSize, isText);
+    const counting = options.$count === 'true' ? countOf(set, options.$filter) : undefined;
     return this.database.reading(async (statements) => {
-      const rows = await sent<EntityRow>(statements, query.rows, query.values);
-      const [counted] =
-        query.count === undefined
-          ? []
-          : await sent<{ n: string }>(statements, query.count, query.countValues);
-      const page = rows.slice(0, query.first);
-      const isLast = rows.length <= query.first || options.$top === query.first;
+      const rows = await sent<EntityRow>(statements, page);
+      const count = counting && (await counted(statements, counting));
+      const entities = rows.slice(0, page.first);
+      const isLast = rows.length <= page.first || options.$top === page.first;
       return {
-        entities: page.map(({ entity }) => entity),
-        ...(counted && { count: counted.n }),
-        ...(!isLast && { next: tokenOf(page.at(-1)?.place ?? []) }),
+        entities: entities.map(({ entity }) => entity),
+        ...(count !== undefined && { count }),
+        ...(!isLast && { next: tokenOf(entities.at(-1)?.place ?? []) }),
       };
     });
   }
 
   /** How many entities the filter finds. */
-  async count(set: EntitySet, filter: string | undefined): Promise<string> {
-    const { sql, values } = countOf(set, filter);
-    const [row] = await this.database.reading((statements) => sent<{ n: string }>(statements, sql, values));
-    return row?.n ?? '0';
+  count(set: EntitySet, filter: string | undefined): Promise<string> {
+    const counting = countOf(set, filter);
+    return this.database.reading((statements) => counted(statements, counting));
   }
 }
 
 /** Rows as PostgreSQL wrote them. What a value cannot be read as (class 22 of SQLSTATE) is a fault of the query. */
-const sent = async <T>(statements: Statements, sql: string, values: unknown[]): Promise<T[]> => {
+const sent = async <T>(statements: Statements, { sql, values }: Statement): Promise<T[]> => {
   try {
     return await statements.$queryRawUnsafe<T[]>(sql, ...values);
   } catch (error) {
@@ -89,3 +86,6 @@ const sent = async <T>(statements: Statements, sql: string, values: unknown[]): 
     throw optionFault('$filter', 'or $skiptoken has a value outside the range of its type');
   }
 };
+
+const counted = async (statements: Statements, statement: Statement): Promise<string> =>
+  (await sent<{ n: string }>(statements, statement))[0]?.n ?? '0';

@@ -1,5 +1,6 @@
 import { type CanActivate, type ExecutionContext, Injectable } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
+import { ProblemError } from '../../../common/api/problem.js';
 import { notCarriedOut } from './refusals.js';
 
 /** Query options of OData that the feed does not have, on any of its routes (OData 4.0 Part 1, section 9.3.1). */
@@ -15,12 +16,18 @@ const NOT_HERE = [
   '$id',
 ];
 
-/** What OData has and the feed does not is answered 501, not as an unknown parameter. */
+/** What OData has and the feed does not is answered 501, not as an unknown parameter; a client of an earlier version is refused. */
 @Injectable()
 export class OptionsGuard implements CanActivate {
   canActivate(context: ExecutionContext): boolean {
-    const query = context.switchToHttp().getRequest<FastifyRequest>().query as Record<string, unknown>;
-    const name = NOT_HERE.find((each) => Object.hasOwn(query, each));
+    const { headers, query } = context.switchToHttp().getRequest<FastifyRequest>();
+    const most = [headers['odata-maxversion']].flat()[0];
+    if (most !== undefined && !/^(4\.|[5-9])/.test(most))
+      throw new ProblemError(
+        'malformed',
+        `OData-MaxVersion is ${JSON.stringify(most.slice(0, 20))}; the feed answers OData 4.0.`,
+      );
+    const name = NOT_HERE.find((each) => Object.hasOwn(query as object, each));
     if (name !== undefined) throw notCarriedOut(`the query option ${name}`);
     return true;
   }

@@ -122,24 +122,28 @@ const afterSql = (orders: Order[], place: Place, values: Values): string => {
     .join(' or ');
 };
 
-/** The statements that answer a query, and what they bind. */
-export interface Query {
-  rows: string;
-  /** Only where `$count` asks for it: how many entities the filter finds. */
-  count?: string;
+/** A statement with what it binds. */
+export interface Statement {
+  sql: string;
   values: unknown[];
-  countValues: unknown[];
+}
+
+/** Of a page of entities. */
+export interface PageStatement extends Statement {
   /** Entities of this answer at most; one more is read, to know whether there are more. */
   first: number;
 }
 
 /** @param isText  whether decimals and 64-bit numbers are text: IEEE754Compatible */
-export const queryOf = (set: EntitySet, options: Options, pageSize: number, isText: boolean): Query => {
+export const pageOf = (
+  set: EntitySet,
+  options: Options,
+  pageSize: number,
+  isText: boolean,
+): PageStatement => {
   const values = new Values();
   const orders = ordersOf(set, options.$orderby);
   const where = options.$filter === undefined ? [] : [filterSql(options.$filter, set, values)];
-  const countValues = [...values.all];
-  const count = `select count(*)::text as n from ${set.name}${where.length > 0 ? ` where ${where[0]}` : ''}`;
   if (options.$skiptoken !== undefined)
     where.push(`(${afterSql(orders, placeOf(options.$skiptoken, orders), values)})`);
   const first = Math.min(options.$top ?? pageSize, pageSize);
@@ -148,14 +152,15 @@ export const queryOf = (set: EntitySet, options: Options, pageSize: number, isTe
     return `${exact ? `${sql}::text` : sql} as "${name}"`;
   });
   const skipped = options.$skip === undefined ? '' : ` offset ${values.bind(options.$skip, 'bigint')}`;
-  const rows = `select (select row_to_json(one) from (select ${columns.join(', ')}) one)::text as entity,
+  const sql = `select (select row_to_json(one) from (select ${columns.join(', ')}) one)::text as entity,
     array[${orders.map((order) => `(${ranked(order).sql})::text`).join(', ')}] as place
     from (select * from ${set.name}${where.length > 0 ? ` where ${where.join(' and ')}` : ''}
       order by ${orders.map(orderSql).join(', ')} limit ${values.bind(first + 1, 'bigint')}${skipped}) found`;
-  return { rows, ...(options.$count === 'true' && { count }), values: values.all, countValues, first };
+  return { sql, values: values.all, first };
 };
 
-export const countOf = (set: EntitySet, filter: string | undefined): { sql: string; values: unknown[] } => {
+/** How many entities the filter finds. */
+export const countOf = (set: EntitySet, filter: string | undefined): Statement => {
   const values = new Values();
   const where = filter === undefined ? '' : ` where ${filterSql(filter, set, values)}`;
   return { sql: `select count(*)::text as n from ${set.name}${where}`, values: values.all };
