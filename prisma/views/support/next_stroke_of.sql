@@ -23,11 +23,11 @@ language sql stable begin atomic
     where l.limit_mm is not null and l.from_mm * 0.001 <= place.face_m
   ), bare as materialized (
     select r.from_m, r.not_assessed_m from run r where r.support_item_id is null
-  ), zone as materialized ( -- told of each zone: the limit that rules nearest to the face
+  ), zone as materialized ( -- of each zone the limit in force nearest to the face
     select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m, place.start_chainage_m + place.direction * l.due_to_m as due_to_chainage_m, (
       select coalesce(sum(b.not_assessed_m), 0.000) from bare b join stretch k on b.from_m >= k.from_m and b.from_m < k.end_m where k.zone = l.zone) as not_assessed_m
     from place cross join stretch l order by l.zone, l.from_m desc
-  ), due as materialized ( -- the stretches, each with what is told of its zone
+  ), due as materialized ( -- the stretches, each with the figures of its zone
     select z.*, k.from_m, k.end_m from stretch k join zone z on z.zone = k.zone
   ), item as materialized (
     select i.id, i.code, i.kind::text, i.description, i.unit::text from drive d join support_item i on i.project_id = d.project_id where d.id = next_stroke_of.drive_id
