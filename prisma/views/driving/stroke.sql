@@ -1,53 +1,109 @@
--- One row a stroke. Means over several borings are weighted by length, which is made a float8 once a boring (offset 0) and not
--- once a mean. A stroke is regular by its own ratio, the mean, against the bounds of the machine in force when it began: of one boring that is what is
--- stored with it, so only strokes of several look for the bounds.
+-- One row a stroke. Means over several borings are weighted by length, from exact sums of decimals; making floats decimals takes long, so only the strokes
+-- that have several are read for them. A stroke is regular by its own ratio, the mean, against the bounds of the machine in force when it began: of one
+-- boring that is what is stored with it, so only strokes of several look for the bounds.
 create or replace view stroke as
 select
   p.code as project_code,
   d.code as drive_code,
-  b.stroke_number,
-  d.start_chainage_m + d.direction * min(b.from_m) as from_chainage_m,
-  d.start_chainage_m + d.direction * max(b.to_m) as to_chainage_m,
-  min(b.from_m) as from_m,
-  max(b.to_m) as to_m,
-  sum(b.to_m - b.from_m) as length_m,
-  count(*)::int as boring_count,
-  min(b.started_at) as started_at,
-  max(b.ended_at) as ended_at,
-  round(sum(extract(epoch from b.ended_at - b.started_at)) / 3600, 4) as boring_hours,
-  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * w.metres), sum(w.metres) filter (where b.thrust_kn is not null)) as thrust_kn,
-  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * w.metres), sum(w.metres) filter (where b.torque_knm is not null)) as torque_knm,
-  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * w.metres), sum(w.metres) filter (where b.rotation_rpm is not null)) as rotation_rpm,
-  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * w.metres), sum(w.metres) filter (where b.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
-  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * w.metres), sum(w.metres) filter (where b.gripper_pressure_bar is not null)) as gripper_pressure_bar,
-  sum(b.muck_mass_t) as muck_mass_t,
-  mean(min(b.penetration_rate_m_per_h), max(b.penetration_rate_m_per_h), sum(b.penetration_rate_m_per_h * w.metres), sum(w.metres) filter (where b.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
-  mean(min(b.thrust_per_disc_kn), max(b.thrust_per_disc_kn), sum(b.thrust_per_disc_kn * w.metres), sum(w.metres) filter (where b.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
-  mean(min(b.field_penetration_index), max(b.field_penetration_index), sum(b.field_penetration_index * w.metres), sum(w.metres) filter (where b.field_penetration_index is not null)) as field_penetration_index,
-  mean(min(b.specific_energy_mj_per_m3), max(b.specific_energy_mj_per_m3), sum(b.specific_energy_mj_per_m3 * w.metres), sum(w.metres) filter (where b.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
-  mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) as torque_ratio,
-  case when count(*) = 1 or count(b.regular_advance) = 0 then bool_and(b.regular_advance) else (
-    select mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) > m.torque_ratio_lower::float8
-      and mean(min(b.torque_ratio), max(b.torque_ratio), sum(b.torque_ratio * w.metres), sum(w.metres) filter (where b.torque_ratio is not null)) < m.torque_ratio_upper::float8
+  k.stroke_number,
+  d.start_chainage_m + d.direction * k.from_m as from_chainage_m,
+  d.start_chainage_m + d.direction * k.to_m as to_chainage_m,
+  k.from_m,
+  k.to_m,
+  k.length_m,
+  k.boring_count,
+  k.started_at,
+  k.ended_at,
+  round(k.boring_seconds / 3600, 4) as boring_hours,
+  coalesce(several.thrust_kn, k.thrust_kn) as thrust_kn,
+  coalesce(several.torque_knm, k.torque_knm) as torque_knm,
+  coalesce(several.rotation_rpm, k.rotation_rpm) as rotation_rpm,
+  coalesce(several.penetration_mm_per_rev, k.penetration_mm_per_rev) as penetration_mm_per_rev,
+  coalesce(several.gripper_pressure_bar, k.gripper_pressure_bar) as gripper_pressure_bar,
+  k.muck_mass_t,
+  coalesce(several.penetration_rate_m_per_h, k.penetration_rate_m_per_h) as penetration_rate_m_per_h,
+  coalesce(several.thrust_per_disc_kn, k.thrust_per_disc_kn) as thrust_per_disc_kn,
+  coalesce(several.field_penetration_index, k.field_penetration_index) as field_penetration_index,
+  coalesce(several.specific_energy_mj_per_m3, k.specific_energy_mj_per_m3) as specific_energy_mj_per_m3,
+  coalesce(several.torque_ratio, k.torque_ratio) as torque_ratio,
+  case when k.boring_count = 1 or k.are_regular is null then k.are_regular else (
+    select several.torque_ratio > m.torque_ratio_lower::float8 and several.torque_ratio < m.torque_ratio_upper::float8
     from boring own
     left join shift sh on sh.id = own.shift_id
     join machine_data m on m.machine_id = d.machine_id and bored_on(sh.shift_date, own.started_at, p.time_zone, p.day_start) >= m.valid_from
       and bored_on(sh.shift_date, own.started_at, p.time_zone, p.day_start) < m.valid_to
-    where own.drive_id = b.drive_id and own.from_m = min(b.from_m)
+    where own.drive_id = k.drive_id and own.from_m = k.from_m
   ) end as regular_advance,
-  b.drive_id,
-  mean(min(b.power_kw), max(b.power_kw), sum(b.power_kw * w.metres), sum(w.metres) filter (where b.power_kw is not null)) as power_kw,
-  mean(min(b.torque_penetration_index), max(b.torque_penetration_index), sum(b.torque_penetration_index * w.metres), sum(w.metres) filter (where b.torque_penetration_index is not null)) as torque_penetration_index,
-  coalesce(sum(b.to_m - b.from_m) filter (where b.started_at is not null), 0.000) as timed_m,
-  sum(extract(epoch from b.ended_at - b.started_at)) as boring_seconds,
-  coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m,
-  coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance), 0.000) as regular_m,
-  coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance is not null), 0.000) as judged_m
-from boring b
-join drive d on d.id = b.drive_id
+  k.drive_id,
+  coalesce(several.power_kw, k.power_kw) as power_kw,
+  coalesce(several.torque_penetration_index, k.torque_penetration_index) as torque_penetration_index,
+  k.timed_m,
+  k.boring_seconds,
+  k.weighed_m,
+  k.regular_m,
+  k.judged_m
+from (
+  select
+    b.drive_id,
+    b.stroke_number,
+    min(b.from_m) as from_m,
+    max(b.to_m) as to_m,
+    sum(b.to_m - b.from_m) as length_m,
+    count(*)::int as boring_count,
+    min(b.started_at) as started_at,
+    max(b.ended_at) as ended_at,
+    sum(extract(epoch from b.ended_at - b.started_at)) as boring_seconds,
+    min(b.thrust_kn) as thrust_kn,
+    min(b.torque_knm) as torque_knm,
+    min(b.rotation_rpm) as rotation_rpm,
+    min(b.penetration_mm_per_rev) as penetration_mm_per_rev,
+    min(b.gripper_pressure_bar) as gripper_pressure_bar,
+    min(b.penetration_rate_m_per_h) as penetration_rate_m_per_h,
+    min(b.thrust_per_disc_kn) as thrust_per_disc_kn,
+    min(b.field_penetration_index) as field_penetration_index,
+    min(b.specific_energy_mj_per_m3) as specific_energy_mj_per_m3,
+    min(b.torque_ratio) as torque_ratio,
+    min(b.power_kw) as power_kw,
+    min(b.torque_penetration_index) as torque_penetration_index,
+    sum(b.muck_mass_t) as muck_mass_t,
+    bool_and(b.regular_advance) as are_regular,
+    coalesce(sum(b.to_m - b.from_m) filter (where b.started_at is not null), 0.000) as timed_m,
+    coalesce(sum(b.to_m - b.from_m) filter (where b.muck_mass_t is not null), 0.000) as weighed_m,
+    coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance), 0.000) as regular_m,
+    coalesce(sum(b.to_m - b.from_m) filter (where b.regular_advance is not null), 0.000) as judged_m
+  from boring b
+  group by b.drive_id, b.stroke_number
+) k
+join drive d on d.id = k.drive_id
 join project p on p.id = d.project_id
-cross join lateral (select (b.to_m - b.from_m)::float8 as metres offset 0) w
-group by p.code, d.code, d.start_chainage_m, d.direction, b.drive_id, b.stroke_number, d.machine_id, p.time_zone, p.day_start;
+left join lateral (
+  select
+    mean(min(o.thrust_kn), max(o.thrust_kn), sum(o.thrust_kn::numeric * w.metres), sum(w.metres) filter (where o.thrust_kn is not null)) as thrust_kn,
+    mean(min(o.torque_knm), max(o.torque_knm), sum(o.torque_knm::numeric * w.metres), sum(w.metres) filter (where o.torque_knm is not null)) as torque_knm,
+    mean(min(o.rotation_rpm), max(o.rotation_rpm), sum(o.rotation_rpm::numeric * w.metres),
+      sum(w.metres) filter (where o.rotation_rpm is not null)) as rotation_rpm,
+    mean(min(o.penetration_mm_per_rev), max(o.penetration_mm_per_rev), sum(o.penetration_mm_per_rev::numeric * w.metres),
+      sum(w.metres) filter (where o.penetration_mm_per_rev is not null)) as penetration_mm_per_rev,
+    mean(min(o.gripper_pressure_bar), max(o.gripper_pressure_bar), sum(o.gripper_pressure_bar::numeric * w.metres),
+      sum(w.metres) filter (where o.gripper_pressure_bar is not null)) as gripper_pressure_bar,
+    mean(min(o.penetration_rate_m_per_h), max(o.penetration_rate_m_per_h), sum(o.penetration_rate_m_per_h::numeric * w.metres),
+      sum(w.metres) filter (where o.penetration_rate_m_per_h is not null)) as penetration_rate_m_per_h,
+    mean(min(o.thrust_per_disc_kn), max(o.thrust_per_disc_kn), sum(o.thrust_per_disc_kn::numeric * w.metres),
+      sum(w.metres) filter (where o.thrust_per_disc_kn is not null)) as thrust_per_disc_kn,
+    mean(min(o.field_penetration_index), max(o.field_penetration_index), sum(o.field_penetration_index::numeric * w.metres),
+      sum(w.metres) filter (where o.field_penetration_index is not null)) as field_penetration_index,
+    mean(min(o.specific_energy_mj_per_m3), max(o.specific_energy_mj_per_m3), sum(o.specific_energy_mj_per_m3::numeric * w.metres),
+      sum(w.metres) filter (where o.specific_energy_mj_per_m3 is not null)) as specific_energy_mj_per_m3,
+    mean(min(o.torque_ratio), max(o.torque_ratio), sum(o.torque_ratio::numeric * w.metres),
+      sum(w.metres) filter (where o.torque_ratio is not null)) as torque_ratio,
+    mean(min(o.power_kw), max(o.power_kw), sum(o.power_kw::numeric * w.metres), sum(w.metres) filter (where o.power_kw is not null)) as power_kw,
+    mean(min(o.torque_penetration_index), max(o.torque_penetration_index), sum(o.torque_penetration_index::numeric * w.metres),
+      sum(w.metres) filter (where o.torque_penetration_index is not null)) as torque_penetration_index
+  from boring o
+  cross join lateral (select o.to_m - o.from_m as metres offset 0) w
+  where k.boring_count > 1 and o.drive_id = k.drive_id and o.stroke_number = k.stroke_number
+  offset 0
+) several on true;
 
 comment on view stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
 comment on column stroke.boring_hours is 'Boring time; null when imported without times. [h]';

@@ -19,9 +19,9 @@ with bored as (
     max(array[t.high_rate - m.most_rate_m_per_h::float8, t.high_rate, m.most_rate_m_per_h]) filter (where t.high_rate > m.most_rate_m_per_h) as high_rate,
     max(array[m.least_rate_m_per_h::float8 - t.low_rate, t.low_rate, m.least_rate_m_per_h]) filter (where t.low_rate < m.least_rate_m_per_h) as low_rate,
     max(m.full_stroke_m) as full_stroke_m,
-    sum(b.penetration_rate_m_per_h * extract(epoch from b.ended_at - b.started_at)::float8) as read_m_s_per_h,
-    sum((b.to_m - b.from_m)::float8) filter (where b.penetration_rate_m_per_h is not null and b.started_at is not null) * 3600 as timed_m_s_per_h,
-    sum(extract(epoch from b.ended_at - b.started_at)::float8) filter (where b.penetration_rate_m_per_h is not null) as timed_s
+    sum(b.penetration_rate_m_per_h::numeric * extract(epoch from b.ended_at - b.started_at)) as read_m_s_per_h,
+    sum(b.to_m - b.from_m) filter (where b.penetration_rate_m_per_h is not null and b.started_at is not null) * 3600 as timed_m_s_per_h,
+    sum(extract(epoch from b.ended_at - b.started_at)) filter (where b.penetration_rate_m_per_h is not null) as timed_s
   from boring b
   join drive d on d.id = b.drive_id
   join project p on p.id = d.project_id
@@ -60,8 +60,8 @@ cross join lateral (
     ('torque_too_low', b.low_torque[2], b.low_torque[3], 'kNm', -1),
     ('rate_too_high', b.high_rate[2], b.high_rate[3], 'm/h', 1),
     ('rate_too_low', b.low_rate[2], b.low_rate[3], 'm/h', -1),
-    ('rates_differ', b.read_m_s_per_h / b.timed_s, b.timed_m_s_per_h / b.timed_s * 1.1, 'm/h', 1),
-    ('rates_differ', b.read_m_s_per_h / b.timed_s, b.timed_m_s_per_h / b.timed_s * 0.9, 'm/h', -1)
+    ('rates_differ', (b.read_m_s_per_h / b.timed_s)::float8, (b.timed_m_s_per_h * 1.1 / b.timed_s)::float8, 'm/h', 1),
+    ('rates_differ', (b.read_m_s_per_h / b.timed_s)::float8, (b.timed_m_s_per_h * 0.9 / b.timed_s)::float8, 'm/h', -1)
 ) f (flag, measured, limit_value, unit, side)
 where (f.measured - f.limit_value) * f.side > 0;
 

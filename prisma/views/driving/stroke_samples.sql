@@ -1,5 +1,5 @@
 -- One row a stroke: its machine samples, those of the times of its borings. Each boring finds its own by the key of the
--- samples. Means are over the samples, each counting once.
+-- samples. Means are over the samples, each counting once, and exact.
 create or replace view stroke_samples as
 select
   p.code as project_code,
@@ -8,11 +8,11 @@ select
   sum(m.sample_count)::int as sample_count,
   min(m.first_at) as first_at,
   max(m.last_at) as last_at,
-  mean(min(m.thrust_min), max(m.thrust_max), sum(m.thrust_sum), sum(m.thrust_count)::float8) as mean_thrust_kn,
+  mean(min(m.thrust_min), max(m.thrust_max), sum(m.thrust_sum), sum(m.thrust_count)) as mean_thrust_kn,
   max(m.thrust_max) as max_thrust_kn,
-  mean(min(m.torque_min), max(m.torque_max), sum(m.torque_sum), sum(m.torque_count)::float8) as mean_torque_knm,
+  mean(min(m.torque_min), max(m.torque_max), sum(m.torque_sum), sum(m.torque_count)) as mean_torque_knm,
   max(m.torque_max) as max_torque_knm,
-  mean(min(m.rate_min), max(m.rate_max), sum(m.rate_sum), sum(m.rate_count)::float8) as mean_penetration_rate_mm_per_min,
+  mean(min(m.rate_min), max(m.rate_max), sum(m.rate_sum), sum(m.rate_count)) as mean_penetration_rate_mm_per_min,
   max(m.rate_max) as max_penetration_rate_mm_per_min,
   b.drive_id
 from boring b
@@ -20,10 +20,10 @@ join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
 cross join lateral (
   select count(*) as sample_count, min(at) as first_at, max(at) as last_at,
-    min(thrust_kn) as thrust_min, max(thrust_kn) as thrust_max, sum(thrust_kn) as thrust_sum, nullif(count(thrust_kn), 0) as thrust_count,
-    min(torque_knm) as torque_min, max(torque_knm) as torque_max, sum(torque_knm) as torque_sum, nullif(count(torque_knm), 0) as torque_count,
+    min(thrust_kn) as thrust_min, max(thrust_kn) as thrust_max, sum(thrust_kn::numeric) as thrust_sum, nullif(count(thrust_kn), 0) as thrust_count,
+    min(torque_knm) as torque_min, max(torque_knm) as torque_max, sum(torque_knm::numeric) as torque_sum, nullif(count(torque_knm), 0) as torque_count,
     min(penetration_rate_mm_per_min) as rate_min, max(penetration_rate_mm_per_min) as rate_max,
-    sum(penetration_rate_mm_per_min) as rate_sum, nullif(count(penetration_rate_mm_per_min), 0) as rate_count
+    sum(penetration_rate_mm_per_min::numeric) as rate_sum, nullif(count(penetration_rate_mm_per_min), 0) as rate_count
   from machine_sample where drive_id = b.drive_id and at >= b.started_at and at < b.ended_at
   offset 0
 ) m

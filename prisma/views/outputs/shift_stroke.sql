@@ -13,13 +13,13 @@ select
   min(greatest(b.started_at, s.starts_at)) as started_at,
   max(least(b.ended_at, s.ends_at)) as ended_at,
   sum(k.boring_seconds) as boring_seconds,
-  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn * w.metres), nullif(sum(w.metres) filter (where b.thrust_kn is not null), 0)) as thrust_kn,
-  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm * w.metres), nullif(sum(w.metres) filter (where b.torque_knm is not null), 0)) as torque_knm,
-  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm * w.metres), nullif(sum(w.metres) filter (where b.rotation_rpm is not null), 0)) as rotation_rpm,
-  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev * w.metres),
-    nullif(sum(w.metres) filter (where b.penetration_mm_per_rev is not null), 0)) as penetration_mm_per_rev,
-  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar * w.metres),
-    nullif(sum(w.metres) filter (where b.gripper_pressure_bar is not null), 0)) as gripper_pressure_bar,
+  mean(min(b.thrust_kn), max(b.thrust_kn), sum(b.thrust_kn::numeric * k.advance_m), nullif(sum(k.advance_m) filter (where b.thrust_kn is not null), 0)) as thrust_kn,
+  mean(min(b.torque_knm), max(b.torque_knm), sum(b.torque_knm::numeric * k.advance_m), nullif(sum(k.advance_m) filter (where b.torque_knm is not null), 0)) as torque_knm,
+  mean(min(b.rotation_rpm), max(b.rotation_rpm), sum(b.rotation_rpm::numeric * k.advance_m), nullif(sum(k.advance_m) filter (where b.rotation_rpm is not null), 0)) as rotation_rpm,
+  mean(min(b.penetration_mm_per_rev), max(b.penetration_mm_per_rev), sum(b.penetration_mm_per_rev::numeric * k.advance_m),
+    nullif(sum(k.advance_m) filter (where b.penetration_mm_per_rev is not null), 0)) as penetration_mm_per_rev,
+  mean(min(b.gripper_pressure_bar), max(b.gripper_pressure_bar), sum(b.gripper_pressure_bar::numeric * k.advance_m),
+    nullif(sum(k.advance_m) filter (where b.gripper_pressure_bar is not null), 0)) as gripper_pressure_bar,
   sum(b.muck_mass_t) filter (where b.ended_at <= s.ends_at) as muck_mass_t,
   min(k.from_m) as from_m,
   max(k.to_m) as to_m,
@@ -31,7 +31,6 @@ join shift s on s.id = k.shift_id
 join calendar_shift n on n.id = s.calendar_shift_id
 join drive d on d.id = k.drive_id
 join project p on p.id = d.project_id
-cross join lateral (select k.advance_m::float8 as metres offset 0) w
 group by p.code, d.code, d.start_chainage_m, d.direction, s.shift_date, n.name, k.drive_id, k.shift_id, k.stroke_number;
 
 comment on view shift_stroke is 'One row per shift and stroke: the part bored within the shift, by boring time, with means of its borings weighted by length.';
