@@ -1,0 +1,18 @@
+import { DuckDBInstance } from '@duckdb/node-api';
+
+/** Asks DuckDB, in memory, which reads Parquet files by an implementation of its own. Large numbers and decimals come as text. */
+export const ducked = async <Row = Record<string, unknown>>(sql: string): Promise<Row[]> => {
+  const instance = await DuckDBInstance.create(':memory:');
+  try {
+    const connection = await instance.connect();
+    try {
+      await connection.run(`set timezone = 'UTC'`);
+      const reader = await connection.runAndReadAll(sql);
+      return reader.getRowObjectsJson() as Row[];
+    } finally {
+      connection.closeSync();
+    }
+  } finally {
+    instance.closeSync();
+  }
+};
