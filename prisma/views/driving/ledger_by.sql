@@ -37,8 +37,11 @@ language sql stable begin atomic
   ), divided as (
     select *, div(seconds * 1000000, sum(seconds) over ()) as millionths, mod(seconds * 1000000, sum(seconds) over ()) as cut_off from heap
   ), ranked as (
-    select *, 1000000 - sum(millionths) over () as left_over, row_number() over (order by cut_off desc, seconds desc, -- of equal ones the first in time or by key, never by an internal id
-      case when cut = 'shift' then (select s.starts_at from shift s where s.id = divided.key::int) end, key) as place from divided
+    select *, 1000000 - sum(millionths) over () as left_over,
+      row_number() over (order by cut_off desc, seconds desc, -- of equal ones the first in time, along the drive or by key, never by an internal id
+        case when cut = 'shift' then (select s.starts_at from shift s where s.id = divided.key::int) end,
+        case when cut = 'interval' then key::numeric end, key collate "C") as place
+    from divided
   )
   select key, seconds, seconds / 3600, round((millionths + (place <= left_over)::int) / 1000000, 6), activity_count,
     seconds / 3600 / activity_count, longest / 3600, non_boring_seconds, lost_seconds

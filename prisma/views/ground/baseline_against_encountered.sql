@@ -32,8 +32,8 @@ language sql stable begin atomic
     from divided d
   ), ranked as (
     select c.*, 1000000 - sum(c.baseline_millionths) over () as baseline_left_over, 1000000 - sum(c.encountered_millionths) over () as encountered_left_over,
-      row_number() over (order by c.baseline_cut_off desc, c.baseline_m desc, c.code) as baseline_place,
-      row_number() over (order by c.encountered_cut_off desc, c.encountered_m desc, c.code) as encountered_place
+      row_number() over (order by c.baseline_cut_off desc, c.baseline_m desc, c.code collate "C") as baseline_place,
+      row_number() over (order by c.encountered_cut_off desc, c.encountered_m desc, c.code collate "C") as encountered_place
     from cut c
   )
   select r.code, r.baseline_m, round((r.baseline_millionths + (r.baseline_place <= r.baseline_left_over)::int) / 10000, 4),

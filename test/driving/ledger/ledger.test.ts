@@ -50,6 +50,25 @@ describe('shares', () => {
     ]);
   });
 
+  it('of three equal parts along the drive have the one left over in the first, whose number is not the first as a text', async () => {
+    // Of the 12 h 4 were begun at each: boring from 0+998, then 3 h and an hour of boring at 0+999, then 4 h at 1+000.
+    await trial.nextDrive({ startChainage: '0+998', endChainage: '1+998' });
+    const shift = aShift()
+      .withStroke(1, '0+998', '0+999', '06:00', '10:00')
+      .withStroke(2, '0+999', '1+000', '13:00', '14:00')
+      .withActivity('BORE', '06:00', '10:00')
+      .withActivity('MAINT', '10:00', '13:00')
+      .withActivity('BORE', '13:00', '14:00')
+      .withActivity('MAINT', '14:00', '18:00')
+      .build();
+    expect((await trial.app.http.put(`${trial.url}/shifts/2027-03-01/day`).send(shift)).status).toBe(201);
+    expect(columns(await trial.get('intervals?lengthM=1'), 'from', 'hours', 'share')).toEqual([
+      ['0+998.000', '4.0000', '0.333334'],
+      ['0+999.000', '4.0000', '0.333333'],
+      ['1+000.000', '4.0000', '0.333333'],
+    ]);
+  });
+
   it('go on where many equal parts would each be rounded up: none is paid for by another', async () => {
     // 6 shifts of equal length: 166 666.67 millionths each; the 4 left over go to four of them.
     // They go to the first four in time, in whichever order they were posted.
