@@ -29,6 +29,8 @@ COPY --from=build /app/dist dist
 COPY --from=build /app/prisma/migrations prisma/migrations
 COPY --from=build /app/prisma/views prisma/views
 COPY src/assets src/assets
+# What a handover package holds of the documentation.
+COPY docs/calculations.md docs/glossary.md docs/openapi.json docs/schema.gql docs/
 RUN mkdir /data && chown node:node /data
 USER node
 # Holds the embedded PostgreSQL when DATABASE_URL is not set, and the attachments with ATTACHMENTS_DIR=/data/attachments.

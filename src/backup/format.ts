@@ -51,6 +51,10 @@ export interface BackupHead {
   sequences: SequenceValue[];
   /** Logins that may work in the service's role: they are the server's, not the database's. */
   members: string[];
+  /** Of a handover package: the code of its project. */
+  project?: string;
+  /** Of a handover package: months of machine samples that were out of the record, as 2027-03-01. */
+  retiredMonths?: string[];
 }
 
 export interface TableDigest {

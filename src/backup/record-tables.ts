@@ -83,6 +83,10 @@ export class Digesting {
     for (let at = piece.indexOf(NEWLINE); at >= 0; at = piece.indexOf(NEWLINE, at + 1)) this.rows += 1; // one within a value is written as \n
   }
 
+  get rowCount(): number {
+    return this.rows;
+  }
+
   digest(): TableDigest {
     return { rows: this.rows, sha256: this.hash.digest('hex') };
   }

@@ -7,7 +7,8 @@ import type pg from 'pg';
 import { enterMigrations, migrateTo } from '../common/database/migrate.js';
 import { ATTACHMENTS, type BackupHead, type BackupTail, nameOf, type TableDigest, TABLES } from './format.js';
 import { detachMonths, assertTables, makeMonths, TableLoader, unguard } from './load-tables.js';
-import { type Entry, readBackup } from './read-backup.js';
+import { type BackupReader, type Entry, readBackup } from './read-backup.js';
+import { isHandover, readHandover } from './read-handover.js';
 import { digestOf, PLAIN_TEXT } from './record-tables.js';
 
 // Stands while a restore is under way: the rows go in with the transaction that drops it, and no start works without them.
@@ -164,6 +165,11 @@ class Restoring {
     for (const { name, value, called } of head.sequences)
       await client.query('select setval($1::regclass, $2::bigint, $3)', [name, value, called]);
     await detachMonths(client, head);
+    if (head.retiredMonths)
+      await client.query(
+        `insert into _drivebook.retired_sample_month (month, detached_by) select month, 'handover' from unnest($1::date[]) as month`,
+        [head.retiredMonths],
+      );
     await assertDigests(client, head, tail, read);
     await assertHistory(client, tail);
     await client.query('drop table _drivebook.restore_begun');
@@ -173,7 +179,7 @@ class Restoring {
 }
 
 /**
- * Restores a backup into an empty database, to the migrations that it was made at. The rows go in by one transaction,
+ * Restores a backup, or the package of a project, into an empty database, to the migrations that it was made at. The rows go in by one transaction,
  * which commits when they are found to be those of the backup and the history is sound; until then the database says
  * that a restore is under way, and the same can be run again.
  * @param attachmentsDir  where the files of attachments go; undefined: they are left out
@@ -186,11 +192,12 @@ export const restoreBackup = async (
 ): Promise<RestoreResult> => {
   await client.query(PLAIN_TEXT);
   const restoring = new Restoring(client, attachmentsDir);
-  await readBackup(file, {
+  const reader: BackupReader = {
     head: (head) => restoring.begin(head),
     entry: (entry) => restoring.add(entry),
     tail: (tail) => restoring.end(tail),
-  });
+  };
+  await ((await isHandover(file)) ? readHandover(file, reader) : readBackup(file, reader));
   if (!restoring.result) throw new Error(`${file} holds no backup.`);
   await client.query('commit');
   await client.query('analyze');

@@ -23,6 +23,9 @@ const HEADS = `select p.code as project, c.number::int, c.made_at as "madeAt", e
 
 const FAULT = `select f.number::int, f.fault from ${KNOWN} p cross join lateral history.first_fault(p.id, $2, decode($3, 'hex')) f where p.code = $1`;
 
+/** Entries that are of a handover package, and whose content cannot be computed anew. */
+const WITHHELD = `select w.number from ${KNOWN} p cross join lateral history.withheld(p.id) as w(number) where p.code = $1 order by 1`;
+
 const PROJECTS = `select code from ${KNOWN} p where $1::text is null or code = $1 order by code`;
 
 /** The heads of a file: a JSON object a line, as `audit head` prints them. @throws Error naming the line */
@@ -69,10 +72,13 @@ const verify = async (
     const [last] = (await client.query<Head>(HEADS, [code])).rows;
     const [fault] = rows;
     if (fault) bad += 1;
+    const withheld = (await client.query<{ number: string }>(WITHHELD, [code])).rows.map(
+      ({ number }) => number,
+    );
     process.stdout.write(
       fault
         ? `${code}: entry ${fault.number} is bad: ${fault.fault}\n`
-        : `${code}: sound, ${last?.number ?? 0} entries, head ${last?.hash ?? 'none'}\n`,
+        : `${code}: sound, ${last?.number ?? 0} entries, head ${last?.hash ?? 'none'}${withheld.length > 0 ? `; content withheld of ${withheld.length === 1 ? 'entry' : 'entries'} ${withheld.join(', ')}` : ''}\n`,
     );
   }
   return bad > 0 ? 1 : 0;
@@ -117,7 +123,7 @@ export const addAudit: AddCommand = (program, finish) => {
     .command('verify')
     .summary('check the whole history')
     .description(
-      'Goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows those it sealed, and the record as it stands what the history says. Names the first bad entry.',
+      'Goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows those it sealed, and the record as it stands what the history says. Names the first bad entry. Of a record that was read from a handover package it names the entries whose content was withheld, as they hold hashes of API keys.',
     )
     .option('--project <code>', 'code of the project; default: all')
     .option('--head <file>', 'what "audit head" printed earlier')

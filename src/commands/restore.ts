@@ -14,13 +14,18 @@ const inWords = (
   const tables = Object.values(tail.tables);
   const rows = tables.reduce((sum, table) => sum + table.rows, 0);
   return [
-    `Restored the database as of ${head.madeAt}: ${tables.length} tables, ${rows} rows, each as it was; ${tail.heads.length} histories sound.`,
+    `Restored ${head.project === undefined ? 'the database' : `project ${head.project}`} as of ${head.madeAt}: ${tables.length} tables, ${rows} rows, each as it was; ${tail.heads.length} histories sound.`,
     ...(applied.length > 0 ? [`Brought to this build by ${applied.length} migrations.`] : []),
     ...(tail.attachments === 0
       ? []
       : attachmentsDir === undefined
         ? [`${tail.attachments} files of attachments left out: ATTACHMENTS_DIR is not set.`]
         : [`${tail.attachments} files of attachments in ${attachmentsDir}.`]),
+    ...(head.project === undefined
+      ? []
+      : [
+          'Enter an administrator ("drivebook administrator add"), make API keys anew and rotate the secrets of webhooks: a package contains none.',
+        ]),
     ...missingMembers.map(
       (name) =>
         `Login ${name} of the old server may not work here: create it and run "grant drivebook_app to ${name}".`,
@@ -46,6 +51,7 @@ const read = async (file: string, json: boolean | undefined): Promise<number> =>
 
 const NOTES = `Example:
   DATA_DIR=/srv/drivebook drivebook restore record.tar.gz
+  DATA_DIR=/srv/trial drivebook restore trial-2029.zip
 
 The owner of the database (DATABASE_OWNER_URL) creates it, with no more rights than a first start needs.
 Attachments go to ATTACHMENTS_DIR, or into the data folder of the embedded database. For API keys to work,
@@ -56,11 +62,11 @@ folder.`;
 export const addRestore: AddCommand = (program, finish) => {
   const command = program
     .command('restore')
-    .summary('read a backup into a new database')
+    .summary('read a backup or a handover package into a new database')
     .description(
-      'Reads a file of "drivebook backup" into a new database: an empty one of DATABASE_URL, or the embedded one of a new DATA_DIR. It creates the tables as they were at the time of the backup, inserts the rows, compares each table with its digest and verifies every history; then it migrates the database to this build. An interrupted restore is not served; run it again.',
+      'Reads a file of "drivebook backup", or the package of a project by "drivebook handover" (a folder or .zip file), into a new database: an empty one of DATABASE_URL, or the embedded one of a new DATA_DIR. It creates the tables as they were at the time of the backup, inserts the rows, compares each table with its digest and verifies every history; then it migrates the database to this build. An interrupted restore is not served; run it again.',
     )
-    .argument('<file>', 'the backup');
+    .argument('<file>', 'the backup, or the package');
   withJson(command).action(async (file: string, { json }: { json?: boolean }) =>
     finish(await read(file, json)),
   );

@@ -9,6 +9,7 @@ import { addBi } from './bi.js';
 import type { AddCommand, Finish } from './command.js';
 import { addDemo } from './demo.js';
 import { addDescribe } from './describe.js';
+import { addHandover } from './handover.js';
 import { addImport } from './import.js';
 import { addPerson } from './person.js';
 import { addRecompute } from './recompute.js';
@@ -31,6 +32,7 @@ const COMMANDS: AddCommand[] = [
   addSamples,
   addBackup,
   addRestore,
+  addHandover,
   addAdministrator,
   addPerson,
   addBi,

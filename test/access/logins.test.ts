@@ -59,6 +59,7 @@ describe('functions that run for their owner', () => {
     expect(open.map(({ name }) => name)).toEqual([
       'alert_drives',
       'analyse_grown',
+      'applied_migrations',
       'due_webhook_deliveries',
       'is_administrator',
       'keep_draft_sums',

@@ -293,6 +293,19 @@ export class Database implements OnApplicationShutdown {
     return this.write((client) => HeldTransaction.over(client, () => work(sender(client))));
   }
 
+  /**
+   * Does work that reads, all of it on the state that another session has exported (`pg_export_snapshot`), one reading after the
+   * other.
+   */
+  onSnapshot<T>(snapshot: string, work: () => Promise<T>): Promise<T> {
+    return this.connected(async (client) => {
+      await client.query(
+        `${BEGIN_READING.present}; set transaction snapshot ${pg.escapeLiteral(snapshot)}`,
+      );
+      return HeldTransaction.over(client, work);
+    }, 'commit');
+  }
+
   private async write<T>(work: Work<T>): Promise<T> {
     const current = scope();
     const held = heldTransaction();

@@ -1,0 +1,127 @@
+import { createHash } from 'node:crypto';
+import { createWriteStream, existsSync } from 'node:fs';
+import { mkdir, open, rename, rm } from 'node:fs/promises';
+import path from 'node:path';
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import { ZipOut } from '../../../common/files/zip-out.js';
+
+/** What the manifest says of a file. */
+export interface PackedFile {
+  path: string;
+  bytes: number;
+  sha256: string;
+  /** Rows, lines or documents in it, where it holds such. */
+  rows?: number;
+}
+
+export type Content = AsyncIterable<Buffer>;
+
+/** Where the files of a package are put, one after the other. */
+interface Place {
+  add(name: string, content: Content): Promise<void>;
+  /** Ends it under its name. */
+  end(): Promise<void>;
+  /** Leaves nothing of it. */
+  abandon(): Promise<void>;
+}
+
+const folderPlace = async (target: string, partial: string): Promise<Place> => {
+  await mkdir(partial, { mode: 0o700 });
+  return {
+    async add(name, content) {
+      const file = path.join(partial, ...name.split('/'));
+      await mkdir(path.dirname(file), { recursive: true, mode: 0o700 });
+      await pipeline(
+        Readable.from(content, { objectMode: false }),
+        createWriteStream(file, { flags: 'wx', mode: 0o600, flush: true }),
+      );
+    },
+    async end() {
+      await rename(partial, target);
+      const parent = await open(path.dirname(target), 'r');
+      await parent.sync().catch(() => undefined); // not every file system lets a folder be synced
+      await parent.close();
+    },
+    abandon: () => rm(partial, { recursive: true, force: true }),
+  };
+};
+
+const zipPlace = async (target: string, partial: string, madeAt: Date): Promise<Place> => {
+  const zip = await ZipOut.create(partial, madeAt);
+  return {
+    add: (name, content) => zip.add(name, content),
+    async end() {
+      await zip.end();
+      await rename(partial, target);
+    },
+    async abandon() {
+      await zip.abandon();
+      await rm(partial, { force: true });
+    },
+  };
+};
+
+export const isZip = (target: string): boolean => /\.zip$/i.test(target);
+
+/** The files of a package as they are written: each with its size and digest for the manifest. */
+export class PackageFiles {
+  readonly files: PackedFile[] = [];
+
+  private constructor(
+    private readonly place: Place,
+    private readonly signal: AbortSignal | undefined,
+  ) {}
+
+  /**
+   * Begins a package beside its name, which it takes when it is complete.
+   * @param target  a folder, or a file that ends with .zip
+   * @param signal  ends the writing of it
+   * @throws Error when the target exists
+   */
+  static async begin(target: string, madeAt: Date, signal?: AbortSignal): Promise<PackageFiles> {
+    if (existsSync(target)) throw new Error(`${target} exists already: name a new file or folder.`);
+    const partial = `${target.replace(/[\\/]+$/, '')}.${process.pid}.partial`;
+    return new PackageFiles(
+      await (isZip(target) ? zipPlace(target, partial, madeAt) : folderPlace(target, partial)),
+      signal,
+    );
+  }
+
+  /**
+   * Adds a file as it is read.
+   * @param rows  counted by whoever makes the content; asked for at its end
+   */
+  async add(name: string, content: Content | Buffer | string, rows?: () => number): Promise<PackedFile> {
+    const hash = createHash('sha256');
+    const { signal } = this;
+    signal?.throwIfAborted();
+    let bytes = 0;
+    const pieces = typeof content === 'string' || Buffer.isBuffer(content) ? whole(content) : content;
+    async function* passing(): Content {
+      for await (const piece of pieces) {
+        signal?.throwIfAborted();
+        hash.update(piece);
+        bytes += piece.length;
+        yield piece;
+      }
+    }
+    await this.place.add(name, passing());
+    const file = { path: name, bytes, sha256: hash.digest('hex'), ...(rows ? { rows: rows() } : {}) };
+    this.files.push(file);
+    return file;
+  }
+
+  end(): Promise<void> {
+    return this.place.end();
+  }
+
+  abandon(): Promise<void> {
+    return this.place.abandon();
+  }
+}
+
+async function* whole(content: Buffer | string): Content {
+  const bytes = Buffer.from(content);
+  if (bytes.length > 0) yield await Promise.resolve(bytes);
+}

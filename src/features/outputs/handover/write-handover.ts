@@ -1,0 +1,189 @@
+import { readFile } from 'node:fs/promises';
+import path from 'node:path';
+import { notFound } from '../../../common/api/problem.js';
+import { Database } from '../../../common/database/database.js';
+import { inScope, type Scope } from '../../../common/database/scope.js';
+import { packageRoot } from '../../../common/package-root.js';
+import type { Workers } from '../../../common/work/workers.js';
+import type { AuditHead } from '../../../backup/format.js';
+import { addAttachments } from './attached.js';
+import { addChain } from './chain.js';
+import { csvOfRows, dictionary, FactSource } from './facts.js';
+import { PackageFiles } from './package-files.js';
+import { addPapers } from './papers.js';
+import { readme } from './readme.js';
+import { addRecord } from './record-copy.js';
+import { addShifts } from './shift-documents.js';
+import { Snapshot } from './snapshot.js';
+
+/** Format of a package; a reader refuses another. */
+export const PACKAGE_FORMAT = 1;
+
+export interface HandoverAsked {
+  /** database, as the service's role reaches it */
+  url: string;
+  scope: Scope;
+  /** a folder that does not exist, or a file that ends with .zip */
+  target: string;
+  /** code of a drive; undefined: the whole project */
+  drive?: string;
+  /** folder of the attachments; undefined: it is not known */
+  attachmentsDir?: string;
+  version: string;
+  workers: Workers;
+  /** takes what is under way and how much is done, 0 to 100 */
+  progress?(percent: number, step: string): void;
+  /** ends it; nothing stays */
+  signal?: AbortSignal;
+}
+
+export interface HandoverResult {
+  project: string;
+  drive?: string;
+  madeAt: string;
+  files: number;
+  bytes: number;
+  /** SHA-256 of manifest.json: to be noted elsewhere */
+  manifest: string;
+  head: AuditHead;
+  entries: number;
+  withheld: number[];
+}
+
+const DOCS = ['calculations.md', 'glossary.md', 'openapi.json', 'schema.gql'];
+
+/** The parts, with the share of the time that each takes. [%] */
+const STEPS = { attachments: 8, audit: 8, facts: 10, record: 6, shifts: 25, papers: 43 } as const;
+
+interface Project {
+  name: string;
+  timeZone: string;
+  currency: string;
+}
+
+const PROJECT = `select name, time_zone as "timeZone", currency from project where id = $1`;
+const DRIVE = `select id from drive where code = $1`;
+
+const addFacts = async (
+  files: PackageFiles,
+  source: FactSource,
+  progress: (share: number) => void,
+): Promise<void> => {
+  const views = await source.views();
+  for (const [index, view] of views.entries()) {
+    let rows = 0;
+    const table = csvOfRows(view.columns, source.rows(view), (count) => (rows += count));
+    await files.add(`facts/${view.name}.csv`, table, () => rows);
+    progress((index + 1) / views.length);
+  }
+  await files.add('facts/dictionary.md', dictionary(views));
+};
+
+const addDocs = async (files: PackageFiles): Promise<void> => {
+  for (const name of DOCS)
+    await files.add(`docs/${name}`, await readFile(path.join(packageRoot, 'docs', name)));
+  await files.add('verify.mjs', await readFile(path.join(packageRoot, 'src/assets/handover/verify.mjs')));
+};
+
+/** @throws Error when the project, or the drive, is not there */
+const found = async (
+  snapshot: Snapshot,
+  { scope: { project }, drive }: HandoverAsked,
+): Promise<Project & { driveId?: number }> => {
+  const [known] = await snapshot.query<Project>(PROJECT, [snapshot.projectId]);
+  if (!known) throw notFound(`project ${project}`);
+  if (drive === undefined) return known;
+  const [{ id: driveId } = {}] = await snapshot.query<{ id: number }>(DRIVE, [drive]);
+  if (driveId === undefined) throw notFound(`drive ${drive} in project ${project}`);
+  return { ...known, driveId };
+};
+
+/** Ends a package: what it is of, what is in it, and the digests. @returns the digest of the manifest */
+const addManifest = async (files: PackageFiles, head: object): Promise<string> => {
+  const listed = [...files.files];
+  const manifest = await files.add(
+    'manifest.json',
+    `${JSON.stringify({ ...head, files: listed }, undefined, 1)}\n`,
+  );
+  await files.add(
+    'SHA256SUMS',
+    [...listed, manifest].map((file) => `${file.sha256}  ${file.path}\n`).join(''),
+  );
+  return manifest.sha256;
+};
+
+const written = async (
+  asked: HandoverAsked,
+  snapshot: Snapshot,
+  database: Database,
+): Promise<HandoverResult> => {
+  const { scope, target, drive, version, workers, signal } = asked;
+  const { driveId, name, timeZone, currency } = await found(snapshot, asked);
+  const files = await PackageFiles.begin(target, new Date(snapshot.madeAt), signal);
+  let before = 0;
+  const part = async <T>(
+    step: keyof typeof STEPS,
+    work: (progress: (share: number) => void) => Promise<T>,
+  ): Promise<T> => {
+    signal?.throwIfAborted();
+    const tell = (share: number): void => asked.progress?.(Math.floor(before + STEPS[step] * share), step);
+    tell(0);
+    const result = await work((share) => {
+      signal?.throwIfAborted();
+      tell(share);
+    });
+    before += STEPS[step];
+    return result;
+  };
+  try {
+    const { project } = scope;
+    // what can be refused comes before what takes long
+    const attachments = await part('attachments', (progress) =>
+      addAttachments(files, snapshot, asked.attachmentsDir, { drive, progress }),
+    );
+    const chain = await part('audit', () => addChain(files, snapshot, project, drive === undefined));
+    await part('facts', (progress) => addFacts(files, new FactSource(snapshot, driveId), progress));
+    if (drive === undefined)
+      await part('record', () =>
+        addRecord(files, snapshot, { project, version, head: chain.head, attachments }),
+      );
+    const shifts = await part('shifts', (progress) => addShifts(files, database, { drive, progress }));
+    const papers = await part('papers', (progress) =>
+      addPapers(files, database, workers, { drive, progress }),
+    );
+    await addDocs(files);
+    const about = { project, drive, madeAt: snapshot.madeAt, version };
+    await files.add('README.txt', readme({ ...about, projectName: name, timeZone, currency, chain }));
+    const manifest = await addManifest(files, {
+      format: PACKAGE_FORMAT,
+      ...about,
+      counts: { shifts, papers, attachments },
+      history: { ...chain.head, entries: chain.entries, withheld: chain.withheld },
+    });
+    await files.end();
+    asked.progress?.(100, 'done');
+    const bytes = files.files.reduce((sum, file) => sum + file.bytes, 0);
+    const { head, entries, withheld } = chain;
+    return { ...about, files: files.files.length, bytes, manifest, head, entries, withheld };
+  } catch (error) {
+    await files.abandon();
+    throw error;
+  }
+};
+
+/**
+ * Writes a handover package: one state of a project's record, to be read without the service. It is written beside its name and takes it when it is complete.
+ * @throws Error when the target exists, a file of an attachment is missing, or the history is not sound
+ */
+export const writeHandover = async (asked: HandoverAsked): Promise<HandoverResult> => {
+  const snapshot = await Snapshot.open(asked.url, asked.scope);
+  const database = new Database(asked.url, 1);
+  try {
+    return await inScope(asked.scope, () =>
+      database.onSnapshot(snapshot.id, () => written(asked, snapshot, database)),
+    );
+  } finally {
+    await snapshot.close();
+    await database.close();
+  }
+};
