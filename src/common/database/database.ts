@@ -299,9 +299,7 @@ export class Database implements OnApplicationShutdown {
    */
   onSnapshot<T>(snapshot: string, work: () => Promise<T>): Promise<T> {
     return this.connected(async (client) => {
-      await client.query(
-        `${BEGIN_READING.present}; set transaction snapshot ${pg.escapeLiteral(snapshot)}`,
-      );
+      await client.query(`${BEGIN_READING.present}; set transaction snapshot ${pg.escapeLiteral(snapshot)}`);
       return HeldTransaction.over(client, work);
     }, 'commit');
   }
