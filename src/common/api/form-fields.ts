@@ -39,9 +39,8 @@ export const FlagField =
 export const DelimiterField = (of = ''): PropertyDecorator =>
   applyDecorators(
     ApiProperty({
-      description: `What separates the columns${of}: comma, semicolon, tab or pipe, or the character itself`,
+      description: `What separates the columns${of}: comma, semicolon, tab or pipe, or the character itself; found in the file when absent`,
       type: String,
-      default: 'comma',
       required: false,
     }),
     EmptyIsAbsent(),

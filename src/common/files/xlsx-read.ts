@@ -6,6 +6,8 @@ import { ZipFile } from './zip.js';
 export type SheetValue =
   | { kind: 'text'; text: string }
   | { kind: 'number'; text: string }
+  /** a day, or a moment in local time: 2027-03-01, 2027-03-01T06:00:00 */
+  | { kind: 'date'; text: string }
   /** a truth value or an error such as #REF! */
   | { kind: 'other'; text: string }
   /** a formula whose value was not stored with it */
@@ -87,15 +89,72 @@ const readShared = (bytes: Buffer): string[] => {
   return strings;
 };
 
+/** What the cells of a workbook share. */
+interface Book {
+  shared: string[];
+  /** by style: whether its numbers are shown as dates */
+  dateStyles: boolean[];
+  /** days are counted from 1904, and not from 1900 */
+  starts1904: boolean;
+}
+
+const DAY_MS = 86_400_000;
+
+/**
+ * A date as spreadsheets count it: days, with 29 February 1900, which never was (ECMA-376, 18.17.4.1). Days before March 1900 are left
+ * as numbers, and so are times of day.
+ */
+const dateOf = (value: string, starts1904: boolean): string | undefined => {
+  const days = Number(value);
+  if (!(days >= (starts1904 ? 1 : 61) && days < 2_958_466)) return undefined;
+  const first = starts1904 ? Date.UTC(1904, 0, 1) : Date.UTC(1899, 11, 30);
+  const seconds = Math.round((days % 1) * 86_400); // a time is a fraction in binary
+  const moment = new Date(first + Math.floor(days) * DAY_MS + seconds * 1000).toISOString();
+  return days % 1 === 0 ? moment.slice(0, 10) : moment.slice(0, 19);
+};
+
+/** Formats of dates that have no text of theirs (ECMA-376, 18.8.30). */
+const isDateFormat = (id: number): boolean =>
+  (id >= 14 && id <= 17) || id === 22 || (id >= 27 && id <= 36) || (id >= 50 && id <= 58);
+
+/** Whether a format shows a year, a month with a day, or a day: what is in quotation marks or brackets is no part of it. */
+const showsDate = (format: string): boolean =>
+  /[yd]/i.test(format.replace(/"[^"]*"|\\.|\[[^\]]*\]|_.|\*./g, '').split(';')[0] ?? '');
+
+/** By style: whether its numbers are shown as dates. */
+const readDateStyles = (bytes: Buffer): boolean[] => {
+  const formats = new Map<number, string>();
+  const styles: boolean[] = [];
+  let inCells = false;
+  readXml(bytes, {
+    open: (tag, { numFmtId = '0', formatCode = '' }) => {
+      if (tag === 'numFmt') formats.set(Number(numFmtId), formatCode);
+      else if (tag === 'cellXfs') inCells = true;
+      else if (tag === 'xf' && inCells) {
+        const format = formats.get(Number(numFmtId));
+        styles.push(format === undefined ? isDateFormat(Number(numFmtId)) : showsDate(format));
+      }
+    },
+    close: (tag) => {
+      if (tag === 'cellXfs') inCells = false;
+    },
+  });
+  return styles;
+};
+
 interface Open {
   column: number;
   type: string;
+  isDate: boolean;
   value: string;
   hasValue: boolean;
   formula: boolean;
 }
 
-const valueOf = ({ type, value, hasValue, formula }: Open, shared: string[]): SheetValue | undefined => {
+const valueOf = (
+  { type, isDate, value, hasValue, formula }: Open,
+  { shared, starts1904 }: Book,
+): SheetValue | undefined => {
   if (formula && (!hasValue || (value === '' && type !== 'str'))) return { kind: 'uncomputed', text: '' };
   if (!hasValue) return undefined;
   if (type === 's') {
@@ -105,11 +164,14 @@ const valueOf = ({ type, value, hasValue, formula }: Open, shared: string[]): Sh
   }
   if (type === 'str' || type === 'inlineStr') return { kind: 'text', text: decoded(value) };
   if (type === 'b') return { kind: 'other', text: value === '1' ? 'TRUE' : 'FALSE' };
+  if (type === 'd') return { kind: 'date', text: value.trim() };
   if (type !== 'n') return { kind: 'other', text: value };
-  return value === '' ? undefined : { kind: 'number', text: value.trim() };
+  if (value === '') return undefined;
+  const date = isDate ? dateOf(value, starts1904) : undefined;
+  return date === undefined ? { kind: 'number', text: value.trim() } : { kind: 'date', text: date };
 };
 
-const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
+const readSheet = (bytes: Buffer, name: string, book: Book): Sheet => {
   const rows: SheetRow[] = [];
   const merged: string[] = [];
   let cells = 0;
@@ -130,7 +192,8 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
         column = -1;
       } else if (tag === 'c' && row) {
         column = attributes['r'] === undefined ? column + 1 : cellPlace(attributes['r']).column;
-        cell = { column, type: attributes['t'] ?? 'n', value: '', hasValue: false, formula: false };
+        const isDate = book.dateStyles[Number(attributes['s'] ?? 0)] ?? false;
+        cell = { column, type: attributes['t'] ?? 'n', isDate, value: '', hasValue: false, formula: false };
         if ((cells += 1) > MOST_CELLS) throw new RangeError(`its sheet has more than ${MOST_CELLS} cells`);
       } else if (tag === 'f' && cell) cell.formula = true;
       else if (tag === 'rPh') pronounced += 1;
@@ -151,7 +214,7 @@ const readSheet = (bytes: Buffer, name: string, shared: string[]): Sheet => {
       if (tag === taking) taking = undefined;
       else if (tag === 'rPh') pronounced -= 1;
       else if (tag === 'c' && cell && row) {
-        const value = valueOf(cell, shared);
+        const value = valueOf(cell, book);
         if (value) row.cells.set(cell.column, value);
         if ((characters += value?.text.length ?? 0) > SHEET_CHARACTERS)
           throw new RangeError(`the cells of its sheet hold more than ${SHEET_CHARACTERS} characters`);
@@ -189,10 +252,18 @@ const relationsOf = (zip: ZipFile, part: string): Map<string, Relation> => {
   return relations;
 };
 
-const sheetsOf = (bytes: Buffer): { name: string; id: string; hidden: boolean }[] => {
-  const sheets: { name: string; id: string; hidden: boolean }[] = [];
+interface Listed {
+  name: string;
+  id: string;
+  hidden: boolean;
+}
+
+const sheetsOf = (bytes: Buffer): { sheets: Listed[]; starts1904: boolean } => {
+  const sheets: Listed[] = [];
+  let starts1904 = false;
   readXml(bytes, {
     open: (tag, attributes) => {
+      if (tag === 'workbookPr') starts1904 = ['1', 'true'].includes(attributes['date1904'] ?? '');
       if (tag !== 'sheet') return;
       const id = Object.entries(attributes).find(([name]) => /(^|:)id$/.test(name))?.[1] ?? '';
       sheets.push({
@@ -202,30 +273,49 @@ const sheetsOf = (bytes: Buffer): { name: string; id: string; hidden: boolean }[
       });
     },
   });
-  return sheets;
+  return { sheets, starts1904 };
+};
+
+/** The sheet of a template that lists the allowed codes; it is no table to read. */
+export const CODES_SHEET = 'Codes';
+
+const listed = (sheets: Listed[]): string => sheets.map(({ name }) => `"${name}"`).join(', ');
+
+/** The sheet by its name; without one, the only visible one. @throws RangeError in words */
+const chosen = (sheets: Listed[], wanted: string | undefined): Listed => {
+  if (wanted !== undefined) {
+    const named = sheets.find(({ name }) => name === wanted);
+    if (named) return named;
+    throw new RangeError(`it has no sheet "${wanted}"; its sheets are ${listed(sheets)}`);
+  }
+  const visible = sheets.filter(({ name, hidden }) => !hidden && name !== CODES_SHEET);
+  const [only, another] = visible;
+  if (!only) throw new RangeError('it has no visible sheet');
+  if (another) throw new RangeError(`it has several sheets, ${listed(visible)}: name one by sheet`);
+  return only;
 };
 
 /**
- * Reads one sheet of a workbook (ECMA-376, SpreadsheetML): values only. Formats, macros, pictures and links are passed over.
- * @param wanted  name of the sheet; the first visible one when absent
+ * Reads one sheet of a workbook (ECMA-376, SpreadsheetML): values only. Of formats, only whether a number is a date; macros, pictures
+ * and links are passed over.
+ * @param wanted  name of the sheet; needed when several are visible
  * @throws RangeError in words when it cannot be read
  */
 export const readXlsx = (file: Buffer, wanted?: string): Sheet => {
   const zip = new ZipFile(file, UNPACKED_LIMIT_BYTES);
   const main = [...relationsOf(zip, '').values()].find(({ type }) => type === 'officeDocument');
   if (!main) throw new RangeError('it is not a workbook');
-  const sheets = sheetsOf(zip.read(main.target));
+  const { sheets, starts1904 } = sheetsOf(zip.read(main.target));
   const relations = relationsOf(zip, main.target);
-  const sheet = sheets.find(({ name, hidden }) => (wanted === undefined ? !hidden : name === wanted));
-  if (!sheet)
-    throw new RangeError(
-      wanted === undefined
-        ? 'it has no visible sheet'
-        : `it has no sheet "${wanted}"; its sheets are ${sheets.map(({ name }) => `"${name}"`).join(', ')}`,
-    );
+  const sheet = chosen(sheets, wanted);
   const part = relations.get(sheet.id);
   if (part?.type !== 'worksheet') throw new RangeError(`its sheet "${sheet.name}" is not a table`);
-  const strings = [...relations.values()].find(({ type }) => type === 'sharedStrings');
-  const shared = strings ? readShared(zip.read(strings.target)) : [];
-  return readSheet(zip.read(part.target), sheet.name, shared);
+  const target = (wantedType: string): string | undefined =>
+    [...relations.values()].find(({ type }) => type === wantedType)?.target;
+  const [strings, styles] = [target('sharedStrings'), target('styles')];
+  return readSheet(zip.read(part.target), sheet.name, {
+    shared: strings === undefined ? [] : readShared(zip.read(strings)),
+    dateStyles: styles === undefined || !zip.has(styles) ? [] : readDateStyles(zip.read(styles)),
+    starts1904,
+  });
 };

@@ -7,6 +7,8 @@ import {
   MAP,
   type RefusedCase as Case,
   ROWS,
+  TIMED_HEAD,
+  TIMED_MAP,
   type Upload,
   upload,
 } from './tables.js';
@@ -32,8 +34,19 @@ const FILE: Case[] = [
   ['empty', { file: '' }, '/file', 'the file is empty'],
   ['blank lines only', { file: '\n\n' }, '/file', 'the file is empty'],
   ['a heading row only', { file: `${HEAD}\n` }, '/file', 'the table has a heading row but no strokes'],
-  ['not UTF-8', { file: latin }, '/file', /not UTF-8, from line 4 on/],
-  ['UTF-16', { file: Buffer.from(csv(), 'utf16le') }, '/file', /NUL bytes/],
+  [
+    'not UTF-8, as declared',
+    { file: latin, fields: { encoding: 'utf-8' } },
+    '/file',
+    /not UTF-8, from line 4 on/,
+  ],
+  ['bytes of no text', { file: `${csv()}\0` }, '/file', /NUL bytes/],
+  [
+    'a time without offset',
+    { file: csv(['1,0,1.7,,2027-03-01T06:00,2027-03-01T06:40:00Z'], TIMED_HEAD), map: TIMED_MAP },
+    '/timeZone',
+    /^"2027-03-01T06:00" \(startedAt, line 2\) has no offset from UTC: declare timeZone/,
+  ],
   [
     'a quotation mark never closed',
     rows('1,0,1.7,9000', '2,1.7,"3.4,9000', '3,3.4,5.1,'),
@@ -73,7 +86,7 @@ const FILE: Case[] = [
   ],
   [
     'another delimiter',
-    { file: csv().replaceAll(',', ';') },
+    { file: csv().replaceAll(',', ';'), fields: { delimiter: 'comma' } },
     '/delimiter',
     /with comma as the delimiter the heading row is one column; it holds a semicolon/,
   ],

@@ -3,7 +3,8 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { untilOneWaits } from '../../harness/until.js';
-import { csv, MAP, ROWS, STROKES, TIMED_HEAD, TIMED_MAP, type Upload, upload } from './tables.js';
+import { num, workbookOf } from '../../files/archives.js';
+import { csv, HEAD, MAP, ROWS, STROKES, TIMED_HEAD, TIMED_MAP, type Upload, upload } from './tables.js';
 
 let app: TestApp;
 
@@ -193,6 +194,22 @@ describe('a table is read', () => {
     ['with semicolons, by name', { file: csv().replaceAll(',', ';'), fields: { delimiter: 'semicolon' } }],
     ['with semicolons', { file: csv().replaceAll(',', ';'), fields: { delimiter: ';' } }],
     ['with tabs', { file: csv().replaceAll(',', '\t'), fields: { delimiter: 'tab' } }],
+    ['with semicolons, which are found', { file: csv().replaceAll(',', ';') }],
+    ['with decimal commas', { file: csv().replaceAll(',', ';').replaceAll('.', ',') }],
+    ['in UTF-16', { file: Buffer.from(csv(), 'utf16le') }],
+    [
+      'in windows-1252',
+      { file: Buffer.from(csv(ROWS, HEAD.replace('No', 'N\xb0')), 'latin1'), map: { ...MAP, number: 'N°' } },
+    ],
+    [
+      'from a workbook',
+      {
+        file: workbookOf([
+          HEAD.split(','),
+          ...ROWS.map((row) => row.split(',').map((text) => (text === '' ? null : num(text)))),
+        ]),
+      },
+    ],
     ['with every field quoted', { file: csv(ROWS.map((row) => `"${row.replaceAll(',', '","')}"`)) }],
     [
       'with a heading of two lines',

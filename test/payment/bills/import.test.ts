@@ -161,7 +161,13 @@ describe('a table', () => {
       'the heading "rate" appears twice',
     ],
     ['no items', `${HEAD}\n,only a title,,\n`, FROM, '/file', 'the table has a heading row but no items'],
-    ['another delimiter', `${HEAD.replaceAll(',', ';')}\n`, FROM, '/delimiter', /name the delimiter/],
+    [
+      'another delimiter',
+      `${HEAD.replaceAll(',', ';')}\n`,
+      { ...FROM, delimiter: 'comma' },
+      '/delimiter',
+      /name the delimiter/,
+    ],
     [
       'no first day',
       `${HEAD}\nT.1,x,m3,1\n`,
@@ -215,7 +221,7 @@ describe('a table', () => {
       'no such sheet',
       workbookOf([['Reference']]),
       { ...FROM, sheet: 'X' },
-      '/file',
+      '/sheet',
       /it has no sheet "X"; its sheets are "Notes", "Bill"/,
     ],
     [

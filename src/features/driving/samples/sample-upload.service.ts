@@ -8,7 +8,7 @@ import { Measures } from '../../../common/metrics/measures.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { Turns } from '../../../common/work/turns.js';
 import { readColumnMap } from '../strokes/import-map.js';
-import { readDelimiter } from '../strokes/import-table.js';
+import { readDelimiter } from '../../../common/files/table/forms.js';
 import { SAMPLE } from './sample-fields.js';
 import { assertUploadLength, openForm } from './sample-form.js';
 import { MOST_REFUSED, MOST_REJECTIONS } from './sample-limits.js';

@@ -1,8 +1,9 @@
 import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
 import { IsOptional, IsString } from 'class-validator';
-import { DelimiterField, EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
+import { EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
 import { decimalPattern } from '../../../common/api/rules.js';
+import { DeclaredTableForm } from '../../../common/files/table/form.model.js';
 
 const MAP_EXAMPLE = JSON.stringify({
   number: 'Stroke',
@@ -13,9 +14,9 @@ const MAP_EXAMPLE = JSON.stringify({
 });
 
 /** The parts of an upload, as multipart/form-data. */
-export class StrokeImportForm {
+export class StrokeImportForm extends DeclaredTableForm {
   @ApiProperty({
-    description: 'The table: CSV in UTF-8, a heading row, then one row per stroke; up to 20 MB',
+    description: 'The table: CSV or a workbook (.xlsx), a heading row, then one row per stroke; up to 20 MB',
     type: 'string',
     format: 'binary',
   })
@@ -52,7 +53,4 @@ export class StrokeImportForm {
 
   @FlagField('Replace all strokes imported before by the table; never strokes posted with shifts')
   replace?: boolean;
-
-  @DelimiterField()
-  delimiter?: string;
 }

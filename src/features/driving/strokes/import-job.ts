@@ -1,11 +1,14 @@
 import { type Fault, firstOf, MOST_FAULTS, type ProblemCode } from '../../../common/api/problem.js';
+import { canonicalRows, type DeclaredForms } from '../../../common/files/table/canonical.js';
+import type { TableForms } from '../../../common/files/table/forms.js';
+import { readTable, type TableFile } from '../../../common/files/table/read-table.js';
 import { job } from '../../../common/work/job.js';
 import { metresText } from '../../../engineering/chainage.js';
-import { placeColumns, readMap } from './import-map.js';
+import { placeColumns, readMap, typeOfField } from './import-map.js';
 import { type ImportPlan, planImport } from './import-plan.js';
 import type { StrokeImportReport } from './import-report.model.js';
 import { type ImportRow, placeWords, readRowsOf, type StrokeTable } from './import-rows.js';
-import { readDelimiter, readTable } from './import-table.js';
+import { STROKE_TABLE } from './import-table.js';
 import { readContext } from './read-context.js';
 import { RowOutcome } from './row-outcome.js';
 import { valuedStrokes } from './valued-strokes.js';
@@ -14,29 +17,32 @@ import { valuedStrokes } from './valued-strokes.js';
 // another is text, which takes next to no time, however long.
 
 /** A table as it was sent. */
-export interface StrokeFile {
-  file: Uint8Array;
+export interface StrokeFile extends TableFile, DeclaredForms {
   map: string;
-  delimiter?: string;
 }
 
 /**
  * Reads a table as far as its columns are mapped. @returns a StrokeTable as JSON
  * @throws ProblemError for a map or a file that cannot be read
  */
-export const readStrokes = ({ file, map, delimiter }: StrokeFile): string => {
+export const readStrokes = ({ map, ...sent }: StrokeFile): string => {
   const fields = readMap(map);
-  const bytes = Buffer.from(file.buffer, file.byteOffset, file.byteLength);
-  const { headings, rows } = readTable(bytes, readDelimiter(delimiter));
+  const { headings, rows: asWritten, forms: found } = readTable(sent, STROKE_TABLE);
   const places = [...placeColumns(fields, headings)];
+  const columns = places.map(([name, { index }]) => ({ name, type: typeOfField(name), place: index }));
+  const { rows, forms } = canonicalRows(asWritten, columns, sent, found);
   const table: StrokeTable = {
     headings: headings.length,
     columns: places.map(([field, { factor }], index) => [field, { index, factor }]),
-    rows: rows.map(({ line, cells }) => ({
+    rows: rows.map(({ line, width, cells }) => ({
       line,
-      width: cells.length,
-      cells: places.map(([, { index }]) => cells[index] ?? ''),
+      width,
+      cells: cells.map(({ text }) => text),
+      broken: cells.some(({ fault }) => fault !== undefined)
+        ? cells.map(({ fault }) => fault ?? null)
+        : undefined,
     })),
+    forms,
   };
   return JSON.stringify(table);
 };
@@ -71,7 +77,7 @@ export const planStrokes = ({ table: text, context: contextText, dryRun, ...rule
   const context = readContext(contextText);
   const words = placeWords(new Map(table.columns), context.frame);
   const plan = planImport(readRowsOf(table, context.frame, words), context, rules, words);
-  const report = reportOf(plan, dryRun);
+  const report = reportOf(plan, dryRun, table.forms);
   const isRefused = report.rejected > 0;
   return {
     report: JSON.stringify(report),
@@ -104,6 +110,7 @@ const outcomeOf = ({ faults, outcome }: ImportRow): RowOutcome =>
 const reportOf = (
   { rows, leaving }: ImportPlan,
   dryRun: boolean,
+  read: TableForms,
 ): Omit<StrokeImportReport, 'doubted' | 'doubts'> => {
   const counts = { [RowOutcome.created]: 0, [RowOutcome.unchanged]: 0, [RowOutcome.rejected]: 0 };
   let takenMm = 0;
@@ -119,5 +126,5 @@ const reportOf = (
       detail: words.length > 0 ? words.join('; ') : undefined,
     };
   });
-  return { dryRun, rows: reported, ...counts, removed: leaving.length, metres: metresText(takenMm) };
+  return { dryRun, read, rows: reported, ...counts, removed: leaving.length, metres: metresText(takenMm) };
 };

@@ -1,7 +1,8 @@
 import { isObject } from '../../../common/api/is-object.js';
 import { jsonFault } from '../../../common/api/json-limits.js';
 import { type Fault, faulty, shown } from '../../../common/api/problem.js';
-import { heading } from '../../../common/files/csv-table.js';
+import type { CellType } from '../../../common/files/table/canonical.js';
+import { heading } from '../../../common/files/table/cell.js';
 
 export { heading };
 
@@ -29,6 +30,10 @@ const FIELDS = [
 ] as const;
 
 export type StrokeField = (typeof FIELDS)[number];
+
+/** What the column of a field holds. */
+export const typeOfField = (field: StrokeField): CellType =>
+  field.endsWith('Chainage') ? 'chainage' : field.endsWith('At') ? 'instant' : 'number';
 
 /** From which column a field is read; only readings have a factor other than 1. */
 export interface Source {

@@ -4,14 +4,19 @@ import {
   EnumField,
   IntField,
   ListField,
+  ObjectField,
   TextField,
 } from '../../../common/api/fields.js';
+import { TableReading } from '../../../common/files/table/form.model.js';
 import { RecordDoubt } from '../doubts/doubt.models.js';
 import { TABLE_LIMIT_ROWS } from './import-table.js';
 import { RowOutcome } from './row-outcome.js';
 
 export class StrokeImportRow {
-  @IntField({ description: 'Line of the file on which the row begins; the heading row is line 1', min: 1 })
+  @IntField({
+    description: 'Line of the file on which the row begins, or its number in the sheet; 1 for the first',
+    min: 1,
+  })
   line: number;
 
   @IntField({ description: 'Number of the stroke; absent when it cannot be read', optional: true })
@@ -27,6 +32,9 @@ export class StrokeImportRow {
 export class StrokeImportReport {
   @BooleanField({ description: 'Whether it was a dry run: nothing is written' })
   dryRun: boolean;
+
+  @ObjectField(() => TableReading, { description: 'How the table was read' })
+  read: TableReading;
 
   @ListField(() => StrokeImportRow, {
     description: 'The rows of the table, in its order',

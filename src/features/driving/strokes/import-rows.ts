@@ -1,5 +1,6 @@
 import { shown } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-places.js';
+import type { TableForms } from '../../../common/files/table/forms.js';
 import { metresText } from '../../../engineering/chainage.js';
 import type { MeasuredBoring } from '../../../engineering/stroke-values.js';
 import { isPastMillimetre, readInstant, readNumber, readPosition, readReading } from './import-cells.js';
@@ -59,6 +60,8 @@ export interface StrokeTableRow {
   /** how many cells it has in the file */
   width: number;
   cells: string[];
+  /** why cells cannot be read, by their places */
+  broken?: (string | null)[];
 }
 
 /** A table of strokes, as far as it is read. */
@@ -68,6 +71,7 @@ export interface StrokeTable {
   /** places of the fields among the cells that are read */
   columns: [StrokeField, { index: number; factor: number }][];
   rows: StrokeTableRow[];
+  forms: TableForms;
 }
 
 class RowReader {
@@ -77,6 +81,7 @@ class RowReader {
   constructor(
     private readonly cells: string[],
     private readonly columns: Columns,
+    private readonly broken: StrokeTableRow['broken'] = [],
   ) {}
 
   text(field: StrokeField): string {
@@ -92,6 +97,11 @@ class RowReader {
   read<T>(field: StrokeField, reader: (text: string) => T): T | null {
     const text = this.text(field);
     if (text === '') return null;
+    const broken = this.broken?.[this.columns.get(field)?.index ?? -1];
+    if (broken != null) {
+      this.fault(field, text, broken);
+      return null;
+    }
     try {
       return reader(text);
     } catch (error) {
@@ -134,13 +144,13 @@ class RowReader {
 }
 
 const readRow = (
-  { line, width, cells }: StrokeTableRow,
+  { line, width, cells, broken }: StrokeTableRow,
   columns: Columns,
   headings: number,
   frame: DriveFrame,
   words: PlaceWords,
 ): ImportRow => {
-  const reader = new RowReader(cells, columns);
+  const reader = new RowReader(cells, columns, broken);
   const row = { line, faults: reader.faults, notes: reader.notes, outcome: 'created' as const };
   if (width !== headings) {
     reader.fault('', width, `line ${line} has ${width} columns, but the heading row has ${headings}`);

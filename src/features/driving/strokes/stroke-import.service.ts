@@ -4,6 +4,7 @@ import { analyseGrown } from '../../../common/database/analyse.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { JsonText } from '../../../common/database/json-rows.js';
 import { keepAwake } from '../../../common/database/keep-awake.js';
+import { declaredIn, type DeclaredTableForm } from '../../../common/files/table/form.model.js';
 import { Workers } from '../../../common/work/workers.js';
 import { readImportDoubts } from '../doubts/read-doubts.js';
 import { lockedContextText } from './import-context.js';
@@ -13,13 +14,12 @@ import type { StrokeImportReport } from './import-report.model.js';
 import { storeImport } from './import-store.js';
 
 /** How a table is read and taken, as text where people write it. */
-export interface ImportOptions {
+export interface ImportOptions extends DeclaredTableForm {
   map: string;
   dryRun?: boolean;
   /** [m] */
   closeGaps?: string;
   replace?: boolean;
-  delimiter?: string;
 }
 
 type Report = JsonText<StrokeImportReport>;
@@ -58,10 +58,10 @@ export class StrokeImportService {
   async take(
     drive: string,
     file: Uint8Array,
-    { map, dryRun = false, closeGaps, replace = false, delimiter }: ImportOptions,
+    { map, dryRun = false, closeGaps, replace = false, ...declared }: ImportOptions,
   ): Promise<Report> {
     const closeGapsMm = readCloseGaps(closeGaps);
-    const table = await this.workers.run(READ, { file, map, delimiter });
+    const table = await this.workers.run(READ, { file, map, ...declaredIn(declared) });
     const report = await this.database.atomicUnlessDry(dryRun, (transaction) =>
       this.takeTable(transaction, drive, { table, closeGapsMm, replace, dryRun }),
     );

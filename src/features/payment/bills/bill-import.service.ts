@@ -4,6 +4,7 @@ import { type Fault, faulty, firstOf, ProblemError, shown } from '../../../commo
 import { minorUnitsOf } from '../../../common/currency.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { declaredIn, type DeclaredTableForm } from '../../../common/files/table/form.model.js';
 import { mapInTurns } from '../../../common/work/turns.js';
 import { Workers } from '../../../common/work/workers.js';
 import type { Bill } from './bill.models.js';
@@ -21,14 +22,12 @@ import { refuseLocked } from './bills.service.js';
 import { type BillImportReport, type BillRowChange, BillRowOutcome } from './import-report.model.js';
 import { type ImportRow, isItem, readRow } from './import-rows.js';
 
-export interface BillImportOptions {
+export interface BillImportOptions extends DeclaredTableForm {
   dryRun?: boolean;
   replace?: boolean;
   validFrom?: string;
   currency?: string;
   remark?: string;
-  delimiter?: string;
-  sheet?: string;
   ifMatch?: string;
 }
 
@@ -71,8 +70,7 @@ export class BillImportService {
     file: Buffer,
     options: BillImportOptions,
   ): Promise<BillImportReport> {
-    const { delimiter, sheet } = options;
-    const table = await readBillTable(this.workers, { file, delimiter, sheet });
+    const table = await readBillTable(this.workers, { file, ...declaredIn(options) });
     return this.database.atomicUnlessDry(options.dryRun === true, async (transaction) =>
       takeTable(transaction, await lockedDriveId(transaction, drive), version, table, options),
     );
@@ -134,7 +132,7 @@ const takeTable = async (
   );
   const replace = options.replace ?? false;
   judgeTogether(rows, standing?.items ?? [], replace);
-  const report = reportOf(rows, known, table.rows.length - rows.length, options);
+  const report = reportOf(rows, known, table, options);
   if (report.rejected > 0) {
     if (options.dryRun !== true) throw refusal(report, rows);
     return report;
@@ -175,7 +173,7 @@ const judgeTogether = (rows: ImportRow[], standing: ItemRow[], replace: boolean)
 const reportOf = (
   rows: ImportRow[],
   known: Map<string, ItemRow>,
-  passedOver: number,
+  table: BillTable,
   { dryRun = false }: BillImportOptions,
 ): BillImportReport => {
   const counts = { created: 0, changed: 0, unchanged: 0, rejected: 0 };
@@ -193,5 +191,6 @@ const reportOf = (
       changes,
     };
   });
-  return { dryRun, rows: reported, ...counts, removed: 0, passedOver };
+  const passedOver = table.rows.length - rows.length;
+  return { dryRun, read: table.forms, rows: reported, ...counts, removed: 0, passedOver };
 };

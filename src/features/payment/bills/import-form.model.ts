@@ -1,14 +1,15 @@
 import { ApiProperty } from '@nestjs/swagger';
-import { IsOptional, IsString, Matches, MaxLength } from 'class-validator';
-import { DelimiterField, EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
+import { IsOptional, Matches, MaxLength } from 'class-validator';
+import { EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
 import { IsDate, IsText } from '../../../common/api/rules.js';
+import { DeclaredTableForm } from '../../../common/files/table/form.model.js';
 
 /** The parts of an upload, as multipart/form-data. */
-export class BillImportForm {
+export class BillImportForm extends DeclaredTableForm {
   @ApiProperty({
     description:
-      'The items as CSV (UTF-8) or as a workbook (.xlsx). Headings: reference, description, unit and rate; optional group_code, ' +
-      'group_title, kind (quantity, lump, time), decimals, quantity and amount. Numbers have a decimal point. An amount is compared ' +
+      'The items as CSV or as a workbook (.xlsx). Headings: reference, description, unit and rate; optional group_code, ' +
+      'group_title, kind (quantity, lump, time), decimals, quantity and amount.  An amount is compared ' +
       'with quantity × rate and not stored. What a table has no column for stays as it stands; new items then have kind quantity, ' +
       '3 decimals and quantity 0',
     type: 'string',
@@ -52,17 +53,4 @@ export class BillImportForm {
   @IsText()
   @MaxLength(500)
   remark?: string;
-
-  @DelimiterField(' of a CSV')
-  delimiter?: string;
-
-  @ApiProperty({
-    description: 'Name of the sheet of a workbook; the first visible one when absent',
-    type: String,
-    required: false,
-  })
-  @EmptyIsAbsent()
-  @IsOptional()
-  @IsString()
-  sheet?: string;
 }

@@ -4,8 +4,10 @@ import {
   EnumField,
   IntField,
   ListField,
+  ObjectField,
   TextField,
 } from '../../../common/api/fields.js';
+import { TableReading } from '../../../common/files/table/form.model.js';
 import { MOST_ITEMS } from './bill-limits.js';
 
 /** What became of a row of an imported bill. */
@@ -58,6 +60,9 @@ export class BillImportRow {
 export class BillImportReport {
   @BooleanField({ description: 'Whether it was a dry run: nothing is written' })
   dryRun: boolean;
+
+  @ObjectField(() => TableReading, { description: 'How the table was read' })
+  read: TableReading;
 
   @ListField(() => BillImportRow, { description: 'The items of the table, in its order', max: MOST_ITEMS })
   rows: BillImportRow[];

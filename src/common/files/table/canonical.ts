@@ -1,0 +1,137 @@
+import { type CanonicalCell, type Cell, isEmpty, sheetNumber, type TableRow, textOf } from './cell.js';
+import { type ChainageFinder, chainageFinder } from './chainages.js';
+import { type DateFinder, dateFinder } from './dates.js';
+import { type DecimalFinder, decimalFinder } from './decimals.js';
+import type { TableForms } from './forms.js';
+
+/** What a column holds. */
+export type CellType = 'text' | 'number' | 'chainage' | 'date' | 'instant' | 'boolean' | 'list';
+
+/** A column that is read. */
+export interface TypedColumn {
+  /** its field, as it is named in errors */
+  name: string;
+  type: CellType;
+  /** its place among the headings, 0 for the first */
+  place: number;
+}
+
+/** What a request declares of how its table is written; what is absent is found in the table. */
+export interface DeclaredForms {
+  decimal?: string;
+  dates?: string;
+  timeZone?: string;
+  chainages?: string;
+}
+
+export interface CanonicalRow {
+  line: number;
+  width: number;
+  /** by the columns that are read */
+  cells: CanonicalCell[];
+}
+
+const EMPTY: CanonicalCell = { text: '' };
+
+const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined => {
+  switch (cell.kind) {
+    case 'merged':
+      return `${name} lies in the merged cells ${cell.text}: unmerge them`;
+    case 'uncomputed':
+      return `${name} is a formula without a stored value: let the spreadsheet compute and save it`;
+    case 'other':
+      return type === 'boolean'
+        ? undefined
+        : `${name} is ${cell.text}; it must be ${type === 'text' ? 'text' : `a ${type}`}`;
+    case 'number':
+      if (type === 'text' && !/^-?\d{1,15}$/.test(cell.text))
+        return `${name} is the number ${cell.text}; it must be text, as 1.10 and 1.1 are one number: format the cell as text and enter it again`;
+      if (type === 'date' || type === 'instant')
+        return `${name} is the number ${cell.text}; it must be a date: format the cell as a date`;
+      return undefined;
+    case 'date':
+      return type === 'number' || type === 'chainage' || type === 'boolean'
+        ? `${name} is the date ${cell.text}; it must be a ${type}: format the cell as a number and enter it again`
+        : undefined;
+    default:
+      return undefined;
+  }
+};
+
+/** The forms of a table, as they are declared or found in its columns. */
+class Forms {
+  constructor(
+    readonly decimals: DecimalFinder,
+    readonly dates: DateFinder,
+    readonly chainages: ChainageFinder,
+  ) {}
+
+  see(cell: Cell, { name, type }: TypedColumn, line: number): void {
+    const text = textOf(cell);
+    if (type === 'number' && cell.kind !== 'number') this.decimals.see(text, name, line);
+    else if (type === 'chainage') {
+      if (cell.kind !== 'number') this.decimals.see(text.replaceAll(/[\s+]/g, ''), name, line);
+      this.chainages.see(cell.kind === 'number' ? sheetNumber(text) : text, name, line);
+    } else if ((type === 'date' || type === 'instant') && cell.kind !== 'number')
+      this.dates.see(text, name, line, type);
+  }
+
+  read(cell: Cell, { name, type }: TypedColumn): CanonicalCell {
+    const text = textOf(cell);
+    const fault = wrongKind(cell, name, type);
+    if (fault !== undefined) return { text, fault };
+    if (type === 'boolean') return { text: text.toLowerCase() };
+    if (type === 'date' || type === 'instant') return this.dates.read(text, name, type);
+    if (cell.kind === 'number') {
+      const number = sheetNumber(text);
+      return type === 'chainage' ? this.chainages.read(number, name) : { text: number };
+    }
+    if (type === 'number') return this.decimals.read(text, name);
+    if (type !== 'chainage') return { text };
+    const { text: pointed, fault: sign } = this.decimals.read(text.replaceAll(' ', ''), name);
+    return sign === undefined ? this.chainages.read(pointed, name) : { text, fault: sign };
+  }
+}
+
+/**
+ * Brings the columns of a table into the one form that the service reads.
+ * @throws ProblemError invalid when the table may be read in two ways, with what to declare
+ */
+export const canonicalRows = (
+  rows: readonly TableRow[],
+  columns: readonly TypedColumn[],
+  declared: DeclaredForms,
+  forms: TableForms,
+): { rows: CanonicalRow[]; forms: TableForms } => {
+  const found = new Forms(
+    decimalFinder(declared.decimal, forms.delimiter),
+    dateFinder(declared.dates, declared.timeZone),
+    chainageFinder(declared.chainages),
+  );
+  for (const { line, cells } of rows)
+    for (const column of columns) {
+      const cell = cells[column.place];
+      if (cell && !isEmpty(cell)) found.see(cell, column, line);
+    }
+  const [decimal, dates, chainages] = [
+    found.decimals.decide(),
+    found.dates.decide(),
+    found.chainages.decide(),
+  ];
+  const read = rows.map(({ line, width, cells }) => ({
+    line,
+    width,
+    cells: columns.map((column): CanonicalCell => {
+      const cell = cells[column.place];
+      return cell && !isEmpty(cell) ? found.read(cell, column) : EMPTY;
+    }),
+  }));
+  const used = { decimal, ...dates, chainages };
+  return {
+    rows: read,
+    forms: {
+      ...forms,
+      ...Object.fromEntries(Object.entries(used).filter(([, value]) => value !== undefined)),
+    },
+  };
+};

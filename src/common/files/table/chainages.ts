@@ -1,0 +1,69 @@
+import { type CanonicalCell, quoted } from './cell.js';
+import { CHAINAGE_FORMS, type ChainageForm, oneOfForms, refused } from './forms.js';
+
+const PLUS = /^-?\d+\s*\+\s*\d{3}(?:[.,]\d+)?$/;
+const PLAIN = /^(-?)(\d+)(?:[.,](\d+))?$/;
+
+export interface ChainageFinder {
+  see(text: string, name: string, line: number): void;
+  decide(): ChainageForm | undefined;
+  /** @param text  with a decimal point */
+  read(text: string, name: string): CanonicalCell;
+}
+
+/** Kilometres as metres, exactly: the point moves by three digits. */
+const inMetres = (text: string): string | undefined => {
+  const [, sign = '', whole, part = ''] = PLAIN.exec(text) ?? [];
+  if (whole === undefined) return undefined;
+  const digits = part.padEnd(3, '0');
+  const rest = digits.slice(3).replace(/0+$/, '');
+  return `${sign}${(whole + digits.slice(0, 3)).replace(/^0+(?=\d)/, '')}${rest === '' ? '' : `.${rest}`}`;
+};
+
+/**
+ * How chainages are written: 12+345.678, metres or kilometres. Plain numbers are metres, unless all of them may as well be
+ * kilometres: below 100, with three decimals or more. Such a table is refused.
+ */
+export const chainageFinder = (declared: string | undefined): ChainageFinder => {
+  const wanted = oneOfForms('chainages', declared, CHAINAGE_FORMS);
+  let plus = false;
+  let isPlain = false;
+  let metres = false;
+  let kilometres: { text: string; name: string; line: number } | undefined;
+  return {
+    see: (text, name, line) => {
+      if (PLUS.test(text)) plus = true;
+      const [, , whole, part = ''] = PLAIN.exec(text) ?? [];
+      if (whole === undefined) return;
+      isPlain = true;
+      const isShort = whole.replace(/^0+/, '').length <= 2;
+      if (isShort && part.length >= 3) kilometres ??= { text, name, line };
+      else if (!isShort || part !== '') metres = true;
+    },
+    decide: () => {
+      if (wanted) return wanted;
+      if (kilometres && !metres && !plus)
+        throw refused(
+          '/chainages',
+          kilometres.text,
+          `${quoted(kilometres.text)} (${kilometres.name}, line ${kilometres.line}) may be metres or kilometres: declare chainages as m or km`,
+        );
+      return plus ? 'km+m' : isPlain ? 'm' : undefined;
+    },
+    read: (text, name) => {
+      const tidy = text.replaceAll(' ', '');
+      const isPlus = tidy.includes('+');
+      if (wanted === 'km+m' && !isPlus)
+        return {
+          text,
+          fault: `${name} is ${quoted(text)}; it must read like 12+345.678, as declared by chainages`,
+        };
+      if ((wanted === 'm' || wanted === 'km') && isPlus)
+        return {
+          text,
+          fault: `${name} is ${quoted(text)}; it must be a number of ${wanted}, as declared by chainages`,
+        };
+      return { text: wanted === 'km' ? (inMetres(tidy) ?? text) : tidy };
+    },
+  };
+};

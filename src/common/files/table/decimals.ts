@@ -1,0 +1,71 @@
+import { type CanonicalCell, quoted } from './cell.js';
+import { type Decimal, DECIMALS, oneOfForms, refused } from './forms.js';
+
+/** One sign, and not behind one to three digits and before three: that may be a thousands separator too. */
+const COMMA = /^[+-]?\d*,\d+(?:[eE][+-]?\d+)?$/;
+const POINT = /^[+-]?\d*\.\d+(?:[eE][+-]?\d+)?$/;
+const AMBIGUOUS = /^[+-]?[1-9]\d{0,2}[.,]\d{3}$/;
+/** Thousands and decimals: the last sign is that of the decimals. */
+const BOTH = /^[+-]?\d{1,3}(?:([.,' ])\d{3})+([.,])\d+$/;
+
+interface Seen {
+  text: string;
+  name: string;
+  line: number;
+}
+
+const at = ({ text, name, line }: Seen): string => `${quoted(text)} (${name}, line ${line})`;
+
+export interface DecimalFinder {
+  see(text: string, name: string, line: number): void;
+  decide(): Decimal | undefined;
+  read(text: string, name: string): CanonicalCell;
+}
+
+/**
+ * Whether numbers have a decimal point or a decimal comma. It is found in the numbers that can be read in one way only; a table
+ * whose numbers may all be read in two ways is refused.
+ * @param delimiter  of a CSV: where commas separate the columns, a point is the decimal sign
+ */
+export const decimalFinder = (declared: string | undefined, delimiter?: string): DecimalFinder => {
+  const wanted = oneOfForms('decimal', declared, DECIMALS);
+  const first: Partial<Record<'comma' | 'point' | 'ambiguous', Seen>> = {};
+  let decided: Decimal | undefined;
+  return {
+    see: (text, name, line) => {
+      const seen = { text, name, line };
+      const both = BOTH.exec(text);
+      if (both && both[1] !== both[2]) first[both[2] === ',' ? 'comma' : 'point'] ??= seen;
+      else if (COMMA.test(text)) first[AMBIGUOUS.test(text) ? 'ambiguous' : 'comma'] ??= seen;
+      else if (POINT.test(text) && !(delimiter === 'comma' && AMBIGUOUS.test(text)))
+        first[AMBIGUOUS.test(text) ? 'ambiguous' : 'point'] ??= seen;
+      else if (POINT.test(text)) first.point ??= seen;
+    },
+    decide: () => {
+      const { comma, point, ambiguous } = first;
+      if (wanted) return (decided = wanted);
+      if (comma && point && delimiter !== 'comma')
+        throw refused(
+          '/decimal',
+          undefined,
+          `the table has numbers with a decimal comma, ${at(comma)}, and with a decimal point, ${at(point)}: declare decimal`,
+        );
+      if (ambiguous && !comma && !point)
+        throw refused(
+          '/decimal',
+          ambiguous.text,
+          `${at(ambiguous)} may have decimals or thousands, and no other number of the table shows which: declare decimal as point or comma`,
+        );
+      return (decided = point ? 'point' : comma ? 'comma' : undefined);
+    },
+    read: (text, name) => {
+      if (decided !== 'comma') return { text };
+      if (text.includes('.'))
+        return {
+          text,
+          fault: `${name} is ${quoted(text)}; it must be a number with a decimal comma and no thousands separator, as the table has`,
+        };
+      return { text: text.replace(',', '.') };
+    },
+  };
+};

@@ -1,0 +1,54 @@
+import { DELIMITERS, refused } from './forms.js';
+
+/** Rows that are looked at: a heading row, and what is above and below it. */
+const LOOKED_AT = 50;
+
+/** How many cells each of the first rows has: characters within quotation marks separate nothing. */
+const widths = (text: string, delimiter: string): number[] => {
+  const found: number[] = [];
+  let cells = 1;
+  let isQuoted = false;
+  let isBlank = true;
+  for (let at = 0; at < text.length && found.length < LOOKED_AT; at += 1) {
+    const character = text[at];
+    if (character === '"') isQuoted = !isQuoted;
+    else if (isQuoted) continue;
+    else if (character === delimiter) cells += 1;
+    else if (character === '\n') {
+      if (!isBlank) found.push(cells);
+      [cells, isBlank] = [1, true];
+      continue;
+    }
+    isBlank = false;
+  }
+  if (!isBlank && found.length < LOOKED_AT) found.push(cells);
+  return found;
+};
+
+/**
+ * What separates the columns of a table: the character that gives its rows several columns.
+ * @throws ProblemError invalid when two would
+ */
+export const findDelimiter = (text: string): string => {
+  const candidates = Object.entries(DELIMITERS).map(([name, character]) => {
+    const counted = widths(text, character);
+    const [head = 1, ...below] = counted.filter((width) => width > 1);
+    return {
+      name,
+      character,
+      head,
+      isEven: counted.length - 1 === below.length && below.every((width) => width === head),
+    };
+  });
+  const several = candidates.filter(({ head }) => head > 1);
+  const [only, another] = several;
+  if (!only) return ',';
+  if (!another) return only.character;
+  const even = several.filter(({ isEven }) => isEven);
+  if (even.length === 1 && even[0]) return even[0].character;
+  throw refused(
+    '/delimiter',
+    undefined,
+    `the columns may be separated by ${several.map(({ name }) => name).join(' or ')}: declare delimiter`,
+  );
+};

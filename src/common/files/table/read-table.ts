@@ -1,0 +1,173 @@
+import { ProblemError } from '../../api/problem.js';
+import { cellPlace, readXlsx, type Sheet } from '../xlsx-read.js';
+import { type Cell, heading, isEmpty, quoted, type TableRow, textOf } from './cell.js';
+import { csvRows, refuseLongLines } from './csv-rows.js';
+import { decode } from './decode.js';
+import { findDelimiter } from './delimiter.js';
+import { assertDelimiter, delimiterName, readDelimiter, refused, type TableForms } from './forms.js';
+
+/** Largest file that is read, 20 MB. */
+export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
+
+/** Rows above the headings. */
+const MOST_ABOVE = 50;
+
+const WORKBOOK = Buffer.from('PK');
+/** Of an old .xls, and of a workbook with a password. */
+const COMPOUND = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
+
+/** A table as it was sent, and what is declared of how it is written. */
+export interface TableFile {
+  file: Uint8Array;
+  encoding?: string;
+  delimiter?: string;
+  /** name of the sheet of a workbook; needed when several are visible */
+  sheet?: string;
+}
+
+/** What a table may hold. */
+export interface TableKind {
+  /** most rows, blank ones too */
+  mostRows: number;
+  /** what its rows are, as in "a heading row and no strokes" */
+  rows: string;
+  /** whether a row is that of the headings; the first that is not blank when absent */
+  isHead?: (headings: string[]) => boolean;
+  /** what the heading row must have, for the error when none is found */
+  headHas?: string;
+}
+
+export interface Table {
+  headings: string[];
+  rows: TableRow[];
+  forms: TableForms;
+}
+
+const isBlank = ({ cells }: TableRow): boolean => cells.every(isEmpty);
+
+/** The range of merged cells that a cell of a row lies in: only the first of a range keeps its value. */
+const mergedIn = ({ merged }: Sheet): ((line: number) => (place: number) => string | undefined) => {
+  const ranges = merged.flatMap((range) => {
+    const [from, to] = range.split(':').map(cellPlace);
+    return from && to ? [{ range, from, to }] : [];
+  });
+  return (line) => {
+    const here = ranges.filter(({ from, to }) => line >= from.line && line <= to.line);
+    return (place) => here.find(({ from, to }) => place >= from.column && place <= to.column)?.range;
+  };
+};
+
+const sheetRows = (sheet: Sheet): TableRow[] => {
+  const mergedOf = mergedIn(sheet);
+  return sheet.rows.map(({ line, cells }) => {
+    const rangeOf = mergedOf(line);
+    const row: (Cell | undefined)[] = [];
+    for (const [place, value] of cells) {
+      const range = value.kind === 'text' && value.text.trim() === '' ? undefined : rangeOf(place);
+      row[place] = range === undefined ? value : { kind: 'merged', text: range, holds: value.text };
+    }
+    return { line, width: row.length, cells: row };
+  });
+};
+
+const ofXlsx = (file: Buffer, wanted?: string): { rows: TableRow[]; forms: TableForms; sheet: Sheet } => {
+  try {
+    const sheet = readXlsx(file, wanted);
+    return { rows: sheetRows(sheet), forms: { file: 'xlsx', sheet: sheet.name }, sheet };
+  } catch (error) {
+    if (error instanceof RangeError) {
+      const pointer = error.message.includes('sheet') && wanted !== undefined ? '/sheet' : '/file';
+      throw refused(pointer, wanted, `the workbook cannot be read: ${error.message}`);
+    }
+    throw error;
+  }
+};
+
+const ofCsv = (
+  file: Buffer,
+  { encoding: declared, delimiter: separator, sheet }: TableFile,
+  most: number,
+): { rows: TableRow[]; forms: TableForms; delimiter: string } => {
+  if (sheet !== undefined)
+    throw refused('/sheet', sheet, 'sheet is given, but the file is no workbook (.xlsx)');
+  const { text, encoding } = decode(file, declared);
+  refuseLongLines(text);
+  const delimiter = separator === undefined ? findDelimiter(text) : readDelimiter(separator);
+  return {
+    rows: csvRows(text, delimiter, most),
+    forms: { file: 'csv', encoding, delimiter: delimiterName(delimiter) },
+    delimiter,
+  };
+};
+
+/** The row of headings, and those below it. */
+const headed = (
+  rows: TableRow[],
+  { isHead, headHas }: TableKind,
+  where: string,
+): [TableRow | undefined, TableRow[]] => {
+  const index = rows.findIndex((row) => !isBlank(row));
+  if (isHead === undefined || index < 0) return [rows[index], rows.slice(index + 1)];
+  const at = rows
+    .slice(0, MOST_ABOVE)
+    .findIndex(({ cells }) => isHead(Array.from(cells, (cell) => heading(textOf(cell)))));
+  if (at >= 0) return [rows[at], rows.slice(at + 1)];
+  if (headHas === undefined) return [rows[index], rows.slice(index + 1)];
+  throw refused(
+    '/file',
+    undefined,
+    `${where} has no row of headings: none of its first ${MOST_ABOVE} rows has ${headHas}`,
+  );
+};
+
+/**
+ * Reads a table: a heading row, then a row each, from CSV or from a workbook, whichever the file is. Rows without any text are
+ * passed over, as spreadsheets leave them behind; a row with more or fewer columns than headings is handed on as it is.
+ * @throws ProblemError invalid when it cannot be read as a table, too_large over the limit
+ */
+export const readTable = (table: TableFile, kind: TableKind): Table => {
+  const { buffer, byteOffset, byteLength } = table.file;
+  const file = Buffer.from(buffer, byteOffset, byteLength);
+  const { mostRows, rows: what } = kind;
+  if (file.length > TABLE_LIMIT_BYTES)
+    throw new ProblemError('too_large', `The table is larger than ${TABLE_LIMIT_BYTES / 1024 / 1024} MB.`);
+  if (file.length === 0) throw refused('/file', undefined, 'the file is empty');
+  if (file.subarray(0, 4).equals(COMPOUND))
+    throw refused(
+      '/file',
+      undefined,
+      'the file is an old .xls, or a workbook with a password: save it as .xlsx without one',
+    );
+  const isWorkbook = file.subarray(0, 2).equals(WORKBOOK);
+  if (isWorkbook)
+    for (const name of ['delimiter', 'encoding'] as const)
+      if (table[name] !== undefined)
+        throw refused(
+          `/${name}`,
+          table[name],
+          `${name} is given, but the file is a workbook, which has none`,
+        );
+  const read = isWorkbook ? ofXlsx(file, table.sheet) : ofCsv(file, table, mostRows + MOST_ABOVE + 2);
+  const where = 'sheet' in read ? `sheet "${read.sheet.name}"` : 'the table';
+  const [head, below] = headed(read.rows, kind, where);
+  if (below.length > mostRows)
+    throw refused('/file', undefined, `the table has more than ${mostRows} rows: split it`);
+  const rows = below.filter((row) => !isBlank(row));
+  if (!head) throw refused('/file', undefined, 'the file is empty');
+  for (const cell of head.cells)
+    if (cell?.kind === 'merged')
+      throw refused(
+        '/file',
+        cell.holds,
+        `the heading ${quoted(cell.holds)} lies in the merged cells ${cell.text}: unmerge them`,
+      );
+  const headings = Array.from(head.cells, (cell) => heading(textOf(cell)));
+  if ('delimiter' in read) assertDelimiter(headings, read.delimiter);
+  if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row but no ${what}`);
+  // A sheet has no width of its own: what stands right of the headings makes a row too wide.
+  if (isWorkbook) for (const row of rows) row.width = Math.max(headings.length, lastPlace(row) + 1);
+  return { headings, rows, forms: read.forms };
+};
+
+const lastPlace = ({ cells }: TableRow): number =>
+  cells.reduce<number>((last, cell, place) => (isEmpty(cell) ? last : place), -1);
