@@ -6,7 +6,7 @@ import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { filePath, INCOMING } from '../features/outputs/attachments/file-places.js';
-import { attachmentsDirOf } from '../service.js';
+import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';
 

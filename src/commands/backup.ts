@@ -1,7 +1,7 @@
 import { type BackupResult, writeBackup } from '../backup/write-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { shippedFolders } from '../common/database/migrate.js';
-import { attachmentsDirOf } from '../service.js';
+import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 

@@ -11,7 +11,7 @@ import {
 } from '../common/database/bi-logins.js';
 import { byLogin } from '../common/database/roles.js';
 import { loadConfig } from '../common/config/config.js';
-import type { ReadyDatabase } from '../service.js';
+import type { ReadyDatabase } from '../common/database/ready-database.js';
 import { type AddCommand, checked, notes, ON_DATABASE, print, wholeNumber, withJson } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';
 import { commandActor } from './command-scope.js';

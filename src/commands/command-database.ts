@@ -1,7 +1,7 @@
 import pg from 'pg';
 import type { Config } from '../common/config/config.js';
 import { isBroken } from '../common/database/sql-error.js';
-import { reachDatabase, type ReadyDatabase, readyDatabase } from '../service.js';
+import { reachDatabase, type ReadyDatabase, readyDatabase } from '../common/database/ready-database.js';
 
 type Named = Pick<ReadyDatabase, 'ownerUrl' | 'dataDir' | 'isServed'>;
 

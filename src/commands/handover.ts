@@ -4,7 +4,7 @@ import { Database } from '../common/database/database.js';
 import { shippedFolders } from '../common/database/migrate.js';
 import { ProblemError } from '../common/api/problem.js';
 import { type HandoverResult, writeHandover } from '../features/outputs/handover/write-handover.js';
-import { attachmentsDirOf } from '../service.js';
+import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';

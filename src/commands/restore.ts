@@ -2,7 +2,7 @@ import { type RestoreResult, restoreBackup } from '../backup/restore-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { migrate } from '../common/database/migrate.js';
 import { prepareRoles } from '../common/database/roles.js';
-import { attachmentsDirOf } from '../service.js';
+import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, print, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 

@@ -1,45 +1,28 @@
 import { Command, CommanderError } from 'commander';
 import { shippedFolders } from '../common/database/migrate.js';
-import { addAdministrator } from './administrator.js';
-import { addAgs } from './ags.js';
-import { addAttachments } from './attachments.js';
-import { addAudit } from './audit.js';
-import { addBackup } from './backup.js';
-import { addBi } from './bi.js';
 import type { AddCommand, Finish } from './command.js';
-import { addDemo } from './demo.js';
-import { addDescribe } from './describe.js';
-import { addHandover } from './handover.js';
-import { addImport } from './import.js';
-import { addPerson } from './person.js';
-import { addRecompute } from './recompute.js';
-import { addReport } from './report.js';
-import { addRestore } from './restore.js';
-import { addSamples } from './samples.js';
-import { addServe } from './serve.js';
-import { addValuation } from './valuation.js';
-import { addViews } from './views.js';
 
-const COMMANDS: AddCommand[] = [
-  addServe,
-  addDemo,
-  addImport,
-  addValuation,
-  addAgs,
-  addReport,
-  addAudit,
-  addAttachments,
-  addSamples,
-  addBackup,
-  addRestore,
-  addHandover,
-  addAdministrator,
-  addPerson,
-  addBi,
-  addRecompute,
-  addViews,
-  addDescribe,
-];
+/** In the order of the help. A command loads what it needs when it is asked for: the service takes seconds to load. */
+const COMMANDS: Record<string, () => Promise<AddCommand>> = {
+  serve: async () => (await import('./serve.js')).addServe,
+  demo: async () => (await import('./demo.js')).addDemo,
+  import: async () => (await import('./import.js')).addImport,
+  valuation: async () => (await import('./valuation.js')).addValuation,
+  ags: async () => (await import('./ags.js')).addAgs,
+  report: async () => (await import('./report.js')).addReport,
+  audit: async () => (await import('./audit.js')).addAudit,
+  attachments: async () => (await import('./attachments.js')).addAttachments,
+  samples: async () => (await import('./samples.js')).addSamples,
+  backup: async () => (await import('./backup.js')).addBackup,
+  restore: async () => (await import('./restore.js')).addRestore,
+  handover: async () => (await import('./handover.js')).addHandover,
+  administrator: async () => (await import('./administrator.js')).addAdministrator,
+  person: async () => (await import('./person.js')).addPerson,
+  bi: async () => (await import('./bi.js')).addBi,
+  recompute: async () => (await import('./recompute.js')).addRecompute,
+  views: async () => (await import('./views.js')).addViews,
+  describe: async () => (await import('./describe.js')).addDescribe,
+};
 
 const EXAMPLES = `
 Examples:
@@ -50,8 +33,8 @@ Examples:
 
 The settings are environment variables, listed in docs/guide/settings.md.`;
 
-/** The program with all its commands; none of them has run. */
-export const program = (finish: Finish): Command => {
+/** The program with the commands of these names, all by default; none of them has run. */
+export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Promise<Command> => {
   const drivebook = new Command('drivebook')
     .description(
       'The book of record of a TBM drive: its service, and the commands that look after its database.',
@@ -67,16 +50,18 @@ export const program = (finish: Finish): Command => {
     .showHelpAfterError('Add --help for the usage.')
     .addHelpText('after', EXAMPLES)
     .addHelpText('afterAll', '\nExit status: 0 done, 1 failed or found something wrong, 2 not understood.');
-  for (const add of COMMANDS) add(drivebook, finish);
+  for (const add of await Promise.all(names.map((name) => COMMANDS[name]!()))) add(drivebook, finish);
   return drivebook;
 };
 
 /** Runs a command. @returns the exit status: 0 done, 1 failed, 2 not understood */
 export const runCommand = async (args: string[]): Promise<number> => {
   let status = 0;
-  const drivebook = program((reported) => {
+  const [name = ''] = args;
+  const needed = Object.hasOwn(COMMANDS, name) ? [name] : ['-V', '--version'].includes(name) ? [] : undefined;
+  const drivebook = await program((reported) => {
     status = reported;
-  });
+  }, needed);
   try {
     if (args.length === 0) drivebook.help();
     await drivebook.parseAsync(args, { from: 'user' });

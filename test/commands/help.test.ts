@@ -15,7 +15,7 @@ const calls = (command: Command, before: string[] = []): string[][] =>
     return [words, ...calls(each, words)];
   });
 
-const ALL = calls(program(() => undefined)).map((words) => words.join(' '));
+const ALL = calls(await program(() => undefined)).map((words) => words.join(' '));
 
 describe('the command line', () => {
   let environment: NodeJS.ProcessEnv;

@@ -1,0 +1,115 @@
+import path from 'node:path';
+import type { Config } from '../config/config.js';
+import {
+  type EmbeddedOptions,
+  type EmbeddedPostgres,
+  orDiskFull,
+  runningEmbeddedPostgres,
+  startEmbeddedPostgres,
+} from './embedded-postgres.js';
+import { migrate, refuseUnmigrated } from './migrate.js';
+import { byLogin, loginOf, prepareRoles, type RolesWanted } from './roles.js';
+import { refuseSharedSessions } from './session.js';
+
+export interface ReadyDatabase {
+  /** As the service. */
+  url: string;
+  /** As the owner of its tables, for migrations and commands. */
+  ownerUrl: string;
+  /** As one who only reads; undefined when DATABASE_URL names the database. */
+  readerUrl?: string;
+  /** Whether `url` is of a login that gains nothing by leaving the service's role. */
+  isConfined: boolean;
+  /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
+  dataDir?: string;
+  /** Whether it is the embedded one of a service that runs: prepared by it, and not stopped by stop(). */
+  isServed: boolean;
+  /** The release that a newer build brought it to, whose views this build works with. */
+  newer?: string;
+  /** Of the embedded PostgreSQL: resolves when it has ended and could not be started again. */
+  lost?: Promise<Error>;
+  /** @param fastMs  how long the embedded PostgreSQL may take to write its memory out */
+  stop(fastMs?: number): Promise<void>;
+}
+
+type Found = Omit<ReadyDatabase, 'isConfined' | 'newer'> & { roles: RolesWanted };
+
+const external = (url: string, ownerUrl = url): Found => {
+  const service = loginOf(url);
+  const isOwner = service.name === loginOf(ownerUrl).name;
+  return { url, ownerUrl, isServed: false, roles: isOwner ? {} : { service }, stop: () => Promise.resolve() };
+};
+
+const embeddedOf = ({ dataDir, dataDirChosen }: Config): EmbeddedOptions => ({
+  dataDir,
+  dataDirChosen,
+  database: 'drivebook',
+  persistent: true,
+});
+
+const embedded = ({ url, logins, ...server }: EmbeddedPostgres, isServed = false): Found => ({
+  ...server,
+  isServed,
+  url: byLogin(url, logins.service),
+  ownerUrl: url,
+  readerUrl: byLogin(url, logins.reader),
+  roles: { ours: logins },
+});
+
+/**
+ * The database of the settings as it stands, neither prepared nor migrated, for commands that work as its owner. The
+ * embedded one is that of the running service where one runs, and is started otherwise.
+ */
+export const reachDatabase = async (config: Config): Promise<Found> => {
+  const { databaseUrl, databaseOwnerUrl } = config;
+  if (databaseUrl) {
+    const found = external(databaseUrl, databaseOwnerUrl);
+    await refuseSharedSessions(found.ownerUrl, databaseOwnerUrl ? 'DATABASE_OWNER_URL' : 'DATABASE_URL');
+    return found;
+  }
+  return servedDatabase(config) ?? embedded(await startEmbeddedPostgres(embeddedOf(config)));
+};
+
+/** The embedded database of a service that runs; undefined: none does. */
+const servedDatabase = (config: Config): Found | undefined => {
+  const running = config.databaseUrl ? undefined : runningEmbeddedPostgres(embeddedOf(config));
+  return running && embedded(running, true);
+};
+
+/**
+ * The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one.
+ * @param beside  whether to work beside a running service on its embedded database, which is left as that one made it
+ */
+export const readyDatabase = async (
+  config: Config,
+  { beside = false, say = (_step: string): void => undefined } = {},
+): Promise<ReadyDatabase> => {
+  const served = beside ? servedDatabase(config) : undefined;
+  if (served) {
+    await refuseUnmigrated(served.ownerUrl);
+    return { ...served, isConfined: true };
+  }
+  say(config.databaseUrl ? 'Reaching the database' : `Starting PostgreSQL in ${config.dataDir}`);
+  const { roles, ...found } = config.databaseUrl
+    ? external(config.databaseUrl, config.databaseOwnerUrl)
+    : embedded(await startEmbeddedPostgres(embeddedOf(config)));
+  try {
+    if (config.databaseOwnerUrl) await refuseSharedSessions(config.databaseOwnerUrl, 'DATABASE_OWNER_URL');
+    const isConfined = await prepareRoles(found.ownerUrl, roles);
+    if (config.databaseUrl) await refuseSharedSessions(config.databaseUrl, 'DATABASE_URL');
+    say('Checking the tables and views');
+    const { newer } = await migrate(found.ownerUrl);
+    return { ...found, isConfined, newer };
+  } catch (error) {
+    const reason = found.dataDir === undefined ? error : orDiskFull(error, found.dataDir);
+    await found.stop();
+    throw reason;
+  }
+};
+
+/** The folder of the bytes of attachments: as set, or in the data folder. An external database brings none: undefined. */
+export const attachmentsDirOf = (
+  { attachmentsDir }: Pick<Config, 'attachmentsDir'>,
+  { dataDir }: Pick<ReadyDatabase, 'dataDir'>,
+): string | undefined =>
+  attachmentsDir ?? (dataDir === undefined ? undefined : path.join(dataDir, 'attachments'));
