@@ -31,6 +31,7 @@ const features = {
   'ground/overbreak': ['site/drives', 'support/support'],
   'outputs/attachments': ['site/drives'],
   'outputs/ags': [],
+  'outputs/lake': [],
   'outputs/odata': [],
   'support/zones': ['site/projects'],
   'support/support-standard': ['site/catalogue', 'site/drives', 'site/projects', 'support/zones'],

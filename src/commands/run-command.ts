@@ -13,6 +13,7 @@ const COMMANDS: Record<string, () => Promise<AddCommand>> = {
   audit: async () => (await import('./audit.js')).addAudit,
   attachments: async () => (await import('./attachments.js')).addAttachments,
   samples: async () => (await import('./samples.js')).addSamples,
+  lake: async () => (await import('./lake.js')).addLake,
   backup: async () => (await import('./backup.js')).addBackup,
   restore: async () => (await import('./restore.js')).addRestore,
   handover: async () => (await import('./handover.js')).addHandover,

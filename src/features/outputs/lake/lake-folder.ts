@@ -1,0 +1,135 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
+import path from 'node:path';
+import { pipeline } from 'node:stream/promises';
+import { type LakeFile, type Manifest, MANIFEST, manifestText, readManifest } from './manifest.js';
+
+/** What is being written. Readers of the lake pass over names that begin with a line. */
+const UNFINISHED = '_unfinished';
+
+export const sha256Of = async (file: string): Promise<string> => {
+  const hash = createHash('sha256');
+  await pipeline(createReadStream(file), hash);
+  return hash.digest('hex');
+};
+
+/** Makes what was renamed in a folder last; not every file system can open one. */
+const syncFolder = async (folder: string): Promise<void> => {
+  const handle = await open(folder, 'r').catch(() => undefined);
+  await handle?.sync().catch(() => undefined);
+  await handle?.close();
+};
+
+const sizeOf = async (file: string): Promise<number | undefined> =>
+  (await stat(file).catch(() => undefined))?.size;
+
+/**
+ * The folder of a lake. Files are written beside, under other names, and moved to theirs when they are on the disk: who reads a file reads all
+ * of it, the old or the new.
+ */
+export class LakeFolder {
+  private count = 0;
+
+  private constructor(
+    readonly root: string,
+    /** Whether an export was cut short: then files may be newer than the manifest says. */
+    readonly wasCutShort: boolean,
+  ) {}
+
+  /** Opens a folder, and makes it where there is none. */
+  static async open(root: string): Promise<LakeFolder> {
+    await mkdir(root, { recursive: true });
+    return LakeFolder.existing(root);
+  }
+
+  /** @throws Error when there is no such folder */
+  static async existing(root: string): Promise<LakeFolder> {
+    const real = await realpath(root);
+    return new LakeFolder(real, (await sizeOf(path.join(real, UNFINISHED))) !== undefined);
+  }
+
+  manifest(): Promise<Manifest | undefined> {
+    return readManifest(this.full(MANIFEST));
+  }
+
+  /** @throws Error when something is in it that no export has put there */
+  async refuseOthers(): Promise<void> {
+    const found = this.wasCutShort ? [] : await readdir(this.root);
+    if (found.some((name) => name !== MANIFEST))
+      throw new Error(
+        `${this.root} has other files in it, and no manifest of a lake: name an empty folder, or a new one.`,
+      );
+  }
+
+  /** Marks the lake as being written, and removes what an export that was cut short left behind. */
+  async begin(): Promise<void> {
+    await rm(this.full(UNFINISHED), { recursive: true, force: true });
+    await mkdir(this.full(UNFINISHED));
+    await syncFolder(this.root);
+  }
+
+  async finish(): Promise<void> {
+    await rm(this.full(UNFINISHED), { recursive: true, force: true });
+    await syncFolder(this.root);
+  }
+
+  /** A name for a file to be written. */
+  newFile(): string {
+    return this.full(path.join(UNFINISHED, `${(this.count += 1)}.part`));
+  }
+
+  /** Moves a file to its place, or removes it where its place has the same already. @returns whether it was moved */
+  async publish(written: string, file: LakeFile): Promise<boolean> {
+    const place = this.full(file.path);
+    if ((await sizeOf(place)) === file.bytes && (await sha256Of(place)) === file.sha256) {
+      await rm(written);
+      return false;
+    }
+    await mkdir(path.dirname(place), { recursive: true });
+    await rename(written, place);
+    await syncFolder(path.dirname(place));
+    return true;
+  }
+
+  /** Removes a file, and the folders that are empty then. */
+  async remove({ path: name }: LakeFile): Promise<void> {
+    await rm(this.full(name), { force: true });
+    for (let folder = path.dirname(name); folder !== '.'; folder = path.dirname(folder)) {
+      const isEmpty = await rmdir(this.full(folder)).then(
+        () => true,
+        () => false,
+      );
+      if (!isEmpty) return;
+    }
+  }
+
+  async writeManifest(manifest: Manifest): Promise<void> {
+    const half = this.newFile();
+    const handle = await open(half, 'wx');
+    await handle.writeFile(manifestText(manifest));
+    await handle.sync();
+    await handle.close();
+    await rename(half, this.full(MANIFEST));
+    await syncFolder(this.root);
+  }
+
+  /** Whether a file is as the manifest has it: by its size, or by its bytes. */
+  async has({ path: name, bytes, sha256 }: LakeFile, byBytes: boolean): Promise<boolean> {
+    const place = this.full(name);
+    return (await sizeOf(place)) === bytes && (!byBytes || (await sha256Of(place)) === sha256);
+  }
+
+  /** The Parquet files in it, by their paths below it. */
+  async files(): Promise<string[]> {
+    const found = await readdir(this.root, { recursive: true });
+    return found
+      .map((name) => name.split(path.sep).join('/'))
+      .filter((name) => name.endsWith('.parquet'))
+      .sort();
+  }
+
+  full(name: string): string {
+    return path.join(this.root, ...name.split('/'));
+  }
+}
