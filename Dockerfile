@@ -26,6 +26,7 @@ WORKDIR /app
 COPY --from=build /app/package.json ./
 COPY --from=build /app/node_modules node_modules
 COPY --from=build /app/dist dist
+COPY --from=build /app/src/generated/browser src/generated/browser
 COPY --from=build /app/prisma/migrations prisma/migrations
 COPY --from=build /app/prisma/views prisma/views
 COPY src/assets src/assets

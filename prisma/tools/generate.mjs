@@ -1,7 +1,10 @@
-/** Runs `prisma generate` without network, and only when the schema or Prisma itself has changed. */
+/**
+ * Runs `prisma generate` without network, and only when the schema or Prisma itself has changed, and takes what browsers load from its
+ * packages: what serves it needs the files alone.
+ */
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
 
@@ -34,3 +37,16 @@ if (stamp !== known || !existsSync(path.join(output, 'client.ts'))) {
   }
   writeFileSync(stampFile, stamp);
 }
+
+/** Style sheets and scripts of the page of GraphQL. */
+const BROWSER_FILES = [
+  'graphiql/graphiql.min.css',
+  'graphiql/graphiql.min.js',
+  'react/umd/react.production.min.js',
+  'react-dom/umd/react-dom.production.min.js',
+];
+
+const browser = path.join(root, 'src', 'generated', 'browser');
+mkdirSync(browser, { recursive: true });
+for (const file of BROWSER_FILES)
+  copyFileSync(path.join(root, 'node_modules', file), path.join(browser, path.basename(file)));

@@ -1,8 +1,12 @@
 import { randomUUID } from 'node:crypto';
 import fastifyHelmet from '@fastify/helmet';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
-import type { FastifyInstance, FastifyReply, RawRequestDefaultExpression } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest, RawRequestDefaultExpression } from 'fastify';
 import type { Config } from '../config/config.js';
+import { graphqlPage } from '../html/graphql-page.js';
+import { answerPage, LIBRARY_POLICY } from '../html/page.js';
+import { preferred } from './acceptable.js';
+import { JSON_TYPE } from './content-types.js';
 import { encodeAnswers, markPrivate } from './encoded.js';
 import { answerFailure } from './problem.filter.js';
 import { ProblemError } from './problem.js';
@@ -34,19 +38,28 @@ const markAnswers = (fastify: FastifyInstance): void => {
   });
 };
 
-/** A query in an address would stand in logs and histories, and the page of another site could send it. */
+/** What opens the address in a browser; a query in it would have been meant for the answer. */
+const opensPage = ({ method, headers, url }: FastifyRequest): boolean =>
+  (method === 'GET' || method === 'HEAD') &&
+  url === '/graphql' &&
+  preferred(headers.accept, [JSON_TYPE, 'text/html']) === 'text/html';
+
+/**
+ * A query in an address would stand in logs and histories, and the page of another site could send it: operations are sent by POST. A browser
+ * gets a page to write them.
+ */
 const graphqlByPost = (fastify: FastifyInstance): void => {
-  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> =>
-    request.routeOptions.url === '/graphql' &&
-    !['POST', 'OPTIONS'].includes(request.method) &&
-    !isUpgrade(request)
-      ? answerFailure(
-          new ProblemError('method_not_allowed', 'GraphQL operations are sent by POST.'),
-          request,
-          reply.header('allow', 'POST, OPTIONS'),
-        )
-      : undefined,
-  );
+  fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
+    if (request.routeOptions.url !== '/graphql' || ['POST', 'OPTIONS'].includes(request.method))
+      return undefined;
+    if (isUpgrade(request)) return undefined;
+    if (opensPage(request)) return reply.send(answerPage(reply, graphqlPage(), LIBRARY_POLICY));
+    return answerFailure(
+      new ProblemError('method_not_allowed', 'GraphQL operations are sent by POST.'),
+      request,
+      reply.header('allow', 'POST, OPTIONS'),
+    );
+  });
 };
 
 /**
@@ -73,9 +86,9 @@ export const setGuardRails = async (
       strictPreflight: false,
     });
   refuseEverywhere(fastify, routes);
-  graphqlByPost(fastify);
   // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
   const directives = { upgradeInsecureRequests: null };
   await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
+  graphqlByPost(fastify);
   await app.get(RateLimits).attachTo(fastify);
 };

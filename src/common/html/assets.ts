@@ -3,7 +3,8 @@ import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../package-root.js';
 
-const FOLDER = path.join(packageRoot, 'src/assets');
+/** Our own, and those of packages (prisma/tools/generate.mjs). */
+const FOLDERS = ['src/assets', 'src/generated/browser'].map((folder) => path.join(packageRoot, folder));
 
 const TYPES: Record<string, string | undefined> = {
   '.css': 'text/css; charset=utf-8',
@@ -19,20 +20,20 @@ export interface Asset {
 const byName = new Map<string, string>();
 const byPath = new Map<string, Asset>();
 
-for (const name of readdirSync(FOLDER)) {
-  const { name: stem, ext } = path.parse(name);
+for (const file of FOLDERS.flatMap((folder) => readdirSync(folder).map((name) => path.join(folder, name)))) {
+  const { base: name, name: stem, ext } = path.parse(file);
   const type = TYPES[ext];
   if (type === undefined) continue;
-  const text = readFileSync(path.join(FOLDER, name), 'utf8');
+  const text = readFileSync(file, 'utf8');
   const digest = createHash('sha256').update(text).digest('hex').slice(0, 12);
   byName.set(name, `${stem}-${digest}${ext}`);
   byPath.set(`${stem}-${digest}${ext}`, { type, text });
 }
 
-/** The address of a file of `src/assets`: it names the text, so that browsers keep it. @throws Error when there is none */
+/** The address of a file: it names the text, so that browsers keep it. @throws Error when there is none */
 export const assetPath = (name: string): string => {
   const file = byName.get(name);
-  if (file === undefined) throw new Error(`src/assets has no ${name}.`);
+  if (file === undefined) throw new Error(`There is no file ${name} for pages.`);
   return `/assets/${file}`;
 };
 

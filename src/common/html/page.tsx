@@ -18,11 +18,14 @@ export const PAGE_POLICY = [
   "frame-ancestors 'none'",
 ].join('; ');
 
+/** What a page may load and do whose library carries its fonts and pictures within its style sheet. */
+export const LIBRARY_POLICY = `${PAGE_POLICY.replace("img-src 'self'", "img-src 'self' data:")}; font-src data:`;
+
 export const PAGE_TYPE = 'text/html; charset=utf-8';
 
 export interface PageProps {
   title: string;
-  /** Style sheets of `src/assets` beside page.css, as `report.css`. */
+  /** Style sheets, page.css for a page of ours, and more such as report.css. */
   styles?: string[];
   /** Scripts of `src/assets`, run once the document is read. */
   scripts?: string[];
@@ -31,8 +34,11 @@ export interface PageProps {
   children: ComponentChildren;
 }
 
+/** How our pages look. */
+export const PAGE_STYLE = 'page.css';
+
 /** The frame of every page: language, title, width of a phone, style sheet. Text in it is escaped. */
-export const Page = ({ title, styles = [], scripts = [], refresh, children }: PageProps): VNode => (
+export const Page = ({ title, styles = [PAGE_STYLE], scripts = [], refresh, children }: PageProps): VNode => (
   <html lang="en">
     <head>
       <meta charset="utf-8" />
@@ -40,7 +46,7 @@ export const Page = ({ title, styles = [], scripts = [], refresh, children }: Pa
       {refresh !== undefined && <meta http-equiv="refresh" content={`0; url=${refresh}`} />}
       <title>{`${title} – Drivebook`}</title>
       <link rel="icon" href={assetPath('icon.svg')} type="image/svg+xml" />
-      {['page.css', ...styles].map((name) => (
+      {styles.map((name) => (
         <link rel="stylesheet" href={assetPath(name)} />
       ))}
       {scripts.map((name) => (
@@ -58,10 +64,10 @@ export const pageText = (page: VNode): string =>
   `<!doctype html>\n${render(page).replace(UNFIT, '\uFFFD')}\n`;
 
 /** The page as an answer: its text, with the headers of a page. Private to the reader; never cached. */
-export const answerPage = (reply: FastifyReply, page: VNode): string => {
+export const answerPage = (reply: FastifyReply, page: VNode, policy = PAGE_POLICY): string => {
   void reply
     .header('content-type', PAGE_TYPE)
-    .header('content-security-policy', PAGE_POLICY)
+    .header('content-security-policy', policy)
     .header('referrer-policy', 'same-origin') // without it browsers send forms of ours with the origin null
     .header('cache-control', 'private, no-store');
   return pageText(page);

@@ -112,7 +112,7 @@ describe('the page of a drive', () => {
     );
     expect(addresses.length).toBeGreaterThan(15);
     for (const address of new Set(addresses)) {
-      const { status } = await app.http.get(address);
+      const { status } = await app.http.get(address).set('accept', 'text/html, */*;q=0.8');
       expect([address, [200, 302].includes(status)]).toEqual([address, true]);
     }
     const { dataset } = page.querySelector('main')!;

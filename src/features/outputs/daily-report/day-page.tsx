@@ -1,7 +1,7 @@
 import type { VNode } from 'preact';
 import { assetOf, assetPath } from '../../../common/html/assets.js';
 import { scope } from '../../../common/database/scope.js';
-import { Page, pageText } from '../../../common/html/page.js';
+import { Page, PAGE_STYLE, pageText } from '../../../common/html/page.js';
 import type { Hatch } from '../../../common/files/paper.js';
 import type { DailyReport } from './daily-report.models.js';
 import { sheetsOf } from './sheets.js';
@@ -220,7 +220,7 @@ export const dayPage = (report: DailyReport): VNode => {
   const moment = asOf && 'instant' in asOf ? `?asOf=${encodeURIComponent(asOf.instant)}` : '';
   const address = `/v1/projects/${report.project}/drives/${report.drive}/daily-reports/${report.date}`;
   return (
-    <Page title={titleOf(report)} styles={['report.css']}>
+    <Page title={titleOf(report)} styles={[PAGE_STYLE, 'report.css']}>
       <Body
         report={report}
         links={

@@ -1,5 +1,5 @@
 import type { VNode } from 'preact';
-import { Page } from '../../../common/html/page.js';
+import { Page, PAGE_STYLE } from '../../../common/html/page.js';
 import { Ahead, Alerts, Days, Diagrams, OpenItems, ReadOn } from './drive-parts.js';
 import { DriveStrip } from './drive-strip.js';
 import { Foot, Head, Part } from './frame.js';
@@ -100,7 +100,7 @@ export const drivePage = (glance: Glance): VNode => {
   const { project, drive, reader, now } = glance;
   const api = `/v1/projects/${project.code}/drives/${drive.code}`;
   return (
-    <Page title={`${drive.code} ${drive.name}`} styles={['drive.css']} scripts={['follow.js']}>
+    <Page title={`${drive.code} ${drive.name}`} styles={[PAGE_STYLE, 'drive.css']} scripts={['follow.js']}>
       <Head reader={reader}>
         <p class="where">{project.name}</p>
       </Head>

@@ -1,5 +1,5 @@
 import type { VNode } from 'preact';
-import { Page } from '../../../common/html/page.js';
+import { Page, PAGE_STYLE } from '../../../common/html/page.js';
 import type { ListedDrive } from './glance.js';
 import { Foot, Head } from './frame.js';
 import { metres } from './words.js';
@@ -8,7 +8,7 @@ export const drivePath = (project: string, drive: string): string => `/projects/
 
 /** The drives that the reader may choose from. */
 export const drivesPage = (listed: ListedDrive[], reader: { subject: string; isLocal: boolean }): VNode => (
-  <Page title="Drives" styles={['drive.css']}>
+  <Page title="Drives" styles={[PAGE_STYLE, 'drive.css']}>
     <Head reader={reader} />
     <main id="main">
       <h1>Drives</h1>

@@ -35,7 +35,7 @@ export const Foot = (): VNode => (
   <footer class="foot">
     <p>
       All figures come from the report views; the page calculates nothing. <a href="/docs">REST API</a> ·{' '}
-      <a href="/docs/problems">Problems</a> · GraphQL by <code>POST /graphql</code>
+      <a href="/docs/problems">Problems</a> · <a href="/graphql">GraphQL</a>
     </p>
   </footer>
 );
