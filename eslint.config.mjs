@@ -86,6 +86,7 @@ const features = {
   'payment/measurement': ['payment/bills', 'site/drives', 'support/zones'],
   'payment/notices': ['site/drives', 'site/projects'],
   'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
+  'watch/jobs': ['watch/live'],
   'outputs/handover': [
     'driving/shifts',
     'outputs/attachments',
@@ -93,6 +94,7 @@ const features = {
     'outputs/odata',
     'outputs/strip',
     'payment/valuations',
+    'watch/jobs',
   ],
   'watch/health': [],
   'watch/history': ['watch/live'],

@@ -7,6 +7,7 @@ import { DatabaseModule } from './common/database/database.module.js';
 import { HtmlModule } from './common/html/html.module.js';
 import { MetricsModule } from './common/metrics/metrics.module.js';
 import { WorkModule } from './common/work/work.module.js';
+import { JobRunningModule } from './common/jobs/jobs.module.js';
 import { AcceptanceModule } from './features/driving/acceptance/acceptance.module.js';
 import { AdvanceModule } from './features/driving/advance/advance.module.js';
 import { ApiKeysModule } from './features/site/api-keys/api-keys.module.js';
@@ -36,6 +37,8 @@ import { OverbreakModule } from './features/ground/overbreak/overbreak.module.js
 import { AgsModule } from './features/outputs/ags/ags.module.js';
 import { ODataModule } from './features/outputs/odata/odata.module.js';
 import { DailyReportModule } from './features/outputs/daily-report/daily-report.module.js';
+import { HandoverModule } from './features/outputs/handover/handover.module.js';
+import { JobsModule } from './features/watch/jobs/jobs.module.js';
 import { DiagramsModule } from './features/outputs/diagrams/diagrams.module.js';
 import { PageModule } from './features/outputs/page/page.module.js';
 import { IndicationsModule } from './features/ahead/indications/indications.module.js';
@@ -62,6 +65,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     DatabaseModule,
     MetricsModule,
     WorkModule,
+    JobRunningModule,
     AuthModule,
     GraphqlModule,
     HtmlModule,
@@ -112,6 +116,8 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     LiveModule,
     HistoryModule,
     WebhooksModule,
+    JobsModule,
+    HandoverModule,
     AlertsModule,
     PageModule,
   ],

@@ -5,6 +5,7 @@ import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
+import { RESULTS } from '../common/jobs/job-results.js';
 import { filePath, INCOMING } from '../features/outputs/attachments/file-places.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, ON_DATABASE } from './command.js';
@@ -104,6 +105,7 @@ const verifyRest = async (folder: string, projects: Project[]): Promise<number> 
     const [top = ''] = relative.split(path.sep);
     if (own.has(top)) continue;
     if (top === INCOMING && (await isComing(file))) continue;
+    if (top === RESULTS) continue; // of jobs, which come and go
     faults += 1;
     say(`orphaned: ${relative}`);
   }

@@ -147,7 +147,7 @@ it('writes nothing, and reads neither access nor history nor what the service ke
       where relnamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')
       and case when relkind in ('r', 'p', 'v') then has_table_privilege($1, c.oid, 'insert, update, delete, truncate, references, trigger')
           or (relnamespace::regnamespace::text not in ('public', 'report') or relname in ('member', 'api_key', 'api_key_use', 'administrator',
-            'webhook_secret', 'bi_grant', 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', '_prisma_migrations'))
+            'webhook_secret', 'bi_grant', 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', 'job', '_prisma_migrations'))
             and has_table_privilege($1, c.oid, 'select')
         when relkind = 'S' then has_sequence_privilege($1, c.oid, 'usage, update') end`,
     [LOGIN],

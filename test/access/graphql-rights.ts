@@ -278,6 +278,10 @@ export const GRAPHQL: Right[] = [
   ['Mutation.sendWebhookTest', 'A'],
   ['Mutation.redeliverWebhookDelivery', 'A'],
   ['Mutation.removeWebhook', 'A'],
+  ['Project.jobs', 'A'],
+  ['Project.job', 'A'],
+  ['Mutation.postHandover', 'A'],
+  ['Mutation.removeJob', 'A'],
   ['Mutation.removeDrive', CATALOGUE], // last: it would take the drive of all others
 ];
 

@@ -344,4 +344,9 @@ export const REST: Right[] = [
   ['GET /webhooks/BOARD/deliveries/1', 'A'],
   ['POST /webhooks/BOARD/deliveries/1/redeliver', 'A'],
   ['DELETE /webhooks/BOARD', 'A'],
+  ['POST /handover', 'A'],
+  ['GET /jobs', 'A'],
+  ['GET /jobs/1', 'A'],
+  ['GET /jobs/1/result', 'A'],
+  ['DELETE /jobs/999', 'A'],
 ];

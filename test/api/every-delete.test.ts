@@ -82,6 +82,7 @@ const OWN: [template: string, address: string][] = [
   ['/members/{subject}', '/members/poster%20of%20P1'],
   ['/api-keys/{prefix}', '/api-keys/key%20of%20P1'],
   ['/webhooks/{name}', '/webhooks/WH-P1'],
+  ['/jobs/{number}', '/jobs/100'],
   ['/closures/{code}', '/closures/BREAK'],
   ['/doubt-limits/{validFrom}', '/doubt-limits/2027-01-01'],
   ['/alert-rules/{code}', '/alert-rules/AR-P1'],

@@ -59,8 +59,10 @@ it('work as they are, one after another; then everything that can be read is rea
     const { status, text } = await office.http[method](address).set(office.headersOf('owner'));
     if (status !== 200) unread.push(`${address}: ${status} ${text.slice(0, 300)}`);
   }
-  // so it is here, and a version has the number of its change
+  // so it is here, a version has the number of its change, and no job is run
   expect(unread).toEqual(
-    ['/api-keys/aaaaaaaaaa', '/versions/1?'].map((each) => expect.stringContaining(each) as unknown),
+    ['/api-keys/aaaaaaaaaa', '/versions/1?', '/jobs/2/result'].map(
+      (each) => expect.stringContaining(each) as unknown,
+    ),
   );
 });

@@ -110,6 +110,18 @@ it('declares an event stream as a content type of its answer, with the schema of
         },
       },
     },
+    {
+      operationId: 'getJob',
+      types: ['application/json', 'text/event-stream'],
+      schema: {
+        type: 'string',
+        description: expect.stringContaining('The job as it stands'),
+        'x-events': {
+          message: { $ref: '#/components/schemas/Job' },
+          problem: { $ref: '#/components/schemas/ProblemAnswer' },
+        },
+      },
+    },
   ]);
 });
 

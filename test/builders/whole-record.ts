@@ -142,6 +142,8 @@ export const wholeRecord = (id: number, code: string): string => {
   insert into outgoing_message (id, project_id, type, occurred_at, body) values (${n}, ${id}, 'alert.raised', '${past} 12:00Z', '{"code": "${code}"}');
   insert into webhook_delivery (id, project_id, endpoint_id, message_id, state, next_at, attempts, last_at, last_status)
     values (${n}, ${id}, ${n}, ${n}, 'dead', null, 10, '${past} 18:00Z', 500);
+  insert into job (id, project_id, kind, state, percent, asked_by, asked_at, started_at, ended_at, problem, kept_until)
+    values (${n}, ${id}, 'handover', 'failed', 40, 'office of ${code}', '${past} 10:00Z', '${past} 10:00Z', '${past} 10:05Z', 'of ${code}', '2099-01-01 00:00Z');
   insert into api_key_use (prefix, last_used_at) values ('key of ${code}', now());
 `;
 };

@@ -88,6 +88,7 @@ const TABLES = [
   'webhook_secret',
   'outgoing_message',
   'webhook_delivery',
+  'job',
 ];
 
 const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TABLES.map(
@@ -116,6 +117,7 @@ export async function startService(
       BODY_IDLE_TIMEOUT_MS: '600000',
       JUDGEMENT_KEPT_FROM_MS: '600000', // what runs beside is for the tests of it
       WEBHOOK_SENDING: 'off',
+      JOBS: 'off',
       ALERT_INTERVAL_S: '0',
       ...settings,
     }),

@@ -71,7 +71,11 @@ const showLocation = (operation: Operation, isPut: boolean): void => {
   if (isPut && replaced && !('$ref' in replaced))
     operation.responses['201'] ??= { ...replaced, description: 'Created' };
   // a POST says so again of what was made before
-  declareHeaders(operation, isPut || !operation.responses['201'] ? ['201'] : ['200', '201'], 'Location');
+  declareHeaders(
+    operation,
+    isPut || !operation.responses['201'] ? ['201', '202'] : ['200', '201'],
+    'Location',
+  );
 };
 
 /** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` holds them. */

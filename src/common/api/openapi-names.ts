@@ -71,6 +71,7 @@ export const operationName = ({ path, method, isList, creates, hasGet }: Named):
   if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;
   if (method === 'put') return `put${noun}`;
   if (method === 'delete') return hasGet ? `remove${noun}` : `undo${capital(actionName(segments))}`;
-  if (hasGet) return creates ? `create${singular(noun)}` : `post${noun}`;
+  // what is asked of a project itself is no action on a thing
+  if (hasGet || segments.length === 1) return creates ? `create${singular(noun)}` : `post${noun}`;
   return actionName(segments);
 };

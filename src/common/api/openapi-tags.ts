@@ -39,6 +39,8 @@ export const TAGS: Record<string, string> = {
   Valuations: 'Valuations, their lines with the records behind them, and their signatures',
   'Support quantities': 'Support as installed, counted and measured',
   'Support demanded': 'Support that is demanded against what is installed',
+  Jobs: 'Work that takes longer than a request may, and its results',
+  Handover: 'The record of a project as a package that is read without the service',
   Webhooks: 'Addresses outside that are notified by signed messages',
   History: 'Every change of the record: who, when, what and why',
 };

@@ -26,6 +26,8 @@ const MEANING: Record<Permission, string> = {
   'keys.write': 'create and revoke API keys',
   'webhooks.read': 'list webhooks and what was sent to them',
   'webhooks.write': 'set webhooks, make their secrets, send again',
+  'jobs.read': 'list jobs and take their results, such as handover packages',
+  'jobs.write': 'ask for jobs, cancel and remove them',
   'bill.write': 'bills and measurement rules',
   'valuation.write': 'draft valuations; lump sum progress',
   'valuation.agree': 'agree to valuations; disputed quantities',

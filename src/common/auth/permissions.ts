@@ -24,6 +24,8 @@ export const PERMISSIONS = [
   'keys.write',
   'webhooks.read',
   'webhooks.write',
+  'jobs.read',
+  'jobs.write',
   'bill.write',
   'valuation.write',
   'valuation.agree',
@@ -101,6 +103,8 @@ export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
     'keys.write',
     'webhooks.read',
     'webhooks.write',
+    'jobs.read',
+    'jobs.write',
   ],
   supervisor: [
     'record.read',

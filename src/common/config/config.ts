@@ -215,6 +215,14 @@ class Environment {
   WEBHOOK_ALLOWED_TARGETS?: string;
 
   @Expose()
+  @IsIn(['on', 'off'], { message: 'must be on or off' })
+  JOBS: 'on' | 'off' = 'on';
+
+  @Expose()
+  @WholeNumber(1, 8760)
+  JOB_KEPT_HOURS = 72;
+
+  @Expose()
   @IsIn(AUTH_MODES, { message: `must be one of ${AUTH_MODES.join(', ')}` })
   AUTH: (typeof AUTH_MODES)[number] = 'local';
 
@@ -321,6 +329,7 @@ export class Config {
   /** Where the metrics are served; undefined: nowhere. */
   readonly metrics?: MetricsConfig;
   readonly webhooks: WebhookConfig;
+  readonly jobs: JobConfig;
   /** local: nobody is asked who they are; required: every request proves it. */
   readonly auth: (typeof AUTH_MODES)[number];
   /** Whose access tokens are taken; undefined: none. */
@@ -348,6 +357,13 @@ export interface WebhookConfig {
   readonly keptDays: number;
   /** Hosts, addresses and networks that are no public ones, and may be sent to all the same. */
   readonly allowedTargets: readonly string[];
+}
+
+export interface JobConfig {
+  /** Whether this instance runs jobs. */
+  readonly isRunning: boolean;
+  /** How long jobs that have ended are kept, with their results. [h] */
+  readonly keptHours: number;
 }
 
 export interface MetricsConfig {
@@ -491,6 +507,7 @@ export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {
       keptDays: read.WEBHOOK_KEPT_DAYS,
       allowedTargets: read.WEBHOOK_ALLOWED_TARGETS?.toLowerCase().split(',') ?? [],
     },
+    jobs: { isRunning: read.JOBS === 'on', keptHours: read.JOB_KEPT_HOURS },
     auth: read.AUTH,
     oidc:
       read.OIDC_ISSUER && read.OIDC_AUDIENCE

@@ -35,7 +35,7 @@ const CLOSE_SERVER_FUNCTIONS = `do $$
 const NOT_FOR_READERS = `'member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret', 'bi_grant'`;
 
 /** Nor what the service keeps for its own work: requests that were answered, and messages on their way. */
-const NOT_FOR_BI = `${NOT_FOR_READERS}, 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery'`;
+const NOT_FOR_BI = `${NOT_FOR_READERS}, 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', 'job'`;
 
 /** A login for BI reads the rows of the projects granted to it, whatever the connection is set to. */
 const OF_ITS_PROJECTS = `create policy bi_only on %1$s as restrictive for select to ${BI_ROLE}

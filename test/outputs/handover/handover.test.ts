@@ -344,7 +344,7 @@ describe('leaves nothing that looks like a package', () => {
   it('when the file of an attachment is missing or another', async () => {
     const target = place('lacking');
     await expect(packaged(source, { target, attachmentsDir: place('none') })).rejects.toThrow(
-      /^The attachment .* is missing: see "drivebook attachments verify"\.$/,
+      /^The file of attachment [0-9a-f]{64} is missing: see "drivebook attachments verify"\.$/,
     );
     await expect(packaged(source, { target })).rejects.toThrow('ATTACHMENTS_DIR is not set');
     expect(left('lacking')).toEqual([]);

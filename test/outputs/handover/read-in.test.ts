@@ -79,8 +79,8 @@ const IN_QUERY: Record<string, string> = {
   table: 'shifts',
 };
 
-/** When a key was last used, and what was sent to webhooks, are left out of a package, as README.txt says. */
-const LEFT_OUT = /\/deliveries|\/api-keys/;
+/** When a key was last used, what was sent to webhooks, and jobs are left out of a package, as README.txt says. */
+const LEFT_OUT = /\/deliveries|\/api-keys|\/jobs/;
 
 interface Parameter {
   name: string;

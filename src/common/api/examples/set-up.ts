@@ -37,6 +37,7 @@ export const SET_UP: Step[] = [
   post('owner', `${P}/webhooks/{name}/rotate-secret`, { name: 'BOARD' }, { graceH: 24 }),
   post('owner', `${P}/webhooks/{name}/send-test`, { name: 'BOARD' }),
   post('owner', `${P}/webhooks/{name}/deliveries/{number}/redeliver`, { name: 'BOARD', number: '1' }),
+  post('owner', `${P}/handover`, {}, {}),
   put(
     'owner',
     `${P}/calendar-shifts/{code}`,

@@ -38,6 +38,8 @@ export const SPARES: Step[] = [
     types: ['alert.raised'],
     enabled: false,
   }),
+  remove('owner', `${P}/jobs/{number}`, { number: '1' }),
+  post('owner', `${P}/handover`, {}, {}),
   ...spare(
     'owner',
     `${P}/calendar-shifts/{code}`,

@@ -1,5 +1,5 @@
 import { createReadStream, existsSync } from 'node:fs';
-import path from 'node:path';
+import { ProblemError } from '../../../common/api/problem.js';
 import { filePath } from '../attachments/file-places.js';
 import { csvOfRows, type FactColumn } from './facts.js';
 import type { PackageFiles } from './package-files.js';
@@ -63,19 +63,26 @@ export const addAttachments = async (
     () => rows,
   );
   if (places.size > 0 && folder === undefined)
-    throw new Error('ATTACHMENTS_DIR is not set: the folder of the attachments is not known.');
+    throw new ProblemError(
+      'conflict',
+      'ATTACHMENTS_DIR is not set: the folder of the attachments is not known.',
+    );
   let done = 0;
   for (const [digest, name] of places) {
     const file = filePath(folder ?? '', snapshot.projectId, digest);
     if (!existsSync(file))
-      throw new Error(`The attachment ${path.resolve(file)} is missing: see "drivebook attachments verify".`);
+      throw new ProblemError(
+        'conflict',
+        `The file of attachment ${digest} is missing: see "drivebook attachments verify".`,
+      );
     const { sha256 } = await files.add(
       `attachments/${name}`,
       createReadStream(file) as AsyncIterable<Buffer>,
     );
     if (sha256 !== digest)
-      throw new Error(
-        `The attachment ${path.resolve(file)} is not the file that was uploaded: see "drivebook attachments verify".`,
+      throw new ProblemError(
+        'conflict',
+        `The file of attachment ${digest} is not the one that was uploaded: see "drivebook attachments verify".`,
       );
     done += 1;
     progress(done / places.size);

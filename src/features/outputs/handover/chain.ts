@@ -1,4 +1,5 @@
 import pg from 'pg';
+import { ProblemError } from '../../../common/api/problem.js';
 import type { AuditHead } from '../../../backup/format.js';
 import { auditHeads } from '../../../backup/record-tables.js';
 import type { Content, PackageFiles } from './package-files.js';
@@ -36,7 +37,8 @@ const assertSound = async (snapshot: Snapshot, project: string): Promise<void> =
     [snapshot.projectId],
   );
   if (fault)
-    throw new Error(
+    throw new ProblemError(
+      'conflict',
       `The history of project ${project} is not sound: entry ${fault.number}: ${fault.fault}. A package would prove nothing.`,
     );
 };

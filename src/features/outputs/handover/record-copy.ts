@@ -17,6 +17,7 @@ export const LEFT_OUT: Readonly<Record<string, string>> = {
   administrator: 'administrators of the installation: they belong to no project',
   api_key_use: 'when API keys were last used',
   idempotency_key: 'answers kept for a day in case a request is repeated',
+  job: 'jobs of the service, such as those that wrote packages',
   outgoing_message: 'messages to webhooks',
   webhook_delivery: 'attempts to deliver messages to webhooks',
   webhook_secret: 'what the signing secrets of webhooks are derived from',

@@ -1,0 +1,218 @@
+import { setTimeout as pause } from 'node:timers/promises';
+import { Injectable, Logger, type OnApplicationBootstrap } from '@nestjs/common';
+import { ProblemError } from '../api/problem.js';
+import { Config } from '../config/config.js';
+import { Database } from '../database/database.js';
+import { inScope, type Scope } from '../database/scope.js';
+import { Background } from '../work/background.js';
+import { JobKinds } from './job-kinds.js';
+import { JobResults } from './job-results.js';
+
+/** How often an instance without a job looks for one; one that it took itself is begun at once. [ms] */
+const LOOK_MS = 5000;
+
+/** How often it says how far a job is, and learns that it was cancelled. [ms] */
+const RENEW_MS = 1000;
+
+/** Without a word from its instance for so long, a job is taken up by another. [s] */
+const LEASE_S = 30;
+
+/** How often a job is begun at most whose instance dies. */
+const MOST_ATTEMPTS = 3;
+
+/** Results of a kind that a project keeps. */
+const MOST_RESULTS = 3;
+
+const SWEEP_MS = 3_600_000;
+
+const HOUR_S = 3600;
+
+interface Claimed {
+  id: number;
+  project_id: number;
+  project: string;
+  kind: string;
+  input: Record<string, unknown>;
+  asked_by: string;
+  attempt: number;
+}
+
+/** Why a job is run no further, though the service goes on. */
+const GONE = new Error('The job was cancelled, or another instance has taken it up.');
+
+/** Runs jobs that were asked for, one at a time on each instance. What others would do twice is leased in the database. */
+@Injectable()
+export class JobRunner implements OnApplicationBootstrap {
+  private readonly log = new Logger(JobRunner.name);
+  private wake: () => void = () => undefined;
+  private isWoken = false;
+  private sweptAt = -Infinity;
+  private current?: { number: number; over: AbortController };
+
+  constructor(
+    private readonly config: Config,
+    private readonly database: Database,
+    private readonly background: Background,
+    private readonly kinds: JobKinds,
+    private readonly results: JobResults,
+  ) {}
+
+  onApplicationBootstrap(): void {
+    const { jobs, databaseUrl } = this.config;
+    if (jobs.isRunning && databaseUrl !== undefined) void this.background.run(() => this.work());
+  }
+
+  /** Looks at once: a job has been asked for. */
+  look(): void {
+    this.isWoken = true;
+    this.wake();
+  }
+
+  /** Ends a job that this instance runs, at once; another one learns of it within a second. */
+  cancelled(number: number): void {
+    if (this.current?.number === number) this.current.over.abort(GONE);
+  }
+
+  private async work(): Promise<void> {
+    const { signal } = this.background;
+    signal.addEventListener('abort', () => this.look());
+    while (!signal.aborted) {
+      this.isWoken = false;
+      const ran = await this.runNext().catch((error: Error) => {
+        if (!signal.aborted) this.log.warn(`No job is run for a moment: ${error.message}`);
+        return false;
+      });
+      if (!ran) await this.rest();
+    }
+  }
+
+  private async rest(): Promise<void> {
+    if (this.isWoken || this.background.signal.aborted) return;
+    const timer = setTimeout(() => this.wake(), LOOK_MS).unref();
+    await new Promise<void>((resolve) => (this.wake = resolve));
+    clearTimeout(timer);
+  }
+
+  /** @returns whether there was one */
+  private async runNext(): Promise<boolean> {
+    await this.sweep();
+    const [job] = await this.database.ask<Claimed>('select * from claim_job($1::text[], $2, $3, $4)', [
+      this.kinds.names,
+      LEASE_S,
+      MOST_ATTEMPTS,
+      this.keptS,
+    ]);
+    if (!job) return false;
+    await this.run(job);
+    return true;
+  }
+
+  private get keptS(): number {
+    return this.config.jobs.keptHours * HOUR_S;
+  }
+
+  private async run(job: Claimed): Promise<void> {
+    const { id, attempt, kind, project, project_id: projectId } = job;
+    const over = new AbortController();
+    const end = (): void => over.abort(this.background.signal.reason);
+    this.background.signal.addEventListener('abort', end);
+    this.current = { number: id, over };
+    let [percent, step] = [0, ''];
+    const renewing = this.renew(job, over, () => [percent, step]);
+    const scope: Scope = { projectId, project, actor: job.asked_by, credential: 'job' };
+    try {
+      const file = await inScope(scope, () =>
+        this.kinds.get(kind)?.run(
+          {
+            ...{ number: id, scope, input: job.input },
+            place: (extension) => this.results.place(projectId, `${id}-${attempt}.${extension}`),
+          },
+          (now, what) => {
+            percent = Math.min(100, Math.max(0, Math.floor(now)));
+            step = what;
+          },
+          over.signal,
+        ),
+      );
+      over.signal.throwIfAborted();
+      const measured = file && (await this.results.measured(file.path));
+      const name = file && file.path.slice(file.path.lastIndexOf(`${id}-${attempt}.`));
+      await this.settle(job, null, name, file?.name, file?.mediaType, measured?.bytes, measured?.sha256);
+    } catch (error) {
+      if (this.background.signal.aborted)
+        await this.database.ask('select release_job($1, $2)', [id, attempt]);
+      else if (!over.signal.aborted) await this.settle(job, this.wordsOf(job, error as Error));
+    } finally {
+      this.background.signal.removeEventListener('abort', end);
+      over.abort(GONE);
+      this.current = undefined;
+      await renewing;
+    }
+  }
+
+  /** Holds the lease while the job runs; ends it when it is another's, or cancelled. */
+  private async renew(
+    { id, attempt }: Claimed,
+    over: AbortController,
+    now: () => [number, string],
+  ): Promise<void> {
+    const { signal } = over;
+    while (!signal.aborted) {
+      await pause(RENEW_MS, undefined, { signal, ref: false }).catch(() => undefined);
+      if (signal.aborted) return;
+      const rows = await this.database
+        .ask<{ held: boolean }>('select renew_job($1, $2, $3, $4, $5) as held', [
+          id,
+          attempt,
+          ...now(),
+          LEASE_S,
+        ])
+        .catch(() => undefined); // the lease says when it is lost
+      if (rows?.[0]?.held === false) over.abort(GONE);
+    }
+  }
+
+  private async settle(
+    { id, attempt, project_id: projectId }: Claimed,
+    problem: string | null,
+    ...file: (string | number | undefined)[]
+  ): Promise<void> {
+    const [name, saved, type, bytes, sha256] = file;
+    const [settled] = await this.database.ask<{ held: boolean }>(
+      'select settle_job($1, $2, $3, $4, $5, $6, $7, $8, $9) as held',
+      [
+        id,
+        attempt,
+        problem,
+        name ?? null,
+        saved ?? null,
+        type ?? null,
+        bytes ?? null,
+        sha256 ?? null,
+        this.keptS,
+      ],
+    );
+    this.sweptAt = -Infinity; // of the results of a kind the oldest goes
+    if (settled?.held !== true && name !== undefined)
+      this.log.warn(
+        `Job ${id} of project ${projectId} ended after it was cancelled or taken up by another instance.`,
+      );
+  }
+
+  /** What whoever asked is to know of a failure. */
+  private wordsOf({ id, kind }: Claimed, error: Error): string {
+    if (error instanceof ProblemError) return error.message;
+    this.log.error({ err: error, job: id, kind }, `job ${id} failed`);
+    return `It failed inside the service; the log has the reason under job ${id}.`;
+  }
+
+  private async sweep(): Promise<void> {
+    if (performance.now() - this.sweptAt < SWEEP_MS) return;
+    this.sweptAt = performance.now();
+    const kept = await this.database.ask<{ project_id: number; result_file: string }>(
+      'select * from sweep_jobs($1)',
+      [MOST_RESULTS],
+    );
+    await this.results.sweep(new Set(kept.map((each) => `${each.project_id}/${each.result_file}`)));
+  }
+}

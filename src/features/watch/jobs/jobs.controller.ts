@@ -1,0 +1,87 @@
+import { Controller, Delete, Get, HttpCode, Param, Query, Req, Res, StreamableFile } from '@nestjs/common';
+import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Answer, Fails, PageOrEvents } from '../../../common/api/answer.js';
+import { headerReference } from '../../../common/api/openapi-headers.js';
+import { ProjectPath } from '../../../common/api/paths.js';
+import { conditionsOf, isKnown } from '../../../common/api/precondition.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { Job, JobFilter, JobPage, JobPath } from './job.models.js';
+import { JobStreams } from './job-stream.service.js';
+import { JobsService } from './jobs.service.js';
+
+const GUARDED = {
+  'x-content-type-options': 'nosniff',
+  'cache-control': 'private, no-cache',
+  'accept-ranges': 'none',
+};
+
+@ApiTags('Jobs')
+@Controller('v1/projects/:project/jobs')
+export class JobsController {
+  constructor(
+    private readonly jobs: JobsService,
+    private readonly streams: JobStreams,
+  ) {}
+
+  @Permit('jobs.read')
+  @Get()
+  @Answer('The jobs of a project, by number, a page at a time', JobPage)
+  page(@Param() _path: ProjectPath, @Query() filter: JobFilter): Promise<JobPage> {
+    return this.jobs.page(filter);
+  }
+
+  @Permit('jobs.read')
+  @Get(':number')
+  @PageOrEvents(
+    'One job; or, with Accept: text/event-stream, the job each time that something of it has changed, until it has ended',
+    Job,
+    { description: 'The job as it stands, then each time that something of it has changed.', data: Job },
+  )
+  job(
+    @Param() { number }: JobPath,
+    @Req() request: FastifyRequest | undefined, // none where a precondition reads it
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<Job | StreamableFile | undefined> {
+    return request && this.streams.isWanted(request)
+      ? this.streams.events(request, reply, number)
+      : this.jobs.get(number);
+  }
+
+  @Permit('jobs.write')
+  @Delete(':number')
+  @HttpCode(204)
+  @Answer('Cancels a job that waits or runs, and removes it with its result')
+  async remove(@Param() { number }: JobPath): Promise<void> {
+    await this.jobs.remove(number);
+  }
+
+  @Permit('jobs.read')
+  @Get(':number/result')
+  @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the file: otherwise 412' })
+  @ApiHeader({ name: 'If-None-Match', required: false, description: 'Entity tag of the file: its SHA-256' })
+  @ApiResponse({
+    status: 200,
+    description: 'The file, as a download',
+    content: { 'application/zip': { schema: { type: 'string', format: 'binary' } } },
+    headers: { ETag: headerReference('ETag'), 'Content-Disposition': headerReference('Content-Disposition') },
+  })
+  @ApiResponse({ status: 304, description: 'The file is that of the entity tag' })
+  @Fails('precondition_failed', 'wrong_state', 'conflict')
+  @Answer('The result of a job that is done', StreamableFile)
+  async result(
+    @Param() { number }: JobPath,
+    @Req() request: FastifyRequest,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<StreamableFile | undefined> {
+    const { name, mediaType, bytes, sha256, open } = await this.jobs.result(number);
+    const etag = `"${sha256}"`;
+    if (isKnown(conditionsOf(request), etag)) {
+      void reply.status(304).header('etag', etag).headers(GUARDED);
+      return undefined;
+    }
+    const content = await open();
+    void reply.headers({ ...GUARDED, etag, 'content-disposition': `attachment; filename="${name}"` });
+    return new StreamableFile(content, { type: mediaType, length: bytes });
+  }
+}

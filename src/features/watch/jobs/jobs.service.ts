@@ -1,0 +1,125 @@
+import { createReadStream } from 'node:fs';
+import { open } from 'node:fs/promises';
+import type { Readable } from 'node:stream';
+import { Injectable } from '@nestjs/common';
+import { pageFrom, pageOf } from '../../../common/api/paging.js';
+import { notFound, ProblemError } from '../../../common/api/problem.js';
+import { Database } from '../../../common/database/database.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { scope } from '../../../common/database/scope.js';
+import { JobResults } from '../../../common/jobs/job-results.js';
+import { JobRunner } from '../../../common/jobs/job-runner.service.js';
+import { Job, type JobFilter, type JobPage } from './job.models.js';
+
+const JOB_COLUMNS = columnsOf(Job, 'j', {
+  number: 'id',
+  resultUrl: `case when j.result_file is not null then format('/v1/projects/%s/jobs/%s/result', p.code, j.id) end`,
+  resultBytes: 'j.result_bytes::text',
+  resultSha256: 'result_sha256',
+});
+
+const JOBS = sql`select ${JOB_COLUMNS} from public.job j join project p on p.id = j.project_id where j.id > $1
+  and ($2::text is null or j.state::text = $2) order by j.id limit $3`;
+
+const JOB = sql`select ${JOB_COLUMNS} from public.job j join project p on p.id = j.project_id where j.id = $1`;
+
+const ASK = `insert into job (kind, input) values ($1, $2::jsonb) returning id`;
+
+const REMOVE = `delete from job where id = $1 returning result_file`;
+
+const RESULT = `select result_file as file, result_name as name, result_type as type, result_bytes::float8 as bytes, result_sha256 as sha256, state::text as state
+  from public.job where id = $1`;
+
+/** The file of a result. */
+export interface Result {
+  name: string;
+  mediaType: string;
+  bytes: number;
+  sha256: string;
+  /** Opens the bytes. @param range  first and last of them; all without it */
+  open(range?: { start: number; end: number }): Promise<Readable>;
+}
+
+interface Kept {
+  file: string | null;
+  name: string;
+  type: string;
+  bytes: number;
+  sha256: string;
+  state: string;
+}
+
+/** Jobs of a project: asked for, looked at, cancelled. */
+@Injectable()
+export class JobsService {
+  constructor(
+    private readonly database: Database,
+    private readonly runner: JobRunner,
+    private readonly results: JobResults,
+  ) {}
+
+  /** @throws ProblemError conflict while one of its kind waits or runs, or when there were too many */
+  async ask(kind: string, input: object): Promise<Job> {
+    this.results.assertPlace();
+    const number = await this.database.atomic(async (transaction) => {
+      const [made] = await transaction.$queryRawUnsafe<{ id: number }[]>(ASK, kind, JSON.stringify(input));
+      return made?.id ?? 0;
+    });
+    const job = await this.get(number);
+    this.runner.look();
+    return job;
+  }
+
+  async page(filter: JobFilter): Promise<JobPage> {
+    const { first, after } = pageOf(filter, 0);
+    const items = await this.database.read(JOBS, after, filter.state ?? null, first + 1);
+    return pageFrom(items, first, ({ number }) => number);
+  }
+
+  /** @throws ProblemError not_found */
+  async get(number: number): Promise<Job> {
+    const [found] = await this.database.read(JOB, number);
+    if (!found) throw absent(number);
+    return found;
+  }
+
+  /** Cancels it if it waits or runs, and removes it with its result. @throws ProblemError not_found */
+  async remove(number: number): Promise<void> {
+    const gone = await this.database.atomic(async (transaction) =>
+      transaction.$queryRawUnsafe<{ result_file: string | null }[]>(REMOVE, number),
+    );
+    const [job] = gone;
+    if (!job) throw absent(number);
+    this.runner.cancelled(number);
+    if (job.result_file !== null) await this.results.remove(scope().projectId, job.result_file);
+  }
+
+  /** @throws ProblemError not_found, wrong_state while it has none */
+  async result(number: number): Promise<Result> {
+    const [found] = await this.database.read<Kept>(RESULT, number);
+    if (!found) throw absent(number);
+    const { file, name, type: mediaType, bytes, sha256, state } = found;
+    if (file === null)
+      throw new ProblemError(
+        'wrong_state',
+        state === 'done'
+          ? `job ${number} has no result any more`
+          : `job ${number} is ${state}: it has no result`,
+      );
+    const path = this.results.path(scope().projectId, file);
+    return {
+      ...{ name, mediaType, bytes, sha256 },
+      open: async (range) => {
+        const handle = await open(path, 'r').catch(() => {
+          throw new ProblemError(
+            'conflict',
+            `the result of job ${number} is not in ATTACHMENTS_DIR of this instance`,
+          );
+        });
+        return createReadStream(path, { fd: handle, ...range });
+      },
+    };
+  }
+}
+
+const absent = (number: number): Error => notFound(`job ${number} in project ${scope().project}`);

@@ -1,0 +1,75 @@
+import pg from 'pg';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { refusalToOwner } from '../harness/service-role.js';
+
+// The rules that the database holds of jobs against anybody who writes to it, past the service.
+
+let database: TestDatabase;
+let client: pg.Client;
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  client = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
+  await client.connect();
+  await client.query(
+    `insert into project (id, code, name, time_zone, day_start, currency) values (1, 'P', 'Trial', 'UTC', '06:00', 'EUR'), (2, 'Q', 'Trial', 'UTC', '06:00', 'EUR')`,
+  );
+});
+
+afterAll(async () => {
+  await client.end();
+  await database.drop();
+});
+
+const refusal = (sql: string): Promise<string> => refusalToOwner(client, sql);
+
+const job = (values: string, columns = 'kind', project = 1): string =>
+  `insert into job (project_id, ${columns}) values (${project}, ${values})`;
+
+const DONE = `'done', now(), now()`;
+const RESULT = 'result_file, result_name, result_type, result_bytes, result_sha256';
+const done = (result: string): string =>
+  job(`'trial', ${DONE}, ${result}`, `kind, state, ended_at, kept_until, ${RESULT}`);
+const SHA = `repeat('0', 64)`;
+
+it.each([
+  ['its kind is a word', job(`'A b'`), 'job_kind'],
+  ['its input is an object', job(`'trial', '[]'`, 'kind, input'), 'job_input'],
+  ['no more than all of it is done', job(`'trial', 101`, 'kind, percent'), 'job_percent'],
+  ['attempts are counted from 0', job(`'trial', -1`, 'kind, attempts'), 'job_attempts'],
+  ['what runs is leased', job(`'trial', 'running'`, 'kind, state'), 'job_leased'],
+  ['what waits is not', job(`'trial', now()`, 'kind, lease_until'), 'job_leased'],
+  ['what is done has ended', job(`'trial', 'done'`, 'kind, state'), 'job_ended'],
+  ['what has ended is kept for a time', job(`'trial', 'done', now()`, 'kind, state, ended_at'), 'job_ended'],
+  [
+    'what failed says why',
+    job(`'trial', 'failed', now(), now()`, 'kind, state, ended_at, kept_until'),
+    'job_problem',
+  ],
+  ['what waits has no problem', job(`'trial', 'why'`, 'kind, problem'), 'job_problem'],
+  ['a result has all of its facts', done(`'1-1.zip', 'a.zip', null, 1, ${SHA}`), 'job_result'],
+  [
+    'what waits has no result',
+    job(`'trial', '1-1.zip', 'a.zip', 'application/zip', 1, ${SHA}`, `kind, ${RESULT}`),
+    'job_result',
+  ],
+  [
+    'a result lies in no other folder',
+    done(`'../1.zip', 'a.zip', 'application/zip', 1, ${SHA}`),
+    'job_result_file',
+  ],
+  ['a result has a digest', done(`'1.zip', 'a.zip', 'application/zip', 1, 'x'`), 'job_result_file'],
+  ['one of a kind at a time', `${job(`'trial'`)}; ${job(`'trial'`)}`, 'of kind trial is waiting or running'],
+  [
+    'no more than ten a day',
+    `insert into job (project_id, kind, state, ended_at, kept_until) select 1, 'trial', 'done', now(), now() from generate_series(1, 10); ${job(`'trial'`)}`,
+    'a project has at most 10 jobs of kind trial in 24 hours',
+  ],
+])('%s', async (_, sql, expected) => {
+  expect(await refusal(sql)).toContain(expected);
+});
+
+it('another kind, and another project, have jobs beside it', async () => {
+  const sql = `${job(`'trial'`)}; ${job(`'other'`)}; ${job(`'trial'`, 'kind', 2)}; do $$ begin raise exception 'taken'; end $$`;
+  expect(await refusal(sql)).toContain('taken');
+});
