@@ -86,7 +86,7 @@ const features = {
   'payment/measurement': ['payment/bills', 'site/drives', 'support/zones'],
   'payment/notices': ['site/drives', 'site/projects'],
   'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
-  'watch/jobs': ['watch/live'],
+  'watch/jobs': ['site/projects', 'watch/live'],
   'outputs/handover': [
     'driving/shifts',
     'outputs/attachments',

@@ -32,6 +32,7 @@ describe('configuration', () => {
       queueTimeoutMs: 10_000,
       lockTimeoutMs: 10_000,
       judgementKeptFromMs: 250,
+    jobs: { isRunning: true, keptHours: 72 },
       alertIntervalS: 60,
       corsOrigins: [],
       graphqlMaxCost: 100_000,

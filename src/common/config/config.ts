@@ -16,6 +16,7 @@ import {
 import { isLoopback, isPrivateUrl } from '../auth/loopback.js';
 import { isTarget } from '../net/targets.js';
 import { packageRoot } from '../package-root.js';
+import type { JobConfig, WebhookConfig } from './background-config.js';
 
 export const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
 export type LogLevel = (typeof LOG_LEVELS)[number];
@@ -344,26 +345,6 @@ export interface SocketLimits {
   readonly subscriptionsPerCaller: number;
   /** How often a connection proves to be alive and its credential to be valid. [s] */
   readonly pingS: number;
-}
-
-export interface WebhookConfig {
-  /** Whether this instance sends messages. */
-  readonly isSending: boolean;
-  /** In how long an attempt that failed is followed by the next one, by their number; after the last a message is dead. [s] */
-  readonly retryS: readonly number[];
-  /** How long an endpoint may take to answer. [ms] */
-  readonly timeoutMs: number;
-  /** How long messages are kept that were delivered, or are dead. [d] */
-  readonly keptDays: number;
-  /** Hosts, addresses and networks that are no public ones, and may be sent to all the same. */
-  readonly allowedTargets: readonly string[];
-}
-
-export interface JobConfig {
-  /** Whether this instance runs jobs. */
-  readonly isRunning: boolean;
-  /** How long jobs that have ended are kept, with their results. [h] */
-  readonly keptHours: number;
 }
 
 export interface MetricsConfig {
