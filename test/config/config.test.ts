@@ -32,7 +32,7 @@ describe('configuration', () => {
       queueTimeoutMs: 10_000,
       lockTimeoutMs: 10_000,
       judgementKeptFromMs: 250,
-    jobs: { isRunning: true, keptHours: 72 },
+      jobs: { isRunning: true, keptHours: 72 },
       alertIntervalS: 60,
       corsOrigins: [],
       graphqlMaxCost: 100_000,
@@ -113,6 +113,8 @@ describe('configuration', () => {
       WEBHOOK_TIMEOUT_MS: '300',
       WEBHOOK_KEPT_DAYS: '5',
       WEBHOOK_ALLOWED_TARGETS: 'Board.site.example,10.1.0.0/16,fd00::7',
+      JOBS: 'off',
+      JOB_KEPT_HOURS: '24',
       UNRELATED: 'x',
     };
     expect(loadConfig(env)).toEqual({
@@ -135,6 +137,7 @@ describe('configuration', () => {
       queueTimeoutMs: 700,
       lockTimeoutMs: 500,
       judgementKeptFromMs: 0,
+      jobs: { isRunning: false, keptHours: 24 },
       alertIntervalS: 5,
       corsOrigins: ['https://office.example', 'http://127.0.0.1:8080'],
       graphqlMaxCost: 1000,

@@ -10,6 +10,7 @@ import { ENTITY_SETS } from '../../../src/features/outputs/odata/entity-sets.js'
 import { LEFT_OUT } from '../../../src/features/outputs/handover/record-copy.js';
 import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
+import { ducked } from '../../harness/duck.js';
 import { filesOf, packaged, twoProjects, verified } from './packaged.js';
 
 // A package is compared with the record that it is of, read by SQL as the owner; its script is run by Node in an empty environment.
@@ -53,6 +54,9 @@ it('holds every fact and dimension, every shift with its versions, papers, attac
     ).rows;
     const rows = parse(files.get(`facts/${name}.csv`) ?? '', { columns: true, record_delimiter: '\r\n' });
     if (name !== 'dim_date') expect([name, rows.length]).toEqual([name, row?.count]);
+    expect(
+      await ducked(`select count(*)::int as count from '${path.join(whole, 'facts', name)}.parquet'`),
+    ).toEqual([{ count: rows.length }]);
     expect(files.get('facts/dictionary.md')?.toString()).toContain(`## ${name}\n`);
   }
   const [boring] = parse(files.get('facts/fact_boring.csv') ?? '', { columns: true }) as Record<
@@ -65,6 +69,9 @@ it('holds every fact and dimension, every shift with its versions, papers, attac
     advance_m: '10.000',
     production_day: '2027-03-01',
   });
+  const exact = `select sum(advance_m)::text as advance, max(to_chainage_m)::text as chainage from '${path.join(whole, 'facts/fact_boring')}`;
+  // 10 m bored in the shift and 10 m imported without times
+  expect(await ducked(`${exact}.parquet'`)).toEqual([{ advance: '20', chainage: '1030' }]);
   const texts = parse(files.get('facts/dim_ground_class.csv') ?? '', {
     columns: true,
     record_delimiter: '\r\n',

@@ -1,6 +1,11 @@
 import pg from 'pg';
 import { ENTITY_SETS } from '../odata/entity-sets.js';
 import { safeText } from '../../../common/files/csv.js';
+import {
+  copyToParquet,
+  measuredDecimals,
+  parquetColumns,
+} from '../../../common/files/parquet/copy-to-parquet.js';
 import type { Content } from './package-files.js';
 import type { Row, Snapshot } from './snapshot.js';
 
@@ -52,12 +57,22 @@ export class FactSource {
   }
 
   /** Rows in the order of the keys, each value as text. */
-  rows({ name, columns, keys }: Fact): AsyncIterable<Row[]> {
+  rows(view: Fact): AsyncIterable<Row[]> {
+    return this.snapshot.rows(`select ${view.columns.map(asText).join(', ')} from ${this.from(view)}`);
+  }
+
+  /** Writes the same rows, typed and exact, into a new Parquet file. */
+  async writeParquet(view: Fact, file: string): Promise<void> {
+    const relation = `report.${view.name}`;
+    const { session } = this.snapshot;
+    const columns = await parquetColumns(session, relation, await measuredDecimals(session, relation));
+    await copyToParquet(session, { columns, from: this.from(view) }, file);
+  }
+
+  private from({ name, columns, keys }: Fact): string {
     const ofDrive = this.driveId !== undefined && columns.some((column) => column.name === 'drive_id');
-    return this.snapshot.rows(
-      `select ${columns.map(asText).join(', ')} from report.${pg.escapeIdentifier(name)} t
-       ${ofDrive ? `where drive_id = ${Number(this.driveId)}` : ''} order by ${keys.map((key) => `t.${pg.escapeIdentifier(key)}`).join(', ') || '1'}`,
-    );
+    const order = keys.map((key) => `t.${pg.escapeIdentifier(key)}`).join(', ') || '1';
+    return `report.${pg.escapeIdentifier(name)} t ${ofDrive ? `where drive_id = ${Number(this.driveId)}` : ''} order by ${order}`;
   }
 }
 

@@ -1,4 +1,5 @@
-import { readFile } from 'node:fs/promises';
+import { createReadStream } from 'node:fs';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
@@ -67,14 +68,24 @@ const DRIVE = `select id from drive where code = $1`;
 const addFacts = async (
   files: PackageFiles,
   source: FactSource,
+  beside: string,
   progress: (share: number) => void,
 ): Promise<void> => {
   const views = await source.views();
-  for (const [index, view] of views.entries()) {
-    let rows = 0;
-    const table = csvOfRows(view.columns, source.rows(view), (count) => (rows += count));
-    await files.add(`facts/${view.name}.csv`, table, () => rows);
-    progress((index + 1) / views.length);
+  const folder = await mkdtemp(`${beside}.${process.pid}.partial-facts-`);
+  try {
+    for (const [index, view] of views.entries()) {
+      let rows = 0;
+      const table = csvOfRows(view.columns, source.rows(view), (count) => (rows += count));
+      await files.add(`facts/${view.name}.csv`, table, () => rows);
+      const parquet = path.join(folder, `${view.name}.parquet`);
+      await source.writeParquet(view, parquet);
+      await files.add(`facts/${view.name}.parquet`, createReadStream(parquet) as AsyncIterable<Buffer>);
+      await rm(parquet);
+      progress((index + 1) / views.length);
+    }
+  } finally {
+    await rm(folder, { recursive: true, force: true });
   }
   await files.add('facts/dictionary.md', dictionary(views));
 };
@@ -142,7 +153,9 @@ const written = async (
       addAttachments(files, snapshot, asked.attachmentsDir, { drive, progress }),
     );
     const chain = await part('audit', () => addChain(files, snapshot, project, drive === undefined));
-    await part('facts', (progress) => addFacts(files, new FactSource(snapshot, driveId), progress));
+    await part('facts', (progress) =>
+      addFacts(files, new FactSource(snapshot, driveId), target.replace(/[\\/]+$/, ''), progress),
+    );
     if (drive === undefined)
       await part('record', () =>
         addRecord(files, snapshot, { project, version, head: chain.head, attachments }),
