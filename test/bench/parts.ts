@@ -14,6 +14,7 @@ import { compareMissing, compareMissingGrowth, compareMissingKept } from './miss
 import { compareMonthEnd } from './month-end.js';
 import { comparePaper } from './paper.js';
 import { compareProcessorTime } from './processor-time.js';
+import { compareLake, compareListsOut } from './rows-out.js';
 import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
 import { compareValuation } from './valuation.js';
@@ -74,6 +75,11 @@ export const PARTS: Record<string, Part> = {
   samples: {
     isLarge: false,
     compare: async (setting, samples = SAMPLES) => [await compareSamples(setting, samples)],
+  },
+  'lists-out': { isLarge: false, compare: (setting, samples = SAMPLES) => compareListsOut(setting, samples) },
+  lake: {
+    isLarge: false,
+    compare: async (setting, samples = SAMPLES) => [await compareLake(setting, samples)],
   },
   growth: { isLarge: true, compare: async (setting) => [await compareGrowth(setting)] },
   missing: {

@@ -1,4 +1,5 @@
 import { type Statements, readRows } from '../database/database.js';
+import { pageRows } from '../database/listed.js';
 import type { Query } from '../database/reading.js';
 import { windowOf, type WindowPage } from './chainage-window.js';
 import { afterMetres } from './cursor.js';
@@ -9,7 +10,23 @@ import { type Keyed, keyedPage, USUAL_PAGE } from './paging.js';
  * @param query  takes the drive, the part's low and high driven metres, the place and name after which the page begins, and how many rows
  * @throws ProblemError invalid with every fault of the part or the cursor
  */
-export const placedPage = async <T extends object>(
+export const placedPage = <T extends object>(
+  statements: Statements,
+  driveId: number,
+  query: Query<Keyed<T>>,
+  page: WindowPage,
+): Promise<{ items: T[]; next?: string }> => pageBy(readRows, statements, driveId, query, page);
+
+/** The same for a service that answers the rows as they are: a list that is asked for whole is read by its query. */
+export const placedList = <T extends object>(
+  statements: Statements,
+  driveId: number,
+  query: Query<Keyed<T>>,
+  page: WindowPage,
+): Promise<{ items: T[]; next?: string }> => pageBy(pageRows, statements, driveId, query, page);
+
+const pageBy = async <T extends object>(
+  read: typeof pageRows,
   statements: Statements,
   driveId: number,
   query: Query<Keyed<T>>,
@@ -18,6 +35,6 @@ export const placedPage = async <T extends object>(
   const size = first ?? USUAL_PAGE;
   const { lowM, highM } = await windowOf(statements, driveId, window);
   const { at, name } = afterMetres(after);
-  const rows = await readRows(statements, query, driveId, lowM, highM, at, name, size + 1);
+  const rows = await read(statements, query, driveId, lowM, highM, at, name, size + 1);
   return keyedPage(rows, size);
 };

@@ -1,4 +1,5 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
+import type { Listing } from './listed.js';
 import type { SharedReading } from './shared-reading.js';
 
 /** The one project that a piece of work reads and writes, and who does it. The database holds the work to it. */
@@ -20,6 +21,8 @@ export interface Scope {
   load?: Load;
   /** The transaction that the operation reads in; undefined: each reading has its own. */
   readings?: SharedReading;
+  /** Who answers the list whole of which the first page is asked. */
+  listing?: Listing;
 }
 
 /** A moment that is asked of, and the part of the request that named it. */

@@ -1,5 +1,5 @@
 import { safeText } from '../../files/csv.js';
-import { isListProperty, nestedClass } from '../fields.js';
+import { declaredProperties, isListProperty, nestedClass } from '../fields.js';
 import type { Class } from '../properties.js';
 import { shapeOf } from '../whole.js';
 
@@ -7,29 +7,39 @@ import { shapeOf } from '../whole.js';
 export interface Column {
   heading: string;
   path: string[];
+  /** Whether its values are text, though they may have the form of a number: a code, a name, a remark. */
+  isText: boolean;
 }
 
 /**
  * The columns of a class: its properties by their names in JSON. What is in an object has a column of its own, `object.property`;
  * a list is JSON in its cell.
  */
-export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []): Column[] =>
-  shapeOf(type).names.flatMap((name): Column[] => {
+export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []): Column[] => {
+  const declared = declaredProperties(type as never);
+  return shapeOf(type).names.flatMap((name): Column[] => {
     const place = [...path, name];
     const inner = isListProperty(type, name) ? undefined : nestedClass(type as never, name);
     return inner && inner !== type && !within.includes(inner)
       ? columnsOf(inner, place, [...within, type])
-      : [{ heading: place.join('.'), path: place }];
+      : [{ heading: place.join('.'), path: place, isText: declared.get(name)?.format !== 'decimal' }];
   });
+};
 
 const NUMBER = /^-?\d+(\.\d+)?$/;
 
 const quoted = (text: string): string => `"${text.includes('"') ? text.replaceAll('"', '""') : text}"`;
 
-/** A value in its cell. A number, a decimal in text too, is its digits; text that a spreadsheet would run as a formula is escaped. */
-export const cellOf = (value: unknown): string => {
+/**
+ * A value in its cell. A number, a decimal in text too, is its digits; text that a spreadsheet would run as a formula is escaped.
+ * @param isText  whether it is text even where it has the form of a number, and so in quotation marks
+ */
+export const cellOf = (value: unknown, isText = false): string => {
   if (value == null) return '';
-  if (typeof value === 'string') return NUMBER.test(value) ? value : quoted(safeText(value));
+  if (typeof value === 'string') {
+    if (NUMBER.test(value)) return isText ? quoted(value) : value;
+    return quoted(safeText(value));
+  }
   if (typeof value === 'number' || typeof value === 'boolean') return String(value);
   return quoted(JSON.stringify(value));
 };
@@ -43,13 +53,17 @@ const valueAt = (entry: unknown, path: string[]): unknown => {
 /** The heading line of the table. */
 export const headOf = (headings: string[]): string => `${headings.join(',')}\r\n`;
 
+/** How each line ends: with what is said beside the entries. */
+export const tailOf = (beside: unknown[]): string =>
+  `${beside.map((value) => `,${cellOf(value)}`).join('')}\r\n`;
+
 /** Writes an entry as a line of the table; what `beside` says stands in the last columns of each. */
 export const lineOf = (columns: Column[], beside: unknown[]): ((entry: unknown) => string) => {
-  const tail = `${beside.map((value) => `,${cellOf(value)}`).join('')}\r\n`;
+  const tail = tailOf(beside);
   return (entry) => {
     let line = '';
-    for (const [index, { path }] of columns.entries())
-      line += `${index === 0 ? '' : ','}${cellOf(valueAt(entry, path))}`;
+    for (const [index, { path, isText }] of columns.entries())
+      line += `${index === 0 ? '' : ','}${cellOf(valueAt(entry, path), isText)}`;
     return line + tail;
   };
 };

@@ -21,9 +21,17 @@ export interface Entries {
   head: Record<string, unknown>;
 }
 
+/** Lines of a list that PostgreSQL has written. */
+export interface Lines {
+  text: string;
+  count: number;
+  head: Record<string, unknown>;
+}
+
 /** Text of a list, part by part: what it begins with, its entries, and what it ends with. */
 export interface Writer {
   write(entries: Entries): string;
+  add(lines: Lines): string;
   /** @param count  of all entries */
   end(count: number): string;
 }
@@ -46,6 +54,11 @@ const ndjson = (): Writer => {
       beside = head;
       let text = '';
       for (const entry of entries) text += `${JSON.stringify(entry)}\n`;
+      digest.update(text);
+      return text;
+    },
+    add: ({ text, head }) => {
+      beside = head;
       digest.update(text);
       return text;
     },
@@ -76,6 +89,7 @@ const csv = ({ entry, head = [] }: ListOf): Writer => {
       for (const one of entries) text += line(one);
       return text;
     },
+    add: ({ text }) => begin() + text,
     end: begin,
   };
 };

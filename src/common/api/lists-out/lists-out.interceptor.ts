@@ -18,7 +18,7 @@ import { JSON_TYPE } from '../content-types.js';
 import { EVENT_STREAM } from '../event-stream.js';
 import { PIECE } from '../in-pieces.js';
 import { linkNext } from '../paging.interceptor.js';
-import { CONTENT_TYPE, type Entries, entriesOf, type Form, FORMS, writerOf } from './forms.js';
+import { CONTENT_TYPE, type Entries, entriesOf, type Form, FORMS, type Lines, writerOf } from './forms.js';
 import { type ListOf, listOf } from './list-of.js';
 import { endWithTrailers } from './trailer.js';
 import { valueOf, Walk } from './walk.js';
@@ -73,9 +73,9 @@ export class ListsOutInterceptor implements NestInterceptor {
       request.method === 'HEAD' ||
       (request.query as { first?: string }).first !== undefined;
     if (!isWhole) {
-      const walk = new Walk(list, request, next, this.database);
+      const walk = new Walk(form, list, request, next, this.database);
       await walk.begin();
-      return streamed(form, list, reply, walk.entries(), () => walk.end());
+      return streamed(form, list, reply, walk.parts(), () => walk.end());
     }
     const answer: unknown = await lastValueFrom(next.handle());
     if (list.head === undefined) return streamed(form, list, reply, groupsOf(answer));
@@ -91,7 +91,12 @@ async function* groupsOf(answer: unknown): AsyncGenerator<Entries, void> {
   else for await (const entries of answer.groups()) yield { entries, head: {} };
 }
 
-function* inTurns({ entries, head }: Entries): Generator<Entries, void> {
+function* inTurns(part: Entries | Lines): Generator<Entries | Lines, void> {
+  if ('text' in part) {
+    yield part;
+    return;
+  }
+  const { entries, head } = part;
   for (let at = 0; at === 0 || at < entries.length; at += AT_ONCE)
     yield { entries: entries.slice(at, at + AT_ONCE), head };
 }
@@ -101,7 +106,7 @@ const streamed = (
   form: Form,
   list: ListOf,
   reply: FastifyReply,
-  parts: AsyncIterable<Entries> | Iterable<Entries>,
+  parts: AsyncIterable<Entries | Lines> | Iterable<Entries>,
   end: () => Promise<void> = () => Promise.resolve(),
 ): StreamableFile => {
   const writer = writerOf(form, list);
@@ -112,8 +117,8 @@ const streamed = (
     try {
       for await (const part of parts)
         for (const some of inTurns(part)) {
-          count += some.entries.length;
-          yield* pieces(writer.write(some));
+          count += 'text' in some ? some.count : some.entries.length;
+          yield* pieces('text' in some ? writer.add(some) : writer.write(some));
           await setImmediate();
           if (gone.aborted) return;
         }

@@ -3,6 +3,7 @@ import { pageFrom } from '../../../common/api/paging.js';
 import { type DateRange, daysOf } from '../../../common/api/ranges.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { pageRows } from '../../../common/database/listed.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { MachineSampleModel, type SamplePage, type SampleRange, SampleSummary } from './sample.models.js';
 
@@ -56,7 +57,7 @@ export class SamplesService {
     const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);
       return {
-        items: await readRows(statements, PAGE, driveId, from ?? null, to ?? null, after ?? null, first + 1),
+        items: await pageRows(statements, PAGE, driveId, from ?? null, to ?? null, after ?? null, first + 1),
         retired: await retiredIn(statements, from, to),
       };
     });

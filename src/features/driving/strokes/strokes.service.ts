@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { type Page, pageFrom } from '../../../common/api/paging.js';
+import { pageRows } from '../../../common/database/listed.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { Stroke, type StrokePage } from './stroke.model.js';
 
@@ -13,7 +14,9 @@ export class StrokesService {
 
   /** The strokes after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<StrokePage> {
-    const items = await this.drives.read(drive, STROKES, after, first + 1);
+    const items = await this.drives.reading(drive, (id, statements) =>
+      pageRows(statements, STROKES, id, after, first + 1),
+    );
     return pageFrom(items, first, ({ number }) => number);
   }
 }

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import type { WindowPage } from '../../../common/api/chainage-window.js';
 import { cursorBy } from '../../../common/api/cursor.js';
-import { placedPage } from '../../../common/api/placed-page.js';
+import { placedList } from '../../../common/api/placed-page.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -39,7 +39,7 @@ export class DiscontinuitiesService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
-    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
+    return this.drives.reading(drive, (id, statements) => placedList(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<Discontinuity> {

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { partOf, type WindowPage } from '../../../common/api/chainage-window.js';
 import { cursorBy } from '../../../common/api/cursor.js';
-import { placedPage } from '../../../common/api/placed-page.js';
+import { placedList } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -48,7 +48,7 @@ export class OverbreakService {
   ) {}
 
   page(drive: string, query: WindowPage): Promise<OverbreakPage> {
-    return this.drives.reading(drive, (id, statements) => placedPage(statements, id, PAGE, query));
+    return this.drives.reading(drive, (id, statements) => placedList(statements, id, PAGE, query));
   }
 
   async get(drive: string, name: string): Promise<OverbreakItem> {

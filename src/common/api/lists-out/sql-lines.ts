@@ -1,0 +1,124 @@
+import pg from 'pg';
+import type { WholeList } from '../../database/listed.js';
+import { literal } from '../../database/reading-messages.js';
+import { sqlOf } from '../../database/reading.js';
+import { CSV } from '../../files/csv.js';
+import { shapeOf } from '../whole.js';
+import { type Column, columnsOf, tailOf } from './csv-columns.js';
+import type { Form } from './forms.js';
+import type { ListOf } from './list-of.js';
+
+/** What PostgreSQL says of a column. */
+export interface ColumnType {
+  name: string;
+  type: string;
+  /** Kind of the type: e for a set of values. */
+  kind: string;
+}
+
+/** Where an entry stands in its list; no part of the answer. */
+const PLACE = 'cursor';
+
+const namesOf = ({ query }: WholeList): string[] => [
+  ...new Set(query.columns.flatMap(({ shown }) => [...shown.keys()]).filter((name) => name !== PLACE)),
+];
+
+/** The query with its values in it, as a cursor takes no parameters. */
+const bound = ({ query, values }: WholeList): string =>
+  sqlOf(query).replaceAll(/\$(\d+)/g, (_, n: string) => literal(values[Number(n) - 1]));
+
+/** Asks for the types of a list's columns, without reading it. */
+export const typesOf = (list: WholeList): string => {
+  const values = namesOf(list).map((name) => `('${name}', pg_typeof(q."${name}"))`);
+  return `select c.name, c.type::text as type, t.typtype::text as kind from (select) one left join (${bound(list)}) q on false
+    cross join lateral (values ${values.join(', ')}) c(name, type) join pg_type t on t.oid = c.type`;
+};
+
+/** How a value is a number in JSON, and text. */
+type Kind = 'number' | 'reading' | 'boolean' | 'text' | 'moment';
+
+const KINDS: Readonly<Record<string, Kind>> = {
+  integer: 'number',
+  smallint: 'number',
+  bigint: 'number',
+  'double precision': 'reading',
+  boolean: 'boolean',
+  text: 'text',
+  'character varying': 'text',
+  date: 'text',
+  'timestamp with time zone': 'moment',
+  'timestamp without time zone': 'moment',
+};
+
+const kindOf = ({ type, kind }: ColumnType): Kind | undefined => (kind === 'e' ? 'text' : KINDS[type]);
+
+/** PostgreSQL writes such numbers with an exponent, JavaScript, down to 1e-7 and up to 1e21, without one. */
+const hasExponent = (column: string): string =>
+  `abs(${column}) >= 1e15 or (abs(${column}) < 1e-4 and ${column} <> 0)`;
+
+/** Text that begins a formula, as `safeText` knows it; and what it begins with, which is asked first as it costs less. */
+const FORMULA = `E'^''*[=+\\\\-@\\t\\r\\n＝＋－＠]'`;
+const FIRST = [..."'=+-@\t\r\n＝＋－＠"].map((character) => character.codePointAt(0)).join(', ');
+const NUMBER = `'^-?\\d+(\\.\\d+)?$'`;
+
+/**
+ * A value in its cell, as `cellOf` writes it; null is nothing.
+ * @param isText  whether text is no decimal
+ */
+const cell = (column: string, kind: Kind, isText: boolean): string => {
+  switch (kind) {
+    case 'number':
+      return column;
+    case 'boolean':
+      return `${column}::text`;
+    case 'reading':
+      return `case when ${hasExponent(column)} then ${column}::text::numeric::text else ${column}::text end`;
+    case 'moment':
+      return `to_json(${column})::text`; // in quotation marks, with none inside
+    case 'text': {
+      const text = `${column}::text`;
+      if (!isText) return text;
+      const isFormula = `ascii(${text}) in (${FIRST}) and ${text} ~ ${FORMULA} and ${text} !~ ${NUMBER}`;
+      return `'"' || case when ${isFormula} then '''' else '' end || replace(${text}, '"', '""') || '"'`;
+    }
+  }
+};
+
+/** A value in JSON, as JavaScript writes it. */
+const json = (column: string, kind: Kind | undefined): string =>
+  kind === 'reading'
+    ? `case when ${hasExponent(column)} then to_json(${column}::text::numeric) else to_json(${column}) end`
+    : column;
+
+/**
+ * SQL of the lines of a list, one row each, with the same bytes as its entries have when they are read and written here.
+ * @param head  what stands beside the entries, in the last columns of a table
+ * @returns undefined for a list whose values PostgreSQL writes otherwise
+ */
+export const linesOf = (
+  form: Form,
+  { entry, head: names = [] }: ListOf,
+  list: WholeList,
+  types: readonly ColumnType[],
+  head: Record<string, unknown>,
+): string | undefined => {
+  const kinds = new Map(types.map((type) => [type.name, kindOf(type)]));
+  if ([...kinds.values()].includes(undefined)) return undefined;
+  const from = `(${bound(list)}) q`;
+  const valueOf = (name: string): string => `q."${name}"`;
+  if (form === CSV) {
+    const columns: Column[] = columnsOf(entry);
+    if (columns.some(({ path }) => path.length > 1 && kinds.has(path[0] as string))) return undefined;
+    const cells = columns.map(({ path: [name = ''], isText }) => {
+      const kind = kinds.get(name);
+      return kind ? cell(valueOf(name), kind, isText) : 'null';
+    });
+    const tail = pg.escapeLiteral(tailOf(names.map((name) => head[name])));
+    return `select concat(${cells.join(`, ',', `)}, ${tail}) as line from ${from}`;
+  }
+  const all = [...namesOf(list), ...shapeOf(entry).names.filter((name) => !kinds.has(name))];
+  const row = all.map(
+    (name) => `${kinds.has(name) ? json(valueOf(name), kinds.get(name)) : 'null'} as "${name}"`,
+  );
+  return `select row_to_json(t)::text || E'\\n' as line from (select ${row.join(', ')} from ${from}) t`;
+};
