@@ -7,9 +7,9 @@ select
   r.name,
   r.purpose::text as purpose,
   r.state::text as state,
-  d.start_chainage_m + d.direction * r.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * r.to_m as to_chainage_m,
-  d.start_chainage_m + d.direction * r.face_m as face_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, r.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, r.to_m) as to_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, r.face_m) as face_chainage_m,
   r.started_at,
   r.ended_at,
   round(extract(epoch from r.ended_at - r.started_at) / 3600, 4) as round_hours,
@@ -46,7 +46,7 @@ select
 from grout_round r
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id
-cross join lateral (select 3.14159265358979323846 * d.bored_diameter_m * (r.to_m - r.from_m) as surface_m2) a
+cross join lateral (select circumference(d.bored_diameter_m) * (r.to_m - r.from_m) as surface_m2) a
 cross join lateral (
   select count(*)::int as hole_count, coalesce(sum(x.length_m), 0.000) as hole_m, coalesce(sum(m.mass_kg), 0.000) as mass_kg,
     case when count(*) = count(m.volume_l) then coalesce(sum(m.volume_l), 0.000) end as volume_l, sum(m.water_kg) as water_kg, sum(m.cement_kg) as cement_kg,

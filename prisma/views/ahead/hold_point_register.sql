@@ -5,7 +5,7 @@ select
   f.project_code,
   f.drive_code,
   h.code,
-  f.start_chainage_m + f.direction * h.at_m as chainage_m,
+  chainage_of_driven(f.start_chainage_m, f.direction, h.at_m) as chainage_m,
   h.at_m,
   h.reason,
   h.side::text as side,

@@ -25,7 +25,7 @@ language sql stable begin atomic
     i.investigation_id, i.id, e.is_from_hole, e.name, o.overlap_m, e.kind, e.from_m
   from indicated_cell i
   join met_cell e on e.kind = i.kind and e.cell = i.cell
-  cross join lateral (select least(e.to_m, i.high_m) - greatest(e.from_m, i.low_m) as overlap_m) o
+  cross join lateral (select metres_within(e.from_m, e.to_m, i.low_m, i.high_m) as overlap_m) o
   where i.cell = floor(greatest(e.from_m, i.low_m) / 50)::int and o.overlap_m >= 0 and e.met_at > i.made_at and not (e.is_from_hole and e.name = i.probe_hole);
 end;
 

@@ -23,12 +23,12 @@ language sql stable begin atomic
       coalesce(sum(inflow_l_per_min), 0.000) as inflow_l_per_min, max(measured_at) as measured_at
     from part group by cell
   )
-  select project_code, drive_code, start_chainage_m + direction * bound.low_m, start_chainage_m + direction * bound.high_m, c.measured_m, c.gap_m,
+  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m), c.measured_m, c.gap_m,
     c.inflow_l_per_min, round(100 * c.inflow_l_per_min / nullif(c.measured_m, 0), 3), sum(c.inflow_l_per_min) over (order by cell), c.measured_at,
     place.id, bound.low_m, bound.high_m
   from place
   cross join cells c
-  cross join lateral (select greatest(cell * interval_m - origin_m, 0) as low_m, least((cell + 1) * interval_m - origin_m, length_m) as high_m) bound;
+  cross join lateral (select interval_from(cell, interval_m, origin_m) as low_m, interval_to(cell, interval_m, origin_m, length_m) as high_m) bound;
 end;
 
 comment on function inflow_in_intervals(text, text, numeric) is

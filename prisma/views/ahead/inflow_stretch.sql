@@ -3,8 +3,8 @@ create or replace view inflow_stretch as
 select
   p.code as project_code,
   d.code as drive_code,
-  d.start_chainage_m + d.direction * s.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * s.to_m as to_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, s.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, s.to_m) as to_chainage_m,
   s.to_m - s.from_m as length_m,
   s.measurement_id is null as is_gap,
   s.measurement,

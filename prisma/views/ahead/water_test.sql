@@ -5,7 +5,7 @@ select
   d.code as drive_code,
   t.name,
   t.hole,
-  d.start_chainage_m + d.direction * t.collar_m as collar_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, t.collar_m) as collar_chainage_m,
   t.from_depth_m,
   t.to_depth_m,
   t.to_depth_m - t.from_depth_m as section_m,

@@ -18,7 +18,7 @@ language sql stable begin atomic
     select
       coalesce(sum(bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, advance_between.to_at)
         - bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, advance_between.from_at)), 0.000) as advance_m,
-      round(coalesce(sum(extract(epoch from least(b.ended_at, advance_between.to_at) - greatest(b.started_at, advance_between.from_at))), 0) / 3600, 4)
+      round(coalesce(sum(seconds_within(b.started_at, b.ended_at, advance_between.from_at, advance_between.to_at)), 0) / 3600, 4)
         as boring_hours,
       count(distinct b.stroke_number)::int as stroke_count
     from boring b where b.drive_id = d.id and b.started_at >= begun.first_at and b.started_at < advance_between.to_at and b.ended_at > advance_between.from_at

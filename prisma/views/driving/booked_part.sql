@@ -10,7 +10,7 @@ select
   s.production_day,
   greatest(a.started_at, s.starts_at) as started_at,
   least(a.ended_at, s.ends_at) as ended_at,
-  round(extract(epoch from least(a.ended_at, s.ends_at) - greatest(a.started_at, s.starts_at)), 3) as seconds,
+  round(seconds_within(a.started_at, a.ended_at, s.starts_at, s.ends_at), 3) as seconds,
   c.code,
   c.description,
   c.counts_as::text as counts_as,

@@ -4,7 +4,7 @@
 create or replace view boring_day as
 select
   b.id as boring_id, d.id as drive_id, b.stroke_number, day.production_day, cut.from_m, cut.to_m, cut.to_m - cut.from_m as advance_m,
-  extract(epoch from least(b.ended_at, day.ends_at) - greatest(b.started_at, day.starts_at)) as boring_seconds
+  seconds_within(b.started_at, b.ended_at, day.starts_at, day.ends_at) as boring_seconds
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (

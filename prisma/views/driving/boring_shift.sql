@@ -9,7 +9,7 @@ select
   cut.from_m,
   cut.to_m,
   cut.to_m - cut.from_m as advance_m,
-  extract(epoch from least(b.ended_at, s.ends_at) - greatest(b.started_at, s.starts_at)) as boring_seconds
+  seconds_within(b.started_at, b.ended_at, s.starts_at, s.ends_at) as boring_seconds
 from shift s
 cross join lateral (
   select coalesce(max(started_at), '-infinity') as first_at from boring where drive_id = s.drive_id and started_at <= s.starts_at

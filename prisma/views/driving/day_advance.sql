@@ -3,8 +3,8 @@
 create or replace view day_advance as
 select
   p.code as project_code, d.code as drive_code, day.production_day, day.advance_m, day.stroke_count, day.boring_hours,
-  d.start_chainage_m + d.direction * day.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * day.to_m as face_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, day.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, day.to_m) as face_chainage_m,
   day.cumulative_m,
   d.id as drive_id
 from drive d

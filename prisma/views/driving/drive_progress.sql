@@ -8,7 +8,7 @@ select
   d.end_chainage_m,
   abs(d.end_chainage_m - d.start_chainage_m) as length_m,
   coalesce(f.face_m, 0.000) as face_m,
-  d.start_chainage_m + d.direction * coalesce(f.face_m, 0.000) as face_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, coalesce(f.face_m, 0.000)) as face_chainage_m,
   coalesce(b.bored_m, 0.000) as bored_m,
   coalesce(f.face_m - b.bored_m, 0.000) as missing_m,
   abs(d.end_chainage_m - d.start_chainage_m) - coalesce(f.face_m, 0.000) as remaining_m,
@@ -22,7 +22,7 @@ select
     order by h.at_m, h.code limit 1
   ) as next_hold_point,
   (
-    select d.start_chainage_m + d.direction * min(h.at_m) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(f.face_m, 0.000)
+    select chainage_of_driven(d.start_chainage_m, d.direction, min(h.at_m)) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(f.face_m, 0.000)
       and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
   ) as next_hold_point_chainage_m,
   (

@@ -4,7 +4,7 @@
 create or replace function face_at(project text, drive text, instant timestamptz)
 returns table (face_m numeric, face_chainage_m numeric, untimed_m numeric, untimed_ahead_m numeric, drive_id int)
 language sql stable begin atomic
-  select face.m, d.start_chainage_m + d.direction * face.m, untimed.behind_m, untimed.ahead_m, d.id
+  select face.m, chainage_of_driven(d.start_chainage_m, d.direction, face.m), untimed.behind_m, untimed.ahead_m, d.id
   from drive d
   join project p on p.id = d.project_id
   left join lateral (

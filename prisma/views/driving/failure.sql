@@ -7,7 +7,7 @@
 create or replace view failure as
 select
   p.code as project_code, d.code as drive_code, f.equipment_code, f.code, f.started_at, f.ended_at, f.production_day,
-  f.seconds, f.seconds / 3600 as hours, f.activity_count, d.start_chainage_m + d.direction * f.face_m as chainage_m, d.id as drive_id
+  f.seconds, f.seconds / 3600 as hours, f.activity_count, chainage_of_driven(d.start_chainage_m, d.direction, f.face_m) as chainage_m, d.id as drive_id
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (

@@ -1,7 +1,6 @@
 -- The ledger of a drive cut by one of its properties: code, time_class, party, equipment, shift (its id), week,
 -- ground_class, or interval (the number of the interval of interval_m on round chainages). An activity counts once in
--- each row that has time of it. Shares have six decimals and sum to 1 exactly: each is cut off after the sixth, and the
--- millionths that are then left over go, one each, to those that were cut most. All of it is whole-number arithmetic.
+-- each row that has time of it. Shares have six decimals and sum to 1 exactly (shares_of).
 create or replace function ledger_by(drive int, cut text, part text, from_day date, to_day date, interval_m numeric)
 returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, non_boring_seconds numeric, lost_seconds numeric)
 language sql stable begin atomic
@@ -34,18 +33,16 @@ language sql stable begin atomic
     select key, sum(seconds) as seconds, count(*)::int as activity_count, max(seconds) as longest,
       coalesce(sum(seconds) filter (where non_boring), 0.000) as non_boring_seconds, coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds
     from booked group by key
-  ), divided as (
-    select *, div(seconds * 1000000, sum(seconds) over ()) as millionths, mod(seconds * 1000000, sum(seconds) over ()) as cut_off from heap
-  ), ranked as (
-    select *, 1000000 - sum(millionths) over () as left_over,
-      row_number() over (order by cut_off desc, seconds desc, -- of equal ones the first in time, along the drive or by key, never by an internal id
-        case when cut = 'shift' then (select s.starts_at from shift s where s.id = divided.key::int) end,
-        case when cut = 'interval' then key::numeric end, key collate "C") as place
-    from divided
+  ), listed as ( -- of equal shares the first in time, along the drive or by key, never by an internal id
+    select h.*, row_number() over (order by h.seconds desc, case when cut = 'shift' then (select s.starts_at from shift s where s.id = h.key::int) end,
+        case when cut = 'interval' then h.key::numeric end, h.key collate "C") as place
+    from heap h
+  ), shared as materialized (
+    select shares_of(array_agg(seconds order by place)) as millionths from listed
   )
-  select key, seconds, seconds / 3600, round((millionths + (place <= left_over)::int) / 1000000, 6), activity_count,
+  select key, seconds, seconds / 3600, round((select millionths from shared)[place]::numeric / 1000000, 6), activity_count,
     seconds / 3600 / activity_count, longest / 3600, non_boring_seconds, lost_seconds
-  from ranked;
+  from listed;
 end;
 
 comment on function ledger_by(int, text, text, date, date, numeric) is

@@ -41,7 +41,7 @@ select
   (n.part).equipment_code,
   (n.part).seconds,
   (n.part).seconds / 3600 as hours,
-  (select d.start_chainage_m + d.direction * n.face_m from drive d where d.id = n.drive_id) as chainage_m,
+  (select chainage_of_driven(d.start_chainage_m, d.direction, n.face_m) from drive d where d.id = n.drive_id) as chainage_m,
   n.face_m,
   (select c.code from ground_class c where n.note[2] >= n.face_m and c.id = n.note[3]::int) as ground_class_code,
   (n.part).remark,

@@ -11,7 +11,7 @@ language sql stable begin atomic
     where cut.drive_id = ledger_in_ground_classes.drive and b.shift_id is not null
       and cut.production_day >= coalesce(from_day, '-infinity') and cut.production_day <= coalesce(to_day, 'infinity')
   ), noted as (
-    select c.code, sum(least(g.to_m, piece.to_m) - greatest(g.from_m, piece.from_m)) as bored_m
+    select c.code, sum(metres_within(g.from_m, g.to_m, piece.from_m, piece.to_m)) as bored_m
     from piece
     cross join lateral (
       select coalesce(max(from_m), 0) as first_m from ground_interval

@@ -2,7 +2,7 @@
 create or replace view programme as
 select
   p.code as project_code, d.code as drive_code, r.programme, count(*)::int as point_count, min(r.planned_day) as first_day, max(r.planned_day) as last_day,
-  d.start_chainage_m + d.direction * min(r.planned_m) as from_chainage_m, d.start_chainage_m + d.direction * max(r.planned_m) as to_chainage_m, d.id as drive_id
+  chainage_of_driven(d.start_chainage_m, d.direction, min(r.planned_m)) as from_chainage_m, chainage_of_driven(d.start_chainage_m, d.direction, max(r.planned_m)) as to_chainage_m, d.id as drive_id
 from programme_point r
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id

@@ -16,7 +16,7 @@ language sql stable begin atomic
   ), ends as (
     select min(planned_day) as first_day, max(planned_day) as last_day, min(planned_m) as first_m, max(planned_m) as last_m from point
   ), record as materialized (
-    select a.production_day, coalesce(max(place.direction * (a.face_chainage_m - place.start_chainage_m)) over (order by a.production_day), 0.000) as actual_m
+    select a.production_day, coalesce(max(driven_of_chainage(place.start_chainage_m, place.direction, a.face_chainage_m)) over (order by a.production_day), 0.000) as actual_m
     from place join day_advance a on a.drive_id = place.id
   ), plan as materialized (
     select point.planned_day + i as production_day,
@@ -43,8 +43,8 @@ language sql stable begin atomic
     cross join ends
     group by actual.m
   )
-  select day.production_day, plan.planned_m, place.start_chainage_m + place.direction * plan.planned_m, day.actual_m,
-    place.start_chainage_m + place.direction * day.actual_m, day.actual_m - plan.planned_m,
+  select day.production_day, plan.planned_m, chainage_of_driven(place.start_chainage_m, place.direction, plan.planned_m), day.actual_m,
+    chainage_of_driven(place.start_chainage_m, place.direction, day.actual_m), day.actual_m - plan.planned_m,
     case when day.actual_m between ends.first_m and ends.last_m then
       round(least(greatest(0, reach.from_days - passed.days), coalesce(reach.to_days, ends.last_day - ends.first_day) - passed.days), 2)
     end, place.id

@@ -38,8 +38,8 @@ language sql stable begin atomic
     cross join lateral (select bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, i.at) as m) now
     where i.asked
   )
-  select g.from_at, g.to_at, z.advanced_m - a.advanced_m, place.start_chainage_m + place.direction * a.onward_m,
-    place.start_chainage_m + place.direction * z.reached_m, place.id
+  select g.from_at, g.to_at, z.advanced_m - a.advanced_m, chainage_of_driven(place.start_chainage_m, place.direction, a.onward_m),
+    chainage_of_driven(place.start_chainage_m, place.direction, z.reached_m), place.id
   from place, glide g
   join face a on a.at = g.from_at
   join face z on z.at = g.to_at;

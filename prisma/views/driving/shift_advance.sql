@@ -12,8 +12,8 @@ select
   coalesce(b.advance_m, 0.000) as advance_m,
   coalesce(b.stroke_count, 0) as stroke_count,
   round(coalesce(b.boring_seconds, 0) / 3600, 4) as boring_hours,
-  d.start_chainage_m + d.direction * b.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * b.to_m as face_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, b.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, b.to_m) as face_chainage_m,
   sum(coalesce(b.advance_m, 0.000)) over (partition by s.drive_id order by s.starts_at) as cumulative_m,
   s.drive_id,
   s.id as shift_id

@@ -9,7 +9,7 @@ select
   day.production_day,
   greatest(s.starts_at, day.starts_at) as starts_at,
   least(s.ends_at, day.ends_at) as ends_at,
-  round(extract(epoch from least(s.ends_at, day.ends_at) - greatest(s.starts_at, day.starts_at)), 3) as seconds,
+  round(seconds_within(s.starts_at, s.ends_at, day.starts_at, day.ends_at), 3) as seconds,
   s.drive_id,
   s.id as shift_id
 from shift s

@@ -44,7 +44,7 @@ cross join lateral (select bored_on(sh.shift_date, own.started_at, p.time_zone, 
 left join machine_data m on m.machine_id = d.machine_id and bored.day >= m.valid_from and bored.day < m.valid_to
 left join lateral ground_at(s.drive_id, (s.from_m + s.to_m) / 2) ground on true
 cross join lateral (
-  select 3.141592653589793 * d.bored_diameter_m * d.bored_diameter_m / 4 as area_m2,
+  select face_area(d.bored_diameter_m) as area_m2,
     coalesce(ground.density_t_per_m3, d.density_t_per_m3) as density_t_per_m3, coalesce(ground.swell_percent, d.swell_percent) as swell_percent
 ) rock
 cross join lateral (select round(rock.area_m2 * s.length_m, 3) as bank_volume_m3) volume

@@ -48,7 +48,7 @@ left join boring own on own.drive_id = s.drive_id and own.to_m = s.to_m
 left join shift behind on behind.drive_id = s.drive_id and behind.id = own.shift_id
 left join shift next on next.drive_id = s.drive_id and next.id = ahead.shift_id
 left join lateral (
-  select round(sum(extract(epoch from least(a.ended_at, ahead.started_at) - greatest(a.started_at, s.ended_at))) / 60, 2) as minutes
+  select round(sum(seconds_within(a.started_at, a.ended_at, s.ended_at, ahead.started_at)) / 60, 2) as minutes
   from activity a
   where a.activity_code_id = any (array(select id from activity_code where counts_as = 'regripping')) and a.shift_id = any (array[own.shift_id, ahead.shift_id]) and a.started_at < ahead.started_at and a.ended_at > s.ended_at
     and (ahead.shift_id = own.shift_id or next.starts_at = behind.ends_at)

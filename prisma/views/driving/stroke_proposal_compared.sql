@@ -23,7 +23,7 @@ language sql stable begin atomic
         penetration_mm_per_rev, gripper_pressure_bar, muck_mass_t, place)
   ), met as materialized (
     select r.place, o.id, o.stroke_number, o.shift_id, o.from_m, o.to_m, o.started_at, o.ended_at,
-      least(o.to_m, r.to_m) - greatest(o.from_m, r.from_m) as common_m
+      metres_within(o.from_m, o.to_m, r.from_m, r.to_m) as common_m
     from proposed r
     cross join lateral (
       select coalesce(max(b.from_m), 0) as first_m from boring b where b.drive_id = r.drive_id and b.from_m <= r.from_m

@@ -18,12 +18,12 @@ language sql stable begin atomic
     ) s
     group by 1
   )
-  select project, drive, line.start_chainage_m + line.direction * ends.from_m, line.start_chainage_m + line.direction * ends.to_m, t.quantity,
+  select project, drive, chainage_of_driven(line.start_chainage_m, line.direction, ends.from_m), chainage_of_driven(line.start_chainage_m, line.direction, ends.to_m), t.quantity,
     t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90, t.length_weighted_mean, t.time_weighted_mean, line.id, ends.from_m, ends.to_m, t.place
   from line
   cross join cell
   cross join lateral (
-    select greatest(cell.number * interval_m - line.origin_m, 0) as from_m, least((cell.number + 1) * interval_m - line.origin_m, line.length_m) as to_m
+    select interval_from(cell.number, interval_m, line.origin_m) as from_m, interval_to(cell.number, interval_m, line.origin_m, line.length_m) as to_m
   ) ends
   cross join lateral stroke_statistics_of(cell.strokes) t;
 end;

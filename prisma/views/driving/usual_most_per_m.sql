@@ -4,7 +4,7 @@ create or replace function usual_most_per_m(kind support_kind, unit support_unit
 returns numeric language sql immutable parallel safe
 return case
     when unit = 'nr' and kind in ('rib', 'lattice_girder', 'invert_segment') then 5
-    else round(3.14159265 * diameter_m, 3) * case unit
+    else round(circumference(diameter_m), 3) * case unit
       when 'nr' then case when kind in ('bolt', 'mesh') then 3 else 6 end
       when 'm' then case kind when 'bolt' then 18 else 40 end
       when 'm2' then 4

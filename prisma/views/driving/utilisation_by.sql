@@ -18,7 +18,7 @@ language sql stable begin atomic
     where d.id = utilisation_by.drive
   ), day as (
     select known.first_day + i as production_day,
-      greatest(round(extract(epoch from least(span.ends_at, known.last_at) - greatest(span.starts_at, known.first_at)), 3), 0) as seconds
+      greatest(round(seconds_within(span.starts_at, span.ends_at, known.first_at, known.last_at), 3), 0) as seconds
     from known
     cross join lateral generate_series(0, known.last_day - known.first_day) i
     cross join lateral (

@@ -1,5 +1,5 @@
 -- One row a class of the baseline or of the governing ones, and one with a null class where driven metres have none. Percentages have four
--- decimals and sum to 100 exactly: each is cut off, and what is left over goes, 0.0001 each, to those that were cut most.
+-- decimals and sum to 100 exactly (shares_of).
 create or replace function baseline_against_encountered(project text, drive text, baseline text)
 returns table (
   ground_class_code text, baseline_m numeric, baseline_percent numeric, encountered_m numeric, encountered_percent numeric, difference_m numeric,
@@ -24,22 +24,19 @@ language sql stable begin atomic
       coalesce(sum(p.encountered_m) filter (where p.basis = 'noted'), 0.000) as noted_m,
       coalesce(sum(p.encountered_m) filter (where p.basis = 'noted' and p.is_draft), 0.000) as draft_m
     from part p group by p.code
-  ), divided as (
-    select c.*, nullif(sum(c.baseline_m) over (), 0) as driven_m from class c
-  ), cut as (
-    select d.*, div(d.baseline_m * 1000000, d.driven_m) as baseline_millionths, mod(d.baseline_m * 1000000, d.driven_m) as baseline_cut_off,
-      div(d.encountered_m * 1000000, d.driven_m) as encountered_millionths, mod(d.encountered_m * 1000000, d.driven_m) as encountered_cut_off
-    from divided d
-  ), ranked as (
-    select c.*, 1000000 - sum(c.baseline_millionths) over () as baseline_left_over, 1000000 - sum(c.encountered_millionths) over () as encountered_left_over,
-      row_number() over (order by c.baseline_cut_off desc, c.baseline_m desc, c.code collate "C") as baseline_place,
-      row_number() over (order by c.encountered_cut_off desc, c.encountered_m desc, c.code collate "C") as encountered_place
-    from cut c
+  ), listed as (
+    select c.*, row_number() over (order by c.baseline_m desc, c.code collate "C") as baseline_place,
+      row_number() over (order by c.encountered_m desc, c.code collate "C") as encountered_place
+    from class c
+  ), shared as materialized ( -- both of the driven length, which both sum to
+    select shares_of(array_agg(l.baseline_m order by l.baseline_place)) as baseline_millionths,
+      shares_of(array_agg(l.encountered_m order by l.encountered_place)) as encountered_millionths
+    from listed l
   )
-  select r.code, r.baseline_m, round((r.baseline_millionths + (r.baseline_place <= r.baseline_left_over)::int) / 10000, 4),
-    r.encountered_m, round((r.encountered_millionths + (r.encountered_place <= r.encountered_left_over)::int) / 10000, 4),
+  select r.code, r.baseline_m, round((select baseline_millionths from shared)[r.baseline_place]::numeric / 10000, 4),
+    r.encountered_m, round((select encountered_millionths from shared)[r.encountered_place]::numeric / 10000, 4),
     r.encountered_m - r.baseline_m, r.same_m, r.agreed_m, r.disputed_m, r.proposed_m, r.noted_m, r.whole_m, d.id, r.draft_m
-  from ranked r
+  from listed r
   join project p on p.code = baseline_against_encountered.project
   join drive d on d.project_id = p.id and d.code = baseline_against_encountered.drive
   order by r.code;

@@ -34,8 +34,8 @@ language sql stable begin atomic
     join expected e on e.id = t.expected
     left join governing r on r.id = t.governing[3]::int and r.to_m > t.from_m
   )
-  select row_number() over (order by k.from_m)::int, place.start_chainage_m + place.direction * k.from_m,
-    place.start_chainage_m + place.direction * k.to_m, k.from_m, k.to_m, k.length_m, k.baseline_class_code, k.governing_class_code, k.basis,
+  select row_number() over (order by k.from_m)::int, chainage_of_driven(place.start_chainage_m, place.direction, k.from_m),
+    chainage_of_driven(place.start_chainage_m, place.direction, k.to_m), k.from_m, k.to_m, k.length_m, k.baseline_class_code, k.governing_class_code, k.basis,
     coalesce(sum(k.length_m) filter (where k.governing_class_code = k.baseline_class_code) over along, 0.000),
     coalesce(sum(k.length_m) filter (where k.governing_class_code <> k.baseline_class_code) over along, 0.000),
     coalesce(sum(k.length_m) filter (where k.governing_class_code is null) over along, 0.000), place.id,

@@ -8,8 +8,8 @@ language sql stable begin atomic
     select d.id, least(a, b) as low_m,
       case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m) then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
     from drive d join project p on p.id = d.project_id
-    cross join lateral (select d.direction * (coalesce(from_chainage, d.start_chainage_m) - d.start_chainage_m) as a,
-      d.direction * (coalesce(to_chainage, d.end_chainage_m) - d.start_chainage_m) as b) asked
+    cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, coalesce(from_chainage, d.start_chainage_m)) as a,
+      driven_of_chainage(d.start_chainage_m, d.direction, coalesce(to_chainage, d.end_chainage_m)) as b) asked
     where p.code = project and d.code = drive
   )
   select mean.set_label, count(*)::int,

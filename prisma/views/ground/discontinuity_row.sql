@@ -4,7 +4,7 @@ select
   p.code as project_code,
   d.code as drive_code,
   t.name,
-  d.start_chainage_m + d.direction * t.at_m as chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, t.at_m) as chainage_m,
   t.at_m,
   t.type::text as type,
   t.dip_deg,

@@ -12,8 +12,8 @@ language sql stable begin atomic
     select d.id, p.code as project_code, d.code as drive_code, d.start_chainage_m, d.direction, least(a, b) as low_m,
       case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m) then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
     from drive d join project p on p.id = d.project_id
-    cross join lateral (select d.direction * (coalesce(from_chainage, d.start_chainage_m) - d.start_chainage_m) as a,
-      d.direction * (coalesce(to_chainage, d.end_chainage_m) - d.start_chainage_m) as b) asked
+    cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, coalesce(from_chainage, d.start_chainage_m)) as a,
+      driven_of_chainage(d.start_chainage_m, d.direction, coalesce(to_chainage, d.end_chainage_m)) as b) asked
     where p.code = project and d.code = drive
   )
   select place.project_code, place.drive_code, t.set_label, count(*)::int,
@@ -21,7 +21,7 @@ language sql stable begin atomic
     sum((t.pole_east * t.pole_north)::numeric)::float8, sum((t.pole_east * t.pole_down)::numeric)::float8, sum((t.pole_north * t.pole_down)::numeric)::float8,
     round(avg(t.spacing_m), 3), count(t.spacing_m)::int, round(avg(t.persistence_m), 3), count(t.persistence_m)::int,
     round(avg(t.aperture_mm), 2), count(t.aperture_mm)::int, count(*) filter (where t.seepage <> 'dry')::int,
-    place.start_chainage_m + place.direction * min(t.at_m), place.start_chainage_m + place.direction * max(t.at_m), place.id
+    chainage_of_driven(place.start_chainage_m, place.direction, min(t.at_m)), chainage_of_driven(place.start_chainage_m, place.direction, max(t.at_m)), place.id
   from place
   cross join lateral (
     select * from discontinuity where drive_id = place.id and at_m >= place.low_m and at_m < place.high_m offset 0

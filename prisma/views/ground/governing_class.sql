@@ -3,8 +3,8 @@ create or replace view governing_class as
 select
   p.code as project_code,
   d.code as drive_code,
-  d.start_chainage_m + d.direction * r.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * r.to_m as to_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, r.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, r.to_m) as to_chainage_m,
   r.from_m,
   r.to_m,
   r.to_m - r.from_m as length_m,

@@ -3,8 +3,8 @@ create or replace view ground as
 select
   p.code as project_code,
   d.code as drive_code,
-  d.start_chainage_m + d.direction * g.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * g.to_m as to_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, g.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, g.to_m) as to_chainage_m,
   g.from_m,
   g.to_m,
   g.to_m - g.from_m as length_m,

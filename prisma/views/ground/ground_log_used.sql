@@ -3,8 +3,8 @@ create or replace view ground_log_used as
 select
   p.code as project_code,
   d.code as drive_code,
-  d.start_chainage_m + d.direction * u.from_m as from_chainage_m,
-  d.start_chainage_m + d.direction * u.to_m as to_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, u.from_m) as from_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, u.to_m) as to_chainage_m,
   u.from_m,
   u.to_m,
   u.rating,

@@ -6,7 +6,7 @@ returns table (
   noted_class_code text, governing_class_code text, basis text, drive_id int,
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text)
 language sql stable begin atomic
-  select c.n, f.start_chainage_m + f.direction * c.from_m, f.start_chainage_m + f.direction * driven.to_m, c.from_m, driven.to_m,
+  select c.n, chainage_of_driven(f.start_chainage_m, f.direction, c.from_m), chainage_of_driven(f.start_chainage_m, f.direction, driven.to_m), c.from_m, driven.to_m,
     driven.to_m - c.from_m, c.lithology, c.noted_class_code, c.governing_class_code, c.basis, f.drive_id,
     c.is_countersigned, c.contested_number, c.contested_state, c.contested_class_code
   from drive_progress f

@@ -9,7 +9,7 @@ returns table (
 language sql stable begin atomic
   with place as (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
-      abs(d.end_chainage_m - d.start_chainage_m) as length_m, 3.141592653589793 * d.bored_diameter_m * d.bored_diameter_m / 4 as area_m2
+      abs(d.end_chainage_m - d.start_chainage_m) as length_m, face_area(d.bored_diameter_m) as area_m2
     from drive d join project p on p.id = d.project_id where p.code = project and d.code = drive
   ), volume as (
     select cell, sum(part.m3) filter (where o.cause = 'geological') as geological_m3, sum(part.m3) filter (where o.cause = 'operational') as operational_m3,
@@ -31,7 +31,7 @@ language sql stable begin atomic
     select cell, m, round(area_m2 * sum(m) over (order by cell), 3) - round(area_m2 * (sum(m) over (order by cell) - m), 3) as m3
     from surveyed cross join place
   )
-  select project_code, drive_code, start_chainage_m + direction * bound.low_m, start_chainage_m + direction * bound.high_m, t.m, t.m3,
+  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m), t.m, t.m3,
     share.geological_m3, share.operational_m3, share.geological_m3 + share.operational_m3,
     round(100 * share.geological_m3 / nullif(t.m3, 0), 2), round(100 * share.operational_m3 / nullif(t.m3, 0), 2),
     round(100 * (share.geological_m3 + share.operational_m3) / nullif(t.m3, 0), 2),
@@ -40,7 +40,7 @@ language sql stable begin atomic
   cross join volume v
   join theory t using (cell)
   cross join lateral (select coalesce(v.geological_m3, 0.000) as geological_m3, coalesce(v.operational_m3, 0.000) as operational_m3) share
-  cross join lateral (select greatest(cell * interval_m - origin_m, 0) as low_m, least((cell + 1) * interval_m - origin_m, length_m) as high_m) bound;
+  cross join lateral (select interval_from(cell, interval_m, origin_m) as low_m, interval_to(cell, interval_m, origin_m, length_m) as high_m) bound;
 end;
 
 comment on function overbreak_in_intervals(text, text, numeric) is

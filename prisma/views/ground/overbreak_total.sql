@@ -26,7 +26,7 @@ cross join lateral (
   from (select unnest(range_agg(numrange(from_m, to_m))) as r from overbreak_item o where o.drive_id = d.id) part
 ) covered
 cross join lateral (
-  select round(3.141592653589793 * d.bored_diameter_m * d.bored_diameter_m / 4 * coalesce(covered.m, 0), 3) as m3
+  select round(face_area(d.bored_diameter_m) * coalesce(covered.m, 0), 3) as m3
 ) theory;
 
 comment on view overbreak_total is 'One row a drive: overbreak surveyed, geological and operational apart, against the theoretical volume of the metres surveyed.';

@@ -13,8 +13,8 @@ language sql stable begin atomic
     cross join lateral (select max(to_m) as face_m from boring where drive_id = rock_mass_of.drive) b
     where d.id = rock_mass_of.drive and b.face_m > 0
   ), cell as (
-    select n, case when interval_m is null then 0 else greatest(n * interval_m - origin_m, 0) end as from_m,
-      case when interval_m is null then face_m else least((n + 1) * interval_m - origin_m, face_m) end as to_m
+    select n, case when interval_m is null then 0 else interval_from(n, interval_m, origin_m) end as from_m,
+      case when interval_m is null then face_m else interval_to(n, interval_m, origin_m, face_m) end as to_m
     from place
     cross join lateral generate_series(
       case when interval_m is null then 0 else floor(origin_m / interval_m) end,
@@ -29,7 +29,7 @@ language sql stable begin atomic
     where u.from_m < place.face_m
   ), piece as (
     select logged.n, logged.rating, logged.class, case when logged.class is null then 'not_rated' else 'rated' end as coverage,
-      least(logged.to_m, cell.to_m) - greatest(logged.from_m, cell.from_m) as length_m, logged.name, logged.value, logged.basis
+      metres_within(logged.from_m, logged.to_m, cell.from_m, cell.to_m) as length_m, logged.name, logged.value, logged.basis
     from logged
     join cell on cell.n = logged.n
   ), summed as (

@@ -13,7 +13,7 @@ language sql stable begin atomic
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (
-      select d.direction * (as_built_register.from_chainage - d.start_chainage_m) as a, d.direction * (as_built_register.to_chainage - d.start_chainage_m) as b
+      select driven_of_chainage(d.start_chainage_m, d.direction, as_built_register.from_chainage) as a, driven_of_chainage(d.start_chainage_m, d.direction, as_built_register.to_chainage) as b
     ) asked
     where p.code = as_built_register.project and d.code = as_built_register.drive
   )
@@ -33,13 +33,13 @@ language sql stable begin atomic
   select 'overbreak', o.from_chainage_m, o.to_chainage_m, o.name, o.cause, null, o.volume_m3, 'm3', o.surveyed_by, o.surveyed_at, o.remark, o.from_m, o.to_m
   from place join overbreak o on o.drive_id = place.id and o.to_m > place.low_m and o.from_m < place.high_m
   union all
-  select 'probe_hole', place.start_chainage_m + place.direction * h.collar_m, place.start_chainage_m + place.direction * (h.collar_m + h.axial_reach_m), h.name,
+  select 'probe_hole', chainage_of_driven(place.start_chainage_m, place.direction, h.collar_m), chainage_of_driven(place.start_chainage_m, place.direction, h.collar_m + h.axial_reach_m), h.name,
     case when h.water_inflow_l_per_min is not null then 'water ' || h.water_inflow_l_per_min || ' l/min' end,
     null, h.length_m, 'm', null, h.drilled_at, h.remark, h.collar_m, h.collar_m + h.axial_reach_m
   from place join probe_hole h on h.drive_id = place.id and h.collar_m < place.high_m
     and (h.collar_m + h.axial_reach_m > place.low_m or h.collar_m >= place.low_m)
   union all
-  select 'investigation', place.start_chainage_m + place.direction * v.from_m, place.start_chainage_m + place.direction * v.to_m, v.name,
+  select 'investigation', chainage_of_driven(place.start_chainage_m, place.direction, v.from_m), chainage_of_driven(place.start_chainage_m, place.direction, v.to_m), v.name,
     coalesce(v.method_name, v.method::text), null, v.to_m - v.from_m, 'm', v.made_by, v.made_at, v.remark, v.from_m, v.to_m
   from place join investigation v on v.drive_id = place.id and v.to_m > place.low_m and v.from_m < place.high_m and v.made_at <= (select moment_asked())
   union all
@@ -47,7 +47,7 @@ language sql stable begin atomic
       'met: ' || o.encounter_name), o.outcome, o.position_error_m, case when o.position_error_m is not null then 'm' end, o.made_by, o.made_at, o.remark, o.from_m, o.to_m
   from place join indication_outcome o on o.drive_id = place.id and (o.to_m > place.low_m or o.from_m >= place.low_m) and o.from_m < place.high_m
   union all
-  select 'encounter', place.start_chainage_m + place.direction * e.from_m, place.start_chainage_m + place.direction * e.to_m, e.name,
+  select 'encounter', chainage_of_driven(place.start_chainage_m, place.direction, e.from_m), chainage_of_driven(place.start_chainage_m, place.direction, e.to_m), e.name,
     e.kind || ', met by ' || e.source, null, e.to_m - e.from_m, 'm', e.met_by, e.met_at, e.remark, e.from_m, e.to_m
   from place join encounter e on e.drive_id = place.id and (e.to_m > place.low_m or e.from_m >= place.low_m) and e.from_m < place.high_m
     and e.met_at <= (select moment_asked())
@@ -61,7 +61,7 @@ language sql stable begin atomic
   select 'inflow', i.from_chainage_m, i.to_chainage_m, i.name, i.method, null, i.inflow_l_per_min, 'l/min', i.measured_by, i.measured_at, i.remark, i.from_m, i.to_m
   from place join inflow i on i.drive_id = place.id and i.to_m > place.low_m and i.from_m < place.high_m
   union all
-  select 'water_test', place.start_chainage_m + place.direction * l.collar_m, place.start_chainage_m + place.direction * l.collar_m, t.name, concat_ws(', ', 'hole ' || t.hole || ' ' || t.from_depth_m || ' to ' || t.to_depth_m || ' m',
+  select 'water_test', chainage_of_driven(place.start_chainage_m, place.direction, l.collar_m), chainage_of_driven(place.start_chainage_m, place.direction, l.collar_m), t.name, concat_ws(', ', 'hole ' || t.hole || ' ' || t.from_depth_m || ' to ' || t.to_depth_m || ' m',
     t.flow_pattern), t.lugeon_class, t.representative_lu, 'Lu', t.tested_by, t.tested_at, t.remark, l.collar_m, l.collar_m
   from place
   join water_test t on t.drive_id = place.id

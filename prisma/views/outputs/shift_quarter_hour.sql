@@ -27,7 +27,7 @@ cross join lateral (
 ) q
 cross join lateral (
   select c.counts_as::text as counts_as, min(greatest(a.started_at, q.starts_at)) as first_at,
-    sum(extract(epoch from least(a.ended_at, q.ends_at) - greatest(a.started_at, q.starts_at))) as seconds
+    sum(seconds_within(a.started_at, a.ended_at, q.starts_at, q.ends_at)) as seconds
   from activity a join activity_code c on c.id = a.activity_code_id
   where a.shift_id = s.id and a.started_at < q.ends_at and a.ended_at > q.starts_at
   group by c.counts_as
@@ -35,7 +35,7 @@ cross join lateral (
   select null, null, gap.seconds
   from (
     select extract(epoch from q.ends_at - q.starts_at)
-      - coalesce(sum(extract(epoch from least(a.ended_at, q.ends_at) - greatest(a.started_at, q.starts_at))), 0) as seconds
+      - coalesce(sum(seconds_within(a.started_at, a.ended_at, q.starts_at, q.ends_at)), 0) as seconds
     from activity a where a.shift_id = s.id and a.started_at < q.ends_at and a.ended_at > q.starts_at
   ) gap
   where gap.seconds > 0

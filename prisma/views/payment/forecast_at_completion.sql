@@ -22,7 +22,7 @@ language sql stable begin atomic
     select c.code as class_code, c.id as ground_class_id, i.lithology, greatest(i.from_m, a.face_m) as from_m, i.to_m
     from asked a join baseline_interval i on i.baseline_id = a.baseline_id and i.to_m > a.face_m join ground_class c on c.id = i.ground_class_id
   ), section as materialized (
-    select h.class_code, h.lithology, s.id, least(s.to_m, h.to_m) - greatest(s.from_m, h.from_m) as length_m, h.from_m as piece_m
+    select h.class_code, h.lithology, s.id, metres_within(s.from_m, s.to_m, h.from_m, h.to_m) as length_m, h.from_m as piece_m
     from asked a
     join (select distinct on (d.drive_id, d.name) d.* from design_section d order by d.drive_id, d.name, d.valid_from desc nulls last) s on s.drive_id = a.drive_id
     join ahead h on s.from_m < h.to_m and s.to_m > h.from_m

@@ -44,7 +44,7 @@ language sql stable strict rows 100000 begin atomic
     where b.drive_id = measured_part_in.drive_id -- here, so that no index of the drive is read for each shift
     union all
     select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null, r.thickness_mm,
-      nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0), case when r.unit = 'nr' then r.quantity end,
+      nullif(arc_width(r.arc_from_deg, r.arc_to_deg), 0), case when r.unit = 'nr' then r.quantity end,
       r.positions_m, null
     from read s
     cross join lateral (
@@ -113,7 +113,7 @@ language sql stable strict rows 100000 begin atomic
         when p.match in (-2, -5) and c.dimension = 'count' then c.factor
         when p.match in (-5, -6) and c.dimension in ('hours', 'volume') then c.factor * p.other_quantity
         when c.pay_diameter_m is not null then
-          c.factor * (p.arc_deg / 360 * 3.14159265358979323846 * c.pay_diameter_m * nullif(p.to_m - p.from_m, 0)
+          c.factor * (p.arc_deg / 360 * circumference(c.pay_diameter_m) * nullif(p.to_m - p.from_m, 0)
             * case c.dimension when 'volume' then coalesce(c.theoretical_thickness_mm, p.thickness_mm) / 1000 else 1 end)
         when c.by_thickness then c.per_unit * p.quantity * coalesce(p.thickness_mm, c.theoretical_thickness_mm)
         else c.per_unit * p.quantity

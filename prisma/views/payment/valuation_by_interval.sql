@@ -34,13 +34,13 @@ language sql stable strict rows 1000 begin atomic
     select array_agg(s.pay_item_id) as items, array_agg(coalesce(s.n, 2147483647)) as keys, array_agg(s.quantity) as quantities, array_agg(s.held_quantity) as held_quantities
     from share s
   )
-  select b.version, i.reference, i.unit, asked.start_chainage_m + asked.direction * cell.from_m, asked.start_chainage_m + asked.direction * cell.to_m, s.quantity, cell.from_m,
+  select b.version, i.reference, i.unit, chainage_of_driven(asked.start_chainage_m, asked.direction, cell.from_m), chainage_of_driven(asked.start_chainage_m, asked.direction, cell.to_m), s.quantity, cell.from_m,
     s.held_quantity
   from asked
   cross join list
   cross join lateral split_to_lines(asked.drive_id, asked.number, list.items, list.keys, list.quantities, list.held_quantities) s
   cross join lateral (
-    select greatest(s.key * interval_m - asked.origin_m, 0) as from_m, least((s.key + 1) * interval_m - asked.origin_m, asked.length_m) as to_m where s.key <> 2147483647
+    select interval_from(s.key, interval_m, asked.origin_m) as from_m, interval_to(s.key, interval_m, asked.origin_m, asked.length_m) as to_m where s.key <> 2147483647
     union all select null, null where s.key = 2147483647
   ) cell
   join pay_item i on i.id = s.pay_item_id

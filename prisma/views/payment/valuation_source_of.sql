@@ -9,7 +9,7 @@ language sql stable strict cost 100000 rows 100000 set work_mem = '32MB' set pla
     case when s.to_date_quantity = 0 and s.held_quantity <> 0 then 'held'
       when s.quantity = 0 then case when s.held_quantity <> 0 then 'held' when s.incomplete then 'incomplete' else 'contested' end
       when s.source_key = 'limit' then 'limited' when s.sequence = 1 then 'measured' when s.to_date_quantity = 0 then 'removed' else 'corrected' end,
-    s.shift_date, s.shift_name, s.start_chainage_m + s.direction * s.from_m, s.start_chainage_m + s.direction * s.to_m, s.previous_quantity, s.quantity,
+    s.shift_date, s.shift_name, chainage_of_driven(s.start_chainage_m, s.direction, s.from_m), chainage_of_driven(s.start_chainage_m, s.direction, s.to_m), s.previous_quantity, s.quantity,
     s.to_date_quantity, s.held_quantity, s.valuation_id, s.pay_item_id, s.basis, s.contested
   from (
     select p.code as project_code, d.code as drive_code, v.number, v.id as valuation_id, d.start_chainage_m, d.direction, o.*

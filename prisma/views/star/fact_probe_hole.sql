@@ -10,7 +10,7 @@ select
   h.name,
   coalesce(h.state::text, 'drilled') as state,
   h.method::text as method,
-  d.start_chainage_m + d.direction * h.collar_m as collar_chainage_m,
+  chainage_of_driven(d.start_chainage_m, d.direction, h.collar_m) as collar_chainage_m,
   h.collar_m,
   h.face_m,
   h.position_deg,

@@ -13,8 +13,8 @@ language sql stable begin atomic
     join project p on p.id = d.project_id
     cross join lateral (
       select d.direction * d.start_chainage_m as origin_m,
-        least(d.direction * (missing_support_between.from_chainage - d.start_chainage_m), d.direction * (missing_support_between.to_chainage - d.start_chainage_m)) as low_m,
-        greatest(d.direction * (missing_support_between.from_chainage - d.start_chainage_m), d.direction * (missing_support_between.to_chainage - d.start_chainage_m)) as high_m
+        least(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage), driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as low_m,
+        greatest(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage), driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as high_m
     ) asked
     where p.code = missing_support_between.project and d.code = missing_support_between.drive
   ), standing as (
@@ -22,7 +22,7 @@ language sql stable begin atomic
       s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on, s.missing as missing_local
     from place cross join lateral support_cell_of(place.id, place.bounds) s
   )
-  select s.project_code, s.drive_code, s.start_chainage_m + s.direction * s.from_m, s.start_chainage_m + s.direction * s.to_m, i.code, i.kind::text,
+  select s.project_code, s.drive_code, chainage_of_driven(s.start_chainage_m, s.direction, s.from_m), chainage_of_driven(s.start_chainage_m, s.direction, s.to_m), i.code, i.kind::text,
     i.description, i.unit::text, s.zone, s.part, s.length_m, s.required, s.installed, s.installed - s.required, s.missing_raw, s.surplus, s.tolerated,
     case when s.part = 'due' then s.missing_local else 0.000 end,
     case

@@ -24,7 +24,7 @@ language sql stable begin atomic
   ), bare as materialized (
     select r.from_m, r.not_assessed_m from run r where r.support_item_id is null
   ), zone as materialized ( -- of each zone the limit in force nearest to the face
-    select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m, place.start_chainage_m + place.direction * l.due_to_m as due_to_chainage_m, (
+    select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m, chainage_of_driven(place.start_chainage_m, place.direction, l.due_to_m) as due_to_chainage_m, (
       select coalesce(sum(b.not_assessed_m), 0.000) from bare b join stretch k on b.from_m >= k.from_m and b.from_m < k.end_m where k.zone = l.zone) as not_assessed_m
     from place cross join stretch l order by l.zone, l.from_m desc
   ), due as materialized ( -- the stretches, each with the figures of its zone
@@ -54,7 +54,7 @@ language sql stable begin atomic
   from zone z
   union all
   select z.zone, z.limit_m, z.stroke_length_m, z.due_to_m, z.due_to_chainage_m, z.not_assessed_m, z.limit_m < z.stroke_length_m,
-    i.code, i.kind, i.description, i.unit, z.start_chainage_m + z.direction * r.from_m, z.start_chainage_m + z.direction * r.to_m, r.required, r.installed,
+    i.code, i.kind, i.description, i.unit, chainage_of_driven(z.start_chainage_m, z.direction, r.from_m), chainage_of_driven(z.start_chainage_m, z.direction, r.to_m), r.required, r.installed,
     r.missing, r.from_m, r.to_m, r.rests_on, r.words
   from run r
   cross join lateral (select * from due k where k.zone = r.zone and r.from_m >= k.from_m and r.last_from_m < k.end_m offset 0) z
@@ -65,7 +65,7 @@ language sql stable begin atomic
   from part l
   join zone z on z.zone = l.zone
   join item i on i.id = l.support_item_id
-  cross join lateral (select z.start_chainage_m + z.direction * l.from_m as from_chainage_m, z.start_chainage_m + z.direction * l.to_m as to_chainage_m) place
+  cross join lateral (select chainage_of_driven(z.start_chainage_m, z.direction, l.from_m) as from_chainage_m, chainage_of_driven(z.start_chainage_m, z.direction, l.to_m) as to_chainage_m) place
   cross join lateral missing_run_words(l.zone, i.code, i.kind, i.description, i.unit, place.from_chainage_m, place.to_chainage_m, l.required, l.installed, l.missing, l.rests_on) w;
 end;
 

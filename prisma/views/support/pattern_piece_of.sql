@@ -7,7 +7,7 @@ create or replace function pattern_piece_of(drive_id int, support_item_id int, z
 returns table (row_number int, at_um bigint, arc_deg numeric, is_assumed boolean)
 language sql stable begin atomic
   with line as (
-    select s.*, s.quantity::int as pieces, s.arc_to_deg - s.arc_from_deg + case when s.arc_to_deg < s.arc_from_deg then 360 else 0 end as arc_deg,
+    select s.*, s.quantity::int as pieces, arc_width(s.arc_from_deg, s.arc_to_deg) as arc_deg,
       least(ceil((s.to_m - s.from_m) * 1000 / pattern_piece_of.between_mm[greatest(width_bucket((s.from_m * 1000)::int, pattern_piece_of.begins_mm), 1)])::int,
         s.quantity::int) as rows
     from support_installed s

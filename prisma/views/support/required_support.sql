@@ -43,7 +43,7 @@ language sql stable begin atomic
       left join ground_class c on c.id = s.ground_class_id
     ) list
   )
-  select d.start_chainage_m + d.direction * s.from_m, d.start_chainage_m + d.direction * s.to_m, s.to_m - s.from_m,
+  select chainage_of_driven(d.start_chainage_m, d.direction, s.from_m), chainage_of_driven(d.start_chainage_m, d.direction, s.to_m), s.to_m - s.from_m,
     case when k.section_id is not null then 'design_section' else k.basis end, k.ground_class_code, k.name,
     case when k.section_id is not null then k.edition else k.one_edition end,
     case when k.is_known then null when k.held_count = 0 then 'no_class' else 'no_standard' end, s.from_m, s.to_m,

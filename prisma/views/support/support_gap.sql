@@ -13,7 +13,7 @@ language sql stable begin atomic
   ), stretch as materialized (
     select l.* from place cross join lateral support_limit_along(place.id) l
   )
-  select p.project_code, p.drive_code, p.start_chainage_m + p.direction * g.from_m, p.start_chainage_m + p.direction * g.to_m, g.to_m - g.from_m, i.code, g.zone::text,
+  select p.project_code, p.drive_code, chainage_of_driven(p.start_chainage_m, p.direction, g.from_m), chainage_of_driven(p.start_chainage_m, p.direction, g.to_m), g.to_m - g.from_m, i.code, g.zone::text,
     g.pieces_per_row, g.from_deg, g.to_deg, g.spacing_m, g.tolerance_m, cardinality(g.places_mm),
     (select count(*)::int from unnest(g.places_mm) m join stretch s on s.zone = g.zone and m >= s.from_mm and m < s.due_to_mm), g.is_open, g.unplaced, g.rests_on,
     p.id, g.from_m, g.to_m, g.direction, g.around_spacing_m, g.around_tolerance_m, g.gap_from_deg, g.gap_to_deg, g.found_m,

@@ -34,7 +34,7 @@ language sql stable begin atomic
     cross join lateral support_demand_of(d.design_section_id, d.standard_support_ids) i
     cross join lateral (
       select o.deg, pi() * n.bored_diameter_m::float8 * 1000 * o.deg::float8 / 360 as arc_mm
-      from drive n cross join (select coalesce(i.to_deg - i.from_deg + case when i.to_deg < i.from_deg then 360 else 0 end, 360) as deg) o
+      from drive n cross join (select coalesce(arc_width(i.from_deg, i.to_deg), 360) as deg) o
       where n.id = support_gap_of.drive_id
     ) a
     where i.spacing_mm is not null

@@ -45,13 +45,13 @@ language sql stable begin atomic
     from share s where s.quantity <> 0
     group by s.cell, s.support_item_id, s.zone
   )
-  select place.project_code, place.drive_code, place.start_chainage_m + place.direction * bound.from_m, place.start_chainage_m + place.direction * bound.to_m,
+  select place.project_code, place.drive_code, chainage_of_driven(place.start_chainage_m, place.direction, bound.from_m), chainage_of_driven(place.start_chainage_m, place.direction, bound.to_m),
     i.code, i.kind::text, i.description, i.unit::text, t.zone, t.quantity, t.row_count, place.id, bound.from_m, bound.to_m
   from total t
   cross join place
   join support_item i on i.id = t.support_item_id
   cross join lateral (
-    select greatest(t.cell * interval_m - place.origin_m, 0) as from_m, least((t.cell + 1) * interval_m - place.origin_m, place.length_m) as to_m
+    select interval_from(t.cell, interval_m, place.origin_m) as from_m, interval_to(t.cell, interval_m, place.origin_m, place.length_m) as to_m
   ) bound;
 end;
 

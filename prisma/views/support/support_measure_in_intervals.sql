@@ -9,7 +9,7 @@ returns table (project_code text, drive_code text, interval_number int, from_cha
   compared_delivered_volume_m3 numeric, volume_factor numeric, mean_thickness_mm numeric, drive_id int, from_m numeric, to_m numeric)
 language sql stable begin atomic
   select p.code, d.code, m.key::int,
-    d.start_chainage_m + d.direction * bound.from_m, d.start_chainage_m + d.direction * bound.to_m,
+    chainage_of_driven(d.start_chainage_m, d.direction, bound.from_m), chainage_of_driven(d.start_chainage_m, d.direction, bound.to_m),
     m.item_code, m.kind, m.description, m.unit, m.zone, m.quantity, m.row_count, m.incomplete_count, m.missing, m.total_length_m,
   m.area_m2, m.number_per_m2, m.gross_area_m2, m.mass_kg, m.theoretical_volume_m3, m.expected_volume_m3, m.delivered_volume_m3,
   m.placed_volume_m3, m.compared_theoretical_volume_m3, m.compared_delivered_volume_m3, m.volume_factor, m.mean_thickness_mm, d.id, bound.from_m, bound.to_m
@@ -18,8 +18,8 @@ language sql stable begin atomic
   cross join lateral (select d.direction * d.start_chainage_m - floor(d.direction * d.start_chainage_m / interval_m) * interval_m as m) origin
   cross join lateral support_measure_by(d.id, 'interval', interval_m, first_number, last_number) m
   cross join lateral (
-    select greatest(m.key::numeric * interval_m - origin.m, 0) as from_m,
-      least((m.key::numeric + 1) * interval_m - origin.m, abs(d.end_chainage_m - d.start_chainage_m)) as to_m
+    select interval_from(m.key::numeric, interval_m, origin.m) as from_m,
+      interval_to(m.key::numeric, interval_m, origin.m, abs(d.end_chainage_m - d.start_chainage_m)) as to_m
   ) bound
   where p.code = project and d.code = support_measure_in_intervals.drive;
 end;

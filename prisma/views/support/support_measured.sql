@@ -40,15 +40,15 @@ join drive d on d.id = r.drive_id
 cross join lateral (
   select
     case when r.arc_from_deg is not null
-        then nullif(r.arc_to_deg - r.arc_from_deg + case when r.arc_to_deg < r.arc_from_deg then 360 else 0 end, 0)
+        then nullif(arc_width(r.arc_from_deg, r.arc_to_deg), 0)
       when i.kind = 'bolt' then i.pattern_arc_deg end as arc_deg,
     case when r.to_m > r.from_m then r.to_m - r.from_m when i.kind = 'bolt' then i.longitudinal_spacing_m end as length_m,
-    coalesce(i.length_m, 3.141592653589793 * i.centre_line_diameter_m) as ring_m
+    coalesce(i.length_m, circumference(i.centre_line_diameter_m)) as ring_m
 ) place
 cross join lateral (
   select case
     when r.unit = 'm2' then r.quantity
-    when i.kind in ('bolt', 'sprayed_concrete') then 3.141592653589793 * d.bored_diameter_m * place.arc_deg / 360 * place.length_m
+    when i.kind in ('bolt', 'sprayed_concrete') then circumference(d.bored_diameter_m) * place.arc_deg / 360 * place.length_m
   end as area_m2
 ) flat
 cross join lateral (

@@ -24,8 +24,8 @@ language sql stable begin atomic
   from run r
   cross join place
   join support_item i on i.id = r.support_item_id
-  cross join lateral missing_run_words(r.zone, i.code, i.kind::text, i.description, i.unit::text, place.start_chainage_m + place.direction * r.from_m,
-    place.start_chainage_m + place.direction * r.to_m, r.required, r.installed, r.missing, r.rests_on) w
+  cross join lateral missing_run_words(r.zone, i.code, i.kind::text, i.description, i.unit::text, chainage_of_driven(place.start_chainage_m, place.direction, r.from_m),
+    chainage_of_driven(place.start_chainage_m, place.direction, r.to_m), r.required, r.installed, r.missing, r.rests_on) w
   union all
   select null, null, s.from_m, s.to_m, s.from_m, null, null, null, null, s.length_m, null, null, null, null, null, null, null, null
   from stroke s where s.support_item_id is null;

@@ -50,9 +50,9 @@ language sql stable begin atomic
   ), supported as (
     select z.zone, place.bounds[face.strokes - coalesce(t.strokes, 0) + 1] as to_m from place cross join face cross join zone z left join behind_face t on t.zone = z.zone
   )
-  select z.zone::text, face.m, place.start_chainage_m + place.direction * face.m, z.limit_m,
-    face.m - p.to_m, p.to_m, place.start_chainage_m + place.direction * p.to_m,
-    coalesce(s.first_m, face.m), place.start_chainage_m + place.direction * coalesce(s.first_m, face.m), coalesce(s.incomplete_m, 0.000),
+  select z.zone::text, face.m, chainage_of_driven(place.start_chainage_m, place.direction, face.m), z.limit_m,
+    face.m - p.to_m, p.to_m, chainage_of_driven(place.start_chainage_m, place.direction, p.to_m),
+    coalesce(s.first_m, face.m), chainage_of_driven(place.start_chainage_m, place.direction, coalesce(s.first_m, face.m)), coalesce(s.incomplete_m, 0.000),
     case when z.is_limited then coalesce(s.overdue_m, 0.000) end, coalesce(s.not_assessed_m, 0.000),
     case when z.is_limited then coalesce(s.overdue_not_assessed_m, 0.000) end,
     case

@@ -25,7 +25,7 @@ const HEADS_COLUMNS = columnsOf(StrokeProposalHead, 'q', {
 
 const HEADS = sql`select ${HEADS_COLUMNS} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
 
-const CHAINAGE = `chainage_text(d.start_chainage_m + d.direction * r."positionM")`;
+const CHAINAGE = `chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, r."positionM"))`;
 
 const WHOLE = `select ${HEAD}, q.digest, q.thresholds,
   (select coalesce(json_agg(json_build_object('startedAt', r."startedAt", 'endedAt', r."endedAt", 'chainage', ${CHAINAGE}) order by r."startedAt"), '[]')
@@ -35,7 +35,8 @@ const WHOLE = `select ${HEAD}, q.digest, q.thresholds,
     from jsonb_to_recordset(q.remarks) as r(what text, at timestamptz, "positionM" numeric, "lengthMm" int, "durationS" float8, "sampleCount" int)) as remarks
   from stroke_proposal q join drive d on d.id = q.drive_id where q.drive_id = $1 and q.number = $2`;
 
-const at = (column: string): string => `chainage_text(d.start_chainage_m + d.direction * c.${column})`;
+const at = (column: string): string =>
+  `chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, c.${column}))`;
 
 const COMPARED = `select c.proposed_stroke as stroke, ${at('from_m')} as from, ${at('to_m')} as to, (c.to_m - c.from_m)::text as "lengthM",
   c.started_at as "startedAt", c.ended_at as "endedAt", c.sample_count as "sampleCount", c.thrust_kn as "thrustKn", c.torque_knm as "torqueKnm",

@@ -7,7 +7,7 @@ import { pageRows } from '../../../common/database/listed.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { MachineSampleModel, type SamplePage, type SampleRange, SampleSummary } from './sample.models.js';
 
-const PAGE = sql`select ${columnsOf(MachineSampleModel, 'm', { chainage: 'd.start_chainage_m + d.direction * m.position_m' })}
+const PAGE = sql`select ${columnsOf(MachineSampleModel, 'm', { chainage: 'chainage_of_driven(d.start_chainage_m, d.direction, m.position_m)' })}
   from machine_sample m join drive d on d.id = m.drive_id
   where m.drive_id = $1 and m.at >= coalesce($2::timestamptz, '-infinity') and m.at < coalesce($3::timestamptz, 'infinity')
     and m.at > coalesce($4::timestamptz, '-infinity')

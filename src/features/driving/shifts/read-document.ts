@@ -14,7 +14,7 @@ const DOCUMENT = `select s.digest, json_build_object(
     from activity a join activity_code c on c.id = a.activity_code_id left join equipment q on q.id = a.equipment_id where a.shift_id = s.id),
   'support', (select coalesce(json_agg(json_build_object('item', i.code, 'zone', r.zone, 'from', chainage_at(r.drive_id, r.from_m),
     'to', case when r.to_m > r.from_m then chainage_at(r.drive_id, r.to_m) end, 'quantity', r.quantity::text,
-    'positions', (select json_agg(chainage_text(d.start_chainage_m + d.direction * m) order by number) from unnest(r.positions_m) with ordinality as p(m, number)),
+    'positions', (select json_agg(chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, m)) order by number) from unnest(r.positions_m) with ordinality as p(m, number)),
     'arcPositionsDeg', r.arc_positions_deg::text[], 'arcFromDeg', r.arc_from_deg::text,
     'arcToDeg', r.arc_to_deg::text, 'thicknessMm', r.thickness_mm::text, 'deliveredVolumeM3', r.delivered_volume_m3::text, 'installedAt', r.installed_at, 'remark', r.remark) order by r.line), '[]')
     from support_installed r join support_item i on i.id = r.support_item_id where r.shift_id = s.id),

@@ -81,7 +81,7 @@ const LOCA: GroupQuery = {
     union all
     select ${HOLE_ID}, case when h.method = 'cored' then 'RC' else 'EH' end, h.remark, h.length_m::text, ${LOCAL('h.drilled_at', DAY)}, case when h.state = 'control_hole' then 'Control hole ahead of the face' else 'Probe hole ahead of the face' end,
       case when h.state in ('abandoned', 'flooded') then h.state::text end, d.code, null,
-      chainage_text(d.start_chainage_m + d.direction * h.collar_m), h.collar_m
+      chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, h.collar_m)), h.collar_m
     from probe_hole h ${OF_DRIVE} = h.drive_id join project p on p.id = d.project_id where h.drive_id = $1
     union all
     select w.drive_code || '/' || w.hole, 'EH', null, null, null, 'Hole of a water test', null, w.drive_code, null, chainage_text(max(w.collar_chainage_m)), null

@@ -57,18 +57,18 @@ const OF_DRIVE: Partial<Record<RowsName, string>> = {
   inflow: `select ${STRETCH}, name, inflow_l_per_min::text as inflow, method from inflow where ${TOUCHING} order by from_chainage_m, name`,
   tests: `select t.name, t.representative_lu as lugeon, place.chainage_m::float8 as "fromM", place.chainage_m::float8 as "toM"
     from water_test t join drive d on d.id = t.drive_id left join probe_hole h on h.drive_id = t.drive_id and h.name = t.hole
-    cross join lateral (select coalesce(t.collar_chainage_m, d.start_chainage_m + d.direction * h.collar_m) as chainage_m) place
-    cross join lateral (select d.direction * (place.chainage_m - d.start_chainage_m) as at_m) driven
+    cross join lateral (select coalesce(t.collar_chainage_m, chainage_of_driven(d.start_chainage_m, d.direction, h.collar_m)) as chainage_m) place
+    cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, place.chainage_m) as at_m) driven
     where t.drive_id = $1 and driven.at_m >= $2::numeric and driven.at_m < $3::numeric order by place.chainage_m, t.name`,
   overbreak: `select ${STRETCH}, name, cause, volume_m3::text as volume, max_depth_m::float8 as depth from overbreak where ${TOUCHING} order by from_m, name`,
   support: `select r.from_chainage_m::float8 as "fromM", r.to_chainage_m::float8 as "toM", r.item_code as item, r.kind, r.zone, r.unit, r.quantity::text as quantity,
       r.thickness_mm::text as thickness, r.arc_from_deg::float8 as "arcFrom", r.arc_to_deg::float8 as "arcTo",
-      case when r.positions_m is not null then (select array_agg((d.start_chainage_m + d.direction * u.at)::float8 order by u.n) from unnest(r.positions_m) with ordinality u(at, n)) end as places,
+      case when r.positions_m is not null then (select array_agg(chainage_of_driven(d.start_chainage_m, d.direction, u.at)::float8 order by u.n) from unnest(r.positions_m) with ordinality u(at, n)) end as places,
       r.arc_positions_deg as arcs
     from support_row r join drive d on d.id = r.drive_id
     where r.drive_id = $1 and r.span && numrange($2::numeric, $3::numeric, '[]') and (r.to_m > $2::numeric or r.from_m >= $2::numeric) and r.from_m < $3::numeric
     order by r.from_m, r.item_code, r.support_installed_id`,
-  holes: `select (d.start_chainage_m + d.direction * r.collar_m)::float8 as "fromM", (d.start_chainage_m + d.direction * r.reach_m)::float8 as "toM", r.name,
+  holes: `select chainage_of_driven(d.start_chainage_m, d.direction, r.collar_m)::float8 as "fromM", chainage_of_driven(d.start_chainage_m, d.direction, r.reach_m)::float8 as "toM", r.name,
       r.position_deg::float8 as position, h.look_out_deg::float8 as "lookOut", h.water_inflow_l_per_min::text as water, r.gives_cover as "givesCover", r.state
     from probe_hole_reading r join probe_hole h on h.id = r.probe_hole_id join drive d on d.id = r.drive_id
     where r.drive_id = $1 and (r.reach_m > $2::numeric or r.collar_m >= $2::numeric) and r.collar_m < $3::numeric order by r.collar_m, r.name`,

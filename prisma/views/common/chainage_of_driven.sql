@@ -1,0 +1,7 @@
+-- The chainage of a place that is given in driven metres: the one home of this formula. PostgreSQL puts its expression into the query that calls it.
+create or replace function chainage_of_driven(start_chainage_m numeric, direction smallint, driven_m numeric)
+returns numeric language sql immutable parallel safe as $$
+  select start_chainage_m + direction * driven_m
+$$;
+
+comment on function chainage_of_driven(numeric, smallint, numeric) is 'Chainage of a place [driven m] of a drive that starts at a chainage [m] with direction 1 or -1. [m]';

@@ -1,0 +1,15 @@
+-- What share each quantity has of their sum, in millionths that sum to a million exactly: each is cut off, and those that are left over go, one each, to
+-- what was cut most, of equal ones the first. All of it is whole-number arithmetic. Null where the sum is 0.
+create or replace function shares_of(quantities numeric[]) returns int[] language sql immutable parallel safe as $$
+  select array_agg((millionths + (place <= left_over)::int)::int order by n)
+  from (
+    select n, millionths, 1000000 - sum(millionths) over () as left_over, row_number() over (order by cut_off desc, n) as place
+    from (
+      select n, div(q * 1000000, total) as millionths, mod(q * 1000000, total) as cut_off
+      from unnest(quantities) with ordinality list(q, n)
+      cross join (select nullif(sum(q), 0) as total from unnest(quantities) q) whole
+    ) divided
+  ) ranked
+$$;
+
+comment on function shares_of(numeric[]) is 'Share of each quantity in their sum, in millionths that sum to a million exactly, by largest remainder; of equal ones the first.';

@@ -1,0 +1,75 @@
+import { readFileSync, readdirSync } from 'node:fs';
+import path from 'node:path';
+import pg from 'pg';
+import { freshDatabase, type TestDatabase } from '../harness/database.js';
+
+// Formulas of the views stand in one function each, which PostgreSQL puts into the query that calls it.
+
+const FOLDER = path.join(import.meta.dirname, '../../prisma/views');
+
+/** What says a formula, and the file that may. */
+const HOMES: [formula: string, saysIt: RegExp, home: string[]][] = [
+  ['chainage of driven metres', /start_chainage_m \+ [\w.]*direction \*/, ['common/chainage_of_driven.sql']],
+  [
+    'driven metres of a chainage',
+    /direction \* \([^;]*?- [\w.]*start_chainage_m\)/,
+    ['common/driven_of_chainage.sql'],
+  ],
+  ['π', /3\.14159|0\.7853/, ['common/circumference.sql', 'common/face_area.sql']],
+  ['width of an arc', /then 360 else 0 end/, ['common/arc_width.sql']],
+  ['begin of an interval', /greatest\([\w.:()]+ \* interval_m - /, ['common/interval_from.sql']],
+  ['end of an interval', /least\(\([\w.:()]+ \+ 1\) \* interval_m - /, ['common/interval_to.sql']],
+  [
+    'part within a span',
+    /least\([\w.]+, [\w.]+\) - greatest\([\w.]+, [\w.]+\)/,
+    ['common/metres_within.sql', 'common/seconds_within.sql'],
+  ],
+  ['shares in millionths', /div\(.*\* 1000000/, ['common/shares_of.sql']],
+];
+
+const files = readdirSync(FOLDER, { recursive: true, encoding: 'utf8' })
+  .filter((name) => name.endsWith('.sql'))
+  .map((name) => ({
+    name: name.split(path.sep).join('/'),
+    text: readFileSync(path.join(FOLDER, name), 'utf8'),
+  }));
+
+it.each(HOMES)('%s is said by its home alone', (_, saysIt, home) => {
+  expect(files.filter(({ text }) => saysIt.test(text)).map(({ name }) => name)).toEqual(home);
+});
+
+describe('a call', () => {
+  let database: TestDatabase;
+  let client: pg.Client;
+
+  beforeAll(async () => {
+    database = await freshDatabase();
+    client = new pg.Client({ connectionString: database.url });
+    await client.connect();
+  });
+
+  afterAll(async () => {
+    await client.end();
+    await database.drop();
+  });
+
+  it.each([
+    ['chainage_of_driven(start_chainage_m, direction, end_chainage_m)', 'drive'],
+    ['driven_of_chainage(start_chainage_m, direction, end_chainage_m)', 'drive'],
+    ['face_area(bored_diameter_m)', 'drive'],
+    ['circumference(bored_diameter_m)', 'drive'],
+    ['arc_width(arc_from_deg, arc_to_deg)', 'support_installed'],
+    ['interval_from(from_m, 10, to_m)', 'boring'],
+    ['interval_to(from_m, 10, to_m, from_m)', 'boring'],
+    ['metres_within(from_m, to_m, from_m, to_m)', 'boring'],
+    ['seconds_within(started_at, ended_at, started_at, ended_at)', 'boring'],
+    ['mean(thrust_kn, torque_knm, from_m, to_m)', 'boring'],
+  ])('of %s is put into its query', async (call, table) => {
+    const { rows } = await client.query<Record<string, string>>(
+      `explain (verbose) select report.${call} from ${table}`,
+    );
+    const output = rows.map((row) => String(row['QUERY PLAN'])).find((line) => line.includes('Output:'));
+    expect(output).not.toContain(call.slice(0, call.indexOf('(') + 1));
+    expect(output).toMatch(/[-+*/]|LEAST|CASE/);
+  });
+});
