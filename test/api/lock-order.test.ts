@@ -1,7 +1,8 @@
 import pg from 'pg';
 import { aProject } from '../builders/project.js';
+import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
-import { untilOneWaits } from '../harness/until.js';
+import { until, untilOneWaits } from '../harness/until.js';
 
 // Writers of what belongs to a project as a whole follow each other by its history, and lock no row before it is their turn: a write by GraphQL and a
 // conditional one by REST would else wait for each other, each with what the other needs, and one of the two would be refused (40P01, 503).
@@ -69,4 +70,98 @@ it.each(WRITES)('%s waits for its turn before it locks a row', async (field, typ
     await holder.query('commit');
   }
   expect(await waiting).toEqual({ data: { [field]: { [key]: 'LOCKED' } } });
+});
+
+// The values of strokes follow the data of their machine: who writes those locks the machine's drives first, then the history, as a shift does. The other
+// way round, a shift that has deleted its borings waits for the history and the machine for the borings, and PostgreSQL ends one of the two (40P01).
+
+const MACHINE = { name: 'Trial machine', validFrom: '2027-02-01', discCount: 40, discRadiusMm: '241.3' };
+const MACHINE_PATH = '/v1/projects/P1/machines/M1';
+const SHIFT_PATH = '/v1/projects/P1/drives/N/shifts/2027-03-01/day';
+
+const MACHINE_WRITES: [by: string, write: () => Promise<number>][] = [
+  ['PUT', async () => (await app.http.put(MACHINE_PATH).send(MACHINE)).status],
+  [
+    'a conditional PUT',
+    async () => (await app.http.put(MACHINE_PATH).set('If-Match', '*').send(MACHINE)).status,
+  ],
+  [
+    'DELETE of a revision',
+    async () => (await app.http.delete(`${MACHINE_PATH}/revisions/2027-02-01`)).status,
+  ],
+  [
+    'GraphQL',
+    async () => {
+      const { body } = await app.http.post('/graphql').send({
+        query: `mutation ($input: MachineInput!) { putMachine(project: "P1", machine: "M1", input: $input) { code } }`,
+        variables: { input: MACHINE },
+      });
+      expect(body.errors).toBeUndefined();
+      return 200;
+    },
+  ],
+];
+
+describe('data of a machine', () => {
+  it.each(MACHINE_WRITES)('by %s wait for its drives before they hold the history', async (_, write) => {
+    await app.http.put(MACHINE_PATH).send(MACHINE);
+    await holder.query('begin');
+    await holder.query(`select from drive where code = 'N' for no key update`);
+    const waiting = write();
+    try {
+      await Promise.race([
+        untilOneWaits(app),
+        waiting.then(() => Promise.reject(new Error('it did not wait'))),
+      ]);
+      await prober.query('begin');
+      await prober.query(`set local lock_timeout = '1ms'`);
+      await prober.query(HISTORY);
+    } finally {
+      await prober.query('rollback');
+      await holder.query('commit');
+    }
+    expect(await waiting).toBeLessThan(300);
+  });
+
+  it('and a shift of one of its drives follow each other: the shift waits for the drive, not the one for the other', async () => {
+    const shift = (torqueKnm: number) =>
+      aShift()
+        .withStroke(1, '1+200', '1+201.7', '06:00', '06:40', {
+          thrustKn: 12_000,
+          torqueKnm,
+          rotationRpm: 6,
+          penetrationMmPerRev: 8,
+        })
+        .build();
+    const { status, headers } = await app.http.put(SHIFT_PATH).send(shift(1500));
+    expect(status).toBe(201);
+    const waitsFor = async (event: string): Promise<boolean> =>
+      (
+        await app.sql(
+          `select from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock' and wait_event = $1`,
+          [event],
+        )
+      ).length === 1;
+    await holder.query('begin');
+    await holder.query(HISTORY);
+    const machine = app.http
+      .put(MACHINE_PATH)
+      .send({ ...MACHINE, discCount: 30 })
+      .then((answer) => answer.status);
+    await until(() => waitsFor('advisory'));
+    const posted = app.http
+      .put(SHIFT_PATH)
+      .set('If-Match', headers['etag'] ?? '')
+      .send(shift(1600))
+      .then((answer) => answer.status);
+    await until(() => waitsFor('transactionid'));
+    expect(await waitsFor('advisory')).toBe(true);
+    await holder.query('commit');
+    expect(await machine).toBeLessThan(300);
+    expect(await posted).toBe(200);
+    // 12 000 kN on 30 discs, no friction given: the shift that came second is valued by the data that came first
+    expect(await app.sql('select thrust_per_disc_kn, torque_knm from boring')).toEqual([
+      { thrust_per_disc_kn: 400, torque_knm: 1600 },
+    ]);
+  });
 });

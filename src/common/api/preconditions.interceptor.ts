@@ -25,6 +25,10 @@ import { whole } from './whole.js';
 /** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
 
+/** Data of a machine are followed by the values of the strokes that its drives have bored: these drives likewise, each other in one order. */
+const LOCK_DRIVES_OF = `select from drive where machine_id = (select id from machine where code = $1 and project_id = scope_project())
+  order by id for no key update`;
+
 /** The strong entity tag of an answer: its bytes decide. */
 const tagOf = (text: string | Uint8Array): string =>
   `"${createHash('sha256').update(text).digest('base64url')}"`;
@@ -169,8 +173,9 @@ const standingOf = async (
 const NOTHING = { defaultValue: undefined };
 
 const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
-  const { drive } = params as { drive?: string };
+  const { drive, machine } = params as { drive?: string; machine?: string };
   if (drive !== undefined) await send(LOCK_DRIVE, drive);
+  if (machine !== undefined) await send(LOCK_DRIVES_OF, machine);
   await send(HOLD_HISTORY);
 };
 

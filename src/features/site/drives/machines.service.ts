@@ -16,6 +16,13 @@ const MACHINES = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFro
 const REVISIONS = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFrom: `nullif(r.valid_from, '-infinity')`, code: 'm.code' })}
   from machine m join machine_data r on r.machine_id = m.id where m.code = $1 order by r.valid_from`;
 
+/** Before any row is written: the writers of a drive wait for each other at its row, and none of them at the project's history, which comes after. */
+const LOCK_DRIVES = `select d.id from drive d join machine m on m.id = d.machine_id
+  where m.code = $1 and d.project_id = $2 order by d.id for no key update of d`;
+
+/** Those that name it by now, one that was put meanwhile included. */
+const DRIVES = 'select id from drive where machine_id = $1 order by id';
+
 const STANDING = `select coalesce(jsonb_agg(to_jsonb(r)), '[]') as data from machine_data r where r.machine_id = $1`;
 
 /**
@@ -133,15 +140,14 @@ export class MachinesService {
   ): Promise<void> {
     const { projectId } = scope();
     return this.database.atomic(async (transaction) => {
-      const machine = await transaction.machine.findUnique({
-        where: { projectId_code: { projectId, code } },
-        include: { drives: { select: { id: true } } },
-      });
+      await readRows(transaction, LOCK_DRIVES, code, projectId);
+      const machine = await transaction.machine.findUnique({ where: { projectId_code: { projectId, code } } });
       const [before] = await readRows<{ data: object }>(transaction, STANDING, machine?.id ?? null);
       const id = await write(transaction, machine?.id ?? null);
       await refuseJudgedAnew(transaction, id, validFrom, before?.data ?? []);
       if (validFrom === null) await refuseUnnamed(transaction, id, code, before?.data ?? []);
-      for (const drive of machine?.drives ?? []) await this.values.rebuild(transaction, drive.id);
+      for (const drive of await readRows<{ id: number }>(transaction, DRIVES, id))
+        await this.values.rebuild(transaction, drive.id);
     });
   }
 }
