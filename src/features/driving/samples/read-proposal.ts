@@ -1,57 +1,85 @@
 import { notFound } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
-import { columnsOf, sql } from '../../../common/database/reading.js';
+import { columnsOf, extra, objectOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { etagOf } from './proposal-findings.js';
 import {
-  type MetBoring,
+  MetBoring,
   type PostedBoring,
   PROPOSAL_CAUTION,
-  type ProposedBoring,
-  type StrokeProposal,
+  ProposalRemark,
+  ProposedBoring,
+  ProposedRegrip,
+  StrokeProposal,
   StrokeProposalHead,
 } from './proposal.models.js';
 
-const HEAD = `q.number, q.from_at as from, q.to_at as to, q.sample_count as "sampleCount",
-  coalesce((q.borings -> -1 ->> 'stroke')::int, 0) as "strokeCount", jsonb_array_length(q.borings) as "boringCount",
-  q.proposed_by as "proposedBy", q.proposed_at as "proposedAt", q.accepted_by as "acceptedBy", q.accepted_at as "acceptedAt"`;
-
-const HEADS_COLUMNS = columnsOf(StrokeProposalHead, 'q', {
+const HEAD = {
   from: 'from_at',
   to: 'to_at',
   strokeCount: `coalesce((q.borings -> -1 ->> 'stroke')::int, 0)`,
   boringCount: 'jsonb_array_length(q.borings)',
+} as const;
+
+const HEADS = sql`select ${columnsOf(StrokeProposalHead, 'q', HEAD)} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
+
+/** Findings are kept as JSON with the names of their properties. */
+const found = (property: string): string => `r."${property}"`;
+
+const chainage = (metres: string): string => `chainage_of_driven(d.start_chainage_m, d.direction, ${metres})`;
+
+const SPAN = { startedAt: found('startedAt'), endedAt: found('endedAt') };
+
+const REGRIP = columnsOf(ProposedRegrip, 'r', { ...SPAN, chainage: chainage(found('positionM')) });
+
+const REMARK = columnsOf(ProposalRemark, 'r', {
+  chainage: chainage(found('positionM')),
+  lengthMm: found('lengthMm'),
+  durationS: found('durationS'),
+  sampleCount: found('sampleCount'),
 });
 
-const HEADS = sql`select ${HEADS_COLUMNS} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
+const WHOLE_COLUMNS = columnsOf(StrokeProposal, 'q', {
+  ...HEAD,
+  etag: false,
+  borings: false,
+  postedOnly: false,
+  caution: false,
+  regrips: {
+    as: `(select coalesce(json_agg(${objectOf(REGRIP)} order by r."startedAt"), '[]')
+      from jsonb_to_recordset(q.regrips) as r("startedAt" timestamptz, "endedAt" timestamptz, "positionM" numeric))`,
+  },
+  remarks: {
+    as: `(select coalesce(json_agg(${objectOf(REMARK)}), '[]')
+      from jsonb_to_recordset(q.remarks) as r(what text, at timestamptz, "positionM" numeric, "lengthMm" int, "durationS" float8, "sampleCount" int))`,
+  },
+});
 
-const CHAINAGE = `chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, r."positionM"))`;
-
-const WHOLE = `select ${HEAD}, q.digest, q.thresholds,
-  (select coalesce(json_agg(json_build_object('startedAt', r."startedAt", 'endedAt', r."endedAt", 'chainage', ${CHAINAGE}) order by r."startedAt"), '[]')
-    from jsonb_to_recordset(q.regrips) as r("startedAt" timestamptz, "endedAt" timestamptz, "positionM" numeric)) as regrips,
-  (select coalesce(json_agg(json_build_object('what', r.what, 'at', r.at, 'chainage', ${CHAINAGE}, 'lengthMm', r."lengthMm", 'durationS', r."durationS",
-      'sampleCount', r."sampleCount")), '[]')
-    from jsonb_to_recordset(q.remarks) as r(what text, at timestamptz, "positionM" numeric, "lengthMm" int, "durationS" float8, "sampleCount" int)) as remarks
+const WHOLE = sql`select ${WHOLE_COLUMNS}, ${extra<{ digest: string }>({ digest: 'q.digest' })}
   from stroke_proposal q join drive d on d.id = q.drive_id where q.drive_id = $1 and q.number = $2`;
 
-const at = (column: string): string =>
-  `chainage_text(chainage_of_driven(d.start_chainage_m, d.direction, c.${column}))`;
+const MET = columnsOf(MetBoring, 'c', {
+  number: 'stroke_number',
+  date: 'shift_date',
+  shift: 'shift_name',
+  from: chainage('c.posted_from_m'),
+  to: chainage('c.posted_to_m'),
+  startedAt: 'posted_started_at',
+  endedAt: 'posted_ended_at',
+});
 
-const COMPARED = `select c.proposed_stroke as stroke, ${at('from_m')} as from, ${at('to_m')} as to, (c.to_m - c.from_m)::text as "lengthM",
-  c.started_at as "startedAt", c.ended_at as "endedAt", c.sample_count as "sampleCount", c.thrust_kn as "thrustKn", c.torque_knm as "torqueKnm",
-  c.rotation_rpm as "rotationRpm", c.penetration_rate_mm_per_min as "penetrationRateMmPerMin", c.penetration_mm_per_rev as "penetrationMmPerRev",
-  c.gripper_pressure_bar as "gripperPressureBar", c.muck_mass_t::text as "muckMassT",
-  case when c.stroke_number is not null then json_build_object('number', c.stroke_number, 'date', c.shift_date, 'shift', c.shift_name,
-    'from', ${at('posted_from_m')}, 'to', ${at('posted_to_m')}, 'startedAt', c.posted_started_at, 'endedAt', c.posted_ended_at,
-    'metCount', c.met_count, 'fromDifferenceMm', c.from_difference_mm, 'toDifferenceMm', c.to_difference_mm,
-    'startDifferenceMin', c.start_difference_min::text, 'endDifferenceMin', c.end_difference_min::text) end as posted
-  from drive d cross join stroke_proposal_compared($2, d.code, $3) c where d.id = $1 order by c.place nulls last, c.posted_from_m`;
+const BORING = columnsOf(ProposedBoring, 'c', {
+  stroke: 'proposed_stroke',
+  from: chainage('c.from_m'),
+  to: chainage('c.to_m'),
+  lengthM: 'c.to_m - c.from_m',
+  posted: { as: `case when c.stroke_number is not null then ${objectOf(MET)} end` },
+});
+
+const COMPARED = sql`select ${BORING} from drive d cross join stroke_proposal_compared($2, d.code, $3) c where d.id = $1 order by c.place nulls last, c.posted_from_m`;
 
 /** A row of the comparison: without a stroke, it is a posted boring that no proposed one meets. */
 type Compared = (ProposedBoring & { stroke: number }) | { stroke: null; posted: MetBoring };
-
-type Whole = Omit<StrokeProposal, 'etag' | 'borings' | 'postedOnly' | 'caution'> & { digest: string };
 
 const justPosted = ({ number, date, shift, from, to, startedAt, endedAt }: MetBoring): PostedBoring => ({
   number,
@@ -73,10 +101,10 @@ export const readProposal = async (
   drive: string,
   number: number,
 ): Promise<StrokeProposal> => {
-  const [whole] = await readRows<Whole>(statements, WHOLE, driveId, number);
+  const [whole] = await readRows(statements, WHOLE, driveId, number);
   if (!whole) throw notFound(`stroke proposal ${number} in drive ${drive}`);
   const { digest, ...head } = whole;
-  const rows = await readRows<Compared>(statements, COMPARED, driveId, scope().project, number);
+  const rows: readonly Compared[] = await readRows(statements, COMPARED, driveId, scope().project, number);
   return {
     ...head,
     etag: etagOf(digest, head.acceptedAt),

@@ -4,6 +4,7 @@ import { assertCreates, assertPrecondition, type Precondition } from '../../../c
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
+import { sql } from '../../../common/database/reading.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import type { ClassDecisionState } from '../../../generated/prisma/enums.js';
 import type {
@@ -13,9 +14,9 @@ import type {
   ClassDecisionPage,
 } from './class-decision.models.js';
 import { decisionRow, assertNoOverlap, saysTheSame, storeDecision } from './class-decision-rows.js';
-import { DECISION, readDecision, tagged, type UntaggedDecision } from './standing-decision.js';
+import { DECISION, readDecision, tagged } from './standing-decision.js';
 
-const PAGE = `select ${DECISION} from class_decision_register where drive_id = $1 and number > $2 order by number limit $3`;
+const PAGE = sql`select ${DECISION} from class_decision_register where drive_id = $1 and number > $2 order by number limit $3`;
 
 const REMOVE = 'delete from class_decision where drive_id = $1 and number = $2';
 
@@ -44,7 +45,7 @@ export class ClassDecisionsService {
 
   /** The decisions after a number, `first` at the most. */
   async page(drive: string, { first, after }: Page): Promise<ClassDecisionPage> {
-    const rows = await this.drives.read<UntaggedDecision>(drive, PAGE, after, first + 1);
+    const rows = await this.drives.read(drive, PAGE, after, first + 1);
     return pageFrom(rows.map(tagged), first, ({ number }) => number);
   }
 

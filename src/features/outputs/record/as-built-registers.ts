@@ -1,7 +1,7 @@
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { type Columns, type Query, type Reading, sql } from '../../../common/database/reading.js';
 import { ATTACHMENT_COLUMNS } from '../attachments/attachments.service.js';
-import { DECISION, tagged, type UntaggedDecision } from '../../ground/classes/standing-decision.js';
+import { DECISION, tagged } from '../../ground/classes/standing-decision.js';
 import { DISCONTINUITY_COLUMNS } from '../../ground/discontinuities/discontinuities.service.js';
 import { GROUND_LOG_COLUMNS } from '../../ground/ground-logs/ground-log-sql.js';
 import { withTableNotes } from '../../ground/ground-logs/table-notes.js';
@@ -39,7 +39,7 @@ interface Interval {
 const touching = <T>(columns: Columns<T>, view: string, then = 'name'): Reading<T> =>
   sql`select ${columns} from ${view} where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m, ${then}`;
 
-const DECISIONS = `select ${DECISION} from class_decision_register where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m, number`;
+const DECISIONS = sql`select ${DECISION} from class_decision_register where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric order by from_m, number`;
 const LOGS = touching(GROUND_LOG_COLUMNS, 'ground_log');
 const OVERBREAK = touching(OVERBREAK_COLUMNS, 'overbreak');
 
@@ -103,7 +103,7 @@ export const readRegisters = async (
     await Promise.all([
       reported,
       readHead(statements, driveId),
-      rows<UntaggedDecision>(DECISIONS),
+      rows(DECISIONS),
       rows(LOGS),
       rows(HOLES),
       rows(DISCONTINUITIES),

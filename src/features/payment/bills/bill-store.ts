@@ -2,22 +2,26 @@ import { faulty, notFound, type ProblemError, shown } from '../../../common/api/
 import { minorUnitsOf } from '../../../common/currency.js';
 import { readRows, type Statements, type Transaction } from '../../../common/database/database.js';
 import { MOST_ITEMS } from './bill-limits.js';
-import type { Bill, BillSummary } from './bill.models.js';
+import { columnsOf, objectOf, sql } from '../../../common/database/reading.js';
+import { type Bill, BillGroup, BillSummary, PayItem } from './bill.models.js';
 import { type BillRows, etagOf } from './bill-rows.js';
 
-export const HEADS = `select version, valid_from as "validFrom", valid_until as "validUntil", currency, minor_units as "minorUnits", remark,
-  locked_at as "lockedAt", item_count as "itemCount", amount::text from bill_version where drive_id = $1`;
+const HEAD = columnsOf(BillSummary);
+
+export const HEADS = sql`select ${HEAD} from bill_version where drive_id = $1 order by valid_from`;
 
 /** Quantities have the decimals of their item; rates have theirs, those of the currency at least. */
+const ITEM = columnsOf(PayItem, '', {
+  quantity: 'round(quantity, decimals)',
+  rate: 'round(rate, greatest(minor_units, scale(trim_scale(rate))))',
+});
+
 const BILL = `select h.*, (
-    select coalesce(json_agg(json_build_object('reference', reference, 'groupCode', group_code, 'groupTitle', group_title, 'description', description,
-      'unit', unit, 'kind', kind, 'decimals', decimals, 'quantity', round(quantity, decimals)::text,
-      'rate', round(rate, greatest(minor_units, scale(trim_scale(rate))))::text, 'amount', amount::text) order by position, reference), '[]')
+    select coalesce(json_agg(${objectOf(ITEM)} order by position, reference), '[]')
     from bill_item i where i.drive_id = $1 and i.version = $2) as items, (
-    select coalesce(json_agg(json_build_object('groupCode', group_code, 'groupTitle', group_title, 'itemCount', item_count, 'amount', amount::text)
-      order by position), '[]')
+    select coalesce(json_agg(${objectOf(columnsOf(BillGroup))} order by position), '[]')
     from bill_total g where g.drive_id = $1 and g.version = $2) as groups
-  from (${HEADS} and version = $2) h`;
+  from (select ${String(HEAD)} from bill_version where drive_id = $1 and version = $2) h`;
 
 export const absentBill = (drive: string, version: string): ProblemError =>
   notFound(`bill ${version} in drive ${drive}`);

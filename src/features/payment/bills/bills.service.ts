@@ -18,7 +18,7 @@ export class BillsService {
   ) {}
 
   list(drive: string): Promise<BillSummary[]> {
-    return this.drives.read<BillSummary>(drive, `${HEADS} order by valid_from`);
+    return this.drives.read(drive, HEADS);
   }
 
   async get(drive: string, version: string): Promise<Bill> {

@@ -3,10 +3,11 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { zoneFaults } from '../zones/zone-faults.js';
-import { datedColumns, momentAsked, revisionFaults } from './revisions.js';
-import type { SupportLimit, SupportLimits, SupportLimitsInput } from './standard.models.js';
+import { datedReads, momentAsked, revisionFaults } from './revisions.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { SupportLimit, type SupportLimits, type SupportLimitsInput } from './standard.models.js';
 
-const LIMITS = `select l.zone, l.limit_m::text as "limitM", ${datedColumns('l', 'l.zone', '$2')}
+const LIMITS = sql`select ${columnsOf(SupportLimit, 'l', datedReads('l', 'l.zone', '$2'))}
   from drive_support_limit l where l.drive_id = $1 order by l.zone, l.valid_from nulls first`;
 
 const NAMED =
@@ -33,7 +34,7 @@ export class LimitsService {
   ) {}
 
   list(drive: string): Promise<SupportLimit[]> {
-    return this.drives.read<SupportLimit>(drive, LIMITS, momentAsked());
+    return this.drives.read(drive, LIMITS, momentAsked());
   }
 
   /** The revision in force, as it is put, with all there are. */

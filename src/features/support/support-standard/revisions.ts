@@ -10,16 +10,19 @@ export const momentAsked = (): string | null => {
 };
 
 /**
- * SQL: the columns of a dated row, and which of its series is in force.
+ * How the days of a dated row are read, and which of its series is in force.
  * @param row  alias of the row
  * @param series  what the revisions of one thing share
  * @param moment  the parameter that momentAsked() goes to
  */
-export const datedColumns = (row: string, series: string, moment: string): string => {
+export const datedReads = (row: string, series: string, moment: string) => {
   const next = `lead(${row}.valid_from) over (partition by ${series} order by ${row}.valid_from nulls first)`;
   const today = `(select production_day(coalesce(${moment}::timestamptz, now()), p.time_zone, p.day_start) from project p where p.id = scope_project())`;
-  return `${row}.revision, ${row}.valid_from::text as "validFrom", (${next} - 1)::text as "validUntil",
-    (${row}.valid_from is null or ${row}.valid_from <= ${today}) and coalesce(${next} > ${today}, true) as "isInForce"`;
+  return {
+    validUntil: `(${next} - 1)::text`,
+    validFrom: `${row}.valid_from::text`,
+    isInForce: `(${row}.valid_from is null or ${row}.valid_from <= ${today}) and coalesce(${next} > ${today}, true)`,
+  };
 };
 
 /** Of the revisions of one thing, in their order: the one in force, else the first that comes. */

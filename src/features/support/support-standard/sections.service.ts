@@ -6,12 +6,20 @@ import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
 import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
-import { datedColumns, momentAsked, revisionFaults, governing } from './revisions.js';
-import type { DesignSection, DesignSectionInput } from './standard.models.js';
+import { datedReads, momentAsked, revisionFaults, governing } from './revisions.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { DesignSection, type DesignSectionInput } from './standard.models.js';
 
-const SECTIONS = `select s.name, chainage_at(s.drive_id, s.from_m) as from, chainage_at(s.drive_id, s.to_m) as to, s.edition,
-  ${datedColumns('s', 's.name', '$2')}, ${demandOf('design_section_item', 's.id')} as items
-  from design_section s where s.drive_id = $1`;
+const SECTION = columnsOf(DesignSection, 's', {
+  ...datedReads('s', 's.name', '$2'),
+  from: { as: 'chainage_at(s.drive_id, s.from_m)' },
+  to: { as: 'chainage_at(s.drive_id, s.to_m)' },
+  items: { as: demandOf('design_section_item', 's.id') },
+});
+
+const SECTIONS = sql`select ${SECTION} from design_section s where s.drive_id = $1 order by s.from_m, s.name, s.valid_from nulls first`;
+
+const OF_NAME = sql`select ${SECTION} from design_section s where s.drive_id = $1 and s.name = $3 order by s.valid_from nulls first`;
 
 /** Revisions of other sections that would rule some of the place on some of the days on which this one would. */
 const OVERLAPPED = `with other as (
@@ -43,11 +51,7 @@ export class SectionsService {
   ) {}
 
   list(drive: string): Promise<DesignSection[]> {
-    return this.drives.read<DesignSection>(
-      drive,
-      `${SECTIONS} order by s.from_m, s.name, s.valid_from nulls first`,
-      momentAsked(),
-    );
+    return this.drives.read(drive, SECTIONS, momentAsked());
   }
 
   /** The revision in force, else the first that comes. */
@@ -91,8 +95,7 @@ export class SectionsService {
     name: string,
     chosen: (revisions: DesignSection[]) => DesignSection | undefined,
   ): Promise<DesignSection> {
-    const sql = `${SECTIONS} and s.name = $3 order by s.valid_from nulls first`;
-    const section = chosen(await this.drives.read<DesignSection>(drive, sql, momentAsked(), name));
+    const section = chosen(await this.drives.read(drive, OF_NAME, momentAsked(), name));
     if (!section) throw absent(drive, name);
     return section;
   }

@@ -4,12 +4,20 @@ import { Database, readRows } from '../../../common/database/database.js';
 import { scope } from '../../../common/database/scope.js';
 import { zoneFaults } from '../zones/zone-faults.js';
 import { demandFaults, demandOf, replaceDemand } from './demand-rows.js';
-import { datedColumns, momentAsked, revisionFaults, governing } from './revisions.js';
-import type { StandardSupport, StandardSupportInput } from './standard.models.js';
+import { datedReads, momentAsked, revisionFaults, governing } from './revisions.js';
+import { columnsOf, sql } from '../../../common/database/reading.js';
+import { StandardSupport, type StandardSupportInput } from './standard.models.js';
 
-const STANDARDS = `select c.code as "groundClass", s.edition, ${datedColumns('s', 's.ground_class_id', '$1')},
-  ${demandOf('standard_support_item', 's.id')} as items
-  from standard_support s join ground_class c on c.id = s.ground_class_id`;
+const STANDARD = columnsOf(StandardSupport, 's', {
+  ...datedReads('s', 's.ground_class_id', '$1'),
+  groundClass: 'c.code',
+  items: { as: demandOf('standard_support_item', 's.id') },
+});
+
+const STANDARDS = sql`select ${STANDARD} from standard_support s join ground_class c on c.id = s.ground_class_id order by c.code, s.valid_from nulls first`;
+
+const OF_CLASS = sql`select ${STANDARD} from standard_support s join ground_class c on c.id = s.ground_class_id
+  where c.code = $2 order by s.valid_from nulls first`;
 
 const LOCK_CLASS = 'select id from ground_class where code = $1 for no key update';
 
@@ -30,10 +38,7 @@ export class StandardsService {
   constructor(private readonly database: Database) {}
 
   list(): Promise<StandardSupport[]> {
-    return this.database.read<StandardSupport>(
-      `${STANDARDS} order by c.code, s.valid_from nulls first`,
-      momentAsked(),
-    );
+    return this.database.read(STANDARDS, momentAsked());
   }
 
   /** The revision in force, else the first that comes. */
@@ -83,13 +88,7 @@ export class StandardsService {
     chosen: (revisions: StandardSupport[]) => StandardSupport | undefined,
   ): Promise<StandardSupport> {
     return this.database.reading(async (statements) => {
-      const revisions = await readRows<StandardSupport>(
-        statements,
-        `${STANDARDS} where c.code = $2 order by s.valid_from nulls first`,
-        momentAsked(),
-        code,
-      );
-      const standard = chosen(revisions);
+      const standard = chosen(await readRows(statements, OF_CLASS, momentAsked(), code));
       if (standard) return standard;
       const classes = await readRows(statements, CLASS, code);
       throw classes.length > 0 ? noStandard(code) : noClass(code);

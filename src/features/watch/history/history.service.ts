@@ -11,7 +11,7 @@ import {
   type ChangeFilter,
   type ChangePage,
   HistoryHead,
-  type RowChange,
+  RowChange,
   type RowChangePage,
 } from './history.models.js';
 
@@ -23,20 +23,20 @@ interface After {
 
 const HEAD = sql`select ${columnsOf(HistoryHead, '', { project: false })} from change order by number desc limit 1`;
 
-const COLUMNS = `number, made_at as "madeAt", actor, credential, reason, request as "requestId", tables, kinds, drives, hash`;
+const CHANGE = columnsOf(Change, '', { requestId: 'request' });
 
-const ONE = sql`select ${columnsOf(Change, '', { requestId: 'request' })} from change where number = $1`;
+const ONE = sql`select ${CHANGE} from change where number = $1`;
 
 /** The drives of a code are those that it names now and has ever named: what was written stays theirs. */
 const AFTER = `select coalesce((select max(number) from change), 0) as newest,
   $2::text is null or exists (select from history.drive where code = $2) as "isDrive",
-  (select coalesce(json_agg(c), '[]') from (select ${COLUMNS} from change where number > $1
+  (select coalesce(json_agg(c), '[]') from (select ${String(CHANGE)} from change where number > $1
     and ($2::text is null or drive_ids && array(select id from history.drive where code = $2))
     and ($3::text is null or tables && array(select k.table_name from change_kind() k where k.kind = $3))
     order by number limit $4) c) as changes`;
 
-const ROWS = `select * from (select row_number() over ()::int as line, table_name as "table", row_id as id, before, after
-  from history.rows_of(scope_project(), $1)) r where line > $2 order by line limit $3`;
+const ROWS = sql`select ${columnsOf(RowChange, 'r', { table: 'table_name', id: 'row_id' })}
+  from (select row_number() over ()::int as line, * from history.rows_of(scope_project(), $1)) r where r.line > $2 order by r.line limit $3`;
 
 /** Who changed what in the record, when and why. */
 @Injectable()
@@ -86,7 +86,7 @@ export class HistoryService {
   /** What a change did: the rows after a line, `first` at the most. */
   async rows(number: number, { first, after }: Page): Promise<RowChangePage> {
     await this.change(number);
-    const items = await this.database.read<RowChange>(ROWS, number, after, first + 1);
+    const items = await this.database.read(ROWS, number, after, first + 1);
     return pageFrom(items, first, ({ line }) => line);
   }
 }
