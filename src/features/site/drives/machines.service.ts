@@ -141,7 +141,9 @@ export class MachinesService {
     const { projectId } = scope();
     return this.database.atomic(async (transaction) => {
       await readRows(transaction, LOCK_DRIVES, code, projectId);
-      const machine = await transaction.machine.findUnique({ where: { projectId_code: { projectId, code } } });
+      const machine = await transaction.machine.findUnique({
+        where: { projectId_code: { projectId, code } },
+      });
       const [before] = await readRows<{ data: object }>(transaction, STANDING, machine?.id ?? null);
       const id = await write(transaction, machine?.id ?? null);
       await refuseJudgedAnew(transaction, id, validFrom, before?.data ?? []);
