@@ -11,6 +11,7 @@ const features = {
   'site/api-keys': ['site/parties', 'site/projects'],
   'site/calendar': ['site/projects'],
   'site/catalogue': ['site/projects'],
+  'site/imports': ['site/projects'],
   'driving/stroke-values': [],
   'site/drives': ['driving/stroke-values', 'site/projects'],
   'site/members': ['site/parties', 'site/projects'],

@@ -16,6 +16,7 @@ import { AttachmentsModule } from './features/outputs/attachments/attachments.mo
 import { BaselinesModule } from './features/ground/baselines/baselines.module.js';
 import { CalendarModule } from './features/site/calendar/calendar.module.js';
 import { CatalogueModule } from './features/site/catalogue/catalogue.module.js';
+import { ImportsModule } from './features/site/imports/imports.module.js';
 import { ClassesModule } from './features/ground/classes/classes.module.js';
 import { DiscontinuitiesModule } from './features/ground/discontinuities/discontinuities.module.js';
 import { DoubtsModule } from './features/driving/doubts/doubts.module.js';
@@ -76,6 +77,7 @@ import { ZonesModule } from './features/support/zones/zones.module.js';
     ApiKeysModule,
     CalendarModule,
     CatalogueModule,
+    ImportsModule,
     DrivesModule,
     DoubtsModule,
     ShiftsModule,

@@ -2,18 +2,19 @@ import { readFileSync } from 'node:fs';
 import { Workers } from '../common/work/workers.js';
 import type { StrokeImportReport } from '../features/driving/strokes/import-report.model.js';
 import { ImportRefused, StrokeImportService } from '../features/driving/strokes/stroke-import.service.js';
+import type { DeclaredTableForm } from '../common/files/table/form.model.js';
 import { type AddCommand, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';
+import { withTableOptions } from './table-options.js';
 
-interface Options {
+interface Options extends DeclaredTableForm {
   project: string;
   drive: string;
   map: string;
   dryRun?: boolean;
   closeGaps?: string;
   replace?: boolean;
-  delimiter?: string;
   json?: boolean;
 }
 
@@ -88,7 +89,7 @@ export const addImportStrokes: AddCommand = (program, finish) => {
     .command('strokes')
     .summary('read a stroke table')
     .description(
-      'Reads a table of strokes: CSV in UTF-8, a heading row, then one row per stroke. The table is taken whole or refused, and may be sent again: strokes already recorded as it has them are left alone. The strokes belong to the drive, not to a shift.',
+      'Reads a table of strokes: CSV or a workbook (.xlsx), a heading row, then one row per stroke. The table is taken whole or refused, and may be sent again: strokes already recorded as it has them are left alone. The strokes belong to the drive, not to a shift.',
     )
     .argument('<file>', 'the table');
   onDrive(command)
@@ -98,8 +99,9 @@ export const addImportStrokes: AddCommand = (program, finish) => {
       '--close-gaps <m>',
       'move the end of a stroke to the start of the next when the gap is at most this, up to 0.100 [m]',
     )
-    .option('--replace', 'replace all strokes imported before; never strokes posted with shifts')
-    .option('--delimiter <c>', 'column separator: comma (default), semicolon, tab, pipe, or the character');
-  withJson(command).action(async (file: string, options: Options) => finish(await take(file, options)));
+    .option('--replace', 'replace all strokes imported before; never strokes posted with shifts');
+  withJson(withTableOptions(command)).action(async (file: string, options: Options) =>
+    finish(await take(file, options)),
+  );
   notes(command, FIELDS);
 };

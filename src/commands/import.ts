@@ -1,4 +1,5 @@
 import type { AddCommand } from './command.js';
+import { addImportKinds } from './import-kind.js';
 import { addImportSamples } from './import-samples.js';
 import { addImportStrokes } from './import-strokes.js';
 
@@ -6,7 +7,8 @@ import { addImportStrokes } from './import-strokes.js';
 export const addImport: AddCommand = (program, finish) => {
   const command = program
     .command('import')
-    .description('read a stroke table, or the file of a machine logger');
+    .description('read a table of strokes or of any other kind of record, or the file of a machine logger');
   addImportStrokes(command, finish);
   addImportSamples(command, finish);
+  addImportKinds(command, finish);
 };

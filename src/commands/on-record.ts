@@ -5,7 +5,8 @@ import { inScope } from '../common/database/scope.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
 
-const inWords = ({ message, faults }: ProblemError): string => {
+/** A refusal with every fault of it. */
+export const problemInWords = ({ message, faults }: ProblemError): string => {
   const more = faults.filter(({ detail }) => detail !== message); // one fault alone is the message
   return [message, ...more.map(({ pointer, detail }: Fault) => `  ${pointer}: ${detail}`)].join('\n') + '\n';
 };
@@ -26,7 +27,7 @@ export const onRecord = async (
     return await inScope(await commandScope(database, project), () => work(database));
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
-    process.stderr.write(reported(error) ?? inWords(error));
+    process.stderr.write(reported(error) ?? problemInWords(error));
     return 1;
   } finally {
     await database.close();

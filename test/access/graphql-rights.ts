@@ -33,6 +33,7 @@ export const GRAPHQL: Right[] = [
   ['Project.closures', READ],
   ['Project.zones', READ],
   ['Project.activityCodes', READ],
+  ['Project.importKinds', READ],
   ['Project.equipment', READ],
   ['Project.groundClasses', READ],
   ['Project.supportItems', READ],

@@ -30,6 +30,7 @@ const VALUES: Record<string, string> = {
   shift: 'day',
   digest: '0'.repeat(64),
   set: 'fact_boring',
+  kind: 'ground-logs',
 };
 
 /** A value of the form that a path parameter has. */

@@ -102,6 +102,7 @@ describe('the delimiter of a CSV', () => {
     ['semicolon', 'a;b\n1,5;2,5\n'],
     ['semicolon', 'a;"b, as drawn"\n1;2\n'],
     ['semicolon', 'a, or c;b\n1;2\n3;4\n'],
+    ['semicolon', 'a;b;c\n1;1,5;2,5\n2;1,5\n'],
     ['tab', 'a\tb; c\n1\t2\n'],
     ['pipe', 'a|b\n1|2\n'],
     ['comma', 'a\n1\n'],
@@ -277,7 +278,7 @@ describe('a workbook', () => {
     });
   };
   const CELLS = `<sheetData><row r="3"><c r="A3" t="inlineStr"><is><t>x</t></is></c></row>
-    <row r="5"><c r="A5" s="1"><v>46450</v></c></row><row r="6"><c r="A6" s="2"><v>46450.25</v></c></row><row r="7"><c r="A7" s="3"><v>46450</v></c></row></sheetData>`;
+    <row r="5"><c r="A5" s="1"><v>46450</v></c></row><row r="6"><c r="A6" s="2"><v>46450.25</v></c></row><row r="8"><c r="A8" s="2"><v>46450</v></c></row><row r="7"><c r="A7" s="3"><v>46450</v></c></row></sheetData>`;
 
   it('shows dates by their formats, and its rows by their numbers', () => {
     // By Python: date(1899, 12, 30) + timedelta(46450), date(1904, 1, 1) + timedelta(46450).
@@ -285,6 +286,7 @@ describe('a workbook', () => {
     expect(rows.map(({ line, cells }) => [line, cells[0]])).toEqual([
       [5, { kind: 'date', text: '2027-03-04' }],
       [6, { kind: 'date', text: '2027-03-04T06:00:00' }],
+      [8, { kind: 'date', text: '2027-03-04T00:00:00' }],
       [7, { kind: 'number', text: '46450' }],
     ]);
     expect(forms).toEqual({ file: 'xlsx', sheet: 'Bill' });
@@ -299,10 +301,10 @@ describe('a workbook', () => {
       'xl/workbook.xml': String(parts['xl/workbook.xml']).replace(/ state="[a-zA-Z]+"/g, ''),
     });
     expect(refusal(() => read(two))).toEqual([
-      '/file',
+      '/sheet',
       expect.stringMatching(/it has several sheets, "Notes", "Bill": name one by sheet$/),
     ]);
-    expect(read(two, { sheet: 'Bill' }).rows).toHaveLength(3);
+    expect(read(two, { sheet: 'Bill' }).rows).toHaveLength(4);
     expect(refusal(() => read(two, { delimiter: ';' }))).toEqual([
       '/delimiter',
       expect.stringMatching(/is a workbook/),

@@ -1,6 +1,6 @@
 import { ProblemError } from '../../src/common/api/problem.js';
 import { Workers } from '../../src/common/work/workers.js';
-import { READ_SHEET } from '../../src/features/ground/discontinuities/sheet-file.js';
+import { READ_IMPORT } from '../../src/features/site/imports/read-job.js';
 
 let workers: Workers;
 
@@ -10,19 +10,23 @@ beforeAll(() => {
 
 afterAll(() => workers.close());
 
-const read = (text: string): Promise<unknown> => workers.run(READ_SHEET, { file: Buffer.from(text) });
+const COLUMNS = [
+  { field: 'name', type: 'text' as const, isKey: true },
+  { field: 'chainage', type: 'chainage' as const, isKey: false },
+];
 
-const SHEET = 'name,chainage,type,dip_deg,dip_direction_deg\nD1,1+200,joint,30,120\n';
+const read = (text: string): Promise<unknown> =>
+  workers.run(READ_IMPORT, { file: Buffer.from(text), columns: COLUMNS, rows: 'discontinuities' });
+
+const SHEET = 'name,chainage\nD1,1+200\n';
 
 describe('the threads that read tables', () => {
   it('give back what they read, and throw a problem as it was found', async () => {
     expect(await read(SHEET)).toEqual({
-      lines: [2],
-      entries: [
-        JSON.stringify([
-          { name: 'D1', chainage: '1+200', type: 'joint', dipDeg: '30', dipDirectionDeg: '120' },
-        ]),
-      ],
+      fields: ['name', 'chainage'],
+      ignored: [],
+      rows: [JSON.stringify([{ line: 2, cells: [{ text: 'D1' }, { text: '1+200' }] }])],
+      forms: { file: 'csv', encoding: 'utf-8', delimiter: 'comma', chainages: 'km+m' },
     });
     const refusal: unknown = await read('name\n').catch((error: unknown) => error);
     expect(refusal).toBeInstanceOf(ProblemError);

@@ -28,6 +28,12 @@ const wordsOf = (segment: string): string[] => segment.replace('$', '').split(/[
 /** Of which one key chooses among lists, as the addresses of a standard have it. */
 const ENTITIES: Record<string, string> = { 'odata/{set}': 'OdataEntities' };
 
+/** What a key at the end says of an action, and not of a thing. */
+const ACTIONS: Record<string, string> = {
+  '/v1/projects/{project}/imports/{kind}': 'importProjectTable',
+  '/v1/projects/{project}/drives/{drive}/imports/{kind}': 'importDriveTable',
+};
+
 /** What is plural as one thing: the limits that hold from one day on. */
 const SETS = /Limits$/;
 
@@ -66,6 +72,8 @@ const actionName = (segments: string[]): string => {
 
 /** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogAsGoverning`. */
 export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
+  const action = ACTIONS[path];
+  if (action !== undefined) return action;
   const segments = path.replace(COMMON, '').split('/').filter(Boolean);
   const noun = ENTITIES[segments.join('/')] ?? nounOf(segments);
   if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;

@@ -6,6 +6,7 @@ export const TAGS: Record<string, string> = {
   Parties: 'The parties of the contract',
   'API keys': 'Credentials for machines and scripts',
   Calendar: 'Shifts of the calendar, and the days on which the site is closed',
+  Imports: 'Tables of records kept elsewhere: kinds, templates and uploads',
   Catalogue: 'Codes, classes, items and zones of a project',
   Drives: 'Drives and machines, and the face position',
   Strokes: 'Strokes of the machine with their figures, and their import',

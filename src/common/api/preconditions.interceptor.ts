@@ -97,7 +97,7 @@ export class PreconditionsInterceptor implements NestInterceptor {
       let standing: Standing | undefined;
       let stale: ProblemError | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
-        await lock(send, request);
+        await lockWriters(send, request.params as { drive?: string; machine?: string });
         standing = await standingOf(read, reading.answer);
         // What is not there is reported as not found, whatever the condition (section 13.2.1).
         const failed = standing || isPut ? failedPrecondition(conditions, standing?.tag) : undefined;
@@ -172,8 +172,11 @@ const standingOf = async (
 
 const NOTHING = { defaultValue: undefined };
 
-const lock = async (send: Send, { params }: FastifyRequest): Promise<void> => {
-  const { drive, machine } = params as { drive?: string; machine?: string };
+/** Lets no other writer of the drive, or of the machine's drives, and of the project in until the transaction ends. */
+export const lockWriters = async (
+  send: Send,
+  { drive, machine }: { drive?: string; machine?: string },
+): Promise<void> => {
   if (drive !== undefined) await send(LOCK_DRIVE, drive);
   if (machine !== undefined) await send(LOCK_DRIVES_OF, machine);
   await send(HOLD_HISTORY);

@@ -17,6 +17,8 @@ export interface Reading {
   arguments: RouteArgument[];
   /** The class of what it answers; undefined: a list. */
   answer: Class | undefined;
+  /** Where what is declared of it stands. */
+  handler: object;
 }
 
 /** What a route reads or writes, when that is a single resource. */
@@ -36,7 +38,17 @@ export interface ResourceRead {
   etag?: string;
 }
 
+/** A route that is called in process, without a request. */
+export interface Call {
+  params: Record<string, string>;
+  query?: Record<string, string>;
+  body?: unknown;
+  ifMatch?: string;
+}
+
 const joined = (...parts: string[]): string => `/${parts.join('/').split('/').filter(Boolean).join('/')}`;
+
+type RouteMethod = Omit<Reading, 'answer' | 'handler'>;
 
 interface Route {
   verb: RequestMethod;
@@ -48,8 +60,7 @@ interface Route {
 export class Resources {
   private readonly pipe = new InputPipe();
   private readonly known = new WeakMap<object, Resource | null>();
-  private readings: Map<string, Reading> | undefined;
-  private written = new Set<string>();
+  private routes: Map<string, Reading> | undefined;
 
   constructor(private readonly modules: ModulesContainer) {}
 
@@ -74,9 +85,32 @@ export class Resources {
    */
   async prepared(
     { path, controller, method, arguments: taken }: Reading,
-    request: FastifyRequest,
+    request: Pick<FastifyRequest, 'params'>,
   ): Promise<() => Promise<ResourceRead>> {
-    const given = request.params as Record<string, string>;
+    return this.preparedCall(
+      { path, controller, method, arguments: taken },
+      { params: request.params as Record<string, string> },
+    );
+  }
+
+  /** A route by its method and address; undefined: there is none. */
+  route(verb: 'GET' | 'PUT' | 'POST', path: string): Reading | undefined {
+    return this.all().get(`${verb} ${path}`);
+  }
+
+  /**
+   * Calls a route in process, by the rules of its arguments, in the scope and the transaction at hand. What stands in front of every
+   * route is the caller's to do: access, preconditions that the route does not hold itself.
+   * @throws ProblemError as the route
+   */
+  async call(route: RouteMethod, call: Call): Promise<ResourceRead> {
+    return (await this.preparedCall(route, call))();
+  }
+
+  private async preparedCall(
+    { path, controller, method, arguments: taken }: RouteMethod,
+    { params: given, query = {}, body, ifMatch }: Call,
+  ): Promise<() => Promise<ResourceRead>> {
     const names = [...path.matchAll(/:(\w+)/g)].map(([, name = '']) => name);
     const params = Object.fromEntries(names.map((name) => [name, given[name]]));
     let etag: string | undefined;
@@ -85,13 +119,17 @@ export class Resources {
         if (name.toLowerCase() === 'etag') etag = value;
         return reply;
       },
+      status: (): unknown => reply,
     };
     const values: unknown[] = [];
-    for (const { kind, index, type } of taken) {
+    for (const { kind, index, name, type } of taken) {
       if (kind === RouteParamtypes.PARAM)
         values[index] = await this.pipe.transform(params, { type: 'param', metatype: type });
       else if (kind === RouteParamtypes.QUERY)
-        values[index] = await this.pipe.transform({}, { type: 'query', metatype: type });
+        values[index] = await this.pipe.transform(query, { type: 'query', metatype: type });
+      else if (kind === RouteParamtypes.BODY)
+        values[index] = await this.pipe.transform(body, { type: 'body', metatype: type });
+      else if (kind === RouteParamtypes.HEADERS) values[index] = name === 'if-match' ? ifMatch : undefined;
       else if (kind === RouteParamtypes.RESPONSE) values[index] = reply;
     }
     return async () => {
@@ -101,22 +139,21 @@ export class Resources {
   }
 
   private readingOf(method: string, path: string): Reading | undefined {
-    const readings = (this.readings ??= this.collected());
     const resource = singleResource(method, path, {
-      hasGet: (address) => readings.has(address),
-      hasPut: (address) => this.written.has(address),
+      hasGet: (address) => this.route('GET', address) !== undefined,
+      hasPut: (address) => this.route('PUT', address) !== undefined,
     });
-    return resource === undefined ? undefined : readings.get(resource);
+    return resource === undefined ? undefined : this.route('GET', resource);
   }
 
-  private collected(): Map<string, Reading> {
-    const routes = [...this.modules.values()]
-      .flatMap((module) => [...module.controllers.values()])
-      .flatMap(({ instance, metatype }) => routesOf(instance as Reading['controller'], metatype as Class));
-    for (const { verb, reading } of routes) if (verb === RequestMethod.PUT) this.written.add(reading.path);
-    return new Map(
-      routes.filter(({ verb }) => verb === RequestMethod.GET).map(({ reading }) => [reading.path, reading]),
-    );
+  /** By method and address. */
+  private all(): Map<string, Reading> {
+    return (this.routes ??= new Map(
+      [...this.modules.values()]
+        .flatMap((module) => [...module.controllers.values()])
+        .flatMap(({ instance, metatype }) => routesOf(instance as Reading['controller'], metatype as Class))
+        .map(({ verb, reading }) => [`${RequestMethod[verb]} ${reading.path}`, reading]),
+    ));
   }
 }
 
@@ -129,6 +166,11 @@ const routesOf = (controller: Reading['controller'], metatype: Class): Route[] =
     if (!handler || verb === undefined) return [];
     const path = joined(base, String(Reflect.getMetadata(PATH_METADATA, handler)));
     const taken = routeArguments(metatype, method);
-    return [{ verb, reading: { path, controller, method, arguments: taken, answer: answerClass(handler) } }];
+    return [
+      {
+        verb,
+        reading: { path, controller, method, arguments: taken, answer: answerClass(handler), handler },
+      },
+    ];
   });
 };

@@ -38,6 +38,6 @@ import { SignInController } from './sign-in.controller.js';
     { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
     { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // what is compared and tagged is whole
   ],
-  exports: [Access, Authenticator, RateLimits, Gate, IssuerSignIn],
+  exports: [Access, Authenticator, RateLimits, Gate, IssuerSignIn, Resources],
 })
 export class AuthModule {}

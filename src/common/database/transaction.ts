@@ -186,6 +186,9 @@ export class HeldTransaction {
   }
 }
 
-/** A connection that broke meanwhile is reported by the work's own error. */
+/**
+ * A connection that broke meanwhile is reported by the work's own error. The savepoint is let go: a piece around this one has its own
+ * of the same name, to which it must be able to come back.
+ */
 const takeBack = (client: pg.PoolClient): Promise<unknown> =>
-  client.query('rollback to savepoint piece').catch(() => undefined);
+  client.query('rollback to savepoint piece; release savepoint piece').catch(() => undefined);

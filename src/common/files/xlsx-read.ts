@@ -89,11 +89,14 @@ const readShared = (bytes: Buffer): string[] => {
   return strings;
 };
 
+/** What numbers of a style are shown as; undefined: as numbers. */
+type DateStyle = 'day' | 'moment' | undefined;
+
 /** What the cells of a workbook share. */
 interface Book {
   shared: string[];
-  /** by style: whether its numbers are shown as dates */
-  dateStyles: boolean[];
+  /** by style: whether its numbers are shown as days or moments */
+  dateStyles: DateStyle[];
   /** days are counted from 1904, and not from 1900 */
   starts1904: boolean;
 }
@@ -104,27 +107,32 @@ const DAY_MS = 86_400_000;
  * A date as spreadsheets count it: days, with 29 February 1900, which never was (ECMA-376, 18.17.4.1). Days before March 1900 are left
  * as numbers, and so are times of day.
  */
-const dateOf = (value: string, starts1904: boolean): string | undefined => {
+const dateOf = (value: string, shownAs: 'day' | 'moment', starts1904: boolean): string | undefined => {
   const days = Number(value);
   if (!(days >= (starts1904 ? 1 : 61) && days < 2_958_466)) return undefined;
   const first = starts1904 ? Date.UTC(1904, 0, 1) : Date.UTC(1899, 11, 30);
   const seconds = Math.round((days % 1) * 86_400); // a time is a fraction in binary
   const moment = new Date(first + Math.floor(days) * DAY_MS + seconds * 1000).toISOString();
-  return days % 1 === 0 ? moment.slice(0, 10) : moment.slice(0, 19);
+  return days % 1 === 0 && shownAs === 'day' ? moment.slice(0, 10) : moment.slice(0, 19);
 };
 
 /** Formats of dates that have no text of theirs (ECMA-376, 18.8.30). */
-const isDateFormat = (id: number): boolean =>
-  (id >= 14 && id <= 17) || id === 22 || (id >= 27 && id <= 36) || (id >= 50 && id <= 58);
+const numberedStyle = (id: number): DateStyle => {
+  if (id === 22) return 'moment';
+  return (id >= 14 && id <= 17) || (id >= 27 && id <= 36) || (id >= 50 && id <= 58) ? 'day' : undefined;
+};
 
-/** Whether a format shows a year, a month with a day, or a day: what is in quotation marks or brackets is no part of it. */
-const showsDate = (format: string): boolean =>
-  /[yd]/i.test(format.replace(/"[^"]*"|\\.|\[[^\]]*\]|_.|\*./g, '').split(';')[0] ?? '');
+/** What a format shows: what is in quotation marks or brackets is no part of it. */
+const styleOf = (format: string): DateStyle => {
+  const [shown = ''] = format.replace(/"[^"]*"|\\.|\[[^\]]*\]|_.|\*./g, '').split(';');
+  if (!/[yd]/i.test(shown)) return undefined;
+  return /h/i.test(shown) ? 'moment' : 'day';
+};
 
-/** By style: whether its numbers are shown as dates. */
-const readDateStyles = (bytes: Buffer): boolean[] => {
+/** What the numbers of each style are shown as. */
+const readDateStyles = (bytes: Buffer): DateStyle[] => {
   const formats = new Map<number, string>();
-  const styles: boolean[] = [];
+  const styles: DateStyle[] = [];
   let inCells = false;
   readXml(bytes, {
     open: (tag, { numFmtId = '0', formatCode = '' }) => {
@@ -132,7 +140,7 @@ const readDateStyles = (bytes: Buffer): boolean[] => {
       else if (tag === 'cellXfs') inCells = true;
       else if (tag === 'xf' && inCells) {
         const format = formats.get(Number(numFmtId));
-        styles.push(format === undefined ? isDateFormat(Number(numFmtId)) : showsDate(format));
+        styles.push(format === undefined ? numberedStyle(Number(numFmtId)) : styleOf(format));
       }
     },
     close: (tag) => {
@@ -145,14 +153,14 @@ const readDateStyles = (bytes: Buffer): boolean[] => {
 interface Open {
   column: number;
   type: string;
-  isDate: boolean;
+  shownAs: DateStyle;
   value: string;
   hasValue: boolean;
   formula: boolean;
 }
 
 const valueOf = (
-  { type, isDate, value, hasValue, formula }: Open,
+  { type, shownAs, value, hasValue, formula }: Open,
   { shared, starts1904 }: Book,
 ): SheetValue | undefined => {
   if (formula && (!hasValue || (value === '' && type !== 'str'))) return { kind: 'uncomputed', text: '' };
@@ -167,7 +175,7 @@ const valueOf = (
   if (type === 'd') return { kind: 'date', text: value.trim() };
   if (type !== 'n') return { kind: 'other', text: value };
   if (value === '') return undefined;
-  const date = isDate ? dateOf(value, starts1904) : undefined;
+  const date = shownAs ? dateOf(value, shownAs, starts1904) : undefined;
   return date === undefined ? { kind: 'number', text: value.trim() } : { kind: 'date', text: date };
 };
 
@@ -192,8 +200,8 @@ const readSheet = (bytes: Buffer, name: string, book: Book): Sheet => {
         column = -1;
       } else if (tag === 'c' && row) {
         column = attributes['r'] === undefined ? column + 1 : cellPlace(attributes['r']).column;
-        const isDate = book.dateStyles[Number(attributes['s'] ?? 0)] ?? false;
-        cell = { column, type: attributes['t'] ?? 'n', isDate, value: '', hasValue: false, formula: false };
+        const shownAs = book.dateStyles[Number(attributes['s'] ?? 0)];
+        cell = { column, type: attributes['t'] ?? 'n', shownAs, value: '', hasValue: false, formula: false };
         if ((cells += 1) > MOST_CELLS) throw new RangeError(`its sheet has more than ${MOST_CELLS} cells`);
       } else if (tag === 'f' && cell) cell.formula = true;
       else if (tag === 'rPh') pronounced += 1;

@@ -62,7 +62,7 @@ describe('a sheet', () => {
   const HEAD = 'name,collar,position_deg,look_out_deg,length_m,state,planned_length_m,drilled_at';
   const send = (lines: string[], fields: Record<string, string> = {}) =>
     app.http
-      .post(`${url}/probe-holes/import`)
+      .post(`${url}/imports/probe-holes`)
       .field(fields)
       .attach('file', Buffer.from([HEAD, ...lines].join('\n')), 'holes.csv');
   const A = 'A,1+200,0,5,30,drilled,,2021-03-01T05:00:00Z';
@@ -73,17 +73,7 @@ describe('a sheet', () => {
     const tried = await send([A, B], { dryRun: 'true' });
     expect([tried.status, tried.body]).toEqual([
       200,
-      {
-        dryRun: true,
-        rows: [
-          { line: 2, name: 'A', outcome: 'created', detail: null },
-          { line: 3, name: 'B', outcome: 'created', detail: null },
-        ],
-        created: 2,
-        changed: 0,
-        unchanged: 0,
-        rejected: 0,
-      },
+      expect.objectContaining({ dryRun: true, created: 2, updated: 0, unchanged: 0, rejected: 0, rows: [] }),
     ]);
     expect(await app.contents()).toBe(before);
     expect((await send([A, B])).body).toMatchObject({ dryRun: false, created: 2 });
@@ -92,22 +82,22 @@ describe('a sheet', () => {
       plannedLengthM: '30.000',
       reach: '1+219.924', // 20 · cos 5° = 19.9239
     });
-    expect((await send([A, B.replace(',20,', ',21,')])).body).toMatchObject({ unchanged: 1, changed: 1 });
+    expect((await send([A, B.replace(',20,', ',21,')])).body).toMatchObject({ unchanged: 1, updated: 1 });
     expect((await cover()).coverM).toBe('29.886');
   });
 
   it('keeps the log of a hole that stands, and may not end above it', async () => {
     await hole('A', { log: [{ fromM: '0', toM: '25', rock: 'granite' }] });
-    expect((await send([A])).body).toMatchObject({ changed: 1 });
+    expect((await send([A])).body).toMatchObject({ updated: 1 });
     expect((await app.http.get(`${url}/probe-holes/A`)).body.log).toMatchObject([{ toM: '25.000' }]);
     const { status, body } = await send([A.replace(',30,', ',24,')]);
     expect([status, body.errors]).toEqual([
       422,
       [
         expect.objectContaining({
-          pointer: '/rows/0/lengthM',
-          value: '24',
-          detail: 'line 2: the log of hole A reaches 25.000 m: lengthM must not be less',
+          pointer: '/rows/0/log.0.toM',
+          value: '25.000',
+          detail: 'line 2: toM 25.000 lies beyond the drilled length of 24.000 m',
         }),
       ],
     ]);
@@ -124,28 +114,26 @@ describe('a sheet', () => {
       '/rows/2/state',
       '/rows/3/name',
       '/rows/4',
-      expect.stringMatching(/^\/rows\/4\//),
-      expect.stringMatching(/^\/rows\/4\//),
     ]);
     const tried = await send(lines, { dryRun: 'true' });
     expect(tried.status).toBe(200);
     expect(tried.body).toMatchObject({ created: 1, rejected: 4 });
-    expect(tried.body.rows[1]).toMatchObject({
+    expect(tried.body.rows[0]).toMatchObject({
       line: 3,
-      name: 'A',
+      key: 'A',
       outcome: 'rejected',
-      detail: 'hole A is on line 2 already',
+      faults: [{ field: 'name', detail: 'A is listed twice, on lines 2 and 3' }],
     });
     expect(await app.contents()).toBe(before);
   });
 
   it.each([
     ['name,collar,length_m,look_out_deg,depth', 'A,1+200,30,5,1', /"depth" is not a known heading/],
-    ['name,collar,length_m', 'A,1+200,30', /has no column "look_out_deg"/],
+    ['collar,length_m,look_out_deg', '1+200,30,5', /has no column "name"/],
     ['name,name,collar,length_m,look_out_deg', 'A,A,1+200,30,5', /"name" appears twice/],
   ])('with the headings %s is refused', async (head, line, detail) => {
     const { status, body } = await app.http
-      .post(`${url}/probe-holes/import`)
+      .post(`${url}/imports/probe-holes`)
       .attach('file', Buffer.from(`${head}\n${line}\n`), 'holes.csv');
     expect([status, body.errors]).toEqual([
       422,

@@ -121,7 +121,7 @@ describe('drivebook import strokes', () => {
     ['no drive', ['strokes', 'a.csv'], "required option '--project <code>' not specified"],
     ['an unknown option', ['strokes', 'a.csv', ...on, '--force'], '--force'],
     ['two tables', ['strokes', 'a.csv', 'b.csv', ...on], 'too many arguments'],
-    ['something else', ['shifts', 'a.csv'], "unknown command 'shifts'"],
+    ['something else', ['metres', 'a.csv'], "unknown command 'metres'"],
   ])('does not understand %s', async (_name, args, said) => {
     const { status, err } = await run(...args);
     expect([status, err]).toEqual([2, expect.stringContaining(said)]);

@@ -10,6 +10,7 @@ export const KEYS: Keys = {
   change: '1',
   date: '2027-03-01',
   edition: 'q-2013',
+  kind: 'ground-logs',
   diagram: 'time-chainage',
   reference: 'B.1',
   set: 'fact_boring',

@@ -19,13 +19,6 @@ export const GROUND: Step[] = [
   put('engineer', `${D}/attachments/{digest}`, { digest: DIGEST }, { caption: 'A note of the face' }),
   put('engineer', `${D}/discontinuities/{name}`, { name: 'J1' }, JOINT),
   post('engineer', `${D}/discontinuities`, {}, { discontinuities: [{ name: 'J2', ...JOINT }] }),
-  post(
-    'engineer',
-    `${D}/discontinuities/import`,
-    {},
-    { file: 'name,chainage,type,dip_deg,dip_direction_deg\nJ3,1+202,foliation,20,280\n' },
-    FORM,
-  ),
   put(
     'engineer',
     `${D}/overbreak/{name}`,

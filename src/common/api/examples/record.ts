@@ -158,8 +158,8 @@ export const RECORD: Step[] = [
   ),
   post(
     'engineer',
-    `${D}/probe-holes/import`,
-    {},
+    `${D}/imports/{kind}`,
+    { kind: 'probe-holes' },
     { file: 'name,collar,look_out_deg,length_m,position_deg\nPH2,1+201,5,30,120\n' },
     FORM,
   ),

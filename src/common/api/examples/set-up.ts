@@ -1,4 +1,4 @@
-import { D, P, onVersion, post, put, type Step } from './step.js';
+import { D, FORM, P, onVersion, post, put, type Step } from './step.js';
 
 const EVERY_DAY = [1, 2, 3, 4, 5, 6, 7];
 export const BOLTS = { item: 'BOLT', zone: 'L1', quantityPerM: '2' };
@@ -64,6 +64,13 @@ export const SET_UP: Step[] = [
   ),
   put('owner', `${P}/zones/{code}`, { code: 'L9' }, { name: 'Far behind' }),
   put('owner', `${P}/activity-codes/{code}`, { code: 'BORE' }, { description: 'Boring', countsAs: 'boring' }),
+  post(
+    'owner',
+    `${P}/imports/{kind}`,
+    { kind: 'activity-codes' },
+    { file: 'code,description,countsAs\nCREW,Change of crew,waiting\n' },
+    FORM,
+  ),
   put(
     'owner',
     `${P}/activity-codes/{code}`,

@@ -5,7 +5,16 @@ import { type DecimalFinder, decimalFinder } from './decimals.js';
 import type { TableForms } from './forms.js';
 
 /** What a column holds. */
-export type CellType = 'text' | 'number' | 'chainage' | 'date' | 'instant' | 'boolean' | 'list';
+export type CellType =
+  | 'text'
+  | 'number'
+  /** a number with all its digits: a mean that a program computed */
+  | 'reading'
+  | 'chainage'
+  | 'date'
+  | 'instant'
+  | 'boolean'
+  | 'list';
 
 /** A column that is read. */
 export interface TypedColumn {
@@ -31,6 +40,8 @@ export interface CanonicalRow {
   cells: CanonicalCell[];
 }
 
+const isNumber = (type: CellType): boolean => type === 'number' || type === 'reading';
+
 const EMPTY: CanonicalCell = { text: '' };
 
 const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined => {
@@ -42,7 +53,7 @@ const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined
     case 'other':
       return type === 'boolean'
         ? undefined
-        : `${name} is ${cell.text}; it must be ${type === 'text' ? 'text' : `a ${type}`}`;
+        : `${name} is ${cell.text}; it must be ${type === 'text' ? 'text' : `a ${isNumber(type) ? 'number' : type}`}`;
     case 'number':
       if (type === 'text' && !/^-?\d{1,15}$/.test(cell.text))
         return `${name} is the number ${cell.text}; it must be text, as 1.10 and 1.1 are one number: format the cell as text and enter it again`;
@@ -50,7 +61,7 @@ const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined
         return `${name} is the number ${cell.text}; it must be a date: format the cell as a date`;
       return undefined;
     case 'date':
-      return type === 'number' || type === 'chainage' || type === 'boolean'
+      return isNumber(type) || type === 'chainage' || type === 'boolean'
         ? `${name} is the date ${cell.text}; it must be a ${type}: format the cell as a number and enter it again`
         : undefined;
     default:
@@ -68,7 +79,7 @@ class Forms {
 
   see(cell: Cell, { name, type }: TypedColumn, line: number): void {
     const text = textOf(cell);
-    if (type === 'number' && cell.kind !== 'number') this.decimals.see(text, name, line);
+    if (isNumber(type) && cell.kind !== 'number') this.decimals.see(text, name, line);
     else if (type === 'chainage') {
       if (cell.kind !== 'number') this.decimals.see(text.replaceAll(/[\s+]/g, ''), name, line);
       this.chainages.see(cell.kind === 'number' ? sheetNumber(text) : text, name, line);
@@ -83,10 +94,11 @@ class Forms {
     if (type === 'boolean') return { text: text.toLowerCase() };
     if (type === 'date' || type === 'instant') return this.dates.read(text, name, type);
     if (cell.kind === 'number') {
+      if (type === 'reading') return { text };
       const number = sheetNumber(text);
       return type === 'chainage' ? this.chainages.read(number, name) : { text: number };
     }
-    if (type === 'number') return this.decimals.read(text, name);
+    if (isNumber(type)) return this.decimals.read(text, name);
     if (type !== 'chainage') return { text };
     const { text: pointed, fault: sign } = this.decimals.read(text.replaceAll(' ', ''), name);
     return sign === undefined ? this.chainages.read(pointed, name) : { text, fault: sign };

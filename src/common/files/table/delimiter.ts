@@ -26,24 +26,25 @@ const widths = (text: string, delimiter: string): number[] => {
 };
 
 /**
- * What separates the columns of a table: the character that gives its rows several columns.
- * @throws ProblemError invalid when two would
+ * What separates the columns of a table: the character that gives its first row of several columns those columns. Where two do, the
+ * one by which all rows have as many.
+ * @throws ProblemError invalid when that is not one
  */
 export const findDelimiter = (text: string): string => {
   const candidates = Object.entries(DELIMITERS).map(([name, character]) => {
     const counted = widths(text, character);
-    const [head = 1, ...below] = counted.filter((width) => width > 1);
-    return {
-      name,
-      character,
-      head,
-      isEven: counted.length - 1 === below.length && below.every((width) => width === head),
-    };
+    const head = counted.findIndex((width) => width > 1);
+    const below = counted.slice(head);
+    return { name, character, head, isEven: below.length > 1 && below.every((width) => width === below[0]) };
   });
-  const several = candidates.filter(({ head }) => head > 1);
-  const [only, another] = several;
+  const splitting = candidates.filter(({ head }) => head >= 0);
+  const first = Math.min(...splitting.map(({ head }) => head));
+  const heads = splitting.filter(({ head }) => head === first);
+  const [only, another] = heads;
   if (!only) return ',';
-  if (!another) return only.character;
+  const rivals = splitting.filter(({ head, isEven }) => head > first && isEven);
+  if (!another && (only.isEven || rivals.length === 0)) return only.character;
+  const several = [...heads, ...rivals];
   const even = several.filter(({ isEven }) => isEven);
   if (even.length === 1 && even[0]) return even[0].character;
   throw refused(

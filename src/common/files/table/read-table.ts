@@ -76,7 +76,8 @@ const ofXlsx = (file: Buffer, wanted?: string): { rows: TableRow[]; forms: Table
     return { rows: sheetRows(sheet), forms: { file: 'xlsx', sheet: sheet.name }, sheet };
   } catch (error) {
     if (error instanceof RangeError) {
-      const pointer = error.message.includes('sheet') && wanted !== undefined ? '/sheet' : '/file';
+      const isOfSheet = wanted !== undefined || error.message.includes('name one by sheet');
+      const pointer = isOfSheet && error.message.includes('sheet') ? '/sheet' : '/file';
       throw refused(pointer, wanted, `the workbook cannot be read: ${error.message}`);
     }
     throw error;

@@ -1,13 +1,10 @@
-import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Put } from '@nestjs/common';
+import { Body, Controller, Delete, Get, Header, HttpCode, Param, Put } from '@nestjs/common';
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../../common/api/answer.js';
 import { CodeField } from '../../../common/api/fields.js';
-import { Multipart } from '../../../common/api/multipart.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
-import { ProbeHoleImportForm, ProbeHoleImportReport } from './hole-import.models.js';
-import { ProbeHoleImportService } from './hole-import.service.js';
 import { ProbeCover } from './probe-cover.model.js';
 import { ProbeCoverService } from './probe-cover.service.js';
 import { ProbeFanService } from './probe-fan.service.js';
@@ -29,7 +26,6 @@ export class ProbingController {
   constructor(
     private readonly probing: ProbingService,
     private readonly covers: ProbeCoverService,
-    private readonly imports: ProbeHoleImportService,
     private readonly fans: ProbeFanService,
     private readonly requirements: ProbeRequirementsService,
   ) {}
@@ -53,20 +49,6 @@ export class ProbingController {
   @Answer('Creates or replaces a probe hole', ProbeHole)
   put(@Param() { drive, name }: ProbeHolePath, @Body() input: ProbeHoleInput): Promise<ProbeHole> {
     return this.probing.put(drive, name, input);
-  }
-
-  /** GraphQL has no upload. */
-  @Permit('probing.write')
-  @Heavy()
-  @Post('probe-holes/import')
-  @HttpCode(200)
-  @Multipart()
-  @Answer(
-    'Creates or replaces the probe holes of a CSV file, all or none. Safe to repeat',
-    ProbeHoleImportReport,
-  )
-  import(@Param() { drive }: DrivePath, @Body() form: ProbeHoleImportForm): Promise<ProbeHoleImportReport> {
-    return this.imports.take(drive, form);
   }
 
   @Permit('probing.write')

@@ -1,6 +1,5 @@
 import { Module } from '@nestjs/common';
 import { ProbeCoverService } from './probe-cover.service.js';
-import { ProbeHoleImportService } from './hole-import.service.js';
 import { ProbeFanService } from './probe-fan.service.js';
 import { ProbeRequirementsService } from './probe-requirements.service.js';
 import { ProbingController } from './probing.controller.js';
@@ -9,14 +8,7 @@ import { ProbingService } from './probing.service.js';
 
 @Module({
   controllers: [ProbingController],
-  providers: [
-    ProbingService,
-    ProbeCoverService,
-    ProbeFanService,
-    ProbeHoleImportService,
-    ProbeRequirementsService,
-    ProbingResolver,
-  ],
+  providers: [ProbingService, ProbeCoverService, ProbeFanService, ProbeRequirementsService, ProbingResolver],
   exports: [ProbeCoverService, ProbeFanService],
 })
 export class ProbingModule {}

@@ -68,17 +68,7 @@ export const putProbeHole = async (
   const values = probeHoleRow(input, frame);
   const log = JSON.stringify(input.log);
   await transaction.$executeRawUnsafe(REMOVE_STALE, driveId, name, log);
-  await upsertProbeHole(transaction, driveId, name, values);
-  await transaction.$executeRawUnsafe(ADD_NEW, driveId, name, log);
-};
-
-/** Writes a hole; its log stays as it is. */
-export const upsertProbeHole = async (
-  transaction: Transaction,
-  driveId: number,
-  name: string,
-  values: ReturnType<typeof probeHoleRow>,
-): Promise<void> => {
   const where = { driveId_name: { driveId, name } };
   await transaction.probeHole.upsert({ where, create: { driveId, name, ...values }, update: values });
+  await transaction.$executeRawUnsafe(ADD_NEW, driveId, name, log);
 };

@@ -1,8 +1,7 @@
-import { isObject } from '../../../common/api/is-object.js';
-import { jsonFault } from '../../../common/api/json-limits.js';
 import { type Fault, faulty, shown } from '../../../common/api/problem.js';
 import type { CellType } from '../../../common/files/table/canonical.js';
 import { heading } from '../../../common/files/table/cell.js';
+import { mapJson } from '../../../common/files/table/map-json.js';
 
 export { heading };
 
@@ -33,7 +32,7 @@ export type StrokeField = (typeof FIELDS)[number];
 
 /** What the column of a field holds. */
 export const typeOfField = (field: StrokeField): CellType =>
-  field.endsWith('Chainage') ? 'chainage' : field.endsWith('At') ? 'instant' : 'number';
+  field.endsWith('Chainage') ? 'chainage' : field.endsWith('At') ? 'instant' : 'reading';
 
 /** From which column a field is read; only readings have a factor other than 1. */
 export interface Source {
@@ -103,19 +102,6 @@ const incomplete = (map: StrokeMap): Fault[] => {
   return faults;
 };
 
-const parsed = (text: string): object => {
-  const fault = jsonFault(Buffer.from(text));
-  if (fault) throw faulty('invalid', [{ ...fault, pointer: `/map${fault.pointer}` }]);
-  let value: unknown;
-  try {
-    value = JSON.parse(text);
-  } catch (error) {
-    throw faulty('invalid', [atMap('', text, `the map is not JSON: ${(error as Error).message}`)]);
-  }
-  if (isObject(value)) return value;
-  throw faulty('invalid', [atMap('', value, 'the map must be a JSON object of field and column heading')]);
-};
-
 /**
  * Reads the map of a table: which column each field is read from.
  * @throws ProblemError invalid with every fault of the map
@@ -123,7 +109,7 @@ const parsed = (text: string): object => {
 export const readColumnMap = <Field extends string>(text: string, kind: RowKind<Field>): ColumnMap<Field> => {
   const map: ColumnMap<Field> = new Map();
   const faults: Fault[] = [];
-  for (const [name, entry] of Object.entries(parsed(text))) {
+  for (const [name, entry] of Object.entries(mapJson(text))) {
     const field = kind.fields.find((known) => known === name);
     const source =
       field === undefined

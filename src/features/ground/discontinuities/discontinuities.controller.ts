@@ -2,7 +2,6 @@ import { Body, Controller, Delete, Get, Header, HttpCode, Param, Post, Put, Quer
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import { Answer } from '../../../common/api/answer.js';
 import { ChainageWindow, WindowPage } from '../../../common/api/chainage-window.js';
-import { Multipart } from '../../../common/api/multipart.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
@@ -16,7 +15,6 @@ import {
   DiscontinuitySheetReceipt,
 } from './discontinuity.models.js';
 import { DiscontinuitySets, StereonetQuery } from './discontinuity-set.models.js';
-import { DiscontinuitySheetForm } from './sheet-form.model.js';
 import { OrientationsService } from './orientations.service.js';
 
 const SVG = 'image/svg+xml';
@@ -51,20 +49,6 @@ export class DiscontinuitiesController {
     @Body() sheet: DiscontinuitySheetInput,
   ): Promise<DiscontinuitySheetReceipt> {
     return this.discontinuities.putSheet(drive, sheet);
-  }
-
-  /** GraphQL has no upload. */
-  @Permit('geology.write')
-  @Heavy()
-  @Post('discontinuities/import')
-  @HttpCode(200)
-  @Multipart()
-  @Answer('The same from a sheet as CSV, all or none. Safe to repeat', DiscontinuitySheetReceipt)
-  import(
-    @Param() { drive }: DrivePath,
-    @Body() { file, delimiter }: DiscontinuitySheetForm,
-  ): Promise<DiscontinuitySheetReceipt> {
-    return this.discontinuities.putTable(drive, file, delimiter);
   }
 
   @Permit('record.read')

@@ -7,7 +7,6 @@ import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { driveFrame } from '../../../common/drive-frame.js';
-import { Workers } from '../../../common/work/workers.js';
 import {
   Discontinuity,
   type DiscontinuityInput,
@@ -17,7 +16,6 @@ import {
   type NamedDiscontinuityInput,
 } from './discontinuity.models.js';
 import { discontinuityRows, KEEP } from './discontinuity-rows.js';
-import { withSheetTable } from './sheet-table.js';
 
 export const DISCONTINUITY_COLUMNS = columnsOf(Discontinuity, '', { set: 'set_label' });
 
@@ -35,7 +33,6 @@ export class DiscontinuitiesService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-    private readonly workers: Workers,
   ) {}
 
   page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
@@ -56,13 +53,6 @@ export class DiscontinuitiesService {
   /** Puts all of them, or none. */
   putSheet(drive: string, { discontinuities }: DiscontinuitySheetInput): Promise<DiscontinuitySheetReceipt> {
     return this.keep(drive, discontinuities, (index) => `/discontinuities/${index}`);
-  }
-
-  /** Puts all of a sheet that is a CSV file, or none. @throws ProblemError invalid with the lines of the faults */
-  putTable(drive: string, file: Buffer, delimiter?: string): Promise<DiscontinuitySheetReceipt> {
-    return withSheetTable(this.workers, { file, delimiter }, (entries) =>
-      this.keep(drive, entries, (index) => `/rows/${index}`),
-    );
   }
 
   async remove(drive: string, name: string): Promise<void> {

@@ -1,0 +1,41 @@
+import { KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
+import { type AddCommand, notes, ON_DATABASE, withJson } from './command.js';
+import { withTableOptions } from './table-options.js';
+import type { ImportCommandOptions } from './take-table.js';
+
+const HELP = `Headings are the names of fields, with or without their unit; --map names others. The fields of each kind, with
+units and codes, are in its template: GET /v1/projects/{project}/import-kinds/{kind}/template.xlsx
+
+Example:
+  drivebook import ground-logs logs.xlsx --project TRIAL --drive N --dry-run
+
+${ON_DATABASE}`;
+
+const addKind = (
+  { kind, rows, put }: KindDeclaration,
+  ...[program, finish]: Parameters<AddCommand>
+): void => {
+  const command = program
+    .command(kind)
+    .summary(`read a table of ${rows}`)
+    .description(
+      `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is taken whole or refused, and may be sent again: what stands as it has it is left alone.`,
+    )
+    .argument('<file>', 'the table')
+    .requiredOption('--project <code>', 'code of the project');
+  if (put.startsWith('drives/')) command.requiredOption('--drive <code>', 'code of the drive');
+  command
+    .option('--map <map>', 'JSON, or a file that holds it: the column of each field')
+    .option('--dry-run', 'report only; nothing is written')
+    .option('--valid-rows', 'write the records without faults, though others are rejected');
+  withJson(withTableOptions(command)).action(async (file: string, options: ImportCommandOptions) => {
+    const { takeTable } = await import('./take-table.js'); // the whole service
+    finish(await takeTable(kind, file, options));
+  });
+  notes(command, HELP);
+};
+
+/** `drivebook import KIND FILE`: reads a table of any kind of record. */
+export const addImportKinds: AddCommand = (program, finish) => {
+  for (const kind of KINDS) addKind(kind, program, finish);
+};

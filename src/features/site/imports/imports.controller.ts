@@ -1,0 +1,115 @@
+import { Body, Controller, Get, HttpCode, Param, Post, Res } from '@nestjs/common';
+import { ApiTags } from '@nestjs/swagger';
+import type { FastifyReply } from 'fastify';
+import { Answer } from '../../../common/api/answer.js';
+import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { Multipart } from '../../../common/api/multipart.js';
+import { ProjectPath } from '../../../common/api/paths.js';
+import { faulty } from '../../../common/api/problem.js';
+import { Access } from '../../../common/auth/access.js';
+import { type Caller, CallerOf } from '../../../common/auth/caller.js';
+import { Heavy } from '../../../common/auth/heavy.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { CSV } from '../../../common/files/csv.js';
+import { XLSX, xlsxOf } from '../../../common/files/xlsx.js';
+import { DriveImportPath, ImportForm, ImportKind, ImportPath, ImportReport } from './import.models.js';
+import { importKinds } from './import-kinds.js';
+import { ImportsService } from './imports.service.js';
+import { Kinds } from './kinds.service.js';
+import { csvTemplate, xlsxTemplate } from './templates.js';
+
+@ApiTags('Imports')
+@Controller('v1/projects/:project')
+export class ImportsController {
+  constructor(
+    private readonly imports: ImportsService,
+    private readonly kinds: Kinds,
+    private readonly access: Access,
+  ) {}
+
+  @Permit('record.read')
+  @Get('import-kinds')
+  @Answer('The kinds of record that a table can be imported as, with their columns', [ImportKind])
+  listKinds(@Param() _path: ProjectPath): ImportKind[] {
+    return importKinds(this.kinds);
+  }
+
+  @Permit('record.read')
+  @Get('import-kinds/:kind/template.csv')
+  @FileAnswer('A table of a kind to be filled in, as CSV: its headings, with units', CSV)
+  csv(@Param() { kind }: ImportPath, @Res({ passthrough: true }) reply: FastifyReply): string {
+    const template = csvTemplate(this.kinds.of(kind));
+    tellFile(reply, `${CSV}; charset=utf-8`, `${kind}.csv`);
+    return template;
+  }
+
+  @Permit('record.read')
+  @Get('import-kinds/:kind/template.xlsx')
+  @FileAnswer(
+    'The same as a workbook, with what each column is and the allowed codes on a second sheet',
+    XLSX,
+  )
+  async xlsx(
+    @Param() { kind }: ImportPath,
+    @Res({ passthrough: true }) reply: FastifyReply,
+  ): Promise<Buffer> {
+    const template = await xlsxOf(...xlsxTemplate(this.kinds.of(kind)));
+    tellFile(reply, XLSX, `${kind}.xlsx`);
+    return template;
+  }
+
+  /** GraphQL has no upload. The permission is that of the PUT of the kind. */
+  @Permit('record.read')
+  @Heavy()
+  @Post('imports/:kind')
+  @HttpCode(200)
+  @Multipart()
+  @Answer(
+    'Imports a table of records of the project, by the permission of their kind: each row as its PUT takes it. Safe to repeat',
+    ImportReport,
+  )
+  import(
+    @Param() { project, kind }: ImportPath,
+    @Body() form: ImportForm,
+    @CallerOf() caller: Caller,
+  ): Promise<ImportReport> {
+    return this.take(kind, { project }, form, caller);
+  }
+
+  @Permit('record.read')
+  @Heavy()
+  @Post('drives/:drive/imports/:kind')
+  @HttpCode(200)
+  @Multipart()
+  @Answer(
+    'Imports a table of records of a drive, by the permission of their kind: each row as its PUT takes it. Safe to repeat',
+    ImportReport,
+  )
+  importOfDrive(
+    @Param() { project, drive, kind }: DriveImportPath,
+    @Body() form: ImportForm,
+    @CallerOf() caller: Caller,
+  ): Promise<ImportReport> {
+    return this.take(kind, { project, drive }, form, caller);
+  }
+
+  private async take(
+    name: string,
+    place: { project: string; drive?: string },
+    { file, ...options }: ImportForm,
+    caller: Caller,
+  ): Promise<ImportReport> {
+    const { ofDrive, permission, rows } = this.kinds.of(name);
+    await this.access.enter(caller, place.project, permission);
+    if (ofDrive !== (place.drive !== undefined))
+      throw faulty('invalid', [
+        {
+          in: 'path',
+          pointer: '/kind',
+          value: name,
+          detail: `${rows} are of ${ofDrive ? 'a drive: …/drives/{drive}' : 'the project: …/projects/{project}'}/imports/${name}`,
+        },
+      ]);
+    return this.imports.take(name, { ...place }, file, options);
+  }
+}

@@ -1,0 +1,200 @@
+import { Injectable } from '@nestjs/common';
+import { RouteParamtypes } from '@nestjs/common/internal.js';
+import { nestedClass } from '../../../common/api/fields.js';
+import { answeredClass } from '../../../common/api/given-back.js';
+import { notFound } from '../../../common/api/problem.js';
+import type { Class } from '../../../common/api/properties.js';
+import { type Reading, Resources } from '../../../common/api/resources.js';
+import { shapeOf } from '../../../common/api/whole.js';
+import type { Permission } from '../../../common/auth/permissions.js';
+import { RULE, type Rule } from '../../../common/auth/permit.js';
+import { type Column, columnsOfClass } from './kind-columns.js';
+import { type KindDeclaration, KINDS } from './kinds.js';
+
+/** Where a column belongs. */
+export type Part =
+  /** the address of the record */
+  | 'key'
+  | 'record'
+  /** the member of the record that the row is */
+  | 'member'
+  /** the version of the record that the row replaces */
+  | 'etag'
+  /** what the record says of itself and its PUT does not take */
+  | 'answer';
+
+export interface KindColumn extends Column {
+  part: Part;
+}
+
+/** The list route of a kind. */
+export interface KindList {
+  route: Reading;
+  /** it comes in pages */
+  isPaged: boolean;
+  /** its entries are the records as their own GET answers them */
+  isWhole: boolean;
+}
+
+/** A kind of record with its routes and columns. */
+export interface Kind {
+  kind: string;
+  rows: string;
+  /** it belongs to a drive, else to the project */
+  ofDrive: boolean;
+  permission: Permission;
+  get: Reading;
+  put: Reading;
+  input: Class;
+  answer: Class;
+  /** the route holds its precondition itself: a row that replaces a record names its version */
+  isVersioned: boolean;
+  list?: KindList;
+  bulk?: { post: Reading; property: string };
+  members?: { property: string; record: string; input: Class };
+  /** parameters of the address, with their headings */
+  keys: { param: string; heading: string }[];
+  columns: KindColumn[];
+}
+
+const BASE = '/v1/projects/:project';
+
+const bodyOf = ({ arguments: taken }: Reading): Class | undefined =>
+  taken.find(({ kind }) => kind === RouteParamtypes.BODY)?.type;
+
+const nested = (type: Class, property: string): Class | undefined => nestedClass(type as never, property);
+
+/** The kinds of record that a table can hold, by their routes. */
+@Injectable()
+export class Kinds {
+  private known: Map<string, Kind> | undefined;
+
+  constructor(private readonly resources: Resources) {}
+
+  all(): Kind[] {
+    return [...this.byName().values()];
+  }
+
+  /** @throws ProblemError not_found with the kinds there are */
+  of(name: string): Kind {
+    const found = this.byName().get(name);
+    if (found) return found;
+    throw notFound(`kind ${name} to import; the kinds are ${[...this.byName().keys()].join(', ')}`);
+  }
+
+  private byName(): Map<string, Kind> {
+    return (this.known ??= new Map(KINDS.map((each) => [each.kind, this.resolved(each)])));
+  }
+
+  private resolved({ kind, rows, put: address, members, headings = {}, bulk }: KindDeclaration): Kind {
+    const path = `${BASE}/${address}`;
+    const [get, put] = [this.resources.route('GET', path), this.resources.route('PUT', path)];
+    const input = put && bodyOf(put);
+    const { permission } = (put && (Reflect.getMetadata(RULE, put.handler) as Rule | undefined)) ?? {};
+    const answer = get?.answer;
+    if (!get || !put || !input || !answer || !permission)
+      throw new Error(`${kind}: ${path} cannot be imported`);
+    const post = bulk && this.resources.route('POST', `${BASE}/${bulk.post}`);
+    const inner = members && nested(input, members.property);
+    const params = [...address.matchAll(/:(\w+)/g)]
+      .map(([, name = '']) => name)
+      .filter((name) => name !== 'drive');
+    const found = {
+      kind,
+      rows,
+      ofDrive: address.startsWith('drives/'),
+      permission,
+      get,
+      put,
+      input,
+      answer,
+      isVersioned: put.arguments.some(
+        ({ kind: of, name }) => of === RouteParamtypes.HEADERS && name === 'if-match',
+      ),
+      list: this.listOf(path, answer),
+      bulk: bulk && post && { post, property: bulk.property },
+      members: members && inner && { ...members, input: inner },
+      keys: params.map((param) => ({ param, heading: headings[param] ?? param })),
+    };
+    return { ...found, columns: columnsOf(found, this.listClass(path)) };
+  }
+
+  private listRoute(path: string): Reading | undefined {
+    return this.resources.route('GET', path.replace(/(\/:\w+)+$/, ''));
+  }
+
+  private listClass(path: string): Class | undefined {
+    const route = this.listRoute(path);
+    const answered = route && answeredClass(route.handler);
+    return answered && (nested(answered, 'items') ?? answered);
+  }
+
+  private listOf(path: string, answer: Class): KindList | undefined {
+    const route = this.listRoute(path);
+    const answered = route && answeredClass(route.handler);
+    if (!route || !answered) return undefined;
+    const items = shapeOf(answered).names.includes('next') ? nested(answered, 'items') : undefined;
+    return { route, isPaged: items !== undefined, isWhole: (items ?? answered) === answer };
+  }
+}
+
+/** The columns of a kind: keys, record, member, and what lists of the record show beside. */
+const columnsOf = (
+  { keys, put, input, answer, members, isVersioned }: Omit<Kind, 'columns'>,
+  listed: Class | undefined,
+): KindColumn[] => {
+  const address = put.arguments.find(({ kind }) => kind === RouteParamtypes.PARAM)?.type;
+  const inAddress = address ? columnsOfClass(address) : [];
+  const own = keys.map(({ param, heading }): KindColumn => {
+    const declared = inAddress.find(({ field }) => field === param);
+    return {
+      type: 'text',
+      json: 'text',
+      description: '',
+      ...declared,
+      ...(declared?.json === 'number' && { type: 'number' as const }),
+      path: [param],
+      field: heading,
+      isNeeded: true,
+      part: 'key',
+    };
+  });
+  const taken = new Set(own.map(({ field }) => field));
+  const ofMember = members
+    ? columnsOfClass(members.input).map((each) => ({ ...each, part: 'member' as const }))
+    : [];
+  for (const { field } of ofMember) taken.add(field);
+  const ofRecord = columnsOfClass(input, { without: members ? [members.property] : [] })
+    .filter(({ json, codes }) => !members || json !== 'list' || codes !== undefined)
+    .filter(({ path: [first = ''] }) => !members || !nested(input, first))
+    .map((each): KindColumn => {
+      const field = taken.has(each.field) && members ? `${members.record}.${each.field}` : each.field;
+      return { ...each, field, part: 'record', isNeeded: each.isNeeded };
+    });
+  for (const { field } of ofRecord) taken.add(field);
+  const etag: KindColumn[] = isVersioned
+    ? [
+        {
+          field: 'etag',
+          path: ['etag'],
+          type: 'text',
+          json: 'text',
+          isNeeded: false,
+          part: 'etag',
+          description:
+            'Entity tag of the version that the row replaces; needed where the record exists and differs',
+        },
+      ]
+    : [];
+  if (isVersioned) taken.add('etag');
+  const shown = members
+    ? []
+    : [answer, ...(listed && listed !== answer ? [listed] : [])]
+        .flatMap((type) => columnsOfClass(type))
+        .filter(
+          ({ field }, index, all) =>
+            !taken.has(field) && all.findIndex((each) => each.field === field) === index,
+        )
+        .map((each): KindColumn => ({ ...each, isNeeded: false, part: 'answer' }));
+  return [...own, ...etag, ...ofMember, ...ofRecord, ...shown];
+};

@@ -1,0 +1,99 @@
+/** A kind of record that a table can hold: what a row of it is, and the PUT that takes it. */
+export interface KindDeclaration {
+  /** as it stands in addresses */
+  kind: string;
+  /** what its rows are */
+  rows: string;
+  /** the PUT of its record below the project, as its route is declared */
+  put: string;
+  /** a row is a member of this list of the record; else a row is a record */
+  members?: { property: string; record: string };
+  /** headings of keys that lists of the record call otherwise than its address */
+  headings?: Record<string, string>;
+  /** what puts a list of records in a fixed number of statements */
+  bulk?: { post: string; property: string };
+}
+
+const D = 'drives/:drive';
+
+const records = (
+  kind: string,
+  rows: string,
+  put: string,
+  more: Partial<KindDeclaration> = {},
+): KindDeclaration => ({
+  kind,
+  rows,
+  put,
+  ...more,
+});
+
+const members = (
+  kind: string,
+  rows: string,
+  put: string,
+  property: string,
+  record: string,
+  headings?: Record<string, string>,
+): KindDeclaration => ({ kind, rows, put, members: { property, record }, ...(headings && { headings }) });
+
+const SHIFT = `${D}/shifts/:date/:shift`;
+const HOLE = `${D}/probe-holes/:name`;
+const ROUND = `${D}/grouting-rounds/:name`;
+const STANDARD = 'ground-classes/:code/standard-support';
+
+/** What can be imported, beside strokes and bills, which have an import of their own. */
+export const KINDS: readonly KindDeclaration[] = [
+  records('parties', 'parties', 'parties/:party', { headings: { party: 'code' } }),
+  records('activity-codes', 'activity codes', 'activity-codes/:code'),
+  records('equipment', 'equipment', 'equipment/:code'),
+  records('ground-classes', 'ground classes', 'ground-classes/:code'),
+  records('support-items', 'support items', 'support-items/:code'),
+  records('zones', 'zones', 'zones/:code'),
+  records('closures', 'closures', 'closures/:code'),
+  members(
+    'standard-support',
+    'items of the standard support of ground classes',
+    STANDARD,
+    'items',
+    'standard',
+    {
+      code: 'groundClass',
+    },
+  ),
+  records('shifts', 'shifts', SHIFT),
+  members('shift-activities', 'activities of shifts', SHIFT, 'activities', 'shift'),
+  members('shift-support', 'support of shifts', SHIFT, 'support', 'shift'),
+  members('shift-ground', 'ground of shifts', SHIFT, 'ground', 'shift'),
+  records('ground-logs', 'ground logs', `${D}/ground-logs/:name`),
+  records('discontinuities', 'discontinuities', `${D}/discontinuities/:name`, {
+    bulk: { post: `${D}/discontinuities`, property: 'discontinuities' },
+  }),
+  records('overbreak', 'overbreak', `${D}/overbreak/:name`),
+  records('class-decisions', 'class decisions', `${D}/class-decisions/:number`),
+  records('baselines', 'baselines', `${D}/baselines/:baseline`),
+  members(
+    'baseline-intervals',
+    'intervals of baselines',
+    `${D}/baselines/:baseline`,
+    'intervals',
+    'baseline',
+  ),
+  members('programme-points', 'points of programmes', `${D}/programmes/:programme`, 'points', 'programme'),
+  records('probe-holes', 'probe holes', HOLE),
+  members('probe-logs', 'intervals of the logs of probe holes', HOLE, 'log', 'hole', { name: 'hole' }),
+  records('investigations', 'investigations', `${D}/investigations/:name`),
+  records('encounters', 'encounters', `${D}/encounters/:name`),
+  records('inflow-measurements', 'inflow measurements', `${D}/inflow-measurements/:name`),
+  records('water-tests', 'water tests', `${D}/water-tests/:name`),
+  members('water-test-steps', 'steps of water tests', `${D}/water-tests/:name`, 'steps', 'test', {
+    name: 'test',
+  }),
+  records('grouting-rounds', 'grouting rounds', ROUND),
+  members('grouting-holes', 'holes of grouting rounds', ROUND, 'holes', 'round', { name: 'round' }),
+  members('design-sections', 'items of design sections', `${D}/design-sections/:name`, 'items', 'section', {
+    name: 'section',
+  }),
+  records('notices', 'notices', `${D}/notices/:code`),
+  records('lump-progress', 'progress of lump sums', `${D}/lump-progress/:reference/:day`),
+];

@@ -1,0 +1,167 @@
+import { isObject } from '../../../common/api/is-object.js';
+import { escaped, type Fault, faulty, shown } from '../../../common/api/problem.js';
+import { heading } from '../../../common/files/table/cell.js';
+import { mapJson } from '../../../common/files/table/map-json.js';
+import { unitFactor } from '../../../common/files/table/units.js';
+import { columnOfHeading, type ReadColumn, type Source } from './headings.js';
+
+const at = (pointer: string, value: unknown, detail: string): Fault => ({
+  in: 'body',
+  pointer,
+  value: shown(value),
+  detail,
+});
+
+const atMap = (name: string, value: unknown, detail: string): Fault =>
+  at(`/map/${escaped(name)}`, value, detail);
+
+const ENTRY = 'a column heading, { "column": heading, "unit" or "factor": …, "offset": … } or { "value": … }';
+
+const decimal = (name: string, what: string, value: unknown): string => {
+  if (typeof value === 'number' && Number.isFinite(value) && (what === 'offset' || value !== 0))
+    return String(value);
+  throw new RangeError(`the ${what} of ${name} must be a number${what === 'factor' ? ' other than 0' : ''}`);
+};
+
+const sourceOf = (name: string, entry: unknown, column: ReadColumn, headings: string[]): Source => {
+  const whole = { field: name, factor: '1', offset: '0' };
+  const place = (text: string): number => {
+    const index = headings.indexOf(heading(text));
+    if (index >= 0) return index;
+    const listed = headings.slice(0, 60).map((each) => `"${String(shown(each))}"`);
+    throw new RangeError(
+      `the table has no column "${String(shown(text))}"; its columns are ${listed.join(', ')}`,
+    );
+  };
+  if (typeof entry === 'string' && entry.trim() !== '') return { ...whole, place: place(entry) };
+  if (!isObject(entry)) throw new RangeError(`${name} must be ${ENTRY}`);
+  const { column: from, value, unit, factor, offset, ...rest } = entry;
+  const [unknown] = Object.keys(rest);
+  if (unknown !== undefined) throw new RangeError(`${name} has "${unknown}"; it must be ${ENTRY}`);
+  if (value !== undefined) {
+    if (from !== undefined || !['string', 'number', 'boolean'].includes(typeof value))
+      throw new RangeError(`${name} must have a column, or a value that is text, a number, true or false`);
+    return { ...whole, value: String(value) };
+  }
+  if (typeof from !== 'string' || from.trim() === '') throw new RangeError(`${name} does not name a column`);
+  const isScaled = unit !== undefined || factor !== undefined || offset !== undefined;
+  if (isScaled && column.type !== 'number')
+    throw new RangeError(`${name} takes no unit, factor or offset: it is read as written`);
+  if (unit !== undefined && factor !== undefined)
+    throw new RangeError(`${name} has a unit and a factor: keep one`);
+  const byUnit =
+    typeof unit === 'string' && column.unit !== undefined ? unitFactor(unit, column.unit) : undefined;
+  if (unit !== undefined && byUnit === undefined)
+    throw new RangeError(
+      `${String(shown(unit))} cannot be converted exactly to ${name} [${column.unit ?? '-'}]`,
+    );
+  return {
+    field: name,
+    place: place(from),
+    factor: byUnit ?? (factor === undefined ? '1' : decimal(name, 'factor', factor)),
+    offset: offset === undefined ? '0' : decimal(name, 'offset', offset),
+  };
+};
+
+const missingKeys = (sources: Source[], columns: readonly ReadColumn[]): Fault[] => {
+  const mapped = new Set(sources.map(({ field }) => field));
+  return columns
+    .filter(({ isKey, field }) => isKey && !mapped.has(field))
+    .map(({ field }) => at('/file', field, `the table has no column "${field}", which names its record`));
+};
+
+const twice = (headings: string[]): Fault[] =>
+  headings
+    .map((name, index) => ({ name, index, first: headings.indexOf(name) }))
+    .filter(({ name, index, first }) => name !== '' && first < index)
+    .map(({ name, index, first }) =>
+      at('/file', name, `the heading "${name}" appears twice, in columns ${first + 1} and ${index + 1}`),
+    );
+
+/** By the map: every field that it names; other columns are passed over. */
+const mappedSources = (text: string, columns: readonly ReadColumn[], headings: string[]): Source[] => {
+  const faults: Fault[] = [];
+  const sources = Object.entries(mapJson(text)).flatMap(([name, entry]): Source[] => {
+    const column = columns.find(({ field }) => field === name);
+    try {
+      if (column) return [sourceOf(name, entry, column, headings)];
+      const names = columns.map(({ field }) => field).join(', ');
+      throw new RangeError(`${name} is not a field of this kind; the fields are ${names}`);
+    } catch (error) {
+      if (!(error instanceof RangeError)) throw error;
+      faults.push(atMap(name, entry, error.message));
+      return [];
+    }
+  });
+  if (faults.length > 0) throw faulty('invalid', faults);
+  return sources;
+};
+
+/** By the headings: one that is none of a field is refused, as what stands below it would be lost without a word. */
+const headedSources = (
+  columns: readonly ReadColumn[],
+  headings: string[],
+): { sources: Source[]; faults: Fault[] } => {
+  const faults: Fault[] = [];
+  const sources: Source[] = [];
+  headings.forEach((text, place) => {
+    if (text === '' || headings.indexOf(text) < place) return; // one that is there twice is reported as such
+    const found = columnOfHeading(text, columns);
+    if (typeof found === 'string') faults.push(at('/file', text, found));
+    else if (!found) {
+      const names = columns.map(({ field, unit }) => (unit === undefined ? field : `${field} [${unit}]`));
+      faults.push(
+        at(
+          '/file',
+          text,
+          `"${String(shown(text))}" is not a known heading; name the columns by map, or use ${names.join(', ')}`,
+        ),
+      );
+    } else if (sources.some(({ field }) => field === found.column.field))
+      faults.push(
+        at(
+          '/file',
+          text,
+          `"${String(shown(text))}" is ${found.column.field} again, which an earlier column is already`,
+        ),
+      );
+    else sources.push({ field: found.column.field, place, factor: found.factor, offset: '0' });
+  });
+  return { sources, faults };
+};
+
+/**
+ * Which column of a table each field is read from.
+ * @param columns  the fields of the kind; those that a map may name first
+ * @throws ProblemError invalid with every fault of the map or the headings
+ */
+export const sourcesOf = (
+  map: string | undefined,
+  columns: readonly ReadColumn[],
+  headings: string[],
+): Source[] => {
+  const again = twice(headings);
+  const { sources, faults } =
+    map === undefined
+      ? headedSources(columns, headings)
+      : { sources: mappedSources(map, columns, headings), faults: [] };
+  const found = [...faults, ...again, ...missingKeys(sources, columns)];
+  if (found.length > 0) throw faulty('invalid', found);
+  return sources;
+};
+
+/** Whether a row may be that of the headings: it names a key, or columns of the map. */
+export const isHeadingRow = (
+  map: string | undefined,
+  columns: readonly ReadColumn[],
+  headings: string[],
+): boolean => {
+  if (map !== undefined) {
+    const named = new Set(
+      Object.values(mapJson(map)).map((entry) => heading(String(isObject(entry) ? entry['column'] : entry))),
+    );
+    return headings.some((each) => each !== '' && named.has(each));
+  }
+  const keys = columns.filter(({ isKey }) => isKey);
+  return headings.some((each) => typeof columnOfHeading(each, keys) === 'object');
+};

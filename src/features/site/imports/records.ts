@@ -1,0 +1,260 @@
+import { assertGivenBack, type GivenBack, takeGivenBack } from '../../../common/api/given-back.js';
+import { isObject } from '../../../common/api/is-object.js';
+import { toMillimetres, parseChainage } from '../../../engineering/chainage.js';
+import { type Fault, ProblemError } from '../../../common/api/problem.js';
+import { jsonOf } from './kind-columns.js';
+import type { Kind, KindColumn } from './kinds.service.js';
+import type { ReadCell, ReadRow } from './read-job.js';
+
+export interface RowFault {
+  /** '' for the row as a whole */
+  field: string;
+  value?: unknown;
+  detail: string;
+}
+
+export interface RowChange {
+  field: string;
+  from: unknown;
+  to: unknown;
+}
+
+/** A row of the table on its way. */
+export interface ImportRow {
+  line: number;
+  /** of its record; absent when it cannot be read */
+  key?: string;
+  cells: Map<string, ReadCell>;
+  faults: RowFault[];
+}
+
+/** A record as the table has it: one row, or the rows of its members. */
+export interface TableRecord {
+  keys: Record<string, string>;
+  rows: ImportRow[];
+  outcome?: 'created' | 'unchanged' | 'updated';
+  changes: RowChange[];
+}
+
+type Members = Record<string, unknown>;
+
+export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
+  const byField = new Map(fields.map((field, index) => [field, cells[index] ?? { text: '' }]));
+  const faults =
+    broken !== undefined
+      ? [{ field: '', detail: broken }]
+      : [...byField].flatMap(([field, { text, fault }]): RowFault[] =>
+          fault === undefined ? [] : [{ field, value: text, detail: fault }],
+        );
+  return { line, cells: byField, faults };
+};
+
+const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
+
+const columnsOfPart = ({ columns }: Kind, row: ImportRow, part: KindColumn['part']): KindColumn[] =>
+  columns.filter((column) => column.part === part && row.cells.has(column.field));
+
+/** The records of the rows, in the order of their first rows. A row without its key, or a record twice, is at fault. */
+export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[] => {
+  const records = new Map<string, TableRecord>();
+  for (const row of rows) {
+    const missing = kind.keys.filter(({ heading }) => textIn(row, heading) === '');
+    for (const { heading } of missing)
+      if (row.faults.length === 0)
+        row.faults.push({ field: heading, value: '', detail: `${heading} is missing` });
+    if (missing.length > 0) continue;
+    const keys = Object.fromEntries(kind.keys.map(({ param, heading }) => [param, textIn(row, heading)]));
+    row.key = Object.values(keys).join(' ');
+    const key = JSON.stringify(keys);
+    const before = records.get(key);
+    const [first] = before?.rows ?? [];
+    if (!before || !first) {
+      records.set(key, { keys, rows: [row], changes: [] });
+      continue;
+    }
+    if (kind.members) {
+      before.rows.push(row);
+      for (const { field } of [...columnsOfPart(kind, row, 'record'), ...columnsOfPart(kind, row, 'etag')])
+        if (textIn(row, field) !== textIn(first, field))
+          row.faults.push({
+            field,
+            value: textIn(row, field),
+            detail: `${field} of one ${kind.members.record} differs: ${textIn(first, field) || 'empty'} on line ${first.line}`,
+          });
+    } else {
+      row.faults.push({
+        field: kind.keys.at(-1)?.heading ?? '',
+        value: row.key,
+        detail: `${row.key} is listed twice, on lines ${first.line} and ${row.line}`,
+      });
+    }
+  }
+  return [...records.values()];
+};
+
+const setAt = (target: Members, path: string[], value: unknown): void => {
+  const [name = '', ...rest] = path;
+  if (rest.length === 0) {
+    target[name] = value;
+    return;
+  }
+  const inner = target[name];
+  const next: Members = isObject(inner) ? (inner as Members) : {};
+  target[name] = next;
+  setAt(next, rest, value);
+};
+
+export const valueAt = (source: unknown, path: readonly string[]): unknown =>
+  path.reduce<unknown>((value, step) => (isObject(value) ? (value as Members)[step] : undefined), source);
+
+/** An object of which every property is empty is none. */
+const withoutEmpty = (value: Members): Members => {
+  for (const [name, inner] of Object.entries(value))
+    if (isObject(inner)) {
+      withoutEmpty(inner as Members);
+      if (Object.values(inner).every((each) => each === null || each === undefined)) value[name] = null;
+    }
+  return value;
+};
+
+const attempt = <T>(work: () => T): T | undefined => {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof RangeError) return undefined;
+    throw error;
+  }
+};
+
+/** Whether two values of a column say the same: 12.5 and 12.500, 1+204 and 1204, 06:00Z and 07:00+01:00. */
+export const isSame = (column: Pick<KindColumn, 'type'>, one: unknown, other: unknown): boolean => {
+  const [a, b] = [one ?? null, other ?? null];
+  if (a === null || b === null) return a === b;
+  if (typeof a === 'object' || typeof b === 'object') return JSON.stringify(a) === JSON.stringify(b);
+  const [x, y] = [String(a), String(b)];
+  if (x === y) return true;
+  switch (column.type) {
+    case 'number':
+      return attempt(() => toMillimetres(x)) === attempt(() => toMillimetres(y)) && Number(x) === Number(y);
+    case 'chainage': {
+      const at = attempt(() => parseChainage(x));
+      return at !== undefined && at === attempt(() => parseChainage(y));
+    }
+    case 'instant':
+      return Date.parse(x) === Date.parse(y);
+    default:
+      return false;
+  }
+};
+
+const memberOf = (kind: Kind, row: ImportRow): Members => {
+  const member: Members = {};
+  for (const column of columnsOfPart(kind, row, 'member'))
+    setAt(member, column.path, jsonOf(textIn(row, column.field), column));
+  return Object.fromEntries(Object.entries(withoutEmpty(member)).filter(([, value]) => value !== null));
+};
+
+const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
+  kind.columns
+    .filter(({ part }) => part === 'member')
+    .every((column) => isSame(column, valueAt(one, column.path), valueAt(other, column.path)));
+
+/**
+ * What is sent for a record: what stands, with what the table says of it. Columns that the table lacks stay; a list of members is
+ * that of the table.
+ * @param standing  the body that would leave the record as it stands; undefined: there is none
+ */
+export const bodyOf = (
+  kind: Kind,
+  { rows }: TableRecord,
+  standing: Members | undefined,
+): { body: Members; changes: RowChange[]; given: GivenBack[] } => {
+  const body = structuredClone(standing ?? {});
+  const changes: RowChange[] = [];
+  const [first] = rows;
+  if (!first) return { body, changes, given: [] };
+  const columns = columnsOfPart(kind, first, 'record');
+  const said: Members = {};
+  for (const column of columns) setAt(said, column.path, jsonOf(textIn(first, column.field), column));
+  const given = takeGivenBack(said, kind.input, kind.answer);
+  for (const column of columns) {
+    const value = valueAt(said, column.path) ?? null;
+    const stands = valueAt(standing, column.path);
+    if (isSame(column, stands, value)) continue;
+    setAt(body, column.path, value);
+    changes.push({ field: column.field, from: stands ?? null, to: value });
+  }
+  if (kind.members) {
+    const { property } = kind.members;
+    const said = rows.map((row) => memberOf(kind, row));
+    const stands = (standing?.[property] as unknown[] | undefined) ?? [];
+    if (
+      said.length !== stands.length ||
+      said.some((each, index) => !isSameMember(kind, each, stands[index]))
+    ) {
+      body[property] = said;
+      changes.push({ field: property, from: `${stands.length} rows`, to: `${said.length} rows` });
+    }
+  }
+  return { body: withoutEmpty(body), changes, given };
+};
+
+/** Cells of what the record says of itself: they may only be as it stands, or as it results. */
+export const givenBackFaults = (
+  kind: Kind,
+  record: TableRecord,
+  given: readonly GivenBack[],
+  answers: readonly unknown[],
+): void => {
+  try {
+    assertGivenBack(given, answers);
+  } catch (error) {
+    if (!(error instanceof ProblemError)) throw error;
+    noteFaults(kind, record, error.faults, error.message);
+  }
+  for (const row of record.rows)
+    for (const column of columnsOfPart(kind, row, 'answer')) {
+      const text = textIn(row, column.field);
+      const known = answers
+        .map((answer) => valueAt(answer, column.path))
+        .filter((value) => value !== undefined);
+      if (text === '' || known.length === 0) continue;
+      const value = jsonOf(text, column);
+      if (known.some((each) => isSame(column, each, value))) continue;
+      row.faults.push({
+        field: column.field,
+        value: text,
+        detail: `${column.field} cannot be changed (current value ${JSON.stringify(known.at(-1))}): omit it or send it unchanged`,
+      });
+    }
+};
+
+/** The rows that the faults of a write belong to, by the places they name. */
+export const noteFaults = (
+  kind: Kind,
+  { rows }: TableRecord,
+  faults: readonly Fault[],
+  message: string,
+): void => {
+  const [first] = rows;
+  if (!first) return;
+  const found = faults.length > 0 ? faults : [{ in: 'body' as const, pointer: '', detail: message }];
+  for (const { in: where, pointer, value, detail } of found) {
+    const [head = '', index = '', ...rest] = pointer.slice(1).split('/');
+    if (where === 'header') {
+      first.faults.push({
+        field: 'etag',
+        detail: detail.replace('send If-Match with', 'give in a column etag'),
+      });
+      continue;
+    }
+    const isMember = kind.members?.property === head && /^\d+$/.test(index);
+    const row = isMember ? rows[Number(index)] : first;
+    const path = (isMember ? rest : [head, index, ...rest]).filter((step) => step !== '');
+    const part = where === 'path' ? 'key' : isMember ? 'member' : 'record';
+    const column = kind.columns.find((each) => each.part === part && each.path.join('/') === path.join('/'));
+    (row ?? first).faults.push({ field: column?.field ?? path.join('.'), value, detail });
+  }
+};
+
+export { textIn };

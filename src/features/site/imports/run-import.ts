@@ -1,0 +1,271 @@
+import { type GivenBack, takeGivenBack } from '../../../common/api/given-back.js';
+import { lockWriters } from '../../../common/api/preconditions.interceptor.js';
+import { type ProblemError, type ProblemCode } from '../../../common/api/problem.js';
+import type { Reading, Resources } from '../../../common/api/resources.js';
+import { toProblemError } from '../../../common/api/to-problem.js';
+import { whole } from '../../../common/api/whole.js';
+import type { Database } from '../../../common/database/database.js';
+import { JsonText } from '../../../common/database/json-rows.js';
+import type { Kind } from './kinds.service.js';
+import {
+  bodyOf,
+  givenBackFaults,
+  type ImportRow,
+  noteFaults,
+  recordsOf,
+  type TableRecord,
+  textIn,
+  valueAt,
+} from './records.js';
+
+export type ImportMode = 'whole' | 'valid-rows';
+
+/** Where and how rows are written. */
+export interface ImportContext {
+  kind: Kind;
+  /** project, and the drive of a kind that has one */
+  place: Record<string, string>;
+  mode: ImportMode;
+  dryRun: boolean;
+}
+
+export interface ImportProgress {
+  done: number;
+  of: number;
+}
+
+/** What is told of an import under way, and what ends it. */
+export interface ImportWatch {
+  progress?: (progress: ImportProgress) => void;
+  signal?: AbortSignal;
+}
+
+export interface ImportResult {
+  rows: ImportRow[];
+  records: TableRecord[];
+  /** the code of the problem that all rejected records share */
+  code: ProblemCode;
+}
+
+/** Thrown to take back what a dry run, or an import that is refused whole, wrote. */
+const TAKEN_BACK = new Error('taken back');
+
+/** From so many records on, what stands is read as a list. */
+const AS_LIST = 10;
+
+const PAGE = '1000';
+
+type Members = Record<string, unknown>;
+
+/** Brings the rows of a table onto the record, by the routes of their kind. */
+export class ImportRun {
+  private readonly standing = new Map<string, unknown>();
+  private isListed = false;
+  private readonly codes = new Set<ProblemCode>();
+
+  constructor(
+    private readonly database: Database,
+    private readonly resources: Resources,
+    private readonly context: ImportContext,
+    private readonly watch: ImportWatch,
+  ) {}
+
+  /**
+   * All of it in one transaction; each record has a savepoint.
+   * @throws ProblemError for what is wrong with none of the rows: a drive that is not there
+   */
+  async run(rows: ImportRow[]): Promise<ImportResult> {
+    const { kind, place, dryRun, mode } = this.context;
+    const records = recordsOf(kind, rows);
+    const read = new Map(rows.map((row) => [row, [...row.faults]]));
+    const isRefused = (): boolean => mode === 'whole' && rows.some(({ faults }) => faults.length > 0);
+    try {
+      await this.database.held(async (send) => {
+        for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // of a try that lost a race
+        this.standing.clear();
+        await lockWriters(send, place);
+        if (records.length >= AS_LIST) await this.readList();
+        const sound = records.filter((record) => record.rows.every(({ faults }) => faults.length === 0));
+        if (kind.bulk) await this.writeTogether(sound, kind.bulk);
+        else
+          for (const [done, record] of sound.entries()) {
+            this.watch.signal?.throwIfAborted();
+            await this.write(record);
+            this.watch.progress?.({ done: done + 1, of: sound.length });
+          }
+        if (dryRun || isRefused()) throw TAKEN_BACK;
+        return () => Promise.resolve();
+      });
+    } catch (error) {
+      if (error !== TAKEN_BACK) throw error;
+    }
+    const [only, another] = this.codes;
+    return { rows, records, code: only !== undefined && another === undefined ? only : 'invalid' };
+  }
+
+  private async write(record: TableRecord): Promise<void> {
+    const { kind, place } = this.context;
+    try {
+      const before = await this.stands(record);
+      const { body, etag, given } = this.judged(record, before);
+      if (!body) return;
+      const params = { ...place, ...record.keys };
+      // A record whose cells turn out to be at fault is taken back by itself.
+      await this.database.held(async () => {
+        await this.resources.call(kind.put, { params, body, ifMatch: etag });
+        this.settle(record, given, before, await this.read(record));
+        if (record.rows.some(({ faults }) => faults.length > 0)) throw TAKEN_BACK;
+        return () => Promise.resolve();
+      });
+    } catch (error) {
+      this.reject(record, error);
+    }
+  }
+
+  /** What is to be sent for a record; none where it stands as the table has it. */
+  private judged(
+    record: TableRecord,
+    before: unknown,
+  ): { body?: Members; etag?: string; given: GivenBack[] } {
+    const { kind } = this.context;
+    const { input, answer } = kind;
+    const standing = before === undefined ? undefined : (structuredClone(before) as Members);
+    if (standing) takeGivenBack(standing, input, answer);
+    const { body, changes, given } = bodyOf(kind, record, standing);
+    if (standing && changes.length === 0) {
+      record.outcome = 'unchanged';
+      givenBackFaults(kind, record, given, [before]);
+      return { given };
+    }
+    record.changes = standing ? changes : [];
+    const [first] = record.rows;
+    const etag = first && kind.isVersioned ? textIn(first, 'etag') : '';
+    return { body, etag: etag === '' || !standing ? undefined : etag, given };
+  }
+
+  private settle(record: TableRecord, given: GivenBack[], before: unknown, after: unknown): void {
+    const isUnchanged = before !== undefined && JSON.stringify(before) === JSON.stringify(after);
+    record.outcome = before === undefined ? 'created' : isUnchanged ? 'unchanged' : 'updated';
+    if (isUnchanged) record.changes = [];
+    givenBackFaults(this.context.kind, record, given, before === undefined ? [after] : [before, after]);
+  }
+
+  /** Only what the caller can mend is a fault of its row; the rest ends the import. */
+  private reject(record: TableRecord, error: unknown): void {
+    if (error === TAKEN_BACK) return;
+    const problem = toProblemError(error);
+    if (problem.status >= 500 || this.isOfAll(problem)) throw error;
+    this.codes.add(problem.code);
+    noteFaults(this.context.kind, record, problem.faults, problem.message);
+  }
+
+  private isOfAll({ code, message }: ProblemError): boolean {
+    const { drive } = this.context.place;
+    return code === 'not_found' && drive !== undefined && message.startsWith(`There is no drive ${drive} `);
+  }
+
+  /** What stands of a record, as its GET answers; undefined: it does not exist. */
+  private async stands(record: TableRecord): Promise<unknown> {
+    return this.isListed ? this.standing.get(this.keyOf(record)) : this.read(record);
+  }
+
+  private async read({ keys }: TableRecord): Promise<unknown> {
+    const { kind, place } = this.context;
+    try {
+      return await this.asked(kind.get, { params: { ...place, ...keys } });
+    } catch (error) {
+      const problem = toProblemError(error);
+      if (problem.code === 'not_found' && !this.isOfAll(problem)) return undefined;
+      throw error;
+    }
+  }
+
+  private async asked(route: Reading, call: Parameters<Resources['call']>[1]): Promise<unknown> {
+    const { answer } = await this.resources.call(route, call);
+    const value = answer instanceof JsonText ? (answer.value() as unknown) : answer;
+    const plain = JSON.parse(JSON.stringify(value)) as unknown; // as it is sent: an instance becomes what a client reads
+    return route.answer ? whole(plain, route.answer) : plain;
+  }
+
+  private keyOf({ keys }: Pick<TableRecord, 'keys'>): string {
+    return JSON.stringify(this.context.kind.keys.map(({ param }) => keys[param]));
+  }
+
+  /** Reads all that stands, where the list shows each record whole: by statements that do not grow with the rows of the table. */
+  private async readList(): Promise<void> {
+    const { kind, place } = this.context;
+    const { list } = kind;
+    this.isListed = false;
+    if (!list?.isWhole) return;
+    for (let after: string | undefined; ;) {
+      const query = list.isPaged ? { first: PAGE, ...(after !== undefined && { after }) } : {};
+      const answer = await this.asked(list.route, { params: place, query });
+      const entries = (list.isPaged ? valueAt(answer, ['items']) : answer) as unknown[];
+      for (const entry of entries) {
+        const keys = kind.keys.map(
+          ({ param, heading }) => valueAt(entry, [heading]) ?? valueAt(entry, [param]),
+        );
+        if (keys.some((key) => key === undefined)) return; // the list does not name its records by their address
+        this.standing.set(JSON.stringify(keys.map(String)), whole(entry, kind.answer));
+      }
+      const next = list.isPaged ? valueAt(answer, ['next']) : null;
+      if (next == null) break;
+      after = String(next);
+    }
+    this.isListed = true;
+  }
+
+  /** Writes what differs by one call for some; those that it refuses are left out, and the others sent again. */
+  private async writeTogether(
+    records: TableRecord[],
+    { post, property }: NonNullable<Kind['bulk']>,
+  ): Promise<void> {
+    const { place, kind } = this.context;
+    const judged: { record: TableRecord; before: unknown; body: Members }[] = [];
+    for (const record of records) {
+      try {
+        const before = await this.stands(record);
+        const { body, given } = this.judged(record, before);
+        if (body && before !== undefined) givenBackFaults(kind, record, given, [before]);
+        const isSound = record.rows.every(({ faults }) => faults.length === 0);
+        if (body && isSound) judged.push({ record, before, body: { ...body, ...record.keys } });
+      } catch (error) {
+        this.reject(record, error);
+      }
+    }
+    const size = Number(PAGE);
+    for (let from = 0; from < judged.length; from += size) {
+      this.watch.signal?.throwIfAborted();
+      let part = judged.slice(from, from + size);
+      while (part.length > 0) {
+        try {
+          await this.resources.call(post, {
+            params: place,
+            body: { [property]: part.map(({ body }) => body) },
+          });
+          break;
+        } catch (error) {
+          const refused = this.rejectSome(part, property, error);
+          part = part.filter((each) => !refused.has(each.record));
+        }
+      }
+      for (const { record, before } of part) record.outcome = before === undefined ? 'created' : 'updated';
+      this.watch.progress?.({ done: Math.min(from + size, judged.length), of: judged.length });
+    }
+  }
+
+  private rejectSome(part: { record: TableRecord }[], property: string, error: unknown): Set<TableRecord> {
+    const problem = toProblemError(error);
+    const refused = new Set<TableRecord>();
+    for (const fault of problem.faults) {
+      const [, index, rest = ''] = new RegExp(`^/${property}/(\\d+)(/.*)?$`).exec(fault.pointer) ?? [];
+      const record = index === undefined ? undefined : part[Number(index)]?.record;
+      if (!record) continue;
+      refused.add(record);
+      this.codes.add(problem.code);
+      noteFaults(this.context.kind, record, [{ ...fault, pointer: rest }], fault.detail);
+    }
+    if (refused.size === 0) throw error;
+    return refused;
+  }
+}

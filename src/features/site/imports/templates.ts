@@ -1,0 +1,56 @@
+import { csvOf } from '../../../common/files/csv.js';
+import type { PrintSheet, XlsxCell } from '../../../common/files/xlsx.js';
+import { CODES_SHEET } from '../../../common/files/xlsx-read.js';
+import type { Kind, KindColumn } from './kinds.service.js';
+
+/** Ratings nest deeper than a table that people fill in: what lies deeper is read where it is named, as lists of the record name it. */
+const MOST_DEPTH = 3;
+
+/** The columns that a table may fill in. */
+export const filledIn = ({ columns }: Kind): KindColumn[] =>
+  columns.filter(({ part, path }) => part !== 'answer' && path.length <= MOST_DEPTH);
+
+/** A heading as it is read again: the name of the field, with its unit. */
+export const headingOf = ({ field, unit }: Pick<KindColumn, 'field' | 'unit'>): string =>
+  unit === undefined ? field : `${field} [${unit}]`;
+
+/** The heading row alone. */
+export const csvTemplate = (kind: Kind): string =>
+  csvOf(
+    filledIn(kind).map((column) => quoted(headingOf(column))),
+    [],
+  );
+
+const quoted = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+
+const headed = (titles: string[]): XlsxCell[] =>
+  titles.map((text) => ({ text, font: 'bold', shaded: true, line: 'below', wrap: true }));
+
+/** The heading row, and on a second sheet what each column is with the codes that it allows. */
+export const xlsxTemplate = (kind: Kind): [PrintSheet, PrintSheet] => {
+  const columns = filledIn(kind);
+  const headings = columns.map(headingOf);
+  const explained = columns.map((column): (XlsxCell | null)[] => [
+    { text: headingOf(column) },
+    { text: column.part === 'key' ? 'key' : column.isNeeded ? 'needed' : 'optional' },
+    { text: column.type },
+    { text: column.description, wrap: true },
+    column.codes ? { text: column.codes.join(', '), wrap: true } : null,
+  ]);
+  return [
+    {
+      name: kind.kind,
+      widths: headings.map((text) => Math.max(12, Math.min(30, text.length + 2))),
+      headingRow: 1,
+      footer: `Template: ${kind.rows}`,
+      rows: [headed(headings)],
+    },
+    {
+      name: CODES_SHEET,
+      widths: [28, 10, 10, 80, 60],
+      headingRow: 1,
+      footer: `Columns and allowed codes: ${kind.rows}`,
+      rows: [headed(['Column', 'Needed', 'Holds', 'What it is', 'Allowed codes']), ...explained],
+    },
+  ];
+};

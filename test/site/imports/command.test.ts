@@ -1,0 +1,78 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { aProject } from '../../builders/project.js';
+import { startApp, type TestApp } from '../../harness/app.js';
+import { captured } from '../../harness/captured-command.js';
+
+// drivebook import KIND FILE, by the code of the service.
+
+let app: TestApp;
+let folder: string;
+const { DATABASE_URL } = process.env;
+
+beforeAll(async () => {
+  app = await startApp();
+  await aProject(app);
+  process.env.DATABASE_URL = app.url;
+  folder = mkdtempSync(path.join(tmpdir(), 'drivebook-import-'));
+});
+
+afterAll(async () => {
+  if (DATABASE_URL === undefined) delete process.env.DATABASE_URL;
+  else process.env.DATABASE_URL = DATABASE_URL;
+  rmSync(folder, { recursive: true });
+  await app.close();
+});
+
+const run = (kind: string, text: string, ...more: string[]): ReturnType<typeof captured> => {
+  const file = path.join(folder, 'table.csv');
+  writeFileSync(file, text);
+  return captured('import', kind, file, '--project', 'P1', ...more);
+};
+
+const HEAD = 'name;from;to;cause;volumeM3';
+const names = async () =>
+  (await app.sql('select name from overbreak_item order by name')).map(({ name }) => name as string);
+
+it('tries, takes and repeats a table, and says what became of its rows', async () => {
+  const text = `${HEAD}\nA;1+200;1+201;geological;1,5\n`;
+  const tried = await run('overbreak', text, '--drive', 'N', '--dry-run');
+  expect([tried.status, tried.out]).toEqual([
+    0,
+    '1 row: 1 created, 0 unchanged, 0 updated, 0 rejected.\nDry run: nothing was written.\n',
+  ]);
+  expect(await names()).toEqual([]);
+  expect((await run('overbreak', text, '--drive', 'N')).status).toBe(0);
+  expect(await names()).toEqual(['A']);
+  const changed = await run('overbreak', text.replace('1,5', '1,75'), '--drive', 'N');
+  expect(changed.out).toBe(
+    'row 2  A  updated  volumeM3: 1.500 becomes 1.75\n1 row: 0 created, 0 unchanged, 1 updated, 0 rejected.\n',
+  );
+});
+
+it('is refused with its rows, or takes the valid ones; declared formats hold', async () => {
+  const text = `${HEAD}\nB;1+205;1+206;geological;1.234\nC;1+210;1+211;rain;1.500\n`;
+  const ambiguous = await run('overbreak', text, '--drive', 'N');
+  expect([ambiguous.status, ambiguous.err]).toEqual([
+    1,
+    expect.stringMatching(/may have decimals or thousands/),
+  ]);
+  const refused = await run('overbreak', text, '--drive', 'N', '--decimal', 'point');
+  expect([refused.status, refused.err]).toEqual([1, expect.stringMatching(/Refused: nothing was written/)]);
+  expect(refused.out).toMatch(/^row 3 {2}C {2}rejected {2}cause must be one of/m);
+  expect(await names()).toEqual(['A']);
+  const valid = await run('overbreak', text, '--drive', 'N', '--decimal', 'point', '--valid-rows', '--json');
+  expect([valid.status, JSON.parse(valid.out)]).toEqual([
+    1,
+    expect.objectContaining({ created: 1, rejected: 1 }),
+  ]);
+  expect(await names()).toEqual(['A', 'B']);
+});
+
+it('of a kind of the project takes no drive; another kind is none', async () => {
+  expect((await run('zones', 'code,name\nZ9,Behind\n')).status).toBe(0);
+  expect((await run('zones', 'code,name\nZ9,Behind\n', '--drive', 'N')).err).toMatch(/unknown option/);
+  expect((await run('overbreak', `${HEAD}\n`)).err).toMatch(/required option '--drive <code>'/);
+  expect((await run('metres', 'a\n1\n')).err).toMatch(/unknown command 'metres'/);
+});

@@ -1,0 +1,427 @@
+import { jest } from '@jest/globals';
+import { hearStatements } from '../../harness/sent.js';
+import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
+import { num, workbookOf } from '../../files/archives.js';
+
+// Tables of records, as their PUT takes them. Drives run from 1+200 with rising chainage.
+
+ownDrives('IM');
+
+const send = (kind: string, file: string | Buffer, fields: Record<string, string> = {}, at = url) =>
+  app.http.post(`${at}/imports/${kind}`).field(fields).attach('file', Buffer.from(file), 'table');
+
+const counts = ({ created, unchanged, updated, rejected }: Record<string, number>) => [
+  created,
+  unchanged,
+  updated,
+  rejected,
+];
+
+const faultsOf = (body: { errors: { pointer: string; detail: string }[] }) =>
+  body.errors.map(({ pointer, detail }) => [pointer, detail]);
+
+const HEAD = 'name;from;to;cause;volumeM3;remark';
+const A = 'A;1+200;1+201,5;geological;2,5;';
+const B = 'B;1+210;1+212;operational;0,75;left wall';
+const table = (...rows: string[]): string => [HEAD, ...rows].join('\n');
+
+describe('a table', () => {
+  it('is tried, taken, repeated and changed, record by record', async () => {
+    const before = await app.contents();
+    const tried = await send('overbreak', table(A, B), { dryRun: 'true' });
+    expect([tried.status, counts(tried.body), tried.body.dryRun]).toEqual([200, [2, 0, 0, 0], true]);
+    expect(tried.body.read).toMatchObject({
+      file: 'csv',
+      encoding: 'utf-8',
+      delimiter: 'semicolon',
+      decimal: 'comma',
+      chainages: 'km+m',
+    });
+    expect(await app.contents()).toBe(before);
+    expect(counts((await send('overbreak', table(A, B))).body)).toEqual([2, 0, 0, 0]);
+    expect((await app.http.get(`${url}/overbreak/A`)).body).toMatchObject({
+      to: '1+201.500',
+      volumeM3: '2.500',
+    });
+    expect(counts((await send('overbreak', table(A, B))).body)).toEqual([0, 2, 0, 0]);
+    const { body } = await send('overbreak', table(A, B.replace('0,75', '0,8')));
+    expect(counts(body)).toEqual([0, 1, 1, 0]);
+    expect(body.rows).toEqual([
+      {
+        line: 3,
+        key: 'B',
+        outcome: 'updated',
+        faults: [],
+        changes: [{ field: 'volumeM3', from: '0.750', to: '0.8' }],
+      },
+    ]);
+  });
+
+  it('leaves what it has no column for, and empties what it has an empty cell for', async () => {
+    await send('overbreak', table(A, B));
+    expect(counts((await send('overbreak', 'name,cause\nB,geological\n')).body)).toEqual([0, 0, 1, 0]);
+    expect((await app.http.get(`${url}/overbreak/B`)).body).toMatchObject({
+      cause: 'geological',
+      volumeM3: '0.750',
+      remark: 'left wall',
+    });
+    await send('overbreak', 'name,remark\nB,\n');
+    expect((await app.http.get(`${url}/overbreak/B`)).body.remark).toBe(null);
+  });
+
+  it('is refused whole for its faults, each with field, value, rule and row; valid-rows takes the others', async () => {
+    const before = await app.contents();
+    const rows = [
+      A,
+      'C;9+000;1+212;bad;x;',
+      '',
+      'A;1+200;1+201;geological;1;',
+      ';1+200;1+201;geological;1;',
+      'D;1+200',
+    ];
+    const { status, body } = await send('overbreak', table(...rows));
+    expect([status, body.detail]).toEqual([422, '4 of 5 rows rejected, nothing was written; see errors']);
+    expect(faultsOf(body)).toEqual([
+      ['/rows/1/cause', expect.stringMatching(/^line 3: cause must be one of/)],
+      ['/rows/1/volumeM3', expect.stringMatching(/^line 3: volumeM3 must be/)],
+      ['/rows/2/name', 'line 5: A is listed twice, on lines 2 and 5'],
+      ['/rows/3/name', 'line 6: name is missing'],
+      ['/rows/4', 'line 7: the row has 2 columns; there are 6 headings'],
+    ]);
+    expect(body.errors[0].value).toBe('bad');
+    expect(await app.contents()).toBe(before);
+    const valid = await send('overbreak', table(...rows), { mode: 'valid-rows' });
+    expect([valid.status, counts(valid.body)]).toEqual([200, [1, 0, 0, 4]]);
+    expect(
+      (await app.http.get(`${url}/overbreak`)).body.items.map(({ name }: { name: string }) => name),
+    ).toEqual(['A']);
+  });
+
+  it('of a place outside of the drive is refused by the rules of the record', async () => {
+    const { status, body } = await send('overbreak', table('C;9+000;9+001;geological;1;'));
+    expect([status, faultsOf(body)[0]]).toEqual([
+      422,
+      ['/rows/0/from', expect.stringMatching(/^line 2: 9\+000\.000 lies beyond the end of the drive/)],
+    ]);
+  });
+
+  it('is kept in the history with actor and reason, and what is unchanged is not', async () => {
+    const why = { 'X-Reason': 'Survey%20of%20May' };
+    await send('overbreak', table(A)).set(why);
+    await send('overbreak', table(A)).set(why);
+    const { body } = await app.http.get('/v1/projects/P1/changes').query({ drive, first: 5 });
+    const own = body.items.filter(({ reason }: { reason: string }) => reason === 'Survey of May');
+    expect(own).toHaveLength(1);
+  });
+});
+
+describe('columns', () => {
+  const get = async (name: string) => (await app.http.get(`${url}/probe-holes/${name}`)).body;
+
+  it('are found by their names, with or without unit, and converted exactly', async () => {
+    const text = `name;Collar;look_out_deg;Length [cm];Diameter [cm]\nA;1+200;3,5;2550,5;7,62\n`;
+    expect((await send('probe-holes', text)).body).toMatchObject({ created: 1 });
+    expect(await get('A')).toMatchObject({ lookOutDeg: '3.50', lengthM: '25.505', diameterMm: '76.20' });
+  });
+
+  it('are those of the map: unit, factor, offset, value', async () => {
+    const map = JSON.stringify({
+      name: 'Hole',
+      collar: 'At',
+      lookOutDeg: { value: 5 },
+      lengthM: { column: 'End', offset: -2.5 },
+      diameterMm: { column: 'Dia', unit: 'cm' },
+      waterInflowLPerMin: { column: 'Q', factor: 60 },
+    });
+    const text = 'Hole,At,End,Dia,Q,Driller\nA,1+200,32.5,7.6,0.05,X\n';
+    const { body } = await send('probe-holes', text, { map });
+    expect([body.created, body.ignored]).toEqual([1, ['Driller']]);
+    expect(await get('A')).toMatchObject({
+      lookOutDeg: '5.00',
+      lengthM: '30.000',
+      diameterMm: '76.00',
+      waterInflowLPerMin: '3.00',
+    });
+  });
+
+  it('that are unknown, there twice or have a unit of another quantity are refused', async () => {
+    const text = 'name,depth,name,Length [bar],collar\nA,1,A,1,1+200\n';
+    const { status, body } = await send('probe-holes', text);
+    expect([status, faultsOf(body)]).toEqual([
+      422,
+      [
+        [
+          '/file',
+          expect.stringMatching(
+            /^"depth" is not a known heading; name the columns by map, or use name, collar,/,
+          ),
+        ],
+        [
+          '/file',
+          expect.stringMatching(
+            /^"Length \[bar\]" has the unit bar, from which lengthM \[m\] cannot be converted/,
+          ),
+        ],
+        ['/file', 'the heading "name" appears twice, in columns 1 and 3'],
+      ],
+    ]);
+    const missing = await send('probe-holes', 'collar\n1+200\n');
+    expect(faultsOf(missing.body)).toEqual([
+      ['/file', 'the table has no column "name", which names its record'],
+    ]);
+  });
+
+  it.each([
+    ['{"depth":"x"}', '/map/depth', /^depth is not a field of this kind; the fields are name, collar/],
+    ['{"name":"x"}', '/map/name', /^the table has no column "x"; its columns are "name"/],
+    ['{"name":{"column":"name","factor":2}}', '/map/name', /takes no unit, factor or offset/],
+    [
+      '{"lengthM":{"column":"name","unit":"kg"}}',
+      '/map/lengthM',
+      /^kg cannot be converted exactly to lengthM/,
+    ],
+    [
+      '{"lengthM":{"column":"name","factor":0}}',
+      '/map/lengthM',
+      /^the factor of lengthM must be a number other than 0/,
+    ],
+    ['{"name":{"colum":"name"}}', '/map/name', /^name has "colum"; it must be/],
+    ['{"name":3}', '/map/name', /^name must be a column heading/],
+    ['[]', '/map', /must be a JSON object/],
+    ['{', '/map', /^the map is not JSON/],
+  ])('by the map %s are refused', async (map, pointer, detail) => {
+    const { status, body } = await send('probe-holes', 'name\nA\n', { map });
+    expect([status, faultsOf(body)[0]]).toEqual([422, [pointer, expect.stringMatching(detail)]]);
+  });
+
+  it('that lists show and no PUT takes must be as they stand, or as they result', async () => {
+    await send('probe-holes', 'name,collar,lookOutDeg,lengthM\nA,1+200,0,30\n');
+    const good = await send('probe-holes', 'name,remark,axialReachM\nA,seen,30.000\n');
+    expect(counts(good.body)).toEqual([0, 0, 1, 0]);
+    const before = await app.contents();
+    const { status, body } = await send('probe-holes', 'name,remark,axialReachM\nA,other,31\n', {
+      mode: 'valid-rows',
+    });
+    expect([status, body.rejected, body.rows[0].faults[0]]).toEqual([
+      200,
+      1,
+      {
+        field: 'axialReachM',
+        value: '31',
+        detail: 'axialReachM cannot be changed (current value "30.000"): omit it or send it unchanged',
+      },
+    ]);
+    expect(await app.contents()).toBe(before);
+  });
+});
+
+describe('a workbook', () => {
+  it('is read by its cells; merged, broken and wrong ones are faults of their row', async () => {
+    const file = workbookOf(
+      [
+        ['Overbreak of May'],
+        ['name', 'from', 'to', 'cause', 'volumeM3'],
+        ['A', '1+200', '1+201', 'geological', num('2.5000000000000001')],
+        [num('7'), num('1210.5'), '1+212', 'geological', num('1E-1')],
+        ['C', '1+220', '1+221', 'geological', { xml: '<f>1/0</f><v>#DIV/0!</v>', type: 'e' }],
+        ['D', '1+220', '1+221', 'geological', { xml: '<f>1+1</f>' }],
+        ['E', '1+220', '1+221', 'geological', num('1')],
+      ],
+      ['B7:C7'],
+    );
+    const { body } = await send('overbreak', file, { mode: 'valid-rows' });
+    expect(counts(body)).toEqual([2, 0, 0, 3]);
+    expect(body.rows.map(({ line, faults }: never) => [line, faults])).toEqual([
+      [5, [{ field: 'volumeM3', value: '#DIV/0!', detail: 'volumeM3 is #DIV/0!; it must be a number' }]],
+      [
+        6,
+        [
+          {
+            field: 'volumeM3',
+            value: '',
+            detail: 'volumeM3 is a formula without a stored value: let the spreadsheet compute and save it',
+          },
+        ],
+      ],
+      [
+        7,
+        [
+          { field: 'from', value: 'B7:C7', detail: 'from lies in the merged cells B7:C7: unmerge them' },
+          { field: 'to', value: 'B7:C7', detail: 'to lies in the merged cells B7:C7: unmerge them' },
+        ],
+      ],
+    ]);
+    expect((await app.http.get(`${url}/overbreak/7`)).body).toMatchObject({
+      from: '1+210.500',
+      volumeM3: '0.100',
+    });
+  });
+});
+
+describe('rows that are members of a record', () => {
+  const ROWS = ['B1;20;1+200;1+300;A;12', 'B1;20;1+300;2+200;A;10', 'B2;20;1+200;2+200;A;9'];
+  const text = (rows = ROWS): string =>
+    ['baseline;workingHoursPerDay;from;to;groundClass;advanceRateMPerD', ...rows].join('\n');
+
+  it('make one record each key, whole or not', async () => {
+    const first = await send('baseline-intervals', text());
+    expect([first.body.errors, counts(first.body)]).toEqual([undefined, [3, 0, 0, 0]]);
+    expect(counts((await send('baseline-intervals', text())).body)).toEqual([0, 3, 0, 0]);
+    const changed = await send('baseline-intervals', text(['B1;20;1+200;2+200;A;12']));
+    expect(counts(changed.body)).toEqual([0, 0, 1, 0]);
+    expect((await app.http.get(`${url}/baselines/B1`)).body.intervals).toHaveLength(1);
+  });
+
+  it('are rejected together, and each says why', async () => {
+    const wrong = [ROWS[0] ?? '', 'B1;21;1+300;2+200;NONE;10', ROWS[2] ?? ''];
+    const { body } = await send('baseline-intervals', text(wrong), { mode: 'valid-rows' });
+    expect(counts(body)).toEqual([1, 0, 0, 2]);
+    expect(body.rows.map(({ line, faults }: never) => [line, faults])).toEqual([
+      [2, [{ field: '', value: null, detail: 'rejected with row 3, which is of the same record' }]],
+      [
+        3,
+        [
+          {
+            field: 'workingHoursPerDay',
+            value: '21',
+            detail: 'workingHoursPerDay of one baseline differs: 20 on line 2',
+          },
+        ],
+      ],
+    ]);
+    const { body: other } = await send(
+      'baseline-intervals',
+      text([ROWS[0] ?? '', 'B1;20;1+300;2+200;NONE;10']),
+    );
+    expect(faultsOf(other)).toEqual([
+      ['/rows/1/groundClass', expect.stringMatching(/^line 3: ground class NONE/)],
+    ]);
+  });
+
+  it('of a shift name the version that they replace', async () => {
+    const head = 'date,shift,state,startedAt,endedAt,code';
+    const row = (end: string): string =>
+      `2027-03-01,day,draft,2027-03-01T06:00:00Z,2027-03-01T${end}:00Z,MAINT`;
+    const first = await send('shift-activities', [head, row('08:00')].join('\n'));
+    expect([first.status, first.body.errors, first.body.created]).toEqual([200, undefined, 1]);
+    const { status, body } = await send('shift-activities', [head, row('09:00')].join('\n'));
+    expect([status, faultsOf(body)]).toEqual([
+      428,
+      [
+        [
+          '/rows/0/etag',
+          expect.stringMatching(/^line 2: the shift exists: give in a column etag the version you replace/),
+        ],
+      ],
+    ]);
+    const { headers } = await app.http.get(`${url}/shifts/2027-03-01/day`);
+    const tag = String(headers['etag']).replaceAll('"', '""');
+    const versioned = [`${head},etag`, `${row('09:00')},"${tag}"`].join('\n');
+    expect(counts((await send('shift-activities', versioned)).body)).toEqual([0, 0, 1, 0]);
+    const stale = await send('shift-activities', versioned.replace('09:00', '10:00'));
+    expect([stale.status, faultsOf(stale.body)[0]?.[0]]).toEqual([412, '/rows/0/etag']);
+  });
+});
+
+describe('the request', () => {
+  it.each<[string, string, Record<string, string>, number, RegExp]>([
+    ['an unknown kind', 'metres', {}, 404, /^There is no kind metres to import; the kinds are parties, /],
+    [
+      'a kind of the project',
+      'zones',
+      {},
+      422,
+      /^zones are of the project: …\/projects\/\{project\}\/imports\/zones/,
+    ],
+    ['an unknown field', 'overbreak', { colour: 'red' }, 422, /^property colour should not exist/],
+    ['an unknown mode', 'overbreak', { mode: 'some' }, 422, /^mode must be one of whole, valid-rows/],
+    ['a flag that is none', 'overbreak', { dryRun: 'perhaps' }, 422, /^dryRun must be true or false/],
+    ['an unknown encoding', 'overbreak', { encoding: 'ebcdic' }, 422, /^encoding must be one of/],
+  ])('with %s is refused', async (_, kind, fields, status, detail) => {
+    const answer = await send(kind, table(A), fields);
+    expect([answer.status, answer.body.detail]).toEqual([status, expect.stringMatching(detail)]);
+  });
+
+  it('without a file, to no drive, or as JSON is refused', async () => {
+    expect(
+      (await app.http.post(`${url}/imports/overbreak`).field('mode', 'whole')).body.errors[0].pointer,
+    ).toBe('/file');
+    expect((await send('overbreak', table(A), {}, '/v1/projects/P1/drives/NONE')).status).toBe(404);
+    expect((await app.http.post(`${url}/imports/overbreak`).send({})).status).toBe(415);
+  });
+});
+
+it('discontinuities take as many statements for five rows as for fifty', async () => {
+  const rows = (count: number, from: number): string =>
+    [
+      'name,chainage,type,dipDeg,dipDirectionDeg',
+      ...Array.from({ length: count }, (_, index) => `J${from + index},1+20${index % 10},joint,60,135`),
+    ].join('\n');
+  const sent: number[] = [];
+  for (const [count, from] of [
+    [12, 0],
+    [13, 50],
+    [60, 100],
+  ] as const) {
+    const heard = hearStatements();
+    const { body } = await send('discontinuities', rows(count, from));
+    expect(counts(body)).toEqual([count, 0, 0, 0]);
+    sent.push(heard.length);
+    jest.restoreAllMocks();
+  }
+  expect(sent[2]).toBe(sent[1]); // the first one also finds out who may do it
+});
+
+describe('what can be imported', () => {
+  it('is listed with columns, units and codes, by REST and by GraphQL', async () => {
+    const { body } = await app.http.get('/v1/projects/P1/import-kinds');
+    const holes = body.find(({ kind }: { kind: string }) => kind === 'probe-holes');
+    expect(holes).toMatchObject({
+      rows: 'probe holes',
+      isOfDrive: true,
+      permission: 'probing.write',
+      isVersioned: false,
+    });
+    const field = (name: string) => holes.fields.find((each: { name: string }) => each.name === name);
+    expect(field('name')).toMatchObject({ isKey: true, isNeeded: true, type: 'text' });
+    expect(field('lengthM')).toMatchObject({ unit: 'm', isNeeded: true, type: 'number', codes: [] });
+    expect(field('state').codes).toEqual(['drilled', 'abandoned', 'flooded', 'grouted', 'control_hole']);
+    expect(field('collar').type).toBe('chainage');
+    const query = '{ project(project: "P1") { importKinds { kind fields { name unit codes } } } }';
+    const answer = await app.http.post('/graphql').send({ query });
+    expect(answer.body.errors).toBeUndefined();
+    expect(
+      answer.body.data.project.importKinds.find(({ kind }: { kind: string }) => kind === 'probe-holes')
+        .fields,
+    ).toEqual(holes.fields.map(({ name, unit, codes }: Record<string, unknown>) => ({ name, unit, codes })));
+  });
+
+  it('has a template for each kind, whose headings are read again', async () => {
+    const { body } = await app.http.get('/v1/projects/P1/import-kinds');
+    for (const { kind, isOfDrive } of body as { kind: string; isOfDrive: boolean }[]) {
+      const at = isOfDrive ? url : '/v1/projects/P1';
+      const csv = await app.http.get(`/v1/projects/P1/import-kinds/${kind}/template.csv`);
+      expect([csv.status, csv.headers['content-disposition']]).toEqual([
+        200,
+        `attachment; filename="${kind}.csv"`,
+      ]);
+      const xlsx = await app.http
+        .get(`/v1/projects/P1/import-kinds/${kind}/template.xlsx`)
+        .buffer()
+        .parse((res, done) => {
+          const parts: Buffer[] = [];
+          res.on('data', (part: Buffer) => parts.push(part));
+          res.on('end', () => done(null, Buffer.concat(parts)));
+        });
+      for (const file of [csv.text, xlsx.body as Buffer]) {
+        const { status, body: refused } = await send(kind, file, { delimiter: '' }, at);
+        expect([kind, status, refused.detail]).toEqual([
+          kind,
+          422,
+          expect.stringMatching(/^the table has a heading row but no /),
+        ]);
+      }
+    }
+    expect((await app.http.get('/v1/projects/P1/import-kinds/none/template.csv')).status).toBe(404);
+  });
+});

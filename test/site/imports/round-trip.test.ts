@@ -1,0 +1,91 @@
+import { openApiOf } from '../../../src/common/api/openapi.js';
+import { KINDS } from '../../../src/features/site/imports/kinds.js';
+import { type Examples, startWithExamples } from '../../api/put-examples.js';
+
+// What a list route answers as CSV is imported again: every row stands as it is. The record is that of the examples of the API.
+
+let site: Examples;
+
+beforeAll(async () => {
+  site = await startWithExamples();
+});
+
+afterAll(() => site.app.close());
+
+const P = '/v1/projects/P1';
+const placed = (address: string): string => `${P}/${address.replace(':drive', 'N')}`;
+const addressOf = (kind: string, put: string): string =>
+  `${put.startsWith('drives/') ? placed('drives/:drive') : P}/imports/${kind}`;
+
+const send = (address: string, text: string | Buffer, fields: Record<string, string> = {}) =>
+  site.app.http.post(address).field(fields).attach('file', Buffer.from(text), 'table.csv');
+
+/** Lists that the examples leave empty, and addresses that have no list. */
+const WITHOUT_ROWS: string[] = [];
+const WITHOUT_LIST = ['standard-support', 'design-sections', 'programme-points'];
+
+const records = KINDS.filter(({ members }) => !members);
+
+it.each(records.map(({ kind, put }) => [kind, put] as const))('%s', async (kind, put) => {
+  const list = await site.app.http.get(placed(put.replace(/(\/:\w+)+$/, ''))).set('accept', 'text/csv');
+  expect([list.status, list.headers['content-type']]).toEqual([200, expect.stringContaining('text/csv')]);
+  const before = await site.app.contents();
+  const { status, body } = await send(addressOf(kind, put), list.text, { allRows: 'true' });
+  expect([status, body.errors]).toEqual([200, undefined]);
+  const { rowCount } = body;
+  expect(body).toMatchObject({ kind, unchanged: rowCount, created: 0, updated: 0, rejected: 0, ignored: [] });
+  expect(body.rows.every(({ outcome }: { outcome: string }) => outcome === 'unchanged')).toBe(true);
+  if (!WITHOUT_ROWS.includes(kind)) expect(rowCount).toBeGreaterThan(0);
+  expect(await site.app.contents()).toBe(before);
+});
+
+/** The keys of a record of the examples, by the names of its address. */
+const keysIn = (put: string): string | undefined => {
+  const template = `/v1/projects/{project}/${put.replaceAll(/:(\w+)/g, '{$1}')}`;
+  const { paths = {} } = openApiOf(site.app.app);
+  const parameters = paths[template]?.put?.parameters ?? [];
+  return put.replaceAll(/:(\w+)/g, (_, name: string) => {
+    const found = parameters.find((each) => 'name' in each && each.name === name) as
+      { example?: unknown; examples?: Record<string, { value: unknown }> } | undefined;
+    return String(found?.example ?? Object.values(found?.examples ?? {})[0]?.value ?? 'N');
+  });
+};
+
+const members = KINDS.flatMap((each) => (each.members ? [{ ...each, members: each.members }] : []));
+
+it.each(members.map((each) => [each.kind, each] as const))('%s, a row a member', async (_, declared) => {
+  const { kind, put, members: within, headings = {} } = declared;
+  const address = keysIn(put) ?? '';
+  const { body: record } = await site.app.http.get(`${P}/${address}`);
+  const entries = record[within.property] as Record<string, unknown>[];
+  const { body: kinds } = await site.app.http.get(`${P}/import-kinds`);
+  const { fields } = kinds.find((each: { kind: string }) => each.kind === kind);
+  const names: string[] = fields.map(({ name }: { name: string }) => name);
+  const keys = Object.fromEntries(
+    [...put.matchAll(/:(\w+)/g)]
+      .map(([, name = '']) => name)
+      .filter((name) => name !== 'drive')
+      .map((name) => [headings[name] ?? name, address.split('/')[put.split('/').indexOf(`:${name}`)]]),
+  );
+  const own = names.filter((name) => name in keys || (entries[0] !== undefined && name in entries[0]));
+  const cell = (value: unknown): string => {
+    if (value == null) return '';
+    const text = typeof value === 'object' ? JSON.stringify(value) : String(value);
+    return `"${text.replaceAll('"', '""')}"`;
+  };
+  const lines = entries.map((entry) => own.map((name) => cell(keys[name] ?? entry[name])).join(';'));
+  if (lines.length === 0) throw new Error(`${kind}: the examples have none`);
+  const before = await site.app.contents();
+  const { status, body } = await send(addressOf(kind, put), [own.join(';'), ...lines].join('\n'), {
+    decimal: 'point',
+  });
+  expect([status, body]).toEqual([
+    200,
+    expect.objectContaining({ rowCount: lines.length, unchanged: lines.length, rejected: 0 }),
+  ]);
+  expect(await site.app.contents()).toBe(before);
+});
+
+it('lists are there for every kind whose rows are records', () => {
+  expect(members.map(({ kind }) => kind)).toEqual(expect.arrayContaining(WITHOUT_LIST));
+});
