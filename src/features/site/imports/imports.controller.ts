@@ -1,4 +1,4 @@
-import { Body, Controller, Get, HttpCode, Param, Post, Res } from '@nestjs/common';
+import { Body, Controller, Get, HttpCode, Param, Post, Res, UseInterceptors } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
@@ -6,14 +6,13 @@ import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
 import { Multipart } from '../../../common/api/multipart.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { faulty } from '../../../common/api/problem.js';
-import { Access } from '../../../common/auth/access.js';
-import { type Caller, CallerOf } from '../../../common/auth/caller.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
 import { XLSX, xlsxOf } from '../../../common/files/xlsx.js';
 import { DriveImportPath, ImportForm, ImportKind, ImportPath, ImportReport } from './import.models.js';
 import { importKinds } from './import-kinds.js';
+import { KindAccess } from './kind-access.js';
 import { ImportsService } from './imports.service.js';
 import { Kinds } from './kinds.service.js';
 import { csvTemplate, xlsxTemplate } from './templates.js';
@@ -24,7 +23,6 @@ export class ImportsController {
   constructor(
     private readonly imports: ImportsService,
     private readonly kinds: Kinds,
-    private readonly access: Access,
   ) {}
 
   @Permit('record.read')
@@ -63,23 +61,21 @@ export class ImportsController {
   @Heavy()
   @Post('imports/:kind')
   @HttpCode(200)
+  @UseInterceptors(KindAccess)
   @Multipart()
   @Answer(
     'Imports a table of records of the project, by the permission of their kind: each row as its PUT takes it. Safe to repeat',
     ImportReport,
   )
-  import(
-    @Param() { project, kind }: ImportPath,
-    @Body() form: ImportForm,
-    @CallerOf() caller: Caller,
-  ): Promise<ImportReport> {
-    return this.take(kind, { project }, form, caller);
+  import(@Param() { project, kind }: ImportPath, @Body() form: ImportForm): Promise<ImportReport> {
+    return this.take(kind, { project }, form);
   }
 
   @Permit('record.read')
   @Heavy()
   @Post('drives/:drive/imports/:kind')
   @HttpCode(200)
+  @UseInterceptors(KindAccess)
   @Multipart()
   @Answer(
     'Imports a table of records of a drive, by the permission of their kind: each row as its PUT takes it. Safe to repeat',
@@ -88,19 +84,16 @@ export class ImportsController {
   importOfDrive(
     @Param() { project, drive, kind }: DriveImportPath,
     @Body() form: ImportForm,
-    @CallerOf() caller: Caller,
   ): Promise<ImportReport> {
-    return this.take(kind, { project, drive }, form, caller);
+    return this.take(kind, { project, drive }, form);
   }
 
   private async take(
     name: string,
     place: { project: string; drive?: string },
     { file, ...options }: ImportForm,
-    caller: Caller,
   ): Promise<ImportReport> {
-    const { ofDrive, permission, rows } = this.kinds.of(name);
-    await this.access.enter(caller, place.project, permission);
+    const { ofDrive, rows } = this.kinds.of(name);
     if (ofDrive !== (place.drive !== undefined))
       throw faulty('invalid', [
         {

@@ -75,9 +75,13 @@ export class Kinds {
     return [...this.byName().values()];
   }
 
+  find(name: string): Kind | undefined {
+    return this.byName().get(name);
+  }
+
   /** @throws ProblemError not_found with the kinds there are */
   of(name: string): Kind {
-    const found = this.byName().get(name);
+    const found = this.find(name);
     if (found) return found;
     throw notFound(`kind ${name} to import; the kinds are ${[...this.byName().keys()].join(', ')}`);
   }

@@ -1,0 +1,54 @@
+import { aProject } from '../../builders/project.js';
+import { type Office, startOffice } from '../../harness/office.js';
+
+// vera only looks; gina records the ground, and no catalogue.
+
+let app: Office;
+
+beforeAll(async () => {
+  app = await startOffice('olga', ['vera', 'gina']);
+  await aProject(app.as('olga'));
+  await app.employ('P1', { vera: 'viewer', gina: 'geologist' });
+});
+
+afterAll(() => app.close());
+
+const send = (who: string, address: string, form: Record<string, string>) => {
+  const request = app.as(who).http.post(`/v1/projects/P1/${address}`);
+  for (const [name, value] of Object.entries(form))
+    void (name === 'file'
+      ? request.attach('file', Buffer.from(value), 'table.csv')
+      : request.field(name, value));
+  return request;
+};
+
+const TABLE = { file: 'code;description\nX;Fault gouge\n' };
+
+describe('a table of records that somebody may not put', () => {
+  it.each([
+    ['a table as it should be', TABLE],
+    ['a dry run', { ...TABLE, dryRun: 'true' }],
+    ['a form with an unknown field', { ...TABLE, nonsense: '1' }],
+    ['a form without a file', { mode: 'whole' }],
+    ['a mode that does not exist', { ...TABLE, mode: 'some' }],
+  ])('is refused before the form is judged: %s', async (_, form) => {
+    for (const who of ['vera', 'gina']) {
+      const { status, body } = await send(who, 'imports/ground-classes', form);
+      expect([who, status, body.detail]).toEqual([
+        who,
+        403,
+        expect.stringMatching(/ has no catalogue\.write in project P1\.$/),
+      ]);
+    }
+    expect(await app.sql(`select code from ground_class where code = 'X'`)).toEqual([]);
+  });
+
+  it('is taken of who may, and of a project that is not there says only that', async () => {
+    expect((await send('olga', 'imports/ground-classes', TABLE)).status).toBe(200);
+    const { status } = await app
+      .as('vera')
+      .http.post('/v1/projects/P9/imports/ground-classes')
+      .field('mode', 'x');
+    expect(status).toBe(404);
+  });
+});
