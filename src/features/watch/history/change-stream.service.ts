@@ -1,15 +1,10 @@
-import { type BeforeApplicationShutdown, Injectable, StreamableFile } from '@nestjs/common';
+import { Injectable, type StreamableFile } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { preferred } from '../../../common/api/acceptable.js';
-import { JSON_TYPE } from '../../../common/api/content-types.js';
-import { Connections } from '../../../common/api/connections.js';
-import { EVENT_STREAM, EventStream, type ServerEvent } from '../../../common/api/event-stream.js';
-import { faulty, ProblemError } from '../../../common/api/problem.js';
-import { toProblemError } from '../../../common/api/to-problem.js';
-import { nameOf } from '../../../common/auth/principal.js';
-import { Config } from '../../../common/config/config.js';
+import type { ServerEvent } from '../../../common/api/event-stream.js';
+import { faulty } from '../../../common/api/problem.js';
 import { scope } from '../../../common/database/scope.js';
-import { type Admission, Followers } from '../live/followers.service.js';
+import { EventStreams } from '../live/event-streams.service.js';
+import { Followers } from '../live/followers.service.js';
 import type { LiveStream, News } from '../live/live-stream.js';
 import type { Change, ChangeCut, ChangeFilter } from './history.models.js';
 import { HistoryService } from './history.service.js';
@@ -17,31 +12,16 @@ import { HistoryService } from './history.service.js';
 /** Changes read at a time. */
 const AT_A_TIME = 100;
 
-/** A reader shows that it is alive as often at least, whatever WS_PING_S says: proxies close what is silent for longer. [ms] */
-const MAX_BEAT_MS = 15_000;
-
-/** How long before a reading that the database could not answer is tried again. [ms] */
-const RETRY_MS = 2000;
-
 const PERMISSION = 'history.read';
 
 /** The changes of a project while they are made, for whoever follows them by subscription or as an event stream. */
 @Injectable()
-export class ChangeStreams implements BeforeApplicationShutdown {
-  private readonly open = new Set<EventStream>();
-  private isClosing = false;
-
+export class ChangeStreams {
   constructor(
-    private readonly config: Config,
     private readonly history: HistoryService,
     private readonly followers: Followers,
-    private readonly connections: Connections,
+    private readonly streams: EventStreams,
   ) {}
-
-  /** Whether a request would rather have events than a page. */
-  isWanted({ headers: { accept } }: FastifyRequest): boolean {
-    return preferred(accept, [JSON_TYPE, EVENT_STREAM]) === EVENT_STREAM;
-  }
 
   /** The changes after a number, or from now on, one by one. */
   async follow(
@@ -64,70 +44,13 @@ export class ChangeStreams implements BeforeApplicationShutdown {
   ): Promise<StreamableFile | undefined> {
     const cut = { drive, kind };
     const place = await this.placeOf(lastEventOf(request) ?? after, cut, first);
-    void reply.headers({
-      'content-type': EVENT_STREAM,
-      'cache-control': 'no-store',
-      'x-accel-buffering': 'no', // proxies of the nginx kind hold answers back otherwise
+    return this.streams.answer(request, reply, PERMISSION, async () => {
+      const { values, more } = await this.read(place, cut);
+      const reported = values.map((change): ServerEvent => ({ id: change.number, data: change }));
+      // past what it did not ask for: whoever comes back need not have that looked through again
+      const isPast = place.passed > 0 && values.at(-1)?.number !== place.after;
+      return { values: isPast ? [...reported, { id: place.after }] : reported, more };
     });
-    if (request.method === 'HEAD') return undefined;
-    if (this.isClosing) throw new ProblemError('unavailable', 'The service is stopping. Try again.');
-    const stream = this.streamOf(request, place, cut);
-    try {
-      this.enter(request, stream);
-    } catch (error) {
-      stream.destroy();
-      throw error;
-    }
-    return new StreamableFile(stream, { type: EVENT_STREAM });
-  }
-
-  /** A reader that has gone comes back to another instance, and goes on where it was. */
-  beforeApplicationShutdown(): void {
-    this.isClosing = true;
-    for (const stream of this.open) stream.end();
-  }
-
-  private streamOf({ headers, log }: FastifyRequest, place: Place, cut: ChangeCut): EventStream {
-    const admission: Admission = { authorization: headers.authorization, permission: PERMISSION };
-    const holds = this.followers.holding(admission);
-    const events: LiveStream<ServerEvent> = this.followers.follow(admission, async () => {
-      try {
-        const { values, more } = await this.read(place, cut);
-        const reported = values.map((change): ServerEvent => ({ id: change.number, data: change }));
-        // past what it did not ask for: whoever comes back need not have that looked through again
-        const isPast = place.passed > 0 && values.at(-1)?.number !== place.after;
-        return { values: isPast ? [...reported, { id: place.after }] : reported, more };
-      } catch (error) {
-        if (!isUnavailable(error)) throw error;
-        setTimeout(() => events.readOn(), RETRY_MS).unref(); // the reader need not see that the database was away
-        return { values: [] };
-      }
-    });
-    return new EventStream(events, {
-      beatMs: Math.min(MAX_BEAT_MS, this.config.sockets.pingS * 1000),
-      beat: () =>
-        holds().catch((error: unknown) => {
-          if (!isUnavailable(error)) throw error;
-        }),
-      failed: (error) => {
-        const failure = toProblemError(error);
-        if (failure.code === 'internal') log.error({ err: error }, 'failed');
-        return { event: 'problem', data: failure.problem };
-      },
-    });
-  }
-
-  /** Counted with the WebSockets of the address and of the caller, and as one subscription of theirs. */
-  private enter(request: FastifyRequest, stream: EventStream): void {
-    const caller = request.principal ? nameOf(request.principal) : '';
-    this.connections.admit(request, stream);
-    const leave = this.connections.enter(caller, () => 1);
-    this.open.add(stream);
-    stream.once('close', () => {
-      leave();
-      this.open.delete(stream);
-    });
-    this.connections.refuseMore(caller, () => 1);
   }
 
   /** @throws ProblemError invalid for what makes no sense of a stream; as HistoryService.after */
@@ -169,8 +92,6 @@ interface Place {
   after: number;
   passed: number;
 }
-
-const isUnavailable = (error: unknown): boolean => toProblemError(error).code === 'unavailable';
 
 const NUMBER = /^(0|[1-9]\d{0,14})$/;
 

@@ -6,6 +6,7 @@ import { IntField } from '../../../common/api/fields.js';
 import { PageArgs, pageOf } from '../../../common/api/paging.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { Permit } from '../../../common/auth/permit.js';
+import { wantsEvents } from '../live/event-streams.service.js';
 import { ChangeStreams } from './change-stream.service.js';
 import { Change, ChangeFilter, ChangePage, HistoryHead, RowChangePage } from './history.models.js';
 import { HistoryService } from './history.service.js';
@@ -48,9 +49,7 @@ export class HistoryController {
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<ChangePage | StreamableFile | undefined> {
-    return this.streams.isWanted(request)
-      ? this.streams.events(request, reply, filter)
-      : this.history.page(filter);
+    return wantsEvents(request) ? this.streams.events(request, reply, filter) : this.history.page(filter);
   }
 
   @Permit('history.read')

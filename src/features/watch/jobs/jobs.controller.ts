@@ -6,6 +6,7 @@ import { headerReference } from '../../../common/api/openapi-headers.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { conditionsOf, isKnown } from '../../../common/api/precondition.js';
 import { Permit } from '../../../common/auth/permit.js';
+import { wantsEvents } from '../live/event-streams.service.js';
 import { Job, JobFilter, JobPage, JobPath } from './job.models.js';
 import { JobStreams } from './job-stream.service.js';
 import { JobsService } from './jobs.service.js';
@@ -43,7 +44,7 @@ export class JobsController {
     @Req() request: FastifyRequest | undefined, // none where a precondition reads it
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Job | StreamableFile | undefined> {
-    return request && this.streams.isWanted(request)
+    return request && wantsEvents(request)
       ? this.streams.events(request, reply, number)
       : this.jobs.get(number);
   }
