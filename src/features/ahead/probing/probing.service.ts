@@ -1,5 +1,4 @@
 import { Injectable } from '@nestjs/common';
-import { oneOf } from '../../../common/api/one-of.js';
 import { notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
@@ -25,6 +24,9 @@ export const PROBE_HOLE_COLUMNS = columnsOf(ProbeHole, 'h', {
 const HOLES = sql`select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 order by h.collar_m, h.name`;
 
+const HOLE = sql`select ${PROBE_HOLE_COLUMNS}
+  from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 and h.name = $2`;
+
 @Injectable()
 export class ProbingService {
   constructor(
@@ -36,8 +38,10 @@ export class ProbingService {
     return this.drives.read(drive, HOLES);
   }
 
-  get(drive: string, name: string): Promise<ProbeHole> {
-    return oneOf(this.list(drive), (each) => each.name === name, `probe hole ${name} in drive ${drive}`);
+  async get(drive: string, name: string): Promise<ProbeHole> {
+    const [found] = await this.drives.read(drive, HOLE, name);
+    if (!found) throw notFound(`probe hole ${name} in drive ${drive}`);
+    return found;
   }
 
   async put(drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {

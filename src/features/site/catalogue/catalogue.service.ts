@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { absentAsNull } from '../../../common/api/absent-as-null.js';
-import { oneOf } from '../../../common/api/one-of.js';
+import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { type Removable, removeUnused } from '../../../common/database/removal.js';
-import { columnsOf, sql } from '../../../common/database/reading.js';
+import { columnsOf, type Reading, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import {
   ActivityCode,
@@ -24,10 +24,18 @@ const ACTIVITY_CODES_COLUMNS = columnsOf(ActivityCode, '', {
   planned: `coalesce(planned, counts_as not in (${UNPLANNED.map((each) => `'${each}'`).join(', ')}))`,
 });
 
+const EQUIPMENT_COLUMNS = columnsOf(Equipment, '', { inUseDuring: 'in_use_during::text[]' });
+const GROUND_CLASS_COLUMNS = columnsOf(GroundClass, '');
+const SUPPORT_ITEM_COLUMNS = columnsOf(SupportItem, '');
+
 const ACTIVITY_CODES = sql`select ${ACTIVITY_CODES_COLUMNS} from activity_code order by code`;
-const EQUIPMENT = sql`select ${columnsOf(Equipment, '', { inUseDuring: 'in_use_during::text[]' })} from equipment order by code`;
-const GROUND_CLASSES = sql`select ${columnsOf(GroundClass, 'c')} from ground_class c order by c.code`;
-const SUPPORT_ITEMS = sql`select ${columnsOf(SupportItem, 'i')} from support_item i order by i.code`;
+const ACTIVITY_CODE = sql`select ${ACTIVITY_CODES_COLUMNS} from activity_code where code = $1`;
+const EQUIPMENT = sql`select ${EQUIPMENT_COLUMNS} from equipment order by code`;
+const PIECE_OF_EQUIPMENT = sql`select ${EQUIPMENT_COLUMNS} from equipment where code = $1`;
+const GROUND_CLASSES = sql`select ${GROUND_CLASS_COLUMNS} from ground_class order by code`;
+const GROUND_CLASS = sql`select ${GROUND_CLASS_COLUMNS} from ground_class where code = $1`;
+const SUPPORT_ITEMS = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item order by code`;
+const SUPPORT_ITEM = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item where code = $1`;
 
 /** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
@@ -39,7 +47,7 @@ export class CatalogueService {
   }
 
   activityCode(code: string): Promise<ActivityCode> {
-    return oneOf(this.activityCodes(), (each) => each.code === code, `activity code ${code}`);
+    return this.one(ACTIVITY_CODE, code, 'activity code');
   }
 
   async putActivityCode(code: string, input: ActivityCodeInput): Promise<ActivityCode> {
@@ -61,7 +69,7 @@ export class CatalogueService {
   }
 
   pieceOfEquipment(code: string): Promise<Equipment> {
-    return oneOf(this.equipment(), (each) => each.code === code, `equipment ${code}`);
+    return this.one(PIECE_OF_EQUIPMENT, code, 'equipment');
   }
 
   async putEquipment(code: string, input: EquipmentInput): Promise<Equipment> {
@@ -82,7 +90,7 @@ export class CatalogueService {
   }
 
   groundClass(code: string): Promise<GroundClass> {
-    return oneOf(this.groundClasses(), (each) => each.code === code, `ground class ${code}`);
+    return this.one(GROUND_CLASS, code, 'ground class');
   }
 
   async putGroundClass(code: string, input: GroundClassInput): Promise<GroundClass> {
@@ -103,7 +111,7 @@ export class CatalogueService {
   }
 
   supportItem(code: string): Promise<SupportItem> {
-    return oneOf(this.supportItems(), (each) => each.code === code, `support item ${code}`);
+    return this.one(SUPPORT_ITEM, code, 'support item');
   }
 
   async putSupportItem(code: string, input: SupportItemInput): Promise<SupportItem> {
@@ -134,6 +142,13 @@ export class CatalogueService {
 
   removeSupportItem(code: string): Promise<void> {
     return this.remove('support_item', `support item ${code}`, code);
+  }
+
+  /** @throws ProblemError not_found */
+  private async one<Row>(reading: Reading<Row>, code: string, kind: string): Promise<Row> {
+    const [found] = await this.database.read(reading, code);
+    if (!found) throw notFound(`${kind} ${code}`);
+    return found;
   }
 
   private remove(table: Removable, what: string, code: string): Promise<void> {
