@@ -1,10 +1,8 @@
-import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
 import { readdir, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { pipeline } from 'node:stream/promises';
 import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
+import { sha256Of } from '../common/files/disk.js';
 import { RESULTS } from '../common/jobs/job-results.js';
 import { filePath, INCOMING } from '../features/outputs/attachments/file-places.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
@@ -50,16 +48,14 @@ const filesBelow = async (folder: string): Promise<string[]> => {
   }
 };
 
-/** SHA-256 of a file, read piece by piece; undefined when there is none. */
+/** SHA-256 of a file; undefined when there is none. */
 const digestOf = async (file: string): Promise<string | undefined> => {
-  const hash = createHash('sha256');
   try {
-    await pipeline(createReadStream(file), hash);
+    return await sha256Of(file);
   } catch (error) {
     if (isAbsent(error)) return undefined;
     throw error;
   }
-  return hash.digest('hex');
 };
 
 /** Whether an upload is still writing the file, or has just ended. */

@@ -16,9 +16,12 @@ export const readText = (text: string): string =>
 /** What stands in a cell: text, or a number in its exact decimal form; nothing where it is not known. */
 export type CsvCell = { text: string } | { number: string } | null | undefined;
 
+/** Text as it stands in a cell. */
+export const textCell = (text: string): string => `"${safeText(text).replaceAll('"', '""')}"`;
+
 const written = (cell: CsvCell): string => {
   if (cell == null) return '';
-  return 'number' in cell ? cell.number : `"${safeText(cell.text).replaceAll('"', '""')}"`;
+  return 'number' in cell ? cell.number : textCell(cell.text);
 };
 
 /** Rows as RFC 4180 has them: commas, text in quotation marks, lines that end by CR LF. */

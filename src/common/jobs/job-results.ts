@@ -1,11 +1,9 @@
-import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
 import { mkdir, readdir, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { pipeline } from 'node:stream/promises';
 import { Injectable } from '@nestjs/common';
 import { ProblemError } from '../api/problem.js';
 import { Config } from '../config/config.js';
+import { sha256Of } from '../files/disk.js';
 
 /** Results of jobs of all projects, in the folder of the attachments. */
 export const RESULTS = 'results';
@@ -40,9 +38,7 @@ export class JobResults {
   }
 
   async measured(file: string): Promise<{ bytes: number; sha256: string }> {
-    const hash = createHash('sha256');
-    await pipeline(createReadStream(file), hash);
-    return { bytes: (await stat(file)).size, sha256: hash.digest('hex') };
+    return { bytes: (await stat(file)).size, sha256: await sha256Of(file) };
   }
 
   /** Removes what is the result of no job. @param kept  by project and name */

@@ -124,7 +124,9 @@ export class JobRunner implements OnApplicationBootstrap {
       const file = await inScope(scope, () =>
         this.kinds.get(kind)?.run(
           {
-            ...{ number: id, scope, input: job.input },
+            number: id,
+            scope,
+            input: job.input,
             place: (extension) => this.results.place(projectId, `${id}-${attempt}.${extension}`),
           },
           (now, what) => {

@@ -351,6 +351,9 @@ describe('the request', () => {
   });
 });
 
+/** What the service believes for two seconds, who may do it and how long the drive is, and the frame of each transaction. */
+const BELIEVED = /project_access|abs\(end_chainage_m|^begin |^commit$/;
+
 it('discontinuities take as many statements for five rows as for fifty', async () => {
   const rows = (count: number, from: number): string =>
     [
@@ -366,10 +369,10 @@ it('discontinuities take as many statements for five rows as for fifty', async (
     const heard = hearStatements();
     const { body } = await send('discontinuities', rows(count, from));
     expect(counts(body)).toEqual([count, 0, 0, 0]);
-    sent.push(heard.length);
+    sent.push(heard.filter((text) => !BELIEVED.test(text)).length);
     jest.restoreAllMocks();
   }
-  expect(sent[2]).toBe(sent[1]); // the first one also finds out who may do it
+  expect(sent).toEqual([sent[0], sent[0], sent[0]]);
 });
 
 describe('what can be imported', () => {

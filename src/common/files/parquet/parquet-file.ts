@@ -8,7 +8,7 @@ import type { Fields } from './copied-rows.js';
 import { DoesNotFit } from './decimal.js';
 import type { ParquetColumn } from './types.js';
 
-/** Rows that are handed to the writer at once, and of a row group, which has statistics of its own. */
+/** Rows given to the writer at once, and rows of a row group, for which statistics are kept. */
 const BATCH = 16_384;
 const ROW_GROUP = 8 * BATCH;
 

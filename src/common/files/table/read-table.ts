@@ -165,7 +165,7 @@ export const readTable = (table: TableFile, kind: TableKind): Table => {
   const headings = Array.from(head.cells, (cell) => heading(textOf(cell)));
   if ('delimiter' in read) assertDelimiter(headings, read.delimiter);
   if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row but no ${what}`);
-  // A sheet has no width of its own: what stands right of the headings makes a row too wide.
+  // A sheet has no fixed width: a value to the right of the headings makes a row too wide.
   if (isWorkbook) for (const row of rows) row.width = Math.max(headings.length, lastPlace(row) + 1);
   return { headings, rows, forms: read.forms };
 };

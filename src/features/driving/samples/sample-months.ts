@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
-import { createReadStream, createWriteStream, existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { createWriteStream, existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
 import pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
 import { inTransaction } from '../../../common/database/in-transaction.js';
+import { sha256Of } from '../../../common/files/disk.js';
 
 /** How long detaching waits for who reads or writes samples. */
 const LOCK_TIMEOUT = '10s';
@@ -168,12 +169,6 @@ export const archiveMonth = async (client: pg.Client, month: string, file: strin
     [month, archived.rows, archived.sha256],
   );
   return archived;
-};
-
-const sha256Of = async (file: string): Promise<string> => {
-  const hash = createHash('sha256');
-  await pipeline(createReadStream(file), hash);
-  return hash.digest('hex');
 };
 
 /** Drops the table of a month whose archive is shown. @throws Error when it is not the archive, or rows changed since */

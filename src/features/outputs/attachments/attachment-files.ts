@@ -5,6 +5,7 @@ import type { Readable } from 'node:stream';
 import { Injectable, Logger } from '@nestjs/common';
 import { ProblemError } from '../../../common/api/problem.js';
 import { Config } from '../../../common/config/config.js';
+import { syncFolder } from '../../../common/files/disk.js';
 import { HEAD_BYTES, TextTest } from './media-type.js';
 import { filePath, INCOMING } from './file-places.js';
 
@@ -20,17 +21,6 @@ export interface Received {
 const MB = 1024 * 1024;
 
 const codeOf = (error: unknown): string | undefined => (error as NodeJS.ErrnoException).code;
-
-/** The name of a file is durable when its folder is; Windows has no such thing. */
-const syncFolder = async (folder: string): Promise<void> => {
-  if (process.platform === 'win32') return;
-  const handle = await open(folder, 'r');
-  try {
-    await handle.sync();
-  } finally {
-    await handle.close();
-  }
-};
 
 /**
  * The bytes of attachments: files named by their SHA-256, in a folder for each project, so that nobody learns from a

@@ -16,7 +16,7 @@ import { ApiBody, ApiConsumes, ApiHeader, ApiResponse, ApiTags } from '@nestjs/s
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer, Fails } from '../../../common/api/answer.js';
 import { Creates } from '../../../common/api/location.js';
-import { conditionsOf, isKnown } from '../../../common/api/precondition.js';
+import { answerKeptFile } from '../../../common/api/file-answer.js';
 import { headerReference } from '../../../common/api/openapi-headers.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Streamed } from '../../../common/api/streamed.js';
@@ -33,14 +33,6 @@ import { AttachmentUploadService } from './attachment-upload.service.js';
 import { AttachmentsService } from './attachments.service.js';
 import { asDownload } from './file-name.js';
 import { contentType } from './media-type.js';
-
-/** A file of a site's own: saved, never shown as a page of this service, and asked for anew each time. */
-const GUARDED = {
-  'content-security-policy': `default-src 'none'; sandbox`,
-  'x-content-type-options': 'nosniff',
-  'cache-control': 'private, no-cache',
-  'accept-ranges': 'none',
-};
 
 const OF_BYTES = {
   ETag: headerReference('ETag'),
@@ -128,14 +120,13 @@ export class AttachmentsController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StreamableFile | undefined> {
     const { attachment, open } = await this.attachments.content(drive, digest);
-    const { mediaType, fileName, sizeBytes } = attachment;
-    const etag = `"${attachment.digest}"`;
-    if (isKnown(conditionsOf(request), etag)) {
-      void reply.status(304).header('etag', etag).headers(GUARDED);
-      return undefined;
-    }
-    const bytes = await open();
-    void reply.headers({ ...GUARDED, etag, 'content-disposition': asDownload(fileName) });
-    return new StreamableFile(bytes, { type: contentType(mediaType), length: sizeBytes });
+    const { digest: known, mediaType, fileName, sizeBytes } = attachment;
+    return answerKeptFile(request, reply, {
+      digest: known,
+      disposition: asDownload(fileName),
+      type: contentType(mediaType),
+      bytes: sizeBytes,
+      open,
+    });
   }
 }

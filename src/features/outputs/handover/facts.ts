@@ -1,6 +1,6 @@
 import pg from 'pg';
 import { ENTITY_SETS } from '../odata/entity-sets.js';
-import { safeText } from '../../../common/files/csv.js';
+import { textCell } from '../../../common/files/csv.js';
 import {
   copyToParquet,
   measuredDecimals,
@@ -80,7 +80,7 @@ const BARE = /^(smallint|integer|bigint|numeric|double precision|real|boolean|da
 
 const cell = (value: string | null, isBare: boolean): string => {
   if (value === null) return '';
-  return isBare ? value : `"${safeText(value).replaceAll('"', '""')}"`;
+  return isBare ? value : textCell(value);
 };
 
 /** Rows as a table of RFC 4180 with a heading. @param count  is called for each piece with its rows */

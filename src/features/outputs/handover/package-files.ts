@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
 import { createWriteStream, existsSync } from 'node:fs';
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { mkdir, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
+import { trySyncFolder } from '../../../common/files/disk.js';
 import { ZipOut } from '../../../common/files/zip-out.js';
 
 /** What the manifest says of a file. */
@@ -39,9 +40,7 @@ const folderPlace = async (target: string, partial: string): Promise<Place> => {
     },
     async end() {
       await rename(partial, target);
-      const parent = await open(path.dirname(target), 'r');
-      await parent.sync().catch(() => undefined); // not every file system lets a folder be synced
-      await parent.close();
+      await trySyncFolder(path.dirname(target));
     },
     abandon: () => rm(partial, { recursive: true, force: true }),
   };
@@ -54,6 +53,7 @@ const zipPlace = async (target: string, partial: string, madeAt: Date): Promise<
     async end() {
       await zip.end();
       await rename(partial, target);
+      await trySyncFolder(path.dirname(target));
     },
     async abandon() {
       await zip.abandon();

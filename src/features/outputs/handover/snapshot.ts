@@ -13,7 +13,7 @@ const PLAIN = `set_config('datestyle', 'ISO, YMD', true), set_config('intervalst
 
 export type Row = (string | null)[];
 
-/** One state of a project's record, read over a connection of its own as the service's role, for as long as it takes. */
+/** One state of a project's record, read as the service's role over its own connection. */
 export class Snapshot {
   private constructor(
     private readonly client: pg.Client,

@@ -1,25 +1,10 @@
-import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
 import { mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { pipeline } from 'node:stream/promises';
+import { sha256Of, trySyncFolder } from '../../../common/files/disk.js';
 import { type LakeFile, type Manifest, MANIFEST, manifestText, readManifest } from './manifest.js';
 
 /** What is being written. Readers of the lake pass over names that begin with a line. */
 const UNFINISHED = '_unfinished';
-
-export const sha256Of = async (file: string): Promise<string> => {
-  const hash = createHash('sha256');
-  await pipeline(createReadStream(file), hash);
-  return hash.digest('hex');
-};
-
-/** Makes what was renamed in a folder last; not every file system can open one. */
-const syncFolder = async (folder: string): Promise<void> => {
-  const handle = await open(folder, 'r').catch(() => undefined);
-  await handle?.sync().catch(() => undefined);
-  await handle?.close();
-};
 
 const sizeOf = async (file: string): Promise<number | undefined> =>
   (await stat(file).catch(() => undefined))?.size;
@@ -66,12 +51,12 @@ export class LakeFolder {
   async begin(): Promise<void> {
     await rm(this.full(UNFINISHED), { recursive: true, force: true });
     await mkdir(this.full(UNFINISHED));
-    await syncFolder(this.root);
+    await trySyncFolder(this.root);
   }
 
   async finish(): Promise<void> {
     await rm(this.full(UNFINISHED), { recursive: true, force: true });
-    await syncFolder(this.root);
+    await trySyncFolder(this.root);
   }
 
   /** A name for a file to be written. */
@@ -88,7 +73,7 @@ export class LakeFolder {
     }
     await mkdir(path.dirname(place), { recursive: true });
     await rename(written, place);
-    await syncFolder(path.dirname(place));
+    await trySyncFolder(path.dirname(place));
     return true;
   }
 
@@ -111,7 +96,7 @@ export class LakeFolder {
     await handle.sync();
     await handle.close();
     await rename(half, this.full(MANIFEST));
-    await syncFolder(this.root);
+    await trySyncFolder(this.root);
   }
 
   /** Whether a file is as the manifest has it: by its size, or by its bytes. */

@@ -49,7 +49,7 @@ export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): Impor
   return { line, cells: byField, faults };
 };
 
-const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
+export const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
 
 const columnsOfPart = ({ columns }: Kind, row: ImportRow, part: KindColumn['part']): KindColumn[] =>
   columns.filter((column) => column.part === part && row.cells.has(column.field));
@@ -256,5 +256,3 @@ export const noteFaults = (
     (row ?? first).faults.push({ field: column?.field ?? path.join('.'), value, detail });
   }
 };
-
-export { textIn };

@@ -34,7 +34,7 @@ export interface ImportProgress {
   of: number;
 }
 
-/** What is told of an import under way, and what ends it. */
+/** Receives the progress of an import, and can stop it. */
 export interface ImportWatch {
   progress?: (progress: ImportProgress) => void;
   signal?: AbortSignal;

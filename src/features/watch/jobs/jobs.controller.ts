@@ -2,20 +2,14 @@ import { Controller, Delete, Get, HttpCode, Param, Query, Req, Res, StreamableFi
 import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Answer, Fails, PageOrEvents } from '../../../common/api/answer.js';
+import { answerKeptFile } from '../../../common/api/file-answer.js';
 import { headerReference } from '../../../common/api/openapi-headers.js';
 import { ProjectPath } from '../../../common/api/paths.js';
-import { conditionsOf, isKnown } from '../../../common/api/precondition.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { wantsEvents } from '../live/event-streams.service.js';
 import { Job, JobFilter, JobPage, JobPath } from './job.models.js';
 import { JobStreams } from './job-stream.service.js';
 import { JobsService } from './jobs.service.js';
-
-const GUARDED = {
-  'x-content-type-options': 'nosniff',
-  'cache-control': 'private, no-cache',
-  'accept-ranges': 'none',
-};
 
 @ApiTags('Jobs')
 @Controller('v1/projects/:project/jobs')
@@ -75,14 +69,6 @@ export class JobsController {
     @Req() request: FastifyRequest,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<StreamableFile | undefined> {
-    const { name, mediaType, bytes, sha256, open } = await this.jobs.result(number);
-    const etag = `"${sha256}"`;
-    if (isKnown(conditionsOf(request), etag)) {
-      void reply.status(304).header('etag', etag).headers(GUARDED);
-      return undefined;
-    }
-    const content = await open();
-    void reply.headers({ ...GUARDED, etag, 'content-disposition': `attachment; filename="${name}"` });
-    return new StreamableFile(content, { type: mediaType, length: bytes });
+    return answerKeptFile(request, reply, await this.jobs.result(number));
   }
 }

@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs';
 import { open } from 'node:fs/promises';
-import type { Readable } from 'node:stream';
 import { Injectable } from '@nestjs/common';
+import type { KeptFile } from '../../../common/api/file-answer.js';
 import { pageFrom, pageOf } from '../../../common/api/paging.js';
 import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
@@ -29,16 +29,6 @@ const REMOVE = `delete from job where id = $1 returning result_file`;
 
 const RESULT = `select result_file as file, result_name as name, result_type as type, result_bytes::float8 as bytes, result_sha256 as sha256, state::text as state
   from public.job where id = $1`;
-
-/** The file of a result. */
-export interface Result {
-  name: string;
-  mediaType: string;
-  bytes: number;
-  sha256: string;
-  /** Opens the bytes. @param range  first and last of them; all without it */
-  open(range?: { start: number; end: number }): Promise<Readable>;
-}
 
 interface Kept {
   file: string | null;
@@ -95,10 +85,10 @@ export class JobsService {
   }
 
   /** @throws ProblemError not_found, wrong_state while it has none */
-  async result(number: number): Promise<Result> {
+  async result(number: number): Promise<KeptFile> {
     const [found] = await this.database.read<Kept>(RESULT, number);
     if (!found) throw absent(number);
-    const { file, name, type: mediaType, bytes, sha256, state } = found;
+    const { file, name, type, bytes, sha256, state } = found;
     if (file === null)
       throw new ProblemError(
         'wrong_state',
@@ -108,15 +98,18 @@ export class JobsService {
       );
     const path = this.results.path(scope().projectId, file);
     return {
-      ...{ name, mediaType, bytes, sha256 },
-      open: async (range) => {
+      digest: sha256,
+      disposition: `attachment; filename="${name}"`,
+      type,
+      bytes,
+      open: async () => {
         const handle = await open(path, 'r').catch(() => {
           throw new ProblemError(
             'conflict',
             `the result of job ${number} is not in ATTACHMENTS_DIR of this instance`,
           );
         });
-        return createReadStream(path, { fd: handle, ...range });
+        return createReadStream(path, { fd: handle });
       },
     };
   }
