@@ -6,9 +6,12 @@ import {
   attachMonth,
   detachMonth,
   dropMonth,
+  moveMonth,
   type SampleMonth,
   sampleMonths,
+  tableOf,
 } from '../features/driving/samples/sample-months.js';
+import { samplesInLake } from '../features/outputs/lake/samples-in-lake.js';
 import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 import { commandActor } from './command-scope.js';
@@ -60,6 +63,34 @@ const drop =
     };
   };
 
+/** The first day of the month that is so many whole months before now, in UTC. */
+const monthsAgo = (count: number): string => {
+  const now = new Date();
+  return new Date(Date.UTC(now.getUTCFullYear(), now.getUTCMonth() - count, 1)).toISOString().slice(0, 10);
+};
+
+/** Moves the months one after the other, the oldest first: where one fails, those before it are moved. */
+const move =
+  (lake: string, kept: number): Work =>
+  async (client) => {
+    const moved: { month: string; rows: number; sha256: string }[] = [];
+    for (const { month: day, state } of await sampleMonths(client)) {
+      if (state === 'dropped' || day >= monthsAgo(kept)) continue;
+      const month = day.slice(0, 7);
+      const copy = await samplesInLake(client, lake, month, tableOf(day));
+      await moveMonth(client, day, commandActor(), copy);
+      moved.push({ month, ...copy });
+    }
+    const lines = moved.map(({ month, rows }) => `${month}: ${rows} samples are in the lake alone now.`);
+    return {
+      result: { lake, moved },
+      words:
+        lines.length > 0
+          ? lines.join('\n')
+          : `There are no samples from before ${monthsAgo(kept)}: nothing was moved.`,
+    };
+  };
+
 const done = async (work: Work, { json }: { json?: boolean }): Promise<number> => {
   const database = await commandReach(loadConfig());
   try {
@@ -75,11 +106,18 @@ const monthArgument = checked((text) =>
   /^2\d{3}-(0[1-9]|1[0-2])$/.test(text) ? undefined : 'must be a month such as 2027-03',
 );
 
+const KEPT = /^([1-9]|[1-9]\d|1[01]\d|120)$/;
+
+const keptArgument = checked((text) =>
+  KEPT.test(text) ? undefined : 'must be a number of months from 1 to 120',
+);
+
 const NOTES = `Examples:
   drivebook samples months
   drivebook samples detach 2027-03
   drivebook samples archive 2027-03 samples-2027-03.csv
   drivebook samples drop 2027-03 --archive samples-2027-03.csv
+  drivebook samples move /srv/lake --keep 24
 
 What was computed from samples and accepted stays in the record.
 ${ON_DATABASE}`;
@@ -122,5 +160,19 @@ export const addSamples: AddCommand = (program, finish) => {
     .requiredOption('--archive <file>', 'the archive, as archive wrote it')
     .action(async (month: string, options: Json & { archive: string }) =>
       finish(await done(drop(month, options.archive), options)),
+    );
+  add(
+    'move',
+    'drop old months that the lake has',
+    'Drops old months whose samples the lake has to the last one: the Parquet file of each drive is written anew and compared byte by byte.',
+  )
+    .argument('<lake>', 'folder of the lake, exported before')
+    .requiredOption(
+      '--keep <months>',
+      'how many months before the current one stay, from 1 to 120',
+      keptArgument,
+    )
+    .action(async (lake: string, options: Json & { keep: string }) =>
+      finish(await done(move(lake, Number(options.keep)), options)),
     );
 };

@@ -126,7 +126,7 @@ describe('the samples of a month', () => {
     expect((await run('months')).out).toMatch(/^2027-03 {2}dropped {2}2 rows {2}0.0 MB {2}detached /);
     expect((await upload(MARCH)).body.detail).toBe(RETIRED);
     expect((await run('attach', '2027-03')).err).toBe(
-      'The samples of 2027-03 are dropped: their archive has them.\n',
+      'The samples of 2027-03 are dropped: their archive, or the lake, has them.\n',
     );
   });
 });

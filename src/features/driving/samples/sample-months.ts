@@ -18,7 +18,8 @@ export interface SampleMonth {
   detachedAt: string | null;
 }
 
-const tableOf = (month: string): string =>
+/** The table of a month, by its first day. */
+export const tableOf = (month: string): string =>
   `public.${pg.escapeIdentifier(`machine_sample_${month.slice(0, 7).replace('-', '_')}`)}`;
 
 const TABLES = `select c.relname as name, to_date(right(c.relname, 7), 'YYYY_MM')::text as month, pg_total_relation_size(c.oid)::text as bytes
@@ -87,7 +88,8 @@ const named = (month: string): string => month.slice(0, 7);
 const detached = async (client: pg.Client, month: string): Promise<Retired> => {
   const found = (await retiredMonths(client)).get(month);
   if (!found) throw new Error(`The samples of ${named(month)} are in the record: detach them first.`);
-  if (found.dropped) throw new Error(`The samples of ${named(month)} are dropped: their archive has them.`);
+  if (found.dropped)
+    throw new Error(`The samples of ${named(month)} are dropped: their archive, or the lake, has them.`);
   return found;
 };
 
@@ -99,12 +101,16 @@ export const detachMonth = (client: pg.Client, month: string, by: string): Promi
     const { rows } = await client.query<{ month: string }>(TABLES);
     if (!rows.some((table) => table.month === month))
       throw new Error(`There are no samples of ${named(month)}.`);
-    await client.query(`alter table public.machine_sample detach partition ${tableOf(month)}`);
-    await client.query('insert into _drivebook.retired_sample_month (month, detached_by) values ($1, $2)', [
-      month,
-      by,
-    ]);
+    await takeOut(client, month, by);
   });
+
+const takeOut = async (client: pg.Client, month: string, by: string): Promise<void> => {
+  await client.query(`alter table public.machine_sample detach partition ${tableOf(month)}`);
+  await client.query('insert into _drivebook.retired_sample_month (month, detached_by) values ($1, $2)', [
+    month,
+    by,
+  ]);
+};
 
 /** Puts a month back that is not dropped. */
 export const attachMonth = (client: pg.Client, month: string): Promise<void> =>
@@ -192,3 +198,31 @@ export const dropMonth = async (client: pg.Client, month: string, archive: strin
     );
   });
 };
+
+/** A copy of all samples of a month, outside of the database. */
+export interface MonthCopy {
+  rows: number;
+  sha256: string;
+}
+
+/**
+ * Takes a month out of the record, or one that is detached, and drops its table. Samples are added and never edited: a copy with as many rows has all.
+ * @throws Error when the table has got more rows than the copy
+ */
+export const moveMonth = (client: pg.Client, month: string, by: string, copy: MonthCopy): Promise<void> =>
+  atomic(client, async () => {
+    const isDetached = (await retiredMonths(client)).has(month);
+    if (!isDetached) await takeOut(client, month, by);
+    await client.query(`lock table ${tableOf(month)} in access exclusive mode`);
+    const rows = await rowsIn(client, month);
+    if (rows !== String(copy.rows))
+      throw new Error(
+        `The table of ${named(month)} has ${rows} rows, but its copy ${copy.rows}: copy it again.`,
+      );
+    await client.query(`drop table ${tableOf(month)}`);
+    await client.query(
+      `update _drivebook.retired_sample_month set archived_at = clock_timestamp(), archived_rows = $2, archived_sha256 = $3, dropped_at = clock_timestamp()
+       where month = $1`,
+      [month, copy.rows, copy.sha256],
+    );
+  });

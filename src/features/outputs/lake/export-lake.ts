@@ -5,8 +5,8 @@ import {
   copyToParquet,
 } from '../../../common/files/parquet/copy-to-parquet.js';
 import type { ParquetColumn } from '../../../common/files/parquet/types.js';
-import { LakeFolder } from './lake-folder.js';
-import { LAKE_TABLES, type LakeTable, pathOf, type Place, SAMPLES } from './lake-tables.js';
+import { claimLake, LakeFolder } from './lake-folder.js';
+import { LAKE_TABLES, type LakeTable, pathOf, type Place, SAMPLES, samplesOf } from './lake-tables.js';
 import { emptyManifest, type LakeFile, type Manifest, shapeOf, type TableShape } from './manifest.js';
 
 /** What an export did. */
@@ -26,10 +26,6 @@ interface Project {
   changeNumber: number;
   drives: { id: number; code: string }[];
 }
-
-const SETTINGS = `set timezone = 'UTC'; set client_encoding = 'UTF8'; set statement_timeout = 0; set idle_in_transaction_session_timeout = 0`;
-
-const LOCK = `select pg_try_advisory_lock(hashtext('drivebook.lake'), hashtext($1)) as locked`;
 
 const PROJECTS = `select p.id, p.code, coalesce((select max(number) from history.change c where c.project_id = p.id), 0)::int as "changeNumber",
     (select coalesce(json_agg(json_build_object('id', d.id, 'code', d.code) order by d.code collate "C"), '[]') from drive d where d.project_id = p.id) as drives
@@ -103,10 +99,7 @@ class Export {
         const known = this.known.files.find(({ path }) => path === pathOf(SAMPLES, place));
         const count = counts.get(id) ?? 0;
         if (known?.rows === count && (await this.isAsItWas(known))) continue;
-        const written =
-          count === 0
-            ? []
-            : await this.one(SAMPLES, place, `${relation} where drive_id = ${id} order by at`, null);
+        const written = count === 0 ? [] : await this.one(SAMPLES, place, samplesOf(relation, id), null);
         await this.settle(written, ({ path }) => path === pathOf(SAMPLES, place));
       }
     }
@@ -253,9 +246,7 @@ export const exportLake = async (
   project?: string,
 ): Promise<LakeResult> => {
   const folder = await LakeFolder.open(root);
-  await client.query(SETTINGS);
-  const { rows } = await client.query<{ locked: boolean }>(LOCK, [folder.root]);
-  if (rows[0]?.locked !== true) throw new Error(`Another export is writing into ${root}.`);
+  await claimLake(client, folder);
   await client.query('begin isolation level repeatable read read only');
   const result = await exported(client, folder, software, project);
   await client.query('commit');

@@ -1,7 +1,12 @@
 import { mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
 import path from 'node:path';
+import type pg from 'pg';
 import { sha256Of, trySyncFolder } from '../../../common/files/disk.js';
 import { type LakeFile, type Manifest, MANIFEST, manifestText, readManifest } from './manifest.js';
+
+const SETTINGS = `set timezone = 'UTC'; set client_encoding = 'UTF8'; set statement_timeout = 0; set idle_in_transaction_session_timeout = 0`;
+
+const LOCK = `select pg_try_advisory_lock(hashtext('drivebook.lake'), hashtext($1)) as locked`;
 
 /** What is being written. Readers of the lake pass over names that begin with a line. */
 const UNFINISHED = '_unfinished';
@@ -118,3 +123,10 @@ export class LakeFolder {
     return path.join(this.root, ...name.split('/'));
   }
 }
+
+/** Has a connection read as the files are written, and keeps exports of others out of the folder as long as it lasts. @throws Error while one runs */
+export const claimLake = async (client: pg.Client, { root }: LakeFolder): Promise<void> => {
+  await client.query(SETTINGS);
+  const { rows } = await client.query<{ locked: boolean }>(LOCK, [root]);
+  if (rows[0]?.locked !== true) throw new Error(`Another export is writing into ${root}.`);
+};

@@ -137,6 +137,10 @@ export const SAMPLES: LakeTable = {
   decimals: {},
 };
 
+/** The samples of a drive in the table of a month, as the file of both has them. */
+export const samplesOf = (relation: string, driveId: number): string =>
+  `${relation} where drive_id = ${driveId} order by ${SAMPLES.orderedBy}`;
+
 /** What Hive, Spark, Trino and DuckDB name the folder of null. */
 export const NO_MONTH = '__HIVE_DEFAULT_PARTITION__';
 
