@@ -2,6 +2,7 @@ import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf } from '../api/operations.js';
+import { page } from '../docs/pages.js';
 import { oneIn } from '../harness/sizes.js';
 import { HeldLoop, MOST_HELD_MS } from './held-loop.js';
 import { Sender } from './sender.js';
@@ -11,8 +12,20 @@ import { Sender } from './sender.js';
 
 const DAYS = 9;
 
-const place = (index: number): string =>
-  `${Math.floor((1200 + index * 600) / 1000)}+${String((1200 + index * 600) % 1000).padStart(3, '0')}`;
+/** Of each day, 5 m in five minutes. */
+const STROKES = 120;
+
+/** So many minutes after six. */
+const clock = (minutes: number): string => {
+  const [hours, rest] = [6 + Math.floor(minutes / 60), minutes % 60];
+  return `${String(hours).padStart(2, '0')}:${String(rest).padStart(2, '0')}`;
+};
+
+/** So far from the start of the drive. [m] */
+const place = (metres: number): string => {
+  const at = 1200 + metres;
+  return `${Math.floor(at / 1000)}+${String(at % 1000).padStart(3, '0')}`;
+};
 
 let app: TestApp;
 let address: string;
@@ -28,12 +41,14 @@ beforeAll(async () => {
   address = await app.app.getUrl();
   gets = operationsOf(app).filter(({ method }) => method === 'get');
   for (let index = 0; index < DAYS; index += 1) {
-    const [date, from, to] = [`2027-03-0${index + 1}`, place(index), place(index + 1)];
-    const shift = aShift(date, 'day')
-      .withStroke(index + 1, from, to, '06:00', '17:00')
-      .withSupport('BOLT', from, to, '600')
-      .withSupport('MESH', from, to, '6000')
-      .build();
+    const [date, from, to] = [`2027-03-0${index + 1}`, place(index * 600), place((index + 1) * 600)];
+    const strokes = aShift(date, 'day');
+    for (let n = 0; n < STROKES; n += 1) {
+      const [begin, end] = [place(index * 600 + 5 * n), place(index * 600 + 5 * (n + 1))];
+      strokes.withStroke(index * STROKES + n + 1, begin, end, clock(5 * n), clock(5 * n + 5));
+      strokes.withSupport('BOLT', begin, end, '5');
+    }
+    const shift = strokes.withSupport('BOLT', from, to, '600').withSupport('MESH', from, to, '6000').build();
     const { status, body } = await app.http.put(`/v1/projects/P1/drives/N/shifts/${date}/day`).send(shift);
     expect([status, body.errors]).toEqual([201, undefined]);
   }
@@ -86,4 +101,42 @@ it('no reading holds the event loop up, in any of its forms', async () => {
   }
   expect(found).toEqual([]);
   expect(largest).toBeGreaterThan(1_000_000);
+});
+
+/** The queries of docs/graphql-examples.md, each with its variables: of lists as much as may be asked for. */
+const queriesOfPage = (): { title: string; body: string }[] => {
+  const [, chapter = ''] = /^## Queries$([\s\S]*?)^## /m.exec(page('docs/graphql-examples.md')) ?? [];
+  return chapter
+    .split(/^### /m)
+    .slice(1)
+    .map((section) => {
+      const [title = ''] = section.split('\n');
+      const query = [...section.matchAll(/^```graphql\n([\s\S]*?)^```$/gm)].at(-1)?.[1] ?? '';
+      const given = JSON.parse(/^```json\n([\s\S]*?)^```$/m.exec(section)?.[1] ?? '{}') as object;
+      const variables: Record<string, unknown> = { ...given };
+      for (const [name, value] of Object.entries(ASKED))
+        if (query.includes(`$${name}: `))
+          variables[name] = typeof variables[name] === 'number' ? Number(value) : value;
+      return { title, body: JSON.stringify({ query, variables }) };
+    });
+};
+
+it('no query of GraphQL holds it up, of as much as may be asked for', async () => {
+  const queries = queriesOfPage();
+  expect(queries.length).toBeGreaterThan(80);
+  const found: string[] = [];
+  let largest = 0;
+  for (const { title, body } of oneIn(4, queries, 2)) {
+    const request = {
+      url: `${address}/graphql`,
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+    };
+    const { answer, heldMs } = await loop.during(() => sender.send(request, new TextEncoder().encode(body)));
+    largest = Math.max(largest, answer.bytes);
+    if (answer.status !== 200 || heldMs > MOST_HELD_MS)
+      found.push(`${title}: ${answer.status}, ${answer.bytes} bytes, held ${heldMs.toFixed(0)} ms`);
+  }
+  expect(found).toEqual([]);
+  expect(largest).toBeGreaterThan(100_000);
 });
