@@ -11,7 +11,6 @@ const features = {
   'site/api-keys': ['site/parties', 'site/projects'],
   'site/calendar': ['site/projects'],
   'site/catalogue': ['site/projects'],
-  'site/imports': ['site/projects'],
   'driving/stroke-values': [],
   'site/drives': ['driving/stroke-values', 'site/projects'],
   'site/members': ['site/parties', 'site/projects'],
@@ -88,6 +87,7 @@ const features = {
   'payment/notices': ['site/drives', 'site/projects'],
   'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
   'watch/jobs': ['site/projects', 'watch/live'],
+  'site/imports': ['site/projects', 'watch/jobs'],
   'outputs/handover': [
     'driving/shifts',
     'outputs/attachments',

@@ -1,4 +1,5 @@
 import { KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
+import { MOST_WHOLE_ROWS } from '../features/site/imports/limits.js';
 import { type AddCommand, notes, ON_DATABASE, withJson } from './command.js';
 import { withTableOptions } from './table-options.js';
 import type { ImportCommandOptions } from './take-table.js';
@@ -19,7 +20,7 @@ const addKind = (
     .command(kind)
     .summary(`read a table of ${rows}`)
     .description(
-      `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is taken whole or refused, and may be sent again: what stands as it has it is left alone.`,
+      `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is taken whole or refused, and may be sent again: what stands as it has it is left alone. Of more than ${MOST_WHOLE_ROWS} rows it is taken by --valid-rows only, some at a time.`,
     )
     .argument('<file>', 'the table')
     .requiredOption('--project <code>', 'code of the project');
@@ -27,7 +28,8 @@ const addKind = (
   command
     .option('--map <map>', 'JSON, or a file that holds it: the column of each field')
     .option('--dry-run', 'report only; nothing is written')
-    .option('--valid-rows', 'write the records without faults, though others are rejected');
+    .option('--valid-rows', 'write the records without faults, though others are rejected')
+    .option('--report <csv>', 'write what became of each row to a file');
   withJson(withTableOptions(command)).action(async (file: string, options: ImportCommandOptions) => {
     const { takeTable } = await import('./take-table.js'); // the whole service
     finish(await takeTable(kind, file, options));

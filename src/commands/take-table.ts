@@ -1,12 +1,19 @@
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import type { INestApplication } from '@nestjs/common';
 import { createApp } from '../app.js';
-import { ProblemError } from '../common/api/problem.js';
+import { MOST_FAULTS, ProblemError } from '../common/api/problem.js';
 import { loadConfig } from '../common/config/config.js';
 import { Database } from '../common/database/database.js';
 import { inScope } from '../common/database/scope.js';
+import { TABLE_LIMIT_BYTES } from '../common/files/table/read-table.js';
 import type { DeclaredTableForm } from '../common/files/table/form.model.js';
-import type { ImportReport } from '../features/site/imports/import.models.js';
-import { ImportRefused, ImportsService } from '../features/site/imports/imports.service.js';
+import type { ImportCounts, ImportReport, ImportRowReport } from '../features/site/imports/import.models.js';
+import { ImportRefused } from '../features/site/imports/import-report.js';
+import { ImportsService } from '../features/site/imports/imports.service.js';
+import { type LargeImport, LargeImports } from '../features/site/imports/large-imports.service.js';
+import { MOST_ROWS } from '../features/site/imports/limits.js';
 import { print } from './command.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
@@ -19,10 +26,12 @@ export interface ImportCommandOptions extends DeclaredTableForm {
   map?: string;
   dryRun?: boolean;
   validRows?: boolean;
+  /** where what became of each row is written */
+  report?: string;
   json?: boolean;
 }
 
-const inWords = (report: ImportReport): string => {
+const inWords = (report: Pick<ImportReport, 'rows' | 'rowCount' | 'dryRun' | keyof ImportCounts>): string => {
   const { rows, rowCount, created, unchanged, updated, rejected, dryRun } = report;
   const told = rows.filter(({ faults, changes }) => faults.length + changes.length > 0);
   const lines = told.map(({ line, key = '?', outcome, faults, changes }) =>
@@ -40,28 +49,69 @@ const inWords = (report: ImportReport): string => {
   return [...lines, summary, ...(dryRun ? ['Dry run: nothing was written.'] : [])].join('\n') + '\n';
 };
 
+/** What one request takes is read at once; a longer table, or one with a report of its rows, is read in parts. */
+const isLarge = (file: string, report: string | undefined): boolean => {
+  if (report !== undefined || statSync(file).size > TABLE_LIMIT_BYTES) return true;
+  const bytes = readFileSync(file);
+  if (bytes.subarray(0, 2).toString() === 'PK') return false;
+  let lines = 0;
+  for (let at = bytes.indexOf('\n'); at >= 0 && lines <= MOST_ROWS; at = bytes.indexOf('\n', at + 1))
+    lines += 1;
+  return lines > MOST_ROWS;
+};
+
+/** Takes a large table, and says how far it is on a terminal. */
+const takeLarge = async (
+  app: INestApplication,
+  { kind, place, path: file, options }: LargeImport,
+  { report, json }: Pick<ImportCommandOptions, 'report' | 'json'>,
+): Promise<number> => {
+  const folder = mkdtempSync(path.join(tmpdir(), 'drivebook-import-'));
+  const first: ImportRowReport[] = [];
+  const isTerminal = process.stderr.isTTY;
+  try {
+    const outcome = await app
+      .get(LargeImports)
+      .take({ kind, place, path: file, options }, report ?? path.join(folder, 'rows.csv'), {
+        tell: (rows) => first.push(...rows.slice(0, MOST_FAULTS - first.length)),
+        progress: (done, { rowCount }) => {
+          if (isTerminal)
+            process.stderr.write(`\rRow ${done} of ${rowCount}${done === rowCount ? '\n' : ''}`);
+        },
+      });
+    const { rejected, isWritten, mode, dryRun } = outcome;
+    if (rejected > 0 && mode === 'whole' && !dryRun && !isWritten)
+      process.stderr.write('Refused: nothing was written.\n');
+    print(outcome, json, () => inWords({ ...outcome, rows: first }));
+    return rejected > 0 ? 1 : 0;
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+};
+
 /** Reads a table of a kind by the routes of the service, which does not listen. @returns the exit status */
 export const takeTable = async (
   kind: string,
   file: string,
-  { project, drive, map, dryRun, validRows, json, ...declared }: ImportCommandOptions,
+  { project, drive, map, dryRun, validRows, report, json, ...declared }: ImportCommandOptions,
 ): Promise<number> => {
-  const table = readFileSync(file);
+  const table = isLarge(file, report) ? undefined : readFileSync(file);
   const read = map === undefined ? undefined : readMap(map);
   const ready = await commandDatabase(loadConfig());
   const app = await createApp({ ...loadConfig(), databaseUrl: ready.url, logLevel: 'silent' });
-  const put = (report: ImportReport): number => {
-    print(report, json, () => inWords(report));
-    return report.rejected > 0 ? 1 : 0;
+  const put = (taken: ImportReport): number => {
+    print(taken, json, () => inWords(taken));
+    return taken.rejected > 0 ? 1 : 0;
   };
   try {
     const scope = await commandScope(app.get(Database), project);
     const place = { project, ...(drive !== undefined && { drive }) };
     const mode = validRows ? 'valid-rows' : 'whole';
-    return put(
-      await inScope(scope, () =>
-        app.get(ImportsService).take(kind, place, table, { map: read, dryRun, mode, ...declared }),
-      ),
+    const options = { map: read, dryRun, mode, ...declared } as const;
+    return await inScope(scope, async () =>
+      table === undefined
+        ? takeLarge(app, { kind, place, path: file, options }, { report, json })
+        : put(await app.get(ImportsService).take(kind, place, table, options)),
     );
   } catch (error) {
     if (error instanceof ImportRefused) {

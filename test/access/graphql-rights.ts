@@ -279,10 +279,10 @@ export const GRAPHQL: Right[] = [
   ['Mutation.sendWebhookTest', 'A'],
   ['Mutation.redeliverWebhookDelivery', 'A'],
   ['Mutation.removeWebhook', 'A'],
-  ['Project.jobs', 'A'],
-  ['Project.job', 'A'],
+  ['Project.jobs', READ],
+  ['Project.job', READ],
   ['Mutation.postHandover', 'A'],
-  ['Mutation.removeJob', 'A'],
+  ['Mutation.removeJob', READ],
   ['Mutation.removeDrive', CATALOGUE], // last: it would take the drive of all others
 ];
 

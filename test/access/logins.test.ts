@@ -69,6 +69,7 @@ describe('functions that run for their owner', () => {
       'live_api_key_prefixes',
       'make_sample_month',
       'next_webhook_delivery_s',
+      'note_job',
       'project_access',
       'project_codes',
       'raise_alerts',

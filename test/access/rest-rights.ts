@@ -28,6 +28,7 @@ export const REST: Right[] = [
   ['GET /import-kinds/zones/template.csv', READ],
   ['GET /import-kinds/zones/template.xlsx', READ],
   ['POST /imports/activity-codes', CATALOGUE],
+  ['POST /import-jobs/activity-codes', CATALOGUE],
   ['GET /calendar-shifts', READ],
   ['GET /calendar-shifts/day', READ],
   ['PUT /calendar-shifts/day', CATALOGUE],
@@ -348,8 +349,9 @@ export const REST: Right[] = [
   ['POST /webhooks/BOARD/deliveries/1/redeliver', 'A'],
   ['DELETE /webhooks/BOARD', 'A'],
   ['POST /handover', 'A'],
-  ['GET /jobs', 'A'],
-  ['GET /jobs/1', 'A'],
-  ['GET /jobs/1/result', 'A'],
-  ['DELETE /jobs/999', 'A'],
+  // whose jobs: test/watch/jobs
+  ['GET /jobs', READ],
+  ['GET /jobs/1', READ],
+  ['GET /jobs/1/result', READ],
+  ['DELETE /jobs/999', READ],
 ];

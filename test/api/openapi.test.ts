@@ -61,7 +61,7 @@ it('says of each operation what it does, what it takes and by which tag it is fo
     expect([id, summary]).toEqual([id, expect.stringMatching(/^\S/)]);
     expect([id, description]).toEqual([
       id,
-      expect.stringMatching(/^(Needs the permission `|Open to everybody)/),
+      expect.stringMatching(/^(Needs the permission (`|of the kind: `)|Open to everybody)/),
     ]);
   }
 });

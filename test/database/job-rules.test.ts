@@ -35,6 +35,8 @@ const SHA = `repeat('0', 64)`;
 it.each([
   ['its kind is a word', job(`'A b'`), 'job_kind'],
   ['its input is an object', job(`'trial', '[]'`, 'kind, input'), 'job_input'],
+  ['what came of it is an object', job(`'trial', '[]'`, 'kind, outcome'), 'job_outcome'],
+  ['an upload lies in no other folder', job(`'trial', '{"upload": "../x"}'`, 'kind, input'), 'job_upload'],
   ['no more than all of it is done', job(`'trial', 101`, 'kind, percent'), 'job_percent'],
   ['attempts are counted from 0', job(`'trial', -1`, 'kind, attempts'), 'job_attempts'],
   ['what runs is leased', job(`'trial', 'running'`, 'kind, state'), 'job_leased'],

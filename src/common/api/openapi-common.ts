@@ -121,7 +121,33 @@ const isList = ({ type, properties = {} }: Schema): boolean =>
 /** By the rule beside the route. */
 const PERMISSION = 'x-permission';
 
-const describe = (operation: Operation): void => {
+/** By the kind in its address: the addresses of the PUT of each kind, which become its permission. */
+export const PERMISSION_BY_KIND = 'x-permission-by-kind';
+
+/** A route of many kinds of record needs the permission of the one that it is asked for. */
+const describeKinds = (operation: Operation, paths: Paths): void => {
+  const declared = operation as unknown as Record<string, unknown>;
+  const { [PERMISSION_BY_KIND]: addresses } = declared as { [PERMISSION_BY_KIND]?: Record<string, string> };
+  if (!addresses) return;
+  const byKind = Object.fromEntries(
+    Object.entries(addresses).map(([kind, address]) => {
+      const put = paths[address.replaceAll(/:(\w+)/g, '{$1}')]?.put as Record<string, unknown> | undefined;
+      return [kind, String(put?.[PERMISSION])];
+    }),
+  );
+  declared[PERMISSION_BY_KIND] = byKind;
+  delete declared[PERMISSION];
+  const kindsOf = (permission: string): string =>
+    Object.keys(byKind)
+      .filter((kind) => byKind[kind] === permission)
+      .join(', ');
+  const all = [...new Set(Object.values(byKind))].map((each) => `\`${each}\` for ${kindsOf(each)}`);
+  operation.description ??= `Needs the permission of the kind: ${all.join('; ')}.`;
+};
+
+const describe = (operation: Operation, paths: Paths): void => {
+  describeKinds(operation, paths);
+  if (PERMISSION_BY_KIND in operation) return;
   const { [PERMISSION]: permission } = operation as unknown as Record<string, unknown>;
   operation.description ??=
     typeof permission === 'string'
@@ -159,7 +185,7 @@ const declareCommon = (path: string, method: Method, operation: Operation): void
   declareHeaders(operation, NOT_FAILED);
   if (!path.startsWith('/v1/projects')) return;
   if (method === 'get') {
-    take(operation, AS_OF);
+    if (!/^\/v1\/projects\/\{project\}\/jobs(\/|$)/.test(path)) take(operation, AS_OF); // jobs have no past
     if (names(operation, 'after')) declareHeaders(operation, ['200'], 'Link');
     return;
   }
@@ -176,7 +202,7 @@ export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   const schemas = (components.schemas ?? {}) as Record<string, Schema>;
   const all = operationsOf(paths);
   for (const { path, method, operation } of all) {
-    describe(operation);
+    describe(operation, paths);
     declareEvents(operation);
     declareOtherForms(operation);
     declareCommon(path, method, operation);

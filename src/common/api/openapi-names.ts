@@ -32,6 +32,7 @@ const ENTITIES: Record<string, string> = { 'odata/{set}': 'OdataEntities' };
 const ACTIONS: Record<string, string> = {
   '/v1/projects/{project}/imports/{kind}': 'importProjectTable',
   '/v1/projects/{project}/drives/{drive}/imports/{kind}': 'importDriveTable',
+  '/v1/projects/{project}/import-jobs/{kind}': 'importLargeTable',
 };
 
 /** What is plural as one thing: the limits that hold from one day on. */

@@ -65,7 +65,7 @@ export class Access {
         'forbidden',
         `${caller.principal.subject} has no ${permission} in project ${project}.`,
       );
-    return scopeOf(caller, project, grant.projectId);
+    return scopeOf(caller, project, grant);
   }
 
   /**
@@ -83,7 +83,7 @@ export class Access {
     if (grant) throw notFound(`project ${project}`);
     const [next] = await this.database.ask<{ id: number }>(`select nextval('project_id_seq')::int as id`);
     this.grants.forget();
-    return scopeOf(caller, project, next?.id ?? 0);
+    return scopeOf(caller, project, { projectId: next?.id ?? 0 });
   }
 
   /** Whether the scope would be given again. @throws ProblemError as enter */
@@ -107,7 +107,7 @@ export class Access {
     return found.flatMap((each) => {
       const grant = grantOf(principal, each);
       void this.grants.get(grantKey(principal, each.code), () => Promise.resolve(grant)); // its fields ask for it next
-      return grant.permissions.has('record.read') ? [scopeOf(caller, each.code, grant.projectId)] : [];
+      return grant.permissions.has('record.read') ? [scopeOf(caller, each.code, grant)] : [];
     });
   }
 
@@ -165,10 +165,11 @@ export class Access {
 const scopeOf = (
   { principal, requestId, reason, asOf, readings }: Caller,
   project: string,
-  projectId: number,
+  { projectId, permissions }: Partial<Grant> & Pick<Grant, 'projectId'>,
 ): Scope => ({
   projectId,
   project,
+  permissions,
   actor: principal.subject,
   credential: principal.credential,
   requestId,

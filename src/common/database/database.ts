@@ -290,7 +290,8 @@ export class Database implements OnApplicationShutdown {
    * the last statements of the work. Tried again whole.
    */
   held<T>(work: (send: Send) => Promise<() => Promise<T>>): Promise<T> {
-    return this.write((client) => HeldTransaction.over(client, () => work(sender(client))));
+    const current = scope();
+    return this.write((client) => HeldTransaction.over(client, () => work(sender(client)), current));
   }
 
   /**

@@ -11,6 +11,8 @@ export interface Scope {
   actor: string;
   /** Credential used. */
   credential: string;
+  /** What who acts may do in the project; undefined: a command, which may do all. */
+  permissions?: ReadonlySet<string>;
   /** Why, where the caller says so. */
   reason?: string;
   /** The request that the work belongs to. */

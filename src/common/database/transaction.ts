@@ -42,6 +42,9 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
   requestId,
 ];
 
+/** By what two scopes put a transaction on the same settings. */
+const settingsKey = (scope: Scope): string => JSON.stringify(settingsOf(scope));
+
 /** Rules are held here, where the error can be read, and not by the commit. */
 const HOLD_RULES = 'set constraints all immediate';
 
@@ -141,17 +144,28 @@ export const heldTransaction = (): HeldTransaction | undefined => holding.getSto
 export class HeldTransaction {
   private before: Promise<unknown> = Promise.resolve();
 
-  private constructor(private readonly client: pg.PoolClient) {}
+  /** @param entered  the settings that it is on already, and comes back to after each piece */
+  private constructor(
+    private readonly client: pg.PoolClient,
+    private readonly entered?: string,
+  ) {}
 
-  /** Does the work so that its pieces belong to the transaction. */
-  static over<T>(client: pg.PoolClient, work: () => T): T {
-    return holding.run(new HeldTransaction(client), work);
+  /** Does the work so that its pieces belong to the transaction. @param scope  that it was opened in */
+  static over<T>(client: pg.PoolClient, work: () => T, scope?: Scope): T {
+    return HeldTransaction.on(client, work, scope && settingsKey(scope));
+  }
+
+  private static on<T>(client: pg.PoolClient, work: () => T, entered?: string): T {
+    return holding.run(new HeldTransaction(client, entered), work);
   }
 
   /** A piece that writes, in its scope. */
   write<T>(scope: Scope, work: Work<T>): Promise<T> {
+    const key = settingsKey(scope);
+    const begin = 'savepoint piece; set constraints all deferred';
     return this.piece(async (client) => {
-      const opening = entering(client, 'savepoint piece; set constraints all deferred', scope);
+      const opening = this.entered === key ? client.query(begin) : entering(client, begin, scope);
+      opening.catch(() => undefined); // it is asked for when the work fails
       try {
         const { sent } = await sendLast(await entered(opening, work(client)));
         const [result] = await Promise.all([
@@ -164,7 +178,7 @@ export class HeldTransaction {
         await takeBack(client);
         throw error;
       }
-    });
+    }, key);
   }
 
   /** A piece that reads; what it set for itself is taken back. */
@@ -179,8 +193,8 @@ export class HeldTransaction {
     });
   }
 
-  private piece<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
-    const done = this.before.then(() => HeldTransaction.over(this.client, () => work(this.client)));
+  private piece<T>(work: (client: pg.PoolClient) => Promise<T>, entered?: string): Promise<T> {
+    const done = this.before.then(() => HeldTransaction.on(this.client, () => work(this.client), entered));
     this.before = done.catch(() => undefined);
     return done;
   }

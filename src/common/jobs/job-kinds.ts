@@ -9,6 +9,8 @@ export interface JobContext {
   scope: Scope;
   /** what was asked for, as it was checked when it was asked for */
   input: Record<string, unknown>;
+  /** what was uploaded with it; it is removed when the job has ended */
+  upload?: string;
   /** A path for the file of its result. @param extension  such as zip */
   place(extension: string): Promise<string>;
 }
@@ -21,8 +23,8 @@ export interface JobFile {
   mediaType: string;
 }
 
-/** How far it is: 0 to 100, and what is under way. */
-export type JobProgress = (percent: number, step: string) => void;
+/** How far it is: 0 to 100, what is under way, and what came of it so far, in the terms of its kind. */
+export type JobProgress = (percent: number, step: string, outcome?: object) => void;
 
 /** Work of one kind, which a feature registers. It may be begun again from its beginning when the service ends while it runs. */
 export interface JobKind {

@@ -118,8 +118,10 @@ export class JobRunner implements OnApplicationBootstrap {
     this.background.signal.addEventListener('abort', end);
     this.current = { number: id, over };
     let [percent, step] = [0, ''];
-    const renewing = this.renew(job, over, () => [percent, step]);
-    const scope: Scope = { projectId, project, actor: job.asked_by, credential: 'job' };
+    let outcome: object | undefined;
+    const { upload, reason } = job.input as { upload?: string; reason?: string };
+    const renewing = this.renew(job, over, () => ({ percent, step, outcome }));
+    const scope: Scope = { projectId, project, actor: job.asked_by, credential: 'job', reason };
     try {
       const file = await inScope(scope, () =>
         this.kinds.get(kind)?.run(
@@ -127,23 +129,29 @@ export class JobRunner implements OnApplicationBootstrap {
             number: id,
             scope,
             input: job.input,
+            upload: upload === undefined ? undefined : this.results.path(projectId, upload),
             place: (extension) => this.results.place(projectId, `${id}-${attempt}.${extension}`),
           },
-          (now, what) => {
+          (now, what, soFar) => {
             percent = Math.min(100, Math.max(0, Math.floor(now)));
             step = what;
+            outcome = soFar ?? outcome;
           },
           over.signal,
         ),
       );
       over.signal.throwIfAborted();
+      await this.note(job, outcome);
       const measured = file && (await this.results.measured(file.path));
       const name = file && file.path.slice(file.path.lastIndexOf(`${id}-${attempt}.`));
       await this.settle(job, null, name, file?.name, file?.mediaType, measured?.bytes, measured?.sha256);
     } catch (error) {
       if (this.background.signal.aborted)
         await this.database.ask('select release_job($1, $2)', [id, attempt]);
-      else if (!over.signal.aborted) await this.settle(job, this.wordsOf(job, error as Error));
+      else if (!over.signal.aborted) {
+        await this.note(job, outcome);
+        await this.settle(job, this.wordsOf(job, error as Error));
+      }
     } finally {
       this.background.signal.removeEventListener('abort', end);
       over.abort(GONE);
@@ -154,19 +162,24 @@ export class JobRunner implements OnApplicationBootstrap {
 
   /** Holds the lease while the job runs; ends it when it is another's, or cancelled. */
   private async renew(
-    { id, attempt }: Claimed,
+    job: Claimed,
     over: AbortController,
-    now: () => [number, string],
+    now: () => { percent: number; step: string; outcome?: object },
   ): Promise<void> {
+    const { id, attempt } = job;
     const { signal } = over;
+    let noted: object | undefined;
     while (!signal.aborted) {
       await pause(RENEW_MS, undefined, { signal, ref: false }).catch(() => undefined);
       if (signal.aborted) return;
+      const { percent, step, outcome } = now();
+      if (outcome !== noted) await this.note(job, (noted = outcome)).catch(() => undefined);
       const rows = await this.database
         .ask<{ held: boolean }>('select renew_job($1, $2, $3, $4, $5) as held', [
           id,
           attempt,
-          ...now(),
+          percent,
+          step,
           LEASE_S,
         ])
         .catch(() => undefined); // the lease says when it is lost
@@ -174,8 +187,13 @@ export class JobRunner implements OnApplicationBootstrap {
     }
   }
 
+  private async note({ id, attempt }: Claimed, outcome: object | undefined): Promise<void> {
+    if (outcome)
+      await this.database.ask('select note_job($1, $2, $3::jsonb)', [id, attempt, JSON.stringify(outcome)]);
+  }
+
   private async settle(
-    { id, attempt, project_id: projectId }: Claimed,
+    { id, attempt, project_id: projectId, input }: Claimed,
     problem: string | null,
     ...file: (string | number | undefined)[]
   ): Promise<void> {
@@ -194,6 +212,8 @@ export class JobRunner implements OnApplicationBootstrap {
         this.keptS,
       ],
     );
+    const { upload } = input as { upload?: string };
+    if (settled?.held === true && upload !== undefined) await this.results.remove(projectId, upload);
     this.sweptAt = -Infinity; // of the results of a kind the oldest goes
     if (settled?.held !== true && name !== undefined)
       this.log.warn(

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { aProject } from '../../builders/project.js';
@@ -75,4 +75,29 @@ it('of a kind of the project takes no drive; another kind is none', async () => 
   expect((await run('zones', 'code,name\nZ9,Behind\n', '--drive', 'N')).err).toMatch(/unknown option/);
   expect((await run('overbreak', `${HEAD}\n`)).err).toMatch(/required option '--drive <code>'/);
   expect((await run('metres', 'a\n1\n')).err).toMatch(/unknown command 'metres'/);
+});
+
+it('a table with a report, or of more rows than one request takes, is read in parts', async () => {
+  const report = path.join(folder, 'report.csv');
+  const text = ['name,description', ...Array.from({ length: 120 }, (_, n) => `Y${n},Part ${n}`), 'Y3,Again'];
+  const refused = await run(
+    'zones',
+    text.join('\n').replace('name', 'code').replace('description', 'name'),
+    '--report',
+    report,
+  );
+  expect([refused.status, refused.err]).toEqual([1, expect.stringMatching(/Refused: nothing was written/)]);
+  expect(refused.out).toBe(
+    'row 122  Y3  rejected  Y3 is listed twice, on lines 5 and 122\n121 rows: 120 created, 0 unchanged, 0 updated, 1 rejected.\n',
+  );
+  expect(readFileSync(report, 'utf8').split('\r\n').slice(-2)).toEqual([
+    '122,"Y3","rejected","code","Y3","Y3 is listed twice, on lines 5 and 122"',
+    '',
+  ]);
+  const many = ['code,name', ...Array.from({ length: 20_001 }, (_, n) => `Z${n},Part`)].join('\n');
+  const long = await run('zones', many);
+  expect([long.status, long.err]).toEqual([
+    1,
+    expect.stringMatching(/^The table has 20001 rows\. Mode whole takes at most 20000/),
+  ]);
 });

@@ -40,6 +40,13 @@ export const SPARES: Step[] = [
   }),
   remove('owner', `${P}/jobs/{number}`, { number: '1' }),
   post('owner', `${P}/handover`, {}, {}),
+  post(
+    'owner',
+    `${P}/import-jobs/{kind}`,
+    { kind: 'zones' },
+    { file: 'code,name\nL8,Half way\n', mode: 'valid-rows' },
+    FORM,
+  ),
   ...spare(
     'owner',
     `${P}/calendar-shifts/{code}`,

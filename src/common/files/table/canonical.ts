@@ -105,8 +105,53 @@ class Forms {
   }
 }
 
+/** Brings the columns of a table into the one form that the service reads: all rows are seen first, then each is read. */
+export class RowForms {
+  private readonly found: Forms;
+
+  constructor(
+    private readonly columns: readonly TypedColumn[],
+    declared: DeclaredForms,
+    private readonly forms: TableForms,
+  ) {
+    this.found = new Forms(
+      decimalFinder(declared.decimal, forms.delimiter),
+      dateFinder(declared.dates, declared.timeZone),
+      chainageFinder(declared.chainages),
+    );
+  }
+
+  see({ line, cells }: TableRow): void {
+    for (const column of this.columns) {
+      const cell = cells[column.place];
+      if (cell && !isEmpty(cell)) this.found.see(cell, column, line);
+    }
+  }
+
+  /** @throws ProblemError invalid when the rows seen may be read in two ways, with what to declare */
+  decide(): TableForms {
+    const { decimals, dates, chainages } = this.found;
+    const used = { decimal: decimals.decide(), ...dates.decide(), chainages: chainages.decide() };
+    return {
+      ...this.forms,
+      ...Object.fromEntries(Object.entries(used).filter(([, value]) => value !== undefined)),
+    };
+  }
+
+  read({ line, width, cells }: TableRow): CanonicalRow {
+    return {
+      line,
+      width,
+      cells: this.columns.map((column): CanonicalCell => {
+        const cell = cells[column.place];
+        return cell && !isEmpty(cell) ? this.found.read(cell, column) : EMPTY;
+      }),
+    };
+  }
+}
+
 /**
- * Brings the columns of a table into the one form that the service reads.
+ * The same for rows that are all at hand.
  * @throws ProblemError invalid when the table may be read in two ways, with what to declare
  */
 export const canonicalRows = (
@@ -115,35 +160,8 @@ export const canonicalRows = (
   declared: DeclaredForms,
   forms: TableForms,
 ): { rows: CanonicalRow[]; forms: TableForms } => {
-  const found = new Forms(
-    decimalFinder(declared.decimal, forms.delimiter),
-    dateFinder(declared.dates, declared.timeZone),
-    chainageFinder(declared.chainages),
-  );
-  for (const { line, cells } of rows)
-    for (const column of columns) {
-      const cell = cells[column.place];
-      if (cell && !isEmpty(cell)) found.see(cell, column, line);
-    }
-  const [decimal, dates, chainages] = [
-    found.decimals.decide(),
-    found.dates.decide(),
-    found.chainages.decide(),
-  ];
-  const read = rows.map(({ line, width, cells }) => ({
-    line,
-    width,
-    cells: columns.map((column): CanonicalCell => {
-      const cell = cells[column.place];
-      return cell && !isEmpty(cell) ? found.read(cell, column) : EMPTY;
-    }),
-  }));
-  const used = { decimal, ...dates, chainages };
-  return {
-    rows: read,
-    forms: {
-      ...forms,
-      ...Object.fromEntries(Object.entries(used).filter(([, value]) => value !== undefined)),
-    },
-  };
+  const all = new RowForms(columns, declared, forms);
+  for (const row of rows) all.see(row);
+  const used = all.decide();
+  return { rows: rows.map((row) => all.read(row)), forms: used };
 };

@@ -10,9 +10,9 @@ const ROW_LIMIT_CHARACTERS = 100_000;
 const MOST_COLUMNS = 500;
 const MOST_CELLS = 2_000_000;
 
-/** The parser counts no delimiters in its own limit on a row. */
-export const refuseLongLines = (text: string): void => {
-  for (let line = 1, start = 0; start < text.length; line += 1) {
+/** The parser counts no delimiters in its own limit on a row. @param before  lines before the text */
+export const refuseLongLines = (text: string, before = 0): void => {
+  for (let line = before + 1, start = 0; start < text.length; line += 1) {
     const next = text.indexOf('\n', start);
     const end = next < 0 ? text.length : next;
     if (end - start > ROW_LIMIT_CHARACTERS)
@@ -21,10 +21,15 @@ export const refuseLongLines = (text: string): void => {
   }
 };
 
-/** @throws ProblemError invalid when the text cannot be read as rows */
-export const csvRows = (text: string, delimiter: string, most: number): TableRow[] => {
+const TOO_LONG = `the row is longer than ${ROW_LIMIT_CHARACTERS} characters; is a quotation mark not closed?`;
+
+/**
+ * @param before  lines before the text
+ * @throws ProblemError invalid when the text cannot be read as rows
+ */
+export const csvRows = (text: string, delimiter: string, most?: number, before = 0): TableRow[] => {
   const starts: number[] = [];
-  let lines = 0;
+  let lines = before;
   let cellCount = 0;
   try {
     const records: string[][] = parse(text, {
@@ -33,7 +38,7 @@ export const csvRows = (text: string, delimiter: string, most: number): TableRow
       record_delimiter: '\n',
       relax_column_count: true,
       max_record_size: ROW_LIMIT_CHARACTERS,
-      to: most,
+      ...(most !== undefined && { to: most }),
       on_record: (cells: string[], context) => {
         const line = lines + 1;
         if (cells.length > MOST_COLUMNS)
@@ -45,7 +50,7 @@ export const csvRows = (text: string, delimiter: string, most: number): TableRow
             `the table has more than ${MOST_CELLS} cells up to line ${line}: split it`,
           );
         starts.push(line);
-        lines = context.lines;
+        lines = before + context.lines;
         return cells;
       },
     });
@@ -60,10 +65,50 @@ export const csvRows = (text: string, delimiter: string, most: number): TableRow
     if (!(error instanceof CsvError)) throw error;
     const why: Partial<Record<string, string>> = {
       CSV_QUOTE_NOT_CLOSED: 'a quotation mark is opened and never closed',
-      CSV_MAX_RECORD_SIZE: `the row is longer than ${ROW_LIMIT_CHARACTERS} characters; is a quotation mark not closed?`,
+      CSV_MAX_RECORD_SIZE: TOO_LONG,
       CSV_INVALID_CLOSING_QUOTE: 'text follows a closing quotation mark',
       INVALID_OPENING_QUOTE: 'a quotation mark is inside a field that does not begin with one',
     };
     throw refused('/file', undefined, `line ${lines + 1}: ${why[error.code] ?? error.message}`);
   }
 };
+
+/** Where the last whole row of a text ends: behind a line feed that is not within quotation marks. */
+const lastRowEnd = (text: string): number => {
+  let end = 0;
+  let isQuoted = false;
+  for (let at = 0; at < text.length; at += 1) {
+    const code = text.charCodeAt(at);
+    if (code === 0x22) isQuoted = !isQuoted;
+    else if (code === 0x0a && !isQuoted) end = at + 1;
+  }
+  return end;
+};
+
+/**
+ * The rows of a text that comes in pieces, some at a time.
+ * @throws ProblemError invalid when it cannot be read as rows
+ */
+export async function* csvRowsOf(
+  pieces: AsyncIterable<string>,
+  delimiter: string,
+): AsyncGenerator<TableRow[]> {
+  let held = '';
+  let lines = 0;
+  const rows = (text: string): TableRow[] => {
+    refuseLongLines(text, lines);
+    const read = csvRows(text, delimiter, undefined, lines);
+    for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) lines += 1;
+    return read;
+  };
+  for await (const piece of pieces) {
+    held += piece;
+    const end = lastRowEnd(held);
+    if (end > 0) {
+      yield rows(held.slice(0, end));
+      held = held.slice(end);
+    } else if (held.length > 2 * ROW_LIMIT_CHARACTERS)
+      throw refused('/file', undefined, `line ${lines + 1}: ${TOO_LONG}`);
+  }
+  if (held !== '') yield rows(held);
+}

@@ -23,10 +23,18 @@ const windows1252 = (file: Buffer): string =>
 
 const SAMPLE_BYTES = 4096;
 
+const NEWLINE = 0x0a;
+
+const linesIn = (bytes: Buffer): number => {
+  let lines = 0;
+  for (let at = bytes.indexOf(NEWLINE); at >= 0; at = bytes.indexOf(NEWLINE, at + 1)) lines += 1;
+  return lines;
+};
+
 /** The first line that is not UTF-8; a line's end is never part of a longer character. */
 const foreignLine = (file: Buffer): number => {
   for (let line = 1, start = 0; start < file.length; line += 1) {
-    const end = file.indexOf(0x0a, start);
+    const end = file.indexOf(NEWLINE, start);
     if (!isUtf8(file.subarray(start, end < 0 ? file.length : end))) return line;
     if (end < 0) break;
     start = end + 1;
@@ -34,65 +42,141 @@ const foreignLine = (file: Buffer): number => {
   return 1;
 };
 
+/** How many bytes at the end begin a character of UTF-8 that goes on in the next piece. */
+const openBytes = (bytes: Buffer): number => {
+  for (let back = 1; back <= Math.min(3, bytes.length); back += 1) {
+    const byte = bytes[bytes.length - back] ?? 0;
+    if (byte < 0x80) return 0;
+    if (byte >= 0xc0) return back < (byte >= 0xf0 ? 4 : byte >= 0xe0 ? 3 : 2) ? back : 0;
+  }
+  return 0;
+};
+
 /** UTF-16 without a mark: a separator, a digit or a Latin letter has a zero as its other byte. */
-const unmarked16 = (file: Buffer): Encoding | undefined => {
-  if (file.length % 2 !== 0) return undefined;
+const unmarked16 = (sample: Buffer): Encoding | undefined => {
   const zeros = [0, 0];
-  const size = Math.min(file.length, SAMPLE_BYTES);
-  for (let at = 0; at < size; at += 1) if (file[at] === 0) zeros[at % 2] = (zeros[at % 2] ?? 0) + 1;
+  const size = sample.length;
+  for (let at = 0; at < size; at += 1) if (sample[at] === 0) zeros[at % 2] = (zeros[at % 2] ?? 0) + 1;
   const [even = 0, odd = 0] = zeros;
   if (odd > size / 4 && even < odd / 8) return 'utf-16le';
   if (even > size / 4 && odd < even / 8) return 'utf-16be';
   return undefined;
 };
 
-const found = (file: Buffer): Encoding => {
-  const marked = MARKS.find(([, mark]) => file.subarray(0, mark.length).equals(mark));
-  if (marked) return marked[0];
-  if (file.includes(0)) return unmarked16(file) ?? 'utf-8'; // refused below: no text has a zero byte
-  return isUtf8(file) ? 'utf-8' : 'windows-1252';
-};
-
 const SAVE = 'save the table as CSV in UTF-8';
 
-/**
- * The text of a file.
- * @param declared  its encoding; found by its byte order mark and its bytes when absent
- * @throws ProblemError invalid for bytes that are no text in that encoding
- */
-export const decode = (file: Buffer, declared?: string): { text: string; encoding: Encoding } => {
-  const wanted = oneOfForms('encoding', declared, ENCODINGS);
-  const seen = found(file);
-  const isMarked = MARKS.some(([, mark]) => file.subarray(0, mark.length).equals(mark));
-  if (wanted !== undefined && isMarked && wanted !== seen)
-    throw refused('/encoding', declared, `the file begins with the byte order mark of ${seen}`);
-  const encoding = wanted ?? seen;
-  if (encoding === 'utf-8' && !isUtf8(file))
-    throw refused('/file', undefined, `the file is not UTF-8, from line ${foreignLine(file)} on: ${SAVE}`);
-  if (encoding === 'windows-1252') {
-    const at = file.findIndex((byte) => NO_CHARACTER.has(byte));
+/** Finds the encoding of a file by its bytes, piece after piece. */
+export class EncodingFinder {
+  private sample = Buffer.alloc(0);
+  private length = 0;
+  private hasZero = false;
+  private lines = 0;
+  /** of a character that goes on in the next piece */
+  private open = Buffer.alloc(0);
+  private foreign: number | undefined;
+
+  take(piece: Buffer): void {
+    if (this.sample.length < SAMPLE_BYTES)
+      this.sample = Buffer.concat([this.sample, piece.subarray(0, SAMPLE_BYTES - this.sample.length)]);
+    this.length += piece.length;
+    this.hasZero ||= piece.includes(0);
+    if (this.foreign !== undefined) return;
+    const bytes = this.open.length > 0 ? Buffer.concat([this.open, piece]) : piece;
+    const whole = bytes.subarray(0, bytes.length - openBytes(bytes));
+    this.open = Buffer.from(bytes.subarray(whole.length));
+    if (!isUtf8(whole)) this.foreign = this.lines + foreignLine(whole);
+    this.lines += linesIn(whole);
+  }
+
+  /**
+   * @param declared  its encoding; found by its byte order mark and its bytes when absent
+   * @throws ProblemError invalid for bytes that are no text in that encoding
+   */
+  decide(declared?: string): Encoding {
+    const wanted = oneOfForms('encoding', declared, ENCODINGS);
+    const marked = MARKS.find(([, mark]) => this.sample.subarray(0, mark.length).equals(mark))?.[0];
+    if (wanted !== undefined && marked !== undefined && wanted !== marked)
+      throw refused('/encoding', declared, `the file begins with the byte order mark of ${marked}`);
+    const encoding = wanted ?? marked ?? this.unmarked();
+    if (encoding === 'utf-8' && this.foreignLine !== undefined)
+      throw refused('/file', undefined, `the file is not UTF-8, from line ${this.foreignLine} on: ${SAVE}`);
+    if (encoding.startsWith('utf-16') && this.length % 2 !== 0)
+      throw refused('/file', undefined, `the file is not ${encoding}: it has an odd number of bytes`);
+    return encoding;
+  }
+
+  private get foreignLine(): number | undefined {
+    return this.foreign ?? (this.open.length > 0 ? this.lines + 1 : undefined);
+  }
+
+  private unmarked(): Encoding {
+    if (this.hasZero) return (this.length % 2 === 0 && unmarked16(this.sample)) || 'utf-8'; // UTF-8 is refused: no text has a zero byte
+    return this.foreignLine === undefined ? 'utf-8' : 'windows-1252';
+  }
+}
+
+/** The text of a file in its encoding, piece after piece, with lines that end by a line feed. */
+export class TextDecoding {
+  private readonly decoder?: TextDecoder;
+  private lines = 0;
+  private isReturnHeld = false;
+
+  constructor(private readonly encoding: Encoding) {
+    if (encoding !== 'windows-1252') this.decoder = new TextDecoder(encoding, { fatal: true });
+  }
+
+  /** @throws ProblemError invalid for bytes that are no text in the encoding */
+  take(piece: Buffer): string {
+    return this.tidied(this.decoder ? this.decoded(this.decoder, piece) : this.western(piece));
+  }
+
+  /** What is left. @throws ProblemError as above */
+  end(): string {
+    const text = this.tidied(this.decoder ? this.decoded(this.decoder) : '');
+    return this.isReturnHeld ? `${text}\n` : text;
+  }
+
+  private decoded(decoder: TextDecoder, piece?: Buffer): string {
+    try {
+      return decoder.decode(piece, { stream: piece !== undefined });
+    } catch {
+      throw refused('/file', undefined, `the file is not ${this.encoding}: ${SAVE}`);
+    }
+  }
+
+  private western(piece: Buffer): string {
+    const at = piece.findIndex((byte) => NO_CHARACTER.has(byte));
     if (at >= 0) {
-      const line = file.subarray(0, at).filter((byte) => byte === 0x0a).length + 1;
+      const line = this.lines + linesIn(piece.subarray(0, at)) + 1;
       throw refused(
         '/file',
         undefined,
         `the file is neither UTF-8 nor windows-1252, see line ${line}: ${SAVE}`,
       );
     }
+    this.lines += linesIn(piece);
+    return windows1252(piece);
   }
-  const isWide = encoding.startsWith('utf-16');
-  if (isWide && file.length % 2 !== 0)
-    throw refused('/file', undefined, `the file is not ${encoding}: it has an odd number of bytes`);
-  let text: string;
-  try {
-    text =
-      encoding === 'windows-1252'
-        ? windows1252(file)
-        : new TextDecoder(encoding, { fatal: true }).decode(file);
-  } catch {
-    throw refused('/file', undefined, `the file is not ${encoding}: ${SAVE}`);
+
+  private tidied(decoded: string): string {
+    if (decoded.includes('\0'))
+      throw refused('/file', undefined, `the file contains NUL bytes and is not text: ${SAVE}`);
+    if (decoded === '') return '';
+    const text = this.isReturnHeld ? `\r${decoded}` : decoded;
+    this.isReturnHeld = text.endsWith('\r');
+    return (this.isReturnHeld ? text.slice(0, -1) : text).replaceAll(/\r\n?/g, '\n');
   }
-  if (text.includes('\0'))
-    throw refused('/file', undefined, `the file contains NUL bytes and is not text: ${SAVE}`);
-  return { text: text.replaceAll(/\r\n?/g, '\n'), encoding };
+}
+
+/**
+ * The text of a file that is at hand whole.
+ * @param declared  its encoding; found by its byte order mark and its bytes when absent
+ * @throws ProblemError invalid for bytes that are no text in that encoding
+ */
+export const decode = (file: Buffer, declared?: string): { text: string; encoding: Encoding } => {
+  const finder = new EncodingFinder();
+  finder.take(file);
+  const encoding = finder.decide(declared);
+  const decoding = new TextDecoding(encoding);
+  return { text: decoding.take(file) + decoding.end(), encoding };
 };

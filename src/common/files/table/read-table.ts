@@ -10,7 +10,7 @@ import { assertDelimiter, delimiterName, readDelimiter, refused, type TableForms
 export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
 
 /** Rows above the headings. */
-const MOST_ABOVE = 50;
+export const MOST_ABOVE = 50;
 
 const WORKBOOK = Buffer.from('PK');
 /** Of an old .xls, and of a workbook with a password. */
@@ -43,7 +43,7 @@ export interface Table {
   forms: TableForms;
 }
 
-const isBlank = ({ cells }: TableRow): boolean => cells.every(isEmpty);
+export const isBlank = ({ cells }: TableRow): boolean => cells.every(isEmpty);
 
 /** The range of merged cells that a cell of a row lies in: only the first of a range keeps its value. */
 const mergedIn = ({ merged }: Sheet): ((line: number) => (place: number) => string | undefined) => {
@@ -84,13 +84,18 @@ const ofXlsx = (file: Buffer, wanted?: string): { rows: TableRow[]; forms: Table
   }
 };
 
+/** @throws ProblemError invalid for a sheet that is named of a CSV */
+export const assertNoSheet = (sheet?: string): void => {
+  if (sheet !== undefined)
+    throw refused('/sheet', sheet, 'sheet is given, but the file is no workbook (.xlsx)');
+};
+
 const ofCsv = (
   file: Buffer,
   { encoding: declared, delimiter: separator, sheet }: TableFile,
   most: number,
 ): { rows: TableRow[]; forms: TableForms; delimiter: string } => {
-  if (sheet !== undefined)
-    throw refused('/sheet', sheet, 'sheet is given, but the file is no workbook (.xlsx)');
+  assertNoSheet(sheet);
   const { text, encoding } = decode(file, declared);
   refuseLongLines(text);
   const delimiter = separator === undefined ? findDelimiter(text) : readDelimiter(separator);
@@ -101,8 +106,14 @@ const ofCsv = (
   };
 };
 
+export const tooManyRows = (most: number): ProblemError =>
+  refused('/file', undefined, `the table has more than ${most} rows: split it`);
+
+export const noRows = (what: string): ProblemError =>
+  refused('/file', undefined, `the table has a heading row but no ${what}`);
+
 /** The row of headings, and those below it. */
-const headed = (
+export const headed = (
   rows: TableRow[],
   { isHead, headHas }: TableKind,
   where: string,
@@ -122,6 +133,25 @@ const headed = (
 };
 
 /**
+ * Whether a file is a workbook, by its first bytes.
+ * @throws ProblemError invalid for what no table is read from, and for what is declared of a CSV only
+ */
+export const isWorkbookFile = (head: Buffer, table: Omit<TableFile, 'file'>): boolean => {
+  if (head.length === 0) throw refused('/file', undefined, 'the file is empty');
+  if (head.subarray(0, 4).equals(COMPOUND))
+    throw refused(
+      '/file',
+      undefined,
+      'the file is an old .xls, or a workbook with a password: save it as .xlsx without one',
+    );
+  if (!head.subarray(0, 2).equals(WORKBOOK)) return false;
+  for (const name of ['delimiter', 'encoding'] as const)
+    if (table[name] !== undefined)
+      throw refused(`/${name}`, table[name], `${name} is given, but the file is a workbook, which has none`);
+  return true;
+};
+
+/**
  * Reads a table: a heading row, then a row each, from CSV or from a workbook, whichever the file is. Rows without any text are
  * passed over, as spreadsheets leave them behind; a row with more or fewer columns than headings is handed on as it is.
  * @throws ProblemError invalid when it cannot be read as a table, too_large over the limit
@@ -132,27 +162,11 @@ export const readTable = (table: TableFile, kind: TableKind): Table => {
   const { mostRows, rows: what } = kind;
   if (file.length > TABLE_LIMIT_BYTES)
     throw new ProblemError('too_large', `The table is larger than ${TABLE_LIMIT_BYTES / 1024 / 1024} MB.`);
-  if (file.length === 0) throw refused('/file', undefined, 'the file is empty');
-  if (file.subarray(0, 4).equals(COMPOUND))
-    throw refused(
-      '/file',
-      undefined,
-      'the file is an old .xls, or a workbook with a password: save it as .xlsx without one',
-    );
-  const isWorkbook = file.subarray(0, 2).equals(WORKBOOK);
-  if (isWorkbook)
-    for (const name of ['delimiter', 'encoding'] as const)
-      if (table[name] !== undefined)
-        throw refused(
-          `/${name}`,
-          table[name],
-          `${name} is given, but the file is a workbook, which has none`,
-        );
+  const isWorkbook = isWorkbookFile(file, table);
   const read = isWorkbook ? ofXlsx(file, table.sheet) : ofCsv(file, table, mostRows + MOST_ABOVE + 2);
   const where = 'sheet' in read ? `sheet "${read.sheet.name}"` : 'the table';
   const [head, below] = headed(read.rows, kind, where);
-  if (below.length > mostRows)
-    throw refused('/file', undefined, `the table has more than ${mostRows} rows: split it`);
+  if (below.length > mostRows) throw tooManyRows(mostRows);
   const rows = below.filter((row) => !isBlank(row));
   if (!head) throw refused('/file', undefined, 'the file is empty');
   for (const cell of head.cells)
@@ -164,7 +178,7 @@ export const readTable = (table: TableFile, kind: TableKind): Table => {
       );
   const headings = Array.from(head.cells, (cell) => heading(textOf(cell)));
   if ('delimiter' in read) assertDelimiter(headings, read.delimiter);
-  if (rows.length === 0) throw refused('/file', undefined, `the table has a heading row but no ${what}`);
+  if (rows.length === 0) throw noRows(what);
   // A sheet has no fixed width: a value to the right of the headings makes a row too wide.
   if (isWorkbook) for (const row of rows) row.width = Math.max(headings.length, lastPlace(row) + 1);
   return { headings, rows, forms: read.forms };

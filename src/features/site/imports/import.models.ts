@@ -16,7 +16,7 @@ import {
 import { EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
 import { DrivePath, ProjectPath } from '../../../common/api/paths.js';
 import { DeclaredTableForm, TableReading } from '../../../common/files/table/form.model.js';
-import { MOST_ROWS } from './read-job.js';
+import { MOST_ROWS } from './limits.js';
 
 const KIND = { description: 'Kind of record, as listed by import-kinds' };
 
@@ -32,16 +32,8 @@ export class DriveImportPath extends DrivePath {
 
 const MODES = ['whole', 'valid-rows'] as const;
 
-/** The parts of an upload, as multipart/form-data. */
-export class ImportForm extends DeclaredTableForm {
-  @ApiProperty({
-    description: `The table as CSV or as a workbook (.xlsx), a heading row, then at most ${MOST_ROWS} rows`,
-    type: 'string',
-    format: 'binary',
-  })
-  @IsFile('table.csv')
-  file: Buffer;
-
+/** What an upload says of its import, beside the table. */
+export class ImportDeclaration extends DeclaredTableForm {
   @ApiProperty({
     description:
       'JSON: which column each field is read from, as field → heading, field → { "column": heading, "unit" or "factor", "offset" } for a ' +
@@ -70,6 +62,17 @@ export class ImportForm extends DeclaredTableForm {
   @IsOptional()
   @IsIn(MODES, { message: `$property must be one of ${MODES.join(', ')}` })
   mode?: (typeof MODES)[number];
+}
+
+/** The parts of an upload, as multipart/form-data. */
+export class ImportForm extends ImportDeclaration {
+  @ApiProperty({
+    description: `The table as CSV or as a workbook (.xlsx), a heading row, then at most ${MOST_ROWS} rows`,
+    type: 'string',
+    format: 'binary',
+  })
+  @IsFile('table.csv')
+  file: Buffer;
 
   @FlagField('Report every row, and not only the first hundred that are rejected or updated')
   allRows?: boolean;
@@ -124,6 +127,9 @@ export class ImportRowReport {
   @ListField(() => ImportChange, { description: 'What it changes of its record' })
   changes: ImportChange[];
 }
+
+/** How many rows have each outcome. */
+export type ImportCounts = Record<keyof typeof ImportOutcome, number>;
 
 export class ImportReport {
   @CodeField({ description: 'Kind of record' })

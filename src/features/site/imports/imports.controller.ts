@@ -1,4 +1,4 @@
-import { Body, Controller, Get, HttpCode, Param, Post, Res, UseInterceptors } from '@nestjs/common';
+import { Body, Controller, Get, HttpCode, Param, Post, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
@@ -12,7 +12,7 @@ import { CSV } from '../../../common/files/csv.js';
 import { XLSX, xlsxOf } from '../../../common/files/xlsx.js';
 import { DriveImportPath, ImportForm, ImportKind, ImportPath, ImportReport } from './import.models.js';
 import { importKinds } from './import-kinds.js';
-import { KindAccess } from './kind-access.js';
+import { PermitByKind } from './kind-access.js';
 import { ImportsService } from './imports.service.js';
 import { Kinds } from './kinds.service.js';
 import { csvTemplate, xlsxTemplate } from './templates.js';
@@ -56,12 +56,11 @@ export class ImportsController {
     return template;
   }
 
-  /** GraphQL has no upload. The permission is that of the PUT of the kind. */
-  @Permit('record.read')
+  /** GraphQL has no upload. */
+  @PermitByKind(({ put }) => !put.startsWith('drives/'))
   @Heavy()
   @Post('imports/:kind')
   @HttpCode(200)
-  @UseInterceptors(KindAccess)
   @Multipart()
   @Answer(
     'Imports a table of records of the project, by the permission of their kind: each row as its PUT takes it. Safe to repeat',
@@ -71,11 +70,10 @@ export class ImportsController {
     return this.take(kind, { project }, form);
   }
 
-  @Permit('record.read')
+  @PermitByKind(({ put }) => put.startsWith('drives/'))
   @Heavy()
   @Post('drives/:drive/imports/:kind')
   @HttpCode(200)
-  @UseInterceptors(KindAccess)
   @Multipart()
   @Answer(
     'Imports a table of records of a drive, by the permission of their kind: each row as its PUT takes it. Safe to repeat',

@@ -1,8 +1,19 @@
-import { type CallHandler, type ExecutionContext, Injectable, type NestInterceptor } from '@nestjs/common';
+import {
+  applyDecorators,
+  type CallHandler,
+  type ExecutionContext,
+  Injectable,
+  type NestInterceptor,
+  UseInterceptors,
+} from '@nestjs/common';
+import { ApiExtension } from '@nestjs/swagger';
 import type { Observable } from 'rxjs';
+import { PERMISSION_BY_KIND } from '../../../common/api/openapi-common.js';
 import { Access } from '../../../common/auth/access.js';
 import { callerOf, requestOf } from '../../../common/auth/caller.js';
-import { Kinds } from './kinds.service.js';
+import { Permit } from '../../../common/auth/permit.js';
+import { type KindDeclaration, KINDS } from './kinds.js';
+import { BASE, Kinds } from './kinds.service.js';
 
 /** Lets through who may put the records of the kind in the address, before the form is judged. */
 @Injectable()
@@ -19,3 +30,14 @@ export class KindAccess implements NestInterceptor {
     return next.handle();
   }
 }
+
+/** A route that takes records of many kinds: the permission is that of the PUT of the kind in its address. @param isOf  the kinds that it takes */
+export const PermitByKind = (isOf: (kind: KindDeclaration) => boolean = () => true): MethodDecorator =>
+  applyDecorators(
+    Permit('record.read'),
+    UseInterceptors(KindAccess),
+    ApiExtension(
+      PERMISSION_BY_KIND,
+      Object.fromEntries(KINDS.filter(isOf).map(({ kind, put }) => [kind, `${BASE}/${put}`])),
+    ),
+  );

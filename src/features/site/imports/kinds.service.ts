@@ -8,6 +8,7 @@ import { type Reading, Resources } from '../../../common/api/resources.js';
 import { shapeOf } from '../../../common/api/whole.js';
 import type { Permission } from '../../../common/auth/permissions.js';
 import { RULE, type Rule } from '../../../common/auth/permit.js';
+import type { ReadColumn } from './headings.js';
 import { type Column, columnsOfClass } from './kind-columns.js';
 import { type KindDeclaration, KINDS } from './kinds.js';
 
@@ -57,7 +58,11 @@ export interface Kind {
   columns: KindColumn[];
 }
 
-const BASE = '/v1/projects/:project';
+/** The columns as far as a table is read by them. */
+export const readColumns = (columns: readonly KindColumn[]): ReadColumn[] =>
+  columns.map(({ field, type, unit, part }) => ({ field, type, unit, isKey: part === 'key' }));
+
+export const BASE = '/v1/projects/:project';
 
 const bodyOf = ({ arguments: taken }: Reading): Class | undefined =>
   taken.find(({ kind }) => kind === RouteParamtypes.BODY)?.type;

@@ -1,14 +1,16 @@
-import { canonicalRows, type DeclaredForms } from '../../../common/files/table/canonical.js';
+import {
+  type CanonicalRow,
+  canonicalRows,
+  type DeclaredForms,
+  type TypedColumn,
+} from '../../../common/files/table/canonical.js';
 import type { TableForms } from '../../../common/files/table/forms.js';
 import { readTable, type TableFile } from '../../../common/files/table/read-table.js';
 import { scaled } from '../../../common/files/table/units.js';
 import { job } from '../../../common/work/job.js';
 import { type Packed, packed } from '../../../common/work/packed.js';
-import type { ReadColumn } from './headings.js';
+import type { ReadColumn, Source } from './headings.js';
 import { isHeadingRow, sourcesOf } from './map.js';
-
-/** Most rows of one table, blank ones too. */
-export const MOST_ROWS = 5000;
 
 /** A table as it was sent, and what its columns may be. */
 export interface ImportFile extends TableFile, DeclaredForms {
@@ -16,6 +18,7 @@ export interface ImportFile extends TableFile, DeclaredForms {
   columns: ReadColumn[];
   /** as in "a heading row and no probe holes" */
   rows: string;
+  mostRows: number;
 }
 
 export interface ReadCell {
@@ -41,45 +44,74 @@ export interface ReadTable {
   forms: TableForms;
 }
 
+/** What is read of a table with such headings, and how its rows become those of an import. */
+export class ImportColumns {
+  private readonly placed: Source[];
+
+  private constructor(
+    private readonly columns: readonly ReadColumn[],
+    private readonly headings: string[],
+    private readonly sources: Source[],
+  ) {
+    this.placed = sources.filter(({ place }) => place !== undefined);
+  }
+
+  /** @throws ProblemError for a map or headings that cannot be read */
+  static of(map: string | undefined, columns: readonly ReadColumn[], headings: string[]): ImportColumns {
+    return new ImportColumns(columns, headings, sourcesOf(map, columns, headings));
+  }
+
+  get fields(): string[] {
+    return this.sources.map(({ field }) => field);
+  }
+
+  get ignored(): string[] {
+    return this.headings.filter(
+      (text, place) => text !== '' && !this.placed.some((source) => source.place === place),
+    );
+  }
+
+  get typed(): TypedColumn[] {
+    return this.placed.map(({ field, place = -1 }) => ({
+      name: field,
+      type: this.columns.find((column) => column.field === field)?.type ?? 'text',
+      place,
+    }));
+  }
+
+  /** @param row  as RowForms of these columns has read it */
+  row({ line, width, cells }: CanonicalRow, isCsv: boolean): ReadRow {
+    const { headings, sources, placed } = this;
+    const broken =
+      width === headings.length || (!isCsv && width <= headings.length)
+        ? undefined
+        : `the row has ${width} columns; there are ${headings.length} headings`;
+    const read = sources.map((source): ReadCell => {
+      const { value, place, factor, offset } = source;
+      if (place === undefined) return { text: value ?? '' };
+      const cell = cells[placed.indexOf(source)] ?? { text: '' };
+      return cell.text === '' || cell.fault !== undefined
+        ? cell
+        : { text: scaled(cell.text, factor, offset) };
+    });
+    return { line, cells: read, ...(broken !== undefined && { broken }) };
+  }
+}
+
 /** Reads a table as far as its columns are of the kind. @throws ProblemError for a file, a map or headings that cannot be read */
-export const readImport = ({ map, columns, rows: what, ...sent }: ImportFile): ReadTable => {
+export const readImport = ({ map, columns, rows: what, mostRows, ...sent }: ImportFile): ReadTable => {
   const table = readTable(sent, {
-    mostRows: MOST_ROWS,
+    mostRows,
     rows: what,
     isHead: (headings) => isHeadingRow(map, columns, headings),
   });
-  const { headings } = table;
-  const sources = sourcesOf(map, columns, headings);
-  const placed = sources.filter(({ place }) => place !== undefined);
-  const typed = placed.map(({ field, place = -1 }) => ({
-    name: field,
-    type: columns.find((column) => column.field === field)?.type ?? ('text' as const),
-    place,
-  }));
-  const { rows, forms } = canonicalRows(table.rows, typed, sent, table.forms);
+  const read = ImportColumns.of(map, columns, table.headings);
+  const { rows, forms } = canonicalRows(table.rows, read.typed, sent, table.forms);
   const isCsv = table.forms.file === 'csv';
   return {
-    fields: sources.map(({ field }) => field),
-    ignored: headings.filter(
-      (text, place) => text !== '' && !placed.some((source) => source.place === place),
-    ),
-    rows: packed(
-      rows.map(({ line, width, cells }): ReadRow => {
-        const broken =
-          width === headings.length || (!isCsv && width <= headings.length)
-            ? undefined
-            : `the row has ${width} columns; there are ${headings.length} headings`;
-        const read = sources.map((source): ReadCell => {
-          const { value, place, factor, offset } = source;
-          if (place === undefined) return { text: value ?? '' };
-          const cell = cells[placed.indexOf(source)] ?? { text: '' };
-          return cell.text === '' || cell.fault !== undefined
-            ? cell
-            : { text: scaled(cell.text, factor, offset) };
-        });
-        return { line, cells: read, ...(broken !== undefined && { broken }) };
-      }),
-    ),
+    fields: read.fields,
+    ignored: read.ignored,
+    rows: packed(rows.map((row) => read.row(row, isCsv))),
     forms,
   };
 };

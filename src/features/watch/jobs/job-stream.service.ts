@@ -27,7 +27,7 @@ export class JobStreams {
     await this.jobs.get(number);
     let last = '';
     let isOver = false;
-    return this.streams.answer(request, reply, 'jobs.read', async (events) => {
+    return this.streams.answer(request, reply, 'record.read', async (events) => {
       if (isOver) {
         await events.return();
         return { values: [] };

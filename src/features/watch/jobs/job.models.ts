@@ -40,7 +40,7 @@ export class Job {
   @IntField({ description: 'Number of the job', min: 1 })
   number: number;
 
-  @TextField({ description: 'Kind of work, such as handover' })
+  @TextField({ description: 'Kind of work: handover or import' })
   kind: string;
 
   @JsonField({ description: 'What was asked for' })
@@ -69,6 +69,12 @@ export class Job {
 
   @TextField({ description: 'Why it failed', optional: true })
   problem?: string;
+
+  @JsonField({
+    description: 'What came of it, or has so far: the counts of an import; absent: its kind has none',
+    optional: true,
+  })
+  outcome?: object;
 
   @TextField({ description: 'Address of its result; absent: it has none', optional: true })
   resultUrl?: string;

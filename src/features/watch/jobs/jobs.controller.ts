@@ -19,14 +19,17 @@ export class JobsController {
     private readonly streams: JobStreams,
   ) {}
 
-  @Permit('jobs.read')
+  @Permit('record.read')
   @Get()
-  @Answer('The jobs of a project, by number, a page at a time', JobPage)
+  @Answer(
+    'The jobs of a project that the caller asked for, by number, a page at a time; with jobs.read, all',
+    JobPage,
+  )
   page(@Param() _path: ProjectPath, @Query() filter: JobFilter): Promise<JobPage> {
     return this.jobs.page(filter);
   }
 
-  @Permit('jobs.read')
+  @Permit('record.read')
   @Get(':number')
   @PageOrEvents(
     'One job; or, with Accept: text/event-stream, the job each time that something of it has changed, until it has ended',
@@ -43,22 +46,26 @@ export class JobsController {
       : this.jobs.get(number);
   }
 
-  @Permit('jobs.write')
+  @Permit('record.read')
   @Delete(':number')
   @HttpCode(204)
-  @Answer('Cancels a job that waits or runs, and removes it with its result')
+  @Answer(
+    'Cancels a job that waits or runs, and removes it with its result; that of somebody else by jobs.write',
+  )
   async remove(@Param() { number }: JobPath): Promise<void> {
     await this.jobs.remove(number);
   }
 
-  @Permit('jobs.read')
+  @Permit('record.read')
   @Get(':number/result')
   @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the file: otherwise 412' })
   @ApiHeader({ name: 'If-None-Match', required: false, description: 'Entity tag of the file: its SHA-256' })
   @ApiResponse({
     status: 200,
     description: 'The file, as a download',
-    content: { 'application/zip': { schema: { type: 'string', format: 'binary' } } },
+    content: Object.fromEntries(
+      ['application/zip', 'text/csv'].map((type) => [type, { schema: { type: 'string', format: 'binary' } }]),
+    ),
     headers: { ETag: headerReference('ETag'), 'Content-Disposition': headerReference('Content-Disposition') },
   })
   @ApiResponse({ status: 304, description: 'The file is that of the entity tag' })

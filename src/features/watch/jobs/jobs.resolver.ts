@@ -18,21 +18,24 @@ class JobArgs {
 export class JobsResolver {
   constructor(private readonly jobs: JobsService) {}
 
-  @Permit('jobs.read')
-  @ResolveField('jobs', () => JobConnection, { description: 'The jobs, by number, a page at a time' })
+  @Permit('record.read')
+  @ResolveField('jobs', () => JobConnection, {
+    description: 'The jobs that the caller asked for, by number, a page at a time; with jobs.read, all',
+  })
   async page(@Args() filter: JobFilter): Promise<InstanceType<typeof JobConnection>> {
     return connected(await this.jobs.page(filter), 'number');
   }
 
-  @Permit('jobs.read')
+  @Permit('record.read')
   @ResolveField(() => Job, { description: 'One job' })
   job(@Args() { number }: JobArgs): Promise<Job> {
     return this.jobs.get(number);
   }
 
-  @Permit('jobs.write')
+  @Permit('record.read')
   @Mutation(() => Boolean, {
-    description: 'Cancels a job that waits or runs, and removes it with its result',
+    description:
+      'Cancels a job that waits or runs, and removes it with its result; that of somebody else by jobs.write',
   })
   async removeJob(@Args() { number }: JobPath): Promise<boolean> {
     await this.jobs.remove(number);

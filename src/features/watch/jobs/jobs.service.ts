@@ -3,7 +3,8 @@ import { open } from 'node:fs/promises';
 import { Injectable } from '@nestjs/common';
 import type { KeptFile } from '../../../common/api/file-answer.js';
 import { pageFrom, pageOf } from '../../../common/api/paging.js';
-import { notFound, ProblemError } from '../../../common/api/problem.js';
+import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
+import type { Permission } from '../../../common/auth/permissions.js';
 import { Database } from '../../../common/database/database.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
@@ -13,22 +14,26 @@ import { Job, type JobFilter, type JobPage } from './job.models.js';
 
 const JOB_COLUMNS = columnsOf(Job, 'j', {
   number: 'id',
+  input: `j.input - 'upload'`,
   resultUrl: `case when j.result_file is not null then format('/v1/projects/%s/jobs/%s/result', p.code, j.id) end`,
   resultBytes: 'j.result_bytes::text',
   resultSha256: 'result_sha256',
 });
 
 const JOBS = sql`select ${JOB_COLUMNS} from public.job j join project p on p.id = j.project_id where j.id > $1
-  and ($2::text is null or j.state::text = $2) order by j.id limit $3`;
+  and ($2::text is null or j.state::text = $2) and ($4::text is null or j.asked_by = $4) order by j.id limit $3`;
 
-const JOB = sql`select ${JOB_COLUMNS} from public.job j join project p on p.id = j.project_id where j.id = $1`;
+const JOB = sql`select ${JOB_COLUMNS} from public.job j join project p on p.id = j.project_id where j.id = $1
+  and ($2::text is null or j.asked_by = $2)`;
 
 const ASK = `insert into job (kind, input) values ($1, $2::jsonb) returning id`;
 
-const REMOVE = `delete from job where id = $1 returning result_file`;
+const UNDER_WAY = `select id from public.job where kind = $1 and state in ('waiting', 'running') order by id limit 1`;
+
+const REMOVE = `delete from job where id = $1 and ($2::text is null or asked_by = $2) returning result_file, input->>'upload' as upload`;
 
 const RESULT = `select result_file as file, result_name as name, result_type as type, result_bytes::float8 as bytes, result_sha256 as sha256, state::text as state
-  from public.job where id = $1`;
+  from public.job where id = $1 and ($2::text is null or asked_by = $2)`;
 
 interface Kept {
   file: string | null;
@@ -39,6 +44,21 @@ interface Kept {
   state: string;
 }
 
+/** Whose jobs the caller may see, or remove: null for those of everybody. */
+const ownOnly = (permission: Permission): string | null => {
+  const { actor, permissions } = scope();
+  return permissions?.has(permission) === false ? actor : null;
+};
+
+/** Jobs are no part of the record: they have no past. @throws ProblemError invalid */
+const assertNow = (): void => {
+  const { asOf } = scope();
+  if (asOf === undefined) return;
+  const [place, value] = 'instant' in asOf ? [asOf.in, asOf.instant] : (['query', asOf.change] as const);
+  const detail = 'asOf does not apply to jobs: they are no part of the record, of which the past is kept';
+  throw faulty('invalid', [{ in: place, pointer: '/asOf', value, detail }]);
+};
+
 /** Jobs of a project: asked for, looked at, cancelled. */
 @Injectable()
 export class JobsService {
@@ -47,6 +67,20 @@ export class JobsService {
     private readonly runner: JobRunner,
     private readonly results: JobResults,
   ) {}
+
+  /**
+   * Whether a job of the kind may be asked for now, before anything of it is read.
+   * @throws ProblemError conflict while one of its kind waits or runs
+   */
+  async assertFree(kind: string): Promise<void> {
+    this.results.assertPlace();
+    const [other] = await this.database.read<{ id: number }>(UNDER_WAY, kind);
+    if (other)
+      throw new ProblemError(
+        'conflict',
+        `job ${other.id} of kind ${kind} is waiting or running: wait for its end, or cancel it`,
+      );
+  }
 
   /** @throws ProblemError conflict while one of its kind waits or runs, or when there were too many */
   async ask(kind: string, input: object): Promise<Job> {
@@ -61,14 +95,17 @@ export class JobsService {
   }
 
   async page(filter: JobFilter): Promise<JobPage> {
+    assertNow();
     const { first, after } = pageOf(filter, 0);
-    const items = await this.database.read(JOBS, after, filter.state ?? null, first + 1);
+    const seen = ownOnly('jobs.read');
+    const items = await this.database.read(JOBS, after, filter.state ?? null, first + 1, seen);
     return pageFrom(items, first, ({ number }) => number);
   }
 
   /** @throws ProblemError not_found */
   async get(number: number): Promise<Job> {
-    const [found] = await this.database.read(JOB, number);
+    assertNow();
+    const [found] = await this.database.read(JOB, number, ownOnly('jobs.read'));
     if (!found) throw absent(number);
     return found;
   }
@@ -76,17 +113,23 @@ export class JobsService {
   /** Cancels it if it waits or runs, and removes it with its result. @throws ProblemError not_found */
   async remove(number: number): Promise<void> {
     const gone = await this.database.atomic(async (transaction) =>
-      transaction.$queryRawUnsafe<{ result_file: string | null }[]>(REMOVE, number),
+      transaction.$queryRawUnsafe<{ result_file: string | null; upload: string | null }[]>(
+        REMOVE,
+        number,
+        ownOnly('jobs.write'),
+      ),
     );
     const [job] = gone;
     if (!job) throw absent(number);
     this.runner.cancelled(number);
-    if (job.result_file !== null) await this.results.remove(scope().projectId, job.result_file);
+    for (const file of [job.result_file, job.upload])
+      if (file !== null) await this.results.remove(scope().projectId, file);
   }
 
   /** @throws ProblemError not_found, wrong_state while it has none */
   async result(number: number): Promise<KeptFile> {
-    const [found] = await this.database.read<Kept>(RESULT, number);
+    assertNow();
+    const [found] = await this.database.read<Kept>(RESULT, number, ownOnly('jobs.read'));
     if (!found) throw absent(number);
     const { file, name, type, bytes, sha256, state } = found;
     if (file === null)

@@ -1,0 +1,66 @@
+import { faulty } from '../../../common/api/problem.js';
+import type { Kind } from './kinds.service.js';
+import type { LargeTable } from './large-table.js';
+import { MOST_ROWS } from './limits.js';
+import { type ImportRow, rowOf, textIn } from './records.js';
+import { SeenKeys } from './seen-keys.js';
+
+/** Records of a batch: of those that are put one by one, other writes wait for about a second; those put together take fewer statements. */
+const BATCH = 100;
+const BULK_BATCH = 1000;
+
+/** Of which record a row is; undefined: it does not say. */
+const keyOf = ({ keys }: Kind, row: ImportRow): string | undefined => {
+  const named = keys.map(({ heading }) => textIn(row, heading));
+  return named.includes('') ? undefined : JSON.stringify(named);
+};
+
+/**
+ * The rows of a table, some records at a time. The rows of one record are in one batch: they must follow each other in the table.
+ * @throws ProblemError invalid for a record with more rows than a table that is imported by one request may have
+ */
+export async function* batchesOf(kind: Kind, { fields, rows }: LargeTable): AsyncGenerator<ImportRow[]> {
+  const most = kind.bulk ? BULK_BATCH : BATCH;
+  const seen = new SeenKeys();
+  let batch: { row: ImportRow; key?: string }[] = [];
+  let records = 0;
+  let last: string | undefined;
+  const ended = (): ImportRow[] => {
+    for (const { row, key } of batch) if (key !== undefined) seen.add(key, row.line);
+    const whole = batch.map(({ row }) => row);
+    [batch, records] = [[], 0];
+    return whole;
+  };
+  for await (const read of rows())
+    for (const each of read) {
+      const row = rowOf(each, fields);
+      const key = keyOf(kind, row);
+      const isNext = kind.members === undefined || key === undefined || key !== last;
+      if (isNext && records === most) yield ended();
+      if (isNext) records += 1;
+      const before = key === undefined ? undefined : seen.lineOf(key);
+      if (before !== undefined) row.faults.push(repeated(kind, row, before));
+      batch.push({ row, key });
+      last = key;
+      if (batch.length > BULK_BATCH + MOST_ROWS)
+        throw faulty('invalid', [
+          {
+            in: 'body',
+            pointer: '/file',
+            detail: `line ${row.line}: one ${kind.members?.record ?? 'record'} has more than ${MOST_ROWS} rows`,
+          },
+        ]);
+    }
+  if (batch.length > 0) yield ended();
+}
+
+const repeated = ({ keys, members }: Kind, row: ImportRow, before: number): ImportRow['faults'][number] => {
+  const value = keys.map(({ heading }) => textIn(row, heading)).join(' ');
+  return {
+    field: keys.at(-1)?.heading ?? '',
+    value,
+    detail: members
+      ? `${value} has rows from line ${before} on: in a large table the rows of one ${members.record} must follow each other`
+      : `${value} is listed twice, on lines ${before} and ${row.line}`,
+  };
+};

@@ -1,0 +1,200 @@
+import { setTimeout as pause } from 'node:timers/promises';
+import { Injectable } from '@nestjs/common';
+import { lockWriters } from '../../../common/api/preconditions.interceptor.js';
+import { notFound, ProblemError } from '../../../common/api/problem.js';
+import { Resources } from '../../../common/api/resources.js';
+import { toProblemError } from '../../../common/api/to-problem.js';
+import { Database } from '../../../common/database/database.js';
+import { scope } from '../../../common/database/scope.js';
+import type { TableForms } from '../../../common/files/table/forms.js';
+import { Workers } from '../../../common/work/workers.js';
+import { batchesOf } from './batches.js';
+import type { ImportOptions } from './imports.service.js';
+import type { ImportCounts, ImportRowReport } from './import.models.js';
+import { reportOf, telling } from './import-report.js';
+import { type Kind, Kinds, readColumns } from './kinds.service.js';
+import { MOST_WHOLE_ROWS } from './limits.js';
+import { assertReadable, type LargeFile, type LargeTable, openLarge } from './large-table.js';
+import type { ImportRow } from './records.js';
+import { ReportFile } from './report-file.js';
+import { type ImportMode, ImportRun } from './run-import.js';
+
+/** How often a batch is tried while the database is busy or away, and how long it waits in between. [ms] */
+const TRIES = 5;
+const PAUSE_MS = 2000;
+
+const BUSY = new Set([429, 503, 504]);
+
+/** Thrown to take back what a dry run, or an import that is refused whole, wrote. */
+const TAKEN_BACK = new Error('taken back');
+
+export type LargeOptions = Omit<ImportOptions, 'allRows'>;
+
+/** What came of a large import; its rows are in a file. */
+export interface LargeOutcome extends ImportCounts {
+  kind: string;
+  mode: ImportMode;
+  dryRun: boolean;
+  /** whether anything was written */
+  isWritten: boolean;
+  read: TableForms;
+  ignored: string[];
+  rowCount: number;
+}
+
+export interface LargeWatch {
+  /** @param done  rows */
+  progress?: (done: number, outcome: LargeOutcome) => void;
+  /** the first rows that are rejected or updated */
+  tell?: (rows: ImportRowReport[]) => void;
+  signal?: AbortSignal;
+}
+
+/** A table on disk that is imported. */
+export interface LargeImport {
+  kind: string;
+  /** project, and the drive of a kind that has one */
+  place: Record<string, string>;
+  path: string;
+  options: LargeOptions;
+}
+
+interface Opened {
+  kind: Kind;
+  table: LargeTable;
+  mode: ImportMode;
+  dryRun: boolean;
+}
+
+const DRIVE = `select code from drive where code = $1`;
+
+/** Takes tables of any length from files: rows are read, written and reported in batches. Safe to repeat. */
+@Injectable()
+export class LargeImports {
+  constructor(
+    private readonly database: Database,
+    private readonly workers: Workers,
+    private readonly resources: Resources,
+    private readonly kinds: Kinds,
+  ) {}
+
+  /**
+   * Judges what can be judged of an import by the beginning of its table.
+   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the kind or the drive
+   */
+  async assertReadable({ kind: name, place: { drive }, path, options }: LargeImport): Promise<void> {
+    const kind = this.kinds.of(name);
+    if (drive !== undefined && (await this.database.read(DRIVE, drive)).length === 0)
+      throw notFound(`drive ${drive} in project ${scope().project}`);
+    await assertReadable(fileOf(kind, path, options));
+  }
+
+  /**
+   * @param report  path of the report to be written, a CSV with what became of each row
+   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the kind or the drive
+   */
+  async take(
+    { kind: name, place, path, options }: LargeImport,
+    report: string,
+    watch: LargeWatch = {},
+  ): Promise<LargeOutcome> {
+    const { mode = 'whole', dryRun = false } = options;
+    const kind = this.kinds.of(name);
+    const table = await openLarge(fileOf(kind, path, options), this.workers, watch.signal);
+    const opened = { kind, table, mode, dryRun };
+    if (mode === 'valid-rows' && !dryRun) return this.bring(opened, place, report, watch);
+    if (table.rowCount > MOST_WHOLE_ROWS)
+      throw new ProblemError(
+        'invalid',
+        `The table has ${table.rowCount} rows. ${dryRun ? 'A dry run' : 'Mode whole'} takes at most ${MOST_WHOLE_ROWS}, as they are one transaction for which other writes wait: split the table, or use mode valid-rows${dryRun ? ' without dryRun' : ''}.`,
+      );
+    return this.together(opened, place, report, watch);
+  }
+
+  /** All of it in one transaction. */
+  private async together(
+    opened: Opened,
+    place: Record<string, string>,
+    report: string,
+    watch: LargeWatch,
+  ): Promise<LargeOutcome> {
+    let outcome: LargeOutcome | undefined;
+    try {
+      await this.database.held(async (send) => {
+        await lockWriters(send, place);
+        outcome = await this.bring(opened, place, report, watch);
+        if (opened.dryRun || outcome.rejected > 0) throw TAKEN_BACK;
+        return () => Promise.resolve();
+      });
+    } catch (error) {
+      if (error !== TAKEN_BACK || !outcome) throw error;
+      return { ...outcome, isWritten: false };
+    }
+    return outcome as LargeOutcome;
+  }
+
+  private async bring(
+    { kind, table, mode, dryRun }: Opened,
+    place: Record<string, string>,
+    report: string,
+    { progress, tell, signal }: LargeWatch,
+  ): Promise<LargeOutcome> {
+    const outcome: LargeOutcome = {
+      ...{ kind: kind.kind, mode, dryRun, isWritten: false, read: table.forms, ignored: table.ignored },
+      ...{ rowCount: table.rowCount, created: 0, unchanged: 0, updated: 0, rejected: 0 },
+    };
+    const file = await ReportFile.open(report);
+    let done = 0;
+    try {
+      for await (const batch of batchesOf(kind, table)) {
+        signal?.throwIfAborted();
+        const rows = await this.written(kind, place, batch, mode === 'whole' || dryRun, signal);
+        for (const { outcome: each } of rows) outcome[each] += 1;
+        outcome.isWritten = !dryRun && outcome.created + outcome.updated > 0;
+        await file.write(rows);
+        tell?.(telling(rows));
+        done += batch.length;
+        progress?.(done, { ...outcome });
+      }
+      await file.close();
+    } catch (error) {
+      file.abandon();
+      throw error;
+    }
+    return outcome;
+  }
+
+  /** A batch in a transaction of its own, or as a part of the one around it. */
+  private async written(
+    kind: Kind,
+    place: Record<string, string>,
+    rows: ImportRow[],
+    isPart: boolean,
+    signal?: AbortSignal,
+  ): Promise<ImportRowReport[]> {
+    const context = { kind, place, dryRun: false, mode: 'valid-rows' as const, isPart: true };
+    for (let tries = 1; ; tries += 1) {
+      try {
+        const result = await new ImportRun(this.database, this.resources, context, { signal }).run(rows);
+        return reportOf(kind, { forms: { file: 'csv' }, ignored: [] }, result, false, true).rows;
+      } catch (error) {
+        signal?.throwIfAborted();
+        // Written or not, a batch can be sent again: what stands is unchanged then.
+        if (isPart || tries === TRIES || !BUSY.has(toProblemError(error).status)) throw error;
+        await pause(PAUSE_MS, undefined, { signal });
+      }
+    }
+  }
+}
+
+const fileOf = (
+  { columns, rows }: Kind,
+  path: string,
+  { map, encoding, delimiter, sheet, decimal, dates, timeZone, chainages }: LargeOptions,
+): LargeFile => ({
+  path,
+  map,
+  rows,
+  columns: readColumns(columns),
+  ...{ encoding, delimiter, sheet, decimal, dates, timeZone, chainages },
+});
