@@ -38,7 +38,7 @@ const CONNECTION_LIMITS = {
   connectionTimeout: 300_000, // nothing either way: longer than any statement may take
 };
 
-/** Nest tells each route and module at `log`: that is for debugging. */
+/** Nest logs each route and module at `log`: that is for debugging. */
 const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
   silent: [],
   fatal: ['fatal'],
@@ -63,7 +63,7 @@ class Adapter extends FastifyAdapter {
     return this.getInstance();
   }
 
-  /** Nest's own knows no other methods of an address. */
+  /** Nest's own router allows no other methods of an address. */
   override setNotFoundHandler(): ReturnType<FastifyAdapter['setNotFoundHandler']> {
     return this.getInstance();
   }

@@ -1,5 +1,5 @@
 /**
- * Currencies whose amounts have other than two decimals, ISO 4217 (list one). Not taken from Intl: it tells the decimals that
+ * Currencies whose amounts have other than two decimals, ISO 4217 (list one). Not taken from Intl: it gives the decimals that
  * are usual in cash (none for the forint or the rupiah), and they move from one Node to the next. Money must not.
  */
 const MINOR_UNITS: Record<number, string> = {

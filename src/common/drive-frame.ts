@@ -4,7 +4,7 @@ import { DriveFrame } from './drive-places.js';
 export { DriveFrame };
 
 /** Columns of table drive. */
-export const FRAME_COLUMNS = `(start_chainage_m * 1000)::float8 as "startMm", (abs(end_chainage_m - start_chainage_m) * 1000)::float8 as "lengthMm", direction`;
+export const FRAME_COLUMNS = `(start_chainage_m * 1000)::float8 as "startMm", (drive_length(start_chainage_m, end_chainage_m) * 1000)::float8 as "lengthMm", direction`;
 
 type Row = Pick<DriveFrame, 'startMm' | 'lengthMm' | 'direction'>;
 

@@ -39,7 +39,7 @@ export const ACCEPTANCE = {
   } satisfies AcceptanceRuleInput,
 };
 
-/** The first metres have a design of their own: the support of the class, and a pattern of short bolts in the crown. */
+/** The first metres have their own design: the support of the class, and a pattern of short bolts in the crown. */
 export const PORTAL = {
   name: 'PORTAL',
   input: {

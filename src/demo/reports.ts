@@ -21,7 +21,7 @@ const MOST_LOST = 3;
 
 const percent = (share?: string): string => (share == null ? '' : `${(Number(share) * 100).toFixed(1)} %`);
 
-/** What the record tells beyond its days: the best, where the time went, what the machine's instruments say. */
+/** What the record shows beyond its days: the best, where the time went, what the machine's instruments say. */
 export class Reports {
   constructor(private readonly client: DemoClient) {}
 

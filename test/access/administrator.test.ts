@@ -55,7 +55,7 @@ describe('drivebook administrator add', () => {
     const members = '/v1/projects/FIRST/members';
     expect((await ada.put(`${members}/eva`, { roles: ['engineer'] })).status).toBeLessThan(300);
     expect((await ada.get(members)).body).toEqual([{ subject: 'eva', roles: ['engineer'], party: null }]);
-    // an administrator signs nothing: that takes a role of its own
+    // an administrator signs nothing: that takes its own role
     const shift = '/v1/projects/FIRST/drives/N/shifts/2027-03-01/day';
     expect((await ada.post(`${shift}/countersign`, {})).status).toBe(403);
     const eva = await site.as('eva');

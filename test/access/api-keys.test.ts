@@ -247,7 +247,7 @@ describe('an API key', () => {
     });
   });
 
-  it('tells when it was last used, which is no change of the record', async () => {
+  it('reports when it was last used, which is no change of the record', async () => {
     const { key, prefix, createdAt } = await create({ name: 'used' });
     const changes = await site.sql('select count(*) from history.change');
     expect((await listed(prefix))?.lastUsedAt).toBeNull();
@@ -261,7 +261,7 @@ describe('an API key', () => {
     expect(past.find((each) => each.prefix === prefix)?.lastUsedAt).toBeNull();
   });
 
-  it('knows no project but its own', async () => {
+  it('has access to no other project', async () => {
     const machine = site.bearing((await create({ name: 'here', scopes: ['record.read', 'keys.read'] })).key);
     const there = await machine.get('/v1/projects/P2');
     const nowhere = await machine.get('/v1/projects/P3');

@@ -272,7 +272,7 @@ it.each([
 });
 
 describe('an owner who may not make logins', () => {
-  it('is told what a superuser has to run, and nothing is granted', async () => {
+  it('lists what a superuser has to run, and nothing is granted', async () => {
     const name = `bi_owner_${process.pid}`;
     await owner.query(`create role ${name} login password 'secret'`);
     try {

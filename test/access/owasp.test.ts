@@ -63,7 +63,7 @@ it('API1 object level authorization: what is another project’s is not there', 
     expect([answer.status, answer.body.detail]).toEqual([404, 'There is no project THEIRS.']);
 });
 
-it('API2 authentication: refused credentials are told nothing and run out', async () => {
+it('API2 authentication: refused credentials reveal nothing and run out', async () => {
   const statuses: number[] = [];
   for (let attempt = 0; attempt < 7; attempt += 1)
     statuses.push((await site.bearing(`dbk_aaaaaaaaaa_${'A'.repeat(43)}`).get(SHIFT)).status);
@@ -148,7 +148,7 @@ it('API7 request forgery: an address in a token is not asked', async () => {
   }
 });
 
-it('API8 configuration: nothing is open by default, nothing inside is told', async () => {
+it('API8 configuration: nothing is open by default, nothing internal is revealed', async () => {
   expect(() => loadConfig({ HOST: '0.0.0.0' })).toThrow('AUTH=required');
   expect(() => loadConfig({ OIDC_ALGORITHMS: 'HS256' })).toThrow('OIDC_ALGORITHMS');
   const { headers, text } = await anna
@@ -175,7 +175,7 @@ it('API9 inventory: there is no route that is not described', async () => {
     above.splice(depth, Infinity, part);
     return methods === undefined ? [] : [above.join('')];
   });
-  // pages for people, their files, and what has a description of its own
+  // pages for people, their files, and what has its own description
   const others =
     /^\/(graphql|v1\/openapi\.json|docs[/-].*|docs|assets\/:file|sign-in(\/(issuer|callback))?|sign-out|projects\/:project\/drives\/:drive|)$/;
   const routes = served.filter((path) => path !== '*' && !others.test(path));

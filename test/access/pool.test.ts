@@ -5,7 +5,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { sized } from '../harness/sizes.js';
 import { until } from '../harness/until.js';
 
-// Many requests of three projects share two connections. The projects have the same codes throughout; what tells them
+// Many requests of three projects share two connections. The projects have the same codes throughout; what sets them
 // apart is their own code and the whole kilometre of their chainages.
 
 const KILOMETRES: Record<string, number> = { 'SITE-A': 1, 'SITE-B': 2, 'SITE-C': 3 };
@@ -26,7 +26,7 @@ interface Request {
   status: number;
 }
 
-/** What a transaction is told of its scope, run together. */
+/** What a transaction knows of its scope, run together. */
 const SETTINGS = ['project', 'actor', 'credential', 'reason', 'request', 'as_of_change']
   .map((name) => `coalesce(current_setting('drivebook.${name}', true), '')`)
   .join(' || ');
@@ -195,7 +195,7 @@ describe('requests of several projects over two connections', () => {
     expected = await quietly();
   });
 
-  it('tell their own project: each reading differs by project', () => {
+  it('report their own project: each reading differs by project', () => {
     for (let index = 0; index < expected.length; index += PROJECTS.length) {
       const bodies = expected.slice(index, index + PROJECTS.length).map((body) => JSON.stringify(body));
       expect(new Set(bodies).size).toBe(PROJECTS.length);

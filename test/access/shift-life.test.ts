@@ -63,7 +63,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
   const refused = (answer: ShiftAnswer) => [answer.status, answer.detail];
 
   describe('a shift', () => {
-    it('goes from draft to submitted to countersigned, each under a tag of its own', async () => {
+    it('goes from draft to submitted to countersigned, each under its own tag', async () => {
       const date = '2027-04-01';
       const drafted = await api.put('anna', date, draft(idleDay(date)));
       const submitted = await api.put('anna', date, idleDay(date), etagOf(drafted));
@@ -217,7 +217,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
   });
 
   describe('a reopened shift', () => {
-    it('needs one who may, its tag, and another than those who posted it', async () => {
+    it('needs one who may, its tag, and someone other than those who posted it', async () => {
       const date = '2027-04-07';
       const first = await api.put('clara', date, draft(idleDay(date)));
       const submitted = await api.put('anna', date, idleDay(date), etagOf(first));
@@ -247,7 +247,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect((await api.get('vera', date)).document?.state).toBe('countersigned');
     });
 
-    it('is a draft again, under a tag of its own; its reason stands in the history', async () => {
+    it('is a draft again, under its own tag; its reason stands in the history', async () => {
       const date = '2027-04-08';
       const submitted = await api.put('anna', date, idleDay(date));
       const signed = await api.countersign('boris', date, etagOf(submitted));

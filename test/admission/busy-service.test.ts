@@ -173,7 +173,7 @@ it('cancels the reading of a sender that has gone, and lets the next in its plac
   expect((await stays).status).toBe(200);
 });
 
-it('tells its health while every connection of the pool is in use', async () => {
+it('reports its health while every connection of the pool is in use', async () => {
   const database = service.app.get(Database);
   await blocker.query('select pg_advisory_xact_lock(4711)');
   const holding = Array.from({ length: 6 }, () =>

@@ -106,7 +106,7 @@ const REFUSED: Record<string, string[]> = {
 };
 
 describe('what a query costs', () => {
-  it('is told with the limit, as a problem', async () => {
+  it('is reported with the limit, as a problem', async () => {
     expect(await ask(tight, strokes('1000'))).toEqual({
       errors: [
         {
@@ -248,7 +248,7 @@ describe('what a query costs', () => {
     expect(refused?.message).toMatch(/^The query costs [\d,]+ and the limit is 100,000:/);
   });
 
-  it('knows every field that has a resolver of its own', () => {
+  it('knows every field that has its own resolver', () => {
     const types = Object.values(app.app.get(GraphQLSchemaHost).schema.getTypeMap());
     const resolved = types.flatMap((type) =>
       isObjectType(type) && !isIntrospectionType(type)

@@ -85,7 +85,7 @@ const sentBy = async (query: string): Promise<string[]> => {
 const fewest = async (query: string): Promise<number> =>
   Math.min((await sentBy(query)).length, (await sentBy(query)).length);
 
-/** The fields of a type that are let through by a rule of their own, as those that read are. */
+/** The fields of a type that are let through by their own rule, as those that read are. */
 const reading = (name: string): string[] => {
   const type = app.app.get(GraphQLSchemaHost).schema.getType(name);
   if (!isObjectType(type)) throw new Error(name);

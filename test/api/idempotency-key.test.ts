@@ -44,7 +44,7 @@ describe('a POST sent again with its key', () => {
       first.headers['content-type'],
     ]);
     expect(await changes()).toBe(before);
-    // without the key it is a request of its own
+    // without the key it is a separate request
     expect((await app.http.post(JOINTS).send(sheet(joint('A1'), joint('A2')))).body.created).toBe(0);
   });
 
@@ -107,7 +107,7 @@ describe('a POST sent again with its key', () => {
 });
 
 describe('two at once with one key', () => {
-  it('are carried out once: the other is told that it is in progress, or answered as the first', async () => {
+  it('are carried out once: the other is answered that it is in progress, or answered as the first', async () => {
     const before = await changes();
     const answers = await Promise.all(
       Array.from({ length: 6 }, () => post(JOINTS, '"k-9"', sheet(joint('E1')))),

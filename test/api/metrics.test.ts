@@ -48,7 +48,7 @@ const query = (service: Service, text: string): Promise<number> =>
   });
 
 describe('the metrics', () => {
-  it('tell time and number of the answers by route, and no more of what was asked than that', async () => {
+  it('give time and number of the answers by route, and no more of what was asked than that', async () => {
     await ask(service, '/v1/projects');
     await ask(service, '/v1/projects/SECRET-SITE', { headers: { authorization: 'Bearer s3cret' } });
     await ask(service, '/v1/projects/SECRET-SITE');
@@ -63,7 +63,7 @@ describe('the metrics', () => {
     expect(lines.join('\n')).not.toMatch(/SECRET|s3cret/);
   });
 
-  it('tell how many GraphQL operations were answered, in whole or not', async () => {
+  it('report how many GraphQL operations were answered, in whole or not', async () => {
     for (let i = 0; i < 2; i += 1) expect(await query(service, '{ projects { code } }')).toBe(200);
     expect(await query(service, '{ projects { code } project(project: "NOPE") { name } }')).toBe(200);
     expect(await query(service, '{ nothing }')).toBe(200); // refused before it runs
@@ -74,7 +74,7 @@ describe('the metrics', () => {
     ]);
   });
 
-  it('tell what runs, and how the process is', async () => {
+  it('report what runs, and how the process is', async () => {
     const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
       version: string;
     };
@@ -109,7 +109,7 @@ describe('the metrics', () => {
       .filter((line) => line.startsWith(start))
       .reduce((total, line) => total + Number(line.split(' ').at(-1)), 0);
 
-  it('tell how the database is used, and how the record stands', async () => {
+  it('report how the database is used, and how the record stands', async () => {
     // figures of the record are kept for a while: those of a service that was not asked before
     const fresh = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
     const json = { 'content-type': 'application/json' };

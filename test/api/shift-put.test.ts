@@ -117,7 +117,7 @@ describe('a shift that stands', () => {
     expect((await app.http.get(first)).status).toBe(404);
   });
 
-  it('gives way to no strokes of another shift: the clash is told in metres', async () => {
+  it('gives way to no strokes of another shift: the clash is reported in metres', async () => {
     const before = await app.contents();
     const clash = aShift('2027-03-02').withStroke(3, '1+203.390', '1+205', '06:00', '06:30').build();
     const refused = await app.http.put(shiftOf('2027-03-02')).send(clash);
@@ -200,7 +200,7 @@ describe('a shift that stands', () => {
 });
 
 describe('a shift that arrives late', () => {
-  it('closes the gap that the drive told of until then', async () => {
+  it('closes the gap that the drive notified of until then', async () => {
     const draft = (date: string, number: number, from: string, to: string) =>
       app.http
         .put(shiftOf(date))

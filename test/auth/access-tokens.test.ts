@@ -24,7 +24,7 @@ beforeAll(async () => {
 });
 
 beforeEach(() => {
-  // The clock stands and moves when told; timers, of which HTTP has some, go on.
+  // The clock stands and moves when it is set; timers, of which HTTP has some, go on.
   const running = ['nextTick', 'performance', 'queueMicrotask', 'setImmediate', 'clearImmediate'] as const;
   const timers = ['hrtime', 'setInterval', 'clearInterval', 'setTimeout', 'clearTimeout'] as const;
   jest.useFakeTimers({ doNotFake: [...running, ...timers] });

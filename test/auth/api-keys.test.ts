@@ -147,7 +147,7 @@ describe('the pepper', () => {
     },
   );
 
-  it('that cannot be read is told as such', () => {
+  it('that cannot be read is reported as such', () => {
     mkdirSync(file);
     expect(embedded).toThrow(`${file}, which holds the pepper of the API keys, cannot be read (EISDIR).`);
   });

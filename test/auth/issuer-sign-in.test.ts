@@ -144,7 +144,7 @@ describe('an answer', () => {
   it.each<[string, () => Promise<Begun>, string]>([
     ['without the cookie of its way', async () => ({ ...(await begun()), way: '' }), WAY],
     [
-      'in another browser, with a cookie of its own',
+      'in another browser, with its own cookie',
       async () => ({ back: (await begun()).back, way: (await begun('mallory')).way }),
       UNSURE,
     ],

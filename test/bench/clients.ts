@@ -6,7 +6,7 @@ import { processorTime, type ProcessorTime, saysProcessorTime } from './processo
 import type { Setting } from './setting.js';
 import { Face } from './shift-maker.js';
 
-/** People who post at once, each to a drive of their own. */
+/** People who post at once, each to their own drive. */
 export const CLIENTS = 8;
 
 /** The drives of the clients of a server. */
@@ -70,7 +70,7 @@ export const compareShiftClients = async (setting: Setting, session: pg.Client):
       ran[posting.name]?.push({ node: took.node / puts, postgres: took.postgres / puts });
     }
   for (const { connection } of postings.flatMap(({ clients }) => clients)) connection.close();
-  const what = `shift PUT by ${CLIENTS} clients at once, each to a drive of its own`;
+  const what = `shift PUT by ${CLIENTS} clients at once, each to its own drive`;
   const over = (of: (time: ProcessorTime) => number, name: string): number[] => (ran[name] ?? []).map(of);
   const both = ({ node, postgres }: ProcessorTime): number => node + postgres;
   const ratio = (service: number[], hand: number[]): Comparison['ratio'] =>

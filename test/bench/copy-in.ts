@@ -25,7 +25,7 @@ class CopyIn {
   }
 
   handleCommandComplete(): void {
-    // told by what follows
+    // reported by what follows
   }
 
   handleReadyForQuery(): void {

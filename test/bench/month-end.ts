@@ -40,7 +40,7 @@ const notesOf = async (client: pg.Client, sql: string, values: unknown[]): Promi
   return [`${blocks} blocks read, ${temporaryBlocks} written to temporary files, ${wal} bytes of WAL`];
 };
 
-/** What month-end asks of the large drive, all of it against the half of it until its middle: the ratio tells the exponent. */
+/** What month-end asks of the large drive, all of it against the half of it until its middle: the ratio gives the exponent. */
 export const compareMonthEnd = async (
   { client, driveIds, loaded }: Setting,
   session: pg.Client,

@@ -55,7 +55,7 @@ const endedOf = (postmaster: number): number => {
 const peakOf = (pid: number): number =>
   Number(/VmHWM:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1] ?? NaN) / 1024;
 
-/** Paper and pictures against what they may take: time on the clock, with processor time beside it, and memory. Nothing is measured where Linux does not tell it. */
+/** Paper and pictures against what they may take: time on the clock, with processor time beside it, and memory. Nothing is measured where Linux does not report it. */
 export const comparePaper = async (
   { ours, service, client, driveIds }: Setting,
   session: pg.Client,

@@ -5,7 +5,7 @@ import { VIEW_QUERIES } from './comparisons.js';
 export interface Plan {
   what: string;
   milliseconds: number;
-  /** Processor time of the backend, the planning and explaining with it; undefined where /proc does not tell. */
+  /** Processor time of the backend, the planning and explaining with it; undefined where /proc does not report. */
   cpuMilliseconds?: number;
   /** Blocks of 8 kB that were touched, and that were written to temporary files. */
   blocks: number;

@@ -9,7 +9,7 @@ export interface Server {
   stop(): Promise<void>;
 }
 
-/** Starts `node <script>` on the database, in a process of its own, and waits until it prints where it listens. */
+/** Starts `node <script>` on the database, in its own process, and waits until it prints where it listens. */
 export const startServer = async (databaseUrl: string, ...command: string[]): Promise<Server> => {
   const child = spawn(process.execPath, command, {
     env: {

@@ -132,7 +132,7 @@ export const processorTimeOf = async (
   };
 };
 
-/** Processor time of readings against their goals. Nothing is told where Linux does not tell it. */
+/** Processor time of readings against their goals. Nothing is reported where Linux does not report it. */
 export const compareProcessorTime = async (setting: Setting, session: pg.Client): Promise<Comparison[]> => {
   if (!saysProcessorTime()) return [];
   const { client, driveIds, projectId } = setting;

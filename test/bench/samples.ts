@@ -107,7 +107,7 @@ const byHand = async (
   if (rowCount !== count) throw new Error(`of ${count} samples COPY brought ${rowCount}`);
 };
 
-/** Resident memory of a process: now, and at its highest. [MB]; undefined where the system does not tell */
+/** Resident memory of a process: now, and at its highest. [MB]; undefined where the system does not report */
 const memoryOf = (pid: number | undefined): { now: number; highest: number } | undefined => {
   try {
     const status = readFileSync(`/proc/${pid}/status`, 'utf8');

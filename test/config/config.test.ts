@@ -169,7 +169,7 @@ describe('configuration', () => {
     });
   });
 
-  it('tells all faults at once, each with variable, value and rule, and no secret', () => {
+  it('reports all faults at once, each with variable, value and rule, and no secret', () => {
     const message = faultsOf({
       DATABASE_URL: 'mysql://site:s3cret@db/drive',
       HOST: 'two words',
@@ -233,7 +233,7 @@ describe('configuration', () => {
   describe('of who may send requests', () => {
     const oidc = { OIDC_ISSUER: 'https://issuer.example', OIDC_AUDIENCE: 'drivebook' };
 
-    it.each(['127.0.0.1', '::1', 'localhost'])('asks nobody only on this machine: %s', (HOST) => {
+    it.each(['127.0.0.1', '::1', 'localhost'])('runs without login only on this machine: %s', (HOST) => {
       expect(loadConfig({ HOST })).toMatchObject({ host: HOST, auth: 'local' });
       expect(loadConfig({ HOST, AUTH: 'local' })).toMatchObject({ host: HOST, auth: 'local' });
     });
@@ -341,7 +341,7 @@ describe('configuration', () => {
       );
     });
 
-    it('tells its faults with all others', () => {
+    it('reports its faults with all others', () => {
       const env = {
         PORT: 'x',
         HOST: '0.0.0.0',

@@ -170,7 +170,7 @@ describe('embedded PostgreSQL', () => {
     expect(await query(second.url, 'select 1 as one')).toEqual([{ one: 1 }]);
   });
 
-  it('tells what PostgreSQL said when it does not start', async () => {
+  it('reports what PostgreSQL said when it does not start', async () => {
     const first = await start();
     await first.stop();
     writeFileSync(path.join(first.dataDir, 'postgresql', 'PG_VERSION'), '9\n');
@@ -179,7 +179,7 @@ describe('embedded PostgreSQL', () => {
     );
   });
 
-  it('completes the file of a folder from before the service had a login of its own', async () => {
+  it('completes the file of a folder from before the service had its own login', async () => {
     const file = path.join(options.dataDir, 'postgresql.json');
     const { password, port } = JSON.parse(readFileSync(file, 'utf8')) as { password: string; port: number };
     writeFileSync(file, JSON.stringify({ password, port }));

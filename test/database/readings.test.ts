@@ -137,7 +137,7 @@ const PUT = [
 ];
 
 /** Of what is put: how many intervals a baseline has, how many samples days have together. */
-const COUNTS = ['baseline', 'baseline_ground', 'sample_day'];
+const COUNTS = ['baseline', 'baseline_ground'];
 
 describe('figures', () => {
   it('come from schema report; tables are read for what was put alone', async () => {

@@ -39,7 +39,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(after).not.toContain(missing);
   });
 
-  it('tells the face as the start less all strokes', () => {
+  it('reports the face as the start less all strokes', () => {
     expect(stdout()).toMatch(new RegExp(`^  face +${chainage(faceMm).replace('+', '\\+')}$`, 'm'));
     const driven = threeDecimals(START_MM - faceMm);
     expect(stdout()).toMatch(new RegExp(`driven to the face +${driven} m$`, 'm'));
@@ -49,7 +49,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(stdout()).toContain(`${threeDecimals(faceMm - END_MM)} m, to 2+400.000`);
   });
 
-  it('tells the advance of each day from six to six', () => {
+  it('reports the advance of each day from six to six', () => {
     const rows = rowsOf(stdout(), 'ADVANCE OF', 'THE NIGHT');
     const days = [...new Set(borings.map(({ startedAt }) => dayFromSix(startedAt)))].slice(-8);
     for (const day of days) {
@@ -68,13 +68,13 @@ export const answerChecks = (stdout: () => string): void => {
     expect(rows.filter(([day]) => /^\d{4}-\d\d-\d\d$/.test(day ?? ''))).toHaveLength(days.length);
   });
 
-  it('tells the night the clocks went forward as 11 h', () => {
+  it('reports the night the clocks went forward as 11 h', () => {
     const rows = rowsOf(stdout(), 'THE NIGHT', 'THE BEST');
     const night = rows.find((row) => row[0] === '2021-03-27' && row[1] === 'night');
     expect(night?.slice(2, 5)).toEqual(['2021-03-27 18:00', '2021-03-28 06:00', '11']);
   });
 
-  it('tells the best day and week', () => {
+  it('reports the best day and week', () => {
     const rows = rowsOf(stdout(), 'THE BEST', 'WHERE THE TIME');
     const most = (of: (boring: (typeof borings)[number]) => string): [string, number] => {
       const sums = new Map<string, number>();
@@ -94,7 +94,7 @@ export const answerChecks = (stdout: () => string): void => {
     );
   });
 
-  it('tells where the time went: boring of the shifts, and what cost most', () => {
+  it('reports where the time went: boring of the shifts, and what cost most', () => {
     const rows = rowsOf(stdout(), 'WHERE THE TIME', 'WHO IS ON');
     const seconds = new Map<string, number>();
     for (const activity of drive.shifts.flatMap(({ document }) => document.activities))
@@ -109,7 +109,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(shown).toEqual(lost.slice(0, 3).map(([code, s]) => [code, (s / 3600).toFixed(4)]));
   });
 
-  it('tells what the machine says of the last shift: its seconds beside the minutes that were posted', () => {
+  it('reports what the machine says of the last shift: its seconds beside the minutes that were posted', () => {
     const rows = rowsOf(stdout(), 'WHAT THE MACHINE', 'WHAT THE RECORD').filter((row) => row.length === 7);
     const strokes = drive.shifts.at(-1)?.document.strokes ?? [];
     const found = rows.slice(1).filter(([from]) => /^\d\+/.test(from ?? ''));
@@ -124,7 +124,7 @@ export const answerChecks = (stdout: () => string): void => {
     }
   });
 
-  it('tells the support by item and zone', () => {
+  it('reports the support by item and zone', () => {
     const rows = rowsOf(stdout(), 'SUPPORT INSTALLED', 'WHAT THE TWO').map((row) => [
       row[0],
       ...row.slice(2),
@@ -140,7 +140,7 @@ export const answerChecks = (stdout: () => string): void => {
     }
   });
 
-  it('tells the record of the last 20 m, stroke by stroke and line by line', () => {
+  it('reports the record of the last 20 m, stroke by stroke and line by line', () => {
     const back = faceMm + 20_000;
     expect(stdout()).toContain(`${chainage(back)} to ${chainage(faceMm)}`);
     const rows = rowsOf(stdout(), 'AS BUILT, THE LAST', 'AS BUILT WITH');
@@ -163,7 +163,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(rows.filter(([, zone]) => /^L[12]$/.test(zone ?? ''))).toHaveLength(support.length);
   });
 
-  it('tells the probe cover from the reach of the holes', () => {
+  it('reports the probe cover from the reach of the holes', () => {
     let reach = faceMm;
     for (const { input } of drive.probeHoles) {
       const axial = Number(input.lengthM) * Math.cos((Number(input.lookOutDeg) * Math.PI) / 180);
@@ -185,7 +185,7 @@ export const answerChecks = (stdout: () => string): void => {
 
   accountChecks(stdout);
 
-  it('tells what the draft still misses', () => {
+  it('reports what the draft still misses', () => {
     const open = stdout().slice(stdout().indexOf('WHAT THE RECORD'), stdout().indexOf('MORE OF'));
     const draft = drive.shifts.at(-1)?.document;
     const strokes = draft?.strokes.flatMap((stroke) => stroke.borings).map(secondsOf) ?? [];

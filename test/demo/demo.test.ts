@@ -5,7 +5,7 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { captured } from '../harness/captured-command.js';
 import { answerChecks } from './answer-checks.js';
 
-// The command in a process of its own, with its embedded PostgreSQL, stopped and started again: demo.long.ts.
+// The command in its own process, with its embedded PostgreSQL, stopped and started again: demo.long.ts.
 
 const SETTINGS = ['DATABASE_URL', 'HOST', 'PORT', 'AUTH', 'API_KEY_PEPPER'];
 const signals = ['SIGINT', 'SIGTERM'] as const;

@@ -8,7 +8,7 @@ export interface Ended {
   stderr: string;
 }
 
-/** The real command in a process of its own. */
+/** The real command in its own process. */
 export class RunningDemo {
   stdout = '';
   stderr = '';

@@ -80,7 +80,7 @@ describe('the invented drive', () => {
     ).toBe(true);
   });
 
-  it('names a party for every hour, twice another than the contractor', () => {
+  it('names a party for every hour, twice one other than the contractor', () => {
     const activities = drive.shifts.flatMap(({ document }) => document.activities);
     expect(activities.filter(({ responsibleParty }) => responsibleParty === undefined)).toEqual([]);
     const others = activities.filter(({ responsibleParty }) => responsibleParty !== 'contractor');

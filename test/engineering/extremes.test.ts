@@ -20,7 +20,7 @@ const line = fc
       .map((x, index): LinePoint => [x, ys[index] ?? null]),
   );
 
-/** Columns by a way of their own: a map from the column to its points. */
+/** Columns by their own way: a map from the column to its points. */
 const columnsOf = (points: LinePoint[], from: number, width: number): Map<number, LinePoint[]> => {
   const columns = new Map<number, LinePoint[]>();
   for (const point of points) {

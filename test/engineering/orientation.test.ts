@@ -108,7 +108,7 @@ describe('poleOf', () => {
     poleOf(plane(dip, direction)).forEach((part, k) => expect(part).toBeCloseTo(expected[k], 12));
   });
 
-  it('is told back by planeOf, whichever way it points', () => {
+  it('is recovered by planeOf, whichever way it points', () => {
     const inside = fc.double({ min: 0.001, max: 89.999, noNaN: true });
     fc.assert(
       fc.property(inside, azimuth, (dip, direction) => {
@@ -155,7 +155,7 @@ describe('the mean of a set', () => {
     // strikes 10° to either side
     ['two about a vertical plane', [plane(90, 80), plane(90, 100)], plane(90, 90)],
     [
-      'two about a vertical plane, one told from its other side',
+      'two about a vertical plane, one measured from its other side',
       [plane(90, 80), plane(90, 280)],
       plane(90, 90),
     ],

@@ -98,7 +98,7 @@ describe('samples of strokes with dips, pauses and regrips', () => {
     );
   });
 
-  it('tell of a gap inside a boring, which ends and begins at the samples beside it', () => {
+  it('report of a gap inside a boring, which ends and begins at the samples beside it', () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 90, max: 400 }),
@@ -146,7 +146,7 @@ const TWO: Phase[] = [
 const REGRIP_MS = Date.UTC(2027, 2, 1, 6, 10);
 const SECOND_MS = Date.UTC(2027, 2, 1, 6, 13);
 
-describe('what is told', () => {
+describe('what is reported', () => {
   it('is nothing of two plain strokes, found to the second and the millimetre', () => {
     const findings = segmented(sampled(TWO, CLEAN));
     expect(findings).toMatchObject([
@@ -181,10 +181,10 @@ describe('what is told', () => {
     // drift within 20 mm is closed: the second stroke begins where the first ended
     [15, ['gap_closed'], 15, 600],
     [-15, ['gap_closed'], -15, 600],
-    // beyond, it is left and told
+    // beyond, it is left and reported
     [40, ['metres_missing'], 40, 640],
     [-40, ['metres_twice'], -40, 560],
-    // a step of more than 100 mm between two samples is told by itself too
+    // a step of more than 100 mm between two samples is reported by itself too
     [250, ['position_jumped', 'metres_missing'], 250, 850],
     [-250, ['position_set_back', 'metres_twice'], -250, 350],
   ])('of a position that moves by %d mm while the machine stands is %j', (byMm, kinds, lengthMm, fromMm) => {

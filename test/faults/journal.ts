@@ -217,7 +217,7 @@ export class Journal {
       const { drive, date, shift, acknowledged, doubtful, etag } = entry;
       const answer = await fetch(
         `${await this.address()}/v1/projects/P1/drives/${drive}/shifts/${date}/${shift}`,
-        { headers: { 'accept-encoding': 'identity' } }, // a compressed answer has a tag of its own
+        { headers: { 'accept-encoding': 'identity' } }, // a compressed answer has its own tag
       );
       const versions = doubtful && answer.status === 200 ? [...acknowledged, doubtful] : acknowledged;
       const last = versions.at(-1);

@@ -11,7 +11,7 @@ import { Journal } from './journal.js';
 /** Answers "not now" before the fault is taken away that would last. */
 const FAILURES = 5;
 
-/** A PostgreSQL of its own that keeps what it commits, the service in a process of its own, and a network between them. */
+/** A PostgreSQL of its own that keeps what it commits, the service in its own process, and a network between them. */
 export class Site {
   readonly reports: string[] = [];
 
@@ -33,7 +33,7 @@ export class Site {
     return heard.by;
   }
 
-  /** Rows of a query past the service and the proxy, each by a connection of its own. */
+  /** Rows of a query past the service and the proxy, each by its own connection. */
   sql<T extends pg.QueryResultRow>(text: string): Promise<T[]> {
     return rowsAt<T>(this.postgres.url, text);
   }

@@ -96,7 +96,7 @@ const CONTENTS = `select md5(string_agg(d, ',' order by d)) as digest from (${TA
     `select '${table}' || md5(coalesce(string_agg(t::text, ',' order by t::text), '')) as d from ${table} t`,
 ).join(' union all ')}) x`;
 
-/** The service on a database of its own. */
+/** The service on its own database. */
 export async function startService(
   settings: NodeJS.ProcessEnv = {},
   through: (url: string) => Promise<string> = (url) => Promise.resolve(url),

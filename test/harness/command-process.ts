@@ -14,7 +14,7 @@ export interface Ended {
 }
 
 /**
- * Runs a command in a process of its own, which reaches its database through the proxy, and kills it (SIGKILL) when it sends the
+ * Runs a command in its own process, which reaches its database through the proxy, and kills it (SIGKILL) when it sends the
  * first statement of which the condition holds: the statement is sent on.
  */
 export const killedAt = async (

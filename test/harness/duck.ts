@@ -1,6 +1,6 @@
 import { DuckDBInstance } from '@duckdb/node-api';
 
-/** Asks DuckDB, in memory, which reads Parquet files by an implementation of its own. Large numbers and decimals come as text. */
+/** Asks DuckDB, in memory, which reads Parquet files by its own implementation. Large numbers and decimals come as text. */
 export const ducked = async <Row = Record<string, unknown>>(sql: string): Promise<Row[]> => {
   const instance = await DuckDBInstance.create(':memory:');
   try {

@@ -1,5 +1,5 @@
 /**
- * Starts an embedded PostgreSQL in a process of its own: `hold-postgres.mjs <checkout> <options as JSON>`.
+ * Starts an embedded PostgreSQL in its own process: `hold-postgres.mjs <checkout> <options as JSON>`.
  * Ends with status 1 when it has lost it. Ends it on SIGTERM, and when the process that started this one is gone, however it went: the pipe between them closes.
  */
 import { pathToFileURL } from 'node:url';

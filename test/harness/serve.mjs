@@ -1,4 +1,4 @@
-/** The service in a process of its own, as the run has built it (hold-run.mjs): settings as environment variables. */
+/** The service in its own process, as the run has built it (hold-run.mjs): settings as environment variables. */
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 

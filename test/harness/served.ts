@@ -10,7 +10,7 @@ const STARTING_MS = 300_000;
 
 export type CommandLine = (command: string, args: string[]) => [string, string[]];
 
-/** The service in a process of its own, which is ended and started again. */
+/** The service in its own process, which is ended and started again. */
 export class Served {
   private process: ChildProcess | undefined;
   /** Where it listens: of the next start, while it does not run. */

@@ -19,7 +19,7 @@ parentPort.on('message', async ({ url, method, headers, body }) => {
   parentPort.postMessage({ status: answer.status, bytes: (await answer.arrayBuffer()).byteLength });
 });`;
 
-/** Sends requests from a thread of its own: what it takes to send them is no time of the service. */
+/** Sends requests from its own thread: what it takes to send them is no time of the service. */
 export class Sender {
   private readonly thread = new Worker(SCRIPT, { eval: true });
 

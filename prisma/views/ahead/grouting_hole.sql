@@ -18,7 +18,7 @@ select
   chainage_of_driven(d.start_chainage_m, d.direction, h.collar_m + h.axial_reach_m) as reach_chainage_m,
   h.started_at,
   h.ended_at,
-  round(extract(epoch from h.ended_at - h.started_at) / 3600, 4) as grouting_hours,
+  round(hours_between(h.started_at, h.ended_at), 4) as grouting_hours,
   m.mass_kg,
   m.volume_l,
   round(m.water_kg / nullif(m.cement_kg, 0), 3) as water_cement_ratio,
@@ -42,11 +42,7 @@ join grout_round r on r.id = h.grout_round_id
 join drive d on d.id = h.drive_id
 join project p on p.id = d.project_id
 cross join lateral (select coalesce(h.ended_at, r.ended_at) as at) done
-cross join lateral (
-  select coalesce(sum(x.mass_kg), 0.000) as mass_kg, case when count(*) = count(x.volume_l) then coalesce(sum(x.volume_l), 0.000) end as volume_l,
-    sum(x.water_cement_ratio * x.mass_kg) as water_kg, sum(x.mass_kg) filter (where x.water_cement_ratio is not null) as cement_kg
-  from grout_mix x where x.grout_hole_id = h.id
-) m
+cross join lateral grout_taken(h.id) m
 left join lateral (
   select id, ends_at, shift_date, state, calendar_shift_id from shift
   where shift.drive_id = h.drive_id and shift.starts_at < done.at order by shift.starts_at desc limit 1

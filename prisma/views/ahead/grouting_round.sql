@@ -12,7 +12,7 @@ select
   chainage_of_driven(d.start_chainage_m, d.direction, r.face_m) as face_chainage_m,
   r.started_at,
   r.ended_at,
-  round(extract(epoch from r.ended_at - r.started_at) / 3600, 4) as round_hours,
+  round(hours_between(r.started_at, r.ended_at), 4) as round_hours,
   r.trigger_measurement,
   r.trigger_hole,
   r.remark,
@@ -52,11 +52,7 @@ cross join lateral (
     case when count(*) = count(m.volume_l) then coalesce(sum(m.volume_l), 0.000) end as volume_l, sum(m.water_kg) as water_kg, sum(m.cement_kg) as cement_kg,
     sum(extract(epoch from x.ended_at - x.started_at)) as grouting_s, max(x.pressure_end_bar) as pressure_end_bar
   from grout_hole x
-  cross join lateral (
-    select coalesce(sum(y.mass_kg), 0) as mass_kg, case when count(*) = count(y.volume_l) then coalesce(sum(y.volume_l), 0) end as volume_l,
-      sum(y.water_cement_ratio * y.mass_kg) as water_kg, sum(y.mass_kg) filter (where y.water_cement_ratio is not null) as cement_kg
-    from grout_mix y where y.grout_hole_id = x.id
-  ) m
+  cross join lateral grout_taken(x.id) m
   where x.grout_round_id = r.id
 ) h
 left join (

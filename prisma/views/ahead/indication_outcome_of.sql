@@ -8,7 +8,7 @@ returns table (
   position_error_m numeric, lead_m numeric, lead_days numeric)
 language sql stable begin atomic
   with place as materialized (
-    select d.id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+    select d.id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       coalesce(d.indication_tolerance_m, 0) as tolerance_m
     from drive d where d.id = indication_outcome_of.drive_id
   ), matched as materialized (

@@ -7,14 +7,14 @@ returns table (
 language sql stable begin atomic
   with place as (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
-      abs(d.end_chainage_m - d.start_chainage_m) as length_m
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m
     from drive d join project p on p.id = d.project_id where p.code = project and d.code = drive
   ), part as (
     select cell, s.measurement_id is null as is_gap, s.measured_at, cut.high_m - cut.low_m as m,
       apportion(s.flow_l_per_min, s.measured_from_m, s.measured_to_m, cut.low_m, cut.high_m) as inflow_l_per_min
     from place
     cross join lateral inflow_stretch_of(place.id) s
-    cross join lateral generate_series(floor((place.origin_m + s.from_m) / interval_m), ceil((place.origin_m + s.to_m) / interval_m) - 1) cell
+    cross join lateral generate_series(interval_holding(place.origin_m + s.from_m, interval_m), interval_ending(place.origin_m + s.to_m, interval_m)) cell
     cross join lateral (
       select greatest(s.from_m, cell * interval_m - place.origin_m) as low_m, least(s.to_m, (cell + 1) * interval_m - place.origin_m) as high_m
     ) cut

@@ -15,7 +15,7 @@ language sql stable begin atomic
     where e.from_m - coalesce(c.overlap_m, 0) < c.to_m
     order by c.from_m limit 1
   )
-  select e.from_m, least(s.m, abs(d.end_chainage_m - d.start_chainage_m)), s.overlap_m, s.requirement, e.requirement, e.required_holes, e.counted_holes,
+  select e.from_m, least(s.m, drive_length(d.start_chainage_m, d.end_chainage_m)), s.overlap_m, s.requirement, e.requirement, e.required_holes, e.counted_holes,
     e.sector_from_deg, e.sector_to_deg, e.empty_sectors, e.least_length_m
   from drive d
   left join ended e on true

@@ -4,7 +4,7 @@ create or replace function probe_stretch_of(drive_id int) returns table (
   from_m numeric, to_m numeric, requirement text, hole_count int, sector_from_deg numeric[], sector_to_deg numeric[], overlap_m numeric, least_length_m numeric)
 language sql stable begin atomic
   with asked as materialized (
-    select q.name, q.from_m, case when q.to_m < abs(d.end_chainage_m - d.start_chainage_m) then q.to_m else 'infinity' end as to_m, q.hole_count, q.sector_from_deg,
+    select q.name, q.from_m, case when q.to_m < drive_length(d.start_chainage_m, d.end_chainage_m) then q.to_m else 'infinity' end as to_m, q.hole_count, q.sector_from_deg,
       q.sector_to_deg, q.overlap_m, q.least_length_m
     from drive d join probe_requirement_in_force q on q.drive_id = d.id
     where d.id = probe_stretch_of.drive_id

@@ -12,7 +12,7 @@ language sql stable strict rows 100 begin atomic
       coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.methods, r.purposes, r.materials, r.classes, r.lithologies,
       case when r.source::text = 'support' then array(
         select t.id from support_item t
-        where t.project_id = r.project_id and (r.items is null or t.code = any (r.items)) and (r.kinds is null or t.kind::text = any (r.kinds))
+        where t.project_id = r.project_id and takes(r.items, t.code) and takes(r.kinds, t.kind::text)
       ) end as item_ids
     from measurement_rule r
     join pay_item i on i.id = r.pay_item_id

@@ -6,33 +6,20 @@ select
   d.direction,
   d.start_chainage_m,
   d.end_chainage_m,
-  abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+  drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
   coalesce(f.face_m, 0.000) as face_m,
   chainage_of_driven(d.start_chainage_m, d.direction, coalesce(f.face_m, 0.000)) as face_chainage_m,
   coalesce(b.bored_m, 0.000) as bored_m,
   coalesce(f.face_m - b.bored_m, 0.000) as missing_m,
-  abs(d.end_chainage_m - d.start_chainage_m) - coalesce(f.face_m, 0.000) as remaining_m,
+  drive_length(d.start_chainage_m, d.end_chainage_m) - coalesce(f.face_m, 0.000) as remaining_m,
   coalesce(b.untimed_m, 0.000) as untimed_m,
   coalesce(b.stroke_count, 0) as stroke_count,
   b.last_bored_at,
   d.id as drive_id,
-  (
-    select h.code from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(f.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
-    order by h.at_m, h.code limit 1
-  ) as next_hold_point,
-  (
-    select chainage_of_driven(d.start_chainage_m, d.direction, min(h.at_m)) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(f.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
-  ) as next_hold_point_chainage_m,
-  (
-    select min(h.at_m) - coalesce(f.face_m, 0.000) from hold_point h where h.drive_id = d.id and h.at_m >= coalesce(f.face_m, 0.000)
-      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
-  ) as to_next_hold_point_m,
-  (
-    select count(*)::int from hold_point h where h.drive_id = d.id and h.at_m < f.face_m
-      and not exists (select from hold_point_release r where r.drive_id = h.drive_id and r.hold_point_id = h.id and r.withdrawn_at is null)
-  ) as passed_hold_point_count
+  h.next_code as next_hold_point,
+  chainage_of_driven(d.start_chainage_m, d.direction, h.next_m) as next_hold_point_chainage_m,
+  h.next_m - coalesce(f.face_m, 0.000) as to_next_hold_point_m,
+  coalesce(h.passed_count, 0) as passed_hold_point_count
 from drive d
 join project p on p.id = d.project_id
 left join lateral ( -- by itself: by the index, and who asks for the face alone reads nothing else
@@ -42,7 +29,14 @@ left join lateral (
   select sum(to_m) - sum(from_m) as bored_m, sum(to_m - from_m) filter (where started_at is null) as untimed_m,
     count(distinct stroke_number)::int as stroke_count, max(ended_at) as last_bored_at
   from boring where boring.drive_id = d.id
-) b on true;
+) b on true
+left join lateral ( -- those that stand: without a release that holds
+  select (array_agg(code order by at_m, code) filter (where at_m >= coalesce(f.face_m, 0.000)))[1] as next_code,
+    min(at_m) filter (where at_m >= coalesce(f.face_m, 0.000)) as next_m, (count(*) filter (where at_m < f.face_m))::int as passed_count
+  from hold_point
+  where hold_point.drive_id = d.id
+    and not exists (select from hold_point_release r where r.drive_id = d.id and r.hold_point_id = hold_point.id and r.withdrawn_at is null)
+) h on true;
 
 comment on view drive_progress is 'One row a drive: the face now, metres bored and metres missing behind the face.';
 comment on column drive_progress.face_m is 'Driven metres at the furthest boring. [m]';

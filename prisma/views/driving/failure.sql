@@ -34,7 +34,7 @@ cross join lateral (
         where e.counts_as = 'breakdown'
         window alike as (partition by e.equipment_code, case when e.equipment_code is null then e.code end order by e.started_at)
       ) p
-    ) told
+    ) reported
   ) counted
   group by equipment_code, unnamed_code, run
 ) f;

@@ -7,7 +7,7 @@ language sql stable begin atomic
   with entry as ( -- the place is looked for only where the cut asks for it
     select e.activity_id, e.non_boring, e.lost, e.seconds, e.production_day,
       case cut when 'ground_class' then e.ground_class_code
-        else least(floor(d.direction * e.chainage_m / interval_m), ceil(d.direction * d.end_chainage_m / interval_m) - 1)::text end as key
+        else least(interval_holding(d.direction * e.chainage_m, interval_m), interval_ending(d.direction * d.end_chainage_m, interval_m))::text end as key
     from ledger_entry e
     join drive d on d.id = e.drive_id
     where e.drive_id = ledger_by.drive and cut in ('ground_class', 'interval')

@@ -12,7 +12,7 @@ language sql stable begin atomic
   cross join lateral ledger_by(d.id, 'interval', 'all', from_day, to_day, interval_m) l
   cross join lateral (
     select interval_from(l.key::numeric, interval_m, d.direction * d.start_chainage_m) as from_m,
-      interval_to(l.key::numeric, interval_m, d.direction * d.start_chainage_m, abs(d.end_chainage_m - d.start_chainage_m)) as to_m
+      interval_to(l.key::numeric, interval_m, d.direction * d.start_chainage_m, drive_length(d.start_chainage_m, d.end_chainage_m)) as to_m
   ) bound
   where p.code = project and d.code = ledger_in_intervals.drive;
 end;

@@ -15,12 +15,12 @@ cross join lateral (
     from (
       select e.*, lag(e.ended_at) over (partition by e.code order by e.started_at) is distinct from e.started_at as begins
       from ledger_entry e where e.drive_id = d.id and e.counts_as not in ('boring', 'regripping')
-    ) told
+    ) reported
   ) counted
   group by code, description, counts_as, non_boring, lost, run
 ) r;
 
-comment on view ledger_stop is 'Stops of a drive: adjoining time of one code but boring and regripping, whole even across shifts. [h]';
+comment on view ledger_stop is 'Stops of a drive: adjoining time of one code, excluding boring and regripping, whole even across shifts. [h]';
 comment on column ledger_stop.production_day is 'Production day on which it began.';
 comment on column ledger_stop.non_boring is 'False for time outside working time.';
 comment on column ledger_stop.lost is 'True: the programme does not plan the time of the code.';

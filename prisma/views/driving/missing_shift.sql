@@ -1,7 +1,7 @@
 -- One row a shift of the calendar in force between a drive's first and last that has not been posted, but those of closed days.
 create or replace view missing_shift as
 select span.drive_id, day::date as shift_date, n.name as shift_name, timezone(p.time_zone, day::date + n.start_time::interval) as from_at,
-  timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval) as to_at
+  calendar_shift_ends_at(day::date, n.start_time, n.end_time, p.time_zone) as to_at
 from (select drive_id, min(shift_date) as first_date, max(shift_date) as last_date, min(starts_at) as first_at, max(starts_at) as last_at
   from shift group by drive_id) span
 join drive d on d.id = span.drive_id

@@ -8,10 +8,10 @@ returns table (
 language sql stable begin atomic
   with line as (
     select d.id, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
-      abs(d.end_chainage_m - d.start_chainage_m) as length_m
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m
     from drive d join project p on p.id = d.project_id where p.code = project and d.code = drive
   ), cell as (
-    select floor((line.origin_m + (s.from_m + s.to_m) / 2) / interval_m) as number, array_agg(s.stroke order by s.stroke_number) as strokes
+    select interval_holding(line.origin_m + (s.from_m + s.to_m) / 2, interval_m) as number, array_agg(s.stroke order by s.stroke_number) as strokes
     from line
     cross join lateral ( -- offset 0: that drive's strokes only
       select k.stroke, k.stroke_number, k.from_m, k.to_m from stroke_counted k where k.drive_id = line.id offset 0

@@ -6,7 +6,7 @@ returns table (set_label text, discontinuity_count int, resultant float8, drive_
 language sql stable begin atomic
   with place as materialized ( -- ends made beforehand find their rows by the index under row-level security too
     select d.id, least(a, b) as low_m,
-      case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m) then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
+      range_end(a, b, drive_length(d.start_chainage_m, d.end_chainage_m)) as high_m
     from drive d join project p on p.id = d.project_id
     cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, coalesce(from_chainage, d.start_chainage_m)) as a,
       driven_of_chainage(d.start_chainage_m, d.direction, coalesce(to_chainage, d.end_chainage_m)) as b) asked

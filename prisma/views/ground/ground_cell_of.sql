@@ -5,7 +5,7 @@ returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text, is_paid boolean)
 language sql stable strict rows 1000 begin atomic
   with place as materialized (
-    select abs(d.end_chainage_m - d.start_chainage_m) as length_m from drive d where d.id = ground_cell_of.drive_id
+    select drive_length(d.start_chainage_m, d.end_chainage_m) as length_m from drive d where d.id = ground_cell_of.drive_id
   ), tile as materialized (
     select t.*, t.decision_state is not distinct from 'agreed' as is_agreed from ground_tile_of(ground_cell_of.drive_id) t
   ), cell as (

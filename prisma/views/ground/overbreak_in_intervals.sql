@@ -9,14 +9,14 @@ returns table (
 language sql stable begin atomic
   with place as (
     select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
-      abs(d.end_chainage_m - d.start_chainage_m) as length_m, face_area(d.bored_diameter_m) as area_m2
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m, face_area(d.bored_diameter_m) as area_m2
     from drive d join project p on p.id = d.project_id where p.code = project and d.code = drive
   ), volume as (
     select cell, sum(part.m3) filter (where o.cause = 'geological') as geological_m3, sum(part.m3) filter (where o.cause = 'operational') as operational_m3,
       max(o.max_depth_m) as max_depth_m, count(*)::int as item_count
     from place
     join overbreak_item o on o.drive_id = place.id
-    cross join lateral generate_series(floor((place.origin_m + o.from_m) / interval_m), ceil((place.origin_m + o.to_m) / interval_m) - 1) cell
+    cross join lateral generate_series(interval_holding(place.origin_m + o.from_m, interval_m), interval_ending(place.origin_m + o.to_m, interval_m)) cell
     cross join lateral (
       select apportion(o.volume_m3, o.from_m, o.to_m, cell * interval_m - place.origin_m, (cell + 1) * interval_m - place.origin_m) as m3
     ) part
@@ -25,7 +25,7 @@ language sql stable begin atomic
     select cell, sum(least(upper(r), (cell + 1) * interval_m - place.origin_m) - greatest(lower(r), cell * interval_m - place.origin_m)) as m
     from place
     cross join lateral (select unnest(range_agg(numrange(from_m, to_m))) as r from overbreak_item o where o.drive_id = place.id) covered
-    cross join lateral generate_series(floor((place.origin_m + lower(r)) / interval_m), ceil((place.origin_m + upper(r)) / interval_m) - 1) cell
+    cross join lateral generate_series(interval_holding(place.origin_m + lower(r), interval_m), interval_ending(place.origin_m + upper(r), interval_m)) cell
     group by cell
   ), theory as (
     select cell, m, round(area_m2 * sum(m) over (order by cell), 3) - round(area_m2 * (sum(m) over (order by cell) - m), 3) as m3

@@ -17,15 +17,15 @@ language sql stable begin atomic
       case when interval_m is null then face_m else interval_to(n, interval_m, origin_m, face_m) end as to_m
     from place
     cross join lateral generate_series(
-      case when interval_m is null then 0 else floor(origin_m / interval_m) end,
-      case when interval_m is null then 0 else ceil((origin_m + face_m) / interval_m) - 1 end) n
+      case when interval_m is null then 0 else interval_holding(origin_m, interval_m) end,
+      case when interval_m is null then 0 else interval_ending(origin_m + face_m, interval_m) end) n
   ), logged as (
     select n, u.name, u.from_m, u.to_m, u.rating, u.value, u.class, u.basis
     from place
     cross join lateral ground_log_used_of(place.id, 0, place.face_m) u
     cross join lateral generate_series(
-      case when interval_m is null then 0 else floor((origin_m + u.from_m) / interval_m) end,
-      case when interval_m is null then 0 else ceil((origin_m + least(u.to_m, place.face_m)) / interval_m) - 1 end) n
+      case when interval_m is null then 0 else interval_holding(origin_m + u.from_m, interval_m) end,
+      case when interval_m is null then 0 else interval_ending(origin_m + least(u.to_m, place.face_m), interval_m) end) n
     where u.from_m < place.face_m
   ), piece as (
     select logged.n, logged.rating, logged.class, case when logged.class is null then 'not_rated' else 'rated' end as coverage,

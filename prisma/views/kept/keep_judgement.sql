@@ -31,7 +31,7 @@ begin
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
   -- what follows is laid over what has just been kept
   insert into kept.judgement select p_drive_id, p, n, h, report.support_stroke(p_drive_id), clock_timestamp(), 0,
-    report.interval_bounds(d.direction * d.start_chainage_m, 0, abs(d.end_chainage_m - d.start_chainage_m), 10) from public.drive d where d.id = p_drive_id;
+    report.interval_bounds(d.direction * d.start_chainage_m, 0, report.drive_length(d.start_chainage_m, d.end_chainage_m), 10) from public.drive d where d.id = p_drive_id;
   insert into kept.cell select p_drive_id, p, c.* from kept.judgement k cross join lateral report_kept.support_cell_laid(p_drive_id, k.bounds) c
     where k.drive_id = p_drive_id order by c.cell;
   insert into kept.unsupported select p_drive_id, p, u.* from report_kept.unsupported_judged(p_drive_id) u;

@@ -8,8 +8,7 @@ returns table (
   torque_ratio float8, regular_advance boolean, shift_date date, shift_name text, remark text, from_m numeric, to_m numeric, shifts jsonb)
 language sql stable begin atomic
   with ends as (
-    select d.id, least(a, b) as low_m, case when greatest(a, b) = abs(d.end_chainage_m - d.start_chainage_m)
-      then greatest(a, b) + 0.001 else greatest(a, b) end as high_m
+    select d.id, least(a, b) as low_m, range_end(a, b, drive_length(d.start_chainage_m, d.end_chainage_m)) as high_m
     from drive d join project p on p.id = d.project_id
     cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, as_built.from_chainage) as a,
       driven_of_chainage(d.start_chainage_m, d.direction, as_built.to_chainage) as b) asked

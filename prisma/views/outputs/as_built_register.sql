@@ -9,7 +9,7 @@ returns table (
 language sql stable begin atomic
   with place as materialized (
     select d.id, least(asked.a, asked.b) as low_m, d.start_chainage_m, d.direction,
-      greatest(asked.a, asked.b) + case when greatest(asked.a, asked.b) = abs(d.end_chainage_m - d.start_chainage_m) then 0.001 else 0 end as high_m
+      range_end(asked.a, asked.b, drive_length(d.start_chainage_m, d.end_chainage_m)) as high_m
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (

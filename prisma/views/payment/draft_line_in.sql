@@ -25,7 +25,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select b.pay_item_id, b.reference, beyond_bounds(coalesce(s.quantity, 0), b.least_quantity, b.most_quantity) as quantity
     from measure_bound_of(draft_line_in.drive_id, draft_line_in.cut_off) b
     left join (select u.pay_item_id, sum(u.bounded_quantity) as quantity from summed u group by u.pay_item_id) s on s.pay_item_id = b.pay_item_id
-  ), limited as ( -- a limit is a source of its own
+  ), limited as ( -- a limit is a separate source
     select coalesce(b.pay_item_id, c.pay_item_id) as pay_item_id, coalesce(b.reference, c.reference) as reference, coalesce(c.sequence, 0) + 1 as sequence,
       coalesce(c.quantity, 0) as previous_quantity, coalesce(b.quantity, 0) as to_date_quantity
     from (select * from bounded where quantity <> 0) b

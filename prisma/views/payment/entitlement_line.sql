@@ -12,7 +12,7 @@ returns table (
   tendered_days numeric, actual_days numeric, drive_id int, whole_tendered_quantity numeric, whole_tendered_hours numeric, tendered_to_date_by text)
 language sql stable begin atomic
   with basis as materialized (
-    select e.id, e.drive_id, e.baseline_id, b.name as baseline, b.working_hours_per_day, abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+    select e.id, e.drive_id, e.baseline_id, b.name as baseline, b.working_hours_per_day, drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       l.counted, coalesce(l.counted_m, 0.000) as counted_m
     from entitlement e
     join drive d on d.id = e.drive_id

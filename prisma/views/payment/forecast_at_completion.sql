@@ -34,24 +34,24 @@ language sql stable begin atomic
       on w.ground_class_id = h.ground_class_id
     join standard_support_item t on t.standard_support_id = w.id
     cross join asked
-    cross join lateral (select coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m, pattern_per_m(asked.bored_diameter_m, t.from_deg, t.to_deg, t.spacing_m, t.around_spacing_m)) as quantity) per_metre
+    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg, asked.bored_diameter_m) as quantity) per_metre
     union all
     select s.class_code, s.lithology, t.zone::text, t.support_item_id, per_metre.quantity * s.length_m
     from section s
     join design_section_item t on t.design_section_id = s.id
     cross join asked
-    cross join lateral (select coalesce(t.quantity_per_m, t.pieces_per_row / t.spacing_m, pattern_per_m(asked.bored_diameter_m, t.from_deg, t.to_deg, t.spacing_m, t.around_spacing_m)) as quantity) per_metre
+    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg, asked.bored_diameter_m) as quantity) per_metre
   ), rest as (
     select i.id as pay_item_id,
       (select coalesce(sum(h.to_m - h.from_m), 0) from ahead h
-        where (r.classes is null or h.class_code = any (r.classes)) and (r.lithologies is null or h.lithology = any (r.lithologies))) as length_m,
+        where takes(r.classes, h.class_code) and takes(r.lithologies, h.lithology)) as length_m,
       (select sum(e.quantity * support_per_unit(r.dimension::text, t.unit::text, t.length_m, t.mass_kg_per_m, t.mass_kg_per_m2, t.mass_kg,
           t.centre_line_diameter_m, t.theoretical_thickness_mm))
         from expected e join support_item t on t.id = e.support_item_id
-        where r.source::text = 'support' and (r.items is null or t.code = any (r.items)) and (r.kinds is null or t.kind::text = any (r.kinds))
-          and (r.zones is null or e.zone = any (r.zones)) and (r.classes is null or e.class_code = any (r.classes))
-          and (r.lithologies is null or e.lithology = any (r.lithologies))) as supported,
-      r.source::text as source, r.dimension::text as dimension, r.min_per_m, r.max_per_m, 1 + coalesce(r.allowance_percent, 0) / 100 as factor,
+        where r.source::text = 'support' and takes(r.items, t.code) and takes(r.kinds, t.kind::text)
+          and takes(r.zones, e.zone) and takes(r.classes, e.class_code)
+          and takes(r.lithologies, e.lithology)) as supported,
+      r.source::text as source, r.dimension::text as dimension, r.min_per_m, r.max_per_m, allowance_factor(r.allowance_percent) as factor,
       coalesce(r.pay_diameter_m, a.bored_diameter_m) as diameter_m, base_per_unit(r.dimension::text, i.unit) as per_unit
     from asked a
     join bill b on b.drive_id = a.drive_id and b.valid_from = a.newest

@@ -17,7 +17,7 @@ language sql stable strict rows 100 begin atomic
   cross join lateral (
     select coalesce(sum(a.length_m), 0) as length_m from bored a
     where a.shift_date >= l.valid_from and (l.next_from is null or a.shift_date < l.next_from)
-      and (l.classes is null or a.class_code = any (l.classes)) and (l.lithologies is null or a.lithology = any (l.lithologies))
+      and takes(l.classes, a.class_code) and takes(l.lithologies, a.lithology)
   ) metres;
 end;
 

@@ -13,7 +13,7 @@ language sql stable strict rows 10 begin atomic
   ), rule as materialized (
     select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds, coalesce(r.zones, r.methods, r.materials) as zones,
       r.classes, r.lithologies, r.activities, r.time_classes, coalesce(r.parties, r.purposes) as parties, v.n as version, r.pay_diameter_m, coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
-      1 + coalesce(r.allowance_percent, 0) / 100 as factor, d.project_id
+      allowance_factor(r.allowance_percent) as factor, d.project_id
     from measurement_rule r
     join pay_item i on i.id = r.pay_item_id
     join version v on v.id = i.bill_id
@@ -23,7 +23,7 @@ language sql stable strict rows 10 begin atomic
     select rule.*, i.id as match, i.theoretical_thickness_mm, rule.dimension = 'volume' and i.unit::text = 'm2' as by_thickness,
       rule.factor * support_per_unit(rule.dimension, i.unit::text, i.length_m, i.mass_kg_per_m, i.mass_kg_per_m2, i.mass_kg, i.centre_line_diameter_m, 1)
         as per_unit
-    from rule join support_item i on (rule.items is null or i.code = any (rule.items)) and (rule.kinds is null or i.kind::text = any (rule.kinds))
+    from rule join support_item i on takes(rule.items, i.code) and takes(rule.kinds, i.kind::text)
     where rule.source = 'support' and i.project_id = rule.project_id
     union all
     select rule.*, case rule.source when 'advance' then -1 when 'probing' then -2 else case when rule.dimension in ('mass', 'volume') then -6 else -5 end end, null, false,
@@ -31,7 +31,7 @@ language sql stable strict rows 10 begin atomic
     from rule where rule.source in ('advance', 'probing', 'grouting')
     union all
     select rule.*, -10 - a.id, null, false, rule.factor
-    from rule join activity_code a on (rule.activities is null or a.code = any (rule.activities)) and (rule.time_classes is null or a.counts_as::text = any (rule.time_classes))
+    from rule join activity_code a on takes(rule.activities, a.code) and takes(rule.time_classes, a.counts_as::text)
     where rule.source = 'time' and a.project_id = rule.project_id
   )
   select m.match, m.version, k.kind::int, m.pay_item_id, m.reference, m.source, m.dimension,
@@ -42,8 +42,8 @@ language sql stable strict rows 10 begin atomic
   join unnest(measure_catch_of.class_codes, measure_catch_of.bases, measure_catch_of.lithologies, measure_catch_of.contested_class_codes,
         measure_catch_of.contested) with ordinality
       as k(class_code, basis, lithology, contested_class_code, contested, kind)
-    on (m.lithologies is null or k.lithology = any (m.lithologies))
-      and (m.classes is null or k.class_code = any (m.classes) or k.contested_class_code = any (m.classes))
+    on takes(m.lithologies, k.lithology)
+      and (takes(m.classes, k.class_code) or k.contested_class_code = any (m.classes))
   cross join lateral (select m.classes is not null and coalesce(k.class_code <> all (m.classes), true) as is_so) disputed
   where m.source <> 'time' or k.kind = 1;
 end;

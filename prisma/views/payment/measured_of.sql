@@ -1,4 +1,4 @@
--- The same of all shifts. What a limit per metre of an item adds to or deducts from all the rest is a row of its own, with the key limit.
+-- The same of all shifts. What a limit per metre of an item adds to or deducts from all the rest is a separate row, with the key limit.
 create or replace function measured_of(drive_id int, until date, only_reference text)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, shift_date date, shift_name text, from_m numeric,
   to_m numeric, quantity numeric, held_quantity numeric, incomplete boolean, basis text, contested jsonb)

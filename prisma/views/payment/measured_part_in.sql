@@ -123,7 +123,7 @@ language sql stable strict rows 100000 begin atomic
       select c.* from ground g
       cross join lateral measure_catch_of(measured_part_in.drive_id, measured_part_in.only_reference, g.class_codes, g.bases, g.lithologies, g.contested_class_codes, g.contested) c
     ) c on c.match = p.match and c.version = p.version and c.kind = p.kind
-      and (c.zones is null or p.part_name = any (c.zones)) and (c.parties is null or p.party = any (c.parties))
+      and takes(c.zones, p.part_name) and takes(c.parties, p.party)
     where measured_part_in.also_uncaught or c.pay_item_id is not null
     offset 0
   )

@@ -5,13 +5,13 @@ returns table (bill_version text, reference text, unit text, from_chainage_m num
 language sql stable strict rows 1000 begin atomic
   with asked as materialized (
     select v.drive_id, v.number, d.direction, d.start_chainage_m, d.direction * d.start_chainage_m as origin_m,
-      abs(d.end_chainage_m - d.start_chainage_m) as length_m, (ceil(d.direction * d.end_chainage_m / interval_m) - 1)::int as last_cell
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m, interval_ending(d.direction * d.end_chainage_m, interval_m)::int as last_cell
     from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
     where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
   ), part as (
-    select m.*, asked.origin_m, case when m.from_m is not null then least(floor((asked.origin_m + m.from_m) / interval_m)::int, asked.last_cell) end as first_n, -- least() takes no notice of null
-      case when m.from_m = m.to_m then least(floor((asked.origin_m + m.from_m) / interval_m)::int, asked.last_cell)
-        else ceil((asked.origin_m + m.to_m) / interval_m)::int - 1 end as last_n
+    select m.*, asked.origin_m, case when m.from_m is not null then least(interval_holding(asked.origin_m + m.from_m, interval_m)::int, asked.last_cell) end as first_n, -- least() takes no notice of null
+      case when m.from_m = m.to_m then least(interval_holding(asked.origin_m + m.from_m, interval_m)::int, asked.last_cell)
+        else interval_ending(asked.origin_m + m.to_m, interval_m)::int end as last_n
     from asked cross join lateral valuation_part_of(asked.drive_id, asked.number) m
     offset 0
   ), cut as (

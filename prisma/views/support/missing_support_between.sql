@@ -1,5 +1,5 @@
 -- Required against installed between two chainages, by intervals of the given length on round chainages; null: as one.
--- required + surplus − missing_raw = installed, in every row. missing is what is told: due, and beyond the tolerance.
+-- required + surplus − missing_raw = installed, in every row. missing is what is reported: due, and beyond the tolerance.
 create or replace function missing_support_between(project text, drive text, from_chainage numeric, to_chainage numeric, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text, description text, unit text,

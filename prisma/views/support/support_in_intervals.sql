@@ -8,12 +8,12 @@ returns table (
   description text, unit text, zone text, quantity numeric, row_count int, drive_id int, from_m numeric, to_m numeric)
 language sql stable begin atomic
   with place as materialized (
-    select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, abs(d.end_chainage_m - d.start_chainage_m) as length_m,
+    select d.id, p.code as project_code, d.code as drive_code, d.direction, d.start_chainage_m, drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       axis.origin_m, (axis.origin_m * 1000000)::bigint as origin_um, (interval_m * 1000000)::bigint as cell_um, axis.last
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (
-      select floor(d.direction * d.start_chainage_m / interval_m) as first_cell, ceil(d.direction * d.end_chainage_m / interval_m) - 1 as end_cell
+      select interval_holding(d.direction * d.start_chainage_m, interval_m) as first_cell, interval_ending(d.direction * d.end_chainage_m, interval_m) as end_cell
     ) numbers
     cross join lateral (
       select d.direction * d.start_chainage_m - numbers.first_cell * interval_m as origin_m, numbers.end_cell - numbers.first_cell as last

@@ -15,11 +15,11 @@ returns table (key text, item_code text, kind text, description text, unit text,
 language sql stable begin atomic
   with axis as materialized (
     select origin.m as origin_m, (origin.m * 1000000)::bigint as origin_um, (interval_m * 1000000)::bigint as cell_um, p.time_zone, p.day_start,
-      (ceil(d.direction * d.end_chainage_m / interval_m) - 1 - floor(d.direction * d.start_chainage_m / interval_m))::int as end_cell,
+      (interval_ending(d.direction * d.end_chainage_m, interval_m) - interval_holding(d.direction * d.start_chainage_m, interval_m))::int as end_cell,
       numrange(support_measure_by.first_cell * interval_m - origin.m, (support_measure_by.last_cell + 1) * interval_m - origin.m, '[]') as span
     from drive d
     join project p on p.id = d.project_id
-    cross join lateral (select d.direction * d.start_chainage_m - floor(d.direction * d.start_chainage_m / interval_m) * interval_m as m) origin
+    cross join lateral (select d.direction * d.start_chainage_m - interval_holding(d.direction * d.start_chainage_m, interval_m) * interval_m as m) origin
     where d.id = support_measure_by.drive
   ), noted as materialized (
     select array_agg(c.from_mm order by c.n) as from_mm, array_agg(c.ground_class_id order by c.n) as class_id

@@ -15,11 +15,11 @@ language sql stable begin atomic
   m.placed_volume_m3, m.compared_theoretical_volume_m3, m.compared_delivered_volume_m3, m.volume_factor, m.mean_thickness_mm, d.id, bound.from_m, bound.to_m
   from drive d
   join project p on p.id = d.project_id
-  cross join lateral (select d.direction * d.start_chainage_m - floor(d.direction * d.start_chainage_m / interval_m) * interval_m as m) origin
+  cross join lateral (select d.direction * d.start_chainage_m - interval_holding(d.direction * d.start_chainage_m, interval_m) * interval_m as m) origin
   cross join lateral support_measure_by(d.id, 'interval', interval_m, first_number, last_number) m
   cross join lateral (
     select interval_from(m.key::numeric, interval_m, origin.m) as from_m,
-      interval_to(m.key::numeric, interval_m, origin.m, abs(d.end_chainage_m - d.start_chainage_m)) as to_m
+      interval_to(m.key::numeric, interval_m, origin.m, drive_length(d.start_chainage_m, d.end_chainage_m)) as to_m
   ) bound
   where p.code = project and d.code = support_measure_in_intervals.drive;
 end;

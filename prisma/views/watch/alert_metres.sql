@@ -10,7 +10,7 @@ language sql stable begin atomic
     select coalesce(b.ended_at, s.ends_at) as at from boring b left join shift s on s.id = b.shift_id
     where b.drive_id = r.drive_id and b.from_m >= o.from_m + o.missing_m order by b.from_m limit 1
   ) beyond
-  cross join lateral (select round(extract(epoch from (select moment_asked()) - beyond.at) / 3600, 3) as h) age
+  cross join lateral (select round(hours_between(beyond.at, (select moment_asked())), 3) as h) age
   where r.drive_id = alert_metres.drive_id and r.kind = 'metres_open' and coalesce((select moment_asked()) - beyond.at >= make_interval(secs => (r.threshold * 3600)::float8), true);
 end;
 

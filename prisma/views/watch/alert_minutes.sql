@@ -9,7 +9,7 @@ language sql stable begin atomic
   cross join lateral (
     select sum(o.missing_minutes) as minutes from open_item o where o.shift_id = s.id and o.kind = 'minutes_missing' having count(*) > 0
   ) open
-  cross join lateral (select round(extract(epoch from (select moment_asked()) - s.ends_at) / 3600, 3) as h) age
+  cross join lateral (select round(hours_between(s.ends_at, (select moment_asked())), 3) as h) age
   where r.drive_id = alert_minutes.drive_id and r.kind = 'minutes_open' and (select moment_asked()) - s.ends_at >= make_interval(secs => (r.threshold * 3600)::float8);
 end;
 

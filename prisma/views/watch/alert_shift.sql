@@ -5,7 +5,7 @@ language sql stable begin atomic
     format('Shift %s of %s has not been posted; it ended %s h ago, the limit is %s h.', l.shift_name, l.shift_date, age.h, trim_scale(r.threshold)) as text
   from alert_rule_of_drive r
   cross join lateral late_shift_of(r.drive_id) l
-  cross join lateral (select round(extract(epoch from (select moment_asked()) - l.ended_at) / 3600, 3) as h) age
+  cross join lateral (select round(hours_between(l.ended_at, (select moment_asked())), 3) as h) age
   where r.drive_id = alert_shift.drive_id and r.kind = 'shift_late' and (select moment_asked()) - l.ended_at >= make_interval(secs => (r.threshold * 3600)::float8);
 end;
 

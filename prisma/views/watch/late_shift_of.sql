@@ -4,7 +4,7 @@ create or replace function late_shift_of(drive_id int) returns table (shift_date
 language sql stable begin atomic
   select m.shift_date, m.shift_name, m.to_at from missing_shift m where m.drive_id = late_shift_of.drive_id and m.to_at <= (select moment_asked())
   union all
-  select day::date, n.name, timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval)
+  select day::date, n.name, calendar_shift_ends_at(day::date, n.start_time, n.end_time, p.time_zone)
   from (select s.drive_id, max(s.shift_date) as last_date, max(s.starts_at) as last_at from shift s where s.drive_id = late_shift_of.drive_id group by s.drive_id) last
   join drive d on d.id = last.drive_id
   join project p on p.id = d.project_id
@@ -12,9 +12,9 @@ language sql stable begin atomic
   join calendar_in_force n on n.project_id = p.id and day::date >= n.valid_from and day::date < n.valid_to
   where extract(isodow from day)::int = any (n.weekdays)
     and timezone(p.time_zone, day::date + n.start_time::interval) > last.last_at
-    and timezone(p.time_zone, day::date + (n.end_time <= n.start_time)::int + n.end_time::interval) <= (select moment_asked())
+    and calendar_shift_ends_at(day::date, n.start_time, n.end_time, p.time_zone) <= (select moment_asked())
     and not exists (select from closed_day c where c.drive_id = last.drive_id and c.closed_on = day::date)
-    and not exists (select from boring b where b.drive_id = last.drive_id and b.to_m >= abs(d.end_chainage_m - d.start_chainage_m));
+    and not exists (select from boring b where b.drive_id = last.drive_id and b.to_m >= drive_length(d.start_chainage_m, d.end_chainage_m));
 end;
 
 comment on function late_shift_of(int) is 'Shifts of the calendar of a drive that have ended and have not been posted, also after the last one posted; ended_at: by the calendar.';

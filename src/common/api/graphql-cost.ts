@@ -76,7 +76,7 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
  * Weighs an operation before it runs: each field costs 1, or 100 when it reads the database, and the fields below a list
  * count once for each entry: as many as `first` asks for, else 100, or 10 in a list within a list
  * and of what is few.
- * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service tells of
+ * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service reveals of
  * its schema comes from memory: 1 a field, however long the lists.
  */
 class Scales {

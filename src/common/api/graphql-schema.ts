@@ -9,7 +9,7 @@ const ROOTS: Record<string, string> = {
 };
 
 /**
- * What holds for every field, by being there. A field that is let through by a rule of its own reads or writes something of
+ * What holds for every field, by being there. A field that is let through by its own rule reads or writes something of
  * its own: it may be refused, absent or fail, and then it is null and leaves what stands beside it. Columns are as declared.
  * What an input has a default for is not required: a query that is compiled, as by its second use, would miss it otherwise.
  */

@@ -176,7 +176,7 @@ export class GraphqlSockets {
     connection.isPinged = false;
   }
 
-  /** Counted with all that the caller sends; what is too much is felt by the next subscription or request. */
+  /** Counted with all that the caller sends; what exceeds the limit is refused at the next subscription or request. */
   private async count({ request }: Connection): Promise<void> {
     await this.limits.count(request).catch(() => undefined);
   }

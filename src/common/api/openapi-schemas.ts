@@ -113,7 +113,7 @@ const jsonOf = (holder: unknown): unknown =>
   (holder as { content?: Record<string, { schema?: unknown }> } | undefined)?.content?.['application/json']
     ?.schema;
 
-/** What is sent has a schema of its own: its class may be that of the answer, but the one may leave out what the other has. */
+/** What is sent has its own schema: its class may be that of the answer, but the one may leave out what the other has. */
 const divide = (document: OpenAPIObject, schemas: Schemas): void => {
   const all = operationsOf(document.paths);
   const sent = reachedFrom(

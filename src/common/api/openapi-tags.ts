@@ -1,7 +1,7 @@
 /** What the operations of a tag are about; the tags stand beside the controllers. */
 export const TAGS: Record<string, string> = {
   Health: 'Whether the service is alive and ready',
-  Projects: 'Contracts, each with a record of its own',
+  Projects: 'Contracts, each with its own record',
   Members: 'Who may do what in a project, and for which party',
   Parties: 'The parties of the contract',
   'API keys': 'Credentials for machines and scripts',

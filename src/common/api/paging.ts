@@ -17,7 +17,7 @@ export interface Page {
   after: number;
 }
 
-/** A page of the rows that were asked for, one more than its length: that one tells whether another follows. */
+/** A page of the rows that were asked for, one more than its length: that one shows whether another follows. */
 export const pageFrom = <T, Key extends number | string>(
   rows: T[],
   first: number,

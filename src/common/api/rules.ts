@@ -102,7 +102,7 @@ const listRule = (name: string, holds: (value: unknown) => boolean, must: string
   ValidateBy({
     name,
     validator: {
-      validate: (list) => !Array.isArray(list) || list.every(holds), // that it is a list has a rule of its own
+      validate: (list) => !Array.isArray(list) || list.every(holds), // that it is a list has its own rule
       defaultMessage: (given) => {
         const list = given?.value as unknown[];
         const wrong = list.findIndex((value) => !holds(value));

@@ -38,7 +38,7 @@ const HOW_TO_FIND_OUT =
 
 const words = (name = ''): string => name.replaceAll('_', ' ');
 
-/** The rule in words; the names of tables and constraints are the nearest that PostgreSQL tells. */
+/** The rule in words; the names of tables and constraints are the nearest that PostgreSQL gives. */
 const integrityProblem = ({ state, message }: SqlError): ProblemError => {
   const [table, rule, other] = [...message.matchAll(/"([^"]+)"/g)].map(([, name]) => words(name));
   switch (state) {

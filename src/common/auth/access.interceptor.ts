@@ -68,4 +68,4 @@ export class AccessInterceptor implements NestInterceptor {
   }
 }
 
-const DRIVE_LENGTH = `select abs(end_chainage_m - start_chainage_m)::float8 as "lengthM" from drive where code = $1`;
+const DRIVE_LENGTH = `select drive_length(start_chainage_m, end_chainage_m)::float8 as "lengthM" from drive where code = $1`;

@@ -39,7 +39,7 @@ export class ApiKeyHash {
     return createHmac('sha256', this.pepper).update(secret).digest();
   }
 
-  /** Takes as long whatever the hash, so that its time tells nothing. */
+  /** Takes as long whatever the hash, so that its time reveals nothing. */
   matches(secret: string, hash: Uint8Array): boolean {
     const own = this.of(secret);
     return own.length === hash.length && timingSafeEqual(own, hash);

@@ -14,7 +14,7 @@ export const isPrivateUrl = ({ protocol, hostname }: URL): boolean =>
   protocol === 'https:' || (protocol === 'http:' && isLoopback(hostname));
 
 /**
- * Keeps pages of other sites away from a service that asks nobody who they are: the browser on the same machine
+ * Keeps pages of other sites away from a service that runs without login: the browser on the same machine
  * would carry their requests. The host foils a name that is made to resolve to 127.0.0.1 (DNS rebinding), the origin
  * a form or a script of another site (RFC 6454 section 7, RFC 9110 section 7.2).
  * @param allowedOrigins  those of CORS_ORIGINS
@@ -37,7 +37,7 @@ export const refuseForeign = (
 };
 
 /**
- * Keeps pages of other sites from opening a connection: a browser asks nobody before it does, and lets the page read
+ * Keeps pages of other sites from opening a connection: a browser does so without asking, and lets the page read
  * what comes (RFC 6455 section 10.2).
  * @param host  of the request, as the caller named it
  * @throws ProblemError forbidden

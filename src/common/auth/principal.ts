@@ -10,7 +10,7 @@ export const LOCAL_SUBJECT = 'local';
 export interface Principal {
   /** `sub` of an access token, `key:<name>` of an API key, or `local` */
   subject: string;
-  /** How it was proven, as the history tells it: `token`, `key <prefix>`, `local` or `command` */
+  /** How it was proven, as the history shows it: `token`, `key <prefix>`, `local` or `command` */
   credential: string;
   /** An API key reaches its own project only, null: the whole installation, and no further than its scopes */
   key?: { projectId: number | null; scopes: readonly Permission[] };

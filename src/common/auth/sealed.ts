@@ -2,7 +2,7 @@ import { createCipheriv, createDecipheriv, hkdfSync, randomBytes } from 'node:cr
 
 const [IV_BYTES, TAG_BYTES] = [12, 16];
 
-/** Text that only this service can read, and that nobody can change: AES-256-GCM under a key of its own for each purpose. */
+/** Text that only this service can read, and that nobody can change: AES-256-GCM under its own key for each purpose. */
 export class Sealed<Content> {
   private readonly key: Uint8Array;
 

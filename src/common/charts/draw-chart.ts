@@ -223,7 +223,7 @@ const seriesOption = (series: Drawable, place: PlacedPanel, gridIndex: number): 
 
 const LEGEND_WIDTH = 28;
 
-/** The sample of a look beside its name, drawn in a panel of its own that has no axes. */
+/** The sample of a look beside its name, drawn in its own panel that has no axes. */
 const legendSeries = (legend: LegendEntry[], gridIndex: number): Option[] =>
   legend.map(({ series, x, y }): Option => {
     if (series.kind === 'boxes') {

@@ -299,7 +299,7 @@ export class Config {
   readonly logLevel: LogLevel;
   /** The most connections to the database at once. */
   readonly databasePoolSize: number;
-  /** A statement that takes longer is broken off. [ms] */
+  /** A statement that takes longer is cancelled. [ms] */
   readonly statementTimeoutMs: number;
   /** The same of a light reading, where that is shorter. [ms] */
   readonly lightTimeoutMs: number;
@@ -307,7 +307,7 @@ export class Config {
   readonly asOfTimeoutMs: number;
   /** A request that waits longer for its turn at the database is refused. [ms] */
   readonly queueTimeoutMs: number;
-  /** A statement that waits longer for another's lock is broken off. [ms] */
+  /** A statement that waits longer for another's lock is cancelled. [ms] */
   readonly lockTimeoutMs: number;
   /** A judgement of a drive's support that takes as long is kept until it ends; 0: each. [ms] */
   readonly judgementKeptFromMs: number;
@@ -373,7 +373,7 @@ export interface BrowserClient {
   readonly redirectUri: string;
 }
 
-/** These may hold a secret: a fault in them is told without the value. */
+/** These may hold a secret: a fault in them is reported without the value. */
 const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER', 'OIDC_CLIENT_SECRET']);
 
 /** A value as it was set, but for a password in an address. */

@@ -59,7 +59,7 @@ export interface Ask {
   gone?: AbortSignal;
 }
 
-/** What tells the time; in tests, a test. */
+/** The clock; in tests, a test's. */
 export interface Clock {
   now(): number;
   /** @returns what calls it off */
@@ -112,7 +112,7 @@ const MAX_WAIT_S = 60;
 const NEWEST = 0.2;
 
 /**
- * Decides who is lent a connection of the pool, and when. Callers take turns; heavy work has a share of its own, so that
+ * Decides who is lent a connection of the pool, and when. Callers take turns; heavy work has its own share, so that
  * however much of it is asked for, light readings and writes go on. Who would wait too long is refused, with the time
  * after which it is worth trying again.
  */

@@ -89,7 +89,7 @@ export function keptAccess(dataDir: string): Access {
 
 /**
  * The passwords and a free port of the cluster; the port stays the same from start to start while nobody takes it. A
- * file from before the service had a login of its own is completed.
+ * file from before the service had its own login is completed.
  * @throws Error when the cluster is there and its password is not
  */
 export async function clusterAccess(dataDir: string): Promise<Access> {

@@ -268,7 +268,7 @@ export class Database implements OnApplicationShutdown {
     });
   }
 
-  /** The same for what is only kept to be found again, in a transaction of its own: it is cancelled, its commit too, when the scope's caller has gone. */
+  /** The same for what is only kept to be found again, in its own transaction: it is cancelled, its commit too, when the scope's caller has gone. */
   keeping<T>(work: (send: Send) => Promise<T>): Promise<T> {
     const current = scope();
     const kept = async (client: pg.PoolClient): Promise<() => Promise<T>> => {

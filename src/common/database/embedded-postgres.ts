@@ -153,7 +153,7 @@ async function launch(
   if (over === undefined) return child;
   if (/could not create any TCP\/IP sockets/.test(over)) return undefined;
   if (isDiskFull(dataDir)) throw diskFull(dataDir);
-  throw heldByOther(cluster, dataDir) ?? new Error(`PostgreSQL did not start: ${over} (${log} tells more)`);
+  throw heldByOther(cluster, dataDir) ?? new Error(`PostgreSQL did not start: ${over} (${log} has more)`);
 }
 
 async function createDatabase(serverUrl: string, database: string): Promise<void> {

@@ -33,7 +33,7 @@ export function isAlive(pid: number): boolean {
   return statOf(pid)[0] !== 'Z';
 }
 
-/** Names a process beyond the reuse of its number: pid and, where /proc tells it, its start time. */
+/** Names a process beyond the reuse of its number: pid and, where /proc shows it, its start time. */
 export const processMark = (pid: number): string => `${pid}-${statOf(pid)[19] ?? ''}`;
 
 /** Whether the process of a mark made here still runs. */

@@ -154,7 +154,7 @@ export class ReadingMessages {
   }
 
   /**
-   * Finds the changes of moments in a transaction of its own, which waits for a change that is being made and then sees it.
+   * Finds the changes of moments in its own transaction, which waits for a change that is being made and then sees it.
    * What was open ends with it: moments are named at the top of a query, so that is before anything else was read.
    */
   private async chooseStands(batch: Asked[]): Promise<void> {

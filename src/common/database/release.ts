@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { inTransaction } from './in-transaction.js';
 import { lackingOf, LEAKPROOF, putInViews, type ViewFiles } from './views.js';
 
-/** What tells a build from another, in the order by which one is newer: its version, its newest migration, its views. */
+/** What distinguishes one build from another, in the order by which one is newer: its version, its newest migration, its views. */
 export interface Release {
   version: string;
   newestMigration: string;

@@ -5,7 +5,7 @@ import { type Asked, ReadingMessages } from './reading-messages.js';
 import type { Load, Scope } from './scope.js';
 import type { StatementLimits } from './session.js';
 
-/** Serves over a connection of its own; calls back when something has been read over it. */
+/** Serves over its own connection; calls back when something has been read over it. */
 export type Serve = (client: pg.PoolClient, begun: () => void) => Promise<void>;
 
 /** Lends a connection to a scope, as soon as it is its turn. */
@@ -50,7 +50,7 @@ export class SharedReading {
     return answer;
   }
 
-  /** Before a write: what is read after it is to see it, over a transaction of its own. */
+  /** Before a write: what is read after it is to see it, over its own transaction. */
   async pause(): Promise<void> {
     this.answers.clear();
     this.isEnding = true;

@@ -118,7 +118,7 @@ const finish = async <T>(client: pg.PoolClient, last: () => Promise<T>): Promise
 };
 
 /**
- * Runs the work in a transaction of its own, whole or not at all.
+ * Runs the work in its own transaction, whole or not at all.
  * @param begun  called when PostgreSQL has answered its opening
  */
 export const transact = async <T>(

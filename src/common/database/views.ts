@@ -27,7 +27,7 @@ const isOverKept = (name: string): boolean => name.startsWith(KEPT) || OVER_KEPT
  * The files name no schema: put in by one search path they read the tables as they stand, by the second the tables as
  * they stood, and by the third what is kept of the tables as they stand. A figure so has one definition, however it is read.
  */
-const BINDINGS = [
+export const BINDINGS = [
   {
     schema: 'report',
     searchPath: 'report, public',

@@ -33,7 +33,7 @@ for (const file of FOLDERS.flatMap((folder) => readdirSync(folder).map((name) =>
 /** The address of a file: it names the text, so that browsers keep it. @throws Error when there is none */
 export const assetPath = (name: string): string => {
   const file = byName.get(name);
-  if (file === undefined) throw new Error(`There is no file ${name} for pages.`);
+  if (file === undefined) throw new Error(`No file ${name} for pages.`);
   return `/assets/${file}`;
 };
 

@@ -41,7 +41,7 @@ export const takeKey = async (
 ): Promise<KeptAnswer | 'in_progress' | undefined> => {
   const [taken, found] = await Promise.all([
     send(TAKE, JSON.stringify([project, actor, route, key])),
-    send(FIND, actor, route, key), // a statement of its own: it sees what the one that had the key before has written
+    send(FIND, actor, route, key), // its own statement: it sees what the one that had the key before has written
   ]);
   if (!(taken.rows as { taken: boolean }[])[0]?.taken) return 'in_progress';
   return (found.rows as KeptAnswer[])[0];

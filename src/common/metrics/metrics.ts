@@ -11,7 +11,7 @@ import { packageRoot } from '../package-root.js';
 import { measureEventLoop } from './event-loop.js';
 import { Measures } from './measures.js';
 
-/** From an answer out of memory to a statement that is broken off. [s] */
+/** From an answer out of memory to a statement that is cancelled. [s] */
 const BUCKETS_S = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30];
 
 const version = (): string => {
@@ -64,7 +64,7 @@ export interface MetricsServer {
 }
 
 /**
- * Measures the application and serves the figures in Prometheus' text format, on a port of their own: they are not for
+ * Measures the application and serves the figures in Prometheus' text format, on their own port: they are not for
  * everyone who may use the service. To be called before the application listens.
  */
 export const startMetrics = async (

@@ -20,7 +20,7 @@ interface Figures {
   projects: { project: string; changes: number; lastChangeAgeS: number | null; attachmentBytes: number }[];
 }
 
-/** What an operator watches of the record, over all projects, asked over a connection of its own. */
+/** What an operator watches of the record, over all projects, asked over its own connection. */
 @Injectable()
 export class RecordMeasures {
   private readonly log = new Logger(RecordMeasures.name);

@@ -18,7 +18,7 @@ export const RATING_EDITIONS: readonly RatingEdition[] = [
   ISRM_1978,
 ];
 
-/** The classes of strength that a log tells. */
+/** The classes of strength that a log gives. */
 export const STRENGTH_EDITION = ISRM_1978;
 
 export const ratingEdition = (id: string): RatingEdition | undefined =>

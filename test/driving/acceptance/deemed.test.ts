@@ -189,7 +189,7 @@ describe('the rule', () => {
     expect(await graphql('cleo', word('Amendment 2: none'))).toEqual({
       data: { agreeAcceptanceRule: { inForce: false } },
     });
-    // other words are a proposal of their own
+    // other words are a separate proposal
     const other = { clause: 'Amendment 2: none at all' };
     expect(await sent(office, 'olga', 'put', `${rules}/2024-06-01`, other)).toMatchObject({
       agreedContractor: null,
@@ -264,7 +264,7 @@ describe('a shift without an answer', () => {
     });
   });
 
-  it('does not count in a valuation, which tells those deemed accepted from the rest', async () => {
+  it('does not count in a valuation, which lists those deemed accepted apart from the rest', async () => {
     await sent(office, 'quinn', 'put', `${DRIVE}/bills/V1`, {
       validFrom: '2027-01-01',
       currency: 'EUR',

@@ -172,7 +172,7 @@ describe('plan against actual', () => {
     });
   });
 
-  it('has nulls beyond the ends of the programme, and is told against the chainage too', async () => {
+  it('has nulls beyond the ends of the programme, and is reported against the chainage too', async () => {
     await bore('S', [
       ['2027-03-02', 4],
       ['2027-03-03', 9],
@@ -318,7 +318,7 @@ describe('bad input', () => {
     );
   });
 
-  it('a name that is none, and a drive that is not there, are told', async () => {
+  it('a name that is none, and a drive that is not there, are reported', async () => {
     const { status, body } = await put('a%20b', POINTS);
     expect([status, body.errors[0].pointer]).toEqual([422, '/programme']);
     const answer = await put('A', POINTS, '/v1/projects/P1/drives/NONE/programmes');

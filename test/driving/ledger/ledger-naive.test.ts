@@ -74,7 +74,7 @@ const documentOf = (shift: Shift, { direction, startMm, notes, shifts }: World):
   };
 };
 
-/** Writes the world as a drive of its own. @returns the address of its ledger */
+/** Writes the world as a separate drive. @returns the address of its ledger */
 const record = async (world: World): Promise<string> => {
   drives += 1;
   const [project, drive] = [projectOf(world.dayStart), `D${drives}`];

@@ -248,7 +248,7 @@ describe('the place of time', () => {
 
   it('before the first boring is the start of the drive, and at its end the last interval', async () => {
     await trial.nextDrive({ startChainage: '1+205', endChainage: '1+180', direction: -1 }, 1200);
-    // Metres imported without times, 1+205 to 1+200, tell nothing of where the face stood when.
+    // Metres imported without times, 1+205 to 1+200, do not show where the face stood when.
     await imported(trial.drive, 5, 'null, null');
     await trial.sheets.post('2027-03-01', 'day', [
       ['WAIT', 2],

@@ -39,7 +39,7 @@ const figures = (heap?: Heap): Row =>
 export interface Cut {
   path: string;
   query?: object;
-  /** names of the key's parts, as one key is told */
+  /** names of the key's parts, as one key is reported */
   keys: string[];
   keyOf: (tick: Tick) => string | null;
   more?: (key: string) => Row;

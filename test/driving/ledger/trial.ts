@@ -4,7 +4,7 @@ import { aLedgerProject, Sheets } from './sheet.js';
 
 export type Row = Record<string, unknown>;
 
-/** The trial project of the ledger, with a drive of its own for each test. */
+/** The trial project of the ledger, with its own drive for each test. */
 export class LedgerTrial {
   private count = 0;
   sheets: Sheets;

@@ -251,7 +251,7 @@ describe('the drive', () => {
     expect(await progress()).toMatchObject({ boredM: '0.000', ratio: null, limitedCount: 0 });
   });
 
-  it('is told a page at a time, and the same by GraphQL', async () => {
+  it('is reported a page at a time, and the same by GraphQL', async () => {
     await post(weighed(['190', '170', '180']));
     const { body } = await app.http.get(`${url}/muck?first=1&after=1`);
     // the running sum counts from the start of the drive: 3.117 − 16.883

@@ -75,7 +75,7 @@ describe('drivebook import samples', () => {
     expect(await standing(app)).toMatchObject([{ m: '0.500' }]);
   });
 
-  it('tells the rows that it rejects, takes the others, and says so by its status', async () => {
+  it('reports the rows that it rejects, takes the others, and says so by its status', async () => {
     const file = saved('bad.csv', csv(['2027-03-01T06:00:00Z,0,0,0,', '2027-03-01 06:00:10,0,0,0,', 'x']));
     const { status, out } = await run(file, ...mapped);
     expect(out.split('\n')).toEqual([
@@ -87,7 +87,7 @@ describe('drivebook import samples', () => {
     expect([status, (await standing(app)).length]).toEqual([1, 1]);
   });
 
-  it('tells the first hundred of them, and how many more there are', async () => {
+  it('reports the first hundred of them, and how many more there are', async () => {
     const rows = Array.from({ length: 103 }, () => 'x');
     const { out } = await run(saved('many.csv', csv(['2027-03-01T06:00:00Z,0,0,0,', ...rows])), ...mapped);
     const lines = out.split('\n');

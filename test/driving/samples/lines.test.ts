@@ -41,7 +41,7 @@ describe('the lines of an upload', () => {
     );
   });
 
-  it('tell one that is too long or not UTF-8, and read the next, in whatever pieces', async () => {
+  it('report one that is too long or not UTF-8, and read the next, in whatever pieces', async () => {
     const long = 'x'.repeat(64 * 1024 + 1);
     const bytes = Buffer.concat([
       Buffer.from(`a\n${long}\nb\n`),

@@ -87,7 +87,7 @@ describe('a proposal of strokes', () => {
     ]);
   });
 
-  it('tells what its reader must know', async () => {
+  it('reports what its reader must know', async () => {
     await trial.put();
     const { body } = await trial.propose({ from: at('06:05:00'), to: at('06:30:00') });
     expect(body.remarks).toMatchObject([

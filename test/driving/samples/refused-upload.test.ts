@@ -155,7 +155,7 @@ describe('an upload is refused, nothing taken, for', () => {
     ]);
   });
 
-  it('a form that breaks off', async () => {
+  it('a form that is cut off', async () => {
     const body = `--b\r\ncontent-disposition: form-data; name="map"\r\n\r\n${JSON.stringify(MAP)}\r\n--b\r\ncontent-disposition: form-data; name="file"; filename="a"\r\n\r\n${csv()}`;
     const sent = (type: string) => app.http.post(SAMPLES).set('content-type', type).send(body);
     const { status, body: problem } = await sent('multipart/form-data; boundary=b');
@@ -204,7 +204,7 @@ describe('an upload over a connection', () => {
     expect(status).toBe(413);
   });
 
-  it('that breaks off leaves what was taken, and may be sent again', async () => {
+  it('that is cut off leaves what was taken, and may be sent again', async () => {
     const lines = Array.from({ length: 6000 }, (_, index) => ({
       at: new Date(Date.parse(at(0)) + index * 1000).toISOString(),
       positionM: 0,

@@ -166,7 +166,7 @@ describe('a row is rejected and told, the rest taken, for', () => {
 });
 
 describe('samples a line', () => {
-  it('are taken, and those that are none told', async () => {
+  it('are taken, and those that are none reported', async () => {
     const { status, body } = await uploadLines(app, [
       { at: at(0), positionM: 0, thrustKn: 0, penetrationRateMmPerMin: 0 },
       '{"at": "2027-03-01T06:00:05Z", "positionM": 0.0',

@@ -38,7 +38,7 @@ const on = ['--project', 'P1', '--drive', 'N', '--map', JSON.stringify(MAP)];
 const standing = async () => (await app.sql('select stroke_number from boring')).length;
 
 describe('drivebook import strokes', () => {
-  it('takes a table, and tells its strokes, metres and what it moved', async () => {
+  it('takes a table, and reports its strokes, metres and what it moved', async () => {
     const file = saved('gaps.csv', csv(['1,0,1.69,', '2,1.7,3.4,']));
     const { status, out } = await run('strokes', file, ...on, '--close-gaps', '0.010');
     expect(out).toBe(
@@ -95,7 +95,7 @@ describe('drivebook import strokes', () => {
     expect(await standing()).toBe(1);
   });
 
-  it('tells every fault of a map', async () => {
+  it('reports every fault of a map', async () => {
     const map = JSON.stringify({ ...MAP, thrust: 'No', torque: 'No' });
     const { status, err } = await run(
       'strokes',

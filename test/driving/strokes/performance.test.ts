@@ -98,7 +98,7 @@ describe('a stroke', () => {
     ]);
   });
 
-  it('is told a page at a time, by GraphQL too', async () => {
+  it('is reported a page at a time, by GraphQL too', async () => {
     const shift = aShift();
     for (let n = 0; n < 4; n += 1)
       shift.withStroke(n, `1+20${n}`, `1+20${n + 1}`, `0${6 + n}:00`, `0${6 + n}:30`);

@@ -215,7 +215,7 @@ describe('a table is refused whole, the fault named, for', () => {
   });
 
   it.each([[...ROW, ...STANDING].map(([, sent]) => sent)])(
-    'none of these in a dry run, whose report tells them',
+    'none of these in a dry run, whose report names them',
     async (...sent) => {
       for (const one of sent) {
         const { status, body } = await upload(app, { ...one, fields: { ...one.fields, dryRun: 'true' } });

@@ -113,7 +113,7 @@ describeOnce('the statistics of the open stroke table', () => {
     },
   );
 
-  itOnce('tell percentiles and length-weighted means as counted naively', async () => {
+  itOnce('report percentiles and length-weighted means as counted naively', async () => {
     const list = await ask('N');
     for (const [quantity, name] of [
       ['penetration_mm_per_rev', 'Penetration [mm/rot] mean'],

@@ -72,7 +72,7 @@ export const upload = (
 
 export type RefusedCase = [name: string, sent: Upload, pointer: string, detail: string | RegExp];
 
-/** Sends a table that must be refused with a problem that tells this fault at this place. */
+/** Sends a table that must be refused with a problem that reports this fault at this place. */
 export const expectFault = async (
   app: TestApp,
   sent: Upload,

@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import type { Body } from './trial.js';
 
-// Drive N runs from 1+200 to 2+200, S against it. The borings and notes of a test stand in a drive of its own.
+// Drive N runs from 1+200 to 2+200, S against it. The borings and notes of a test stand in its own drive.
 
 let app: TestApp;
 let service: pg.Client;
@@ -62,7 +62,7 @@ describe('a baseline', () => {
         },
       ],
     };
-    // in any order: the place tells
+    // in any order: the place decides
     const given = [interval('1+650', '2+200', 'B'), interval('1+200', '1+650', 'A', GNEISS)];
     const { status, body } = await put('CONTRACT', given, 'N', { remark: 'annex 4' });
     expect([status, body]).toEqual([201, expected]);
@@ -350,7 +350,7 @@ describe('baseline against encountered', () => {
     ).toEqual(['A A 10.000', 'A B 8.000', 'A - 2.000', 'B C 6.000', 'B - 4.000']);
   });
 
-  it('is told along the drive, by REST and a page at a time by GraphQL', async () => {
+  it('is reported along the drive, by REST and a page at a time by GraphQL', async () => {
     const fields = [
       'number',
       'from',

@@ -34,7 +34,7 @@ const proposed = async (body: Body = fresh(), drive = 'N'): Promise<number> => {
 };
 
 describe('a class decision', () => {
-  it('is proposed, agreed by another and withdrawn, each under a tag of its own', async () => {
+  it('is proposed, agreed by another and withdrawn, each under its own tag', async () => {
     const body = { from: '1+800', to: '1+812.5', groundClass: 'B', remark: 'after mapping', ...BOTH };
     const first = await put('gina', 1, body);
     expect([first.status, first.headers['etag']]).toEqual([201, first.body.etag]);

@@ -189,7 +189,7 @@ describe('a basis of time entitlement', () => {
     ]);
   });
 
-  it('and all that is told by functions, is of the project of the scope alone', async () => {
+  it('and all that is reported by functions, is of the project of the scope alone', async () => {
     await aProject(app, { project: 'P2' });
     const projects = await app.sql<{ id: number; code: string }>(
       `select id, code from project order by code`,

@@ -31,7 +31,7 @@ afterAll(() => app.close());
 const START_M = 1200.123;
 let drives = 0;
 
-/** Puts a world into a drive of its own, past the rules of who may; its code. */
+/** Puts a world into its own drive, past the rules of who may; its code. */
 const lay = async ({ direction, face, notes, decisions, baseline }: World): Promise<string> => {
   drives += 1;
   const code = `T${drives}`;

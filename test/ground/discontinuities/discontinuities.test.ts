@@ -297,7 +297,7 @@ describe('bad input', () => {
     expect(body.errors[0].detail).toMatch(detail);
   });
 
-  it('a name that is an address, or none, and a drive that is not there, are told', async () => {
+  it('a name that is an address, or none, and a drive that is not there, are reported', async () => {
     expect((await put('sets', joint('1+201', 1, 1))).status).toBe(405);
     expect((await sheet([{ name: 'sets', ...joint('1+201', 1, 1) }])).body.errors[0].pointer).toBe(
       '/discontinuities/0/name',

@@ -71,7 +71,7 @@ describe('the sets', () => {
     expect(body.caution).toContain('designer and the local code');
   });
 
-  it('tell the plane of a single discontinuity as it was mapped', async () => {
+  it('report the plane of a single discontinuity as it was mapped', async () => {
     await sheet([{ name: 'A', ...joint('1+201', 60, 135, { set: 'J1' }) }]);
     expect(await sets()).toMatchObject([{ meanDipDeg: 60, meanDipDirectionDeg: 135, eigenvalue1: 1 }]);
   });

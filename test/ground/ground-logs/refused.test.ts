@@ -164,7 +164,7 @@ it.each(FAULTS)('%s is refused with its place, and nothing is written', async (_
   expect(await app.contents()).toBe(before);
 });
 
-it('tells all faults at once, by GraphQL too', async () => {
+it('reports all faults at once, by GraphQL too', async () => {
   const input = {
     ...LOG,
     to: '1+200',

@@ -74,7 +74,7 @@ describe('metres by class', () => {
     ]);
   });
 
-  it('are told by GraphQL, and as of a moment', async () => {
+  it('are reported by GraphQL, and as of a moment', async () => {
     const query = `{ drive(project: "P1", drive: "N") { rockMass { rating class lengthM } rockMassByInterval(lengthM: 1000) { from to rating lengthM } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive.rockMass).toHaveLength(7);
@@ -138,7 +138,7 @@ describe('report.ground_log', () => {
 });
 
 describe('the rating tables', () => {
-  it('are listed and told by REST', async () => {
+  it('are listed and reported by REST', async () => {
     const { body } = await app.http.get('/v1/rating-tables');
     expect(cells(body, 'edition', 'system', 'mark')).toEqual([
       ['q-1974', 'q', 'memory'],
@@ -181,7 +181,7 @@ describe('the rating tables', () => {
     ]);
   });
 
-  it('are listed and told by GraphQL', async () => {
+  it('are listed and reported by GraphQL', async () => {
     const query = `{ ratingTables { edition } ratingTable(edition: "rmr-1989") { system tables { id unit rows { row min from above } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.errors).toBeUndefined();

@@ -21,7 +21,7 @@ describe('the support guide', () => {
   const guide = async (name: string, query: string): Promise<Row> =>
     (await app.http.get(`${URL}/ground-logs/${name}/support-guide?${query}`)).body as Row;
 
-  it('tells each figure with edition, inputs, source and mark, and defers to the designer', async () => {
+  it('reports each figure with edition, inputs, source and mark, and defers to the designer', async () => {
     const { figures, ...head } = (await guide('A', 'spanM=6&esr=1.6')) as { figures: Row[] } & Row;
     expect(head).toEqual({
       name: 'A',
@@ -84,7 +84,7 @@ describe('the support guide', () => {
       });
   });
 
-  it('tells what counts for temporary support, and the bolts of a wall whose height is given', async () => {
+  it('reports what counts for temporary support, and the bolts of a wall whose height is given', async () => {
     const { figures, ...head } = (await guide('A', 'spanM=9.5&wallHeightM=4&esr=1&support=temporary')) as {
       figures: Row[];
     } & Row;
@@ -195,7 +195,7 @@ describe('the support guide', () => {
     expect(await advice('esr=4&esrType=A')).toBeUndefined();
   });
 
-  it('is told by GraphQL', async () => {
+  it('is reported by GraphQL', async () => {
     const query = `{ drive(project: "P1", drive: "N") { supportGuide(name: "A", spanM: 6, esr: 1.6) { spanM caution figures { figure value mark } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive.supportGuide).toMatchObject({ spanM: 6, caution: expect.any(String) });
@@ -222,7 +222,7 @@ describe('the support guide', () => {
     expect([status, body.errors[0]]).toEqual([422, expect.objectContaining({ in: 'query', pointer })]);
   });
 
-  it('tells a number that is none as it was written', async () => {
+  it('reports a number that is none as it was written', async () => {
     const { body } = await app.http.get(`${URL}/ground-logs/A/support-guide?spanM=&esr=one`);
     const told = body.errors.map(({ value, detail }: Row) => [value, detail]);
     expect(told).toEqual([

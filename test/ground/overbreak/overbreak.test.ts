@@ -248,7 +248,7 @@ describe('bad input', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('a drive that is not there is told', async () => {
+  it('a drive that is not there is reported', async () => {
     for (const path of ['overbreak', 'overbreak/A', 'overbreak-quantities', 'overbreak-quantities/intervals'])
       expect((await app.http.get(`${DRIVES}/NOPE/${path}`)).body.detail).toBe(
         'There is no drive NOPE in project P1.',

@@ -5,7 +5,7 @@ import { captured } from '../../harness/captured-command.js';
 import { app, drive, toDrive, url, ownDrives } from '../../harness/own-drives.js';
 import { agsFaults, agsRows } from './checker.js';
 
-// The ground of a drive as AGS 4.1.1, read by a checker of its own.
+// The ground of a drive as AGS 4.1.1, read by its own checker.
 
 ownDrives('G');
 
@@ -228,7 +228,7 @@ it('has the logs of probe holes by depth', async () => {
   ]);
 });
 
-it('has only groups with rows, and says what it was told of its transmission', async () => {
+it('has only groups with rows, and says what was given about its transmission', async () => {
   const answer = await app.http.get(`${url}/ags?issue=2&status=Final&recipient=Office%20%C3%84`);
   expect(answer.headers).toMatchObject({
     ...{ 'content-type': 'text/plain; charset=us-ascii' },

@@ -195,7 +195,7 @@ describe('an attachment', () => {
     const url = (project: string, drive: string): string =>
       `/v1/projects/${project}/drives/${drive}/attachments`;
     expect((await attach(app, bytes, 'x.jpg', {}, url('P1', 'S'))).status).toBe(201);
-    // nothing tells that another has it
+    // nothing reveals that another has it
     expect((await app.http.get(`${url('P2', 'N')}/${sha256(bytes)}/content`)).status).toBe(404);
     expect((await app.http.get(`${ATTACHMENTS}/${sha256(bytes)}`)).status).toBe(404);
     expect((await attach(app, bytes, 'x.jpg')).status).toBe(201);

@@ -231,7 +231,7 @@ describe('a form', () => {
     expect((await sent).body).toMatchObject({ caption: 'before', from: '1+300.000', to: '1+300.000' });
   });
 
-  it('is refused where it breaks off, and where it is none', async () => {
+  it('is refused where it is cut off, and where it is none', async () => {
     const begun = `--b\r\ncontent-disposition: form-data; name="file"; filename="a.txt"\r\n\r\nhalf a`;
     const broken = await post().set('content-type', 'multipart/form-data; boundary=b').send(begun);
     expect(broken.status).toBe(400);
@@ -331,7 +331,7 @@ describe('over a connection', () => {
     await nothingLeft();
   });
 
-  it('one that breaks off leaves nothing, and another sender is served meanwhile', async () => {
+  it('one that is cut off leaves nothing, and another sender is served meanwhile', async () => {
     const { request } = begin();
     await send(request, HEAD);
     await send(request, pdf(MB));
@@ -357,7 +357,7 @@ describe('a folder', () => {
     }
   };
 
-  it('that is not set is told by its setting', async () => {
+  it('that is not set is reported by its setting', async () => {
     const { body } = await attach(app, 'x', 'x.txt');
     await withFolder(undefined, async () => {
       for (const answer of [await attach(app, 'y', 'y.txt'), await app.http.get(body.contentUrl)]) {
@@ -371,7 +371,7 @@ describe('a folder', () => {
     });
   });
 
-  it('that cannot be made or written is told by its setting, without its place', async () => {
+  it('that cannot be made or written is reported by its setting, without its place', async () => {
     const file = path.join(folder, 'no-folder');
     writeFileSync(file, '');
     chmodSync(file, 0o400);

@@ -247,7 +247,7 @@ it('is a page without a fault that axe-core finds', async () => {
   expect(await findings(await page())).toEqual([]);
 });
 
-it('escapes what people wrote on the page, and may be saved as a file of its own', async () => {
+it('escapes what people wrote on the page, and may be saved as a separate file', async () => {
   const hostile = `</p><script>alert('1')</script>"&`;
   await put(`/shifts/${DAY}/day`, { ...dayShift(), remark: hostile });
   const html = await page();

@@ -92,7 +92,7 @@ describe('looks', () => {
     ),
   );
 
-  it('tell classes apart without colour: a hatch of its own and the letter in each', () => {
+  it('tell classes apart without colour: its own hatch and the letter in each', () => {
     const { boxes, texts } = groupOf(drawn, 'track class');
     const hatches = boxes.filter(({ fill }) => fill.startsWith('url')).map(({ fill }) => fill);
     expect(new Set(hatches).size).toBe(6); // the first has none

@@ -52,7 +52,7 @@ const ITEMS = [
 ];
 
 describe('a bill', () => {
-  it('is taken, told with its amounts, changed by its entity tag, and removed', async () => {
+  it('is taken, reported with its amounts, changed by its entity tag, and removed', async () => {
     const made = await put('A', aBill(ITEMS, { remark: 'tender' }), { 'If-None-Match': '*' });
     expect([made.status, made.body.outcome]).toEqual([201, 'created']);
     const { body: bill, headers } = await app.http.get(at('A'));

@@ -36,7 +36,7 @@ const bytes = async (path: string): Promise<Buffer> => {
 };
 
 describe('the example', () => {
-  it('is taken with its amounts, tried without a trace, and goes out and in again unchanged', async () => {
+  it('is taken with its amounts, tried without a trace, and is exported and imported again unchanged', async () => {
     const before = await app.contents();
     const tried = await take(EXAMPLE_BILL, { ...FROM, dryRun: 'true' });
     expect([tried['dryRun'], outcomes(tried), tried['amount']]).toEqual([
@@ -140,7 +140,7 @@ describe('the example', () => {
   });
 
   // Yen and dinars, an item without a group, texts that begin formulas, and a number of eighteen digits.
-  it.each(['JPY', 'KWD'])('a bill in %s goes out and in again unchanged', async (currency) => {
+  it.each(['JPY', 'KWD'])('a bill in %s is exported and imported again unchanged', async (currency) => {
     const items = [
       anItem('T.1', {
         description: '=HYPERLINK("http://x","y")',

@@ -20,7 +20,7 @@ const take = (file: string | Buffer, fields?: Record<string, string>, version?: 
 const HEAD = 'reference,description,unit,rate';
 
 describe('a table', () => {
-  it('creates, changes and leaves alone, item by item; replaces when it is told to', async () => {
+  it('creates, changes and leaves alone, item by item; replaces when it is asked to', async () => {
     await take(
       `${HEAD},decimals,quantity,kind\nT.1,one,m3,1,1,10,quantity\nT.2,two,h,2,0,20,time\nT.3,three,nr,3,0,30,quantity\n`,
       FROM,

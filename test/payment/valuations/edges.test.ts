@@ -98,7 +98,7 @@ it('the largest numbers are certified exactly', async () => {
   expect(await lineOf(1, 'X.1')).toMatchObject({ toDateQuantity: '0', sourceCount: 0 });
 });
 
-it('places are told against the chainage', async () => {
+it('places are reported against the chainage', async () => {
   const { items } = await sent<LineSourcePage>(
     office,
     'vera',

@@ -100,7 +100,7 @@ const drafted = (
     return row!;
   });
 
-/** One life of a drive of its own. @returns of how many shifts, summed over its steps, kept sums were used */
+/** One life of its own drive. @returns of how many shifts, summed over its steps, kept sums were used */
 const live = async (drive: string, steps: Step[]): Promise<number> => {
   const place = await anotherDrive(office, drive);
   await aBill(office, 'V1', '2027-01-01', [...ITEMS, ...BY_CLASS], 'EUR', drive);

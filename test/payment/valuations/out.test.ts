@@ -18,7 +18,7 @@ import {
 import { pagesOf } from './paper.js';
 import { type Cells, cellsOf, recomputed } from './sheet.js';
 
-// A valuation as it goes out, in the invented contract: as a draft, and certified with a correction downwards. The three files say
+// A valuation as it is exported, in the invented contract: as a draft, and certified with a correction downwards. The three files say
 // what the API says.
 
 let office: Office;

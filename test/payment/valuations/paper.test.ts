@@ -141,7 +141,7 @@ describe('a sheet', () => {
       if (formula !== undefined) expect([place, recomputed(cells, place)]).toEqual([place, value]);
   });
 
-  it('has a figure where fifteen digits would not arrive at it, and a formula where they do', () => {
+  it('has a figure where fifteen digits cannot reproduce it, and a formula where they do', () => {
     // 1.5 × 0.67 = 1.005, which no binary fraction holds
     expect(product(['H9', '1.5'], ['D9', '0.67'], '1.01')).toEqual({
       formula: 'ROUND(H9*D9,2)',

@@ -50,7 +50,7 @@ const dateOf = (base: string, n: number): string =>
 /** The nth of them, round and round. */
 const oneOf = (n: number, of: number[]): number | undefined => of[n % of.length];
 
-/** One life of a drive of its own. */
+/** One life of its own drive. */
 const live = async (drive: string, steps: Step[]): Promise<void> => {
   const place = PLACE.replace(/\/N$/, `/${drive}`);
   const base = '2027-03-01';

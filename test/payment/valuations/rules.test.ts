@@ -222,7 +222,7 @@ it('a record that lacks what a rule asks for is told, and counts as nothing', as
   ]);
 });
 
-it('a limit is a source of its own', async () => {
+it('a limit is a separate source', async () => {
   const reference = referenceOf(CASES.findIndex(({ says }) => says.startsWith('at most')));
   const { items } = await sent<LineSourcePage>(
     office,
@@ -245,7 +245,7 @@ it('a page of sources goes on where the one before it ended', async () => {
   expect([...first.items, ...rest.items]).toEqual(all.items);
 });
 
-it('the check tells what is caught, what is not, and what twice', async () => {
+it('the check reports what is caught, what is not, and what twice', async () => {
   const check = await sent<MeasurementCheck>(
     office,
     'vera',

@@ -132,7 +132,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     ]);
   });
 
-  it('is told between two places, as one or by intervals, and of one state', async () => {
+  it('is reported between two places, as one or by intervals, and of one state', async () => {
     const between = `from=${encodeURIComponent(at(drive, 4))}&to=${at(drive, 10)}`; // a bare + too
     const { items } = await read(drive, `missing-support?${between}`);
     // 2 m · 2 + 4 m · 4 bolts against 3 + 8 + 7; of 2.8 m³ over 6 m the last third: 2.8 − 1.867
@@ -372,7 +372,7 @@ describe('later', () => {
     ]);
   });
 
-  it('a drive without a metre has nothing to tell', async () => {
+  it('a drive without a metre has nothing to report', async () => {
     await aDrive(app, { drive: 'E' });
     expect((await read('E', 'missing-support')).items).toEqual([]);
     expect((await read('E', 'unsupported-length')).zones).toMatchObject([

@@ -83,7 +83,7 @@ const stands = async (): Promise<boolean> =>
     )
   )[0]?.is ?? false;
 
-/** Makes what is kept tell another story: who reads it is seen by that. */
+/** Makes what is kept differ from the record: so it shows who reads it. */
 const tamper = async (): Promise<void> => {
   await app.sql(`update kept.unsupported set incomplete_m = 0`);
 };

@@ -1,7 +1,7 @@
 import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// What is demanded: put whole or not at all, told where it is wrong, kept with its history, held by the database too.
+// What is demanded: put whole or not at all, reported where it is wrong, kept with its history, held by the database too.
 
 let app: TestApp;
 
@@ -172,7 +172,7 @@ describe('a standard', () => {
     expect((await app.http.delete(path)).status).toBe(204);
   });
 
-  it('of a class that is not there is told', async () => {
+  it('of a class that is not there is reported', async () => {
     const path = '/v1/projects/P1/ground-classes/Z/standard-support';
     for (const answer of [await app.http.get(path), await put(path, { edition: 'x', items: [] })])
       expect([answer.status, answer.body.detail]).toEqual([404, 'There is no ground class Z in project P1.']);
@@ -229,7 +229,7 @@ describe('a standard', () => {
 });
 
 describe('a design section', () => {
-  it('is put, moved, told and removed', async () => {
+  it('is put, moved, reported and removed', async () => {
     const { status, body } = await put(`${DRIVE}/design-sections/D1`, section('1+210', '1+220'));
     const demanded = {
       ...BOLT,
@@ -353,7 +353,7 @@ describe('a question', () => {
   it.each([
     ['missing-support?lengthM=0.5', '/lengthM', /must not be less than 1/],
     ['missing-support?lengthM=x', '/lengthM', /must be a number from 1 to 10000 with at most 3 decimals/],
-    // finer than a millimetre: no chainage could tell its ends
+    // finer than a millimetre: no chainage could give its ends
     ['missing-support?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
     ['support-measures/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
     ['support-quantities/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
@@ -370,7 +370,7 @@ describe('a question', () => {
     ]);
   });
 
-  it('of a drive that is not there is told', async () => {
+  it('of a drive that is not there is reported', async () => {
     for (const path of ['required-support', 'missing-support', 'unsupported-length', 'before-next-stroke']) {
       const { status, body } = await app.http.get(`/v1/projects/P1/drives/NONE/${path}`);
       expect([path, status, body.detail]).toEqual([path, 404, 'There is no drive NONE in project P1.']);

@@ -180,7 +180,7 @@ describe('a stroke that pauses and crosses the shift change', () => {
     ]);
   });
 
-  it('is told a page at a time with the others', async () => {
+  it('is reported a page at a time with the others', async () => {
     await aProject(app, { project });
     const shift = aShift();
     for (let n = 0; n < 5; n += 1)

@@ -72,7 +72,7 @@ const naive = (times: [string, string][]) => {
   };
 };
 
-it('report.stroke_samples tells of each stroke what the samples of its borings say', async () => {
+it('report.stroke_samples has for each stroke what the samples of its borings say', async () => {
   const rows = await app.sql(
     `select * from report.stroke_samples where drive_code = 'N' order by stroke_number`,
   );

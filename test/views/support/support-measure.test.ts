@@ -126,7 +126,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 describe('what support measures', () => {
-  it('is told by item and zone', async () => {
+  it('is reported by item and zone', async () => {
     const items = await read('H');
     expect(cells(items, 'item', 'zone', 'quantity', 'rowCount', 'incompleteCount', 'missing')).toEqual([
       ['ARCH', 'L1', '2.000', 1, 0, []],
@@ -165,7 +165,7 @@ describe('what support measures', () => {
     ]);
   });
 
-  it('is told of sprayed concrete in volumes and thickness', async () => {
+  it('is reported of sprayed concrete in volumes and thickness', async () => {
     const sprayed = (await read('H')).filter(({ kind }) => kind === 'sprayed_concrete');
     // SKIN: 30 m² · the line's 60 mm = 1.8 m³; / 0.9 = 2; 2.5 · 0.9 = 2.25; 2.5/1.8; 2.25/30 = 75 mm.
     // SPRAY: 10.995574 · 10 · 0.1 = 10.996 m³; · 1.2 / 0.75 = 17.593; 17.6 · 0.75 = 13.2; 17.6/10.996; 13.2/109.956 = 120.0 mm.
@@ -318,7 +318,7 @@ describe('where inputs are missing', () => {
     for (const [code, item] of Object.entries(BARE)) expect((await putItem(code, item)).status).toBe(201);
   });
 
-  it('no figure is guessed, and what is missing is told', async () => {
+  it('no figure is guessed, and what is missing is reported', async () => {
     const shift = aShift('2027-03-10');
     for (const item of Object.keys(BARE)) shift.withSupport(item, '1+201', undefined, '1');
     await post('M', shift);

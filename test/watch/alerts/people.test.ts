@@ -292,7 +292,7 @@ describe('the subscription', () => {
   const told = async (news: AsyncGenerator<Row>): Promise<unknown> =>
     ((await news.next()).value as { data?: { alertChanged: Row } }).data?.alertChanged;
 
-  it('tells of each alert that is raised, acknowledged and cleared, since a change', async () => {
+  it('reports each alert that is raised, acknowledged and cleared, since a change', async () => {
     const [last] = await site.sql<{ n: number }>('select max(number)::int as n from history.change');
     const since = Number(last?.n);
     const news = await follow('vera', `, drive: "N", since: ${since}`);

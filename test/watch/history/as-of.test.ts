@@ -16,7 +16,7 @@ afterAll(() => app.close());
 
 const DRIVE = `/v1/projects/${PROJECT}/drives/N`;
 
-/** All that is told of the record of a project, in one query, compiled once; asked of a moment or of now. */
+/** All that is reported of the record of a project, in one query, compiled once; asked of a moment or of now. */
 const EVERYTHING = `query ($asOf: Instant) {
   projects(asOf: $asOf) { code }
   project(project: "${PROJECT}", asOf: $asOf) {

@@ -280,7 +280,7 @@ describe('drivebook audit verify', () => {
     });
   });
 
-  itOnce('tells of entries whose project is gone, its name too', async () => {
+  itOnce('reports entries whose project is gone, its name too', async () => {
     await tamper('delete from project where id = 1; delete from history.project where project_id = 1');
     expect((await audit('verify')).status).toBe(1);
   });

@@ -184,7 +184,7 @@ describe('an event stream', () => {
     expect(numbersOf(now)).toEqual(counted(before + 1, before + 5));
   });
 
-  it('loses nothing and says nothing twice to a reader that breaks off and comes back, while many write', async () => {
+  it('loses nothing and says nothing twice to a reader that disconnects and comes back, while many write', async () => {
     const before = await newest();
     const received: number[] = [];
     let lastEventId = String(before);
@@ -240,7 +240,7 @@ describe('an event stream', () => {
     expect(body).toMatchObject({ items: [{ after: { code: 'E1' } }] });
   });
 
-  it('tells of what another instance wrote, and ends when its own stops', async () => {
+  it('reports what another instance wrote, and ends when its own stops', async () => {
     const other = await createApp({
       ...loadConfig({ RATE_LIMIT_PER_MINUTE: '0', LOG_LEVEL: 'silent' }),
       databaseUrl: site.url,
@@ -249,7 +249,7 @@ describe('an event stream', () => {
     let isClosed = false;
     try {
       const before = await newest();
-      // the other asks nobody who they are, and so nobody with a token
+      // the other runs without login, and so without tokens
       const following = await followEvents(`http://127.0.0.1:${portOf(other)}${CHANGES}`);
       followed.push(following);
       await underWay(following);

@@ -9,7 +9,7 @@ import { csv, upload } from '../../driving/strokes/tables.js';
 import { type Change, drivesOf, type RowChange } from './told.js';
 import { laterWrites, type Send, type Write } from './writes.js';
 
-// Every write to the record is one entry of its project's history, told by the API and out of anybody's reach.
+// Every write to the record is one entry of its project's history, reported by the API and out of anybody's reach.
 
 const PEPPER = 'a pepper of the tests, and of nothing else';
 const [PREFIX, SECRET] = ['loaderkey2', 'k'.repeat(43)];
@@ -233,7 +233,7 @@ describe('a write', () => {
     expect(rows).toMatchObject([{ table: 'member', before: null, after: { subject: 'boris' } }]);
   });
 
-  it('without a request id or a reason has an id of its own and no reason', async () => {
+  it('without a request id or a reason has its own id and no reason', async () => {
     const [made] = await madeBy(rest('/ground-classes/D', { description: 'Bad' }));
     expect(made).toMatchObject({ requestId: expect.stringMatching(/^[0-9a-f-]{36}$/), reason: null });
   });
@@ -262,7 +262,7 @@ describe('a write', () => {
     expect(moments).toEqual([...new Set(moments)].toSorted((a, b) => a - b));
   });
 
-  it('of a new project begins a history of its own', async () => {
+  it('of a new project begins its own history', async () => {
     await app.http.put('/v1/projects/P2').send(project);
     const own = await changes(0, '/v1/projects/P2/changes');
     expect(own.map(({ number, tables }) => ({ number, tables }))).toEqual([
@@ -312,7 +312,7 @@ describe('no entry', () => {
 describe('what a change did', () => {
   const description = (text: string): Send => rest('/ground-classes/Z', { description: text });
 
-  it('is told row by row, before and after', async () => {
+  it('is reported row by row, before and after', async () => {
     const [came] = await madeBy(description('first'));
     const [changed] = await madeBy(description('second'));
     const [key] = await app.sql<{ id: number }>(`select id, project_id from ground_class where code = 'Z'`);
@@ -326,7 +326,7 @@ describe('what a change did', () => {
     expect(await told(went)).toEqual({ ...line, before: row('second'), after: null });
   });
 
-  it('is told a page at a time, the tables by name and the rows by id', async () => {
+  it('is reported a page at a time, the tables by name and the rows by id', async () => {
     const [made] = await madeBy(() =>
       app.http
         .put(SHIFT.replace('01/day', '03/day'))
@@ -355,14 +355,14 @@ describe('what a change did', () => {
     ]);
   });
 
-  it('never tells the hash of a key', async () => {
+  it('never reports the hash of a key', async () => {
     const [key] = await app.sql<{ n: number }>(`select from_change::int as n from history.api_key`);
     const rows = await rowChanges(key?.n ?? 0);
     expect(rows).toMatchObject([{ table: 'api_key', after: { prefix: PREFIX } }]);
     expect(rows[0]?.after).not.toHaveProperty('hash');
   });
 
-  it('is not told of a change that is not there, or of another project', async () => {
+  it('is not notified of a change that is not there, or of another project', async () => {
     for (const url of [`${HISTORY}/99999`, `${HISTORY}/99999/rows`, '/v1/projects/P2/changes/2'])
       expect((await app.http.get(url)).status).toBe(404);
   });

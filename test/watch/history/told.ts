@@ -1,4 +1,4 @@
-/** What the API tells of the history. */
+/** What the API reports of the history. */
 export interface Change {
   number: number;
   madeAt: string;

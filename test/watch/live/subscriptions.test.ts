@@ -102,7 +102,7 @@ const following = async (client: Client): Promise<{ faces: AsyncGenerator<Told>;
 };
 
 describe('the face', () => {
-  it('is told at once, and each time that it stands elsewhere', async () => {
+  it('is reported at once, and each time that it stands elsewhere', async () => {
     const { faces, first } = await following(connect(await bearer('vera')));
     expect(first.data).toEqual({
       facePosition: {
@@ -111,7 +111,7 @@ describe('the face', () => {
       },
     });
     await post();
-    // taken before the next: of two that come at once only the last is told
+    // taken before the next: of two that come at once only the last is reported
     expect((await faces.next()).value).toMatchObject({
       data: { facePosition: { boredM: `${day}.000` } },
     });
@@ -122,7 +122,7 @@ describe('the face', () => {
     });
   });
 
-  it('is told of what another instance of the service has written', async () => {
+  it('is notified of what another instance of the service has written', async () => {
     const { faces } = await following(connect(await bearer('vera')));
     const other = await createApp({
       ...loadConfig({ RATE_LIMIT_PER_MINUTE: '0', LOG_LEVEL: 'silent' }),
@@ -153,7 +153,7 @@ describe('the face', () => {
 });
 
 describe('accepted shifts', () => {
-  it('are told one by one, with who took them', async () => {
+  it('are listed one by one, with who took them', async () => {
     const client = connect(await bearer('vera'));
     await following(client); // the connection stands
     const accepted = subscribe(client, ACCEPTED);

@@ -18,7 +18,7 @@ const fieldsOf = (type: GraphQLObjectType): Fields =>
 
 const isConnection = (type: GraphQLObjectType): boolean => type.name.endsWith('Connection');
 
-/** What of an object is asked for, of it and of the objects in it. What reads the record for itself has an example of its own. */
+/** What of an object is asked for, of it and of the objects in it. What reads the record for itself has its own example. */
 const selected = (type: GraphQLObjectType, depth: number, above: readonly string[]): string[] =>
   fieldsOf(type).flatMap(({ name, type: of }) => {
     const named = getNamedType(of);

@@ -12,7 +12,7 @@ export interface Column {
 }
 
 /**
- * The columns of a class: its properties by their names in JSON. What is in an object has a column of its own, `object.property`;
+ * The columns of a class: its properties by their names in JSON. What is in an object has its own column, `object.property`;
  * a list is JSON in its cell.
  */
 export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []): Column[] => {

@@ -23,7 +23,7 @@ const PROGRESS = sql`select ${columnsOf(ProgrammeDay)} from programme_progress($
 
 const LOCK = 'select lock_drive($1)::text';
 
-/** The points that stay keep their rows, and history tells no change where nothing differs. */
+/** The points that stay keep their rows, and history shows no change where nothing differs. */
 const REPLACE = `with given as (select * from jsonb_to_recordset($3::jsonb) as r(day date, m numeric)),
   gone as (delete from programme_point where drive_id = $1 and programme = $2 and planned_day not in (select day from given))
   insert into programme_point (drive_id, programme, planned_day, planned_m) select $1, $2, day, m from given

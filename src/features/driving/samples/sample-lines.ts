@@ -72,7 +72,7 @@ export async function* linesOf(
 
 /**
  * The pieces of a stream, which is left as it is when reading them ends early: destroyed, it would take the answer with it.
- * @throws ProblemError malformed when it breaks off
+ * @throws ProblemError malformed when it is cut off
  */
 export async function* piecesOf(stream: Readable): AsyncGenerator<Buffer> {
   try {

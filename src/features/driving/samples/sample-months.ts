@@ -93,7 +93,7 @@ const detached = async (client: pg.Client, month: string): Promise<Retired> => {
   return found;
 };
 
-/** Takes a month out of the record; its samples stay in a table of their own. */
+/** Takes a month out of the record; its samples stay in their own table. */
 export const detachMonth = (client: pg.Client, month: string, by: string): Promise<void> =>
   atomic(client, async () => {
     if ((await retiredMonths(client)).has(month))

@@ -13,18 +13,18 @@ const PAGE = sql`select ${columnsOf(MachineSampleModel, 'm', { chainage: 'chaina
     and m.at > coalesce($4::timestamptz, '-infinity')
   order by m.at limit $5`;
 
-const SUMMARY_COLUMNS = columnsOf(SampleSummary, '', {
-  from: 'min(first_at)',
-  to: 'max(last_at)',
-  count: 'coalesce(sum(sample_count), 0)::int',
+const SUMMARY_COLUMNS = columnsOf(SampleSummary, 's', {
+  from: 'first_at',
+  to: 'last_at',
+  count: 'sample_count',
   days: {
-    as: `coalesce(json_agg(json_build_object('productionDay', production_day, 'count', sample_count) order by production_day), '[]')`,
+    as: `(select coalesce(json_agg(json_build_object('productionDay', d.day, 'count', d.n) order by d.day), '[]')
+    from unnest(s.production_days, s.sample_counts) d(day, n))`,
   },
   retired: false,
 });
 
-const SUMMARY = sql`select ${SUMMARY_COLUMNS}
-  from sample_day where drive_id = $1 and production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')`;
+const SUMMARY = sql`select ${SUMMARY_COLUMNS} from samples_between($1, $2::date, $3::date) s`;
 
 const USUAL_PAGE = 1000;
 

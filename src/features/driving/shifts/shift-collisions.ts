@@ -30,7 +30,7 @@ interface Twice {
 const SHIFT = `s.shift_date as date, c.name as shift`;
 const OF_SHIFT = `left join shift s on s.id = o.shift_id left join calendar_shift c on c.id = s.calendar_shift_id`;
 const PLACE = `(o.from_m * 1000)::int8 as "fromMm", (o.to_m * 1000)::int8 as "toMm",
-  ((least(o.to_m, r."toM") - greatest(o.from_m, r."fromM")) * 1000)::int8 as "twiceMm", (r."fromM" * 1000)::int8 as "ownFromMm", (r."toM" * 1000)::int8 as "ownToMm"`;
+  (metres_within(o.from_m, o.to_m, r."fromM", r."toM") * 1000)::int8 as "twiceMm", (r."fromM" * 1000)::int8 as "ownFromMm", (r."toM" * 1000)::int8 as "ownToMm"`;
 
 const TWICE = `with document as (select $2::jsonb as d),
   strokes as (
@@ -39,7 +39,7 @@ const TWICE = `with document as (select $2::jsonb as d),
     join boring o on o.drive_id = $1 and numrange(o.from_m, o.to_m) && numrange(r."fromM", r."toM") and o.shift_id is distinct from $3 ${OF_SHIFT}),
   stroke_times as (
     select r.pointer, o.stroke_number as "strokeNumber", ${SHIFT},
-      extract(epoch from least(o.ended_at, r."endedAt") - greatest(o.started_at, r."startedAt")) * 1000 as "twiceMs"
+      seconds_within(o.started_at, o.ended_at, r."startedAt", r."endedAt") * 1000 as "twiceMs"
     from document, jsonb_to_recordset(d -> 'borings') as r(pointer text, "startedAt" timestamptz, "endedAt" timestamptz)
     join boring o on o.drive_id = $1 and tstzrange(o.started_at, o.ended_at) && tstzrange(r."startedAt", r."endedAt") and o.started_at is not null
       and o.shift_id is distinct from $3 ${OF_SHIFT}),
@@ -50,7 +50,7 @@ const TWICE = `with document as (select $2::jsonb as d),
     join ground_class k on k.id = o.ground_class_id ${OF_SHIFT}),
   hours as (
     select '/startsAt' as pointer, ${SHIFT}, s.starts_at as "startsAt", s.ends_at as "endsAt",
-      extract(epoch from least(s.ends_at, $5::timestamptz) - greatest(s.starts_at, $4::timestamptz)) * 1000 as "twiceMs"
+      seconds_within(s.starts_at, s.ends_at, $4::timestamptz, $5::timestamptz) * 1000 as "twiceMs"
     from shift s join calendar_shift c on c.id = s.calendar_shift_id
     where s.drive_id = $1 and s.id is distinct from $3 and tstzrange(s.starts_at, s.ends_at) && tstzrange($4::timestamptz, $5::timestamptz))
   select (select coalesce(json_agg(x), '[]') from strokes x) as strokes, (select coalesce(json_agg(x), '[]') from stroke_times x) as "strokeTimes",

@@ -50,13 +50,13 @@ interface Row extends Omit<ShiftContext, 'frame'> {
 }
 
 const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as "startMm",
-  (abs(d.end_chainage_m - d.start_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
+  (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
   case when m.machine_id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
     'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper) end as machine,
   case when s.state <> 'draft' then s.calendar_shift_id else coalesce(n.calendar_shift_id, s.calendar_shift_id) end as "calendarShiftId",
   timezone(p.time_zone, $2::date + times.start_time::interval) as "calendarStartsAt",
-  timezone(p.time_zone, $2::date + (times.end_time <= times.start_time)::int + times.end_time::interval) as "calendarEndsAt",
+  calendar_shift_ends_at($2::date, times.start_time, times.end_time, p.time_zone) as "calendarEndsAt",
   timezone(p.time_zone, $4::timestamptz)::date as "localStartDate",
   (select coalesce(json_agg(c.name order by c.name), '[]') from calendar_in_force c
     where c.project_id = p.id and $2::date >= c.valid_from and $2::date < c.valid_to) as "shiftNames",

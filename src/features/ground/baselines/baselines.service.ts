@@ -39,7 +39,7 @@ const GIVEN = `(select * from jsonb_to_recordset($2::jsonb) as r("fromM" numeric
 const SAME = `(i.from_m, i.to_m, i.ground_class_id, i.advance_rate_m_per_d) = (g."fromM", g."toM", g."groundClassId", g."advanceRateMPerD")
   and (i.lithology, i.water_inflow_l_per_min) is not distinct from (g.lithology, g."waterInflowLPerMin")`;
 
-/** Intervals that stay as they are keep their rows, and history tells no change where nothing differs. */
+/** Intervals that stay as they are keep their rows, and history shows no change where nothing differs. */
 const CLEAR = `delete from baseline_interval i where i.baseline_id = $1 and not exists (select from ${GIVEN} where ${SAME})`;
 
 const FILL = `insert into baseline_interval (baseline_id, from_m, to_m, ground_class_id, lithology, water_inflow_l_per_min, advance_rate_m_per_d)

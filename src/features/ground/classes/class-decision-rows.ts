@@ -82,7 +82,7 @@ export const storeDecision = async (
 };
 
 const MET = `select number, state, ground_class_code as "groundClass", chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
-  (least(to_m, $4::numeric) - greatest(from_m, $3::numeric))::text as "twiceM"
+  metres_within(from_m, to_m, $3::numeric, $4::numeric)::text as "twiceM"
   from class_decision_register where drive_id = $1 and number <> $2 and state <> 'withdrawn' and from_m < $4::numeric and to_m > $3::numeric
   order by from_m limit 20`;
 

@@ -91,7 +91,7 @@ export class ClassDecisionsService {
     });
   }
 
-  /** Another than who proposed it agrees; both parties are named by then. */
+  /** Someone other than the proposer agrees; both parties are named by then. */
   agree(
     drive: string,
     number: number,
@@ -101,7 +101,7 @@ export class ClassDecisionsService {
     return this.move(drive, number, ifMatch, { from: ['proposed', 'disputed'], to: 'agreed', named });
   }
 
-  /** Another than who proposed it does not agree. */
+  /** Someone other than the proposer does not agree. */
   dispute(
     drive: string,
     number: number,

@@ -78,7 +78,7 @@ const NAME = 'Number or name of the discontinuity in its drive';
 /** Below the addresses of discontinuities these are not names. */
 const RESERVED = 'sets';
 const NotReserved = (): PropertyDecorator =>
-  NotEquals(RESERVED, { message: `$property must not be “${RESERVED}”, which is an address of its own` });
+  NotEquals(RESERVED, { message: `$property must not be “${RESERVED}”, which is a separate address` });
 
 @ArgsType()
 export class DiscontinuityPath extends DrivePath {

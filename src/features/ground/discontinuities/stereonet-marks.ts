@@ -1,6 +1,6 @@
 /**
  * Colours that people with any colour vision tell apart, dark enough on white: of Okabe and Ito 2008, without yellow and
- * black. Each goes with a mark of its own, so that a print in grey is read too.
+ * black. Each goes with its own mark, so that a print in grey is read too.
  */
 const COLOURS = ['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#E69F00', '#56B4E9'];
 

@@ -17,7 +17,7 @@ import { OverbreakCause } from '../../../generated/prisma/enums.js';
 
 registerEnum(OverbreakCause, {
   name: 'OverbreakCause',
-  description: 'geological: by the ground. operational: by the way of working. Each is an item of its own.',
+  description: 'geological: by the ground. operational: by the way of working. Each is a separate item.',
   values: { geological: 'By the ground', operational: 'By the way of working' },
 });
 

@@ -50,7 +50,7 @@ export class AttachmentFiles {
   }
 
   /**
-   * Writes a file as it comes, however long, and hashes it on its way. Nothing is left when the stream breaks off.
+   * Writes a file as it comes, however long, and hashes it on its way. Nothing is left when the stream is cut off.
    * @throws ProblemError unavailable when it cannot be written
    */
   async receive(stream: Readable): Promise<Received> {
@@ -130,7 +130,7 @@ export class AttachmentFiles {
     );
   }
 
-  /** @throws ProblemError unavailable for what the file system refuses; its log tells where */
+  /** @throws ProblemError unavailable for what the file system refuses; its log says where */
   private async attempt<T>(what: 'read' | 'written', work: () => Promise<T>): Promise<T> {
     try {
       return await work();

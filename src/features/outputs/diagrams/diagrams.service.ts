@@ -27,7 +27,7 @@ const NAMED = `select ($2::text is null or exists (select from baseline where dr
 
 type Options = Exclude<keyof DiagramQuery, 'from' | 'to'>;
 
-/** What is drawn elsewhere, in a form of its own, and stands in the list too. */
+/** What is drawn elsewhere, in its own form, and stands in the list too. */
 interface Drawing extends Omit<Diagram, 'takes' | 'show'> {
   draw: (drive: string, query: DiagramQuery) => Promise<string>;
 }

@@ -30,7 +30,7 @@ const COLUMNS: FactColumn[] = [
 /** The last version of each, removed ones too. */
 const INDEX = `select digest, digest || coalesce(lower(substring(file_name from '\\.[A-Za-z0-9]{1,5}$')), ''), code, number::text, file_name, media_type, size_bytes::text, caption,
     to_char(taken_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"'), uploaded_by, to_char(uploaded_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"'),
-    (start_chainage_m + direction * from_m)::text, (start_chainage_m + direction * to_m)::text, shift_date::text, shift_name, subject_kind::text, subject_name,
+    report.chainage_of_driven(start_chainage_m, direction, from_m)::text, report.chainage_of_driven(start_chainage_m, direction, to_m)::text, shift_date::text, shift_name, subject_kind::text, subject_name,
     (to_change < 9223372036854775807)::text
   from (select distinct on (f.drive_id, f.digest) f.*, d.code, d.start_chainage_m, d.direction from history.attached_file f join drive d on d.id = f.drive_id
     order by f.drive_id, f.digest, f.to_change desc) f`;

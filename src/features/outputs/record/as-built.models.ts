@@ -147,7 +147,7 @@ export class AsBuiltSupport extends AsBuiltEntry {
 }
 
 export const AS_BUILT_CAUTION =
-  'The record tells what the shifts reported. It does not judge whether the support suffices: that is for the project’s designer and the local code.';
+  'The record shows what the shifts reported. It does not judge whether the support suffices: that is for the project’s designer and the local code.';
 
 @ObjectType({ description: 'As-built record of a chainage interval, from report.as_built.' })
 export class AsBuilt {

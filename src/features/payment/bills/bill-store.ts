@@ -47,7 +47,7 @@ export const projectCurrency = async (statements: Statements): Promise<string> =
 
 const SAME_DAY = 'select version from bill where drive_id = $1 and version <> $2 and valid_from = $3::date';
 
-/** The items that stay keep their rows, and history tells no change where nothing differs. */
+/** The items that stay keep their rows, and history shows no change where nothing differs. */
 const REPLACE = `with given as (
     select * from jsonb_to_recordset($3::jsonb) as r(reference text, "groupCode" text, "groupTitle" text, position int, description text,
       unit text, kind pay_item_kind, decimals int, quantity numeric, rate numeric)

@@ -14,7 +14,7 @@ const DRIVES_COLUMNS = columnsOf(Drive, 'd', {
   machine: 'm.code',
   indicationToleranceM: 'coalesce(d.indication_tolerance_m, 0)',
   project: 'p.code',
-  lengthM: 'abs(d.end_chainage_m - d.start_chainage_m)',
+  lengthM: 'drive_length(d.start_chainage_m, d.end_chainage_m)',
 });
 
 const DRIVES = sql`select ${DRIVES_COLUMNS} from drive d join project p on p.id = d.project_id left join machine m on m.id = d.machine_id

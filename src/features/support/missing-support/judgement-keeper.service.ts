@@ -46,7 +46,7 @@ interface KeptDrive {
 
 /**
  * Keeps the judgement of drives whose support takes long to judge: from the first reading on, and after each change, so that the reading after it
- * finds it again. One at a time in the whole database, in a transaction of its own; no reading waits for it.
+ * finds it again. One at a time in the whole database, in its own transaction; no reading waits for it.
  */
 @Injectable()
 export class JudgementKeeper {

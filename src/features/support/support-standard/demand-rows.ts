@@ -98,7 +98,7 @@ const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string]
   ];
 };
 
-/** Rows that stay keep their identity, and history tells no change where nothing differs. */
+/** Rows that stay keep their identity, and history shows no change where nothing differs. */
 const replacing = (table: Table): string => `with given as (
     select i.id, i.unit, r.zone, r."quantityPerM" as quantity, coalesce(r."tolerancePercent", 0) as tolerance, r."spacingM" as spacing,
       case when r."spacingM" is not null then coalesce(r."toleranceM", 0) end as spacing_tolerance,

@@ -21,7 +21,7 @@ export class ZoneInput {
 
   @DecimalField({
     description:
-      'Where it ends behind the face: up to there its support may be incomplete, unless a drive has a limit of its own [m]',
+      'Where it ends behind the face: up to there its support may be incomplete, unless a drive has its own limit [m]',
     min: 0.001,
     max: 99_999,
     optional: true,

@@ -4,7 +4,7 @@ import { Config } from '../../../common/config/config.js';
 import { Measures } from '../../../common/metrics/measures.js';
 import { ServiceClient } from '../../../common/database/service-client.js';
 
-/** PostgreSQL tells it with each commit that changed a project's record. */
+/** PostgreSQL sends it with each commit that changed a project's record. */
 const CHANNEL = 'drivebook_change';
 
 const RECONNECT_MS = 2000;

@@ -20,7 +20,7 @@ const refusal = 'its address lies in a private or reserved network, which the op
 
 const WORDS: Record<string, string> = {
   REFUSED_TARGET: refusal,
-  ENOTFOUND: 'its host name is not known',
+  ENOTFOUND: 'its host name is unknown',
   EAI_AGAIN: 'its host name cannot be looked up now',
   ECONNREFUSED: 'it does not accept connections',
   ECONNRESET: 'it ended the connection without an answer',

@@ -66,7 +66,7 @@ export const retryAfterS = (
 };
 
 /**
- * Sends what the outbox holds, by a connection of its own. What was attempted is written after the attempt: a service that is
+ * Sends what the outbox holds, by its own connection. What was attempted is written after the attempt: a service that is
  * killed between leaves the message to be sent again, under the same id.
  */
 @Injectable()

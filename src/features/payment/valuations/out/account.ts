@@ -39,7 +39,7 @@ export interface Heading {
   certifiedAt?: string | null;
 }
 
-/** A valuation as it goes out. */
+/** A valuation as it is exported. */
 export interface Account {
   project: string;
   drive: string;

@@ -3,7 +3,7 @@ import { numberFormat } from '../../../../common/files/xlsx-styles.js';
 /** A figure of a sheet: where it stands, and the decimal number there. */
 type Operand = [cell: string, value: string];
 
-/** A formula with what it gives; without one where a spreadsheet, which has fifteen digits, would not arrive at the figure. */
+/** A formula with what it gives; without one where a spreadsheet, which has fifteen digits, cannot reproduce the figure. */
 export interface SheetFigure {
   formula?: string;
   value: string;

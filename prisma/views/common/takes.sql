@@ -1,0 +1,6 @@
+-- Whether what a rule names takes a record: of what it does not name it takes all.
+create or replace function takes(named text[], value text) returns boolean language sql immutable parallel safe as $$
+  select named is null or value = any (named)
+$$;
+
+comment on function takes(text[], text) is 'Whether a rule that names these takes a record of this one; a rule that names none takes all.';
