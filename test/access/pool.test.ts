@@ -66,7 +66,7 @@ const graphql = (query: string): PromiseLike<Answer> => app.http.post('/graphql'
 const inGraphql = (project: string): string => `project(project: "${project}") {
   code
   drives { project code startChainage progress { faceChainage boredM } strokes { nodes { number from to } }
-    advanceByShift { date shift fromChainage faceChainage } openItems { kind detail } supportByDay { item quantity } }
+    advanceByShift { date shift fromChainage faceChainage } openItems { kind detail } supportQuantitiesByDay { item quantity } }
 }`;
 
 const shiftInGraphql = (project: string): string =>

@@ -47,4 +47,5 @@ join probe_hole h on h.drive_id = m.drive_id and h.id = m.probe_hole_id
 where h.drilled_at <= (select moment_asked());
 
 comment on view encounter_met is
-  'What was met in the ground by the moment asked for, in driven metres [m]: entered, or water or a void met in a probe hole. face_m: where the face stood then.';
+  'What was met in the ground by the moment asked for, in driven metres [m]: entered, or water or a void met in a probe hole. face_m: where the face stood '
+  'then.';

@@ -7,7 +7,8 @@ returns table (
   source encounter_source, from_m numeric, to_m numeric, met_at timestamptz, outcome text, key text)
 language sql stable begin atomic
   with face as materialized ( -- each part once, and joined by grouping: pairs of investigations and encounters are many
-    select coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
+    select coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m,
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       coalesce(d.indication_tolerance_m, 0) as tolerance_m
     from drive d where d.id = encounter_outcome_of.drive_id
   ), looked as materialized (

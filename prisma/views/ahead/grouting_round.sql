@@ -56,13 +56,15 @@ cross join lateral (
   where x.grout_round_id = r.id
 ) h
 left join (
-  select k.drive_id, k.grouting_round_id, count(*)::int as hole_count, count(k.inflow_l_per_min)::int as measured_count, max(k.inflow_l_per_min) as inflow_l_per_min,
+  select k.drive_id, k.grouting_round_id, count(*)::int as hole_count, count(k.inflow_l_per_min)::int as measured_count,
+    max(k.inflow_l_per_min) as inflow_l_per_min,
     max(k.trigger_l_per_min) as trigger_l_per_min, case when bool_or(not k.is_met) then false when count(*) = count(k.is_met) then true end as is_met
   from grouting_control_hole k group by k.drive_id, k.grouting_round_id
 ) c on c.grouting_round_id = r.id and c.drive_id = r.drive_id;
 
 comment on view grouting_round is
-  'One row a grouting round, with what its holes took and what its control holes show. Decision support: whether the ground is tight enough is for the responsible person.';
+  'One row a grouting round, with what its holes took and what its control holes show. Decision support: whether the ground is tight enough is for the '
+  'responsible person.';
 comment on column grouting_round.name is 'Name of the round.';
 comment on column grouting_round.purpose is 'pre_grouting: ahead of the face. post_grouting: behind it.';
 comment on column grouting_round.state is 'under_way, complete or abandoned.';
@@ -89,6 +91,8 @@ comment on column grouting_round.control_hole_count is 'Number of control holes.
 comment on column grouting_round.control_hole_measured_count is 'Those of which inflow was measured after the round had ended.';
 comment on column grouting_round.control_inflow_l_per_min is 'Highest inflow of them. [l/min]';
 comment on column grouting_round.control_trigger_l_per_min is 'Trigger of inflow from one hole in force; null: none is. [l/min]';
-comment on column grouting_round.control_is_met is 'Whether every control hole was measured and is at most at the trigger; false: one is above it; null: not known.';
-comment on column grouting_round.beyond_published is 'Of pre-grouting that is complete, the figures that lie outside of the ranges of grouting_published_range; null: not compared.';
+comment on column grouting_round.control_is_met is
+  'Whether every control hole was measured and is at most at the trigger; false: one is above it; null: not known.';
+comment on column grouting_round.beyond_published is
+  'Of pre-grouting that is complete, the figures that lie outside of the ranges of grouting_published_range; null: not compared.';
 comment on column grouting_round.grouting_round_id is 'Internal number of the round, for joins only.';

@@ -36,7 +36,8 @@ comment on column hold_point_register.side is 'The side of the contract that rel
 comment on column hold_point_register.ahead_m is 'From the face to it, along the drive; negative behind the face. [m]';
 comment on column hold_point_register.is_passed_unreleased is 'The face has passed it and no release stands.';
 comment on column hold_point_register.passed_at is 'When the face passed it; null: not passed, or by a boring without times.';
-comment on column hold_point_register.is_released_late is 'Released after the face had passed it; null: not released, or passed at an unknown time or not at all.';
+comment on column hold_point_register.is_released_late is
+  'Released after the face had passed it; null: not released, or passed at an unknown time or not at all.';
 comment on column hold_point_register.passed_by_stroke is 'The stroke that passed it; null: not passed.';
 comment on column hold_point_register.code is 'Code of the hold point in its drive.';
 comment on column hold_point_register.chainage_m is 'Its chainage. [m]';

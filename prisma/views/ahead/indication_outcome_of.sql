@@ -8,7 +8,8 @@ returns table (
   position_error_m numeric, lead_m numeric, lead_days numeric)
 language sql stable begin atomic
   with place as materialized (
-    select d.id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m, drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
+    select d.id, coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m,
+      drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       coalesce(d.indication_tolerance_m, 0) as tolerance_m
     from drive d where d.id = indication_outcome_of.drive_id
   ), matched as materialized (
@@ -30,4 +31,6 @@ language sql stable begin atomic
 end;
 
 comment on function indication_outcome_of(int) is
-  'Indications of a drive with their outcome: open, hit or false_alarm, and what they are matched with. judged_from_m: face position from which it is judged [m]; position_error_m: start met less start indicated, positive further along the drive [m]; lead_m, lead_days: from the investigation until it was met [m of face position, d].';
+  'Indications of a drive with their outcome: open, hit or false_alarm, and what they are matched with. judged_from_m: face position from which it is judged '
+  '[m]; position_error_m: start met less start indicated, positive further along the drive [m]; lead_m, lead_days: from the investigation until it was met [m '
+  'of face position, d].';

@@ -4,11 +4,13 @@
 -- 50 m and compared within the first cell that they share, so that the work grows with the drive and not with its square.
 create or replace function indication_pair_of(drive_id int)
 returns table (
-  preference int, investigation_id int, indication_id int, is_from_hole boolean, encounter_name text, overlap_m numeric, kind indication_kind, met_from_m numeric)
+  preference int, investigation_id int, indication_id int, is_from_hole boolean, encounter_name text, overlap_m numeric, kind indication_kind,
+    met_from_m numeric)
 language sql stable begin atomic
   with indicated as materialized (
     select v.id as investigation_id, v.name, v.made_at, coalesce(v.probe_hole, '') as probe_hole, i.id, i.key, i.kind, i.from_m,
-      i.from_m - i.from_uncertainty_m - coalesce(d.indication_tolerance_m, 0) as low_m, i.to_m + i.to_uncertainty_m + coalesce(d.indication_tolerance_m, 0) as high_m
+      i.from_m - i.from_uncertainty_m - coalesce(d.indication_tolerance_m, 0) as low_m,
+        i.to_m + i.to_uncertainty_m + coalesce(d.indication_tolerance_m, 0) as high_m
     from drive d
     join investigation v on v.drive_id = d.id and v.made_at <= (select moment_asked())
     join indication i on i.investigation_id = v.id
@@ -30,4 +32,5 @@ language sql stable begin atomic
 end;
 
 comment on function indication_pair_of(int) is
-  'Indications of a drive and what was met in them: same kind, met later, overlapping the stretch widened by uncertainty and tolerance. overlap_m: length of the overlap, 0 at a point [m]; met_from_m: where what was met starts, driven metres [m]; preference: order in which pairs are matched.';
+  'Indications of a drive and what was met in them: same kind, met later, overlapping the stretch widened by uncertainty and tolerance. overlap_m: length of '
+  'the overlap, 0 at a point [m]; met_from_m: where what was met starts, driven metres [m]; preference: order in which pairs are matched.';

@@ -34,7 +34,8 @@ left join lateral (
     (count(*) filter (where o.outcome = 'hit'))::int as hit_count, (count(*) filter (where o.outcome = 'false_alarm'))::int as false_alarm_count,
     round(avg(o.position_error_m) filter (where o.outcome = 'hit'), 3) as mean_position_error_m,
     round(avg(abs(o.position_error_m)) filter (where o.outcome = 'hit'), 3) as mean_absolute_position_error_m,
-    (array_agg(o.position_error_m order by abs(o.position_error_m) desc, o.position_error_m desc) filter (where o.outcome = 'hit'))[1] as largest_position_error_m,
+    (array_agg(o.position_error_m order by abs(o.position_error_m) desc,
+      o.position_error_m desc) filter (where o.outcome = 'hit'))[1] as largest_position_error_m,
     round(avg(o.lead_m) filter (where o.outcome = 'hit'), 3) as mean_lead_m, min(o.lead_m) filter (where o.outcome = 'hit') as least_lead_m,
     round(avg(o.lead_days) filter (where o.outcome = 'hit'), 2) as mean_lead_days, min(o.lead_days) filter (where o.outcome = 'hit') as least_lead_days
   from indication_outcome_of(d.id) o group by o.method, o.method_name

@@ -17,4 +17,5 @@ language sql stable begin atomic
 end;
 
 comment on function inflow_counted_of(int, numeric, timestamptz) is
-  'What counts as the inflow of a drive in all and what is to be pumped [l/min]: the larger of what its stretches add up to and of the latest reading at the portal, without and with service water.';
+  'What counts as the inflow of a drive in all and what is to be pumped [l/min]: the larger of what its stretches add up to and of the latest reading at the '
+  'portal, without and with service water.';

@@ -23,7 +23,8 @@ language sql stable begin atomic
       coalesce(sum(inflow_l_per_min), 0.000) as inflow_l_per_min, max(measured_at) as measured_at
     from part group by cell
   )
-  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m), c.measured_m, c.gap_m,
+  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m),
+    c.measured_m, c.gap_m,
     c.inflow_l_per_min, round(100 * c.inflow_l_per_min / nullif(c.measured_m, 0), 3), sum(c.inflow_l_per_min) over (order by cell), c.measured_at,
     place.id, bound.low_m, bound.high_m
   from place
@@ -32,4 +33,6 @@ language sql stable begin atomic
 end;
 
 comment on function inflow_in_intervals(text, text, numeric) is
-  'Inflow of a drive by intervals of the given length [m] on round chainages: metres that a measurement covers [m], metres behind the face that none covers [m], inflow [l/min], inflow per 100 m of the measured metres [l/min], inflow cumulated from the start of the drive [l/min], and when the latest measurement was made. Sums to inflow_total.';
+  'Inflow of a drive by intervals of the given length [m] on round chainages: metres that a measurement covers [m], metres behind the face that none covers '
+  '[m], inflow [l/min], inflow per 100 m of the measured metres [l/min], inflow cumulated from the start of the drive [l/min], and when the latest '
+  'measurement was made. Sums to inflow_total.';

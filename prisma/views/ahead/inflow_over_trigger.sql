@@ -38,7 +38,8 @@ cross join lateral (
 ) o;
 
 comment on view inflow_over_trigger is
-  'Triggers of inflow that are exceeded: by a 100 m interval of the drive, by a hole, by the drive in all, or by what is to be pumped above the installed capacity. Decision support.';
+  'Triggers of inflow that are exceeded: by a 100 m interval of the drive, by a hole, by the drive in all, or by what is to be pumped above the installed '
+  'capacity. Decision support.';
 comment on column inflow_over_trigger.kind is 'per_100m, hole, total or pumping.';
 comment on column inflow_over_trigger.inflow_l_per_min is 'What was measured; of per_100m, per 100 m of the metres measured in the interval. [l/min]';
 comment on column inflow_over_trigger.trigger_l_per_min is 'What it exceeds. [l/min]';

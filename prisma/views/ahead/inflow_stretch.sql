@@ -25,7 +25,8 @@ join project p on p.id = d.project_id
 cross join lateral inflow_stretch_of(d.id) s;
 
 comment on view inflow_stretch is
-  'A drive by stretches that one measurement of inflow governs, the latest by the moment asked for, with the inflow cumulated from the start of the drive; stretches behind the face that none covers are gaps. Decision support.';
+  'A drive by stretches that one measurement of inflow governs, the latest by the moment asked for, with the inflow cumulated from the start of the drive; '
+  'stretches behind the face that none covers are gaps. Decision support.';
 comment on column inflow_stretch.is_gap is 'No measurement covers it: its inflow is not known, and counts as nothing in what is cumulated.';
 comment on column inflow_stretch.inflow_l_per_min is 'Share of the measurement by length; null: a gap. [l/min]';
 comment on column inflow_stretch.cumulated_l_per_min is 'From the start of the drive to the end of the stretch. [l/min]';

@@ -43,4 +43,5 @@ language sql stable begin atomic
 end;
 
 comment on function inflow_stretch_of(int) is
-  'A drive by stretches in driven metres [m] that one measurement of inflow governs, the latest by the moment asked for, with its share [l/min] and what is cumulated from the start of the drive [l/min]; no measurement: a gap behind the face.';
+  'A drive by stretches in driven metres [m] that one measurement of inflow governs, the latest by the moment asked for, with its share [l/min] and what is '
+  'cumulated from the start of the drive [l/min]; no measurement: a gap behind the face.';

@@ -23,7 +23,8 @@ select
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (
-  select coalesce(sum(t.inflow_l_per_min), 0.000) as inflow_l_per_min, coalesce(sum(t.to_m - t.from_m) filter (where t.measurement_id is not null), 0.000) as measured_m,
+  select coalesce(sum(t.inflow_l_per_min), 0.000) as inflow_l_per_min,
+    coalesce(sum(t.to_m - t.from_m) filter (where t.measurement_id is not null), 0.000) as measured_m,
     coalesce(sum(t.to_m - t.from_m) filter (where t.measurement_id is null), 0.000) as gap_m, max(t.measured_at) as measured_at
   from inflow_stretch_of(d.id) t
 ) s
@@ -31,13 +32,15 @@ cross join lateral inflow_counted_of(d.id, s.inflow_l_per_min, s.measured_at) c
 left join water_limit_in_force l on l.drive_id = d.id;
 
 comment on view inflow_total is
-  'Inflow of a drive: the stretches measured, against what the portal shows and against installed pumping capacity. The larger of the two counts. Decision support.';
+  'Inflow of a drive: the stretches measured, against what the portal shows and against installed pumping capacity. The larger of the two counts. Decision '
+  'support.';
 comment on column inflow_total.inflow_l_per_min is 'Sum of the stretches. [l/min]';
 comment on column inflow_total.measured_m is 'Metres that a measurement covers. [m]';
 comment on column inflow_total.gap_m is 'Metres behind the face that none covers. [m]';
 comment on column inflow_total.portal_flow_l_per_min is 'Latest reading at the portal; null: none. [l/min]';
 comment on column inflow_total.portal_inflow_l_per_min is 'That reading without service water. [l/min]';
-comment on column inflow_total.difference_l_per_min is 'Portal less stretches: what the stretches miss, or what is lost or used on the way; null: no reading at the portal. [l/min]';
+comment on column inflow_total.difference_l_per_min is
+  'Portal less stretches: what the stretches miss, or what is lost or used on the way; null: no reading at the portal. [l/min]';
 comment on column inflow_total.total_l_per_min is 'Larger of portal, without service water, and stretches. [l/min]';
 comment on column inflow_total.pumping_l_per_min is 'Installed pumping capacity in force; null: not given. [l/min]';
 comment on column inflow_total.to_pump_l_per_min is 'Larger of the reading at the portal, with service water, and the stretches. [l/min]';

@@ -2,7 +2,8 @@
 -- it all the way; no row where no requirement is in force. covered_to_m: null where nothing ends it. end_…: the first place that is not
 -- covered. The overlap is that of the requirement at the face on its way, so a longer one further on stops the face where it begins.
 create or replace function probe_advance_of(drive_id int) returns table (
-  covered_to_m numeric, permitted_to_m numeric, overlap_m numeric, overlap_requirement text, end_requirement text, end_required_holes int, end_counted_holes int,
+  covered_to_m numeric, permitted_to_m numeric, overlap_m numeric, overlap_requirement text, end_requirement text, end_required_holes int,
+    end_counted_holes int,
   end_sector_from_deg numeric[], end_sector_to_deg numeric[], end_empty_sectors int[], end_least_length_m numeric)
 language sql stable begin atomic
   with cell as materialized (

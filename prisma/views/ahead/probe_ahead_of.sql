@@ -2,7 +2,8 @@
 -- none where no requirement is in force. A place is covered when as many holes that count reach over it as are required, and each
 -- sector has one. Holes shorter than the minimum do not count; one given up counts to the depth reached if it was planned as long as that.
 create or replace function probe_ahead_of(drive_id int) returns table (
-  from_m numeric, to_m numeric, requirement text, required_holes int, counted_holes int, sector_from_deg numeric[], sector_to_deg numeric[], empty_sectors int[],
+  from_m numeric, to_m numeric, requirement text, required_holes int, counted_holes int, sector_from_deg numeric[], sector_to_deg numeric[],
+    empty_sectors int[],
   overlap_m numeric, least_length_m numeric, is_covered boolean)
 language sql stable begin atomic
   with place as materialized (
@@ -40,4 +41,5 @@ language sql stable begin atomic
 end;
 
 comment on function probe_ahead_of(int) is
-  'What is required and what counts ahead of the face, by length in driven metres [m]: holes, sectors without one (by their place in the list), covered or not.';
+  'What is required and what counts ahead of the face, by length in driven metres [m]: holes, sectors without one (by their place in the list), covered or '
+  'not.';

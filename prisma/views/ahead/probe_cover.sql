@@ -67,19 +67,23 @@ cross join lateral (
 ) permitted;
 
 comment on view probe_cover is
-  'Probed ground ahead of the face. Decision support: it counts the holes'' axial reach and says nothing of what they found; the project''s designer and local code decide.';
-comment on column probe_cover.cover_m is 'From the face to the end of the unbroken probed length that holds it, as required where a requirement is in force; 0 when none. [m]';
+  'Probed ground ahead of the face. Decision support: it counts the holes'' axial reach and says nothing of what they found; the project''s designer and '
+  'local code decide.';
+comment on column probe_cover.cover_m is
+  'From the face to the end of the unbroken probed length that holds it, as required where a requirement is in force; 0 when none. [m]';
 comment on column probe_cover.hole_count is 'All probe holes of the drive.';
 comment on column probe_cover.counted_hole_count is 'Those that give cover.';
 comment on column probe_cover.without_position_count is 'Holes that give no cover, their position on the ring not being noted.';
-comment on column probe_cover.beyond_look_out_limit_count is 'Holes that give no cover, their look-out angle being above the limit; a hole may fail in several ways and is counted for each.';
+comment on column probe_cover.beyond_look_out_limit_count is
+  'Holes that give no cover, their look-out angle being above the limit; a hole may fail in several ways and is counted for each.';
 comment on column probe_cover.look_out_limit_deg is 'Look-out angle above which a hole gives no cover. [°]';
 comment on column probe_cover.without_time_count is 'Holes that give no cover, the time of drilling not being noted.';
 comment on column probe_cover.not_yet_drilled_count is 'Holes that give no cover, their time of drilling lying after the moment asked for.';
 comment on column probe_cover.has_requirement is 'Whether a probe requirement is in force; null: none is.';
 comment on column probe_cover.requirement_revision is 'Revision of the probe requirements in force.';
 comment on column probe_cover.requirement_valid_from is 'First production day on which it is in force; null: from the beginning.';
-comment on column probe_cover.permitted_to_m is 'Driven metres to which the face may go with the overlap left ahead of it; null: no requirement is in force, so it is not known. [m]';
+comment on column probe_cover.permitted_to_m is
+  'Driven metres to which the face may go with the overlap left ahead of it; null: no requirement is in force, so it is not known. [m]';
 comment on column probe_cover.permitted_to_chainage_m is 'The same as chainage. [m]';
 comment on column probe_cover.permitted_m is 'From the face to there. [m]';
 comment on column probe_cover.stroke_length_m is 'Length of a full stroke of the machine at the face; null: not given. [m]';
@@ -95,7 +99,8 @@ comment on column probe_cover.end_sector_from_deg is 'Clock positions at which t
 comment on column probe_cover.end_sector_to_deg is 'Clock positions at which they end. [°]';
 comment on column probe_cover.end_empty_sectors is 'Sectors without a hole that counts there, by their place in the list, from 1.';
 comment on column probe_cover.end_least_length_m is 'Minimum length of a hole there. [m]';
-comment on column probe_cover.next_hold_point is 'The next hold point at or ahead of the face that is not released; null: none. It does not shorten permitted_m.';
+comment on column probe_cover.next_hold_point is
+  'The next hold point at or ahead of the face that is not released; null: none. It does not shorten permitted_m.';
 comment on column probe_cover.next_hold_point_chainage_m is 'Its chainage. [m]';
 comment on column probe_cover.to_next_hold_point_m is 'From the face to it; 0 when the face stands at it. [m]';
 comment on column probe_cover.passed_hold_point_count is 'Hold points behind the face that are not released.';

@@ -15,7 +15,9 @@ cross join lateral probe_cover_hole_of(c.drive_id, c.face_m, c.probed_to_m, c.en
 comment on view probe_cover_hole is 'Probe holes that reach ahead of the face, with the reasons why they do not count where the cover ends.';
 comment on column probe_cover_hole.collar_m is 'Driven metres of the collar. [m]';
 comment on column probe_cover_hole.reach_m is 'Driven metres to which it reaches. [m]';
-comment on column probe_cover_hole.reasons is 'Why it does not count there: without_position, beyond_look_out_limit, without_time, not_yet_drilled, below_minimum_length, ends_before, begins_beyond; none: it counts.';
+comment on column probe_cover_hole.reasons is
+  'Why it does not count there: without_position, beyond_look_out_limit, without_time, not_yet_drilled, below_minimum_length, ends_before, begins_beyond; '
+  'none: it counts.';
 comment on column probe_cover_hole.sectors is 'Required sectors there in which all of it lies, by their place in the list, from 1.';
 comment on column probe_cover_hole.name is 'Name of the hole.';
 comment on column probe_cover_hole.state is 'drilled, abandoned, flooded, grouted or control_hole.';

@@ -24,4 +24,5 @@ language sql stable begin atomic
 end;
 
 comment on function probe_cover_hole_of(int, numeric, numeric, numeric, numeric[], numeric[]) is
-  'Probe holes of a drive that reach ahead of a face, with the reasons why they do not count at the place where the cover ends. Driven metres [m], clock positions [°].';
+  'Probe holes of a drive that reach ahead of a face, with the reasons why they do not count at the place where the cover ends. Driven metres [m], clock '
+  'positions [°].';

@@ -29,11 +29,14 @@ left join calendar_shift n on n.id = s.calendar_shift_id;
 
 comment on view probe_hole_reading is 'Probe holes with what they count for: cover, and the shift that they were drilled in.';
 comment on column probe_hole_reading.reach_m is 'To where the hole reaches along the axis, in driven metres. [m]';
-comment on column probe_hole_reading.gives_cover is 'Its position on the ring is known, its look-out angle is within the drive''s limit, and it was drilled by the moment asked for.';
-comment on column probe_hole_reading.shift_id is 'The shift that holds drilled_at, from its start until before its end; null: drilled_at is not noted, or no such shift is posted.';
+comment on column probe_hole_reading.gives_cover is
+  'Its position on the ring is known, its look-out angle is within the drive''s limit, and it was drilled by the moment asked for.';
+comment on column probe_hole_reading.shift_id is
+  'The shift that holds drilled_at, from its start until before its end; null: drilled_at is not noted, or no such shift is posted.';
 comment on column probe_hole_reading.without_time is 'drilled_at is not noted.';
 comment on column probe_hole_reading.not_yet_drilled is 'drilled_at lies after the moment asked for.';
 comment on column probe_hole_reading.state is 'drilled, abandoned, flooded, grouted or control_hole; drilled where none was noted.';
 comment on column probe_hole_reading.position_deg is 'Clock position of the collar. [°]';
 comment on column probe_hole_reading.azimuth_deg is 'Direction in the plane of the section in which it looks out; its position where none was noted. [°]';
-comment on column probe_hole_reading.qualifying_length_m is 'Length that a minimum length is held against: as drilled; of a hole given up, as planned where that is more. [m]';
+comment on column probe_hole_reading.qualifying_length_m is
+  'Length that a minimum length is held against: as drilled; of a hole given up, as planned where that is more. [m]';

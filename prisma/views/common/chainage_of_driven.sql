@@ -4,4 +4,5 @@ returns numeric language sql immutable parallel safe as $$
   select start_chainage_m + direction * driven_m
 $$;
 
-comment on function chainage_of_driven(numeric, smallint, numeric) is 'Chainage of a place [driven m] of a drive that starts at a chainage [m] with direction 1 or -1. [m]';
+comment on function chainage_of_driven(numeric, smallint, numeric) is
+  'Chainage of a place [driven m] of a drive that starts at a chainage [m] with direction 1 or -1. [m]';

@@ -4,4 +4,5 @@ returns numeric language sql immutable parallel safe as $$
   select direction * (chainage_m - start_chainage_m)
 $$;
 
-comment on function driven_of_chainage(numeric, smallint, numeric) is 'Place [driven m] of a chainage [m] in a drive that starts at a chainage [m] with direction 1 or -1. [m]';
+comment on function driven_of_chainage(numeric, smallint, numeric) is
+  'Place [driven m] of a chainage [m] in a drive that starts at a chainage [m] with direction 1 or -1. [m]';

@@ -4,4 +4,5 @@ create or replace function interval_from(number numeric, interval_m numeric, ori
   select greatest(number * interval_m - origin_m, 0)
 $$;
 
-comment on function interval_from(numeric, numeric, numeric) is 'Begin of a numbered interval on round chainages, not before the start of the drive. [driven m]';
+comment on function interval_from(numeric, numeric, numeric) is
+  'Begin of a numbered interval on round chainages, not before the start of the drive. [driven m]';

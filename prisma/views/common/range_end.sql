@@ -3,4 +3,5 @@ create or replace function range_end(a_m numeric, b_m numeric, length_m numeric)
   select greatest(a_m, b_m) + case when greatest(a_m, b_m) = length_m then 0.001 else 0 end
 $$;
 
-comment on function range_end(numeric, numeric, numeric) is 'End of a half-open range between two places [driven m]; closed at the end of the drive. [driven m]';
+comment on function range_end(numeric, numeric, numeric) is
+  'End of a half-open range between two places [driven m]; closed at the end of the drive. [driven m]';

@@ -1,7 +1,8 @@
 -- Which items of a drive's bills are rounded together: those of one version that divide the same records by ground class or lithology, and
 -- pay none of them twice. One row an item and its group; an item that divides with no other is in none.
 --
--- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They divide what they
+-- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They
+-- divide what they
 -- measure if no ground is both's, and pay it twice if some is, as where supply and installation are items of their own. All that hang together
 -- by dividing are one family. In the order of the bill, each rule takes the first place in its family where it pays nothing twice.
 create or replace function rounded_together(drive_id int)
@@ -9,7 +10,8 @@ returns table (pay_item_id int, group_number int, reference_list text[])
 language sql stable strict rows 100 begin atomic
   with recursive rule as materialized (
     select row_number() over (order by b.valid_from, i.position)::int as n, i.id as pay_item_id, i.reference, i.bill_id, r.source, r.dimension,
-      coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.methods, r.purposes, r.materials, r.classes, r.lithologies,
+      coalesce(r.allowance_percent, 0) as allowance_percent, coalesce(r.pay_diameter_m, 0) as pay_diameter_m, r.zones, r.methods, r.purposes, r.materials,
+        r.classes, r.lithologies,
       case when r.source::text = 'support' then array(
         select t.id from support_item t
         where t.project_id = r.project_id and takes(r.items, t.code) and takes(r.kinds, t.kind::text)
@@ -49,10 +51,12 @@ language sql stable strict rows 100 begin atomic
   ), joined as (
     select s.n, dense_rank() over (order by s.first, s.place)::int as group_number, count(*) over (partition by s.first, s.place) as size from seated s
   )
-  select r.pay_item_id, j.group_number, array_agg(r.reference) over (partition by j.group_number order by r.n rows between unbounded preceding and unbounded following)
+  select r.pay_item_id, j.group_number, array_agg(r.reference) over (partition by j.group_number
+    order by r.n rows between unbounded preceding and unbounded following)
   from joined j join rule r on r.n = j.n
   where j.size > 1;
 end;
 
 comment on function rounded_together(int) is
-  'Items of a drive''s bills that divide the same records by ground class or lithology and are rounded together, one row an item: the number of its group, and the references in it in the order of the bill.';
+  'Items of a drive''s bills that divide the same records by ground class or lithology and are rounded together, one row an item: the number of its group, '
+  'and the references in it in the order of the bill.';

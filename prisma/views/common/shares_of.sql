@@ -12,4 +12,5 @@ create or replace function shares_of(quantities numeric[]) returns int[] languag
   ) ranked
 $$;
 
-comment on function shares_of(numeric[]) is 'Share of each quantity in their sum, in millionths that sum to a million exactly, by largest remainder; of equal ones the first.';
+comment on function shares_of(numeric[]) is
+  'Share of each quantity in their sum, in millionths that sum to a million exactly, by largest remainder; of equal ones the first.';

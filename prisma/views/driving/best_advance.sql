@@ -22,7 +22,8 @@ cross join lateral (
     from month_advance where drive_id = d.id and advance_m > 0 order by advance_m desc, first_day limit 1)
 ) best;
 
-comment on view best_advance is 'The largest advance of a drive in a shift, a production day, any 24 h, an ISO week and a month: how much, when and where. Of equal ones the earliest.';
+comment on view best_advance is
+  'The largest advance of a drive in a shift, a production day, any 24 h, an ISO week and a month: how much, when and where. Of equal ones the earliest.';
 comment on column best_advance.kind is 'shift, production_day, rolling_24_h, week or month.';
 comment on column best_advance.label is 'Which one: date and name of the shift, the day, 2027-W09 or 2027-03; null for any 24 h.';
 comment on column best_advance.advance_m is 'Metres bored in it, by boring time. [m]';

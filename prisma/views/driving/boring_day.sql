@@ -43,4 +43,5 @@ cross join lateral (
 ) b
 where p.stroke_day = 'whole_at_end';
 
-comment on view boring_day is 'Each timed boring by the production day that it counts in: split by boring time, or whole in the day on which its stroke ends, as the project says. [m, s]';
+comment on view boring_day is
+  'Each timed boring by the production day that it counts in: split by boring time, or whole in the day on which its stroke ends, as the project says. [m, s]';

@@ -4,7 +4,8 @@ create or replace view boring_doubt as
 select b.drive_id, b.id as boring_id, b.shift_id, b.stroke_number, b.from_m, b.to_m, f.doubt, f.measured, f.limit_value, f.unit
 from drive d
 cross join lateral ( -- as what they are held against, once a span of dates and not once a boring
-  select l.valid_from, l.valid_to, l.most_thrust_kn::float8, l.least_thrust_kn::float8, l.most_torque_knm::float8, l.least_torque_knm::float8, l.most_rate_m_per_h::float8,
+  select l.valid_from, l.valid_to, l.most_thrust_kn::float8, l.least_thrust_kn::float8, l.most_torque_knm::float8, l.least_torque_knm::float8,
+    l.most_rate_m_per_h::float8,
     l.least_rate_m_per_h::float8
   from drive_limit l where l.drive_id = d.id
   offset 0
@@ -31,7 +32,9 @@ cross join lateral (
 where bored.day >= l.valid_from and bored.day < l.valid_to and (f.measured - f.limit_value) * f.side > 0;
 
 comment on view boring_doubt is 'Doubts about the readings and times of a boring: figures that the machine cannot make, or hardly.';
-comment on column boring_doubt.doubt is 'thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low. The rates are those by penetration and rotation and by the clock, the one that is further beyond.';
+comment on column boring_doubt.doubt is
+  'thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low. The rates are those by penetration and rotation and '
+  'by the clock, the one that is further beyond.';
 comment on column boring_doubt.measured is 'The figure of the record, in the unit.';
 comment on column boring_doubt.limit_value is 'Limit that was exceeded or not reached, by the limits in force when it was bored, in the unit.';
 comment on column boring_doubt.unit is 'Unit of both.';

@@ -24,7 +24,8 @@ from (
   from doubt_limit
 ) r;
 
-comment on view doubt_limit_in_force is 'Plausibility limits of the record, with the dates on which the limits are in force; defaults where the project sets none.';
+comment on view doubt_limit_in_force is
+  'Plausibility limits of the record, with the dates on which the limits are in force; defaults where the project sets none.';
 comment on column doubt_limit_in_force.valid_from is 'First date; -infinity: from the beginning.';
 comment on column doubt_limit_in_force.valid_to is 'Date on which the next limits begin; infinity: none do.';
 comment on column doubt_limit_in_force.doubt_limit_id is 'The row that the project set; null: all defaults.';

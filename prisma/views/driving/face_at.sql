@@ -26,4 +26,6 @@ language sql stable begin atomic
 end;
 
 comment on function face_at(text, text, timestamptz) is
-  'Where the face stood at an instant, by the timed borings. face_m: driven metres, to the millimetre [m]; face_chainage_m: its chainage [m]; untimed_m: metres behind it bored without times [m]; untimed_ahead_m: metres without times between it and the next timed boring, which may have been bored by then [m].';
+  'Where the face stood at an instant, by the timed borings. face_m: driven metres, to the millimetre [m]; face_chainage_m: its chainage [m]; untimed_m: '
+  'metres behind it bored without times [m]; untimed_ahead_m: metres without times between it and the next timed boring, which may have been bored by then '
+  '[m].';

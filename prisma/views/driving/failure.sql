@@ -40,7 +40,8 @@ cross join lateral (
 ) f;
 
 comment on view failure is
-  'Failures of a drive: breakdown time of one piece of equipment, or of one code where none is named, that adjoins or that only crew change, breaks and time outside working time part over a shift change, with no shift of the calendar between that was not posted; hours of the breakdown time. [h]';
+  'Failures of a drive: breakdown time of one piece of equipment, or of one code where none is named, that adjoins or that only crew change, breaks and time '
+  'outside working time part over a shift change, with no shift of the calendar between that was not posted; hours of the breakdown time. [h]';
 comment on column failure.code is 'Code of its first activity.';
 comment on column failure.production_day is 'Production day on which it began.';
 comment on column failure.chainage_m is 'Chainage of the face when it began. [m]';

@@ -22,14 +22,17 @@ cross join lateral (
   ) timed
   left join lateral ( -- bored_until turned round, to the millisecond
     select case when from_m >= length.m then started_at
-      else date_trunc('milliseconds', started_at + make_interval(secs => (extract(epoch from ended_at - started_at) * (length.m - from_m) / (to_m - from_m))::float8))
+      else date_trunc('milliseconds',
+        started_at + make_interval(secs => (extract(epoch from ended_at - started_at) * (length.m - from_m) / (to_m - from_m))::float8))
       end as at
     from boring where drive_id = d.id and started_at is not null and to_m >= length.m order by to_m limit 1
   ) passed on true
   where timed.started_at is not null
 ) part;
 
-comment on view learning_advance is 'One row a drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It shows learning only as far as the ground is comparable.';
+comment on view learning_advance is
+  'One row a drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It shows learning only '
+  'as far as the ground is comparable.';
 comment on column learning_advance.first_length_m is 'Length from the start of the drive that counts as first. [m]';
 comment on column learning_advance.passed_at is 'When the face passed that length; null when it has not.';
 comment on column learning_advance.first_m is 'Metres bored on it, with times. [m]';

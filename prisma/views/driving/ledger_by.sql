@@ -2,7 +2,8 @@
 -- ground_class, or interval (the number of the interval of interval_m on round chainages). An activity counts once in
 -- each row that has time of it. Shares have six decimals and sum to 1 exactly (shares_of).
 create or replace function ledger_by(drive int, cut text, part text, from_day date, to_day date, interval_m numeric)
-returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric, non_boring_seconds numeric, lost_seconds numeric)
+returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric,
+  non_boring_seconds numeric, lost_seconds numeric)
 language sql stable begin atomic
   with entry as ( -- the place is looked for only where the cut asks for it
     select e.activity_id, e.non_boring, e.lost, e.seconds, e.production_day,
@@ -46,4 +47,5 @@ language sql stable begin atomic
 end;
 
 comment on function ledger_by(int, text, text, date, date, numeric) is
-  'Hours of a drive''s ledger by code, time_class, party, equipment, shift, week, ground_class or interval, of all time, of non_boring time or of lost time only, from and to production days; shares sum to 1 exactly.';
+  'Hours of a drive''s ledger by code, time_class, party, equipment, shift, week, ground_class or interval, of all time, of non_boring time or of lost time '
+  'only, from and to production days; shares sum to 1 exactly.';

@@ -57,10 +57,12 @@ comment on view ledger_entry is
 comment on column ledger_entry.iso_week is 'ISO week of the production day, such as 2027-W09.';
 comment on column ledger_entry.month is 'Month of the production day, such as 2027-03.';
 comment on column ledger_entry.counts_as is 'Time class of the code.';
-comment on column ledger_entry.non_boring is 'True unless the time counts as boring, regripping or outside working time: planned maintenance and regular support are among it.';
+comment on column ledger_entry.non_boring is
+  'True unless the time counts as boring, regripping or outside working time: planned maintenance and regular support are among it.';
 comment on column ledger_entry.lost is 'Non-boring time that the programme does not plan: of a code that is not planned.';
 comment on column ledger_entry.seconds is 'Length of the part, exact to the millisecond. [s]';
 comment on column ledger_entry.hours is 'seconds / 3600, a quotient: for exact sums add the seconds. [h]';
-comment on column ledger_entry.chainage_m is 'Chainage of the face when the activity began, as face_at says; of the drive''s start before the first timed boring. [m]';
+comment on column ledger_entry.chainage_m is
+  'Chainage of the face when the activity began, as face_at says; of the drive''s start before the first timed boring. [m]';
 comment on column ledger_entry.face_m is 'Driven metres of the face when the activity began. [m]';
 comment on column ledger_entry.ground_class_code is 'Ground class noted at the face when the activity began, else the one that ends there; null: none.';

@@ -40,4 +40,5 @@ language sql stable begin atomic
 end;
 
 comment on function ledger_in_ground_classes(int, date, date) is
-  'Hours of a drive by the ground class noted where the face stood when each activity began, hours lost, metres bored in the class [m] and hours lost per 100 m; from and to production days.';
+  'Hours of a drive by the ground class noted where the face stood when each activity began, hours lost, metres bored in the class [m] and hours lost per 100 '
+  'm; from and to production days.';

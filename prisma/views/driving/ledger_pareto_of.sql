@@ -13,4 +13,5 @@ language sql stable begin atomic
 end;
 
 comment on function ledger_pareto_of(int, text, date, date) is
-  'Codes of a drive by falling hours of a part of its time (non_boring, or lost: what the programme does not plan), with shares of it and their running sum; from and to production days.';
+  'Codes of a drive by falling hours of a part of its time (non_boring, or lost: what the programme does not plan), with shares of it and their running sum; '
+  'from and to production days.';

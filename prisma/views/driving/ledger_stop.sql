@@ -3,7 +3,8 @@
 create or replace view ledger_stop as
 select
   p.code as project_code, d.code as drive_code, r.code, r.description, r.counts_as, r.lost, r.started_at, r.ended_at, r.production_day,
-  r.seconds, r.seconds / 3600 as hours, r.activity_count, chainage_of_driven(d.start_chainage_m, d.direction, r.face_m) as chainage_m, r.ground_class_code, d.id as drive_id, r.non_boring
+  r.seconds, r.seconds / 3600 as hours, r.activity_count, chainage_of_driven(d.start_chainage_m, d.direction, r.face_m) as chainage_m, r.ground_class_code,
+    d.id as drive_id, r.non_boring
 from drive d
 join project p on p.id = d.project_id
 cross join lateral (

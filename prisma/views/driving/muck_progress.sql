@@ -41,7 +41,8 @@ comment on column muck_progress.bank_volume_m3 is 'Volume in place of all stroke
 comment on column muck_progress.loose_volume_m3 is 'Volume once broken, of the strokes whose swell is known. [m3]';
 comment on column muck_progress.loose_m is 'Metres that the loose volume covers. [m]';
 comment on column muck_progress.weighed_mass_t is 'All that the belt weigher gave. [t]';
-comment on column muck_progress.compared_m is 'Metres of the strokes weighed whole whose density is known: compared_mass_t, theoretical_mass_t, difference_t and ratio are of these. [m]';
+comment on column muck_progress.compared_m is
+  'Metres of the strokes weighed whole whose density is known: compared_mass_t, theoretical_mass_t, difference_t and ratio are of these. [m]';
 comment on column muck_progress.compared_mass_t is 'Their mass by the weigher. [t]';
 comment on column muck_progress.theoretical_mass_t is 'Their mass by theory. [t]';
 comment on column muck_progress.difference_t is 'Weigher less theory. [t]';

@@ -2,13 +2,15 @@
 create or replace view open_item as
 with item as (
   -- metres between one boring and the next, or the drive's start. Borings do not overlap: where they are as long as the drive is deep, none are missing
-  select 'metres_missing' as kind, d.id as drive_id, gap.shift_id, gap.stroke_number, gap.from_m, gap.to_m, null::timestamptz as from_at, null::timestamptz as to_at,
+  select 'metres_missing' as kind, d.id as drive_id, gap.shift_id, gap.stroke_number, gap.from_m, gap.to_m, null::timestamptz as from_at,
+    null::timestamptz as to_at,
     null::numeric as ledger_hours, null::numeric as boring_hours, null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject,
     null::date as due_on, null::int as days_left
   from drive d
   cross join lateral (
     select b.shift_id, b.stroke_number, b.from_m as to_m,
-      coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1), 0) as from_m
+      coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1),
+        0) as from_m
     from boring b
     where b.drive_id = d.id and (select sum(o.to_m - o.from_m) <> max(o.to_m) from boring o where o.drive_id = d.id)
       and b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
@@ -21,7 +23,8 @@ with item as (
   from shift s
   cross join lateral (
     select coalesce(extract(epoch from sum(a.ended_at - a.started_at)), 0) as seconds,
-      coalesce(extract(epoch from sum(a.ended_at - a.started_at) filter (where a.activity_code_id = any (array(select id from activity_code where counts_as = 'boring')))), 0)
+      coalesce(extract(epoch from sum(a.ended_at - a.started_at) filter (where a.activity_code_id = any (array(select id from activity_code
+        where counts_as = 'boring')))), 0)
         as boring_seconds
     from activity a where a.shift_id = s.id
   ) ledger
@@ -31,7 +34,8 @@ with item as (
   cross join lateral (
     select 'minutes_missing' as kind, gap.from_at, gap.to_at, null::numeric as ledger_hours, null::numeric as boring_hours
     from (
-      select t.started_at as to_at, coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding), s.starts_at) as from_at
+      select t.started_at as to_at, coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding),
+        s.starts_at) as from_at
       from (
         select started_at, ended_at, false as is_end from activity where shift_id = s.id
         union all
@@ -46,7 +50,8 @@ with item as (
   ) t
   union all
   -- shifts of the calendar that have not been posted
-  select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null from missing_shift m
+  select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null
+    from missing_shift m
   union all
   -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing
   select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name, null, null, null
@@ -94,13 +99,15 @@ left join shift s on s.id = item.shift_id
 left join calendar_shift n on n.id = s.calendar_shift_id
 union all
 -- doubts that whoever posts the shift has not confirmed; a countersigned one has been agreed with all that it says
-select r.project_code, r.drive_code, 'doubt', r.shift_date, r.shift_name, r.stroke_number, r.from_chainage_m, r.to_chainage_m, null, null, null, null, null, null,
+select r.project_code, r.drive_code, 'doubt', r.shift_date, r.shift_name, r.stroke_number, r.from_chainage_m, r.to_chainage_m, null, null, null, null, null,
+  null,
   r.from_m, r.drive_id, r.shift_id, null, null, r.name, null, null, null, r.doubt, r.record, r.measured, r.limit_value, r.unit, r.line
 from record_doubt r
 where r.confirmed_by is null and (r.shift_state <> 'countersigned' or r.record in ('ground_log', 'overbreak'));
 
 comment on view open_item is
-  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time, notice_due, notice_overdue, doubt. The first three, and doubts about it, must be settled before a shift is submitted.';
+  'What the record misses: metres_missing, minutes_missing, boring_time_differs, shift_missing, probe_hole_without_time, notice_due, notice_overdue, doubt. '
+  'The first three, and doubts about it, must be settled before a shift is submitted.';
 comment on column open_item.missing_m is 'Metres without a boring. [m]';
 comment on column open_item.missing_minutes is 'Time without an activity. [min]';
 comment on column open_item.ledger_hours is 'Boring time booked in the activities. [h]';

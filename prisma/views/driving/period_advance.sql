@@ -37,7 +37,8 @@ cross join lateral (
       select from boring o where o.drive_id = b.drive_id and o.stroke_number = b.stroke_number and o.ended_at > span.ends_at))
 ) stroke;
 
-comment on view period_advance is 'Advance of a drive by ISO week, month and quarter (kind) of the production day; week_advance, month_advance and quarter_advance show one kind each.';
+comment on view period_advance is
+  'Advance of a drive by ISO week, month and quarter (kind) of the production day; week_advance, month_advance and quarter_advance show one kind each.';
 comment on column period_advance.label is 'Name of the period: 2027-W09, 2027-03 or 2027-Q1.';
 comment on column period_advance.last_day is 'Last production day of the whole period, also where the record ends earlier.';
 comment on column period_advance.ends_at is 'Instant at which the period ends; with starts_at it says the hours, 23 and 25 h days included.';

@@ -16,7 +16,8 @@ language sql stable begin atomic
   ), ends as (
     select min(planned_day) as first_day, max(planned_day) as last_day, min(planned_m) as first_m, max(planned_m) as last_m from point
   ), record as materialized (
-    select a.production_day, coalesce(max(driven_of_chainage(place.start_chainage_m, place.direction, a.face_chainage_m)) over (order by a.production_day), 0.000) as actual_m
+    select a.production_day, coalesce(max(driven_of_chainage(place.start_chainage_m, place.direction, a.face_chainage_m)) over (order by a.production_day),
+      0.000) as actual_m
     from place join day_advance a on a.drive_id = place.id
   ), plan as materialized (
     select point.planned_day + i as production_day,
@@ -57,4 +58,6 @@ language sql stable begin atomic
 end;
 
 comment on function programme_progress(text, text, text) is
-  'Plan against actual, one row a production day. planned_m: where the face is to stand at the end of the day, null before the first and after the last point [m]; actual_m: where it stood, 0 before the record''s first day, null after its last [m]; ahead_m: actual less planned, negative behind [m]; ahead_days: by how many days the actual position is ahead of its planned day, negative behind, null where the programme does not reach it [d].';
+  'Plan against actual, one row a production day. planned_m: where the face is to stand at the end of the day, null before the first and after the last point '
+  '[m]; actual_m: where it stood, 0 before the record''s first day, null after its last [m]; ahead_m: actual less planned, negative behind [m]; ahead_days: '
+  'by how many days the actual position is ahead of its planned day, negative behind, null where the programme does not reach it [d].';

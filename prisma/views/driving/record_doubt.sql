@@ -47,7 +47,8 @@ with doubt as (
     offset 0
   ) l on l.drive_id = s.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
   cross join lateral (
-    select coalesce((select b.to_m from boring b where b.drive_id = s.drive_id and b.started_at < s.ends_at order by b.started_at desc limit 1), 0) as m offset 0
+    select coalesce((select b.to_m from boring b where b.drive_id = s.drive_id and b.started_at < s.ends_at order by b.started_at desc limit 1),
+      0) as m offset 0
   ) face
   cross join lateral (select face.m + l.ahead_of_face_m as m offset 0) furthest
   cross join lateral (
@@ -61,7 +62,8 @@ with doubt as (
     offset 0
   ) a
   cross join lateral (
-    select i.code as name, 'quantity_too_high' as doubt, (a.quantity / greatest(a.to_m - a.from_m, 1))::float8 as measured, l.per_m[a.nth]::float8 as limit_value,
+    select i.code as name, 'quantity_too_high' as doubt, (a.quantity / greatest(a.to_m - a.from_m, 1))::float8 as measured,
+      l.per_m[a.nth]::float8 as limit_value,
       i.unit || '/m' as unit
     from support_item i where a.record = 'support' and i.id = a.id and a.quantity > l.per_m[a.nth] * greatest(a.to_m - a.from_m, 1)
     union all
@@ -88,7 +90,8 @@ with doubt as (
   join drive_limit l on l.drive_id = a.drive_id and coalesce(made.day, '-infinity') >= l.valid_from and coalesce(made.day, '-infinity') < l.valid_to
   cross join lateral (
     select coalesce(case when a.made_at is null then (select max(b.to_m) from boring b where b.drive_id = a.drive_id)
-      else (select b.to_m from boring b where b.drive_id = a.drive_id and b.started_at < production_day_start(made.day + 1, p.time_zone, p.day_start) order by b.started_at desc limit 1) end, 0) as m
+      else (select b.to_m from boring b where b.drive_id = a.drive_id and b.started_at < production_day_start(made.day + 1, p.time_zone, p.day_start)
+        order by b.started_at desc limit 1) end, 0) as m
   ) face
   where a.to_m > face.m + l.ahead_of_face_m
     and not exists (select from boring u where u.drive_id = a.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
@@ -130,7 +133,8 @@ left join lateral (
 comment on view record_doubt is 'Doubts about the record: what is unlikely by the limits in force, and whether whoever posted the shift confirmed it.';
 comment on column record_doubt.shift_date is 'Date of the shift; null: not of a shift.';
 comment on column record_doubt.doubt is
-  'ahead_of_face, stroke_longer_than_machine, thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low or quantity_too_high.';
+  'ahead_of_face, stroke_longer_than_machine, thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low or '
+  'quantity_too_high.';
 comment on column record_doubt.record is 'What is doubted: stroke, support, ground, ground_log or overbreak.';
 comment on column record_doubt.name is 'Number of the stroke, code of the support item or ground class, name of the log or item.';
 comment on column record_doubt.line is 'Line of the support list of the shift.';

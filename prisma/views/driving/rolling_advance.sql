@@ -46,4 +46,5 @@ language sql stable begin atomic
 end;
 
 comment on function rolling_advance(text, text, int) is
-  'Advance in each window of so many elapsed hours (1 to 8784) that begins when a boring begins or ends when one ends: the largest advance in any such window is among them. advance_m: metres bored in it [m]; from and to chainage: where its first boring began and its last ended [m].';
+  'Advance in each window of so many elapsed hours (1 to 8784) that begins when a boring begins or ends when one ends: the largest advance in any such window '
+  'is among them. advance_m: metres bored in it [m]; from and to chainage: where its first boring began and its last ended [m].';

@@ -34,11 +34,14 @@ join calendar_shift n on n.id = s.calendar_shift_id
 left join shift_silence due on due.shift_id = s.id;
 
 comment on view shift_acceptance is
-  'Acceptance of each shift: draft, submitted, disputed, deemed_accepted (by silence, under the rule of the project: no signature), countersigned. The contract decides what follows from it.';
-comment on column shift_acceptance.respond_by is 'Last local day on which the other side can countersign or dispute it before it is deemed accepted; null: no rule, or answered.';
+  'Acceptance of each shift: draft, submitted, disputed, deemed_accepted (by silence, under the rule of the project: no signature), countersigned. The '
+  'contract decides what follows from it.';
+comment on column shift_acceptance.respond_by is
+  'Last local day on which the other side can countersign or dispute it before it is deemed accepted; null: no rule, or answered.';
 comment on column shift_acceptance.deemed_on is 'Local day from whose beginning on it is deemed accepted; null: it is not, at the moment asked for.';
 comment on column shift_acceptance.rule_days is 'Days of the rule in force on the day it was submitted. [d]';
 comment on column shift_acceptance.rule_clause is 'What the contract says, or where.';
 comment on column shift_acceptance.rule_pays is 'Whether what is deemed accepted under that rule counts in valuations.';
-comment on column shift_acceptance.posted_for is 'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time; likewise the others.';
+comment on column shift_acceptance.posted_for is
+  'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time; likewise the others.';
 comment on column shift_acceptance.signatures is 'two_parties, one_party or parties_not_recorded; null: not countersigned.';

@@ -11,10 +11,12 @@ cross join lateral (
   select r.days, r.clause, r.pays, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at
   from (select timezone(p.time_zone, s.submitted_at)::date as day) at
   cross join lateral ( -- in force on that day: the last that had begun
-    select days, clause, coalesce(pays, false) as pays from acceptance_rule where project_id = s.project_id and in_force is not false and valid_from <= at.day order by valid_from desc limit 1
+    select days, clause, coalesce(pays, false) as pays from acceptance_rule where project_id = s.project_id and in_force is not false and valid_from <= at.day
+      order by valid_from desc limit 1
   ) r
   where r.days is not null
 ) due;
 
-comment on view shift_silence is 'Shifts that a rule of acceptance governs: until when the other side can answer, and whether they are deemed accepted by silence. No signature.';
+comment on view shift_silence is
+  'Shifts that a rule of acceptance governs: until when the other side can answer, and whether they are deemed accepted by silence. No signature.';
 comment on column shift_silence.pays is 'Whether the rule says that what is deemed accepted under it pays.';

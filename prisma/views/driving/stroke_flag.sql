@@ -68,7 +68,11 @@ where (f.measured - f.limit_value) * f.side > 0;
 comment on view stroke_flag is
   'One row a stroke and flag: a figure beyond the machine''s rating, or two that contradict each other. A hint to look at the record, not a judgement.';
 comment on column stroke_flag.flag is
-  'thrust_per_disc_above_rating, torque_above_rating, power_above_installed, thrust_above_rating, stroke_longer_than_machine, thrust_too_low, torque_too_low, rate_too_high, rate_too_low, or rates_differ: penetration and rotation against length and boring time. Thrust per disc is a mean over the head: gauge and centre discs may be above it.';
+  'thrust_per_disc_above_rating, torque_above_rating, power_above_installed, thrust_above_rating, stroke_longer_than_machine, thrust_too_low, torque_too_low, '
+  'rate_too_high, rate_too_low, or rates_differ: penetration and rotation against length and boring time. Thrust per disc is a mean over the head: gauge and '
+  'centre discs may be above it.';
 comment on column stroke_flag.measured is 'The figure of the record, in the unit; of readings that of the boring furthest beyond its limit.';
-comment on column stroke_flag.limit_value is 'What it should not be beyond by the data of the machine and the limits of doubt in force when it was bored, in the unit; of rates_differ the rate by the clock with 10 % added or taken off.';
+comment on column stroke_flag.limit_value is
+  'What it should not be beyond by the data of the machine and the limits of doubt in force when it was bored, in the unit; of rates_differ the rate by the '
+  'clock with 10 % added or taken off.';
 comment on column stroke_flag.unit is 'Unit of both.';

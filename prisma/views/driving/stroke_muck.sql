@@ -32,7 +32,8 @@ select
   bulked(rock.area_m2::float8 * s.penetration_rate_m_per_h, rock.swell_percent::float8) as loose_flow_m3_per_h,
   m.belt_capacity_t_per_h,
   belt.flow_t_per_h / m.belt_capacity_t_per_h::float8 as belt_load,
-  case when belt.flow_t_per_h > m.belt_capacity_t_per_h::float8 then 'limits' when belt.flow_t_per_h is not null and m.belt_capacity_t_per_h is not null then 'keeps_pace' end as haulage,
+  case when belt.flow_t_per_h > m.belt_capacity_t_per_h::float8 then 'limits' when belt.flow_t_per_h is not null
+    and m.belt_capacity_t_per_h is not null then 'keeps_pace' end as haulage,
   (m.belt_capacity_t_per_h / (rock.area_m2 * rock.density_t_per_m3))::float8 as full_belt_rate_m_per_h,
   s.drive_id
 from stroke s
@@ -68,7 +69,8 @@ comment on column stroke_muck.weighed_m is 'Metres whose muck was weighed. [m]';
 comment on column stroke_muck.difference_t is 'Weigher less theory; null when the stroke was not weighed whole. [t]';
 comment on column stroke_muck.cumulative_difference_t is 'Sum of the differences of this and all earlier strokes of the drive. [t]';
 comment on column stroke_muck.ratio is 'Weigher over theory, to 0.0001.';
-comment on column stroke_muck.band is 'above 1.20: more muck than bored, look for over-excavation; below 0.80: look at the weigher and the record; else within.';
+comment on column stroke_muck.band is
+  'above 1.20: more muck than bored, look for over-excavation; below 0.80: look at the weigher and the record; else within.';
 comment on column stroke_muck.belt_flow_t_per_h is 'Mass that comes at the net penetration rate. [t/h]';
 comment on column stroke_muck.loose_flow_m3_per_h is 'Loose volume that comes at the net penetration rate. [m3/h]';
 comment on column stroke_muck.belt_capacity_t_per_h is 'What the machine''s belt carries by the data in force when the stroke began. [t/h]';

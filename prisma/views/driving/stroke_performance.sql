@@ -50,7 +50,8 @@ left join shift next on next.drive_id = s.drive_id and next.id = ahead.shift_id
 left join lateral (
   select round(sum(seconds_within(a.started_at, a.ended_at, s.ended_at, ahead.started_at)) / 60, 2) as minutes
   from activity a
-  where a.activity_code_id = any (array(select id from activity_code where counts_as = 'regripping')) and a.shift_id = any (array[own.shift_id, ahead.shift_id]) and a.started_at < ahead.started_at and a.ended_at > s.ended_at
+  where a.activity_code_id = any (array(select id from activity_code where counts_as = 'regripping')) and a.shift_id = any (array[own.shift_id, ahead.shift_id])
+    and a.started_at < ahead.started_at and a.ended_at > s.ended_at
     and (ahead.shift_id = own.shift_id or next.starts_at = behind.ends_at)
 ) regrip on true;
 
@@ -64,7 +65,8 @@ comment on column stroke_performance.power_kw is 'Mean power of the cutterhead. 
 comment on column stroke_performance.torque_penetration_index is 'Mean torque penetration index. [kNm per mm/rev]';
 comment on column stroke_performance.regrip_minutes is
   'Time booked as regripping between this stroke and the next; null when none is booked or the next does not follow. [min]';
-comment on column stroke_performance.cycle_minutes is 'From the start of this stroke to the start of the next; null when that one does not follow or has no times. [min]';
+comment on column stroke_performance.cycle_minutes is
+  'From the start of this stroke to the start of the next; null when that one does not follow or has no times. [min]';
 comment on column stroke_performance.ground_class_code is 'Ground class noted at the middle of the stroke; null: none noted.';
 comment on column stroke_performance.boring_seconds is 'Boring time, not rounded. [s]';
 comment on column stroke_performance.regular_m is 'Metres of its borings whose own torque ratio lies within the bounds. [m]';

@@ -57,4 +57,5 @@ language sql stable begin atomic
 end;
 
 comment on function stroke_proposal_compared(text, text, int) is
-  'Borings of a stroke proposal, each with the posted boring it has most metres in common with: differences proposed less posted [mm, min]; then posted borings of its span that none meets (place is null).';
+  'Borings of a stroke proposal, each with the posted boring it has most metres in common with: differences proposed less posted [mm, min]; then posted '
+  'borings of its span that none meets (place is null).';

@@ -29,7 +29,8 @@ cross join lateral (
 ) m
 group by p.code, d.code, b.drive_id, b.stroke_number;
 
-comment on view stroke_samples is 'One row a stroke: what the machine samples say of it while it was bored; count 0 when there are none, or its times are not known.';
+comment on view stroke_samples is
+  'One row a stroke: what the machine samples say of it while it was bored; count 0 when there are none, or its times are not known.';
 comment on column stroke_samples.sample_count is 'Samples within the times of its borings.';
 comment on column stroke_samples.first_at is 'Moment of the first of them.';
 comment on column stroke_samples.last_at is 'Moment of the last of them.';

@@ -18,7 +18,8 @@ language sql stable begin atomic
     ) s
     group by 1
   )
-  select project, drive, chainage_of_driven(line.start_chainage_m, line.direction, ends.from_m), chainage_of_driven(line.start_chainage_m, line.direction, ends.to_m), t.quantity,
+  select project, drive, chainage_of_driven(line.start_chainage_m, line.direction, ends.from_m),
+    chainage_of_driven(line.start_chainage_m, line.direction, ends.to_m), t.quantity,
     t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90, t.length_weighted_mean, t.time_weighted_mean, line.id, ends.from_m, ends.to_m, t.place
   from line
   cross join cell
@@ -29,4 +30,5 @@ language sql stable begin atomic
 end;
 
 comment on function stroke_statistics(text, text, numeric) is
-  'Statistics of the strokes of a drive by intervals of the given length [m] on round chainages, one row an interval and quantity; columns as stroke_statistics_by_drive.';
+  'Statistics of the strokes of a drive by intervals of the given length [m] on round chainages, one row an interval and quantity; columns as '
+  'stroke_statistics_by_drive.';

@@ -4,7 +4,8 @@
 -- indices, whether the advance was regular) is weighted by length; what runs by the clock (rates, power) by boring time too.
 -- Of the rate by the clock the mean by time is metres over hours, and the mean by length is never below it. Lengths and times
 -- of strokes take no weight. regular_advance counts 1 for a regular stroke and 0 for an exceptional one, so its mean is the
--- share of strokes; its mean by length is the share of metres, boring by boring; it has no median. Percentiles interpolate between neighbours (percentile_cont).
+-- share of strokes; its mean by length is the share of metres, boring by boring; it has no median. Percentiles interpolate between neighbours
+-- (percentile_cont).
 --
 -- A stroke's values are read once, in the order of the quantities, and each quantity then sorts its own: lowest, P10, median,
 -- P90 and highest come from one sort, and none holds more than its own values.

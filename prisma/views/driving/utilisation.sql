@@ -10,7 +10,8 @@ cross join lateral utilisation_by(d.id, 'drive', null, null) u;
 comment on view utilisation is 'Boring hours of a drive over each of its bases. [h]';
 comment on column utilisation.shift_hours is 'Length of the shifts, booked or not. [h]';
 comment on column utilisation.working_hours is 'Length of the shifts but what is booked as outside working time. [h]';
-comment on column utilisation.calendar_hours is 'From the contract''s date for the calendar, else the start of the first shift, to the end of the last, closures of the site included. [h]';
+comment on column utilisation.calendar_hours is
+  'From the contract''s date for the calendar, else the start of the first shift, to the end of the last, closures of the site included. [h]';
 comment on column utilisation.closed_hours is 'Of calendar_hours: the time of closed days outside of any shift. [h]';
 comment on column utilisation.planned_closed_hours is 'Of closed_hours: those of planned closures. [h]';
 comment on column utilisation.of_open_time is 'boring_hours / (calendar_hours - planned_closed_hours).';

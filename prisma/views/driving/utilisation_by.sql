@@ -1,5 +1,6 @@
 -- Boring time over three bases, each named: the time of the shifts; that without time booked as outside working time; the
--- time of the calendar from the date that the drive's contract gives, else from its first shift, to its last. For the drive (period 'drive'), or by 'week' or 'month'
+-- time of the calendar from the date that the drive's contract gives, else from its first shift, to its last. For the drive (period 'drive'), or by 'week' or
+-- 'month'
 -- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
 -- Closures of the site count in the calendar; their part of it is given separately: the time of closed days outside of any shift.
 -- Open time is the calendar without that of planned closures, so all that was worked is in it.
@@ -36,8 +37,10 @@ language sql stable begin atomic
   ), base as (
     select case period when 'week' then to_char(day.production_day, 'IYYY-"W"IW') when 'month' then to_char(day.production_day, 'YYYY-MM') end as name,
       min(day.production_day) as first_day, max(day.production_day) as last_day, coalesce(sum(booked.boring), 0) as boring,
-      coalesce(sum(booked.boring) filter (where day.seconds > 0), 0) as boring_in_calendar, coalesce(sum(worked.seconds), 0) as shifts, coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
-      sum(day.seconds) as calendar, coalesce(sum(greatest(day.seconds - coalesce(worked.seconds, 0), 0)) filter (where closed.closed_on is not null), 0) as closed,
+      coalesce(sum(booked.boring) filter (where day.seconds > 0), 0) as boring_in_calendar, coalesce(sum(worked.seconds), 0) as shifts,
+        coalesce(sum(worked.seconds), 0) - coalesce(sum(booked.outside), 0) as working,
+      sum(day.seconds) as calendar, coalesce(sum(greatest(day.seconds - coalesce(worked.seconds, 0), 0)) filter (where closed.closed_on is not null),
+        0) as closed,
       coalesce(sum(greatest(day.seconds - coalesce(worked.seconds, 0), 0)) filter (where closed.planned), 0) as planned
     from day
     left join worked on worked.production_day = day.production_day
@@ -52,4 +55,5 @@ language sql stable begin atomic
 end;
 
 comment on function utilisation_by(int, text, date, date) is
-  'Utilisation of a drive, by week or by month: boring hours over shift time, working time, calendar time, and this without planned closures; from and to production days.';
+  'Utilisation of a drive, by week or by month: boring hours over shift time, working time, calendar time, and this without planned closures; from and to '
+  'production days.';

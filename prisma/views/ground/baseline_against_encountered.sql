@@ -8,9 +8,11 @@ language sql stable begin atomic
   with strip as materialized (
     select s.* from baseline_strip(baseline_against_encountered.project, baseline_against_encountered.drive, baseline_against_encountered.baseline) s
   ), part as (
-    select s.baseline_class_code as code, s.length_m as baseline_m, 0.000 as encountered_m, 0.000 as same_m, 0.000 as whole_m, null::text as basis, null::text as contested, false as is_draft from strip s
+    select s.baseline_class_code as code, s.length_m as baseline_m, 0.000 as encountered_m, 0.000 as same_m, 0.000 as whole_m, null::text as basis,
+      null::text as contested, false as is_draft from strip s
     union all
-    select s.governing_class_code, 0.000, s.length_m, case when s.governing_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis, s.contested_state, s.is_draft
+    select s.governing_class_code, 0.000, s.length_m, case when s.governing_class_code = s.baseline_class_code then s.length_m else 0.000 end, 0.000, s.basis,
+      s.contested_state, s.is_draft
     from strip s
     union all
     select c.ground_class_code, 0.000, 0.000, 0.000, c.length_m, null, null, false from baseline_class c
@@ -43,4 +45,7 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_against_encountered(text, text, text) is
-  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the governing class with their percentages of the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, noted_m: the encountered metres by basis; draft_m: those of noted_m that a draft shift noted; disputed_m, proposed_m: those of them over which a decision is contested; whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';
+  'Baseline against encountered by ground class on the driven part of a drive: metres of the baseline and of the governing class with their percentages of '
+  'the driven length (null before anything is driven), difference_m: encountered less baseline, same_m: where both are this class; agreed_m, noted_m: the '
+  'encountered metres by basis; draft_m: those of noted_m that a draft shift noted; disputed_m, proposed_m: those of them over which a decision is contested; '
+  'whole_baseline_m: of the whole drive. Null class: driven metres without any. Both sets of metres sum to the face position exactly. [m]';

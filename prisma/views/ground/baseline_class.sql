@@ -15,4 +15,5 @@ from baseline_ground g
 group by g.project_code, g.drive_code, g.baseline, g.ground_class_code, g.working_hours_per_day, g.baseline_id, g.drive_id;
 
 comment on view baseline_class is 'What each baseline expects by ground class: metres of the whole drive [m] and advance rate [m/d].';
-comment on column baseline_class.advance_rate_m_per_d is 'The rate of the class; where its intervals have several, its metres over the days that they take. [m/d]';
+comment on column baseline_class.advance_rate_m_per_d is
+  'The rate of the class; where its intervals have several, its metres over the days that they take. [m/d]';

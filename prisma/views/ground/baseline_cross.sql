@@ -8,4 +8,5 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_cross(text, text, text) is
-  'Cross table on the driven part of a drive: metres by class of the baseline and governing class (null: no class yet). They sum to the face position exactly. [m]';
+  'Cross table on the driven part of a drive: metres by class of the baseline and governing class (null: no class yet). They sum to the face position '
+  'exactly. [m]';

@@ -22,5 +22,6 @@ join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
 join ground_class c on c.id = i.ground_class_id;
 
-comment on view baseline_ground is 'What each baseline expects, by chainage: class, lithology, water inflow [l/min] and advance rate [m/d]. The intervals of a baseline tile its drive. [m]';
+comment on view baseline_ground is
+  'What each baseline expects, by chainage: class, lithology, water inflow [l/min] and advance rate [m/d]. The intervals of a baseline tile its drive. [m]';
 comment on column baseline_ground.working_hours_per_day is 'Working hours in a day of the advance rate. [h/d]';

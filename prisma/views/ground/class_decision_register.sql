@@ -35,7 +35,8 @@ join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id
 join ground_class c on c.id = r.ground_class_id;
 
-comment on view class_decision_register is 'The class decisions of each drive: place, class, state, who proposed, agreed, disputed and withdrew. Withdrawn ones stay and count nowhere. [m]';
+comment on view class_decision_register is
+  'The class decisions of each drive: place, class, state, who proposed, agreed, disputed and withdrew. Withdrawn ones stay and count nowhere. [m]';
 comment on column class_decision_register.disputed_by is 'Who disputed it; stays when it is agreed afterwards.';
 comment on column class_decision_register.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
 comment on column class_decision_register.signatures is 'two_parties, one_party or parties_not_recorded: who proposed and who agreed; null: not agreed.';

@@ -13,7 +13,8 @@ language sql stable begin atomic
     where p.code = project and d.code = drive
   )
   select mean.set_label, count(*)::int,
-    sqrt(sum((side.way * t.pole_east)::numeric)::float8 ^ 2 + sum((side.way * t.pole_north)::numeric)::float8 ^ 2 + sum((side.way * t.pole_down)::numeric)::float8 ^ 2), place.id
+    sqrt(sum((side.way * t.pole_east)::numeric)::float8 ^ 2 + sum((side.way * t.pole_north)::numeric)::float8 ^ 2
+      + sum((side.way * t.pole_down)::numeric)::float8 ^ 2), place.id
   from place
   cross join lateral (
     select * from discontinuity where drive_id = place.id and at_m >= place.low_m and at_m < place.high_m offset 0

@@ -30,4 +30,6 @@ language sql stable begin atomic
 end;
 
 comment on function discontinuity_sets_between(text, text, numeric, numeric) is
-  'Sets of discontinuities in a part of a drive [chainage, m; null: all of it]: how many, sums of the products of the components of their poles (unit vectors to east, north and down), means of the spacings [m], persistences [m] and apertures [mm] given with how many were, and how many bring water. Null label: of no set.';
+  'Sets of discontinuities in a part of a drive [chainage, m; null: all of it]: how many, sums of the products of the components of their poles (unit vectors '
+  'to east, north and down), means of the spacings [m], persistences [m] and apertures [mm] given with how many were, and how many bring water. Null label: '
+  'of no set.';

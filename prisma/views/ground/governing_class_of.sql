@@ -12,7 +12,8 @@ language sql stable strict rows 1000 begin atomic
       null::text as contested_state, null::int as contested_class_id, null::boolean as is_draft
     from class_decision d where d.drive_id = governing_class_of.drive_id and d.state::text = 'agreed'
     union all
-    select t.from_m, t.to_m, t.noted_class_id, case when t.is_noted then 'noted' end, t.is_countersigned, t.decision_number, t.decision_state, t.decided_class_id, t.is_draft
+    select t.from_m, t.to_m, t.noted_class_id, case when t.is_noted then 'noted' end, t.is_countersigned, t.decision_number, t.decision_state,
+      t.decided_class_id, t.is_draft
     from ground_tile_of(governing_class_of.drive_id) t
     where (t.is_noted or t.decision_number is not null) and t.decision_state is distinct from 'agreed'
   )
@@ -24,4 +25,7 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function governing_class_of(int) is
-  'Ground class that counts along a drive, for payment and time: of the agreed class decision (basis agreed), else as noted by the shift (basis noted; is_countersigned: whether its shift is, is_draft whether that is a draft). contested_number, contested_state, contested_class_code: a proposed or disputed decision there, which does not govern; without a note its row has no class. Driven metres [m]; intervals do not overlap; places with neither class nor decision are left out.';
+  'Ground class that counts along a drive, for payment and time: of the agreed class decision (basis agreed), else as noted by the shift (basis noted; '
+  'is_countersigned: whether its shift is, is_draft whether that is a draft). contested_number, contested_state, contested_class_code: a proposed or disputed '
+  'decision there, which does not govern; without a note its row has no class. Driven metres [m]; intervals do not overlap; places with neither class nor '
+  'decision are left out.';

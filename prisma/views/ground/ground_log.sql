@@ -135,8 +135,10 @@ comment on column ground_log.q_lowest_of is 'The inputs of it, as they counted.'
 comment on column ground_log.q_highest is 'Q with the favourable ends of all inputs.';
 comment on column ground_log.q_highest_of is 'The inputs of it, as they counted.';
 comment on column ground_log.rmr_without_orientation is 'RMR with R6 = 0, which correlations with Q use.';
-comment on column ground_log.mapped_place is 'Face of the opening that it maps: face, crown, left_wall, right_wall, invert or full_section; left and right looking ahead.';
+comment on column ground_log.mapped_place is
+  'Face of the opening that it maps: face, crown, left_wall, right_wall, invert or full_section; left and right looking ahead.';
 comment on column ground_log.mapped_for is 'Party that it was mapped for: contractor, supervisor, client or designer; null: not said.';
 comment on column ground_log.governing_state is 'proposed or agreed as the governing log of its place; null: neither.';
 comment on column ground_log.governing_reason is 'Why it was proposed.';
-comment on column ground_log.governing_proposed_for is 'For which party, as JSON: code, name, kind, side at that moment; so governing_agreed_for. Null: not recorded.';
+comment on column ground_log.governing_proposed_for is
+  'For which party, as JSON: code, name, kind, side at that moment; so governing_agreed_for. Null: not recorded.';

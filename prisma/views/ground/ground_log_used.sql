@@ -21,5 +21,7 @@ cross join lateral ground_log_used_of(d.id, 0, 'infinity') u;
 comment on view ground_log_used is 'The ground log that counts at each place, for Q and for RMR, in pieces between the ends of the logs.';
 comment on column ground_log_used.rating is 'q or rmr.';
 comment on column ground_log_used.value is 'Q or RMR of the log that counts; null where no log rates the place.';
-comment on column ground_log_used.basis is 'decided: agreed as the governing log; only: no other log rates the place; agreeing: all that do are of one class; undecided: they differ in class, and the lowest counts.';
+comment on column ground_log_used.basis is
+  'decided: agreed as the governing log; only: no other log rates the place; agreeing: all that do are of one class; undecided: they differ in class, and the '
+  'lowest counts.';
 comment on column ground_log_used.log_count is 'Logs of the place, rated or not.';

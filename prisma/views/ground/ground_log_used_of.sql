@@ -37,4 +37,5 @@ language sql stable begin atomic
 end;
 
 comment on function ground_log_used_of(int, numeric, numeric) is
-  'The ground log that counts at each place of a drive for Q and for RMR, in pieces of driven metres [m] over the given part: that agreed as governing, else that of the lowest rating. basis: decided, only, agreeing or undecided; null where no log rates the place.';
+  'The ground log that counts at each place of a drive for Q and for RMR, in pieces of driven metres [m] over the given part: that agreed as governing, else '
+  'that of the lowest rating. basis: decided, only, agreeing or undecided; null where no log rates the place.';

@@ -6,7 +6,8 @@ returns table (
   noted_class_code text, governing_class_code text, basis text, drive_id int,
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text)
 language sql stable begin atomic
-  select c.n, chainage_of_driven(f.start_chainage_m, f.direction, c.from_m), chainage_of_driven(f.start_chainage_m, f.direction, driven.to_m), c.from_m, driven.to_m,
+  select c.n, chainage_of_driven(f.start_chainage_m, f.direction, c.from_m), chainage_of_driven(f.start_chainage_m, f.direction, driven.to_m), c.from_m,
+    driven.to_m,
     driven.to_m - c.from_m, c.lithology, c.noted_class_code, c.governing_class_code, c.basis, f.drive_id,
     c.is_countersigned, c.contested_number, c.contested_state, c.contested_class_code
   from drive_progress f
@@ -17,4 +18,5 @@ language sql stable begin atomic
 end;
 
 comment on function ground_strip(text, text) is
-  'Lithology and class along a drive from its start to the face, one row a piece, numbered: lithology and class noted by the shifts, governing class and its basis (agreed, noted) with the decision that contests it; null where there is none. Lengths sum to the face position exactly. [m]';
+  'Lithology and class along a drive from its start to the face, one row a piece, numbered: lithology and class noted by the shifts, governing class and its '
+  'basis (agreed, noted) with the decision that contests it; null where there is none. Lengths sum to the face position exactly. [m]';

@@ -12,7 +12,8 @@ language sql stable strict rows 1000 begin atomic
     select g.n, g.from_mm, g.to_mm, g.ground_class_id, g.lithology, coalesce(g.state = 'countersigned', false) as is_countersigned,
       coalesce(g.shift_id = any ((select shift_ids from silence)::int[]), false) as is_silent, coalesce(g.state = 'draft', false) as is_draft
     from (
-      select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id, g.lithology, g.shift_id,
+      select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id, g.lithology,
+        g.shift_id,
         (select s.state::text from shift s where s.id = g.shift_id) as state -- once a note
       from ground_interval g where g.drive_id = ground_tile_of.drive_id
       offset 0
@@ -21,7 +22,8 @@ language sql stable strict rows 1000 begin atomic
     select array_agg(distinct w.lithology) as lithologies from written w where w.lithology is not null
   ), note as materialized (
     select array_agg(w.from_mm order by w.n) as from_mm, array_agg(w.to_mm order by w.n) as to_mm, array_agg(w.ground_class_id order by w.n) as class_id,
-      array_agg(array_position((select lithologies from word), w.lithology) order by w.n) as lithology, array_agg(w.is_countersigned order by w.n) as is_countersigned,
+      array_agg(array_position((select lithologies from word), w.lithology) order by w.n) as lithology,
+        array_agg(w.is_countersigned order by w.n) as is_countersigned,
       array_agg(w.is_countersigned or w.is_silent order by w.n) as is_paid,
       array_agg(w.is_draft order by w.n) as is_draft
     from written w
@@ -61,4 +63,6 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function ground_tile_of(int) is
-  'A drive cut where a ground note or a class decision begins or ends, from the first of them to the last, with the note and the decision that lie on each piece; null where there is none. is_paid: the note''s shift is countersigned, or deemed accepted where that pays; is_draft: it is a draft, which nobody has submitted. Driven metres. [m]';
+  'A drive cut where a ground note or a class decision begins or ends, from the first of them to the last, with the note and the decision that lie on each '
+  'piece; null where there is none. is_paid: the note''s shift is countersigned, or deemed accepted where that pays; is_draft: it is a draft, which nobody '
+  'has submitted. Driven metres. [m]';

@@ -18,4 +18,5 @@ language sql stable begin atomic
 end;
 
 comment on function noted_cell_of(int) is
-  'Cells of a drive by the ground class noted by the shifts, numbered along it: where each begins [driven mm] and its class, 0 where none is noted. The last one is open.';
+  'Cells of a drive by the ground class noted by the shifts, numbered along it: where each begins [driven mm] and its class, 0 where none is noted. The last '
+  'one is open.';

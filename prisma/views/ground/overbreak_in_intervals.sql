@@ -31,7 +31,8 @@ language sql stable begin atomic
     select cell, m, round(area_m2 * sum(m) over (order by cell), 3) - round(area_m2 * (sum(m) over (order by cell) - m), 3) as m3
     from surveyed cross join place
   )
-  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m), t.m, t.m3,
+  select project_code, drive_code, chainage_of_driven(start_chainage_m, direction, bound.low_m), chainage_of_driven(start_chainage_m, direction, bound.high_m),
+    t.m, t.m3,
     share.geological_m3, share.operational_m3, share.geological_m3 + share.operational_m3,
     round(100 * share.geological_m3 / nullif(t.m3, 0), 2), round(100 * share.operational_m3 / nullif(t.m3, 0), 2),
     round(100 * (share.geological_m3 + share.operational_m3) / nullif(t.m3, 0), 2),
@@ -44,4 +45,6 @@ language sql stable begin atomic
 end;
 
 comment on function overbreak_in_intervals(text, text, numeric) is
-  'Overbreak of a drive by intervals of the given length [m] on round chainages: metres that items cover [m], their theoretical volume by the bored diameter [m3], volumes by cause [m3] and the same in percent of theory, the largest depth of the items that touch the interval [m], and how many do. Volumes sum to overbreak_total. Intervals without items are left out.';
+  'Overbreak of a drive by intervals of the given length [m] on round chainages: metres that items cover [m], their theoretical volume by the bored diameter '
+  '[m3], volumes by cause [m3] and the same in percent of theory, the largest depth of the items that touch the interval [m], and how many do. Volumes sum to '
+  'overbreak_total. Intervals without items are left out.';

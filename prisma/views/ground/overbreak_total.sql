@@ -29,7 +29,8 @@ cross join lateral (
   select round(face_area(d.bored_diameter_m) * coalesce(covered.m, 0), 3) as m3
 ) theory;
 
-comment on view overbreak_total is 'One row a drive: overbreak surveyed, geological and operational apart, against the theoretical volume of the metres surveyed.';
+comment on view overbreak_total is
+  'One row a drive: overbreak surveyed, geological and operational apart, against the theoretical volume of the metres surveyed.';
 comment on column overbreak_total.surveyed_m is 'Metres that items cover, one of 0 m3 too. [m]';
 comment on column overbreak_total.theoretical_volume_m3 is 'Volume of these metres by the bored diameter. [m3]';
 comment on column overbreak_total.volume_m3 is 'Overbreak of both causes. [m3]';

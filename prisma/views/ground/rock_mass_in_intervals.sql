@@ -5,7 +5,8 @@ returns table (
   share numeric, log_count int, lowest float8, highest float8, drive_id int, from_m numeric, to_m numeric, decided_m numeric,
   undecided_m numeric)
 language sql stable begin atomic
-  select p.code, d.code, chainage_of_driven(d.start_chainage_m, d.direction, r.from_m), chainage_of_driven(d.start_chainage_m, d.direction, r.to_m), r.rating, r.class, r.coverage,
+  select p.code, d.code, chainage_of_driven(d.start_chainage_m, d.direction, r.from_m), chainage_of_driven(d.start_chainage_m, d.direction, r.to_m), r.rating,
+    r.class, r.coverage,
     r.length_m, r.share, r.log_count, r.lowest, r.highest, d.id, r.from_m, r.to_m,
     r.decided_m, r.undecided_m
   from drive d
@@ -15,4 +16,5 @@ language sql stable begin atomic
 end;
 
 comment on function rock_mass_in_intervals(text, text, numeric) is
-  'Metres behind the face of a drive by class of Q and of RMR in intervals of the given length [m] on round chainages; the rows of either rating sum to each interval.';
+  'Metres behind the face of a drive by class of Q and of RMR in intervals of the given length [m] on round chainages; the rows of either rating sum to each '
+  'interval.';

@@ -34,7 +34,8 @@ language sql stable begin atomic
     join cell on cell.n = logged.n
   ), summed as (
     select n, rating, class, coverage, sum(length_m) as length_m, count(distinct name)::int as log_count, min(value) as lowest, max(value) as highest,
-      coalesce(sum(length_m) filter (where basis = 'decided'), 0.000) as decided_m, coalesce(sum(length_m) filter (where basis = 'undecided'), 0.000) as undecided_m
+      coalesce(sum(length_m) filter (where basis = 'decided'), 0.000) as decided_m,
+        coalesce(sum(length_m) filter (where basis = 'undecided'), 0.000) as undecided_m
     from piece group by n, rating, class, coverage
     union all
     select cell.n, r.rating, null, 'not_logged', cell.to_m - cell.from_m - coalesce(sum(piece.length_m), 0), 0, null, null, 0.000, 0.000
@@ -51,4 +52,5 @@ language sql stable begin atomic
 end;
 
 comment on function rock_mass_of(int, numeric) is
-  'Metres from the start of a drive to its face by class of Q and of RMR, in intervals of the given length [m] or, for null, as one; with what is not rated and not logged they sum to each interval exactly.';
+  'Metres from the start of a drive to its face by class of Q and of RMR, in intervals of the given length [m] or, for null, as one; with what is not rated '
+  'and not logged they sum to each interval exactly.';

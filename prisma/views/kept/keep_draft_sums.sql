@@ -24,13 +24,16 @@ begin
   ), silence as materialized (
     select shift_ids from report.paid_by_silence_of(p_drive_id)
   ), removed_sum as (
-    delete from kept.draft_sum s where s.drive_id = p_drive_id and (not (select k.is_kept from kept k) or (s.shift_date, s.shift_name) in (select o.day, o.name from other o))
+    delete from kept.draft_sum s where s.drive_id = p_drive_id and (not (select k.is_kept from kept k)
+      or (s.shift_date, s.shift_name) in (select o.day, o.name from other o))
   ), removed_shift as (
     delete from kept.draft_shift u where u.drive_id = p_drive_id and u.shift_id not in (select unnest(k.shift_ids) from kept k)
   ), added_sum as (
-    insert into kept.draft_sum (drive_id, project_id, shift_date, shift_name, pay_item_id, bounded_quantity, quantity, held_quantity, source_count, incomplete_count,
+    insert into kept.draft_sum (drive_id, project_id, shift_date, shift_name, pay_item_id, bounded_quantity, quantity, held_quantity, source_count,
+      incomplete_count,
       seals, basis, is_agreed, is_noted, contested)
-    select p_drive_id, p, u.shift_date, u.shift_name, u.pay_item_id, u.bounded_quantity, u.quantity, u.held_quantity, u.source_count, u.incomplete_count, u.seals,
+    select p_drive_id, p, u.shift_date, u.shift_name, u.pay_item_id, u.bounded_quantity, u.quantity, u.held_quantity, u.source_count, u.incomplete_count,
+      u.seals,
       u.basis, u.is_agreed, u.is_noted, u.contested from unit u
   ), added_shift as (
     insert into kept.draft_shift (drive_id, project_id, shift_date, shift_name, shift_id, is_silent, from_mm, to_mm)
@@ -61,4 +64,5 @@ revoke execute on function keep_draft_sums(int, int) from public;
 grant execute on function keep_draft_sums(int, int) to drivebook_app;
 
 comment on function keep_draft_sums(int, int) is
-  'Keeps what a draft of a valuation sums of each shift of a drive, where that many shifts lack it: whether it did; null: another is at it, the scope has no such drive, or its transaction has written to the record.';
+  'Keeps what a draft of a valuation sums of each shift of a drive, where that many shifts lack it: whether it did; null: another is at it, the scope has no '
+  'such drive, or its transaction has written to the record.';

@@ -1,8 +1,10 @@
--- Judges a drive of the scope and keeps it. It runs for the owner of the tables and judges by itself, so that nobody can have anything else kept. One at a time in
+-- Judges a drive of the scope and keeps it. It runs for the owner of the tables and judges by itself, so that nobody can have anything else kept. One at a time
+-- in
 -- the whole database: null when another is under way. The number of the change is read before anything is judged: what is judged after a later
 -- change is known by that change to have ended.
 -- Returns how long it took [ms]; 0: what is kept stands; -1: the scope has no such drive.
-create or replace function keep_judgement(p_drive_id int) returns int language plpgsql volatile security definer set search_path = pg_catalog, pg_temp set timezone = 'UTC' as $$
+create or replace function keep_judgement(p_drive_id int) returns int language plpgsql volatile security definer set search_path = pg_catalog,
+  pg_temp set timezone = 'UTC' as $$
 declare
   begun constant timestamptz := clock_timestamp();
   p int;
@@ -31,7 +33,8 @@ begin
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
   -- what follows is laid over what has just been kept
   insert into kept.judgement select p_drive_id, p, n, h, report.support_stroke(p_drive_id), clock_timestamp(), 0,
-    report.interval_bounds(d.direction * d.start_chainage_m, 0, report.drive_length(d.start_chainage_m, d.end_chainage_m), 10) from public.drive d where d.id = p_drive_id;
+    report.interval_bounds(d.direction * d.start_chainage_m, 0, report.drive_length(d.start_chainage_m, d.end_chainage_m), 10) from public.drive d
+      where d.id = p_drive_id;
   insert into kept.cell select p_drive_id, p, c.* from kept.judgement k cross join lateral report_kept.support_cell_laid(p_drive_id, k.bounds) c
     where k.drive_id = p_drive_id order by c.cell;
   insert into kept.unsupported select p_drive_id, p, u.* from report_kept.unsupported_judged(p_drive_id) u;
@@ -44,4 +47,6 @@ end $$;
 revoke execute on function keep_judgement(int) from public;
 grant execute on function keep_judgement(int) to drivebook_app;
 
-comment on function keep_judgement(int) is 'Judges the support of a drive and keeps it, unless what is kept stands: how long it took [ms], 0: it stands, -1: the scope has no such drive, null: another is being judged.';
+comment on function keep_judgement(int) is
+  'Judges the support of a drive and keeps it, unless what is kept stands: how long it took [ms], 0: it stands, -1: the scope has no such drive, null: '
+  'another is being judged.';

@@ -1,4 +1,5 @@
--- What is required, installed and missing of a drive between bounds, as it is kept where these are the bounds; else the lines are laid, over what is kept of strokes.
+-- What is required, installed and missing of a drive between bounds, as it is kept where these are the bounds; else the lines are laid, over what is kept of
+-- strokes.
 -- Which of the two is found out first, so that only that one is planned.
 create or replace function support_cell_of(drive_id int, bounds numeric[])
 returns table (
@@ -15,4 +16,5 @@ begin
   end if;
 end $$;
 
-comment on function support_cell_of(int, numeric[]) is 'What stretches of a drive require, hold and lack, as it is kept or laid anew: see support_cell_of of schema report.';
+comment on function support_cell_of(int, numeric[]) is
+  'What stretches of a drive require, hold and lack, as it is kept or laid anew: see support_cell_of of schema report.';

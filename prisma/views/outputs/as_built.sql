@@ -1,5 +1,6 @@
 -- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the
--- quantity that falls within (strokes and ground: metres); lines of pieces with none within are left out. The interval is half open along the drive, closed at its end.
+-- quantity that falls within (strokes and ground: metres); lines of pieces with none within are left out. The interval is half open along the drive, closed at
+-- its end.
 -- Stroke numbers rise along the drive, so the strokes that touch it run from a first to a last number.
 create or replace function as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
@@ -60,4 +61,5 @@ language sql stable begin atomic
 end;
 
 comment on function as_built(text, text, numeric, numeric) is
-  'As-built record of a chainage interval [m]: strokes, ground and support that touch it, with the quantity that falls within. shifts: of a stroke, all that bored it, in the order of their last metres (date, shift); shift_date and shift_name are those of the last one.';
+  'As-built record of a chainage interval [m]: strokes, ground and support that touch it, with the quantity that falls within. shifts: of a stroke, all that '
+  'bored it, in the order of their last metres (date, shift); shift_date and shift_name are those of the last one.';

@@ -41,7 +41,8 @@ cross join lateral (
   where gap.seconds > 0
 ) t;
 
-comment on view shift_quarter_hour is 'Time of each shift by quarter of an hour and time class; unbooked time has no class. The seconds of a shift add up to its length. [s]';
+comment on view shift_quarter_hour is
+  'Time of each shift by quarter of an hour and time class; unbooked time has no class. The seconds of a shift add up to its length. [s]';
 comment on column shift_quarter_hour.quarter is 'Number of the quarter in the shift, from 1.';
 comment on column shift_quarter_hour.starts_at is 'When the quarter begins within the shift.';
 comment on column shift_quarter_hour.ends_at is 'When the quarter ends within the shift.';

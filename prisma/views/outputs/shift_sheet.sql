@@ -26,7 +26,8 @@ join drive d on d.id = s.drive_id
 join project p on p.id = d.project_id
 join calendar_shift n on n.id = s.calendar_shift_id;
 
-comment on view shift_sheet is 'One row per shift: state, times, crew lead, remark, and the digest of its content, by which a printed sheet is compared with the record.';
+comment on view shift_sheet is
+  'One row per shift: state, times, crew lead, remark, and the digest of its content, by which a printed sheet is compared with the record.';
 comment on column shift_sheet.production_day is 'Production day in which it starts, and in whose daily report it appears.';
 comment on column shift_sheet.starts_local is 'starts_at in the project''s time zone.';
 comment on column shift_sheet.ends_local is 'ends_at in the project''s time zone.';

@@ -25,10 +25,12 @@ select
 from support_row r
 join drive d on d.id = r.drive_id
 left join working_zone z on z.project_id = d.project_id and z.code = r.zone
-group by r.project_code, r.drive_code, r.shift_date, r.shift_name, r.zone, z.name, r.item_code, r.kind, r.description, r.unit, d.direction, r.drive_id, r.shift_id;
+group by r.project_code, r.drive_code, r.shift_date, r.shift_name, r.zone, z.name, r.item_code, r.kind, r.description, r.unit, d.direction, r.drive_id,
+  r.shift_id;
 
 comment on view shift_support is
-  'Support installed by each shift, by zone and item, summed over its support lines. What is required, and whether it suffices, is for the designer and the local code.';
+  'Support installed by each shift, by zone and item, summed over its support lines. What is required, and whether it suffices, is for the designer and the '
+  'local code.';
 comment on column shift_support.zone_name is 'Name of the zone.';
 comment on column shift_support.from_chainage_m is 'Chainage where the first of its lines begins, in the direction of the drive. [m]';
 comment on column shift_support.to_chainage_m is 'Chainage where the last of its lines ends. [m]';

@@ -1,5 +1,6 @@
 -- What the bounds add to a quantity or take off it.
-create or replace function beyond_bounds(quantity numeric, least_quantity numeric, most_quantity numeric) returns numeric language sql immutable parallel safe as $$
+create or replace function beyond_bounds(quantity numeric, least_quantity numeric, most_quantity numeric) returns numeric
+  language sql immutable parallel safe as $$
   select round(greatest(least(quantity, most_quantity), least_quantity) - quantity, 9)
 $$;
 

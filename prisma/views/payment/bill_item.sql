@@ -8,7 +8,8 @@ from pay_item i
 join bill b on b.id = i.bill_id and b.drive_id = i.drive_id
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
-left join lateral (select min(later.valid_from) - 1 as valid_until from bill later where later.drive_id = b.drive_id and later.valid_from > b.valid_from) n on true;
+left join lateral (select min(later.valid_from) - 1 as valid_until from bill later where later.drive_id = b.drive_id and later.valid_from > b.valid_from) n
+  on true;
 
 comment on view bill_item is 'The items of the bills, one row an item and version. On a date the version counts whose valid_from is the last on or before it.';
 comment on column bill_item.valid_until is 'Day before the next version counts; null where none follows.';

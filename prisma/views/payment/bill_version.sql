@@ -6,7 +6,8 @@ select
 from bill b
 join drive d on d.id = b.drive_id
 join project p on p.id = d.project_id
-left join lateral (select min(later.valid_from) - 1 as valid_until from bill later where later.drive_id = b.drive_id and later.valid_from > b.valid_from) n on true
+left join lateral (select min(later.valid_from) - 1 as valid_until from bill later where later.drive_id = b.drive_id and later.valid_from > b.valid_from) n
+  on true
 cross join lateral (
   select count(*)::int as item_count, coalesce(sum(round(i.quantity * i.rate, b.minor_units)), round(0::numeric, b.minor_units)) as amount
   from pay_item i where i.bill_id = b.id

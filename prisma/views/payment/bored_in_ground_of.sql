@@ -9,7 +9,8 @@ language sql stable strict rows 1000 begin atomic
     where s.drive_id = bored_in_ground_of.drive_id and s.shift_date <= bored_in_ground_of.until
       and (s.state::text = 'countersigned' or s.id = any ((select shift_ids from paid_by_silence_of(bored_in_ground_of.drive_id))::int[]))
   ), placed as (
-    select s.shift_date, (b.from_m * 1000)::int as from_mm, (b.to_m * 1000)::int as to_mm, width_bucket((b.from_m * 1000)::int, (select starts_mm from ground)) as first_n,
+    select s.shift_date, (b.from_m * 1000)::int as from_mm, (b.to_m * 1000)::int as to_mm,
+      width_bucket((b.from_m * 1000)::int, (select starts_mm from ground)) as first_n,
       width_bucket((b.to_m * 1000)::int - 1, (select starts_mm from ground)) as last_n
     from counted s
     cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b

@@ -1,5 +1,6 @@
 -- How much of an item of support a metre of drive demands: as given, in rows of pieces by their spacing, or in a pattern by its spacings.
-create or replace function demanded_per_m(quantity_per_m numeric, pieces_per_row int, spacing_m numeric, around_spacing_m numeric, from_deg numeric, to_deg numeric,
+create or replace function demanded_per_m(quantity_per_m numeric, pieces_per_row int, spacing_m numeric, around_spacing_m numeric, from_deg numeric,
+  to_deg numeric,
   bored_diameter_m numeric)
 returns numeric language sql immutable parallel safe
 return coalesce(quantity_per_m, pieces_per_row / spacing_m, pattern_per_m(bored_diameter_m, from_deg, to_deg, spacing_m, around_spacing_m));

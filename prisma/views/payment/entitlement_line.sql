@@ -3,7 +3,8 @@
 -- done on it. at_completion: the whole drive, where on the rest of it things go as tendered. So the difference is the same by either.
 -- Classes first: the baseline's metres against those of the governing class, both at the baseline's rates; a place without a class, or
 -- noted by a shift that is not countersigned, counts as the baseline expects. A class that has an item is counted by that item alone.
--- Then the items. What is tendered of an item to date is its driven share, tendered · counted length / length of the drive; of an item of class metres that the baseline has, tendered · the
+-- Then the items. What is tendered of an item to date is its driven share, tendered · counted length / length of the drive; of an item of class metres that the
+-- baseline has, tendered · the
 -- baseline's metres of the class on the counted length / on the drive. Quotients are not rounded: round what is shown, once.
 create or replace function entitlement_line(project text, drive text, entitlement text, horizon text)
 returns table (
@@ -36,7 +37,8 @@ language sql stable begin atomic
     from (
       select s.baseline_class_code as code, s.length_m as expected_m, 0.000 as met_m, 0.000 as agreed_m from strip s
       union all
-      select coalesce(s.governing_class_code, s.baseline_class_code), 0.000, s.length_m, case when s.basis = 'agreed' then s.length_m else 0.000 end from strip s
+      select coalesce(s.governing_class_code, s.baseline_class_code), 0.000, s.length_m, case when s.basis = 'agreed' then s.length_m else 0.000 end
+        from strip s
     ) m
     group by m.code
   ), class as materialized (
@@ -90,7 +92,8 @@ language sql stable begin atomic
   select c.line, c.kind, c.code, c.source, c.reference, c.unit, c.advance_rate_m_per_d, c.hours_per_unit, c.tendered, c.actual, c.agreed,
     case c.kind when 'class' then c.tendered / c.advance_rate_m_per_d * basis.working_hours_per_day else c.tendered * c.hours_per_unit end,
     case c.kind when 'class' then c.actual / c.advance_rate_m_per_d * basis.working_hours_per_day else c.actual * c.hours_per_unit end,
-    case c.kind when 'class' then (c.done - c.expected) / c.advance_rate_m_per_d * basis.working_hours_per_day else (c.done - c.expected) * c.hours_per_unit end,
+    case c.kind when 'class' then (c.done - c.expected) / c.advance_rate_m_per_d * basis.working_hours_per_day
+      else (c.done - c.expected) * c.hours_per_unit end,
     c.tendered / c.advance_rate_m_per_d, c.actual / c.advance_rate_m_per_d, basis.drive_id, c.whole,
     case c.kind when 'class' then c.whole / c.advance_rate_m_per_d * basis.working_hours_per_day else c.whole * c.hours_per_unit end,
     c.tendered_to_date_by
@@ -98,4 +101,7 @@ language sql stable begin atomic
 end;
 
 comment on function entitlement_line(text, text, text, text) is
-  'Lines of a basis of time entitlement over a horizon (to_date, at_completion), tendered against actual in hours, not rounded. kind class: metres of the baseline''s class at its rate [m, m/d, h, d], agreed_quantity the counted metres whose class is agreed; kind item: quantity times hours per unit [unit, h]. Only what countersigned shifts hold counts. tendered_to_date_by: how the tendered quantity to date was found (baseline, baseline_share, driven_share). Hours are null where a class was met that has no rate. Decision support: the contract and its time-bar rules prevail.';
+  'Lines of a basis of time entitlement over a horizon (to_date, at_completion), tendered against actual in hours, not rounded. kind class: metres of the '
+  'baseline''s class at its rate [m, m/d, h, d], agreed_quantity the counted metres whose class is agreed; kind item: quantity times hours per unit [unit, '
+  'h]. Only what countersigned shifts hold counts. tendered_to_date_by: how the tendered quantity to date was found (baseline, baseline_share, driven_share). '
+  'Hours are null where a class was met that has no rate. Decision support: the contract and its time-bar rules prevail.';

@@ -1,5 +1,6 @@
 -- What the rule of a basis makes of its lines, one row. The extension is by what is countersigned, and by either horizon the same: of what is
--- still to be bored both sides are as tendered. The proportion is to the whole tendered time, so it does not extrapolate. Only the ends are rounded: hours and weeks to 0.0001, each once, from sums that are not.
+-- still to be bored both sides are as tendered. The proportion is to the whole tendered time, so it does not extrapolate. Only the ends are rounded: hours and
+-- weeks to 0.0001, each once, from sums that are not.
 create or replace function entitlement_result(project text, drive text, entitlement text, horizon text)
 returns table (
   rule text, baseline text, tendered_weeks numeric, working_hours_per_week numeric, line_count int, tendered_hours numeric, actual_hours numeric,
@@ -7,7 +8,8 @@ returns table (
   remaining_m numeric, drive_id int, counted_m numeric)
 language sql stable begin atomic
   with basis as materialized (
-    select e.rule, b.name as baseline, e.tendered_weeks, e.working_hours_per_week, f.face_m, f.remaining_m, e.drive_id, coalesce(l.counted_m, 0.000) as counted_m
+    select e.rule, b.name as baseline, e.tendered_weeks, e.working_hours_per_week, f.face_m, f.remaining_m, e.drive_id,
+      coalesce(l.counted_m, 0.000) as counted_m
     from entitlement e
     join drive_progress f on f.drive_id = e.drive_id
     left join baseline b on b.id = e.baseline_id
@@ -33,4 +35,7 @@ language sql stable begin atomic
 end;
 
 comment on function entitlement_result(text, text, text, text) is
-  'Time by a basis of entitlement over a horizon (to_date, at_completion): hours tendered and actual, and by its rule the extension and the adjusted time in weeks, negative where less was encountered [h, weeks]. Null where unrated_classes has a class, or nothing was tendered under the proportional rule. driven_m, unsettled_m, remaining_m: metres driven, of these without an agreed class, and still ahead; counted_m: bored in countersigned shifts, which alone count [m]. Decision support: the contract and its time-bar rules prevail.';
+  'Time by a basis of entitlement over a horizon (to_date, at_completion): hours tendered and actual, and by its rule the extension and the adjusted time in '
+  'weeks, negative where less was encountered [h, weeks]. Null where unrated_classes has a class, or nothing was tendered under the proportional rule. '
+  'driven_m, unsettled_m, remaining_m: metres driven, of these without an agreed class, and still ahead; counted_m: bored in countersigned shifts, which '
+  'alone count [m]. Decision support: the contract and its time-bar rules prevail.';

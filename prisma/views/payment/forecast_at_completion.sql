@@ -1,10 +1,12 @@
 -- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
 -- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
--- bill and the newest revision of the lists; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance, standard support, the rest
+-- bill and the newest revision of the lists; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance,
+-- standard support, the rest
 -- of a lump sum, or nothing: probing, grouting and time have no standard.
 create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
 returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
-  held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric, forecast_amount numeric,
+  held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric,
+    forecast_amount numeric,
   remaining_m numeric, group_code text, group_title text, bill_position int, bill_valid_from date)
 language sql stable begin atomic
   with asked as materialized (
@@ -24,7 +26,8 @@ language sql stable begin atomic
   ), section as materialized (
     select h.class_code, h.lithology, s.id, metres_within(s.from_m, s.to_m, h.from_m, h.to_m) as length_m, h.from_m as piece_m
     from asked a
-    join (select distinct on (d.drive_id, d.name) d.* from design_section d order by d.drive_id, d.name, d.valid_from desc nulls last) s on s.drive_id = a.drive_id
+    join (select distinct on (d.drive_id, d.name) d.* from design_section d order by d.drive_id, d.name, d.valid_from desc nulls last) s
+      on s.drive_id = a.drive_id
     join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
   ), expected as ( -- by class and item: what the standards ask for where no section rules, and what the sections ask for
     select h.class_code, h.lithology, t.zone::text as zone, t.support_item_id,
@@ -34,13 +37,15 @@ language sql stable begin atomic
       on w.ground_class_id = h.ground_class_id
     join standard_support_item t on t.standard_support_id = w.id
     cross join asked
-    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg, asked.bored_diameter_m) as quantity) per_metre
+    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg,
+      asked.bored_diameter_m) as quantity) per_metre
     union all
     select s.class_code, s.lithology, t.zone::text, t.support_item_id, per_metre.quantity * s.length_m
     from section s
     join design_section_item t on t.design_section_id = s.id
     cross join asked
-    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg, asked.bored_diameter_m) as quantity) per_metre
+    cross join lateral (select demanded_per_m(t.quantity_per_m, t.pieces_per_row, t.spacing_m, t.around_spacing_m, t.from_deg, t.to_deg,
+      asked.bored_diameter_m) as quantity) per_metre
   ), rest as (
     select i.id as pay_item_id,
       (select coalesce(sum(h.to_m - h.from_m), 0) from ahead h
@@ -74,7 +79,8 @@ language sql stable begin atomic
     from asked a join bill b on b.drive_id = a.drive_id and b.valid_from = a.newest and b.valid_from > a.cut_off join pay_item i on i.bill_id = b.id
   ), line as (
     select e.*, f.basis as rest_basis, round(case when f.basis = 'rest of the lump sum' then e.bill_quantity
-        * greatest(1 - coalesce(sum(e.to_date_quantity / nullif(e.bill_quantity, 0)) filter (where r.source::text = 'lump') over (partition by e.reference), 0), 0)
+        * greatest(1 - coalesce(sum(e.to_date_quantity / nullif(e.bill_quantity, 0)) filter (where r.source::text = 'lump') over (partition by e.reference), 0),
+          0)
       else coalesce(f.quantity, 0) end, e.decimals) as remaining
     from entry e
     left join measurement_rule r on r.pay_item_id = e.pay_item_id
@@ -83,10 +89,12 @@ language sql stable begin atomic
   select l.bill_version, l.reference, l.description, l.unit, l.currency, l.bill_quantity, round(l.to_date_quantity, l.decimals),
     round(l.held_quantity, l.decimals), l.remaining,
     round(l.to_date_quantity + l.remaining, l.decimals), l.rest_basis, round(l.bill_quantity * l.rate, l.minor_units), round(l.to_date_amount, l.minor_units),
-    round((l.to_date_quantity + l.remaining) * l.rate, l.minor_units), (select coalesce(sum(to_m - from_m), 0) from ahead), l.group_code, l.group_title, l.position,
+    round((l.to_date_quantity + l.remaining) * l.rate, l.minor_units), (select coalesce(sum(to_m - from_m), 0) from ahead), l.group_code, l.group_title,
+      l.position,
     l.bill_valid_from
   from line l;
 end;
 
 comment on function forecast_at_completion(text, text, int, text) is
-  'What the items of a drive come to at its end: to date by a valuation, and the metres that remain by a baseline''s classes and the standard support. [unit of the item; currency; m]';
+  'What the items of a drive come to at its end: to date by a valuation, and the metres that remain by a baseline''s classes and the standard support. [unit '
+  'of the item; currency; m]';

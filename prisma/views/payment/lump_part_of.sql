@@ -8,7 +8,8 @@ language sql stable strict rows 100 begin atomic
     select array_agg(b.valid_from order by b.valid_from) as days from bill b where b.drive_id = lump_part_of.drive_id
   )
   select i.id, l.reference, 'lump', 'lump/' || l.reference || '/' || l.day, '', false, l.day, null::text, null::numeric, null::numeric,
-    round(i.quantity * l.added / 100, 9), null::text, null::jsonb, i.quantity * l.added / 100, null::numeric, null::numeric, null::numeric, null::numeric[], true, null::int, true
+    round(i.quantity * l.added / 100, 9), null::text, null::jsonb, i.quantity * l.added / 100, null::numeric, null::numeric, null::numeric, null::numeric[],
+      true, null::int, true
   from (
     select p.reference, p.day, width_bucket(p.day, (select days from version)) as version,
       p.percent - lag(p.percent, 1, 0) over (partition by p.reference order by p.day) as added
@@ -20,4 +21,5 @@ language sql stable strict rows 100 begin atomic
   where lump_part_of.only_reference in ('', l.reference);
 end;
 
-comment on function lump_part_of(int, date, text) is 'What the lump sums of a drive come to until a day, by item and entry of their progress. [unit of the item]';
+comment on function lump_part_of(int, date, text) is
+  'What the lump sums of a drive come to until a day, by item and entry of their progress. [unit of the item]';

@@ -1,18 +1,24 @@
 -- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row a rule, item of
 -- support or kind of activity, and kind of ground. What is caught is so found by three numbers: match (a support item's, -1 advance,
--- -2 probing, -5 holes and -6 mixes of grouting, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see measure_ground_of).
+-- -2 probing, -5 holes and -6 mixes of grouting, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see
+-- measure_ground_of).
 -- zones and parties are what the record's part_name and party are held against (see measured_part_in): of probing the methods, of grouting the materials
 -- and purposes. class_code is the class by which the rule counts it. in_dispute: the rule asks for classes and counts it only by the class that a decision
--- not agreed, or a note not countersigned, gives the place; where the class that pays counts it too, nothing is in dispute. An empty only_reference: of all items.
-create or replace function measure_catch_of(drive_id int, only_reference text, class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
+-- not agreed, or a note not countersigned, gives the place; where the class that pays counts it too, nothing is in dispute. An empty only_reference: of all
+-- items.
+create or replace function measure_catch_of(drive_id int, only_reference text, class_codes text[], bases text[], lithologies text[],
+  contested_class_codes text[], contested jsonb[])
 returns table (match int, version int, kind int, pay_item_id int, reference text, source text, dimension text, class_code text, in_dispute boolean, basis text,
-  contested jsonb, zones text[], parties text[], factor numeric, per_unit numeric, by_thickness boolean, pay_diameter_m numeric, theoretical_thickness_mm numeric)
+  contested jsonb, zones text[], parties text[], factor numeric, per_unit numeric, by_thickness boolean, pay_diameter_m numeric,
+    theoretical_thickness_mm numeric)
 language sql stable strict rows 10 begin atomic
   with version as materialized (
     select b.id, row_number() over (order by b.valid_from)::int as n from bill b where b.drive_id = measure_catch_of.drive_id
   ), rule as materialized (
-    select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds, coalesce(r.zones, r.methods, r.materials) as zones,
-      r.classes, r.lithologies, r.activities, r.time_classes, coalesce(r.parties, r.purposes) as parties, v.n as version, r.pay_diameter_m, coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
+    select i.id as pay_item_id, i.reference, r.source::text as source, r.dimension::text as dimension, r.items, r.kinds,
+      coalesce(r.zones, r.methods, r.materials) as zones,
+      r.classes, r.lithologies, r.activities, r.time_classes, coalesce(r.parties, r.purposes) as parties, v.n as version, r.pay_diameter_m,
+        coalesce(r.pay_diameter_m, d.bored_diameter_m) as diameter_m,
       allowance_factor(r.allowance_percent) as factor, d.project_id
     from measurement_rule r
     join pay_item i on i.id = r.pay_item_id
@@ -26,7 +32,8 @@ language sql stable strict rows 10 begin atomic
     from rule join support_item i on takes(rule.items, i.code) and takes(rule.kinds, i.kind::text)
     where rule.source = 'support' and i.project_id = rule.project_id
     union all
-    select rule.*, case rule.source when 'advance' then -1 when 'probing' then -2 else case when rule.dimension in ('mass', 'volume') then -6 else -5 end end, null, false,
+    select rule.*, case rule.source when 'advance' then -1 when 'probing' then -2 else case when rule.dimension in ('mass', 'volume') then -6 else -5 end end,
+      null, false,
       rule.factor * case rule.source when 'advance' then bore_per_m(rule.dimension, rule.diameter_m) else 1 end
     from rule where rule.source in ('advance', 'probing', 'grouting')
     union all
@@ -49,4 +56,5 @@ language sql stable strict rows 10 begin atomic
 end;
 
 comment on function measure_catch_of(int, text, text[], text[], text[], text[], jsonb[]) is
-  'Which records each rule of a drive''s bills catches, by item of support or kind of activity and kind of ground (see measure_ground_of), and what one of their unit measures. [nr, m, m2, m3, kg, s]';
+  'Which records each rule of a drive''s bills catches, by item of support or kind of activity and kind of ground (see measure_ground_of), and what one of '
+  'their unit measures. [nr, m, m2, m3, kg, s]';

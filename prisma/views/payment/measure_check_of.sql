@@ -14,7 +14,8 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select q.reference, q.source_key from quantity_dispute q where q.drive_id in (select id from place) and q.settled_at is null
   ), measured as materialized (
     select m.pay_item_id, m.source, m.source_key, m.match, m.is_single, m.quantity, m.in_dispute as is_held, m.in_dispute or (
-        (select exists (select from dispute)) and m.quantity > 0 and (m.reference, m.source_key) in (select d.reference, d.source_key from dispute d)) as is_kept_apart
+        (select exists (select from dispute)) and m.quantity > 0 and (m.reference, m.source_key) in (select d.reference, d.source_key
+          from dispute d)) as is_kept_apart
     from (
       select m.* from place cross join lateral measured_part_of(place.id, measure_check_of.until, '', true) m
       union all
@@ -37,7 +38,8 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
       min(t.pay_item_id) filter (where not t.is_held) as one_id, max(t.pay_item_id) filter (where not t.is_held) as other_id
     from taken t group by t.source, t.source_key
   ), missed as materialized (
-    select m.source, m.match, count(*) as record_count, min(m.source_key collate "C") as first_key, max(m.source_key collate "C") as last_key, 'no_rule' as reason
+    select m.source, m.match, count(*) as record_count, min(m.source_key collate "C") as first_key, max(m.source_key collate "C") as last_key,
+      'no_rule' as reason
     from (
       select m.source, m.match, m.source_key from measured m where m.pay_item_id is null and m.is_single -- what lies in one stretch is there once
       union all
@@ -49,11 +51,13 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     from place
     cross join lateral (select * from probe_hole where probe_hole.drive_id = place.id offset 0) h
     cross join lateral (select * from probe_hole_reading where probe_hole_reading.drive_id = place.id offset 0) r
-    where r.probe_hole_id = h.id and r.shift_state is distinct from 'countersigned' and (r.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
+    where r.probe_hole_id = h.id and r.shift_state is distinct from 'countersigned'
+      and (r.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
       and coalesce(production_day(h.drilled_at, place.time_zone, place.day_start) <= measure_check_of.until, true)
     having count(*) > 0
     union all
-    select 'grouting', -5, count(*), min('grouting/' || h.round || '/' || h.name collate "C"), max('grouting/' || h.round || '/' || h.name collate "C"), 'no_countersigned_shift'
+    select 'grouting', -5, count(*), min('grouting/' || h.round || '/' || h.name collate "C"), max('grouting/' || h.round || '/' || h.name collate "C"),
+      'no_countersigned_shift'
     from place
     cross join lateral (select * from grouting_hole where grouting_hole.drive_id = place.id offset 0) h
     where h.shift_state is distinct from 'countersigned' and (h.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
@@ -89,7 +93,8 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     m.reason, null, null
   from missed m
   union all
-  select 'twice', b.version, i.reference, o.reference, null, sum(p.record_count)::int, null, null, null, null, null, min(p.first_key collate "C"), null, null, null, null
+  select 'twice', b.version, i.reference, o.reference, null, sum(p.record_count)::int, null, null, null, null, null, min(p.first_key collate "C"), null, null,
+    null, null
   from pair p
   join pay_item i on i.id = p.id
   join pay_item o on o.id = p.other_id and o.reference collate "C" > i.reference collate "C"
@@ -108,4 +113,5 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
 end;
 
 comment on function measure_check_of(text, text, date) is
-  'What the rules of a drive measure until a day, checked; part: rule, unmeasured, twice or decimals, which are measured_by_rule, unmeasured, measured_twice and mixed_decimals.';
+  'What the rules of a drive measure until a day, checked; part: rule, unmeasured, twice or decimals, which are measured_by_rule, unmeasured, measured_twice '
+  'and mixed_decimals.';

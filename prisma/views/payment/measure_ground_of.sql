@@ -1,13 +1,15 @@
 -- The ground of a drive as payment sees it, in one row: where it changes, and to what kind. A kind is what its places have in common for
 -- whoever measures: the class that pays and its basis, the lithology, what contests the class. There are few kinds and few changes, however
 -- many notes: neighbours that say the same are one. Kind 1 is nothing at all, and that of a record without a place.
--- class_codes is the class that pays: agreed, else noted by a shift that is countersigned, or deemed accepted where that pays. contested_class_codes is the one that would pay if the
+-- class_codes is the class that pays: agreed, else noted by a shift that is countersigned, or deemed accepted where that pays. contested_class_codes is the one
+-- that would pay if the
 -- decision that stands there were agreed, or the note countersigned.
 create or replace function measure_ground_of(drive_id int)
 returns table (starts_mm int[], kinds int[], class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
 language sql stable strict rows 1 begin atomic
   with cell as (
-    select c.n, (c.from_m * 1000)::int as from_mm, c.lithology, case when pays then c.governing_class_code end as class_code, case when pays then c.basis end as basis,
+    select c.n, (c.from_m * 1000)::int as from_mm, c.lithology, case when pays then c.governing_class_code end as class_code, case
+      when pays then c.basis end as basis,
       coalesce(c.contested_class_code, case when not pays then c.governing_class_code end) as contested_class_code,
       case when c.contested_number is not null
           then jsonb_build_object('number', c.contested_number, 'state', c.contested_state, 'groundClass', c.contested_class_code)
@@ -21,7 +23,8 @@ language sql stable strict rows 1 begin atomic
   ), kind as (
     select distinct on (s.kind) s.kind, s.class_code, s.basis, s.lithology, s.contested_class_code, s.contested from sorted s order by s.kind
   ), change as (
-    select array_agg(r.from_mm order by r.from_mm) as starts_mm, array_agg(r.kind order by r.from_mm) as kinds from run r where r.kind is distinct from r.kind_before
+    select array_agg(r.from_mm order by r.from_mm) as starts_mm, array_agg(r.kind order by r.from_mm) as kinds from run r where r.kind is distinct
+      from r.kind_before
   )
   select change.starts_mm, change.kinds, null::text || array_agg(k.class_code order by k.kind), null::text || array_agg(k.basis order by k.kind),
     null::text || array_agg(k.lithology order by k.kind), null::text || array_agg(k.contested_class_code order by k.kind),
@@ -31,4 +34,5 @@ language sql stable strict rows 1 begin atomic
 end;
 
 comment on function measure_ground_of(int) is
-  'The ground of a drive as payment sees it: where it changes [driven mm] and to which kind; by kind the class that pays (agreed, or noted by a countersigned shift), its basis, the lithology, and the class that would pay if what contests it were agreed or countersigned.';
+  'The ground of a drive as payment sees it: where it changes [driven mm] and to which kind; by kind the class that pays (agreed, or noted by a countersigned '
+  'shift), its basis, the lithology, and the class that would pay if what contests it were agreed or countersigned.';

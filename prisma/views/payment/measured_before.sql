@@ -12,4 +12,5 @@ returns numeric language sql immutable parallel safe begin atomic
 end;
 
 comment on function measured_before(numeric, numeric, numeric, numeric, numeric[], numeric) is
-  'What a record measures up to a place [driven m], rounded to a billionth; null pieces: its share along the length. Parts are differences, and sum to the record exactly.';
+  'What a record measures up to a place [driven m], rounded to a billionth; null pieces: its share along the length. Parts are differences, and sum to the '
+  'record exactly.';

@@ -6,4 +6,5 @@ language sql stable begin atomic
   from measure_check_of(measured_by_rule.project, measured_by_rule.drive, measured_by_rule.until) c where c.part = 'rule';
 end;
 
-comment on function measured_by_rule(text, text, date) is 'What each rule of a drive catches until a day: records, quantity in the item''s unit, what is held, and records that lack what the rule asks for.';
+comment on function measured_by_rule(text, text, date) is
+  'What each rule of a drive catches until a day: records, quantity in the item''s unit, what is held, and records that lack what the rule asks for.';

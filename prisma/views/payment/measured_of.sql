@@ -20,4 +20,6 @@ language sql stable begin atomic
 end;
 
 comment on function measured_of(int, date, text) is
-  'What the rules of a drive''s bills measure until a day, by item, record and ground class, and what a limit per metre adds or deducts, in base units (nr, m, m2, m3, kg, s); held_quantity: of a class that is contested, or disputed; basis: agreed, noted, or both, of the class that pays; contested: class decisions that stand there and are not agreed (number, state, groundClass).';
+  'What the rules of a drive''s bills measure until a day, by item, record and ground class, and what a limit per metre adds or deducts, in base units (nr, '
+  'm, m2, m3, kg, s); held_quantity: of a class that is contested, or disputed; basis: agreed, noted, or both, of the class that pays; contested: class '
+  'decisions that stand there and are not agreed (number, state, groundClass).';

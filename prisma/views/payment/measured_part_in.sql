@@ -1,10 +1,12 @@
 -- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what
--- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled and the holes that were grouted in them; lump sums are lump_part_of. A record is measured by the version of the bill
+-- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled and the holes that were grouted in them; lump
+-- sums are lump_part_of. A record is measured by the version of the bill
 -- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
 -- its shift is posted again.
 -- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
 -- to_m (see measured_before); pieces says that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
--- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set, what no rule catches has rows too, without an item.
+-- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set,
+-- what no rule catches has rows too, without an item.
 --
 -- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end
 -- of a record in their sorted starts by halving, what is caught by three numbers in a hash of few rows.
@@ -19,7 +21,8 @@ language sql stable strict rows 100000 begin atomic
   with ground as materialized (
     select * from measure_ground_of(measured_part_in.drive_id)
   ), apart as materialized ( -- whether a stretch and the one before it are uncontested and of different classes
-    select array_agg(coalesce(g.class_codes[n.kind] <> g.class_codes[n.kind_before] and g.contested[n.kind] is null and g.contested[n.kind_before] is null, false)
+    select array_agg(coalesce(g.class_codes[n.kind] <> g.class_codes[n.kind_before] and g.contested[n.kind] is null and g.contested[n.kind_before] is null,
+      false)
       order by n.n) as steps
     from ground g cross join lateral (
       select k.n, k.kind, lag(k.kind) over (order by k.n) as kind_before from unnest(g.kinds) with ordinality k(kind, n)
@@ -27,7 +30,8 @@ language sql stable strict rows 100000 begin atomic
   ), version as materialized (
     select array_agg(b.valid_from order by b.valid_from) as days from bill b where b.drive_id = measured_part_in.drive_id
   ), counted as materialized (
-    select s.id, s.starts_at, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key, width_bucket(s.shift_date, (select days from version)) as version
+    select s.id, s.starts_at, s.shift_date, n.name as shift_name, s.shift_date || '/' || n.name as shift_key,
+      width_bucket(s.shift_date, (select days from version)) as version
     from shift s cross join lateral (select c.name from calendar_shift c where c.id = s.calendar_shift_id offset 0) n
     where s.drive_id = measured_part_in.drive_id and s.shift_date <= measured_part_in.until
       and (s.state::text = 'countersigned' or s.id = any ((select shift_ids from paid_by_silence_of(measured_part_in.drive_id))::int[]))
@@ -36,14 +40,17 @@ language sql stable strict rows 100000 begin atomic
   ), read as materialized (
     select s.* from counted s where not exists (select from unnest(measured_part_in.without_shift_ids) k(id) where k.id = s.id)
   ), record as (
-    select s.shift_date, s.shift_name, s.version, -1 as match, s.shift_key || '/boring/' || b.from_m as source_key, b.from_m, b.to_m, b.to_m - b.from_m as quantity,
-      null::text as part_name, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces, null::numeric[] as positions_m,
+    select s.shift_date, s.shift_name, s.version, -1 as match, s.shift_key || '/boring/' || b.from_m as source_key, b.from_m, b.to_m,
+      b.to_m - b.from_m as quantity,
+      null::text as part_name, null::text as party, null::numeric as thickness_mm, null::numeric as arc_deg, null::numeric as pieces,
+        null::numeric[] as positions_m,
       null::numeric as other_quantity
     from read s
     cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
     where b.drive_id = measured_part_in.drive_id -- here, so that no index of the drive is read for each shift
     union all
-    select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null, r.thickness_mm,
+    select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null,
+      r.thickness_mm,
       nullif(arc_width(r.arc_from_deg, r.arc_to_deg), 0), case when r.unit = 'nr' then r.quantity end,
       r.positions_m, null
     from read s
@@ -53,7 +60,8 @@ language sql stable strict rows 100000 begin atomic
     ) r
     where r.drive_id = measured_part_in.drive_id
     union all
-    select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, h.method::text, null, null, null, null, null, null
+    select s.shift_date, s.shift_name, s.version, -2, 'probe-hole/' || h.name, h.collar_m, h.collar_m, h.length_m, h.method::text, null, null, null, null, null,
+      null
     from probe_hole h
     cross join lateral (
       select t.shift_date, n.name as shift_name, width_bucket(t.shift_date, (select days from version)) as version
@@ -63,7 +71,8 @@ language sql stable strict rows 100000 begin atomic
     ) s
     where h.drive_id = measured_part_in.drive_id
     union all -- a hole of a grouting round, and each mix that it took: in the shift in which it ended
-    select s.shift_date, s.shift_name, s.version, x.match, x.source_key, h.collar_m, h.collar_m, x.quantity, x.material, r.purpose::text, null, null, null, null,
+    select s.shift_date, s.shift_name, s.version, x.match, x.source_key, h.collar_m, h.collar_m, x.quantity, x.material, r.purpose::text, null, null, null,
+      null,
       x.other_quantity
     from grout_hole h
     join grout_round r on r.id = h.grout_round_id
@@ -78,7 +87,8 @@ language sql stable strict rows 100000 begin atomic
       select -5 as match, 'grouting/' || r.name || '/' || h.name as source_key, h.length_m as quantity, null as material,
         extract(epoch from h.ended_at - h.started_at) as other_quantity
       union all
-      select -6, 'grouting/' || r.name || '/' || h.name || '/' || m.number, m.mass_kg, m.material, m.volume_l * 0.001 from grout_mix m where m.grout_hole_id = h.id
+      select -6, 'grouting/' || r.name || '/' || h.name || '/' || m.number, m.mass_kg, m.material, m.volume_l * 0.001 from grout_mix m
+        where m.grout_hole_id = h.id
     ) x
     where h.drive_id = measured_part_in.drive_id
     union all
@@ -90,7 +100,8 @@ language sql stable strict rows 100000 begin atomic
       select a.drive_id, a.activity_code_id, a.started_at, a.ended_at, a.responsible_party
       from activity a where a.shift_id = s.id offset 0
     ) a
-    where a.drive_id = measured_part_in.drive_id and (measured_part_in.also_uncaught or exists (select from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = measured_part_in.drive_id and r.source::text = 'time'
+    where a.drive_id = measured_part_in.drive_id and (measured_part_in.also_uncaught
+      or exists (select from measurement_rule r join pay_item i on i.id = r.pay_item_id where r.drive_id = measured_part_in.drive_id and r.source::text = 'time'
         and measured_part_in.only_reference in ('', i.reference)))
   ), placed as (
     select r.*, coalesce(width_bucket((r.from_m * 1000)::int, (select starts_mm from ground)), 0) as first_n,
@@ -121,13 +132,15 @@ language sql stable strict rows 100000 begin atomic
     from part p
     left join (
       select c.* from ground g
-      cross join lateral measure_catch_of(measured_part_in.drive_id, measured_part_in.only_reference, g.class_codes, g.bases, g.lithologies, g.contested_class_codes, g.contested) c
+      cross join lateral measure_catch_of(measured_part_in.drive_id, measured_part_in.only_reference, g.class_codes, g.bases, g.lithologies,
+        g.contested_class_codes, g.contested) c
     ) c on c.match = p.match and c.version = p.version and c.kind = p.kind
       and takes(c.zones, p.part_name) and takes(c.parties, p.party)
     where measured_part_in.also_uncaught or c.pay_item_id is not null
     offset 0
   )
-  select c.pay_item_id, c.reference, case when c.match > 0 then 'support' when c.match = -1 then 'advance' when c.match = -2 then 'probing' when c.match in (-5, -6) then 'grouting' else 'time' end,
+  select c.pay_item_id, c.reference, case when c.match > 0 then 'support' when c.match = -1 then 'advance' when c.match = -2 then 'probing'
+    when c.match in (-5, -6) then 'grouting' else 'time' end,
     c.source_key, c.class_code, c.in_dispute, c.shift_date, c.shift_name, c.part_from_m, c.part_to_m,
     case when c.first_n < c.last_n then measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m)
         - measured_before(c.total, c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m)
@@ -136,7 +149,8 @@ language sql stable strict rows 100000 begin atomic
   from caught c
   where c.pieces_of_it is null
     or case when c.first_n = c.last_n then c.pieces_of_it > 0
-      else pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m) < pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_to_m) end;
+      else pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m, c.part_from_m) < pieces_before(c.pieces_of_it, c.from_m, c.to_m, c.positions_m,
+        c.part_to_m) end;
 end;
 
 comment on function measured_part_in(int, date, text, boolean, int[]) is

@@ -8,4 +8,5 @@ language sql stable rows 100000 begin atomic
 end;
 
 comment on function measured_part_of(int, date, text, boolean) is
-  'What the rules of a drive''s bills measure until a day, by item, record and stretch of one kind of ground, in base units (nr, m, m2, m3, kg, s); null: the record lacks what the rule asks for. also_uncaught: with what no rule catches.';
+  'What the rules of a drive''s bills measure until a day, by item, record and stretch of one kind of ground, in base units (nr, m, m2, m3, kg, s); null: the '
+  'record lacks what the rule asks for. also_uncaught: with what no rule catches.';

@@ -11,13 +11,15 @@ language sql stable strict rows 100000 begin atomic
   ), part as materialized (
     select m.pay_item_id, m.reference, m.source, m.source_key, m.class_code, m.shift_date, m.shift_name, m.from_m, m.to_m, m.quantity, m.in_dispute, m.basis,
       m.contested, m.is_alone
-    from measured_part_in(measured_record_in.drive_id, measured_record_in.until, measured_record_in.only_reference, false, measured_record_in.without_shift_ids) m
+    from measured_part_in(measured_record_in.drive_id, measured_record_in.until, measured_record_in.only_reference, false,
+      measured_record_in.without_shift_ids) m
     union all
     select l.pay_item_id, l.reference, l.source, l.source_key, l.class_code, l.shift_date, l.shift_name, l.from_m, l.to_m, l.quantity, l.in_dispute, l.basis,
       l.contested, true
     from lump_part_of(measured_record_in.drive_id, measured_record_in.until, measured_record_in.only_reference) l
   ), record as ( -- most are one row already, and are not sorted with those to be put together
-    select pay_item_id, reference, source, source_key, class_code, shift_date, shift_name, from_m, to_m, case when in_dispute then 0 else coalesce(quantity, 0) end as quantity,
+    select pay_item_id, reference, source, source_key, class_code, shift_date, shift_name, from_m, to_m, case when in_dispute then 0
+      else coalesce(quantity, 0) end as quantity,
       case when in_dispute then coalesce(quantity, 0) else 0 end as disputed_quantity, quantity is null as incomplete,
       basis, basis as other_basis, case when contested is not null then jsonb_build_array(contested) end as contested
     from part where is_alone
@@ -35,10 +37,12 @@ language sql stable strict rows 100000 begin atomic
     case when jsonb_array_length(r.contested) > 1 then distinct_elements(r.contested) else r.contested end -- called where it is needed only
   from (
     -- the few that are disputed are hashed, whatever the planner expects of the many that are measured
-    select record.*, (select exists (select from dispute)) and (record.reference, record.source_key) in (select q.reference, q.source_key from dispute q) as is_disputed
+    select record.*, (select exists (select from dispute)) and (record.reference, record.source_key) in (select q.reference, q.source_key
+      from dispute q) as is_disputed
     from record
   ) r;
 end;
 
 comment on function measured_record_in(int, date, text, int[]) is
-  'What the rules of a drive''s bills measure until a day, by item, record and ground class, without some shifts and without what limits per metre add or take off; columns as measured_of.';
+  'What the rules of a drive''s bills measure until a day, by item, record and ground class, without some shifts and without what limits per metre add or '
+  'take off; columns as measured_of.';

@@ -7,4 +7,5 @@ language sql stable begin atomic
   from measure_check_of(measured_twice.project, measured_twice.drive, measured_twice.until) c where c.part = 'twice';
 end;
 
-comment on function measured_twice(text, text, date) is 'Pairs of items whose rules measure the same records until a day, with their number and the first of them.';
+comment on function measured_twice(text, text, date) is
+  'Pairs of items whose rules measure the same records until a day, with their number and the first of them.';

@@ -40,7 +40,8 @@ cross join lateral (
 ) at;
 
 comment on view notice is
-  'Notices with when they are due. A reminder by the rules that the project entered: the contract decides what must be notified, to whom, in which form and by when, and what follows when it is not.';
+  'Notices with when they are due. A reminder by the rules that the project entered: the contract decides what must be notified, to whom, in which form and '
+  'by when, and what follows when it is not.';
 comment on column notice.rule_days is 'Calendar days after the day of the event. [d]';
 comment on column notice.due_on is 'Last local day on which it can be sent in time.';
 comment on column notice.state is 'due, overdue, sent or answered, at the moment asked for.';

@@ -9,4 +9,5 @@ language sql stable strict rows 1 begin atomic
     and (select exists (select from acceptance_rule r where r.in_force is not false and r.pays));
 end;
 
-comment on function paid_by_silence_of(int) is 'Shifts of a drive that are not countersigned and count in valuations, as a rule of both sides says that deemed acceptance pays: ids, and keys as date/name.';
+comment on function paid_by_silence_of(int) is
+  'Shifts of a drive that are not countersigned and count in valuations, as a rule of both sides says that deemed acceptance pays: ids, and keys as date/name.';

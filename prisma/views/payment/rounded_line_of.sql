@@ -28,4 +28,5 @@ language sql stable strict rows 100 begin atomic
 end;
 
 comment on function rounded_line_of(int, int[], numeric[]) is
-  'Quantities of pay items, in base units, rounded as the lines of a valuation are: to the item''s decimals, those that divide the same records together; with the step that they are rounded to. [unit of the item]';
+  'Quantities of pay items, in base units, rounded as the lines of a valuation are: to the item''s decimals, those that divide the same records together; '
+  'with the step that they are rounded to. [unit of the item]';

@@ -1,5 +1,6 @@
 -- Quantities of pay items, and what is held of them, each split into shares by a key, rounded so that the shares of an item sum to its line: by
--- largest remainder, of equal ones (to a millionth of a step, as a third leaves a billionth here or there) the first by key. items, keys, quantities and held_quantities (in base units) go together.
+-- largest remainder, of equal ones (to a millionth of a step, as a third leaves a billionth here or there) the first by key. items, keys, quantities and
+-- held_quantities (in base units) go together.
 create or replace function split_to_lines(drive_id int, valuation int, items int[], keys int[], quantities numeric[], held_quantities numeric[])
 returns table (pay_item_id int, key int, quantity numeric, held_quantity numeric)
 language sql stable strict rows 1000 begin atomic
@@ -10,7 +11,8 @@ language sql stable strict rows 1000 begin atomic
     from valuation v
     join bill b on b.drive_id = v.drive_id and b.valid_from <= v.cut_off
     join pay_item i on i.bill_id = b.id
-    left join (select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity from share s group by s.pay_item_id) s on s.pay_item_id = i.id
+    left join (select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity from share s group by s.pay_item_id) s
+      on s.pay_item_id = i.id
     where v.drive_id = split_to_lines.drive_id and v.number = split_to_lines.valuation
   ), line as materialized (
     select r.pay_item_id, r.step, base.per_unit, power(10::numeric, -i.decimals) as held_step, coalesce(c.to_date_quantity, r.quantity) as quantity,
@@ -37,10 +39,13 @@ language sql stable strict rows 1000 begin atomic
     from stepped s
     window item as (partition by s.pay_item_id)
   )
-  select r.pay_item_id, r.key, round(r.step * (floor(r.q) + floor(r.rest / r.shares) + case when r.place <= r.rest - r.shares * floor(r.rest / r.shares) then 1 else 0 end), 9),
-    round(r.held_step * (floor(r.h) + floor(r.held_rest / r.shares) + case when r.held_place <= r.held_rest - r.shares * floor(r.held_rest / r.shares) then 1 else 0 end), 9)
+  select r.pay_item_id, r.key, round(r.step * (floor(r.q) + floor(r.rest / r.shares) + case when r.place <= r.rest - r.shares * floor(r.rest / r.shares) then 1
+    else 0 end), 9),
+    round(r.held_step * (floor(r.h) + floor(r.held_rest / r.shares) + case when r.held_place <= r.held_rest - r.shares * floor(r.held_rest / r.shares) then 1
+      else 0 end), 9)
   from ranked r;
 end;
 
 comment on function split_to_lines(int, int, int[], int[], numeric[], numeric[]) is
-  'Shares of pay items by a key, in base units, rounded so that those of an item sum to its line in a valuation, and those held to what the line holds. [unit of the item]';
+  'Shares of pay items by a key, in base units, rounded so that those of an item sum to its line in a valuation, and those held to what the line holds. [unit '
+  'of the item]';

@@ -6,4 +6,6 @@ language sql stable begin atomic
   from measure_check_of(unmeasured.project, unmeasured.drive, unmeasured.until) c where c.part = 'unmeasured';
 end;
 
-comment on function unmeasured(text, text, date) is 'Records until a day that nothing is paid for, by source, support item or activity code (of grouting: hole or mix), and reason: no_rule, no rule catches what a countersigned shift holds; no_countersigned_shift, a probe hole or grouted hole that no countersigned shift holds.';
+comment on function unmeasured(text, text, date) is
+  'Records until a day that nothing is paid for, by source, support item or activity code (of grouting: hole or mix), and reason: no_rule, no rule catches '
+  'what a countersigned shift holds; no_countersigned_shift, a probe hole or grouted hole that no countersigned shift holds.';

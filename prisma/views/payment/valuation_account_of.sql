@@ -31,4 +31,5 @@ language sql immutable parallel safe begin atomic
 end;
 
 comment on function valuation_account_of(json) is
-  'The lines of valuation_document in the order in which a valuation is paid by, with the sums of their group and version of the bill, and those carried down to them. [unit of the item; currency; %]';
+  'The lines of valuation_document in the order in which a valuation is paid by, with the sums of their group and version of the bill, and those carried down '
+  'to them. [unit of the item; currency; %]';

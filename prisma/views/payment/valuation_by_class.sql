@@ -27,4 +27,5 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function valuation_by_class(text, text, int) is
-  'What a valuation has to date, by pay item and ground class, rounded so that it sums to the line; held_quantity likewise, apart from quantity; null class: none, or no place. [unit of the item]';
+  'What a valuation has to date, by pay item and ground class, rounded so that it sums to the line; held_quantity likewise, apart from quantity; null class: '
+  'none, or no place. [unit of the item]';

@@ -54,16 +54,21 @@ cross join lateral ( -- after the lines, so that they are drafted once and not f
 ) i
 cross join lateral (select b.* from bill b where b.id = i.bill_id offset 0) b;
 
-comment on view valuation_line is 'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
+comment on view valuation_line is
+  'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
 comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line.base_per_unit is 'Base units in a unit of the item: 3600 s in an h, 1000 kg in a t, else 1.';
 comment on column valuation_line.held_quantity is
-  'Held apart, in no other quantity of this item: disputed records, and what the item would count if the class decisions that are contested were agreed; that is paid meanwhile by the governing class. [unit of the item]';
+  'Held apart, in no other quantity of this item: disputed records, and what the item would count if the class decisions that are contested were agreed; that '
+  'is paid meanwhile by the governing class. [unit of the item]';
 comment on column valuation_line.source_count is 'Records that changed the line since the valuation before.';
 comment on column valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';
-comment on column valuation_line.rounded_with is 'References of the lines, itself among them, that divide the same records and are rounded together; null: by itself.';
-comment on column valuation_line.deemed_shifts is 'Shifts, as date/name, whose records changed it and that are deemed accepted, not countersigned, under a rule by which that pays; null: none.';
+comment on column valuation_line.rounded_with is
+  'References of the lines, itself among them, that divide the same records and are rounded together; null: by itself.';
+comment on column valuation_line.deemed_shifts is
+  'Shifts, as date/name, whose records changed it and that are deemed accepted, not countersigned, under a rule by which that pays; null: none.';
 comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';
 comment on column valuation_line.basis is 'Basis of the class of the records that changed it: agreed, noted, or both; null: none has a class.';
 comment on column valuation_line.contested is
-  'Where the rule asks for classes: the class decisions that stand over its records and are not agreed, as JSON: number, state, groundClass; state noted: by a note that is not countersigned. Null: none.';
+  'Where the rule asks for classes: the class decisions that stand over its records and are not agreed, as JSON: number, state, groundClass; state noted: by '
+  'a note that is not countersigned. Null: none.';

@@ -1,6 +1,7 @@
 -- What stands behind each certified line: one row a record and line.
 create or replace view valuation_line_source as
-select p.code as project_code, d.code as drive_code, v.number as valuation_number, s.reference, s.bill_version, s.source, s.source_key, s.class_code, s.sequence,
+select p.code as project_code, d.code as drive_code, v.number as valuation_number, s.reference, s.bill_version, s.source, s.source_key, s.class_code,
+  s.sequence,
   s.effect, s.shift_date, s.shift_name, s.from_chainage_m, s.to_chainage_m, s.previous_quantity, s.quantity, s.to_date_quantity, s.held_quantity, v.drive_id,
   v.id as valuation_id, s.pay_item_id, s.basis, s.contested
 from valuation v
@@ -11,6 +12,8 @@ cross join lateral valuation_source_of(v.drive_id, v.number, '') s;
 comment on view valuation_line_source is
   'One row a record behind a line of a valuation, with what it was certified for before, now and to date; in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line_source.effect is
-  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed, or counted here only by a class that is not agreed, and nothing of it counts; incomplete: lacks an input of the rule; contested: certified before and unchanged, its class is contested.';
+  'measured: new; corrected or removed: certified before and different now; limited: by the limit per metre; held: disputed, or counted here only by a class '
+  'that is not agreed, and nothing of it counts; incomplete: lacks an input of the rule; contested: certified before and unchanged, its class is contested.';
 comment on column valuation_line_source.basis is 'Basis of its class: agreed, noted, or both; null: no class.';
-comment on column valuation_line_source.contested is 'Where the rule asks for classes: class decisions that stand there and are not agreed, as JSON: number, state, groundClass.';
+comment on column valuation_line_source.contested is
+  'Where the rule asks for classes: class decisions that stand there and are not agreed, as JSON: number, state, groundClass.';

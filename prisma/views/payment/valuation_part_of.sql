@@ -33,7 +33,8 @@ language sql stable strict rows 100000 begin atomic
     select p.pay_item_id, p.source_key, p.class_code, sum(p.quantity) as quantity from part p
     where not p.is_held and exists (select from asked where is_certified) group by p.pay_item_id, p.source_key, p.class_code
   ), compared as materialized ( -- one that is not certified has none
-    select coalesce(c.pay_item_id, s.pay_item_id) as pay_item_id, coalesce(c.source_key, s.source_key) as source_key, coalesce(c.class_code, s.class_code) as class_code,
+    select coalesce(c.pay_item_id, s.pay_item_id) as pay_item_id, coalesce(c.source_key, s.source_key) as source_key,
+      coalesce(c.class_code, s.class_code) as class_code,
       c.quantity, c.from_m, c.to_m, coalesce(c.quantity = s.quantity, false) as is_standing
     from certified c full join standing s on s.pay_item_id = c.pay_item_id and s.source_key = c.source_key and s.class_code = c.class_code
   ), moved as materialized (
@@ -63,4 +64,5 @@ language sql stable strict rows 100000 begin atomic
 end;
 
 comment on function valuation_part_of(int, int) is
-  'What a valuation has to date by item, record and stretch of one kind of ground, in base units (nr, m, m2, m3, kg, s), what is held apart; they sum to its lines before these are rounded.';
+  'What a valuation has to date by item, record and stretch of one kind of ground, in base units (nr, m, m2, m3, kg, s), what is held apart; they sum to its '
+  'lines before these are rounded.';

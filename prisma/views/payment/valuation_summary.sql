@@ -10,8 +10,11 @@ comment on column valuation_summary.amount is 'Sum of the amounts of this period
 comment on column valuation_summary.held_count is 'Lines with a quantity that is held apart: disputed, or of a class that is contested.';
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; if it differs from seal, the record has changed since.';
 comment on column valuation_summary.measured_change is 'Number of the change after which the record stood when it was certified.';
-comment on column valuation_summary.open_shift_count is 'Shifts until the cut-off that are neither countersigned nor paid as deemed accepted: they do not count, and it cannot be certified. Null: certified.';
+comment on column valuation_summary.open_shift_count is
+  'Shifts until the cut-off that are neither countersigned nor paid as deemed accepted: they do not count, and it cannot be certified. Null: certified.';
 comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';
 comment on column valuation_summary.signatures is 'two_parties, one_party or parties_not_recorded: who agreed and who certified; null: not certified.';
-comment on column valuation_summary.probe_holes_without_time is 'Names of the probe holes whose time of drilling is not noted, as JSON: they are in no period and pay nothing. Null: certified.';
-comment on column valuation_summary.deemed_shift_count is 'Those of open_shift_count that are deemed accepted at the moment asked for: not a signature, so they do not count either. Null: certified.';
+comment on column valuation_summary.probe_holes_without_time is
+  'Names of the probe holes whose time of drilling is not noted, as JSON: they are in no period and pay nothing. Null: certified.';
+comment on column valuation_summary.deemed_shift_count is
+  'Those of open_shift_count that are deemed accepted at the moment asked for: not a signature, so they do not count either. Null: certified.';

@@ -3,7 +3,8 @@
 create or replace view drive_limit as
 select d.id as drive_id, greatest(l.valid_from, m.valid_from) as valid_from, least(l.valid_to, m.valid_to) as valid_to,
   m.rated_disc_load_kn, m.rated_torque_knm, m.installed_power_kw, m.rated_thrust_kn,
-  coalesce(m.stroke_length_m, l.stroke_length_m) as full_stroke_m, coalesce(l.own_stroke_length_m, m.stroke_length_m + 0.100, l.stroke_length_m) as most_stroke_m,
+  coalesce(m.stroke_length_m, l.stroke_length_m) as full_stroke_m, coalesce(l.own_stroke_length_m, m.stroke_length_m + 0.100,
+    l.stroke_length_m) as most_stroke_m,
   greatest(m.friction_kn, l.least_thrust_kn) as least_thrust_kn,
   coalesce(m.rated_thrust_kn * (1 + l.over_rating_percent / 100), l.most_thrust_kn) as most_thrust_kn,
   greatest(m.idle_torque_knm, l.least_torque_knm) as least_torque_knm,
@@ -21,7 +22,8 @@ comment on column drive_limit.rated_torque_knm is 'Rated torque. [kNm]';
 comment on column drive_limit.installed_power_kw is 'Installed power of the cutterhead. [kW]';
 comment on column drive_limit.rated_thrust_kn is 'Rated thrust. [kN]';
 comment on column drive_limit.full_stroke_m is 'Length of a full stroke of the machine, else that of the limits. [m]';
-comment on column drive_limit.most_stroke_m is 'Longest stroke that is not doubted: as the project set it; else a full stroke of the machine and 0.1 m for reading; else 2.5. [m]';
+comment on column drive_limit.most_stroke_m is
+  'Longest stroke that is not doubted: as the project set it; else a full stroke of the machine and 0.1 m for reading; else 2.5. [m]';
 comment on column drive_limit.least_thrust_kn is 'Friction of the machine, or what the limits give where that is more. [kN]';
 comment on column drive_limit.most_thrust_kn is 'Rated thrust with what it may be exceeded by, else that of the limits. [kN]';
 comment on column drive_limit.least_torque_knm is 'Idle torque of the machine, or what the limits give where that is more. [kNm]';

@@ -6,4 +6,5 @@ returns timestamptz language sql immutable parallel safe
 return timezone(time_zone, production_day + make_interval(hours => left(day_start, 2)::int, mins => right(day_start, 2)::int));
 
 comment on function production_day_start(date, text, text) is
-  'Instant at which a production day begins, given the project''s time zone and start of day; skipped by the clocks: as much later as they skip; twice: the second.';
+  'Instant at which a production day begins, given the project''s time zone and start of day; skipped by the clocks: as much later as they skip; twice: the '
+  'second.';

@@ -1,7 +1,8 @@
 -- Dimension: codes of activities.
 create or replace view dim_activity_code as
 select c.id as activity_code_id, c.project_id, p.code as project_code, c.code, c.description, c.counts_as::text as time_class,
-  c.counts_as not in ('boring', 'regripping', 'outside_working_time') as non_boring, coalesce(c.planned, c.counts_as not in ('breakdown', 'ground', 'waiting')) as planned
+  c.counts_as not in ('boring', 'regripping', 'outside_working_time') as non_boring,
+    coalesce(c.planned, c.counts_as not in ('breakdown', 'ground', 'waiting')) as planned
 from activity_code c
 join project p on p.id = c.project_id;
 

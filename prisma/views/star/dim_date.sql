@@ -17,9 +17,11 @@ from (
   from (
     select min(shift_date) - 1 as d from shift union all select max(shift_date) + 1 from shift
     union all select timezone('UTC', min(started_at))::date - 1 from boring union all select timezone('UTC', max(ended_at))::date + 1 from boring
-    union all select timezone('UTC', min(installed_at))::date - 1 from support_installed union all select timezone('UTC', max(installed_at))::date + 1 from support_installed
+    union all select timezone('UTC', min(installed_at))::date - 1 from support_installed union all select timezone('UTC', max(installed_at))::date + 1
+      from support_installed
     union all select timezone('UTC', min(drilled_at))::date - 1 from probe_hole union all select timezone('UTC', max(drilled_at))::date + 1 from probe_hole
-    union all select timezone('UTC', min(measured_at))::date - 1 from inflow_measurement union all select timezone('UTC', max(measured_at))::date + 1 from inflow_measurement
+    union all select timezone('UTC', min(measured_at))::date - 1 from inflow_measurement union all select timezone('UTC', max(measured_at))::date + 1
+      from inflow_measurement
     union all select min(cut_off) from valuation union all select max(cut_off) from valuation
   ) known
 ) span

@@ -1,6 +1,7 @@
 -- Dimension: drives.
 create or replace view dim_drive as
-select d.id as drive_id, d.project_id, p.code as project_code, d.code as drive_code, d.name as drive_name, m.code as machine_code, d.start_chainage_m, d.end_chainage_m,
+select d.id as drive_id, d.project_id, p.code as project_code, d.code as drive_code, d.name as drive_name, m.code as machine_code, d.start_chainage_m,
+  d.end_chainage_m,
   drive_length(d.start_chainage_m, d.end_chainage_m) as length_m, d.direction, d.bored_diameter_m
 from drive d
 join project p on p.id = d.project_id

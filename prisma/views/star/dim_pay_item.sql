@@ -1,7 +1,8 @@
 -- Dimension: items of the bills, with the version of the bill that each belongs to.
 create or replace view dim_pay_item as
 select i.id as pay_item_id, d.project_id, i.drive_id, p.code as project_code, d.code as drive_code, b.version as bill_version, b.valid_from as bill_valid_from,
-  b.currency::text as currency, i.reference, i.group_code, i.group_title, i.position, i.description, i.unit, i.kind::text as kind, i.decimals, i.quantity as bill_quantity, i.rate
+  b.currency::text as currency, i.reference, i.group_code, i.group_title, i.position, i.description, i.unit, i.kind::text as kind, i.decimals,
+    i.quantity as bill_quantity, i.rate
 from pay_item i
 join bill b on b.id = i.bill_id
 join drive d on d.id = i.drive_id

@@ -1,6 +1,7 @@
 -- Dimension: projects.
 create or replace view dim_project as
-select p.id as project_id, p.code as project_code, p.name as project_name, p.time_zone, p.day_start, p.currency::text as currency, p.stroke_day::text as stroke_day
+select p.id as project_id, p.code as project_code, p.name as project_name, p.time_zone, p.day_start, p.currency::text as currency,
+  p.stroke_day::text as stroke_day
 from project p;
 
 comment on view dim_project is 'Dimension: one row a project.';

@@ -1,7 +1,9 @@
 -- Dimension: shifts. All that a shift posts is replaced with it, so a copy is kept up to date shift by shift, by change_number.
 create or replace view dim_shift as
-select s.shift_id, d.project_id, s.drive_id, s.project_code, s.drive_code, s.shift_date, s.shift_name, s.production_day, s.starts_at, s.ends_at, s.starts_local, s.ends_local,
-  s.seconds, s.state, s.crew_lead, posted.id as posted_for_party_id, signed.id as countersigned_for_party_id, own.countersigned_at, c.change_number, c.changed_at
+select s.shift_id, d.project_id, s.drive_id, s.project_code, s.drive_code, s.shift_date, s.shift_name, s.production_day, s.starts_at, s.ends_at, s.starts_local,
+  s.ends_local,
+  s.seconds, s.state, s.crew_lead, posted.id as posted_for_party_id, signed.id as countersigned_for_party_id, own.countersigned_at, c.change_number,
+    c.changed_at
 from shift_sheet s
 join drive d on d.id = s.drive_id
 join shift own on own.id = s.shift_id
@@ -9,7 +11,8 @@ join shift_changed c on c.shift_id = s.shift_id
 left join party posted on posted.project_id = d.project_id and posted.code = own.posted_for ->> 'code'
 left join party signed on signed.project_id = d.project_id and signed.code = own.countersigned_for ->> 'code';
 
-comment on view dim_shift is 'Dimension: one row a shift, with the number of the last change of its document; reading again the shifts whose number has risen keeps a copy up to date.';
+comment on view dim_shift is
+  'Dimension: one row a shift, with the number of the last change of its document; reading again the shifts whose number has risen keeps a copy up to date.';
 comment on column dim_shift.production_day is 'Production day in which it starts.';
 comment on column dim_shift.starts_local is 'starts_at in the project''s time zone.';
 comment on column dim_shift.ends_local is 'ends_at in the project''s time zone.';

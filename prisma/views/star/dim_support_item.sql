@@ -1,6 +1,7 @@
 -- Dimension: support items.
 create or replace view dim_support_item as
-select i.id as support_item_id, i.project_id, p.code as project_code, i.code as item_code, i.kind::text as kind, i.description, i.unit::text as unit, i.length_m, i.diameter_mm,
+select i.id as support_item_id, i.project_id, p.code as project_code, i.code as item_code, i.kind::text as kind, i.description, i.unit::text as unit,
+  i.length_m, i.diameter_mm,
   i.capacity_kn, i.profile, i.mix, i.theoretical_thickness_mm
 from support_item i
 join project p on p.id = i.project_id;

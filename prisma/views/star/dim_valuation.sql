@@ -1,6 +1,7 @@
 -- Dimension: valuations.
 create or replace view dim_valuation as
-select v.id as valuation_id, d.project_id, v.drive_id, p.code as project_code, d.code as drive_code, v.number as valuation_number, v.cut_off, v.state::text as state,
+select v.id as valuation_id, d.project_id, v.drive_id, p.code as project_code, d.code as drive_code, v.number as valuation_number, v.cut_off,
+  v.state::text as state,
   v.agreed_at, v.certified_at
 from valuation v
 join drive d on d.id = v.drive_id

@@ -29,7 +29,8 @@ cross join lateral (select activity_code_id, equipment_id from activity where id
 left join lateral (select * from shift_changed where shift_id = e.shift_id offset 0) c on true;
 
 comment on view fact_activity_part is
-  'Fact: one row an activity and production day that it falls in, as in ledger_entry. Seconds add up exactly. Place and ground class follow the borings and notes of other shifts too: read them again when any shift of the drive has changed.';
+  'Fact: one row an activity and production day that it falls in, as in ledger_entry. Seconds add up exactly. Place and ground class follow the borings and '
+  'notes of other shifts too: read them again when any shift of the drive has changed.';
 comment on column fact_activity_part.ground_class_id is 'Ground class noted at the face when the activity began, else the one that ends there; null: none.';
 comment on column fact_activity_part.lost is 'Non-boring time that the programme does not plan: of a code that is not planned.';
 comment on column fact_activity_part.seconds is 'Length of the part, exact to the millisecond. [s]';

@@ -47,7 +47,8 @@ cross join lateral (select * from boring where id = day.boring_id offset 0) b
 left join lateral (select * from shift_changed where shift_id = b.shift_id offset 0) c on true;
 
 comment on view fact_boring is
-  'Fact: one row a boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; the means and the mass of muck are of the whole boring: weight them by advance_m over boring_length_m.';
+  'Fact: one row a boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; '
+  'the means and the mass of muck are of the whole boring: weight them by advance_m over boring_length_m.';
 comment on column fact_boring.production_day is 'Production day in which this part counts; null: the boring has no times.';
 comment on column fact_boring.shift_id is 'Shift that posted it; null: imported without a shift.';
 comment on column fact_boring.boring_seconds is 'Boring time of this part; null: the boring has no times. [s]';

@@ -26,7 +26,8 @@ join drive d on d.id = h.drive_id
 join project p on p.id = d.project_id;
 
 comment on view fact_probe_hole is
-  'Fact: one row a probe hole. What is probed ahead of the face, by the requirements of the drive, is in probe_cover; whether that suffices is for the responsible person.';
+  'Fact: one row a probe hole. What is probed ahead of the face, by the requirements of the drive, is in probe_cover; whether that suffices is for the '
+  'responsible person.';
 comment on column fact_probe_hole.production_day is 'Production day on which it was drilled; null: not noted.';
 comment on column fact_probe_hole.name is 'Name of the hole.';
 comment on column fact_probe_hole.state is 'State of the hole: drilled unless noted otherwise.';

@@ -22,7 +22,8 @@ from valuation_line l
 join drive d on d.id = l.drive_id;
 
 comment on view fact_valuation_line is
-  'Fact: one row a line of a valuation, as certified, or as it would be now. quantity and amount are of the period and add up over valuations; previous and to date do not.';
+  'Fact: one row a line of a valuation, as certified, or as it would be now. quantity and amount are of the period and add up over valuations; previous and '
+  'to date do not.';
 comment on column fact_valuation_line.held_quantity is 'Held apart, in no other quantity of this item. [unit of the item]';
 comment on column fact_valuation_line.source_count is 'Records that changed the line since the valuation before.';
 comment on column fact_valuation_line.incomplete_count is 'Records that fall under the item and lack what its rule asks for; null when certified.';

@@ -13,7 +13,8 @@ language sql stable begin atomic
     union all
     select 'section', s.id, null, null, null, s.valid_from, s.name, s.from_m, s.to_m from design_section s where s.drive_id = demand_along.drive_id
     union all
-    select 'limit', l.id, null, l.zone, l.limit_m, l.valid_from, l.zone::text, 0.000, 'infinity' from drive_support_limit l where l.drive_id = demand_along.drive_id
+    select 'limit', l.id, null, l.zone, l.limit_m, l.valid_from, l.zone::text, 0.000, 'infinity' from drive_support_limit l
+      where l.drive_id = demand_along.drive_id
   ), day as materialized ( -- looked for once a day, however many begin on it
     select v.valid_from, bored_before(demand_along.drive_id, v.valid_from) as m from (select distinct valid_from from revision where valid_from is not null) v
   ), placed as (

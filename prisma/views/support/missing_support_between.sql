@@ -13,16 +13,20 @@ language sql stable begin atomic
     join project p on p.id = d.project_id
     cross join lateral (
       select d.direction * d.start_chainage_m as origin_m,
-        least(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage), driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as low_m,
-        greatest(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage), driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as high_m
+        least(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage),
+          driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as low_m,
+        greatest(driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.from_chainage),
+          driven_of_chainage(d.start_chainage_m, d.direction, missing_support_between.to_chainage)) as high_m
     ) asked
     where p.code = missing_support_between.project and d.code = missing_support_between.drive
   ), standing as (
     select place.*, s.from_m, s.to_m, s.part, s.support_item_id, s.zone, s.length_m, s.required,
-      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on, s.missing as missing_local
+      s.installed, greatest(s.required - s.installed, 0.000) as missing_raw, greatest(s.installed - s.required, 0.000) as surplus, s.tolerated, s.rests_on,
+        s.missing as missing_local
     from place cross join lateral support_cell_of(place.id, place.bounds) s
   )
-  select s.project_code, s.drive_code, chainage_of_driven(s.start_chainage_m, s.direction, s.from_m), chainage_of_driven(s.start_chainage_m, s.direction, s.to_m), i.code, i.kind::text,
+  select s.project_code, s.drive_code, chainage_of_driven(s.start_chainage_m, s.direction, s.from_m),
+    chainage_of_driven(s.start_chainage_m, s.direction, s.to_m), i.code, i.kind::text,
     i.description, i.unit::text, s.zone, s.part, s.length_m, s.required, s.installed, s.installed - s.required, s.missing_raw, s.surplus, s.tolerated,
     case when s.part = 'due' then s.missing_local else 0.000 end,
     case
@@ -39,4 +43,9 @@ language sql stable begin atomic
 end;
 
 comment on function missing_support_between(text, text, numeric, numeric, numeric) is
-  'Support required by class or design section against support installed, between two chainages [m] by intervals of a length on round chainages [m], null: as one; by item, zone and part, in the item''s unit, exact. part: due, not_yet_due (nearer to the face than the zone''s limit), not_assessed (no class, or one without standard), ahead_of_face. difference: installed less required; missing_raw, surplus: its two sides; tolerated: shortfall that is not reported; missing: shortfall reported, of what is due; state: missing, within_tolerance, complete, not_required, not_yet_due, not_assessed, ahead_of_face; rests_on: what demands it, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'Support required by class or design section against support installed, between two chainages [m] by intervals of a length on round chainages [m], null: as '
+  'one; by item, zone and part, in the item''s unit, exact. part: due, not_yet_due (nearer to the face than the zone''s limit), not_assessed (no class, or '
+  'one without standard), ahead_of_face. difference: installed less required; missing_raw, surplus: its two sides; tolerated: shortfall that is not reported; '
+  'missing: shortfall reported, of what is due; state: missing, within_tolerance, complete, not_required, not_yet_due, not_assessed, ahead_of_face; rests_on: '
+  'what demands it, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site '
+  'and the local code decide, by inspection.';

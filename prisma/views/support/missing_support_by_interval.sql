@@ -8,7 +8,8 @@ join project p on p.id = d.project_id
 cross join lateral missing_support(p.code, d.code, 10) m;
 
 comment on view missing_support_by_interval is
-  'Support required against installed by 10 m of chainage, item, zone and part; other lengths by missing_support. Decision support: it shows what the record holds; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'Support required against installed by 10 m of chainage, item, zone and part; other lengths by missing_support. Decision support: it shows what the record '
+  'holds; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
 comment on column missing_support_by_interval.part is 'due, not_yet_due, not_assessed or ahead_of_face.';
 comment on column missing_support_by_interval.length_m is 'Length along which the item is demanded; without item: length that is not assessed. [m]';
 comment on column missing_support_by_interval.required is 'Quantity per metre times length, exact, in the unit.';
@@ -17,4 +18,5 @@ comment on column missing_support_by_interval.missing_raw is 'What is installed 
 comment on column missing_support_by_interval.surplus is 'What is installed more than required.';
 comment on column missing_support_by_interval.tolerated is 'Shortfall that is not reported.';
 comment on column missing_support_by_interval.missing is 'Shortfall that is reported: due, and beyond the tolerance.';
-comment on column missing_support_by_interval.rests_on is 'What demands it, in words: the agreed class, the design section, or the heavier of the classes considered there.';
+comment on column missing_support_by_interval.rests_on is
+  'What demands it, in words: the agreed class, the design section, or the heavier of the classes considered there.';

@@ -1,7 +1,8 @@
 -- What the record misses in the strokes that would lie beyond a zone's limit once the face has advanced by one more stroke: of each
 -- run of strokes that follow one another, the shortfall by item. The strokes are those bored until now; where the limit is
 -- shorter than a stroke, the next one itself will be beyond it. One row without item a zone that has a limit.
--- A run that lies beyond the limit as a whole is as it was judged (support_run_of), words included; of one that the limit cuts the strokes beyond it are summed.
+-- A run that lies beyond the limit as a whole is as it was judged (support_run_of), words included; of one that the limit cuts the strokes beyond it are
+-- summed.
 create or replace function next_stroke_of(drive_id int, stroke_length_m numeric)
 returns table (
   zone text, limit_m numeric, stroke_length_m numeric, complete_to_m numeric, complete_to_chainage_m numeric, not_assessed_m numeric, is_limit_shorter boolean,
@@ -24,13 +25,16 @@ language sql stable begin atomic
   ), bare as materialized (
     select r.from_m, r.not_assessed_m from run r where r.support_item_id is null
   ), zone as materialized ( -- of each zone the limit in force nearest to the face
-    select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m, chainage_of_driven(place.start_chainage_m, place.direction, l.due_to_m) as due_to_chainage_m, (
-      select coalesce(sum(b.not_assessed_m), 0.000) from bare b join stretch k on b.from_m >= k.from_m and b.from_m < k.end_m where k.zone = l.zone) as not_assessed_m
+    select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m,
+      chainage_of_driven(place.start_chainage_m, place.direction, l.due_to_m) as due_to_chainage_m, (
+      select coalesce(sum(b.not_assessed_m), 0.000) from bare b join stretch k on b.from_m >= k.from_m and b.from_m < k.end_m
+        where k.zone = l.zone) as not_assessed_m
     from place cross join stretch l order by l.zone, l.from_m desc
   ), due as materialized ( -- the stretches, each with the figures of its zone
     select z.*, k.from_m, k.end_m from stretch k join zone z on z.zone = k.zone
   ), item as materialized (
-    select i.id, i.code, i.kind::text, i.description, i.unit::text from drive d join support_item i on i.project_id = d.project_id where d.id = next_stroke_of.drive_id
+    select i.id, i.code, i.kind::text, i.description, i.unit::text from drive d join support_item i on i.project_id = d.project_id
+      where d.id = next_stroke_of.drive_id
   ), cut as ( -- of runs that a limit cuts, the strokes beyond it
     select r.zone, r.support_item_id, s.*, s.cell - row_number() over (partition by r.zone, r.support_item_id order by s.cell) as run
     from run r
@@ -54,7 +58,8 @@ language sql stable begin atomic
   from zone z
   union all
   select z.zone, z.limit_m, z.stroke_length_m, z.due_to_m, z.due_to_chainage_m, z.not_assessed_m, z.limit_m < z.stroke_length_m,
-    i.code, i.kind, i.description, i.unit, chainage_of_driven(z.start_chainage_m, z.direction, r.from_m), chainage_of_driven(z.start_chainage_m, z.direction, r.to_m), r.required, r.installed,
+    i.code, i.kind, i.description, i.unit, chainage_of_driven(z.start_chainage_m, z.direction, r.from_m),
+      chainage_of_driven(z.start_chainage_m, z.direction, r.to_m), r.required, r.installed,
     r.missing, r.from_m, r.to_m, r.rests_on, r.words
   from run r
   cross join lateral (select * from due k where k.zone = r.zone and r.from_m >= k.from_m and r.last_from_m < k.end_m offset 0) z
@@ -65,9 +70,12 @@ language sql stable begin atomic
   from part l
   join zone z on z.zone = l.zone
   join item i on i.id = l.support_item_id
-  cross join lateral (select chainage_of_driven(z.start_chainage_m, z.direction, l.from_m) as from_chainage_m, chainage_of_driven(z.start_chainage_m, z.direction, l.to_m) as to_chainage_m) place
-  cross join lateral missing_run_words(l.zone, i.code, i.kind, i.description, i.unit, place.from_chainage_m, place.to_chainage_m, l.required, l.installed, l.missing, l.rests_on) w;
+  cross join lateral (select chainage_of_driven(z.start_chainage_m, z.direction, l.from_m) as from_chainage_m,
+    chainage_of_driven(z.start_chainage_m, z.direction, l.to_m) as to_chainage_m) place
+  cross join lateral missing_run_words(l.zone, i.code, i.kind, i.description, i.unit, place.from_chainage_m, place.to_chainage_m, l.required, l.installed,
+    l.missing, l.rests_on) w;
 end;
 
 comment on function next_stroke_of(int, numeric) is
-  'What is listed by before_next_stroke, by the id of a drive; words: the row as the service answers it (JSON). In metres and the item''s unit. Decision support; see there.';
+  'What is listed by before_next_stroke, by the id of a drive; words: the row as the service answers it (JSON). In metres and the item''s unit. Decision '
+  'support; see there.';

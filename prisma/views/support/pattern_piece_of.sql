@@ -1,4 +1,5 @@
--- The pieces of an item and zone as a pattern along and around takes them: in rows. Pieces stand where they were posted, or at the place of their line; those of
+-- The pieces of an item and zone as a pattern along and around takes them: in rows. Pieces stand where they were posted, or at the place of their line; those
+-- of
 -- a line over an interval as the fewest rows that between_mm of the stretch in which it begins allows, at (j − 1/2)/rows of it, the pieces
 -- shared among them. A row is what stands within half of between_mm of its first piece. Where no place on the ring was posted, the
 -- pieces of a row with the same arc, of whichever lines, are assumed to be spaced evenly along it (is_assumed); without an arc, nowhere.
@@ -22,12 +23,14 @@ language sql stable begin atomic
   ), rowed as (
     select t.* from (
       select array_agg(p.at_um order by p.at_um, p.id, p.n) as places,
-        array_agg(pattern_piece_of.between_mm[greatest(width_bucket((p.at_um / 1000)::int, pattern_piece_of.begins_mm), 1)] * 500::bigint order by p.at_um, p.id, p.n) as reaches,
+        array_agg(pattern_piece_of.between_mm[greatest(width_bucket((p.at_um / 1000)::int, pattern_piece_of.begins_mm), 1)] * 500::bigint order by p.at_um,
+          p.id, p.n) as reaches,
         array_agg(p.arc_deg order by p.at_um, p.id, p.n) as arcs, array_agg(p.line_from_deg order by p.at_um, p.id, p.n) as line_from,
         array_agg(p.line_arc_deg order by p.at_um, p.id, p.n) as line_arcs
       from piece p
     ) a
-    cross join lateral unnest(rows_of_pieces(a.places, a.reaches), a.places, a.arcs, a.line_from, a.line_arcs) t(row_number, at_um, arc_deg, line_from_deg, line_arc_deg)
+    cross join lateral unnest(rows_of_pieces(a.places, a.reaches), a.places, a.arcs, a.line_from, a.line_arcs) t(row_number, at_um, arc_deg, line_from_deg,
+      line_arc_deg)
   )
   select r.row_number, r.at_um, coalesce(r.arc_deg, (r.line_from_deg + (2 * row_number() over alike - 1) * r.line_arc_deg / (2 * count(*) over (
       partition by r.row_number, r.line_from_deg, r.line_arc_deg, r.arc_deg is null))) % 360),
@@ -37,4 +40,5 @@ language sql stable begin atomic
 end;
 
 comment on function pattern_piece_of(int, int, text, int[], int[]) is
-  'The pieces of an item and zone in rows, as a spacing along and around judges them: number of the row, place [driven micrometres], place on the ring [deg], null: not known; is_assumed: taken as standing evenly along the arc of its line.';
+  'The pieces of an item and zone in rows, as a spacing along and around judges them: number of the row, place [driven micrometres], place on the ring [deg], '
+  'null: not known; is_assumed: taken as standing evenly along the arc of its line.';

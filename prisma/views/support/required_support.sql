@@ -15,7 +15,8 @@ language sql stable begin atomic
     from (select *, count(*) filter (where is_new) over (order by segment) as run from segment) s
     group by run, demand
   ), demand as materialized (
-    select k.demand, k.is_known, n.id as section_id, n.name, n.edition, n.revision, n.valid_from, held.held_count, held.ground_class_code, held.basis, held.one_edition,
+    select k.demand, k.is_known, n.id as section_id, n.name, n.edition, n.revision, n.valid_from, held.held_count, held.ground_class_code, held.basis,
+      held.one_edition,
       held.one_revision, held.one_valid_from, held.considered, support_basis_text(k.design_section_id, k.ground_class_ids, k.bases) as words, list.demanded
     from (select distinct demand, is_known, design_section_id, standard_support_ids, ground_class_ids, bases from segment) k
     left join design_section n on n.id = k.design_section_id
@@ -35,7 +36,8 @@ language sql stable begin atomic
       select coalesce(jsonb_agg(jsonb_build_object('item', i.code, 'zone', d.zone, 'unit', i.unit, 'quantityPerM', d.quantity_per_m::text,
         'tolerancePercent', case when d.spacing_mm is null then d.tolerance_percent::text end, 'spacingM', (d.spacing_mm * 0.001)::text,
         'toleranceM', (d.tolerance_mm * 0.001)::text, 'piecesPerRow', d.pieces_per_row,
-        'aroundSpacingM', (d.around_spacing_mm * 0.001)::text, 'aroundToleranceM', (d.around_tolerance_mm * 0.001)::text, 'fromDeg', d.from_deg::text, 'toDeg', d.to_deg::text,
+        'aroundSpacingM', (d.around_spacing_mm * 0.001)::text, 'aroundToleranceM', (d.around_tolerance_mm * 0.001)::text, 'fromDeg', d.from_deg::text, 'toDeg',
+          d.to_deg::text,
         'groundClass', c.code) order by d.zone, i.code, d.from_deg, d.pieces_per_row), '[]') as demanded
       from support_demand_of(k.design_section_id, k.standard_support_ids) d
       join support_item i on i.id = d.support_item_id
@@ -55,4 +57,8 @@ language sql stable begin atomic
 end;
 
 comment on function required_support(int) is
-  'What demands support along the driven length of a drive [m], one row a stretch. basis: design_section; agreed; noted, proposed, disputed or last_agreed where one class is considered and none is agreed; heavier_of where several are, of which the heavier demand governs item by item. edition, revision, valid_from: of the section''s list, else of the one class''s standard; gap: why nothing or not all is assessed, no_class or no_standard, else null; rests_on: the same in words; considered: the classes, each with its basis and standard; demanded: by item and zone, with the class whose demand is the heaviest.';
+  'What demands support along the driven length of a drive [m], one row a stretch. basis: design_section; agreed; noted, proposed, disputed or last_agreed '
+  'where one class is considered and none is agreed; heavier_of where several are, of which the heavier demand governs item by item. edition, revision, '
+  'valid_from: of the section''s list, else of the one class''s standard; gap: why nothing or not all is assessed, no_class or no_standard, else null; '
+  'rests_on: the same in words; considered: the classes, each with its basis and standard; demanded: by item and zone, with the class whose demand is the '
+  'heaviest.';

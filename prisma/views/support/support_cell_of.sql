@@ -8,4 +8,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_cell_of(int, numeric[]) is
-  'Required against installed support of a drive between rising bounds (driven metres), by stretch, part, item and zone; missing: local shortfall, whatever the limit, in the item''s unit. Decision support; docs/calculations.md gives the rules.';
+  'Required against installed support of a drive between rising bounds (driven metres), by stretch, part, item and zone; missing: local shortfall, whatever '
+  'the limit, in the item''s unit. Decision support; docs/calculations.md gives the rules.';

@@ -22,7 +22,8 @@ language sql stable begin atomic
     window past as (order by place.from_m rows unbounded preceding)
   ), former as ( -- what is left of each after what was agreed later, and after what is agreed now
     select d.state, d.ground_class_id, nummultirange(numrange(d.from_m, d.to_m)) - coalesce(
-      range_agg(numrange(d.from_m, d.to_m)) over (order by d.state = 'agreed' desc, d.agreed_at desc, d.number desc rows between unbounded preceding and 1 preceding),
+      range_agg(numrange(d.from_m, d.to_m)) over (order by d.state = 'agreed' desc, d.agreed_at desc,
+        d.number desc rows between unbounded preceding and 1 preceding),
       '{}') as rest
     from decision d where d.agreed_at is not null
   )
@@ -34,4 +35,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_class_of(int) is
-  'The classes by which support is demanded along a drive, for safety: the agreed one alone; where none is agreed, each of those that are proposed or disputed, noted, and agreed last (withdrawn since), of which the heavier demand governs. Driven metres. [m]';
+  'The classes by which support is demanded along a drive, for safety: the agreed one alone; where none is agreed, each of those that are proposed or '
+  'disputed, noted, and agreed last (withdrawn since), of which the heavier demand governs. Driven metres. [m]';

@@ -9,7 +9,8 @@ returns table (
 language sql stable begin atomic
   select i.support_item_id, i.zone, max(i.quantity_per_m), min(i.tolerance_percent), (min(i.spacing_m) * 1000)::int, (min(i.spacing_tolerance_m) * 1000)::int,
     i.pieces_per_row, i.from_deg, i.to_deg,
-    (array_agg(i.standard_support_id order by i.quantity_per_m desc, i.tolerance_percent, i.spacing_m, i.spacing_tolerance_m, i.around_spacing_m, i.around_tolerance_m, i.standard_support_id))[1],
+    (array_agg(i.standard_support_id order by i.quantity_per_m desc, i.tolerance_percent, i.spacing_m, i.spacing_tolerance_m, i.around_spacing_m,
+      i.around_tolerance_m, i.standard_support_id))[1],
     (min(i.around_spacing_m) * 1000)::int, (min(i.around_tolerance_m) * 1000)::int
   from (
     select s.support_item_id, s.zone, s.quantity_per_m, s.tolerance_percent, s.spacing_m, s.spacing_tolerance_m, s.pieces_per_row, s.from_deg, s.to_deg,
@@ -27,4 +28,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_demand_of(int, int[]) is
-  'What a design section demands, else the heaviest of what standards demand, by item and zone: quantity per metre [unit/m] and tolerance [%], or spacing with tolerance [mm], pieces in a row or spacing with tolerance around the arc [mm], and sector [deg]; with the standard whose demand is the heaviest.';
+  'What a design section demands, else the heaviest of what standards demand, by item and zone: quantity per metre [unit/m] and tolerance [%], or spacing '
+  'with tolerance [mm], pieces in a row or spacing with tolerance around the arc [mm], and sector [deg]; with the standard whose demand is the heaviest.';

@@ -13,9 +13,11 @@ language sql stable begin atomic
   ), stretch as materialized (
     select l.* from place cross join lateral support_limit_along(place.id) l
   )
-  select p.project_code, p.drive_code, chainage_of_driven(p.start_chainage_m, p.direction, g.from_m), chainage_of_driven(p.start_chainage_m, p.direction, g.to_m), g.to_m - g.from_m, i.code, g.zone::text,
+  select p.project_code, p.drive_code, chainage_of_driven(p.start_chainage_m, p.direction, g.from_m),
+    chainage_of_driven(p.start_chainage_m, p.direction, g.to_m), g.to_m - g.from_m, i.code, g.zone::text,
     g.pieces_per_row, g.from_deg, g.to_deg, g.spacing_m, g.tolerance_m, cardinality(g.places_mm),
-    (select count(*)::int from unnest(g.places_mm) m join stretch s on s.zone = g.zone and m >= s.from_mm and m < s.due_to_mm), g.is_open, g.unplaced, g.rests_on,
+    (select count(*)::int from unnest(g.places_mm) m join stretch s on s.zone = g.zone and m >= s.from_mm and m < s.due_to_mm), g.is_open, g.unplaced,
+      g.rests_on,
     p.id, g.from_m, g.to_m, g.direction, g.around_spacing_m, g.around_tolerance_m, g.gap_from_deg, g.gap_to_deg, g.found_m,
     round(g.allowed_m, greatest(3, min_scale(g.allowed_m)))
   from place p
@@ -24,4 +26,8 @@ language sql stable begin atomic
 end;
 
 comment on function support_gap(text, text) is
-  'Gaps in the spacing of pieces along a drive [m]: between which places, their length, what spacing and tolerance are demanded (the largest of the stretches touched), pieces missing, how many of them are due, whether the gap reaches the face, and pieces in it without a place on the ring, which do not count for a sector. direction: along the drive, or around, in the row that lies from from_m to to_m, between two places on the ring [deg]; found_m, allowed_m: the distance of two pieces that was found and that is allowed, half of it at the ends of a sector, by the circumference as bored [m]. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'Gaps in the spacing of pieces along a drive [m]: between which places, their length, what spacing and tolerance are demanded (the largest of the stretches '
+  'touched), pieces missing, how many of them are due, whether the gap reaches the face, and pieces in it without a place on the ring, which do not count for '
+  'a sector. direction: along the drive, or around, in the row that lies from from_m to to_m, between two places on the ring [deg]; found_m, allowed_m: the '
+  'distance of two pieces that was found and that is allowed, half of it at the ends of a sector, by the circumference as bored [m]. Decision support: it '
+  'shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';

@@ -21,7 +21,8 @@ language sql stable begin atomic
   with driven as materialized (
     select array[0, max(b.to_m)] as bounds, (max(b.to_m) * 1000)::int as face_mm from boring b where b.drive_id = support_gap_of.drive_id
     having max(b.to_m) > 0 and (exists (select from standard_support_item i where i.spacing_m is not null)
-      or exists (select from design_section s join design_section_item i on i.design_section_id = s.id where s.drive_id = support_gap_of.drive_id and i.spacing_m is not null))
+      or exists (select from design_section s join design_section_item i on i.design_section_id = s.id where s.drive_id = support_gap_of.drive_id
+        and i.spacing_m is not null))
   ), segment as materialized (
     select s.* from driven cross join lateral support_segment(support_gap_of.drive_id, driven.bounds) s where s.is_driven
   ), list as materialized (
@@ -54,12 +55,14 @@ language sql stable begin atomic
   ), pattern as materialized ( -- from_end_deg: how far beyond the end of the sector; none or null: in it, or perhaps
     select w.key, p.*, greatest((p.arc_deg - w.from_deg + 360) % 360 - w.arc_deg, 0) as from_end_deg, 360 - (p.arc_deg - w.from_deg + 360) % 360 as to_begin_deg
     from (
-      select key, support_item_id, zone, from_deg, arc_deg, array_agg(from_mm order by from_mm) as begins_mm, array_agg(spacing_mm + tolerance_mm order by from_mm) as between_mm
+      select key, support_item_id, zone, from_deg, arc_deg, array_agg(from_mm order by from_mm) as begins_mm,
+        array_agg(spacing_mm + tolerance_mm order by from_mm) as between_mm
       from stretch where around_mm is not null group by key, support_item_id, zone, from_deg, arc_deg
     ) w
     cross join lateral pattern_piece_of(support_gap_of.drive_id, w.support_item_id, w.zone, w.begins_mm, w.between_mm) p
   ), beyond as (
-    select key, row_number as pattern_row, min(to_begin_deg) as to_begin_deg, min(from_end_deg) as from_end_deg from pattern where from_end_deg > 0 group by key, row_number
+    select key, row_number as pattern_row, min(to_begin_deg) as to_begin_deg, min(from_end_deg) as from_end_deg from pattern where from_end_deg > 0
+      group by key, row_number
   ), event as ( -- rank: a stretch begins before what stands at its beginning
     select key, from_mm::bigint * 1000 as um, 0 as rank, number, false as is_piece, false as is_unplaced, null::int as pattern_row, null::numeric as arc_deg,
       false as is_assumed from stretch
@@ -68,7 +71,8 @@ language sql stable begin atomic
     union all
     select e.key, e.from_um, 1, null, true, false, null, null, false from ends e cross join lateral generate_series(1, e.k)
     union all
-    select w.key, (p.at_m * 1000000)::bigint, 2, null, w.from_deg is null or p.arc_deg is not null, w.from_deg is not null and p.arc_deg is null, null, null, false
+    select w.key, (p.at_m * 1000000)::bigint, 2, null, w.from_deg is null or p.arc_deg is not null, w.from_deg is not null and p.arc_deg is null, null, null,
+      false
     from (select distinct key, support_item_id, zone, from_deg, to_deg from list where around_mm is null) w
     join (select o.* from support_piece_of(support_gap_of.drive_id) o where (select exists (select from list where around_mm is null)) offset 0) p
       on p.support_item_id = w.support_item_id and p.zone = w.zone
@@ -80,7 +84,8 @@ language sql stable begin atomic
     select key, um, rank, is_piece, pattern_row, arc_deg, is_assumed, max(number) over past as number, count(*) filter (where is_unplaced) over past as unplaced
     from event window past as (partition by key order by um, rank rows unbounded preceding)
   ), standing as materialized (
-    select w.key, w.um, w.rank, w.number, w.unplaced, w.pattern_row, w.arc_deg, w.is_assumed, s.run, s.pieces_per_row, s.u_from + (w.um - s.from_mm::bigint * 1000)::float8 / ((s.spacing_mm + s.tolerance_mm)::bigint * 1000) as u
+    select w.key, w.um, w.rank, w.number, w.unplaced, w.pattern_row, w.arc_deg, w.is_assumed, s.run, s.pieces_per_row,
+      s.u_from + (w.um - s.from_mm::bigint * 1000)::float8 / ((s.spacing_mm + s.tolerance_mm)::bigint * 1000) as u
     from swept w join stretch s on s.number = w.number and (w.um < s.to_mm::bigint * 1000 or w.rank = 3)
     where w.is_piece
   ), pair as (
@@ -94,13 +99,15 @@ language sql stable begin atomic
       least(s.to_mm::bigint * 1000, f.next_um) - greatest(s.from_mm::bigint * 1000, f.um) as part_um, s.number
     from far f cross join lateral generate_series(f.number, f.next_number) t(number) join stretch s on s.number = t.number
   ), judged as (
-    select t.id, max(t.most_um) as most_um, bool_or(t.part_um > t.most_um) as is_over, (array_agg(t.spacing_mm order by t.most_um desc, t.spacing_mm))[1] as spacing_mm,
+    select t.id, max(t.most_um) as most_um, bool_or(t.part_um > t.most_um) as is_over,
+      (array_agg(t.spacing_mm order by t.most_um desc, t.spacing_mm))[1] as spacing_mm,
       (array_agg(t.tolerance_mm order by t.most_um desc, t.spacing_mm))[1] as tolerance_mm
     from touched t where t.part_um > 0 group by t.id
   ), gap as (
     select f.*, j.spacing_mm, j.tolerance_mm from far f join judged j on j.id = f.id where f.next_um - f.um > j.most_um or j.is_over
   ), place as (
-    select g.id, array_agg(greatest(least((t.from_mm + (g.u + n - t.u_from) * (t.spacing_mm + t.tolerance_mm))::int, (g.next_um - 1) / 1000), g.um / 1000)::int order by n) as mm
+    select g.id, array_agg(greatest(least((t.from_mm + (g.u + n - t.u_from) * (t.spacing_mm + t.tolerance_mm))::int, (g.next_um - 1) / 1000), g.um / 1000)::int
+      order by n) as mm
     from gap g
     cross join lateral generate_series(1, g.missing) n
     join touched t on t.id = g.id and g.u + n >= t.u_from and (g.u + n < t.u_to or t.number = g.next_number)
@@ -114,11 +121,14 @@ language sql stable begin atomic
     select o.*, s.arc_mm, s.around_mm, s.from_deg, s.arc_deg, s.arc_deg = 360 and o.arcs is not null as is_ring,
       array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.arcs) a order by 1) as places,
       array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.assumed) a) as assumed_places,
-      greatest(-0.5 * s.around_mm, -b.to_begin_deg * s.arc_mm / s.arc_deg) as before_mm, s.arc_mm + least(0.5 * s.around_mm, b.from_end_deg * s.arc_mm / s.arc_deg) as after_mm
+      greatest(-0.5 * s.around_mm, -b.to_begin_deg * s.arc_mm / s.arc_deg) as before_mm,
+        s.arc_mm + least(0.5 * s.around_mm, b.from_end_deg * s.arc_mm / s.arc_deg) as after_mm
     from one_row o
     join stretch s on s.number = o.number
     left join beyond b on b.key = o.key and b.pattern_row = o.pattern_row
-  ), mark as ( -- is_assumed: taken as even along an arc; beyond each end of a sector one, half a distance outside of it or where the next piece stands; on a ring the first once more
+  -- is_assumed: taken as even along an arc; beyond each end of a sector one, half a distance outside of it or where the next piece stands; on a ring the first
+  -- once more
+  ), mark as (
     select b.run, b.pattern_row, p.mm, coalesce(p.mm = any (b.assumed_places), false) as is_assumed from bow b cross join lateral unnest(b.places) p(mm)
     union all
     select b.run, b.pattern_row, b.places[1] + b.arc_mm, coalesce(b.places[1] = any (b.assumed_places), false) from bow b where b.is_ring
@@ -144,8 +154,10 @@ language sql stable begin atomic
     from filled f join bow b on b.run = f.run and b.pattern_row = f.pattern_row
     where f.of_row - b.unplaced - (f.upto - f.lacking) > 0
   )
-  select w.support_item_id, w.zone, greatest(w.row_pieces, w.pieces_per_row), w.from_deg, w.to_deg, g.um * 0.000001, g.next_um * 0.000001, g.spacing_mm * 0.001, g.tolerance_mm * 0.001,
-    g.places, g.next_rank = 3 and g.next_um = driven.face_mm::bigint * 1000, g.unplaced, w.words, 'along', w.around_spacing_mm * 0.001, w.around_tolerance_mm * 0.001,
+  select w.support_item_id, w.zone, greatest(w.row_pieces, w.pieces_per_row), w.from_deg, w.to_deg, g.um * 0.000001, g.next_um * 0.000001, g.spacing_mm * 0.001,
+    g.tolerance_mm * 0.001,
+    g.places, g.next_rank = 3 and g.next_um = driven.face_mm::bigint * 1000, g.unplaced, w.words, 'along', w.around_spacing_mm * 0.001,
+      w.around_tolerance_mm * 0.001,
     null::numeric, null::numeric, (g.next_um - g.um) * 0.000001, (g.spacing_mm + g.tolerance_mm) * 0.001
   from (
     select g.key, g.um, g.next_um, max(g.next_rank) as next_rank, min(g.number) as number, max(g.spacing_mm) as spacing_mm, max(g.tolerance_mm) as tolerance_mm,
@@ -159,7 +171,8 @@ language sql stable begin atomic
   select w.support_item_id, w.zone, w.row_pieces, w.from_deg, w.to_deg, g.um * 0.000001, g.last_um * 0.000001, w.spacing_mm * 0.001, w.tolerance_mm * 0.001,
     array_fill((g.um / 1000)::int, array[g.missing]), false, g.unplaced::int, w.words, 'around', w.around_spacing_mm * 0.001, w.around_tolerance_mm * 0.001,
     round((coalesce(g.from_deg, 0) + (greatest(g.mm, 0) * g.arc_deg::float8 / g.arc_mm)::numeric) % 360, 2),
-    round((coalesce(g.from_deg, 0) + (least(g.next_mm, case when g.is_ring then 'infinity' else g.arc_mm end) * g.arc_deg::float8 / g.arc_mm)::numeric) % 360, 2),
+    round((coalesce(g.from_deg, 0) + (least(g.next_mm, case when g.is_ring then 'infinity' else g.arc_mm end) * g.arc_deg::float8 / g.arc_mm)::numeric) % 360,
+      2),
     round((case when g.arcs is null then g.arc_mm / g.unplaced
       else least(g.next_mm, case when g.is_ring then 'infinity' else g.arc_mm end) - greatest(g.mm, 0) end * 0.001)::numeric, 3),
     case when not g.is_ring and g.arcs is not null and (g.mm < 0 or g.next_mm > g.arc_mm) then g.around_mm * 0.0005 else g.around_mm * 0.001 end
@@ -167,4 +180,9 @@ language sql stable begin atomic
 end;
 
 comment on function support_gap_of(int) is
-  'Gaps between pieces that a drive''s lists demand at a spacing. from_m, to_m: the pieces, or ends of the demand, between which it lies [driven m]; spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: where at the latest each missing piece must stand [driven mm]; is_open: it reaches the face; unplaced: pieces in it whose place on the ring is not known, and which do not count for the sector, of a spacing around count for the narrowest distances; rests_on: what demands it; direction: along, or around, a distance between pieces of the row from from_m to to_m, from gap_from_deg to gap_to_deg on the ring [deg]; around_spacing_m, around_tolerance_m: demanded around [m]; found_m, allowed_m: the distance found, of a row without known places the mean, and the largest allowed, half of it at an end of the sector [m].';
+  'Gaps between pieces that a drive''s lists demand at a spacing. from_m, to_m: the pieces, or ends of the demand, between which it lies [driven m]; '
+  'spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: where at the latest each missing piece must stand [driven '
+  'mm]; is_open: it reaches the face; unplaced: pieces in it whose place on the ring is not known, and which do not count for the sector, of a spacing around '
+  'count for the narrowest distances; rests_on: what demands it; direction: along, or around, a distance between pieces of the row from from_m to to_m, from '
+  'gap_from_deg to gap_to_deg on the ring [deg]; around_spacing_m, around_tolerance_m: demanded around [m]; found_m, allowed_m: the distance found, of a row '
+  'without known places the mean, and the largest allowed, half of it at an end of the sector [m].';

@@ -13,7 +13,8 @@ language sql stable begin atomic
     from drive d
     join project p on p.id = d.project_id
     cross join lateral (
-      select interval_holding(d.direction * d.start_chainage_m, interval_m) as first_cell, interval_ending(d.direction * d.end_chainage_m, interval_m) as end_cell
+      select interval_holding(d.direction * d.start_chainage_m, interval_m) as first_cell,
+        interval_ending(d.direction * d.end_chainage_m, interval_m) as end_cell
     ) numbers
     cross join lateral (
       select d.direction * d.start_chainage_m - numbers.first_cell * interval_m as origin_m, numbers.end_cell - numbers.first_cell as last
@@ -24,7 +25,8 @@ language sql stable begin atomic
       case when r.to_mm > r.from_mm then ((r.to_mm * 1000 + place.origin_um - 1) / place.cell_um)::int end as last, place.origin_m
     from place
     cross join lateral (
-      select s.support_item_id, s.zone, s.unit, s.quantity, s.from_m, s.to_m, s.positions_m, (s.from_m * 1000)::bigint as from_mm, (s.to_m * 1000)::bigint as to_mm
+      select s.support_item_id, s.zone, s.unit, s.quantity, s.from_m, s.to_m, s.positions_m, (s.from_m * 1000)::bigint as from_mm,
+        (s.to_m * 1000)::bigint as to_mm
       from support_installed s where s.drive_id = place.id offset 0
     ) r
     offset 0
@@ -45,7 +47,8 @@ language sql stable begin atomic
     from share s where s.quantity <> 0
     group by s.cell, s.support_item_id, s.zone
   )
-  select place.project_code, place.drive_code, chainage_of_driven(place.start_chainage_m, place.direction, bound.from_m), chainage_of_driven(place.start_chainage_m, place.direction, bound.to_m),
+  select place.project_code, place.drive_code, chainage_of_driven(place.start_chainage_m, place.direction, bound.from_m),
+    chainage_of_driven(place.start_chainage_m, place.direction, bound.to_m),
     i.code, i.kind::text, i.description, i.unit::text, t.zone, t.quantity, t.row_count, place.id, bound.from_m, bound.to_m
   from total t
   cross join place

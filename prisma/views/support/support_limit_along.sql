@@ -18,4 +18,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_limit_along(int) is
-  'The limit behind the face of each zone along a drive, of the revision that governs the place, before the first the end of the zone; null: none. due_to_mm: up to there its places are due. [driven mm]';
+  'The limit behind the face of each zone along a drive, of the revision that governs the place, before the first the end of the zone; null: none. due_to_mm: '
+  'up to there its places are due. [driven mm]';

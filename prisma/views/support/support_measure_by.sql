@@ -48,21 +48,26 @@ language sql stable begin atomic
     from line l
   ), cut as ( -- a class that a line meets again counts it once; the cuts as columns, so that the shares are worked out in place and not by a call
     select p.*, case cut when 'ground_class' then (select class_id from noted)[p.n] else p.n end as key,
-      (cut = 'ground_class' and p.n > p.first and (select class_id from noted)[p.n] = any ((select class_id from noted)[p.first:p.n - 1])) is not true as is_counted,
-      case when not p.is_whole then case cut when 'ground_class' then (select from_mm from noted)[p.n] * 0.001 else p.n * interval_m - p.origin_m end end as cut_from_m,
+      (cut = 'ground_class' and p.n > p.first and (select class_id from noted)[p.n] = any ((select class_id
+        from noted)[p.first:p.n - 1])) is not true as is_counted,
+      case when not p.is_whole then case cut when 'ground_class' then (select from_mm from noted)[p.n] * 0.001
+        else p.n * interval_m - p.origin_m end end as cut_from_m,
       case when not p.is_whole then case cut when 'ground_class' then coalesce((select from_mm from noted)[p.n + 1] * 0.001, p.to_m)
         else (p.n + 1) * interval_m - p.origin_m end end as cut_to_m
     from piece p
     offset 0
   ), part as (
     select c.key, c.support_item_id, c.zone, c.is_counted,
-      16 * c.missing + (c.area_m2 is not null)::int + 2 * (c.theoretical_volume_m3 is not null)::int + 4 * (c.delivered_volume_m3 is not null)::int + 8 * (c.placed_volume_m3 is not null)::int as pattern,
+      16 * c.missing + (c.area_m2 is not null)::int + 2 * (c.theoretical_volume_m3 is not null)::int + 4 * (c.delivered_volume_m3 is not null)::int + 8
+        * (c.placed_volume_m3 is not null)::int as pattern,
       case when c.is_whole then c.quantity else apportion(c.quantity, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m, c.cut_to_m) end as quantity,
-      case when c.is_whole then c.total_length_m else apportion(c.total_length_m, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m, c.cut_to_m) end as total_length_m,
+      case when c.is_whole then c.total_length_m else apportion(c.total_length_m, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m,
+        c.cut_to_m) end as total_length_m,
       case when c.is_whole then c.area_m2 else apportion(c.area_m2, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as area_m2,
       case when c.is_whole then c.gross_area_m2 else apportion(c.gross_area_m2, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as gross_area_m2,
       case when c.is_whole then c.mass_kg else apportion(c.mass_kg, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m, c.cut_to_m) end as mass_kg,
-      case when c.is_whole then c.theoretical_volume_m3 else apportion(c.theoretical_volume_m3, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as theoretical_m3,
+      case when c.is_whole then c.theoretical_volume_m3 else apportion(c.theoretical_volume_m3, c.from_m, c.to_m, c.cut_from_m,
+        c.cut_to_m) end as theoretical_m3,
       case when c.is_whole then c.expected_volume_m3 else apportion(c.expected_volume_m3, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as expected_m3,
       case when c.is_whole then c.delivered_volume_m3 else apportion(c.delivered_volume_m3, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as delivered_m3,
       case when c.is_whole then c.placed_volume_m3 else apportion(c.placed_volume_m3, c.from_m, c.to_m, c.cut_from_m, c.cut_to_m) end as placed_m3
@@ -100,4 +105,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_measure_by(int, text, numeric, int, int) is
-  'What the support of a drive measures by item and zone: total, by day, ground_class or interval of interval_m [m], of these from first_cell to last_cell where given. Every cut sums to the total exactly.';
+  'What the support of a drive measures by item and zone: total, by day, ground_class or interval of interval_m [m], of these from first_cell to last_cell '
+  'where given. Every cut sums to the total exactly.';

@@ -10,4 +10,5 @@ join project p on p.id = d.project_id
 cross join lateral support_measure_by(d.id, 'ground_class', null, null, null) m;
 
 comment on view support_measure_by_ground_class is
-  'What the support of a drive measures by the ground class noted where it is, item and zone; null class: none noted. Columns as in support_measure, to which the classes sum.';
+  'What the support of a drive measures by the ground class noted where it is, item and zone; null class: none noted. Columns as in support_measure, to which '
+  'the classes sum.';

@@ -1,7 +1,8 @@
 -- One row an interval of the given length that holds support, item and zone. Intervals lie on round chainages and are half
 -- open along the drive; what stands at the very end belongs to the last one. They are numbered from 0 at the drive's start;
 -- first_number and last_number, where given, say which are asked for.
-create or replace function support_measure_in_intervals(project text, drive text, interval_m numeric, first_number int default null, last_number int default null)
+create or replace function support_measure_in_intervals(project text, drive text, interval_m numeric, first_number int default null,
+  last_number int default null)
 returns table (project_code text, drive_code text, interval_number int, from_chainage_m numeric, to_chainage_m numeric, item_code text,
   kind text, description text, unit text, zone text, quantity numeric, row_count int, incomplete_count int, missing text[],
   total_length_m numeric, area_m2 numeric, number_per_m2 numeric, gross_area_m2 numeric, mass_kg numeric, theoretical_volume_m3 numeric,
@@ -25,4 +26,5 @@ language sql stable begin atomic
 end;
 
 comment on function support_measure_in_intervals(text, text, numeric, int, int) is
-  'What the support of a drive measures by intervals of the given length [m] on round chainages, item and zone; figures as in view support_measure, to which they sum.';
+  'What the support of a drive measures by intervals of the given length [m] on round chainages, item and zone; figures as in view support_measure, to which '
+  'they sum.';

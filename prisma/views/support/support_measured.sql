@@ -62,15 +62,21 @@ cross join lateral (
 ) sprayed;
 
 comment on view support_measured is
-  'One row a line of a shift''s support list with what it measures, by ids; support_measure_row describes the same. Quantities, not a judgement of the support: that is for the designer and the local code.';
-comment on column support_measured.total_length_m is 'What is counted in m; of what is counted in nr number times length: bolts, spiles, drains, lattice girders along their centre line, invert segments along the drive. [m]';
-comment on column support_measured.area_m2 is 'Bolts: arc times length that they support; mesh: net, laps not counted; sprayed concrete: sprayed; lagging. [m2]';
+  'One row a line of a shift''s support list with what it measures, by ids; support_measure_row describes the same. Quantities, not a judgement of the '
+  'support: that is for the designer and the local code.';
+comment on column support_measured.total_length_m is
+  'What is counted in m; of what is counted in nr number times length: bolts, spiles, drains, lattice girders along their centre line, invert segments along '
+  'the drive. [m]';
+comment on column support_measured.area_m2 is
+  'Bolts: arc times length that they support; mesh: net, laps not counted; sprayed concrete: sprayed; lagging. [m2]';
 comment on column support_measured.gross_area_m2 is 'Mesh with its laps. [m2]';
-comment on column support_measured.mass_kg is 'What is counted in kg or t; mesh with its laps, ribs, lattice girders, lagging, invert segments by the mass of the item. [kg]';
+comment on column support_measured.mass_kg is
+  'What is counted in kg or t; mesh with its laps, ribs, lattice girders, lagging, invert segments by the mass of the item. [kg]';
 comment on column support_measured.theoretical_volume_m3 is 'Sprayed concrete: area times thickness, the line''s, else the item''s. [m3]';
 comment on column support_measured.expected_volume_m3 is 'What that should take by the item: theoretical · (1 + overbreak and roughness) / (1 − rebound). [m3]';
 comment on column support_measured.delivered_volume_m3 is 'By the delivery tickets. [m3]';
-comment on column support_measured.placed_volume_m3 is 'Sprayed concrete: delivered less the rebound that the item assumes; cast concrete and cavity fill counted in m3: what was put in. [m3]';
+comment on column support_measured.placed_volume_m3 is
+  'Sprayed concrete: delivered less the rebound that the item assumes; cast concrete and cavity fill counted in m3: what was put in. [m3]';
 comment on column support_measured.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
 comment on column support_measured.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
 comment on column support_measured.missing is 'Inputs without which a figure of its kind has no answer, one bit each, which support_inputs names; 0: none.';

@@ -20,7 +20,8 @@ language sql stable begin atomic
   ), class as materialized (
     select greatest(r.from_mm, ends.low_mm) as from_mm, least(r.to_mm, ends.high_mm) as to_mm, r.ground_class_id, r.basis
     from ends
-    join (select (c.from_m * 1000)::int as from_mm, (c.to_m * 1000)::int as to_mm, c.ground_class_id, c.basis from support_class_of(support_segment.drive_id) c) r
+    join (select (c.from_m * 1000)::int as from_mm, (c.to_m * 1000)::int as to_mm, c.ground_class_id, c.basis
+      from support_class_of(support_segment.drive_id) c) r
       on r.from_mm < ends.high_mm and r.to_mm > ends.low_mm
   ), change as materialized ( -- where what is demanded may change
     select array(
@@ -42,26 +43,30 @@ language sql stable begin atomic
   ), class_part as materialized (
     select c.n, c.ground_class_id, c.basis, s.id
     from (
-      select c.ground_class_id, c.basis, generate_series(width_bucket(c.from_mm, (select mm from change)), width_bucket(c.to_mm - 1, (select mm from change))) as n
+      select c.ground_class_id, c.basis, generate_series(width_bucket(c.from_mm, (select mm from change)),
+        width_bucket(c.to_mm - 1, (select mm from change))) as n
       from class c
     ) c
     left join lateral (
       select s.id from along s
-      where s.kind = 'standard' and s.ground_class_id = c.ground_class_id and ((select mm from change))[c.n] >= s.from_mm and ((select mm from change))[c.n] < s.to_mm
+      where s.kind = 'standard' and s.ground_class_id = c.ground_class_id and ((select mm from change))[c.n] >= s.from_mm
+        and ((select mm from change))[c.n] < s.to_mm
     ) s on true
   ), held as ( -- of most places one class is held, and they are not sorted with those of several
     select n, array[ground_class_id] as ground_class_ids, array[basis] as bases, case when id is not null then array[id] end as standard_support_ids,
       id is not null as is_known
     from (select c.*, count(*) over (partition by c.n) as held from class_part c) c where held = 1
     union all
-    select n, array_agg(ground_class_id order by basis), array_agg(basis order by basis), array_agg(distinct id) filter (where id is not null), bool_and(id is not null)
+    select n, array_agg(ground_class_id order by basis), array_agg(basis order by basis), array_agg(distinct id) filter (where id is not null),
+      bool_and(id is not null)
     from (select c.*, count(*) over (partition by c.n) as held from class_part c) c where held > 1
     group by n
   ), section_part as (
     select generate_series(width_bucket(s.from_mm, (select mm from change)), width_bucket(s.to_mm - 1, (select mm from change))) as n, s.id
     from along s where s.kind = 'section'
   ), ruled as materialized (
-    select c.n::int, s.id as design_section_id, h.standard_support_ids, h.ground_class_ids, h.bases, s.id is not null or h.standard_support_ids is not null as is_listed,
+    select c.n::int, s.id as design_section_id, h.standard_support_ids, h.ground_class_ids, h.bases, s.id is not null
+      or h.standard_support_ids is not null as is_listed,
       s.id is not null or coalesce(h.is_known, false) as is_known,
       dense_rank() over (order by s.id, h.standard_support_ids, h.ground_class_ids, h.bases)::int as demand
     from generate_series(1, (select cardinality(mm) from change)) c(n)
@@ -80,4 +85,7 @@ language sql stable begin atomic
 end;
 
 comment on function support_segment(int, numeric[]) is
-  'The length of a drive between rising bounds (driven metres) [m], cut wherever the demand for support changes. cell: number of the stretch between two bounds; from_mm, to_mm: driven millimetres [mm]; is_driven: behind the face; is_assessed: driven, and a design section or the standard of a class says what is demanded; is_known: of each class considered there one does; demand: the same number where the same lists rule; ground_class_ids, bases: the classes considered, and the basis of each (agreed, disputed, last_agreed, noted, proposed), place by place in both; standard_support_ids: their standards.';
+  'The length of a drive between rising bounds (driven metres) [m], cut wherever the demand for support changes. cell: number of the stretch between two '
+  'bounds; from_mm, to_mm: driven millimetres [mm]; is_driven: behind the face; is_assessed: driven, and a design section or the standard of a class says '
+  'what is demanded; is_known: of each class considered there one does; demand: the same number where the same lists rule; ground_class_ids, bases: the '
+  'classes considered, and the basis of each (agreed, disputed, last_agreed, noted, proposed), place by place in both; standard_support_ids: their standards.';

@@ -2,9 +2,11 @@
 -- them without a boring. What is longer than 2.5 m (imported, or not recorded) is cut into equal parts of at most that, each end to the nearest millimetre.
 create or replace function support_stroke(drive_id int) returns numeric[] language sql stable begin atomic
   with stroke as materialized (
-    select (min(b.from_m) * 1000)::int as from_mm, (max(b.to_m) * 1000)::int as to_mm from boring b where b.drive_id = support_stroke.drive_id group by b.stroke_number
+    select (min(b.from_m) * 1000)::int as from_mm, (max(b.to_m) * 1000)::int as to_mm from boring b where b.drive_id = support_stroke.drive_id
+      group by b.stroke_number
   ), span as (
-    select mm as from_mm, lead(mm) over (order by mm) - mm as length_mm from (select 0 as mm union select from_mm from stroke union select to_mm from stroke) mark
+    select mm as from_mm, lead(mm) over (order by mm) - mm as length_mm
+      from (select 0 as mm union select from_mm from stroke union select to_mm from stroke) mark
   )
   select array(
     select mm * 0.001 from (

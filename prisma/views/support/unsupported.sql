@@ -8,7 +8,8 @@ join project p on p.id = d.project_id
 cross join lateral unsupported_length(p.code, d.code) u;
 
 comment on view unsupported is
-  'report.unsupported_length of every drive. Decision support: it shows what the record holds; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'report.unsupported_length of every drive. Decision support: it shows what the record holds; the project''s designer, the responsible engineer on site and '
+  'the local code decide, by inspection.';
 comment on column unsupported.limit_m is 'Length behind the face within which the zone''s support may be incomplete; null: none is set. [m]';
 comment on column unsupported.unsupported_m is 'From the face back to the nearest stroke whose support is complete. [m]';
 comment on column unsupported.complete_to_m is 'To where everything from the start of the drive is complete. [m]';

@@ -24,7 +24,8 @@ language sql stable begin atomic
     select s.zone, max(s.limit_m) filter (where face.m >= s.from_m and face.m < s.to_m) as limit_m, bool_or(s.limit_m is not null) as is_limited
     from stretch s cross join face group by s.zone
   ), incomplete as materialized ( -- one row a zone and stroke that lacks something there, or is not assessed along its whole length; all others are complete
-    select zone, cell, from_m, to_m, bool_or(is_short) as is_short, sum(not_assessed_m) as not_assessed_m, min(short_from_m) as short_from_m, max(rests_on) as rests_on
+    select zone, cell, from_m, to_m, bool_or(is_short) as is_short, sum(not_assessed_m) as not_assessed_m, min(short_from_m) as short_from_m,
+      max(rests_on) as rests_on
     from (
       select f.zone, f.cell, f.from_m, f.to_m, true as is_short, 0.000 as not_assessed_m, f.short_from_m, f.rests_on from found f where f.zone is not null
       union all
@@ -48,7 +49,8 @@ language sql stable begin atomic
       string_agg(distinct j.rests_on, '; ') as rests_on
     from judged j group by j.zone
   ), supported as (
-    select z.zone, place.bounds[face.strokes - coalesce(t.strokes, 0) + 1] as to_m from place cross join face cross join zone z left join behind_face t on t.zone = z.zone
+    select z.zone, place.bounds[face.strokes - coalesce(t.strokes, 0) + 1] as to_m from place cross join face cross join zone z left join behind_face t
+      on t.zone = z.zone
   )
   select z.zone::text, face.m, chainage_of_driven(place.start_chainage_m, place.direction, face.m), z.limit_m,
     face.m - p.to_m, p.to_m, chainage_of_driven(place.start_chainage_m, place.direction, p.to_m),
@@ -69,4 +71,5 @@ language sql stable begin atomic
   left join sum s on s.zone = z.zone;
 end;
 
-comment on function unsupported_judged(int) is 'Unsupported length behind the face of a drive, one row a zone: the rows of unsupported_length, judged by what its strokes lack. [m]';
+comment on function unsupported_judged(int) is
+  'Unsupported length behind the face of a drive, one row a zone: the rows of unsupported_length, judged by what its strokes lack. [m]';

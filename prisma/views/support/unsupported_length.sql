@@ -14,4 +14,11 @@ language sql stable begin atomic
 end;
 
 comment on function unsupported_length(text, text) is
-  'Unsupported length behind the face of a drive, one row a zone. limit_m: length behind the face within which the zone''s support may be incomplete, of the revision in force at the face, null when none does [m]; each place is due by the revision that rules it; unsupported_m: from the face back to the nearest stroke whose support is complete [m]; supported_to_m: where that one ends [m]; complete_to_m: to where everything from the start of the drive is complete [m]; incomplete_m: length of all incomplete strokes [m]; overdue_m: the part of them beyond the limit [m]; not_assessed_m: driven length without a class, or where a class considered there has no standard, never counted as supported [m]; overdue_not_assessed_m: the part of it beyond the limit, in strokes that touch it [m]; state: within, exceeded, not_assessed, no_limit; rests_on: what demands the support of the incomplete strokes, in words. Decision support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by inspection.';
+  'Unsupported length behind the face of a drive, one row a zone. limit_m: length behind the face within which the zone''s support may be incomplete, of the '
+  'revision in force at the face, null when none does [m]; each place is due by the revision that rules it; unsupported_m: from the face back to the nearest '
+  'stroke whose support is complete [m]; supported_to_m: where that one ends [m]; complete_to_m: to where everything from the start of the drive is complete '
+  '[m]; incomplete_m: length of all incomplete strokes [m]; overdue_m: the part of them beyond the limit [m]; not_assessed_m: driven length without a class, '
+  'or where a class considered there has no standard, never counted as supported [m]; overdue_not_assessed_m: the part of it beyond the limit, in strokes '
+  'that touch it [m]; state: within, exceeded, not_assessed, no_limit; rests_on: what demands the support of the incomplete strokes, in words. Decision '
+  'support: it shows what the record holds, which may be late; the project''s designer, the responsible engineer on site and the local code decide, by '
+  'inspection.';

@@ -16,10 +16,12 @@ cross join lateral (
 ) c;
 
 comment on view alert_condition is
-  'What alerts are raised for, as it holds now: rule, kind, subject, value, limit, in words. Decision support: it shows what the record holds, which may be late; the responsible person and the local code decide.';
+  'What alerts are raised for, as it holds now: rule, kind, subject, value, limit, in words. Decision support: it shows what the record holds, which may be '
+  'late; the responsible person and the local code decide.';
 comment on column alert_condition.kind is 'Kind of alert, as in alert_kind.';
 comment on column alert_condition.rule is 'Code of the rule; null: a hold point that was passed, which needs none.';
-comment on column alert_condition.subject is 'What in the drive it is about: face, zone, shift, place, hole, decision or hold point. Of a rule it is one row a subject.';
+comment on column alert_condition.subject is
+  'What in the drive it is about: face, zone, shift, place, hole, decision or hold point. Of a rule it is one row a subject.';
 comment on column alert_condition.value is 'In the unit; null: not known.';
 comment on column alert_condition.limit_value is 'What it passed, in the unit; null: there is no figure.';
 comment on column alert_condition.unit is 'Unit of both.';

@@ -1,8 +1,10 @@
 -- One row a kind of alert: what it means, its units, and the tables whose changes bring it or end it. A kind that is judged in the transaction is judged
 -- when that writes to one of them: rows of the drive, or rows of the project as a whole. The others are judged by the clock alone, after a change.
-create or replace function alert_kind() returns table (kind text, threshold_unit text, unit text, needs_rule boolean, in_transaction boolean, drive_tables text[],
+create or replace function alert_kind() returns table (kind text, threshold_unit text, unit text, needs_rule boolean, in_transaction boolean,
+  drive_tables text[],
   project_tables text[], meaning text) language sql immutable parallel safe as $$
-select kind, threshold_unit, unit, needs_rule, in_transaction, drive_tables || array['drive'] as drive_tables, project_tables || array['project', 'alert_rule'] as project_tables, meaning
+select kind, threshold_unit, unit, needs_rule, in_transaction, drive_tables || array['drive'] as drive_tables,
+  project_tables || array['project', 'alert_rule'] as project_tables, meaning
 from (values
   ('cover_below', 'm', 'm', true, true, array['boring', 'probe_hole', 'probe_requirement'], '{}'::text[],
     'The face may go less far than the threshold, as the ground ahead is probed; where no probe requirement is in force, the probed length counts.'),
@@ -28,4 +30,6 @@ from (values
 $$;
 
 comment on function alert_kind is
-  'One row a kind of alert: its meaning; threshold_unit: unit of the threshold of a rule, null where the record itself has the limit; unit: of value and limit; needs_rule: whether a project has to set a rule for it; in_transaction: judged in the transaction that writes to drive_tables or project_tables, else by the clock after one did.';
+  'One row a kind of alert: its meaning; threshold_unit: unit of the threshold of a rule, null where the record itself has the limit; unit: of value and '
+  'limit; needs_rule: whether a project has to set a rule for it; in_transaction: judged in the transaction that writes to drive_tables or project_tables, '
+  'else by the clock after one did.';

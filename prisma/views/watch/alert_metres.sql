@@ -1,4 +1,5 @@
--- One row a rule of kind metres_open and run of metres without a boring that is older: since the boring beyond it ended, or its shift; one without times is older than any.
+-- One row a rule of kind metres_open and run of metres without a boring that is older: since the boring beyond it ended, or its shift; one without times is
+-- older than any.
 create or replace function alert_metres(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, chainage_text(o.from_chainage_m) as subject, age.h as value, r.threshold as limit_value, 'h'::text as unit,
@@ -11,7 +12,8 @@ language sql stable begin atomic
     where b.drive_id = r.drive_id and b.from_m >= o.from_m + o.missing_m order by b.from_m limit 1
   ) beyond
   cross join lateral (select round(hours_between(beyond.at, (select moment_asked())), 3) as h) age
-  where r.drive_id = alert_metres.drive_id and r.kind = 'metres_open' and coalesce((select moment_asked()) - beyond.at >= make_interval(secs => (r.threshold * 3600)::float8), true);
+  where r.drive_id = alert_metres.drive_id and r.kind = 'metres_open' and coalesce((select moment_asked())
+    - beyond.at >= make_interval(secs => (r.threshold * 3600)::float8), true);
 end;
 
 comment on function alert_metres(int) is 'In a drive: alerts of kind metres_open that hold at the moment asked for.';

@@ -8,7 +8,8 @@ join drive d on d.id = a.drive_id
 join project p on p.id = d.project_id;
 
 comment on view alert_register is
-  'The alerts of each drive: what was raised when, who acknowledged it for what reason, and when it was cleared. Decision support: the responsible person and the local code decide.';
+  'The alerts of each drive: what was raised when, who acknowledged it for what reason, and when it was cleared. Decision support: the responsible person and '
+  'the local code decide.';
 comment on column alert_register.number is '1, 2, 3 … in the project.';
 comment on column alert_register.kind is 'Kind of alert, as in alert_kind.';
 comment on column alert_register.rule is 'Code of the rule; null: a hold point that was passed, which needs none.';

@@ -6,7 +6,8 @@ language sql stable begin atomic
   from alert_rule_of_drive r
   cross join lateral late_shift_of(r.drive_id) l
   cross join lateral (select round(hours_between(l.ended_at, (select moment_asked())), 3) as h) age
-  where r.drive_id = alert_shift.drive_id and r.kind = 'shift_late' and (select moment_asked()) - l.ended_at >= make_interval(secs => (r.threshold * 3600)::float8);
+  where r.drive_id = alert_shift.drive_id and r.kind = 'shift_late' and (select moment_asked())
+    - l.ended_at >= make_interval(secs => (r.threshold * 3600)::float8);
 end;
 
 comment on function alert_shift(int) is 'In a drive: alerts of kind shift_late that hold at the moment asked for.';

@@ -2,7 +2,8 @@
 -- given part of the rated load. Borings without times are not looked at.
 create or replace function alert_thrust(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
-  select r.rule, 'face'::text as subject, round(b.thrust_per_disc_kn::numeric, 3) as value, round(m.rated_disc_load_kn * r.threshold / 100, 3) as limit_value, 'kN'::text as unit,
+  select r.rule, 'face'::text as subject, round(b.thrust_per_disc_kn::numeric, 3) as value, round(m.rated_disc_load_kn * r.threshold / 100, 3) as limit_value,
+    'kN'::text as unit,
     format('Stroke %s had %s kN per disc; the limit is %s kN, %s %% of the rated load.', b.stroke_number, round(b.thrust_per_disc_kn::numeric, 3),
       round(m.rated_disc_load_kn * r.threshold / 100, 3), trim_scale(r.threshold)) as text
   from alert_rule_of_drive r

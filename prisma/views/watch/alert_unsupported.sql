@@ -3,9 +3,11 @@ create or replace function alert_unsupported(drive_id int) returns table (rule t
 language sql stable begin atomic
   select r.rule, u.zone as subject, u.face_m - u.complete_to_m as value, u.limit_m as limit_value, 'm'::text as unit,
     case when u.state = 'exceeded'
-      then format('Support in zone %s is incomplete from %s on, %s m behind the face; %s m lie beyond the limit%s.', u.zone, chainage_text(u.complete_to_chainage_m),
+      then format('Support in zone %s is incomplete from %s on, %s m behind the face; %s m lie beyond the limit%s.', u.zone,
+        chainage_text(u.complete_to_chainage_m),
         u.face_m - u.complete_to_m, u.overdue_m, coalesce(' of ' || u.limit_m || ' m', ''))
-      else format('Support in zone %s is not assessed from %s on, %s m behind the face; %s m lie beyond the limit%s.', u.zone, chainage_text(u.complete_to_chainage_m),
+      else format('Support in zone %s is not assessed from %s on, %s m behind the face; %s m lie beyond the limit%s.', u.zone,
+        chainage_text(u.complete_to_chainage_m),
         u.face_m - u.complete_to_m, u.overdue_not_assessed_m, coalesce(' of ' || u.limit_m || ' m', '')) end as text
   from alert_rule_of_drive r
   join drive d on d.id = r.drive_id
@@ -15,4 +17,5 @@ language sql stable begin atomic
 end;
 
 comment on function alert_unsupported(int) is
-  'In a drive: alerts of kind unsupported_above that hold. Decision support: it shows what the record holds, which may be late; the responsible engineer and the local code decide, by inspection.';
+  'In a drive: alerts of kind unsupported_above that hold. Decision support: it shows what the record holds, which may be late; the responsible engineer and '
+  'the local code decide, by inspection.';

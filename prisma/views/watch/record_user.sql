@@ -35,7 +35,8 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
         or (i.source = 'support_item' and i.reference = u.support_item)))
       order by e.name limit 4)
     union all
-    (select 'standard support of class', 6, c.code || coalesce(' from ' || s.valid_from, '') from standard_support s join ground_class c on c.id = s.ground_class_id
+    (select 'standard support of class', 6, c.code || coalesce(' from ' || s.valid_from, '') from standard_support s join ground_class c
+      on c.id = s.ground_class_id
       where (p_table = 'ground_class' and s.ground_class_id = p_id)
         or (p_table = 'support_item' and exists (select from standard_support_item i where i.standard_support_id = s.id and i.support_item_id = p_id))
       order by c.code, s.valid_from limit 4)
@@ -78,7 +79,8 @@ create or replace function record_user(p_table text, p_id int) returns table (ki
         union all (select 'valuation', v.number::text from valuation v where v.drive_id = d.id order by v.number limit 4)
         union all (select 'disputed quantity', q.number::text from quantity_dispute q where q.drive_id = d.id order by q.number limit 4)
         union all (select distinct 'programme', p.programme from programme_point p where p.drive_id = d.id order by 2 limit 4)
-        union all (select distinct 'support limits', coalesce('from ' || l.valid_from, 'from the beginning') from drive_support_limit l where l.drive_id = d.id order by 2 limit 4)
+        union all (select distinct 'support limits', coalesce('from ' || l.valid_from, 'from the beginning') from drive_support_limit l where l.drive_id = d.id
+          order by 2 limit 4)
         union all (select 'attachment', f.file_name from attached_file f where f.drive_id = d.id order by f.number limit 4)
         union all (select 'notice', n.code from contract_notice n where n.drive_id = d.id order by n.code limit 4)
         union all (select 'closure', c.code from site_closure c where c.drive_id = d.id order by c.code limit 4)

@@ -63,7 +63,7 @@ const ANSWERS: [string, string, string][] = [
   ['reliability', 'reliability', `${RELIABLE} equipment { equipment code description ${RELIABLE} }`],
   [
     'stops',
-    'longestStops',
+    'ledgerStops',
     'code description countsAs startedAt endedAt productionDay seconds hours activityCount faceChainage groundClass lost',
   ],
 ];
@@ -91,7 +91,7 @@ describe.each(ANSWERS)('%s and Drive.%s', (path, field, asked) => {
 
 it('arguments of their own mean the same by both', async () => {
   const query = `{ drive(project: "P1", drive: "N") { ledgerByInterval(lengthM: 5) { from hours } utilisation(by: week) { period ofShiftTime }
-    longestStops(first: 1) { code } } }`;
+    ledgerStops(first: 1) { code } } }`;
   const { body } = await app.http.post('/graphql').send({ query });
   const pick = async (path: string, ...names: string[]): Promise<object[]> =>
     ((await app.http.get(`${url}/ledger/${path}`)).body as Record<string, unknown>[]).map((row) =>
@@ -100,7 +100,7 @@ it('arguments of their own mean the same by both', async () => {
   expect(body.data.drive).toEqual({
     ledgerByInterval: await pick('intervals?lengthM=5', 'from', 'hours'),
     utilisation: await pick('utilisation?by=week', 'period', 'ofShiftTime'),
-    longestStops: await pick('stops?first=1', 'code'),
+    ledgerStops: await pick('stops?first=1', 'code'),
   });
   expect(body.data.drive.utilisation).toHaveLength(2);
 });
@@ -227,7 +227,7 @@ describe('what is asked wrongly', () => {
       /to 2027-03-01 lies before from 2027-03-02/,
     ],
     ['ledgerByInterval(lengthM: 0.5) { from }', /lengthM must not be less than 1/],
-    ['longestStops(first: 0) { code }', /first must be a whole number from 1 to/],
+    ['ledgerStops(first: 0) { code }', /first must be a whole number from 1 to/],
     ['utilisation(by: quarter) { period }', /quarter/],
   ])('Drive.%s is refused', async (field, message) => {
     const query = `{ drive(project: "P1", drive: "N") { ${field} } }`;

@@ -43,10 +43,10 @@ describe('non-boring and lost time', () => {
     expect(columns(await trial.get('ground-classes'), 'nonBoringHours', 'lostHours')).toEqual([
       ['6.0000', '1.0000'],
     ]);
-    const query = `{ drive(project: "P1", drive: "${trial.drive}") { pareto(of: lost) { code lost } longestStops { code lost } } }`;
+    const query = `{ drive(project: "P1", drive: "${trial.drive}") { pareto(of: lost) { code lost } ledgerStops { code lost } } }`;
     const { data } = (await trial.app.http.post('/graphql').send({ query })).body;
     expect(data.drive.pareto).toEqual([{ code: 'WAIT', lost: true }]);
-    expect(data.drive.longestStops[0]).toEqual({ code: 'BOLT', lost: false });
+    expect(data.drive.ledgerStops[0]).toEqual({ code: 'BOLT', lost: false });
     const [view] = await trial.app.sql(
       `select sum(seconds) filter (where non_boring)::int as other, sum(seconds) filter (where lost)::int as lost from report.ledger_entry where drive_code = $1`,
       [trial.drive],

@@ -107,16 +107,16 @@ describe('an item', () => {
     });
     const figures = Object.keys(await read()).join(' ');
     const [cell] = await intervals('?lengthM=5');
-    const query = `{ drive(${at}) { overbreak(first: 1) { nodes { name cause } pageInfo { hasNextPage endCursor } } overbreakTotal { ${figures} }
-      overbreakByInterval(lengthM: 5) { ${Object.keys(cell).join(' ')} } } }`;
+    const query = `{ drive(${at}) { overbreak(first: 1) { nodes { name cause } pageInfo { hasNextPage endCursor } } overbreakQuantities { ${figures} }
+      overbreakQuantitiesByInterval(lengthM: 5) { ${Object.keys(cell).join(' ')} } } }`;
     expect(await graphql(query)).toEqual({
       drive: {
         overbreak: {
           nodes: [{ name: 'A', cause: 'geological' }],
           pageInfo: { hasNextPage: false, endCursor: expect.stringMatching(/^[\d.]+~A$/) },
         },
-        overbreakTotal: await read(),
-        overbreakByInterval: [cell],
+        overbreakQuantities: await read(),
+        overbreakQuantitiesByInterval: [cell],
       },
     });
     expect(await graphql(`mutation { removeOverbreak(${at}, name: "A") }`)).toEqual({

@@ -27,8 +27,8 @@ describe('the report of a day', () => {
         drive,
         date: DAY,
         timeZone: 'UTC',
-        startsClock: `${DAY} 06:00`,
-        endsClock: '2024-03-02 06:00',
+        startsLocal: `${DAY} 06:00`,
+        endsLocal: '2024-03-02 06:00',
       },
       ...{
         advanceM: '4.700',
@@ -49,8 +49,8 @@ describe('the report of a day', () => {
         date: DAY,
         shift: 'day',
         state: 'submitted',
-        startsClock: `${DAY} 06:00`,
-        endsClock: `${DAY} 18:00`,
+        startsLocal: `${DAY} 06:00`,
+        endsLocal: `${DAY} 18:00`,
         seconds: '43200.000',
       },
       ...{ crewLead: 'Crew of C. Invented', remark: 'Face wet on the left.' },
@@ -259,7 +259,7 @@ describe('the bar of a shift', () => {
     const quarter = (number: number) =>
       day?.quarters
         .filter((each) => each.quarter === number)
-        .map(({ startsClock, countsAs, seconds }) => [startsClock, countsAs, Number(seconds)]);
+        .map(({ startsLocal, countsAs, seconds }) => [startsLocal, countsAs, Number(seconds)]);
     // by hand, from the activities
     expect(quarter(1)).toEqual([['06:00', 'planned_stop', 900]]);
     expect(quarter(2)).toEqual([
@@ -302,8 +302,8 @@ describe('the bar of a shift', () => {
     });
     const [day] = (await read()).shifts;
     expect(
-      day?.quarters.map(({ startsClock, seconds, countsAs }) => [
-        startsClock,
+      day?.quarters.map(({ startsLocal, seconds, countsAs }) => [
+        startsLocal,
         Number(seconds) / 60,
         countsAs,
       ]),

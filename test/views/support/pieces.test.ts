@@ -68,7 +68,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
     const { drive } = await graphql(`
       {
         drive(project: "P1", drive: "N") {
-          rows: supportByGroundClass {
+          rows: supportQuantitiesByGroundClass {
             groundClass
             item
             quantity

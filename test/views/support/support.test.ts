@@ -173,19 +173,19 @@ describeOnce('support of two shifts', () => {
   });
 
   itOnce('says the same by GraphQL and by SQL', async () => {
-    const query = `{ drive(project: "P1", drive: "N") { supportByGroundClass { groundClass item quantity } supportByInterval(lengthM: 5) { from item quantity } supportByDay { productionDay item quantity } supportQuantities { item quantity } } }`;
+    const query = `{ drive(project: "P1", drive: "N") { supportQuantitiesByGroundClass { groundClass item quantity } supportQuantitiesByInterval(lengthM: 5) { from item quantity } supportQuantitiesByDay { productionDay item quantity } supportQuantities { item quantity } } }`;
     const { drive } = (await app.http.post('/graphql').send({ query })).body.data as {
       drive: Record<string, Row[]>;
     };
     const rest = (rows: Row[], ...names: string[]) =>
       cells(rows, ...names).map((row) => row.map((cell) => cell ?? null));
-    expect(cells(drive['supportByGroundClass']!, 'groundClass', 'item', 'quantity')).toEqual(
+    expect(cells(drive['supportQuantitiesByGroundClass']!, 'groundClass', 'item', 'quantity')).toEqual(
       rest(await read('N', '/ground-classes'), 'groundClass', 'item', 'quantity'),
     );
-    expect(cells(drive['supportByInterval']!, 'from', 'item', 'quantity')).toEqual(
+    expect(cells(drive['supportQuantitiesByInterval']!, 'from', 'item', 'quantity')).toEqual(
       rest(await read('N', '/intervals?lengthM=5'), 'from', 'item', 'quantity'),
     );
-    expect(cells(drive['supportByDay']!, 'productionDay', 'item', 'quantity')).toEqual(
+    expect(cells(drive['supportQuantitiesByDay']!, 'productionDay', 'item', 'quantity')).toEqual(
       rest(await read('N', '/days'), 'productionDay', 'item', 'quantity'),
     );
     const sql = await app.sql<Row>(

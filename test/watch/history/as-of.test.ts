@@ -35,16 +35,16 @@ const EVERYTHING = `query ($asOf: Instant) {
       programmes { programme pointCount toChainage }
       groundLogs { nodes { name to q { q qClass } } } rockMass { rating class coverage lengthM }
       supportQuantities { item zone quantity rowCount }
-      supportByDay { productionDay item quantity }
-      supportByGroundClass { groundClass item quantity }
-      supportByInterval(lengthM: 4) { from to item quantity }
+      supportQuantitiesByDay { productionDay item quantity }
+      supportQuantitiesByGroundClass { groundClass item quantity }
+      supportQuantitiesByInterval(lengthM: 4) { from to item quantity }
       supportMeasures { items { item zone quantity totalLengthM massKg missing } }
       asBuilt(from: "1+200", to: "1+230") {
         strokes { number from date shift } ground { groundClass from to lithology } support { item quantityWithin }
       }
       openItems { kind detail }
       discontinuities { nodes { name chainage } } discontinuitySets { sets { set count meanDipDeg eigenvalue2 concentration } }
-      overbreak { nodes { name volumeM3 } } overbreakTotal { volumeM3 surveyedM } overbreakByInterval { from volumeM3 }
+      overbreak { nodes { name volumeM3 } } overbreakQuantities { volumeM3 surveyedM } overbreakQuantitiesByInterval { from volumeM3 }
       probeHoles { name reach } probeCover { coverM holeCount }
     }
   }

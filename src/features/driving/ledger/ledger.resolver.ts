@@ -109,7 +109,7 @@ export class LedgerResolver {
   @ResolveField(() => [LedgerStop], {
     description: 'The longest stops: adjoining time of one code, whole even across shifts',
   })
-  longestStops(@Parent() { code }: Drive, @Args() asked: StopArgs): Promise<LedgerStop[]> {
+  ledgerStops(@Parent() { code }: Drive, @Args() asked: StopArgs): Promise<LedgerStop[]> {
     return this.ledger.stops(code, asked);
   }
 }

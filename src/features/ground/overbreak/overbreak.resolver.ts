@@ -36,7 +36,7 @@ export class OverbreakResolver {
   @ResolveField(() => OverbreakTotal, {
     description: 'Overbreak by cause, against the theoretical volume of the metres surveyed',
   })
-  overbreakTotal(@Parent() { code }: Drive): Promise<OverbreakTotal> {
+  overbreakQuantities(@Parent() { code }: Drive): Promise<OverbreakTotal> {
     return this.service.total(code);
   }
 
@@ -45,7 +45,7 @@ export class OverbreakResolver {
   @ResolveField(() => [OverbreakInterval], {
     description: 'Overbreak by intervals on round chainages and by cause',
   })
-  overbreakByInterval(
+  overbreakQuantitiesByInterval(
     @Parent() { code }: Drive,
     @Args() asked: SupportIntervalArgs,
   ): Promise<OverbreakInterval[]> {

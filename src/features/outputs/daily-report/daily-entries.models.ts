@@ -54,7 +54,7 @@ export class DailyQuarter extends DailyTime {
   startsAt: string;
 
   @TextField(clock('When it begins'))
-  startsClock: string;
+  startsLocal: string;
 
   @InstantField({ description: 'When it ends within the shift' })
   endsAt: string;

@@ -32,8 +32,8 @@ export const HEAD = `select p.name as "projectName", d.name as "driveName", p.ti
 const SHEET = columnsOf(DailyShift, 's', {
   date: 'shift_date',
   shift: 'shift_name',
-  startsClock: `to_char(s.starts_local, '${DAY_AND_TIME}')`,
-  endsClock: `to_char(s.ends_local, '${DAY_AND_TIME}')`,
+  startsLocal: `to_char(s.starts_local, '${DAY_AND_TIME}')`,
+  endsLocal: `to_char(s.ends_local, '${DAY_AND_TIME}')`,
   submittedClock: `to_char(timezone(p.time_zone, s.submitted_at), '${DAY_AND_TIME}')`,
 }).only(
   ...([
@@ -41,8 +41,8 @@ const SHEET = columnsOf(DailyShift, 's', {
     'shift',
     'startsAt',
     'endsAt',
-    'startsClock',
-    'endsClock',
+    'startsLocal',
+    'endsLocal',
     'seconds',
     'state',
     'digest',
@@ -70,9 +70,9 @@ const ADVANCE = [
 
 const DAY = columnsOf(DailyReport, 'a', {
   date: 'production_day',
-  startsClock: `to_char(timezone(p.time_zone, ${start('a.production_day')}), '${DAY_AND_TIME}')`,
-  endsClock: `to_char(timezone(p.time_zone, ${start('a.production_day + 1')}), '${DAY_AND_TIME}')`,
-}).only('date', 'startsClock', 'endsClock', ...ADVANCE);
+  startsLocal: `to_char(timezone(p.time_zone, ${start('a.production_day')}), '${DAY_AND_TIME}')`,
+  endsLocal: `to_char(timezone(p.time_zone, ${start('a.production_day + 1')}), '${DAY_AND_TIME}')`,
+}).only('date', 'startsLocal', 'endsLocal', ...ADVANCE);
 
 /** $2 and $3 as above. */
 export const DAYS = sql`select ${DAY}
@@ -142,7 +142,7 @@ export const OF_EACH_SHIFT = {
     from shift_advance a where ${OF_SHIFTS}`,
   acceptance: sql`select ${OF_SHIFT}, ${ACCEPTANCE}
     from shift_acceptance where ${OF_SHIFTS}`,
-  quarters: sql`select ${OF_SHIFT}, ${columnsOf(DailyQuarter, '', { startsClock: clock('starts_at') })}
+  quarters: sql`select ${OF_SHIFT}, ${columnsOf(DailyQuarter, '', { startsLocal: clock('starts_at') })}
     from shift_quarter_hour where ${OF_SHIFTS} order by shift_id, quarter, first_at nulls last`,
   times: sql`select ${OF_SHIFT}, ${columnsOf(DailyTime)}
     from shift_time_class where ${OF_SHIFTS} order by shift_id, counts_as nulls last`,

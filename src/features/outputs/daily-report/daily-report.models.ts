@@ -67,10 +67,10 @@ export class DailyShift {
   endsAt: string;
 
   @TextField({ description: 'Start by the clocks of the project, as 2027-03-01 06:00' })
-  startsClock: string;
+  startsLocal: string;
 
   @TextField({ description: 'End by the clocks of the project' })
-  endsClock: string;
+  endsLocal: string;
 
   @DecimalField({ description: 'Length [s]' })
   seconds: string;
@@ -223,10 +223,10 @@ export class DailyReport {
   date: string;
 
   @TextField({ description: 'When it begins, by the clocks of the project, as 2027-03-01 06:00' })
-  startsClock: string;
+  startsLocal: string;
 
   @TextField({ description: 'When it ends' })
-  endsClock: string;
+  endsLocal: string;
 
   @TextField({ description: 'Time zone of the project, in which clock times are given' })
   timeZone: string;

@@ -43,13 +43,13 @@ const acceptanceOf = ({ state, acceptance, disputedBy, disputeReason }: DailyShi
 const barOf = (quarters: DailyQuarter[], times: DailyTime[], shiftSeconds: number): Block => {
   const cells: BarCell[] = [];
   let [current, at, most] = [0, 0, 0];
-  for (const { quarter, startsClock, countsAs, seconds } of quarters) {
+  for (const { quarter, startsLocal, countsAs, seconds } of quarters) {
     const length = Number(seconds);
     const from = at / shiftSeconds;
     at += length;
     const to = at / shiftSeconds;
     const look = lookOf(countsAs);
-    if (quarter !== current) cells.push({ clock: startsClock, from, to, parts: [], letter: look.letter });
+    if (quarter !== current) cells.push({ clock: startsLocal, from, to, parts: [], letter: look.letter });
     const cell = cells[cells.length - 1]!;
     if (quarter !== current || length > most) {
       cell.letter = look.letter;
@@ -101,7 +101,7 @@ const shiftSheet = (report: DailyReport, shift: DailyShift, place: number): Shee
         kind: 'facts',
         facts: [
           ['Production day', report.date],
-          ['Shift', `${shift.shift}, ${span(shift.startsClock, shift.endsClock)}`],
+          ['Shift', `${shift.shift}, ${span(shift.startsLocal, shift.endsLocal)}`],
           [
             'Advance',
             `${shift.advanceM} m in ${shift.strokeCount} ${shift.strokeCount === 1 ? 'stroke' : 'strokes'}`,
@@ -160,7 +160,7 @@ const daySheet = (report: DailyReport): Sheet => {
     rows: report.shifts.map((shift) => ({
       cells: [
         `${shift.date} ${shift.shift}`,
-        span(shift.startsClock, shift.endsClock).slice(11),
+        span(shift.startsLocal, shift.endsLocal).slice(11),
         shift.fromChainage ?? '',
         shift.faceChainage ?? '',
         shift.advanceM,
@@ -191,7 +191,7 @@ const daySheet = (report: DailyReport): Sheet => {
       {
         kind: 'facts',
         facts: [
-          ['Production day', span(report.startsClock, report.endsClock)],
+          ['Production day', span(report.startsLocal, report.endsLocal)],
           [
             'Advance',
             `${report.advanceM} m in ${report.strokeCount} ${report.strokeCount === 1 ? 'stroke' : 'strokes'}`,

@@ -25,7 +25,7 @@ export class SupportResolver {
 
   @Permit('record.read')
   @ResolveField(() => [SupportByDay], { description: 'Support installed by production day, item and zone' })
-  async supportByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
+  async supportQuantitiesByDay(@Parent() { code }: Drive, @Args() days: DateRange): Promise<SupportByDay[]> {
     return (await this.support.byDay(code, days)).rowsInTurns();
   }
 
@@ -33,7 +33,7 @@ export class SupportResolver {
   @ResolveField(() => [SupportByGroundClass], {
     description: 'Support installed by ground class, item and zone',
   })
-  supportByGroundClass(@Parent() { code }: Drive): Promise<SupportByGroundClass[]> {
+  supportQuantitiesByGroundClass(@Parent() { code }: Drive): Promise<SupportByGroundClass[]> {
     return this.support.byGroundClass(code);
   }
 
@@ -42,7 +42,7 @@ export class SupportResolver {
     description:
       'Support installed by intervals on round chainages, item and zone; with from and to: the intervals that reach into the part, each whole',
   })
-  async supportByInterval(
+  async supportQuantitiesByInterval(
     @Parent() { code }: Drive,
     @Args() asked: SupportIntervalArgs,
   ): Promise<SupportByInterval[]> {
