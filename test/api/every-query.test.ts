@@ -241,7 +241,8 @@ describe('a key in a path', () => {
 
 describe('a length too short to divide by', () => {
   it('is refused by GraphQL too, before the drive is divided by it', async () => {
-    const query = '{ drive(project: "P1", drive: "N") { supportQuantitiesByInterval(lengthM: 1e-7) { from } } }';
+    const query =
+      '{ drive(project: "P1", drive: "N") { supportQuantitiesByInterval(lengthM: 1e-7) { from } } }';
     const { body } = await app.http.post('/graphql').send({ query });
     expect((body as { errors: { extensions: object }[] }).errors[0]?.extensions).toMatchObject({
       status: 422,

@@ -79,7 +79,7 @@ comment on column grouting_round.hole_m is 'Their length together. [m]';
 comment on column grouting_round.mass_kg is 'Dry mass of all mixes. [kg]';
 comment on column grouting_round.volume_l is 'Volume of grout of all mixes; null: of one it is not noted. [l]';
 comment on column grouting_round.water_cement_ratio is 'Of all mixes with cement together, by mass; null: there are none. [-]';
-comment on column grouting_round.grouting_hours is 'Grouting time of the holes of which both ends are noted, summed: two at once count twice. [h]';
+comment on column grouting_round.grouting_hours is 'Grouting time of the holes whose start and end are recorded, summed: two at once count twice. [h]';
 comment on column grouting_round.treated_m is 'Length of the interval treated. [m]';
 comment on column grouting_round.treated_surface_m2 is 'Surface of the bore over the interval treated: π × bored diameter × length. [m²]';
 comment on column grouting_round.take_kg_per_m is 'Dry mass per metre of hole. [kg/m]';

@@ -416,3 +416,31 @@ describe('inflow by Goodman', () => {
     );
   });
 });
+
+it('takes, ratios and hours are rounded up where that is nearest', async () => {
+  const round = await grouted('UP', {
+    endedAt: '2026-03-02T08:01:40Z',
+    holes: [
+      hole('U1', {
+        lengthM: '7',
+        startedAt: '2026-03-02T08:00:00Z',
+        endedAt: '2026-03-02T08:01:40Z',
+        mixes: [cement('0.9', '80', '80'), cement('0.8', '40', '40')],
+      }),
+    ],
+  });
+  // 120 / 7 = 17.1428…; w/c (72 + 32) / 120 = 0.8666…; 100 s = 0.02777… h; 120 / 439.82297 = 0.27283…; 7 / 439.82297 = 0.01591…
+  const ofHole = {
+    takeKgPerM: '17.143',
+    takeLPerM: '17.143',
+    waterCementRatio: '0.867',
+    groutingHours: '0.0278',
+  };
+  expect(round).toMatchObject({
+    ...ofHole,
+    roundHours: '0.0278',
+    takeKgPerM2: '0.273',
+    holeMPerM2: '0.016',
+    holes: [ofHole],
+  });
+});

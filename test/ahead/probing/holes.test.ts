@@ -186,3 +186,18 @@ it.each([
     app.sql(`${sql} where drive_id = (select id from drive where code = '${drive}')`),
   ).rejects.toThrow(rule);
 });
+
+it('belongs to the shift in which it was drilled: from its start until before its end', async () => {
+  const { status } = await app.http
+    .put(`${url}/shifts/2027-03-01/day`)
+    .send({ state: 'draft', strokes: [], activities: [], support: [], ground: [] });
+  expect(status).toBe(201);
+  const { body: shift } = await app.http.get(`${url}/shifts/2027-03-01/day`);
+  const shiftOf = async (drilledAt: number): Promise<unknown> =>
+    (await put('S', { ...HOLE, drilledAt: new Date(drilledAt).toISOString() }))['shiftDate'] ?? null;
+  const [start, end] = [Date.parse(String(shift.startsAt)), Date.parse(String(shift.endsAt))];
+  expect(await shiftOf(start - 1)).toBeNull();
+  expect(await shiftOf(start)).toBe('2027-03-01');
+  expect(await shiftOf(end - 1)).toBe('2027-03-01');
+  expect(await shiftOf(end)).toBeNull();
+});

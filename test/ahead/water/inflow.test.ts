@@ -408,3 +408,16 @@ describe('any measurements, in both directions', () => {
     );
   });
 });
+
+it('what the pumps use is rounded to the nearest tenth, by the limits that are in force from today', async () => {
+  const [{ day }] = await app.sql<{ day: string }>(
+    `select timezone(time_zone, now())::date::text as day from public.project where code = 'P1'`,
+  );
+  await measured('P1', { place: 'portal', method: 'weir', flowLPerMin: '20', measuredAt: at(5) });
+  await limits(day, { pumpingLPerMin: '30' });
+  // 20 / 30 = 66.66… %
+  expect(await read<Row>('inflow-total')).toMatchObject({
+    pumpingLPerMin: '30.000',
+    pumpingUsedPercent: '66.7',
+  });
+});

@@ -305,7 +305,7 @@ abstract class GroutingRoundAsMade {
   @InstantField({ description: 'When it began' })
   startedAt: string;
 
-  @InstantField({ description: 'When it ended; a complete round has it', optional: true })
+  @InstantField({ description: 'When it ended; required of a complete round', optional: true })
   endedAt?: string;
 
   @CodeField({ description: 'Measurement of inflow that led to it', optional: true })
@@ -361,7 +361,7 @@ export class GroutingRoundSummary extends GroutingRoundAsMade {
 
   @DecimalField({
     description:
-      'Grouting time of the holes of which both ends are noted, summed: two at once count twice [h]',
+      'Grouting time of the holes whose start and end are recorded, summed: two at once count twice [h]',
     decimals: 4,
     optional: true,
   })

@@ -135,7 +135,7 @@ export class ProbeCover {
   withoutTimeCount: number;
 
   @IntField({
-    description: 'Number that give none because their time of drilling lies after the moment asked for',
+    description: 'Number that give none because they were drilled after the moment asked for',
   })
   notYetDrilledCount: number;
 

@@ -136,7 +136,7 @@ export class ShiftAcceptance {
   })
   respondBy?: string;
 
-  @DateField({ description: 'Day from the start of which it is deemed accepted', optional: true })
+  @DateField({ description: 'Day at whose start it is deemed accepted', optional: true })
   deemedOn?: string;
 
   @IntField({ description: 'Days of the rule in force on the day it was submitted [d]', optional: true })

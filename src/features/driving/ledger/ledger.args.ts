@@ -67,7 +67,7 @@ export class ParetoArgs extends DateRange {
 @ArgsType()
 export class UtilisationArgs extends DateRange {
   @EnumField({
-    description: 'What each row is of; the drive when not given',
+    description: 'What each row covers; the drive when not given',
     values: UtilisationPeriod,
     name: 'UtilisationPeriod',
     optional: true,

@@ -182,7 +182,7 @@ export class MuckProgress {
   @DecimalField({ description: 'Metres that the loose volume covers [m]' })
   looseM: string;
 
-  @DecimalField({ description: 'All that the belt weigher gave [t]' })
+  @DecimalField({ description: 'Total by the belt weigher [t]' })
   weighedMassT: string;
 
   @DecimalField({

@@ -102,7 +102,7 @@ export class Attachment extends AttachmentInput {
   @TextField({ description: 'Name of the file' })
   fileName: string;
 
-  @TextField({ description: 'Media type, as the content has it' })
+  @TextField({ description: 'Media type, as detected from the content' })
   mediaType: string;
 
   @IntField({ description: 'Size [byte]' })

@@ -176,7 +176,7 @@ export class DailyShift {
   water: DailyWater[];
 
   @ListField(() => DailyGrouting, {
-    description: 'Grouting rounds of which holes were done during the shift',
+    description: 'Grouting rounds with holes completed during the shift',
   })
   grouting: DailyGrouting[];
 

@@ -6,7 +6,7 @@ import { DiagramExtent } from './diagram.js';
 export const USUAL_SIZE = { width: 1000, height: 640 };
 
 export class DiagramPath extends DrivePath {
-  @CodeField({ description: 'Name of the diagram, as the list of diagrams has it' })
+  @CodeField({ description: 'Name of the diagram, as in the list of diagrams' })
   diagram: string;
 }
 
@@ -56,7 +56,7 @@ export class DiagramQuery {
 }
 
 export class DiagramInfo {
-  @CodeField({ description: 'Name, as it stands in the address' })
+  @CodeField({ description: 'Name, as in the address' })
   name: string;
 
   @TextField({ description: 'Title' })

@@ -61,7 +61,7 @@ export class EntitiesQuery extends CountQuery {
   $count?: TrueFalse;
 
   @TextField({
-    description: 'Place in the order, as the link to the next page has it',
+    description: 'Position in the order, as given in the link to the next page',
     maxLength: 4000,
     optional: true,
   })

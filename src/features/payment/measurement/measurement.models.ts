@@ -147,7 +147,7 @@ export class MeasurementRuleInput {
 
   @SomeField(ProbeMethod, 'ProbeMethod', {
     description:
-      'Probing: how the holes were drilled; all when absent. A hole of which it is not noted is of no method',
+      'Probing: how the holes were drilled; all when absent. A hole without a recorded method matches none',
   })
   methods?: ProbeMethod[];
 
@@ -221,7 +221,7 @@ export class RuleCatch extends OfPayItem {
   @DecimalField({ description: 'Their quantity, before limits and rounding [unit of the item]' })
   quantity: string;
 
-  @DecimalField({ description: 'Of which is disputed, and held apart [unit of the item]' })
+  @DecimalField({ description: 'Of this, disputed and held apart [unit of the item]' })
   heldQuantity: string;
 
   @TextField({ description: 'Unit of the item' })

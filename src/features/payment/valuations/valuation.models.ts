@@ -178,7 +178,7 @@ export class ValuationLine extends PayItemLine {
 
   @TextListField({
     description:
-      'References of the lines, this one among them, that divide the same records by ground and are rounded together, so that they sum to their rounded whole; absent: rounded by itself',
+      'References of the lines, this one among them, that divide the same records by ground and are rounded together, so that they sum to their rounded whole; absent: rounded on its own',
     optional: true,
   })
   roundedWith?: string[];

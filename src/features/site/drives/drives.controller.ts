@@ -96,7 +96,7 @@ export class DrivesController {
   @Permit('catalogue.write')
   @Delete('drives/:drive')
   @HttpCode(204)
-  @Answer('Removes a drive of which nothing is recorded')
+  @Answer('Removes a drive without records')
   async remove(@Param() { drive }: DrivePath): Promise<void> {
     await this.drives.remove(drive);
   }

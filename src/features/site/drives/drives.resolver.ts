@@ -86,7 +86,7 @@ export class DrivesResolver {
   }
 
   @Permit('catalogue.write')
-  @Mutation(() => Boolean, { description: 'Removes a drive of which nothing is recorded' })
+  @Mutation(() => Boolean, { description: 'Removes a drive without records' })
   async removeDrive(@Args() { drive }: DrivePath): Promise<boolean> {
     await this.drives.remove(drive);
     return true;

@@ -78,7 +78,7 @@ export class DrivesService {
     return this.get(code);
   }
 
-  /** Removes a drive of which nothing is recorded. */
+  /** Removes a drive without records. */
   async remove(code: string): Promise<void> {
     await this.database.atomic((transaction) =>
       removeUnused(transaction, 'drive', `drive ${code}`, 'code = $1', code),

@@ -36,7 +36,7 @@ export class PartiesController {
   @Permit('project.write')
   @Delete(':party')
   @HttpCode(204)
-  @Answer('Removes a party for which nobody acts')
+  @Answer('Removes a party that nobody acts for')
   async remove(@Param() { party }: PartyPath): Promise<void> {
     await this.parties.remove(party);
   }

@@ -24,7 +24,7 @@ export class PartiesResolver {
   }
 
   @Permit('project.write')
-  @Mutation(() => Boolean, { description: 'Removes a party for which nobody acts' })
+  @Mutation(() => Boolean, { description: 'Removes a party that nobody acts for' })
   async removeParty(@Args() { party }: PartyPath): Promise<boolean> {
     await this.service.remove(party);
     return true;

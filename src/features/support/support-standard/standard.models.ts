@@ -141,7 +141,7 @@ export class StandardSupportInput extends RevisionInput {
 
   @ListField(() => DemandedSupportInput, {
     description:
-      'All that the class demands, each item once per zone, and at spacings once per sector; without items it demands none',
+      'Everything the class requires, each item once per zone, and at spacings once per sector; without items it demands none',
     max: 100,
     empty: true,
   })
@@ -156,7 +156,7 @@ export class StandardSupport extends Revision {
   @TextField({ description: EDITION })
   edition: string;
 
-  @ListField(() => DemandedSupport, { description: 'All that it demands, by zone and item', max: 100 })
+  @ListField(() => DemandedSupport, { description: 'Everything it requires, by zone and item', max: 100 })
   items: DemandedSupport[];
 }
 
@@ -186,7 +186,7 @@ export class DesignSection extends Revision {
   @TextField({ description: EDITION })
   edition: string;
 
-  @ListField(() => DemandedSupport, { description: 'All that it demands, by zone and item', max: 100 })
+  @ListField(() => DemandedSupport, { description: 'Everything it requires, by zone and item', max: 100 })
   items: DemandedSupport[];
 }
 

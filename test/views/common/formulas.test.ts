@@ -1,0 +1,109 @@
+import pg from 'pg';
+import { freshDatabase, type TestDatabase } from '../../harness/database.js';
+
+// The functions of prisma/views/common at their bounds, worked by hand.
+
+let database: TestDatabase;
+let client: pg.Client;
+
+beforeAll(async () => {
+  database = await freshDatabase();
+  client = new pg.Client({ connectionString: database.url, options: '-c search_path=report,public' });
+  await client.connect();
+});
+
+afterAll(async () => {
+  await client.end();
+  await database.drop();
+});
+
+it.each([
+  // a quantity at one place belongs to the part that holds it: from its begin, not at its end
+  ['apportion(5, 10, 10, 10, 20)', '5'],
+  ['apportion(5, 10, 10, 0, 10)', '0'],
+  ['apportion(5, 10, 10, 0, 10.001)', '5'],
+  ['apportion(5, 10, 10, 10.001, 20)', '0'],
+  // 2 over 3 m: 0.667 until 11, 1.333 until 12, 2 until 13; each part is the difference
+  ['apportion(2, 10, 13, 10, 11)', '0.667'],
+  ['apportion(2, 10, 13, 11, 12)', '0.666'],
+  ['apportion(2, 10, 13, 12, 13)', '0.667'],
+  ['apportion(2, 10, 13, 13, 14)', '0'],
+  ['apportion(2, 10, 13, 0, 10)', '0'],
+  ['apportion(2, 10, 13, 0, 20)', '2.000'],
+  // 4 pieces over 4 m stand at 10.5, 11.5, 12.5 and 13.5; 10 kg of them go with them
+  ['apportion(4, 4, 10, 14, null, 10, 11.5)', '1.000'],
+  ['apportion(4, 4, 10, 14, null, 11.5, 11.501)', '1.000'],
+  ['apportion(10, 4, 10, 14, null, 10, 11.501)', '5.000'],
+  ['apportion(1, 3, 10, 13, null, 10, 11)', '0.333'],
+  ['pieces_before(4, 10, 14, null, 10)', '0'],
+  ['pieces_before(4, 10, 14, null, 10.5)', '0'],
+  ['pieces_before(4, 10, 14, null, 10.501)', '1'],
+  ['pieces_before(4, 10, 14, null, 14)', '4'],
+  ["pieces_before(2, 10, 14, '{11,13}', 11)", '0'],
+  ["pieces_before(2, 10, 14, '{11,13}', 11.001)", '1'],
+  ["pieces_before(2, 10, 14, '{11,14}', 14)", '2'],
+  ['arc_width(300, 60)', '120'],
+  ['arc_width(60, 300)', '240'],
+  ['arc_width(90, 90)', '0'],
+  ['arc_width(0, 360)', '360'],
+  ['angle_round(300, 60)', '120'],
+  ['angle_round(0, 360)', '0'],
+  // an interval holds its begin, and ends before its end; of 10 m, 120 is the begin of number 12 and the end of number 11
+  ['interval_holding(120, 10)', '12'],
+  ['interval_holding(119.999, 10)', '11'],
+  ['interval_holding(-0.001, 10)', '-1'],
+  ['interval_ending(120, 10)', '11'],
+  ['interval_ending(120.001, 10)', '12'],
+  ['interval_from(12, 10, 125)', '0'],
+  ['interval_from(13, 10, 125)', '5'],
+  ['interval_to(12, 10, 125, 100)', '5'],
+  ['interval_to(22, 10, 125, 100)', '100'],
+  ['interval_bounds(125, 0, 20, 10)', '{0,5,15,20}'],
+  ['interval_bounds(120, 0, 20, 10)', '{0,10,20}'],
+  ['interval_bounds(125, 0, 20, null)', '{0,20}'],
+  ['metres_within(10, 14, 12, 20)', '2'],
+  ['metres_within(10, 12, 14, 20)', '-2'],
+  [
+    "seconds_within('2027-03-01 06:00Z', '2027-03-01 07:00Z', '2027-03-01 06:30Z', '2027-03-01 08:00Z')",
+    '1800.000000',
+  ],
+  ["round(hours_between('2027-03-01 06:00Z', '2027-03-01 07:30Z'), 3)", '1.500'],
+  ['drive_length(1200, 2200)', '1000'],
+  ['drive_length(2200, 1200)', '1000'],
+  ['range_end(1, 3, 10)', '3'],
+  ['range_end(10, 3, 10)', '10.001'],
+  // 2 m3 in place with a swell of 60 %
+  ['round(bulked(2.000, 60), 3)', '3.200'],
+  ['bulked(2::float8, 60::float8)', '3.2'],
+  ['chainage_of_driven(1200, 1::smallint, 10)', '1210'],
+  ['chainage_of_driven(1200, -1::smallint, 10)', '1190'],
+  ['driven_of_chainage(1200, -1::smallint, 1190)', '10'],
+  // D = 7 m: π/4 · 49 and π · 7
+  ['round(face_area(7), 6)', '38.484510'],
+  ['round(circumference(7), 6)', '21.991149'],
+  // thirds of a million: the one left over goes to the first
+  ["shares_of('{1,1,1}')", '{333334,333333,333333}'],
+  ["shares_of('{0,0}')", '{NULL,NULL}'],
+  // 0.5 and 0.5 and 1: two steps, the one cut off goes to the first of equal remainders
+  ["rounded_to_sum('{0.5,0.5,1}')", '{1,0,1}'],
+  ["rounded_to_sum('{0.4,0.4,0.4}')", '{1,0,0}'],
+  ['mean(2, 2, 7, 3)', '2'],
+  ['mean(1, 3, 8::float8, 4::float8)', '2'],
+  ["takes(null, 'A')", 'true'],
+  ["takes('{A,B}', 'B')", 'true'],
+  ["takes('{A,B}', 'C')", 'false'],
+  ['allowance_factor(12.5)', '1.12500000000000000000'],
+  ['allowance_factor(null)', '1.00000000000000000000'],
+  // a bolt pattern: as given; 6 pieces each 1.5 m; π · 7 m round by 1.5 m along and 1 m around
+  ['demanded_per_m(3, 6, 1.5, 1, null, null, 7)', '3'],
+  ['round(demanded_per_m(null, 6, 1.5, 1, null, null, 7), 3)', '4.000'],
+  ["calendar_shift_ends_at('2027-03-01', '06:00', '18:00', 'Europe/Zurich')", '2027-03-01 17:00:00+00'],
+  ["calendar_shift_ends_at('2027-03-01', '18:00', '06:00', 'Europe/Zurich')", '2027-03-02 05:00:00+00'],
+  // the night on which the clocks go forward, and a shift of 24 h
+  ["calendar_shift_ends_at('2027-03-27', '18:00', '06:00', 'Europe/Zurich')", '2027-03-28 04:00:00+00'],
+  ["calendar_shift_ends_at('2027-03-01', '06:00', '06:00', 'Europe/Zurich')", '2027-03-02 05:00:00+00'],
+])('%s is %s', async (call, expected) => {
+  await client.query(`set time zone 'UTC'`);
+  const { rows } = await client.query<{ answer: string }>(`select (${call})::text as answer`);
+  expect(rows[0]?.answer).toBe(expected);
+});
