@@ -172,7 +172,6 @@ const STORED: Record<string, string> = {
   '/calendars/{validFrom}': 'calendar_shift: a calendar is its shifts',
   '/closures': 'site_closure: closed days of the site',
   '/closures/{code}': 'site_closure',
-  '/import-kinds': 'none: of the service, not of the record',
   '/samples': 'machine_sample',
   '/samples/summary': 'samples_between: days are asked for',
   '/muck': 'stroke_muck: one row a stroke',

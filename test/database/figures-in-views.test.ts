@@ -34,6 +34,7 @@ const REASONS: Record<string, string> = {
   'features/outputs/handover/record-copy.ts': 'the last number of a sequence',
   'features/outputs/handover/shift-documents.ts': 'whether a shift was removed, and where it began first',
   'features/outputs/lake/export-lake.ts': 'number of the last change; rows that were written',
+  'features/outputs/lake/samples-in-lake.ts': 'rows of a table that is compared and dropped',
   'features/outputs/odata/query-options.ts': '$count: rows of a view that a filter leaves',
   'features/outputs/strip/strip-readings.ts':
     'total and number of the rows beside those that are listed, of the one reading of the function',

@@ -183,6 +183,12 @@ const put = async (name, sql) => {
 // trying
 
 let child;
+// a child whose database has gone may never end by itself
+for (const signal of ['SIGINT', 'SIGTERM'])
+  process.once(signal, () => {
+    child?.kill('SIGKILL');
+    process.exit(1);
+  });
 const begin = async () => {
   const made = fork(path.join(import.meta.dirname, 'views-child.mjs'), {
     cwd: root,

@@ -144,7 +144,11 @@ export class MissingSupport {
   @CodeField({ description: 'Zone', optional: true })
   zone?: string;
 
-  @EnumField({ description: 'Which part of the interval it covers', values: SupportPart, name: 'SupportPart' })
+  @EnumField({
+    description: 'Which part of the interval it covers',
+    values: SupportPart,
+    name: 'SupportPart',
+  })
   part: SupportPart;
 
   @DecimalField({ description: 'Length along which the item is demanded, or that is not assessed [m]' })
