@@ -28,7 +28,7 @@ const BODY_LIMIT = 1024 * 1024;
 const MAX_PARAM_LENGTH = 1024;
 
 /**
- * Limits of a connection, whatever it is used for. Bodies have limits of their own (`body-timeout.ts`); the one here ends
+ * Limits of a connection, whatever it is used for. Bodies have separate limits (`body-timeout.ts`); the one here ends
  * those that trickle for ever: 512 MB in two hours are 75 kB/s.
  */
 const CONNECTION_LIMITS = {

@@ -29,7 +29,7 @@ export interface Service {
 }
 
 const NOT_CONFINED =
-  'The login of DATABASE_URL may do more than the service: name one of its own there, and the owner in DATABASE_OWNER_URL (docs/operations/database-roles.md).';
+  'The login of DATABASE_URL may do more than the service: name a separate login there, and the owner in DATABASE_OWNER_URL (docs/operations/database-roles.md).';
 
 /** Starts database and service, and says each step as it begins; a taken port is found out before either. stop() closes the service first, then the database. */
 export const startService = async (

@@ -17,7 +17,7 @@ export const ATTACHMENTS = 'attachments/';
 export interface TableShape {
   schema: string;
   name: string;
-  /** Those that hold values of their own: generated ones are left out. */
+  /** Those that hold values: generated ones are left out. */
   columns: string[];
   /** Expressions of the order that its rows are read in: the same wherever they are read. */
   order: string[];

@@ -19,7 +19,7 @@ Times are local (${PROJECT.input.timeZone}); figures are shown as the service gi
 `;
 
 const NEEDS_LOCAL =
-  'The demo runs for one person on this machine, and its invented people sign by tokens of its own: leave AUTH out.';
+  'The demo runs for one person on this machine, and its invented people sign with its own tokens: leave AUTH unset.';
 
 const write = (text: string): boolean => process.stdout.write(`${text}\n`);
 

@@ -3,7 +3,7 @@
 --
 -- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They
 -- divide what they
--- measure if no ground is both's, and pay it twice if some is, as where supply and installation are items of their own. All that hang together
+-- measure if no ground is both's, and pay it twice if some is, as where supply and installation are separate items. All that hang together
 -- by dividing are one family. In the order of the bill, each rule takes the first place in its family where it pays nothing twice.
 create or replace function rounded_together(drive_id int)
 returns table (pay_item_id int, group_number int, reference_list text[])

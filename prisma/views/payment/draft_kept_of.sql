@@ -20,7 +20,8 @@ language sql stable strict rows 1 begin atomic
       and not exists (select from valuation v where v.drive_id = k.drive_id and v.state::text = 'certified' and v.cut_off > draft_kept_of.cut_off)
       and not exists (
         select from since s cross join lateral unnest(s.tables) t(name) left join change_kind() c on c.table_name = t.name
-        where (s.is_of_drive or coalesce(c.kind not in ('drive', 'bill'), true)) and coalesce(c.kind not in ('shift', 'class', 'valuation', 'probing', 'grouting', 'water', 'hold_point',
+        where (s.is_of_drive or coalesce(c.kind not in ('drive', 'bill'), true))
+          and coalesce(c.kind not in ('shift', 'class', 'valuation', 'probing', 'grouting', 'water', 'hold_point',
           'access', 'party', 'machine', 'programme', 'geology', 'support_standard', 'baseline', 'notice', 'attachment', 'sample'), true))
   ), own as materialized (
     select k.project_id, s.number from kept k cross join since s where s.is_of_drive
@@ -49,7 +50,8 @@ language sql stable strict rows 1 begin atomic
   ), named as materialized ( -- a shift that was removed and posted again has another number and the same key
     select h.shift_date, n.name as shift_name
     from kept k cross join written w
-    cross join lateral (select h.shift_date, h.calendar_shift_id from history.shift h where h.id = w.shift_id and h.drive_id = k.drive_id and h.to_change > k.change offset 0) h
+    cross join lateral (select h.shift_date, h.calendar_shift_id from history.shift h where h.id = w.shift_id and h.drive_id = k.drive_id
+      and h.to_change > k.change offset 0) h
     join calendar_shift n on n.id = h.calendar_shift_id
     union
     select case when q.source_key ~ '^\d{4}-\d\d-\d\d/' then split_part(q.source_key, '/', 1)::date end, split_part(q.source_key, '/', 2)
@@ -63,7 +65,8 @@ language sql stable strict rows 1 begin atomic
     union
     select c.shift_date, c.shift_name
     from own o
-    cross join lateral (select v.id from history.valuation v where v.project_id = o.project_id and v.from_change = o.number and v.state::text = 'certified' offset 0) v
+    cross join lateral (select v.id from history.valuation v where v.project_id = o.project_id and v.from_change = o.number
+      and v.state::text = 'certified' offset 0) v
     cross join lateral (select c.shift_date, c.shift_name, c.source from certified_source c where c.valuation_id = v.id offset 0) c
     where c.source::text in ('advance', 'support', 'time')
   ), ground as materialized (

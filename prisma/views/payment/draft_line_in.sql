@@ -13,11 +13,13 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select false, '{}', '{}', '{}' where not draft_line_in.by_kept_sums
   ), summed as materialized ( -- by shift and item; shifts follow each other by their keys as their records do
     select u.shift_date || '/' || u.shift_name as shift_key, coalesce(nullif(u.own_key, ''), u.shift_date || '/' || u.shift_name || '/') collate "C" as place,
-      u.class_code collate "C" as class_code, u.pay_item_id, u.bounded_quantity, u.quantity, u.held_quantity, u.source_count, u.incomplete_count, u.seals, u.basis,
+      u.class_code collate "C" as class_code, u.pay_item_id, u.bounded_quantity, u.quantity, u.held_quantity, u.source_count, u.incomplete_count, u.seals,
+        u.basis,
       u.is_agreed, u.is_noted, u.contested
     from kept k cross join lateral draft_unit_of(draft_line_in.drive_id, draft_line_in.cut_off, k.is_kept, k.shift_ids, k.dates, k.names) u
     union all
-    select s.shift_date || '/' || s.shift_name, s.shift_date || '/' || s.shift_name || '/', '', s.pay_item_id, s.bounded_quantity, s.quantity, s.held_quantity, s.source_count,
+    select s.shift_date || '/' || s.shift_name, s.shift_date || '/' || s.shift_name || '/', '', s.pay_item_id, s.bounded_quantity, s.quantity, s.held_quantity,
+      s.source_count,
       s.incomplete_count, s.seals, s.basis, s.is_agreed, s.is_noted, s.contested
     from kept k cross join lateral draft_sum_of(draft_line_in.drive_id, draft_line_in.cut_off, k.dates, k.names) s
     where k.is_kept
@@ -33,14 +35,16 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
       select s.pay_item_id, s.reference, max(s.sequence) as sequence, sum(s.quantity) as quantity
       from pay_item i join bill o on o.id = i.bill_id
       cross join lateral (
-        select c.* from certified_source c where c.drive_id = draft_line_in.drive_id and c.reference = i.reference and c.source_key = 'limit' and c.pay_item_id = i.id offset 0
+        select c.* from certified_source c where c.drive_id = draft_line_in.drive_id and c.reference = i.reference and c.source_key = 'limit'
+          and c.pay_item_id = i.id offset 0
       ) s
       join valuation v on v.id = s.valuation_id and v.state::text = 'certified'
       where o.drive_id = draft_line_in.drive_id
       group by s.pay_item_id, s.reference
     ) c on c.pay_item_id = b.pay_item_id
   ), source as (
-    select shift_key, place, class_code, pay_item_id, quantity, held_quantity, source_count, incomplete_count, seals, basis, is_agreed, is_noted, contested from summed
+    select shift_key, place, class_code, pay_item_id, quantity, held_quantity, source_count, incomplete_count, seals, basis, is_agreed, is_noted, contested
+      from summed
     union all
     select null, 'limit', '', l.pay_item_id, l.to_date_quantity - l.previous_quantity, 0, 1, 0,
       source_seal(l.reference, 'limit', '', l.sequence, l.previous_quantity, l.to_date_quantity), null, false, false, null
@@ -82,7 +86,8 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   )
   select l.pay_item_id, l.exact_quantity, l.per_unit, l.previous_quantity, r.quantity - l.previous_quantity, r.quantity,
     round(l.held_quantity / l.per_unit, l.decimals), l.previous_amount, round(r.quantity * coalesce(l.rate, 0), l.minor_units) - l.previous_amount,
-    round(r.quantity * coalesce(l.rate, 0), l.minor_units), l.source_count, l.incomplete_count, l.digest, l.basis, l.contested, r.reference_list, l.deemed_shifts
+    round(r.quantity * coalesce(l.rate, 0), l.minor_units), l.source_count, l.incomplete_count, l.digest, l.basis, l.contested, r.reference_list,
+      l.deemed_shifts
   from line l join rounded r on r.pay_item_id = l.pay_item_id;
 end;
 

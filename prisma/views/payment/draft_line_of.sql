@@ -8,4 +8,5 @@ language sql stable rows 100 begin atomic
 end;
 
 comment on function draft_line_of(int, date) is
-  'The lines that a valuation with this cut-off would have, by pay item: quantities rounded once to the item''s decimals, those of items that divide the same records (rounded_with) together, amounts once to the currency''s.';
+  'The lines that a valuation with this cut-off would have, by pay item: quantities rounded once to the item''s decimals, those of items that divide the same '
+  'records (rounded_with) together, amounts once to the currency''s.';

@@ -10,4 +10,5 @@ language sql stable strict rows 10000 begin atomic
     and (s.shift_date, s.shift_name) not in (select d.day, d.name from unnest(draft_sum_of.dates, draft_sum_of.names) d(day, name));
 end;
 
-comment on function draft_sum_of(int, date, date[], text[]) is 'The sums that are kept of the shifts of a drive until a day, without some shifts; columns as draft_unit_of.';
+comment on function draft_sum_of(int, date, date[], text[]) is
+  'The sums that are kept of the shifts of a drive until a day, without some shifts; columns as draft_unit_of.';

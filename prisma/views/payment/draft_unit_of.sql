@@ -1,13 +1,16 @@
--- What a draft of a valuation says of each shift under each pay item, summed; a probe hole, a grouted hole, its mixes and an entry of a lump sum have a row each, with their
+-- What a draft of a valuation says of each shift under each pay item, summed; a probe hole, a grouted hole, its mixes and an entry of a lump sum have a row
+-- each, with their
 -- own key. Without the shifts shift_ids where is_kept: then of what was certified only that of the keys dates and names is read, and of what is
 -- no shift's. What limits per metre add or take off is not in it: bounded_quantity is what they go by, all that counts to date.
 -- seals: those of the records that the draft changes, in the order of the digest of a line.
 create or replace function draft_unit_of(drive_id int, cut_off date, is_kept boolean, shift_ids int[], dates date[], names text[])
-returns table (shift_date date, shift_name text, own_key text, class_code text, pay_item_id int, bounded_quantity numeric, quantity numeric, held_quantity numeric,
+returns table (shift_date date, shift_name text, own_key text, class_code text, pay_item_id int, bounded_quantity numeric, quantity numeric,
+  held_quantity numeric,
   source_count int, incomplete_count int, seals bytea, basis text, is_agreed boolean, is_noted boolean, contested jsonb)
 language sql stable strict rows 10000 begin atomic
   with record as materialized (
-    select r.*, r.source in ('advance', 'support', 'time') and r.shift_name is not null as is_of_shift from measured_record_in(draft_unit_of.drive_id, draft_unit_of.cut_off, '', draft_unit_of.shift_ids) r
+    select r.*, r.source in ('advance', 'support', 'time') and r.shift_name is not null as is_of_shift
+      from measured_record_in(draft_unit_of.drive_id, draft_unit_of.cut_off, '', draft_unit_of.shift_ids) r
   ), certified as (
     select s.pay_item_id, s.reference, s.source::text as source, s.source_key, s.class_code, max(s.sequence) as sequence, sum(s.quantity) as quantity,
       max(s.shift_date) as shift_date, max(s.shift_name) as shift_name
@@ -43,9 +46,11 @@ language sql stable strict rows 10000 begin atomic
     full join certified c on c.pay_item_id = n.pay_item_id and c.source_key = n.source_key and c.class_code = n.class_code
   ), sealed as ( -- the order of the digest as columns, so that one sort serves grouping and digest
     select p.shift_date, p.shift_name collate "C" as shift_name, case when p.is_of_shift then '' else p.source_key end as own_key,
-      case when p.is_of_shift then '' else p.class_code end as own_class, p.pay_item_id, p.source_key collate "C" as source_key, p.class_code collate "C" as class_code,
+      case when p.is_of_shift then '' else p.class_code end as own_class, p.pay_item_id, p.source_key collate "C" as source_key,
+        p.class_code collate "C" as class_code,
       p.to_date_quantity - p.previous_quantity as quantity, p.held_quantity, p.incomplete, p.basis, p.contested,
-      case when p.to_date_quantity <> p.previous_quantity then source_seal(p.reference, p.source_key, p.class_code, p.sequence, p.previous_quantity, p.to_date_quantity) end as seal
+      case when p.to_date_quantity <> p.previous_quantity then source_seal(p.reference, p.source_key, p.class_code, p.sequence, p.previous_quantity,
+        p.to_date_quantity) end as seal
     from paired p
     where p.to_date_quantity <> p.previous_quantity or p.held_quantity <> 0 or p.incomplete or p.contested is not null
     offset 0
@@ -57,7 +62,8 @@ language sql stable strict rows 10000 begin atomic
   from sealed s
   group by s.pay_item_id, s.shift_date, s.shift_name, s.own_key, s.own_class
   union all
-  select r.shift_date, r.shift_name, case when r.is_of_shift then '' else r.source_key end, case when r.is_of_shift then '' else r.class_code end, r.pay_item_id,
+  select r.shift_date, r.shift_name, case when r.is_of_shift then '' else r.source_key end, case when r.is_of_shift then '' else r.class_code end,
+    r.pay_item_id,
     sum(r.quantity), 0, 0, 0, 0, null, null, false, false, null
   from record r
   where exists (select from measurement_rule b where b.drive_id = draft_unit_of.drive_id and (b.min_per_m is not null or b.max_per_m is not null))
@@ -65,4 +71,5 @@ language sql stable strict rows 10000 begin atomic
 end;
 
 comment on function draft_unit_of(int, date, boolean, int[], date[], text[]) is
-  'What a draft of a valuation says of each shift under each pay item that certified ones do not say already, summed, in base units (nr, m, m2, m3, kg, s); without the shifts of which it is kept.';
+  'What a draft of a valuation says of each shift under each pay item that certified ones do not say already, summed, in base units (nr, m, m2, m3, kg, s); '
+  'without the shifts of which it is kept.';

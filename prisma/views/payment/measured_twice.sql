@@ -1,4 +1,4 @@
--- Pairs of items whose rules measure the same records. Often meant, as where supply and installation are items of their own. What is held is
+-- Pairs of items whose rules measure the same records. Often meant, as where supply and installation are separate items. What is held is
 -- paid by another item meanwhile, and not among them.
 create or replace function measured_twice(project text, drive text, until date)
 returns table (bill_version text, reference text, other_reference text, record_count int, first_key text)

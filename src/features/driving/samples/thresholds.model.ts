@@ -13,7 +13,7 @@ const Threshold = (
 ): PropertyDecorator =>
   NumberField({ description: `${description}; ${USUAL[name]} when absent`, min, max, optional: true });
 
-/** A machine of its own wants its own; what a proposal was computed with is kept with it. */
+/** Each machine needs its own; what a proposal was computed with is kept with it. */
 @InputType('SegmentationThresholdsInput', {
   description: 'Thresholds by which borings and regrips are recognised in machine samples.',
 })

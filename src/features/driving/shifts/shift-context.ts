@@ -38,7 +38,7 @@ export interface ShiftContext {
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
   zones: string[];
   standing: StandingShift | null;
-  /** the id of the shift: that of the standing one, or one of its own */
+  /** the id of the shift: that of the existing shift, or a new one */
   id: number;
 }
 

@@ -259,7 +259,7 @@ export class Unmeasured {
 
 @ObjectType({
   description:
-    'Two items whose rules measure the same records: often meant, as where supply and installation are items of their own.',
+    'Two items whose rules measure the same records: often meant, as where supply and installation are separate items.',
 })
 export class MeasuredTwice extends OfPayItem {
   @CodeField({ description: 'Reference of the other' })
