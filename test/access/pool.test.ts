@@ -10,7 +10,7 @@ import { until } from '../harness/until.js';
 
 const KILOMETRES: Record<string, number> = { 'SITE-A': 1, 'SITE-B': 2, 'SITE-C': 3 };
 const PROJECTS = Object.keys(KILOMETRES);
-const COUNT = sized(60, 200);
+const COUNT = sized(30, 200);
 
 interface Answer {
   status: number;

@@ -4,7 +4,7 @@ import { Contract } from '../harness/contract.js';
 import { DIGEST } from '../../src/common/api/examples/ground.js';
 import { addressOf, type Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
-import { inShort, oneIn, sized } from '../harness/sizes.js';
+import { inShort, itOnce, oneIn, sized } from '../harness/sizes.js';
 
 // What every GET of the OpenAPI document answers: as declared, and its compression, entity tags and caching. Expected by RFC 9110, sections 8.4,
 // 8.8.3.3, 12.5.3 and 15.4.5, and RFC 9111, section 5.2.
@@ -79,7 +79,7 @@ inShort(() => {
 
 it('is the caller’s alone, is asked anew, and says by what it differs: on every route, failures too', async () => {
   const addresses = [
-    ...oneIn(4, gets, 1).map(needed),
+    ...oneIn(10, gets, 1).map(needed),
     '/nowhere',
     '/v1/projects/%zz',
     `/v1/projects/${'x'.repeat(2000)}`,
@@ -107,7 +107,7 @@ it.each([
   ['gzip', 2],
 ])('%s: is compressed from 1 KB on, on every route, and the same when unpacked', async (encoding, place) => {
   const compressed: string[] = [];
-  for (const address of oneIn(4, gets, place).map(needed)) {
+  for (const address of oneIn(10, gets, place).map(needed)) {
     const plain = await ask('GET', address);
     const packed = await ask('GET', address, { 'accept-encoding': encoding });
     const isLong = Buffer.byteLength(plain.text) >= COMPRESSED_FROM;
@@ -150,7 +150,7 @@ it('is not sent again to whoever holds it, if it is a picture or a file: on ever
     return types.length > 0 && !isOfJob && !types.some((type) => type.endsWith('json'));
   });
   expect(files.length).toBeGreaterThan(15);
-  for (const get of oneIn(2, files, 0)) {
+  for (const get of oneIn(5, files, 0)) {
     expect([get.name, Object.keys(get.responses)]).toEqual([
       get.name,
       expect.arrayContaining(['200', '304', '412']),
@@ -170,14 +170,14 @@ it('is not sent again to whoever holds it, if it is a picture or a file: on ever
   }
 });
 
-it('is not compressed for whoever does not take it', async () => {
+itOnce('is not compressed for whoever does not take it', async () => {
   for (const given of ['identity', 'zstd', 'gzip;q=0', 'br;q=0, identity']) {
     const { headers } = await ask('GET', '/v1/openapi.json', { 'accept-encoding': given });
     expect([given, headers.get('content-encoding')]).toEqual([given, null]);
   }
 });
 
-it('is replaced by whoever names the tag of the compressed version', async () => {
+itOnce('is replaced by whoever names the tag of the compressed version', async () => {
   const url = '/v1/projects/P1/ground-classes/A';
   const long = 'x'.repeat(400);
   expect((await site.app.http.put(url).send({ description: long })).status).toBeLessThan(300);

@@ -97,7 +97,7 @@ it('is found where the Location of a POST says: by every POST that creates', asy
   }
 });
 
-describe.each(oneIn(5, each, 1))('$name', ({ path_, keys, body, index }) => {
+describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
   const ownsDelete = (): boolean => of_('delete', path_) !== undefined;
 
   it('has a strong entity tag by PUT and by GET, and is not sent again to whoever has it', async () => {

@@ -20,7 +20,7 @@ import { captured } from '../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { rowsOf } from '../harness/service-role.js';
 import { ALL, everything, relationsOf, TABLES } from './everything.js';
-import { inLong, inShort } from '../harness/sizes.js';
+import { inLong, inShort, itOnce } from '../harness/sizes.js';
 
 const SETTINGS = ['DATABASE_URL', 'DATABASE_OWNER_URL', 'ATTACHMENTS_DIR'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
@@ -194,7 +194,7 @@ inLong(() => {
   });
 });
 
-it('a login that would see some rows only makes no backup', async () => {
+itOnce('a login that would see some rows only makes no backup', async () => {
   const login = `${OWNER}_reader`;
   await client.query(`create role ${login} login password 'secret'; grant drivebook_app to ${login}`);
   try {
@@ -207,14 +207,14 @@ it('a login that would see some rows only makes no backup', async () => {
   }
 });
 
-it('a file is not written over, and is for its owner only', async () => {
+itOnce('a file is not written over, and is for its owner only', async () => {
   const size = statSync(file).size;
   const { status, err } = await backUp('whole.backup');
   expect([status, err]).toEqual([1, `${file} exists already: name a new file.\n`]);
   expect([statSync(file).size, statSync(file).mode & 0o777]).toEqual([size, 0o600]);
 });
 
-it('a backup that fails leaves nothing behind', async () => {
+itOnce('a backup that fails leaves nothing behind', async () => {
   set({ DATABASE_URL: source.url, ATTACHMENTS_DIR: attachmentsIn('nowhere') });
   const name = 'failed.backup';
   const { status, err } = await captured('backup', path.join(folder, name), '--with-attachments');
@@ -256,7 +256,7 @@ inLong(() => {
   });
 });
 
-it('a file that is no backup, of any kind, is not restored', async () => {
+itOnce('a file that is no backup, of any kind, is not restored', async () => {
   const target = await emptyDatabase();
   const text = path.join(folder, 'text');
   writeFileSync(text, 'no backup');
@@ -267,7 +267,7 @@ it('a file that is no backup, of any kind, is not restored', async () => {
   expect(existsSync(attachmentsIn('nowhere'))).toBe(false);
 });
 
-it.each([
+itOnce.each([
   [['backup'], "error: missing required argument 'file'"],
   [['backup', 'a', 'b'], "error: too many arguments for 'backup'. Expected 1 argument but got 2."],
   [['restore'], "error: missing required argument 'file'"],

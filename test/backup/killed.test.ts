@@ -7,7 +7,7 @@ import { captured } from '../harness/captured-command.js';
 import { killedAt } from '../harness/command-process.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { Proxy } from '../harness/proxy.js';
-import { inLong, inTurn } from '../harness/sizes.js';
+import { inLong, inTurn, itOnce } from '../harness/sizes.js';
 import { until } from '../harness/until.js';
 import { everything, TABLES } from './everything.js';
 
@@ -132,7 +132,7 @@ describe('a backup that is killed', () => {
 });
 
 describe('a backup whose connection breaks', () => {
-  it('in the middle of a table says so and leaves nothing', async () => {
+  itOnce('in the middle of a table says so and leaves nothing', async () => {
     const proxy = await Proxy.start(source.url);
     try {
       use(proxy.url);
@@ -147,33 +147,33 @@ describe('a backup whose connection breaks', () => {
   });
 });
 
-describe('a restore that is killed', () => {
-  /** Each goes on from what the one before has left, in one database. */
-  const moments: [string, () => (sql: string) => boolean][] = [
-    ['while tables are made', () => nth(/^insert into _prisma_migrations/, 3)],
-    ['between two migrations', () => nth(/^begin$/, 4)],
-    ['before its first row', () => nth(/^truncate /, 1)],
-    ['at its first rows', () => nth(/^copy /, 1)],
-    ['at its samples', () => nth(/^copy .*machine_sample_2027_04/, 1)],
-    ['while its guards are put back', () => nth(/^alter table .* add constraint/, 5)],
-    ['while its rows are compared', () => after(/setval/, /^copy /)],
-    ['before its commit', () => nth(/^drop table _drivebook\.restore_begun/, 1)],
-  ];
+inLong(() => {
+  describe('a restore that is killed', () => {
+    /** Each goes on from what the one before has left, in one database. */
+    const moments: [string, () => (sql: string) => boolean][] = [
+      ['while tables are made', () => nth(/^insert into _prisma_migrations/, 3)],
+      ['between two migrations', () => nth(/^begin$/, 4)],
+      ['before its first row', () => nth(/^truncate /, 1)],
+      ['at its first rows', () => nth(/^copy /, 1)],
+      ['at its samples', () => nth(/^copy .*machine_sample_2027_04/, 1)],
+      ['while its guards are put back', () => nth(/^alter table .* add constraint/, 5)],
+      ['while its rows are compared', () => after(/setval/, /^copy /)],
+      ['before its commit', () => nth(/^drop table _drivebook\.restore_begun/, 1)],
+    ];
 
-  let target: TestDatabase;
-  let proxy: Proxy;
+    let target: TestDatabase;
+    let proxy: Proxy;
 
-  beforeAll(async () => {
-    target = await freshDatabase('template0');
-    proxy = await Proxy.start(target.url);
-  });
+    beforeAll(async () => {
+      target = await freshDatabase('template0');
+      proxy = await Proxy.start(target.url);
+    });
 
-  afterAll(async () => {
-    await proxy.close();
-    await target.drop();
-  });
+    afterAll(async () => {
+      await proxy.close();
+      await target.drop();
+    });
 
-  inLong(() => {
     it.each(moments)(
       '%s leaves a database that nothing starts on, which says what to do',
       async (_, moment) => {
@@ -185,21 +185,21 @@ describe('a restore that is killed', () => {
         expect([start.status, start.err]).toEqual([1, INTERRUPTED]);
       },
     );
-  });
 
-  it('at its commit leaves all of it or what the next one completes; then every row is as it was', async () => {
-    const moment = after(/^drop table _drivebook\.restore_begun/, /^commit$/);
-    const { status } = await killedAt(proxy, ['restore', whole], {}, moment);
-    expect(status).toBeNull();
-    await untilLeft(target.url);
-    use(target.url);
-    const start = await captured('audit', 'verify');
-    if (start.status !== 0) {
-      expect(start.err).toBe(INTERRUPTED);
-      expect(await captured('restore', whole)).toMatchObject({ status: 0, err: '' });
-    }
-    expect(await captured('audit', 'verify')).toMatchObject({ status: 0, err: '' });
-    const found = await everything(target.url, TABLES);
-    for (const [name, rows] of expected) expect([name, found.get(name)]).toEqual([name, rows]);
+    it('at its commit leaves all of it or what the next one completes; then every row is as it was', async () => {
+      const moment = after(/^drop table _drivebook\.restore_begun/, /^commit$/);
+      const { status } = await killedAt(proxy, ['restore', whole], {}, moment);
+      expect(status).toBeNull();
+      await untilLeft(target.url);
+      use(target.url);
+      const start = await captured('audit', 'verify');
+      if (start.status !== 0) {
+        expect(start.err).toBe(INTERRUPTED);
+        expect(await captured('restore', whole)).toMatchObject({ status: 0, err: '' });
+      }
+      expect(await captured('audit', 'verify')).toMatchObject({ status: 0, err: '' });
+      const found = await everything(target.url, TABLES);
+      for (const [name, rows] of expected) expect([name, found.get(name)]).toEqual([name, rows]);
+    });
   });
 });

@@ -23,6 +23,7 @@ import {
 import { isAlive } from '../../src/common/database/postmaster.js';
 import { byLogin, prepareRoles } from '../../src/common/database/roles.js';
 import { end, type Holder, holdPostgres, postmasterPid } from '../harness/holder.js';
+import { inLong, itOnce } from '../harness/sizes.js';
 
 const query = async <T extends pg.QueryResultRow>(url: string, sql: string): Promise<T[]> => {
   const client = new pg.Client({ connectionString: url });
@@ -85,7 +86,7 @@ describe('embedded PostgreSQL', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  it('keeps data, port and password from one start to the next', async () => {
+  itOnce('keeps data, port and password from one start to the next', async () => {
     const first = await start();
     await query(first.url, `create table kept as select 'Ø 9.43 m' as text`);
     await first.stop();
@@ -95,7 +96,7 @@ describe('embedded PostgreSQL', () => {
     expect(await query(second.url, 'select text from kept')).toEqual([{ text: 'Ø 9.43 m' }]);
   });
 
-  it('is reached from this machine alone, by a password nobody else can read', async () => {
+  itOnce('is reached from this machine alone, by a password nobody else can read', async () => {
     const { url, dataDir } = await start();
     const { password, pathname, hostname } = new URL(url);
     expect({ pathname, hostname }).toEqual({ pathname: '/drive', hostname: '127.0.0.1' });
@@ -112,36 +113,40 @@ describe('embedded PostgreSQL', () => {
     ]);
   });
 
-  it('takes another port when somebody sits on its own', async () => {
-    const first = await start();
-    const port = Number(new URL(first.url).port);
-    await first.stop();
-    const squatter = createServer();
-    await new Promise<void>((resolve) => squatter.listen(port, '127.0.0.1', resolve));
-    try {
-      const second = await start();
-      expect(new URL(second.url).port).not.toBe(String(port));
-      expect(await query(second.url, 'select 1 as one')).toEqual([{ one: 1 }]);
-    } finally {
-      squatter.close();
-    }
+  inLong(() => {
+    it('takes another port when somebody sits on its own', async () => {
+      const first = await start();
+      const port = Number(new URL(first.url).port);
+      await first.stop();
+      const squatter = createServer();
+      await new Promise<void>((resolve) => squatter.listen(port, '127.0.0.1', resolve));
+      try {
+        const second = await start();
+        expect(new URL(second.url).port).not.toBe(String(port));
+        expect(await query(second.url, 'select 1 as one')).toEqual([{ one: 1 }]);
+      } finally {
+        squatter.close();
+      }
+    });
   });
 
-  it('refuses a folder another process works on, in one sentence', async () => {
+  itOnce('refuses a folder another process works on, in one sentence', async () => {
     const holder = await hold();
     const held = `The data folder ${options.dataDir} is in use by PostgreSQL process ${postmasterPid(options.dataDir)}, started by process ${holder.process.pid}: stop that one first, or name another folder by DATA_DIR.`;
     await expect(start()).rejects.toThrow(new Error(held));
     expect(await query(holder.url ?? '', 'select 1 as one')).toEqual([{ one: 1 }]);
   });
 
-  it('lets one of two win that start at the same moment for the first time', async () => {
-    options.dataDir = path.join(folder, 'new');
-    const both = await Promise.all([hold(), hold()]);
-    expect(both.filter(({ url }) => url)).toHaveLength(1);
-    expect(both.find(({ error }) => error)?.error).toMatch(/is in use by (PostgreSQL )?process/);
+  inLong(() => {
+    it('lets one of two win that start at the same moment for the first time', async () => {
+      options.dataDir = path.join(folder, 'new');
+      const both = await Promise.all([hold(), hold()]);
+      expect(both.filter(({ url }) => url)).toHaveLength(1);
+      expect(both.find(({ error }) => error)?.error).toMatch(/is in use by (PostgreSQL )?process/);
+    });
   });
 
-  it('takes over from a process that was killed, and finds what was committed', async () => {
+  itOnce('takes over from a process that was killed, and finds what was committed', async () => {
     const holder = await hold();
     await query(holder.url ?? '', 'create table kept as select 1 as one');
     const orphan = postmasterPid(options.dataDir);
@@ -152,7 +157,7 @@ describe('embedded PostgreSQL', () => {
     expect(await query(server.url, 'select one from kept')).toEqual([{ one: 1 }]);
   });
 
-  it('recovers after PostgreSQL itself was killed', async () => {
+  itOnce('recovers after PostgreSQL itself was killed', async () => {
     const first = await start();
     await query(first.url, 'create table kept as select 1 as one');
     process.kill(postmasterPid(first.dataDir), 'SIGKILL');
@@ -161,16 +166,18 @@ describe('embedded PostgreSQL', () => {
     expect(await query(second.url, 'select one from kept')).toEqual([{ one: 1 }]);
   });
 
-  it('is not held up by the number of a dead server that another program now has', async () => {
-    const first = await start();
-    await first.stop();
-    const note = path.join(first.dataDir, 'postgresql', 'postmaster.pid');
-    writeFileSync(note, `${process.pid}\n${path.dirname(note)}\n`);
-    const second = await start();
-    expect(await query(second.url, 'select 1 as one')).toEqual([{ one: 1 }]);
+  inLong(() => {
+    it('is not held up by the number of a dead server that another program now has', async () => {
+      const first = await start();
+      await first.stop();
+      const note = path.join(first.dataDir, 'postgresql', 'postmaster.pid');
+      writeFileSync(note, `${process.pid}\n${path.dirname(note)}\n`);
+      const second = await start();
+      expect(await query(second.url, 'select 1 as one')).toEqual([{ one: 1 }]);
+    });
   });
 
-  it('reports what PostgreSQL said when it does not start', async () => {
+  itOnce('reports what PostgreSQL said when it does not start', async () => {
     const first = await start();
     await first.stop();
     writeFileSync(path.join(first.dataDir, 'postgresql', 'PG_VERSION'), '9\n');
@@ -179,28 +186,30 @@ describe('embedded PostgreSQL', () => {
     );
   });
 
-  it('completes the file of a folder from before the service had its own login', async () => {
-    const file = path.join(options.dataDir, 'postgresql.json');
-    const { password, port } = JSON.parse(readFileSync(file, 'utf8')) as { password: string; port: number };
-    writeFileSync(file, JSON.stringify({ password, port }));
-    const first = await start();
-    const { url, logins } = first;
-    expect(new URL(url).password).toBe(password);
-    const passwords = [logins.service.password, logins.reader.password];
-    for (const one of passwords) expect(one).toMatch(/^[0-9a-f]{48}$/);
-    expect(new Set([password, ...passwords]).size).toBe(3);
-    expect(statSync(file).mode & 0o777).toBe(0o600);
-    await prepareRoles(url, { ours: logins });
-    await first.stop();
-    const second = await start();
-    expect(second.logins).toEqual(logins);
-    for (const login of Object.values(logins))
-      expect(await query(byLogin(second.url, login), 'select session_user::text as user')).toEqual([
-        { user: login.name },
-      ]);
+  inLong(() => {
+    it('completes the file of a folder from before the service had its own login', async () => {
+      const file = path.join(options.dataDir, 'postgresql.json');
+      const { password, port } = JSON.parse(readFileSync(file, 'utf8')) as { password: string; port: number };
+      writeFileSync(file, JSON.stringify({ password, port }));
+      const first = await start();
+      const { url, logins } = first;
+      expect(new URL(url).password).toBe(password);
+      const passwords = [logins.service.password, logins.reader.password];
+      for (const one of passwords) expect(one).toMatch(/^[0-9a-f]{48}$/);
+      expect(new Set([password, ...passwords]).size).toBe(3);
+      expect(statSync(file).mode & 0o777).toBe(0o600);
+      await prepareRoles(url, { ours: logins });
+      await first.stop();
+      const second = await start();
+      expect(second.logins).toEqual(logins);
+      for (const login of Object.values(logins))
+        expect(await query(byLogin(second.url, login), 'select session_user::text as user')).toEqual([
+          { user: login.name },
+        ]);
+    });
   });
 
-  it('says which file is missing when the password is gone', async () => {
+  itOnce('says which file is missing when the password is gone', async () => {
     const { dataDir, stop } = await start();
     await stop();
     rmSync(path.join(dataDir, 'postgresql.json'));
@@ -209,17 +218,19 @@ describe('embedded PostgreSQL', () => {
     );
   });
 
-  it('clears away a first start that was cut off', async () => {
-    options.dataDir = path.join(folder, 'new');
-    const half = path.join(options.dataDir, 'postgresql.new-4194305', 'data'); // above the highest process number
-    mkdirSync(half, { recursive: true });
-    chmodSync(options.dataDir, 0o755);
-    const { url } = await start();
-    expect(await query(url, 'select 1 as one')).toEqual([{ one: 1 }]);
-    expect(readdirSync(options.dataDir).filter((name) => name.includes('.new-'))).toEqual([]);
+  inLong(() => {
+    it('clears away a first start that was cut off', async () => {
+      options.dataDir = path.join(folder, 'new');
+      const half = path.join(options.dataDir, 'postgresql.new-4194305', 'data'); // above the highest process number
+      mkdirSync(half, { recursive: true });
+      chmodSync(options.dataDir, 0o755);
+      const { url } = await start();
+      expect(await query(url, 'select 1 as one')).toEqual([{ one: 1 }]);
+      expect(readdirSync(options.dataDir).filter((name) => name.includes('.new-'))).toEqual([]);
+    });
   });
 
-  it('leaves nothing of a temporary one', async () => {
+  itOnce('leaves nothing of a temporary one', async () => {
     const server = await startTemporaryPostgres('drive');
     servers.push(server);
     const pid = postmasterPid(server.dataDir);
@@ -229,7 +240,7 @@ describe('embedded PostgreSQL', () => {
     expect(isAlive(pid)).toBe(false);
   });
 
-  it('keeps its log in the data folder', async () => {
+  itOnce('keeps its log in the data folder', async () => {
     const { dataDir } = await start();
     expect(readFileSync(path.join(dataDir, 'postgresql.log'), 'utf8')).toContain(
       'ready to accept connections',

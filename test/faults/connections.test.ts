@@ -7,6 +7,7 @@ import { OutcomeUnknown } from '../../src/common/database/transaction.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { Proxy } from '../harness/proxy.js';
+import { inLong, inTurn, itOnce } from '../harness/sizes.js';
 
 const LIMITS = loadConfig({ DATABASE_STATEMENT_TIMEOUT_MS: '60000' });
 
@@ -96,14 +97,17 @@ const failureOf = (work: () => Promise<unknown>): Promise<unknown> =>
   );
 
 describe('a connection that breaks', () => {
-  it.each(kinds.slice(1))('in %s fails that one alone: not now, and the next is served', async (_, run) => {
-    const failed = failureOf(() => run('select pg_sleep(60)::text'));
-    await terminate(sleeping);
-    expect(isUnavailable(await failed)).toBe(true);
-    await works();
-  });
+  itOnce.each(kinds.slice(1))(
+    'in %s fails that one alone: not now, and the next is served',
+    async (_, run) => {
+      const failed = failureOf(() => run('select pg_sleep(60)::text'));
+      await terminate(sleeping);
+      expect(isUnavailable(await failed)).toBe(true);
+      await works();
+    },
+  );
 
-  it.each([
+  itOnce.each([
     ['atomic', () => database.atomic(async () => proxy.cut())],
     ['bulk', () => database.bulk(async () => proxy.cut())],
     [
@@ -115,7 +119,7 @@ describe('a connection that breaks', () => {
     await works();
   });
 
-  it('in a question to the database has it asked again', async () => {
+  itOnce('in a question to the database has it asked again', async () => {
     await heldUp(async (giveWay) => {
       const answer = database.ask(WAITS);
       await terminate(waitsForLock);
@@ -125,7 +129,7 @@ describe('a connection that breaks', () => {
     });
   });
 
-  it('while it is idle is replaced', async () => {
+  itOnce('while it is idle is replaced', async () => {
     for (const [, run] of kinds) {
       await terminate(`state = 'idle'`);
       await inScope(scope, () => run('select 1'));
@@ -134,7 +138,7 @@ describe('a connection that breaks', () => {
     }
   });
 
-  it.each(['before', 'sent', 'answered'] as const)('at the commit (%s) likewise', async (when) => {
+  itOnce.each(['before', 'sent', 'answered'] as const)('at the commit (%s) likewise', async (when) => {
     for (const [, run] of kinds.slice(1)) {
       proxy.cutAt({ when, statement: (sql) => /^commit/i.test(sql) });
       await failureOf(() => run('select 1'));
@@ -142,19 +146,22 @@ describe('a connection that breaks', () => {
     }
   });
 
-  it.each(['before', 'sent', 'answered'] as const)('at any statement (%s) likewise', async (when) => {
-    for (const [, run] of kinds)
-      for (let number = 1; number <= 5; number += 1) {
-        const until = proxy.statements.length + number;
-        proxy.cutAt({ when, statement: (_, at) => at === until });
-        const failure = await failureOf(() => run('select 1'));
-        if (failure) expect([failure, isPassing(failure)]).toEqual([failure, true]);
-        proxy.cutAt(undefined);
-        await works();
-      }
-  });
+  it.each(inTurn(['before', 'sent', 'answered'] as const, 1, 2))(
+    'at any statement (%s) likewise',
+    async (when) => {
+      for (const [, run] of kinds)
+        for (let number = 1; number <= 5; number += 1) {
+          const until = proxy.statements.length + number;
+          proxy.cutAt({ when, statement: (_, at) => at === until });
+          const failure = await failureOf(() => run('select 1'));
+          if (failure) expect([failure, isPassing(failure)]).toEqual([failure, true]);
+          proxy.cutAt(undefined);
+          await works();
+        }
+    },
+  );
 
-  it('does not come while the server refuses: not now, for each that asks', async () => {
+  itOnce('does not come while the server refuses: not now, for each that asks', async () => {
     proxy.refuse();
     for (const [, run] of kinds) expect(isUnavailable(await failureOf(() => run('select 1')))).toBe(true);
     proxy.restore();
@@ -163,7 +170,7 @@ describe('a connection that breaks', () => {
 });
 
 describe('a connection that falls silent', () => {
-  it.each(kinds.slice(1))('in %s is given up, and the next is served', async (_, run) => {
+  it.each(inTurn(kinds.slice(1), 1, 2))('in %s is given up, and the next is served', async (_, run) => {
     await heldUp(async (giveWay) => {
       const failed = failureOf(() => run(WAITS));
       await onceAt(waitsForLock);
@@ -175,11 +182,15 @@ describe('a connection that falls silent', () => {
     await works();
   });
 
-  it('is left alone while the server works on the answer', async () => {
-    expect(await database.ask(`select 'late' as came, pg_sleep(8)::text`)).toMatchObject([{ came: 'late' }]);
+  inLong(() => {
+    it('is left alone while the server works on the answer', async () => {
+      expect(await database.ask(`select 'late' as came, pg_sleep(8)::text`)).toMatchObject([
+        { came: 'late' },
+      ]);
+    });
   });
 
-  it('when it is made is given up too', async () => {
+  itOnce('when it is made is given up too', async () => {
     await database.ask('begin'); // the connection is not kept
     proxy.stall();
     expect(isUnavailable(await failureOf(() => database.ask('select 1')))).toBe(true);
@@ -189,26 +200,29 @@ describe('a connection that falls silent', () => {
 });
 
 describe('a session', () => {
-  it('does not go back to the pool in an open transaction', async () => {
+  itOnce('does not go back to the pool in an open transaction', async () => {
     const [first] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
     await database.ask('begin');
     const [second] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
     expect(second?.pid).not.toBe(first?.pid);
   });
 
-  it('whose prepared statements or settings a pooler has discarded serves its role all the same', async () => {
-    await works();
-    const [before] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
-    await database.ask('discard all');
-    await works();
-    const [after] = await database.ask<{ pid: number; role: string }>(
-      'select pg_backend_pid() as pid, current_user::text as role',
-    );
-    expect(after?.role).toBe('drivebook_app');
-    expect(after?.pid).not.toBe(before?.pid);
-  });
+  itOnce(
+    'whose prepared statements or settings a pooler has discarded serves its role all the same',
+    async () => {
+      await works();
+      const [before] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
+      await database.ask('discard all');
+      await works();
+      const [after] = await database.ask<{ pid: number; role: string }>(
+        'select pg_backend_pid() as pid, current_user::text as role',
+      );
+      expect(after?.role).toBe('drivebook_app');
+      expect(after?.pid).not.toBe(before?.pid);
+    },
+  );
 
-  it('answers whoever asks after views were replaced', async () => {
+  itOnce('answers whoever asks after views were replaced', async () => {
     const owner = new pg.Client({ connectionString: app.url });
     await owner.connect();
     await owner.query('create view changing as select 1 as a; grant select on changing to drivebook_app');

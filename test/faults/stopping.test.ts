@@ -6,6 +6,7 @@ import pg from 'pg';
 import WebSocket from 'ws';
 import { packageRoot } from '../../src/common/package-root.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
+import { inLong, itOnce } from '../harness/sizes.js';
 
 /** A supervisor may rely on half of it, by the clock of the service: past that it ends with 143, not 0. A loaded machine adds to it. [ms] */
 const STOP_MS = 30_000;
@@ -71,7 +72,7 @@ const waiting = async (): Promise<void> => {
 };
 
 describe('a service that is asked to stop', () => {
-  it('ends in time whoever holds a connection open, and leaves nothing half written', async () => {
+  itOnce('ends in time whoever holds a connection open, and leaves nothing half written', async () => {
     const url = new URL('/v1/projects/P1', address);
     expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
     await open();
@@ -98,46 +99,51 @@ describe('a service that is asked to stop', () => {
     ]);
   });
 
-  it('lets a request under way end, answers the next one 503, and goes', async () => {
-    const url = new URL('/v1/projects/P1', address);
-    expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
-    const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
-    await once(keptAlive, 'data');
-    const half = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n');
-    await owner.query('begin; lock table project');
-    const held = fetch(url, project('Renamed'));
-    await waiting();
-    service.kill('SIGTERM');
-    await once(keptAlive, 'close'); // it closes idle connections: it has begun
-    half.write('\r\n');
-    const [answer] = (await once(half, 'data')) as [Buffer];
-    expect(String(answer)).toMatch(/^HTTP\/1\.1 503 /);
-    expect(String(answer)).toMatch(/^connection: close/im);
-    expect(String(answer)).toMatch(/^retry-after: \d/im);
-    expect(String(answer)).toContain('/docs/problems#unavailable');
-    await owner.query('commit');
-    expect((await held).status).toBeLessThan(300);
-    expect(await stoppedWithin(STOP_MS)).toEqual({ status: 0, signal: null, inTime: true });
-    expect((await owner.query('select name from project')).rows).toEqual([{ name: 'Renamed' }]);
+  inLong(() => {
+    it('lets a request under way end, answers the next one 503, and goes', async () => {
+      const url = new URL('/v1/projects/P1', address);
+      expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
+      // before the other one, whose answer shows that it has been read too
+      const half = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n');
+      const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
+      await once(keptAlive, 'data');
+      await owner.query('begin; lock table project');
+      const held = fetch(url, project('Renamed'));
+      await waiting();
+      service.kill('SIGTERM');
+      await once(keptAlive, 'close'); // it closes idle connections: it has begun
+      half.write('\r\n');
+      const [answer] = (await once(half, 'data')) as [Buffer];
+      expect(String(answer)).toMatch(/^HTTP\/1\.1 503 /);
+      expect(String(answer)).toMatch(/^connection: close/im);
+      expect(String(answer)).toMatch(/^retry-after: \d/im);
+      expect(String(answer)).toContain('/docs/problems#unavailable');
+      await owner.query('commit');
+      expect((await held).status).toBeLessThan(300);
+      expect(await stoppedWithin(STOP_MS)).toEqual({ status: 0, signal: null, inTime: true });
+      expect((await owner.query('select name from project')).rows).toEqual([{ name: 'Renamed' }]);
+    });
   });
 
-  it('ends at once when it is asked again', async () => {
-    // a request that is certainly under way: a half one may not have been read yet
-    await owner.query('begin; lock table project');
-    const held = fetch(new URL('/v1/projects/P2', address), project('Trial')).catch(
-      (error: unknown) => error,
-    );
-    await waiting();
-    const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
-    await once(keptAlive, 'data');
-    service.kill('SIGTERM');
-    await once(keptAlive, 'close'); // it closes idle connections: it has begun
-    await new Promise((resolve) => setTimeout(resolve, 1500)); // what follows within a second is the same wish
-    expect(service.exitCode).toBeNull();
-    service.kill('SIGTERM');
-    // 128 + 15: how shells report a process that SIGTERM has ended
-    expect(await ended()).toEqual([143, null]);
-    await owner.query('rollback');
-    expect(await held).toBeInstanceOf(Error);
+  inLong(() => {
+    it('ends at once when it is asked again', async () => {
+      // a request that is certainly under way: a half one may not have been read yet
+      await owner.query('begin; lock table project');
+      const held = fetch(new URL('/v1/projects/P2', address), project('Trial')).catch(
+        (error: unknown) => error,
+      );
+      await waiting();
+      const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
+      await once(keptAlive, 'data');
+      service.kill('SIGTERM');
+      await once(keptAlive, 'close'); // it closes idle connections: it has begun
+      await new Promise((resolve) => setTimeout(resolve, 1500)); // what follows within a second is the same wish
+      expect(service.exitCode).toBeNull();
+      service.kill('SIGTERM');
+      // 128 + 15: how shells report a process that SIGTERM has ended
+      expect(await ended()).toEqual([143, null]);
+      await owner.query('rollback');
+      expect(await held).toBeInstanceOf(Error);
+    });
   });
 });

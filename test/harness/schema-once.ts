@@ -1,7 +1,8 @@
 import { GraphQLSchemaFactory } from '@nestjs/graphql';
+import { SwaggerModule } from '@nestjs/swagger';
 
 // Each application builds its GraphQL schema from the same classes: a third of what its start costs. Here it is built once
-// for a worker. An application puts its own resolvers into it and goes on with a sorted copy (`sortSchema`), so that two
+// for a worker, and so is the OpenAPI document of its routes. An application puts its own resolvers into it and goes on with a sorted copy (`sortSchema`), so that two
 // share none; only one may be between the two steps at a time, for which `oneAtATime` is.
 
 type Create = (...args: unknown[]) => Promise<object>;
@@ -22,3 +23,9 @@ export const oneAtATime = <T>(start: () => Promise<T>): Promise<T> => {
   last = started.catch(() => undefined);
   return started;
 };
+
+const { createDocument } = SwaggerModule;
+let document: ReturnType<typeof createDocument> | undefined;
+
+SwaggerModule.createDocument = (...args) =>
+  structuredClone((document ??= createDocument.apply(SwaggerModule, args)));

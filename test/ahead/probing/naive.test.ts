@@ -117,7 +117,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
           metres(naive.cover === MOST - FACE ? LENGTH - FACE : naive.cover),
         ]);
       }),
-      runs(12, 400),
+      runs(4, 400),
     );
   });
 
@@ -137,7 +137,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
         await app.http.delete(`${url}/probe-holes/H${index}`);
         expect(await permitted()).toBeLessThanOrEqual(shorter);
       }),
-      runs(8, 300),
+      runs(3, 300),
     );
   });
 });

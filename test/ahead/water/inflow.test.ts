@@ -404,7 +404,7 @@ describe('any measurements, in both directions', () => {
           expect(await read<Row>('inflow-total')).toMatchObject({ inflowLPerMin: sum(0, LENGTH_M) });
         },
       ),
-      runs(6, 60),
+      runs(3, 60),
     );
   });
 });

@@ -176,7 +176,7 @@ describe('any overbreak, cut at any places', () => {
           }
         },
       ),
-      runs(2, 15),
+      runs(1, 15),
     );
   });
 });

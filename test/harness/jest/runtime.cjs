@@ -1,5 +1,5 @@
 const hooks = require('node:async_hooks');
-const { register } = require('node:module');
+const { createRequire, register } = require('node:module');
 const { fileURLToPath, pathToFileURL } = require('node:url');
 const { default: Runtime } = require('jest-runtime');
 
@@ -25,6 +25,9 @@ const GLOBALS = [
   'afterEach',
   'afterAll',
 ];
+
+/** What Jest would load anew for each file. What they keep is set for each: its name, its snapshots, its count of assertions. */
+const LOADED_ONCE = new Set(['@jest/expect', 'expect', 'jest-snapshot']);
 
 /** Where the source map of a file is that Node has loaded: made when a stack trace asks for it. */
 class SourceMaps extends Map {
@@ -69,6 +72,8 @@ module.exports = class WorkerRuntime extends Runtime {
 
   /** Jest makes an AsyncLocalStorage for each file. Node would carry those of all files along with every promise of the worker. */
   requireInternalModule(...args) {
+    const [from, name] = args;
+    if (LOADED_ONCE.has(name)) return createRequire(from)(name);
     const { AsyncLocalStorage } = hooks;
     const made = this.#storages;
     hooks.AsyncLocalStorage = class extends AsyncLocalStorage {

@@ -235,7 +235,7 @@ it('$filter finds what the same condition finds in memory', async () => {
       expect(found.value).toEqual(classes.filter(holds));
       expect((await get(`dim_ground_class/$count?${query}`)).text).toBe(String(found.value.length));
     }),
-    runs(40, 500),
+    runs(20, 500),
   );
 });
 

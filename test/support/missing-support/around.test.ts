@@ -334,6 +334,6 @@ it('any pieces of any rows are those of a second implementation', async () => {
         expect(found).toEqual(expected);
       },
     ),
-    runs(10, 200),
+    runs(4, 200),
   );
 });

@@ -309,6 +309,6 @@ it('any record against any demand, by any interval, is that of every millimetre'
         expect(await app.sql(WORDED_OTHERWISE, [drive, metres(strokeMm)])).toEqual([]);
       },
     ),
-    runs(8, 40),
+    runs(3, 40),
   );
 });

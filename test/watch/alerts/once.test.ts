@@ -191,7 +191,7 @@ it('under random order of writes', async () => {
       }
       for (const n of naive.rules.keys()) await done('delete', `${PROJECT}/alert-rules/${drive}-${n}`);
     }),
-    runs(4, 40),
+    runs(2, 40),
   );
 });
 
@@ -206,7 +206,7 @@ it('by writers and clocks at the same time: no two stand open for one thing, and
       drilledAt: '2021-03-01T05:00:00Z',
     });
   const found: number[] = [];
-  for (let round = 0; round < sized(4, 15); round += 1) {
+  for (let round = 0; round < sized(2, 15); round += 1) {
     // ends and brings the crossing at the same time, in an order that nobody knows
     const answers = await Promise.all([
       hole(30, 0),

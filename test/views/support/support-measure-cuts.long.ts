@@ -7,7 +7,6 @@ import { formatChainage } from '../../../src/engineering/chainage.js';
 import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { runs } from '../../harness/sizes.js';
 
 // By property: every figure of any support, cut in any way, sums to the same to the last digit; and by a second
 // implementation, in floating point by the functions of src/engineering: it is the right one.
@@ -250,7 +249,7 @@ describe('what any support measures', () => {
           }
         },
       ),
-      runs(2, 15),
+      { numRuns: 15 },
     );
   });
 });

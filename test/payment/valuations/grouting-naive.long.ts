@@ -2,7 +2,6 @@ import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
 import type { Valuation } from '../../../src/features/payment/valuations/valuation.models.js';
 import type { Office } from '../../harness/office.js';
-import { runs } from '../../harness/sizes.js';
 import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
 
 // What random grouting rounds are paid, against a second implementation in exact decimals.
@@ -185,6 +184,6 @@ it('is what random rounds measure, in all and by chainage', async () => {
           .sort(),
       );
     }),
-    runs(2, 40),
+    { numRuns: 40 },
   );
 });

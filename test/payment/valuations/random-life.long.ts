@@ -2,7 +2,6 @@ import fc from 'fast-check';
 import { aShift } from '../../builders/shift.js';
 import type { Office } from '../../harness/office.js';
 import { aBill, anotherDrive, booked, PLACE, startContract } from './contract.js';
-import { runs } from '../../harness/sizes.js';
 
 // Whatever is posted late, counted again, reopened, removed or disputed, and whenever it is certified: what is certified and what is
 // drafted sum to what the record measures. The model keeps, by day, the bolts of the last document's lines and whether it is
@@ -158,6 +157,6 @@ it('certified and drafted sum to the measure of the record at all times', async 
         await aBill(office, `V${index + 1}`, starts[index]!, [{ ...ITEM, rate: String(rate) }], 'EUR', drive);
       await live(drive, steps);
     }),
-    runs(1, 8),
+    { numRuns: 8 },
   );
 });

@@ -17,7 +17,6 @@ import { captured } from '../../harness/captured-command.js';
 import { killedAt } from '../../harness/command-process.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { Proxy } from '../../harness/proxy.js';
-import { inTurn } from '../../harness/sizes.js';
 import { until } from '../../harness/until.js';
 import { bothOf, digestsOf, secondMonth } from './lake.js';
 
@@ -83,7 +82,7 @@ const moments: [string, (sql: string) => boolean][] = [
   ['when all is written', (sql) => sql === 'commit'],
 ];
 
-describe.each(inTurn(moments, 2, 3))('an export that is killed %s', (_, moment) => {
+describe.each(moments)('an export that is killed %s', (_, moment) => {
   it('leaves whole files, each the old or the new, and the next one ends right', async () => {
     const folder = path.join(root, 'killed');
     cpSync(old, folder, { recursive: true });

@@ -5,7 +5,6 @@ import { putInViews, readViews } from '../../../src/common/database/views.js';
 import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { refusalOf, rowsOf, serviceSession } from '../../harness/service-role.js';
-import { itOnce, runs } from '../../harness/sizes.js';
 import { BESIDE, JUDGED, type Write } from './kept-writes.js';
 
 // What is kept of a judgement, and the one rule by which it ends: as the role of the service sees it.
@@ -99,7 +98,7 @@ describe('the tables of the rule', () => {
       where d.refclassid in ('pg_proc'::regclass, 'pg_class'::regclass)
     )`;
 
-  itOnce('are those that the functions read, of which the history is kept', async () => {
+  it('are those that the functions read, of which the history is kept', async () => {
     const read = await rowsOf(
       owner,
       `${REACHED} select distinct relname::text as name, history.drive_of(relname::text) is not null as of_drive from reached join pg_class c on class = 'pg_class'::regclass and c.oid = id
@@ -112,7 +111,7 @@ describe('the tables of the rule', () => {
     expect(named.filter(({ name }) => !kept.some((table) => table.name === name))).toEqual([]);
   });
 
-  itOnce('of a drive have no row without one', async () => {
+  it('of a drive have no row without one', async () => {
     const without = await rowsOf(
       owner,
       `select t.name from report_kept.judged_table() t join pg_attribute a on a.attrelid = ('public.' || t.name)::regclass and a.attname = 'drive_id'
@@ -121,28 +120,25 @@ describe('the tables of the rule', () => {
     expect(without).toEqual([]);
   });
 
-  itOnce(
-    'are all that the functions depend on: they ask for no clock and no setting, and those whose reading the catalogue does not know read nothing',
-    async () => {
-      const functions = await rowsOf<{ name: string; text: string }>(
-        owner,
-        `${REACHED} select p.oid::regprocedure::text as name, pg_get_functiondef(p.oid) as text from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
+  it('are all that the functions depend on: they ask for no clock and no setting, and those whose reading the catalogue does not know read nothing', async () => {
+    const functions = await rowsOf<{ name: string; text: string }>(
+      owner,
+      `${REACHED} select p.oid::regprocedure::text as name, pg_get_functiondef(p.oid) as text from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
         join pg_namespace n on n.oid = p.pronamespace where n.nspname in ('report', 'public', 'history')`,
-      );
-      expect(functions.length).toBeGreaterThan(10);
-      const ASKING =
-        /\b(now|clock_timestamp|statement_timestamp|transaction_timestamp|timeofday|current_setting|random|scope_project)\s*\(|current_(date|time|user)|localtime|session_user/i;
-      expect(functions.filter(({ text }) => ASKING.test(text)).map(({ name }) => name)).toEqual([]);
-      const texts = await rowsOf(
-        owner,
-        `${REACHED} select p.oid::regprocedure::text as name from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
+    );
+    expect(functions.length).toBeGreaterThan(10);
+    const ASKING =
+      /\b(now|clock_timestamp|statement_timestamp|transaction_timestamp|timeofday|current_setting|random|scope_project)\s*\(|current_(date|time|user)|localtime|session_user/i;
+    expect(functions.filter(({ text }) => ASKING.test(text)).map(({ name }) => name)).toEqual([]);
+    const texts = await rowsOf(
+      owner,
+      `${REACHED} select p.oid::regprocedure::text as name from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
         join pg_namespace n on n.oid = p.pronamespace where n.nspname in ('report', 'public', 'history') and prosqlbody is null and provolatile <> 'i'`,
-      );
-      expect(texts).toEqual([]);
-    },
-  );
+    );
+    expect(texts).toEqual([]);
+  });
 
-  itOnce('is read by nothing that rests on what is kept: no function over it judges anew', async () => {
+  it('is read by nothing that rests on what is kept: no function over it judges anew', async () => {
     const judging = await rowsOf(
       owner,
       `with recursive reached(class, id) as (
@@ -160,7 +156,7 @@ describe('the tables of the rule', () => {
 });
 
 describe('it ends', () => {
-  itOnce.each(JUDGED.map((arbitrary) => ({ name: fc.sample(arbitrary, 1)[0]?.name, arbitrary })))(
+  it.each(JUDGED.map((arbitrary) => ({ name: fc.sample(arbitrary, 1)[0]?.name, arbitrary })))(
     'with each write that it is judged by: $name',
     async ({ arbitrary }) => {
       // the first of some that is taken, of the drive at hand
@@ -180,7 +176,7 @@ describe('it ends', () => {
     },
   );
 
-  itOnce('with nothing else: what is beside it, and what is of another drive', async () => {
+  it('with nothing else: what is beside it, and what is of another drive', async () => {
     await keep();
     for (const arbitrary of BESIDE) await wrote(fc.sample(arbitrary, { numRuns: 3, seed: 7 }));
     await wrote([
@@ -197,7 +193,7 @@ describe('it ends', () => {
     ]);
   });
 
-  itOnce('with a change of another drive that writes to the project as well', async () => {
+  it('with a change of another drive that writes to the project as well', async () => {
     await keep();
     expect(
       await wrote([
@@ -216,7 +212,7 @@ const history = async (): Promise<string> =>
 describe('within a transaction', () => {
   const STROKE = `insert into boring (drive_id, stroke_number, from_m, to_m) values (1, 800, 800, 801)`;
 
-  itOnce('a change under way ends it for who makes it, and nobody keeps anything of it', async () => {
+  it('a change under way ends it for who makes it, and nobody keeps anything of it', async () => {
     await keep();
     const other = await serviceSession(database.url);
     try {
@@ -232,7 +228,7 @@ describe('within a transaction', () => {
     }
   });
 
-  itOnce('one is judged at a time', async () => {
+  it('one is judged at a time', async () => {
     const other = await serviceSession(database.url);
     try {
       await other.query(`begin; select set_config('drivebook.project', '1', true)`);
@@ -249,7 +245,7 @@ describe('within a transaction', () => {
 describe('the role of the service', () => {
   const refused = (sql: string): Promise<{ state: string }> => refusalOf(service, 1, sql);
 
-  itOnce('writes nothing of it', async () => {
+  it('writes nothing of it', async () => {
     for (const sql of [
       `insert into kept.judgement values (1, 1, 1, '', '{}', now(), 1, '{}')`,
       `update kept.judgement set change = change`,
@@ -267,7 +263,7 @@ describe('the role of the service', () => {
       expect([sql, (await refused(sql)).state]).toEqual([sql, '42501']);
   });
 
-  itOnce('sees and deletes nothing of another project, and has none judged', async () => {
+  it('sees and deletes nothing of another project, and has none judged', async () => {
     await keep();
     await owner.query(`insert into kept.lacking (drive_id, project_id, kind) values (1, 1, 'mark')`);
     const other = await serviceSession(database.url);
@@ -288,7 +284,7 @@ describe('the role of the service', () => {
     }
   });
 
-  itOnce('has it judged as the record stands, whatever its session has set', async () => {
+  it('has it judged as the record stands, whatever its session has set', async () => {
     const other = await serviceSession(database.url);
     try {
       await other.query(`select set_config('drivebook.project', '1', false)`);
@@ -306,7 +302,7 @@ describe('the role of the service', () => {
 });
 
 describe('it does not outlive', () => {
-  itOnce.each([
+  it.each([
     [
       'a history in which its change is another one',
       `update kept.judgement set hash = '\\x00' where drive_id = 1`,
@@ -323,7 +319,7 @@ describe('it does not outlive', () => {
     expect(await stands()).toBe(true);
   });
 
-  itOnce('the definitions that it was judged by', async () => {
+  it('the definitions that it was judged by', async () => {
     await keep();
     await owner.query('begin');
     await putInViews(owner, readViews(shippedFolders.views));
@@ -337,7 +333,7 @@ describe('it does not outlive', () => {
     expect(await stands()).toBe(false);
   });
 
-  itOnce('its drive', async () => {
+  it('its drive', async () => {
     await keep(3);
     await owner.query(
       `delete from kept.judgement where drive_id = 1; update kept.judgement set drive_id = 777`,
@@ -366,6 +362,6 @@ it('what stands is what would be judged, after whatever was written', async () =
       await keep();
       expect(await answers('report_kept')).toEqual(await answers('report'));
     }),
-    runs(3, 60),
+    { numRuns: 60 },
   );
 });
