@@ -1,5 +1,9 @@
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import os from 'node:os';
+import path from 'node:path';
 import type * as Library from '@resvg/resvg-js';
 import { ProblemError } from '../api/problem.js';
+import { EAST_ASIAN_OUTLINE, EAST_ASIAN_RUN, eastAsianFonts } from '../files/east-asian.js';
 import { FONT_FAMILY, FONT_FILES } from './fonts.js';
 
 export interface Rastering {
@@ -21,18 +25,46 @@ const load = async (): Promise<typeof Library> => {
   }
 };
 
+/** Text of a drawing with its start tag. */
+const TEXT = /(<text\b[^>]*>)([^<]+)/g;
+
+/** East Asian letters of a drawing, outlined in the colour of their text: their font is thin. */
+const outlined = (svg: string): string =>
+  svg.replace(TEXT, (whole, tag: string, text: string) => {
+    const colour = /\bfill="([^"]+)"/.exec(tag)?.[1] ?? '#222222';
+    const isBold = /font-weight(="|:)bold/.test(tag);
+    const run = `<tspan stroke="${colour}" stroke-width="${EAST_ASIAN_OUTLINE[isBold ? 'bold' : 'normal']}em">$&</tspan>`;
+    const marked = text.replace(EAST_ASIAN_RUN, run);
+    return marked === text ? whole : tag + marked;
+  });
+
+/** The library reads fonts from files alone. @returns a folder with fonts for the East Asian letters of a drawing, if it has any */
+const fontFolder = async (svg: string): Promise<string | undefined> => {
+  const fonts = await eastAsianFonts(svg);
+  if (fonts.length === 0) return undefined;
+  const folder = await mkdtemp(path.join(os.tmpdir(), 'drivebook-fonts-'));
+  await Promise.all(fonts.map(({ name, bytes }) => writeFile(path.join(folder, `${name}.ttf`), bytes)));
+  return folder;
+};
+
 /** A drawing as PNG, with the fonts that the service brings and no other. @throws ProblemError unavailable */
 export const rasterise = async ({ svg, scale }: Rastering): Promise<Uint8Array> => {
   const { Resvg } = await load();
-  const drawing = new Resvg(svg, {
-    background: '#ffffff',
-    fitTo: { mode: 'zoom', value: scale },
-    font: {
-      loadSystemFonts: false,
-      fontFiles: Object.values(FONT_FILES),
-      defaultFontFamily: FONT_FAMILY,
-      sansSerifFamily: FONT_FAMILY,
-    },
-  });
-  return drawing.render().asPng();
+  const folder = await fontFolder(svg);
+  try {
+    const drawing = new Resvg(folder === undefined ? svg : outlined(svg), {
+      background: '#ffffff',
+      fitTo: { mode: 'zoom', value: scale },
+      font: {
+        loadSystemFonts: false,
+        fontFiles: Object.values(FONT_FILES),
+        ...(folder === undefined ? {} : { fontDirs: [folder] }),
+        defaultFontFamily: FONT_FAMILY,
+        sansSerifFamily: FONT_FAMILY,
+      },
+    });
+    return drawing.render().asPng();
+  } finally {
+    if (folder !== undefined) await rm(folder, { recursive: true, force: true });
+  }
 };

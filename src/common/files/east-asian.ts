@@ -11,6 +11,12 @@ const FAMILIES = ['noto-sans-sc', 'noto-sans-kr'];
 const EAST_ASIAN =
   /[\u1100-\u11ff\u2e80-\ua4cf\ua960-\ua97f\uac00-\ud7ff\uf900-\ufaff\ufe30-\ufe6f\uff00-\uffef\u{20000}-\u{3fffd}]/gu;
 
+/** Such characters that follow each other. */
+export const EAST_ASIAN_RUN = new RegExp(`${EAST_ASIAN.source}+`, 'gu');
+
+/** The packaged fonts are thin; an outline makes them as heavy as the others. [share of the size] */
+export const EAST_ASIAN_OUTLINE = { normal: 0.034, bold: 0.065 };
+
 /** Such a character is as wide as it is high, and a line may end before or after it. */
 export const isEastAsian = (character: string): boolean => character.search(EAST_ASIAN) === 0;
 

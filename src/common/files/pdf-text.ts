@@ -1,10 +1,7 @@
-import { eastAsianFonts } from './east-asian.js';
+import { EAST_ASIAN_OUTLINE, eastAsianFonts } from './east-asian.js';
 
 /** What every font has: it need not be looked for. */
 const USUAL = /^[\n -~]*$/;
-
-/** The packaged East Asian fonts are thin; an outline makes them as heavy as the others. [share of the size] */
-const OUTLINE = { normal: 0.034, bold: 0.065 };
 
 /** Code points as they are named: U+6C34. */
 const named = (text: string): string =>
@@ -103,7 +100,7 @@ export class PdfText {
     const down = baseline === 'alphabetic' ? 0 : (this.open(font).ascender * size) / 1000;
     document
       .save()
-      .lineWidth(size * (font === 'bold' ? OUTLINE.bold : OUTLINE.normal))
+      .lineWidth(size * (font === 'bold' ? EAST_ASIAN_OUTLINE.bold : EAST_ASIAN_OUTLINE.normal))
       .lineJoin('round')
       .strokeColor(colour)
       .text(text, x, y + down, { lineBreak: false, baseline: 'alphabetic', fill: true, stroke: true })

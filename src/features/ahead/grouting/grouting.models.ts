@@ -280,9 +280,10 @@ export class GroutingBeyondPublished {
   source: string;
 }
 
+/** What a round is for, how far it has come, and where. */
 @InputType({ isAbstract: true })
 @ObjectType({ isAbstract: true })
-abstract class GroutingRoundAsMade {
+export abstract class GroutingRoundPlace {
   @EnumField({
     description: 'Ahead of the face or behind it',
     values: GroutingPurpose,
@@ -298,7 +299,11 @@ abstract class GroutingRoundAsMade {
 
   @ChainageField({ description: 'Where it ends' })
   to: string;
+}
 
+@InputType({ isAbstract: true })
+@ObjectType({ isAbstract: true })
+abstract class GroutingRoundAsMade extends GroutingRoundPlace {
   @ChainageField({ description: 'Chainage of the face during the round', optional: true })
   face?: string;
 

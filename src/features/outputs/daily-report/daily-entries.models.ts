@@ -12,8 +12,6 @@ import {
   TextListField,
 } from '../../../common/api/fields.js';
 import {
-  GroutingPurpose,
-  GroutingState,
   InflowMethod,
   InflowPlace,
   LugeonClass,
@@ -23,7 +21,7 @@ import {
   TimeClass,
 } from '../../../generated/prisma/enums.js';
 import '../../ahead/probing/probe-hole.model.js';
-import '../../ahead/grouting/grouting.models.js';
+import { GroutingRoundPlace } from '../../ahead/grouting/grouting.models.js';
 import '../../ahead/water/inflow.models.js';
 import '../../ahead/water/water-tests.models.js';
 import '../../site/catalogue/catalogue.models.js';
@@ -355,25 +353,9 @@ export class DailyWater {
   description:
     'A grouting round in a shift: what its holes took whose work ended in the shift. Decision support.',
 })
-export class DailyGrouting {
+export class DailyGrouting extends GroutingRoundPlace {
   @CodeField({ description: 'Name of the round' })
   name: string;
-
-  @EnumField({
-    description: 'Ahead of the face or behind it',
-    values: GroutingPurpose,
-    name: 'GroutingPurpose',
-  })
-  purpose: GroutingPurpose;
-
-  @EnumField({ description: 'State of the round', values: GroutingState, name: 'GroutingState' })
-  state: GroutingState;
-
-  @ChainageField({ description: 'Where the interval treated begins' })
-  from: string;
-
-  @ChainageField({ description: 'Where it ends' })
-  to: string;
 
   @IntField({ description: 'Number of its holes done in the shift', min: 0 })
   holeCount: number;
