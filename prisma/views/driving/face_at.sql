@@ -1,25 +1,19 @@
--- Where the face stood at an instant: inside a timed boring by bored_until, between two of them where the earlier ended, and at the
--- start of the drive before the first. Along the drive times only rise, so the last boring that had begun is the furthest.
+-- Where the face stood at an instant, by the timed borings, and what was bored without times.
 -- Metres without times are passed when the next timed boring begins: they may have been bored before.
 create or replace function face_at(project text, drive text, instant timestamptz)
 returns table (face_m numeric, face_chainage_m numeric, untimed_m numeric, untimed_ahead_m numeric, drive_id int)
 language sql stable begin atomic
-  select face.m, chainage_of_driven(d.start_chainage_m, d.direction, face.m), untimed.behind_m, untimed.ahead_m, d.id
+  select face.face_m, chainage_of_driven(d.start_chainage_m, d.direction, face.face_m), untimed.behind_m, untimed.ahead_m, d.id
   from drive d
   join project p on p.id = d.project_id
-  left join lateral (
-    select from_m, to_m, started_at, ended_at from boring where boring.drive_id = d.id and started_at <= face_at.instant order by started_at desc limit 1
-  ) begun on true
+  cross join lateral face_reached_at(d.id, face_at.instant) face
   left join lateral (
     select from_m from boring where boring.drive_id = d.id and started_at > face_at.instant order by started_at limit 1
   ) next on true
   cross join lateral (
-    select coalesce(bored_until(begun.from_m, begun.to_m, begun.started_at, begun.ended_at, face_at.instant), 0.000) as m
-  ) face
-  cross join lateral (
-    select coalesce(sum(to_m - from_m) filter (where from_m < face.m), 0.000) as behind_m,
-      coalesce(sum(to_m - from_m) filter (where from_m >= face.m and from_m < coalesce(next.from_m, 'infinity')
-        and coalesce(begun.ended_at <= face_at.instant, true)), 0.000) as ahead_m
+    select coalesce(sum(to_m - from_m) filter (where from_m < face.face_m), 0.000) as behind_m,
+      coalesce(sum(to_m - from_m) filter (where from_m >= face.face_m and from_m < coalesce(next.from_m, 'infinity')
+        and coalesce(face.bored_until <= face_at.instant, true)), 0.000) as ahead_m
     from boring where boring.drive_id = d.id and started_at is null
   ) untimed
   where p.code = face_at.project and d.code = face_at.drive;

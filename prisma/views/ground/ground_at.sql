@@ -3,10 +3,7 @@
 create or replace function ground_at(drive_id int, m numeric)
 returns table (ground_class_code text, density_t_per_m3 numeric, swell_percent numeric) language sql stable begin atomic
   select c.code, c.density_t_per_m3, c.swell_percent
-  from (
-    select g.ground_class_id, g.to_m from ground_interval g
-    where g.drive_id = ground_at.drive_id and g.from_m <= ground_at.m order by g.from_m desc limit 1
-  ) note
+  from noted_at(ground_at.drive_id, ground_at.m) note
   join ground_class c on c.id = note.ground_class_id
   where note.to_m > ground_at.m;
 end;

@@ -1,6 +1,7 @@
 import { createRequire } from 'node:module';
 import PDFDocument from 'pdfkit';
 import { isEastAsian } from '../files/east-asian.js';
+import { registerFonts } from '../files/pdf-document.js';
 
 const require = createRequire(import.meta.url);
 const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
@@ -32,10 +33,10 @@ const piecesOf = (text: string): string[] => {
 /** How wide texts are in the font of the pictures. */
 export class TextWidths {
   private readonly document = new PDFDocument({ autoFirstPage: false });
-  private readonly widths = new Map<string, number>();
+  private readonly widths = { normal: new Map<string, number>(), bold: new Map<string, number>() };
 
   constructor() {
-    for (const [weight, file] of Object.entries(FONT_FILES)) this.document.registerFont(weight, file);
+    registerFonts(this.document, FONT_FILES);
   }
 
   /** The sum of its characters: kerning would only make it narrower. [px] */
@@ -72,13 +73,13 @@ export class TextWidths {
 
   /** In a font of 1000 pixels. */
   private ofCharacter(character: string, weight: Weight): number {
-    const key = weight + character;
-    let width = this.widths.get(key);
+    const known = this.widths[weight];
+    let width = known.get(character);
     if (width === undefined) {
       width = isEastAsian(character)
         ? 1000
         : this.document.font(weight).fontSize(1000).widthOfString(character);
-      this.widths.set(key, width);
+      known.set(character, width);
     }
     return width;
   }

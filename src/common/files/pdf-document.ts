@@ -7,10 +7,54 @@ export interface PdfFacts {
   madeAt: Date;
 }
 
+/** Pages after which the forms of words are forgotten: a document of many tables would keep all that it has written. */
+const PAGES_REMEMBERED = 8;
+
+/** A font of a document, and what it was read to, which does not belong to the document. */
+interface DocumentFont {
+  font: unknown;
+  layoutCache?: Record<string, unknown>;
+}
+
+/** What the library keeps of its document. */
+interface Kept {
+  _font: DocumentFont;
+  _fontFamilies: Record<string, DocumentFont>;
+  _fontCount: number;
+}
+
+interface ReadFont {
+  font: unknown;
+  OfDocument: new (document: unknown, font: unknown, id: string) => DocumentFont;
+}
+
+/** Fonts by their files: reading the tables of one takes as long as writing some pages with it, so a thread does it once. */
+const fontsRead = new Map<string, ReadFont>();
+
+/** Gives a document fonts of files. @param fonts  files, by the names that they are used under */
+export const registerFonts = (document: PDFKit.PDFDocument, fonts: Record<string, string>): void => {
+  const kept = document as unknown as Kept;
+  const before = kept._font;
+  for (const [name, file] of Object.entries(fonts)) {
+    document.registerFont(name, file);
+    const read = fontsRead.get(file);
+    if (read) {
+      kept._fontCount += 1;
+      kept._fontFamilies[name] = new read.OfDocument(document, read.font, `F${kept._fontCount}`);
+    } else {
+      document.font(name);
+      const { font, constructor } = kept._font;
+      fontsRead.set(file, { font, OfDocument: constructor as ReadFont['OfDocument'] });
+    }
+  }
+  kept._font = before;
+};
+
 /** A PDF without a page yet, whose bytes are gathered. */
 export class Pdf {
   readonly document: PDFKit.PDFDocument;
   private readonly parts: Buffer[] = [];
+  private pages = 0;
 
   /** @param fonts  files, by the names that they are used under */
   constructor(
@@ -28,7 +72,16 @@ export class Pdf {
       ...options,
     });
     this.document.on('data', (part: Buffer) => this.parts.push(part));
-    for (const [font, file] of Object.entries(fonts)) this.document.registerFont(font, file);
+    this.document.on('pageAdded', () => {
+      this.pages += 1;
+      if (this.pages % PAGES_REMEMBERED === 0) this.forgetWords();
+    });
+    registerFonts(this.document, fonts);
+  }
+
+  private forgetWords(): void {
+    for (const font of Object.values((this.document as unknown as Kept)._fontFamilies))
+      if (font.layoutCache) font.layoutCache = Object.create(null) as Record<string, unknown>;
   }
 
   /** Ends it. @returns its bytes */

@@ -54,8 +54,7 @@ const PROGRAMMES = `select v.programme, ${endOf('g.production_day')} as at, g.pl
   order by v.programme, g.production_day`;
 
 const STOPS = `select v.code, ${clock('v.started_at')} as at, ${clock('v.ended_at')} as until, round(v.hours, 1)::text as hours, v.chainage_m::float8 as "atM"
-  from ledger_stop v ${PLACE} where v.drive_id = $1 and v.lost and v.chainage_m is not null
-    and v.production_day ${WITHIN} and v.production_day <= coalesce($3::date, 'infinity')
+  from ledger_stop v ${PLACE} where v.drive_id = $1 and v.lost and v.production_day ${WITHIN} and v.production_day <= coalesce($3::date, 'infinity')
   order by v.seconds desc, v.started_at limit ${MOST_STOPS}`;
 
 const GROUND = `with named as (select min(b.baseline) as baseline from baseline_ground b where b.drive_id = $1 and ($2::text is null or b.baseline = $2)),

@@ -252,24 +252,18 @@ export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
   await sheets.prepare(JSON.stringify([input.head, input.tracks]));
   for (const parts of Object.values(input.texts))
     for (const part of parts) await sheets.prepare(readShared(part));
-  const tables = drawTables(tablesOf(drawn.rows), widths);
+  const tables = tablesOf(drawn.rows);
+  const states = statesOf(drawn.rows.shifts);
   const notes = notesOf([...new Set(TRACKS.flatMap(({ caution }) => caution ?? []))], widths);
-  const pages = all.length + tables.length;
+  let pages = all.length;
+  drawTables(tables, widths, () => (pages += 1)); // drawn twice rather than held: the first sheet says how many there are
   all.forEach((reach, index) => sheets.add(stripSheet(layout, reach, index + 1, pages, A3.width)));
-  tables.forEach((marks, index) => {
-    const page = all.length + index + 1;
-    sheets.add({
-      ...{ ...A3, title: '' },
-      marks: [
-        ...marks,
-        ...notes,
-        ...frameOf(
-          input,
-          { width: A3.width, page, pages, shows: 'tables', states: statesOf(drawn.rows.shifts) },
-          widths,
-        ),
-      ],
-    });
+  drawn.rows = rowsOf({}); // the tables hold what is still to be written
+  let page = all.length;
+  drawTables(tables, widths, (marks) => {
+    page += 1;
+    const place = { width: A3.width, page, pages, shows: 'tables', states };
+    sheets.add({ ...A3, title: '', marks: [...marks, ...notes, ...frameOf(input, place, widths)] });
   });
   return sheets.finished();
 };

@@ -35,20 +35,29 @@ const placed = (columns: TableColumn[]): PlacedColumn[] => {
   });
 };
 
-/** Writes tables over pages, with title and headings on each page that a table stands on. */
+/** Writes tables over pages, with title and headings on each page that a table stands on. A page is handed on when it is full. */
 class TablePages {
-  readonly pages: Mark[][] = [];
+  private page: Mark[] | undefined;
   private y = BOTTOM;
 
-  constructor(private readonly widths: TextWidths) {}
+  constructor(
+    private readonly widths: TextWidths,
+    private readonly handOn: (marks: Mark[]) => void,
+  ) {}
+
+  end(): void {
+    if (this.page) this.handOn(this.page);
+    this.page = undefined;
+  }
 
   table(table: StripTable): void {
     const columns = placed(table.columns);
-    const rows = table.rows.map((row) => this.linesOf(columns, row));
-    const first = rows[0]?.length ?? 1;
+    const [firstRow] = table.rows;
+    const first = firstRow ? this.linesOf(columns, firstRow).length : 1;
     if (this.y + this.headHeight(columns) + (first + 2) * STEP > BOTTOM) this.turn();
     this.head(table, columns, false);
-    for (const lines of rows) {
+    for (const row of table.rows) {
+      const lines = this.linesOf(columns, row);
       if (this.y + lines.length * STEP > BOTTOM) {
         this.turn();
         this.head(table, columns, true);
@@ -101,13 +110,14 @@ class TablePages {
   }
 
   private turn(): void {
-    this.pages.push([]);
+    this.end();
+    this.page = [];
     this.y = TOP;
   }
 
   private get marks(): Mark[] {
-    if (this.pages.length === 0) this.turn();
-    return this.pages.at(-1) ?? [];
+    if (!this.page) this.turn();
+    return this.page ?? [];
   }
 
   private head({ name, source }: StripTable, columns: PlacedColumn[], isAgain: boolean): void {
@@ -160,9 +170,13 @@ class TablePages {
   }
 }
 
-/** The marks of each page that the tables take. */
-export const drawTables = (tables: StripTable[], widths: TextWidths): Mark[][] => {
-  const pages = new TablePages(widths);
+/** Hands on the marks of each page that the tables take, one after the other: no more than one is held. */
+export const drawTables = (
+  tables: StripTable[],
+  widths: TextWidths,
+  handOn: (marks: Mark[]) => void,
+): void => {
+  const pages = new TablePages(widths, handOn);
   for (const table of tables) pages.table(table);
-  return pages.pages;
+  pages.end();
 };

@@ -123,7 +123,7 @@ const pieceArcs = ({ arcs, arcFrom, arcTo, quantity }: Support): number[] => {
 const band = (panel: Panel, drawn: Drawn, zone: string, top: number, height: number): void => {
   const { denominator } = panel.reach;
   const y = around(top, height, drawn.head.direction);
-  const lines = drawn.rows.support.filter((line) => line.zone === zone);
+  const lines = drawn.rows.support.filter((line) => line.zone === zone && panel.span(endsOf(line)));
   const ribs = lines.filter(
     ({ kind }) => denominator <= SINGLE_DOWN_TO && (kind === 'rib' || kind === 'lattice_girder'),
   );

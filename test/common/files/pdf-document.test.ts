@@ -1,0 +1,22 @@
+import { Paper } from '../../../src/common/files/paper.js';
+
+const PAGES = 20;
+
+/** Twenty pages, each with words of its own. */
+const pages = async (): Promise<Buffer> => {
+  const paper = new Paper({ title: 'Words', subject: 'Fonts', madeAt: new Date('2024-01-01T00:00:00Z') });
+  for (let page = 0; page < PAGES; page += 1) {
+    paper.addPage();
+    paper.write(`Bolt ${page}, grout ${page * page}`, 40, 40);
+    paper.write(`Rib ${page}`, 40, 60, { font: 'bold' });
+  }
+  return paper.finished();
+};
+
+it('gives the same bytes when fonts are read from their files and when they were read before', async () => {
+  const first = await pages();
+  expect((await pages()).equals(first)).toBe(true);
+  expect(first.toString('latin1').match(/\/Type \/Page\n/g)).toHaveLength(PAGES);
+  // The two that are written, each embedded once; the oblique one is not.
+  expect(first.toString('latin1').match(/\/FontFile2/g)).toHaveLength(2);
+});
