@@ -7,6 +7,3 @@ export const hoursAndMinutes = (seconds: string): string => {
   const fraction = rest % 1000 === 0 ? '' : `.${String(rest % 1000).padStart(3, '0')}`;
   return `${hours}:${two(minutes)}:${two(Math.floor(rest / 1000))}${fraction}`;
 };
-
-/** A name of a set of values as words. */
-export const wordsOf = (value: string | null | undefined): string => (value ?? '').replaceAll('_', ' ');

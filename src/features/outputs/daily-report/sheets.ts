@@ -1,3 +1,4 @@
+import { wordsOf } from '../../../common/words.js';
 import type { SignedFor } from '../../site/parties/signed-for.model.js';
 import type { DailyReport, DailyShift } from './daily-report.models.js';
 import type { DailyQuarter, DailyTime } from './daily-entries.models.js';
@@ -10,7 +11,7 @@ import {
   type SheetTable,
   TIME_LOOKS,
 } from './sheet.js';
-import { hoursAndMinutes, wordsOf } from './sheet-words.js';
+import { hoursAndMinutes } from './sheet-words.js';
 import { alertTable, supportOfDay, tablesOf } from './shift-tables.js';
 
 const placeOf = ({ project, projectName, drive, driveName }: DailyReport): string =>

@@ -1,7 +1,8 @@
+import { unitInWords, wordsOf } from '../../../common/words.js';
 import type { DailyShift } from './daily-report.models.js';
 import type { DailySupportSum, DailyWater } from './daily-entries.models.js';
 import { grouped } from '../../../common/files/grouped.js';
-import { hoursAndMinutes, wordsOf } from './sheet-words.js';
+import { hoursAndMinutes } from './sheet-words.js';
 import { lookOf, type SheetTable } from './sheet.js';
 
 /** Rounded half away from zero as it is written: 6.85 is 6.9, although the nearest double is less. */
@@ -120,7 +121,7 @@ const support = ({ support: all }: DailyShift): SheetTable => ({
       one.from,
       one.to,
       short(one.quantity),
-      unitOf(one.unit),
+      unitInWords(one.unit),
       thickness(one.leastThicknessMm, one.mostThicknessMm),
       quantity(one.deliveredVolumeM3),
       String(one.lineCount),
@@ -129,15 +130,12 @@ const support = ({ support: all }: DailyShift): SheetTable => ({
   })),
 });
 
-/** m² and m³ as people write them. */
-export const unitOf = (unit: string): string => unit.replace('m2', 'm²').replace('m3', 'm³');
-
 export const supportOfDay = (all: DailySupportSum[]): SheetTable => ({
   kind: 'table',
   title: 'Support installed by these shifts, by zone',
   columns: [text('Zone', 40), text('Item', 70), text('Description'), number('Quantity'), text('Unit', 24)],
   rows: all.map(({ zone, item, description, quantity: sum, unit }) => ({
-    cells: [zone, item, description, short(sum), unitOf(unit)],
+    cells: [zone, item, description, short(sum), unitInWords(unit)],
   })),
 });
 

@@ -170,9 +170,9 @@ const stripSheet = (layout: Layout, reach: Reach, page: number, pages: number, w
   tracks.forEach((track, index) => {
     const height = (heights[index] ?? 0) * stretch;
     const panel = new Panel(reach, y, height, reach.left, widths, legend);
-    track.draw(panel, drawn);
     if (track.rows.every((name) => drawn.rows[name].length === 0))
       panel.text('nothing recorded in the interval', panel.left + 2, y + height / 2, { colour: GREY });
+    else track.draw(panel, drawn);
     const lines: Mark = {
       ...{ kind: 'pieces', pen: THIN },
       places: [

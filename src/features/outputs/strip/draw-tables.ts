@@ -1,5 +1,6 @@
 import type { TextWidths } from '../../../common/charts/fonts.js';
 import type { Mark } from '../../../common/drawing/drawing.js';
+import { unitInWords } from '../../../common/words.js';
 import { GREY, THIN } from './panel.js';
 import { A3, FOOT, FRAME } from './sheet-frame.js';
 import type { StripTable, TableColumn } from './tables.js';
@@ -98,6 +99,7 @@ class TablePages {
     const cells = columns.map(({ kind, room }, index) => {
       const text = row[index] ?? '';
       if (kind === 'number') return [text];
+      if (kind === 'unit') return [unitInWords(text)];
       const lines = text.split(/\r\n?|\n/).flatMap((line) => this.widths.wrapped(line, room, SIZE));
       if (lines.length <= MOST_LINES) return lines;
       return [

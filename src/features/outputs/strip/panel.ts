@@ -202,8 +202,11 @@ export class Panel {
     return y;
   }
 
-  /** Lines across, with what they stand for at the heads. */
-  ticks(ticks: { at: number; text: string }[]): void {
+  /** Lines across, with what they stand for at the heads, within a band. */
+  ticks(
+    ticks: { at: number; text: string }[],
+    [top, bottom]: [number, number] = [this.top, this.bottom],
+  ): void {
     this.pieces(
       ticks.flatMap(({ at }): Place[] => [
         [this.left, at],
@@ -211,8 +214,7 @@ export class Panel {
       ]),
       FINE,
     );
-    for (const { at, text } of ticks)
-      this.headText(text, Math.min(Math.max(at, this.top + 1.1), this.bottom - 1.1));
+    for (const { at, text } of ticks) this.headText(text, Math.min(Math.max(at, top + 1.1), bottom - 1.1));
   }
 
   /** At the right end of the heads. */

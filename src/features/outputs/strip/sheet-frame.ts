@@ -76,8 +76,8 @@ export const frameOf = (
   field('Sheet', `${page} of ${pages}`, left + 102, top + 22.1, 28);
   rule(top + 27);
   field('Record as of', head.asOf, left + 3, top + 29.6, 46);
-  field('Last change', head.lastChange, left + 51, top + 29.6, 36);
-  field('Made', `${head.made} by ${head.madeBy}`, left + 89, top + 29.6, 42);
+  field('Issue: last change', head.lastChange, left + 51, top + 29.6, 36);
+  field('Issued', `${head.made} by ${head.madeBy}`, left + 89, top + 29.6, 42);
   rule(top + 34.5);
   field('State of the shifts', states, left + 3, top + 37.1, 46, 1.7);
   field('Digest of the record: hash of the last change', head.hash ?? 'none', left + 51, top + 37.1, 80, 1.8);

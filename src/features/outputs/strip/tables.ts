@@ -1,10 +1,12 @@
+import { wordsOf } from '../../../common/words.js';
 import { formatChainage } from '../../../engineering/chainage.js';
 import { remarksOf } from './remarks.js';
 import { type Entry, type Required, rowsOf, short, type StripRows } from './strip-data.js';
 
 export interface TableColumn {
   title: string;
-  kind: 'text' | 'number';
+  /** a unit: on paper as people write it */
+  kind: 'text' | 'number' | 'unit';
   /** share of the width */
   width: number;
 }
@@ -21,11 +23,10 @@ export interface StripTable {
 }
 
 const text = (title: string, width: number): TableColumn => ({ title, kind: 'text', width });
+const unit = (title: string, width: number): TableColumn => ({ title, kind: 'unit', width });
 const number = (title: string, width: number): TableColumn => ({ title, kind: 'number', width });
 
 const FROM_TO = [text('from', 9), text('to', 9)];
-
-const wordsOf = (name: string): string => name.replaceAll('_', ' ');
 
 const placeText = (metres: number): string => formatChainage(Math.round(metres * 1000));
 
@@ -38,13 +39,13 @@ const required = (rows: Required[]): StripTable => ({
       number('required', 10),
       number('installed', 10),
       number('missing', 10),
-      text('unit', 6),
+      unit('unit', 6),
       text('state', 14),
     ],
   ],
   rows: rows.map(({ item, zone, unit, part, ...row }) => [
-    ...[item ?? '', zone ?? '', part.replaceAll('_', ' '), row.required, row.installed, row.missing],
-    ...[unit ?? '', row.state.replaceAll('_', ' ')],
+    ...[item ?? '', zone ?? '', wordsOf(part), row.required, row.installed, row.missing],
+    ...[unit ?? '', wordsOf(row.state)],
   ]),
   count: rows.length,
 });
@@ -111,9 +112,9 @@ const reported = (entries: Entry[]): StripTable[] => [
         text('description', 22),
         text('zone', 5),
         number('within', 8),
-        text('unit', 5),
+        unit('unit', 5),
       ],
-      ...[text('arc [°]', 9), number('mm', 6), text('shift', 13), text('remark', 20)],
+      ...[text('arc [°]', 9), number('thickness [mm]', 8), text('shift', 13), text('remark', 20)],
     ],
     (each) => [
       ...[each.from, each.to, each.reference, each.description ?? '', each.zone ?? '', each.quantity ?? ''],
@@ -136,6 +137,12 @@ const RECORDS: Record<string, string> = {
   water_test: 'Water tests',
 };
 
+/** Records whose description is of names of the service, such as shear_zone; of others it holds words of people too. */
+const NAMED = new Set(['discontinuity', 'overbreak', 'investigation', 'inflow']);
+
+const describedOf = ({ record, description }: Entry): string =>
+  NAMED.has(record) ? wordsOf(description) : (description ?? '');
+
 const registers = (entries: Entry[]): StripTable[] =>
   Object.entries(RECORDS).map(([record, name]) => ({
     ...entryTable(
@@ -144,11 +151,11 @@ const registers = (entries: Entry[]): StripTable[] =>
       entries,
       [
         ...[...FROM_TO, text('name', 12), text('description', 26), text('state', 10), number('quantity', 8)],
-        ...[text('unit', 10), text('by', 10), text('at', 13), text('remark', 24)],
+        ...[unit('unit', 10), text('by', 10), text('at', 13), text('remark', 24)],
       ],
       (each) => [
         ...[each.from, each.to, each.reference],
-        ...[each.description ?? '', each.state?.replaceAll('_', ' ') ?? '', short(each.quantity ?? '')],
+        ...[describedOf(each), wordsOf(each.state), short(each.quantity ?? '')],
         ...[each.unit ?? '', each.by ?? '', each.at ?? '', each.remark ?? ''],
       ],
     ),
@@ -164,7 +171,7 @@ const allTablesOf = (rows: StripRows): StripTable[] => {
       source: 'report.as_built, report.as_built_register',
       columns: [number('no.', 4), ...FROM_TO, text('of', 16), text('name', 14), text('remark', 70)],
       rows: remarks.map(({ number: place, entry, text: words }) => [
-        ...[String(place), entry.from, entry.to, entry.record.replaceAll('_', ' '), entry.reference, words],
+        ...[String(place), entry.from, entry.to, wordsOf(entry.record), entry.reference, words],
       ]),
       count: remarks.length,
     },
@@ -216,7 +223,7 @@ const allTablesOf = (rows: StripRows): StripTable[] => {
         number('dry mass [kg]', 10),
       ],
       rows: rows.grouting.map(({ fromM, toM, name, purpose, state, holes, mass }) => [
-        ...[placeText(fromM), placeText(toM), name, purpose.replaceAll('_', ' '), state.replaceAll('_', ' ')],
+        ...[placeText(fromM), placeText(toM), name, wordsOf(purpose), wordsOf(state)],
         ...[String(holes), mass],
       ]),
       count: rows.grouting.length,

@@ -1,5 +1,5 @@
 import { areaSample, lineSample, Row, THIN } from '../panel.js';
-import { alongSheet, endsOf, short } from '../strip-data.js';
+import { alongSheet, endsOf, type Hole, short } from '../strip-data.js';
 import type { Track } from './track.js';
 
 const HOLE = { colour: '#111111', width: 0.25 };
@@ -9,28 +9,48 @@ const CAUTION =
   'Probing and grouting: decision support. What lies between and beyond the holes is not known from them; the project’s designer, the responsible engineer on site and the local code decide.';
 
 /** Lanes of holes that lie beside each other; where more do, the last lane takes them. */
-const LANES = 6;
+const LEAST_LANES = 4;
+const MOST_LANES = 12;
+/** What is left free between two holes of a lane, at a scale at which they are drawn one by one. [m] */
+const APART_M = 1;
+
+interface Placed {
+  hole: Hole;
+  lane: number;
+}
+
+/** The holes of the whole interval, each in the first lane that is free, so that it keeps its lane from sheet to sheet. */
+const lanesOf = (holes: readonly Hole[]): Placed[] => {
+  const until: number[] = [];
+  return alongSheet(holes).map((hole) => {
+    const [low, high] = endsOf(hole);
+    const free = until.findIndex((end) => end <= low);
+    const lane = free < 0 ? Math.min(until.length, MOST_LANES - 1) : free;
+    until[lane] = Math.max(until[lane] ?? -Infinity, high + APART_M);
+    return { hole, lane };
+  });
+};
+
+const laneCount = (placed: readonly Placed[]): number =>
+  Math.max(LEAST_LANES, ...placed.map(({ lane }) => lane + 1));
 
 export const PROBING: Track = {
   name: 'probing',
   title: 'Probe holes',
   under: 'collar to axial reach; water l/min',
   about: 'Probe holes from their collar to their reach along the axis, with their water',
-  height: () => 14,
+  height: ({ rows }) => 1 + 2.6 * laneCount(lanesOf(rows.holes)),
   rows: ['holes'],
   views: ['probe_hole_reading'],
   caution: CAUTION,
   draw: (panel, drawn) => {
-    const until = new Array<number>(LANES).fill(-Infinity);
-    const step = (panel.height - 1) / LANES;
-    for (const hole of alongSheet(drawn.rows.holes)) {
-      const ends = endsOf(hole);
-      const free = until.findIndex((end) => end <= ends[0]);
-      const lane = free < 0 ? LANES - 1 : free;
-      until[lane] = Math.max(until[lane] ?? 0, ends[1] + (panel.reach.denominator * 2) / 1000);
-      const span = panel.span(ends);
+    const placed = lanesOf(drawn.rows.holes);
+    const step = (panel.height - 1) / laneCount(placed);
+    const names = new Map<number, Row>();
+    for (const { hole, lane } of placed) {
+      const span = panel.span(endsOf(hole));
       if (!span) continue;
-      const y = panel.top + 0.5 + (lane + 0.75) * step;
+      const y = panel.top + 0.5 + (lane + 0.8) * step;
       const pen = hole.givesCover ? HOLE : NO_COVER;
       panel.line(
         [
@@ -41,13 +61,21 @@ export const PROBING: Track = {
       );
       const x = panel.x(hole.fromM);
       if (x >= span[0] && x <= span[1])
-        panel.marks.push({ kind: 'dots', places: [[x, y]], radius: 0.5, fill: '#111111' });
+        panel.marks.push({
+          kind: 'dots',
+          places: [[x, y]],
+          radius: Math.min(0.5, step * 0.2),
+          fill: '#111111',
+        });
       const water = hole.water === null ? '' : ` ${short(hole.water)} l/min`;
       const state = hole.state === 'drilled' ? '' : ` (${hole.state.replaceAll('_', ' ')})`;
-      panel.label([`${hole.name}${water}${state}`, hole.name], [span[0] + 0.6, span[1]], [y - 1.9, y], {
-        size: 1.6,
-        isLevel: true,
-      });
+      const size = Math.min(1.6, step * 0.68);
+      const row = names.get(lane) ?? new Row(panel, y - 0.62 * size, size);
+      names.set(lane, row);
+      const text = [`${hole.name}${water}${state}`, hole.name].find(
+        (each) => panel.width(each, size) <= span[1] - span[0] - 1.2,
+      );
+      if (text !== undefined) row.put(text, (span[0] + span[1]) / 2);
       panel.explain(
         hole.givesCover ? 'hole' : 'hole no cover',
         hole.givesCover ? 'probe hole, dot at its collar' : 'probe hole that gives no cover',

@@ -1,4 +1,7 @@
+import type { TextWidths } from '../../../../common/charts/fonts.js';
+import type { Mark } from '../../../../common/drawing/drawing.js';
 import type { HatchName } from '../../../../common/drawing/hatches.js';
+import { unitInWords } from '../../../../common/words.js';
 import { parseChainage } from '../../../../engineering/chainage.js';
 import { areaSample, GREY, THIN } from '../panel.js';
 import { type Required, short } from '../strip-data.js';
@@ -11,8 +14,16 @@ const LANE = 3.4;
 /** In a lower box no figure is written; it is in the tables. [mm] */
 const LEAST_LETTERS = 1.9;
 
+/** Room for the name of a lane beside the title of the track. [mm] */
+const NAME_MM = 20;
+
 const laneOf = ({ item, zone }: Required): string =>
   item === null ? 'not assessed' : `${item} ${zone ?? ''}`;
+
+const nameOf = (lane: string, unit: string | null | undefined, widths: TextWidths): string => {
+  const words = unit == null ? '' : ` [${unitInWords(unit)}]`;
+  return widths.cut(lane, NAME_MM - widths.of(words, 1.6), 1.6) + words;
+};
 
 const isShown = ({ part, required, item }: Required): boolean =>
   part !== 'ahead_of_face' && (item === null || Number(required) > 0);
@@ -33,10 +44,13 @@ const lanesOf = ({ rows }: Drawn): string[] => [
 const LOOKS: Record<string, { hatch?: HatchName; fill?: string; words: string }> = {
   missing: { hatch: 'dense', fill: '#f7d9cf', words: 'missing and due' },
   not_yet_due: { hatch: 'dotted', words: 'missing, not yet due' },
-  within_tolerance: { fill: '#eef2ee', words: 'short, within tolerance' },
+  within_tolerance: { hatch: 'level', fill: '#eef2ee', words: 'short, within tolerance' },
   complete: { fill: '#e4efe6', words: 'as required' },
   not_assessed: { hatch: 'falling', words: 'not assessed: no class, or class without support standard' },
 };
+
+const halvesSample = (x: number, y: number): Mark[] =>
+  [0, 2].map((down): Mark => ({ kind: 'rect', x, y: y + down, width: 8, height: 2, pen: THIN }));
 
 /** Of an interval what is driven. [m] */
 const drivenEnds = ({ from, to }: Required, { head }: Drawn): [number, number] => {
@@ -63,8 +77,8 @@ export const REQUIRED: Track = {
     const height = panel.height / Math.max(1, lanes.length);
     lanes.forEach((lane, index) => {
       const top = panel.top + index * height;
-      panel.headText(lane, top + height / 2, 1.6);
       const rows = drawn.rows.required.filter((row) => isShown(row) && laneOf(row) === lane);
+      panel.headText(nameOf(lane, rows[0]?.unit, panel.widths), top + height / 2, 1.6);
       const cells = new Map<string, Required[]>();
       for (const row of rows) {
         const cell = `${row.from} ${row.to}`;
@@ -96,6 +110,8 @@ export const REQUIRED: Track = {
               isLevel: true,
             },
           );
+          if (parts.length > 1 && place > 0)
+            panel.explain('required halves', 'above: due; below: not yet due', halvesSample);
           panel.explain(`required ${row.state}`, look.words, areaSample(look));
         });
     });

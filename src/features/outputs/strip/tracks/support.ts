@@ -1,6 +1,7 @@
 import type { Place } from '../../../../common/drawing/drawing.js';
 import type { HatchName } from '../../../../common/drawing/hatches.js';
 import { overlap, type Rectangle } from '../../../../common/drawing/rectangle.js';
+import { unitInWords } from '../../../../common/words.js';
 import { areaSample, type Panel, THIN } from '../panel.js';
 import { endsOf, short, type Support } from '../strip-data.js';
 import type { Drawn, Track } from './track.js';
@@ -142,7 +143,7 @@ const band = (panel: Panel, drawn: Drawn, zone: string, top: number, height: num
     const pen = wide[1] - wide[0] < OUTLINED_MM ? {} : { pen: THIN };
     for (const rows of parts) panel.rect(wide, rows, { hatch, ...pen });
     const thickness = of.thickness === null ? '' : ` ${short(of.thickness)} mm`;
-    const amount = count === 1 ? `: ${short(of.quantity)} ${of.unit}` : '';
+    const amount = count === 1 ? `: ${short(of.quantity)} ${unitInWords(of.unit)}` : '';
     const [largest] = parts.toSorted((one, other) => other[1] - other[0] - (one[1] - one[0]));
     if (largest)
       labels.push({
@@ -176,7 +177,11 @@ const drawRibs = (
       if (line.places === null && low !== high && span) {
         const rows: [number, number] = [Math.min(y(-180), y(180)), Math.max(y(-180), y(180))];
         panel.rect(span, rows, { hatch: 'upright', pen: THIN });
-        labels.push({ texts: [`${line.item}: ${short(line.quantity)} ${line.unit}`, line.item], span, rows });
+        labels.push({
+          texts: [`${line.item}: ${short(line.quantity)} ${unitInWords(line.unit)}`, line.item],
+          span,
+          rows,
+        });
         panel.explain('ribs evenly', 'ribs, positions not recorded', areaSample({ hatch: 'upright' }));
       }
     }
@@ -271,6 +276,7 @@ export const SUPPORT: Track = {
           { deg: 90, text: '3 h' },
           { deg: 180, text: '6 h' },
         ].map(({ deg, text }) => ({ at: y(deg), text })),
+        [top, top + inner],
       );
       if (index > 0)
         panel.pieces([

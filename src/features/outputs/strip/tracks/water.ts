@@ -41,9 +41,9 @@ export const WATER: Track = {
         ...levels.map((level): Place => [span[1] + 0.6, level]),
       ]);
     }
-    const line = middle + 1.1;
+    const line = middle + 0.9;
     const lines: Place[] = [];
-    const row = new Row(panel, line + 1.7);
+    const row = new Row(panel, line + 1.5);
     for (const each of alongSheet(rows.inflow)) {
       const span = panel.span(endsOf(each));
       if (!span) continue;
@@ -53,7 +53,7 @@ export const WATER: Track = {
       panel.explain('inflow', 'inflow measured over a length', lineSample(MEASURED));
     }
     panel.pieces(lines, MEASURED);
-    const low = panel.bottom - 1.3;
+    const low = panel.bottom - 1;
     const tests = new Row(panel, low);
     for (const test of alongSheet(rows.tests)) {
       if (!panel.has(test.fromM, panel.reach.highM >= drawn.highM)) continue;
