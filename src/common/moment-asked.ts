@@ -16,3 +16,7 @@ export const momentAsked = (zone: string): string =>
 /** SQL of the last change of the record that is read: its number and its moment. */
 export const lastChange = (zone: string): string =>
   `coalesce((select number || ' of ' || ${clock(zone, 'made_at', DAY_AND_TIME)} from change order by number desc limit 1), 'none')`;
+
+/** SQL of both: the moment asked of, and the last change. */
+export const momentInWords = (zone: string): string =>
+  `${momentAsked(zone)} || ', last change ' || ${lastChange(zone)}`;

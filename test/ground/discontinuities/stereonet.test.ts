@@ -154,6 +154,7 @@ describe('the net', () => {
       meanPole: null,
     }));
     const svg = stereonet({
+      moment: '2024-05-01 (Europe/Zurich), last change 1 of 2024-04-30 12:00',
       project: 'P'.repeat(40),
       drive: 'D'.repeat(40),
       window: { from: '0+000.000', to: '1+000.000' },

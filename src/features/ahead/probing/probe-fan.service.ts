@@ -4,14 +4,14 @@ import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
 import { driveFrame } from '../../../common/drive-frame.js';
-import { lastChange, momentAsked } from '../../../common/moment-asked.js';
+import { momentInWords } from '../../../common/moment-asked.js';
 import { type Fan, type FanHole, probeFan } from './probe-fan.js';
 
 /** A drawing of more is a blot. */
 const MOST_HOLES = 200;
 
 const place =
-  (): string => `select ${momentAsked('p.time_zone')} || ', last change ' || ${lastChange('p.time_zone')} as moment, (d.bored_diameter_m / 2)::float8 as "radiusM",
+  (): string => `select ${momentInWords('p.time_zone')} as moment, (d.bored_diameter_m / 2)::float8 as "radiusM",
   chainage_text(c.face_chainage_m) as face, c.face_m::float8 as "faceM", chainage_text(c.probed_to_chainage_m) as "probedTo",
   c.probed_to_m::float8 as "probedToM", chainage_text(c.permitted_to_chainage_m) as "permittedTo", c.permitted_to_m::float8 as "permittedToM"
   from probe_cover c join drive d on d.id = c.drive_id join project p on p.id = d.project_id where c.drive_id = $1`;

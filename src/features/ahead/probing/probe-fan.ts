@@ -213,6 +213,9 @@ export const probeFan = (fan: Fan): string => {
         size: 13,
       },
     ),
+    text(20, 97, 'Drawn from report.probe_cover, report.probe_hole_reading, report.drive_progress.', {
+      size: 13,
+    }),
     section(drawn, fan.radiusM),
     plan(fan, drawn),
     ...head.map((word, at) =>

@@ -10,6 +10,7 @@ import {
   type StereonetQuery,
 } from './discontinuity-set.models.js';
 import { readSets } from './read-sets.js';
+import { momentInWords } from '../../../common/moment-asked.js';
 import { type NetPole, stereonet } from './stereonet.js';
 
 /** A net of more is a blot, and long to send. */
@@ -18,6 +19,9 @@ const MOST_POLES = 5000;
 const POLES = `select name, chainage_text(chainage_m) as chainage, dip_deg::float8 as "dipDeg", dip_direction_deg::float8 as "dipDirectionDeg",
   set_label as set, remark, pole_east as east, pole_north as north, pole_down as down
   from discontinuity_row where drive_id = $1 and at_m >= $2::numeric and at_m < $3::numeric order by at_m, name limit ${MOST_POLES + 1}`;
+
+const MOMENT = (): string =>
+  `select ${momentInWords('p.time_zone')} as moment from project p where p.id = scope_project()`;
 
 /** What the discontinuities of a part of a drive make together. */
 @Injectable()
@@ -41,8 +45,12 @@ export class OrientationsService {
         const detail = `from ${window.from} to ${window.to} there are more than ${MOST_POLES} discontinuities: ask for a shorter part`;
         throw faulty('invalid', [{ in: 'query', pointer: '/to', value: window.to, detail }]);
       }
-      const sets = await readSets(statements, drive, window);
-      return stereonet({ project: scope().project, drive, window, poles, sets, axisDeg });
+      const [sets, [read]] = await Promise.all([
+        readSets(statements, drive, window),
+        readRows<{ moment: string }>(statements, MOMENT()),
+      ]);
+      const moment = read?.moment ?? '';
+      return stereonet({ project: scope().project, drive, window, moment, poles, sets, axisDeg });
     });
   }
 }

@@ -22,6 +22,8 @@ export interface Net {
   project: string;
   drive: string;
   window: Pick<Window, 'from' | 'to'>;
+  /** The moment asked of and the last change of the record, in words. */
+  moment: string;
   poles: NetPole[];
   sets: MeasuredSet[];
   /** azimuth of the axis of the drive [°] */
@@ -174,11 +176,13 @@ const NOTES = [
   'The project’s designer and the local code decide.',
 ];
 
+const SOURCE = 'Drawn from report.discontinuity_row, report.discontinuity_set.';
+
 /**
  * Net of poles in equal-area projection of the lower hemisphere, as SVG: each set by its colour and mark, with its mean pole, its
  * mean plane as a great circle, and a row of the legend.
  */
-export const stereonet = ({ project, drive, window, poles, sets, axisDeg }: Net): string => {
+export const stereonet = ({ project, drive, window, moment, poles, sets, axisDeg }: Net): string => {
   const signs = sets.map(({ figures: { set } }, place) => (set == null ? NO_SET : markOf(place)));
   const rows = sets.map(({ figures }, place) =>
     setRow(figures, signs[place], LEGEND_TOP + ROW * (place + 1)),
@@ -206,7 +210,8 @@ export const stereonet = ({ project, drive, window, poles, sets, axisDeg }: Net)
     `<defs>${MARK_DEFINITIONS}</defs><rect width="${WIDTH}" height="${height}" fill="#fff"/>`,
     text(20, 34, svgText(heading), { size: Math.min(20, Math.floor(900 / heading.length)), bold: true }),
     text(20, 58, svgText(`${window.from} to ${window.to}`), { size: 15 }),
-    text(20, 80, svgText(`${count}. Project ${project}`), { size: 13, fill: '#555' }),
+    text(20, 78, svgText(`As of ${moment}. Project ${project}. ${count}`), { size: 11, fill: '#555' }),
+    text(20, 94, SOURCE, { size: 11, fill: '#555' }),
     frame(),
     axisDeg == null ? '' : axis(axisDeg),
     ...sets.map((set, place) => meanCircle(set, signs[place])),

@@ -1,5 +1,6 @@
 import type { Box } from '../../../common/charts/chart.js';
 import { readRows } from '../../../common/database/database.js';
+import { unitInWords } from '../../../common/words.js';
 import { axisEnds } from '../../../engineering/axis-ticks.js';
 import { type Diagram, short } from './diagram.js';
 
@@ -103,8 +104,8 @@ export const BILL_QUANTITIES: Diagram = {
               points: rows.map((row, lane) => [reach(row), lane]),
               labels: rows.map(({ toDate, bill, unit, percent }) =>
                 percent === null
-                  ? `${short(toDate)} ${unit}, none in the bill`
-                  : `${short(toDate)} of ${short(bill)} ${unit}`,
+                  ? `${short(toDate)} ${unitInWords(unit)}, none in the bill`
+                  : `${short(toDate)} of ${short(bill)} ${unitInWords(unit)}`,
               ),
             },
           ],

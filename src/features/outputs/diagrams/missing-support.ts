@@ -1,5 +1,6 @@
 import type { Box, Series } from '../../../common/charts/chart.js';
 import { readRows } from '../../../common/database/database.js';
+import { unitInWords } from '../../../common/words.js';
 import { roundStep } from '../../../engineering/axis-ticks.js';
 import { chainageEnds, type Diagram, short } from './diagram.js';
 
@@ -111,7 +112,7 @@ export const MISSING_SUPPORT: Diagram = {
             from: -0.5,
             to: Math.max(lanes.length, 4) - 0.5,
             lanes: lanes.map(([key, { item, total, unit }]) =>
-              item === null ? 'not assessed' : `${key}: ${short(total)} ${unit ?? ''}`,
+              item === null ? 'not assessed' : `${key}: ${short(total)} ${unitInWords(unit ?? '')}`,
             ),
           },
           series,
