@@ -103,7 +103,7 @@ const valuesOf = (shift: DailyShift): string[] => [
     ...[name, measuredClock, short(inflowLPerMin ?? ''), short(representativeLu ?? '')],
   ]),
   ...shift.grouting.flatMap(({ name, purpose, from, to, holeCount, massKg, remark }) => [
-    ...[name, purpose.replace('_', ' '), from, to, String(holeCount), short(massKg), remark ?? ''],
+    ...[name, purpose.replace('_', '-'), from, to, String(holeCount), short(massKg), remark ?? ''],
   ]),
   ...shift.openItems.map(({ detail }) => detail),
 ];

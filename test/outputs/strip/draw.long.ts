@@ -4,6 +4,7 @@ import { stripPdf, stripSvg } from '../../../src/features/outputs/strip/draw-str
 import type {
   Ground,
   Log,
+  Required,
   Stroke,
   StripInput,
   StripRows,
@@ -130,6 +131,48 @@ describe('looks', () => {
   });
 });
 
+const REQUIRED: Required = {
+  ...{ from: '0+000.000', to: '0+010.000', item: 'MESH', zone: 'L1', unit: 'm2', part: 'due' },
+  ...{ required: '10', installed: '9', missing: '1', missingLocal: '1', state: 'missing' },
+};
+
+it('tells states of support required apart without colour, with the unit of each item', () => {
+  const states = ['missing', 'within_tolerance', 'complete', 'not_yet_due'];
+  const required = states.map((state, place): Required => ({
+    ...{ ...REQUIRED, state, from: `0+0${place}0.000`, to: `0+0${place + 1}0.000` },
+  }));
+  const halved = { ...REQUIRED, part: 'not_yet_due', state: 'not_yet_due' };
+  const drawn = readStrip(
+    stripSvg(
+      input({ required: [...required, halved] }, { tracks: ['required'], highM: 40, denominator: 200 }),
+    ),
+  );
+  const { boxes } = groupOf(drawn, 'track required');
+  const hatches = boxes.map(({ fill }) => fill).filter((fill) => fill.startsWith('url'));
+  expect(new Set(hatches).size).toBe(3); // what is complete has none
+  expect(wordsOf(groupOf(drawn, 'head required'))).toContain('MESH L1 [m²]');
+  expect(wordsOf(groupOf(drawn, 'legend'))).toContain('above: due; below: not yet due');
+});
+
+it('names each of many probe holes that lie beside each other, none on another', () => {
+  const names = Array.from({ length: 9 }, (_, place) => `P-${place + 1}`);
+  const holes = names.map((name) => ({
+    ...{ name, fromM: 0, toM: 30, position: 0, lookOut: 5, water: null, givesCover: true, state: 'drilled' },
+  }));
+  const drawn = readStrip(stripSvg(input({ holes }, { tracks: ['probing'], highM: 40, denominator: 200 })));
+  const { texts } = groupOf(drawn, 'track probing');
+  expect(texts.map(({ text }) => text)).toEqual(names);
+  const heights = texts.map(({ y }) => y).toSorted((one, other) => one - other);
+  const apart = heights.slice(1).map((y, place) => y - (heights[place] ?? 0));
+  expect(Math.min(...apart)).toBeGreaterThan(Math.max(...texts.map(({ size }) => size)));
+});
+
+it('draws nothing in a track without records, and says so', () => {
+  const drawn = readStrip(stripSvg(input({}, { tracks: ['rmr'], highM: 40, denominator: 200 })));
+  expect(wordsOf(groupOf(drawn, 'track rmr'))).toBe('nothing recorded in the interval');
+  expect(groupOf(drawn, 'track rmr').paths).toEqual([]);
+});
+
 it('rates logs at their values, Q by powers of ten, and writes values of logs of one place apart', () => {
   const log = (name: string, q: number, rmr: number, gsi: string): Log => ({
     ...{
@@ -231,7 +274,7 @@ it('prints no rating over a bar: neither that of its log, nor its range, nor tha
 
 it('names the change of the record that it is drawn from in the title block', () => {
   const block = wordsOf(groupOf(readStrip(stripSvg(input({}))), 'title block'));
-  expect(block).toContain('Record as of\n2024-03-01 12:00 (UTC)\nLast change\n17 of 2024-03-01 11:58');
+  expect(block).toContain('Record as of\n2024-03-01 12:00 (UTC)\nIssue: last change\n17 of 2024-03-01 11:58');
 });
 
 it.each([

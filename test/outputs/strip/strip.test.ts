@@ -246,7 +246,7 @@ describe('tables', () => {
         from report.change order by number desc offset 1 limit 1) as at from report.change`,
     );
     const named = async (query: string): Promise<string | undefined> =>
-      /Last change\n(\d+) of \d{4}-\d\d-\d\d \d\d:\d\d/.exec(
+      /Issue: last change\n(\d+) of \d{4}-\d\d-\d\d \d\d:\d\d/.exec(
         wordsOf(groupOf(await strip(query), 'title block')),
       )?.[1];
     expect(await named(ALL)).toBe(String(change));

@@ -9,6 +9,9 @@ const WIDTH = 595.28 - 2 * LEFT;
 const AREA: PaperArea = { x: LEFT, width: WIDTH, top: 56, bottom: 802 };
 const FOOT = 812;
 
+/** By how much a signature may come closer to its name, so that it stands on the sheet of its shift. */
+const CLOSER = 12;
+
 const TITLE: TextLook = { font: 'bold', size: 8.5 };
 const SMALL: TextLook = { size: 7, colour: '#333333' };
 
@@ -167,9 +170,12 @@ class SheetDrawer {
     );
     const headHeight = Math.max(...heads.map(({ length }) => length)) * 9.5;
     const said = notes.flatMap((note) => paper.wrapped(note, WIDTH, 'normal', 7));
-    const height = 14 + headHeight + 48 + said.length * 9.2;
+    const whole = 14 + headHeight + 48 + said.length * 9.2;
+    const short = Math.min(CLOSER, Math.max(0, this.y + whole - AREA.bottom));
     const pages = this.feet.length;
-    this.room(height);
+    this.room(whole - short);
+    const closer = this.feet.length === pages ? short : 0;
+    const height = whole - closer;
     if (this.feet.length === pages) this.y = Math.max(this.y, AREA.bottom - height);
     for (const [index, { side }] of signatures.entries()) {
       const left = LEFT + index * (each + gap / 2);
@@ -184,7 +190,7 @@ class SheetDrawer {
       };
       line('Name', left, top, label, right - 84);
       line('Date', right - 78, top, 22, right);
-      line('Signature', left, top + 26, label, right);
+      line('Signature', left, top + 26 - closer, label, right);
     }
     this.y += height - said.length * 9.2 + 6;
     for (const words of said) {
