@@ -61,7 +61,9 @@ describe('the net', () => {
     for (const words of [
       'Discontinuities, drive N',
       '1+200.000 to 2+200.000',
-      '4 poles. Project P1',
+      'Project P1. 4 poles',
+      ', last change ',
+      'Drawn from report.discontinuity_row, report.discontinuity_set.',
       'equal area, lower hemisphere',
       'designer and the local code decide',
       '>N</text>',
@@ -113,7 +115,7 @@ describe('the net', () => {
     const { svg } = await net('?axisDeg=90&from=1+202&to=1+203');
     expect(svg).toContain('axis of the drive, 090°');
     expect(svg).toContain('M80 360L520 360');
-    expect(svg).toContain('1 pole. Project');
+    expect(svg).toContain('Project P1. 1 pole<');
     expect(placeOf(svg, 'STEEP')).toEqual([80, 360]);
     expect(placeOf(svg, 'MIDDLE')).toEqual([]);
     expect((await net('?axisDeg=360')).svg).toContain('axis of the drive, 000°');
