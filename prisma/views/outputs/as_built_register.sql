@@ -28,7 +28,8 @@ language sql stable begin atomic
     case when l.water_inflow_l_per_min_per_10m is not null then 'l/min per 10 m' end, l.mapped_by, l.mapped_at, l.remark, l.from_m, l.to_m
   from place join ground_log l on l.drive_id = place.id and l.to_m > place.low_m and l.from_m < place.high_m
   union all
-  select 'discontinuity', t.chainage_m, t.chainage_m, t.name, t.type || ' ' || trim_scale(t.dip_deg) || '/' || trim_scale(t.dip_direction_deg), t.seepage, null, null, t.mapped_by,
+  select 'discontinuity', t.chainage_m, t.chainage_m, t.name,
+    t.type || ' ' || trim_scale(t.dip_deg) || '/' || trim_scale(t.dip_direction_deg), t.seepage, null, null, t.mapped_by,
     t.mapped_at, t.remark, t.at_m, t.at_m
   from place join discontinuity_row t on t.drive_id = place.id and t.at_m >= place.low_m and t.at_m < place.high_m
   union all
