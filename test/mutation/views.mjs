@@ -37,9 +37,11 @@ const areaOf = (file) => nameOf(file).split('/')[0];
 
 // which tests are close to a view
 
+const CREATED = /^create (?:or replace )?(?:view|function|aggregate) (\w+)/m;
+const objectOf = (file) => CREATED.exec(readFileSync(file, 'utf8'))[1];
 const views = filesIn('prisma/views', '.sql').map((file) => ({
   file,
-  object: path.basename(file, '.sql'),
+  object: objectOf(file),
   sql: readFileSync(file, 'utf8')
     .split(/^comment on /m)[0]
     .replaceAll(/--[^\n]*/g, ''),
@@ -254,7 +256,7 @@ for (const { file, start: from, end: to, text, was, line, column, kind } of samp
   if (performance.now() - started > Number(options.minutes ?? Infinity) * 60_000) break;
   const name = nameOf(file);
   const candidates = [];
-  for (const test of testsOf(path.basename(file, '.sql')))
+  for (const test of testsOf(objectOf(file)))
     if (candidates.length < Number(options.tests) && (await soundIn(test)) !== null) candidates.push(test);
   const sql = readFileSync(file, 'utf8');
   const place = `${name}:${line}:${column}  ${was} → ${text}`;

@@ -35,6 +35,11 @@ it.each([
   ['apportion(4, 4, 10, 14, null, 11.5, 11.501)', '1.000'],
   ['apportion(10, 4, 10, 14, null, 10, 11.501)', '5.000'],
   ['apportion(1, 3, 10, 13, null, 10, 11)', '0.333'],
+  // 10 kg of 3 pieces: 3.333 until the second, 6.667 until the third
+  ['apportion(10, 3, 10, 13, null, 10, 11)', '3.333'],
+  ['apportion(10, 3, 10, 13, null, 10, 12)', '6.667'],
+  ['apportion(10, 3, 10, 13, null, 11, 12)', '3.334'],
+  ['apportion(10, null, 10, 13, null, 10, 11)', '3.333'],
   ['pieces_before(4, 10, 14, null, 10)', '0'],
   ['pieces_before(4, 10, 14, null, 10.5)', '0'],
   ['pieces_before(4, 10, 14, null, 10.501)', '1'],
@@ -87,6 +92,12 @@ it.each([
   // 0.5 and 0.5 and 1: two steps, the one cut off goes to the first of equal remainders
   ["rounded_to_sum('{0.5,0.5,1}')", '{1,0,1}'],
   ["rounded_to_sum('{0.4,0.4,0.4}')", '{1,0,0}'],
+  // 1.6 is two steps: to 0.7 and 0.5
+  ["rounded_to_sum('{0.5,0.4,0.7}')", '{1,0,1}'],
+  // remainders that are equal to a millionth are equal, and the first has it; otherwise the larger
+  ["rounded_to_sum('{0.4000001,0.4000002,0.7}')", '{1,0,1}'],
+  ["rounded_to_sum('{0.400001,0.400002,0.7}')", '{0,1,1}'],
+  ["rounded_to_sum('{0.4000014,0.4000016,0.7}')", '{0,1,1}'],
   ['mean(2, 2, 7, 3)', '2'],
   ['mean(1, 3, 8::float8, 4::float8)', '2'],
   ["takes(null, 'A')", 'true'],
