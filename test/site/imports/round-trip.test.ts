@@ -57,7 +57,14 @@ it.each(members.map((each) => [each.kind, each] as const))('%s, a row a member',
   const { kind, put, members: within, headings = {} } = declared;
   const address = keysIn(put) ?? '';
   const { body: record } = await site.app.http.get(`${P}/${address}`);
-  const entries = record[within.property] as Record<string, unknown>[];
+  const members = record[within.property] as Record<string, unknown>[];
+  const { inner } = within;
+  const entries =
+    inner === undefined
+      ? members
+      : members.flatMap(({ [inner]: list, ...own }) =>
+          (list as Record<string, unknown>[]).map((each) => ({ ...own, ...each })),
+        );
   const { body: kinds } = await site.app.http.get(`${P}/import-kinds`);
   const { fields } = kinds.find((each: { kind: string }) => each.kind === kind);
   const names: string[] = fields.map(({ name }: { name: string }) => name);

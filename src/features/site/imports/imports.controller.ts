@@ -11,6 +11,7 @@ import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
 import { XLSX, xlsxOf } from '../../../common/files/xlsx.js';
 import { DriveImportPath, ImportForm, ImportKind, ImportPath, ImportReport } from './import.models.js';
+import { CatalogueCodes } from './catalogue-codes.js';
 import { importKinds } from './import-kinds.js';
 import { PermitByKind } from './kind-access.js';
 import { ImportsService } from './imports.service.js';
@@ -23,6 +24,7 @@ export class ImportsController {
   constructor(
     private readonly imports: ImportsService,
     private readonly kinds: Kinds,
+    private readonly codes: CatalogueCodes,
   ) {}
 
   @Permit('record.read')
@@ -44,14 +46,15 @@ export class ImportsController {
   @Permit('record.read')
   @Get('import-kinds/:kind/template.xlsx')
   @FileAnswer(
-    'The same as a workbook, with what each column is and the allowed codes on a second sheet',
+    'The same as a workbook, with what each column is and the allowed codes, those of the catalogue of the project too, on a second sheet',
     XLSX,
   )
   async xlsx(
     @Param() { kind }: ImportPath,
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Buffer> {
-    const template = await xlsxOf(...xlsxTemplate(this.kinds.of(kind)));
+    const found = this.kinds.of(kind);
+    const template = await xlsxOf(...xlsxTemplate(found, await this.codes.of(found)));
     tellFile(reply, XLSX, `${kind}.xlsx`);
     return template;
   }

@@ -1,5 +1,6 @@
 import { Module } from '@nestjs/common';
 import { JobsModule } from '../../watch/jobs/jobs.module.js';
+import { CatalogueCodes } from './catalogue-codes.js';
 import { ImportJob } from './import-job.service.js';
 import { ImportJobsController } from './import-jobs.controller.js';
 import { ImportUploads } from './import-upload.service.js';
@@ -13,7 +14,16 @@ import { LargeImports } from './large-imports.service.js';
 @Module({
   imports: [JobsModule],
   controllers: [ImportsController, ImportJobsController],
-  providers: [ImportsService, ImportsResolver, ImportJob, ImportUploads, KindAccess, Kinds, LargeImports],
+  providers: [
+    CatalogueCodes,
+    ImportsService,
+    ImportsResolver,
+    ImportJob,
+    ImportUploads,
+    KindAccess,
+    Kinds,
+    LargeImports,
+  ],
   exports: [ImportsService, LargeImports],
 })
 export class ImportsModule {}

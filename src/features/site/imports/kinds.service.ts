@@ -10,7 +10,7 @@ import type { Permission } from '../../../common/auth/permissions.js';
 import { RULE, type Rule } from '../../../common/auth/permit.js';
 import type { ReadColumn } from './headings.js';
 import { type Column, columnsOfClass } from './kind-columns.js';
-import { type KindDeclaration, KINDS } from './kinds.js';
+import { type KindDeclaration, KINDS, type Members } from './kinds.js';
 
 /** Where a column belongs. */
 export type Part =
@@ -52,7 +52,7 @@ export interface Kind {
   isVersioned: boolean;
   list?: KindList;
   bulk?: { post: Reading; property: string };
-  members?: { property: string; record: string; input: Class };
+  members?: Members & { input: Class; innerInput?: Class };
   /** parameters of the address, with their headings */
   keys: { param: string; heading: string }[];
   columns: KindColumn[];
@@ -122,7 +122,12 @@ export class Kinds {
       ),
       list: this.listOf(path, answer),
       bulk: bulk && post && { post, property: bulk.property },
-      members: members && inner && { ...members, input: inner },
+      members: members &&
+        inner && {
+          ...members,
+          input: inner,
+          innerInput: members.inner === undefined ? undefined : nested(inner, members.inner),
+        },
       keys: params.map((param) => ({ param, heading: headings[param] ?? param })),
     };
     return { ...found, columns: columnsOf(found, this.listClass(path)) };
@@ -170,7 +175,10 @@ const columnsOf = (
   });
   const taken = new Set(own.map(({ field }) => field));
   const ofMember = members
-    ? columnsOfClass(members.input).map((each) => ({ ...each, part: 'member' as const }))
+    ? [
+        ...columnsOfClass(members.input, { without: members.inner === undefined ? [] : [members.inner] }),
+        ...(members.innerInput ? columnsOfClass(members.innerInput) : []),
+      ].map((each) => ({ ...each, part: 'member' as const }))
     : [];
   for (const { field } of ofMember) taken.add(field);
   const ofRecord = columnsOfClass(input, { without: members ? [members.property] : [] })

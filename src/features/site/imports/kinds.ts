@@ -1,3 +1,11 @@
+/** Rows that are members of a record. */
+export interface Members {
+  property: string;
+  record: string;
+  /** a row is a member of this list of the member, whose own columns it repeats: a boring of a stroke */
+  inner?: string;
+}
+
 /** A kind of record that a table can hold: what a row of it is, and the PUT that takes it. */
 export interface KindDeclaration {
   /** as it stands in addresses */
@@ -7,7 +15,7 @@ export interface KindDeclaration {
   /** the PUT of its record below the project, as its route is declared */
   put: string;
   /** a row is a member of this list of the record; else a row is a record */
-  members?: { property: string; record: string };
+  members?: Members;
   /** headings of keys that lists of the record call otherwise than its address */
   headings?: Record<string, string>;
   /** what puts a list of records in a fixed number of statements */
@@ -51,6 +59,8 @@ export const KINDS: readonly KindDeclaration[] = [
   records('support-items', 'support items', 'support-items/:code'),
   records('zones', 'zones', 'zones/:code'),
   records('closures', 'closures', 'closures/:code'),
+  members('calendars', 'shifts of calendars', 'calendars/:validFrom', 'shifts', 'calendar'),
+  records('machines', 'machines', 'machines/:machine', { headings: { machine: 'code' } }),
   members(
     'standard-support',
     'items of the standard support of ground classes',
@@ -62,6 +72,10 @@ export const KINDS: readonly KindDeclaration[] = [
     },
   ),
   records('shifts', 'shifts', SHIFT),
+  {
+    ...members('shift-strokes', 'borings of the strokes of shifts', SHIFT, 'strokes', 'shift'),
+    members: { property: 'strokes', record: 'shift', inner: 'borings' },
+  },
   members('shift-activities', 'activities of shifts', SHIFT, 'activities', 'shift'),
   members('shift-support', 'support of shifts', SHIFT, 'support', 'shift'),
   members('shift-ground', 'ground of shifts', SHIFT, 'ground', 'shift'),

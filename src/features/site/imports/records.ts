@@ -2,7 +2,7 @@ import { assertGivenBack, type GivenBack, takeGivenBack } from '../../../common/
 import { isObject } from '../../../common/api/is-object.js';
 import { toMillimetres, parseChainage } from '../../../engineering/chainage.js';
 import { type Fault, ProblemError } from '../../../common/api/problem.js';
-import { jsonOf } from './kind-columns.js';
+import { columnsOfClass, jsonOf } from './kind-columns.js';
 import type { Kind, KindColumn } from './kinds.service.js';
 import type { ReadCell, ReadRow } from './read-job.js';
 
@@ -154,6 +154,63 @@ const memberOf = (kind: Kind, row: ImportRow): Members => {
   return Object.fromEntries(Object.entries(withoutEmpty(member)).filter(([, value]) => value !== null));
 };
 
+/** Members as rows have them: one of each inner member, with what its member says itself. */
+const rowsOfMembers = ({ inner }: NonNullable<Kind['members']>, members: Members[]): unknown[] =>
+  inner === undefined
+    ? members
+    : members.flatMap(({ [inner]: list, ...own }) =>
+        ((list as Members[] | undefined) ?? []).map((each) => ({ ...own, ...each })),
+      );
+
+/** The members that rows are of, each with the places of its rows: those with the same own columns are one. */
+const membersOfRows = (
+  { members, columns }: Kind,
+  rows: Members[],
+): { member: Members; rows: number[] }[] => {
+  const { inner, innerInput } = members ?? {};
+  if (inner === undefined || !innerInput) return rows.map((member, place) => ({ member, rows: [place] }));
+  const within = new Set(columnsOfClass(innerInput).map(({ path: [first = ''] }) => first));
+  const own = columns
+    .filter(({ part, path: [first = ''] }) => part === 'member' && !within.has(first))
+    .map(({ path: [first = ''] }) => first);
+  const found = new Map<string, { member: Members; rows: number[] }>();
+  for (const [place, row] of rows.entries()) {
+    const key = JSON.stringify(own.map((name) => row[name]));
+    const rest = Object.entries(row).filter(([name]) => !own.includes(name));
+    const of = found.get(key) ?? {
+      member: {
+        ...Object.fromEntries(Object.entries(row).filter(([name]) => own.includes(name))),
+        [inner]: [],
+      },
+      rows: [],
+    };
+    (of.member[inner] as Members[]).push(Object.fromEntries(rest));
+    of.rows.push(place);
+    found.set(key, of);
+  }
+  return [...found.values()];
+};
+
+/** The row that a fault within a list of members belongs to, and the rest of its place. */
+const memberRow = (
+  kind: Kind,
+  rows: ImportRow[],
+  index: string,
+  rest: string[],
+): { row?: ImportRow; rest: string[] } => {
+  const { inner } = kind.members ?? {};
+  if (inner === undefined) return { row: rows[Number(index)], rest };
+  const found =
+    membersOfRows(
+      kind,
+      rows.map((row) => memberOf(kind, row)),
+    )[Number(index)]?.rows ?? [];
+  const [name, place = '0', ...within] = rest;
+  return name === inner
+    ? { row: rows[found[Number(place)] ?? -1], rest: within }
+    : { row: rows[found[0] ?? -1], rest };
+};
+
 const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
   kind.columns
     .filter(({ part }) => part === 'member')
@@ -187,12 +244,12 @@ export const bodyOf = (
   if (kind.members) {
     const { property } = kind.members;
     const said = rows.map((row) => memberOf(kind, row));
-    const stands = (standing?.[property] as unknown[] | undefined) ?? [];
+    const stands = rowsOfMembers(kind.members, (standing?.[property] as Members[] | undefined) ?? []);
     if (
       said.length !== stands.length ||
       said.some((each, index) => !isSameMember(kind, each, stands[index]))
     ) {
-      body[property] = said;
+      body[property] = membersOfRows(kind, said).map(({ member }) => member);
       changes.push({ field: property, from: `${stands.length} rows`, to: `${said.length} rows` });
     }
   }
@@ -249,8 +306,8 @@ export const noteFaults = (
       continue;
     }
     const isMember = kind.members?.property === head && /^\d+$/.test(index);
-    const row = isMember ? rows[Number(index)] : first;
-    const path = (isMember ? rest : [head, index, ...rest]).filter((step) => step !== '');
+    const { row, rest: within } = isMember ? memberRow(kind, rows, index, rest) : { row: first, rest };
+    const path = (isMember ? within : [head, index, ...within]).filter((step) => step !== '');
     const part = where === 'path' ? 'key' : isMember ? 'member' : 'record';
     const column = kind.columns.find((each) => each.part === part && each.path.join('/') === path.join('/'));
     (row ?? first).faults.push({ field: column?.field ?? path.join('.'), value, detail });

@@ -26,16 +26,23 @@ const quoted = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.repla
 const headed = (titles: string[]): XlsxCell[] =>
   titles.map((text) => ({ text, font: 'bold', shaded: true, line: 'below', wrap: true }));
 
-/** The heading row, and on a second sheet what each column is with the codes that it allows. */
-export const xlsxTemplate = (kind: Kind): [PrintSheet, PrintSheet] => {
+/**
+ * The heading row, and on a second sheet what each column is with the codes that it allows.
+ * @param ofProject  by column, the codes that the project has for it
+ */
+export const xlsxTemplate = (
+  kind: Kind,
+  ofProject: ReadonlyMap<string, readonly string[]>,
+): [PrintSheet, PrintSheet] => {
   const columns = filledIn(kind);
   const headings = columns.map(headingOf);
+  const codesOf = ({ field, codes }: KindColumn): readonly string[] => codes ?? ofProject.get(field) ?? [];
   const explained = columns.map((column): (XlsxCell | null)[] => [
     { text: headingOf(column) },
     { text: column.part === 'key' ? 'key' : column.isNeeded ? 'needed' : 'optional' },
     { text: column.type },
     { text: column.description, wrap: true },
-    column.codes ? { text: column.codes.join(', '), wrap: true } : null,
+    codesOf(column).length > 0 ? { text: codesOf(column).join(', '), wrap: true } : null,
   ]);
   return [
     {
