@@ -21,7 +21,7 @@ import type { Caller } from './site.js';
 export const send = (caller: Caller, method: string, path: string): supertest.Test => {
   if (method === 'GET') return caller.get(path);
   if (method === 'DELETE') return caller.delete(path);
-  if (/\/(import|imports\/[\w-]+|samples|attachments)$/.test(path)) return caller.upload(path);
+  if (/\/(import|(imports|import-jobs)\/[\w-]+|samples|attachments)$/.test(path)) return caller.upload(path);
   return method === 'PUT' ? caller.put(path, {}) : caller.post(path, {});
 };
 

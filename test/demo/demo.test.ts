@@ -116,7 +116,7 @@ describe('drivebook demo that does not start', () => {
     Object.assign(process.env, { AUTH: 'required', API_KEY_PEPPER: 'p'.repeat(32) });
     const { status, out, err } = await captured('demo', '--once');
     expect({ status, out }).toEqual({ status: 1, out: '' });
-    expect(err).toMatch(/^The demo runs for one person on this machine.*leave AUTH out\.\n$/);
+    expect(err).toMatch(/^The demo runs for one person on this machine.*leave AUTH unset\.\n$/);
     expect(await query('select code from project')).toEqual([]);
   });
 
