@@ -98,6 +98,32 @@ describe('Authorization: Local NAME', () => {
     ]);
   });
 
+  it('lets the other side agree a class decision, and nobody else', async () => {
+    const at = '/v1/projects/P1/drives/N/class-decisions/1';
+    const named = { contractorRepresentative: 'A. Muster', employerRepresentative: 'O. Probe' };
+    const put = await app.http
+      .put(at)
+      .set(as('anna'))
+      .send({ from: '1+200', to: '1+210', groundClass: 'A', ...named });
+    expect([put.status, put.body.state, put.body.proposedBy]).toEqual([201, 'proposed', 'anna']);
+    const agree = (name: string) =>
+      app.http.post(`${at}/agree`).set(as(name)).set('if-match', String(put.headers['etag']));
+    for (const [name, status] of [
+      ['anna', 403],
+      ['boris', 403], // of the same side
+      ['vera', 403], // who only reads
+      ['nobody', 404],
+    ] as const)
+      expect([name, (await agree(name)).status]).toEqual([name, status]);
+    const { status, body } = await agree('otto');
+    expect([status, body.state, body.agreedBy, body.agreedFor.code]).toEqual([
+      200,
+      'agreed',
+      'otto',
+      'supervisor',
+    ]);
+  });
+
   it('finds nothing for a person whom the project does not know', async () => {
     expect((await app.http.get('/v1/projects/P1').set(as('nobody'))).status).toBe(404);
     expect((await app.http.get('/v1/projects').set(as('nobody'))).body).toEqual([]);
