@@ -50,7 +50,7 @@ export const registerFonts = (document: PDFKit.PDFDocument, fonts: Record<string
   kept._font = before;
 };
 
-/** A PDF without a page yet, whose bytes are gathered. */
+/** A PDF/A-1b without a page yet, whose bytes are gathered. */
 export class Pdf {
   readonly document: PDFKit.PDFDocument;
   private readonly parts: Buffer[] = [];
@@ -67,7 +67,8 @@ export class Pdf {
       autoFirstPage: false,
       displayTitle: true,
       lang: 'en',
-      pdfVersion: '1.7',
+      pdfVersion: '1.4',
+      subset: 'PDF/A-1b', // ISO 19005-1: for decades, without what a reader would have to fetch or compose
       info: { Title: title, Subject: subject, Creator: 'Drivebook', CreationDate: madeAt, ModDate: madeAt },
       ...options,
     });

@@ -16,7 +16,7 @@ describe('a request', () => {
     for (const [accept, type, head] of [
       ['application/json', 'application/json; charset=utf-8', '{'],
       ['*/*', 'application/json; charset=utf-8', '{'],
-      ['application/pdf', 'application/pdf', '%PDF-1.7'],
+      ['application/pdf', 'application/pdf', '%PDF-1.4'],
       ['text/html,application/xhtml+xml;q=0.9,*/*;q=0.8', 'text/html; charset=utf-8', '<!doctype html>'],
     ]) {
       const { status, headers, body } = await app.http

@@ -11,6 +11,7 @@ import { LEFT_OUT } from '../../../src/features/outputs/handover/record-copy.js'
 import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { ducked } from '../../harness/duck.js';
+import { faultsOfPdfA } from '../../harness/pdf-a.js';
 import { filesOf, packaged, twoProjects, verified } from './packaged.js';
 
 // A package is compared with the record that it is of, read by SQL as the owner; its script is run by Node in an empty environment.
@@ -96,7 +97,7 @@ it('holds every fact and dimension, every shift with its versions, papers, attac
     'papers/N/valuation-1.pdf',
     'papers/N/valuation-2.pdf',
   ]);
-  for (const name of papers) expect(files.get(name)?.subarray(0, 5).toString()).toBe('%PDF-');
+  for (const name of papers) expect(faultsOfPdfA(files.get(name))).toEqual([]);
   const photo = sha256('photo of ALPHA');
   expect(files.get(`attachments/${photo}.jpg`)?.toString()).toBe('photo of ALPHA');
   expect(files.get('attachments/index.csv')?.toString()).toContain(

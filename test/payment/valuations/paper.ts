@@ -1,4 +1,5 @@
 import { getDocumentProxy } from 'unpdf';
+import { faultsOfPdfA } from '../../harness/pdf-a.js';
 
 /** A piece of text on a page. Lengths are points, from the bottom left. */
 export interface Piece {
@@ -25,8 +26,9 @@ const plain = (text: string): string =>
     .replaceAll(/(?<=\d) (?=\d{3}(?!\d))/g, '')
     .replaceAll('\u2212', '-');
 
-/** The pages of a document; numbers without what sets their thousands apart, and with a plain minus. */
+/** The pages of a paper, which is PDF/A; numbers without what sets their thousands apart, and with a plain minus. */
 export const pagesOf = async (file: Buffer): Promise<Page[]> => {
+  expect(faultsOfPdfA(file)).toEqual([]);
   const document = await getDocumentProxy(new Uint8Array(file));
   const pages: Page[] = [];
   for (let number = 1; number <= document.numPages; number += 1) {

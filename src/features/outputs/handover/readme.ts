@@ -41,7 +41,7 @@ export const readme = ({
     '                Parquet for programs.',
     '                dictionary.md says of every table what a row is, and of every column what it means and its unit.',
     'shifts/         A document for each shift, by drive and date, with every version of it: who wrote it, when and why.',
-    'papers/         Daily reports by month, the as-built record by kilometre, and valuations, as PDF.',
+    'papers/         Daily reports by month, the as-built record by kilometre, and valuations, as PDF/A-1b.',
     'attachments/    Photos and notes. Each is named by its digest; index.csv says what each is and where it belongs.',
     'docs/           calculations.md says how each figure is computed and from which source; glossary.md explains the words;',
     '                openapi.json and schema.gql describe the interface of the service, by which the documents in shifts/ are formed.',
