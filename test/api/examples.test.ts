@@ -1,6 +1,8 @@
 import { mkdtemp } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { openApiOf } from '../../src/common/api/openapi.js';
+import { Contract } from '../harness/contract.js';
 import { PEPPER } from '../harness/guarded.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { contentOf, Story } from './story.js';
@@ -45,7 +47,7 @@ it('are of every POST and DELETE, also of those that take none', () => {
   ); // the prefix of a key is random
 });
 
-it('work as they are, one after another; then everything that can be read is read', async () => {
+it('work as they are, one after another; then everything that can be read is read, and is as it is declared', async () => {
   const refused: string[] = [];
   for (const each of story.steps) {
     const { status, text } = await story.send(each);
@@ -54,11 +56,22 @@ it('work as they are, one after another; then everything that can be read is rea
   expect(refused).toEqual([]);
   expect(story.steps.length).toBeGreaterThan(60);
   const unread: string[] = [];
+  const otherwise: string[] = [];
+  const contract = new Contract(openApiOf(office.app));
   for (const { path: path_, method, operation } of story.operations.filter((each) => each.method === 'get')) {
     const address = story.addressOf(path_, operation.operationId ?? '', '');
-    const { status, text } = await office.http[method](address).set(office.headersOf('owner'));
-    if (status !== 200) unread.push(`${address}: ${status} ${text.slice(0, 300)}`);
+    const { status, headers, body, text } = await office.http[method](address).set(office.headersOf('owner'));
+    if (status !== 200) unread.push(`${address}: ${status} ${text?.slice(0, 300)}`);
+    const fault = contract.fault({
+      method,
+      path: path_,
+      status,
+      headers: new Headers(headers as Record<string, string>),
+      text: text ?? (body as Buffer).toString('latin1'), // a file
+    });
+    if (fault !== undefined) otherwise.push(`${address}: ${fault}`);
   }
+  expect(otherwise).toEqual([]);
   // so it is here, a version has the number of its change, and no job is run
   expect(unread).toEqual(
     ['/api-keys/aaaaaaaaaa', '/versions/1?', '/jobs/2/result'].map(

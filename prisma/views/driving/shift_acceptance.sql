@@ -11,7 +11,7 @@ select
     when s.disputed_at < coalesce(due.deemed_at, 'infinity') then 'disputed'
     when due.is_over then 'deemed_accepted' else 'submitted' end as acceptance,
   s.submitted_at,
-  s.posted_for,
+  signed_for(s.posted_for) as posted_for,
   case when s.state::text = 'submitted' and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by end as respond_by,
   case when s.state::text = 'submitted' and due.is_over and coalesce(s.disputed_at >= due.deemed_at, true) then due.respond_by + 1 end as deemed_on,
   due.days as rule_days,
@@ -19,10 +19,10 @@ select
   s.disputed_by,
   s.disputed_at,
   s.dispute_reason,
-  s.disputed_for,
+  signed_for(s.disputed_for) as disputed_for,
   s.countersigned_by,
   s.countersigned_at,
-  s.countersigned_for,
+  signed_for(s.countersigned_for) as countersigned_for,
   signed_by(s.posted_for, s.countersigned_for, s.countersigned_by is not null) as signatures,
   s.drive_id,
   s.id as shift_id,
@@ -43,5 +43,5 @@ comment on column shift_acceptance.rule_days is 'Days of the rule in force on th
 comment on column shift_acceptance.rule_clause is 'What the contract says, or where.';
 comment on column shift_acceptance.rule_pays is 'Whether what is deemed accepted under that rule counts in valuations.';
 comment on column shift_acceptance.posted_for is
-  'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time; likewise the others.';
+  'Party on whose behalf it was last posted, as JSON: code, name, kind and side at that time, and why one party signed twice; likewise the others.';
 comment on column shift_acceptance.signatures is 'two_parties, one_party or parties_not_recorded; null: not countersigned.';

@@ -34,7 +34,6 @@ const GUARDED = {
   'content-security-policy': `default-src 'none'; sandbox`,
   'x-content-type-options': 'nosniff',
   'cache-control': 'private, no-cache',
-  'accept-ranges': 'none',
 };
 
 /** A file that is kept, as it is answered. */
