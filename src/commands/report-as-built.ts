@@ -6,6 +6,7 @@ import { Workers } from '../common/work/workers.js';
 import type { StripQuery } from '../features/outputs/strip/strip.models.js';
 import { SCALES } from '../features/outputs/strip/strip.models.js';
 import { Strips } from '../features/outputs/strip/strip.service.js';
+import { TABLE_KEYS } from '../features/outputs/strip/tables.js';
 import { TRACK_NAMES } from '../features/outputs/strip/tracks/tracks.js';
 import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { onRecord } from './on-record.js';
@@ -13,6 +14,7 @@ import { onRecord } from './on-record.js';
 interface Options extends StripQuery {
   project: string;
   drive: string;
+  table?: string;
   json?: boolean;
 }
 
@@ -21,7 +23,7 @@ const progress = (text: string): void => {
   if (process.stderr.isTTY) process.stderr.write(`${text}\n`);
 };
 
-const write = (file: string, { project, drive, json, ...query }: Options): Promise<number> =>
+const write = (file: string, { project, drive, json, table, ...query }: Options): Promise<number> =>
   onRecord(project, async (database) => {
     const workers = new Workers();
     try {
@@ -39,7 +41,9 @@ const write = (file: string, { project, drive, json, ...query }: Options): Promi
           ? await strips.pdf(drive, query)
           : form === '.svg'
             ? await strips.svg(drive, query)
-            : await strips.xlsx(drive, { from, to });
+            : table === undefined
+              ? await strips.xlsx(drive, { from, to })
+              : await strips.csv(drive, { from, to, table });
       const content = await undrawn.draw();
       try {
         await writeFile(file, content, { flag: 'wx' });
@@ -64,24 +68,28 @@ const NOTES = `Examples:
   drivebook report as-built strip.pdf --project TRIAL --drive N --from 1+200 --to 1+700
   drivebook report as-built ground.svg --project TRIAL --drive N --from 1+200 --to 1+300 --scale 1:200 --tracks lithology,class,q
   drivebook report as-built tables.xlsx --project TRIAL --drive N --from 1+200 --to 1+700
+  drivebook report as-built support.csv --project TRIAL --drive N --from 1+200 --to 1+700 --table support
 
 Tracks: ${TRACK_NAMES.join(', ')}.
-The service answers the same: GET /v1/projects/P/drives/D/as-built/strip.pdf, strip.svg and tables.xlsx.
+Tables: ${TABLE_KEYS.join(', ')}.
+The service answers the same: GET /v1/projects/P/drives/D/as-built/strip.pdf, strip.svg, tables.xlsx and tables.csv.
 ${ON_DATABASE}`;
 
-/** `drivebook report as-built FILE`: writes the as-built record of an interval as PDF, SVG or XLSX. */
+/** `drivebook report as-built FILE`: writes the as-built record of an interval as PDF, SVG, XLSX or CSV. */
 export const addReportAsBuilt = (report: Command, finish: Finish): void => {
   const scales = SCALES.map((each) => `1:${each}`);
   const command = report
     .command('as-built')
     .summary('write the as-built record of an interval')
     .description(
-      'Writes the as-built record of an interval to a new file. The extension sets the format: PDF with strip and tables, SVG with the strip as one long sheet, XLSX with the tables.',
+      'Writes the as-built record of an interval to a new file. The extension sets the format: PDF with strip and tables, SVG with the strip as one long sheet, XLSX with the tables, CSV with one of them.',
     )
     .argument(
       '<file>',
-      'the file to write, .pdf, .svg or .xlsx',
-      checked((file) => (/\.(pdf|svg|xlsx)$/i.test(file) ? undefined : 'must end with .pdf, .svg or .xlsx')),
+      'the file to write, .pdf, .svg, .xlsx or .csv',
+      checked((file) =>
+        /\.(pdf|svg|xlsx|csv)$/i.test(file) ? undefined : 'must end with .pdf, .svg, .xlsx or .csv',
+      ),
     );
   withJson(onDrive(command))
     .requiredOption('--from <chainage>', 'one end of the interval')
@@ -92,6 +100,15 @@ export const addReportAsBuilt = (report: Command, finish: Finish): void => {
       checked((text) => (scales.includes(text) ? undefined : `must be one of ${scales.join(', ')}`)),
     )
     .option('--tracks <names>', 'tracks from top to bottom, separated by commas (default: all)')
-    .action(async (file: string, options: Options) => finish(await write(file, options)));
+    .option(
+      '--table <name>',
+      'the table that a CSV file has',
+      checked((name) => (TABLE_KEYS.includes(name) ? undefined : `must be one of ${TABLE_KEYS.join(', ')}`)),
+    )
+    .action(async (file: string, options: Options) => {
+      if (/\.csv$/i.test(file) !== (options.table !== undefined))
+        command.error('error: --table goes with a CSV file, and a CSV file with --table');
+      finish(await write(file, options));
+    });
   notes(command, NOTES);
 };

@@ -91,7 +91,7 @@ describe('a stranger', () => {
     const absent = await browser().get('/assets/a%00%1bb.css').set(BROWSER);
     expect([absent.status, textOf(read(absent.text).querySelector('main p'))]).toEqual([
       404,
-      'No file a\uFFFD\uFFFDb.css for pages.',
+      'There is no file a\uFFFD\uFFFDb.css.',
     ]);
     expect(absent.text).not.toMatch(/[\0\x1b]/);
   });

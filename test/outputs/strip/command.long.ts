@@ -34,7 +34,7 @@ const report = async (file: string, ...args: string[]) => {
 
 const read = (file: string): Promise<Buffer> => readFile(path.join(folder, file));
 
-it('writes SVG, PDF or XLSX by the name of the file, and no file twice', async () => {
+it('writes SVG, PDF, XLSX or CSV by the name of the file, and no file twice', async () => {
   await aWeek();
   const svg = await report('a.svg', '--scale', '1:200', '--tracks', 'class,dates');
   expect(svg).toMatchObject({
@@ -53,6 +53,11 @@ it('writes SVG, PDF or XLSX by the name of the file, and no file twice', async (
   expect((await pagesOf(await read('a.pdf')))[0]?.text).toContain('1+200.000 to 1+260.000');
   expect(await report('a.xlsx')).toMatchObject({ status: 0 });
   expect((await read('a.xlsx')).subarray(0, 2).toString()).toBe('PK');
+  expect(await report('a.csv', '--table', 'strokes')).toMatchObject({ status: 0 });
+  const { text } = await app.http.get(
+    `/v1/projects/P1/drives/${drive}/as-built/tables.csv?from=1%2B200&to=1%2B260&table=strokes`,
+  );
+  expect((await read('a.csv')).toString()).toBe(text);
   expect(await report('a.pdf')).toMatchObject({
     status: 1,
     err: `${path.join(folder, 'a.pdf')} exists: name a new file.\n`,
@@ -70,7 +75,12 @@ it('refuses a track that is unknown, a scale that is not named, and a file of an
   });
   expect(await report('b.png')).toMatchObject({
     status: 2,
-    err: expect.stringContaining('must end with .pdf, .svg or .xlsx') as unknown,
+    err: expect.stringContaining('must end with .pdf, .svg, .xlsx or .csv') as unknown,
   });
+  for (const [file, ...more] of [['b.csv'], ['b.svg', '--table', 'strokes']])
+    expect(await report(file as string, ...more)).toMatchObject({
+      status: 2,
+      err: expect.stringContaining('--table goes with a CSV file') as unknown,
+    });
   await expect(read('b.svg')).rejects.toThrow('ENOENT');
 });
