@@ -6,8 +6,8 @@ returns numeric language sql immutable parallel safe as $$
   select case
     when from_m = to_m then case when cut_from_m <= from_m and from_m < cut_to_m then quantity else 0 end
     when cut_to_m <= from_m or cut_from_m >= to_m then 0
-    else round(case when cut_to_m < to_m then quantity * (cut_to_m - from_m) / (to_m - from_m) else quantity end, 3)
-       - case when cut_from_m > from_m then round(quantity * (cut_from_m - from_m) / (to_m - from_m), 3) else 0 end
+    else round(quantity * (least(cut_to_m, to_m) - from_m) / (to_m - from_m), 3)
+       - round(quantity * (greatest(cut_from_m, from_m) - from_m) / (to_m - from_m), 3)
   end
 $$;
 

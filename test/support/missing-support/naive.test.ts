@@ -239,6 +239,19 @@ const sums = (rows: Row[]): Map<string, [bigint, bigint]> => {
 
 let drives = 0;
 
+/** A stroke whose class ends within it: a line over both parts is in it once. */
+const PART_OF_A_STROKE: World = {
+  lengthMm: LENGTH_MM,
+  strokes: [[0, 2]],
+  classes: [{ fromMm: 0, toMm: 1, code: 'A' }],
+  decisions: [],
+  former: [],
+  sections: [],
+  standards: { A: [{ item: 'MESH', zone: 'L1', perM: 1, tolerance: 0 }], B: [] },
+  limitsMm: {},
+  lines: [{ item: 'MESH', zone: 'L1', fromMm: 0, quantity: 1, toMm: 2 }],
+};
+
 /** Rows before the next stroke whose words, which may be kept, say something other than their columns. $1: the drive, $2: the length of the stroke. */
 const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.next_stroke_of(d.id, $2) n
   where d.code = $1 and n.item_code is not null and n.words::jsonb is distinct from jsonb_build_object('zone', n.zone, 'item', n.item_code, 'kind', n.kind,
@@ -309,6 +322,6 @@ it('any record against any demand, by any interval, is that of every millimetre'
         expect(await app.sql(WORDED_OTHERWISE, [drive, metres(strokeMm)])).toEqual([]);
       },
     ),
-    runs(3, 40),
+    { ...runs(3, 40), examples: [[PART_OF_A_STROKE, 1, 700, [0, 1], 1]] },
   );
 });
