@@ -2,6 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import { EVENTS, OTHER_FORMS } from './answer.js';
 import { EVENT_STREAM } from './event-stream.js';
 import { declareHeaders, HEADERS } from './openapi-headers.js';
+import { hasPast } from './query.interceptor.js';
 import { type Method, operationName, operationsOf } from './openapi-names.js';
 import { declareNotModified, declareProblems, declareUsual, withProblems } from './openapi-problems.js';
 import type { Schema } from './openapi-schemas.js';
@@ -185,7 +186,7 @@ const declareCommon = (path: string, method: Method, operation: Operation): void
   declareHeaders(operation, NOT_FAILED);
   if (!path.startsWith('/v1/projects')) return;
   if (method === 'get') {
-    if (!/^\/v1\/projects\/\{project\}\/jobs(\/|$)/.test(path)) take(operation, AS_OF); // jobs have no past
+    if (hasPast(path)) take(operation, AS_OF);
     if (names(operation, 'after')) declareHeaders(operation, ['200'], 'Link');
     return;
   }

@@ -14,6 +14,9 @@ import { queryNames } from './route-arguments.js';
 export const takesMoment = (method: string, url: string | undefined): boolean =>
   (method === 'GET' || method === 'HEAD') && url?.startsWith('/v1/projects') === true;
 
+/** Whether what it reads has a past: jobs have none, and say so. */
+export const hasPast = (url: string): boolean => !/^\/v1\/projects\/[^/]+\/jobs(\/|$)/.test(url);
+
 const listed = (names: readonly string[]): string =>
   names.length === 0 ? 'this route takes no query parameters' : `this route takes ${names.join(', ')}`;
 
@@ -24,15 +27,22 @@ const meant = (name: string, allowed: readonly string[]): string => {
   return near === undefined ? '' : `; write ${near}`;
 };
 
-/** The parameters of an address that a route does not take, and those given more than once. */
-export const unknownParameters = (query: Record<string, unknown>, allowed: readonly string[]): Fault[] =>
+/**
+ * The parameters of an address that a route does not take, and those given more than once.
+ * @param named  those that it names to whoever sends another
+ */
+export const unknownParameters = (
+  query: Record<string, unknown>,
+  allowed: readonly string[],
+  named = allowed,
+): Fault[] =>
   Object.entries(query).flatMap(([name, value]): Fault[] => {
     const place = { in: 'query', pointer: `/${escaped(name)}`, value } as const;
     if (!allowed.includes(name))
       return [
         {
           ...place,
-          detail: `unknown query parameter ${JSON.stringify(name)}${meant(name, allowed)}: ${listed(allowed)}`,
+          detail: `unknown query parameter ${JSON.stringify(name)}${meant(name, named)}: ${listed(named)}`,
         },
       ];
     if (Array.isArray(value))
@@ -58,10 +68,9 @@ export class QueryInterceptor implements NestInterceptor {
     const isAny = Reflect.getMetadata(ANY_QUERY, context.getHandler()) === true;
     if (isAny || Object.keys(given).length === 0) return next.handle();
     const declared = queryNames(context);
-    const faults = unknownParameters(
-      given,
-      takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared,
-    );
+    const allowed = takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared;
+    const named = hasPast(routeOptions.url ?? '') ? allowed : declared;
+    const faults = unknownParameters(given, allowed, named);
     if (faults.length > 0) throw faulty('invalid', faults);
     return next.handle();
   }

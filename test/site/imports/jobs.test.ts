@@ -10,6 +10,7 @@ import { workbookOf } from '../../files/archives.js';
 import { PEPPER } from '../../harness/guarded.js';
 import { type Office, startOffice } from '../../harness/office.js';
 import { oneAtATime } from '../../harness/schema-once.js';
+import { inLong, itOnce } from '../../harness/sizes.js';
 import { until } from '../../harness/until.js';
 
 // Large tables, imported by jobs. gina records the ground, vera only looks.
@@ -136,7 +137,7 @@ const reportOf = async ({ resultUrl }: Shown): Promise<string[]> => {
   return text.trimEnd().split('\r\n');
 };
 
-it('a table is taken by batches; its report names every row; sent again, all is unchanged', async () => {
+itOnce('a table is taken by batches; its report names every row; sent again, all is unchanged', async () => {
   const text = table(1, 130, row(900, 'rain;1,25'), row(7, 'geological;9,5'), 'B0901;1+200');
   const number = await asked(text, { mode: 'valid-rows' });
   expect(await shown(number, 'hugo')).toMatchObject({ status: 404 }); // that of somebody else
@@ -182,28 +183,30 @@ it('a table is taken by batches; its report names every row; sent again, all is 
   });
 });
 
-it('whole, it is taken or refused as one; a dry run writes nothing', async () => {
-  await office.sql('delete from overbreak_item');
-  await during(async () => {
-    const refused = await ended(await asked(table(1, 110, row(900, 'rain;1,25'))));
-    expect([refused.state, counts(refused)]).toEqual(['done', [110, 0, 0, 1, false]]);
-    expect((await reportOf(refused)).at(-1)).toMatch(/"rejected","cause","rain"/);
-    const tried = await ended(await asked(table(1, 110), { dryRun: 'true' }));
-    expect([counts(tried), await rowsIn()]).toEqual([[110, 0, 0, 0, false], 0]);
-    const taken = await ended(await asked(table(1, 110)));
-    expect([counts(taken), await rowsIn()]).toEqual([[110, 0, 0, 0, true], 110]);
-    const workbook = workbookOf([
-      ['name', 'cause'],
-      ['B0001', 'operational'],
-      ['B0002', 'geological'],
-    ]);
-    const changed = await ended(await asked(workbook, { mode: 'valid-rows' }));
-    expect(counts(changed)).toEqual([0, 1, 1, 0, true]);
-    expect(await reportOf(changed)).toContain('2,"B0001","updated","cause","operational","was geological"');
+inLong(() => {
+  it('whole, it is taken or refused as one; a dry run writes nothing', async () => {
+    await office.sql('delete from overbreak_item');
+    await during(async () => {
+      const refused = await ended(await asked(table(1, 110, row(900, 'rain;1,25'))));
+      expect([refused.state, counts(refused)]).toEqual(['done', [110, 0, 0, 1, false]]);
+      expect((await reportOf(refused)).at(-1)).toMatch(/"rejected","cause","rain"/);
+      const tried = await ended(await asked(table(1, 110), { dryRun: 'true' }));
+      expect([counts(tried), await rowsIn()]).toEqual([[110, 0, 0, 0, false], 0]);
+      const taken = await ended(await asked(table(1, 110)));
+      expect([counts(taken), await rowsIn()]).toEqual([[110, 0, 0, 0, true], 110]);
+      const workbook = workbookOf([
+        ['name', 'cause'],
+        ['B0001', 'operational'],
+        ['B0002', 'geological'],
+      ]);
+      const changed = await ended(await asked(workbook, { mode: 'valid-rows' }));
+      expect(counts(changed)).toEqual([0, 1, 1, 0, true]);
+      expect(await reportOf(changed)).toContain('2,"B0001","updated","cause","operational","was geological"');
+    });
   });
 });
 
-it('refuses at once what can be seen at once, and keeps nothing of it', async () => {
+itOnce('refuses at once what can be seen at once, and keeps nothing of it', async () => {
   const answers = [
     await send(table(1, 2), {}, 'vera'),
     await send('name;wrong\nA;1\n'),
@@ -236,7 +239,7 @@ it('refuses at once what can be seen at once, and keeps nothing of it', async ()
   expect(await office.sql(`select id from job where state in ('waiting', 'running')`)).toEqual([]);
 });
 
-it('a table that turns out to be unreadable fails the job, in words', async () => {
+itOnce('a table that turns out to be unreadable fails the job, in words', async () => {
   await during(async () => {
     const broken = await ended(await asked(`${table(1, 3000)}\n"B0004;1+200`));
     expect([broken.state, broken.problem]).toEqual([
@@ -251,7 +254,7 @@ it('a table that turns out to be unreadable fails the job, in words', async () =
   });
 });
 
-it('has no past', async () => {
+itOnce('has no past', async () => {
   const { status, body } = await office.as('gina').http.get(`${P}/jobs?asOf=2027-01-01T00:00:00Z`);
   expect([status, body.errors]).toEqual([
     422,
@@ -265,45 +268,47 @@ it('has no past', async () => {
   ]);
 });
 
-it('goes on where the service ended or was killed, and stops where it is cancelled', async () => {
-  await office.sql('delete from overbreak_item');
-  const begun = () => whileLooking(async () => ((await rowsIn()) ?? 0) > 0);
-  const text = table(1, 210);
-  if (shared) await close(shared);
-  shared = undefined;
-  const number = await asked(text, { mode: 'valid-rows' });
-  const first = await instance();
-  await begun();
-  await close(first); // it gives the job back
-  const before = (await rowsIn()) ?? 0;
-  expect((await shown(number)).state).toBe('waiting');
-  expect([before < 210, uploads().length]).toEqual([true, 1]);
-  await during(async () => {
-    const job = await ended(number);
-    expect(counts(job)).toEqual([210 - before, before, 0, 0, true]);
-    expect([await rowsIn(), uploads(), (await reportOf(job)).length]).toEqual([210, [], 211]);
-  });
-  // an instance that loses its lease writes on for a batch at most; the next one does all of it again
-  await office.sql('delete from overbreak_item');
-  const killed = await asked(text, { mode: 'valid-rows' });
-  await during(async () => {
+inLong(() => {
+  it('goes on where the service ended or was killed, and stops where it is cancelled', async () => {
+    await office.sql('delete from overbreak_item');
+    const begun = () => whileLooking(async () => ((await rowsIn()) ?? 0) > 0);
+    const text = table(1, 210);
+    if (shared) await close(shared);
+    shared = undefined;
+    const number = await asked(text, { mode: 'valid-rows' });
+    const first = await instance();
     await begun();
-    await office.sql(
-      `update job set attempts = attempts + 1, lease_until = clock_timestamp() - interval '1 second' where id = ${killed}`,
-    );
-    const job = await ended(killed);
-    expect([await rowsIn(), Number(job.outcome?.['created']) + Number(job.outcome?.['unchanged'])]).toEqual([
-      210, 210,
-    ]);
+    await close(first); // it gives the job back
+    const before = (await rowsIn()) ?? 0;
+    expect((await shown(number)).state).toBe('waiting');
+    expect([before < 210, uploads().length]).toEqual([true, 1]);
+    await during(async () => {
+      const job = await ended(number);
+      expect(counts(job)).toEqual([210 - before, before, 0, 0, true]);
+      expect([await rowsIn(), uploads(), (await reportOf(job)).length]).toEqual([210, [], 211]);
+    });
+    // an instance that loses its lease writes on for a batch at most; the next one does all of it again
+    await office.sql('delete from overbreak_item');
+    const killed = await asked(text, { mode: 'valid-rows' });
+    await during(async () => {
+      await begun();
+      await office.sql(
+        `update job set attempts = attempts + 1, lease_until = clock_timestamp() - interval '1 second' where id = ${killed}`,
+      );
+      const job = await ended(killed);
+      expect([await rowsIn(), Number(job.outcome?.['created']) + Number(job.outcome?.['unchanged'])]).toEqual(
+        [210, 210],
+      );
+    });
+    await office.sql('delete from overbreak_item');
+    const cancelled = await asked(text, { mode: 'valid-rows' });
+    await during(async () => {
+      await begun();
+      expect((await office.as('hugo').http.delete(`${P}/jobs/${cancelled}`)).status).toBe(404);
+      expect((await office.as('gina').http.delete(`${P}/jobs/${cancelled}`)).status).toBe(204);
+      await until(() => uploads().length === 0);
+    });
+    expect(((await rowsIn()) ?? 0) % 100).toBe(0); // whole batches stay
+    expect((await rowsIn()) ?? 0).toBeLessThan(210);
   });
-  await office.sql('delete from overbreak_item');
-  const cancelled = await asked(text, { mode: 'valid-rows' });
-  await during(async () => {
-    await begun();
-    expect((await office.as('hugo').http.delete(`${P}/jobs/${cancelled}`)).status).toBe(404);
-    expect((await office.as('gina').http.delete(`${P}/jobs/${cancelled}`)).status).toBe(204);
-    await until(() => uploads().length === 0);
-  });
-  expect(((await rowsIn()) ?? 0) % 100).toBe(0); // whole batches stay
-  expect((await rowsIn()) ?? 0).toBeLessThan(210);
 });

@@ -5,6 +5,7 @@ import { loadConfig } from '../../../src/common/config/config.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { PEPPER } from '../../harness/guarded.js';
 import { oneAtATime } from '../../harness/schema-once.js';
+import { inLong } from '../../harness/sizes.js';
 import { until } from '../../harness/until.js';
 import { newSecret } from '../../../src/features/watch/webhooks/secrets.js';
 import { type Receiver, startReceiver } from './receiver.js';
@@ -93,14 +94,16 @@ it('what was committed before any ran is sent once by two, and by the one that i
   await until(async () => (await countOf(SENDERS)) === 0); // no connection is left
 });
 
-it('a sender whose connection breaks connects again and goes on', async () => {
-  const app = await start();
-  await until(async () => (await countOf(SENDERS)) === 1);
-  await owner.query(`select pg_terminate_backend(pid) ${SENDERS}`);
-  const message = await sendOut(50);
-  await untilSettled();
-  expect(received().filter((id) => id === message)).toEqual([message]);
-  await stop(app);
+inLong(() => {
+  it('a sender whose connection breaks connects again and goes on', async () => {
+    const app = await start();
+    await until(async () => (await countOf(SENDERS)) === 1);
+    await owner.query(`select pg_terminate_backend(pid) ${SENDERS}`);
+    const message = await sendOut(50);
+    await untilSettled();
+    expect(received().filter((id) => id === message)).toEqual([message]);
+    await stop(app);
+  });
 });
 
 it('nothing is sent with another pepper than that of the secret: a copy of the database notifies nobody', async () => {
@@ -123,17 +126,19 @@ it('nothing is sent with another pepper than that of the secret: a copy of the d
   await stop(app);
 });
 
-it('messages that are done with are removed after their days, those that are pending never', async () => {
-  await owner.query(
-    `update outgoing_message set occurred_at = now() - interval '31 days' where body->>'n' in ('1', '2', '60')`,
-  );
-  const app = await start();
-  await until(async () => (await countOf(`from outgoing_message where body->>'n' in ('1', '2')`)) === 0);
-  expect(await countOf(`from outgoing_message where body->>'n' = '60'`)).toBe(1);
-  expect(
-    await countOf(
-      `from webhook_delivery d where not exists (select from outgoing_message m where m.id = d.message_id)`,
-    ),
-  ).toBe(0);
-  await stop(app);
+inLong(() => {
+  it('messages that are done with are removed after their days, those that are pending never', async () => {
+    await owner.query(
+      `update outgoing_message set occurred_at = now() - interval '31 days' where body->>'n' in ('1', '2', '60')`,
+    );
+    const app = await start();
+    await until(async () => (await countOf(`from outgoing_message where body->>'n' in ('1', '2')`)) === 0);
+    expect(await countOf(`from outgoing_message where body->>'n' = '60'`)).toBe(1);
+    expect(
+      await countOf(
+        `from webhook_delivery d where not exists (select from outgoing_message m where m.id = d.message_id)`,
+      ),
+    ).toBe(0);
+    await stop(app);
+  });
 });
