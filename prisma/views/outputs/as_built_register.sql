@@ -63,7 +63,10 @@ language sql stable begin atomic
     case when h.is_released then case when h.is_released_late then 'released_late' else 'released' end when h.is_passed then 'passed_unreleased'
       else 'standing' end,
     null, null, r.released_by, h.released_at, r.evidence, h.at_m, h.at_m
-  from place join hold_point_register h on h.drive_id = place.id and h.at_m >= place.low_m and h.at_m < place.high_m
+  from place
+  cross join lateral (
+    select * from hold_point_register h where h.drive_id = place.id and h.at_m >= place.low_m and h.at_m < place.high_m offset 0
+  ) h
   left join hold_point_release r on r.hold_point_id = h.hold_point_id and r.withdrawn_at is null
   union all
   select 'inflow', i.from_chainage_m, i.to_chainage_m, i.name, i.method, null, i.inflow_l_per_min, 'l/min', i.measured_by, i.measured_at, i.remark, i.from_m,
@@ -79,6 +82,7 @@ language sql stable begin atomic
   cross join lateral (
     select coalesce(l.collar_m, h.collar_m) as collar_m from lugeon_test l left join probe_hole h on h.drive_id = l.drive_id and h.name = l.hole
       where l.id = t.water_test_id
+    offset 0
   ) l
   where l.collar_m >= place.low_m and l.collar_m < place.high_m
   union all
