@@ -21,6 +21,7 @@ import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { blocksOf } from '../../docs/pages.js';
 import { ducked } from '../../harness/duck.js';
+import { describeOnce, inLong, itOnce } from '../../harness/sizes.js';
 import { bothOf, digestsOf, secondMonth } from './lake.js';
 
 // What the lake holds is read by DuckDB and compared with the views, row by row. Tables that the record has nothing in have no files.
@@ -69,7 +70,7 @@ afterAll(async () => {
   rmSync(root, { recursive: true });
 });
 
-describe('a lake', () => {
+describeOnce('a lake', () => {
   let folder: string;
 
   beforeAll(async () => {
@@ -244,7 +245,7 @@ describe('a lake', () => {
 });
 
 describe('an export', () => {
-  it('after nothing has changed writes nothing; after one shift, the files of its month', async () => {
+  itOnce('after nothing has changed writes nothing; after one shift, the files of its month', async () => {
     const folder = newFolder();
     const first = await exported(folder);
     const before = digestsOf(folder);
@@ -275,83 +276,88 @@ describe('an export', () => {
     }
   });
 
-  it('removes the files of a shift that is gone, with their folders', async () => {
-    const folder = newFolder();
-    await change(`insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
-      values (171, 1, 1, '2027-05-03', 100, '2027-05-03 06:00Z', '2027-05-03 18:00Z', 'draft', 'may')`);
-    await exported(folder);
-    const may = 'dim_shift/project=ALPHA/drive=N/month=2027-05';
-    expect(existsSync(path.join(folder, may))).toBe(true);
-    await change('delete from shift where id = 171');
-    const { removed, written } = await exported(folder);
-    expect([removed, written]).toEqual([[`${may}/data.parquet`], ['dim_date/data.parquet']]);
-    expect(existsSync(path.join(folder, may))).toBe(false);
-  });
+  inLong(() => {
+    it('removes the files of a shift that is gone, with their folders', async () => {
+      const folder = newFolder();
+      await change(`insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
+        values (171, 1, 1, '2027-05-03', 100, '2027-05-03 06:00Z', '2027-05-03 18:00Z', 'draft', 'may')`);
+      await exported(folder);
+      const may = 'dim_shift/project=ALPHA/drive=N/month=2027-05';
+      expect(existsSync(path.join(folder, may))).toBe(true);
+      await change('delete from shift where id = 171');
+      const { removed, written } = await exported(folder);
+      expect([removed, written]).toEqual([[`${may}/data.parquet`], ['dim_date/data.parquet']]);
+      expect(existsSync(path.join(folder, may))).toBe(false);
+    });
 
-  it('of one project leaves the others as they are', async () => {
-    const folder = newFolder();
-    await exported(folder, '--project', 'BETA');
-    expect(new Set(manifestOf(folder).files.map(({ project }) => project))).toEqual(
-      new Set([undefined, 'BETA']),
-    );
-    await exported(folder);
-    const before = digestsOf(folder);
-    const { written } = await exported(folder, '--project', 'ALPHA');
-    expect([written, digestsOf(folder)]).toEqual([[], before]);
-  });
+    it('of one project leaves the others as they are', async () => {
+      const folder = newFolder();
+      await exported(folder, '--project', 'BETA');
+      expect(new Set(manifestOf(folder).files.map(({ project }) => project))).toEqual(
+        new Set([undefined, 'BETA']),
+      );
+      await exported(folder);
+      const before = digestsOf(folder);
+      const { written } = await exported(folder, '--project', 'ALPHA');
+      expect([written, digestsOf(folder)]).toEqual([[], before]);
+    });
 
-  it('writes a month of samples again that has more, keeps one that is detached, and one that is dropped', async () => {
-    const folder = newFolder();
-    await exported(folder);
-    const of = (month: string): string => `machine_sample/project=ALPHA/drive=N/month=${month}/data.parquet`;
-    await client.query(
-      `insert into machine_sample (project_id, drive_id, at, position_m) values (1, 1, '2027-04-02 06:00:00.5Z', 11)`,
-    );
-    expect((await exported(folder)).written).toEqual([of('2027-04')]);
-    expect(await ducked(`select count(*)::int as n from '${folder}/${of('2027-04')}'`)).toEqual([{ n: 62 }]);
-    const archive = path.join(root, 'april.csv');
-    for (const args of [
-      ['detach', '2027-04'],
-      ['archive', '2027-04', archive],
-    ]) {
-      expect(await captured('samples', ...args)).toMatchObject({ status: 0 });
+    it('writes a month of samples again that has more, keeps one that is detached, and one that is dropped', async () => {
+      const folder = newFolder();
+      await exported(folder);
+      const of = (month: string): string =>
+        `machine_sample/project=ALPHA/drive=N/month=${month}/data.parquet`;
+      await client.query(
+        `insert into machine_sample (project_id, drive_id, at, position_m) values (1, 1, '2027-04-02 06:00:00.5Z', 11)`,
+      );
+      expect((await exported(folder)).written).toEqual([of('2027-04')]);
+      expect(await ducked(`select count(*)::int as n from '${folder}/${of('2027-04')}'`)).toEqual([
+        { n: 62 },
+      ]);
+      const archive = path.join(root, 'april.csv');
+      for (const args of [
+        ['detach', '2027-04'],
+        ['archive', '2027-04', archive],
+      ]) {
+        expect(await captured('samples', ...args)).toMatchObject({ status: 0 });
+        expect(await exported(folder)).toMatchObject({ written: [], removed: [] });
+      }
+      expect(await captured('samples', 'drop', '2027-04', '--archive', archive)).toMatchObject({ status: 0 });
       expect(await exported(folder)).toMatchObject({ written: [], removed: [] });
-    }
-    expect(await captured('samples', 'drop', '2027-04', '--archive', archive)).toMatchObject({ status: 0 });
-    expect(await exported(folder)).toMatchObject({ written: [], removed: [] });
-    expect(existsSync(path.join(folder, of('2027-04')))).toBe(true);
-  });
+      expect(existsSync(path.join(folder, of('2027-04')))).toBe(true);
+    });
 
-  it('is refused where another one runs, something else is kept, or the project does not exist', async () => {
-    const folder = newFolder();
-    await exported(folder, '--project', 'BETA');
-    const before = digestsOf(folder);
-    await client.query(`select pg_advisory_lock(hashtext('drivebook.lake'), hashtext($1))`, [folder]);
-    expect(await captured('lake', 'export', folder)).toMatchObject({
-      status: 1,
-      err: `Another export is writing into ${folder}.\n`,
-    });
-    await client.query('select pg_advisory_unlock_all()');
-    expect(await captured('lake', 'export', folder, '--project', 'GAMMA')).toMatchObject({
-      status: 1,
-      err: 'There is no project GAMMA.\n',
-    });
-    expect(digestsOf(folder)).toEqual(before);
-    const other = newFolder();
-    mkdirSync(other);
-    writeFileSync(path.join(other, 'notes.txt'), 'of somebody');
-    expect(await captured('lake', 'export', other)).toMatchObject({
-      status: 1,
-      err: `${other} has other files in it, and no manifest of a lake: name an empty folder, or a new one.\n`,
-    });
-    writeFileSync(path.join(other, 'manifest.json'), '{"name": "of somebody"}');
-    expect(await captured('lake', 'export', other)).toMatchObject({
-      status: 1,
-      err: `${other}/manifest.json is not the manifest of a lake in format 1: name another folder.\n`,
-    });
-    expect(await captured('lake', 'verify', root)).toMatchObject({
-      status: 1,
-      err: `${root} has no manifest.json: it is not a lake, or its first export has not ended.\n`,
+    it('is refused where another one runs, something else is kept, or the project does not exist', async () => {
+      const folder = newFolder();
+      await exported(folder, '--project', 'BETA');
+      const before = digestsOf(folder);
+      await client.query(`select pg_advisory_lock(hashtext('drivebook.lake'), hashtext($1))`, [folder]);
+      expect(await captured('lake', 'export', folder)).toMatchObject({
+        status: 1,
+        err: `Another export is writing into ${folder}.\n`,
+      });
+      await client.query('select pg_advisory_unlock_all()');
+      expect(await captured('lake', 'export', folder, '--project', 'GAMMA')).toMatchObject({
+        status: 1,
+        err: 'There is no project GAMMA.\n',
+      });
+      expect(digestsOf(folder)).toEqual(before);
+      const other = newFolder();
+      mkdirSync(other);
+      writeFileSync(path.join(other, 'notes.txt'), 'of somebody');
+      expect(await captured('lake', 'export', other)).toMatchObject({
+        status: 1,
+        err: `${other} has other files in it, and no manifest of a lake: name an empty folder, or a new one.\n`,
+      });
+      writeFileSync(path.join(other, 'manifest.json'), '{"name": "of somebody"}');
+      expect(await captured('lake', 'export', other)).toMatchObject({
+        status: 1,
+        err: `${other}/manifest.json is not the manifest of a lake in format 1: name another folder.\n`,
+      });
+      expect(await captured('lake', 'verify', root)).toMatchObject({
+        status: 1,
+        err: `${root} has no manifest.json: it is not a lake, or its first export has not ended.\n`,
+      });
     });
   });
 });
