@@ -23,7 +23,7 @@ const CATALOGUES = [
 ];
 
 /** A digest of everything but rows: tables, functions, triggers, policies, rights, settings. */
-const SHAPE = `select md5(string_agg(part, ' ')) as digest from (${[
+const SHAPE = `select md5(string_agg(part, ' ' order by part)) as digest from (${[
   ...CATALOGUES.map((name) => `select concat(count(*), ' ', max(xmin::text::bigint)) as part from ${name}`),
   // its rows change as tables are filled and emptied
   `select md5(string_agg(concat_ws(' ', oid, relname, relowner, relacl, relrowsecurity, relforcerowsecurity, reloptions), ',' order by oid)) from pg_class`,
