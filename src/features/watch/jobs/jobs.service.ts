@@ -44,10 +44,10 @@ interface Kept {
   state: string;
 }
 
-/** Whose jobs the caller may see, or remove: null for those of everybody. */
+/** Whose jobs the caller may see, or remove: null for those of everybody, by the permission alone. */
 const ownOnly = (permission: Permission): string | null => {
   const { actor, permissions } = scope();
-  return permissions?.has(permission) === false ? actor : null;
+  return permissions?.has(permission) ? null : actor;
 };
 
 /** Jobs are no part of the record: they have no past. @throws ProblemError invalid */
