@@ -6,6 +6,7 @@ import {
   attachMonth,
   detachMonth,
   dropMonth,
+  monthsInDatabase,
   moveMonth,
   type SampleMonth,
   sampleMonths,
@@ -73,9 +74,10 @@ const monthsAgo = (count: number): string => {
 const move =
   (lake: string, kept: number): Work =>
   async (client) => {
+    const end = monthsAgo(kept);
     const moved: { month: string; rows: number; sha256: string }[] = [];
-    for (const { month: day, state } of await sampleMonths(client)) {
-      if (state === 'dropped' || day >= monthsAgo(kept)) continue;
+    for (const day of await monthsInDatabase(client)) {
+      if (day >= end) break;
       const month = day.slice(0, 7);
       const copy = await samplesInLake(client, lake, month, tableOf(day));
       await moveMonth(client, day, commandActor(), copy);
@@ -85,9 +87,7 @@ const move =
     return {
       result: { lake, moved },
       words:
-        lines.length > 0
-          ? lines.join('\n')
-          : `There are no samples from before ${monthsAgo(kept)}: nothing was moved.`,
+        lines.length > 0 ? lines.join('\n') : `There are no samples from before ${end}: nothing was moved.`,
     };
   };
 

@@ -48,6 +48,12 @@ const rowsIn = async (client: pg.Client, month: string): Promise<string> => {
   return rows[0]?.rows ?? '0';
 };
 
+/** The months whose samples are in the database, detached or not: the first day of each, the oldest first. */
+export const monthsInDatabase = async (client: pg.Client): Promise<string[]> => {
+  const { rows } = await client.query<{ month: string }>(TABLES);
+  return rows.map(({ month }) => month);
+};
+
 /** The months of samples, those that were dropped included. */
 export const sampleMonths = async (client: pg.Client): Promise<SampleMonth[]> => {
   const { rows: tables } = await client.query<{ month: string; bytes: string }>(TABLES);
@@ -98,8 +104,7 @@ export const detachMonth = (client: pg.Client, month: string, by: string): Promi
   atomic(client, async () => {
     if ((await retiredMonths(client)).has(month))
       throw new Error(`The samples of ${named(month)} are retired already.`);
-    const { rows } = await client.query<{ month: string }>(TABLES);
-    if (!rows.some((table) => table.month === month))
+    if (!(await monthsInDatabase(client)).includes(month))
       throw new Error(`There are no samples of ${named(month)}.`);
     await takeOut(client, month, by);
   });
@@ -177,6 +182,22 @@ export const archiveMonth = async (client: pg.Client, month: string, file: strin
   return archived;
 };
 
+/** Drops the table of a month. @throws Error when it has other rows than were copied: samples are added and never edited, so that counting them is enough */
+const dropIfCopied = async (
+  client: pg.Client,
+  month: string,
+  copied: string | null,
+  copy: 'archive' | 'copy',
+): Promise<void> => {
+  await client.query(`lock table ${tableOf(month)} in access exclusive mode`);
+  const rows = await rowsIn(client, month);
+  if (rows !== copied)
+    throw new Error(
+      `The table of ${named(month)} has ${rows} rows, but its ${copy} ${copied}: ${copy} it again.`,
+    );
+  await client.query(`drop table ${tableOf(month)}`);
+};
+
 /** Drops the table of a month whose archive is shown. @throws Error when it is not the archive, or rows changed since */
 export const dropMonth = async (client: pg.Client, month: string, archive: string): Promise<void> => {
   const { sha256, archivedRows } = await detached(client, month);
@@ -185,13 +206,7 @@ export const dropMonth = async (client: pg.Client, month: string, archive: strin
   if ((await sha256Of(archive)) !== sha256)
     throw new Error(`${archive} is not the archive of ${named(month)}: its SHA-256 differs from ${sha256}.`);
   await atomic(client, async () => {
-    await client.query(`lock table ${tableOf(month)} in access exclusive mode`);
-    const rows = await rowsIn(client, month);
-    if (rows !== archivedRows)
-      throw new Error(
-        `The table of ${named(month)} has ${rows} rows, but its archive ${archivedRows}: archive it again.`,
-      );
-    await client.query(`drop table ${tableOf(month)}`);
+    await dropIfCopied(client, month, archivedRows, 'archive');
     await client.query(
       'update _drivebook.retired_sample_month set dropped_at = clock_timestamp() where month = $1',
       [month],
@@ -206,20 +221,14 @@ export interface MonthCopy {
 }
 
 /**
- * Takes a month out of the record, or one that is detached, and drops its table. Samples are added and never edited: a copy with as many rows has all.
+ * Takes a month out of the record, or one that is detached, and drops its table.
  * @throws Error when the table has got more rows than the copy
  */
 export const moveMonth = (client: pg.Client, month: string, by: string, copy: MonthCopy): Promise<void> =>
   atomic(client, async () => {
     const isDetached = (await retiredMonths(client)).has(month);
     if (!isDetached) await takeOut(client, month, by);
-    await client.query(`lock table ${tableOf(month)} in access exclusive mode`);
-    const rows = await rowsIn(client, month);
-    if (rows !== String(copy.rows))
-      throw new Error(
-        `The table of ${named(month)} has ${rows} rows, but its copy ${copy.rows}: copy it again.`,
-      );
-    await client.query(`drop table ${tableOf(month)}`);
+    await dropIfCopied(client, month, String(copy.rows), 'copy');
     await client.query(
       `update _drivebook.retired_sample_month set archived_at = clock_timestamp(), archived_rows = $2, archived_sha256 = $3, dropped_at = clock_timestamp()
        where month = $1`,
