@@ -49,15 +49,15 @@ const inWords = (report: Pick<ImportReport, 'rows' | 'rowCount' | 'dryRun' | key
   return [...lines, summary, ...(dryRun ? ['Dry run: nothing was written.'] : [])].join('\n') + '\n';
 };
 
-/** What one request takes is read at once; a longer table, or one with a report of its rows, is read in parts. */
-const isLarge = (file: string, report: string | undefined): boolean => {
-  if (report !== undefined || statSync(file).size > TABLE_LIMIT_BYTES) return true;
+/** The bytes of what one request takes; undefined: a longer table, or one with a report of its rows, is read in parts. */
+const smallTable = (file: string, report: string | undefined): Buffer | undefined => {
+  if (report !== undefined || statSync(file).size > TABLE_LIMIT_BYTES) return undefined;
   const bytes = readFileSync(file);
-  if (bytes.subarray(0, 2).toString() === 'PK') return false;
+  if (bytes.subarray(0, 2).toString() === 'PK') return bytes;
   let lines = 0;
   for (let at = bytes.indexOf('\n'); at >= 0 && lines <= MOST_ROWS; at = bytes.indexOf('\n', at + 1))
     lines += 1;
-  return lines > MOST_ROWS;
+  return lines > MOST_ROWS ? undefined : bytes;
 };
 
 /** Takes a large table, and says how far it is on a terminal. */
@@ -95,7 +95,7 @@ export const takeTable = async (
   file: string,
   { project, drive, map, dryRun, validRows, report, json, ...declared }: ImportCommandOptions,
 ): Promise<number> => {
-  const table = isLarge(file, report) ? undefined : readFileSync(file);
+  const table = smallTable(file, report);
   const read = map === undefined ? undefined : readMap(map);
   const ready = await commandDatabase(loadConfig());
   const app = await createApp({ ...loadConfig(), databaseUrl: ready.url, logLevel: 'silent' });
