@@ -1,18 +1,12 @@
 import { fork } from 'node:child_process';
 import { once } from 'node:events';
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import path from 'node:path';
+import { filesIn, root } from './files.mjs';
 import { mutantsOf } from './mutants.mjs';
 
 // Mutation testing of src/engineering by test/engineering: `npm run test:mutation [-- part of a file's name …]`.
 // Each place of a function is changed, one at a time; a mutant that no test fails on has survived, and is printed.
-
-const root = path.join(import.meta.dirname, '..', '..');
-const filesIn = (folder, end) =>
-  readdirSync(path.join(root, folder), { recursive: true })
-    .filter((name) => name.endsWith(end))
-    .map((name) => path.join(root, folder, name))
-    .sort();
 
 const wanted = process.argv.slice(2);
 const sources = filesIn('src/engineering', '.ts').filter(

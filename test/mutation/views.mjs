@@ -1,12 +1,13 @@
 import { fork } from 'node:child_process';
 import { once } from 'node:events';
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import pg from 'pg';
 import '../../prisma/tools/typescript.mjs';
 import start from '../harness/start-run.mjs';
 import stop from '../harness/stop-run.mjs';
+import { filesIn, root } from './files.mjs';
 import { sqlMutantsOf } from './sql-mutants.mjs';
 
 const { BINDINGS } = await import('../../src/common/database/views.ts');
@@ -25,12 +26,6 @@ const { values: options, positionals: wanted } = parseArgs({
   },
 });
 
-const root = path.join(import.meta.dirname, '..', '..');
-const filesIn = (folder, end) =>
-  readdirSync(path.join(root, folder), { recursive: true })
-    .filter((name) => name.endsWith(end))
-    .map((name) => path.join(root, folder, name))
-    .sort();
 const VIEWS = path.join(root, 'prisma/views');
 const nameOf = (file) => path.relative(VIEWS, file).split(path.sep).join('/');
 const areaOf = (file) => nameOf(file).split('/')[0];
