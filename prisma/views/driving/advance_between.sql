@@ -28,4 +28,4 @@ end;
 
 comment on function advance_between(text, text, timestamptz, timestamptz) is
   'Metres bored from an instant to another, by boring time [m]; boring time [h]; strokes bored at; the face at both ends [m]; untimed_m: metres without times '
-  'that the face passed, in no window of time [m]; missing_m: metres that it passed and no boring tells of [m].';
+  'that the face passed, in no window of time [m]; missing_m: metres that it passed and no boring reports [m].';

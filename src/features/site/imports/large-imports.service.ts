@@ -164,7 +164,7 @@ export class LargeImports {
     return outcome;
   }
 
-  /** A batch in a transaction of its own, or as a part of the one around it. */
+  /** A batch as its own transaction, or as part of the one around it. */
   private async written(
     kind: Kind,
     place: Record<string, string>,
