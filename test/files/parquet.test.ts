@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import fc from 'fast-check';
 import pg from 'pg';
-import { CopiedRows } from '../../src/common/files/parquet/copied-rows.js';
+import { CopiedRows } from '../../src/common/database/copied-rows.js';
 import {
   copyToParquet,
   copyToParquetFiles,

@@ -1,6 +1,8 @@
+import type { Readable } from 'node:stream';
 import { Injectable, type OnApplicationShutdown } from '@nestjs/common';
 import pg from 'pg';
 import { Prisma, PrismaClient } from '../../generated/prisma/client.js';
+import { COPY_SETTINGS, copyOut } from './copy-out.js';
 import type { Gate } from './gate.js';
 import { HalfOpenWatch } from './half-open.js';
 import { HOLD_HISTORY } from './history-lock.js';
@@ -8,7 +10,7 @@ import { JsonRows } from './json-rows.js';
 import { lend, LentPool } from './lent-pool.js';
 import { PrismaPgByOffset } from './moments.js';
 import { type Query, sqlOf } from './reading.js';
-import { assertPast, BEGIN_READING, settingReading } from './reading-settings.js';
+import { assertPast, BEGIN_READING, readingTimeoutMs, settingReading } from './reading-settings.js';
 import { type Load, type Scope, scope } from './scope.js';
 import { ServiceClient } from './service-client.js';
 import { openSession, type StatementLimits } from './session.js';
@@ -181,6 +183,29 @@ export class Database implements OnApplicationShutdown {
     const opened =
       first === '' ? undefined : await this.counted(readings.sendOnce(this.lender, current, first));
     return work(statementsOf(send), (opened?.rows ?? []) as object[]);
+  }
+
+  /**
+   * What COPY writes, in its binary form, of a query within the scope, as part of its readings. Nothing else is read until the
+   * stream has ended or is destroyed, which ends its connection.
+   * @param query  SQL with its values in it
+   */
+  copied(query: string): Promise<Readable> {
+    const current = scope();
+    const { readings } = current;
+    if (!readings) throw new Error('COPY is part of readings that are held together');
+    return new Promise((resolve, reject) => {
+      const run = async (client: pg.PoolClient): Promise<pg.QueryResult> => {
+        const lost = (): void => void this.gate?.cancel(client);
+        const patience = this.limits && { limitMs: readingTimeoutMs(this.limits, current), lost };
+        const set = await client.query(COPY_SETTINGS);
+        const { copy, ended } = copyOut(client as unknown as ServiceClient, query, patience);
+        resolve(copy);
+        await ended;
+        return set;
+      };
+      this.counted(readings.send(this.lender, current, query, [], run)).catch(reject);
+    });
   }
 
   /** Failures of statements that do not end the transaction they are of. */

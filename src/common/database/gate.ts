@@ -43,16 +43,20 @@ export class Gate {
     if (state !== undefined) this.failures.set(state, (this.failures.get(state) ?? 0) + 1);
   }
 
+  /** Cancels what a connection is running. */
+  cancel(client: pg.PoolClient): Promise<void> {
+    return this.control.cancel((client as pg.PoolClient & { processID: number }).processID);
+  }
+
   /**
    * Cancels what a connection is running as soon as the sender has gone. For readings only: a COMMIT is never cancelled.
    * @returns ends the watch; to be awaited before the connection is lent to others, whom a late cancel would hit
    */
   watch(client: pg.PoolClient, gone?: AbortSignal): () => Promise<void> {
     if (!gone) return () => Promise.resolve();
-    const { processID } = client as pg.PoolClient & { processID: number };
     let cancelling: Promise<void> | undefined;
     const cancel = (): void => {
-      cancelling = this.control.cancel(processID);
+      cancelling = this.cancel(client);
     };
     gone.throwIfAborted();
     gone.addEventListener('abort', cancel, { once: true });

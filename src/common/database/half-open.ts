@@ -92,9 +92,10 @@ export class HalfOpenWatch {
 
   private sweep(): void {
     for (const entry of this.watched) {
-      const { bytesRead, bytesWritten } = socketOf(entry.client);
+      const { bytesRead, bytesWritten, readableLength } = socketOf(entry.client);
       const seen = `${bytesRead}/${bytesWritten}`;
-      if (bytesWritten <= entry.answeredAt || seen !== entry.seen) {
+      const waitsForUs = readableLength > 0; // a reader of COPY takes its time
+      if (bytesWritten <= entry.answeredAt || seen !== entry.seen || waitsForUs) {
         Object.assign(entry, { seen, silent: 0, askAt: ASK_AFTER, suspect: false });
         continue;
       }

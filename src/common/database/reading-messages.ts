@@ -10,6 +10,8 @@ export interface Asked {
   scope: Scope;
   sql: string;
   values: unknown[];
+  /** Answers it otherwise than as a statement with rows, with the connection to itself. */
+  run?(client: pg.PoolClient): Promise<pg.QueryResult>;
   resolve(result: pg.QueryResult): void;
   reject(error: unknown): void;
 }
@@ -59,7 +61,9 @@ export class ReadingMessages {
   async answer(batch: Asked[]): Promise<void> {
     await this.chooseStands(batch);
     const sound = batch.filter(({ scope }) => !(this.standOf(scope) instanceof Error));
-    if (sound.length > 0) await this.send(sound);
+    const together = sound.filter(({ run }) => !run);
+    if (together.length > 0) await this.send(together);
+    await this.sendOneByOne(sound.filter(({ run }) => run));
     for (const { scope, reject } of batch) {
       const stand = this.standOf(scope);
       if (stand instanceof Error) reject(stand);
@@ -136,10 +140,12 @@ export class ReadingMessages {
 
   /** Without a name, as the plan kept by it may be what failed. */
   private async sendOneByOne(batch: Asked[]): Promise<void> {
-    for (const { scope, sql, values, resolve, reject } of batch) {
+    for (const { scope, sql, values, run, resolve, reject } of batch) {
       try {
+        this.set = '';
         await this.client.query([...this.opening(), this.setting(scope)].join('; '));
-        resolve(await this.client.query({ text: sql, values }));
+        this.isOpen = true;
+        resolve(await (run ? run(this.client) : this.client.query({ text: sql, values })));
       } catch (error) {
         if (this.isEnd(error)) throw error;
         await this.takeBack(error);

@@ -4,7 +4,7 @@ import type { Moment, Scope } from './scope.js';
 import { inZone, SET_GROUND, type StatementLimits } from './session.js';
 
 /** The limit of a statement of a reading, by its class. [ms] */
-const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
+export const readingTimeoutMs = (limits: StatementLimits, { asOf, load }: Scope): number => {
   if (asOf) return limits.asOfTimeoutMs;
   const { statementTimeoutMs, lightTimeoutMs } = limits;
   return load && load.cost > 0 ? statementTimeoutMs : Math.min(lightTimeoutMs, statementTimeoutMs);

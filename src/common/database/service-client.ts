@@ -33,6 +33,18 @@ export class ServiceClient extends pg.Client {
     return this.spoilt || this.getTransactionStatus() !== 'I';
   }
 
+  /** Sends what may not share a pipeline: nothing may be under way, and nothing else is sent until it has been answered. */
+  alone<T>(send: () => T): T {
+    const client = this as { pipeline: boolean };
+    const { pipeline } = client;
+    client.pipeline = false;
+    try {
+      return send();
+    } finally {
+      client.pipeline = pipeline;
+    }
+  }
+
   override end(): Promise<void>;
   override end(callback: (error: Error) => void): void;
   override end(callback?: (error: Error) => void): Promise<void> | void {

@@ -32,11 +32,18 @@ export class SharedReading {
   /** @param load  what all of it asks of the database: one statement at a time, so as much as the heaviest of it */
   constructor(private readonly load: Load = { cost: 0 }) {}
 
-  send(lender: Lender, scope: Scope, sql: string, values: unknown[]): Promise<pg.QueryResult> {
+  /** @param run  answers it otherwise than as a statement with rows */
+  send(
+    lender: Lender,
+    scope: Scope,
+    sql: string,
+    values: unknown[],
+    run?: Asked['run'],
+  ): Promise<pg.QueryResult> {
     if (this.isOver) return Promise.reject(hasGone());
     if (this.failure) return Promise.reject(this.failure.error as Error);
     return new Promise((resolve, reject) => {
-      this.asked.push({ scope, sql, values, resolve, reject });
+      this.asked.push({ scope, sql, values, run, resolve, reject });
       this.transaction ??= this.begin(lender, scope);
       this.wake();
     });

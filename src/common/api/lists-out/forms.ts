@@ -23,7 +23,7 @@ export interface Entries {
 
 /** Lines of a list that PostgreSQL has written. */
 export interface Lines {
-  text: string;
+  bytes: Buffer;
   count: number;
   head: Record<string, unknown>;
 }
@@ -31,7 +31,7 @@ export interface Lines {
 /** Text of a list, part by part: what it begins with, its entries, and what it ends with. */
 export interface Writer {
   write(entries: Entries): string;
-  add(lines: Lines): string;
+  add(lines: Lines): Buffer;
   /** @param count  of all entries */
   end(count: number): string;
 }
@@ -57,10 +57,10 @@ const ndjson = (): Writer => {
       digest.update(text);
       return text;
     },
-    add: ({ text, head }) => {
+    add: ({ bytes, head }) => {
       beside = head;
-      digest.update(text);
-      return text;
+      digest.update(bytes);
+      return bytes;
     },
     end: (count) => {
       const $end = { count, digest: `sha-256=:${digest.digest('base64')}:`, ...beside };
@@ -89,7 +89,7 @@ const csv = ({ entry, head = [] }: ListOf): Writer => {
       for (const one of entries) text += line(one);
       return text;
     },
-    add: ({ text }) => begin() + text,
+    add: ({ bytes }) => (begun ? bytes : Buffer.concat([Buffer.from(begin()), bytes])),
     end: begin,
   };
 };

@@ -92,7 +92,7 @@ async function* groupsOf(answer: unknown): AsyncGenerator<Entries, void> {
 }
 
 function* inTurns(part: Entries | Lines): Generator<Entries | Lines, void> {
-  if ('text' in part) {
+  if ('bytes' in part) {
     yield part;
     return;
   }
@@ -117,8 +117,8 @@ const streamed = (
     try {
       for await (const part of parts)
         for (const some of inTurns(part)) {
-          count += 'text' in some ? some.count : some.entries.length;
-          yield* pieces('text' in some ? writer.add(some) : writer.write(some));
+          count += 'bytes' in some ? some.count : some.entries.length;
+          yield* pieces('bytes' in some ? writer.add(some) : writer.write(some));
           await setImmediate();
           if (gone.aborted) return;
         }
@@ -128,8 +128,8 @@ const streamed = (
       await end();
     }
   }
-  function* pieces(whole: string): Generator<Buffer, void> {
-    const bytes = Buffer.from(whole);
+  function* pieces(whole: string | Buffer): Generator<Buffer, void> {
+    const bytes = typeof whole === 'string' ? Buffer.from(whole) : whole;
     for (let at = 0; at < bytes.length; at += PIECE) {
       stall = setTimeout(() => reply.raw.destroy(), STALL_MS);
       yield bytes.subarray(at, at + PIECE);

@@ -52,9 +52,9 @@ const KINDS: Readonly<Record<string, Kind>> = {
 
 const kindOf = ({ type, kind }: ColumnType): Kind | undefined => (kind === 'e' ? 'text' : KINDS[type]);
 
-/** PostgreSQL writes such numbers with an exponent, JavaScript, down to 1e-7 and up to 1e21, without one. */
-const hasExponent = (column: string): string =>
-  `abs(${column}) >= 1e15 or (abs(${column}) < 1e-4 and ${column} <> 0)`;
+/** PostgreSQL writes other numbers with an exponent, JavaScript, down to 1e-7 and up to 1e21, without one. */
+const isPlain = (column: string): string =>
+  `abs(${column}) >= 1e-4 and abs(${column}) < 1e15 or ${column} = 0`;
 
 /** Text that begins a formula, as `safeText` knows it; and what it begins with, which is asked first as it costs less. */
 const FORMULA = `E'^''*[=+\\\\-@\\t\\r\\n＝＋－＠]'`;
@@ -68,11 +68,10 @@ const NUMBER = `'^-?\\d+(\\.\\d+)?$'`;
 const cell = (column: string, kind: Kind, isText: boolean): string => {
   switch (kind) {
     case 'number':
-      return column;
     case 'boolean':
       return `${column}::text`;
     case 'reading':
-      return `case when ${hasExponent(column)} then ${column}::text::numeric::text else ${column}::text end`;
+      return `case when ${isPlain(column)} then ${column}::text else ${column}::text::numeric::text end`;
     case 'moment':
       return `to_json(${column})::text`; // in quotation marks, with none inside
     case 'text': {
@@ -87,7 +86,7 @@ const cell = (column: string, kind: Kind, isText: boolean): string => {
 /** A value in JSON, as JavaScript writes it. */
 const json = (column: string, kind: Kind | undefined): string =>
   kind === 'reading'
-    ? `case when ${hasExponent(column)} then to_json(${column}::text::numeric) else to_json(${column}) end`
+    ? `case when ${isPlain(column)} then to_json(${column}) else to_json(${column}::text::numeric) end`
     : column;
 
 /**
@@ -111,10 +110,10 @@ export const linesOf = (
     if (columns.some(({ path }) => path.length > 1 && kinds.has(path[0] as string))) return undefined;
     const cells = columns.map(({ path: [name = ''], isText }) => {
       const kind = kinds.get(name);
-      return kind ? cell(valueOf(name), kind, isText) : 'null';
+      return kind ? `coalesce(${cell(valueOf(name), kind, isText)}, '')` : `''`;
     });
     const tail = pg.escapeLiteral(tailOf(names.map((name) => head[name])));
-    return `select concat(${cells.join(`, ',', `)}, ${tail}) as line from ${from}`;
+    return `select ${cells.join(` || ',' || `)} || ${tail} as line from ${from}`;
   }
   const all = [...namesOf(list), ...shapeOf(entry).names.filter((name) => !kinds.has(name))];
   const row = all.map(

@@ -1,3 +1,4 @@
+import type { Readable } from 'node:stream';
 import type { CallHandler } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { lastValueFrom } from 'rxjs';
@@ -6,6 +7,7 @@ import { JsonText } from '../../database/json-rows.js';
 import { inScope, type Scope, scope } from '../../database/scope.js';
 import { SharedReading } from '../../database/shared-reading.js';
 import type { WholeList } from '../../database/listed.js';
+import { CopiedRows } from '../../database/copied-rows.js';
 import { type Entries, entriesOf, type Form, type Lines } from './forms.js';
 import type { ListOf } from './list-of.js';
 import { type ColumnType, linesOf, typesOf } from './sql-lines.js';
@@ -13,14 +15,22 @@ import { type ColumnType, linesOf, typesOf } from './sql-lines.js';
 /** Entries read at a time. */
 const PAGE = 1000;
 
-/** Lines that PostgreSQL writes, read at a time; few at first, so that the answer begins. */
-const FIRST_LINES = 200;
-const LINES = 2000;
-
 /** Interval of the statements that keep a transaction alive for a slow reader: PostgreSQL ends one that is idle for 15 s. [ms] */
 const AWAKE_MS = 5000;
 
 type Page = Record<string, unknown>;
+
+/** The lines of whole rows in a piece of what COPY sends. */
+const linesIn = (rows: CopiedRows, piece: Buffer, head: Entries['head']): Lines => {
+  const lines = Buffer.allocUnsafe(rows.mostBytes(piece));
+  let [length, count] = [0, 0];
+  for (const { bytes, starts, lengths } of rows.rows(piece)) {
+    const start = starts[0] as number;
+    length += bytes.copy(lines, length, start, start + (lengths[0] as number));
+    count += 1;
+  }
+  return { bytes: lines.subarray(0, length), count, head };
+};
 
 /** What an answer says, written as JSON already or not. */
 export const valueOf = (answer: unknown): unknown => (answer instanceof JsonText ? answer.value() : answer);
@@ -28,7 +38,7 @@ export const valueOf = (answer: unknown): unknown => (answer instanceof JsonText
 /**
  * All entries of a list that comes in pages, of one state of the record: one transaction reads them all, page by page, and the
  * next page is read while the last one is written. Of a list whose rows are answered as they are read PostgreSQL writes the
- * lines itself, from one cursor. Must be ended, also when it is abandoned.
+ * lines itself, by COPY. Must be ended, also when it is abandoned.
  */
 export class Walk {
   private readonly current: Scope;
@@ -36,7 +46,8 @@ export class Walk {
   private readonly timer: NodeJS.Timeout;
   private coming: Promise<Page> | undefined;
   /** The lines, where PostgreSQL writes them, and what stands beside them. */
-  private lines: { coming: Promise<string[]>; head: Entries['head'] } | undefined;
+  private lines:
+    { copy: Readable; pieces: AsyncIterator<Buffer>; first: Buffer; head: Entries['head'] } | undefined;
 
   constructor(
     private readonly form: Form,
@@ -75,32 +86,29 @@ export class Walk {
     else yield* this.entries();
   }
 
-  /** Opens the cursor and waits for its first lines. @returns false when PostgreSQL cannot write them */
+  /** Begins to copy, and waits for the first lines. @returns false when PostgreSQL cannot write them */
   private async readLines(list: WholeList, head: Entries['head']): Promise<boolean> {
     const types = await this.read<ColumnType>(typesOf(list));
     const sql = linesOf(this.form, this.list, list, types, head);
     if (sql === undefined) return false;
-    await this.read(`declare list no scroll cursor for ${sql}`);
-    this.lines = { coming: Promise.resolve(await this.fetch(FIRST_LINES)), head };
+    clearInterval(this.timer); // from now on it is PostgreSQL that waits for its reader
+    const copy = await inScope(this.current, () => this.database.copied(sql));
+    const pieces = copy[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
+    const first = await pieces.next();
+    this.lines = { copy, pieces, first: first.value as Buffer, head };
     return true;
   }
 
-  private async *written(lines: NonNullable<typeof this.lines>): AsyncGenerator<Lines, void> {
-    for (let most = FIRST_LINES; ; most = LINES) {
-      const rows = await lines.coming;
-      const isLast = rows.length < most;
-      if (isLast) await this.end();
-      else {
-        lines.coming = this.fetch(LINES);
-        lines.coming.catch(() => undefined); // the reader has gone
-      }
-      yield { text: rows.join(''), count: rows.length, head: lines.head };
-      if (isLast) return;
-    }
-  }
-
-  private async fetch(count: number): Promise<string[]> {
-    return (await this.read<{ line: string }>(`fetch ${count} from list`)).map(({ line }) => line);
+  private async *written({
+    pieces,
+    first,
+    head,
+  }: NonNullable<typeof this.lines>): AsyncGenerator<Lines, void> {
+    const rows = new CopiedRows(1);
+    yield linesIn(rows, first, head);
+    for (let piece = await pieces.next(); !piece.done; piece = await pieces.next())
+      yield linesIn(rows, piece.value, head);
+    await this.end();
   }
 
   private read<T>(sql: string): Promise<T[]> {
@@ -126,6 +134,7 @@ export class Walk {
 
   end(): Promise<void> {
     clearInterval(this.timer);
+    this.lines?.copy.destroy();
     return this.readings.end();
   }
 

@@ -1,6 +1,6 @@
 import type pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
-import { CopiedRows, type Fields } from './copied-rows.js';
+import { CopiedRows, type Fields } from '../../database/copied-rows.js';
 import { ParquetFile, type WrittenFile } from './parquet-file.js';
 import { type ParquetColumn, parquetColumn } from './types.js';
 

@@ -4,7 +4,7 @@ import type { ReadableStream } from 'node:stream/web';
 import * as arrow from 'apache-arrow';
 import * as parquet from 'parquet-wasm';
 import { type Builder, builderOf } from './builders.js';
-import type { Fields } from './copied-rows.js';
+import type { Fields } from '../../database/copied-rows.js';
 import { DoesNotFit } from './decimal.js';
 import type { ParquetColumn } from './types.js';
 

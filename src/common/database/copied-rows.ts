@@ -20,6 +20,11 @@ export class CopiedRows {
     this.fields = { bytes: this.rest, starts: new Int32Array(width), lengths: new Int32Array(width) };
   }
 
+  /** What the fields of the rows of another piece have at most in all. [bytes] */
+  mostBytes(piece: Buffer): number {
+    return this.rest.length + piece.length;
+  }
+
   /** The whole rows of another piece. Each is read before the next is asked for. */
   *rows(piece: Buffer): Generator<Fields, void> {
     const bytes = this.rest.length === 0 ? piece : Buffer.concat([this.rest, piece]);
