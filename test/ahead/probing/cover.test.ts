@@ -1,4 +1,5 @@
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
+import { until } from '../../harness/until.js';
 import { bore, cover, fallingDrive, hole, ask, strokesOf } from './site.js';
 
 // How far the face may go: the worked example of the notes on probing, and cases by hand. Drives run from 1+200 to 2+200.
@@ -142,6 +143,27 @@ it.each([
   await hole('A', given);
   await ask([{ ...ONE, leastLengthM: '40' }]);
   expect(await cover()).toMatchObject({ coverM, holes: [{ name: 'A', counts: false, reasons }] });
+});
+
+it('a hole counts from the very moment at which it was drilled', async () => {
+  await ask([ONE]);
+  let drilledAt = new Date();
+  for (let aheadMs = 500; drilledAt <= new Date(); aheadMs *= 2) {
+    drilledAt = new Date(Date.now() + aheadMs); // still to come when the hole is written, however long that takes
+    await hole('A', { drilledAt: drilledAt.toISOString() });
+  }
+  const before = new Date(drilledAt.getTime() - 1);
+  const answers = async ({ asOf }: { asOf: Date }): Promise<boolean> =>
+    (await app.http.get(`${url}/probe-cover`).query({ asOf: asOf.toISOString() })).status === 200;
+  await until(() => answers({ asOf: drilledAt })); // the moment has come
+  expect(await cover({ asOf: drilledAt.toISOString() })).toMatchObject({
+    coverM: '30.000',
+    notYetDrilledCount: 0,
+  });
+  expect(await cover({ asOf: before.toISOString() })).toMatchObject({
+    coverM: '0.000',
+    notYetDrilledCount: 1,
+  });
 });
 
 describe('requirements by length', () => {

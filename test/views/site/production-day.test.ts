@@ -162,4 +162,14 @@ describe('what is done in the hour of the change', () => {
       { productionDay: '2027-03-28', count: 1 },
     ]);
   });
+
+  it('and a shift that starts 5 ms late is shorter by 5 ms', async () => {
+    const startsAt = '2027-06-01T04:00:00.005Z'; // 06:00 in Oslo, until 18:00: 12 h are 43,200 s
+    const shift = { state: 'draft', startsAt, strokes: [], activities: [], support: [], ground: [] };
+    const { status, text } = await app.http.put('/v1/projects/P1/drives/N/shifts/2027-06-01/day').send(shift);
+    expect([status, text]).toEqual([201, expect.anything()]);
+    expect(
+      await app.sql(`select seconds::text from report.shift_day where shift_date = '2027-06-01'`),
+    ).toEqual([{ seconds: '43199.995' }]);
+  });
 });

@@ -1,0 +1,44 @@
+import { aShift } from '../../builders/shift.js';
+import { app, ownDrives, url } from '../../harness/own-drives.js';
+
+// What a stroke lacks, where intervals cut the stroke. By hand.
+
+ownDrives('CU');
+
+/** One stroke from 1+200 in class A, of which an item is demanded by the metre, everything due. */
+const stroke = async (item: string, quantityPerM: string, to: string, installed: string): Promise<void> => {
+  const done = async (path: string, body: object): Promise<void> => {
+    const { status, text } = await app.http.put(path).send(body);
+    if (status > 201) throw new Error(`${path}: ${status} ${text}`);
+  };
+  await done('/v1/projects/P1/ground-classes/A/standard-support', {
+    edition: 'table 3',
+    items: [{ item, zone: 'L1', quantityPerM }],
+  });
+  const shift = aShift().withStroke(1, '1+200', to, '06:00', '08:00').withGround('A', '1+200', to);
+  if (installed !== '0') shift.withSupport(item, '1+200', to, installed);
+  await done(`${url}/shifts/2027-03-01/day`, shift.build());
+  await done(`${url}/support-limits`, { limits: [{ zone: 'L1', limitM: '0' }] });
+};
+
+const missing = async (query: string): Promise<string[]> => {
+  const { status, body } = await app.http.get(`${url}/missing-support?${query}`);
+  if (status !== 200) throw new Error(JSON.stringify(body));
+  return body.items
+    .filter(({ part }: { part: string }) => part === 'due')
+    .map(({ missing: m }: { missing: string }) => m);
+};
+
+it('what is measured is shared by length, to the thousandth, and sums to what is missing', async () => {
+  // 2.4 m at 0.5 m³/m are 1.2 m³, 0.2 are in: 1 m³ missing, 1 / 2.4 = 0.41667 of it to 1 m, 0.83333 to 2 m: 0.417, 0.833 − 0.417, 1 − 0.833
+  await stroke('SPRAY', '0.5', '1+202.4', '0.2');
+  expect(await missing('lengthM=1')).toEqual(['0.417', '0.416', '0.167']);
+});
+
+it('a missing piece lies in the part that holds its place, a third of a millimetre before its end too', async () => {
+  // 2 m at 1.5 a metre are 3 bolts, evenly at 1/3, 1 and 5/3 m; 5/3 m lie before 1.667 m and beyond 1.666 m
+  await stroke('BOLT', '1.5', '1+202', '0');
+  expect(await missing('from=1%2B200&to=1%2B201.667')).toEqual(['3.000']);
+  expect(await missing('from=1%2B201.667&to=1%2B202')).toEqual(['0.000']);
+  expect(await missing('from=1%2B200&to=1%2B201.666')).toEqual(['2.000']);
+});
