@@ -78,7 +78,7 @@ const headOf = async (client: pg.Client, version: string): Promise<BackupHead> =
       `select to_char(now() at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"') as "madeAt", current_setting('server_version') as server`,
     )
   ).rows;
-  if (!about) throw new Error('PostgreSQL did not say the time.');
+  if (!about) throw new Error('PostgreSQL did not return the time.');
   const { rows: members } = await client.query<{ name: string }>(
     `select m.rolname as name from pg_auth_members a join pg_roles m on m.oid = a.member
      join pg_roles r on r.oid = a.roleid

@@ -61,7 +61,7 @@ const key =
     const pepper = apiKeyPepper(config);
     if (pepper === undefined) throw new Error('A key needs the pepper of the service: set API_KEY_PEPPER.');
     const [clock] = (await client.query<{ now: Date }>('select clock_timestamp() as now')).rows;
-    if (!clock) throw new Error('PostgreSQL did not say the time.');
+    if (!clock) throw new Error('PostgreSQL did not return the time.');
     const createdAt = clock.now;
     const expiresAt = new Date(createdAt.getTime() + days * DAY_MS);
     const { text, row } = newKey(pepper, {
@@ -73,7 +73,7 @@ const key =
       expiresAt,
     });
     await client.query(INSERT_KEY, row);
-    return `${text}\nThe key of ${KEY_SUBJECT}${name} for every project, until ${expiresAt.toISOString()}. It is shown this once and not kept: store it now.`;
+    return `${text}\nThe key of ${KEY_SUBJECT}${name} for every project, until ${expiresAt.toISOString()}. It is shown only this once and not stored: save it now.`;
   };
 
 const REVOKE = `update api_key set revoked_at = coalesce(revoked_at, clock_timestamp()), revoked_by = coalesce(revoked_by, $2)
@@ -128,7 +128,7 @@ export const addAdministrator: AddCommand = (program, finish) => {
   addAction(
     'key',
     'create an API key for every project, and print it',
-    'Creates an API key for every project, and prints it once; its subject is "key:" and the name. It may do everything but countersign, reopen and certify, which takes a person. Two keys of one name may be live at once, so that one can replace the other.',
+    'Creates an API key for every project, and prints it once; its subject is "key:" and the name. It may do everything except countersign, reopen and certify, which only people can do. Two keys of one name may be live at once, so that one can replace the other.',
   )
     .argument('<name>', 'name of the key', checked(codeFault))
     .option('--days <n>', 'how long the key lives', wholeNumber(1, MAX_DAYS), DEFAULT_DAYS)

@@ -123,7 +123,7 @@ export const addAudit: AddCommand = (program, finish) => {
     .command('verify')
     .summary('check the whole history')
     .description(
-      'Goes through the history of a project, or of all: every entry sealed, chained to the one before it, its rows those it sealed, and the record as it stands what the history says. Names the first bad entry. Of a record that was read from a handover package it names the entries whose content was withheld, as they hold hashes of API keys.',
+      'Checks the history of a project, or of all: that every entry is sealed and chained to the one before it, that its rows are those it sealed, and that the record matches the history. Names the first bad entry. For a record that was read from a handover package it also names the entries whose content was withheld because they hold hashes of API keys.',
     )
     .option('--project <code>', 'code of the project; default: all')
     .option('--head <file>', 'what "audit head" printed earlier')
@@ -132,7 +132,7 @@ export const addAudit: AddCommand = (program, finish) => {
     .command('head')
     .summary('print the newest entry of each history')
     .description(
-      'Prints the newest entry of each history with its hash, one JSON object per line. Keep it outside the database, say with the monthly measure: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
+      'Prints the newest entry of each history with its hash, one JSON object per line. Keep it outside the database, for instance with the monthly valuation: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
     )
     .option('--project <code>', 'code of the project; default: all')
     .action(async (options: Options) => finish(await audited('head', options)));

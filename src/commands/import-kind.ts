@@ -20,7 +20,7 @@ const addKind = (
     .command(kind)
     .summary(`read a table of ${rows}`)
     .description(
-      `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is taken whole or refused, and may be sent again: what stands as it has it is left alone. Of more than ${MOST_WHOLE_ROWS} rows it is taken by --valid-rows only, some at a time.`,
+      `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is imported as a whole or refused. It may be sent again: records that already match it are left alone. A table of more than ${MOST_WHOLE_ROWS} rows needs --valid-rows, which writes some records at a time.`,
     )
     .argument('<file>', 'the table')
     .requiredOption('--project <code>', 'code of the project');

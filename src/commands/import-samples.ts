@@ -69,7 +69,7 @@ export const addImportSamples: AddCommand = (program, finish) => {
     .command('samples')
     .summary("read a machine logger's file")
     .description(
-      "Reads a machine logger's file of any size: CSV in UTF-8, a heading row, then one row per sample; or, without a map, JSON lines. Bad rows are reported and the others taken. It may be sent again: samples already recorded are left as they are.",
+      "Reads a machine logger's file of any size: CSV in UTF-8, a heading row, then one row per sample; or, without a map, JSON lines. Bad rows are reported and the others stored. It may be sent again: samples already recorded are left as they are.",
     )
     .argument('<file>', "the logger's file");
   onDrive(command)

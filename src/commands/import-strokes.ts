@@ -89,7 +89,7 @@ export const addImportStrokes: AddCommand = (program, finish) => {
     .command('strokes')
     .summary('read a stroke table')
     .description(
-      'Reads a table of strokes: CSV or a workbook (.xlsx), a heading row, then one row per stroke. The table is taken whole or refused, and may be sent again: strokes already recorded as it has them are left alone. The strokes belong to the drive, not to a shift.',
+      'Reads a table of strokes: CSV or a workbook (.xlsx), a heading row, then one row per stroke. The table is imported as a whole or refused. It may be sent again: strokes that already match it are left alone. The strokes belong to the drive, not to a shift.',
     )
     .argument('<file>', 'the table');
   onDrive(command)

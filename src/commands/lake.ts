@@ -45,8 +45,8 @@ const NOTES = `Examples:
   drivebook lake export /srv/lake --project TRIAL
   drivebook lake verify /srv/lake
 
-An export writes only files whose content has changed. Cut short, it is ended by the next one; whoever reads meanwhile
-reads whole files. docs/guide/lake.md says how DuckDB, Spark and Trino read them.`;
+An export writes only files whose content has changed. If it is interrupted, the next one completes it;
+readers always see complete files. docs/guide/lake.md says how DuckDB, Spark and Trino read them.`;
 
 /** `drivebook lake`: facts, dimensions and machine samples as files of Parquet. */
 export const addLake: AddCommand = (program, finish) => {

@@ -24,7 +24,7 @@ const inWords = (
     ...(head.project === undefined
       ? []
       : [
-          'Enter an administrator ("drivebook administrator add"), make API keys anew and rotate the secrets of webhooks: a package contains none.',
+          'Enter an administrator ("drivebook administrator add"), create new API keys and rotate the secrets of webhooks: a package contains none.',
         ]),
     ...missingMembers.map(
       (name) =>

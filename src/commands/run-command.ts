@@ -50,7 +50,7 @@ export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Pr
     })
     .showHelpAfterError('Add --help for the usage.')
     .addHelpText('after', EXAMPLES)
-    .addHelpText('afterAll', '\nExit status: 0 done, 1 failed or found something wrong, 2 not understood.');
+    .addHelpText('afterAll', '\nExit status: 0 done, 1 failed or found something wrong, 2 wrong usage.');
   for (const add of await Promise.all(names.map((name) => COMMANDS[name]!()))) add(drivebook, finish);
   return drivebook;
 };

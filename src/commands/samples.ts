@@ -163,13 +163,13 @@ export const addSamples: AddCommand = (program, finish) => {
     );
   add(
     'move',
-    'drop old months that the lake has',
-    'Drops old months whose samples the lake has to the last one: the Parquet file of each drive is written anew and compared byte by byte.',
+    'drop old months that are in the lake',
+    'Drops old months whose samples are all in the lake: the Parquet file of each drive is written again and compared byte by byte.',
   )
     .argument('<lake>', 'folder of the lake, exported before')
     .requiredOption(
       '--keep <months>',
-      'how many months before the current one stay, from 1 to 120',
+      'how many months before the current one to keep, from 1 to 120',
       keptArgument,
     )
     .action(async (lake: string, options: Json & { keep: string }) =>

@@ -132,7 +132,7 @@ describe('drivebook administrator key', () => {
     const term = Number(row?.expires_at) - Number(row?.created_at);
     expect([status, term, row?.created_by]).toEqual([0, 30 * DAY_MS, expect.stringMatching(/^command:./)]);
     expect(said).toBe(
-      `The key of key:loader for every project, until ${row?.expires_at.toISOString()}. It is shown this once and not kept: store it now.`,
+      `The key of key:loader for every project, until ${row?.expires_at.toISOString()}. It is shown only this once and not stored: save it now.`,
     );
     expect(out.split(String(secret))).toHaveLength(2);
     expect(row?.row).not.toContain(secret);

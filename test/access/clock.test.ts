@@ -62,7 +62,7 @@ describe.each([
 
   it('refuses a moment that has not been by the database', async () => {
     const soon = await fromNow(10 * MINUTE_MS);
-    const detail = `asOf must not lie in the future: it is ${soon}`;
+    const detail = `asOf must not be in the future: it is ${soon}`;
     skew(byMs);
     const rest = await app.http.get(PROJECT_URL).query({ asOf: soon });
     expect([rest.status, rest.body.errors]).toEqual([

@@ -61,7 +61,7 @@ describe('a body that stalls', () => {
   ])('of %s is answered 408, and its connection ends', async (_what, method, path, type, piece) => {
     const answer = await send(method, path, type, [piece]);
     expect(answer).toMatch(/^HTTP\/1\.1 408 /);
-    expect(answer).toContain('"detail":"Nothing more of the body came for 2 s."');
+    expect(answer).toContain('"detail":"The body stalled for 2 s."');
     expect(filesIn(folder)).toEqual({});
   });
 

@@ -137,7 +137,7 @@ describe('no body', () => {
       expect([name, status, body.errors]).toEqual([
         name,
         422,
-        [{ in: 'body', pointer: '', detail: 'the body is missing: send what is to be put' }],
+        [{ in: 'body', pointer: '', detail: 'the body is missing: send the record to be put' }],
       ]);
       const empty = await app.http.put(address).set('content-type', 'application/json').send('');
       expect([name, empty.status, empty.body.detail]).toEqual([

@@ -175,7 +175,7 @@ const STORED: Record<string, string> = {
   '/import-kinds': 'none: of the service, not of the record',
   '/samples': 'machine_sample',
   '/samples/summary': 'samples_between: days are asked for',
-  '/muck': 'stroke_muck: one row a stroke',
+  '/muck': 'stroke_muck: one row per stroke',
   '/daily-reports/{date}': 'shift_sheet and the others of outputs: a report is put together of many',
   '/diagrams': 'none: drawn from the views of what they show',
   '/rating-tables': 'none: published tables are in the code',

@@ -128,7 +128,7 @@ describe('a shift that stands', () => {
         pointer: '/strokes/0/borings/0/from',
         value: '1+203.390',
         detail:
-          'the boring 1+203.390 to 1+205.000 meets stroke 2 of shift 2027-03-01 day, 1+201.700 to 1+203.400: 0.010 m twice',
+          'the boring 1+203.390 to 1+205.000 overlaps stroke 2 of shift 2027-03-01 day, 1+201.700 to 1+203.400: 0.010 m twice',
       },
     ]);
     expect(await app.contents()).toBe(before);

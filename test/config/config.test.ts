@@ -309,7 +309,7 @@ describe('configuration', () => {
         'needs OIDC_ISSUER',
       );
       expect(faultsOf({ ...oidc, OIDC_CLIENT_SECRET: 's3cret'.repeat(4) })).toBe(
-        'The environment is not valid:\n  OIDC_CLIENT_SECRET: its value (not shown) needs OIDC_CLIENT_ID: whose secret it is',
+        'The environment is not valid:\n  OIDC_CLIENT_SECRET: its value (not shown) needs OIDC_CLIENT_ID: the client that the secret belongs to',
       );
       expect(faultsOf({ ...client, OIDC_SCOPE: 'record' })).toContain(
         'OIDC_SCOPE: "record" must name openid',

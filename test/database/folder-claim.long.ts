@@ -114,7 +114,7 @@ it('a service that was suspended finds its folder taken over, and ends without t
   holder.process.kill('SIGCONT');
   expect(await over).toEqual([1, null]);
   expect(words).toBe(
-    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one ends, and starts again once the other is stopped.\n`,
+    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one stops, and can be started again once the other is stopped.\n`,
   );
   for (const pid of [postmaster, ...rows.map((row) => row.pid)]) await until(() => !isAlive(pid));
   expect(readFileSync(claimFile(), 'utf8')).toBe('0123456789abcdef 7-123 1800000000000');

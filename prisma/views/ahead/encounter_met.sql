@@ -1,4 +1,4 @@
--- One row a thing met in the ground by the moment asked for: what people entered, and water and voids met in probe holes, at the place on
+-- One row per thing met in the ground by the moment asked for: what people entered, and water and voids met in probe holes, at the place on
 -- the axis that their depth in the hole reaches: by its log, and where that has no water, by the depth noted with the hole. A hole that
 -- noted an inflow of 0 met none there; one without a time may not have been drilled.
 create or replace view encounter_met as

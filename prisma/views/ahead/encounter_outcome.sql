@@ -1,4 +1,4 @@
--- One row an investigation and a thing met that it indicated or in whose range it lies: encounter_outcome_of for every drive.
+-- One row per investigation and a thing met that it indicated or in whose range it lies: encounter_outcome_of for every drive.
 create or replace view encounter_outcome as
 select
   p.code as project_code,
@@ -22,6 +22,6 @@ from drive d
 join project p on p.id = d.project_id
 cross join lateral encounter_outcome_of(d.id) o;
 
-comment on view encounter_outcome is 'One row an investigation and a thing that was met: matched, covered, missed or open.';
+comment on view encounter_outcome is 'One row per investigation and a thing that was met: matched, covered, missed or open.';
 comment on column encounter_outcome.is_from_hole is 'Whether it is water or a void met in a probe hole, encounter_name being that of the hole.';
 comment on column encounter_outcome.key is 'Key of the indication that it is matched with.';

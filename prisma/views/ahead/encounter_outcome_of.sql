@@ -1,4 +1,4 @@
--- One row an investigation and a thing met after it that it indicated, or in whose range it starts. matched: by an indication; covered: in
+-- One row per investigation and a thing met after it that it indicated, or in whose range it starts. matched: by an indication; covered: in
 -- one that another thing met is matched with; missed: in none, once the face has passed it by the drive's tolerance, or the end of the
 -- drive; open: in none, before.
 create or replace function encounter_outcome_of(drive_id int)

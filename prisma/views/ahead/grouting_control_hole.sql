@@ -1,4 +1,4 @@
--- One row a control hole of a grouting round: its latest inflow, measured once the round had ended, against the trigger of a hole in force. What
+-- One row per control hole of a grouting round: its latest inflow, measured once the round had ended, against the trigger of a hole in force. What
 -- was not measured since then is not known to be met.
 create or replace view grouting_control_hole as
 select
@@ -23,7 +23,7 @@ left join inflow_of_hole i on i.drive_id = r.drive_id and i.hole = c.hole and i.
 left join water_limit_in_force l on l.drive_id = r.drive_id;
 
 comment on view grouting_control_hole is
-  'One row a control hole of a grouting round: its inflow since the round ended, against the trigger of a hole. Decision support.';
+  'One row per control hole of a grouting round: its inflow since the round ended, against the trigger of a hole. Decision support.';
 comment on column grouting_control_hole.round is 'Name of the grouting round.';
 comment on column grouting_control_hole.hole is 'Name of the control hole.';
 comment on column grouting_control_hole.place is 'Its place in the list of the round, from 1.';

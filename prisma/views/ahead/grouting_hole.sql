@@ -1,4 +1,4 @@
--- One row a hole of a grouting round, with what it took and the shift that pays it. Its work is done when its grouting has ended, or where
+-- One row per hole of a grouting round, with what it took and the shift that pays it. Its work is done when its grouting has ended, or where
 -- that is not noted, when the round has; what ends as a shift ends is that shift's. Shifts of a drive do not overlap: the last that had
 -- begun before then holds it, or none does.
 create or replace view grouting_hole as
@@ -49,7 +49,7 @@ left join lateral (
 ) s on done.at <= s.ends_at
 left join calendar_shift n on n.id = s.calendar_shift_id;
 
-comment on view grouting_hole is 'One row a hole of a grouting round, with what it took. Decision support.';
+comment on view grouting_hole is 'One row per hole of a grouting round, with what it took. Decision support.';
 comment on column grouting_hole.round is 'Name of the grouting round.';
 comment on column grouting_hole.name is 'Name of the hole in its round.';
 comment on column grouting_hole.collar_chainage_m is 'Chainage of the collar. [m]';

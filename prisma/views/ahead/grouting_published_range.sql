@@ -1,4 +1,4 @@
--- Ranges of pre-grouting ahead of Norwegian tunnels as published, to see figures that are far from them: one row a figure.
+-- Ranges of pre-grouting ahead of Norwegian tunnels as published, to see figures that are far from them: one row per figure.
 -- Source: NFF Publication 14, read in a summary of it. The edition is data: another one is another row.
 create or replace function grouting_published_range()
 returns table (figure text, low numeric, high numeric, unit text, source text)

@@ -1,4 +1,4 @@
--- One row a grouting round, with what its holes took. The surface treated is that of the bore, π · bored diameter · length of the interval
+-- One row per grouting round, with what its holes took. The surface treated is that of the bore, π · bored diameter · length of the interval
 -- treated. Takes are quotients of exact sums, rounded once.
 create or replace view grouting_round as
 select
@@ -63,7 +63,7 @@ left join (
 ) c on c.grouting_round_id = r.id and c.drive_id = r.drive_id;
 
 comment on view grouting_round is
-  'One row a grouting round, with what its holes took and what its control holes show. Decision support: whether the ground is tight enough is for the '
+  'One row per grouting round, with what its holes took and what its control holes show. Decision support: whether the ground is tight enough is for the '
   'responsible person.';
 comment on column grouting_round.name is 'Name of the round.';
 comment on column grouting_round.purpose is 'pre_grouting: ahead of the face. post_grouting: behind it.';

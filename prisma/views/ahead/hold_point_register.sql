@@ -1,4 +1,4 @@
--- One row a hold point: where it stands to the face, and whether it is released. The face has passed it once a boring ends beyond it; when, is found by even
+-- One row per hold point: where it stands to the face, and whether it is released. The face has passed it once a boring ends beyond it; when, is found by even
 -- progress of the boring that did. A release that was withdrawn counts no more.
 create or replace view hold_point_register as
 select

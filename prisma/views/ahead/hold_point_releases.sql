@@ -1,4 +1,4 @@
--- One row a release of a hold point, withdrawn ones too.
+-- One row per release of a hold point, withdrawn ones too.
 create or replace view hold_point_releases as
 select
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row an indication, with its outcome and what it is matched with: indication_outcome_of for every drive.
+-- One row per indication, with its outcome and what it is matched with: indication_outcome_of for every drive.
 create or replace view indication_outcome as
 select
   p.code as project_code,
@@ -34,7 +34,7 @@ from drive d
 join project p on p.id = d.project_id
 cross join lateral indication_outcome_of(d.id) o;
 
-comment on view indication_outcome is 'One row an indication: open, hit or false_alarm, and what it is matched with. Decision support.';
+comment on view indication_outcome is 'One row per indication: open, hit or false_alarm, and what it is matched with. Decision support.';
 comment on column indication_outcome.from_uncertainty_m is 'Uncertainty of its start, to either side. [m]';
 comment on column indication_outcome.to_uncertainty_m is 'Uncertainty of its end, to either side. [m]';
 comment on column indication_outcome.judged_from_chainage_m is 'Chainage of the face from which it is judged. [m]';

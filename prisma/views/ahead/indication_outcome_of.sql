@@ -1,4 +1,4 @@
--- One row an indication of a drive by the moment asked for. Open until the face has passed the end of the stretch with its uncertainty
+-- One row per indication of a drive by the moment asked for. Open until the face has passed the end of the stretch with its uncertainty
 -- and the drive's tolerance, or the end of the drive; then a hit where it is matched and a false alarm where it is not.
 create or replace function indication_outcome_of(drive_id int)
 returns table (

@@ -1,4 +1,4 @@
--- One row a drive and method of investigation: how its indications turned out. Percentages only of ten or more: fewer cases are counts.
+-- One row per drive and method of investigation: how its indications turned out. Percentages only of ten or more: fewer cases are counts.
 -- Errors and leads are those of hits. The sums are of decimals, so that the order of rows does not matter.
 create or replace view indication_score as
 select
@@ -45,7 +45,7 @@ left join lateral (
   from encounter_outcome_of(d.id) o group by o.method, o.method_name
 ) e on e.method = v.method and e.method_name is not distinct from v.method_name;
 
-comment on view indication_score is 'One row a drive and method of investigation: how its indications turned out. Decision support.';
+comment on view indication_score is 'One row per drive and method of investigation: how its indications turned out. Decision support.';
 comment on column indication_score.open_count is 'Indications that the face has not passed yet.';
 comment on column indication_score.hit_count is 'Indications that the face has passed and that were met.';
 comment on column indication_score.false_alarm_count is 'Indications that the face has passed and that were not met.';

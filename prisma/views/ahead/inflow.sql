@@ -1,4 +1,4 @@
--- One row a measurement of inflow, as it was read.
+-- One row per measurement of inflow, as it was read.
 create or replace view inflow as
 select
   p.code as project_code,
@@ -22,7 +22,7 @@ from inflow_measurement m
 join drive d on d.id = m.drive_id
 join project p on p.id = d.project_id;
 
-comment on view inflow is 'One row a measurement of the water that flows into a drive: over an interval, from a hole, or in all at the portal.';
+comment on view inflow is 'One row per measurement of the water that flows into a drive: over an interval, from a hole, or in all at the portal.';
 comment on column inflow.flow_l_per_min is 'As read. [l/min]';
 comment on column inflow.service_water_l_per_min is 'Of a reading at the portal, water that the works brought in; null: none. [l/min]';
 comment on column inflow.inflow_l_per_min is 'Reading without service water. [l/min]';

@@ -1,4 +1,4 @@
--- One row a hole of a drive of which inflow was noted by the moment asked for: the latest. Of a probe hole, from when it was drilled,
+-- One row per hole of a drive of which inflow was noted by the moment asked for: the latest. Of a probe hole, from when it was drilled,
 -- the larger of the inflow noted with it and of what its log adds up to.
 create or replace view inflow_of_hole as
 select distinct on (d.id, n.hole)

@@ -1,4 +1,4 @@
--- One row a stretch of a drive that one measurement governs, or behind the face that none covers: inflow_stretch_of for every drive.
+-- One row per stretch of a drive that one measurement governs, or behind the face that none covers: inflow_stretch_of for every drive.
 create or replace view inflow_stretch as
 select
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row a stretch of a drive that one measurement governs, along the drive; and one a stretch behind the face that none covers. Of the
+-- One row per stretch of a drive that one measurement governs, along the drive; and one a stretch behind the face that none covers. Of the
 -- measurements that cover a place by the moment asked for, the latest governs; of two of one time, the one entered last. What is
 -- left of an older one keeps its share by length. The bounds of all measurements cut the drive into numbered pieces; a measurement has those between its own.
 create or replace function inflow_stretch_of(drive_id int)

@@ -1,4 +1,4 @@
--- One row a length ahead of the face of a drive over which the same holes reach and the same requirement holds, along the drive to infinity;
+-- One row per length ahead of the face of a drive over which the same holes reach and the same requirement holds, along the drive to infinity;
 -- none where no requirement is in force. A place is covered when as many holes that count reach over it as are required, and each
 -- sector has one. Holes shorter than the minimum do not count; one given up counts to the depth reached if it was planned as long as that.
 create or replace function probe_ahead_of(drive_id int) returns table (

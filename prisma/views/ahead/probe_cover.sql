@@ -1,4 +1,4 @@
--- One row a drive: how far ahead of the face the ground is probed, and how far the face may go. Holes that give cover count over their
+-- One row per drive: how far ahead of the face the ground is probed, and how far the face may go. Holes that give cover count over their
 -- axial reach; where they leave a gap, the cover ends. 0 when the face stands in no hole's reach. With probe requirements, a place is covered
 -- when it has the holes and sectors required; without them, one hole is enough, and it is not known how far the face may go.
 create or replace view probe_cover as

@@ -1,4 +1,4 @@
--- One row a probe hole that reaches ahead of the face: whether it counts at the place where the cover ends, and each reason why not.
+-- One row per probe hole that reaches ahead of the face: whether it counts at the place where the cover ends, and each reason why not.
 create or replace view probe_cover_hole as
 select
   c.drive_id,

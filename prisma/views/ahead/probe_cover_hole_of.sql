@@ -1,4 +1,4 @@
--- One row a probe hole that reaches ahead of the face at the given place: whether it counts where the cover ends, and each reason why not. What
+-- One row per probe hole that reaches ahead of the face at the given place: whether it counts where the cover ends, and each reason why not. What
 -- is asked for there is given too, so that the cover of a drive is found once.
 create or replace function probe_cover_hole_of(
   drive_id int, face_m numeric, probed_to_m numeric, least_length_m numeric, sector_from_deg numeric[], sector_to_deg numeric[])

@@ -1,4 +1,4 @@
--- One row a probe hole: whether it gives cover, and the shift that holds the time it was drilled at. Shifts of a drive do not overlap: the
+-- One row per probe hole: whether it gives cover, and the shift that holds the time it was drilled at. Shifts of a drive do not overlap: the
 -- last that had begun holds the time, or none does.
 create or replace view probe_hole_reading as
 select

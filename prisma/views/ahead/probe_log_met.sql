@@ -1,4 +1,4 @@
--- One row a length of a probe hole in which its log has water or a void: lengths of one kind that touch are one. Water is an inflow above 0, or
+-- One row per length of a probe hole in which its log has water or a void: lengths of one kind that touch are one. Water is an inflow above 0, or
 -- a pressure above 0 where no inflow was read.
 create or replace view probe_log_met as
 select

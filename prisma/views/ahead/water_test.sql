@@ -1,4 +1,4 @@
--- One row a water test, with what its steps suggest.
+-- One row per water test, with what its steps suggest.
 create or replace view water_test as
 select
   p.code as project_code,
@@ -27,7 +27,7 @@ join drive d on d.id = t.drive_id
 join project p on p.id = d.project_id;
 
 comment on view water_test is
-  'One row a water test in a section of a hole. Flow pattern, representative value, class and conductivity are suggestions. Decision support.';
+  'One row per water test in a section of a hole. Flow pattern, representative value, class and conductivity are suggestions. Decision support.';
 comment on column water_test.section_m is 'Length of the section. [m]';
 comment on column water_test.static_bar is 'Pressure of the water between gauge and section; negative where the section lies higher. [bar]';
 comment on column water_test.groundwater_bar is 'Pressure of the groundwater at the section. [bar]';

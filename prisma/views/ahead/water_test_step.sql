@@ -1,4 +1,4 @@
--- One row a step of a water test.
+-- One row per step of a water test.
 create or replace view water_test_step as
 select
   p.code as project_code,
@@ -20,7 +20,7 @@ cross join lateral ( -- by the index, test by test
 join drive d on d.id = t.drive_id
 join project p on p.id = d.project_id;
 
-comment on view water_test_step is 'One row a step of a water test, at one pressure.';
+comment on view water_test_step is 'One row per step of a water test, at one pressure.';
 comment on column water_test_step.gauge_bar is 'Reading of the gauge. [bar]';
 comment on column water_test_step.friction_bar is 'Lost between gauge and section. [bar]';
 comment on column water_test_step.flow_l_per_min is 'Flow into the section. [l/min]';

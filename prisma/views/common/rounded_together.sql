@@ -1,5 +1,5 @@
 -- Which items of a drive's bills are rounded together: those of one version that divide the same records by ground class or lithology, and
--- pay none of them twice. One row an item and its group; an item that divides with no other is in none.
+-- pay none of them twice. One row per item and its group; an item that divides with no other is in none.
 --
 -- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They
 -- divide what they
@@ -58,5 +58,5 @@ language sql stable strict rows 100 begin atomic
 end;
 
 comment on function rounded_together(int) is
-  'Items of a drive''s bills that divide the same records by ground class or lithology and are rounded together, one row an item: the number of its group, '
+  'Items of a drive''s bills that divide the same records by ground class or lithology and are rounded together, one row per item: the number of its group, '
   'and the references in it in the order of the bill.';

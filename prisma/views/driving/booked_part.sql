@@ -1,4 +1,4 @@
--- One row an activity and production day that it falls in: the ledger without the place, which ledger_entry adds. The
+-- One row per activity and production day that it falls in: the ledger without the place, which ledger_entry adds. The
 -- activities of each shift are found by its index (offset 0), so that a query for one drive reads that drive only.
 create or replace view booked_part as
 select

@@ -1,4 +1,4 @@
--- One row a timed boring and production day that it counts in, by the project's setting: split, its part bored within the day; or whole, in the day on
+-- One row per timed boring and production day that it counts in, by the project's setting: split, its part bored within the day; or whole, in the day on
 -- which its stroke ends. All figures by day, week and month rest on it. The days are made once a
 -- drive (offset 0 keeps the planner from making them for each boring) and meet the borings by their time index.
 create or replace view boring_day as

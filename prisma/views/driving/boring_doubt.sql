@@ -1,4 +1,4 @@
--- One row a boring and doubt about its readings and times: a figure that the machine cannot make, or hardly. The length of a stroke is
+-- One row per boring and doubt about its readings and times: a figure that the machine cannot make, or hardly. The length of a stroke is
 -- doubted in record_doubt.
 create or replace view boring_doubt as
 select b.drive_id, b.id as boring_id, b.shift_id, b.stroke_number, b.from_m, b.to_m, f.doubt, f.measured, f.limit_value, f.unit

@@ -1,4 +1,4 @@
--- One row a timed boring and shift that it falls in: its part bored within the shift. No two borings of a drive overlap in time, so
+-- One row per timed boring and shift that it falls in: its part bored within the shift. No two borings of a drive overlap in time, so
 -- those of a shift begin with the last one that had begun when it began.
 create or replace view boring_shift as
 select

@@ -1,4 +1,4 @@
--- One row a production day, from the drive's first shift or timed boring to its last. advance_m: 0 when none. [m]
+-- One row per production day, from the drive's first shift or timed boring to its last. advance_m: 0 when none. [m]
 -- All is computed within one drive, so that a query for one drive reads that drive only, by its id or by its code.
 create or replace view day_advance as
 select
@@ -32,7 +32,7 @@ cross join lateral (
   ) b on b.production_day = span.first_day + i
 ) day;
 
-comment on view day_advance is 'One row a production day of the drive: metres bored in it, as boring_day counts them; days without boring show 0.';
+comment on view day_advance is 'One row per production day of the drive: metres bored in it, as boring_day counts them; days without boring show 0.';
 comment on column day_advance.production_day is 'Local date on which the production day begins.';
 comment on column day_advance.advance_m is 'Metres bored in the day, 0 when none. [m]';
 comment on column day_advance.boring_hours is 'Boring time of the strokes in the day. [h]';

@@ -1,4 +1,4 @@
--- One row a production day: its advance beside the means of the 7 and 30 production days that end with it, days without boring
+-- One row per production day: its advance beside the means of the 7 and 30 production days that end with it, days without boring
 -- included. Null until there are so many days.
 create or replace view day_advance_trend as
 select
@@ -10,7 +10,7 @@ from day_advance
 window seven as (partition by drive_id order by production_day rows between 6 preceding and current row),
   thirty as (partition by drive_id order by production_day rows between 29 preceding and current row);
 
-comment on view day_advance_trend is 'One row a production day of the drive: day_advance with its moving averages.';
+comment on view day_advance_trend is 'One row per production day of the drive: day_advance with its moving averages.';
 comment on column day_advance_trend.advance_m is 'Metres bored in the day, as in day_advance. [m]';
 comment on column day_advance_trend.mean_7_days_m is 'Mean of the 7 production days that end with this one; null before the seventh. [m/d]';
 comment on column day_advance_trend.mean_30_days_m is 'Mean of the 30 production days that end with this one; null before the thirtieth. [m/d]';

@@ -1,4 +1,4 @@
--- One row a project and date from which limits of doubt are in force: from valid_from to before valid_to. What a project does not
+-- One row per project and date from which limits of doubt are in force: from valid_from to before valid_to. What a project does not
 -- set is the default here; the first row, from the beginning (-infinity), is all defaults.
 create or replace view doubt_limit_in_force as
 select r.project_id, r.valid_from, coalesce(lead(r.valid_from) over (partition by r.project_id order by r.valid_from), 'infinity') as valid_to,

@@ -1,4 +1,4 @@
--- One row a drive: where the face stands now and what the record misses.
+-- One row per drive: where the face stands now and what the record misses.
 create or replace view drive_progress as
 select
   p.code as project_code,
@@ -38,7 +38,7 @@ left join lateral ( -- those that stand: without a release that holds
     and not exists (select from hold_point_release r where r.drive_id = d.id and r.hold_point_id = hold_point.id and r.withdrawn_at is null)
 ) h on true;
 
-comment on view drive_progress is 'One row a drive: the face now, metres bored and metres missing behind the face.';
+comment on view drive_progress is 'One row per drive: the face now, metres bored and metres missing behind the face.';
 comment on column drive_progress.face_m is 'Driven metres at the furthest boring. [m]';
 comment on column drive_progress.face_chainage_m is 'Chainage of the face. [m]';
 comment on column drive_progress.bored_m is 'Sum of all borings. [m]';

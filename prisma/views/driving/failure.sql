@@ -1,4 +1,4 @@
--- One row a failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
+-- One row per failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
 -- are of one run where they adjoin, also across a shift change and the start of a day; and where the shift changes between them and nothing else
 -- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew. Time
 -- of a shift of the calendar that nobody posted, and that no other shift covers, parts them: what happened then is not known; on closed days none is expected.

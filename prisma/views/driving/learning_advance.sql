@@ -1,4 +1,4 @@
--- One row a drive and length, 500 m and 1000 m: mean advance on the first so many metres of the drive against the rest. The first part
+-- One row per drive and length, 500 m and 1000 m: mean advance on the first so many metres of the drive against the rest. The first part
 -- lasts from the start of the first timed boring until the face passes the length, the rest from then to the end of the last one, in days
 -- of 24 h with all standstills. Metres without times are in neither part.
 create or replace view learning_advance as
@@ -31,7 +31,7 @@ cross join lateral (
 ) part;
 
 comment on view learning_advance is
-  'One row a drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It shows learning only '
+  'One row per drive and length (500 m, 1000 m): plain mean advance per calendar day on the first metres of the drive against the rest. It shows learning only '
   'as far as the ground is comparable.';
 comment on column learning_advance.first_length_m is 'Length from the start of the drive that counts as first. [m]';
 comment on column learning_advance.passed_at is 'When the face passed that length; null when it has not.';

@@ -1,4 +1,4 @@
--- One row a drive and activity code.
+-- One row per drive and activity code.
 create or replace view ledger_by_code as
 select p.code as project_code, d.code as drive_code, c.code, c.description, c.counts_as::text as counts_as,
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id

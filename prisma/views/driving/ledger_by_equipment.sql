@@ -1,4 +1,4 @@
--- One row a drive and piece of equipment; null: none named.
+-- One row per drive and piece of equipment; null: none named.
 create or replace view ledger_by_equipment as
 select p.code as project_code, d.code as drive_code, l.key as equipment_code, q.description,
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id

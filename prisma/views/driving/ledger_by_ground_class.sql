@@ -1,4 +1,4 @@
--- One row a drive and ground class; null: none noted.
+-- One row per drive and ground class; null: none noted.
 create or replace view ledger_by_ground_class as
 select p.code as project_code, d.code as drive_code, l.*, d.id as drive_id
 from drive d

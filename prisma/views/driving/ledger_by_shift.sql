@@ -1,4 +1,4 @@
--- One row a shift with time booked.
+-- One row per shift with time booked.
 create or replace view ledger_by_shift as
 select p.code as project_code, d.code as drive_code, s.shift_date, n.name as shift_name, s.state::text as state, s.starts_at,
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id, s.id as shift_id

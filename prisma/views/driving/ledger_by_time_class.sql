@@ -1,4 +1,4 @@
--- One row a drive and time class.
+-- One row per drive and time class.
 create or replace view ledger_by_time_class as
 select p.code as project_code, d.code as drive_code, l.key as counts_as,
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id

@@ -1,4 +1,4 @@
--- One row a drive and ISO week of production days.
+-- One row per drive and ISO week of production days.
 create or replace view ledger_by_week as
 select p.code as project_code, d.code as drive_code, l.key as iso_week, to_date(l.key, 'IYYY-"W"IW') as first_day,
   l.seconds, l.hours, l.share, l.activity_count, l.mean_hours, l.longest_hours, d.id as drive_id

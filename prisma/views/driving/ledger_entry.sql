@@ -1,4 +1,4 @@
--- The time ledger: one row an activity and production day that it falls in. The place is that of the face when the
+-- The time ledger: one row per activity and production day that it falls in. The place is that of the face when the
 -- activity began, for all its parts, so that no cut of the days moves time from one ground class to another.
 -- What is booked is laid among the borings by time, then among the ground notes by metres, and takes the last one before it:
 -- one pass over the drive, whatever indexes there are, and none when nobody asks for the place. Times and metres of borings
@@ -53,7 +53,7 @@ from noted n
 where n.activity_id is not null;
 
 comment on view ledger_entry is
-  'The time ledger: one row an activity and production day that it falls in, with code, cause, party, equipment and place. Seconds sum exactly.';
+  'The time ledger: one row per activity and production day that it falls in, with code, cause, party, equipment and place. Seconds sum exactly.';
 comment on column ledger_entry.iso_week is 'ISO week of the production day, such as 2027-W09.';
 comment on column ledger_entry.month is 'Month of the production day, such as 2027-03.';
 comment on column ledger_entry.counts_as is 'Time class of the code.';

@@ -1,4 +1,4 @@
--- One row a ground class: hours, non-boring hours and of these the lost ones, metres bored in it, and both per 100 m of them. The metres are those of
+-- One row per ground class: hours, non-boring hours and of these the lost ones, metres bored in it, and both per 100 m of them. The metres are those of
 -- the shifts: time is booked for no others. The null class is that of no note, so hours and metres sum to the whole.
 -- Notes do not overlap, so the search starts at the last one that begins behind the piece.
 create or replace function ledger_in_ground_classes(drive int, from_day date, to_day date)

@@ -1,4 +1,4 @@
--- One row an interval of the given length in which the face stood when time was booked. Intervals lie on round chainages
+-- One row per interval of the given length in which the face stood when time was booked. Intervals lie on round chainages
 -- and are half open along the drive; the very end belongs to the last one.
 create or replace function ledger_in_intervals(project text, drive text, interval_m numeric, from_day date default null, to_day date default null)
 returns table (

@@ -1,4 +1,4 @@
--- ledger_pareto_of over the whole record of each drive: one row a code.
+-- ledger_pareto_of over the whole record of each drive: one row per code.
 create or replace view ledger_pareto as
 select p.code as project_code, d.code as drive_code, l.*, d.id as drive_id
 from drive d

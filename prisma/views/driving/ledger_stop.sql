@@ -1,4 +1,4 @@
--- One row a stop: a longest run of adjoining time of one code that counts neither as boring nor as regripping, also across
+-- One row per stop: a longest run of adjoining time of one code that counts neither as boring nor as regripping, also across
 -- a shift change and the start of a day. The place is looked up stop by stop, as ledger_entry has it, and not at all when nobody asks:
 -- who wants the longest few reads few places.
 create or replace view ledger_stop as

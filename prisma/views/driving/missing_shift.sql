@@ -1,4 +1,4 @@
--- One row a shift of the calendar in force between a drive's first and last that has not been posted, but those of closed days.
+-- One row per shift of the calendar in force between a drive's first and last that has not been posted, but those of closed days.
 create or replace view missing_shift as
 select span.drive_id, day::date as shift_date, n.name as shift_name, timezone(p.time_zone, day::date + n.start_time::interval) as from_at,
   calendar_shift_ends_at(day::date, n.start_time, n.end_time, p.time_zone) as to_at

@@ -1,4 +1,4 @@
--- One row a drive: what stroke_muck adds up to. Theory and weigher are compared over the strokes that have both.
+-- One row per drive: what stroke_muck adds up to. Theory and weigher are compared over the strokes that have both.
 create or replace view muck_progress as
 select
   p.code as project_code,
@@ -35,7 +35,7 @@ left join lateral (
   from stroke_muck s where s.drive_id = d.id
 ) k on true;
 
-comment on view muck_progress is 'One row a drive: muck by theory and by the weigher until now, and the highest load on the belt.';
+comment on view muck_progress is 'One row per drive: muck by theory and by the weigher until now, and the highest load on the belt.';
 comment on column muck_progress.bored_m is 'Sum of all borings. [m]';
 comment on column muck_progress.bank_volume_m3 is 'Volume in place of all strokes. [m3]';
 comment on column muck_progress.loose_volume_m3 is 'Volume once broken, of the strokes whose swell is known. [m3]';

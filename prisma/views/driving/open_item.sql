@@ -1,4 +1,4 @@
--- What the record still misses, one row an item. What is of a shift must be settled before it is submitted.
+-- What the record still misses, one row per item. What is of a shift must be settled before it is submitted.
 create or replace view open_item as
 with item as (
   -- metres between one boring and the next, or the drive's start. Borings do not overlap: where they are as long as the drive is deep, none are missing

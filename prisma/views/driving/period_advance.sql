@@ -1,4 +1,4 @@
--- Advance by ISO week, month and quarter of the production day: sums of day_advance. One row a period from that of the drive's first
+-- Advance by ISO week, month and quarter of the production day: sums of day_advance. One row per period from that of the drive's first
 -- day to that of its last, also where nothing was bored. Strokes are counted anew: one of two days is one stroke of the week.
 create or replace view period_advance as
 select

@@ -1,4 +1,4 @@
--- One row a doubt: something of the record that is unlikely, by the limits in force, as the record stands: a doubt caused by
+-- One row per doubt: something of the record that is unlikely, by the limits in force, as the record stands: a doubt caused by
 -- metres not yet posted clears when they are posted.
 create or replace view record_doubt as
 with doubt as (
@@ -130,7 +130,7 @@ left join lateral (
   order by f.from_m nulls last, f.line limit 1
 ) c on true;
 
-comment on view record_doubt is 'Doubts about the record: what is unlikely by the limits in force, and whether whoever posted the shift confirmed it.';
+comment on view record_doubt is 'Doubts about the record: what is unlikely by the limits in force, and whether it was confirmed when the shift was posted.';
 comment on column record_doubt.shift_date is 'Date of the shift; null: not of a shift.';
 comment on column record_doubt.doubt is
   'ahead_of_face, stroke_longer_than_machine, thrust_above_rating, thrust_too_low, torque_above_rating, torque_too_low, rate_too_high, rate_too_low or '

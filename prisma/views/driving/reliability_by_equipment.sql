@@ -1,4 +1,4 @@
--- reliability_by over the whole record: one row a piece of equipment, or a code where breakdowns name none.
+-- reliability_by over the whole record: one row per piece of equipment, or a code where breakdowns name none.
 create or replace view reliability_by_equipment as
 select p.code as project_code, d.code as drive_code, r.equipment_code, r.code, r.operating_hours, r.repair_hours, r.failure_count, r.mtbf_hours,
   r.mttr_hours, r.availability, d.id as drive_id

@@ -1,4 +1,4 @@
--- One row a production day that has machine samples. The days are made between the drive's first and last sample, and each
+-- One row per production day that has machine samples. The days are made between the drive's first and last sample, and each
 -- finds its own by the key of the samples.
 create or replace view sample_day as
 select
@@ -19,7 +19,7 @@ cross join lateral (
 ) n
 where n.sample_count > 0;
 
-comment on view sample_day is 'One row a production day of the drive that has machine samples.';
+comment on view sample_day is 'One row per production day of the drive that has machine samples.';
 comment on column sample_day.production_day is 'Local date on which the production day begins.';
 comment on column sample_day.sample_count is 'Samples of the day.';
 comment on column sample_day.first_at is 'Moment of its first sample.';

@@ -1,4 +1,4 @@
--- One row a shift. advance_m: metres bored in the shift, 0 when none. [m]
+-- One row per shift. advance_m: metres bored in the shift, 0 when none. [m]
 -- The parts are joined by drive too, so that a query for one drive reads that drive only.
 create or replace view shift_advance as
 select
@@ -27,7 +27,7 @@ left join (
   from boring_shift group by drive_id, shift_id
 ) b on b.drive_id = s.drive_id and b.shift_id = s.id;
 
-comment on view shift_advance is 'One row a shift: metres bored in it, by boring time.';
+comment on view shift_advance is 'One row per shift: metres bored in it, by boring time.';
 comment on column shift_advance.advance_m is 'Metres bored in the shift, 0 when none. [m]';
 comment on column shift_advance.stroke_count is 'Strokes bored at in the shift.';
 comment on column shift_advance.boring_hours is 'Boring time of the strokes in the shift. [h]';

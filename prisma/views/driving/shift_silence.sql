@@ -1,4 +1,4 @@
--- One row a submitted shift that a rule of acceptance governs: the one in force on the local day of its submission. The day of submission does not
+-- One row per submitted shift that a rule of acceptance governs: the one in force on the local day of its submission. The day of submission does not
 -- count: it is deemed accepted from the beginning of the local day after the last of the days (deemed_at), unless it was disputed before.
 -- A rule that two sides have not both agreed to is none.
 create or replace view shift_silence as

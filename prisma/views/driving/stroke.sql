@@ -1,4 +1,4 @@
--- One row a stroke. Means over several borings are weighted by length, from exact sums of decimals; making floats decimals takes long, so only the strokes
+-- One row per stroke. Means over several borings are weighted by length, from exact sums of decimals; making floats decimals takes long, so only the strokes
 -- that have several are read for them. A stroke is regular by its own ratio, the mean, against the bounds of the machine in force when it began: of one
 -- boring that is what is stored with it, so only strokes of several look for the bounds.
 create or replace view stroke as
@@ -105,7 +105,7 @@ left join lateral (
   offset 0
 ) several on true;
 
-comment on view stroke is 'One row a stroke: place, time, means over its borings weighted by length, and the values computed from them.';
+comment on view stroke is 'One row per stroke: place, time, means over its borings weighted by length, and the values computed from them.';
 comment on column stroke.boring_hours is 'Boring time; null when imported without times. [h]';
 comment on column stroke.thrust_kn is 'Mean total thrust. [kN]';
 comment on column stroke.torque_knm is 'Mean cutterhead torque. [kNm]';

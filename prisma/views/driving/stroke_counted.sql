@@ -1,4 +1,4 @@
--- One row a stroke, as its statistics take it: without its ground class, which most cuts do not ask for and which takes as long to look up as the rest.
+-- One row per stroke, as its statistics take it: without its ground class, which most cuts do not ask for and which takes as long to look up as the rest.
 create or replace view stroke_counted as
 select s.project_code, s.drive_code, s.drive_id, s.stroke_number, s.from_m, s.to_m, s.ground_class_code,
   row(
@@ -10,6 +10,6 @@ select s.project_code, s.drive_code, s.drive_id, s.stroke_number, s.from_m, s.to
   )::stroke_performance as stroke
 from stroke_performance s;
 
-comment on view stroke_counted is 'One row a stroke, as its statistics take it.';
+comment on view stroke_counted is 'One row per stroke, as its statistics take it.';
 comment on column stroke_counted.ground_class_code is 'Ground class noted at the middle of the stroke; null: none noted.';
 comment on column stroke_counted.stroke is 'The stroke as stroke_performance has it, without its ground class.';

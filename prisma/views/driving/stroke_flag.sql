@@ -1,4 +1,4 @@
--- One row a stroke and flag: a figure of the record that lies beyond what the machine is rated for, or that contradicts
+-- One row per stroke and flag: a figure of the record that lies beyond what the machine is rated for, or that contradicts
 -- another. A hint to look at the record, not a judgement: a wrong reading and a hard stroke look the same.
 --
 -- Each boring is held against the data of the machine in force when it was bored. A flag shows the boring that is furthest beyond
@@ -66,7 +66,7 @@ cross join lateral (
 where (f.measured - f.limit_value) * f.side > 0;
 
 comment on view stroke_flag is
-  'One row a stroke and flag: a figure beyond the machine''s rating, or two that contradict each other. A hint to look at the record, not a judgement.';
+  'One row per stroke and flag: a figure beyond the machine''s rating, or two that contradict each other. A hint to look at the record, not a judgement.';
 comment on column stroke_flag.flag is
   'thrust_per_disc_above_rating, torque_above_rating, power_above_installed, thrust_above_rating, stroke_longer_than_machine, thrust_too_low, torque_too_low, '
   'rate_too_high, rate_too_low, or rates_differ: penetration and rotation against length and boring time. Thrust per disc is a mean over the head: gauge and '

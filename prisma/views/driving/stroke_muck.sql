@@ -1,4 +1,4 @@
--- One row a stroke: its muck by theory against the belt weigher, and what it brings to the belt.
+-- One row per stroke: its muck by theory against the belt weigher, and what it brings to the belt.
 --
 -- Theory: bored area × length is the volume in place, to 0.001 m3; times density it is the mass, to 0.001 t; swell gives the
 -- loose volume. Density and swell are those of the ground class at the middle of the stroke, else the drive's; where neither
@@ -55,12 +55,12 @@ cross join lateral (select round(weighed.mass_t / nullif(theory.mass_t, 0), 4) a
 cross join lateral (select rock.area_m2::float8 * s.penetration_rate_m_per_h * rock.density_t_per_m3::float8 as flow_t_per_h) belt;
 
 comment on view stroke_muck is
-  'One row a stroke: muck by theory against the belt weigher, and the load on the belt. A ratio outside of its band is a reason to look, not a finding.';
+  'One row per stroke: muck by theory against the belt weigher, and the load on the belt. A ratio outside of its band is a reason to look, not a finding.';
 comment on column stroke_muck.ground_class_code is 'Ground class noted at the middle of the stroke; null: none noted.';
 comment on column stroke_muck.density_t_per_m3 is 'Density in place: of the ground class, else of the drive; null: neither gives one. [t/m3]';
-comment on column stroke_muck.density_of is 'Whose density it is: ground_class or drive.';
+comment on column stroke_muck.density_of is 'Where the density comes from: ground_class or drive.';
 comment on column stroke_muck.swell_percent is 'Growth of the volume by breaking: of the ground class, else of the drive; null: neither gives one. [%]';
-comment on column stroke_muck.swell_of is 'Whose swell it is: ground_class or drive.';
+comment on column stroke_muck.swell_of is 'Where the swell comes from: ground_class or drive.';
 comment on column stroke_muck.bank_volume_m3 is 'Volume in place: bored area times length. [m3]';
 comment on column stroke_muck.loose_volume_m3 is 'Volume once broken; null without swell. [m3]';
 comment on column stroke_muck.theoretical_mass_t is 'Mass by theory; null without density. [t]';
@@ -70,7 +70,7 @@ comment on column stroke_muck.difference_t is 'Weigher less theory; null when th
 comment on column stroke_muck.cumulative_difference_t is 'Sum of the differences of this and all earlier strokes of the drive. [t]';
 comment on column stroke_muck.ratio is 'Weigher over theory, to 0.0001.';
 comment on column stroke_muck.band is
-  'above 1.20: more muck than bored, look for over-excavation; below 0.80: look at the weigher and the record; else within.';
+  'above 1.20: more muck than bored, check for over-excavation; below 0.80: check the weigher and the record; else within.';
 comment on column stroke_muck.belt_flow_t_per_h is 'Mass that comes at the net penetration rate. [t/h]';
 comment on column stroke_muck.loose_flow_m3_per_h is 'Loose volume that comes at the net penetration rate. [m3/h]';
 comment on column stroke_muck.belt_capacity_t_per_h is 'What the machine''s belt carries by the data in force when the stroke began. [t/h]';

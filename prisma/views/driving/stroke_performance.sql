@@ -1,4 +1,4 @@
--- One row a stroke, on top of stroke: its power and indices, both rates, and the time to the next stroke.
+-- One row per stroke, on top of stroke: its power and indices, both rates, and the time to the next stroke.
 --
 -- What follows a stroke is the stroke that begins where it ends; where metres are missing between, or one of the two has
 -- no times, there is no regripping and no cycle. Regripping counts where both strokes lie in one shift or in two that
@@ -56,7 +56,7 @@ left join lateral (
 ) regrip on true;
 
 comment on view stroke_performance is
-  'One row a stroke: means over its borings weighted by length, rates, power, indices, and the time to the stroke that begins where it ends.';
+  'One row per stroke: means over its borings weighted by length, rates, power, indices, and the time to the stroke that begins where it ends.';
 comment on column stroke_performance.boring_hours is 'Net boring time; null when imported without times. [h]';
 comment on column stroke_performance.penetration_rate_m_per_h is 'Net penetration rate from penetration and rotation. [m/h]';
 comment on column stroke_performance.timed_penetration_rate_m_per_h is

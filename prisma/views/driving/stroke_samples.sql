@@ -1,4 +1,4 @@
--- One row a stroke: its machine samples, those of the times of its borings. Each boring finds its own by the key of the
+-- One row per stroke: its machine samples, those of the times of its borings. Each boring finds its own by the key of the
 -- samples. Means are over the samples, each counting once, and exact.
 create or replace view stroke_samples as
 select
@@ -30,7 +30,7 @@ cross join lateral (
 group by p.code, d.code, b.drive_id, b.stroke_number;
 
 comment on view stroke_samples is
-  'One row a stroke: what the machine samples say of it while it was bored; count 0 when there are none, or its times are not known.';
+  'One row per stroke: what the machine samples say of it while it was bored; count 0 when there are none, or its times are not known.';
 comment on column stroke_samples.sample_count is 'Samples within the times of its borings.';
 comment on column stroke_samples.first_at is 'Moment of the first of them.';
 comment on column stroke_samples.last_at is 'Moment of the last of them.';

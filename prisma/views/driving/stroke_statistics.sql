@@ -1,4 +1,4 @@
--- One row an interval of the given length and quantity. Intervals lie on round chainages and are half open along the drive; a
+-- One row per interval of the given length and quantity. Intervals lie on round chainages and are half open along the drive; a
 -- stroke counts whole in the interval that holds its middle.
 create or replace function stroke_statistics(project text, drive text, interval_m numeric)
 returns table (
@@ -30,5 +30,5 @@ language sql stable begin atomic
 end;
 
 comment on function stroke_statistics(text, text, numeric) is
-  'Statistics of the strokes of a drive by intervals of the given length [m] on round chainages, one row an interval and quantity; columns as '
+  'Statistics of the strokes of a drive by intervals of the given length [m] on round chainages, one row per interval and quantity; columns as '
   'stroke_statistics_by_drive.';

@@ -1,4 +1,4 @@
--- One row a drive and quantity.
+-- One row per drive and quantity.
 create or replace view stroke_statistics_by_drive as
 select d.project_code, d.drive_code, t.quantity, t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90, t.length_weighted_mean,
   t.time_weighted_mean, d.drive_id, t.place
@@ -9,7 +9,7 @@ from (
 cross join lateral stroke_statistics_of(d.strokes) t;
 
 comment on view stroke_statistics_by_drive is
-  'Statistics of the strokes of a drive, one row a quantity. Of regular_advance the means are the shares of regular strokes and of their length.';
+  'Statistics of the strokes of a drive, one row per quantity. Of regular_advance the means are the shares of regular strokes and of their length.';
 comment on column stroke_statistics_by_drive.quantity is 'Column of stroke_performance.';
 comment on column stroke_statistics_by_drive.stroke_count is 'Strokes that have the quantity.';
 comment on column stroke_statistics_by_drive.mean is 'Mean over the strokes, each counted once, in the unit.';

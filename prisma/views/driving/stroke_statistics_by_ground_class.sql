@@ -1,4 +1,4 @@
--- One row a drive, ground class and quantity. A stroke counts whole in the class noted at its middle; null: none noted.
+-- One row per drive, ground class and quantity. A stroke counts whole in the class noted at its middle; null: none noted.
 create or replace view stroke_statistics_by_ground_class as
 select c.project_code, c.drive_code, c.ground_class_code, t.quantity, t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90,
   t.length_weighted_mean, t.time_weighted_mean, c.drive_id, t.place
@@ -9,7 +9,7 @@ from (
 cross join lateral stroke_statistics_of(c.strokes) t;
 
 comment on view stroke_statistics_by_ground_class is
-  'Statistics of the strokes by the ground class noted at their middle, one row a class and quantity.';
+  'Statistics of the strokes by the ground class noted at their middle, one row per class and quantity.';
 comment on column stroke_statistics_by_ground_class.ground_class_code is 'Ground class at the middle of the strokes; null: none noted.';
 comment on column stroke_statistics_by_ground_class.quantity is 'Column of stroke_performance.';
 comment on column stroke_statistics_by_ground_class.stroke_count is 'Strokes that have the quantity.';

@@ -1,4 +1,4 @@
--- Statistics of some strokes, one row a quantity that any of them has: the one definition for every cut.
+-- Statistics of some strokes, one row per quantity that any of them has: the one definition for every cut.
 --
 -- mean counts each stroke once. Weights are those that make sense for the quantity: what a metre of rock shows (readings,
 -- indices, whether the advance was regular) is weighted by length; what runs by the clock (rates, power) by boring time too.
@@ -57,4 +57,4 @@ language sql immutable parallel safe begin atomic
 end;
 
 comment on function stroke_statistics_of(stroke_performance[]) is
-  'Count, mean, median, P10, P90 (interpolated) and means weighted by length and by boring time of some strokes, one row a quantity that any of them has.';
+  'Count, mean, median, P10, P90 (interpolated) and means weighted by length and by boring time of some strokes, one row per quantity that any of them has.';

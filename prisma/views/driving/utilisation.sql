@@ -1,4 +1,4 @@
--- utilisation_by over the whole record: one row a drive.
+-- utilisation_by over the whole record: one row per drive.
 create or replace view utilisation as
 select p.code as project_code, d.code as drive_code, u.first_day, u.last_day, u.boring_hours, u.shift_hours, u.working_hours, u.calendar_hours,
   u.of_shift_time, u.of_working_time, u.of_calendar_time, d.id as drive_id,
@@ -9,7 +9,7 @@ cross join lateral utilisation_by(d.id, 'drive', null, null) u;
 
 comment on view utilisation is 'Boring hours of a drive over each of its bases. [h]';
 comment on column utilisation.shift_hours is 'Length of the shifts, booked or not. [h]';
-comment on column utilisation.working_hours is 'Length of the shifts but what is booked as outside working time. [h]';
+comment on column utilisation.working_hours is 'Length of the shifts, excluding what is booked as outside working time. [h]';
 comment on column utilisation.calendar_hours is
   'From the contract''s date for the calendar, else the start of the first shift, to the end of the last, closures of the site included. [h]';
 comment on column utilisation.closed_hours is 'Of calendar_hours: the time of closed days outside of any shift. [h]';

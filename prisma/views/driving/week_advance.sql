@@ -1,4 +1,4 @@
--- The weeks of period_advance: one row a week.
+-- The weeks of period_advance: one row per week.
 create or replace view week_advance as select * from period_advance where kind = 'week';
 
 comment on view week_advance is

@@ -1,4 +1,4 @@
--- One row a class of the baseline or of the governing ones, and one with a null class where driven metres have none. Percentages have four
+-- One row per class of the baseline or of the governing ones, and one with a null class where driven metres have none. Percentages have four
 -- decimals and sum to 100 exactly (shares_of).
 create or replace function baseline_against_encountered(project text, drive text, baseline text)
 returns table (

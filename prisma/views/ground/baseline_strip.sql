@@ -48,6 +48,6 @@ language sql stable begin atomic
 end;
 
 comment on function baseline_strip(text, text, text) is
-  'Class of a baseline and governing class along the driven part of a drive, one row a piece, numbered; governing class and basis null where there is no '
+  'Class of a baseline and governing class along the driven part of a drive, one row per piece, numbered; governing class and basis null where there is no '
   'class. same_m, other_m, unclassed_m: metres until the end of the piece where the governing class is the baseline''s, another, none. contested_state: there '
   'is a proposed or disputed decision. is_draft: noted by a draft shift, which is not submitted. Lengths sum to the face position exactly. [m]';

@@ -1,4 +1,4 @@
--- One row a driven length without an agreed class decision. With the agreed ones they tile the drive from its start to the face.
+-- One row per driven length without an agreed class decision. With the agreed ones they tile the drive from its start to the face.
 create or replace view class_decision_gap as
 select
   f.project_code,
@@ -28,5 +28,5 @@ cross join lateral (
 where gap.to_m > gap.from_m;
 
 comment on view class_decision_gap is
-  'Driven metres without an agreed class decision, one row a gap. kind: undecided (no decision), proposed or disputed (decision_number says which). [m]';
+  'Driven metres without an agreed class decision, one row per gap. kind: undecided (no decision), proposed or disputed (decision_number says which). [m]';
 comment on column class_decision_gap.ground_class_code is 'Class of the decision that is not agreed; null where there is none.';

@@ -1,4 +1,4 @@
--- One row a set and its mean pole: the length of the sum of the set's poles in a part of the drive, each turned to the side of
+-- One row per set and its mean pole: the length of the sum of the set's poles in a part of the drive, each turned to the side of
 -- the mean. The means are given, one place in the arrays each; the part as in discontinuity_sets_between.
 create or replace function discontinuity_resultant(
   project text, drive text, from_chainage numeric, to_chainage numeric, set_labels text[], mean_east float8[], mean_north float8[], mean_down float8[])

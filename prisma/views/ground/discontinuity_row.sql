@@ -1,4 +1,4 @@
--- One row a discontinuity, as mapped.
+-- One row per discontinuity, as mapped.
 create or replace view discontinuity_row as
 select
   p.code as project_code,
@@ -30,7 +30,7 @@ from discontinuity t
 join drive d on d.id = t.drive_id
 join project p on p.id = d.project_id;
 
-comment on view discontinuity_row is 'One row a discontinuity, as mapped.';
+comment on view discontinuity_row is 'One row per discontinuity, as mapped.';
 comment on column discontinuity_row.at_m is 'Driven metres at which it was measured. [m]';
 comment on column discontinuity_row.dip_deg is 'Dip, from the horizontal. [deg]';
 comment on column discontinuity_row.dip_direction_deg is 'Azimuth of the line of steepest fall, clockwise from north. [deg]';

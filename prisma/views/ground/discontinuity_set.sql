@@ -6,7 +6,7 @@ join project p on p.id = d.project_id
 cross join lateral discontinuity_sets_between(p.code, d.code, null, null) s;
 
 comment on view discontinuity_set is
-  'One row a drive and set of discontinuities: how many, sums over their poles, and means; parts of a drive by discontinuity_sets_between.';
+  'One row per drive and set of discontinuities: how many, sums over their poles, and means; parts of a drive by discontinuity_sets_between.';
 comment on column discontinuity_set.set_label is 'Label of the set; null: those that were given none.';
 comment on column discontinuity_set.sum_east_east is 'Sum over the poles of the square of the component to the east; the six sums make the orientation tensor.';
 comment on column discontinuity_set.mean_spacing_m is 'Mean of the spacings given. [m]';

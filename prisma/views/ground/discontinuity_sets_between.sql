@@ -1,4 +1,4 @@
--- One row a set of discontinuities in a part of the drive: sums over the poles, from which the mean orientation follows (docs/calculations.md).
+-- One row per set of discontinuities in a part of the drive: sums over the poles, from which the mean orientation follows (docs/calculations.md).
 -- They are summed as decimals, which add up to the same in any order: a moment ago and now, or two drives alike, answer alike.
 -- The part is half open along the drive, closed at its very end; null ends: those of the drive. Null label: those of no set.
 create or replace function discontinuity_sets_between(project text, drive text, from_chainage numeric, to_chainage numeric)

@@ -1,4 +1,4 @@
--- One row a drive and set of discontinuities of which spacings were given: the least, the mean and the greatest of them.
+-- One row per drive and set of discontinuities of which spacings were given: the least, the mean and the greatest of them.
 create or replace view discontinuity_spacing as
 select
   p.code as project_code,
@@ -17,7 +17,7 @@ join project p on p.id = d.project_id
 where t.spacing_m is not null
 group by p.code, d.code, d.id, t.set_label;
 
-comment on view discontinuity_spacing is 'One row a drive and set of discontinuities of which spacings were given. [m]';
+comment on view discontinuity_spacing is 'One row per drive and set of discontinuities of which spacings were given. [m]';
 comment on column discontinuity_spacing.set_label is 'Label of the set; null: those that were given none.';
 comment on column discontinuity_spacing.first_m is 'Driven metres of the first that a spacing was given of. [m]';
 comment on column discontinuity_spacing.spacing_count is 'Of how many a spacing was given.';

@@ -1,4 +1,4 @@
--- One row a ground interval, as noted by the shifts.
+-- One row per ground interval, as noted by the shifts.
 create or replace view ground as
 select
   p.code as project_code,
@@ -22,4 +22,4 @@ join ground_class c on c.id = g.ground_class_id
 join shift s on s.id = g.shift_id
 join calendar_shift n on n.id = s.calendar_shift_id;
 
-comment on view ground is 'One row a ground interval: class, lithology and remark by chainage. [m]';
+comment on view ground is 'One row per ground interval: class, lithology and remark by chainage. [m]';

@@ -29,5 +29,5 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function ground_cell_of(int) is
-  'Cells that tile a drive, cut where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its basis '
+  'Cells that cover a drive, divided where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its basis '
   'and what contests it (see governing_class_of); null where there is none. Driven metres. [m]';

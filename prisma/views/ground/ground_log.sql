@@ -1,4 +1,4 @@
--- One row a ground log: what the geologist mapped, and the ratings with all that they rest on.
+-- One row per ground log: what the geologist mapped, and the ratings with all that they rest on.
 create or replace view ground_log as
 select
   p.code as project_code,
@@ -95,7 +95,7 @@ join drive d on d.id = l.drive_id
 join project p on p.id = d.project_id;
 
 comment on view ground_log is
-  'One row a ground log: place, what was measured and seen, and its ratings by Q and RMR, each with its inputs and edition; either may be absent.';
+  'One row per ground log: place, what was measured and seen, and its ratings by Q and RMR, each with its inputs and edition; either may be absent.';
 comment on column ground_log.face_chainage_m is 'Where the face stood when it was mapped. [m]';
 comment on column ground_log.ucs_mpa is 'Uniaxial compressive strength of the intact rock. [MPa]';
 comment on column ground_log.strength_class is 'Class of that strength by ISRM 1978, R0 to R6.';
@@ -106,7 +106,7 @@ comment on column ground_log.joint_spacing_m is 'Mean spacing of the joints. [m]
 comment on column ground_log.water_inflow_l_per_min_per_10m is 'Inflow per 10 m of tunnel. [l/min]';
 comment on column ground_log.water_pressure_ratio is 'Joint water pressure over major principal stress.';
 comment on column ground_log.q_edition is 'Edition of the tables that Q was rated by.';
-comment on column ground_log.q_jn is 'Jn of its row, before it counts twice at a portal or thrice at an intersection.';
+comment on column ground_log.q_jn is 'Jn of its row, before it counts twice at a portal or three times at an intersection.';
 comment on column ground_log.q_jr is 'Jr of its row, before 1 is added for a spacing above 3 m.';
 comment on column ground_log.q_rqd_percent is 'RQD as it counts in Q: 10 where it was less. [%]';
 comment on column ground_log.q_jn_counted is 'Jn as it counts in Q.';

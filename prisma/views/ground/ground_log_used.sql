@@ -1,4 +1,4 @@
--- One row a drive, rating and piece between the ends of its logs: the log that counts there, as ground_log_used_of gives it.
+-- One row per drive, rating and piece between the ends of its logs: the log that counts there, as ground_log_used_of gives it.
 create or replace view ground_log_used as
 select
   p.code as project_code,

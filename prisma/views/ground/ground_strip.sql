@@ -18,5 +18,5 @@ language sql stable begin atomic
 end;
 
 comment on function ground_strip(text, text) is
-  'Lithology and class along a drive from its start to the face, one row a piece, numbered: lithology and class noted by the shifts, governing class and its '
+  'Lithology and class along a drive from its start to the face, one row per piece, numbered: lithology and class noted by the shifts, governing class and its '
   'basis (agreed, noted) with the decision that contests it; null where there is none. Lengths sum to the face position exactly. [m]';

@@ -1,4 +1,4 @@
--- One row an item of overbreak, as surveyed.
+-- One row per item of overbreak, as surveyed.
 create or replace view overbreak as
 select
   p.code as project_code,
@@ -24,7 +24,7 @@ from overbreak_item o
 join drive d on d.id = o.drive_id
 join project p on p.id = d.project_id;
 
-comment on view overbreak is 'One row an item of overbreak: rock that came out beyond the bored section, by cause and place.';
+comment on view overbreak is 'One row per item of overbreak: rock that came out beyond the bored section, by cause and place.';
 comment on column overbreak.cause is 'geological: by the ground; operational: by the way of working.';
 comment on column overbreak.area_m2 is 'As-built area less theoretical area; null: only the volume was surveyed. [m2]';
 comment on column overbreak.volume_m3 is 'Volume; area times length where it was not surveyed itself. [m3]';

@@ -1,4 +1,4 @@
--- One row a drive: what its items of overbreak add up to.
+-- One row per drive: what its items of overbreak add up to.
 create or replace view overbreak_total as
 select
   p.code as project_code,
@@ -30,7 +30,7 @@ cross join lateral (
 ) theory;
 
 comment on view overbreak_total is
-  'One row a drive: overbreak surveyed, geological and operational apart, against the theoretical volume of the metres surveyed.';
+  'One row per drive: overbreak surveyed, geological and operational apart, against the theoretical volume of the metres surveyed.';
 comment on column overbreak_total.surveyed_m is 'Metres that items cover, one of 0 m3 too. [m]';
 comment on column overbreak_total.theoretical_volume_m3 is 'Volume of these metres by the bored diameter. [m3]';
 comment on column overbreak_total.volume_m3 is 'Overbreak of both causes. [m3]';

@@ -1,4 +1,4 @@
--- The tables that a judgement reads, one row a table. of_drive: its rows are each of one drive; else of the project as a whole. That it is all of
+-- The tables that a judgement reads, one row per table. of_drive: its rows are each of one drive; else of the project as a whole. That it is all of
 -- them is found from the functions themselves, by a test.
 create or replace function judged_table() returns table (name text, of_drive boolean) language sql immutable parallel safe as $$
   values

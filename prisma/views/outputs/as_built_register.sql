@@ -1,4 +1,4 @@
--- What the registers beside the shifts hold of a chainage interval, one row a record that touches it: class decisions (in every
+-- What the registers beside the shifts hold of a chainage interval, one row per record that touches it: class decisions (in every
 -- state), ground logs, discontinuities, overbreak, probe holes, indications and what was met, hold points, inflow over intervals, water
 -- tests, support required against installed, attachments by place. as_built
 -- has what the shifts reported. Half open along the drive, closed at its end.
@@ -96,7 +96,7 @@ language sql stable begin atomic
 end;
 
 comment on function as_built_register(text, text, numeric, numeric) is
-  'What the registers beside the shifts hold of a chainage interval [m], one row a record: class_decision, ground_log (Q to three digits; state: of its '
+  'What the registers beside the shifts hold of a chainage interval [m], one row per record: class_decision, ground_log (Q to three digits; state: of its '
   'water; quantity: inflow), discontinuity, overbreak, probe_hole, investigation, indication (state: its outcome; quantity: its position error), encounter, '
   'hold_point (state: released, released_late, passed_unreleased or standing), inflow, water_test (at its collar, or that of the probe hole named; quantity: '
   'its representative value), support_required (quantity: what is required; remark: what is missing), attachment. as_built has what the shifts reported. '

@@ -1,4 +1,4 @@
--- One row an attachment: what the file is, and what it belongs to.
+-- One row per attachment: what the file is, and what it belongs to.
 create or replace view attachment as
 select
   p.code as project_code,
@@ -25,7 +25,7 @@ from attached_file f
 join drive d on d.id = f.drive_id
 join project p on p.id = d.project_id;
 
-comment on view attachment is 'One row an attachment of a drive, a photo or a note: what the file is, and what it belongs to. The bytes lie on disk.';
+comment on view attachment is 'One row per attachment of a drive, a photo or a note: what the file is, and what it belongs to. The bytes lie on disk.';
 comment on column attachment.number is '1, 2, 3 … in the drive; the number of one that was removed is not given again.';
 comment on column attachment.digest is 'SHA-256 of the bytes, 64 hexadecimal digits.';
 comment on column attachment.size_bytes is 'Number of its bytes.';

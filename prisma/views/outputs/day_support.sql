@@ -1,4 +1,4 @@
--- One row a drive, production day, zone and item: what the shifts put in that start in the day. The shifts' lines are found by their index
+-- One row per drive, production day, zone and item: what the shifts put in that start in the day. The shifts' lines are found by their index
 -- (offset 0), so that a query for one day reads its shifts only. support_by_day counts by the time of each line instead.
 create or replace view day_support as
 select

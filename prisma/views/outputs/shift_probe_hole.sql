@@ -1,4 +1,4 @@
--- One row a probe hole and the shift in which it was drilled. Decision support: the designer and the local code decide what a hole means.
+-- One row per probe hole and the shift in which it was drilled. Decision support: the designer and the local code decide what a hole means.
 create or replace view shift_probe_hole as
 select
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row a shift, quarter of an hour on the clock and time class booked in it, and one, without a class, for what is not booked. The
+-- One row per shift, quarter of an hour on the clock and time class booked in it, and one, without a class, for what is not booked. The
 -- seconds of a quarter sum to its length, those of a shift to the shift. The first and the last quarter are shorter where the shift begins or
 -- ends between quarters. Offsets of time zones are whole quarters, so quarters of the clock are quarters of any zone.
 create or replace view shift_quarter_hour as

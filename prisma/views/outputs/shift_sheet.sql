@@ -1,4 +1,4 @@
--- One row a shift: what stands at the head of its sheet, and the digest by which a sheet on paper is compared with the record. The figures
+-- One row per shift: what stands at the head of its sheet, and the digest by which a sheet on paper is compared with the record. The figures
 -- are those of shift_advance.
 create or replace view shift_sheet as
 select

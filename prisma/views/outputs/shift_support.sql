@@ -1,4 +1,4 @@
--- One row a shift, zone and support item: what the shift put in, over the lines of its list. Not a judgement of the support: that is for the
+-- One row per shift, zone and support item: what the shift put in, over the lines of its list. Not a judgement of the support: that is for the
 -- designer and the local code.
 create or replace view shift_support as
 select

@@ -1,4 +1,4 @@
--- One row a version of the bill.
+-- One row per version of the bill.
 create or replace view bill_version as
 select
   p.code as project_code, d.code as drive_code, b.version, b.valid_from, n.valid_until, b.currency, b.minor_units, b.remark, b.locked_at,

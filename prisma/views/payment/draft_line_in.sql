@@ -1,4 +1,4 @@
--- The lines that a valuation with this cut-off would have: one row an item of the bills that count until then. by_kept_sums: the sums that are
+-- The lines that a valuation with this cut-off would have: one row per item of the bills that count until then. by_kept_sums: the sums that are
 -- kept of shifts are used as far as they stand (see draft_kept_of); without, every record is measured, as it is when a valuation is certified.
 create or replace function draft_line_in(drive_id int, cut_off date, by_kept_sums boolean)
 returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,

@@ -1,4 +1,4 @@
--- The lines of a draft with all its sources measured: one row a pay item.
+-- The lines of a draft with all its sources measured: one row per pay item.
 create or replace function draft_line_of(drive_id int, cut_off date)
 returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,
   held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text,

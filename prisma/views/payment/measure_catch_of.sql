@@ -1,4 +1,4 @@
--- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row a rule, item of
+-- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row per rule, item of
 -- support or kind of activity, and kind of ground. What is caught is so found by three numbers: match (a support item's, -1 advance,
 -- -2 probing, -5 holes and -6 mixes of grouting, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see
 -- measure_ground_of).

@@ -1,4 +1,4 @@
--- What the rules of a drive's bills measure until a day, one row an item, record and stretch of one kind of ground: what
+-- What the rules of a drive's bills measure until a day, one row per item, record and stretch of one kind of ground: what
 -- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled and the holes that were grouted in them; lump
 -- sums are lump_part_of. A record is measured by the version of the bill
 -- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when

@@ -1,4 +1,4 @@
--- What the rules measure, of the whole drive or of one record: one row a pay item, record and stretch of one kind of ground.
+-- What the rules measure, of the whole drive or of one record: one row per pay item, record and stretch of one kind of ground.
 create or replace function measured_part_of(drive_id int, until date, only_reference text, also_uncaught boolean)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,

@@ -1,4 +1,4 @@
--- One row a notice: when it is due, and how far it is. The day of the event does not count, the last day counts whole, by the local days of the project.
+-- One row per notice: when it is due, and how far it is. The day of the event does not count, the last day counts whole, by the local days of the project.
 -- What is sent or answered after the moment asked for is not yet so.
 create or replace view notice as
 select

@@ -5,7 +5,7 @@ from valuation_document d
 cross join lateral valuation_account_of(d.lines) a;
 
 comment on view valuation_account is
-  'One row a line of a valuation in the order in which it is paid by, with the sums of its group and version of the bill, and those carried down to it.';
+  'One row per line of a valuation in the order in which it is paid by, with the sums of its group and version of the bill, and those carried down to it.';
 comment on column valuation_account.line_number is 'Place of the line: 1, 2, 3 … in a valuation.';
 comment on column valuation_account.percent_of_bill is 'Quantity to date of the quantity of the bill, rounded once; null where the bill has only a rate. [%]';
 comment on column valuation_account.group_amount is 'Sum of the rounded amounts of its group in its version of the bill. [currency]';

@@ -1,4 +1,4 @@
--- One row a valuation: its life, its sums in the currency of its bills, the seal over its lines, and the lines themselves as a list, in the order
+-- One row per valuation: its life, its sums in the currency of its bills, the seal over its lines, and the lines themselves as a list, in the order
 -- of the bill: all of one computation, as that of a draft goes over the whole record.
 create or replace view valuation_document as
 select
@@ -58,5 +58,5 @@ left join lateral (
   from valuation_line l where l.valuation_id = v.id
 ) l on true;
 
-comment on view valuation_document is 'One row a valuation as valuation_summary has it, with its lines as JSON.';
+comment on view valuation_document is 'One row per valuation as valuation_summary has it, with its lines as JSON.';
 comment on column valuation_document.lines is 'The lines in the order of the bill: values of valuation_line, numbers as text with their decimals.';

@@ -1,4 +1,4 @@
--- One row a line of a valuation: as certified, or as it would be now.
+-- One row per line of a valuation: as certified, or as it would be now.
 create or replace view valuation_line as
 select
   p.code as project_code,
@@ -55,7 +55,7 @@ cross join lateral ( -- after the lines, so that they are drafted once and not f
 cross join lateral (select b.* from bill b where b.id = i.bill_id offset 0) b;
 
 comment on view valuation_line is
-  'One row a line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
+  'One row per line of a valuation: an item with its quantity and amount before, in this period and to date; as certified, or as it would be now.';
 comment on column valuation_line.exact_quantity is 'Measured to date, not rounded, in base units: nr, m, m2, m3, kg, s.';
 comment on column valuation_line.base_per_unit is 'Base units in a unit of the item: 3600 s in an h, 1000 kg in a t, else 1.';
 comment on column valuation_line.held_quantity is

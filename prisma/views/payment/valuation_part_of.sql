@@ -1,4 +1,4 @@
--- What a valuation has to date, one row an item, record and stretch of one kind of ground, in base units: a draft what its bills measure now
+-- What a valuation has to date, one row per item, record and stretch of one kind of ground, in base units: a draft what its bills measure now
 -- and what limits per metre add or take off; a certified one what was certified of each record until then. Where a record still measures what
 -- was certified its pieces are known; else its quantity lies evenly between the ends that were certified. What is held is apart: of a
 -- certified one what is held now if it comes to what was held then, else as much without a place.

@@ -1,4 +1,4 @@
--- One row a record behind a line of a valuation: what was certified of it, or what would be now. An empty only_reference: of all lines.
+-- One row per record behind a line of a valuation: what was certified of it, or what would be now. An empty only_reference: of all lines.
 -- Planned at each reading for the line that is asked for: a plan kept for any line may take half as long again.
 create or replace function valuation_source_of(drive_id int, valuation int, only_reference text)
 returns table (project_code text, drive_code text, valuation_number int, reference text, bill_version text, source text, source_key text, class_code text,

@@ -5,7 +5,7 @@ select project_code, drive_code, valuation_number, state, cut_off, remark, curre
   prepared_for, agreed_for, certified_for, signatures, probe_holes_without_time, deemed_shift_count
 from valuation_document;
 
-comment on view valuation_summary is 'One row a valuation: cut-off, state, who agreed and certified, sums, and the SHA-256 seal over its lines.';
+comment on view valuation_summary is 'One row per valuation: cut-off, state, who agreed and certified, sums, and the SHA-256 seal over its lines.';
 comment on column valuation_summary.amount is 'Sum of the amounts of this period. [currency]';
 comment on column valuation_summary.held_count is 'Lines with a quantity that is held apart: disputed, or of a class that is contested.';
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; if it differs from seal, the record has changed since.';

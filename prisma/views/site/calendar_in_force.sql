@@ -1,4 +1,4 @@
--- One row a shift of a calendar, with the dates on which that calendar is in force: from valid_from to before valid_to. The
+-- One row per shift of a calendar, with the dates on which that calendar is in force: from valid_from to before valid_to. The
 -- calendars of a project follow one another without gap; the first one is valid from the beginning (-infinity).
 create or replace view calendar_in_force as
 select n.project_id, n.id as calendar_shift_id, n.name, n.start_time, n.end_time, n.weekdays, coalesce(n.valid_from, '-infinity') as valid_from,

@@ -1,4 +1,4 @@
--- One row a drive and span of dates, valid_from to before valid_to, with the data of its machine and the limits of doubt that are in
+-- One row per drive and span of dates, valid_from to before valid_to, with the data of its machine and the limits of doubt that are in
 -- force: what a boring of that date is held against.
 create or replace view drive_limit as
 select d.id as drive_id, greatest(l.valid_from, m.valid_from) as valid_from, least(l.valid_to, m.valid_to) as valid_to,

@@ -1,4 +1,4 @@
--- One row a machine and revision of its data, with the dates on which they are in force: from valid_from to before valid_to. The
+-- One row per machine and revision of its data, with the dates on which they are in force: from valid_from to before valid_to. The
 -- first are valid from the beginning (-infinity).
 create or replace view machine_data as
 select machine_id, valid_from, coalesce(lead(valid_from) over (partition by machine_id order by valid_from), 'infinity') as valid_to, revision,

@@ -6,7 +6,7 @@ select c.id as activity_code_id, c.project_id, p.code as project_code, c.code, c
 from activity_code c
 join project p on p.id = c.project_id;
 
-comment on view dim_activity_code is 'Dimension: one row a code of activities.';
+comment on view dim_activity_code is 'Dimension: one row per code of activities.';
 comment on column dim_activity_code.time_class is 'Time class of the code.';
 comment on column dim_activity_code.non_boring is 'True unless the time counts as boring, regripping or outside working time.';
 comment on column dim_activity_code.planned is 'Whether the programme plans its time: as the code says, else by its time class.';

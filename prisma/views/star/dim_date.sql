@@ -27,7 +27,7 @@ from (
 ) span
 cross join lateral (select span.first_day + i as date from generate_series(0, span.last_day - span.first_day) i) day;
 
-comment on view dim_date is 'Dimension: one row a day, for all production days and cut-offs that the facts name.';
+comment on view dim_date is 'Dimension: one row per day, for all production days and cut-offs that the facts name.';
 comment on column dim_date.date is 'The day: joins production_day, shift_date or cut_off.';
 comment on column dim_date.iso_year is 'Year of the ISO week (ISO 8601).';
 comment on column dim_date.iso_week_number is 'Number of the ISO week, 1 to 53.';

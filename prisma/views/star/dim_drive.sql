@@ -7,7 +7,7 @@ from drive d
 join project p on p.id = d.project_id
 left join machine m on m.id = d.machine_id;
 
-comment on view dim_drive is 'Dimension: one row a drive.';
+comment on view dim_drive is 'Dimension: one row per drive.';
 comment on column dim_drive.drive_name is 'Name of the drive.';
 comment on column dim_drive.machine_code is 'Code of its machine; null: none assigned.';
 comment on column dim_drive.start_chainage_m is 'Chainage where it starts. [m]';

@@ -4,4 +4,4 @@ select e.id as equipment_id, e.project_id, p.code as project_code, e.code as equ
 from equipment e
 join project p on p.id = e.project_id;
 
-comment on view dim_equipment is 'Dimension: one row a piece of equipment.';
+comment on view dim_equipment is 'Dimension: one row per piece of equipment.';

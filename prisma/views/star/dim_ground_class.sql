@@ -4,6 +4,6 @@ select g.id as ground_class_id, g.project_id, p.code as project_code, g.code as 
 from ground_class g
 join project p on p.id = g.project_id;
 
-comment on view dim_ground_class is 'Dimension: one row a ground class.';
+comment on view dim_ground_class is 'Dimension: one row per ground class.';
 comment on column dim_ground_class.density_t_per_m3 is 'Density of the rock in place; null: the drive''s. [t/m3]';
 comment on column dim_ground_class.swell_percent is 'Growth of its volume by breaking; null: the drive''s. [%]';

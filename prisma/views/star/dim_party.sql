@@ -4,7 +4,7 @@ select y.id as party_id, y.project_id, p.code as project_code, y.code as party_c
 from party y
 join project p on p.id = y.project_id;
 
-comment on view dim_party is 'Dimension: one row a party.';
+comment on view dim_party is 'Dimension: one row per party.';
 comment on column dim_party.party_code is 'Code of the party.';
 comment on column dim_party.party_name is 'Name of the party.';
 comment on column dim_party.kind is 'Kind of party.';

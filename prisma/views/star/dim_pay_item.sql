@@ -8,7 +8,7 @@ join bill b on b.id = i.bill_id
 join drive d on d.id = i.drive_id
 join project p on p.id = d.project_id;
 
-comment on view dim_pay_item is 'Dimension: one row an item of a version of a bill.';
+comment on view dim_pay_item is 'Dimension: one row per item of a version of a bill.';
 comment on column dim_pay_item.currency is 'Currency of the bill, ISO 4217.';
-comment on column dim_pay_item.kind is 'Kind of item: how its amount is found.';
+comment on column dim_pay_item.kind is 'Kind of item: how its amount is determined.';
 comment on column dim_pay_item.position is 'Its place in the bill.';

@@ -4,7 +4,7 @@ select p.id as project_id, p.code as project_code, p.name as project_name, p.tim
   p.stroke_day::text as stroke_day
 from project p;
 
-comment on view dim_project is 'Dimension: one row a project.';
+comment on view dim_project is 'Dimension: one row per project.';
 comment on column dim_project.project_name is 'Name of the project.';
 comment on column dim_project.time_zone is 'Time zone of the production days, a name of the IANA database.';
 comment on column dim_project.day_start is 'Local time at which the production day starts.';

@@ -12,7 +12,7 @@ left join party posted on posted.project_id = d.project_id and posted.code = own
 left join party signed on signed.project_id = d.project_id and signed.code = own.countersigned_for ->> 'code';
 
 comment on view dim_shift is
-  'Dimension: one row a shift, with the number of the last change of its document; reading again the shifts whose number has risen keeps a copy up to date.';
+  'Dimension: one row per shift, with the number of the last change of its document; reading again the shifts whose number has risen keeps a copy up to date.';
 comment on column dim_shift.production_day is 'Production day in which it starts.';
 comment on column dim_shift.starts_local is 'starts_at in the project''s time zone.';
 comment on column dim_shift.ends_local is 'ends_at in the project''s time zone.';

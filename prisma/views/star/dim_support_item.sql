@@ -6,7 +6,7 @@ select i.id as support_item_id, i.project_id, p.code as project_code, i.code as 
 from support_item i
 join project p on p.id = i.project_id;
 
-comment on view dim_support_item is 'Dimension: one row a support item.';
+comment on view dim_support_item is 'Dimension: one row per support item.';
 comment on column dim_support_item.length_m is 'Length of a bolt, spile or drain; developed length of a rib or lattice girder; null: none given. [m]';
 comment on column dim_support_item.diameter_mm is 'Diameter of a bolt, spile or drain; null: none given. [mm]';
 comment on column dim_support_item.capacity_kn is 'Capacity; null: none given. [kN]';

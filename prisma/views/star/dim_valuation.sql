@@ -7,5 +7,5 @@ from valuation v
 join drive d on d.id = v.drive_id
 join project p on p.id = d.project_id;
 
-comment on view dim_valuation is 'Dimension: one row a valuation.';
+comment on view dim_valuation is 'Dimension: one row per valuation.';
 comment on column dim_valuation.state is 'draft, agreed or certified.';

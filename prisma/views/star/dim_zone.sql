@@ -4,7 +4,7 @@ select z.id as zone_id, z.project_id, p.code as project_code, z.code as zone, z.
 from working_zone z
 join project p on p.id = z.project_id;
 
-comment on view dim_zone is 'Dimension: one row a working zone, in which support is installed.';
+comment on view dim_zone is 'Dimension: one row per working zone, in which support is installed.';
 comment on column dim_zone.zone is 'Code of the zone.';
 comment on column dim_zone.zone_name is 'Name of the zone.';
 comment on column dim_zone.from_behind_m is 'Where it begins behind the face; null: not given. [m]';

@@ -1,4 +1,4 @@
--- Fact: one row an activity and production day that it falls in, as in the time ledger, with keys instead of words. The ledger is made once a drive, and
+-- Fact: one row per activity and production day that it falls in, as in the time ledger, with keys instead of words. The ledger is made once a drive, and
 -- all else is found for each part by its key (offset 0), whatever the statistics.
 create or replace view fact_activity_part as
 select
@@ -29,7 +29,7 @@ cross join lateral (select activity_code_id, equipment_id from activity where id
 left join lateral (select * from shift_changed where shift_id = e.shift_id offset 0) c on true;
 
 comment on view fact_activity_part is
-  'Fact: one row an activity and production day that it falls in, as in ledger_entry. Seconds add up exactly. Place and ground class follow the borings and '
+  'Fact: one row per activity and production day that it falls in, as in ledger_entry. Seconds add up exactly. Place and ground class follow the borings and '
   'notes of other shifts too: read them again when any shift of the drive has changed.';
 comment on column fact_activity_part.ground_class_id is 'Ground class noted at the face when the activity began, else the one that ends there; null: none.';
 comment on column fact_activity_part.lost is 'Non-boring time that the programme does not plan: of a code that is not planned.';

@@ -1,4 +1,4 @@
--- Fact: one row a boring and production day that it counts in, as boring_day divides it; a boring imported without times has one row without a day. Lengths and
+-- Fact: one row per boring and production day that it counts in, as boring_day divides it; a boring imported without times has one row without a day. Lengths and
 -- seconds add up; means do not. Parts are made once a drive, and all else is found for each by its key (offset 0), whatever the statistics.
 create or replace view fact_boring as
 select
@@ -47,7 +47,7 @@ cross join lateral (select * from boring where id = day.boring_id offset 0) b
 left join lateral (select * from shift_changed where shift_id = b.shift_id offset 0) c on true;
 
 comment on view fact_boring is
-  'Fact: one row a boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; '
+  'Fact: one row per boring and production day that it counts in; without times, one row without a day. Lengths and seconds add up to what day_advance says; '
   'the means and the mass of muck are of the whole boring: weight them by advance_m over boring_length_m.';
 comment on column fact_boring.production_day is 'Production day in which this part counts; null: the boring has no times.';
 comment on column fact_boring.shift_id is 'Shift that posted it; null: imported without a shift.';

@@ -1,4 +1,4 @@
--- Fact: one row a stretch of a driven length of one note, decision and governing class.
+-- Fact: one row per stretch of a driven length of one note, decision and governing class.
 create or replace view fact_ground_interval as
 select
   d.id as drive_id,
@@ -22,7 +22,7 @@ cross join lateral ground_cell_of(d.id) g
 where g.from_m < f.face_m;
 
 comment on view fact_ground_interval is
-  'Fact: one row a stretch of the driven length of one note and one governing class; the lengths add up to what is driven.';
+  'Fact: one row per stretch of the driven length of one note and one governing class; the lengths add up to what is driven.';
 comment on column fact_ground_interval.number is 'Number of the stretch along the drive.';
 comment on column fact_ground_interval.noted_class_id is 'Ground class noted by the shift; null: none noted.';
 comment on column fact_ground_interval.governing_class_id is 'Ground class that counts for payment: agreed, else as noted; null: none.';

@@ -1,4 +1,4 @@
--- Fact: one row a measurement of inflow.
+-- Fact: one row per measurement of inflow.
 create or replace view fact_inflow as
 select
   i.id as inflow_id,
@@ -23,7 +23,7 @@ join drive d on d.id = i.drive_id
 join project p on p.id = d.project_id;
 
 comment on view fact_inflow is
-  'Fact: one row a measurement of inflow. Measurements of different places and moments do not add up: inflow_total and inflow_stretch say what counts.';
+  'Fact: one row per measurement of inflow. Measurements of different places and moments do not add up: inflow_total and inflow_stretch say what counts.';
 comment on column fact_inflow.inflow_id is 'Internal number of the measurement, for joins only.';
 comment on column fact_inflow.production_day is 'Production day on which it was measured.';
 comment on column fact_inflow.name is 'Name of the measurement.';

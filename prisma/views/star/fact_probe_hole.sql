@@ -1,4 +1,4 @@
--- Fact: one row a probe hole.
+-- Fact: one row per probe hole.
 create or replace view fact_probe_hole as
 select
   h.id as probe_hole_id,
@@ -26,7 +26,7 @@ join drive d on d.id = h.drive_id
 join project p on p.id = d.project_id;
 
 comment on view fact_probe_hole is
-  'Fact: one row a probe hole. What is probed ahead of the face, by the requirements of the drive, is in probe_cover; whether that suffices is for the '
+  'Fact: one row per probe hole. What is probed ahead of the face, by the requirements of the drive, is in probe_cover; whether that suffices is for the '
   'responsible person.';
 comment on column fact_probe_hole.production_day is 'Production day on which it was drilled; null: not noted.';
 comment on column fact_probe_hole.name is 'Name of the hole.';

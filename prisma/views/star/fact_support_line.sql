@@ -1,4 +1,4 @@
--- Fact: one row a line of a shift's support list, with what it measures by the dimensions of its item.
+-- Fact: one row per line of a shift's support list, with what it measures by the dimensions of its item.
 create or replace view fact_support_line as
 select
   r.support_installed_id as support_line_id,
@@ -39,7 +39,7 @@ left join working_zone z on z.project_id = d.project_id and z.code = r.zone
 left join lateral (select * from shift_changed where shift_id = r.shift_id offset 0) c on true;
 
 comment on view fact_support_line is
-  'Fact: one row a line of a shift''s support list with what it measures. Quantities add up by item and zone to support_total; by ground class see '
+  'Fact: one row per line of a shift''s support list with what it measures. Quantities add up by item and zone to support_total; by ground class see '
   'support_by_ground_class. Quantities, not a judgement of the support: that is for the designer and the local code.';
 comment on column fact_support_line.support_line_id is 'Internal number of the line, for joins only.';
 comment on column fact_support_line.line is 'Place in the list of its shift.';

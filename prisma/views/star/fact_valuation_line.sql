@@ -1,4 +1,4 @@
--- Fact: one row a line of a valuation.
+-- Fact: one row per line of a valuation.
 create or replace view fact_valuation_line as
 select
   l.valuation_id,
@@ -22,7 +22,7 @@ from valuation_line l
 join drive d on d.id = l.drive_id;
 
 comment on view fact_valuation_line is
-  'Fact: one row a line of a valuation, as certified, or as it would be now. quantity and amount are of the period and add up over valuations; previous and '
+  'Fact: one row per line of a valuation, as certified, or as it would be now. quantity and amount are of the period and add up over valuations; previous and '
   'to date do not.';
 comment on column fact_valuation_line.held_quantity is 'Held apart, in no other quantity of this item. [unit of the item]';
 comment on column fact_valuation_line.source_count is 'Records that changed the line since the valuation before.';

@@ -1,4 +1,4 @@
--- What demands support along the driven length, one row a stretch: the inputs of every comparison, with edition and revision of the
+-- What demands support along the driven length, one row per stretch: the inputs of every comparison, with edition and revision of the
 -- lists, the classes compared where none is agreed, and what follows for each item.
 create or replace function required_support(drive_id int)
 returns table (
@@ -57,7 +57,7 @@ language sql stable begin atomic
 end;
 
 comment on function required_support(int) is
-  'What demands support along the driven length of a drive [m], one row a stretch. basis: design_section; agreed; noted, proposed, disputed or last_agreed '
+  'What demands support along the driven length of a drive [m], one row per stretch. basis: design_section; agreed; noted, proposed, disputed or last_agreed '
   'where one class is considered and none is agreed; heavier_of where several are, of which the heavier demand governs item by item. edition, revision, '
   'valid_from: of the section''s list, else of the one class''s standard; gap: why nothing or not all is assessed, no_class or no_standard, else null; '
   'rests_on: the same in words; considered: the classes, each with its basis and standard; demanded: by item and zone, with the class whose demand is the '

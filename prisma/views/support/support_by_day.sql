@@ -1,4 +1,4 @@
--- One row a drive, production day, item and zone.
+-- One row per drive, production day, item and zone.
 create or replace view support_by_day as
 select project_code, drive_code, production_day, item_code, kind, description, unit, zone, sum(quantity) as quantity, count(*)::int as row_count, drive_id
 from support_row

@@ -1,4 +1,4 @@
--- The classes by which a place may have to be supported, one row an interval and class. An agreed decision rules its place alone. Elsewhere
+-- The classes by which a place may have to be supported, one row per interval and class. An agreed decision rules its place alone. Elsewhere
 -- nobody has agreed, so all classes considered at a place are compared, and the heavier demand governs: the decision that is proposed or
 -- disputed, the class noted by the shift, and the class that was agreed last, when its decision has been withdrawn since (basis
 -- last_agreed). One that was withdrawn without having been agreed never counts. Intervals of one basis do not overlap.

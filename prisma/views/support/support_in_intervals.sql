@@ -1,4 +1,4 @@
--- One row an interval of the given length, item and zone. Intervals lie on round chainages and are half open along the
+-- One row per interval of the given length, item and zone. Intervals lie on round chainages and are half open along the
 -- drive; quantities given over an interval are apportioned along it, pieces by where each is. What is at the very end belongs to the last one.
 -- Intervals are numbered from 0 at the drive's start and found by dividing whole micrometres; most lines lie in one and are not
 -- shared. Items are summed by their ids, and described last.

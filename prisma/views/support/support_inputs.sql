@@ -1,4 +1,4 @@
--- One row a line of a shift's support list with what it measures by the dimensions of its item as the catalogue has them
+-- One row per line of a shift's support list with what it measures by the dimensions of its item as the catalogue has them
 -- now, by numbers alone: support_measure_row describes it. Each figure is rounded once, to 0.001 of its
 -- unit; null: the kind has no such figure, or an input is missing, which missing gives.
 --

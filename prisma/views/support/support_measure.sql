@@ -1,4 +1,4 @@
--- One row a drive, item and zone.
+-- One row per drive, item and zone.
 create or replace view support_measure as
 select
   p.code as project_code, d.code as drive_code, m.item_code, m.kind, m.description, m.unit, m.zone, m.quantity, m.row_count, m.incomplete_count, m.missing,

@@ -1,4 +1,4 @@
--- One row a drive, production day, item and zone.
+-- One row per drive, production day, item and zone.
 create or replace view support_measure_by_day as
 select
   p.code as project_code, d.code as drive_code, m.key::date as production_day,

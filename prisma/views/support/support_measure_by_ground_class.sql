@@ -1,4 +1,4 @@
--- One row a drive, ground class, item and zone.
+-- One row per drive, ground class, item and zone.
 create or replace view support_measure_by_ground_class as
 select
   p.code as project_code, d.code as drive_code, m.key as ground_class_code,

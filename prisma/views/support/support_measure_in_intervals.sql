@@ -1,4 +1,4 @@
--- One row an interval of the given length that holds support, item and zone. Intervals lie on round chainages and are half
+-- One row per interval of the given length that holds support, item and zone. Intervals lie on round chainages and are half
 -- open along the drive; what stands at the very end belongs to the last one. They are numbered from 0 at the drive's start;
 -- first_number and last_number, where given, say which are asked for.
 create or replace function support_measure_in_intervals(project text, drive text, interval_m numeric, first_number int default null,

@@ -1,4 +1,4 @@
--- One row a line of a shift's support list, described, with what it measures: support_measured.
+-- One row per line of a shift's support list, described, with what it measures: support_measured.
 create or replace view support_measure_row as
 select
   r.project_code, r.drive_code, r.shift_date, r.shift_name, r.line, r.item_code, r.kind, r.description, r.unit, r.zone,
@@ -9,7 +9,7 @@ from support_row r
 join support_measured m on m.drive_id = r.drive_id and m.support_installed_id = r.support_installed_id;
 
 comment on view support_measure_row is
-  'One row a line of a shift''s support list with what it measures by the dimensions of its item. Quantities, not a judgement of the support: that is for the '
+  'One row per line of a shift''s support list with what it measures by the dimensions of its item. Quantities, not a judgement of the support: that is for the '
   'designer and the local code.';
 comment on column support_measure_row.total_length_m is
   'What is counted in m; of what is counted in nr number times length: bolts, spiles, drains, lattice girders along their centre line, invert segments along '

@@ -1,4 +1,4 @@
--- What each line of a shift's support list measures: one row a line.
+-- What each line of a shift's support list measures: one row per line.
 create or replace view support_measured as
 select
   r.id as support_installed_id, r.drive_id, r.shift_id, r.support_item_id, r.zone, r.from_m, r.to_m, r.span, r.quantity, r.installed_at,
@@ -62,7 +62,7 @@ cross join lateral (
 ) sprayed;
 
 comment on view support_measured is
-  'One row a line of a shift''s support list with what it measures, by ids; support_measure_row describes the same. Quantities, not a judgement of the '
+  'One row per line of a shift''s support list with what it measures, by ids; support_measure_row describes the same. Quantities, not a judgement of the '
   'support: that is for the designer and the local code.';
 comment on column support_measured.total_length_m is
   'What is counted in m; of what is counted in nr number times length: bolts, spiles, drains, lattice girders along their centre line, invert segments along '

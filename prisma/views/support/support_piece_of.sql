@@ -1,4 +1,4 @@
--- One row a piece of the counted support of a drive, numbered within its line: where it stands along the drive and on the ring. A place
+-- One row per piece of the counted support of a drive, numbered within its line: where it stands along the drive and on the ring. A place
 -- between two millimetres is cut off to the micrometre below, so that it stands before every millimetre that it stands before.
 -- span is its line's, found by the index.
 create or replace function support_piece_of(drive_id int)

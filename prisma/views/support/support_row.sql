@@ -1,4 +1,4 @@
--- One row a line of a shift's support list, with the production day it counts in: that of its time, else of its shift's start.
+-- One row per line of a shift's support list, with the production day it counts in: that of its time, else of its shift's start.
 create or replace view support_row as
 select
   p.code as project_code,
@@ -38,7 +38,7 @@ join support_item i on i.id = r.support_item_id
 join drive d on d.id = r.drive_id
 join project p on p.id = d.project_id;
 
-comment on view support_row is 'One row a line of a shift''s support list, as recorded.';
+comment on view support_row is 'One row per line of a shift''s support list, as recorded.';
 comment on column support_row.quantity is 'Quantity in the item''s unit.';
 comment on column support_row.span is 'From and to as a range; of one place where they are equal. [m]';
 comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';

@@ -1,4 +1,4 @@
--- One row a drive, item and zone.
+-- One row per drive, item and zone.
 create or replace view support_total as
 select project_code, drive_code, item_code, kind, description, unit, zone, sum(quantity) as quantity, count(*)::int as row_count, drive_id
 from support_row

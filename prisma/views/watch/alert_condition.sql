@@ -21,7 +21,7 @@ comment on view alert_condition is
 comment on column alert_condition.kind is 'Kind of alert, as in alert_kind.';
 comment on column alert_condition.rule is 'Code of the rule; null: a hold point that was passed, which needs none.';
 comment on column alert_condition.subject is
-  'What in the drive it is about: face, zone, shift, place, hole, decision or hold point. Of a rule it is one row a subject.';
+  'What in the drive it is about: face, zone, shift, place, hole, decision or hold point. Of a rule it is one row per subject.';
 comment on column alert_condition.value is 'In the unit; null: not known.';
 comment on column alert_condition.limit_value is 'What it passed, in the unit; null: there is no figure.';
 comment on column alert_condition.unit is 'Unit of both.';

@@ -1,4 +1,4 @@
--- One row a rule of kind inflow_above and trigger that is exceeded.
+-- One row per rule of kind inflow_above and trigger that is exceeded.
 create or replace function alert_inflow(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule,

@@ -1,4 +1,4 @@
--- One row a kind of alert: what it means, its units, and the tables whose changes bring it or end it. A kind that is judged in the transaction is judged
+-- One row per kind of alert: what it means, its units, and the tables whose changes bring it or end it. A kind that is judged in the transaction is judged
 -- when that writes to one of them: rows of the drive, or rows of the project as a whole. The others are judged by the clock alone, after a change.
 create or replace function alert_kind() returns table (kind text, threshold_unit text, unit text, needs_rule boolean, in_transaction boolean,
   drive_tables text[],
@@ -30,6 +30,6 @@ from (values
 $$;
 
 comment on function alert_kind is
-  'One row a kind of alert: its meaning; threshold_unit: unit of the threshold of a rule, null where the record itself has the limit; unit: of value and '
+  'One row per kind of alert: its meaning; threshold_unit: unit of the threshold of a rule, null where the record itself has the limit; unit: of value and '
   'limit; needs_rule: whether a project has to set a rule for it; in_transaction: judged in the transaction that writes to drive_tables or project_tables, '
   'else by the clock after one did.';

@@ -1,4 +1,4 @@
--- One row a rule of kind metres_open and run of metres without a boring that is older: since the boring beyond it ended, or its shift; one without times is
+-- One row per rule of kind metres_open and run of metres without a boring that is older: since the boring beyond it ended, or its shift; one without times is
 -- older than any.
 create or replace function alert_metres(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic

@@ -1,4 +1,4 @@
--- One row a rule of kind minutes_open and shift with minutes without an activity, that ended so long ago. Only a draft can have any: they are settled before a
+-- One row per rule of kind minutes_open and shift with minutes without an activity, that ended so long ago. Only a draft can have any: they are settled before a
 -- shift is submitted.
 create or replace function alert_minutes(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic

@@ -1,4 +1,4 @@
--- One row a rule of kind shift_late and shift that is late.
+-- One row per rule of kind shift_late and shift that is late.
 create or replace function alert_shift(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, l.shift_date || ' ' || l.shift_name as subject, age.h as value, r.threshold as limit_value, 'h'::text as unit,

@@ -1,4 +1,4 @@
--- One row a rule of kind thrust_above that holds: of the borings of the 24 hours up to the end of the last one, the highest thrust per disc is above the
+-- One row per rule of kind thrust_above that holds: of the borings of the 24 hours up to the end of the last one, the highest thrust per disc is above the
 -- given part of the rated load. Borings without times are not looked at.
 create or replace function alert_thrust(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic

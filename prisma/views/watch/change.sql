@@ -1,4 +1,4 @@
--- The changes of a project's record, one row a transaction that wrote to it, in the order in which they were committed: whoever has read up to a
+-- The changes of a project's record, one row per transaction that wrote to it, in the order in which they were committed: whoever has read up to a
 -- number has missed nothing before it. drives: codes of the drives whose rows it wrote, empty when all were of the project as a whole;
 -- kinds: parts of the record that it wrote to; hash: SHA-256 of the entry and, through the one before it, of all before it.
 create or replace view change as
@@ -9,4 +9,4 @@ select c.project_id, c.number, c.made_at, c.actor, c.credential, c.reason, c.req
   encode(c.hash, 'hex') as hash
 from history.change c
 where c.hash is not null and (history.standing_change() is null or c.number <= history.standing_change());
-comment on view change is 'One row a change of a project''s record, by number, in the order of commitment: who, when, why, tables, kinds, drives and hash.';
+comment on view change is 'One row per change of a project''s record, by number, in the order of commitment: who, when, why, tables, kinds, drives and hash.';

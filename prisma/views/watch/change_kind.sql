@@ -1,4 +1,4 @@
--- What each table of the record is of, in words of the trade: one row a table of which the history is kept. kind: a part of the record.
+-- What each table of the record is of, in words of the trade: one row per table of which the history is kept. kind: a part of the record.
 create or replace function change_kind() returns table (table_name text, kind text) language sql immutable parallel safe as $$
   values
     ('project', 'project'),
@@ -29,4 +29,4 @@ create or replace function change_kind() returns table (table_name text, kind te
     ('attached_file', 'attachment'),
     ('stroke_proposal', 'sample')
 $$;
-comment on function change_kind is 'One row a table of which the history is kept: the part of the record that it belongs to.';
+comment on function change_kind is 'One row per table of which the history is kept: the part of the record that it belongs to.';

@@ -1,4 +1,4 @@
--- One row a shift of a drive by the calendar that has ended and has not been posted: those of missing_shift, and those after the last one posted until the
+-- One row per shift of a drive by the calendar that has ended and has not been posted: those of missing_shift, and those after the last one posted until the
 -- moment asked for, but those of closed days. None is expected before the first shift of a drive, nor after the last where the face stands at the end of the
 -- drive.
 create or replace function late_shift_of(drive_id int) returns table (shift_date date, shift_name text, ended_at timestamptz)

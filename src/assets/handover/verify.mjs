@@ -130,7 +130,7 @@ const checkChain = async ({ history }) => {
     count += 1;
     if (number !== count || entry.number !== count) return fault(`entry ${count} of the history is missing`);
     if (sha256(Buffer.concat([Buffer.from(before, 'hex'), Buffer.from(sealed)])) !== hash)
-      return fault(`entry ${number} of the history is not what it sealed, or the entry before it is another`);
+      return fault(`entry ${number} of the history is not what it sealed, or it follows another entry`);
     if (!(new Date(entry.at) > new Date(moment === '' ? 0 : moment)))
       return fault(`entry ${number} of the history was made before the entry that it follows`);
     if (hasRows) {
@@ -147,7 +147,7 @@ const checkChain = async ({ history }) => {
         entry.content !== contentOf(rows, (row) => row.older ?? row.line)
       )
         return fault(
-          `entry ${number} of the history: the rows that it brought or took away are not those it sealed`,
+          `entry ${number} of the history: the rows that it added or removed are not those it sealed`,
         );
     }
     [before, moment] = [hash, entry.at];

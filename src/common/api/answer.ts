@@ -21,7 +21,7 @@ interface Events {
 /** The blocks of a stream, and the schema of the data of each of its events: by its type, as a stream has no schema of its own in OpenAPI 3.1. */
 const eventStream = ({ description, data }: Events): object => ({
   type: 'string',
-  description: `${description} A stream that fails ends with an event \`problem\`. Blocks as the HTML standard has them (section 9.2); \`x-events\` has the schema of the data of each type of event.`,
+  description: `${description} A stream that fails ends with an event \`problem\`. The format is that of the HTML standard (section 9.2); \`x-events\` has the schema of the data of each type of event.`,
   'x-events': {
     message: { $ref: getSchemaPath(data) },
     problem: { $ref: getSchemaPath(ProblemAnswer) },

@@ -46,8 +46,8 @@ const watch = (request: FastifyRequest, reply: FastifyReply, idleMs: number): vo
       request,
       reply,
       isIdle
-        ? `Nothing more of the body came for ${seconds} s.`
-        : `The body did not come within ${seconds} s.`,
+        ? `The body stalled for ${seconds} s.`
+        : `The body did not arrive within ${seconds} s.`,
     );
     return undefined;
   }, idleMs / LOOKS_PER_LIMIT);

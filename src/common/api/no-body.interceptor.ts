@@ -41,7 +41,7 @@ export class NoBodyInterceptor implements NestInterceptor {
     const { body, method } = context.switchToHttp().getRequest<FastifyRequest>();
     if (body === undefined && method === 'PUT' && takesBody(context))
       throw faulty('invalid', [
-        { in: 'body', pointer: '', detail: 'the body is missing: send what is to be put' },
+        { in: 'body', pointer: '', detail: 'the body is missing: send the record to be put' },
       ]);
     const faults = isReading(context) ? [] : faultsOf(body);
     if (faults.length > 0) throw faulty('invalid', faults);

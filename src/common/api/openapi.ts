@@ -16,7 +16,7 @@ const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
     .setTitle('Drivebook')
     .setDescription(
       'The book of record of a hard-rock gripper-TBM drive. Errors are RFC 9457 problems with a pointer to each field. ' +
-        'An answer has every property of its schema: null where there is none. In a body, what is optional is left out; null, as it was answered, says the same. ' +
+        'An answer has every property of its schema, null where there is no value. In a body, optional properties may be omitted, or null as they were answered. ' +
         'The examples are invented, and can be sent as they are to a new installation, in the order of `x-story`, each by the person it names.',
     )
     .setVersion('1')

@@ -18,7 +18,7 @@ export const PROBLEMS = {
     status: 401,
     title: 'Authentication required',
     about:
-      'Send an access token or an API key as `Authorization: Bearer …`; one that was sent is unknown, revoked or expired.',
+      'Send an access token or an API key as `Authorization: Bearer …`; if one was sent, it is unknown, revoked or expired.',
   },
   forbidden: {
     status: 403,
@@ -52,19 +52,19 @@ export const PROBLEMS = {
     status: 409,
     title: 'The request conflicts with the record',
     about:
-      'It would break another rule of the record as it stands, or several of its rows do so in different ways. The detail names the rule.',
+      'It would break a rule of the record that has no type of its own, or its rows break rules of several types. The detail names the rule.',
   },
   unbalanced: {
     status: 409,
     title: 'The record would not balance',
     about:
-      'A metre or a minute would be recorded twice, or be missing. The detail names where; post what is missing first, or correct what stands.',
+      'A metre or a minute would be recorded twice, or be missing. The detail names where; post what is missing first, or correct the record.',
   },
   incomplete: {
     status: 409,
     title: 'Something is still open',
     about:
-      'A shift with open items cannot be submitted, and a valuation with open shifts cannot be certified. Each entry of `errors` is an open item of the shift: post it as a draft, complete it, or confirm its doubts. Shifts are countersigned, or removed.',
+      'A shift with open items cannot be submitted, and a valuation with open shifts cannot be certified. Each entry of `errors` is an open item of the shift: post it as a draft, complete it, or confirm its doubts. Before a valuation is certified, countersign or remove its open shifts.',
   },
   overlap: {
     status: 409,
@@ -79,25 +79,25 @@ export const PROBLEMS = {
   in_use: {
     status: 409,
     title: 'It is still in use',
-    about: 'The detail names what uses it. Remove or change that first; what was signed keeps what it uses.',
+    about: 'The detail names what uses it. Remove or change that first; signed records keep what they use.',
   },
   locked: {
     status: 409,
     title: 'The record is locked',
     about:
-      'What was countersigned, agreed or certified rests on it. The detail says how to go on: reopen, another version, or a later date.',
+      'A countersigned, agreed or certified record depends on it. The detail says how to go on: reopen, another version, or a later date.',
   },
   wrong_state: {
     status: 409,
     title: 'The record is not in a state for this',
     about:
-      'As to certify what is not agreed. The detail names the state that it has, and the one that it needs.',
+      'For example, a valuation is certified only after it has been agreed. The detail names the state that it has, and the one that it needs.',
   },
   beyond_history: {
     status: 409,
     title: 'The history does not reach that change',
     about:
-      'The database holds an earlier state than the one that was followed. Compare the hashes of the changes, and go on after the last that is the same.',
+      'The database holds an earlier state than the one that was followed. Compare the hashes of the changes, and continue after the last one that matches.',
   },
   in_progress: {
     status: 409,
@@ -108,7 +108,7 @@ export const PROBLEMS = {
     status: 409,
     title: 'The request was carried out before',
     about:
-      'It made a secret that is shown once and not kept. If it was lost, revoke what was made and make another.',
+      'It created a secret that is shown once and not stored. If the secret was lost, revoke it and create another.',
   },
   precondition_failed: {
     status: 412,
@@ -164,9 +164,9 @@ export const PROBLEMS = {
   },
   not_implemented: {
     status: 501,
-    title: 'The service does not have this',
+    title: 'The service does not support this',
     about:
-      'A method that it does not know: those of an address are in the header `Allow` of its answer to OPTIONS. Or a part of OData that the feed does not have, which the detail names.',
+      'The method is unknown: the header `Allow` of an answer to OPTIONS lists the methods of an address. Or the OData feed does not support a part of the request, which the detail names.',
   },
   unavailable: {
     status: 503,

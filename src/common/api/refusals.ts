@@ -102,7 +102,7 @@ const hasBody = ({ headers }: FastifyRequest): boolean =>
 
 const isReading = ({ method }: FastifyRequest): boolean => method === 'GET' || method === 'HEAD';
 
-const ONE_HOST = 'A request of HTTP/1.1 has one header Host.';
+const ONE_HOST = 'An HTTP/1.1 request must have exactly one Host header.';
 
 /** RFC 9112, section 3.2; Node takes the first of several, and whatever stands before the service may have taken the last. */
 const hasItsHost = ({ raw: { rawHeaders, httpVersion } }: FastifyRequest): boolean => {
@@ -136,7 +136,7 @@ export const refuseEverywhere = (fastify: FastifyInstance, routes: Routes): void
   });
   fastify.server.on('connect', (_request, socket: Socket) => {
     answerUnparsed(
-      new ProblemError('not_implemented', 'The service is no proxy: it takes no CONNECT.'),
+      new ProblemError('not_implemented', 'The service is not a proxy: CONNECT is not supported.'),
       socket,
     );
   });

@@ -34,7 +34,7 @@ const RULES = new Map<string, ProblemCode>([
 const INTEGRITY = /^23/;
 
 const HOW_TO_FIND_OUT =
-  'The connection to the database broke while the write was being committed: it was made either completely or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" when it was made, a POST with the same Idempotency-Key answers what the first one would have.';
+  'The connection to the database broke while the write was being committed: it was made either completely or not at all. Read the record to see, or send the same again: an identical PUT answers "unchanged" if it was made, and a POST with the same Idempotency-Key gets the answer of the first.';
 
 const words = (name = ''): string => name.replaceAll('_', ' ');
 

@@ -71,13 +71,13 @@ export class Authenticator {
     const bearer = bearerOf(authorization);
     const key = readApiKey(bearer);
     if (key) return this.ofKey(key, isSuspect);
-    if (!this.tokens) throw new ProblemError('unauthenticated', 'This service takes API keys only.');
+    if (!this.tokens) throw new ProblemError('unauthenticated', 'This service accepts API keys only.');
     return this.tokens.verify(bearer);
   }
 
   private async ofKey({ prefix, secret }: ApiKey, isSuspect: boolean): Promise<Principal> {
     if (!this.hash)
-      throw new ProblemError('unauthenticated', 'This service takes no API keys: it has no API_KEY_PEPPER.');
+      throw new ProblemError('unauthenticated', 'This service does not accept API keys: API_KEY_PEPPER is not set.');
     const isGuess = (isSuspect || this.lookups >= MAX_LOOKUPS) && !(await this.isLive(prefix));
     const row = isGuess ? undefined : await this.keys.get(prefix, () => this.find(prefix));
     if (!row || row.endsAt <= performance.now() || !this.hash.matches(secret, row.hash))

@@ -17,7 +17,7 @@ import { Sessions } from './sessions.js';
 
 class Next {
   @Matches(OWN_ADDRESS, {
-    message: 'next must be an address of this service, such as /, with all that is not ASCII as %XX',
+    message: 'next must be an address of this service, such as /, with non-ASCII characters percent-encoded',
   })
   @TextField({ description: 'Where to go once signed in', maxLength: MOST_NEXT, optional: true })
   next?: string;
@@ -90,7 +90,7 @@ export class SignInController {
     if (principal.subject !== subject)
       throw new ProblemError(
         'unauthenticated',
-        'The access token of the issuer is of another person than its ID token.',
+        'The access token and the ID token of the issuer belong to different people.',
       );
     this.sessions.begin(request, reply, authorization);
     return answerPage(reply, signedInPage(isOwnAddress(next) ? next : '/'));

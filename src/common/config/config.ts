@@ -255,7 +255,7 @@ class Environment {
   OIDC_CLIENT_SECRET?: string;
 
   @Expose()
-  @Matches(/^(.* )?openid( .*)?$/, { message: 'must name openid among its scopes, separated by blanks' })
+  @Matches(/^(.* )?openid( .*)?$/, { message: 'must be scopes separated by spaces, openid among them' })
   OIDC_SCOPE = 'openid';
 
   @Expose()
@@ -417,7 +417,7 @@ function* crossFaults({
   if (OIDC_CLIENT_ID !== undefined && PUBLIC_URL === undefined)
     yield ['OIDC_CLIENT_ID', 'needs PUBLIC_URL: the issuer sends browsers back there'];
   if (OIDC_CLIENT_SECRET !== undefined && OIDC_CLIENT_ID === undefined)
-    yield ['OIDC_CLIENT_SECRET', 'needs OIDC_CLIENT_ID: whose secret it is'];
+    yield ['OIDC_CLIENT_SECRET', 'needs OIDC_CLIENT_ID: the client that the secret belongs to'];
   if (AUTH === 'required' && !OIDC_ISSUER && !API_KEY_PEPPER && DATABASE_URL)
     yield ['AUTH', 'needs OIDC_ISSUER or API_KEY_PEPPER: without either nobody can authenticate']; // the embedded database has a pepper
   if (DATABASE_OWNER_URL !== undefined && DATABASE_URL === undefined)

@@ -106,7 +106,7 @@ export interface FolderClaim {
 
 const takenOver = (dataDir: string): Error =>
   new Error(
-    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one ends, and starts again once the other is stopped.`,
+    `The data folder ${dataDir} was taken over by another service while this one was suspended: this one stops, and can be started again once the other is stopped.`,
   );
 
 class HeldClaim implements FolderClaim {

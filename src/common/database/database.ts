@@ -271,7 +271,7 @@ export class Database implements OnApplicationShutdown {
       if (error !== TAKEN_BACK || !tried) throw error;
       return tried.result;
     }
-    throw new Error('a dry run was not taken back');
+    throw new Error('a dry run was not rolled back');
   }
 
   /**
@@ -366,7 +366,7 @@ export class Database implements OnApplicationShutdown {
   /** The database's time: keys, history and moments asked of go by this one clock. */
   async now(): Promise<Date> {
     const [row] = await this.ask<{ now: Date }>('select clock_timestamp() as now');
-    if (!row) throw new Error('PostgreSQL did not say the time');
+    if (!row) throw new Error('PostgreSQL did not return the time');
     return row.now;
   }
 

@@ -62,6 +62,6 @@ export const settingReading = (current: Scope, limits?: StatementLimits): string
 export const assertPast = ({ asOf }: Scope, opened: { rows: object[] }[]): void => {
   if (!asOf || 'change' in asOf) return;
   if (!opened.some(({ rows: [row] }) => row && 'ahead' in row && row.ahead === true)) return;
-  const detail = `asOf must not lie in the future: it is ${asOf.instant}`;
+  const detail = `asOf must not be in the future: it is ${asOf.instant}`;
   throw faulty('invalid', [{ in: asOf.in, pointer: '/asOf', value: asOf.instant, detail }]);
 };

@@ -1,7 +1,7 @@
 import { aShift } from '../../builders/shift.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 
-// Places that the face does not pass before they are released. The drive of a case runs from 1+200 to 2+200.
+// Places that the face must not pass before they are released. The drive of a case runs from 1+200 to 2+200.
 
 type Row = Record<string, unknown>;
 

@@ -277,7 +277,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
       ['/indications/1/to', at(51), `${at(51)} lies outside the range investigated, ${at(5)} to ${at(50)}`],
       [
         ...['/indications/1/uncertaintyM', '1'],
-        'uncertaintyM is of both ends: omit it, or fromUncertaintyM and toUncertaintyM',
+        'uncertaintyM applies to both ends: omit it, or fromUncertaintyM and toUncertaintyM',
       ],
     ]);
     const range = { from: at(20), to: at(50), face: at(10), ...made };

@@ -173,7 +173,7 @@ describe('the rule', () => {
     await sent(office, 'olga', 'put', PROJECT, project);
     // nor does one side change or lift it
     const ended =
-      'the acceptance rule from 2024-01-01 is in force between two sides: it is ended by one from a later date';
+      'the acceptance rule from 2024-01-01 is in force between two sides: it can be ended only by one from a later date';
     expect(said(await ask('olga', 'put', `${rules}/2024-01-01`, { days: 70, clause: CLAUSE }))).toEqual([
       409,
       ended,

@@ -233,7 +233,7 @@ describe('what is impossible', () => {
       [
         {
           pointer: '/strokes/0/borings/0/endedAt',
-          detail: 'the boring of stroke 1: 1.7 m in 1 minutes are 102 m/h: no machine bores more than 60 m/h',
+          detail: 'the boring of stroke 1: 1.7 m in 1 min is 102 m/h: no machine bores more than 60 m/h',
         },
       ],
     ]);

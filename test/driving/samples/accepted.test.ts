@@ -124,7 +124,7 @@ describe('accepting a proposal', () => {
     expect(body.errors.map(({ pointer, detail }: Record<string, string>) => [pointer, detail])).toEqual([
       [
         '/borings/0/from',
-        'stroke 1, 1+200.000 to 1+200.600, meets stroke 1 of shift 2027-02-28 night, 1+200.000 to 1+200.590: 0.590 m twice',
+        'stroke 1, 1+200.000 to 1+200.600, overlaps stroke 1 of shift 2027-02-28 night, 1+200.000 to 1+200.590: 0.590 m twice',
       ],
       [
         '/borings/2/endedAt',
@@ -165,7 +165,7 @@ describe('accepting a proposal', () => {
     const empty = await trial.accept(2, '*');
     expect([empty.status, empty.body.detail]).toEqual([
       409,
-      'stroke proposal 2 holds no boring: there is nothing to book',
+      'stroke proposal 2 contains no boring: there is nothing to book',
     ]);
     expect(await trial.sql('select from boring where drive_id = $1')).toEqual([]);
   });

@@ -19,7 +19,7 @@ const run = (...args: string[]): ReturnType<typeof captured> => captured('sample
 const upload = (lines: string) =>
   app.http.post(SAMPLES).set('Content-Type', 'application/x-ndjson').send(lines);
 const span = { from: '2027-03-31T00:00:00Z', to: '2027-04-02T00:00:00Z' };
-const RETIRED = 'the machine samples of 2027-03 are retired: no more are taken';
+const RETIRED = 'the machine samples of 2027-03 are retired: no more are accepted';
 
 beforeAll(async () => {
   app = await startApp();
@@ -77,7 +77,7 @@ describe('the samples of a month', () => {
     const proposed = await app.http.post(SAMPLES.replace('samples', 'stroke-proposals')).send(span);
     expect([proposed.status, proposed.body.errors[0].detail]).toEqual([
       422,
-      `the span from ${span.from} to ${span.to} meets 2027-03, whose machine samples are retired`,
+      `the span from ${span.from} to ${span.to} overlaps 2027-03, whose machine samples are retired`,
     ]);
     const file = path.join(folder, 'late.ndjson');
     writeFileSync(file, MARCH);

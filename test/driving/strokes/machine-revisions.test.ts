@@ -225,7 +225,7 @@ it('without validFrom they are not replaced unnoticed where later ones stand', a
         pointer: '/revision',
         value: null,
         detail:
-          'without validFrom these replace the data of machine M2 from the beginning, and others stand from 2027-03-10: give the validFrom that is meant, or name the first data by their own revision',
+          'without validFrom these replace the data of machine M2 from the beginning, and later data exist from 2027-03-10: give the intended validFrom, or name the first data by their own revision',
       },
     ],
   ]);

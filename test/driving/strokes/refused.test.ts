@@ -130,7 +130,7 @@ const ROW: Case[] = [
     'one metre twice',
     rows('1,0,1.7,', '2,1.6,3.3,'),
     '/rows/1/fromM',
-    'stroke 2, 1.600 to 3.300, meets stroke 1 on line 2, 0.000 to 1.700: 0.100 m twice',
+    'stroke 2, 1.600 to 3.300, overlaps stroke 1 on line 2, 0.000 to 1.700: 0.100 m twice',
   ],
   [
     'one time of two',
@@ -178,13 +178,13 @@ const STANDING: Case[] = [
     'metres of an imported stroke',
     rows('19,32.4,34.1,'),
     '/rows/0/fromM',
-    'stroke 19, 32.400 to 34.100, meets stroke 20 of an import, 34.000 to 35.700: 0.100 m twice',
+    'stroke 19, 32.400 to 34.100, overlaps stroke 20 of an import, 34.000 to 35.700: 0.100 m twice',
   ],
   [
     'metres of a stroke of a shift',
     rows('11,18,19.7,'),
     '/rows/0/fromM',
-    'stroke 11, 18.000 to 19.700, meets stroke 10 of shift 2027-03-01 day, 17.000 to 18.700: 0.700 m twice',
+    'stroke 11, 18.000 to 19.700, overlaps stroke 10 of shift 2027-03-01 day, 17.000 to 18.700: 0.700 m twice',
   ],
   [
     'a number that falls',

@@ -159,12 +159,12 @@ describe('a baseline', () => {
       [
         [interval('1+649.5', '2+200'), first],
         '/intervals/0/from',
-        /^1\+649\.5 to 2\+200 meets the interval 1\+200 to 1\+650: 0\.500 m twice$/,
+        /^1\+649\.5 to 2\+200 overlaps the interval 1\+200 to 1\+650: 0\.500 m twice$/,
       ],
       [
         [interval('1+200', '2+200'), interval('1+300', '1+310')],
         '/intervals/1/from',
-        /^1\+300 to 1\+310 meets the interval 1\+200 to 2\+200: 10\.000 m twice$/,
+        /^1\+300 to 1\+310 overlaps the interval 1\+200 to 2\+200: 10\.000 m twice$/,
       ],
       [[first, interval('2+200', '1+650')], '/intervals/1/to', /does not lie ahead of 2\+200/],
       [[first, interval('1+650', '2+200.001')], '/intervals/1/to', /lies beyond the end of the drive/],

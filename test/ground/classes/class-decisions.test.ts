@@ -145,7 +145,7 @@ describe('a class decision', () => {
         expect.objectContaining({
           in: 'body',
           pointer: `/${party}Representative`,
-          detail: `class decision ${number} is agreed with both parties named: give ${party}Representative, who spoke for the ${party}`,
+          detail: `class decision ${number} needs the representatives of both parties to be agreed: give ${party}Representative, the representative of the ${party}`,
         }),
       ),
     ]);
@@ -262,8 +262,8 @@ describe('a class decision', () => {
     expect([meets.status, (meets.body.errors as Body[]).map(({ detail }) => detail)]).toEqual([
       409,
       [
-        '2+175 to 2+162.5 meets class decision 11 (A, proposed), 2+180.000 to 2+170.000: 5.000 m twice',
-        '2+175 to 2+162.5 meets class decision 12 (A, agreed), 2+170.000 to 2+160.000: 7.500 m twice',
+        '2+175 to 2+162.5 overlaps class decision 11 (A, proposed), 2+180.000 to 2+170.000: 5.000 m twice',
+        '2+175 to 2+162.5 overlaps class decision 12 (A, agreed), 2+170.000 to 2+160.000: 7.500 m twice',
       ],
     ]);
     expect((await put('gina', 13, body('2+160', '2+150'), {}, 'S')).status).toBe(201); // touching is not meeting

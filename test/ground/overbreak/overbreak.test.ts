@@ -135,7 +135,7 @@ describe('an item', () => {
           pointer: '/from',
           value: '1+205.999',
           detail:
-            '1+205.999 to 1+207 meets geological overbreak A, 1+204.000 to 1+206.000: the rock would be counted twice',
+            '1+205.999 to 1+207 overlaps geological overbreak A, 1+204.000 to 1+206.000: the rock would be counted twice',
         },
       ],
     ]);

@@ -333,7 +333,7 @@ describe('what an attachment belongs to', () => {
     ]);
     expect([cut.status, cut.body.detail]).toEqual([
       409,
-      'the drive cannot end before 1+800.000, of which it has an attachment',
+      'the drive cannot end before 1+800.000, where it has an attachment',
     ]);
     expect((await app.http.put(url).send({ ...drive, endChainage: '1+750' })).status).toBeLessThan(300);
   });

@@ -278,7 +278,7 @@ describe('the script of a package finds', () => {
         writeFileSync(path.join(copy, rows), line(copy, rows).join('\n').replace('größer', 'kleiner'));
         entered(copy, rows);
       }),
-    ).toEqual(['entry 2 of the history: the rows that it brought or took away are not those it sealed']);
+    ).toEqual(['entry 2 of the history: the rows that it added or removed are not those it sealed']);
   });
 });
 

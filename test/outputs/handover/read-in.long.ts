@@ -224,7 +224,7 @@ it('work goes on in it: rows get numbers that are free, the history goes on, key
   // an entry whose content was withheld is chained like any other
   await sql(`update history.change set reason = 'another' where number = 1`);
   expect(await sql(`select number::int, fault from history.first_fault(1, null, null)`)).toEqual([
-    { number: 1, fault: 'who, when or why is not what it sealed, or the entry before it is another' },
+    { number: 1, fault: 'who, when or why is not what it sealed, or it follows another entry' },
   ]);
   await owner.end();
 });

@@ -269,7 +269,7 @@ describe('once certified', () => {
     ];
     expect(await asked('clara', 'put', '/bills/V2', { validFrom: '2027-03-31', items })).toMatchObject({
       status: 409,
-      detail: 'a version from 2027-03-31 would measure anew what valuation 1 certified until 2027-03-31',
+      detail: 'a version from 2027-03-31 would measure again what valuation 1 certified until 2027-03-31',
     });
     expect(
       (await asked('clara', 'put', '/bills/V2', { validFrom: '2027-04-01', items })).status,

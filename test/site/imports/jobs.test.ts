@@ -149,7 +149,7 @@ itOnce('a table is taken by batches; its report names every row; sent again, all
   const second = await send(text, { mode: 'valid-rows' });
   expect([second.status, second.body.detail]).toEqual([
     409,
-    `job ${number} of kind import is waiting or running: wait for its end, or cancel it`,
+    `job ${number} of kind import is waiting or running: wait until it has ended, or cancel it`,
   ]);
   expect(uploads()).toHaveLength(1);
   await during(async () => {

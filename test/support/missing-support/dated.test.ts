@@ -189,7 +189,7 @@ describe('a new revision of a design section', () => {
     const gone = await app.http.delete(`${DRIVE}/design-sections/D1?validFrom=2025-03-02`);
     expect([gone.status, gone.body.detail]).toEqual([
       409,
-      expect.stringMatching(/D1 and D2 would rule one length on one day/),
+      expect.stringMatching(/D1 and D2 would govern the same length on the same day/),
     ]);
     expect((await app.http.delete(`${DRIVE}/design-sections/D2`)).status).toBe(204);
     expect((await app.http.delete(`${DRIVE}/design-sections/D1`)).status).toBe(204);

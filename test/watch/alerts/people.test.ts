@@ -228,7 +228,7 @@ describe('a rule', () => {
     const { status, body } = await put({ kind: 'metres_open', threshold: '900' }, 'K');
     expect([status, body.detail]).toEqual([
       409,
-      'alert rule K is of kind shift_late and keeps it: remove it, or give the new one another code',
+      'alert rule K is of kind shift_late and cannot change its kind: remove it, or use another code',
     ]);
     await as('anna').delete(`${PROJECT}/alert-rules/K`);
   });

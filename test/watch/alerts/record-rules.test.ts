@@ -45,7 +45,7 @@ describe('alerts', () => {
     [
       'have a rule that keeps its kind',
       `${alertRule('shift_late', 1)} update alert_rule set kind = 'metres_open'`,
-      'alert_rule_kind_fixed: alert rule AR is of kind shift_late and keeps it',
+      'alert_rule_kind_fixed: alert rule AR is of kind shift_late and cannot change its kind',
     ],
     ['have a number', alert().replace('(1, 1, 1,', '(1, 1, 0,'), 'alert_number'],
     ['have a rule, but for a hold point', alert().replace(`'AR'`, 'null'), 'alert_rule_given'],
@@ -68,7 +68,7 @@ describe('alerts', () => {
       alert(', acknowledged_at, acknowledged_by', `, '2027-04-01', 'x'`),
       'alert_acknowledged',
     ],
-    ['stay', `${alert()} delete from alert`, 'alert_stands: alert 1 stays as it was raised and cleared'],
+    ['stay', `${alert()} delete from alert`, 'alert_stands: alert 1 can only be acknowledged'],
     ['stay as they were raised', `${alert()} update alert set value = 5`, 'alert_stands'],
     [
       'stay cleared',

@@ -26,7 +26,7 @@ export class HoldPointPath extends DrivePath {
 @InputType({ description: 'A hold point, as put.' })
 @ObjectType({ isAbstract: true })
 export class HoldPointInput {
-  @ChainageField({ description: 'Chainage that the face does not pass before the point is released' })
+  @ChainageField({ description: 'Chainage that the face must not pass before the point is released' })
   chainage: string;
 
   @Names('state why the face is to hold')

@@ -50,7 +50,7 @@ export const investigationRows = (input: InvestigationInput, frame: DriveFrame) 
     places.fault('/probeHole', probeHole, `probeHole is for method probe_hole; the method is ${method}`);
   const [low, high] = places.stretch('', input);
   if (low !== undefined && low === high)
-    places.fault('/to', input.to, `to ${input.to} is the same place as from: a range has a length`);
+    places.fault('/to', input.to, `to ${input.to} is the same place as from: a range must have a length`);
   const face = places.at('/face', input.face);
   if (face !== undefined && low !== undefined && low < face)
     places.fault('/from', input.from, `from ${input.from} lies behind the face at ${input.face}`);
@@ -107,7 +107,7 @@ const uncertainties = (
   fault: (detail: string) => void,
 ): { fromUncertaintyM: string; toUncertaintyM: string } => {
   if (uncertaintyM != null && (fromUncertaintyM != null || toUncertaintyM != null))
-    fault('uncertaintyM is of both ends: omit it, or fromUncertaintyM and toUncertaintyM');
+    fault('uncertaintyM applies to both ends: omit it, or fromUncertaintyM and toUncertaintyM');
   return {
     fromUncertaintyM: fromUncertaintyM ?? uncertaintyM ?? '0',
     toUncertaintyM: toUncertaintyM ?? uncertaintyM ?? '0',

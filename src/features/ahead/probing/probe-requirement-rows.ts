@@ -17,7 +17,7 @@ const spanOf = (
   if (from == null && to == null) return null;
   if (from == null || to == null) {
     const field = from == null ? 'from' : 'to';
-    note(field, from ?? to, `${field} is missing: a length has from and to`);
+    note(field, from ?? to, `${field} is missing: a length needs both from and to`);
     return null;
   }
   const [fromMm, toMm] = [frame.drivenMm(from), frame.drivenMm(to)];

@@ -83,7 +83,7 @@ export class StrokeMuck {
   densityTPerM3?: string;
 
   @EnumField({
-    description: 'Whose density it is',
+    description: 'Where the density comes from',
     values: RockSource,
     name: 'RockSource',
     optional: true,
@@ -93,7 +93,7 @@ export class StrokeMuck {
   @DecimalField({ description: 'Growth of the volume by breaking [%]', decimals: 2, optional: true })
   swellPercent?: string;
 
-  @EnumField({ description: 'Whose swell it is', values: RockSource, name: 'RockSource', optional: true })
+  @EnumField({ description: 'Where the swell comes from', values: RockSource, name: 'RockSource', optional: true })
   swellOf?: RockSource;
 
   @DecimalField({ description: 'Volume in place: bored area times length [m³]' })

@@ -63,7 +63,7 @@ const assertProposalPrecondition = (
   if (acceptedAt !== null)
     throw new ProblemError(
       'wrong_state',
-      `stroke proposal ${number} was accepted by ${acceptedBy} at ${moment(Date.parse(acceptedAt))}: it is booked once`,
+      `stroke proposal ${number} was accepted by ${acceptedBy} at ${moment(Date.parse(acceptedAt))}: it can be booked only once`,
     );
   const etag = etagOf(digest, null);
   if (ifMatch === undefined)
@@ -134,7 +134,7 @@ export class AcceptProposalService {
       if (borings.length === 0)
         throw new ProblemError(
           'wrong_state',
-          `stroke proposal ${number} holds no boring: there is nothing to book`,
+          `stroke proposal ${number} contains no boring: there is nothing to book`,
         );
       const rows = rowsOf(borings, firstNumber ?? nextNumber(borings, context));
       await assertBookable(transaction, context, rows);

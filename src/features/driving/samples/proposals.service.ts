@@ -94,7 +94,7 @@ export class ProposalsService {
     const findings = await this.drives.reading(drive, async (driveId, statements) => {
       const retired = await retiredIn(statements, from, to);
       if (retired !== undefined) {
-        const detail = `the span from ${from} to ${to} meets ${retired}, whose machine samples are retired`;
+        const detail = `the span from ${from} to ${to} overlaps ${retired}, whose machine samples are retired`;
         throw faulty('invalid', [{ in: 'body', pointer: '/from', value: from, detail }]);
       }
       return findingsOf(piecesOf(statements, driveId, from, to), thresholds);

@@ -109,7 +109,7 @@ class Tally {
       throw faulty('invalid', [{ in: 'body', pointer: '/file', detail: 'the upload holds no samples' }]);
     throw new ProblemError(
       'invalid',
-      `none of ${rejected} rows can be taken; see errors${rejected > rejections.length ? ', of the first of them' : ''}`,
+      `none of the ${rejected} rows is valid; see errors${rejected > rejections.length ? ', of the first of them' : ''}`,
       faultsOfLines(rejections),
     );
   }

@@ -93,7 +93,7 @@ export const collisions = async (
       fault(
         `${row.pointer}/from`,
         chainage(row.ownFromMm),
-        `the boring ${own(row)} meets stroke ${row.strokeNumber} ${whose(row)}, ${other(row)}: ${metres(row.twiceMm)} twice`,
+        `the boring ${own(row)} overlaps stroke ${row.strokeNumber} ${whose(row)}, ${other(row)}: ${metres(row.twiceMm)} twice`,
       ),
     ),
     ...(twice?.strokeTimes ?? []).map((row) =>
@@ -107,7 +107,7 @@ export const collisions = async (
       fault(
         `${row.pointer}/from`,
         chainage(row.ownFromMm),
-        `the ground ${own(row)} meets ${row.groundClass} ${whose(row)}, ${other(row)}: ${metres(row.twiceMm)} twice`,
+        `the ground ${own(row)} overlaps ${row.groundClass} ${whose(row)}, ${other(row)}: ${metres(row.twiceMm)} twice`,
       ),
     ),
     ...(twice?.hours ?? []).map((row) =>

@@ -158,7 +158,7 @@ export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
         next,
         words.from,
         words.say(words.from, own.stroke.fromMm),
-        `stroke ${own.stroke.number}, ${span(own.stroke)}, meets ${named(other, words)}, ${span(other.stroke)}: ${metres(twiceMm)} twice`,
+        `stroke ${own.stroke.number}, ${span(own.stroke)}, overlaps ${named(other, words)}, ${span(other.stroke)}: ${metres(twiceMm)} twice`,
       );
     } else {
       if (face && face.stroke.number > stroke.number)

@@ -12,6 +12,6 @@ export const impossibleRate = ({ fromMm, toMm, startedAt, endedAt }: Bored): str
   if (startedAt === null || endedAt === null || endedAt <= startedAt || toMm <= fromMm) return undefined;
   const rate = boringRate(toMm - fromMm, endedAt - startedAt);
   return rate > IMPOSSIBLE_RATE_M_PER_H
-    ? `${(toMm - fromMm) / 1000} m in ${Number(((endedAt - startedAt) / 60_000).toFixed(2))} minutes are ${Number(rate.toFixed(1))} m/h: no machine bores more than ${IMPOSSIBLE_RATE_M_PER_H} m/h`
+    ? `${(toMm - fromMm) / 1000} m in ${Number(((endedAt - startedAt) / 60_000).toFixed(2))} min is ${Number(rate.toFixed(1))} m/h: no machine bores more than ${IMPOSSIBLE_RATE_M_PER_H} m/h`
     : undefined;
 };

@@ -51,7 +51,7 @@ const untiled = (placed: Placed[], frame: DriveFrame): Fault[] => {
     faults.push({ in: 'body', pointer: `/intervals/${index}/${field}`, value, detail });
   };
   const missing = (fromMm: number, toMm: number): string =>
-    `${frame.chainage(fromMm)} to ${frame.chainage(toMm)} is missing: a baseline covers its drive from start to end without gap or overlap`;
+    `${frame.chainage(fromMm)} to ${frame.chainage(toMm)} is missing: a baseline must cover its drive from start to end without gap or overlap`;
   const along = [...placed].sort((a, b) => a.fromMm - b.fromMm || a.toMm - b.toMm);
   let furthest: Placed | undefined;
   for (const interval of along) {
@@ -60,7 +60,7 @@ const untiled = (placed: Placed[], frame: DriveFrame): Fault[] => {
       reported(interval, 'from', interval.from, missing(reached, interval.fromMm));
     if (furthest && interval.fromMm < reached) {
       const twice = metresText(Math.min(reached, interval.toMm) - interval.fromMm);
-      const detail = `${interval.from} to ${interval.to} meets the interval ${furthest.from} to ${furthest.to}: ${twice} m twice`;
+      const detail = `${interval.from} to ${interval.to} overlaps the interval ${furthest.from} to ${furthest.to}: ${twice} m twice`;
       reported(interval, 'from', interval.from, detail);
     }
     if (interval.toMm > reached) furthest = interval;

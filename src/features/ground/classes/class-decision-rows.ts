@@ -109,7 +109,7 @@ export const assertNoOverlap = async (
       in: 'body',
       pointer: '/from',
       value: from,
-      detail: `${from} to ${to} meets class decision ${other.number} (${other.groundClass}, ${other.state}), ${other.from} to ${other.to}: ${other.twiceM} m twice`,
+      detail: `${from} to ${to} overlaps class decision ${other.number} (${other.groundClass}, ${other.state}), ${other.from} to ${other.to}: ${other.twiceM} m twice`,
     })),
   );
 };

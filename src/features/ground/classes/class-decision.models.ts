@@ -29,8 +29,8 @@ registerEnum(ClassDecisionState, {
 });
 
 const NUMBER = 'Number of the decision in its drive, given by the client';
-const CONTRACTOR = 'Who spoke for the contractor';
-const EMPLOYER = 'Who spoke for the employer';
+const CONTRACTOR = 'Representative of the contractor';
+const EMPLOYER = 'Representative of the employer';
 
 /** By its number in a drive. */
 @ArgsType()
@@ -68,7 +68,7 @@ export class ClassDecisionInput {
   remark?: string;
 }
 
-@InputType({ description: 'Who spoke for the parties when a class was agreed.' })
+@InputType({ description: 'Representatives of the parties when a class was agreed.' })
 export class ClassAgreementInput {
   @TextField({
     description: `${CONTRACTOR}; as proposed when absent. Both parties are named when it is agreed`,

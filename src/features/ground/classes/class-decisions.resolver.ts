@@ -87,7 +87,7 @@ export class ClassDecisionsResolver {
   @Mutation(() => ClassDecision, { description: 'Agrees to a class decision; never by the proposer' })
   agreeClassDecision(
     @Args() { drive, number, ifMatch }: NamedDecision,
-    @Args('input', { description: 'Who spoke for the parties' }) input: ClassAgreementInput,
+    @Args('input', { description: 'Representatives of the parties' }) input: ClassAgreementInput,
   ): Promise<ClassDecision> {
     return this.decisions.agree(drive, number, ifMatch, input);
   }

@@ -175,7 +175,7 @@ const assertPartiesNamed = (standing: ClassDecision, named: ClassAgreementInput)
   const faults = PARTIES.flatMap(([field, party]): Fault[] => {
     const name = named[field] ?? standing[field] ?? '';
     if (name.trim() !== '') return [];
-    const detail = `class decision ${standing.number} is agreed with both parties named: give ${field}, who spoke for the ${party}`;
+    const detail = `class decision ${standing.number} needs the representatives of both parties to be agreed: give ${field}, the representative of the ${party}`;
     return [{ in: 'body', pointer: `/${field}`, value: named[field], detail }];
   });
   if (faults.length > 0) throw faulty('invalid', faults);

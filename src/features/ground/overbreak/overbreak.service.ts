@@ -117,7 +117,7 @@ export class OverbreakService {
         in: 'body' as const,
         pointer: '/from',
         value: input.from,
-        detail: `${input.from} to ${input.to} meets ${item.cause} overbreak ${item.name}, ${item.from} to ${item.to}: the rock would be counted twice`,
+        detail: `${input.from} to ${input.to} overlaps ${item.cause} overbreak ${item.name}, ${item.from} to ${item.to}: the rock would be counted twice`,
       })),
     );
   }

@@ -114,10 +114,10 @@ export class RatingRow {
   description: 'A note of a table by which the value of a row may be changed, where a log names it.',
 })
 export class TableAdjustment {
-  @CodeField({ description: 'Name by which a log names it' })
+  @CodeField({ description: 'Name by which a log refers to it' })
   name: string;
 
-  @TextListField({ description: 'Rows that it is for' })
+  @TextListField({ description: 'Rows that it applies to' })
   rows: string[];
 
   @TextField({ description: 'The note' })
@@ -132,7 +132,7 @@ export class TableAdjustment {
   @NumberField({ description: 'Least percentage or value that may be given', optional: true })
   min?: number;
 
-  @NumberField({ description: 'Greatest of them', optional: true })
+  @NumberField({ description: 'Greatest percentage or value that may be given', optional: true })
   max?: number;
 
   @NumberField({ description: 'The value, where it is fixed', optional: true })
@@ -177,16 +177,16 @@ export class RatingTable {
     'An edition of rating tables, in short. What an edition says does not change: a correction is a new edition.',
 })
 export class RatingEditionHead {
-  @CodeField({ description: 'By which a ground log names it' })
+  @CodeField({ description: 'Name by which ground logs refer to it' })
   edition: string;
 
-  @EnumField({ description: 'What it rates by', values: RatingSystem, name: 'RatingSystem' })
+  @EnumField({ description: 'Rating system', values: RatingSystem, name: 'RatingSystem' })
   system: RatingSystem;
 
   @TextField({ description: 'Title' })
   title: string;
 
-  @TextField({ description: 'Where it was found' })
+  @TextField({ description: 'Source' })
   source: string;
 
   @Mark()

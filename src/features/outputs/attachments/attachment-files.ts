@@ -141,7 +141,7 @@ export class AttachmentFiles {
       const detail =
         what === 'read' && code === 'ENOENT'
           ? 'The bytes of this attachment are not in ATTACHMENTS_DIR. Ask the operator to run "drivebook attachments verify".'
-          : `An attachment cannot be ${what}: the folder of ATTACHMENTS_DIR says ${code}. Tell the operator.`;
+          : `An attachment cannot be ${what}: access to ATTACHMENTS_DIR failed with ${code}. Inform the operator.`;
       throw new ProblemError('unavailable', detail);
     }
   }

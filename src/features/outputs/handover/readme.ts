@@ -48,7 +48,7 @@ export const readme = ({
     'audit/          The history as a chain: chain.ndjson has a line for each change of the record.',
     ...(drive === undefined
       ? [
-          '                rows.ndjson has the versions of rows that each change brought or took away.',
+          '                rows.ndjson has the versions of rows that each change added or removed.',
           'record/         The rows of the service\'s own tables. "drivebook restore" reads them into a new, empty service.',
         ]
       : [
@@ -65,7 +65,7 @@ export const readme = ({
     '',
     '1. Run: node verify.mjs. It compares each file with the manifest, counts the rows, and computes the chain of the history anew.',
     '2. Compare the digest of manifest.json and the head of the history, which it prints, with those noted when the package was handed over.',
-    '   Who has noted them elsewhere knows that nothing was changed since; the package alone cannot show that somebody replaced all of it.',
+    '   If they were noted elsewhere, they show that nothing has changed since; the package alone cannot show that somebody replaced all of it.',
     '',
     `Head of the history: entry ${chain.head.number}, hash ${chain.head.hash}.`,
     'The hash of an entry is the SHA-256 of the 32 bytes of the hash before it (nothing for the first) and the text "sealed" in UTF-8. In that text, "content" is the',

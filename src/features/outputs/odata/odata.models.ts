@@ -18,7 +18,7 @@ type TrueFalse = keyof typeof TrueFalse;
 
 export class FormatQuery {
   @TextField({
-    description: 'The form of the answer in place of Accept: json',
+    description: 'Format of the answer, instead of Accept: json',
     maxLength: 200,
     optional: true,
   })
@@ -32,7 +32,7 @@ export class CountQuery {
 
 export class EntitiesQuery extends CountQuery {
   @TextField({
-    description: 'Properties to answer, separated by commas; all when not given',
+    description: 'Properties to return, separated by commas; all when not given',
     maxLength: 4000,
     optional: true,
   })
@@ -68,7 +68,7 @@ export class EntitiesQuery extends CountQuery {
   $skiptoken?: string;
 
   @TextField({
-    description: 'The form of the answer in place of Accept: json',
+    description: 'Format of the answer, instead of Accept: json',
     maxLength: 200,
     optional: true,
   })

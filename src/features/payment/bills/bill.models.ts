@@ -93,7 +93,7 @@ export class PayItemInput {
   })
   kind?: PayItemKind;
 
-  @IntField({ description: 'To how many decimals a measured quantity is rounded', max: 6 })
+  @IntField({ description: 'Number of decimals to which a measured quantity is rounded', max: 6 })
   decimals: number;
 
   @DecimalField({

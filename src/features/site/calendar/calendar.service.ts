@@ -240,7 +240,7 @@ const refusePosted = async (
       in: 'path' as const,
       pointer: '/validFrom',
       value: validFrom,
-      detail: `shift ${name} cannot leave the calendar from ${validFrom}: ${shifts} posted under it`,
+      detail: `shift ${name} cannot be removed from the calendar from ${validFrom}: ${shifts} posted under it`,
     })),
   );
 };

@@ -181,7 +181,7 @@ const refuseUnnamed = async (
   if (!first) return;
   const { revision, given, latest } = first;
   const name = revision === null ? 'their own revision' : `revision ${revision}`;
-  const detail = `without validFrom these replace the data of machine ${code} from the beginning, and others stand from ${latest}: give the validFrom that is meant, or name the first data by ${name}`;
+  const detail = `without validFrom these replace the data of machine ${code} from the beginning, and later data exist from ${latest}: give the intended validFrom, or name the first data by ${name}`;
   throw faulty('conflict', [{ in: 'body', pointer: '/revision', value: given, detail }]);
 };
 

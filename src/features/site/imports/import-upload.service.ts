@@ -72,7 +72,7 @@ export class ImportUploads {
       if (this.under.has(projectId))
         throw new ProblemError(
           'conflict',
-          'another table of this project is being uploaded: wait for its end',
+          'another table of this project is being uploaded: wait until it has ended',
         );
       this.under.add(projectId);
       try {

@@ -21,7 +21,7 @@ const SECTIONS = sql`select ${SECTION} from design_section s where s.drive_id = 
 
 const OF_NAME = sql`select ${SECTION} from design_section s where s.drive_id = $1 and s.name = $3 order by s.valid_from nulls first`;
 
-/** Revisions of other sections that would rule some of the place on some of the days on which this one would. */
+/** Revisions of other sections that would govern some of the place on some of the days on which this one would. */
 const OVERLAPPED = `with other as (
     select s.*, lead(s.valid_from, 1, 'infinity') over (partition by s.name order by s.valid_from nulls first) as until from design_section s where s.drive_id = $1
   ), own as (

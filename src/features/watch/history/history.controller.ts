@@ -39,7 +39,7 @@ export class HistoryController {
     ChangePage,
     {
       description:
-        'The changes after `Last-Event-ID`, or after `after`, or from now on. Each is an event with the number of the change as its `id`; an `id` without data says how far was looked.',
+        'The changes after `Last-Event-ID`, or after `after`, or from now on. Each is an event with the number of the change as its `id`; an `id` without data marks how far the history has been searched.',
       data: Change,
     },
   )

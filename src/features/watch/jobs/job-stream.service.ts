@@ -18,7 +18,7 @@ export class JobStreams {
     private readonly streams: EventStreams,
   ) {}
 
-  /** The job each time that something of it has changed, until it has ended. @throws ProblemError not_found, too_many_requests, unavailable */
+  /** The job whenever it changes, until it has ended. @throws ProblemError not_found, too_many_requests, unavailable */
   async events(
     request: FastifyRequest,
     reply: FastifyReply,

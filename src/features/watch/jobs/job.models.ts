@@ -35,7 +35,7 @@ export class JobFilter extends PageArgs {
   state?: JobState;
 }
 
-@ObjectType({ description: 'Work that takes longer than a request may.' })
+@ObjectType({ description: 'Work that takes longer than a request.' })
 export class Job {
   @IntField({ description: 'Number of the job', min: 1 })
   number: number;

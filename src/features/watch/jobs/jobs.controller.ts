@@ -32,9 +32,9 @@ export class JobsController {
   @Permit('record.read')
   @Get(':number')
   @PageOrEvents(
-    'One job; or, with Accept: text/event-stream, the job each time that something of it has changed, until it has ended',
+    'One job; or, with Accept: text/event-stream, the job whenever it changes, until it has ended',
     Job,
-    { description: 'The job as it stands, then each time that something of it has changed.', data: Job },
+    { description: 'The job as it is now, then whenever it changes.', data: Job },
   )
   job(
     @Param() { number }: JobPath,

@@ -78,7 +78,7 @@ export class JobsService {
     if (other)
       throw new ProblemError(
         'conflict',
-        `job ${other.id} of kind ${kind} is waiting or running: wait for its end, or cancel it`,
+        `job ${other.id} of kind ${kind} is waiting or running: wait until it has ended, or cancel it`,
       );
   }
 
