@@ -115,7 +115,7 @@ it('declares an event stream as a content type of its answer, with the schema of
       types: ['application/json', 'text/event-stream'],
       schema: {
         type: 'string',
-        description: expect.stringContaining('The job as it stands'),
+        description: expect.stringContaining('The job as it is now'),
         'x-events': {
           message: { $ref: '#/components/schemas/Job' },
           problem: { $ref: '#/components/schemas/ProblemAnswer' },

@@ -312,7 +312,7 @@ describe('configuration', () => {
         'The environment is not valid:\n  OIDC_CLIENT_SECRET: its value (not shown) needs OIDC_CLIENT_ID: the client that the secret belongs to',
       );
       expect(faultsOf({ ...client, OIDC_SCOPE: 'record' })).toContain(
-        'OIDC_SCOPE: "record" must name openid',
+        'OIDC_SCOPE: "record" must be scopes separated by spaces, openid among them',
       );
       for (const PUBLIC_URL of [
         'http://drivebook.example',

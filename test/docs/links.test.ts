@@ -45,6 +45,23 @@ describe('documentation', () => {
     expect(guide.toSorted()).toEqual(files.toSorted());
   });
 
+  it('names the features of each area as the folders do', () => {
+    const named = Object.fromEntries(
+      page('docs/areas.md')
+        .split(/^## /m)
+        .flatMap((section) => {
+          const features = /^- Features: (.+)$/m.exec(section)?.[1]?.match(/[\w-]+/g);
+          return features ? [[section.split('\n')[0]?.toLowerCase() ?? '', features.toSorted()]] : [];
+        }),
+    );
+    const folder = path.join(packageRoot, 'src', 'features');
+    expect(named).toEqual(
+      Object.fromEntries(
+        readdirSync(folder).map((area) => [area, readdirSync(path.join(folder, area)).toSorted()]),
+      ),
+    );
+  });
+
   it('opens with a README of at most 200 lines', () => {
     expect(page('README.md').split('\n').length).toBeLessThanOrEqual(201);
   });

@@ -45,9 +45,7 @@ const watch = (request: FastifyRequest, reply: FastifyReply, idleMs: number): vo
     giveUp(
       request,
       reply,
-      isIdle
-        ? `The body stalled for ${seconds} s.`
-        : `The body did not arrive within ${seconds} s.`,
+      isIdle ? `The body stalled for ${seconds} s.` : `The body did not arrive within ${seconds} s.`,
     );
     return undefined;
   }, idleMs / LOOKS_PER_LIMIT);

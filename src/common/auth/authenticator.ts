@@ -77,7 +77,10 @@ export class Authenticator {
 
   private async ofKey({ prefix, secret }: ApiKey, isSuspect: boolean): Promise<Principal> {
     if (!this.hash)
-      throw new ProblemError('unauthenticated', 'This service does not accept API keys: API_KEY_PEPPER is not set.');
+      throw new ProblemError(
+        'unauthenticated',
+        'This service does not accept API keys: API_KEY_PEPPER is not set.',
+      );
     const isGuess = (isSuspect || this.lookups >= MAX_LOOKUPS) && !(await this.isLive(prefix));
     const row = isGuess ? undefined : await this.keys.get(prefix, () => this.find(prefix));
     if (!row || row.endsAt <= performance.now() || !this.hash.matches(secret, row.hash))

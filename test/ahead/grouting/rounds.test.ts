@@ -101,6 +101,16 @@ it('published ranges are compared for pre-grouting that is complete only', async
   expect(await grouted('R1', { to: '1+222' })).toMatchObject({ takeKgPerM2: '34.105', beyondPublished: [] });
 });
 
+it.each([
+  ['30', 0], // the least and the greatest of the published range, 30 to 100 bar, belong to it
+  ['29.9', 1],
+  ['100', 0],
+  ['100.1', 1],
+])('of a highest pressure of %s bar %d figures lie outside of the published range', async (bar, count) => {
+  const holes = [{ ...G1, pressureEndBar: bar }, { ...G2, pressureEndBar: '20' }, hole('G3')];
+  expect((await grouted('R1', { to: '1+222', holes }))['beyondPublished']).toHaveLength(count);
+});
+
 describe('control holes', () => {
   const control = (name: string, inflow: string | undefined, drilledAt: string, more: object = {}) =>
     done(`probe-holes/${name}`, {

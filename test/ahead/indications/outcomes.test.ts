@@ -219,10 +219,55 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     );
   });
 
+  it('places what a hole met to the nearest millimetre, and a log without inflow or pressure does not speak for its note', async () => {
+    await boredTo(100);
+    // 30 m at 5° reach 29.886 m: a void from 8 m begins at 40 + 8 · 29.886 / 30 = 47.9696, the note at 12 m lies at 40 + 11.9544
+    await put('/probe-holes/PH1', {
+      ...{ collar: at(40), lookOutDeg: '5', lengthM: '30', drilledAt: '2026-01-25T00:00:00Z' },
+      ...{ waterInflowLPerMin: '9', waterDepthM: '12' },
+      log: [
+        { fromM: '8', toM: '10', isVoid: true },
+        { fromM: '11', toM: '13', waterPressureBar: '0' },
+      ],
+    });
+    const found = (await read('/encounter-outcomes')).map(({ kind, from, to }) => [kind, from, to]);
+    expect(found.toSorted()).toEqual(
+      [
+        ['void', at(47.97), at(49.962)],
+        ['water_bearing', at(51.954), at(51.954)],
+      ].toSorted(),
+    );
+  });
+
+  it('scores to a tenth of a percent, of ten cases and more', async () => {
+    const indications = Array.from({ length: 12 }, (_, n) => {
+      const place = at(110 + 10 * n);
+      return { key: `K${n}`, kind: 'void', from: place, to: place };
+    });
+    await put('/investigations/RE1', {
+      ...{ method: 'resistivity', from: at(105), to: at(300), face: at(100), indications },
+      ...{ madeAt: '2026-01-10T00:00:00Z', madeBy: 'Ada' },
+    });
+    // met in eleven of twelve places, and once where nothing was indicated: 11 / 12 = 91.67 % of either
+    for (const m of [...Array.from({ length: 11 }, (_, n) => 110 + 10 * n), 255])
+      await put(`/encounters/V${m}`, {
+        ...{ kind: 'void', from: at(m), to: at(m), source: 'boring' },
+        ...{ metAt: '2026-01-20T12:00:00Z', metBy: 'M. Apper' },
+      });
+    await boredTo(300);
+    const scores = (await read('/indication-scores')).filter(({ method }) => method === 'resistivity');
+    expect(scores).toMatchObject([
+      {
+        ...{ hitCount: 11, falseAlarmCount: 1, missedCount: 1 },
+        ...{ hitPercent: '91.7', indicatedPercent: '91.7' },
+      },
+    ]);
+  });
+
   it('is judged at the end of the drive where its uncertainty reaches beyond', async () => {
     await put('/investigations/RS2', {
       ...{ method: 'other', methodName: 'Georadar', from: at(960), to: at(1000), face: at(950) },
-      ...{ madeAt: '2026-02-10T00:00:00Z', madeBy: 'G. Radar' },
+      ...{ madeAt: '2026-02-10T00:00:00Z', madeBy: 'Ada' },
       indications: [{ key: 'Z', kind: 'void', from: at(990), to: at(999), uncertaintyM: '5' }],
     });
     await boredTo(1000);
@@ -242,7 +287,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
   });
 
   it('refuses what does not fit, naming field, value and rule', async () => {
-    const made = { madeAt: '2026-02-10T00:00:00Z', madeBy: 'G. Radar' };
+    const made = { madeAt: '2026-02-10T00:00:00Z', madeBy: 'Ada' };
     const refused = async (path: string, body: object): Promise<unknown[]> => {
       const answer = await app.http.put(`${url}${path}`).send(body);
       expect(answer.status).toBe(422);

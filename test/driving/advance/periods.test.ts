@@ -212,13 +212,13 @@ describe('the first metres against the rest', () => {
   });
 
   itOnce('leave out what has no times, and have no rest before they are passed', async () => {
-    // 0 to 480 m imported, 480 to 500 m in 12 h, then 12 h of rest, 500 to 510 m in 24 h.
+    // 0 to 480 m imported, 480 to 500 m in 12 h, then 12 h of rest, 500 to 510 m in 28 h.
     const hour = 3600;
     const drive = await newDrive(app, 'P6', -1);
     await insertBorings(app, drive, { first: Date.parse('2027-01-01T00:00:00Z'), minutes: 0 }, [
       { stroke: 1, from: 0, to: 480_000 },
       { stroke: 2, from: 480_000, to: 500_000, start: 0, end: 12 * hour },
-      { stroke: 3, from: 500_000, to: 510_000, start: 24 * hour, end: 48 * hour },
+      { stroke: 3, from: 500_000, to: 510_000, start: 24 * hour, end: 52 * hour },
     ]);
     expect(await read(drive.url)).toMatchObject([
       {
@@ -227,15 +227,15 @@ describe('the first metres against the rest', () => {
         firstDays: '0.5000',
         firstMeanMPerDay: '40.000',
         restM: '10.000',
-        restDays: '1.5000',
-        restMeanMPerDay: '6.667',
+        restDays: '1.6667', // 40 h
+        restMeanMPerDay: '6.000',
         untimedM: '480.000',
       },
       {
         passedAt: null,
         firstM: '30.000',
-        firstDays: '2.0000',
-        firstMeanMPerDay: '15.000',
+        firstDays: '2.1667', // 52 h
+        firstMeanMPerDay: '13.846',
         restM: '0.000',
         restDays: null,
         restMeanMPerDay: null,

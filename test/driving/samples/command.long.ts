@@ -99,7 +99,7 @@ describe('drivebook import samples', () => {
       'no row can be taken',
       csv(['x']),
       mapped,
-      /^none of 1 rows can be taken; see errors\n {2}\/lines\/2: the row has 1/,
+      /^none of the 1 rows is valid; see errors\n {2}\/lines\/2: the row has 1/,
     ],
     [
       'a column is not there',

@@ -137,7 +137,7 @@ describe('an upload is refused, nothing taken, for', () => {
     const none = await uploadLines(app, ['x', 'y']);
     expect([none.status, none.body.detail, none.body.errors.length]).toEqual([
       422,
-      'none of 2 rows can be taken; see errors',
+      'none of the 2 rows is valid; see errors',
       2,
     ]);
     const empty = await uploadLines(app, []);

@@ -101,6 +101,12 @@ describe('the data of a machine', () => {
     ]);
     const { body } = await app.http.get(`${P}/drives/N/muck/progress`);
     expect(body.beltCapacityTPerH).toBe('900.000');
+    // on the first day of the new data those before are no longer in force
+    expect(
+      await app.sql(
+        `select m.belt_capacity_t_per_h::float8 as t from drive d cross join lateral report.machine_at_face(d.id) m where d.code = 'N'`,
+      ),
+    ).toEqual([{ t: 900 }]);
   });
 
   it('value an imported stroke by the time at which it began; one without a time by those from the beginning', async () => {

@@ -149,7 +149,7 @@ describe('a baseline', () => {
     const cases: [unknown, string, RegExp][] = [
       [undefined, '/intervals', /^intervals is missing$/],
       [[], '/intervals', /^a baseline must have at least one interval$/],
-      [[first], '/intervals/0/to', /^1\+650\.000 to 2\+200\.000 is missing: a baseline covers its drive/],
+      [[first], '/intervals/0/to', /^1\+650\.000 to 2\+200\.000 is missing: a baseline must cover its drive/],
       [[last], '/intervals/0/from', /^1\+200\.000 to 1\+650\.000 is missing/],
       [
         [first, interval('1+650.001', '2+200')],

@@ -67,6 +67,25 @@ describe('the sets', () => {
       [null, 1],
     ]);
     expect(await sets('?from=1+300&to=1+400')).toEqual([]);
+    // means to the nearest millimetre and hundredth: 5 / 3 = 1.6667 m, 0.5 / 3 = 0.1667 mm
+    await sheet(
+      [
+        ['1', '0.1'],
+        ['2', '0.2'],
+        ['2', '0.2'],
+      ].map(([m, mm], n) => ({
+        name: `M${n}`,
+        ...joint('1+210', 45, 45, { set: 'M', spacingM: m, persistenceM: m, apertureMm: mm }),
+      })),
+    );
+    const [means] = await sets('?from=1+209&to=1+211');
+    expect(means).toMatchObject({ meanSpacingM: '1.667', meanPersistenceM: '1.667', meanApertureMm: '0.17' });
+    expect(
+      await app.sql(
+        `select mean_spacing_m::text as m from report.discontinuity_spacing where drive_code = $1 and set_label = 'M'`,
+        [drive],
+      ),
+    ).toEqual([{ m: '1.667' }]);
     const { body } = await app.http.get(`${url}/discontinuities/sets`);
     expect(body.caution).toContain('designer and the local code');
   });

@@ -379,7 +379,7 @@ describe('a folder', () => {
       const { status, body } = await attach(app, 'y', 'y.txt');
       expect([status, body.detail]).toEqual([
         503,
-        'An attachment cannot be written: the folder of ATTACHMENTS_DIR says ENOTDIR. Tell the operator.',
+        'An attachment cannot be written: access to ATTACHMENTS_DIR failed with ENOTDIR. Inform the operator.',
       ]);
     });
     rmSync(file);

@@ -93,7 +93,12 @@ export class StrokeMuck {
   @DecimalField({ description: 'Growth of the volume by breaking [%]', decimals: 2, optional: true })
   swellPercent?: string;
 
-  @EnumField({ description: 'Where the swell comes from', values: RockSource, name: 'RockSource', optional: true })
+  @EnumField({
+    description: 'Where the swell comes from',
+    values: RockSource,
+    name: 'RockSource',
+    optional: true,
+  })
   swellOf?: RockSource;
 
   @DecimalField({ description: 'Volume in place: bored area times length [m³]' })

@@ -72,7 +72,11 @@ export const storeBill = async (
   if (minorUnits === undefined)
     throw refused('currency', currency, `${currency} is not a currency of ISO 4217`);
   if (items.length > MOST_ITEMS)
-    throw refused('items', items.length, `the bill would have ${items.length} items; the maximum is ${MOST_ITEMS}`);
+    throw refused(
+      'items',
+      items.length,
+      `the bill would have ${items.length} items; the maximum is ${MOST_ITEMS}`,
+    );
   const [other] = await readRows<{ version: string }>(transaction, SAME_DAY, driveId, version, validFrom);
   if (other)
     throw faulty('exists', [
