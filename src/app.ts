@@ -29,7 +29,7 @@ const MAX_PARAM_LENGTH = 1024;
 
 /**
  * Limits of a connection, whatever it is used for. Bodies have separate limits (`body-timeout.ts`); the one here ends
- * those that trickle for ever: 512 MB in two hours are 75 kB/s.
+ * those that trickle forever: 512 MB in two hours are 75 kB/s.
  */
 const CONNECTION_LIMITS = {
   http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000, requireHostHeader: false }, // `refuseEverywhere` answers in the form of all failures

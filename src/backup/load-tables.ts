@@ -13,7 +13,7 @@ interface Guard {
 
 const OWN = `(select oid from pg_namespace where nspname in ('public', 'history'))`;
 
-// A trigger would compute or refuse anew what was computed and held when the row was written. Foreign keys are put on
+// A trigger would compute or refuse again what was computed and held when the row was written. Foreign keys are put on
 // again when all rows are in: PostgreSQL then checks each as a whole. COPY does not go into a table whose owner is held
 // by row-level security too.
 const GUARDS = `

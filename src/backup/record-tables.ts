@@ -9,10 +9,10 @@ export const PLAIN_TEXT = `set timezone = 'UTC'; set datestyle = 'ISO, YMD'; set
   set bytea_output = 'hex'; set client_encoding = 'UTF8'; set statement_timeout = 0; set lock_timeout = 0;
   set idle_in_transaction_session_timeout = 0; set search_path = public`;
 
-/** Where the migrations make tables. Views, and what says which of them are in, are put in anew. */
+/** Where the migrations make tables. Views, and what says which of them are in, are put in again. */
 const SCHEMAS = `('public', 'history')`;
 
-/** Of what is the installation's alone, the one table that neither migrations nor a start can write anew. */
+/** Of what is the installation's alone, the one table that neither migrations nor a start can write again. */
 const RETIRED_MONTHS = `n.nspname = '_drivebook' and c.relname = 'retired_sample_month'`;
 
 const TABLE_SHAPES = `select n.nspname as schema, c.relname as name,

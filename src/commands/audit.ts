@@ -23,7 +23,7 @@ const HEADS = `select p.code as project, c.number::int, c.made_at as "madeAt", e
 
 const FAULT = `select f.number::int, f.fault from ${KNOWN} p cross join lateral history.first_fault(p.id, $2, decode($3, 'hex')) f where p.code = $1`;
 
-/** Entries that are of a handover package, and whose content cannot be computed anew. */
+/** Entries that are of a handover package, and whose content cannot be recomputed. */
 const WITHHELD = `select w.number from ${KNOWN} p cross join lateral history.withheld(p.id) as w(number) where p.code = $1 order by 1`;
 
 const PROJECTS = `select code from ${KNOWN} p where $1::text is null or code = $1 order by code`;

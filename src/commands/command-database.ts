@@ -14,7 +14,7 @@ const nameOf = ({ ownerUrl, dataDir, isServed }: Named): string => {
 };
 
 /** Names the database that a command works on, on standard error: it may differ from the one its user has in mind. */
-const tellDatabase = (database: Named): void => {
+const printDatabase = (database: Named): void => {
   process.stderr.write(`Database: ${nameOf(database)}.\n`);
 };
 
@@ -24,14 +24,14 @@ const tellDatabase = (database: Named): void => {
  */
 export const commandDatabase = async (config: Config): Promise<ReadyDatabase> => {
   const database = await readyDatabase(config, { beside: true });
-  tellDatabase(database);
+  printDatabase(database);
   return database;
 };
 
 /** The database of the settings as it stands, and named: neither prepared nor migrated; see `reachDatabase`. */
 export const commandReach = async (config: Config): ReturnType<typeof reachDatabase> => {
   const database = await reachDatabase(config);
-  tellDatabase(database);
+  printDatabase(database);
   return database;
 };
 

@@ -55,7 +55,7 @@ export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Pr
   return drivebook;
 };
 
-/** Runs a command. @returns the exit status: 0 done, 1 failed, 2 not understood */
+/** Runs a command. @returns the exit status: 0 done, 1 failed, 2 wrong usage */
 export const runCommand = async (args: string[]): Promise<number> => {
   let status = 0;
   const [name = ''] = args;

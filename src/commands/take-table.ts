@@ -33,8 +33,8 @@ export interface ImportCommandOptions extends DeclaredTableForm {
 
 const inWords = (report: Pick<ImportReport, 'rows' | 'rowCount' | 'dryRun' | keyof ImportCounts>): string => {
   const { rows, rowCount, created, unchanged, updated, rejected, dryRun } = report;
-  const told = rows.filter(({ faults, changes }) => faults.length + changes.length > 0);
-  const lines = told.map(({ line, key = '?', outcome, faults, changes }) =>
+  const reported = rows.filter(({ faults, changes }) => faults.length + changes.length > 0);
+  const lines = reported.map(({ line, key = '?', outcome, faults, changes }) =>
     [
       `row ${line}`,
       key,

@@ -67,7 +67,7 @@ const KEPT: [path: string, bare: string, most: number][] = [
   ],
 ];
 
-/** What is kept against what is judged anew. Nothing is kept when it ends. */
+/** What is kept against what is judged again. Nothing is kept when it ends. */
 export const compareMissingKept = async ({
   ours,
   client,

@@ -41,7 +41,7 @@ export interface Setting {
 /** PostgreSQL as in production: every commit reaches the disk. */
 const startDatabase = async (): Promise<{ url: string; stop(): Promise<void> }> => {
   const dataDir = mkdtempSync(path.join(os.tmpdir(), `drivebook-${process.pid}-bench-`));
-  rmSync(dataDir, { recursive: true }); // made anew by the start, passable for PostgreSQL's user
+  rmSync(dataDir, { recursive: true }); // made again by the start, passable for PostgreSQL's user
   const server = await startEmbeddedPostgres({
     dataDir,
     dataDirChosen: false,

@@ -203,7 +203,7 @@ describe('the mean of a set', () => {
     );
   });
 
-  // Five poles with the tensor diag(3, 1, 1) / 5, by hand: thrice down, once north, once east.
+  // Five poles with the tensor diag(3, 1, 1) / 5, by hand: three times down, once north, once east.
   it('has the shape of a cluster without end where the lower two are alike, and none where they lie on one circle', () => {
     const cluster = [plane(0, 0), plane(0, 0), plane(0, 0), plane(90, 0), plane(90, 90)];
     const { eigenvalues, shape, strength } = setOrientation(5, sumsOf(cluster));

@@ -43,7 +43,7 @@ export interface Instruments {
   /** amplitude of the noise: of the position [mm], of rate and thrust as a part of the reading [-] */
   positionNoiseMm: number;
   readingNoise: number;
-  /** when samples are lost: of each 1,000 this many, two in a row at the most */
+  /** when samples are lost: of each 1,000 this many, two in a row at most */
   lostPerMille: number;
   hasGrippers: boolean;
   /** a stream of numbers from 0 to 1 */

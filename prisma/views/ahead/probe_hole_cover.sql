@@ -1,5 +1,5 @@
 -- One row per probe hole: whether it gives cover, and how far it reaches. Without its place on the ring it is not known which part of the
--- section a hole sees; one that looks out beyond the drive's limit soon lies outside of it; one without a time, or with one still to come,
+-- section a hole sees; one that looks out beyond the drive's limit soon lies outside it; one without a time, or with one still to come,
 -- may not have been drilled.
 create or replace view probe_hole_cover as
 select

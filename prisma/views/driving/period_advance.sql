@@ -1,5 +1,5 @@
 -- Advance by ISO week, month and quarter of the production day: sums of day_advance. One row per period from that of the drive's first
--- day to that of its last, also where nothing was bored. Strokes are counted anew: one of two days is one stroke of the week.
+-- day to that of its last, also where nothing was bored. Strokes are counted again: one of two days is one stroke of the week.
 create or replace view period_advance as
 select
   period.project_code, period.drive_code, period.kind, period.label, period.first_day, period.next_day - 1 as last_day, span.starts_at, span.ends_at,

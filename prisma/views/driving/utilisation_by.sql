@@ -2,7 +2,7 @@
 -- time of the calendar from the date that the drive's contract gives, else from its first shift, to its last. For the drive (period 'drive'), or by 'week' or
 -- 'month'
 -- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
--- Closures of the site count in the calendar; their part of it is given separately: the time of closed days outside of any shift.
+-- Closures of the site count in the calendar; their part of it is given separately: the time of closed days outside any shift.
 -- Open time is the calendar without that of planned closures, so all that was worked is in it.
 create or replace function utilisation_by(drive int, period text, from_day date, to_day date)
 returns table (name text, first_day date, last_day date, boring_hours numeric, shift_hours numeric, working_hours numeric, calendar_hours numeric,

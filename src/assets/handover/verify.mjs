@@ -22,7 +22,7 @@ const filesIn = (place, before = '') =>
       : [`${before}${entry.name}`],
   );
 
-/** Digest of a file, its line feeds, and its lines outside of quotation marks. */
+/** Digest of a file, its line feeds, and its lines outside quotation marks. */
 const measured = async (file) => {
   const hash = createHash('sha256');
   let [bytes, feeds, records, isQuoted] = [0, 0, 0, false];

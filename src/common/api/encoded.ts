@@ -14,7 +14,7 @@ export const COMPRESSED_FROM = 1024;
 const VARY = ['accept', 'accept-encoding', 'authorization', 'cookie'];
 
 /**
- * Whose an answer is, unless its route says so itself: the caller's alone, who asks anew whether it still holds. Failures too:
+ * Whose an answer is, unless its route says so itself: the caller's alone, who asks again whether it still holds. Failures too:
  * without it, a cache may keep a 404 (RFC 9110, section 15.1).
  */
 export const markPrivate = (reply: FastifyReply): void => {

@@ -14,7 +14,7 @@ export interface ServerEvent {
 /** How long a reader waits before it comes back. [ms] */
 const RETRY_MS = 3000;
 
-/** What waits for a reader at the most, beside what the network holds. [bytes] */
+/** What waits for a reader at most, beside what the network holds. [bytes] */
 const WAITING = 16 * 1024;
 
 /** Beats in a row for which a reader may leave unread what was sent; then it is cut off. */

@@ -18,7 +18,7 @@ export const FileAnswer = (summary: string, contentType: string): MethodDecorato
   );
 
 /** Says what the file is and how it is called when it is saved; `name` holds codes, dots and hyphens only. */
-export const tellFile = (
+export const setFileHeaders = (
   reply: FastifyReply,
   contentType: string,
   name: string,
@@ -29,7 +29,7 @@ export const tellFile = (
     .header('content-disposition', `${place}; filename="${name}"`);
 };
 
-/** Saved, never shown as a page of this service, and asked for anew each time. */
+/** Saved, never shown as a page of this service, and asked for again each time. */
 const GUARDED = {
   'content-security-policy': `default-src 'none'; sandbox`,
   'x-content-type-options': 'nosniff',

@@ -81,7 +81,7 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
  */
 class Scales {
   private readonly fragments: Map<string, FragmentDefinitionNode>;
-  /** By fragment and place: without it, fragments that spread one another twice would take for ever. */
+  /** By fragment and place: without it, fragments that spread one another twice would take forever. */
   private readonly weighed = new Map<string, Weight>();
 
   constructor(

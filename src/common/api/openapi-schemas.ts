@@ -90,7 +90,7 @@ const innerName = (property: Schema | undefined): string | undefined => {
 };
 
 /**
- * What a body may leave out may also be null where its resource answers null: whoever writes anew leaves it out, whoever
+ * What a body may leave out may also be null where its resource answers null: whoever creates the record leaves it out, whoever
  * gives back what was read has null.
  */
 const takeBack = (body: string, answer: string, schemas: Schemas, seen = new Set<string>()): void => {

@@ -11,7 +11,7 @@ export class PageArgs {
   after?: number;
 }
 
-/** The entries after one, `first` at the most. */
+/** The entries after one, `first` at most. */
 export interface Page {
   first: number;
   after: number;

@@ -43,7 +43,7 @@ class DoneAlready extends Error {
 /**
  * Entity tags and preconditions for every single resource (RFC 9110, section 13), by what its own GET answers. A write with
  * a condition is held to it in the transaction that writes, behind all other writers of the project. Routes that read
- * If-Match themselves are left to it; If-None-Match is held here for all, but for the `*` of their PUT.
+ * If-Match themselves are left to it; If-None-Match is held here for all, except for the `*` of their PUT.
  */
 @Injectable()
 export class PreconditionsInterceptor implements NestInterceptor {

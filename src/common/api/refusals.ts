@@ -19,7 +19,7 @@ const PARSER: Record<string, [ProblemCode, string]> = {
 
 type ParserError = NodeJS.ErrnoException & { rawPacket?: unknown };
 
-/** A request line that is sound but for its method, which Node does not know (RFC 9110, section 9.1: 501). */
+/** A request line that is sound except for its method, which Node does not know (RFC 9110, section 9.1: 501). */
 const UNKNOWN_METHOD = /^([!#$%&'*+.^_`|~\w-]{1,40}) \S+ HTTP\/1\.[01]\r?\n/;
 
 const reasonOf = ({ code = '', rawPacket }: ParserError): [ProblemCode, string] => {

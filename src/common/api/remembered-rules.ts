@@ -12,7 +12,7 @@ const isPlain = (always: boolean, strictGroups: boolean, groups: ValidationOptio
   !always && !strictGroups && (groups ?? []).length === 0;
 
 /**
- * class-validator goes through the rules of all classes anew for each object that it judges: most of what a large document
+ * class-validator goes through the rules of all classes again for each object that it judges: most of what a large document
  * takes. A class has its rules when it is loaded, and its bases theirs, so they are looked up once.
  */
 storage.getTargetValidationMetadatas = (target, schema, always, strictGroups, groups) => {

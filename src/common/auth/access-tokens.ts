@@ -34,7 +34,7 @@ const REQUIRED = ['exp', 'iat', 'sub', 'client_id', 'jti'];
 const refused = (rule: string): ProblemError =>
   new ProblemError('unauthenticated', `The access token ${rule}.`);
 
-const away = (what: string, cause?: unknown): ProblemError =>
+const unavailable = (what: string, cause?: unknown): ProblemError =>
   Object.assign(new ProblemError('unavailable', `The issuer of the access tokens ${what}.`), { cause });
 
 /** What a claim that is there says wrongly. */
@@ -111,7 +111,7 @@ export class AccessTokens {
     } catch (error) {
       const { JWKSNoMatchingKey, JWKSMultipleMatchingKeys } = errors;
       const isTokens = error instanceof JWKSNoMatchingKey || error instanceof JWKSMultipleMatchingKeys;
-      throw isTokens || error instanceof ProblemError ? error : away('cannot be reached now', error);
+      throw isTokens || error instanceof ProblemError ? error : unavailable('cannot be reached now', error);
     }
   };
 
@@ -128,9 +128,9 @@ export class AccessTokens {
       if (response.status !== 200) throw new Error(`The description was answered with ${response.status}.`);
       const { issuer, jwks_uri } = (await response.json()) as { issuer?: unknown; jwks_uri?: unknown };
       // Whoever could make us read another issuer's keys would be that issuer to us.
-      if (issuer !== this.oidc.issuer) throw away('does not match OIDC_ISSUER');
+      if (issuer !== this.oidc.issuer) throw unavailable('does not match OIDC_ISSUER');
       const url = new URL(String(jwks_uri));
-      if (!isPrivateUrl(url)) throw away('publishes its keys without TLS');
+      if (!isPrivateUrl(url)) throw unavailable('publishes its keys without TLS');
       return createRemoteJWKSet(url, {
         timeoutDuration: TIME_LIMIT_MS,
         cooldownDuration: COOLDOWN_MS,

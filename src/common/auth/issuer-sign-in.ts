@@ -13,7 +13,7 @@ const FLOW_S = 600;
 /** How long the issuer may take to answer. [s] */
 const TIME_LIMIT_S = 5;
 
-/** The issuer's description is not asked for again for so long after it could not be had, and is read anew after a while. [ms] */
+/** The issuer's description is not asked for again for so long after it could not be had, and is read again after a while. [ms] */
 const COOLDOWN_MS = 5_000;
 const DESCRIPTION_AGE_MS = 600_000;
 
@@ -163,16 +163,16 @@ export class IssuerSignIn {
   }
 }
 
-/** What stands in an answer is never repeated, but for an error code of RFC 6749, section 4.1.2.1. */
+/** What stands in an answer is never repeated, except for an error code of RFC 6749, section 4.1.2.1. */
 const failureOf = (library: typeof Library, error: unknown): ProblemError => {
   if (error instanceof library.AuthorizationResponseError && /^[a-z_]{1,40}$/.test(error.error))
     return refused(`The issuer did not sign you in: ${error.error.replaceAll('_', ' ')}.`, error);
   if (error instanceof library.ResponseBodyError)
     return refused('The issuer did not accept its own answer: it may have expired. Sign in again.', error);
-  const isAway =
+  const isUnreachable =
     error instanceof TypeError ||
     (error instanceof Error && /Timeout|fetch/i.test(`${error.name} ${error.message}`));
-  if (isAway)
+  if (isUnreachable)
     return Object.assign(new ProblemError('unavailable', 'The issuer cannot be reached now.'), {
       cause: error,
     });

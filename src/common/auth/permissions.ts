@@ -46,7 +46,7 @@ export const ROLES = [
 
 export type Role = (typeof ROLES)[number];
 
-/** What each role may do. Whoever writes may read; engineer and supervisor countersign, nobody but the QS certifies. The supervisor acts for the client and posts no shifts. */
+/** What each role may do. Whoever writes may read; engineer and supervisor countersign, only the QS certifies. The supervisor acts for the client and posts no shifts. */
 export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
   viewer: ['record.read'],
   shift_poster: ['record.read', 'shift.write', 'probing.write', 'alert.acknowledge', 'attachment.write'],

@@ -7,7 +7,7 @@ export interface WebhookConfig {
   readonly timeoutMs: number;
   /** How long messages are kept that were delivered, or are dead. [d] */
   readonly keptDays: number;
-  /** Hosts, addresses and networks that are no public ones, and may be sent to all the same. */
+  /** Hosts, addresses and networks that are not public, but may be sent to. */
   readonly allowedTargets: readonly string[];
 }
 

@@ -291,13 +291,13 @@ export class Config {
   readonly attachmentMaxMb: number;
   /** All attachments of a project, removed ones included: their bytes are kept. [MB] */
   readonly attachmentQuotaMb: number;
-  /** A body of which nothing more comes for that long is given up. [ms] */
+  /** A body that stalls for that long is aborted. [ms] */
   readonly bodyIdleTimeoutMs: number;
   readonly host: string;
   /** 0: any free port. */
   readonly port: number;
   readonly logLevel: LogLevel;
-  /** The most connections to the database at once. */
+  /** Maximum number of connections to the database. */
   readonly databasePoolSize: number;
   /** A statement that takes longer is cancelled. [ms] */
   readonly statementTimeoutMs: number;
@@ -307,15 +307,15 @@ export class Config {
   readonly asOfTimeoutMs: number;
   /** A request that waits longer for its turn at the database is refused. [ms] */
   readonly queueTimeoutMs: number;
-  /** A statement that waits longer for another's lock is cancelled. [ms] */
+  /** A statement that waits longer for a lock is cancelled. [ms] */
   readonly lockTimeoutMs: number;
   /** A judgement of a drive's support that takes as long is kept until it ends; 0: each. [ms] */
   readonly judgementKeptFromMs: number;
-  /** How often alerts are raised and cleared that time alone brings; 0: never. [s] */
+  /** How often alerts that depend on time alone are raised and cleared; 0: never. [s] */
   readonly alertIntervalS: number;
   /** Origins whose pages may read the answers; none: no page but the service's own. */
   readonly corsOrigins: string[];
-  /** Proxies whose word on the caller's address is taken. */
+  /** Trusted proxies, which report the caller's address. */
   readonly trustProxy?: string[];
   /** A GraphQL query that costs more is refused; see `graphql-limits.ts`. */
   readonly graphqlMaxCost: number;
@@ -331,9 +331,9 @@ export class Config {
   readonly metrics?: MetricsConfig;
   readonly webhooks: WebhookConfig;
   readonly jobs: JobConfig;
-  /** local: nobody is asked who they are; required: every request proves it. */
+  /** local: runs without login; required: every request must authenticate. */
   readonly auth: (typeof AUTH_MODES)[number];
-  /** Whose access tokens are taken; undefined: none. */
+  /** Issuer of the accepted access tokens; undefined: none. */
   readonly oidc?: OidcConfig;
   /** Of the keyed hash of API keys, as it was set; undefined: see `apiKeyPepper`. */
   readonly apiKeyPepper?: string;
@@ -360,7 +360,7 @@ export interface OidcConfig {
   readonly audience: string;
   /** JWS algorithms a token may be signed by. */
   readonly algorithms: string[];
-  /** As whom browsers are signed in there; undefined: they are not. */
+  /** The client as which browsers sign in there; undefined: they do not. */
   readonly browser?: BrowserClient;
 }
 
@@ -376,7 +376,7 @@ export interface BrowserClient {
 /** These may hold a secret: a fault in them is reported without the value. */
 const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER', 'OIDC_CLIENT_SECRET']);
 
-/** A value as it was set, but for a password in an address. */
+/** A value as it was set, except for a password in an address. */
 const shown = (value: string | undefined): string =>
   JSON.stringify(value)?.replace(/(\/\/[^/@:]*):[^/@]*@/g, '$1:…@') ?? 'unset';
 

@@ -14,7 +14,7 @@ const READY = `select current_setting('transaction_read_only')::boolean as "isRe
 
 /**
  * One connection beside the pool, for what must work while the pool is used up: whether the database answers, and
- * cancelling a statement. It connects when it is first needed, and anew after a failure.
+ * cancelling a statement. It connects when it is first needed, and again after a failure.
  */
 @Injectable()
 export class ControlConnection implements OnApplicationShutdown {
@@ -76,7 +76,7 @@ export class ControlConnection implements OnApplicationShutdown {
       application_name: 'drivebook control',
     });
     client.on('error', () => {
-      this.client = undefined; // the next question connects anew
+      this.client = undefined; // the next question connects again
     });
     const limit = setTimeout(() => void client.end(), BOUND_MS);
     try {

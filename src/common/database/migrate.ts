@@ -30,7 +30,7 @@ const TABLE = `create table if not exists _prisma_migrations (
 export interface MigrationResult {
   /** The migrations applied by this call, in order. */
   applied: string[];
-  /** Whether the report views were put in anew. */
+  /** Whether the report views were put in again. */
   viewsChanged: boolean;
   /** The release that the database was brought to by a newer build; this one works with its views. */
   newer?: string;

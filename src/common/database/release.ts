@@ -17,7 +17,7 @@ export interface ViewsOutcome {
 }
 
 // Which releases' views were put in, one after the other. It says nothing of any project and is the owner's alone: the
-// service's role has no right on its schema. It is outside of `public`, where schema.prisma describes every table, and its name is no login's: a session's names begin in
+// service's role has no right on its schema. It is outside `public`, where schema.prisma describes every table, and its name is no login's: a session's names begin in
 // the schema that is called like its user.
 const TABLE = `create schema if not exists _drivebook;
 create table if not exists _drivebook.views_put_in (

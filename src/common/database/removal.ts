@@ -46,7 +46,7 @@ export const assertUnused = async (
  * Nobody begins to name what is removed: whatever names codes by text is validated under the lock of its drive or of its class. Taken
  * before the row that goes, as what refers to it is locked in that order too.
  */
-export const holdNames = async (transaction: Transaction): Promise<void> => {
+export const lockNames = async (transaction: Transaction): Promise<void> => {
   for (const table of ['drive', 'ground_class'])
     await transaction.$queryRawUnsafe(
       `select id from ${table} where project_id = scope_project() order by id for no key update`,
@@ -66,7 +66,7 @@ export const removeUnused = async (
   key: string,
   ...values: string[]
 ): Promise<void> => {
-  await holdNames(transaction);
+  await lockNames(transaction);
   const [row] = await readRows<{ id: number }>(
     transaction,
     `select id from ${table} where ${key} for update`,

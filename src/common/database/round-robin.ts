@@ -24,7 +24,7 @@ export class RoundRobin<T> {
 
   /**
    * Takes the next whose turn it is. A caller whose own share is used up is passed over and keeps its turn; where there
-   * is no room for the next in turn, nobody overtakes it, or an expensive one would wait for ever behind cheap ones.
+   * is no room for the next in turn, nobody overtakes it, or an expensive one would wait forever behind cheap ones.
    */
   take(verdictOf: (item: T) => Verdict): T | undefined {
     for (const [caller, queue] of this.queues) {

@@ -45,7 +45,7 @@ const storage = new AsyncLocalStorage<Scope>();
 /** Does the work within the scope, and all that it calls. */
 export const inScope = <T>(scope: Scope, work: () => T): T => storage.run(scope, work);
 
-/** The scope of the work at hand. @throws Error outside of any: a query would see nothing */
+/** The scope of the work at hand. @throws Error outside any scope: a query would see nothing */
 export const scope = (): Scope => {
   const current = storage.getStore();
   if (!current) throw new Error('no scope: the database shows nothing outside of a project');

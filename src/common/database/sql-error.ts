@@ -58,7 +58,7 @@ export const isPassing = (error: unknown): boolean => {
 };
 
 /**
- * SQLSTATE (PostgreSQL 18, appendix A) of what is not for ever: the connection broke (08), this server takes no writes
+ * SQLSTATE (PostgreSQL 18, appendix A) of what is not forever: the connection broke (08), this server takes no writes
  * (25006), the transaction was idle or ran for too long (25P03, 25P04), the session lost its statements (26000), the login
  * or the database is refused (28, 3D000), the transaction lost a race (40), resources ran out (53), an object is in use
  * (55006), a lock was waited for too long (55P03), an operator stepped in, shutdown and start included (57), the disk failed

@@ -5,7 +5,7 @@ import { killServer, stopPostmaster } from './postmaster.js';
 /** Pauses before each try to start a server again that has ended: what is short-lived, as a full disk may be, passes. [ms] */
 const PAUSES_MS = [100, 1000, 2000, 5000, 10_000, 20_000];
 
-/** A server that has run for so long is taken for sound: when it ends, the tries count anew. [ms] */
+/** A server that has run for so long is taken for sound: when it ends, the tries count again. [ms] */
 const SOUND_MS = 60_000;
 
 /** How long stopping may take before it is done immediately, when nobody is in a hurry. [ms] */

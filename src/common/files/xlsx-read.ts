@@ -241,7 +241,7 @@ interface Relation {
   target: string;
 }
 
-/** What a part refers to, by id; what lies outside of the workbook is never followed. */
+/** What a part refers to, by id; what lies outside the workbook is never followed. */
 const relationsOf = (zip: ZipFile, part: string): Map<string, Relation> => {
   const relations = new Map<string, Relation>();
   const { dir, base } = path.posix.parse(part);

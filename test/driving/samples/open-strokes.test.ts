@@ -41,7 +41,7 @@ describe.each([
   let proposed: Proposed[];
   let booked: Booked[];
 
-  /** Whether a figure is the true one, but for what the sampling makes of it. */
+  /** Whether a figure is the true one, except for what the sampling makes of it. */
   const near = (found: number, truth: number, tolerance: number): boolean =>
     Math.abs(found - truth) <= truth * tolerance;
 

@@ -112,7 +112,7 @@ export const samplesOf = (strokes: TrueStroke[], intervalS: number): object[] =>
 export const toleranceOf = ({ startedAtMs, endedAtMs }: TrueStroke, intervalS: number): number => {
   const share = intervalS / ((endedAtMs - startedAtMs) / 1000);
   // Between samples a straight line stands for the wave: h² max|f″| / 12. To each edge the nearest sample holds, from which the
-  // wave, which begins and ends at its mean, is off by h max|f′| at the most. And the edges are found to the second.
+  // wave, which begins and ends at its mean, is off by h max|f′| at most. And the edges are found to the second.
   const steepest = 2 * Math.PI * WAVES;
   return SWING * (steepest ** 2 / 12 + steepest) * share ** 2 + 1e-4;
 };

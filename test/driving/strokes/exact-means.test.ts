@@ -122,7 +122,7 @@ it('are the same in the sheet of the shift that bored them whole', async () => {
 });
 
 it('do not depend on the order in which the rows stand, so that as of a moment equals now', async () => {
-  // rows written anew stand behind the others, in another order than in the history
+  // rows rewritten stand behind the others, in another order than in the history
   await app.sql(`begin; set local session_replication_role = replica;
     create temp table kept on commit drop as select * from boring order by from_m desc;
     delete from boring; insert into boring select * from kept; commit`);

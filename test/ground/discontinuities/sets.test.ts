@@ -15,7 +15,7 @@ describe('the sets', () => {
         ...joint('1+201', 89, 0, { set: 'J1', spacingM: '0.2', apertureMm: '1', seepage: 'dry' }),
       },
       { name: 'B', ...joint('1+202', 88, 180, { set: 'J1', spacingM: '0.5', seepage: 'wet' }) },
-      // thrice the same
+      // three times the same
       ...[1, 2, 3].map((n) => ({
         name: `C${n}`,
         ...joint('1+203', 30, 120, { set: 'S0', persistenceM: String(n) }),

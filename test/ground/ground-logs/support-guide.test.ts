@@ -211,7 +211,7 @@ describe('the support guide', () => {
     ['spanM=0&esr=1', '/spanM'],
     ['spanM=six&esr=1', '/spanM'],
     ['esr=0.4', '/esr'],
-    ['esr=5.1', '/esr'], // temporary mine openings have 5 at the most; 1.5 times it is said by support
+    ['esr=5.1', '/esr'], // temporary mine openings have 5 at most; 1.5 times it is said by support
     ['esr=1&support=none', '/support'],
     ['esr=1.3&esrType=X', '/esrType'],
     ['esr=1.3&esrType=C', '/esr'], // C is 1.6

@@ -8,7 +8,7 @@ const CLASSES = runInNewContext('Object.getOwnPropertyNames(globalThis)').filter
 );
 
 // A worker that is given nothing more to do ends at once: Jest stops listening for it. Node would wait for the service that files share,
-// and for requests that it counts as open. One of them may never end: it would wait for ever, busy.
+// and for requests that it counts as open. One of them may never end: it would wait forever, busy.
 process.once('beforeExit', () => process.exit());
 process.on('removeListener', (event) => {
   if (event === 'message' && process.send && process.listenerCount(event) === 0) process.exit();

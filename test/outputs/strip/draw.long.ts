@@ -35,7 +35,7 @@ const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripI
   ...more,
 });
 
-/** 20 km in strokes of 1.5 m, at one thrust but for a few. */
+/** 20 km in strokes of 1.5 m, at one thrust except for a few. */
 const STROKES: Stroke[] = Array.from({ length: 13_333 }, (_, index) => ({
   ...{ number: index + 1, fromM: index * 1.5, toM: (index + 1) * 1.5, penetration: 5, torqueRatio: 1 },
   thrust: index === 7001 ? 17_500 : index === 9003 ? 1200 : index === 5005 ? null : 9000 + (index % 7),

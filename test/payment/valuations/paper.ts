@@ -50,7 +50,7 @@ export const pagesOf = async (file: Buffer): Promise<Page[]> => {
   return pages;
 };
 
-/** What lies over each other, or outside of the margins. */
+/** What lies over each other, or outside the margins. */
 export const misplaced = ({ pieces, width, height }: Page): string[] => {
   const faults: string[] = [];
   for (const [index, one] of pieces.entries()) {

@@ -289,7 +289,7 @@ describe('once certified', () => {
 
     afterAll(() => session.end());
 
-    /** What goes into a line or its sources anew, in these terms of what is certified. */
+    /** What goes into a line or its sources for the first time, in these terms of what is certified. */
     const sources = (
       valuation: string,
       sequence: string,

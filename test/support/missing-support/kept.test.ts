@@ -100,7 +100,7 @@ it('a reading is answered over what is kept, after each write too, and never ove
   expect(Number(await incomplete(app, `?asOf=${new Date().toISOString()}`))).toBe(2); // not as of a moment
 
   await oneMore();
-  expect(Number(await incomplete())).toBe(4); // judged anew, or kept anew already
+  expect(Number(await incomplete())).toBe(4); // judged again, or kept again already
   await until(stands);
   expect(Number(await incomplete())).toBe(4);
 });

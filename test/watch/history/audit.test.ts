@@ -104,7 +104,7 @@ const badEntry = async (...args: string[]): Promise<number | undefined> => {
 const change = (number: number, values: string): string =>
   `update history.change set ${values} where project_id = 1 and number = ${number}`;
 
-/** Seals the entries anew, from one on, as the triggers did. */
+/** Seals the entries again, from one on, as the triggers did. */
 const sealedAnew = (from: number): string => `do $$
   declare c history.change;
   begin

@@ -181,7 +181,7 @@ const WRITES: Write[] = [
   ...laterWrites(rest, (path) => app.http.post(`${BASE}${path}`).set(said)),
 ];
 
-/** What an entry says but for its number, moment and hash. */
+/** What an entry says except for its number, moment and hash. */
 const told = ({ actor, credential, reason, requestId, tables }: Change) => ({
   actor,
   credential,

@@ -157,11 +157,14 @@ export class GraphqlExamples {
   /** The steps of the story, in order, then what is written of the answer to another reading. */
   mutations(): (Example | RestExample)[] {
     const fields = this.fieldsOf(this.schema.getMutationType());
-    const written = this.story.map((told, index) => {
+    const written = this.story.map((described, index) => {
       const step = WITH_REMOVALS[index];
-      const field = fields.find(({ name }) => name === told.operationId);
-      const title = told.example === 'invented' ? told.operationId : `${told.operationId}: ${told.example}`;
-      return step && field ? this.mutation(field, step, told, title) : { ...told, title };
+      const field = fields.find(({ name }) => name === described.operationId);
+      const title =
+        described.example === 'invented'
+          ? described.operationId
+          : `${described.operationId}: ${described.example}`;
+      return step && field ? this.mutation(field, step, described, title) : { ...described, title };
     });
     const rest = fields.filter(({ name }) => READ_FIRST[name]);
     return [...written, ...rest.map((field) => this.reading('mutation', [field]))];

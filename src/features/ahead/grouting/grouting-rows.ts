@@ -16,7 +16,7 @@ export interface NamedByRound {
   controlHoles: { name: string; isControl: boolean }[];
 }
 
-/** The faults of times that end before they begin, or lie outside of the round. */
+/** The faults of times that end before they begin, or lie outside the round. */
 const timeFaults = (input: GroutingRoundInput, note: Note): void => {
   const [begun, ended] = [
     Date.parse(input.startedAt),

@@ -39,7 +39,7 @@ export class GroutingService {
     return withCaution(found);
   }
 
-  /** Puts a round in the place of the one of that name, with its holes and mixes. */
+  /** Replaces the round of that name, with its holes and mixes. */
   async put(drive: string, name: string, input: GroutingRoundInput): Promise<GroutingRound> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

@@ -60,7 +60,7 @@ export class ProbeRequirementsService {
     return { revision, validFrom, requirements, revisions };
   }
 
-  /** Puts the requirements in the place of those from the same day. @throws ProblemError invalid with every fault */
+  /** Replaces the requirements from the same day. @throws ProblemError invalid with every fault */
   async put(drive: string, input: ProbeRequirementsInput): Promise<ProbeRequirements> {
     await this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);

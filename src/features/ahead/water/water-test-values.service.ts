@@ -85,7 +85,7 @@ const STORE = `update lugeon_test t set flow_pattern = v."flowPattern", represen
 export class WaterTestValuesService {
   constructor(private readonly database: Database) {}
 
-  /** Computes the values of all water tests of the project in scope anew. @returns how many tests changed */
+  /** Recomputes the values of all water tests of the project in scope. @returns how many tests changed */
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       const tests = await readRows<WaterTestReading & { id: number }>(transaction, READINGS);

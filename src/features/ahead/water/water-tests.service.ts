@@ -65,7 +65,7 @@ export class WaterTestsService {
     return withCaution(found);
   }
 
-  /** Puts a test in the place of the one of that name, with its steps. */
+  /** Replaces the test of that name, with its steps. */
   async put(drive: string, name: string, input: WaterTestInput): Promise<WaterTest> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

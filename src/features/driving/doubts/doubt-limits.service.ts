@@ -67,7 +67,7 @@ export class DoubtLimitsService {
     return oneOf(this.list(), (each) => each.validFrom === validFrom, named(validFrom));
   }
 
-  /** Puts the limits in the place of those that stood from the same day, whole. */
+  /** Replaces all limits from the same day. */
   async put(validFrom: string, { items = [], ...input }: DoubtLimitsInput): Promise<DoubtLimits> {
     const figures = Object.fromEntries(
       NAMES.flatMap((name) => (input[name] == null ? [] : [[name, input[name]]])),

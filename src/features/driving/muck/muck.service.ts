@@ -28,7 +28,7 @@ const reported = ({ penetrationRateMPerH, beltCapacityTPerH, ...muck }: MuckRow)
 export class MuckService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The strokes after a number, `first` at the most. */
+  /** The strokes after a number, `first` at most. */
   async page(drive: string, { first, after }: Page): Promise<StrokeMuckPage> {
     const rows = await this.drives.read(drive, MUCK, after, first + 1);
     const items = rows.slice(0, first).map(reported);

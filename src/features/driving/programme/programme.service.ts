@@ -53,7 +53,7 @@ export class ProgrammeService {
     return days;
   }
 
-  /** Puts the points in the place of those that stood. */
+  /** Replaces the points. */
   async put(drive: string, programme: string, input: ProgrammeInput): Promise<Programme> {
     await this.database.atomic(async (transaction) => {
       const id = await driveId(transaction, drive);

@@ -214,7 +214,7 @@ export const dropMonth = async (client: pg.Client, month: string, archive: strin
   });
 };
 
-/** A copy of all samples of a month, outside of the database. */
+/** A copy of all samples of a month, outside the database. */
 export interface MonthCopy {
   rows: number;
   sha256: string;

@@ -52,7 +52,7 @@ export const readInOrder = async (statements: Statements): Promise<void> => {
 export class SamplesService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The samples from one moment until before another and after a third, `first` at the most. */
+  /** The samples from one moment until before another and after a third, `first` at most. */
   async page(drive: string, { from, to, after, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
     const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);

@@ -34,7 +34,7 @@ export class StrokeValuesService {
   constructor(private readonly database: Database) {}
 
   /**
-   * Computes the values of all borings of a drive anew, each by the data of the machine in force when it was bored.
+   * Recomputes the values of all borings of a drive, each by the data of the machine in force when it was bored.
    * @returns how many changed
    */
   async rebuild(transaction: Transaction, driveId: number): Promise<number> {

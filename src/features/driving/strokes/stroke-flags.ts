@@ -18,7 +18,7 @@ const WORDS: Record<StrokeFlagKind, string> = {
     'penetration and rotation make %1$s, %3$s the %2$s that length and boring time allow',
 };
 
-/** A figure for people, with its unit: three decimals at the most. */
+/** A figure for people, with its unit: three decimals at most. */
 const figure = (column: string): string => `trim_scale(round(${column}::text::numeric, 3)) || ' ' || unit`;
 
 const IN_WORDS = `'stroke ' || stroke_number || ': ' || format(case flag ${Object.entries(WORDS)

@@ -33,7 +33,7 @@ const BY_INTERVAL = sql`select ${columnsOf(StrokeStatistic, '', { groundClass: '
 export class StrokePerformanceService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The strokes after a number, `first` at the most. */
+  /** The strokes after a number, `first` at most. */
   async page(drive: string, { first, after }: Page): Promise<StrokePerformancePage> {
     const items = await this.drives.read(drive, PERFORMANCE, after, first + 1);
     return pageFrom(items, first, ({ number }) => number);

@@ -66,7 +66,7 @@ export class BaselinesService {
     return found;
   }
 
-  /** Puts the baseline in the place of the one that stood under its name. */
+  /** Replaces the baseline of that name. */
   async put(drive: string, baseline: string, input: BaselineInput): Promise<Baseline> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

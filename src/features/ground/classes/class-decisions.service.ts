@@ -43,7 +43,7 @@ export class ClassDecisionsService {
     private readonly drives: DriveReader,
   ) {}
 
-  /** The decisions after a number, `first` at the most. */
+  /** The decisions after a number, `first` at most. */
   async page(drive: string, { first, after }: Page): Promise<ClassDecisionPage> {
     const rows = await this.drives.read(drive, PAGE, after, first + 1);
     return pageFrom(rows.map(tagged), first, ({ number }) => number);

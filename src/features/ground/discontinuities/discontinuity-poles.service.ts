@@ -14,7 +14,7 @@ const STORE = `update discontinuity t set (pole_east, pole_north, pole_down) = r
 export class DiscontinuityPolesService {
   constructor(private readonly database: Database) {}
 
-  /** Computes the poles of all discontinuities of the project in scope anew. @returns how many changed */
+  /** Recomputes the poles of all discontinuities of the project in scope. @returns how many changed */
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       const planes = await readRows<Plane & { id: number }>(transaction, PLANES);

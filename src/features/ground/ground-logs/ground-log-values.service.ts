@@ -56,7 +56,7 @@ const STORE = `update ground_log_sheet l set (${columns((column) => column)}) = 
 export class GroundLogValuesService {
   constructor(private readonly database: Database) {}
 
-  /** Computes the values of all ground logs of the project in scope anew. @returns how many logs changed */
+  /** Recomputes the values of all ground logs of the project in scope. @returns how many logs changed */
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       const logs = await readRows<GroundLogInputs & { id: number }>(transaction, INPUTS);

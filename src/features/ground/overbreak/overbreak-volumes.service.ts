@@ -14,7 +14,7 @@ const STORE = `update overbreak_item o set volume_m3 = v."volumeM3"
 export class OverbreakVolumesService {
   constructor(private readonly database: Database) {}
 
-  /** Computes the volumes of all overbreak of the project in scope anew. @returns how many changed */
+  /** Recomputes the volumes of all overbreak of the project in scope. @returns how many changed */
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       const items = await readRows<{ id: number; areaM2: string; lengthM: string }>(transaction, COMPUTED);

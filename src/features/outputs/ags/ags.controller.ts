@@ -1,7 +1,7 @@
 import { Controller, Get, Param, Query, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
@@ -29,7 +29,7 @@ export class AgsController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<string> {
     const file = await this.exports.file(drive, issue);
-    tellFile(reply, `${PLAIN}; charset=us-ascii`, `${drive}.ags`);
+    setFileHeaders(reply, `${PLAIN}; charset=us-ascii`, `${drive}.ags`);
     return file;
   }
 }

@@ -35,7 +35,7 @@ const SUBJECT_NAME = {
   optional: true,
 };
 
-/** What is said of a file, and may be said anew. */
+/** What is said of a file, and may be said again. */
 @InputType({ description: 'What an attached file shows and what it belongs to.' })
 @ObjectType({ isAbstract: true })
 export class AttachmentInput {

@@ -53,7 +53,7 @@ export class AttachmentsService {
     private readonly files: AttachmentFiles,
   ) {}
 
-  /** @throws ProblemError invalid for a chainage outside of the drive */
+  /** @throws ProblemError invalid for a chainage outside the drive */
   async page(drive: string, filter: AttachmentFilter): Promise<AttachmentPage> {
     const { first, after } = pageOf(filter, 0);
     const items = await this.drives.reading(drive, async (driveId, statements) => {
@@ -81,7 +81,7 @@ export class AttachmentsService {
     return { attachment, open: () => this.files.read(projectId, attachment.digest, attachment.sizeBytes) };
   }
 
-  /** Puts what is said of a file in the place of what was. @throws ProblemError not_found, invalid */
+  /** Replaces the description of a file. @throws ProblemError not_found, invalid */
   async put(drive: string, digest: string, input: AttachmentInput): Promise<Attachment> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

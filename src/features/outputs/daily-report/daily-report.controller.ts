@@ -4,7 +4,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { notAcceptable, preferred } from '../../../common/api/acceptable.js';
 import { Answer, AnswerIn } from '../../../common/api/answer.js';
 import { JSON_TYPE } from '../../../common/api/content-types.js';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
@@ -67,7 +67,7 @@ export class DailyReportController {
 
   private paper(report: DailyReport, reply: FastifyReply): Undrawn<Buffer> {
     return new Undrawn([PDF, report], () => this.reports.paper([report])).saying(() =>
-      tellFile(reply, PDF, `daily-report-${report.drive}-${report.date}.pdf`, 'inline'),
+      setFileHeaders(reply, PDF, `daily-report-${report.drive}-${report.date}.pdf`, 'inline'),
     );
   }
 }

@@ -2,7 +2,7 @@ import { Controller, Get, Header, Param, Query, Res } from '@nestjs/common';
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import type { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
@@ -46,6 +46,6 @@ export class DiagramsController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Undrawn<Buffer>> {
     const picture = await this.diagrams.png(drive, diagram, query);
-    return picture.saying(() => tellFile(reply, PNG, `${diagram}-${drive}.png`, 'inline'));
+    return picture.saying(() => setFileHeaders(reply, PNG, `${diagram}-${drive}.png`, 'inline'));
   }
 }

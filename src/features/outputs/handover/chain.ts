@@ -57,7 +57,7 @@ async function* lines(
 export interface Chain {
   head: AuditHead;
   entries: number;
-  /** entries whose content cannot be computed anew from the package */
+  /** entries whose content cannot be recomputed from the package */
   withheld: number[];
 }
 

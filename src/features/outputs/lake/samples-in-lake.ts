@@ -20,7 +20,7 @@ const DRIVES = (relation: string): string => `select d.id, d.code as drive, p.co
   order by p.code collate "C", d.code collate "C"`;
 
 /**
- * Verifies that a lake has every sample of a month: the Parquet file of each drive is written anew from the table, and compared with that of the
+ * Verifies that a lake has every sample of a month: the Parquet file of each drive is rewritten from the table, and compared with that of the
  * lake byte by byte.
  * @param month  such as 2027-03
  * @param relation  the table of the month

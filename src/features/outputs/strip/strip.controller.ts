@@ -2,7 +2,7 @@ import { Controller, Get, Header, Param, Query, Res } from '@nestjs/common';
 import { ApiProduces, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import type { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
@@ -44,7 +44,7 @@ export class StripController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Undrawn<Buffer>> {
     const file = await this.strips.pdf(drive, query);
-    return file.saying(() => tellFile(reply, PDF, `as-built-${drive}.pdf`));
+    return file.saying(() => setFileHeaders(reply, PDF, `as-built-${drive}.pdf`));
   }
 
   @Permit('record.read')
@@ -56,7 +56,7 @@ export class StripController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Undrawn<Buffer>> {
     const file = await this.strips.xlsx(drive, range);
-    return file.saying(() => tellFile(reply, XLSX, `as-built-${drive}.xlsx`));
+    return file.saying(() => setFileHeaders(reply, XLSX, `as-built-${drive}.xlsx`));
   }
 
   @Permit('record.read')
@@ -69,7 +69,7 @@ export class StripController {
   ): Promise<Undrawn<string>> {
     const file = await this.strips.csv(drive, query);
     return file.saying(() =>
-      tellFile(reply, `${CSV}; charset=utf-8; header=present`, `as-built-${drive}-${query.table}.csv`),
+      setFileHeaders(reply, `${CSV}; charset=utf-8; header=present`, `as-built-${drive}-${query.table}.csv`),
     );
   }
 }

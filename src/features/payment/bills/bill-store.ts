@@ -59,7 +59,7 @@ const REPLACE = `with given as (
     rate = excluded.rate`;
 
 /**
- * Puts a version of the bill in the place of what stood under its name. The drive is locked.
+ * Replaces the version of the bill of that name. The drive is locked.
  * @throws ProblemError for a currency that is none, a day on which another version begins, or too many items
  */
 export const storeBill = async (

@@ -2,7 +2,7 @@ import { Body, Controller, Delete, Get, Headers, HttpCode, Param, Post, Put, Res
 import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { Multipart } from '../../../common/api/multipart.js';
 import { Outcome } from '../../../common/api/outcome.js';
 import { DrivePath } from '../../../common/api/paths.js';
@@ -102,7 +102,7 @@ export class BillsController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<string> {
     const file = await this.exports.csv(drive, version);
-    tellFile(reply, `${CSV}; charset=utf-8; header=present`, `bill-${drive}-${version}.csv`);
+    setFileHeaders(reply, `${CSV}; charset=utf-8; header=present`, `bill-${drive}-${version}.csv`);
     return file;
   }
 
@@ -114,7 +114,7 @@ export class BillsController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Buffer> {
     const file = await this.exports.xlsx(drive, version);
-    tellFile(reply, XLSX, `bill-${drive}-${version}.xlsx`);
+    setFileHeaders(reply, XLSX, `bill-${drive}-${version}.xlsx`);
     return file;
   }
 }

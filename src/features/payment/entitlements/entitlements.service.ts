@@ -116,7 +116,7 @@ export class EntitlementsService {
     });
   }
 
-  /** Puts the basis in the place of the one that stood under its name. */
+  /** Replaces the basis of that name. */
   async put(drive: string, entitlement: string, input: EntitlementInput): Promise<Entitlement> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

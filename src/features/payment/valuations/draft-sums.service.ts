@@ -13,7 +13,7 @@ const WORTH_SHIFTS = 50;
 /** The first time, a drive of a million lines is measured whole. [ms] */
 const MOST_MS = 600_000;
 
-/** Measures them anew at least as long after it failed. [ms] */
+/** Measures them again at least as long after it failed. [ms] */
 const PATIENCE_MS = 60_000;
 
 /**

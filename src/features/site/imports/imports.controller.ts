@@ -2,7 +2,7 @@ import { Body, Controller, Get, HttpCode, Param, Post, Res } from '@nestjs/commo
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
-import { FileAnswer, tellFile } from '../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { Multipart } from '../../../common/api/multipart.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { faulty } from '../../../common/api/problem.js';
@@ -39,7 +39,7 @@ export class ImportsController {
   @FileAnswer('A table of a kind to be filled in, as CSV: its headings, with units', CSV)
   csv(@Param() { kind }: ImportPath, @Res({ passthrough: true }) reply: FastifyReply): string {
     const template = csvTemplate(this.kinds.of(kind));
-    tellFile(reply, `${CSV}; charset=utf-8`, `${kind}.csv`);
+    setFileHeaders(reply, `${CSV}; charset=utf-8`, `${kind}.csv`);
     return template;
   }
 
@@ -55,7 +55,7 @@ export class ImportsController {
   ): Promise<Buffer> {
     const found = this.kinds.of(kind);
     const template = await xlsxOf(...xlsxTemplate(found, await this.codes.of(found)));
-    tellFile(reply, XLSX, `${kind}.xlsx`);
+    setFileHeaders(reply, XLSX, `${kind}.xlsx`);
     return template;
   }
 

@@ -22,7 +22,7 @@ const linesOf = ({ line, key, outcome, faults, changes }: ImportRowReport): stri
 export class ReportFile {
   private constructor(private readonly stream: WriteStream) {}
 
-  /** Begins it, anew when there is one. @throws Error of the file system */
+  /** Begins it, again when there is one. @throws Error of the file system */
   static async open(path: string): Promise<ReportFile> {
     const stream = createWriteStream(path, { mode: 0o600 });
     await once(stream, 'open');

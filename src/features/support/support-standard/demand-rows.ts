@@ -119,7 +119,7 @@ const replacing = (table: Table): string => `with given as (
       spacing_tolerance_m = excluded.spacing_tolerance_m, pieces_per_row = excluded.pieces_per_row, to_deg = excluded.to_deg,
       around_spacing_m = excluded.around_spacing_m, around_tolerance_m = excluded.around_tolerance_m`;
 
-/** Puts the list in the place of the one that stood. */
+/** Replaces the list. */
 export const replaceDemand = async (
   transaction: Transaction,
   table: Table,

@@ -42,7 +42,7 @@ export class LimitsService {
     return asPut(await this.list(drive));
   }
 
-  /** Puts the limits in the place of those that stood from the same day. */
+  /** Replaces the limits from the same day. */
   async put(drive: string, { limits, ...input }: SupportLimitsInput): Promise<SupportLimits> {
     const { revision = null, validFrom = null } = input;
     const twice = limits.flatMap(({ zone }, index): Fault[] =>

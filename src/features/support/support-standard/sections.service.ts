@@ -59,7 +59,7 @@ export class SectionsService {
     return this.revision(drive, name, governing);
   }
 
-  /** Puts the revision in the place of the one that stood under the name from the same day, whole. */
+  /** Replaces the whole revision of that name from the same day. */
   async put(drive: string, name: string, input: DesignSectionInput): Promise<DesignSection> {
     const { edition, items, revision = null, validFrom = null } = input;
     await this.database.atomic(async (transaction) => {

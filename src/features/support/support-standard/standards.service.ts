@@ -46,7 +46,7 @@ export class StandardsService {
     return this.revision(code, governing);
   }
 
-  /** Puts the revision in the place of the one that stood from the same day, whole. */
+  /** Replaces the whole revision from the same day. */
   async put(code: string, { items, ...input }: StandardSupportInput): Promise<StandardSupport> {
     const { edition, revision = null, validFrom = null } = input;
     await this.database.ofProject(async (transaction) => {

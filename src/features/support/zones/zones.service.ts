@@ -3,7 +3,7 @@ import { absentAsNull } from '../../../common/api/absent-as-null.js';
 import { oneOf } from '../../../common/api/one-of.js';
 import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows } from '../../../common/database/database.js';
-import { holdNames } from '../../../common/database/removal.js';
+import { lockNames } from '../../../common/database/removal.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { Zone, type ZoneInput } from './zone.model.js';
@@ -56,7 +56,7 @@ export class ZonesService {
   async remove(code: string): Promise<void> {
     const { projectId } = scope();
     await this.database.ofProject(async (transaction) => {
-      await holdNames(transaction);
+      await lockNames(transaction);
       const named = await readRows<{ by: string }>(transaction, NAMED, code);
       if (named.length > 0)
         throw new ProblemError(

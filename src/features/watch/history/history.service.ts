@@ -50,7 +50,7 @@ export class HistoryService {
     return { project, ...head };
   }
 
-  /** The changes after a number, `first` at the most. */
+  /** The changes after a number, `first` at most. */
   async page({ first, after, drive, kind }: ChangeFilter): Promise<ChangePage> {
     const page = pageOf({ first, after }, 0);
     const { changes } = await this.after(page.after, { drive, kind }, page.first + 1);
@@ -83,7 +83,7 @@ export class HistoryService {
     return change;
   }
 
-  /** What a change did: the rows after a line, `first` at the most. */
+  /** What a change did: the rows after a line, `first` at most. */
   async rows(number: number, { first, after }: Page): Promise<RowChangePage> {
     await this.change(number);
     const items = await this.database.read(ROWS, number, after, first + 1);

@@ -3,7 +3,7 @@ import { scope } from '../../../common/database/scope.js';
 
 /**
  * Whoever has followed further than the history goes has followed another one: after a restore or a failover that lost its last
- * changes, numbers are given anew, and to go on silently would pass over what now has them.
+ * changes, numbers are given again, and to go on silently would pass over what now has them.
  * @throws ProblemError conflict
  */
 export const assertReached = (number: number, newest: number): void => {

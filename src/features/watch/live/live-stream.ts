@@ -5,7 +5,7 @@ export interface News<T> {
 }
 
 /**
- * Values read anew each time that something has changed, for as long as somebody follows. Changes that come while it
+ * Values read again each time that something has changed, for as long as somebody follows. Changes that come while it
  * reads are one. It reads when it is asked for the next value and has none left: a slow follower makes nothing pile up.
  */
 export class LiveStream<T> implements AsyncIterableIterator<T> {

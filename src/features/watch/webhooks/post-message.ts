@@ -78,7 +78,7 @@ export const postMessage = async (
     const body = Buffer.from(payload);
     const sent = (protocol === 'http:' ? requestHttp : requestHttps)(url, {
       method: 'POST',
-      agent: false, // no connection is kept: the next one is looked up and checked anew
+      agent: false, // no connection is kept: the next one is looked up and checked again
       lookup: targets.lookup,
       headers: {
         ...headers,

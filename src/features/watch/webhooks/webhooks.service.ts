@@ -151,7 +151,7 @@ export class WebhooksService {
     return found;
   }
 
-  /** Sends a message once more, delivered or dead, with all attempts anew and under its id. */
+  /** Sends a message once more, delivered or dead, with all attempts again and under its id. */
   async redeliver(name: string, number: number): Promise<WebhookDelivery> {
     await this.database.ofProject(async (transaction) => {
       const endpoint = await endpointOf(transaction, name);

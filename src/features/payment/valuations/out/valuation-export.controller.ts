@@ -1,7 +1,7 @@
 import { Controller, Get, Param, Res } from '@nestjs/common';
 import { ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
-import { FileAnswer, tellFile } from '../../../../common/api/file-answer.js';
+import { FileAnswer, setFileHeaders } from '../../../../common/api/file-answer.js';
 import { Heavy } from '../../../../common/auth/heavy.js';
 import { Permit } from '../../../../common/auth/permit.js';
 import { CSV } from '../../../../common/files/csv.js';
@@ -25,7 +25,7 @@ export class ValuationExportController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<string> {
     const file = await this.exports.csv(drive, number);
-    tellFile(reply, `${CSV}; charset=utf-8; header=present`, `valuation-${drive}-${number}.csv`);
+    setFileHeaders(reply, `${CSV}; charset=utf-8; header=present`, `valuation-${drive}-${number}.csv`);
     return file;
   }
 
@@ -40,7 +40,7 @@ export class ValuationExportController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Buffer> {
     const file = await this.exports.xlsx(drive, number);
-    tellFile(reply, XLSX, `valuation-${drive}-${number}.xlsx`);
+    setFileHeaders(reply, XLSX, `valuation-${drive}-${number}.xlsx`);
     return file;
   }
 
@@ -52,7 +52,7 @@ export class ValuationExportController {
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Buffer> {
     const file = await this.exports.pdf(drive, number);
-    tellFile(reply, PDF, `valuation-${drive}-${number}.pdf`);
+    setFileHeaders(reply, PDF, `valuation-${drive}-${number}.pdf`);
     return file;
   }
 }
