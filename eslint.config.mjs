@@ -92,6 +92,7 @@ const features = {
     'driving/shifts',
     'outputs/attachments',
     'outputs/daily-report',
+    'outputs/lake',
     'outputs/odata',
     'outputs/strip',
     'payment/valuations',

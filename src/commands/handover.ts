@@ -12,6 +12,7 @@ import { commandScope } from './command-scope.js';
 interface Options {
   project: string;
   drive?: string;
+  lake?: string;
   json?: boolean;
 }
 
@@ -19,10 +20,15 @@ const MB = 1_000_000;
 
 const inWords = (
   target: string,
-  { project, drive, madeAt, files, bytes, manifest, head }: HandoverResult,
+  { project, drive, madeAt, files, bytes, manifest, head, missingSamples }: HandoverResult,
 ): string =>
   [
     `${target}: project ${project}${drive === undefined ? '' : `, drive ${drive}`}, as of ${madeAt}, ${files} files, ${(bytes / MB).toFixed(1)} MB.`,
+    ...(missingSamples.length > 0
+      ? [
+          `Without the machine samples of ${missingSamples.join(', ')}, which were taken out of the record: --lake names the lake that has them.`,
+        ]
+      : []),
     `Note elsewhere: manifest ${manifest}, head of the history ${head.number} ${head.hash}.`,
     '',
   ].join('\n');
@@ -33,7 +39,7 @@ const tell = (percent: number, step: string): void => {
     process.stderr.write(`\r${`${percent} %  ${step}`.padEnd(30)}${percent === 100 ? '\n' : ''}`);
 };
 
-const write = async (target: string, { project, drive, json }: Options): Promise<number> => {
+const write = async (target: string, { project, drive, lake, json }: Options): Promise<number> => {
   const config = loadConfig();
   const ready = await commandDatabase(config);
   const database = new Database(ready.url, 1);
@@ -43,7 +49,7 @@ const write = async (target: string, { project, drive, json }: Options): Promise
   for (const name of ['SIGINT', 'SIGTERM'] as const) process.once(name, interrupt);
   try {
     const result = await writeHandover({
-      ...{ url: ready.url, target, drive, workers, progress: tell, signal: stop.signal },
+      ...{ url: ready.url, target, drive, lake, workers, progress: tell, signal: stop.signal },
       scope: await commandScope(database, project),
       attachmentsDir: attachmentsDirOf(config, ready),
       version: shippedFolders.version,
@@ -80,7 +86,11 @@ export const addHandover: AddCommand = (program, finish) => {
     )
     .argument('<target>', 'a folder to create, or a file that ends with .zip')
     .requiredOption('--project <code>', 'code of the project')
-    .option('--drive <code>', 'this drive only; such a package cannot be read into a service');
+    .option('--drive <code>', 'this drive only; such a package cannot be read into a service')
+    .option(
+      '--lake <folder>',
+      'lake that has the machine samples of months that were taken out of the record',
+    );
   withJson(command).action(async (target: string, options: Options) => finish(await write(target, options)));
   notes(command, NOTES);
 };

@@ -1,11 +1,20 @@
 import { createHash } from 'node:crypto';
-import { appendFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import {
+  appendFileSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { captured } from '../../harness/captured-command.js';
 import { ducked } from '../../harness/duck.js';
+import { inLong } from '../../harness/sizes.js';
 
 const SAMPLES = '/v1/projects/P1/drives/N/samples';
 
@@ -134,6 +143,41 @@ describe('old months of samples', () => {
       { month: KEPT, n: 4, most: 9001 },
     ]);
     expect((await run('move', lake, '--keep', '2')).out).toMatch(/^There are no samples from before /);
+  });
+
+  inLong(() => {
+    const handover = (name: string, ...more: string[]): ReturnType<typeof captured> =>
+      captured('handover', path.join(folder, name), '--project', 'P1', '--json', ...more);
+    const packed = (name: string, month: string): string =>
+      path.join(folder, name, `samples/N/${month}.parquet`);
+
+    it('are in a handover package by way of the lake, or named as missing', async () => {
+      const [without, whole] = [await handover('without'), await handover('whole', '--lake', lake)];
+      expect([without.status, JSON.parse(without.out)]).toMatchObject([0, { missingSamples: [OLDER, OLD] }]);
+      expect(readFileSync(path.join(folder, 'without/README.txt'), 'utf8')).toContain(
+        `taken out of the record before: ${OLDER}, ${OLD}\r\n`,
+      );
+      expect([whole.status, JSON.parse(whole.out)]).toMatchObject([0, { missingSamples: [] }]);
+      expect(readFileSync(path.join(folder, 'whole/README.txt'), 'utf8')).not.toContain(
+        'taken out of the record',
+      );
+      for (const month of [OLDER, OLD, KEPT])
+        expect(readFileSync(packed('whole', month)).equals(readFileSync(fileOf(month)))).toBe(true);
+      expect([OLDER, OLD, KEPT].filter((month) => existsSync(packed('without', month)))).toEqual([KEPT]);
+      expect(readFileSync(path.join(folder, 'whole/samples/dictionary.md'), 'utf8')).toContain(
+        '| torque_knm | DOUBLE | Cutterhead torque. [kNm] |',
+      );
+    });
+
+    it('are in no package when a file of the lake is not what its manifest says', async () => {
+      appendFileSync(fileOf(OLD), 'x');
+      const { status, err } = await handover('broken', '--lake', lake);
+      expect([status, err]).toEqual([
+        1,
+        expect.stringContaining(`machine_sample/project=P1/drive=N/month=${OLD}/data.parquet in `),
+      ]);
+      expect(readdirSync(folder).filter((name) => name.startsWith('broken'))).toEqual([]);
+    });
   });
 });
 

@@ -10,6 +10,8 @@ export interface Described {
   timeZone: string;
   currency: string;
   chain: Chain;
+  /** months of machine samples that are not in it */
+  missing: readonly string[];
 }
 
 /** Lines of text for any reader, with any program. */
@@ -25,6 +27,7 @@ export const readme = ({
   timeZone,
   currency,
   chain,
+  missing,
 }: Described): string =>
   text(
     `${projectName} (project ${project}${drive === undefined ? '' : `, drive ${drive}`})`,
@@ -40,6 +43,7 @@ export const readme = ({
     'facts/          The record as tables: what was bored, when, in what ground, with what support, what was measured and paid; each as CSV, and as',
     '                Parquet for programs.',
     '                dictionary.md says of every table what a row is, and of every column what it means and its unit.',
+    'samples/        The raw machine data by drive and month, as Parquet; dictionary.md says what the columns mean. Without such data there is no folder.',
     'shifts/         A document for each shift, by drive and date, with every version of it: who wrote it, when and why.',
     'papers/         Daily reports by month, the as-built record by kilometre, and valuations, as PDF/A-1b.',
     'attachments/    Photos and notes. Each is named by its digest; index.csv says what each is and where it belongs.',
@@ -75,7 +79,9 @@ export const readme = ({
     '',
     'Hashes of API keys; sessions and signing secrets, which the database does not hold; and:',
     ...Object.values(LEFT_OUT).map((what) => `- ${what}`),
-    '- machine samples of months that were taken out of the record before',
+    ...(missing.length > 0
+      ? [`- machine samples of months that were taken out of the record before: ${missing.join(', ')}`]
+      : []),
     ...(chain.withheld.length > 0
       ? [
           `Entries ${chain.withheld.join(', ')} of the history made or changed API keys. Their hashes are withheld, so that the content of these entries cannot be computed anew; their place in`,

@@ -14,6 +14,7 @@ import { PackageFiles } from './package-files.js';
 import { addPapers } from './papers.js';
 import { readme } from './readme.js';
 import { addRecord } from './record-copy.js';
+import { addSamples } from './samples.js';
 import { addShifts } from './shift-documents.js';
 import { Snapshot } from './snapshot.js';
 
@@ -30,6 +31,8 @@ export interface HandoverAsked {
   drive?: string;
   /** folder of the attachments; undefined: it is not known */
   attachmentsDir?: string;
+  /** lake that has the samples of months that were taken out of the record; undefined: they are not in the package */
+  lake?: string;
   version: string;
   workers: Workers;
   /** takes what is under way and how much is done, 0 to 100 */
@@ -49,12 +52,14 @@ export interface HandoverResult {
   head: AuditHead;
   entries: number;
   withheld: number[];
+  /** Months that were taken out of the record and whose samples are not in the package. */
+  missingSamples: string[];
 }
 
 const DOCS = ['calculations.md', 'glossary.md', 'openapi.json', 'schema.gql'];
 
 /** The parts, with the share of the time that each takes. [%] */
-const STEPS = { attachments: 8, audit: 8, facts: 10, record: 6, shifts: 25, papers: 43 } as const;
+const STEPS = { attachments: 8, audit: 8, facts: 10, samples: 6, record: 6, shifts: 23, papers: 39 } as const;
 
 interface Project {
   name: string;
@@ -68,24 +73,19 @@ const DRIVE = `select id from drive where code = $1`;
 const addFacts = async (
   files: PackageFiles,
   source: FactSource,
-  beside: string,
+  scratch: string,
   progress: (share: number) => void,
 ): Promise<void> => {
   const views = await source.views();
-  const folder = await mkdtemp(`${beside}.${process.pid}.partial-facts-`);
-  try {
-    for (const [index, view] of views.entries()) {
-      let rows = 0;
-      const table = csvOfRows(view.columns, source.rows(view), (count) => (rows += count));
-      await files.add(`facts/${view.name}.csv`, table, () => rows);
-      const parquet = path.join(folder, `${view.name}.parquet`);
-      await source.writeParquet(view, parquet);
-      await files.add(`facts/${view.name}.parquet`, createReadStream(parquet) as AsyncIterable<Buffer>);
-      await rm(parquet);
-      progress((index + 1) / views.length);
-    }
-  } finally {
-    await rm(folder, { recursive: true, force: true });
+  for (const [index, view] of views.entries()) {
+    let rows = 0;
+    const table = csvOfRows(view.columns, source.rows(view), (count) => (rows += count));
+    await files.add(`facts/${view.name}.csv`, table, () => rows);
+    const parquet = path.join(scratch, `${view.name}.parquet`);
+    await source.writeParquet(view, parquet);
+    await files.add(`facts/${view.name}.parquet`, createReadStream(parquet) as AsyncIterable<Buffer>);
+    await rm(parquet);
+    progress((index + 1) / views.length);
   }
   await files.add('facts/dictionary.md', dictionary(views));
 };
@@ -131,6 +131,7 @@ const written = async (
   const { scope, target, drive, version, workers, signal } = asked;
   const { driveId, name, timeZone, currency } = await found(snapshot, asked);
   const files = await PackageFiles.begin(target, new Date(snapshot.madeAt), signal);
+  const scratch = await mkdtemp(`${target.replace(/[\\/]+$/, '')}.${process.pid}.partial-`);
   let before = 0;
   const part = async <T>(
     step: keyof typeof STEPS,
@@ -153,8 +154,9 @@ const written = async (
       addAttachments(files, snapshot, asked.attachmentsDir, { drive, progress }),
     );
     const chain = await part('audit', () => addChain(files, snapshot, project, drive === undefined));
-    await part('facts', (progress) =>
-      addFacts(files, new FactSource(snapshot, driveId), target.replace(/[\\/]+$/, ''), progress),
+    await part('facts', (progress) => addFacts(files, new FactSource(snapshot, driveId), scratch, progress));
+    const samples = await part('samples', (progress) =>
+      addSamples(files, snapshot, { project, drive, lake: asked.lake, scratch, progress }),
     );
     if (drive === undefined)
       await part('record', () =>
@@ -166,21 +168,35 @@ const written = async (
     );
     await addDocs(files);
     const about = { project, drive, madeAt: snapshot.madeAt, version };
-    await files.add('README.txt', readme({ ...about, projectName: name, timeZone, currency, chain }));
+    await files.add(
+      'README.txt',
+      readme({ ...about, projectName: name, timeZone, currency, chain, missing: samples.missing }),
+    );
     const manifest = await addManifest(files, {
       format: PACKAGE_FORMAT,
       ...about,
-      counts: { shifts, papers, attachments },
+      counts: { shifts, papers, attachments, samples: samples.files },
       history: { ...chain.head, entries: chain.entries, withheld: chain.withheld },
     });
     await files.end();
     asked.progress?.(100, 'done');
     const bytes = files.files.reduce((sum, file) => sum + file.bytes, 0);
     const { head, entries, withheld } = chain;
-    return { ...about, files: files.files.length, bytes, manifest, head, entries, withheld };
+    return {
+      ...about,
+      files: files.files.length,
+      bytes,
+      manifest,
+      head,
+      entries,
+      withheld,
+      missingSamples: samples.missing,
+    };
   } catch (error) {
     await files.abandon();
     throw error;
+  } finally {
+    await rm(scratch, { recursive: true, force: true });
   }
 };
 
