@@ -277,6 +277,8 @@ describe('the bar of a shift', () => {
     expect(quarter(48)).toEqual([['17:45', 'planned_stop', 900]]);
     for (const shift of [day!, night!]) {
       expect(sum(shift.quarters.map(({ seconds }) => seconds))).toBe(43_200_000);
+      // what only touches a quarter is not in it
+      expect(shift.quarters.filter(({ seconds }) => Number(seconds) === 0)).toEqual([]);
       expect(sum(shift.times.map(({ seconds }) => seconds))).toBe(43_200_000);
       for (let number = 1; number <= 48; number += 1)
         expect(

@@ -124,10 +124,18 @@ it.each([
   ['1+000', '1+005', [0, 1, 0, 1, 0, 0]],
   ['1+005', '1+006', [1, 1, 1, 0, 0, 0]],
   ['1+010', '1+011', [1, 0, 0, 0, 0, 1]],
+  ['1+004', '1+005', [0, 1, 0, 0, 0, 0]],
+  ['1+015', '1+016', [0, 0, 0, 0, 0, 0]],
   ['1+058', '1+060', [0, 0, 0, 0, 1, 0]], // the hole reaches 29 + 29.886 m
   ['1+058.886', '1+060', [0, 0, 0, 0, 0, 0]],
-])('from %s to %s it holds what touches that alone', async (from, to, expected) => {
+])('from %s to %s it holds what touches that alone, by SQL too', async (from, to, expected) => {
   expect(counts(await asBuilt(from, to))).toEqual(expected);
+  const names = ['class_decision', 'ground_log', 'discontinuity', 'overbreak', 'probe_hole', 'attachment'];
+  const rows = await app.sql<{ record: string }>(
+    `select record from report.as_built_register('ALPHA', 'N', $1, $2)`,
+    [from, to].map((chainage) => chainage.replace('+', '')),
+  );
+  expect(names.map((name) => rows.filter(({ record }) => record === name).length)).toEqual(expected);
 });
 
 it('holds the photo of a log that has no place of its own', async () => {

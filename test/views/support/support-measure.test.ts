@@ -65,7 +65,7 @@ const ITEMS: Record<string, object> = {
     kind: 'rib',
     unit: 'nr',
     description: 'Ring',
-    massKgPerM: '29',
+    massKgPerM: '30',
     centreLineDiameterM: '6.8',
     longitudinalSpacingM: '1.5',
   },
@@ -152,13 +152,13 @@ describe('what support measures', () => {
       ['SPILE', '20.000', null, null],
       ['SPRAY', null, '109.956', null],
     ]);
-    // 2 · 29 · 5.2; 2 · 2400; 40 · 1.15 = 46 m² · 4.4; 29 · π · 6.8 = 29 · 21.362830 = 619.522.
+    // 2 · 29 · 5.2; 2 · 2400; 40 · 1.15 = 46 m² · 4.4; 30 · π · 6.8 = 30 · 21.3628300 = 640.8849.
     expect(cells(items, 'item', 'grossAreaM2', 'massKg')).toEqual([
       ['ARCH', null, '301.600'],
       ['BOLT', null, null],
       ['INVERT', null, '4800.000'],
       ['MESH', '46.000', '202.400'],
-      ['RIB', null, '619.522'],
+      ['RIB', null, '640.885'],
       ['SKIN', null, null],
       ['SPILE', null, null],
       ['SPRAY', null, null],
@@ -192,7 +192,7 @@ describe('what support measures', () => {
       ['A', 'SPRAY', '8.700', '65.974', null, '10.560'],
       ['B', 'BOLT', '7.000', '10.996', null, null],
       ['B', 'MESH', '20.000', '20.000', '101.200', null],
-      ['B', 'RIB', '1.000', null, '619.522', null],
+      ['B', 'RIB', '1.000', null, '640.885', null],
       ['B', 'SKIN', '15.000', '15.000', null, '1.250'],
       ['B', 'SPILE', '5.000', null, null, null],
       ['B', 'SPRAY', '5.800', '43.982', null, '7.040'],
@@ -209,7 +209,7 @@ describe('what support measures', () => {
       ['2027-03-01', 'MESH', '202.400'],
       ['2027-03-01', 'SPILE', null],
       ['2027-03-02', 'ARCH', '301.600'],
-      ['2027-03-02', 'RIB', '619.522'],
+      ['2027-03-02', 'RIB', '640.885'],
       ['2027-03-02', 'SKIN', null],
       ['2027-03-02', 'SPRAY', null],
     ]);
@@ -293,7 +293,7 @@ describe('what support measures', () => {
     await aDriveOf('E');
     await post('E', aShift('2027-03-05').withSupport('RIB', '1+220', undefined, '1'));
     expect(cells(await read('E', '/intervals?lengthM=5'), 'interval', 'to', 'massKg')).toEqual([
-      [3, '1+220.000', '619.522'],
+      [3, '1+220.000', '640.885'],
     ]);
     const after = (await app.http.get(`${P}/drives/E/support-measures/intervals?lengthM=5&after=3`)).body;
     expect(after).toEqual({ items: [], next: null, caution: expect.any(String) });
