@@ -87,7 +87,7 @@ const features = {
   'payment/notices': ['site/drives', 'site/projects'],
   'payment/valuations': ['ground/classes', 'payment/bills', 'site/drives', 'site/parties'],
   'watch/jobs': ['site/projects', 'watch/live'],
-  'site/imports': ['site/projects', 'watch/jobs'],
+  'site/imports': ['driving/doubts', 'site/projects', 'watch/jobs'],
   'outputs/handover': [
     'driving/shifts',
     'outputs/attachments',

@@ -1,4 +1,4 @@
-import { KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
+import { isOfDrive, KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
 import { MOST_WHOLE_ROWS } from '../features/site/imports/limits.js';
 import { type AddCommand, notes, ON_DATABASE, withJson } from './command.js';
 import { withTableOptions } from './table-options.js';
@@ -12,10 +12,8 @@ Example:
 
 ${ON_DATABASE}`;
 
-const addKind = (
-  { kind, rows, put }: KindDeclaration,
-  ...[program, finish]: Parameters<AddCommand>
-): void => {
+const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<AddCommand>): void => {
+  const { kind, rows } = declared;
   const command = program
     .command(kind)
     .summary(`read a table of ${rows}`)
@@ -24,12 +22,21 @@ const addKind = (
     )
     .argument('<file>', 'the table')
     .requiredOption('--project <code>', 'code of the project');
-  if (put.startsWith('drives/')) command.requiredOption('--drive <code>', 'code of the drive');
+  if (isOfDrive(declared)) command.requiredOption('--drive <code>', 'code of the drive');
   command
     .option('--map <map>', 'JSON, or a file that holds it: the column of each field')
     .option('--dry-run', 'report only; nothing is written')
     .option('--valid-rows', 'write the records without faults, though others are rejected')
     .option('--report <csv>', 'write what became of each row to a file');
+  if (declared.put === undefined)
+    command
+      .option(
+        '--close-gaps <m>',
+        'move the end of a stroke to the start of the next when the gap is at most this, up to 0.100 [m]',
+      )
+      .option('--replace', 'replace all strokes imported before; never strokes posted with shifts');
+  else if (declared.members?.key !== undefined)
+    command.option('--replace', `remove the ${rows} that the table lacks`);
   withJson(withTableOptions(command)).action(async (file: string, options: ImportCommandOptions) => {
     const { takeTable } = await import('./take-table.js'); // the whole service
     finish(await takeTable(kind, file, options));

@@ -26,15 +26,24 @@ export interface ImportCommandOptions extends DeclaredTableForm {
   map?: string;
   dryRun?: boolean;
   validRows?: boolean;
+  closeGaps?: string;
+  replace?: boolean;
   /** where what became of each row is written */
   report?: string;
   json?: boolean;
 }
 
-const inWords = (report: Pick<ImportReport, 'rows' | 'rowCount' | 'dryRun' | keyof ImportCounts>): string => {
-  const { rows, rowCount, created, unchanged, updated, rejected, dryRun } = report;
-  const reported = rows.filter(({ faults, changes }) => faults.length + changes.length > 0);
-  const lines = reported.map(({ line, key = '?', outcome, faults, changes }) =>
+type Reported = Pick<
+  ImportReport,
+  'rows' | 'rowCount' | 'dryRun' | 'removed' | 'lengthM' | keyof ImportCounts
+>;
+
+const inWords = (report: Reported): string => {
+  const { rows, rowCount, created, unchanged, updated, rejected, removed, lengthM, dryRun } = report;
+  const reported = rows.filter(
+    ({ faults, changes, notes }) => faults.length + changes.length + notes.length > 0,
+  );
+  const lines = reported.map(({ line, key = '?', outcome, faults, changes, notes }) =>
     [
       `row ${line}`,
       key,
@@ -42,10 +51,11 @@ const inWords = (report: Pick<ImportReport, 'rows' | 'rowCount' | 'dryRun' | key
       [
         ...faults.map(({ detail }) => detail),
         ...changes.map(({ field, from = 'empty', to = 'empty' }) => `${field}: ${from} becomes ${to}`),
+        ...notes,
       ].join('; '),
     ].join('  '),
   );
-  const summary = `${rowCount} ${rowCount === 1 ? 'row' : 'rows'}: ${created} created, ${unchanged} unchanged, ${updated} updated, ${rejected} rejected.`;
+  const summary = `${rowCount} ${rowCount === 1 ? 'row' : 'rows'}: ${created} created, ${unchanged} unchanged, ${updated} updated, ${rejected} rejected${removed > 0 ? `, ${removed} removed` : ''}${lengthM === undefined ? '' : `; ${lengthM} m`}.`;
   return [...lines, summary, ...(dryRun ? ['Dry run: nothing was written.'] : [])].join('\n') + '\n';
 };
 
@@ -93,7 +103,18 @@ const takeLarge = async (
 export const takeTable = async (
   kind: string,
   file: string,
-  { project, drive, map, dryRun, validRows, report, json, ...declared }: ImportCommandOptions,
+  {
+    project,
+    drive,
+    map,
+    dryRun,
+    validRows,
+    closeGaps,
+    replace,
+    report,
+    json,
+    ...declared
+  }: ImportCommandOptions,
 ): Promise<number> => {
   const table = smallTable(file, report);
   const read = map === undefined ? undefined : readMap(map);
@@ -107,7 +128,7 @@ export const takeTable = async (
     const scope = await commandScope(app.get(Database), project);
     const place = { project, ...(drive !== undefined && { drive }) };
     const mode = validRows ? 'valid-rows' : 'whole';
-    const options = { map: read, dryRun, mode, ...declared } as const;
+    const options = { map: read, dryRun, mode, closeGaps, replace, ...declared } as const;
     return await inScope(scope, async () =>
       table === undefined
         ? takeLarge(app, { kind, place, path: file, options }, { report, json })

@@ -54,7 +54,7 @@ const send = (
 describe('a body that stalls', () => {
   it.each([
     ['JSON', 'PUT', '/v1/projects/P1', 'application/json', '{"name":'],
-    ['a form', 'POST', `${DRIVE}/strokes/import`, FORM, PART],
+    ['a form', 'POST', `${DRIVE}/imports/strokes`, FORM, PART],
     ['an attachment', 'POST', `${DRIVE}/attachments`, FORM, PART],
     ['machine samples', 'POST', `${DRIVE}/samples`, 'application/x-ndjson', '{"at":'],
     ['machine samples in a form', 'POST', `${DRIVE}/samples`, FORM, PART.replace('"file"', '"map"')],

@@ -67,7 +67,7 @@ it('is done by an import of strokes', async () => {
   );
   const map = JSON.stringify({ number: 'number', fromM: 'from', toM: 'to' });
   const report = await app.http
-    .post('/v1/projects/P1/drives/I/strokes/import')
+    .post('/v1/projects/P1/drives/I/imports/strokes')
     .field('map', map)
     .attach('file', Buffer.from(['number,from,to', ...rows].join('\n')), 'strokes.csv');
   expect(report.status).toBe(200);

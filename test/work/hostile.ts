@@ -292,7 +292,7 @@ export const soundUploads = (): Record<string, { path: string; type: string; bod
     ),
   },
   'a table of 5,000 strokes': {
-    path: 'strokes/import',
+    path: 'imports/strokes',
     type: FORM,
     body: Buffer.concat([
       part('map', MAP),

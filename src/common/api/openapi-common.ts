@@ -122,7 +122,7 @@ const isList = ({ type, properties = {} }: Schema): boolean =>
 /** By the rule beside the route. */
 const PERMISSION = 'x-permission';
 
-/** By the kind in its address: the addresses of the PUT of each kind, which become its permission. */
+/** By the kind in its address: its permission, or the address of its PUT, which becomes that. */
 export const PERMISSION_BY_KIND = 'x-permission-by-kind';
 
 /** A route of many kinds of record needs the permission of the one that it is asked for. */
@@ -132,6 +132,7 @@ const describeKinds = (operation: Operation, paths: Paths): void => {
   if (!addresses) return;
   const byKind = Object.fromEntries(
     Object.entries(addresses).map(([kind, address]) => {
+      if (!address.startsWith('/')) return [kind, address];
       const put = paths[address.replaceAll(/:(\w+)/g, '{$1}')]?.put as Record<string, unknown> | undefined;
       return [kind, String(put?.[PERMISSION])];
     }),

@@ -394,13 +394,13 @@ describe('limits of doubt', () => {
 describe('an import of strokes', () => {
   const table = (rows: string[]) =>
     app.http
-      .post(`${DRIVES}/${drive}/strokes/import`)
+      .post(`${DRIVES}/${drive}/imports/strokes`)
       .field(
         'map',
         JSON.stringify({
           number: 'n',
-          fromChainage: 'from',
-          toChainage: 'to',
+          from: 'from',
+          to: 'to',
           thrustKn: 'F',
           startedAt: 's',
           endedAt: 'e',

@@ -1,9 +1,4 @@
 import { readFileSync } from 'node:fs';
-import { commandScope } from '../../../src/commands/command-scope.js';
-import { Database } from '../../../src/common/database/database.js';
-import { inScope } from '../../../src/common/database/scope.js';
-import { Workers } from '../../../src/common/work/workers.js';
-import { StrokeImportService } from '../../../src/features/driving/strokes/stroke-import.service.js';
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { OPEN_TABLE, openMap, publishedRows, STROKES, upload } from './tables.js';
@@ -29,41 +24,23 @@ const byRest = async (statistic: Statistic) => {
   return body;
 };
 
-const byService = async (statistic: Statistic) => {
-  const database = new Database(app.url, 1);
-  const workers = new Workers();
-  try {
-    const map = JSON.stringify(openMap(statistic));
-    const report = await inScope(await commandScope(database, 'P1'), () =>
-      new StrokeImportService(database, workers).take('N', file, { map, closeGaps: '0.010' }),
-    );
-    return report.value();
-  } finally {
-    await workers.close();
-    await database.close();
-  }
-};
-
 interface Stored {
   number: number;
   torque_ratio: number;
   regular_advance: boolean;
 }
 
-describe.each([
-  ['REST', byRest],
-  ['the service, as the command calls it', byService],
-])('the open stroke table by %s', (_way, take) => {
+describe('the open stroke table by its published columns', () => {
   it.each<[Statistic]>([['mean'], ['median']])(
     'stands with the published metres, ratios and classes, by %s',
     async (statistic) => {
-      const report = await take(statistic);
+      const report = await byRest(statistic);
       expect(report).toMatchObject({
         dryRun: false,
         created: OPEN_TABLE.strokes,
         unchanged: 0,
         rejected: 0,
-        metres: OPEN_TABLE.metres,
+        lengthM: OPEN_TABLE.metres,
       });
       const [sums] = await app.sql(
         `select count(*)::int as strokes, sum(length_m)::text as metres, count(*) filter (where regular_advance)::int as regular,
@@ -94,19 +71,26 @@ describe('the open stroke table', () => {
     const { rows } = await byRest('mean');
     expect(rows[0]).toEqual({
       line: 2,
-      number: 0,
+      key: '0',
       outcome: 'created',
-      detail: 'to 1.690 moved to 1.700: 0.010 m gap closed',
+      faults: [],
+      changes: [],
+      notes: ['to 1.690 moved to 1.700: 0.010 m gap closed'],
     });
-    const closed = rows.filter(({ detail = '' }: { detail?: string }) => detail.includes('gap closed'));
+    const closed = rows.filter(({ notes }: { notes: string[] }) => notes.join().includes('gap closed'));
     expect(closed).toHaveLength(OPEN_TABLE.closed);
-    expect(rows.at(-1)).toEqual({ line: OPEN_TABLE.strokes + 1, number: 588, outcome: 'created' });
+    expect(rows.at(-1)).toMatchObject({
+      line: OPEN_TABLE.strokes + 1,
+      key: '588',
+      outcome: 'created',
+      notes: [],
+    });
   });
 
   it('is read at the millimetre that its binary positions stand for, and says so', async () => {
     const { rows } = await byRest('mean');
-    const stroke58 = rows.find(({ number }: { number: number }) => number === 58);
-    expect(stroke58.detail).toMatch(/^fromM 98\.59999999999999 read as 98\.600/);
+    const stroke58 = rows.find(({ key }: { key: string }) => key === '58');
+    expect(stroke58.notes[0]).toMatch(/^fromM 98\.59999999999999 read as 98\.600/);
     const [boring] = await app.sql('select from_m::text from boring where stroke_number = 58');
     expect(boring).toEqual({ from_m: '98.600' });
   });

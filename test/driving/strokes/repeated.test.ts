@@ -4,7 +4,18 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { untilOneWaits } from '../../harness/until.js';
 import { num, workbookOf } from '../../files/archives.js';
-import { csv, HEAD, MAP, ROWS, STROKES, TIMED_HEAD, TIMED_MAP, type Upload, upload } from './tables.js';
+import {
+  csv,
+  HEAD,
+  IMPORT,
+  MAP,
+  ROWS,
+  STROKES,
+  TIMED_HEAD,
+  TIMED_MAP,
+  type Upload,
+  upload,
+} from './tables.js';
 
 let app: TestApp;
 
@@ -25,12 +36,12 @@ const taken = async (sent: Upload = {}) => {
   return body;
 };
 
-const counts = ({ created, unchanged, rejected, removed, metres }: Record<string, unknown>) => [
+const counts = ({ created, unchanged, rejected, removed, lengthM }: Record<string, unknown>) => [
   created,
   unchanged,
   rejected,
   removed,
-  metres,
+  lengthM,
 ];
 
 const strokes = async () => {
@@ -135,8 +146,11 @@ describe('a table that replaces', () => {
     await taken();
     const [kept] = await app.sql('select id from boring where stroke_number = 1');
     const report = await taken({ file: csv([ROWS[0] ?? '', '2,1.7,3.5,9100.5']), fields });
-    expect(counts(report)).toEqual([1, 1, 0, 2, '3.500']);
-    expect(report.rows[1].detail).toBe('in place of the stroke imported before: toM 3.400 becomes 3.500');
+    expect(counts(report)).toEqual([0, 1, 0, 1, '3.500']);
+    expect(report.rows[1]).toMatchObject({
+      outcome: 'updated',
+      changes: [{ field: 'toM', from: '3.400', to: '3.500' }],
+    });
     expect(await strokes()).toEqual([
       [1, '1+200.000', '1+201.700'],
       [2, '1+201.700', '1+203.500'],
@@ -157,7 +171,8 @@ describe('a table that replaces', () => {
     await taken();
     await postShift();
     const halves = ['0,0,0.8,', '1,0.8,1.7,', ...ROWS.slice(1)];
-    expect(counts(await taken({ file: csv(halves), fields }))).toEqual([2, 2, 0, 1, '5.100']);
+    const report = await taken({ file: csv(halves), fields });
+    expect([counts(report), report.updated]).toEqual([[1, 2, 0, 0, '5.100'], 1]); // 0 is new, 1 is another
     expect((await strokes()).map(([number]: [number]) => number)).toEqual([0, 1, 2, 3, 4]);
     const [shift] = await app.sql('select stroke_number from boring where shift_id is not null');
     expect(shift).toEqual({ stroke_number: 4 });
@@ -234,25 +249,103 @@ describe('a table is read', () => {
   it('with chainage, on a drive against it', async () => {
     await aDrive(app, { drive: 'W', startChainage: '2+200', endChainage: '1+200', direction: -1 });
     const url = '/v1/projects/P1/drives/W/strokes';
-    const map = { number: 'No', fromChainage: 'From', toChainage: 'To' };
+    const map = { number: 'No', from: 'From', to: 'To' };
     const file = csv(['1,2+200,2+198.31', '2,2198.3,2+196.6'], 'No,From,To');
     const report = await taken({ url, file, map, fields: { closeGaps: '0.010' } });
-    expect(report.rows[0].detail).toBe('to 2+198.310 moved to 2+198.300: 0.010 m gap closed');
+    expect(report.rows[0].notes).toEqual(['to 2+198.310 moved to 2+198.300: 0.010 m gap closed']);
     const { body } = await app.http.get(url);
     expect(body.items.map(({ to }: { to: string }) => to)).toEqual(['2+198.300', '2+196.600']);
     const wrong = await upload(app, { url, file: csv(['3,2190,2191'], 'No,From,To'), map });
     expect(wrong.body.errors[0]).toMatchObject({
-      pointer: '/rows/0/toChainage',
-      detail: '2+191.000 does not lie ahead of 2+190.000: the drive runs with falling chainage',
+      pointer: '/rows/0/to',
+      detail: 'line 2: 2+191.000 does not lie ahead of 2+190.000: the drive runs with falling chainage',
     });
   });
 
   it('with the map sent as a file, as a form may', async () => {
     const { status, body } = await app.http
-      .post(`${STROKES}/import`)
+      .post(IMPORT)
       .attach('map', Buffer.from(JSON.stringify(MAP)), 'map.json')
       .attach('file', Buffer.from(csv()), 'strokes.csv');
     expect([status, body.created]).toEqual([200, 3]);
+  });
+});
+
+describe('a table of a list or of a template', () => {
+  it('is the list as CSV: strokes of imports, of shifts and of several borings are unchanged', async () => {
+    await taken();
+    const shift = aShift()
+      .withStroke(4, '1+205.1', '1+206.8', '06:00', '06:40')
+      .withStroke(5, '1+206.8', '1+207.3', '07:00', '07:10')
+      .withStroke(5, '1+207.3', '1+208.1', '07:30', '07:50')
+      .build();
+    expect((await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift)).status).toBe(
+      201,
+    );
+    const { text } = await app.http.get(STROKES).set('accept', 'text/csv');
+    const before = await app.contents();
+    const sent = await app.http.post(IMPORT).attach('file', Buffer.from(text), 'strokes.csv');
+    expect([sent.status, counts(sent.body)]).toEqual([200, [0, 5, 0, 0, '8.100']]);
+    expect(sent.body.ignored).toEqual(expect.arrayContaining(['lengthM', 'boringCount', 'torqueRatio']));
+    expect(await app.contents()).toBe(before);
+    const other = text.replace('1+208.100', '1+208.000');
+    const refused = await app.http.post(IMPORT).attach('file', Buffer.from(other), 'strokes.csv');
+    expect([refused.status, refused.body.errors[0].detail]).toEqual([
+      409,
+      'line 6: stroke 5 exists already, in 2 borings, the first of shift 2027-03-01 day',
+    ]);
+  });
+
+  it('is read by headings with units, and the template has them', async () => {
+    const { text } = await app.http.get('/v1/projects/P1/import-kinds/strokes/template.csv');
+    expect(text.trim().split(',').slice(0, 8)).toEqual([
+      'number',
+      'from',
+      'fromM [m]',
+      'to',
+      'toM [m]',
+      'startedAt',
+      'endedAt',
+      'thrustKn [kN]',
+    ]);
+    const file = 'number,from m [mm],to m [m],Torque [MNm]\n1,0,1.7,1.5\n';
+    const { status, body } = await app.http.post(IMPORT).attach('file', Buffer.from(file), 'strokes.csv');
+    expect([status, counts(body)]).toEqual([200, [1, 0, 0, 0, '1.700']]);
+    expect((await app.http.get(STROKES)).body.items[0].torqueKnm).toBe(1500);
+  });
+});
+
+describe('with mode valid-rows', () => {
+  it('the others are written; a row is judged beside those that are', async () => {
+    // 2 meets 1 and is refused; 3 would lie behind 2 by number, and beside 1 alone it does not
+    const file = csv(['1,0,1.7,', '9,1.6,3.4,', '2,3.4,5.1,', 'x,5.1,6.8,']);
+    const report = await taken({ file, fields: { mode: 'valid-rows' } });
+    expect([counts(report), report.rows.map(({ outcome }: { outcome: string }) => outcome)]).toEqual([
+      [2, 0, 2, 0, '3.400'],
+      ['created', 'rejected', 'created', 'rejected'],
+    ]);
+    expect((await strokes()).map(([number]: [number]) => number)).toEqual([1, 2]);
+  });
+
+  it.each([
+    ['strokes', { mode: 'valid-rows', replace: 'true' }, '/replace', /takes a table whole/],
+    [
+      'overbreak',
+      { replace: 'true' },
+      '/replace',
+      'overbreak takes no replace: it is for strokes and bill-items',
+    ],
+    ['overbreak', { closeGaps: '0.010' }, '/closeGaps', 'overbreak takes no closeGaps: it is for strokes'],
+  ])('%s refuse %j', async (kind, fields, pointer, detail) => {
+    const at = IMPORT.replace(/strokes$/, kind);
+    const { status, body } = await app.http
+      .post(at)
+      .field(fields)
+      .attach('file', Buffer.from('name\nA\n'), 'a.csv');
+    expect([status, body.errors]).toMatchObject([
+      422,
+      [{ pointer, detail: typeof detail === 'string' ? detail : expect.stringMatching(detail) }],
+    ]);
   });
 });
 

@@ -7,6 +7,7 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { untilOneWaits } from '../../harness/until.js';
+import { upload } from './uploads.js';
 
 let app: TestApp;
 let service: pg.Client;
@@ -319,13 +320,12 @@ describe('a locked bill', () => {
     const answers = [
       await put('A', aBill([anItem('T.1', { rate: '9' })]), { 'If-Match': bill.etag }),
       await app.http.delete(at('A')).set('If-Match', bill.etag),
-      await app.http
-        .post(`${at('A')}/import`)
-        .attach('file', Buffer.from('reference,description,unit,rate\nT.1,x,m3,9\n'), 'b.csv'),
     ];
     expect(answers.map(({ status, body }) => [status, body.detail])).toEqual(
       answers.map(() => [409, LOCKED]),
     );
+    const table = await upload(app, 'reference,rate\nT.1,9\n', { etag: bill.etag });
+    expect([table.status, table.body.errors]).toMatchObject([409, [{ detail: `line 2: ${LOCKED}` }]]);
     expect((await put('A', aBill([anItem('T.1'), anItem('T.2')]))).body.outcome).toBe('unchanged');
     expect(await app.contents()).toBe(before);
   });

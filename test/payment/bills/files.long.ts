@@ -39,11 +39,7 @@ describe('the example', () => {
   it('is taken with its amounts, tried without a trace, and is exported and imported again unchanged', async () => {
     const before = await app.contents();
     const tried = await take(EXAMPLE_BILL, { ...FROM, dryRun: 'true' });
-    expect([tried['dryRun'], outcomes(tried), tried['amount']]).toEqual([
-      true,
-      { ...NONE, created: 16 },
-      EXAMPLE_TOTALS.amount,
-    ]);
+    expect([tried['dryRun'], outcomes(tried)]).toEqual([true, { ...NONE, created: 16 }]);
     expect(await app.contents()).toBe(before);
 
     expect(outcomes(await take(EXAMPLE_BILL, FROM))).toEqual({ ...NONE, created: 16 });

@@ -1,45 +1,60 @@
 import type { TestApp } from '../../harness/app.js';
 
 export interface Report {
-  rows: { line: number; reference?: string; outcome: string; faults: object[]; changes: object[] }[];
+  rows: { line: number; outcome: string; faults: object[]; changes: object[] }[];
   [count: string]: unknown;
 }
 
 export const FROM = { validFrom: '2027-01-01' };
 
-export const NONE = { created: 0, changed: 0, unchanged: 0, rejected: 0, removed: 0, passedOver: 0 };
+export const NONE = { created: 0, updated: 0, unchanged: 0, rejected: 0, removed: 0, passedOver: 0 };
 
 export const at = (version: string): string => `/v1/projects/P1/drives/N/bills/${version}`;
 
-export const outcomes = ({ created, changed, unchanged, rejected, removed, passedOver }: Report): object => ({
+const IMPORT = '/v1/projects/P1/drives/N/imports/bill-items';
+
+export const outcomes = ({ created, updated, unchanged, rejected, removed, passedOver }: Report): object => ({
   created,
-  changed,
+  updated,
   unchanged,
   rejected,
   removed,
   passedOver,
 });
 
-/** Sends a table of a bill. */
+/** What a bill says of itself: values of all rows. */
+const OF_BILL = ['validFrom', 'currency', 'remark', 'etag'];
+
+/** Sends a table of the items of a bill. */
 export const upload = async (
   app: TestApp,
   file: string | Buffer,
   fields: Record<string, string> = {},
   version = 'A',
 ) => {
-  const request = app.http.post(`${at(version)}/import`);
-  for (const [name, value] of Object.entries(fields)) void request.field(name, value);
+  const values = {
+    version,
+    ...Object.fromEntries(
+      OF_BILL.flatMap((name) => (fields[name] === undefined ? [] : [[name, fields[name]]])),
+    ),
+  };
+  const map = Object.fromEntries(Object.entries(values).map(([name, value]) => [name, { value }]));
+  const request = app.http.post(IMPORT).field('allRows', 'true').field('map', JSON.stringify(map));
+  for (const [name, value] of Object.entries(fields))
+    if (!OF_BILL.includes(name)) void request.field(name, value);
   return request.attach('file', Buffer.from(file as string), 'bill');
 };
 
-/** Sends one that is taken. */
+/** Sends one that is taken; a bill that stands is replaced as it stands. */
 export const taken = async (
   app: TestApp,
   file: string | Buffer,
   fields: Record<string, string> = {},
   version = 'A',
 ): Promise<Report> => {
-  const { status, body, text } = await upload(app, file, fields, version);
+  const { body: standing } = await app.http.get(at(version));
+  const etag: Record<string, string> = typeof standing.etag === 'string' ? { etag: standing.etag } : {};
+  const { status, body, text } = await upload(app, file, { ...etag, ...fields }, version);
   if (status !== 200) throw new Error(text);
   return body as Report;
 };

@@ -53,6 +53,7 @@ describe('a table', () => {
         outcome: 'updated',
         faults: [],
         changes: [{ field: 'volumeM3', from: '0.750', to: '0.8' }],
+        notes: [],
       },
     ]);
   });

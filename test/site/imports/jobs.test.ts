@@ -21,9 +21,15 @@ let office: Office;
 
 beforeAll(async () => {
   folder = mkdtempSync(path.join(tmpdir(), 'import-jobs-'));
-  office = await startOffice('olga', ['vera', 'gina', 'hugo'], { JOBS: 'off', ATTACHMENTS_DIR: folder });
+  office = await startOffice('olga', ['vera', 'gina', 'hugo', 'emil', 'quinn'], {
+    JOBS: 'off',
+    ATTACHMENTS_DIR: folder,
+  });
   await aProject(office.as('olga'));
-  await office.employ('P1', { vera: 'viewer', gina: 'geologist', hugo: 'geologist' });
+  await office.employ('P1', {
+    ...{ vera: 'viewer', gina: 'geologist', hugo: 'geologist' },
+    ...{ emil: 'engineer', quinn: 'qs' },
+  });
 });
 
 afterAll(async () => {
@@ -253,6 +259,38 @@ itOnce('a table that turns out to be unreadable fails the job, in words', async 
     expect(uploads()).toEqual([]);
   });
 });
+
+itOnce(
+  'strokes and items of bills are imported by jobs too; begun again, what is written is unchanged',
+  async () => {
+    const strokes = `number,from,to\n${Array.from({ length: 1200 }, (_, n) => `${n + 1},${(1200 + n / 2).toFixed(3)},${(1200.49 + n / 2).toFixed(3)}`).join('\n')}\n`;
+    const bill =
+      'version,validFrom,reference,description,unit,rate,decimals\nJ,2031-01-01,T.1,x,m3,1.10,0\n,,,a title,,,\n';
+    const done = async (kind: string, file: string, fields: Fields): Promise<Shown> => {
+      const who = kind === 'strokes' ? 'emil' : 'quinn';
+      const number = await asked(file, fields, who, kind);
+      await whileLooking(async () => ['done', 'failed'].includes((await shown(number, who)).state));
+      return shown(number, who);
+    };
+    await during(async () => {
+      const fields = { mode: 'valid-rows', closeGaps: '0.010', chainages: 'm' };
+      const first = await done('strokes', strokes, fields);
+      expect([first.problem, counts(first)]).toEqual([null, [1200, 0, 0, 0, true]]);
+      const { text } = await office.as('emil').http.get(first.resultUrl ?? '');
+      expect(text.split('\r\n')[1]).toBe(
+        '2,"1","created",,,"to 1+200.490 moved to 1+200.500: 0.010 m gap closed"',
+      );
+      expect(counts(await done('strokes', strokes, fields))).toEqual([0, 1200, 0, 0, false]);
+      const items = await done('bill-items', bill, {});
+      expect([items.problem, counts(items), items.outcome?.['passedOver']]).toEqual([
+        null,
+        [1, 0, 0, 0, true],
+        1,
+      ]);
+      expect(counts(await done('bill-items', bill, {}))).toEqual([0, 1, 0, 0, false]);
+    });
+  },
+);
 
 itOnce('has no past', async () => {
   const { status, body } = await office.as('gina').http.get(`${P}/jobs?asOf=2027-01-01T00:00:00Z`);

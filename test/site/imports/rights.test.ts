@@ -6,9 +6,9 @@ import { type Office, startOffice } from '../../harness/office.js';
 let app: Office;
 
 beforeAll(async () => {
-  app = await startOffice('olga', ['vera', 'gina']);
+  app = await startOffice('olga', ['vera', 'gina', 'emil', 'quinn']);
   await aProject(app.as('olga'));
-  await app.employ('P1', { vera: 'viewer', gina: 'geologist' });
+  await app.employ('P1', { vera: 'viewer', gina: 'geologist', emil: 'engineer', quinn: 'qs' });
 });
 
 afterAll(() => app.close());
@@ -41,6 +41,26 @@ describe('a table of records that somebody may not put', () => {
       ]);
     }
     expect(await app.sql(`select code from ground_class where code = 'X'`)).toEqual([]);
+  });
+
+  it.each([
+    ['strokes', 'strokes.import', 'emil', 'number,from,to\n1,1+200,1+201\n'],
+    [
+      'bill-items',
+      'bill.write',
+      'quinn',
+      'version,validFrom,reference,description,unit,rate,decimals\nA,2027-01-01,T.1,x,m3,1,0\n',
+    ],
+  ])('%s need %s, as a job too', async (kind, permission, whose, file) => {
+    for (const address of [`drives/N/imports/${kind}`, `import-jobs/${kind}`]) {
+      const { status, body } = await send('gina', address, { file });
+      expect([status, body.detail]).toEqual([
+        403,
+        expect.stringContaining(` has no ${permission} in project P1.`),
+      ]);
+    }
+    const taken = await send(whose, `drives/N/imports/${kind}`, { file });
+    expect([taken.status, taken.body.created]).toEqual([200, 1]);
   });
 
   it('is taken of who may, and of a project that is not there says only that', async () => {

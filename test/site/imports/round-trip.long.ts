@@ -24,7 +24,7 @@ const send = (address: string, text: string | Buffer, fields: Record<string, str
 const WITHOUT_ROWS: string[] = [];
 const WITHOUT_LIST = ['standard-support', 'design-sections', 'programme-points'];
 
-const records = KINDS.filter(({ members }) => !members);
+const records = KINDS.flatMap((each) => (each.members || each.put === undefined ? [] : [each]));
 
 it.each(records.map(({ kind, put }) => [kind, put] as const))('%s', async (kind, put) => {
   const list = await site.app.http.get(placed(put.replace(/(\/:\w+)+$/, ''))).set('accept', 'text/csv');
@@ -37,6 +37,23 @@ it.each(records.map(({ kind, put }) => [kind, put] as const))('%s', async (kind,
   expect(body.rows.every(({ outcome }: { outcome: string }) => outcome === 'unchanged')).toBe(true);
   if (!WITHOUT_ROWS.includes(kind)) expect(rowCount).toBeGreaterThan(0);
   expect(await site.app.contents()).toBe(before);
+});
+
+it('strokes', async () => {
+  let rows = 0;
+  for (const drive of ['N', 'S']) {
+    const at = `${P}/drives/${drive}`;
+    const list = await site.app.http.get(`${at}/strokes`).set('accept', 'text/csv');
+    if (list.text.trimEnd().split('\n').length < 2) continue;
+    const before = await site.app.contents();
+    const { status, body } = await send(`${at}/imports/strokes`, list.text, { allRows: 'true' });
+    expect([status, body.errors]).toEqual([200, undefined]);
+    expect(body).toMatchObject({ unchanged: body.rowCount, created: 0, updated: 0, rejected: 0 });
+    expect(body.ignored).toContain('boringHours'); // what the service computes
+    expect(await site.app.contents()).toBe(before);
+    rows += body.rowCount;
+  }
+  expect(rows).toBeGreaterThan(0);
 });
 
 /** The keys of a record of the examples, by the names of its address. */

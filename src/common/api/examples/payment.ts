@@ -48,11 +48,11 @@ export const PAYMENT: Step[] = [
   ),
   post(
     'qs',
-    `${D}/bills/{version}/import`,
-    { version: 'V2' },
+    `${D}/imports/{kind}`,
+    { kind: 'bill-items' },
     {
       file: 'reference,description,unit,rate,decimals,quantity\nB.1,Bolts,nr,1.05,0,1\n',
-      validFrom: '2028-01-01',
+      map: JSON.stringify({ version: { value: 'V2' }, validFrom: { value: '2028-01-01' } }),
     },
     FORM,
   ),

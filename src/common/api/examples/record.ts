@@ -59,8 +59,8 @@ export const RECORD: Step[] = [
   onVersion(post('supervisor', `${SHIFT}/reopen`, NIGHT, { reason: 'To count the bolts again' })),
   post(
     'engineer',
-    `${D}/strokes/import`,
-    { drive: 'S' },
+    `${D}/imports/{kind}`,
+    { drive: 'S', kind: 'strokes' },
     { map: JSON.stringify(WHOLE), file: 'Stroke,Start [m],End [m]\n1,0,1.7\n2,1.7,3.4\n' },
     FORM,
   ),

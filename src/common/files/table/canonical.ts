@@ -23,6 +23,8 @@ export interface TypedColumn {
   type: CellType;
   /** its place among the headings, 0 for the first */
   place: number;
+  /** it is only compared: a formula without a stored value says nothing */
+  isHeld?: boolean;
 }
 
 /** What a request declares of how its table is written; what is absent is found in the table. */
@@ -87,7 +89,8 @@ class Forms {
       this.dates.see(text, name, line, type);
   }
 
-  read(cell: Cell, { name, type }: TypedColumn): CanonicalCell {
+  read(cell: Cell, { name, type, isHeld }: TypedColumn): CanonicalCell {
+    if (isHeld && cell.kind === 'uncomputed') return EMPTY;
     const text = textOf(cell);
     const fault = wrongKind(cell, name, type);
     if (fault !== undefined) return { text, fault };

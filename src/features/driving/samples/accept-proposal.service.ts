@@ -43,8 +43,8 @@ interface FixedShift {
 
 /** Fields of a boring of the proposal, by those of an imported row. */
 const FIELDS: Partial<Record<string, string>> = {
-  fromChainage: '/from',
-  toChainage: '/to',
+  from: '/from',
+  to: '/to',
   number: '/stroke',
 };
 
@@ -98,6 +98,7 @@ const rowsOf = (borings: StoredBoring[], firstNumber: number): ImportRow[] =>
         muckMassT,
       },
       faults: [],
+      changes: [],
       notes: [],
       outcome: 'created',
     };
@@ -152,8 +153,8 @@ const assertBookable = async (
   rows: ImportRow[],
 ): Promise<void> => {
   const words: PlaceWords = {
-    from: 'fromChainage',
-    to: 'toChainage',
+    from: 'from',
+    to: 'to',
     say: (_, mm) => context.frame.chainage(mm),
     row: () => 'of the proposal',
   };

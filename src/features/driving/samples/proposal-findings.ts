@@ -4,7 +4,7 @@ import { metresText } from '../../../engineering/chainage.js';
 import type { MachineSample } from '../../../engineering/sample-means.js';
 import { type Finding, type SampledBoring, segmentsOf } from '../../../engineering/segmentation.js';
 import type { SegmentationThresholds } from '../../../engineering/segmentation-thresholds.js';
-import { READINGS } from '../strokes/import-map.js';
+import { READINGS } from '../strokes/stroke-fields.js';
 import { MOST_FINDINGS } from './sample-limits.js';
 
 const DECIMALS = 3;

@@ -1,5 +1,5 @@
 import type { Fault } from '../../../common/api/problem.js';
-import { atMap, type ColumnMap, needsEither, type RowKind } from '../strokes/import-map.js';
+import { atMap, type ColumnMap, needsEither, type RowKind } from './column-map.js';
 
 /** Readings of a sample, each with the largest figure that is taken, in the unit of its name; the table checks the same. */
 export const SAMPLE_READINGS = {

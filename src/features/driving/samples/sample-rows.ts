@@ -2,7 +2,7 @@ import { isObject } from '../../../common/api/is-object.js';
 import { type Fault, faulty, shown } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-frame.js';
 import { assertDelimiter } from '../../../common/files/table/forms.js';
-import { type ColumnMap, heading, placeColumns, type PlacedColumns } from '../strokes/import-map.js';
+import { type ColumnMap, heading, placeColumns, type PlacedColumns } from './column-map.js';
 import { cellsOf } from './csv-line.js';
 import { readMoment, readPlace, readSampleReading } from './sample-cells.js';
 import { READING_NAMES, SAMPLE_FIELDS, type SampleField } from './sample-fields.js';

@@ -7,7 +7,7 @@ import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { Measures } from '../../../common/metrics/measures.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { Turns } from '../../../common/work/turns.js';
-import { readColumnMap } from '../strokes/import-map.js';
+import { readColumnMap } from './column-map.js';
 import { readDelimiter } from '../../../common/files/table/forms.js';
 import { SAMPLE } from './sample-fields.js';
 import { assertUploadLength, openForm } from './sample-form.js';

@@ -2,7 +2,7 @@ import { isInstant } from '../../../common/api/rules.js';
 import type { DriveFrame } from '../../../common/drive-places.js';
 import { drivenMm, parseChainage, toMillimetres } from '../../../engineering/chainage.js';
 import { SMALLEST_READING } from '../../../engineering/stroke-values.js';
-import { READINGS, type Reading } from './import-map.js';
+import { READINGS, type Reading } from './stroke-fields.js';
 
 // Each reads the text of one cell, or throws a RangeError that says in words what it must be.
 
@@ -44,19 +44,18 @@ export const readPosition = (text: string, frame: DriveFrame, asChainage: boolea
 
 const DECIMAL = /^-?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
-export const readReading = (text: string, field: Reading, factor: number): number => {
+export const readReading = (text: string, field: Reading): number => {
   if (!DECIMAL.test(text)) {
     const comma = text.includes(',') ? ', no decimal comma and no thousands separator' : '';
     throw new RangeError(
       `${field} is "${text}"; it must be a number with a decimal point${comma}, or empty when not measured`,
     );
   }
-  const value = Number(text) * factor;
+  const value = Number(text);
   if (value === 0) return 0;
   if (value >= SMALLEST_READING && value <= READINGS[field]) return value;
-  const scaled = factor === 1 ? '' : ` × ${factor}`;
   throw new RangeError(
-    `${field} is ${text}${scaled}; it must be 0, or from ${SMALLEST_READING} to ${READINGS[field]}`,
+    `${field} is ${text}; it must be 0, or from ${SMALLEST_READING} to ${READINGS[field]}`,
   );
 };
 

@@ -18,7 +18,12 @@ const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)
     'gripperPressureBar', b.gripper_pressure_bar, 'muckMassT', b.muck_mass_t::text, 'shift', s.shift_date || ' ' || n.name)
     order by b.from_m), '[]')
     from boring b left join shift s on s.id = b.shift_id left join calendar_shift n on n.id = s.calendar_shift_id
-    where b.drive_id = d.id))::text as context
+    where b.drive_id = d.id),
+  'several', (select coalesce(json_agg(json_build_object('number', k.stroke_number, 'fromMm', (k.from_m * 1000)::int8,
+    'toMm', (k.to_m * 1000)::int8, 'startedAt', k.started_at, 'endedAt', k.ended_at, 'thrustKn', k.thrust_kn,
+    'torqueKnm', k.torque_knm, 'rotationRpm', k.rotation_rpm, 'penetrationMmPerRev', k.penetration_mm_per_rev,
+    'gripperPressureBar', k.gripper_pressure_bar, 'muckMassT', k.muck_mass_t::text)), '[]')
+    from stroke k where k.drive_id = d.id and k.boring_count > 1))::text as context
   from drive d join project p on p.id = d.project_id where d.id = $1`;
 
 /**

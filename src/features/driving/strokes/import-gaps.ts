@@ -1,6 +1,5 @@
-import { metresText } from '../../../engineering/chainage.js';
 import { faulty } from '../../../common/api/problem.js';
-import { toMillimetres } from '../../../engineering/chainage.js';
+import { metresText, toMillimetres } from '../../../engineering/chainage.js';
 import type { Standing } from './read-context.js';
 import type { ImportRow, PlaceWords } from './import-rows.js';
 

@@ -2,7 +2,7 @@ import { metres, minutes, moment } from '../../../common/words.js';
 import type { ImportContext, Standing } from './read-context.js';
 import { impossibleRate } from './impossible-rate.js';
 import { closeGaps } from './import-gaps.js';
-import { READINGS, type Reading, type StrokeField } from './import-map.js';
+import { READINGS, type Reading, type StrokeField } from './stroke-fields.js';
 import type { ImportRow, PlaceWords, RowFault, StrokeValues } from './import-rows.js';
 
 export interface ImportPlan {
@@ -85,7 +85,7 @@ const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords
 /** Compares the rows with the strokes that stand under their numbers. @returns the numbers that stand as the table has them */
 const compareByNumber = (
   rows: ImportRow[],
-  standing: Standing[],
+  { standing, several }: ImportContext,
   replace: boolean,
   words: PlaceWords,
 ): Set<number> => {
@@ -97,15 +97,14 @@ const compareByNumber = (
     const { stroke } = row;
     const [first, ...more] = (stroke && byNumber.get(stroke.number)) ?? [];
     if (!stroke || !first) continue;
-    const differing = differences(first, stroke, words);
-    if (differing.length === 0 && more.length === 0) {
+    const differing = differences(several.get(stroke.number) ?? first, stroke, words);
+    if (differing.length === 0) {
       row.outcome = 'unchanged';
       unchanged.add(stroke.number);
-    } else if (replace && [first, ...more].every(({ shift }) => shift === null))
-      row.notes.push(
-        `in place of the stroke imported before: ${differing.map(({ field, stands, said }) => `${field} ${stands} becomes ${said}`).join(', ')}`,
-      );
-    else if (more.length > 0)
+    } else if (replace && [first, ...more].every(({ shift }) => shift === null)) {
+      row.outcome = 'updated';
+      row.changes.push(...differing.map(({ field, stands, said }) => ({ field, from: stands, to: said })));
+    } else if (more.length > 0)
       add(
         row,
         'number',
@@ -171,6 +170,7 @@ export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
         );
       assertTimeOrder(timed, next, words);
     }
+    if (next.row && next.row.faults.length > 0) continue; // it will not lie there: what follows is not judged by it
     if (!face || stroke.toMm > face.stroke.toMm) face = next;
     if (stroke.endedAt !== null) timed = next;
   }
@@ -192,15 +192,16 @@ const assertTimeOrder = (behind: Placed | undefined, ahead: Placed, words: Place
 /** Judges the rows against each other and against what stands; a row with faults is rejected. */
 export const planImport = (
   rows: ImportRow[],
-  { standing }: ImportContext,
+  context: ImportContext,
   { closeGapsMm, replace }: { closeGapsMm: number; replace: boolean },
   words: PlaceWords,
 ): ImportPlan => {
+  const { standing } = context;
   refuseTwice(rows);
   refuseImpossible(rows);
   const stays = replace ? standing.filter(({ shift }) => shift !== null) : standing;
   closeGaps(rows, stays, closeGapsMm, words);
-  const unchanged = compareByNumber(rows, standing, replace, words);
+  const unchanged = compareByNumber(rows, context, replace, words);
   const leaving = replace
     ? standing.filter(({ shift, number }) => shift === null && !unchanged.has(number))
     : [];
@@ -209,7 +210,7 @@ export const planImport = (
     .filter((boring) => !left.has(boring))
     .map((boring) => ({ stroke: boring, standing: boring }));
   for (const row of rows)
-    if (row.stroke && row.outcome === 'created' && row.faults.length === 0)
+    if (row.stroke && row.outcome !== 'unchanged' && row.faults.length === 0)
       placed.push({ stroke: row.stroke, row });
   assertOrder(placed, words);
   return { rows, leaving };

@@ -1,10 +1,10 @@
 import { shown } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-places.js';
-import type { TableForms } from '../../../common/files/table/forms.js';
+import type { GivenRow, GivenTable } from '../../../common/imports/together.js';
 import { metresText } from '../../../engineering/chainage.js';
 import type { MeasuredBoring } from '../../../engineering/stroke-values.js';
 import { isPastMillimetre, readInstant, readNumber, readPosition, readReading } from './import-cells.js';
-import type { Columns, Reading, StrokeField } from './import-map.js';
+import type { Reading, StrokeField } from './stroke-fields.js';
 
 /** A stroke in its canonical form: driven millimetres, milliseconds, null where nothing was said. */
 export interface StrokeValues extends MeasuredBoring {
@@ -18,12 +18,18 @@ export interface StrokeValues extends MeasuredBoring {
 }
 
 export interface RowFault {
-  /** field of the map; '' for the row as a whole */
+  /** '' for the row as a whole */
   field: StrokeField | '';
   value: unknown;
   detail: string;
   /** it meets what stands on the drive; false: the row is wrong in itself */
   conflict: boolean;
+}
+
+export interface RowChange {
+  field: StrokeField;
+  from: string;
+  to: string;
 }
 
 /** A row of the table on its way: as read, with what was found against it and what was done to it. */
@@ -34,11 +40,13 @@ export interface ImportRow {
   /** null when any cell cannot be read */
   stroke: StrokeValues | null;
   faults: RowFault[];
+  /** what it changes of the stroke that was imported before */
+  changes: RowChange[];
   notes: string[];
-  outcome: 'created' | 'unchanged';
+  outcome: 'created' | 'unchanged' | 'updated';
 }
 
-/** How positions are read and written back: by the fields of the map. */
+/** How positions are read and written back: by the columns of the table. */
 export interface PlaceWords {
   from: StrokeField;
   to: StrokeField;
@@ -47,46 +55,28 @@ export interface PlaceWords {
   row(row: ImportRow): string;
 }
 
-export const placeWords = (columns: Columns, frame: DriveFrame): PlaceWords => ({
-  from: columns.has('fromChainage') ? 'fromChainage' : 'fromM',
-  to: columns.has('toChainage') ? 'toChainage' : 'toM',
-  say: (field, mm) => (field.endsWith('Chainage') ? frame.chainage(mm) : metresText(mm)),
+export const placeWords = (fields: readonly string[], frame: DriveFrame): PlaceWords => ({
+  from: fields.includes('from') ? 'from' : 'fromM',
+  to: fields.includes('to') ? 'to' : 'toM',
+  say: (field, mm) => (field === 'from' || field === 'to' ? frame.chainage(mm) : metresText(mm)),
   row: ({ line }) => `on line ${line}`,
 });
-
-/** A row of the table with the cells of the columns that are read. */
-export interface StrokeTableRow {
-  line: number;
-  /** how many cells it has in the file */
-  width: number;
-  cells: string[];
-  /** why cells cannot be read, by their places */
-  broken?: (string | null)[];
-}
-
-/** A table of strokes, as far as it is read. */
-export interface StrokeTable {
-  /** how many headings it has */
-  headings: number;
-  /** places of the fields among the cells that are read */
-  columns: [StrokeField, { index: number; factor: number }][];
-  rows: StrokeTableRow[];
-  forms: TableForms;
-}
 
 class RowReader {
   readonly faults: RowFault[] = [];
   readonly notes: string[] = [];
 
   constructor(
-    private readonly cells: string[],
-    private readonly columns: Columns,
-    private readonly broken: StrokeTableRow['broken'] = [],
+    private readonly cells: GivenRow['cells'],
+    private readonly fields: readonly string[],
   ) {}
 
+  private cell(field: StrokeField): GivenRow['cells'][number] | undefined {
+    return this.cells[this.fields.indexOf(field)];
+  }
+
   text(field: StrokeField): string {
-    const index = this.columns.get(field)?.index;
-    return index === undefined ? '' : (this.cells[index] ?? '').trim();
+    return this.cell(field)?.text.trim() ?? '';
   }
 
   fault(field: StrokeField | '', value: unknown, detail: string): void {
@@ -96,12 +86,12 @@ class RowReader {
   /** The cell's value; null when it is empty or at fault. */
   read<T>(field: StrokeField, reader: (text: string) => T): T | null {
     const text = this.text(field);
-    if (text === '') return null;
-    const broken = this.broken?.[this.columns.get(field)?.index ?? -1];
-    if (broken != null) {
+    const broken = this.cell(field)?.fault;
+    if (broken !== undefined) {
       this.fault(field, text, broken);
       return null;
     }
+    if (text === '') return null;
     try {
       return reader(text);
     } catch (error) {
@@ -113,16 +103,17 @@ class RowReader {
   }
 
   needed<T>(field: StrokeField, reader: (text: string) => T): T | null {
-    if (this.text(field) === '') this.fault(field, '', `${field} is missing`);
+    if (this.text(field) === '' && this.cell(field)?.fault === undefined)
+      this.fault(field, '', `${field} is missing`);
     return this.read(field, reader);
   }
 
   reading(field: Reading): number | null {
-    return this.read(field, (text) => readReading(text, field, this.columns.get(field)?.factor ?? 1));
+    return this.read(field, (text) => readReading(text, field));
   }
 
   position(field: StrokeField, frame: DriveFrame, words: PlaceWords): number | null {
-    const mm = this.needed(field, (text) => readPosition(text, frame, field.endsWith('Chainage')));
+    const mm = this.needed(field, (text) => readPosition(text, frame, field === 'from' || field === 'to'));
     const text = this.text(field);
     if (mm !== null && isPastMillimetre(text))
       this.notes.push(`${field} ${text} read as ${words.say(field, mm)}`);
@@ -144,16 +135,15 @@ class RowReader {
 }
 
 const readRow = (
-  { line, width, cells, broken }: StrokeTableRow,
-  columns: Columns,
-  headings: number,
+  { line, cells, broken }: GivenRow,
+  fields: readonly string[],
   frame: DriveFrame,
   words: PlaceWords,
 ): ImportRow => {
-  const reader = new RowReader(cells, columns, broken);
-  const row = { line, faults: reader.faults, notes: reader.notes, outcome: 'created' as const };
-  if (width !== headings) {
-    reader.fault('', width, `line ${line} has ${width} columns, but the heading row has ${headings}`);
+  const reader = new RowReader(cells, fields);
+  const row = { line, faults: reader.faults, changes: [], notes: reader.notes, outcome: 'created' as const };
+  if (broken !== undefined) {
+    reader.fault('', undefined, broken);
     return { ...row, number: null, stroke: null };
   }
   const number = reader.needed('number', readNumber);
@@ -185,11 +175,5 @@ const readRow = (
 };
 
 /** The rows of a table, each judged by itself and by the drive's start and end. */
-export const readRowsOf = (
-  { headings, columns, rows }: StrokeTable,
-  frame: DriveFrame,
-  words: PlaceWords,
-): ImportRow[] => {
-  const placed: Columns = new Map(columns);
-  return rows.map((row) => readRow(row, placed, headings, frame, words));
-};
+export const readRowsOf = ({ fields, rows }: GivenTable, frame: DriveFrame, words: PlaceWords): ImportRow[] =>
+  rows.map((row) => readRow(row, fields, frame, words));

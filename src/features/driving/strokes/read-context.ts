@@ -22,31 +22,36 @@ export interface ImportContext {
   machines: DatedMachine[];
   /** along the drive */
   standing: Standing[];
+  /** strokes of several borings, each as a whole, by their numbers */
+  several: ReadonlyMap<number, StrokeValues>;
 }
+
+type Timed<T> = Omit<T, 'startedAt' | 'endedAt'> & { startedAt: string | null; endedAt: string | null };
 
 interface Row {
   startMm: number;
   lengthMm: number;
   direction: Direction;
   machines: (Omit<DatedMachine, 'validFrom'> & { validFrom: string | null })[];
-  standing: (Omit<Standing, 'startedAt' | 'endedAt'> & {
-    startedAt: string | null;
-    endedAt: string | null;
-  })[];
+  standing: Timed<Standing>[];
+  several: Timed<StrokeValues>[];
 }
 
 const ms = (instant: string | null): number | null => (instant === null ? null : Date.parse(instant));
 
+const timed = <T extends { startedAt: string | null; endedAt: string | null }>(stroke: T) => ({
+  ...stroke,
+  startedAt: ms(stroke.startedAt),
+  endedAt: ms(stroke.endedAt),
+});
+
 /** Reads the context as the database wrote it. */
 export const readContext = (text: string): ImportContext => {
-  const { startMm, lengthMm, direction, machines, standing } = JSON.parse(text) as Row;
+  const { startMm, lengthMm, direction, machines, standing, several } = JSON.parse(text) as Row;
   return {
     frame: new DriveFrame(startMm, lengthMm, direction),
     machines: machines.map((machine) => ({ ...machine, validFrom: ms(machine.validFrom) })),
-    standing: standing.map((boring) => ({
-      ...boring,
-      startedAt: ms(boring.startedAt),
-      endedAt: ms(boring.endedAt),
-    })),
+    standing: standing.map(timed),
+    several: new Map(several.map((stroke) => [stroke.number, timed(stroke)])),
   };
 };

@@ -1,88 +1,68 @@
 import { Injectable } from '@nestjs/common';
-import { ProblemError } from '../../../common/api/problem.js';
-import { analyseGrown } from '../../../common/database/analyse.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
-import { JsonText } from '../../../common/database/json-rows.js';
 import { keepAwake } from '../../../common/database/keep-awake.js';
-import { declaredIn, type DeclaredTableForm } from '../../../common/files/table/form.model.js';
+import {
+  type GivenTable,
+  type TakenTable,
+  type TogetherKind,
+  TogetherKinds,
+  type TogetherRules,
+} from '../../../common/imports/together.js';
 import { Workers } from '../../../common/work/workers.js';
 import { readImportDoubts } from '../doubts/read-doubts.js';
 import { lockedContextText } from './import-context.js';
 import { readCloseGaps } from './import-gaps.js';
-import { PLAN, type PlanInput, type Planned, READ } from './import-job.js';
-import type { StrokeImportReport } from './import-report.model.js';
+import { PLAN, type PlanInput } from './import-job.js';
 import { storeImport } from './import-store.js';
-
-/** How a table is read and taken, as text where people write it. */
-export interface ImportOptions extends DeclaredTableForm {
-  map: string;
-  dryRun?: boolean;
-  /** [m] */
-  closeGaps?: string;
-  replace?: boolean;
-}
-
-type Report = JsonText<StrokeImportReport>;
+import { assertStrokeFields } from './stroke-fields.js';
+import { StrokeRow } from './stroke-row.model.js';
 
 const MOST_DOUBTS = 100;
 
-/** The report of a thread, which is JSON already, with what the database doubts of the strokes. */
-const withDoubts = (report: string, doubts: Pick<StrokeImportReport, 'doubted' | 'doubts'>): Report =>
-  new JsonText(`${report.slice(0, -1)},${JSON.stringify(doubts).slice(1)}`);
-
-/** A table that was refused: the problem reports the faults, the report every row. */
-export class ImportRefused extends ProblemError {
-  constructor(
-    { code, detail, faults }: NonNullable<Planned['refusal']>,
-    readonly report: Report,
-  ) {
-    super(code, detail, faults);
-  }
-}
-
 /**
- * Takes a table of strokes, whole or not at all. The strokes stand on the drive without a shift: they count for its
- * metres, and for no shift's minutes. Safe to repeat: a stroke that stands as the table has it is left alone.
+ * Takes tables of strokes. The strokes stand on the drive without a shift: they count for its metres, and for no shift's
+ * minutes. Safe to repeat: a stroke that stands as the table has it is left alone.
  */
 @Injectable()
-export class StrokeImportService {
+export class StrokeImportService implements TogetherKind {
+  readonly kind = 'strokes';
+  readonly row = StrokeRow;
+  readonly list = 'drives/:drive/strokes';
+  readonly keys = ['number'];
+  readonly assertFields = assertStrokeFields;
+
   constructor(
     private readonly database: Database,
     private readonly workers: Workers,
-  ) {}
+    kinds: TogetherKinds,
+  ) {
+    kinds.register(this); // when it is made: a command does not start the service
+  }
 
-  /**
-   * @throws ImportRefused with the report when a row is rejected, unless it is a dry run
-   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the drive
-   */
-  async take(
+  assertRules({ closeGaps }: TogetherRules): void {
+    readCloseGaps(closeGaps);
+  }
+
+  take(
     drive: string,
-    file: Uint8Array,
-    { map, dryRun = false, closeGaps, replace = false, ...declared }: ImportOptions,
-  ): Promise<Report> {
-    const closeGapsMm = readCloseGaps(closeGaps);
-    const table = await this.workers.run(READ, { file, map, ...declaredIn(declared) });
-    const report = await this.database.atomicUnlessDry(dryRun, (transaction) =>
-      this.takeTable(transaction, drive, { table, closeGapsMm, replace, dryRun }),
-    );
-    if (!dryRun) await analyseGrown(this.database);
-    return report;
+    table: GivenTable,
+    { closeGaps, replace, validRows }: TogetherRules,
+  ): Promise<TakenTable> {
+    const rules = { table: JSON.stringify(table), closeGapsMm: readCloseGaps(closeGaps), replace, validRows };
+    return this.database.atomic((transaction) => this.takeTable(transaction, drive, rules));
   }
 
   private async takeTable(
     transaction: Transaction,
     drive: string,
     rules: Omit<PlanInput, 'context'>,
-  ): Promise<Report> {
+  ): Promise<TakenTable> {
     const { driveId, context } = await lockedContextText(transaction, drive);
     const planned = this.workers.run(PLAN, { ...rules, context });
-    const { report, refusal, leaving, strokes } = await keepAwake(transaction, planned);
-    if (refusal) {
-      const reported = withDoubts(report, { doubted: 0, doubts: [] });
-      if (!rules.dryRun) throw new ImportRefused(refusal, reported);
-      return reported;
-    }
+    const { taken, isRefused, leaving, strokes } = await keepAwake(transaction, planned);
+    const result = JSON.parse(taken) as TakenTable;
+    if (isRefused) return result;
     await storeImport(transaction, driveId, leaving, strokes);
-    return withDoubts(report, await readImportDoubts(transaction, driveId, MOST_DOUBTS));
+    return { ...result, ...(await readImportDoubts(transaction, driveId, MOST_DOUBTS)) };
   }
 }

@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { TogetherModule } from '../../../common/imports/together.module.js';
 import { StrokePerformanceController } from './stroke-performance.controller.js';
 import { StrokePerformanceResolver } from './stroke-performance.resolver.js';
 import { StrokePerformanceService } from './stroke-performance.service.js';
@@ -8,6 +9,7 @@ import { StrokesResolver } from './strokes.resolver.js';
 import { StrokesService } from './strokes.service.js';
 
 @Module({
+  imports: [TogetherModule],
   controllers: [StrokesController, StrokePerformanceController],
   providers: [
     StrokesService,

@@ -27,7 +27,7 @@ const inForce = (machines: DatedMachine[], startedAt: number | null): DatedMachi
 /** The strokes to create with their computed values, as JSON for the statements that write them. */
 export const valuedStrokes = (rows: ImportRow[], machines: DatedMachine[]): string[] => {
   const created = rows.flatMap(({ stroke, outcome, faults }) =>
-    stroke && outcome === 'created' && faults.length === 0
+    stroke && outcome !== 'unchanged' && faults.length === 0
       ? [rowOf({ ...stroke, ...valuesOf(stroke, inForce(machines, stroke.startedAt)) })]
       : [],
   );

@@ -1,29 +1,23 @@
-import { Body, Controller, Delete, Get, Headers, HttpCode, Param, Post, Put, Res } from '@nestjs/common';
+import { Body, Controller, Delete, Get, Headers, HttpCode, Param, Put, Res } from '@nestjs/common';
 import { ApiHeader, ApiResponse, ApiTags } from '@nestjs/swagger';
 import type { FastifyReply } from 'fastify';
 import { Answer } from '../../../common/api/answer.js';
 import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
-import { Multipart } from '../../../common/api/multipart.js';
 import { Outcome } from '../../../common/api/outcome.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { tagged } from '../../../common/api/tagged.js';
-import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
 import { XLSX } from '../../../common/files/xlsx.js';
 import { Bill, BillInput, BillPath, BillReceipt, BillSummary } from './bill.models.js';
 import { BillExportService } from './bill-export.service.js';
-import { BillImportService } from './bill-import.service.js';
 import { BillsService } from './bills.service.js';
-import { BillImportForm } from './import-form.model.js';
-import { BillImportReport } from './import-report.model.js';
 
 @ApiTags('Bill')
 @Controller('v1/projects/:project/drives/:drive/bills')
 export class BillsController {
   constructor(
     private readonly bills: BillsService,
-    private readonly imports: BillImportService,
     private readonly exports: BillExportService,
   ) {}
 
@@ -73,25 +67,6 @@ export class BillsController {
     @Headers('if-match') ifMatch: string | undefined,
   ): Promise<void> {
     await this.bills.remove(drive, version, ifMatch);
-  }
-
-  /** GraphQL has no upload. */
-  @Permit('bill.write')
-  @Heavy()
-  @Post(':version/import')
-  @HttpCode(200)
-  @Multipart()
-  @ApiHeader({ name: 'If-Match', required: false, description: 'Entity tag of the bill that it changes' })
-  @Answer(
-    'Imports the items of a bill from CSV or a workbook, all or none; safe to repeat. A dry run answers 200 with the rejected rows in its report',
-    BillImportReport,
-  )
-  import(
-    @Param() { drive, version }: BillPath,
-    @Body() { file, ...options }: BillImportForm,
-    @Headers('if-match') ifMatch: string | undefined,
-  ): Promise<BillImportReport> {
-    return this.imports.take(drive, version, file, { ...options, ifMatch });
   }
 
   @Permit('record.read')

@@ -1,13 +1,16 @@
 import { faulty } from '../../../common/api/problem.js';
 import type { Kind } from './kinds.service.js';
 import type { LargeTable } from './large-table.js';
-import { MOST_ROWS } from './limits.js';
-import { type ImportRow, rowOf, textIn } from './records.js';
+import { MOST_ROWS, MOST_WHOLE_ROWS } from './limits.js';
+import { type ImportRow, isPassedOver, rowOf, textIn } from './records.js';
 import { SeenKeys } from './seen-keys.js';
 
 /** Records of a batch: of those that are put one by one, other writes wait for about a second; those put together take fewer statements. */
 const BATCH = 100;
 const BULK_BATCH = 1000;
+
+/** Rows that are taken together are judged by their neighbours: as many of them as may be taken whole. */
+const TOGETHER_BATCH = MOST_WHOLE_ROWS;
 
 /** Of which record a row is; undefined: it does not say. */
 const keyOf = ({ keys }: Kind, row: ImportRow): string | undefined => {
@@ -16,11 +19,15 @@ const keyOf = ({ keys }: Kind, row: ImportRow): string | undefined => {
 };
 
 /**
- * The rows of a table, some records at a time. The rows of one record are in one batch: they must follow each other in the table.
+ * The rows of a table, some records at a time, but for those that are passed over. The rows of one record are in one batch: they must follow each other in the table.
  * @throws ProblemError invalid for a record with more rows than a table that is imported by one request may have
  */
-export async function* batchesOf(kind: Kind, { fields, rows }: LargeTable): AsyncGenerator<ImportRow[]> {
-  const most = kind.bulk ? BULK_BATCH : BATCH;
+export async function* batchesOf(
+  kind: Kind,
+  { fields, rows }: LargeTable,
+  passOver: () => void,
+): AsyncGenerator<ImportRow[]> {
+  const most = kind.together ? TOGETHER_BATCH : kind.bulk ? BULK_BATCH : BATCH;
   const seen = new SeenKeys();
   let batch: { row: ImportRow; key?: string }[] = [];
   let records = 0;
@@ -34,6 +41,10 @@ export async function* batchesOf(kind: Kind, { fields, rows }: LargeTable): Asyn
   for await (const read of rows())
     for (const each of read) {
       const row = rowOf(each, fields);
+      if (isPassedOver(kind, row)) {
+        passOver();
+        continue;
+      }
       const key = keyOf(kind, row);
       const isNext = kind.members === undefined || key === undefined || key !== last;
       if (isNext && records === most) yield ended();
@@ -42,7 +53,7 @@ export async function* batchesOf(kind: Kind, { fields, rows }: LargeTable): Asyn
       if (before !== undefined) row.faults.push(repeated(kind, row, before));
       batch.push({ row, key });
       last = key;
-      if (batch.length > BULK_BATCH + MOST_ROWS)
+      if (kind.members && batch.length > BULK_BATCH + MOST_ROWS)
         throw faulty('invalid', [
           {
             in: 'body',

@@ -7,6 +7,10 @@ export interface ReadColumn {
   type: CellType;
   unit?: string;
   isKey: boolean;
+  /** it is only held to what stands: a formula without a stored value says nothing */
+  isHeld?: boolean;
+  /** it is known and not read */
+  isPassedOver?: boolean;
 }
 
 /** From which column of a table a field is read, and how its numbers are converted. */

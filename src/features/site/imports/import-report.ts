@@ -1,5 +1,6 @@
 import { firstOf, type Fault, MOST_FAULTS, ProblemError, shown } from '../../../common/api/problem.js';
 import type { TableReading } from '../../../common/files/table/form.model.js';
+import type { RecordDoubt } from '../../driving/doubts/doubt.models.js';
 import { ImportOutcome, type ImportReport, type ImportRowReport } from './import.models.js';
 import type { Kind } from './kinds.service.js';
 import type { ReadTable } from './read-job.js';
@@ -19,7 +20,10 @@ export class ImportRefused extends ProblemError {
 /** Rows that say more than their count. */
 export const telling = (rows: ImportRowReport[]): ImportRowReport[] =>
   rows
-    .filter(({ outcome }) => outcome === ImportOutcome.rejected || outcome === ImportOutcome.updated)
+    .filter(
+      ({ outcome, notes }) =>
+        outcome === ImportOutcome.rejected || outcome === ImportOutcome.updated || notes.length > 0,
+    )
     .slice(0, MOST_FAULTS);
 
 const textOf = (value: unknown): string | undefined => {
@@ -30,7 +34,7 @@ const textOf = (value: unknown): string | undefined => {
 export const reportOf = (
   { kind }: Kind,
   { forms, ignored }: Pick<ReadTable, 'forms' | 'ignored'>,
-  { rows, records }: ImportResult,
+  { rows, records, removed = 0, passedOver = 0, lengthM, doubted, doubts = [] }: ImportResult,
   dryRun: boolean,
   all: boolean,
 ): ImportReport => {
@@ -51,9 +55,14 @@ export const reportOf = (
         detail,
       })),
       changes:
-        outcome === ImportOutcome.updated && record && row === first
-          ? record.changes.map(({ field, from, to }) => ({ field, from: textOf(from), to: textOf(to) }))
+        outcome === ImportOutcome.updated && record
+          ? [...(row === first ? record.changes : []), ...(row.changes ?? [])].map(({ field, from, to }) => ({
+              field,
+              from: textOf(from),
+              to: textOf(to),
+            }))
           : [],
+      notes: row.notes ?? [],
     };
   });
   const read: TableReading = forms;
@@ -64,15 +73,21 @@ export const reportOf = (
     ignored,
     rowCount: rows.length,
     ...counts,
+    removed,
+    passedOver,
+    lengthM,
+    doubted,
+    doubts: doubts as RecordDoubt[],
     rows: all ? reported : telling(reported),
   };
 };
 
 /** A record is written whole or not at all: a row beside one at fault is rejected with it. */
-const outcomeOf = ({ faults }: ImportRow, record: TableRecord | undefined): ImportOutcome => {
+const outcomeOf = ({ faults, outcome: own }: ImportRow, record: TableRecord | undefined): ImportOutcome => {
   if (faults.length > 0 || record === undefined) return ImportOutcome.rejected;
   const isBroken = record.rows.some((row) => row.faults.length > 0);
-  return isBroken || record.outcome === undefined ? ImportOutcome.rejected : ImportOutcome[record.outcome];
+  if (isBroken || record.outcome === undefined) return ImportOutcome.rejected;
+  return ImportOutcome[record.outcome === 'unchanged' ? 'unchanged' : (own ?? record.outcome)];
 };
 
 /** The faults of a row; of one that has none, the row of its record that has. */

@@ -6,6 +6,7 @@ import { registerEnum } from '../../../common/api/enums.js';
 import {
   BooleanField,
   CodeField,
+  DecimalField,
   EnumField,
   IntField,
   ListField,
@@ -15,7 +16,9 @@ import {
 } from '../../../common/api/fields.js';
 import { EmptyIsAbsent, FlagField, IsFile } from '../../../common/api/form-fields.js';
 import { DrivePath, ProjectPath } from '../../../common/api/paths.js';
+import { decimalPattern } from '../../../common/api/rules.js';
 import { DeclaredTableForm, TableReading } from '../../../common/files/table/form.model.js';
+import { RecordDoubt } from '../../driving/doubts/doubt.models.js';
 import { MOST_ROWS } from './limits.js';
 
 const KIND = { description: 'Kind of record, as listed by import-kinds' };
@@ -62,6 +65,25 @@ export class ImportDeclaration extends DeclaredTableForm {
   @IsOptional()
   @IsIn(MODES, { message: `$property must be one of ${MODES.join(', ')}` })
   mode?: (typeof MODES)[number];
+
+  @FlagField(
+    'Remove what the table lacks: strokes that were imported before, items of the bills that it names; of kinds strokes and bill-items only',
+  )
+  replace?: boolean;
+
+  @ApiProperty({
+    description:
+      'Move the end of a stroke to the next start when the gap is at most this, up to 0.100; of kind strokes only [m]',
+    type: String,
+    format: 'decimal',
+    pattern: decimalPattern(0, 3),
+    example: '0.010',
+    required: false,
+  })
+  @EmptyIsAbsent()
+  @IsOptional()
+  @IsString()
+  closeGaps?: string;
 }
 
 /** The parts of an upload, as multipart/form-data. */
@@ -74,7 +96,9 @@ export class ImportForm extends ImportDeclaration {
   @IsFile('table.csv')
   file: Buffer;
 
-  @FlagField('Report every row, and not only the first hundred that are rejected or updated')
+  @FlagField(
+    'Report every row, and not only the first hundred that are rejected, updated or taken otherwise than written',
+  )
   allRows?: boolean;
 }
 
@@ -126,6 +150,9 @@ export class ImportRowReport {
 
   @ListField(() => ImportChange, { description: 'What it changes of its record' })
   changes: ImportChange[];
+
+  @TextListField({ description: 'How it was taken otherwise than written', max: 10 })
+  notes: string[];
 }
 
 /** How many rows have each outcome. */
@@ -159,8 +186,29 @@ export class ImportReport {
   @IntField({ description: 'Rows rejected' })
   rejected: number;
 
+  @IntField({
+    description: 'Strokes or items that were removed, as they were to be replaced and the table lacks them',
+  })
+  removed: number;
+
+  @IntField({ description: 'Rows of titles and totals that were passed over, between the items of bills' })
+  passedOver: number;
+
+  @DecimalField({ description: 'Length of the rows that are not rejected, of strokes [m]', optional: true })
+  lengthM?: string;
+
+  @IntField({
+    description: 'Strokes without a shift that are doubted, whether of this table or not',
+    optional: true,
+  })
+  doubted?: number;
+
+  @ListField(() => RecordDoubt, { description: 'Doubts about them: the first hundred' })
+  doubts: RecordDoubt[];
+
   @ListField(() => ImportRowReport, {
-    description: 'The first hundred rows that are rejected or change their record, or all rows by allRows',
+    description:
+      'The first hundred rows that are rejected, change their record or were taken otherwise than written, or all rows by allRows',
     max: MOST_ROWS,
   })
   rows: ImportRowReport[];

@@ -15,6 +15,7 @@ import { CatalogueCodes } from './catalogue-codes.js';
 import { importKinds } from './import-kinds.js';
 import { PermitByKind } from './kind-access.js';
 import { ImportsService } from './imports.service.js';
+import { isOfDrive } from './kinds.js';
 import { Kinds } from './kinds.service.js';
 import { csvTemplate, xlsxTemplate } from './templates.js';
 
@@ -60,7 +61,7 @@ export class ImportsController {
   }
 
   /** GraphQL has no upload. */
-  @PermitByKind(({ put }) => !put.startsWith('drives/'))
+  @PermitByKind((kind) => !isOfDrive(kind))
   @Heavy()
   @Post('imports/:kind')
   @HttpCode(200)
@@ -73,7 +74,7 @@ export class ImportsController {
     return this.take(kind, { project }, form);
   }
 
-  @PermitByKind(({ put }) => put.startsWith('drives/'))
+  @PermitByKind(isOfDrive)
   @Heavy()
   @Post('drives/:drive/imports/:kind')
   @HttpCode(200)

@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { TogetherModule } from '../../../common/imports/together.module.js';
 import { JobsModule } from '../../watch/jobs/jobs.module.js';
 import { CatalogueCodes } from './catalogue-codes.js';
 import { ImportJob } from './import-job.service.js';
@@ -12,7 +13,7 @@ import { Kinds } from './kinds.service.js';
 import { LargeImports } from './large-imports.service.js';
 
 @Module({
-  imports: [JobsModule],
+  imports: [JobsModule, TogetherModule],
   controllers: [ImportsController, ImportJobsController],
   providers: [
     CatalogueCodes,

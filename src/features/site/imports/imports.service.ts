@@ -1,16 +1,20 @@
 import { Injectable } from '@nestjs/common';
 import { Resources } from '../../../common/api/resources.js';
+import { analyseGrown } from '../../../common/database/analyse.js';
 import { Database } from '../../../common/database/database.js';
-import { declaredIn } from '../../../common/files/table/form.model.js';
+import { declaredIn, type DeclaredTableForm } from '../../../common/files/table/form.model.js';
+import { noRows } from '../../../common/files/table/read-table.js';
 import { unpacked } from '../../../common/work/packed.js';
 import { Workers } from '../../../common/work/workers.js';
 import type { ImportForm, ImportReport } from './import.models.js';
 import { refusalOf, reportOf, telling } from './import-report.js';
 import { type Kind, Kinds, readColumns } from './kinds.service.js';
-import { MOST_ROWS } from './limits.js';
+import { MANY, MOST_ROWS } from './limits.js';
 import { READ_IMPORT, type ReadTable } from './read-job.js';
-import { rowOf } from './records.js';
-import { ImportRun, type ImportWatch } from './run-import.js';
+import { isPassedOver, rowOf } from './records.js';
+import { assertRules } from './import-rules.js';
+import type { ImportWatch } from './run-import.js';
+import { runKind } from './run-kind.js';
 
 export type ImportOptions = Omit<ImportForm, 'file'>;
 
@@ -33,31 +37,38 @@ export class ImportsService {
     kindName: string,
     place: Record<string, string>,
     file: Uint8Array,
-    { dryRun = false, mode = 'whole', allRows = false, map, ...declared }: ImportOptions,
+    { dryRun = false, mode = 'whole', allRows = false, map, replace, closeGaps, ...declared }: ImportOptions,
     watch: ImportWatch = {},
   ): Promise<ImportReport> {
     const kind = this.kinds.of(kindName);
+    const rules = { replace, closeGaps };
+    assertRules(kind, mode, rules);
     const table = await this.read(kind, file, map, declared);
-    const rows = (await unpacked(table.rows)).map((row) => rowOf(row, table.fields));
-    const run = new ImportRun(this.database, this.resources, { kind, place, dryRun, mode }, watch);
-    const result = await run.run(rows);
+    const all = (await unpacked(table.rows)).map((row) => rowOf(row, table.fields));
+    const rows = all.filter((row) => !isPassedOver(kind, row));
+    if (rows.length === 0) throw noRows(kind.rows);
+    kind.together?.assertFields(table.fields);
+    const context = { kind, place, dryRun, mode, rules };
+    const result = await runKind(this.database, this.resources, context, watch, rows);
+    result.passedOver = all.length - rows.length;
     const report = reportOf(kind, table, result, dryRun, allRows || mode === 'whole');
     if (report.rejected > 0 && mode === 'whole' && !dryRun) throw refusalOf(result, report);
+    if (!dryRun && report.created >= MANY) await analyseGrown(this.database);
     return allRows ? report : { ...report, rows: telling(report.rows) };
   }
 
   private read(
-    { columns, rows }: Kind,
+    kind: Kind,
     file: Uint8Array,
     map: string | undefined,
-    declared: Omit<ImportOptions, 'map'>,
+    declared: DeclaredTableForm,
   ): Promise<ReadTable> {
     return this.workers.run(READ_IMPORT, {
       file,
       map,
-      rows,
+      rows: kind.rows,
       mostRows: MOST_ROWS,
-      columns: readColumns(columns),
+      columns: readColumns(kind),
       ...declaredIn(declared),
     });
   }

@@ -31,13 +31,18 @@ export class KindAccess implements NestInterceptor {
   }
 }
 
-/** A route that takes records of many kinds: the permission is that of the PUT of the kind in its address. @param isOf  the kinds that it takes */
+/** A route that takes records of many kinds: the permission is that of the kind in its address, which is that of its PUT. @param isOf  the kinds that it takes */
 export const PermitByKind = (isOf: (kind: KindDeclaration) => boolean = () => true): MethodDecorator =>
   applyDecorators(
     Permit('record.read'),
     UseInterceptors(KindAccess),
     ApiExtension(
       PERMISSION_BY_KIND,
-      Object.fromEntries(KINDS.filter(isOf).map(({ kind, put }) => [kind, `${BASE}/${put}`])),
+      Object.fromEntries(
+        KINDS.filter(isOf).map((each) => [
+          each.kind,
+          each.put === undefined ? each.permission : `${BASE}/${each.put}`,
+        ]),
+      ),
     ),
   );

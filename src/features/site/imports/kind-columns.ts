@@ -36,10 +36,10 @@ const API_PROPERTY = 'swagger/apiModelProperties';
 const describedOf = (type: Class, name: string): Described =>
   (Reflect.getMetadata(API_PROPERTY, type.prototype as object, name) ?? {}) as Described;
 
-/** What a quantity ends with: its unit in brackets. */
+/** What a quantity ends with: its unit in brackets; none where each record has its own: its currency, the unit of its item. */
 export const unitOf = (description: string): string | undefined => {
   const [, unit] = /\[([^\]]+)\][^[\]]*$/.exec(description) ?? [];
-  return unit === undefined || unit === '-' ? undefined : unit;
+  return unit === undefined || unit === '-' || /\b(currency|unit)\b/.test(unit) ? undefined : unit;
 };
 
 const TYPES: Partial<Record<string, CellType>> = {

@@ -8,9 +8,16 @@ import { type Reading, Resources } from '../../../common/api/resources.js';
 import { shapeOf } from '../../../common/api/whole.js';
 import type { Permission } from '../../../common/auth/permissions.js';
 import { RULE, type Rule } from '../../../common/auth/permit.js';
+import { type TogetherKind, TogetherKinds } from '../../../common/imports/together.js';
 import type { ReadColumn } from './headings.js';
 import { type Column, columnsOfClass } from './kind-columns.js';
-import { type KindDeclaration, KINDS, type Members } from './kinds.js';
+import {
+  type KindDeclaration,
+  KINDS,
+  type Members,
+  type PutDeclaration,
+  type TogetherDeclaration,
+} from './kinds.js';
 
 /** Where a column belongs. */
 export type Part =
@@ -22,7 +29,9 @@ export type Part =
   /** the version of the record that the row replaces */
   | 'etag'
   /** what the record says of itself and its PUT does not take */
-  | 'answer';
+  | 'answer'
+  /** what the member says of itself */
+  | 'shown';
 
 export interface KindColumn extends Column {
   part: Part;
@@ -37,30 +46,50 @@ export interface KindList {
   isWhole: boolean;
 }
 
-/** A kind of record with its routes and columns. */
-export interface Kind {
+interface AnyKind {
   kind: string;
   rows: string;
   /** it belongs to a drive, else to the project */
   ofDrive: boolean;
   permission: Permission;
-  get: Reading;
-  put: Reading;
-  input: Class;
-  answer: Class;
   /** the route holds its precondition itself: a row that replaces a record names its version */
   isVersioned: boolean;
-  list?: KindList;
-  bulk?: { post: Reading; property: string };
-  members?: Members & { input: Class; innerInput?: Class };
-  /** parameters of the address, with their headings */
+  /** parts of its key, with their headings */
   keys: { param: string; heading: string }[];
   columns: KindColumn[];
 }
 
+/** A kind of record whose rows are taken together. */
+export interface KindTogether extends AnyKind {
+  together: TogetherKind;
+  members?: undefined;
+  bulk?: undefined;
+}
+
+/** A kind of record that is put, with its routes. */
+export interface KindPut extends AnyKind {
+  together?: undefined;
+  get: Reading;
+  put: Reading;
+  input: Class;
+  answer: Class;
+  /** the property of what the PUT answers that is the record; undefined: all of it */
+  receipt?: string;
+  list?: KindList;
+  bulk?: { post: Reading; property: string };
+  members?: Members & { input: Class; innerInput?: Class; answer?: Class };
+}
+
+/** A kind of record with its columns. */
+export type Kind = KindPut | KindTogether;
+
 /** The columns as far as a table is read by them. */
-export const readColumns = (columns: readonly KindColumn[]): ReadColumn[] =>
-  columns.map(({ field, type, unit, part }) => ({ field, type, unit, isKey: part === 'key' }));
+export const readColumns = ({ columns, together, members }: Kind): ReadColumn[] =>
+  columns.map(({ field, type, unit, part }) => ({
+    ...{ field, type, unit, isKey: part === 'key' || (part === 'member' && field === members?.key) },
+    isHeld: part === 'answer' || part === 'shown',
+    isPassedOver: together !== undefined && part === 'answer',
+  }));
 
 export const BASE = '/v1/projects/:project';
 
@@ -74,7 +103,10 @@ const nested = (type: Class, property: string): Class | undefined => nestedClass
 export class Kinds {
   private known: Map<string, Kind> | undefined;
 
-  constructor(private readonly resources: Resources) {}
+  constructor(
+    private readonly resources: Resources,
+    private readonly together: TogetherKinds,
+  ) {}
 
   all(): Kind[] {
     return [...this.byName().values()];
@@ -95,7 +127,31 @@ export class Kinds {
     return (this.known ??= new Map(KINDS.map((each) => [each.kind, this.resolved(each)])));
   }
 
-  private resolved({ kind, rows, put: address, members, headings = {}, bulk }: KindDeclaration): Kind {
+  private resolved(declared: KindDeclaration): Kind {
+    return declared.put === undefined ? this.ofTogether(declared) : this.ofPut(declared);
+  }
+
+  private ofTogether({ kind, rows, permission }: TogetherDeclaration): KindTogether {
+    const together = this.together.of(kind);
+    const { keys } = together;
+    const columns = columnsOfClass(together.row).map((column): KindColumn => ({
+      ...column,
+      part: keys.includes(column.field) ? 'key' : 'record',
+      // their means may have all digits of a computed number
+      type: column.type === 'number' ? 'reading' : column.type,
+    }));
+    const listed = this.listClass(`${BASE}/${together.list}`);
+    const shown = columnsOfClass(listed ?? together.row)
+      .filter(({ field }) => columns.every((column) => column.field !== field))
+      .map((column): KindColumn => ({ ...column, isNeeded: false, part: 'answer' }));
+    return {
+      ...{ kind, rows, ofDrive: true, permission, isVersioned: false, together },
+      columns: [...columns, ...shown],
+      keys: keys.map((key) => ({ param: key, heading: key })),
+    };
+  }
+
+  private ofPut({ kind, rows, put: address, members, headings = {}, bulk }: PutDeclaration): KindPut {
     const path = `${BASE}/${address}`;
     const [get, put] = [this.resources.route('GET', path), this.resources.route('PUT', path)];
     const input = put && bodyOf(put);
@@ -117,6 +173,8 @@ export class Kinds {
       put,
       input,
       answer,
+      receipt:
+        put.answer && shapeOf(put.answer).names.find((name) => nested(put.answer as Class, name) === answer),
       isVersioned: put.arguments.some(
         ({ kind: of, name }) => of === RouteParamtypes.HEADERS && name === 'if-match',
       ),
@@ -127,6 +185,7 @@ export class Kinds {
           ...members,
           input: inner,
           innerInput: members.inner === undefined ? undefined : nested(inner, members.inner),
+          answer: members.key === undefined ? undefined : nested(answer, members.property),
         },
       keys: params.map((param) => ({ param, heading: headings[param] ?? param })),
     };
@@ -154,7 +213,7 @@ export class Kinds {
 
 /** The columns of a kind: keys, record, member, and what lists of the record show beside. */
 const columnsOf = (
-  { keys, put, input, answer, members, isVersioned }: Omit<Kind, 'columns'>,
+  { keys, put, input, answer, members, isVersioned }: Omit<KindPut, 'columns'>,
   listed: Class | undefined,
 ): KindColumn[] => {
   const address = put.arguments.find(({ kind }) => kind === RouteParamtypes.PARAM)?.type;
@@ -205,7 +264,9 @@ const columnsOf = (
     : [];
   if (isVersioned) taken.add('etag');
   const shown = members
-    ? []
+    ? columnsOfClass(members.answer ?? members.input)
+        .filter(({ field }) => members.answer && !taken.has(field))
+        .map((each): KindColumn => ({ ...each, isNeeded: false, part: 'shown' }))
     : [answer, ...(listed && listed !== answer ? [listed] : [])]
         .flatMap((type) => columnsOfClass(type))
         .filter(

@@ -1,17 +1,33 @@
+import type { Permission } from '../../../common/auth/permissions.js';
+
 /** Rows that are members of a record. */
 export interface Members {
   property: string;
   record: string;
   /** a row is a member of this list of the member, whose own columns it repeats: a boring of a stroke */
   inner?: string;
+  /** names a member within its record: those that the table lacks stay, unless it replaces all of them */
+  key?: string;
+  /** columns of which a row of a member fills at least one: a title or a total between them is passed over */
+  making?: readonly string[];
 }
 
-/** A kind of record that a table can hold: what a row of it is, and the PUT that takes it. */
-export interface KindDeclaration {
+interface Declared {
   /** as it stands in addresses */
   kind: string;
   /** what its rows are */
   rows: string;
+}
+
+/** A kind of record of a drive whose rows are taken together, by what a feature has registered. */
+export interface TogetherDeclaration extends Declared {
+  permission: Permission;
+  put?: undefined;
+  members?: undefined;
+}
+
+/** A kind of record that a table can hold: what a row of it is, and the PUT that takes it. */
+export interface PutDeclaration extends Declared {
   /** the PUT of its record below the project, as its route is declared */
   put: string;
   /** a row is a member of this list of the record; else a row is a record */
@@ -22,14 +38,18 @@ export interface KindDeclaration {
   bulk?: { post: string; property: string };
 }
 
+export type KindDeclaration = PutDeclaration | TogetherDeclaration;
+
+export const isOfDrive = ({ put }: KindDeclaration): boolean => put?.startsWith('drives/') ?? true;
+
 const D = 'drives/:drive';
 
 const records = (
   kind: string,
   rows: string,
   put: string,
-  more: Partial<KindDeclaration> = {},
-): KindDeclaration => ({
+  more: Partial<PutDeclaration> = {},
+): PutDeclaration => ({
   kind,
   rows,
   put,
@@ -43,14 +63,14 @@ const members = (
   property: string,
   record: string,
   headings?: Record<string, string>,
-): KindDeclaration => ({ kind, rows, put, members: { property, record }, ...(headings && { headings }) });
+): PutDeclaration => ({ kind, rows, put, members: { property, record }, ...(headings && { headings }) });
 
 const SHIFT = `${D}/shifts/:date/:shift`;
 const HOLE = `${D}/probe-holes/:name`;
 const ROUND = `${D}/grouting-rounds/:name`;
 const STANDARD = 'ground-classes/:code/standard-support';
 
-/** What can be imported, beside strokes and bills, which have an import of their own. */
+/** What can be imported from tables. */
 export const KINDS: readonly KindDeclaration[] = [
   records('parties', 'parties', 'parties/:party', { headings: { party: 'code' } }),
   records('activity-codes', 'activity codes', 'activity-codes/:code'),
@@ -76,6 +96,7 @@ export const KINDS: readonly KindDeclaration[] = [
     ...members('shift-strokes', 'borings of the strokes of shifts', SHIFT, 'strokes', 'shift'),
     members: { property: 'strokes', record: 'shift', inner: 'borings' },
   },
+  { kind: 'strokes', rows: 'strokes', permission: 'strokes.import' },
   members('shift-activities', 'activities of shifts', SHIFT, 'activities', 'shift'),
   members('shift-support', 'support of shifts', SHIFT, 'support', 'shift'),
   members('shift-ground', 'ground of shifts', SHIFT, 'ground', 'shift'),
@@ -108,6 +129,13 @@ export const KINDS: readonly KindDeclaration[] = [
   members('design-sections', 'items of design sections', `${D}/design-sections/:name`, 'items', 'section', {
     name: 'section',
   }),
+  {
+    ...members('bill-items', 'items of bills', `${D}/bills/:version`, 'items', 'bill'),
+    members: {
+      ...{ property: 'items', record: 'bill', key: 'reference' },
+      making: ['reference', 'kind', 'unit', 'decimals', 'quantity', 'rate'],
+    },
+  },
   records('notices', 'notices', `${D}/notices/:code`),
   records('lump-progress', 'progress of lump sums', `${D}/lump-progress/:reference/:day`),
 ];

@@ -4,20 +4,23 @@ import { lockWriters } from '../../../common/api/preconditions.interceptor.js';
 import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { Resources } from '../../../common/api/resources.js';
 import { toProblemError } from '../../../common/api/to-problem.js';
+import { analyseGrown } from '../../../common/database/analyse.js';
 import { Database } from '../../../common/database/database.js';
 import { scope } from '../../../common/database/scope.js';
 import type { TableForms } from '../../../common/files/table/forms.js';
 import { Workers } from '../../../common/work/workers.js';
 import { batchesOf } from './batches.js';
 import type { ImportOptions } from './imports.service.js';
-import type { ImportCounts, ImportRowReport } from './import.models.js';
+import type { ImportCounts, ImportReport, ImportRowReport } from './import.models.js';
+import { assertRules } from './import-rules.js';
 import { reportOf, telling } from './import-report.js';
 import { type Kind, Kinds, readColumns } from './kinds.service.js';
-import { MOST_WHOLE_ROWS } from './limits.js';
+import { MANY, MOST_WHOLE_ROWS } from './limits.js';
 import { assertReadable, type LargeFile, type LargeTable, openLarge } from './large-table.js';
 import type { ImportRow } from './records.js';
 import { ReportFile } from './report-file.js';
-import { type ImportMode, ImportRun } from './run-import.js';
+import type { ImportContext, ImportMode, ImportRules } from './run-import.js';
+import { runKind } from './run-kind.js';
 
 /** How often a batch is tried while the database is busy or away, and how long it waits in between. [ms] */
 const TRIES = 5;
@@ -40,6 +43,10 @@ export interface LargeOutcome extends ImportCounts {
   read: TableForms;
   ignored: string[];
   rowCount: number;
+  /** records removed because the table lacks them */
+  removed: number;
+  /** rows of titles and totals */
+  passedOver: number;
 }
 
 export interface LargeWatch {
@@ -64,6 +71,7 @@ interface Opened {
   table: LargeTable;
   mode: ImportMode;
   dryRun: boolean;
+  rules: ImportRules;
 }
 
 const DRIVE = `select code from drive where code = $1`;
@@ -86,7 +94,9 @@ export class LargeImports {
     const kind = this.kinds.of(name);
     if (drive !== undefined && (await this.database.read(DRIVE, drive)).length === 0)
       throw notFound(`drive ${drive} in project ${scope().project}`);
-    await assertReadable(fileOf(kind, path, options));
+    assertRules(kind, options.mode ?? 'whole', options);
+    const fields = await assertReadable(fileOf(kind, path, options));
+    if (fields) kind.together?.assertFields(fields);
   }
 
   /**
@@ -100,8 +110,24 @@ export class LargeImports {
   ): Promise<LargeOutcome> {
     const { mode = 'whole', dryRun = false } = options;
     const kind = this.kinds.of(name);
+    const { replace, closeGaps } = options;
+    const rules = { replace, closeGaps };
+    assertRules(kind, mode, rules);
     const table = await openLarge(fileOf(kind, path, options), this.workers, watch.signal);
-    const opened = { kind, table, mode, dryRun };
+    kind.together?.assertFields(table.fields);
+    const opened = { kind, table, mode, dryRun, rules };
+    const outcome = await this.takeOpened(opened, place, report, watch);
+    if (outcome.isWritten && outcome.created >= MANY) await analyseGrown(this.database);
+    return outcome;
+  }
+
+  private async takeOpened(
+    opened: Opened,
+    place: Record<string, string>,
+    report: string,
+    watch: LargeWatch,
+  ): Promise<LargeOutcome> {
+    const { table, mode, dryRun } = opened;
     if (mode === 'valid-rows' && !dryRun) return this.bring(opened, place, report, watch);
     if (table.rowCount > MOST_WHOLE_ROWS)
       throw new ProblemError(
@@ -134,7 +160,7 @@ export class LargeImports {
   }
 
   private async bring(
-    { kind, table, mode, dryRun }: Opened,
+    { kind, table, mode, dryRun, rules }: Opened,
     place: Record<string, string>,
     report: string,
     { progress, tell, signal }: LargeWatch,
@@ -142,15 +168,23 @@ export class LargeImports {
     const outcome: LargeOutcome = {
       ...{ kind: kind.kind, mode, dryRun, isWritten: false, read: table.forms, ignored: table.ignored },
       ...{ rowCount: table.rowCount, created: 0, unchanged: 0, updated: 0, rejected: 0 },
+      ...{ removed: 0, passedOver: 0 },
     };
     const file = await ReportFile.open(report);
     let done = 0;
     try {
-      for await (const batch of batchesOf(kind, table)) {
+      const passOver = (): void => void (outcome.passedOver += 1);
+      for await (const batch of batchesOf(kind, table, passOver)) {
         signal?.throwIfAborted();
-        const rows = await this.written(kind, place, batch, mode === 'whole' || dryRun, signal);
+        const { rows, removed } = await this.written(
+          { kind, place, rules },
+          batch,
+          mode === 'whole' || dryRun,
+          signal,
+        );
         for (const { outcome: each } of rows) outcome[each] += 1;
-        outcome.isWritten = !dryRun && outcome.created + outcome.updated > 0;
+        outcome.removed += removed;
+        outcome.isWritten = !dryRun && outcome.created + outcome.updated + outcome.removed > 0;
         await file.write(rows);
         tell?.(telling(rows));
         done += batch.length;
@@ -166,17 +200,16 @@ export class LargeImports {
 
   /** A batch as its own transaction, or as part of the one around it. */
   private async written(
-    kind: Kind,
-    place: Record<string, string>,
+    of: Pick<ImportContext, 'kind' | 'place' | 'rules'>,
     rows: ImportRow[],
     isPart: boolean,
     signal?: AbortSignal,
-  ): Promise<ImportRowReport[]> {
-    const context = { kind, place, dryRun: false, mode: 'valid-rows' as const, isPart: true };
+  ): Promise<ImportReport> {
+    const context = { ...of, dryRun: false, mode: 'valid-rows' as const, isPart: true };
     for (let tries = 1; ; tries += 1) {
       try {
-        const result = await new ImportRun(this.database, this.resources, context, { signal }).run(rows);
-        return reportOf(kind, { forms: { file: 'csv' }, ignored: [] }, result, false, true).rows;
+        const result = await runKind(this.database, this.resources, context, { signal }, rows);
+        return reportOf(of.kind, { forms: { file: 'csv' }, ignored: [] }, result, false, true);
       } catch (error) {
         signal?.throwIfAborted();
         // Written or not, a batch can be sent again: what stands is unchanged then.
@@ -188,13 +221,13 @@ export class LargeImports {
 }
 
 const fileOf = (
-  { columns, rows }: Kind,
+  kind: Kind,
   path: string,
   { map, encoding, delimiter, sheet, decimal, dates, timeZone, chainages }: LargeOptions,
 ): LargeFile => ({
   path,
   map,
-  rows,
-  columns: readColumns(columns),
+  rows: kind.rows,
+  columns: readColumns(kind),
   ...{ encoding, delimiter, sheet, decimal, dates, timeZone, chainages },
 });

@@ -41,11 +41,18 @@ const kindOf = ({ map, columns, rows }: LargeFile) => ({
   isHead: (headings: string[]) => isHeadingRow(map, columns, headings),
 });
 
-/** What can be said of a table by its beginning. @throws ProblemError for a file, a map or headings that cannot be read */
-export const assertReadable = async (file: LargeFile): Promise<void> => {
-  if (await isWorkbookOnDisk(file.path, file)) return assertSize(file.path);
+/**
+ * What can be said of a table by its beginning.
+ * @returns its fields; undefined: it is a workbook, which is read later
+ * @throws ProblemError for a file, a map or headings that cannot be read
+ */
+export const assertReadable = async (file: LargeFile): Promise<string[] | undefined> => {
+  if (await isWorkbookOnDisk(file.path, file)) {
+    await assertSize(file.path);
+    return undefined;
+  }
   const { headings } = await openCsv(file.path, file, kindOf(file));
-  ImportColumns.of(file.map, file.columns, headings);
+  return ImportColumns.of(file.map, file.columns, headings).fields;
 };
 
 /** A workbook is read whole: its rows may stand in any order of its parts. @throws ProblemError too_large */

@@ -9,3 +9,6 @@ export const MOST_LARGE_ROWS = 1_000_000;
  * project wait.
  */
 export const MOST_WHOLE_ROWS = 20_000;
+
+/** From so many new records on, tables that have grown are analysed at once. */
+export const MANY = 1000;

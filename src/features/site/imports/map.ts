@@ -45,7 +45,7 @@ const sourceOf = (name: string, entry: unknown, column: ReadColumn, headings: st
   }
   if (typeof from !== 'string' || from.trim() === '') throw new RangeError(`${name} does not name a column`);
   const isScaled = unit !== undefined || factor !== undefined || offset !== undefined;
-  if (isScaled && column.type !== 'number')
+  if (isScaled && column.type !== 'number' && column.type !== 'reading')
     throw new RangeError(`${name} takes no unit, factor or offset: it is read as written`);
   if (unit !== undefined && factor !== undefined)
     throw new RangeError(`${name} has a unit and a factor: keep one`);
@@ -78,14 +78,19 @@ const twice = (headings: string[]): Fault[] =>
       at('/file', name, `the heading "${name}" appears twice, in columns ${first + 1} and ${index + 1}`),
     );
 
+/** The map where it names a column; one of values only leaves the columns to their headings. */
+const namesColumns = (map: string): boolean =>
+  Object.values(mapJson(map)).some((entry) => !isObject(entry) || entry['value'] === undefined);
+
 /** By the map: every field that it names; other columns are passed over. */
 const mappedSources = (text: string, columns: readonly ReadColumn[], headings: string[]): Source[] => {
   const faults: Fault[] = [];
+  const read = columns.filter(({ isPassedOver }) => !isPassedOver);
   const sources = Object.entries(mapJson(text)).flatMap(([name, entry]): Source[] => {
-    const column = columns.find(({ field }) => field === name);
+    const column = read.find(({ field }) => field === name);
     try {
       if (column) return [sourceOf(name, entry, column, headings)];
-      const names = columns.map(({ field }) => field).join(', ');
+      const names = read.map(({ field }) => field).join(', ');
       throw new RangeError(`${name} is not a field of this kind; the fields are ${names}`);
     } catch (error) {
       if (!(error instanceof RangeError)) throw error;
@@ -108,6 +113,7 @@ const headedSources = (
     if (text === '' || headings.indexOf(text) < place) return; // one that is there twice is reported as such
     const found = columnOfHeading(text, columns);
     if (typeof found === 'string') faults.push(at('/file', text, found));
+    else if (found?.column.isPassedOver) return;
     else if (!found) {
       const names = columns.map(({ field, unit }) => (unit === undefined ? field : `${field} [${unit}]`));
       faults.push(
@@ -130,6 +136,23 @@ const headedSources = (
   return { sources, faults };
 };
 
+/** Columns by their headings, and values of the map beside them. */
+const withValues = (
+  { sources, faults }: { sources: Source[]; faults: Fault[] },
+  values: Source[],
+): { sources: Source[]; faults: Fault[] } => {
+  const both = values.filter(({ field }) => sources.some((source) => source.field === field));
+  return {
+    sources: [...sources, ...values],
+    faults: [
+      ...faults,
+      ...both.map(({ field, value }) =>
+        atMap(field, value, `${field} has a value in the map and a column in the table`),
+      ),
+    ],
+  };
+};
+
 /**
  * Which column of a table each field is read from.
  * @param columns  the fields of the kind; those that a map may name first
@@ -141,10 +164,11 @@ export const sourcesOf = (
   headings: string[],
 ): Source[] => {
   const again = twice(headings);
+  const mapped = map === undefined ? [] : mappedSources(map, columns, headings);
   const { sources, faults } =
-    map === undefined
-      ? headedSources(columns, headings)
-      : { sources: mappedSources(map, columns, headings), faults: [] };
+    map !== undefined && namesColumns(map)
+      ? { sources: mapped, faults: [] }
+      : withValues(headedSources(columns, headings), mapped);
   const found = [...faults, ...again, ...missingKeys(sources, columns)];
   if (found.length > 0) throw faulty('invalid', found);
   return sources;
@@ -156,7 +180,7 @@ export const isHeadingRow = (
   columns: readonly ReadColumn[],
   headings: string[],
 ): boolean => {
-  if (map !== undefined) {
+  if (map !== undefined && namesColumns(map)) {
     const named = new Set(
       Object.values(mapJson(map)).map((entry) => heading(String(isObject(entry) ? entry['column'] : entry))),
     );

@@ -72,11 +72,10 @@ export class ImportColumns {
   }
 
   get typed(): TypedColumn[] {
-    return this.placed.map(({ field, place = -1 }) => ({
-      name: field,
-      type: this.columns.find((column) => column.field === field)?.type ?? 'text',
-      place,
-    }));
+    return this.placed.map(({ field, place = -1 }) => {
+      const { type = 'text', isHeld } = this.columns.find((column) => column.field === field) ?? {};
+      return { name: field, type, isHeld, place };
+    });
   }
 
   /** @param row  as RowForms of these columns has read it */

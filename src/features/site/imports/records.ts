@@ -1,9 +1,11 @@
 import { assertGivenBack, type GivenBack, takeGivenBack } from '../../../common/api/given-back.js';
 import { isObject } from '../../../common/api/is-object.js';
-import { toMillimetres, parseChainage } from '../../../engineering/chainage.js';
+import { plainDecimal } from '../../../engineering/amount.js';
+import { parseChainage } from '../../../engineering/chainage.js';
 import { type Fault, ProblemError } from '../../../common/api/problem.js';
+import { keyedMembers, refuseTwice, shownFaults } from './keyed-members.js';
 import { columnsOfClass, jsonOf } from './kind-columns.js';
-import type { Kind, KindColumn } from './kinds.service.js';
+import type { Kind, KindColumn, KindPut } from './kinds.service.js';
 import type { ReadCell, ReadRow } from './read-job.js';
 
 export interface RowFault {
@@ -26,17 +28,28 @@ export interface ImportRow {
   key?: string;
   cells: Map<string, ReadCell>;
   faults: RowFault[];
+  /** how it was taken otherwise than written */
+  notes?: string[];
+  /** what becomes of the member that it is, where that has a key */
+  outcome?: Outcome;
+  changes?: RowChange[];
 }
+
+export type Outcome = 'created' | 'unchanged' | 'updated';
 
 /** A record as the table has it: one row, or the rows of its members. */
 export interface TableRecord {
   keys: Record<string, string>;
   rows: ImportRow[];
-  outcome?: 'created' | 'unchanged' | 'updated';
+  outcome?: Outcome;
   changes: RowChange[];
+  /** by the places of its members as they are sent, the row of each; undefined: the table does not have it */
+  memberRows?: (ImportRow | undefined)[];
+  /** members that stand and are not sent */
+  removed?: number;
 }
 
-type Members = Record<string, unknown>;
+export type Members = Record<string, unknown>;
 
 export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
   const byField = new Map(fields.map((field, index) => [field, cells[index] ?? { text: '' }]));
@@ -51,8 +64,11 @@ export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): Impor
 
 export const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
 
-const columnsOfPart = ({ columns }: Kind, row: ImportRow, part: KindColumn['part']): KindColumn[] =>
-  columns.filter((column) => column.part === part && row.cells.has(column.field));
+export const columnsOfPart = (
+  { columns }: Pick<Kind, 'columns'>,
+  row: ImportRow,
+  part: KindColumn['part'],
+): KindColumn[] => columns.filter((column) => column.part === part && row.cells.has(column.field));
 
 /** The records of the rows, in the order of their first rows. A row without its key, or a record twice, is at fault. */
 export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[] => {
@@ -89,10 +105,17 @@ export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[]
       });
     }
   }
+  for (const record of records.values()) refuseTwice(kind, record);
   return [...records.values()];
 };
 
-const setAt = (target: Members, path: string[], value: unknown): void => {
+/** Whether a row is no member of a record: a title or a total, in a table that people print. */
+export const isPassedOver = ({ members }: Kind, row: ImportRow): boolean =>
+  members?.making !== undefined &&
+  row.faults.every(({ field }) => field !== '') &&
+  members.making.every((field) => textIn(row, field) === '');
+
+export const setAt = (target: Members, path: string[], value: unknown): void => {
   const [name = '', ...rest] = path;
   if (rest.length === 0) {
     target[name] = value;
@@ -117,6 +140,8 @@ const withoutEmpty = (value: Members): Members => {
   return value;
 };
 
+const DECIMAL = /^-?\d{1,30}(\.\d{1,30})?$/;
+
 const attempt = <T>(work: () => T): T | undefined => {
   try {
     return work();
@@ -135,7 +160,9 @@ export const isSame = (column: Pick<KindColumn, 'type'>, one: unknown, other: un
   if (x === y) return true;
   switch (column.type) {
     case 'number':
-      return attempt(() => toMillimetres(x)) === attempt(() => toMillimetres(y)) && Number(x) === Number(y);
+      return DECIMAL.test(x) && DECIMAL.test(y)
+        ? plainDecimal(x) === plainDecimal(y)
+        : Number(x) === Number(y);
     case 'chainage': {
       const at = attempt(() => parseChainage(x));
       return at !== undefined && at === attempt(() => parseChainage(y));
@@ -218,14 +245,16 @@ const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
 
 /**
  * What is sent for a record: what stands, with what the table says of it. Columns that the table lacks stay; a list of members is
- * that of the table.
+ * that of the table, unless its members have keys.
  * @param standing  the body that would leave the record as it stands; undefined: there is none
  */
 export const bodyOf = (
-  kind: Kind,
-  { rows }: TableRecord,
+  kind: KindPut,
+  record: TableRecord,
   standing: Members | undefined,
+  replace = false,
 ): { body: Members; changes: RowChange[]; given: GivenBack[] } => {
+  const { rows } = record;
   const body = structuredClone(standing ?? {});
   const changes: RowChange[] = [];
   const [first] = rows;
@@ -242,9 +271,17 @@ export const bodyOf = (
     changes.push({ field: column.field, from: stands ?? null, to: value });
   }
   if (kind.members) {
-    const { property } = kind.members;
+    const { property, key } = kind.members;
+    const standingMembers = (standing?.[property] as Members[] | undefined) ?? [];
+    if (key !== undefined) {
+      const { list, isOther } = keyedMembers(kind, record, standingMembers, replace);
+      body[property] = list;
+      if (isOther)
+        changes.push({ field: property, from: `${standingMembers.length} rows`, to: `${list.length} rows` });
+      return { body: withoutEmpty(body), changes, given };
+    }
     const said = rows.map((row) => memberOf(kind, row));
-    const stands = rowsOfMembers(kind.members, (standing?.[property] as Members[] | undefined) ?? []);
+    const stands = rowsOfMembers(kind.members, standingMembers);
     if (
       said.length !== stands.length ||
       said.some((each, index) => !isSameMember(kind, each, stands[index]))
@@ -256,9 +293,9 @@ export const bodyOf = (
   return { body: withoutEmpty(body), changes, given };
 };
 
-/** Cells of what the record says of itself: they may only be as it stands, or as it results. */
+/** Cells of what the record says of itself: they may only be as it stands, or as it results, which comes last. */
 export const givenBackFaults = (
-  kind: Kind,
+  kind: KindPut,
   record: TableRecord,
   given: readonly GivenBack[],
   answers: readonly unknown[],
@@ -269,6 +306,7 @@ export const givenBackFaults = (
     if (!(error instanceof ProblemError)) throw error;
     noteFaults(kind, record, error.faults, error.message);
   }
+  shownFaults(kind, record, answers.at(-1));
   for (const row of record.rows)
     for (const column of columnsOfPart(kind, row, 'answer')) {
       const text = textIn(row, column.field);
@@ -289,7 +327,7 @@ export const givenBackFaults = (
 /** The rows that the faults of a write belong to, by the places they name. */
 export const noteFaults = (
   kind: Kind,
-  { rows }: TableRecord,
+  { rows, memberRows }: TableRecord,
   faults: readonly Fault[],
   message: string,
 ): void => {
@@ -306,7 +344,11 @@ export const noteFaults = (
       continue;
     }
     const isMember = kind.members?.property === head && /^\d+$/.test(index);
-    const { row, rest: within } = isMember ? memberRow(kind, rows, index, rest) : { row: first, rest };
+    const { row, rest: within } = !isMember
+      ? { row: first, rest }
+      : memberRows
+        ? { row: memberRows[Number(index)], rest }
+        : memberRow(kind, rows, index, rest);
     const path = (isMember ? within : [head, index, ...within]).filter((step) => step !== '');
     const part = where === 'path' ? 'key' : isMember ? 'member' : 'record';
     const column = kind.columns.find((each) => each.part === part && each.path.join('/') === path.join('/'));

@@ -9,11 +9,12 @@ const HEADINGS = 'line,key,outcome,field,value,detail';
 const cell = (text: string | undefined): string => (text === undefined ? '' : textCell(text));
 
 /** What became of a row: a line for each fault or change, one where there is neither. */
-const linesOf = ({ line, key, outcome, faults, changes }: ImportRowReport): string[] => {
+const linesOf = ({ line, key, outcome, faults, changes, notes }: ImportRowReport): string[] => {
   const own = `${line},${cell(key)},"${outcome}"`;
   const said = [
     ...faults.map(({ field, value, detail }) => [field, value, detail]),
     ...changes.map(({ field, from = 'empty', to }) => [field, to, `was ${from}`]),
+    ...notes.map((note) => [undefined, undefined, note]),
   ];
   return said.length === 0 ? [`${own},,,`] : said.map((each) => `${own},${each.map(cell).join(',')}`);
 };

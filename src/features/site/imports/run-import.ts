@@ -6,7 +6,7 @@ import { toProblemError } from '../../../common/api/to-problem.js';
 import { whole } from '../../../common/api/whole.js';
 import type { Database } from '../../../common/database/database.js';
 import { JsonText } from '../../../common/database/json-rows.js';
-import type { Kind } from './kinds.service.js';
+import type { Kind, KindPut } from './kinds.service.js';
 import {
   bodyOf,
   givenBackFaults,
@@ -29,6 +29,15 @@ export interface ImportContext {
   dryRun: boolean;
   /** it is one of many parts of a table: of the list that stands, only a short one is read */
   isPart?: boolean;
+  rules?: ImportRules;
+}
+
+/** What some kinds can be asked for. */
+export interface ImportRules {
+  /** What was imported before and the table lacks is removed. */
+  replace?: boolean;
+  /** Largest gap that is closed to the next start. [m] */
+  closeGaps?: string;
 }
 
 export interface ImportProgress {
@@ -47,10 +56,19 @@ export interface ImportResult {
   records: TableRecord[];
   /** the code of the problem that all rejected records share */
   code: ProblemCode;
+  /** records removed because the table lacks them */
+  removed?: number;
+  /** rows that are no member of a record */
+  passedOver?: number;
+  /** length of the rows that are not rejected [m] */
+  lengthM?: string;
+  /** records that are doubted as they now stand, and the first doubts about them */
+  doubted?: number;
+  doubts?: object[];
 }
 
 /** Thrown to take back what a dry run, or an import that is refused whole, wrote. */
-const TAKEN_BACK = new Error('taken back');
+export const TAKEN_BACK = new Error('taken back');
 
 /** From so many records on, what stands is read as a list. */
 const AS_LIST = 10;
@@ -68,7 +86,7 @@ export class ImportRun {
   constructor(
     private readonly database: Database,
     private readonly resources: Resources,
-    private readonly context: ImportContext,
+    private readonly context: ImportContext & { kind: KindPut },
     private readonly watch: ImportWatch,
   ) {}
 
@@ -88,6 +106,8 @@ export class ImportRun {
         await lockWriters(send, place);
         if (records.length >= AS_LIST) await this.readList();
         const sound = records.filter((record) => record.rows.every(({ faults }) => faults.length === 0));
+        if (kind.members?.key !== undefined)
+          for (const record of records) if (!sound.includes(record)) await this.tried(record);
         if (kind.bulk) await this.writeTogether(sound, kind.bulk);
         else
           for (const [done, record] of sound.entries()) {
@@ -102,7 +122,8 @@ export class ImportRun {
       if (error !== TAKEN_BACK) throw error;
     }
     const [only, another] = this.codes;
-    return { rows, records, code: only !== undefined && another === undefined ? only : 'invalid' };
+    const removed = records.reduce((sum, { outcome, removed: own = 0 }) => sum + (outcome ? own : 0), 0);
+    return { rows, records, removed, code: only !== undefined && another === undefined ? only : 'invalid' };
   }
 
   private async write(record: TableRecord): Promise<void> {
@@ -128,9 +149,26 @@ export class ImportRun {
     }
   }
 
+  /** Finds the faults of the other members of a record that is rejected; they are judged one by one. Nothing of it stays. */
+  private async tried(record: TableRecord): Promise<void> {
+    const rows = record.rows.filter(({ faults }) => faults.length === 0);
+    if (rows.length === 0) return;
+    const rest = { ...record, rows };
+    try {
+      await this.database.held(async () => {
+        await this.write(rest);
+        throw TAKEN_BACK;
+      });
+    } catch (error) {
+      if (error !== TAKEN_BACK) throw error;
+    }
+  }
+
   /** Whether the table has cells of what the record says of itself, which are held to what results. */
   private holdsAnswers({ rows: [first] }: TableRecord): boolean {
-    return this.context.kind.columns.some(({ part, field }) => part === 'answer' && first?.cells.has(field));
+    return this.context.kind.columns.some(
+      ({ part, field }) => (part === 'answer' || part === 'shown') && first?.cells.has(field),
+    );
   }
 
   /** What is to be sent for a record; none where it stands as the table has it. */
@@ -142,7 +180,7 @@ export class ImportRun {
     const { input, answer } = kind;
     const standing = before === undefined ? undefined : (structuredClone(before) as Members);
     if (standing) takeGivenBack(standing, input, answer);
-    const { body, changes, given } = bodyOf(kind, record, standing);
+    const { body, changes, given } = bodyOf(kind, record, standing, this.context.rules?.replace);
     if (standing && changes.length === 0) {
       record.outcome = 'unchanged';
       givenBackFaults(kind, record, given, [before]);
@@ -195,8 +233,10 @@ export class ImportRun {
     const { answer } = await this.resources.call(route, call);
     const value = answer instanceof JsonText ? (answer.value() as unknown) : answer;
     const plain = JSON.parse(JSON.stringify(value)) as unknown; // as it is sent: an instance becomes what a client reads
-    const { answer: type } = route === this.context.kind.put ? this.context.kind.get : route;
-    return type ? whole(plain, type) : plain;
+    const { put, get, receipt } = this.context.kind;
+    const { answer: type } = route === put ? get : route;
+    const own = route === put && receipt !== undefined ? valueAt(plain, [receipt]) : plain;
+    return type ? whole(own, type) : own;
   }
 
   private keyOf({ keys }: Pick<TableRecord, 'keys'>): string {
@@ -231,7 +271,7 @@ export class ImportRun {
   /** Writes what differs by one call for some; those that it refuses are left out, and the others sent again. */
   private async writeTogether(
     records: TableRecord[],
-    { post, property }: NonNullable<Kind['bulk']>,
+    { post, property }: NonNullable<KindPut['bulk']>,
   ): Promise<void> {
     const { place, kind } = this.context;
     const judged: { record: TableRecord; before: unknown; body: Members }[] = [];

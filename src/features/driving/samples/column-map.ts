@@ -1,38 +1,8 @@
 import { type Fault, faulty, shown } from '../../../common/api/problem.js';
-import type { CellType } from '../../../common/files/table/canonical.js';
 import { heading } from '../../../common/files/table/cell.js';
 import { mapJson } from '../../../common/files/table/map-json.js';
 
 export { heading };
-
-/** Readings of a stroke, each with the largest figure that is taken, in the unit of its name. */
-export const READINGS = {
-  thrustKn: 1_000_000,
-  torqueKnm: 1_000_000,
-  rotationRpm: 100,
-  penetrationMmPerRev: 100,
-  gripperPressureBar: 2000,
-  muckMassT: 99_999,
-} as const;
-
-export type Reading = keyof typeof READINGS;
-
-const FIELDS = [
-  'number',
-  'fromChainage',
-  'fromM',
-  'toChainage',
-  'toM',
-  'startedAt',
-  'endedAt',
-  ...(Object.keys(READINGS) as Reading[]),
-] as const;
-
-export type StrokeField = (typeof FIELDS)[number];
-
-/** What the column of a field holds. */
-export const typeOfField = (field: StrokeField): CellType =>
-  field.endsWith('Chainage') ? 'chainage' : field.endsWith('At') ? 'instant' : 'reading';
 
 /** From which column a field is read; only readings have a factor other than 1. */
 export interface Source {
@@ -42,11 +12,9 @@ export interface Source {
 
 export type ColumnMap<Field extends string> = Map<Field, Source>;
 
-export type StrokeMap = ColumnMap<StrokeField>;
-
 /** What a row of a table is, for its map. */
 export interface RowKind<Field extends string> {
-  /** as in "… is not a field of a stroke" */
+  /** as in "… is not a field of a sample" */
   name: string;
   fields: readonly Field[];
   /** fields that take a factor */
@@ -90,18 +58,6 @@ export const needsEither = <Field extends string>(
   return [atMap(metres, undefined, `the map has neither ${chainage} nor ${metres}: it needs one`)];
 };
 
-const incomplete = (map: StrokeMap): Fault[] => {
-  const faults: Fault[] = [];
-  if (!map.has('number'))
-    faults.push(atMap('number', undefined, 'the map does not name the column of the number'));
-  faults.push(...needsEither(map, 'fromChainage', 'fromM'), ...needsEither(map, 'toChainage', 'toM'));
-  if (map.has('startedAt') !== map.has('endedAt')) {
-    const [given, missing] = map.has('startedAt') ? ['startedAt', 'endedAt'] : ['endedAt', 'startedAt'];
-    faults.push(atMap(missing, undefined, `the map has ${given} without ${missing}: give both or neither`));
-  }
-  return faults;
-};
-
 /**
  * Reads the map of a table: which column each field is read from.
  * @throws ProblemError invalid with every fault of the map
@@ -124,14 +80,7 @@ export const readColumnMap = <Field extends string>(text: string, kind: RowKind<
   return map;
 };
 
-const STROKE: RowKind<StrokeField> = { name: 'a stroke', fields: FIELDS, readings: READINGS, incomplete };
-
-/** Reads the map of a stroke table. @throws ProblemError invalid with every fault of the map */
-export const readMap = (text: string): StrokeMap => readColumnMap(text, STROKE);
-
 export type PlacedColumns<Field extends string> = Map<Field, { index: number; factor: number }>;
-
-export type Columns = PlacedColumns<StrokeField>;
 
 const listed = (headings: string[]): string => {
   const most = 60;

@@ -1,0 +1,5 @@
+import { Module } from '@nestjs/common';
+import { TogetherKinds } from './together.js';
+
+@Module({ providers: [TogetherKinds], exports: [TogetherKinds] })
+export class TogetherModule {}

@@ -1,0 +1,107 @@
+import { amountOf } from '../../../engineering/amount.js';
+import { jsonOf } from './kind-columns.js';
+import type { Kind, KindPut } from './kinds.service.js';
+import { columnsOfPart, isSame, type Members, setAt, type TableRecord, textIn, valueAt } from './records.js';
+
+/** The members of a record that have a key, as they are to be. */
+export interface KeyedMembers {
+  list: Members[];
+  /** whether they differ from those that stand */
+  isOther: boolean;
+}
+
+const nameOf = (kind: Kind, member: unknown): string =>
+  String(valueAt(member, [kind.members?.key ?? '']) ?? '');
+
+/** A member as its row has it: what stands of it, with what the row says. An empty cell empties its field. */
+const saidOf = (kind: Kind, record: TableRecord, index: number, stands: Members | undefined): Members => {
+  const row = record.rows[index];
+  const said = structuredClone(stands ?? {});
+  if (!row) return said;
+  row.changes = [];
+  for (const column of columnsOfPart(kind, row, 'member')) {
+    const value = jsonOf(textIn(row, column.field), column);
+    const before = valueAt(stands, column.path);
+    if (isSame(column, before, value)) continue;
+    setAt(said, column.path, value);
+    row.changes.push({ field: column.field, from: before ?? null, to: value });
+  }
+  row.outcome = stands === undefined ? 'created' : row.changes.length > 0 ? 'updated' : 'unchanged';
+  return Object.fromEntries(Object.entries(said).filter(([, value]) => value !== null));
+};
+
+/**
+ * Brings the rows of a record onto its members: each stays with what the table says of it, new ones follow. Notes of each row what
+ * becomes of it, and of each member its row.
+ * @param replace  the members are those of the table alone, in its order
+ */
+export const keyedMembers = (
+  kind: Kind,
+  record: TableRecord,
+  standing: readonly Members[],
+  replace: boolean,
+): KeyedMembers => {
+  const byName = new Map(standing.map((member) => [nameOf(kind, member), member]));
+  const said = new Map(
+    record.rows.map((row, index) => {
+      const name = textIn(row, kind.members?.key ?? '');
+      return [name, { row, member: saidOf(kind, record, index, byName.get(name)) }] as const;
+    }),
+  );
+  const stays = replace ? [] : [...byName.keys()];
+  const order = [...new Set([...stays, ...said.keys()])];
+  record.memberRows = order.map((name) => said.get(name)?.row);
+  record.removed = [...byName.keys()].filter((name) => !order.includes(name)).length;
+  const list = order.map((name): Members => said.get(name)?.member ?? byName.get(name) ?? {});
+  const isMoved = JSON.stringify(order) !== JSON.stringify([...byName.keys()]);
+  return { list, isOther: isMoved || record.rows.some(({ outcome }) => outcome !== 'unchanged') };
+};
+
+/** A row named twice of one record. */
+export const refuseTwice = (kind: Kind, { rows }: TableRecord): void => {
+  const key = kind.members?.key;
+  if (key === undefined) return;
+  const lines = new Map<string, number>();
+  for (const row of rows) {
+    const name = textIn(row, key);
+    const first = lines.get(name);
+    if (first === undefined) lines.set(name, row.line);
+    else if (name !== '')
+      row.faults.push({
+        field: key,
+        value: name,
+        detail: `${name} is listed twice, on lines ${first} and ${row.line}`,
+      });
+  }
+};
+
+const DECIMAL = /^-?\d{1,30}(\.\d{1,30})?$/;
+
+/** Whether a cell says what the record says of itself, to the decimals that this has: spreadsheets compute with more. */
+const isShown = (text: string, value: unknown): boolean => {
+  const known = String(value);
+  if (text === known) return true;
+  if (!DECIMAL.test(text) || !DECIMAL.test(known)) return false;
+  return amountOf(text, '1', known.split('.')[1]?.length ?? 0) === known;
+};
+
+/** Cells of what a member says of itself: they may only be as it results. @param after  the record as it results */
+export const shownFaults = ({ members, ...kind }: KindPut, { rows }: TableRecord, after: unknown): void => {
+  if (members?.key === undefined) return;
+  const { key, property } = members;
+  const list = valueAt(after, [property]);
+  const byName = new Map(
+    (Array.isArray(list) ? (list as unknown[]) : []).map((each) => [String(valueAt(each, [key])), each]),
+  );
+  for (const row of rows)
+    for (const column of columnsOfPart(kind, row, 'shown')) {
+      const text = textIn(row, column.field);
+      const value = valueAt(byName.get(textIn(row, key)), column.path) ?? null;
+      if (text === '' || value === null || isShown(text, value)) continue;
+      row.faults.push({
+        field: column.field,
+        value: text,
+        detail: `${column.field} is ${text}; from the other columns it is ${JSON.stringify(value)}`,
+      });
+    }
+};

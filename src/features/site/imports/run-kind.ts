@@ -1,0 +1,17 @@
+import type { Resources } from '../../../common/api/resources.js';
+import type { Database } from '../../../common/database/database.js';
+import type { ImportRow } from './records.js';
+import { type ImportContext, type ImportResult, ImportRun, type ImportWatch } from './run-import.js';
+import { runTogether } from './together-run.js';
+
+/** Brings the rows of a table onto the record, as their kind is written. @throws ProblemError for what is wrong with none of them */
+export const runKind = (
+  database: Database,
+  resources: Resources,
+  { kind, ...context }: ImportContext,
+  watch: ImportWatch,
+  rows: ImportRow[],
+): Promise<ImportResult> =>
+  kind.together
+    ? runTogether(database, { ...context, kind }, watch, rows)
+    : new ImportRun(database, resources, { ...context, kind }, watch).run(rows);
