@@ -1,5 +1,6 @@
 const hooks = require('node:async_hooks');
-const { createRequire, register } = require('node:module');
+const { createRequire, isBuiltin, register } = require('node:module');
+const path = require('node:path');
 const { fileURLToPath, pathToFileURL } = require('node:url');
 const { default: Runtime } = require('jest-runtime');
 
@@ -26,8 +27,12 @@ const GLOBALS = [
   'afterAll',
 ];
 
-/** What Jest would load anew for each file. What they keep is set for each: its name, its snapshots, its count of assertions. */
-const LOADED_ONCE = new Set(['@jest/expect', 'expect', 'jest-snapshot']);
+/**
+ * What Jest would load anew for each file: the libraries of its runner, by name. What they keep is set for each file: its name, its
+ * snapshots, its count of assertions. The runner itself, which is named by its path, holds the tests of a file.
+ */
+const isLoadedOnce = (name) =>
+  name !== undefined && !name.startsWith('.') && !path.isAbsolute(name) && !isBuiltin(name);
 
 /** Where the source map of a file is that Node has loaded: made when a stack trace asks for it. */
 class SourceMaps extends Map {
@@ -73,7 +78,7 @@ module.exports = class WorkerRuntime extends Runtime {
   /** Jest makes an AsyncLocalStorage for each file. Node would carry those of all files along with every promise of the worker. */
   requireInternalModule(...args) {
     const [from, name] = args;
-    if (LOADED_ONCE.has(name)) return createRequire(from)(name);
+    if (isLoadedOnce(name)) return createRequire(from)(name);
     const { AsyncLocalStorage } = hooks;
     const made = this.#storages;
     hooks.AsyncLocalStorage = class extends AsyncLocalStorage {
