@@ -1,9 +1,10 @@
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import pg from 'pg';
-import supertest from 'supertest';
+import type supertest from 'supertest';
 import { createApp } from '../../src/app.js';
 import { loadConfig } from '../../src/common/config/config.js';
 import { freshDatabase } from './database.js';
+import { keptAlive } from './kept-alive.js';
 import { oneAtATime } from './schema-once.js';
 import { type Service, SharedServices } from './shared-service.js';
 
@@ -160,7 +161,7 @@ export const appOf = ({ app, database, close }: Service): TestApp => {
     app,
     url: database.url,
     // what is compressed has another entity tag
-    http: supertest.agent(app.getHttpServer()).set('accept-encoding', 'identity'),
+    http: keptAlive(app.getHttpServer()).set('accept-encoding', 'identity'),
     sql,
     // by its name PostgreSQL plans it once for a connection
     contents: async () =>

@@ -7,26 +7,31 @@ export interface TestDatabase {
   drop(): Promise<void>;
 }
 
-const run = async (url: string, sql: string): Promise<void> => {
-  const client = new pg.Client({ connectionString: url });
-  await client.connect();
-  try {
-    await client.query(sql);
-  } finally {
-    await client.end();
-  }
-};
-
 const named = (name: string): string => {
   const url = new URL(process.env.TEST_TEMPLATE_URL ?? '');
   url.pathname = name;
   return url.href;
 };
 
+let connected: pg.Pool | undefined;
+
+/** Over connections that stay open: to open one for each takes half as long as to make the database. */
+const run = async (sql: string): Promise<void> => {
+  if (!connected) {
+    connected = new pg.Pool({
+      connectionString: named('postgres'),
+      max: 2,
+      idleTimeoutMillis: 0,
+      allowExitOnIdle: true,
+    });
+    connected.on('error', () => undefined); // they end with the server of the run
+  }
+  await connected.query(sql);
+};
+
 /** A new database: migrated and with the views in, or empty. */
 export async function freshDatabase(from: 'template' | 'template0' = 'template'): Promise<TestDatabase> {
   const name = `test_${randomUUID().replaceAll('-', '')}`;
-  const server = named('postgres');
-  await run(server, `create database ${name} template ${from}`);
-  return { url: named(name), drop: () => run(server, `drop database ${name} with (force)`) };
+  await run(`create database ${name} template ${from}`);
+  return { url: named(name), drop: () => run(`drop database ${name} with (force)`) };
 }

@@ -1,6 +1,6 @@
-import supertest from 'supertest';
 import type { TestApp } from './app.js';
 import { startGuarded } from './guarded.js';
+import { keptAlive } from './kept-alive.js';
 
 /** The service for several people, who prove themselves by access tokens. */
 export interface Office extends TestApp {
@@ -27,7 +27,7 @@ export const startOffice = async (
     headersOf,
     as: (who) => ({
       ...app,
-      http: supertest.agent(app.app.getHttpServer()).set(headersOf(who)) as unknown as TestApp['http'],
+      http: keptAlive(app.app.getHttpServer()).set(headersOf(who)) as unknown as TestApp['http'],
     }),
     employ: async (project, roles) => {
       for (const [who, role] of Object.entries(roles))
