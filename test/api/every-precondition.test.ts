@@ -31,7 +31,15 @@ const place = (index: number): string => {
 };
 
 beforeAll(async () => {
-  ({ app, operations, operation: of_, address, put: putFirst } = await startWithExamples());
+  ({
+    app,
+    operations,
+    operation: of_,
+    address,
+    put: putFirst,
+  } = await startWithExamples({
+    looksFirst: true,
+  }));
 });
 
 afterAll(() => app.close());
