@@ -2,8 +2,6 @@ import { createRequire } from 'node:module';
 import { Pdf, type PdfFacts } from './pdf-document.js';
 import { PdfText } from './pdf-text.js';
 
-export const PDF = 'application/pdf';
-
 const require = createRequire(import.meta.url);
 const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
 

@@ -3,8 +3,9 @@ import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../package-root.js';
 
-/** Our own, and those of packages (prisma/tools/generate.mjs). */
-const FOLDERS = ['src/assets', 'src/generated/browser'].map((folder) => path.join(packageRoot, folder));
+/** Our own, and those of packages (prisma/tools/generate.mjs), which are megabytes: they are read when they are asked for. */
+const OWN = path.join(packageRoot, 'src', 'assets');
+const FOLDERS = [OWN, path.join(packageRoot, 'src', 'generated', 'browser')];
 
 const TYPES: Record<string, string | undefined> = {
   '.css': 'text/css; charset=utf-8',
@@ -14,7 +15,7 @@ const TYPES: Record<string, string | undefined> = {
 
 export interface Asset {
   type: string;
-  text: string;
+  text: () => string;
 }
 
 const byName = new Map<string, string>();
@@ -27,7 +28,8 @@ for (const file of FOLDERS.flatMap((folder) => readdirSync(folder).map((name) =>
   const text = readFileSync(file, 'utf8');
   const digest = createHash('sha256').update(text).digest('hex').slice(0, 12);
   byName.set(name, `${stem}-${digest}${ext}`);
-  byPath.set(`${stem}-${digest}${ext}`, { type, text });
+  const kept = path.dirname(file) === OWN ? text : undefined;
+  byPath.set(`${stem}-${digest}${ext}`, { type, text: () => kept ?? readFileSync(file, 'utf8') });
 }
 
 /** The address of a file: it names the text, so that browsers keep it. @throws Error when there is none */

@@ -17,7 +17,7 @@ export class AssetsController {
     void reply
       .header('content-type', asset.type)
       .header('cache-control', 'public, max-age=31536000, immutable');
-    return asset.text;
+    return asset.text();
   }
 }
 

@@ -34,7 +34,7 @@ const report = async (file: string, ...args: string[]) => {
 
 const read = (file: string): Promise<Buffer> => readFile(path.join(folder, file));
 
-it('writes SVG, PDF, XLSX or CSV by the name of the file, and no file twice', async () => {
+it('writes SVG, PDF, XLSX, CSV or JSON by the name of the file, and no file twice', async () => {
   await aWeek();
   const svg = await report('a.svg', '--scale', '1:200', '--tracks', 'class,dates');
   expect(svg).toMatchObject({
@@ -58,10 +58,32 @@ it('writes SVG, PDF, XLSX or CSV by the name of the file, and no file twice', as
     `/v1/projects/P1/drives/${drive}/as-built/tables.csv?from=1%2B200&to=1%2B260&table=strokes`,
   );
   expect((await read('a.csv')).toString()).toBe(text);
+  const json = await report('a.json', '--json');
+  const bytes = (await read('a.json')).length;
+  expect(JSON.parse(json.out)).toEqual({
+    file: path.join(folder, 'a.json'),
+    ...{ from: '1+200', to: '1+260', bytes },
+  });
+  const { body } = await app.http.get(`/v1/projects/P1/drives/${drive}/as-built?from=1%2B200&to=1%2B260`);
+  expect(JSON.parse((await read('a.json')).toString())).toEqual(body);
   expect(await report('a.pdf')).toMatchObject({
     status: 1,
     err: `${path.join(folder, 'a.pdf')} exists: name a new file.\n`,
   });
+});
+
+it('shows its progress on a terminal', async () => {
+  const before = process.stderr.isTTY;
+  process.stderr.isTTY = true;
+  try {
+    expect(await report('t.pdf', '--scale', '1:100', '--json')).toMatchObject({
+      status: 0,
+      err: 'Reading 1+200.000 to 1+260.000 …\nDrawing 2 sheets at 1:100 …\n', // 34 m a sheet
+    });
+    expect(await report('t.json')).toMatchObject({ status: 0, err: 'Reading 1+200 to 1+260 …\n' });
+  } finally {
+    process.stderr.isTTY = before;
+  }
 });
 
 it('refuses a track that is unknown, a scale that is not named, and a file of another form', async () => {
@@ -75,12 +97,20 @@ it('refuses a track that is unknown, a scale that is not named, and a file of an
   });
   expect(await report('b.png')).toMatchObject({
     status: 2,
-    err: expect.stringContaining('must end with .pdf, .svg, .xlsx or .csv') as unknown,
+    err: expect.stringContaining('must end with .pdf, .svg, .xlsx, .csv or .json') as unknown,
   });
   for (const [file, ...more] of [['b.csv'], ['b.svg', '--table', 'strokes']])
     expect(await report(file as string, ...more)).toMatchObject({
       status: 2,
       err: expect.stringContaining('--table goes with a CSV file') as unknown,
+    });
+  for (const [file, ...more] of [
+    ['b.xlsx', '--tracks', 'class'],
+    ['b.json', '--scale', '1:200'],
+  ])
+    expect(await report(file as string, ...more)).toMatchObject({
+      status: 2,
+      err: expect.stringContaining('--scale and --tracks go with a PDF or SVG file') as unknown,
     });
   await expect(read('b.svg')).rejects.toThrow('ENOENT');
 });

@@ -8,7 +8,7 @@ import { FileAnswer, setFileHeaders } from '../../../common/api/file-answer.js';
 import { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
-import { PDF } from '../../../common/files/paper.js';
+import { PDF } from '../../../common/files/pdf-type.js';
 import { answerPage, PAGE_TYPE } from '../../../common/html/page.js';
 import { DailyReport, DailyReportPath } from './daily-report.models.js';
 import { DailyReportService } from './daily-report.service.js';

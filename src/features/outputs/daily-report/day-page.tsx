@@ -234,7 +234,7 @@ export const dayPage = (report: DailyReport): VNode => {
 };
 
 /** A style sheet of `src/assets`, to be written into a file that stands by itself; it has nothing that would be escaped. */
-const styles = (name: string): string => assetOf(assetPath(name).replace('/assets/', ''))?.text ?? '';
+const styles = (name: string): string => assetOf(assetPath(name).replace('/assets/', ''))?.text() ?? '';
 
 /** The same as a file that needs no service. */
 export const dayFile = (report: DailyReport): string =>

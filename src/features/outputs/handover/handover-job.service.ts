@@ -15,7 +15,6 @@ import { Workers } from '../../../common/work/workers.js';
 import type { Job } from '../../watch/jobs/job.models.js';
 import { JobsService } from '../../watch/jobs/jobs.service.js';
 import type { HandoverInput } from './handover.models.js';
-import { writeHandover } from './write-handover.js';
 
 const DRIVE = `select code from drive where code = $1`;
 
@@ -52,6 +51,7 @@ export class HandoverJob implements JobKind, OnModuleInit {
     const { drive } = input as { drive?: string };
     const path = await place('zip');
     const { version } = shippedFolders;
+    const { writeHandover } = await import('./write-handover.js'); // its libraries for Parquet take 30 MB of memory
     await writeHandover({
       ...{ url, scope: asked, target: path, drive, attachmentsDir, version },
       ...{ workers: this.workers, progress, signal },

@@ -5,7 +5,7 @@ import { DECISION, tagged } from '../../ground/classes/standing-decision.js';
 import { DISCONTINUITY_COLUMNS } from '../../ground/discontinuities/discontinuities.service.js';
 import { GROUND_LOG_COLUMNS } from '../../ground/ground-logs/ground-log-sql.js';
 import { withTableNotes } from '../../ground/ground-logs/table-notes.js';
-import type { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
+import type { OverJudgement } from '../../support/missing-support/judgement-keeper.service.js';
 import { readHead, readMissing } from '../../support/missing-support/missing-support.service.js';
 import { OVERBREAK_COLUMNS } from '../../ground/overbreak/overbreak.service.js';
 import { HOLD_POINT_CAUTION } from '../../ahead/hold-points/hold-point.models.js';
@@ -93,7 +93,7 @@ const owners = (
 /** What each register holds of an interval: one statement a register, whatever its length, in two messages. */
 export const readRegisters = async (
   statements: Statements,
-  keeper: JudgementKeeper,
+  keeper: { over: OverJudgement },
   { driveId, drive, from, to, lowM, highM }: Interval,
   reported: Promise<AsBuiltShifts>,
 ): Promise<AsBuiltShifts & Registers> => {

@@ -1,11 +1,14 @@
-import { Injectable } from '@nestjs/common';
+import { Inject, Injectable } from '@nestjs/common';
 import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { scope } from '../../../common/database/scope.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
-import { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
+import {
+  JudgementKeeper,
+  type OverJudgement,
+} from '../../support/missing-support/judgement-keeper.service.js';
 import { AS_BUILT_CAUTION, type AsBuilt, type ChainageRange } from './as-built.models.js';
 import { type AsBuiltShifts, readRegisters } from './as-built-registers.js';
 import type { OpenItem } from './open-item.model.js';
@@ -29,7 +32,7 @@ const AS_BUILT = `with entry as (select * from as_built($1, $2, $3::numeric, $4:
 export class RecordService {
   constructor(
     private readonly drives: DriveReader,
-    private readonly keeper: JudgementKeeper,
+    @Inject(JudgementKeeper) private readonly keeper: { over: OverJudgement },
   ) {}
 
   openItems(drive: string): Promise<OpenItem[]> {
@@ -45,7 +48,7 @@ export class RecordService {
 
 const readAsBuilt = async (
   statements: Statements,
-  keeper: JudgementKeeper,
+  keeper: { over: OverJudgement },
   driveId: number,
   drive: string,
   range: ChainageRange,

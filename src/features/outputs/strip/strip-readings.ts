@@ -4,16 +4,9 @@ import { lastChange, momentAsked } from '../../../common/moment-asked.js';
 import { scope } from '../../../common/database/scope.js';
 import { sharedText } from '../../../common/work/shared-text.js';
 import { mapInTurns } from '../../../common/work/turns.js';
-import type { Judged } from '../../support/missing-support/judgement-keeper.service.js';
+import type { Judged, OverJudgement } from '../../support/missing-support/judgement-keeper.service.js';
 import { readHead, readMissing } from '../../support/missing-support/missing-support.service.js';
 import type { Head, RowsName, StripTexts } from './strip-data.js';
-
-/** Reads what rests on the judgement of a drive's support, as `JudgementKeeper.over` does. */
-export type OverJudgement = <T>(
-  driveId: number,
-  isKept: boolean,
-  read: (judged: Judged) => Promise<T>,
-) => Promise<T>;
 
 const STRETCH = `from_chainage_m::float8 as "fromM", to_chainage_m::float8 as "toM"`;
 const PLACE = `chainage_m::float8 as "fromM", chainage_m::float8 as "toM"`;

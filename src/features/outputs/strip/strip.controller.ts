@@ -8,7 +8,7 @@ import type { Undrawn } from '../../../common/api/undrawn.js';
 import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { CSV } from '../../../common/files/csv.js';
-import { PDF } from '../../../common/files/paper.js';
+import { PDF } from '../../../common/files/pdf-type.js';
 import { XLSX } from '../../../common/files/xlsx.js';
 import { ChainageRange } from '../record/as-built.models.js';
 import { StripQuery, StripSheetQuery, StripTableQuery } from './strip.models.js';

@@ -8,10 +8,13 @@ import { Undrawn } from '../../../common/api/undrawn.js';
 import { type Job, jobIn } from '../../../common/work/job.js';
 import { Places } from '../../../common/work/places.js';
 import { Workers } from '../../../common/work/workers.js';
-import { JudgementKeeper } from '../../support/missing-support/judgement-keeper.service.js';
+import {
+  JudgementKeeper,
+  type OverJudgement,
+} from '../../support/missing-support/judgement-keeper.service.js';
 import type { ChainageRange } from '../record/as-built.models.js';
 import type { RowsName, StripInput } from './strip-data.js';
-import { type OverJudgement, readStrip } from './strip-readings.js';
+import { readStrip } from './strip-readings.js';
 import { SCALES, type StripQuery, type StripSheetQuery, type StripTableQuery } from './strip.models.js';
 import { TRACK_NAMES, TRACKS } from './tracks/tracks.js';
 

@@ -9,6 +9,13 @@ import { ChangeFeed } from '../../watch/live/change-feed.service.js';
 /** Where the functions stand that a reading asks: over what is kept, or over the record. */
 export type Judged = '' | 'report_kept.';
 
+/** Reads what rests on the judgement of a drive's support, as `JudgementKeeper.over` does. */
+export type OverJudgement = <T>(
+  driveId: number,
+  isKept: boolean,
+  read: (judged: Judged) => Promise<T>,
+) => Promise<T>;
+
 /** What is made for each of the two. */
 export const eachJudged = <Made>(make: (judged: Judged) => Made): Record<Judged, Made> => ({
   '': make(''),

@@ -5,7 +5,7 @@ import { FileAnswer, setFileHeaders } from '../../../../common/api/file-answer.j
 import { Heavy } from '../../../../common/auth/heavy.js';
 import { Permit } from '../../../../common/auth/permit.js';
 import { CSV } from '../../../../common/files/csv.js';
-import { PDF } from '../../../../common/files/paper.js';
+import { PDF } from '../../../../common/files/pdf-type.js';
 import { XLSX } from '../../../../common/files/xlsx.js';
 import { ValuationPath } from '../valuation.models.js';
 import { ValuationExportService } from './valuation-export.service.js';
