@@ -2,6 +2,7 @@ import os from 'node:os';
 import type { Command } from 'commander';
 import { type Config, loadConfig } from '../common/config/config.js';
 import { type Service, startService } from '../service.js';
+import { collectGarbage } from './collect-garbage.js';
 import { type AddCommand, notes, wholeNumber } from './command.js';
 
 /** Stopping takes no longer, whoever holds it up. [ms] */
@@ -49,6 +50,7 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
 const serve = async (config: Config): Promise<number> => {
   const stopping = untilAskedToStop();
   const service = await startService(config, tellProgress);
+  collectGarbage();
   process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);
   const reason = await Promise.race([stopping, service.database.lost ?? stopping]);
   if (reason instanceof Error) process.stderr.write(`${reason.message}\n`);

@@ -10,7 +10,7 @@ import type {
   StripRows,
 } from '../../../src/features/outputs/strip/strip-data.js';
 import { pagesOf } from '../../payment/valuations/paper.js';
-import { axisOf, groupOf, readStrip, ruler, wordsOf } from './drawn.js';
+import { axisOf, groupOf, readStrip, ruler, type Strip, wordsOf } from './drawn.js';
 
 // Strips of rows made up here.
 
@@ -120,14 +120,17 @@ describe('looks', () => {
         contestedState: 'disputed',
       },
     ];
-    const small = readStrip(
-      stripSvg(
-        input({ ground: narrow }, { ...{ tracks: ['lithology', 'class'], highM: 100, denominator: 1000 } }),
-      ),
-    );
+    const at = (highM: number): Strip =>
+      readStrip(
+        stripSvg(input({ ground: narrow }, { tracks: ['lithology', 'class'], highM, denominator: 1000 })),
+      );
+    const [small, smaller] = [at(100), at(6)];
     expect(wordsOf(groupOf(small, 'track lithology'))).toBe('bgw\ngranite');
     expect(wordsOf(groupOf(small, 'track class'))).toBe('A\nB (noted A, disputed C)');
-    expect(wordsOf(groupOf(small, 'legend'))).toContain('*: noted differently, or decision not agreed');
+    expect(wordsOf(groupOf(smaller, 'track class'))).toBe('A\nB*');
+    const star = '*: noted differently, or decision not agreed';
+    expect(wordsOf(groupOf(smaller, 'legend'))).toContain(star);
+    expect(wordsOf(groupOf(small, 'legend'))).not.toContain(star); // the legend is of what is on the sheet
   });
 });
 
@@ -248,7 +251,22 @@ it('prints no rating over a bar: neither that of its log, nor its range, nor tha
   expect(wordsOf(groupOf(drawn, 'track q'))).toContain('0.587 very poor');
   const widths = new TextWidths();
   for (const name of ['q', 'rmr', 'gsi']) {
-    const { texts, paths } = groupOf(drawn, `track ${name}`);
+    const { texts, paths, boxes } = groupOf(drawn, `track ${name}`);
+    // on white, so that lines of the axis do not cross it, and clear of the end of the strip: 100 m from the heads at 20 + 44 mm
+    for (const { text, x, y, size } of texts) {
+      const right = x + widths.of(text, size);
+      expect(right).toBeLessThan(64 + 200 - 0.5);
+      expect(
+        boxes.some(
+          (box) =>
+            box.fill === '#ffffff' &&
+            box.left <= x + 0.01 &&
+            box.right >= right - 0.01 &&
+            box.top <= y - 0.76 * size &&
+            box.bottom >= y + 0.24 * size,
+        ),
+      ).toBe(true);
+    }
     const bars = paths.filter(({ width }) => width >= 0.2);
     expect(texts.length).toBeGreaterThan(2);
     expect(bars.flatMap(({ parts }) => parts).length).toBeGreaterThanOrEqual(15);

@@ -132,14 +132,14 @@ export class Panel {
 
   /**
    * Writes the first of the texts that has room in a box: level, or else upward; on white where it is hatched.
-   * @returns whether one had
+   * @returns the one that had; none when none had
    */
   label(
     texts: string[],
     [left, right]: [number, number],
     [top, bottom]: [number, number],
     look: { size?: number; isBold?: boolean; isOnHatch?: boolean; isLevel?: boolean } = {},
-  ): boolean {
+  ): string | undefined {
     const { size = SMALL, isBold = false, isOnHatch = false, isLevel = false } = look;
     const [x, y] = [(left + right) / 2, (top + bottom) / 2];
     for (const text of texts) {
@@ -147,7 +147,7 @@ export class Panel {
       if (width <= right - left && size * 1.1 <= bottom - top) {
         if (isOnHatch) this.backing(x, y, width, size * 1.25);
         this.text(text, x, y, { size, isBold, anchor: 'middle' });
-        return true;
+        return text;
       }
       if (!isLevel && width <= bottom - top && size * 1.2 <= right - left) {
         if (isOnHatch) this.backing(x, y, size * 1.2, width);
@@ -155,10 +155,10 @@ export class Panel {
           ...{ kind: 'text', text, x: x + MIDDLE * size, y, size, isBold },
           ...{ anchor: 'middle', isUpright: true },
         });
-        return true;
+        return text;
       }
     }
-    return false;
+    return undefined;
   }
 
   private backing(x: number, y: number, width: number, height: number): void {
@@ -166,17 +166,18 @@ export class Panel {
   }
 
   /**
-   * Writes a text at the first of the places at which no other such text stands, none if all are taken.
+   * Writes a text on white at the first of the places at which no other such text stands, none if all are taken.
    * @param places  left end and middle of the text [mm]
    */
   beside(text: string, places: Place[], size = SMALL): void {
     const width = this.width(text, size);
     for (const [x, middle] of places) {
-      const left = Math.min(Math.max(x, this.left), this.right - width);
+      const left = Math.min(Math.max(x, this.left + EDGE), this.right - width - EDGE);
       const box = { left, right: left + width, top: middle - 0.62 * size, bottom: middle + 0.62 * size };
       if (left < this.left || box.top < this.top || box.bottom > this.bottom) continue;
       if (this.taken.some((other) => overlap(box, other))) continue;
       this.taken.push(box);
+      this.backing(left + width / 2, middle, width, 1.24 * size); // lines of the axis would cross it
       this.text(text, left, middle, { size });
       return;
     }

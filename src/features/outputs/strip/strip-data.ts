@@ -92,18 +92,19 @@ export interface Overbreak extends Stretch {
   depth: number | null;
 }
 
+/** What is not recorded of a line is not there: of tens of thousands that is a third of the text. */
 export interface Support extends Stretch {
   item: string;
   kind: string;
   zone: string;
   unit: string;
   quantity: string;
-  thickness: string | null;
-  arcFrom: number | null;
-  arcTo: number | null;
+  thickness?: string;
+  arcFrom?: number;
+  arcTo?: number;
   /** chainages at which its pieces stand [m], and where on the ring [°] */
-  places: number[] | null;
-  arcs: number[] | null;
+  places?: number[];
+  arcs?: number[];
 }
 
 export interface Required {

@@ -54,13 +54,6 @@ const OF_DRIVE: Partial<Record<RowsName, string>> = {
     cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, place.chainage_m) as at_m) driven
     where t.drive_id = $1 and driven.at_m >= $2::numeric and driven.at_m < $3::numeric order by place.chainage_m, t.name`,
   overbreak: `select ${STRETCH}, name, cause, volume_m3::text as volume, max_depth_m::float8 as depth from overbreak where ${TOUCHING} order by from_m, name`,
-  support: `select r.from_chainage_m::float8 as "fromM", r.to_chainage_m::float8 as "toM", r.item_code as item, r.kind, r.zone, r.unit, r.quantity::text as quantity,
-      r.thickness_mm::text as thickness, r.arc_from_deg::float8 as "arcFrom", r.arc_to_deg::float8 as "arcTo",
-      case when r.positions_m is not null then (select array_agg(chainage_of_driven(d.start_chainage_m, d.direction, u.at)::float8 order by u.n) from unnest(r.positions_m) with ordinality u(at, n)) end as places,
-      r.arc_positions_deg as arcs
-    from support_row r join drive d on d.id = r.drive_id
-    where r.drive_id = $1 and r.span && numrange($2::numeric, $3::numeric, '[]') and (r.to_m > $2::numeric or r.from_m >= $2::numeric) and r.from_m < $3::numeric
-    order by r.from_m, r.item_code, r.support_installed_id`,
   holes: `select chainage_of_driven(d.start_chainage_m, d.direction, r.collar_m)::float8 as "fromM", chainage_of_driven(d.start_chainage_m, d.direction, r.reach_m)::float8 as "toM", r.name,
       r.position_deg::float8 as position, h.look_out_deg::float8 as "lookOut", h.water_inflow_l_per_min::text as water, r.gives_cover as "givesCover", r.state
     from probe_hole_reading r join probe_hole h on h.id = r.probe_hole_id join drive d on d.id = r.drive_id
@@ -70,6 +63,15 @@ const OF_DRIVE: Partial<Record<RowsName, string>> = {
     from stroke where ${TOUCHING} order by from_chainage_m`,
   files: `select ${STRETCH}, number, file_name as name, media_type as "mediaType", caption from attachment where ${METRES} order by number`,
 };
+
+/** $1: the drive; $2, $3: driven metres; $4: whether pieces are drawn one by one. */
+const SUPPORT = `select r.from_chainage_m::float8 as "fromM", r.to_chainage_m::float8 as "toM", r.item_code as item, r.kind, r.zone, r.unit, r.quantity::text as quantity,
+    r.thickness_mm::text as thickness, r.arc_from_deg::float8 as "arcFrom", r.arc_to_deg::float8 as "arcTo",
+    case when $4::boolean and r.positions_m is not null then (select array_agg(chainage_of_driven(d.start_chainage_m, d.direction, u.at)::float8 order by u.n) from unnest(r.positions_m) with ordinality u(at, n)) end as places,
+    case when $4::boolean then r.arc_positions_deg end as arcs
+  from support_row r join drive d on d.id = r.drive_id
+  where r.drive_id = $1 and r.span && numrange($2::numeric, $3::numeric, '[]') and (r.to_m > $2::numeric or r.from_m >= $2::numeric) and r.from_m < $3::numeric
+  order by r.from_m, r.item_code, r.support_installed_id`;
 
 /** $1: the drive; $2, $3: its chainages, rising. */
 const DAYS = `select ${STRETCH.replace('to_chainage_m', 'face_chainage_m')}, production_day::text as day, advance_m::text as advance from day_advance
@@ -100,8 +102,8 @@ const head =
 /** Rows of a part, received and sent on as one text. */
 const PART = 1000;
 
-/** The rows of a query as JSON, in parts and in their order. */
-const inParts = (sql: string): string => `select json_agg(s order by n)::text as json
+/** The rows of a query as JSON, in parts and in their order. @param strip  `json_strip_nulls`: of long lists a third is nulls */
+const inParts = (sql: string, strip = ''): string => `select ${strip}(json_agg(s order by n))::text as json
   from (select s, row_number() over () as n from (${sql}) s) t group by (n - 1) / ${PART} order by (n - 1) / ${PART}`;
 
 export interface StripReading {
@@ -111,6 +113,8 @@ export interface StripReading {
   rows: ReadonlySet<RowsName>;
   /** Length of the intervals of support required. [m] */
   intervalM: number;
+  /** Whether pieces of support are drawn one by one. */
+  isByPiece: boolean;
   /** Rows of a kind in a table at most. */
   most: number;
 }
@@ -119,7 +123,7 @@ export interface StripReading {
 export const readStrip = async (
   statements: Statements,
   over: OverJudgement,
-  { id, drive, window, rows, intervalM, most }: StripReading,
+  { id, drive, window, rows, intervalM, isByPiece, most }: StripReading,
 ): Promise<{ head: Head; texts: StripTexts }> => {
   const { project, actor } = scope();
   const { lowM, highM, fromChainageM, toChainageM } = window;
@@ -127,7 +131,8 @@ export const readStrip = async (
   const texts: StripTexts = {};
   const read = async (name: RowsName, sql: string, ...parameters: unknown[]): Promise<void> => {
     if (!rows.has(name)) return;
-    const parts = await statements.$queryRawUnsafe<{ json: string }[]>(inParts(sql), ...parameters);
+    const strip = name === 'support' ? 'json_strip_nulls' : '';
+    const parts = await statements.$queryRawUnsafe<{ json: string }[]>(inParts(sql, strip), ...parameters);
     texts[name] = await mapInTurns(parts, ({ json }) => sharedText(json));
   };
   const missing = async (): Promise<void> => {
@@ -150,6 +155,7 @@ export const readStrip = async (
     read('shifts', SHIFTS, id, lowM, highM),
     read('ground', GROUND, project, drive, lowM, highM),
     ...Object.entries(OF_DRIVE).map(([name, sql]) => read(name as RowsName, sql, id, lowM, highM)),
+    read('support', SUPPORT, id, lowM, highM, isByPiece),
     read('entries', ENTRIES, project, drive, fromChainageM, toChainageM, most),
     read('registers', REGISTERS, project, drive, fromChainageM, toChainageM, most),
     missing(),

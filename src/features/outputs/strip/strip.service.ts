@@ -16,6 +16,7 @@ import type { ChainageRange } from '../record/as-built.models.js';
 import type { RowsName, StripInput } from './strip-data.js';
 import { readStrip } from './strip-readings.js';
 import { SCALES, type StripQuery, type StripSheetQuery, type StripTableQuery } from './strip.models.js';
+import { SINGLE_DOWN_TO } from './tracks/support.js';
 import { TRACK_NAMES, TRACKS } from './tracks/tracks.js';
 
 const SVG = jobIn<StripInput & { page?: number }, string>(import.meta.url, 'draw-strip', 'stripSvg');
@@ -132,6 +133,7 @@ export class Strips {
       const read = await readStrip(statements, this.over, {
         ...{ id, drive, window: asked.window, rows },
         intervalM: INTERVALS_M.find((length) => length >= least) ?? 100,
+        isByPiece: asked.denominator <= SINGLE_DOWN_TO,
         most: parts === 'tables' ? MOST_IN_WORKBOOK : MOST_PRINTED,
       });
       const { window, lowM, highM, denominator, tracks, sheets } = asked;

@@ -78,14 +78,15 @@ const labels = (
   texts: string[],
   [left, right]: [number, number],
   rows: [number, number],
-): void => {
+): (string | undefined)[] => {
   const times = Math.max(1, Math.round((right - left) / AGAIN));
   const part = (right - left) / times;
-  for (let time = 0; time < times; time += 1)
+  return Array.from({ length: times }, (_, time) =>
     panel.label(texts, [left + time * part, left + (time + 1) * part], rows, {
       size: 2.1,
       isOnHatch: true,
-    });
+    }),
+  );
 };
 
 export const LITHOLOGY: Track = {
@@ -157,10 +158,10 @@ export const CLASS: Track = {
           : { fill: TINTS[place % TINTS.length], hatch: CLASS_HATCHES[place % CLASS_HATCHES.length] };
       panel.rect(span, [panel.top, panel.bottom], { ...look, pen: THIN });
       const words = classWords(of);
-      labels(panel, words, span, [panel.top, panel.bottom]);
+      const written = labels(panel, words, span, [panel.top, panel.bottom]);
       if (of.groundClass !== null)
         panel.explain(`class ${of.groundClass}`, `class ${of.groundClass}`, areaSample(look));
-      if (words.length > 1)
+      if (written.some((text) => text?.endsWith('*')))
         panel.explain('class *', '*: noted differently, or decision not agreed', () => []);
     }
   },

@@ -41,7 +41,7 @@ const KINDS: Record<string, string> = {
 };
 
 /** Pieces one by one are drawn down to this scale; below it their marks would cover each other. */
-const SINGLE_DOWN_TO = 500;
+export const SINGLE_DOWN_TO = 500;
 
 /** What is narrower has no outline: it would be all that is seen. [mm] */
 const OUTLINED_MM = 1.2;
@@ -58,8 +58,8 @@ const GIRDER = { colour: '#111111', width: 0.3, dashes: [0.9, 0.4] };
 const signed = (deg: number): number => ((((deg + 180) % 360) + 360) % 360) - 180;
 
 /** The parts of an arc between −180 and 180; without one, all of it. */
-const arcParts = (from: number | null, to: number | null): [number, number][] => {
-  if (from === null || to === null) return [[-180, 180]];
+const arcParts = (from?: number, to?: number): [number, number][] => {
+  if (from === undefined || to === undefined) return [[-180, 180]];
   const width = (((to - from) % 360) + 360) % 360;
   if (width === 0) return [[-180, 180]];
   const low = signed(from);
@@ -108,13 +108,14 @@ const joined = (lines: Support[], mmM: number): Area[] => {
 
 /** Lines with what is drawn piece by piece apart. */
 const isSingle = ({ kind, unit, fromM, toM, places }: Support, denominator: number): boolean =>
-  unit === 'nr' && kind in POINTS && denominator <= SINGLE_DOWN_TO && (places !== null || fromM === toM);
+  unit === 'nr' && kind in POINTS && denominator <= SINGLE_DOWN_TO && (places !== undefined || fromM === toM);
 
 /** Where the pieces of a line stand on the ring; evenly over its arc where that is not recorded. */
 const pieceArcs = ({ arcs, arcFrom, arcTo, quantity }: Support): number[] => {
   if (arcs) return arcs;
   const count = Math.min(200, Math.round(Number(quantity)));
-  const width = arcFrom === null || arcTo === null ? 360 : (((arcTo - arcFrom) % 360) + 360) % 360 || 360;
+  const width =
+    arcFrom === undefined || arcTo === undefined ? 360 : (((arcTo - arcFrom) % 360) + 360) % 360 || 360;
   const isRing = width === 360;
   const step = count > 1 ? width / (isRing ? count : count - 1) : 0;
   const first = count > 1 || isRing ? (arcFrom ?? 180) : (arcFrom ?? 0) + width / 2;
@@ -142,7 +143,7 @@ const band = (panel: Panel, drawn: Drawn, zone: string, top: number, height: num
     });
     const pen = wide[1] - wide[0] < OUTLINED_MM ? {} : { pen: THIN };
     for (const rows of parts) panel.rect(wide, rows, { hatch, ...pen });
-    const thickness = of.thickness === null ? '' : ` ${short(of.thickness)} mm`;
+    const thickness = of.thickness === undefined ? '' : ` ${short(of.thickness)} mm`;
     const amount = count === 1 ? `: ${short(of.quantity)} ${unitInWords(of.unit)}` : '';
     const [largest] = parts.toSorted((one, other) => other[1] - other[0] - (one[1] - one[0]));
     if (largest)
@@ -174,7 +175,7 @@ const drawRibs = (
           pieces.push([panel.x(at), y(from)], [panel.x(at), y(to)]);
       }
       const span = panel.span([low, high]);
-      if (line.places === null && low !== high && span) {
+      if (line.places === undefined && low !== high && span) {
         const rows: [number, number] = [Math.min(y(-180), y(180)), Math.max(y(-180), y(180))];
         panel.rect(span, rows, { hatch: 'upright', pen: THIN });
         labels.push({
@@ -208,7 +209,7 @@ const drawPoints = (panel: Panel, lines: Support[], y: (deg: number) => number, 
     const places: Place[] = [];
     let isSpread = false;
     for (const line of lines.filter((each) => each.kind === kind)) {
-      isSpread ||= line.arcs === null;
+      isSpread ||= line.arcs === undefined;
       if (!panel.span(endsOf(line))) continue;
       const arcs = pieceArcs(line);
       arcs.forEach((deg, index) => {

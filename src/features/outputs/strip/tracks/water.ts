@@ -69,7 +69,9 @@ export const WATER: Track = {
         fill: '#ffffff',
         pen: THIN,
       });
-      tests.put(`${test.name}${test.lugeon === null ? '' : `: ${test.lugeon} Lu`}`, x + 1.4, 'start');
+      const words = `${test.name}${test.lugeon === null ? '' : `: ${test.lugeon} Lu`}`;
+      const [after, width] = [x + 1.4, panel.width(words)];
+      tests.put(words, after + width <= panel.right ? after : x - 1.4 - width, 'start');
       panel.explain('water test', 'water test, at the collar of its hole', (sx, sy) => [
         {
           kind: 'line',
