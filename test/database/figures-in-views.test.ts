@@ -32,6 +32,7 @@ const REASONS: Record<string, string> = {
   'features/outputs/diagrams/time-chainage.ts': 'the first baseline',
   'features/outputs/handover/papers.ts': 'months for which there are papers',
   'features/outputs/handover/record-copy.ts': 'the last number of a sequence',
+  'features/outputs/handover/samples.ts': 'the months of which there are samples',
   'features/outputs/handover/shift-documents.ts': 'whether a shift was removed, and where it began first',
   'features/outputs/lake/export-lake.ts': 'number of the last change; rows that were written',
   'features/outputs/lake/samples-in-lake.ts': 'rows of a table that is compared and dropped',
