@@ -30,11 +30,7 @@ const HOMES: [formula: string, saysIt: RegExp, home: string[]][] = [
     /(?:floor|ceil)\([^;]*? \/ interval_m\)/,
     ['common/interval_bounds.sql', 'common/interval_ending.sql', 'common/interval_holding.sql'],
   ],
-  [
-    'length of a drive',
-    /abs\([\w.]*end_chainage_m - [\w.]*start_chainage_m\)/,
-    ['common/drive_length.sql', 'support/support_cell_laid.sql', 'support/support_lacking_of.sql'],
-  ],
+  ['length of a drive', /abs\([\w.]*end_chainage_m - [\w.]*start_chainage_m\)/, ['common/drive_length.sql']],
   ['end of a range of the drive', /then 0\.001|\+ 0\.001 else/, ['common/range_end.sql']],
   ['bulking', /\(1 \+ [\w.]*swell_percent/, ['common/bulked.sql']],
   ['end of a calendar shift', /end_time <= [\w.]*start_time/, ['common/calendar_shift_ends_at.sql']],

@@ -1,6 +1,7 @@
 -- Whole pieces that strokes lack, from what each is short of (in pieces, negative: over) and what of it is tolerated. Pieces are whole, so
 -- less than one is not missing; it is carried to the next stroke of the run, and a piece is missing where the carried shortfall
 -- reaches one and is more than is tolerated of it. What is over in a stroke fills what is carried, and nothing before or after.
+-- One row a stroke that lacks a piece. Most lack nothing, and nothing is carried to them: these are passed over first.
 create or replace function missing_pieces(cells int[], lacks numeric[], tolerated numeric[])
 returns table (cell int, missing int)
 language plpgsql immutable parallel safe as $$
@@ -10,19 +11,19 @@ declare
   before int;
 begin
   for i in 1 .. coalesce(cardinality(cells), 0) loop
+    continue when carried = 0 and lacks[i] <= 0;
     if cells[i] is distinct from before + 1 then carried := 0; allowed := 0; end if;
     before := cells[i];
     carried := carried + lacks[i];
     allowed := allowed + tolerated[i];
-    missing := 0;
     if carried <= 0 then
       carried := 0; allowed := 0;
     elsif carried >= 1 and carried > allowed then
       missing := floor(carried);
       carried := carried - missing; allowed := 0;
+      cell := cells[i];
+      return next;
     end if;
-    cell := cells[i];
-    return next;
   end loop;
 end $$;
 

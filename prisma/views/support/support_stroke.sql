@@ -10,10 +10,10 @@ create or replace function support_stroke(drive_id int) returns numeric[] langua
   )
   select array(
     select mm * 0.001 from (
-      select from_mm + ((2 * length_mm::bigint * i + parts) / (2 * parts))::int as mm
-      from (select *, (length_mm + 2499) / 2500 as parts from span where length_mm is not null offset 0) long cross join lateral generate_series(0, parts - 1) i
-      union
-      select max(from_mm) from span
+      select from_mm as mm from span where length_mm <= 2500 or length_mm is null -- the last mark is the end
+      union all
+      select from_mm + ((2 * length_mm::bigint * i + parts) / (2 * parts))::int
+      from (select *, (length_mm + 2499) / 2500 as parts from span where length_mm > 2500 offset 0) long cross join lateral generate_series(0, parts - 1) i
     ) bound
     order by mm);
 end;

@@ -6,6 +6,7 @@ import { inOrder, type ViewFile } from './view-order.js';
 
 /** What is put in once more over what is kept of a judgement: all that rests on it, so that it is not judged again. */
 const OVER_KEPT = [
+  'support/support_judged_of.sql',
   'support/support_cell_laid.sql',
   'support/missing_support_between.sql',
   'support/support_gap.sql',

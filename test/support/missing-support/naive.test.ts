@@ -35,14 +35,15 @@ const demands: fc.Arbitrary<Demand[]> = fc.uniqueArray(
   { maxLength: 4, selector: (demand) => demand.item + demand.zone },
 );
 
-/** Intervals that do not overlap, between cuts. */
+/** Intervals that do not overlap, between cuts within a length. */
 const intervals = <T>(
   of: fc.Arbitrary<T>,
   most: number,
+  reachMm: number,
 ): fc.Arbitrary<({ fromMm: number; toMm: number } & T)[]> =>
   fc
     .tuple(
-      fc.uniqueArray(fc.integer({ min: 0, max: LENGTH_MM }), { maxLength: most }),
+      fc.uniqueArray(fc.integer({ min: 0, max: reachMm }), { maxLength: most }),
       fc.array(fc.option(of, { nil: undefined, freq: 4 }), { minLength: most, maxLength: most }),
     )
     .map(([places, values]) => {
@@ -53,64 +54,80 @@ const intervals = <T>(
       });
     });
 
-const world: fc.Arbitrary<World> = fc.record({
-  lengthMm: fc.constant(LENGTH_MM),
-  strokes: fc
-    .array(fc.tuple(fc.integer({ min: 1, max: 2000 }), fc.constantFrom(0, 0, 0, 700)), { maxLength: 6 })
-    .map((lengths) => {
-      let face = 0;
-      return lengths.map(([length, gap]): [number, number] => {
-        const from = Math.min(face + gap, LENGTH_MM - 1);
-        face = Math.min(from + length, LENGTH_MM);
-        return [from, face];
-      });
-    })
-    .filter((strokes) =>
-      strokes.every(([from, to], index) => from < to && from >= (strokes[index - 1]?.[1] ?? 0)),
-    ),
-  classes: intervals(fc.record({ code: fc.constantFrom('A', 'B', 'C') }), 8),
-  decisions: intervals(
-    fc.record({
-      code: fc.constantFrom('A', 'B', 'C'),
-      state: fc.constantFrom('proposed', 'agreed', 'disputed', 'withdrawn'),
-    }),
-    5,
-  ),
-  former: fc.array(
-    fc
-      .record({
+/** Within the reach, which is short where ends of strokes, classes, limits and lines are to meet. */
+const worldOf = (reachMm: number): fc.Arbitrary<World> =>
+  fc.record({
+    lengthMm: fc.constant(LENGTH_MM),
+    strokes: fc
+      .array(
+        fc.tuple(fc.integer({ min: 1, max: reachMm / 6 }), fc.constantFrom(0, 0, 0, Math.ceil(reachMm / 17))),
+        { maxLength: 6 },
+      )
+      .map((lengths) => {
+        let face = 0;
+        return lengths.map(([length, gap]): [number, number] => {
+          const from = Math.min(face + gap, LENGTH_MM - 1);
+          face = Math.min(from + length, LENGTH_MM);
+          return [from, face];
+        });
+      })
+      .filter((strokes) =>
+        strokes.every(([from, to], index) => from < to && from >= (strokes[index - 1]?.[1] ?? 0)),
+      ),
+    classes: intervals(fc.record({ code: fc.constantFrom('A', 'B', 'C') }), 8, reachMm),
+    decisions: intervals(
+      fc.record({
         code: fc.constantFrom('A', 'B', 'C'),
-        fromMm: fc.integer({ min: 0, max: LENGTH_MM - 1 }),
-        lengthMm: fc.integer({ min: 1, max: 5000 }),
-      })
-      .map(({ code, fromMm, lengthMm }) => ({ code, fromMm, toMm: Math.min(fromMm + lengthMm, LENGTH_MM) })),
-    { maxLength: 4 },
-  ),
-  sections: intervals(fc.record({ demands }), 3).map((list) =>
-    list.map((section, index) => ({ ...section, name: `D${index}` })),
-  ),
-  standards: fc.record({ A: demands, B: demands }),
-  limitsMm: fc.record(
-    { L1: fc.integer({ min: 0, max: 5000 }), L2: fc.integer({ min: 0, max: 14_000 }) },
-    { requiredKeys: [] },
-  ),
-  lines: fc.array(
-    fc
-      .record({
-        item,
-        zone,
-        fromMm: fc.integer({ min: 0, max: LENGTH_MM }),
-        lengthMm: fc.oneof(fc.constant(0), fc.integer({ min: 1, max: 6000 })),
-        quantity: fc.integer({ min: 1, max: 9000 }),
-      })
-      .map(({ lengthMm, ...line }) => ({
-        ...line,
-        toMm: Math.min(line.fromMm + lengthMm, LENGTH_MM),
-        quantity: line.item === 'BOLT' ? 1000 * Math.ceil(line.quantity / 1000) : line.quantity,
-      })),
-    { maxLength: 14 },
-  ),
-});
+        state: fc.constantFrom('proposed', 'agreed', 'disputed', 'withdrawn'),
+      }),
+      5,
+      reachMm,
+    ),
+    former: fc.array(
+      fc
+        .record({
+          code: fc.constantFrom('A', 'B', 'C'),
+          fromMm: fc.integer({ min: 0, max: reachMm - 1 }),
+          lengthMm: fc.integer({ min: 1, max: Math.ceil(reachMm * 0.4) }),
+        })
+        .map(({ code, fromMm, lengthMm }) => ({
+          code,
+          fromMm,
+          toMm: Math.min(fromMm + lengthMm, LENGTH_MM),
+        })),
+      { maxLength: 4 },
+    ),
+    sections: intervals(fc.record({ demands }), 3, reachMm).map((list) =>
+      list.map((section, index) => ({ ...section, name: `D${index}` })),
+    ),
+    standards: fc.record({ A: demands, B: demands }),
+    limitsMm: fc.record(
+      {
+        L1: fc.integer({ min: 0, max: Math.ceil(reachMm * 0.4) }),
+        L2: fc.integer({ min: 0, max: Math.ceil(reachMm * 1.2) }),
+      },
+      { requiredKeys: [] },
+    ),
+    lines: fc.array(
+      fc
+        .record({
+          item,
+          zone,
+          fromMm: fc.integer({ min: 0, max: reachMm }),
+          lengthMm: fc.oneof(fc.constant(0), fc.integer({ min: 1, max: reachMm / 2 })),
+          quantity: fc.integer({ min: 1, max: 9000 }),
+        })
+        .map(({ lengthMm, ...line }) => ({
+          ...line,
+          toMm: Math.min(line.fromMm + lengthMm, LENGTH_MM),
+          quantity: line.item === 'BOLT' ? 1000 * Math.ceil(line.quantity / 1000) : line.quantity,
+        })),
+      { maxLength: 14 },
+    ),
+  });
+
+/** Half of them in the first 24 mm of the drive. */
+const world = fc.oneof(worldOf(LENGTH_MM), worldOf(24));
 
 const metres = (mm: number): number => mm / 1000;
 
@@ -252,6 +269,31 @@ const PART_OF_A_STROKE: World = {
   lines: [{ item: 'MESH', zone: 'L1', fromMm: 0, quantity: 1, toMm: 2 }],
 };
 
+/** A stroke, within one interval, whose beginning alone is due: a line over it is in it once, and half of it in each part. */
+const PARTLY_DUE: World = {
+  ...PART_OF_A_STROKE,
+  strokes: [[0, 8]],
+  classes: [{ fromMm: 0, toMm: 8, code: 'A' }],
+  standards: { A: [{ item: 'MESH', zone: 'L1', perM: 1_000_000, tolerance: 0 }], B: [] },
+  limitsMm: { L1: 4 },
+  lines: [{ item: 'MESH', zone: 'L1', fromMm: 0, quantity: 6, toMm: 8 }],
+};
+
+/** What stands where nothing says what is demanded does not make up for what the rest of the stroke lacks. */
+const PARTLY_ASSESSED: World = {
+  ...PARTLY_DUE,
+  classes: [{ fromMm: 0, toMm: 4, code: 'A' }],
+  lines: [{ item: 'MESH', zone: 'L1', fromMm: 4, quantity: 6, toMm: 8 }],
+};
+
+/** The last stroke ends with the drive, where a line stands. */
+const AT_THE_END: World = {
+  ...PARTLY_DUE,
+  strokes: [[LENGTH_MM - 8, LENGTH_MM]],
+  classes: [{ fromMm: LENGTH_MM - 8, toMm: LENGTH_MM, code: 'A' }],
+  lines: [{ item: 'MESH', zone: 'L1', fromMm: LENGTH_MM, quantity: 6, toMm: LENGTH_MM }],
+};
+
 /** Rows before the next stroke whose words, which may be kept, say something other than their columns. $1: the drive, $2: the length of the stroke. */
 const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.next_stroke_of(d.id, $2) n
   where d.code = $1 and n.item_code is not null and n.words::jsonb is distinct from jsonb_build_object('zone', n.zone, 'item', n.item_code, 'kind', n.kind,
@@ -322,6 +364,15 @@ it('any record against any demand, by any interval, is that of every millimetre'
         expect(await app.sql(WORDED_OTHERWISE, [drive, metres(strokeMm)])).toEqual([]);
       },
     ),
-    { ...runs(3, 40), examples: [[PART_OF_A_STROKE, 1, 700, [0, 1], 1]] },
+    {
+      ...runs(3, 60),
+      examples: [PART_OF_A_STROKE, PARTLY_DUE, PARTLY_ASSESSED, AT_THE_END].map((given) => [
+        given,
+        1,
+        700,
+        [0, 1],
+        1,
+      ]),
+    },
   );
 });

@@ -47,6 +47,18 @@ it.each([
   ["pieces_before(2, 10, 14, '{11,13}', 11)", '0'],
   ["pieces_before(2, 10, 14, '{11,13}', 11.001)", '1'],
   ["pieces_before(2, 10, 14, '{11,14}', 14)", '2'],
+  // the same lines in thousandths and millimetres
+  ['laid_before(2000, false, 10000, 13000, null, 10000)', '0'],
+  ['laid_before(2000, false, 10000, 13000, null, 11000)', '667'],
+  ['laid_before(2000, false, 10000, 13000, null, 12000)', '1333'],
+  ['laid_before(2000, false, 10000, 13000, null, 13000)', '2000'],
+  ['laid_before(1, false, 0, 2, null, 1)', '1'],
+  // 999,999,999.999 over 999 km: a product beyond 64 bits
+  ['laid_before(999999999999, false, 0, 999000000, null, 333000000)', '333333333333'],
+  ['laid_before(4000, true, 10000, 14000, null, 10500)', '0'],
+  ['laid_before(4000, true, 10000, 14000, null, 10501)', '1000'],
+  ["laid_before(2000, true, 10000, 14000, '{11,13}', 11000)", '0'],
+  ["laid_before(2000, true, 10000, 14000, '{11,13}', 11001)", '1000'],
   ['arc_width(300, 60)', '120'],
   ['arc_width(60, 300)', '240'],
   ['arc_width(90, 90)', '0'],
@@ -117,4 +129,21 @@ it.each([
   await client.query(`set time zone 'UTC'`);
   const { rows } = await client.query<{ answer: string }>(`select (${call})::text as answer`);
   expect(rows[0]?.answer).toBe(expected);
+});
+
+it('lines are laid in whole numbers as their figures are shared', async () => {
+  const { rows } = await client.query(`
+    with line as (
+      select n, n % 2 = 0 as is_counted, (n * 7919) % 12000 as from_mm, 1 + (n * 104729) % 6000 as length_mm, n % 4 = 2 as is_placed,
+        case when n % 2 = 0 then 1000 * (1 + n % 9) else 1 + (n::bigint * 15485863) % 5000000000 end as quantity
+      from generate_series(1, 4000) n
+    ), placed as (
+      select *, case when is_placed then array(select (from_mm + length_mm * i / 10) * 0.001 from generate_series(0, quantity / 1000 - 1) i) end as positions_m,
+        from_mm + (n * 31) % (length_mm + 1) as at_mm
+      from line
+    )
+    select n from placed
+    where laid_before(quantity, is_counted, from_mm, from_mm + length_mm, positions_m, at_mm) is distinct from 1000 * apportion(quantity * 0.001,
+      case when is_counted then quantity / 1000.0 end, from_mm * 0.001, (from_mm + length_mm) * 0.001, positions_m, 0, at_mm * 0.001)`);
+  expect(rows).toEqual([]);
 });
