@@ -94,6 +94,11 @@ describe('metres', () => {
       'within_drive: 0+899.999 lies beyond the end of the drive at 0+900.000',
     ],
     [
+      'end with the drive when they are moved there',
+      `update boring set from_m = 99, to_m = 100.001 where id = (select max(id) from boring where drive_id = 1)`,
+      'within_drive',
+    ],
+    [
       'end with the drive for ground',
       `insert into ground_interval (drive_id, shift_id, from_m, to_m, ground_class_id) values (1, 2, 99, 101, 1)`,
       'within_drive',
