@@ -53,10 +53,13 @@ const escaped = (text: string): string =>
       ),
   );
 
+/** Said only of a text that would lose something without it. */
+const SPACED = /^\s|\s$|[\t\n\r]| {2}/;
+
 const cellXml = (cell: XlsxCell, place: string, styles: StyleSheet): string => {
   const head = `<c r="${place}" s="${styles.indexOf(cell)}"`;
   if ('text' in cell)
-    return `${head} t="inlineStr"><is><t xml:space="preserve">${written(cell.text)}</t></is></c>`;
+    return `${head} t="inlineStr"><is><t${SPACED.test(cell.text) ? ' xml:space="preserve"' : ''}>${written(cell.text)}</t></is></c>`;
   if ('number' in cell) return `${head}><v>${cell.number}</v></c>`;
   if ('formula' in cell) return `${head}><f>${xmlText(cell.formula)}</f><v>${cell.value}</v></c>`;
   return `${head}/>`;

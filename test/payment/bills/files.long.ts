@@ -164,7 +164,7 @@ describe('the example', () => {
       .toString();
     // text, not a formula
     expect(sheet).toContain(
-      't="inlineStr"><is><t xml:space="preserve">=HYPERLINK(&quot;http://x&quot;,&quot;y&quot;)</t></is></c>',
+      't="inlineStr"><is><t>=HYPERLINK(&quot;http://x&quot;,&quot;y&quot;)</t></is></c>',
     );
     expect(sheet.match(/<f>/g)).toHaveLength(3 + 2 + 1);
   });
