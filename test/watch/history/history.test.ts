@@ -438,13 +438,4 @@ describe('the history', () => {
     }
     await service.end();
   });
-
-  it('has no index of ranges made of two columns: no reading could use it, and every write would', async () => {
-    expect(
-      await app.sql(
-        `select indexrelid::regclass::text from pg_index x join pg_class c on c.oid = x.indexrelid join pg_am a on a.oid = c.relam
-         where c.relnamespace = 'history'::regnamespace and a.amname = 'gist' and x.indexprs is not null`,
-      ),
-    ).toEqual([]);
-  });
 });
