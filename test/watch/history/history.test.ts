@@ -27,7 +27,7 @@ beforeAll(async () => {
   await aProject(app);
   await app.sql(
     `insert into api_key (project_id, name, prefix, hash, scopes, created_by, expires_at)
-     select id, 'loader', $1, $2, '{strokes.import}', 'office', now() + interval '1 day' from project where code = 'P1'`,
+     select id, 'loader', $1, $2, '{record.read,strokes.import}', 'office', now() + interval '1 day' from project where code = 'P1'`,
     [PREFIX, createHmac('sha256', PEPPER).update(SECRET).digest()],
   );
 });
