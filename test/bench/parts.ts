@@ -10,6 +10,7 @@ import {
   compareStrokeLists,
   compareView,
 } from './comparisons.js';
+import { compareImports } from './imports.js';
 import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
 import { compareMonthEnd } from './month-end.js';
 import { comparePaper } from './paper.js';
@@ -76,6 +77,7 @@ export const PARTS: Record<string, Part> = {
     isLarge: false,
     compare: async (setting, samples = SAMPLES) => [await compareSamples(setting, samples)],
   },
+  imports: { isLarge: false, compare: compareImports },
   'lists-out': { isLarge: false, compare: (setting, samples = SAMPLES) => compareListsOut(setting, samples) },
   lake: {
     isLarge: false,

@@ -6,6 +6,7 @@ import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
+import { StandingReaders } from '../../../common/imports/standing.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import {
   Discontinuity,
@@ -21,6 +22,8 @@ export const DISCONTINUITY_COLUMNS = columnsOf(Discontinuity, '', { set: 'set_la
 
 const ONE = sql`select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = $2`;
 
+const NAMED = sql`select ${DISCONTINUITY_COLUMNS} from discontinuity_row where drive_id = $1 and name = any($2)`;
+
 const PAGE = sql`select ${DISCONTINUITY_COLUMNS}, ${cursorBy({ metres: 'at_m' }, 'name')}
   from discontinuity_row where drive_id = $1 and at_m >= greatest($2::numeric, $4::numeric) and at_m < $3::numeric
   and (at_m > $4::numeric or name > $5) order by at_m, name limit $6`;
@@ -33,7 +36,10 @@ export class DiscontinuitiesService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-  ) {}
+    readers: StandingReaders,
+  ) {
+    readers.register('discontinuities', (drive, names) => this.drives.read(drive, NAMED, names));
+  }
 
   page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
     return this.drives.reading(drive, (id, statements) => placedList(statements, id, PAGE, query));

@@ -9,6 +9,7 @@ import { shapeOf } from '../../../common/api/whole.js';
 import type { Permission } from '../../../common/auth/permissions.js';
 import { RULE, type Rule } from '../../../common/auth/permit.js';
 import { type TogetherKind, TogetherKinds } from '../../../common/imports/together.js';
+import { type ReadStanding, StandingReaders } from '../../../common/imports/standing.js';
 import type { ReadColumn } from './headings.js';
 import { type Column, columnsOfClass } from './kind-columns.js';
 import {
@@ -77,6 +78,8 @@ export interface KindPut extends AnyKind {
   receipt?: string;
   list?: KindList;
   bulk?: { post: Reading; property: string };
+  /** reads many of its records at once */
+  readStanding?: ReadStanding;
   members?: Members & { input: Class; innerInput?: Class; answer?: Class };
 }
 
@@ -106,6 +109,7 @@ export class Kinds {
   constructor(
     private readonly resources: Resources,
     private readonly together: TogetherKinds,
+    private readonly readers: StandingReaders,
   ) {}
 
   all(): Kind[] {
@@ -179,6 +183,7 @@ export class Kinds {
         ({ kind: of, name }) => of === RouteParamtypes.HEADERS && name === 'if-match',
       ),
       list: this.listOf(path, answer),
+      readStanding: this.readers.of(kind),
       bulk: bulk && post && { post, property: bulk.property },
       members: members &&
         inner && {

@@ -6,6 +6,7 @@ import { toProblemError } from '../../../common/api/to-problem.js';
 import { whole } from '../../../common/api/whole.js';
 import type { Database } from '../../../common/database/database.js';
 import { JsonText } from '../../../common/database/json-rows.js';
+import type { ReadStanding } from '../../../common/imports/standing.js';
 import type { Kind, KindPut } from './kinds.service.js';
 import {
   bodyOf,
@@ -104,7 +105,8 @@ export class ImportRun {
         for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // of a try that lost a race
         this.standing.clear();
         await lockWriters(send, place);
-        if (records.length >= AS_LIST) await this.readList();
+        if (kind.readStanding) await this.readNamed(records, kind.readStanding);
+        else if (records.length >= AS_LIST) await this.readList();
         const sound = records.filter((record) => record.rows.every(({ faults }) => faults.length === 0));
         if (kind.members?.key !== undefined)
           for (const record of records) if (!sound.includes(record)) await this.tried(record);
@@ -243,6 +245,25 @@ export class ImportRun {
     return JSON.stringify(this.context.kind.keys.map(({ param }) => keys[param]));
   }
 
+  /** Reads what stands of the records, by one statement for some. */
+  private async readNamed(records: TableRecord[], read: ReadStanding): Promise<void> {
+    const { kind, place } = this.context;
+    const size = Number(PAGE);
+    const names = records.flatMap(({ keys }) => Object.values(keys));
+    for (let from = 0; from < names.length; from += size)
+      for (const entry of await read(place['drive'] ?? '', names.slice(from, from + size)))
+        this.note(JSON.parse(JSON.stringify(entry)), kind); // as it is sent
+    this.isListed = true;
+  }
+
+  /** @returns whether the entry names its record by its address */
+  private note(entry: unknown, { keys: parts, answer }: KindPut): boolean {
+    const keys = parts.map(({ param, heading }) => valueAt(entry, [heading]) ?? valueAt(entry, [param]));
+    if (keys.some((key) => key === undefined)) return false;
+    this.standing.set(JSON.stringify(keys.map(String)), whole(entry, answer));
+    return true;
+  }
+
   /** Reads all that stands, where the list shows each record whole: by statements that do not grow with the rows of the table. */
   private async readList(): Promise<void> {
     const { kind, place, isPart = false } = this.context;
@@ -253,13 +274,7 @@ export class ImportRun {
       const query = list.isPaged ? { first: PAGE, ...(after !== undefined && { after }) } : {};
       const answer = await this.asked(list.route, { params: place, query });
       const entries = (list.isPaged ? valueAt(answer, ['items']) : answer) as unknown[];
-      for (const entry of entries) {
-        const keys = kind.keys.map(
-          ({ param, heading }) => valueAt(entry, [heading]) ?? valueAt(entry, [param]),
-        );
-        if (keys.some((key) => key === undefined)) return; // the list does not name its records by their address
-        this.standing.set(JSON.stringify(keys.map(String)), whole(entry, kind.answer));
-      }
+      for (const entry of entries) if (!this.note(entry, kind)) return;
       const next = list.isPaged ? valueAt(answer, ['next']) : null;
       if (next == null) break;
       if (isPart) return;
