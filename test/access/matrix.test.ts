@@ -96,44 +96,49 @@ const refuses = (letter: string, who: string): boolean => !who.includes(letter);
 
 const LETTERS = Object.keys(ROLES);
 
-/** Of every sixth right `npm test` tries a few callers, of the others none. */
-const few = (count: number, place: number): number => (place % 6 === 0 ? count : 0);
+/** Of one right in so many `npm test` tries a few callers, of the others none. */
+const RIGHTS = 12;
+
+const few = (count: number, place: number): number => (place % RIGHTS === 0 ? count : 0);
 
 /** What the record holds, as long as nobody has been let write. */
 let standing: string | undefined;
 
 // Of whoever is to be refused `npm test` tries two on a right, each role on a part of them; of those that may, and of those of
 // another project, whom one rule refuses, one. `npm run test:long` tries the others.
-it.each(CELLS.filter(({ 4: place }) => place % sized(6, 1) === 0))(
+it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
   '%s %s is for %s alone',
   async (_way, right, who, ask, place) => {
     standing ??= await site.contents();
     const found: Record<string, number> = {};
     const expected: Record<string, number> = {};
-    for (const letter of inTurn(LETTERS, few(1, place), place / 6)) {
+    for (const letter of inTurn(LETTERS, few(1, place), place / RIGHTS)) {
       // As a project that does not exist: unknown-projects.test.ts compares the whole answers.
       const creates = /^(PUT $|Mutation.putProject)/.test(right);
       expected[`${letter} in ${OTHER}`] = creates ? 403 : 404;
       found[`${letter} in ${OTHER}`] = await ask(callerOf(letter), right, OTHER);
     }
     const refused = LETTERS.filter((letter) => refuses(letter, who));
-    for (const letter of inTurn(refused, few(2, place), place / 6)) {
+    for (const letter of inTurn(refused, few(2, place), place / RIGHTS)) {
       expected[letter] = 403;
       found[letter] = await ask(callerOf(letter), right, OWN);
     }
     expect(found).toEqual(expected);
     expect(await site.contents()).toBe(standing); // what is refused writes nothing
     const answered: Record<string, number> = {};
-    for (const letter of inTurn([...who], few(1, place), place / 6))
+    for (const letter of inTurn([...who], few(1, place), place / RIGHTS))
       answered[letter] = await ask(callerOf(letter), right, OWN);
     expect(Object.entries(answered).filter(([, status]) => status === 401 || status === 403)).toEqual([]);
     if (!/^(GET|Query|Project|Drive)\b/.test(right)) standing = undefined;
   },
 );
 
-it.each(oneIn(6, CELLS, 1))('%s %s is for nobody without a credential', async (_way, right, _who, ask) => {
-  expect(await ask(site.bearing('nothing'), right, OWN)).toBe(401);
-});
+it.each(oneIn(RIGHTS, CELLS, 1))(
+  '%s %s is for nobody without a credential',
+  async (_way, right, _who, ask) => {
+    expect(await ask(site.bearing('nothing'), right, OWN)).toBe(401);
+  },
+);
 
 describe('a rule', () => {
   const escaped = (template: string): RegExp =>

@@ -1,6 +1,7 @@
 import { aDrive, aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
+import { oneIn } from '../harness/sizes.js';
 
 /**
  * What PostgreSQL reports when a table cannot grow: disk_full (53100) and io_error (58030), PostgreSQL 18 appendix A. Here a
@@ -34,7 +35,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-it.each(failures)(
+it.each(oneIn(3, failures))(
   '$table cannot grow ($state, $moment): 503, nothing is written; then it is taken',
   async (failure) => {
     const { state, table, moment } = failure;

@@ -11,17 +11,17 @@ import { sized } from '../harness/sizes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
-/** Those that take no while and do not start PostgreSQL again: `npm test` has the first four. */
+/** Those that take no while and do not start PostgreSQL again: `npm test` has the first two. */
 const SHORT = [
   'connections are reset',
+  'the service is killed',
   'cut after COMMIT',
   'a backend is killed',
-  'the service is killed',
   'the database is out of reach',
   'cut at a statement, whose answer does not arrive',
   'cut at COMMIT, which does not arrive',
   'the postmaster is killed',
-].slice(0, sized(4, 8));
+].slice(0, sized(2, 8));
 
 /** `npm run test:faults` has every fault, and goes on for longer. */
 const isFaults = process.env.TEST_FAULTS !== undefined;
