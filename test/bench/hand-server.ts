@@ -25,7 +25,11 @@ interface DrivePath {
   drive: string;
 }
 
-const pool = new pg.Pool({ connectionString: process.env.DATABASE_URL, max: 10, options: '-c timezone=UTC' });
+const pool = new pg.Pool({
+  connectionString: process.env.DATABASE_URL,
+  max: 10,
+  options: '-c timezone=UTC -c extra_float_digits=-3', // 12 digits, as the service answers
+});
 const first = await pool.connect();
 const codes = await readCodes(first);
 const { rows: drives } = await first.query<{ code: string; id: number; projectId: number }>(
