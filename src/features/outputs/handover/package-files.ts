@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { createWriteStream, existsSync } from 'node:fs';
+import { createReadStream, createWriteStream, existsSync } from 'node:fs';
 import { mkdir, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { Readable } from 'node:stream';
@@ -110,6 +110,12 @@ export class PackageFiles {
     const file = { path: name, bytes, sha256: hash.digest('hex'), ...(rows ? { rows: rows() } : {}) };
     this.files.push(file);
     return file;
+  }
+
+  /** Adds a file of a scratch folder, and removes it there. */
+  async move(name: string, scratch: string): Promise<void> {
+    await this.add(name, createReadStream(scratch) as Content);
+    await rm(scratch);
   }
 
   end(): Promise<void> {

@@ -1,5 +1,4 @@
 import { createReadStream } from 'node:fs';
-import { rm } from 'node:fs/promises';
 import path from 'node:path';
 import { type ParquetColumn, sqlType } from '../../../common/files/parquet/types.js';
 import { copyToParquet, parquetColumns } from '../../../common/files/parquet/copy-to-parquet.js';
@@ -53,9 +52,7 @@ const dictionary = (columns: ParquetColumn[]): string =>
 
 /** Files of the lake that have samples of these months, of any project. @throws Error when it is no complete lake */
 const filesOfMonths = async (lake: LakeFolder, months: ReadonlySet<string>): Promise<LakeFile[]> => {
-  const manifest = await lake.manifest();
-  if (!manifest || lake.wasCutShort)
-    throw new Error(`${lake.root} has no ${MANIFEST}, or an export into it was cut short: export it first.`);
+  const manifest = await lake.completeManifest();
   return manifest.files.filter(({ table, month }) => table === SAMPLES.name && months.has(month ?? ''));
 };
 
@@ -91,8 +88,7 @@ export const addSamples = async (
   for (const month of inRecord) {
     const written = path.join(scratch, `${month.month}.parquet`);
     await copyToParquet(session, { columns, from: samplesOf(month) }, written);
-    await files.add(placeOf(month.drive, month.month), createReadStream(written) as AsyncIterable<Buffer>);
-    await rm(written);
+    await files.move(placeOf(month.drive, month.month), written);
     progress((done += 1) / count);
   }
   for (const file of ofPackage) {
@@ -102,7 +98,7 @@ export const addSamples = async (
     );
     if (sha256 !== file.sha256)
       throw new Error(
-        `${file.path} in ${(lake as LakeFolder).root} is not what its ${MANIFEST} says: export the lake again.`,
+        `${file.path} in ${(lake as LakeFolder).root} is not what its ${MANIFEST} says: put it back from a copy of the lake.`,
       );
     progress((done += 1) / count);
   }

@@ -1,4 +1,3 @@
-import { createReadStream } from 'node:fs';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { notFound } from '../../../common/api/problem.js';
@@ -83,8 +82,7 @@ const addFacts = async (
     await files.add(`facts/${view.name}.csv`, table, () => rows);
     const parquet = path.join(scratch, `${view.name}.parquet`);
     await source.writeParquet(view, parquet);
-    await files.add(`facts/${view.name}.parquet`, createReadStream(parquet) as AsyncIterable<Buffer>);
-    await rm(parquet);
+    await files.move(`facts/${view.name}.parquet`, parquet);
     progress((index + 1) / views.length);
   }
   await files.add('facts/dictionary.md', dictionary(views));

@@ -43,6 +43,16 @@ export class LakeFolder {
     return readManifest(this.full(MANIFEST));
   }
 
+  /** @throws Error when there is none, or an export was cut short: then files may be newer than it says */
+  async completeManifest(): Promise<Manifest> {
+    const manifest = await this.manifest();
+    if (!manifest || this.wasCutShort)
+      throw new Error(
+        `${this.root} has no ${MANIFEST}, or an export into it was cut short: export it first.`,
+      );
+    return manifest;
+  }
+
   /** @throws Error when something is in it that no export has put there */
   async refuseOthers(): Promise<void> {
     const found = this.wasCutShort ? [] : await readdir(this.root);

@@ -6,7 +6,6 @@ import type pg from 'pg';
 import { copyToParquet, parquetColumns } from '../../../common/files/parquet/copy-to-parquet.js';
 import { claimLake, LakeFolder } from './lake-folder.js';
 import { pathOf, SAMPLES, samplesOf } from './lake-tables.js';
-import { MANIFEST } from './manifest.js';
 
 /** The samples of a month as a lake has them. */
 export interface SamplesInLake {
@@ -34,9 +33,7 @@ export const samplesInLake = async (
 ): Promise<SamplesInLake> => {
   const lake = await LakeFolder.existing(root);
   await claimLake(client, lake);
-  const manifest = await lake.manifest();
-  if (!manifest || lake.wasCutShort)
-    throw new Error(`${root} has no ${MANIFEST}, or an export into it was cut short: export it first.`);
+  const manifest = await lake.completeManifest();
   const columns = await parquetColumns(client, SAMPLES.relation, SAMPLES.decimals);
   const { rows: drives } = await client.query<{ id: number; drive: string; project: string }>(
     DRIVES(relation),
