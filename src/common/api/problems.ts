@@ -52,7 +52,7 @@ export const PROBLEMS = {
     status: 409,
     title: 'The request conflicts with the record',
     about:
-      'It would break a rule of the record that has no type of its own, or its rows break rules of several types. The detail names the rule.',
+      'It would break a rule of the record that has no more specific type, or its rows break rules of several types. The detail names the rule.',
   },
   unbalanced: {
     status: 409,
