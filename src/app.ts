@@ -24,21 +24,21 @@ import type { Config, LogLevel } from './common/config/config.js';
 
 const BODY_LIMIT = 1024 * 1024;
 
-/** Subjects of 255 characters stand in addresses, some of two UTF-16 units each; what is too long is reported by its field. */
+/** Subjects of up to 255 characters occur in addresses, some with two UTF-16 units per character; longer ones are reported by their field. */
 const MAX_PARAM_LENGTH = 1024;
 
 /**
- * Limits of a connection, whatever it is used for. Bodies have separate limits (`body-timeout.ts`); the one here ends
- * those that trickle forever: 512 MB in two hours are 75 kB/s.
+ * Limits of a connection, whatever it is used for. Bodies have separate limits (`body-timeout.ts`); this one ends those that
+ * trickle forever: 512 MB in two hours are 75 kB/s.
  */
 const CONNECTION_LIMITS = {
-  http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000, requireHostHeader: false }, // `refuseEverywhere` answers in the form of all failures
+  http: { headersTimeout: 20_000, connectionsCheckingInterval: 5_000, requireHostHeader: false }, // `refuseEverywhere` answers with the usual problem document
   requestTimeout: 2 * 3_600_000,
   keepAliveTimeout: 72_000,
-  connectionTimeout: 300_000, // nothing either way: longer than any statement may take
+  connectionTimeout: 300_000, // without traffic either way; longer than any statement may take
 };
 
-/** Nest logs each route and module at `log`: that is for debugging. */
+/** Nest logs each route and module at level `log`, which is only of use for debugging. */
 const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
   silent: [],
   fatal: ['fatal'],
@@ -49,27 +49,27 @@ const NEST_LEVELS: Record<LogLevel, NestLogLevel[]> = {
   trace: ['fatal', 'error', 'warn', 'log', 'debug', 'verbose'],
 };
 
-/** What fails before a route is reached, such as reading the body, is reported as every other failure. */
+/** Failures before a route is reached, such as while reading the body, are reported like all others. */
 class Adapter extends FastifyAdapter {
   tellProblems(routes: Routes): void {
     this.getInstance().setErrorHandler((error, request, reply) =>
-      // A page of /docs that is above /docs: the files of others are not found, rather than forbidden.
+      // A path that leads out of /docs is answered as not found rather than forbidden.
       isOutside(error) ? notRouted(routes)(request, reply) : answerFailure(error, request, reply),
     );
   }
 
-  /** Nest would set its own here, in another form and after the routes are made. */
+  /** Nest would set its own handler here, in another format and after the routes are registered. */
   override setErrorHandler(): ReturnType<FastifyAdapter['setErrorHandler']> {
     return this.getInstance();
   }
 
-  /** Nest's own router allows no other methods of an address. */
+  /** Nest's own handler does not report the methods that an address allows. */
   override setNotFoundHandler(): ReturnType<FastifyAdapter['setNotFoundHandler']> {
     return this.getInstance();
   }
 }
 
-/** What is served from a folder names a file that is not in it (@fastify/send). */
+/** Whether a served path leads out of its folder (@fastify/send). */
 const isOutside = (error: unknown): boolean =>
   !(error instanceof ProblemError) && (error as { statusCode?: unknown }).statusCode === 403;
 
@@ -78,7 +78,7 @@ export const createApp = async (config: Config): Promise<NestFastifyApplication>
   const adapter = new Adapter({
     ...CONNECTION_LIMITS,
     bodyLimit: BODY_LIMIT,
-    return503OnClosing: false, // `boundClosing` answers in the form of all failures
+    return503OnClosing: false, // `boundClosing` answers with the usual problem document
     trustProxy: config.trustProxy ?? false,
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
     clientErrorHandler: refuseUnparsed,

@@ -10,20 +10,20 @@ import { refuseTakenPort } from './common/free-port.js';
 import { otherTimeZones } from './common/database/time-zones.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
-/** How long stopping may take in all; what is left of it when the requests have ended is the database's. [ms] */
+/** Total time for stopping; the part left after requests have ended is for the database. [ms] */
 const STOP_MS = 13_000;
 
-/** For a database that cannot end well in the time that is left. [ms] */
+/** For a database that cannot shut down in the remaining time. [ms] */
 const BY_FORCE_MS = 2000;
 
 export interface Service {
   app: NestFastifyApplication;
   database: ReadyDatabase;
-  /** Where it listens, such as http://127.0.0.1:3000 */
+  /** The address on which it listens, such as http://127.0.0.1:3000 */
   address: string;
-  /** Whether nobody is asked who they are. */
+  /** Whether it runs without login. */
   isLocal: boolean;
-  /** Where its metrics are read; undefined: nowhere. */
+  /** Address of its metrics; undefined: none. */
   metrics?: string;
   stop(): Promise<void>;
 }
@@ -31,7 +31,7 @@ export interface Service {
 const NOT_CONFINED =
   'The login of DATABASE_URL may do more than the service: name a separate login there, and the owner in DATABASE_OWNER_URL (docs/operations/database-roles.md).';
 
-/** Starts database and service, and says each step as it begins; a taken port is found out before either. stop() closes the service first, then the database. */
+/** Starts database and service, reporting each step as it begins; checks for a taken port before either. stop() closes the service first, then the database. */
 export const startService = async (
   config: Config,
   say: (step: string) => void = () => undefined,

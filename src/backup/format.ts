@@ -1,10 +1,10 @@
 /**
- * A backup is one file, a tar archive packed by gzip, that any tar reads:
+ * A backup is one file, a gzipped tar archive that any tar can read:
  *
- *   backup.json                      what it is of: read first
- *   tables/<schema>.<table>/<n>.copy rows, as COPY writes text, in the order of the key; the pieces of a table follow each other
- *   attachments/<path>               files of attachments, where they were asked for
- *   digests.json                     counts and digests: the end. A file without it was cut off
+ *   backup.json                      what it contains: read first
+ *   tables/<schema>.<table>/<n>.copy rows in COPY's text format, in key order; the pieces of a table are consecutive
+ *   attachments/<path>               files of attachments, where requested
+ *   digests.json                     counts and digests: the last entry. A file without it is truncated
  */
 export const FORMAT = 1;
 
@@ -13,15 +13,15 @@ export const TAIL = 'digests.json';
 export const TABLES = 'tables/';
 export const ATTACHMENTS = 'attachments/';
 
-/** A table whose rows are carried. */
+/** A table whose rows are included. */
 export interface TableShape {
   schema: string;
   name: string;
-  /** Those that hold values: generated ones are left out. */
+  /** Columns that hold values: generated ones are left out. */
   columns: string[];
-  /** Expressions of the order that its rows are read in: the same wherever they are read. */
+  /** Expressions of the sort order of its rows: the same wherever they are read. */
   order: string[];
-  /** Of a month of machine samples: whether it belongs to the table of samples; undefined: it is no month. */
+  /** For a month of machine samples: whether it is attached to the table of samples; undefined: it is not a month. */
   attached?: boolean;
 }
 
@@ -38,28 +38,28 @@ export interface AppliedMigration {
   checksum: string;
 }
 
-/** What a backup is of. */
+/** What a backup contains. */
 export interface BackupHead {
   format: number;
-  /** Version of the build that made it. */
+  /** Version of the build that wrote it. */
   version: string;
-  /** By the database's clock, the moment of the state that it holds. */
+  /** Moment of the state that it holds, by the database's clock. */
   madeAt: string;
   server: string;
   migrations: AppliedMigration[];
   tables: TableShape[];
   sequences: SequenceValue[];
-  /** Logins that may work in the service's role: they are the server's, not the database's. */
+  /** Logins that may work in the service's role: they belong to the server, not to the database. */
   members: string[];
-  /** Of a handover package: the code of its project. */
+  /** For a handover package: the code of its project. */
   project?: string;
-  /** Of a handover package: months of machine samples that were out of the record, as 2027-03-01. */
+  /** For a handover package: months of machine samples that were retired, such as 2027-03-01. */
   retiredMonths?: string[];
 }
 
 export interface TableDigest {
   rows: number;
-  /** Of all its rows as COPY writes them, in their order. */
+  /** Digest of all its rows in COPY's text format, in order. */
   sha256: string;
 }
 
@@ -69,7 +69,7 @@ export interface AuditHead {
   hash: string;
 }
 
-/** What must be found of it when it is read. */
+/** What must match when it is read. */
 export interface BackupTail {
   tables: Record<string, TableDigest>;
   /** The newest entry of each project's history. */

@@ -5,7 +5,7 @@ import { type CopyStreamQuery, from as copyFrom } from 'pg-copy-streams';
 import { type BackupHead, nameOf, type TableDigest, type TableShape } from './format.js';
 import { columnList, Digesting, quoted, tableShapes } from './record-tables.js';
 
-/** What keeps rows from going in as they are, with the SQL that takes it off and puts it back. */
+/** Something that keeps rows from being loaded unchanged, with the SQL that removes it and restores it. */
 interface Guard {
   off: string;
   on: string;
@@ -13,9 +13,9 @@ interface Guard {
 
 const OWN = `(select oid from pg_namespace where nspname in ('public', 'history'))`;
 
-// A trigger would compute or refuse again what was computed and held when the row was written. Foreign keys are put on
-// again when all rows are in: PostgreSQL then checks each as a whole. COPY does not go into a table whose owner is held
-// by row-level security too.
+// Triggers would recompute or reject values that were computed and checked when the row was written. Foreign keys are restored
+// after all rows are loaded: PostgreSQL then checks each as a whole. COPY cannot load a table whose row-level security also
+// applies to its owner.
 const GUARDS = `
   select format('alter table %s drop constraint %I', conrelid::regclass, conname) as off,
     format('alter table %s add constraint %I %s', conrelid::regclass, conname, pg_get_constraintdef(oid)) as on
@@ -28,7 +28,7 @@ const GUARDS = `
   select format('alter table %s no force row level security', oid::regclass), format('alter table %s force row level security', oid::regclass)
   from pg_class where relforcerowsecurity and relnamespace in ${OWN}`;
 
-/** Takes off what keeps rows out. @returns the SQL that puts it back */
+/** Removes what keeps rows out. @returns the SQL that restores it */
 export const unguard = async (client: pg.Client): Promise<string[]> => {
   const { rows } = await client.query<Guard>(GUARDS);
   for (const { off } of rows) await client.query(off);
@@ -37,19 +37,19 @@ export const unguard = async (client: pg.Client): Promise<string[]> => {
 
 const monthOf = ({ name }: TableShape): string => `${name.slice(-7).replace('_', '-')}-01`;
 
-/** Makes the tables of the backup that no migration makes. */
+/** Creates the tables of the backup that no migration creates. */
 export const makeMonths = async (client: pg.Client, { tables }: BackupHead): Promise<void> => {
   for (const table of tables.filter(({ attached }) => attached !== undefined))
     await client.query('select make_sample_month($1::date)', [monthOf(table)]);
 };
 
-/** Takes the months out of the table of samples that were out of it. */
+/** Detaches the months from the table of samples that were detached in the backup. */
 export const detachMonths = async (client: pg.Client, { tables }: BackupHead): Promise<void> => {
   for (const table of tables.filter(({ attached }) => attached === false))
     await client.query(`alter table public.machine_sample detach partition ${quoted(table)}`);
 };
 
-/** @throws Error when the backup's tables are not those that its migrations make */
+/** @throws Error when the backup's tables are not those that its migrations create */
 export const assertTables = async (client: pg.Client, { tables }: BackupHead): Promise<void> => {
   const own = new Map((await tableShapes(client)).map((table) => [nameOf(table), table]));
   for (const table of tables) {
@@ -62,10 +62,10 @@ export const assertTables = async (client: pg.Client, { tables }: BackupHead): P
       );
   }
   const all = tables.map(quoted).join(', ');
-  if (all) await client.query(`truncate ${all}`); // what the migrations put in is in the backup too
+  if (all) await client.query(`truncate ${all}`); // rows inserted by migrations are in the backup too
 };
 
-/** Puts rows into one table after the other. */
+/** Loads rows into one table after another. */
 export class TableLoader {
   private readonly digests = new Map<string, TableDigest>();
   private readonly tables: Map<string, TableShape>;
@@ -89,7 +89,7 @@ export class TableLoader {
     }
   }
 
-  /** Ends the last table. @returns what went in */
+  /** Ends the last table. @returns counts and digests of the rows loaded */
   async end(): Promise<ReadonlyMap<string, TableDigest>> {
     const { current } = this;
     if (!current) return this.digests;

@@ -10,7 +10,7 @@ export interface Entry {
   content: AsyncIterable<Buffer>;
 }
 
-/** What is done with a backup, in its order. */
+/** Handles the entries of a backup, in order. */
 export interface BackupReader {
   head(head: BackupHead): Promise<void>;
   /** Must read the content to its end. */
@@ -34,7 +34,7 @@ const readHead = async (file: string, { name, content }: Entry): Promise<BackupH
   return head;
 };
 
-/** What is wrong with a file that cannot be unpacked. */
+/** Describes a file that cannot be unpacked. */
 const damaged = (file: string, error: Error): Error => {
   const { code = '' } = error as NodeJS.ErrnoException;
   const isFormat = code.startsWith('Z_') || /tar|unexpected end|premature close/i.test(error.message);
@@ -43,7 +43,7 @@ const damaged = (file: string, error: Error): Error => {
     : error;
 };
 
-/** Reads a backup from its beginning to its end, in little memory. @throws Error when it is damaged or cut off */
+/** Reads a backup from beginning to end, with little memory. @throws Error when it is damaged or truncated */
 export const readBackup = async (file: string, reader: BackupReader): Promise<void> => {
   const source = createReadStream(file);
   await once(source, 'open');

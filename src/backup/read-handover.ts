@@ -5,14 +5,14 @@ import { ZipIn } from '../common/files/zip-in.js';
 import { ATTACHMENTS, type BackupHead, type BackupTail, FORMAT, nameOf, TABLES } from './format.js';
 import type { BackupReader, Entry } from './read-backup.js';
 
-/** A package, wherever it lies. */
+/** A package, as a folder or an archive. */
 interface Package {
   names: string[];
   read(name: string): AsyncIterable<Buffer>;
   close(): Promise<void>;
 }
 
-/** Whether it is a folder or a zip archive; a backup is neither. */
+/** Whether it is a handover package, in a folder or a zip archive, rather than a backup. */
 export const isHandover = async (file: string): Promise<boolean> => {
   if ((await stat(file)).isDirectory()) return true;
   const handle = await open(file, 'r');
@@ -46,8 +46,8 @@ const json = async <T>(found: Package, name: string): Promise<T> => {
 const ATTACHED = /^attachments\/([0-9a-f]{64})(\.[a-z0-9]{1,5})?$/;
 
 /**
- * Reads the record in a handover package, in little memory, as if it were a backup of its project.
- * @throws Error when it is no package of a project, or damaged
+ * Reads the record in a handover package, with little memory, as if it were a backup of its project.
+ * @throws Error when it is not a handover package, or is damaged
  */
 export const readHandover = async (place: string, reader: BackupReader): Promise<void> => {
   const found = await ((await stat(place)).isDirectory() ? folder(place) : archive(place));

@@ -4,15 +4,15 @@ import pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
 import type { AuditHead, SequenceValue, TableDigest, TableShape } from './format.js';
 
-/** COPY writes the same text on every server and for every login. */
+/** With these settings COPY writes the same text on every server and for every login. */
 export const PLAIN_TEXT = `set timezone = 'UTC'; set datestyle = 'ISO, YMD'; set intervalstyle = 'iso_8601'; set extra_float_digits = 1;
   set bytea_output = 'hex'; set client_encoding = 'UTF8'; set statement_timeout = 0; set lock_timeout = 0;
   set idle_in_transaction_session_timeout = 0; set search_path = public`;
 
-/** Where the migrations make tables. Views, and what says which of them are in, are put in again. */
+/** The schemas in which migrations create tables. Views, and the list of installed ones, are created anew. */
 const SCHEMAS = `('public', 'history')`;
 
-/** Of what is the installation's alone, the one table that neither migrations nor a start can write again. */
+/** The one table outside these schemas that neither migrations nor a start can recreate. */
 const RETIRED_MONTHS = `n.nspname = '_drivebook' and c.relname = 'retired_sample_month'`;
 
 const TABLE_SHAPES = `select n.nspname as schema, c.relname as name,
@@ -33,7 +33,7 @@ export const tableShapes = async (client: pg.Client): Promise<TableShape[]> => {
   return rows.map(({ attached, ...table }) => (attached === null ? table : { ...table, attached }));
 };
 
-/** The sequences of the tables, where they stand. */
+/** The sequences of the tables, with their current values. */
 export const sequenceValues = async (client: pg.Client): Promise<SequenceValue[]> => {
   const { rows: names } = await client.query<{ name: string }>(
     `select quote_ident(n.nspname) || '.' || quote_ident(c.relname) as name from pg_class c join pg_namespace n on n.oid = c.relnamespace
@@ -63,7 +63,7 @@ export const quoted = ({ schema, name }: Pick<TableShape, 'schema' | 'name'>): s
 
 export const columnList = ({ columns }: TableShape): string => columns.map(pg.escapeIdentifier).join(', ');
 
-/** The rows of a table as text, a line each, in the order of its key. */
+/** The rows of a table as text, one line each, in key order. */
 export const rowsOut = (client: pg.Client, table: TableShape): Readable =>
   client.query(
     copyTo(
@@ -73,14 +73,14 @@ export const rowsOut = (client: pg.Client, table: TableShape): Readable =>
 
 const NEWLINE = 10;
 
-/** Counts and digests the rows that go by. */
+/** Counts and digests rows as they pass through. */
 export class Digesting {
   private readonly hash = createHash('sha256');
   private rows = 0;
 
   add(piece: Buffer): void {
     this.hash.update(piece);
-    for (let at = piece.indexOf(NEWLINE); at >= 0; at = piece.indexOf(NEWLINE, at + 1)) this.rows += 1; // one within a value is written as \n
+    for (let at = piece.indexOf(NEWLINE); at >= 0; at = piece.indexOf(NEWLINE, at + 1)) this.rows += 1; // a line feed within a value is written as \n
   }
 
   get rowCount(): number {
@@ -92,7 +92,7 @@ export class Digesting {
   }
 }
 
-/** The digest of a table as it stands. */
+/** The digest of a table's current rows. */
 export const digestOf = async (client: pg.Client, table: TableShape): Promise<TableDigest> => {
   const digesting = new Digesting();
   for await (const piece of rowsOut(client, table)) digesting.add(piece as Buffer);

@@ -11,11 +11,11 @@ import { type BackupReader, type Entry, readBackup } from './read-backup.js';
 import { isHandover, readHandover } from './read-handover.js';
 import { digestOf, PLAIN_TEXT } from './record-tables.js';
 
-// Stands while a restore is under way: the rows go in with the transaction that drops it, and no start works without them.
+// Exists while a restore is in progress: the transaction that loads the rows drops it, and no service starts before that.
 const MARK = `create schema if not exists _drivebook;
   create table if not exists _drivebook.restore_begun ()`;
 
-/** Tables, views and the like that somebody made, those of extensions and of a restore that was interrupted left out. */
+/** Tables, views and the like created by others, except those of extensions and of an interrupted restore. */
 const FOREIGN = `select n.nspname || '.' || c.relname as name from pg_class c join pg_namespace n on n.oid = c.relnamespace
   where n.nspname !~ '^pg_' and n.nspname <> 'information_schema' and c.relkind in ('r', 'p', 'v', 'm', 'f', 'S')
     and not exists (select from pg_depend d where d.objid = c.oid and d.deptype = 'e')
@@ -24,7 +24,7 @@ const FOREIGN = `select n.nspname || '.' || c.relname as name from pg_class c jo
 
 const OTHER_STATE = `select from _prisma_migrations where not migration_name = any ($1) limit 1`;
 
-/** Marks the database. @throws Error when it is not empty, unless a restore of such a backup into it was interrupted */
+/** Marks the database. @throws Error when it is not empty, unless an earlier restore of such a backup into it was interrupted */
 const begin = async (client: pg.Client, { migrations }: BackupHead): Promise<void> => {
   const [foreign] = (await client.query<{ name: string }>(FOREIGN)).rows;
   if (foreign)
@@ -45,7 +45,7 @@ const same = (a: TableDigest | undefined, b: TableDigest): boolean =>
 
 const EMPTY: TableDigest = { rows: 0, sha256: createHash('sha256').digest('hex') };
 
-/** @throws Error naming the table that is not as it was backed up */
+/** @throws Error naming the table that differs from the backup */
 const assertDigests = async (
   client: pg.Client,
   { tables }: BackupHead,
@@ -62,7 +62,7 @@ const assertDigests = async (
   }
 };
 
-/** @throws Error naming the first entry of a history that is not sound */
+/** @throws Error naming the first faulty entry of a history */
 const assertHistory = async (client: pg.Client, { heads }: BackupTail): Promise<void> => {
   for (const { projectId, number, hash } of heads) {
     const [fault] = (
@@ -78,10 +78,10 @@ const assertHistory = async (client: pg.Client, { heads }: BackupTail): Promise<
   }
 };
 
-/** A path inside of a folder of attachments, as it was written: project, two parts of the digest, digest. */
+/** A path within an attachments folder, as written: project, two parts of the digest, digest. */
 const PLACE = /^\d+\/[0-9a-f]{2}\/[0-9a-f]{2}\/([0-9a-f]{64})$/;
 
-/** Writes a file of an attachment, whole or not at all. @throws Error when its content is not that of its name */
+/** Writes a file of an attachment, completely or not at all. @throws Error when its content does not match the digest in its name */
 const putFile = async (folder: string, { name, content }: Entry): Promise<void> => {
   const place = name.slice(ATTACHMENTS.length);
   const [, digest] = PLACE.exec(place) ?? [];
@@ -113,14 +113,14 @@ const putFile = async (folder: string, { name, content }: Entry): Promise<void> 
 export interface RestoreResult {
   head: BackupHead;
   tail: BackupTail;
-  /** Logins of the backup's server that may not work in the service's role here. */
+  /** Logins of the backup's server that cannot work in the service's role here. */
   missingMembers: string[];
 }
 
 const MISSING_MEMBERS = `select name from unnest($1::text[]) as name
   where not exists (select from pg_roles r where r.rolname = name and pg_has_role(r.oid, 'drivebook_app', 'MEMBER')) order by 1`;
 
-/** Loads and checks a backup within the transaction under way. */
+/** Loads and checks a backup within the current transaction. */
 class Restoring {
   head: BackupHead | undefined;
   private loader: TableLoader | undefined;
@@ -153,7 +153,7 @@ class Restoring {
       await this.loader?.end();
       await putFile(this.attachmentsDir, entry);
     } else {
-      for await (const { length } of content) this.leftOutBytes += length; // the next entry comes after it
+      for await (const { length } of content) this.leftOutBytes += length; // must be read to reach the next entry
     }
   }
 
@@ -179,11 +179,11 @@ class Restoring {
 }
 
 /**
- * Restores a backup, or the package of a project, into an empty database, to the migrations that it was made at. The rows go in by one transaction,
- * which commits when they are found to be those of the backup and the history is sound; until then the database says
- * that a restore is under way, and the same can be run again.
- * @param attachmentsDir  where the files of attachments go; undefined: they are left out
- * @throws Error when the database is not empty, or the backup is damaged or of a newer build
+ * Restores a backup, or the package of a project, into an empty database, with the migrations of its time. One transaction loads
+ * the rows, and commits once they are verified against the backup and the history is sound; until then the database is marked
+ * as being restored, and the same restore can be run again.
+ * @param attachmentsDir  folder for the files of attachments; undefined: they are left out
+ * @throws Error when the database is not empty, or the backup is damaged or from a newer build
  */
 export const restoreBackup = async (
   client: pg.Client,

@@ -21,7 +21,7 @@ import { auditHeads, Digesting, PLAIN_TEXT, rowsOut, sequenceValues, tableShapes
 /** Rows are written in pieces of this size, so that a table of any size takes little memory. [bytes] */
 const PIECE_BYTES = 4 * 1024 * 1024;
 
-/** Puts entries into the archive one after the other, no faster than the disk takes them. */
+/** Adds entries to the archive one after the other, no faster than the disk accepts them. */
 class Archive {
   readonly pack = tar.pack();
 
@@ -53,7 +53,7 @@ class Archive {
   }
 }
 
-/** @throws Error in one sentence when the login would see some rows only */
+/** @throws Error in one sentence when the login would see only some of the rows */
 const assertOwner = async (client: pg.Client): Promise<void> => {
   const { rows } = await client.query<{ owner: string; login: string }>(
     `select distinct pg_get_userbyid(c.relowner) as owner, current_user as login from pg_class c
@@ -146,10 +146,10 @@ export interface BackupResult extends BackupTail {
 }
 
 /**
- * Writes one state of the whole database into a file, while others write: all of it is read in one snapshot. It is
- * written beside and moved to its name at the end, so that a file of that name is a whole backup.
- * @param attachmentsDir  the folder of the attachments, where they are to be in it
- * @throws Error when the file exists already, cannot be written, or the login is not the owner
+ * Writes one state of the whole database to a file while others keep writing: everything is read in one snapshot. The file is
+ * written under a temporary name and renamed at the end, so that a file of the final name is a complete backup.
+ * @param attachmentsDir  the attachments folder, if its files are to be included
+ * @throws Error when the file exists, cannot be written, or the login is not the owner
  */
 export const writeBackup = async (
   client: pg.Client,
@@ -182,7 +182,7 @@ export const writeBackup = async (
     return tail;
   };
   try {
-    const [tail] = await Promise.all([filled(), written]); // a disk that is full ends both
+    const [tail] = await Promise.all([filled(), written]); // a full disk ends both
     await client.query('commit');
     renameSync(half, file);
     return { head, ...tail };

@@ -13,7 +13,7 @@ import { commandActor } from './command-scope.js';
 
 const DEFAULT_DAYS = 30;
 
-/** What is done, on a connection as the owner. @returns what is said of it */
+/** An action on a connection as the owner. @returns the text to print */
 type Work = (client: pg.Client, config: Config) => Promise<string>;
 
 const add =
@@ -107,7 +107,7 @@ A running service applies the change within 2 s. A key needs the API_KEY_PEPPER 
 in the data folder.
 ${ON_DATABASE}`;
 
-/** `drivebook administrator`: who administers the installation, by token and by key. */
+/** `drivebook administrator`: administrators of the installation, by token and by key. */
 export const addAdministrator: AddCommand = (program, finish) => {
   const command = program
     .command('administrator')

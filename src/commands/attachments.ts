@@ -11,7 +11,7 @@ import { asOwner, commandDatabase } from './command-database.js';
 
 const PROJECTS = `select id, code from project where $1::text is null or code = $1 order by code`;
 
-/** Each content of a project once, as its newest version names it. */
+/** Each file content of a project once, under the name in its newest version. */
 const KEPT = `select distinct on (f.digest) f.digest, f.file_name as "fileName", d.code as drive,
     not exists (select from attached_file a where a.project_id = f.project_id and a.digest = f.digest) as removed
   from history.attached_file f join drive d on d.id = f.drive_id
@@ -29,13 +29,13 @@ interface Kept {
   removed: boolean;
 }
 
-/** A file that has been coming for longer is left over. [ms] */
+/** A partial upload older than this was left behind. [ms] */
 const COMING_MS = 3_600_000;
 
 const isAbsent = (error: unknown): boolean =>
   ['ENOENT', 'ENOTDIR'].includes(String((error as NodeJS.ErrnoException).code));
 
-/** All files below a folder; none when there is no such folder. */
+/** All files below a folder; empty when the folder does not exist. */
 const filesBelow = async (folder: string): Promise<string[]> => {
   try {
     const entries = await readdir(folder, { recursive: true, withFileTypes: true });
@@ -48,7 +48,7 @@ const filesBelow = async (folder: string): Promise<string[]> => {
   }
 };
 
-/** SHA-256 of a file; undefined when there is none. */
+/** SHA-256 of a file; undefined when it does not exist. */
 const digestOf = async (file: string): Promise<string | undefined> => {
   try {
     return await sha256Of(file);
@@ -58,7 +58,7 @@ const digestOf = async (file: string): Promise<string | undefined> => {
   }
 };
 
-/** Whether an upload is still writing the file, or has just ended. */
+/** Whether an upload is still writing the file, or has only just ended. */
 const isComing = async (file: string): Promise<boolean> => {
   try {
     return Date.now() - (await stat(file)).mtimeMs < COMING_MS;
@@ -70,9 +70,9 @@ const isComing = async (file: string): Promise<boolean> => {
 
 const say = (line: string): boolean => process.stdout.write(`${line}\n`);
 
-/** @returns how many faults it reported */
+/** @returns the number of faults reported */
 const verifyProject = async (client: pg.Client, folder: string, { id, code }: Project): Promise<number> => {
-  const found = await filesBelow(path.join(folder, String(id))); // before the rows: a file comes before its row
+  const found = await filesBelow(path.join(folder, String(id))); // before the rows: files are written before their rows
   const { rows } = await client.query<Kept>(KEPT, [id]);
   let faults = 0;
   const fault = (text: string): void => {
@@ -92,7 +92,7 @@ const verifyProject = async (client: pg.Client, folder: string, { id, code }: Pr
   return faults;
 };
 
-/** What lies in the folder and in no project's. @returns how many faults it reported */
+/** Checks what lies in the folder but belongs to no project. @returns the number of faults reported */
 const verifyRest = async (folder: string, projects: Project[]): Promise<number> => {
   const own = new Set(projects.map(({ id }) => String(id)));
   let faults = 0;
@@ -101,7 +101,7 @@ const verifyRest = async (folder: string, projects: Project[]): Promise<number> 
     const [top = ''] = relative.split(path.sep);
     if (own.has(top)) continue;
     if (top === INCOMING && (await isComing(file))) continue;
-    if (top === RESULTS) continue; // of jobs, which come and go
+    if (top === RESULTS) continue; // results of jobs, which are temporary
     faults += 1;
     say(`orphaned: ${relative}`);
   }

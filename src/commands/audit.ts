@@ -11,7 +11,7 @@ interface Head {
   hash: string;
 }
 
-/** The projects that stand, and those of which only the history does. */
+/** Existing projects, and removed ones of which only the history remains. */
 const KNOWN = `(select id, code from project union all
   select id, coalesce((select code from history.project where project_id = g.id order by from_change desc limit 1), 'project ' || id)
   from (select project_id as id from history.change union select project_id from history.project) g
@@ -23,12 +23,12 @@ const HEADS = `select p.code as project, c.number::int, c.made_at as "madeAt", e
 
 const FAULT = `select f.number::int, f.fault from ${KNOWN} p cross join lateral history.first_fault(p.id, $2, decode($3, 'hex')) f where p.code = $1`;
 
-/** Entries that are of a handover package, and whose content cannot be recomputed. */
+/** Entries that came with a handover package and whose content cannot be recomputed. */
 const WITHHELD = `select w.number from ${KNOWN} p cross join lateral history.withheld(p.id) as w(number) where p.code = $1 order by 1`;
 
 const PROJECTS = `select code from ${KNOWN} p where $1::text is null or code = $1 order by code`;
 
-/** The heads of a file: a JSON object a line, as `audit head` prints them. @throws Error naming the line */
+/** The heads in a file: one JSON object per line, as `audit head` prints them. @throws Error naming the line */
 const readHeads = (file: string): Map<string, Head> => {
   const lines = readFileSync(file, 'utf8')
     .split('\n')
@@ -92,7 +92,7 @@ const writeHeads = async (client: pg.Client, project: string | undefined): Promi
 
 interface Options {
   project?: string;
-  /** file of the heads noted before */
+  /** file of heads recorded earlier */
   head?: string;
 }
 
@@ -116,7 +116,7 @@ const EXAMPLES = `Examples:
 
 ${ON_DATABASE}`;
 
-/** `drivebook audit`: checks the history, and prints its newest entries to be noted elsewhere. */
+/** `drivebook audit`: checks the history, and prints its newest entries to be recorded elsewhere. */
 export const addAudit: AddCommand = (program, finish) => {
   const command = program.command('audit').description('check the history of the record');
   const verifying = command

@@ -13,14 +13,14 @@ const nameOf = ({ ownerUrl, dataDir, isServed }: Named): string => {
   return `${pathname.slice(1)} on ${hostname}${port === '' ? '' : `:${port}`}`;
 };
 
-/** Names the database that a command works on, on standard error: it may differ from the one its user has in mind. */
+/** Prints to standard error which database a command works on: it may not be the one that the user has in mind. */
 const printDatabase = (database: Named): void => {
   process.stderr.write(`Database: ${nameOf(database)}.\n`);
 };
 
 /**
- * The database of the settings, prepared for the work of a command, and named. The embedded one is that of the running
- * service where one runs, and is started otherwise.
+ * The configured database, prepared for a command, after printing its name. The embedded one is that of the running service if
+ * there is one; otherwise it is started.
  */
 export const commandDatabase = async (config: Config): Promise<ReadyDatabase> => {
   const database = await readyDatabase(config, { beside: true });
@@ -28,20 +28,20 @@ export const commandDatabase = async (config: Config): Promise<ReadyDatabase> =>
   return database;
 };
 
-/** The database of the settings as it stands, and named: neither prepared nor migrated; see `reachDatabase`. */
+/** The configured database as it is, neither prepared nor migrated, after printing its name; see `reachDatabase`. */
 export const commandReach = async (config: Config): ReturnType<typeof reachDatabase> => {
   const database = await reachDatabase(config);
   printDatabase(database);
   return database;
 };
 
-/** Does work on a connection as the owner of the tables. @throws Error that says so when the connection breaks */
+/** Runs work on a connection as the owner of the tables. @throws Error that says so when the connection breaks */
 export const asOwner = async <T>(
   { ownerUrl }: Pick<ReadyDatabase, 'ownerUrl'>,
   work: (client: pg.Client) => Promise<T>,
 ): Promise<T> => {
   const client = new pg.Client({ connectionString: ownerUrl });
-  client.on('error', () => undefined); // the query under way fails with it
+  client.on('error', () => undefined); // the query in progress reports the failure
   try {
     await client.connect();
     return await work(client);

@@ -3,7 +3,7 @@ import { notFound } from '../common/api/problem.js';
 import type { Database } from '../common/database/database.js';
 import type { Scope } from '../common/database/scope.js';
 
-/** Who runs a command is who runs the process. */
+/** The actor of a command is the user of its process. */
 export const commandActor = (): string => `command:${userInfo().username}`;
 
 /** The scope of a command in a project. @throws ProblemError not_found */

@@ -1,15 +1,15 @@
 import { type Command, InvalidArgumentError } from 'commander';
 
-/** Adds a command, with its help, to the program. Its work reports an exit status to `finish`. */
+/** Adds a command, with its help, to the program. Its work passes an exit status to `finish`. */
 export type AddCommand = (program: Command, finish: Finish) => void;
 
-/** Takes the exit status of a command's work: 0 done, 1 failed or something was found. */
+/** Takes the exit status of a command: 0 success, 1 failure or findings. */
 export type Finish = (status: number) => void;
 
-/** Text below the options of a command's help. */
+/** Adds text below the options in a command's help. */
 export const notes = (command: Command, text: string): Command => command.addHelpText('after', `\n${text}`);
 
-/** What most commands work on. */
+/** Help text about the database, for most commands. */
 export const ON_DATABASE = `The database is that of DATABASE_URL, as its owner (DATABASE_OWNER_URL), or the embedded one of DATA_DIR,
 whether the service runs or not.`;
 
@@ -23,13 +23,13 @@ export const onDrive = (command: Command): Command =>
 export const withJson = (command: Command): Command =>
   command.option('--json', 'print the result as one line of JSON');
 
-/** Prints a result of a command: as JSON, or in words. */
+/** Prints the result of a command: as JSON, or in words. */
 export const print = (result: object, json: boolean | undefined, inWords: () => string): void => {
   const text = json ? JSON.stringify(result) : inWords();
   process.stdout.write(text.endsWith('\n') ? text : `${text}\n`);
 };
 
-/** A whole number within bounds, as an option or argument takes it. */
+/** Parser of an option or argument that is a whole number within bounds. */
 export const wholeNumber =
   (min: number, max: number) =>
   (text: string): number => {
@@ -39,7 +39,7 @@ export const wholeNumber =
     return number;
   };
 
-/** @param faultOf  what is wrong with a text; undefined: nothing */
+/** @param faultOf  what is wrong with a text; undefined if nothing */
 export const checked =
   (faultOf: (text: string) => string | undefined) =>
   (text: string): string => {

@@ -42,7 +42,7 @@ const show = async (service: Service, issuer: DemoIssuer, signal: AbortSignal): 
   write(`${INVENTED}\n${addresses(service)}\n`);
   const client = new DemoClient(service.address, signal);
   await load(client, issuer, scenario(), write);
-  issuer.stop(); // nobody signs after that
+  issuer.stop(); // nothing is signed after that
   write(`\n${await new Answers(client).all()}\n\n${more(service, client)}`);
 };
 
@@ -57,16 +57,16 @@ const run = async (
     {
       ...config,
       oidc: issuer.oidc,
-      logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // a line for each request would drown the answers
+      logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // one line per request would drown the answers
       dataDir: path.join(config.dataDir, 'demo'),
-      rateLimitPerMinute: 0, // it loads the drive by its own API, as fast as it can
+      rateLimitPerMinute: 0, // it loads the drive through its own API, as fast as it can
     },
     tellProgress,
   );
   const showing = new AbortController();
   let asked: NodeJS.Signals | undefined;
   try {
-    // Asked to stop while it loads, it stops; the next start goes on from there.
+    // If asked to stop while loading, it stops; the next start continues from there.
     asked = await Promise.race([show(service, issuer, showing.signal).then(() => undefined), stopping]);
     if (!once && !asked) {
       write('\nCtrl-C stops it; the drive stays for the next start.');

@@ -11,7 +11,7 @@ import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
 import type { AddCommand } from './command.js';
 
-/** The API's two descriptions and the examples of GraphQL by file name, from the built application. No database is asked. */
+/** The two descriptions of the API and the GraphQL examples, by file name, from the built application. Needs no database. */
 export const apiDescriptions = async (): Promise<Record<string, string>> => {
   const app = await createApp({
     ...loadConfig({}),
@@ -33,7 +33,7 @@ export const apiDescriptions = async (): Promise<Record<string, string>> => {
 
 const [TABLE_BEGINS, TABLE_ENDS] = ['<!-- permissions: generated -->', '<!-- /permissions -->'];
 
-/** A document with the table of permissions put in between its marks. @throws Error when it has no such marks */
+/** A document with the table of permissions inserted between its marks. @throws Error when it has no such marks */
 export const withPermissions = (document: string): string => {
   const [before, rest] = document.split(`${TABLE_BEGINS}\n`);
   const [, after] = rest?.split(TABLE_ENDS) ?? [];
@@ -46,7 +46,7 @@ export const withPermissions = (document: string): string => {
 
 const docsFile = (name: string): string => path.join(packageRoot, 'docs', name);
 
-/** What of docs/ is generated from the code, by file name. */
+/** The files of docs/ that are generated from the code, by name. */
 const generated = async (): Promise<Record<string, string>> => ({
   ...(await apiDescriptions()),
   'problems.md': problemsText(),

@@ -33,7 +33,7 @@ const inWords = (
     '',
   ].join('\n');
 
-/** On one line of a terminal; a pipe gets none. */
+/** Progress on one line, on a terminal only. */
 const tell = (percent: number, step: string): void => {
   if (process.stderr.isTTY)
     process.stderr.write(`\r${`${percent} %  ${step}`.padEnd(30)}${percent === 100 ? '\n' : ''}`);
@@ -76,7 +76,7 @@ In the folder, or in the unpacked archive, "node verify.mjs" checks all of it wi
 "drivebook restore" reads the package of a project into a new, empty service.
 ${ON_DATABASE}`;
 
-/** `drivebook handover`: writes the record of a project for those who have no service. */
+/** `drivebook handover`: exports the record of a project for use without the service. */
 export const addHandover: AddCommand = (program, finish) => {
   const command = program
     .command('handover')

@@ -38,7 +38,7 @@ const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<Add
   else if (declared.members?.key !== undefined)
     command.option('--replace', `remove the ${rows} that the table lacks`);
   withJson(withTableOptions(command)).action(async (file: string, options: ImportCommandOptions) => {
-    const { takeTable } = await import('./take-table.js'); // the whole service
+    const { takeTable } = await import('./take-table.js'); // loads the whole service
     finish(await takeTable(kind, file, options));
   });
   notes(command, HELP);

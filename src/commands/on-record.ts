@@ -5,15 +5,15 @@ import { inScope } from '../common/database/scope.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
 
-/** A refusal with every fault of it. */
+/** A refusal with all of its faults. */
 export const problemInWords = ({ message, faults }: ProblemError): string => {
-  const more = faults.filter(({ detail }) => detail !== message); // one fault alone is the message
+  const more = faults.filter(({ detail }) => detail !== message); // a single fault is the message itself
   return [message, ...more.map(({ pointer, detail }: Fault) => `  ${pointer}: ${detail}`)].join('\n') + '\n';
 };
 
 /**
- * Does a command's work on the record of a project, in the database of the settings.
- * @param reported  what is written of a refusal; every fault of it when nothing else is said
+ * Runs a command's work on the record of a project, in the configured database.
+ * @param reported  text to print for a refusal; by default all of its faults
  * @returns the exit status, 1 when the record refuses
  */
 export const onRecord = async (

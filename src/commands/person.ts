@@ -23,7 +23,7 @@ interface Person extends Project {
 const inWords = ({ subject, roles, party }: Member): string =>
   `${subject}  ${roles.join(', ')}${party === undefined ? '' : `  for ${party}`}`;
 
-/** A party whose code is a kind of party is made where the project has none of that code. */
+/** Creates the party if its code is a kind of party and the project has no such code yet. */
 const provideParty = async (database: Database, code: string): Promise<void> => {
   const kind = Object.values(PartyKind).find((each) => each === code);
   const parties = new PartiesService(database);

@@ -29,7 +29,7 @@ const recompute = async ({ json }: { json?: boolean }): Promise<number> => {
     for (const project of await allProjects(database))
       await inScope(await commandScope(database, project), async () => {
         for (const kind of kinds) kind.changed += await kind.values.rebuildAll();
-        await database.bulk((send) => send('delete from kept.judgement')); // judged again by whoever asks
+        await database.bulk((send) => send('delete from kept.judgement')); // recomputed when next needed
       });
     const parts = kinds.map(({ of, changed }) => `${changed} ${of}`);
     print(

@@ -26,7 +26,7 @@ const progress = (text: string): void => {
   if (process.stderr.isTTY) process.stderr.write(`${text}\n`);
 };
 
-/** A judgement that is kept is read; none is made for a command. */
+/** Reads cached assessments; a command does not add to the cache. */
 const over: OverJudgement = (_, isKept, read) => read(isKept ? 'report_kept.' : '');
 
 const recordOf = async (

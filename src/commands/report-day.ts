@@ -12,7 +12,7 @@ import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } fr
 import { onRecord } from './on-record.js';
 import { writeNew } from './write-new.js';
 
-/** Reads the reports; a command draws them itself, as nobody else waits for it. */
+/** The service that reads reports; a command draws them in its own thread, as nothing else waits for it. */
 const reportsOf = (database: Database): DailyReportService =>
   new DailyReportService(new DriveReader(database), new Papers(new Workers()));
 
@@ -57,13 +57,13 @@ const day = (date: string, file: string, { project, drive, json }: Options): Pro
     return 0;
   });
 
-/** The last day of a month, as 2027-02-28. */
+/** The last day of a month, such as 2027-02-28. */
 const lastDay = (month: string): string => {
   const [year, number] = month.split('-').map(Number);
   return `${month}-${new Date(Date.UTC(year!, number!, 0)).getUTCDate()}`;
 };
 
-/** On one line of a terminal; a pipe gets none. */
+/** Progress on one line, on a terminal only. */
 const tellDays =
   (of: number) =>
   (days: number): void => {

@@ -39,7 +39,7 @@ const read = async (file: string, json: boolean | undefined): Promise<number> =>
   const database = await commandReach(config);
   const attachmentsDir = attachmentsDirOf(config, database);
   try {
-    await prepareRoles(database.ownerUrl, database.roles); // what the migrations grant to
+    await prepareRoles(database.ownerUrl, database.roles); // the migrations grant rights to these roles
     const result = await asOwner(database, (client) => restoreBackup(client, file, attachmentsDir));
     const { applied } = await migrate(database.ownerUrl);
     print({ ...result, applied, attachmentsDir }, json, () => inWords(result, applied, attachmentsDir));

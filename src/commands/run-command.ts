@@ -2,7 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { shippedFolders } from '../common/database/migrate.js';
 import type { AddCommand, Finish } from './command.js';
 
-/** In the order of the help. A command loads what it needs when it is asked for: the service takes seconds to load. */
+/** In the order of the help. A command's module is loaded only when it is needed: the service takes seconds to load. */
 const COMMANDS: Record<string, () => Promise<AddCommand>> = {
   serve: async () => (await import('./serve.js')).addServe,
   demo: async () => (await import('./demo.js')).addDemo,
@@ -34,7 +34,7 @@ Examples:
 
 The settings are environment variables, listed in docs/guide/settings.md.`;
 
-/** The program with the commands of these names, all by default; none of them has run. */
+/** The program with the commands of these names, all by default; none has run yet. */
 export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Promise<Command> => {
   const drivebook = new Command('drivebook')
     .description(
@@ -43,7 +43,7 @@ export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Pr
     .version(shippedFolders.version, '-V, --version', 'print the version')
     .helpOption('-h, --help', 'print this help')
     .helpCommand('help [command]', 'print the help of a command')
-    .exitOverride() // the exit status is that of `runCommand`
+    .exitOverride() // `runCommand` returns the exit status
     .configureOutput({
       writeOut: (text) => process.stdout.write(text),
       writeErr: (text) => process.stderr.write(text),
@@ -55,7 +55,7 @@ export const program = async (finish: Finish, names = Object.keys(COMMANDS)): Pr
   return drivebook;
 };
 
-/** Runs a command. @returns the exit status: 0 done, 1 failed, 2 wrong usage */
+/** Runs a command. @returns the exit status: 0 success, 1 failure, 2 wrong usage */
 export const runCommand = async (args: string[]): Promise<number> => {
   let status = 0;
   const [name = ''] = args;

@@ -64,13 +64,13 @@ const drop =
     };
   };
 
-/** The first day of the month that is so many whole months before now, in UTC. */
+/** The first day of the month a number of whole months before now, in UTC. */
 const monthsAgo = (count: number): string => {
   const now = new Date();
   return new Date(Date.UTC(now.getUTCFullYear(), now.getUTCMonth() - count, 1)).toISOString().slice(0, 10);
 };
 
-/** Moves the months one after the other, the oldest first: where one fails, those before it are moved. */
+/** Moves the months one after the other, oldest first: if one fails, those before it have been moved. */
 const move =
   (lake: string, kept: number): Work =>
   async (client) => {

@@ -5,13 +5,13 @@ import { type Service, startService } from '../service.js';
 import { collectGarbage } from './collect-garbage.js';
 import { type AddCommand, notes, wholeNumber } from './command.js';
 
-/** Stopping takes no longer, whoever holds it up. [ms] */
+/** Upper limit on the time for stopping, whatever holds it up. [ms] */
 const STOP_MS = 15_000;
 
-/** npm and a terminal both pass Ctrl-C on: what follows at once is the same wish. [ms] */
+/** npm and the terminal both pass Ctrl-C on: a signal that follows at once is the same one. [ms] */
 const SAME_WISH_MS = 1000;
 
-/** Resolves with the first signal that asks the process to end. A second one ends it at once, and so does the end of the time for stopping. */
+/** Resolves with the first signal that asks the process to end. A second signal ends it at once, as does the end of the time for stopping. */
 export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
   new Promise((resolve) => {
     let askedAt: number | undefined;
@@ -25,7 +25,7 @@ export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
       });
   });
 
-/** Where the service is reached. SQL is that of a login that only reads, and only where nobody else reads what is printed. */
+/** The addresses of the service. The SQL address is that of a read-only login, and is printed only where nobody else can read it. */
 export const addresses = ({ address, database, metrics, isLocal }: Service): string =>
   [
     `Page     ${address}/`,
@@ -59,12 +59,12 @@ const serve = async (config: Config): Promise<number> => {
   return reason instanceof Error ? 1 : 0;
 };
 
-/** What a start is doing, as it begins: the first one on a machine takes a while. */
+/** Prints each step of a start as it begins: the first start on a machine takes a while. */
 export const tellProgress = (step: string): void => {
   process.stdout.write(`${step} …\n`);
 };
 
-/** The settings of the environment, with the port of the command line. */
+/** The settings of the environment, with the port from the command line. */
 export const configWithPort = (port: number | undefined): Config =>
   loadConfig(port === undefined ? process.env : { ...process.env, PORT: String(port) });
 

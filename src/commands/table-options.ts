@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 
-/** What may be declared of how a table is written. */
+/** Options that declare the formats of a table. */
 export const withTableOptions = (command: Command): Command =>
   command
     .option('--sheet <name>', 'sheet of a workbook that has several')

@@ -28,7 +28,7 @@ export interface ImportCommandOptions extends DeclaredTableForm {
   validRows?: boolean;
   closeGaps?: string;
   replace?: boolean;
-  /** where what became of each row is written */
+  /** file for the result of each row */
   report?: string;
   json?: boolean;
 }
@@ -59,7 +59,7 @@ const inWords = (report: Reported): string => {
   return [...lines, summary, ...(dryRun ? ['Dry run: nothing was written.'] : [])].join('\n') + '\n';
 };
 
-/** The bytes of what one request takes; undefined: a longer table, or one with a report of its rows, is read in parts. */
+/** The bytes of a table small enough for one request; undefined: a longer table, or one with a row report, is read in parts. */
 const smallTable = (file: string, report: string | undefined): Buffer | undefined => {
   if (report !== undefined || statSync(file).size > TABLE_LIMIT_BYTES) return undefined;
   const bytes = readFileSync(file);
@@ -70,7 +70,7 @@ const smallTable = (file: string, report: string | undefined): Buffer | undefine
   return lines > MOST_ROWS ? undefined : bytes;
 };
 
-/** Takes a large table, and says how far it is on a terminal. */
+/** Imports a large table, with progress on a terminal. */
 const takeLarge = async (
   app: INestApplication,
   { kind, place, path: file, options }: LargeImport,
@@ -99,7 +99,7 @@ const takeLarge = async (
   }
 };
 
-/** Reads a table of a kind by the routes of the service, which does not listen. @returns the exit status */
+/** Imports a table of one kind through the routes of the service, which does not listen. @returns the exit status */
 export const takeTable = async (
   kind: string,
   file: string,

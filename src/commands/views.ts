@@ -19,7 +19,7 @@ const replace = async (): Promise<number> => {
   }
 };
 
-/** `drivebook views replace`: puts the views of an older build back on purpose. */
+/** `drivebook views replace`: deliberately restores the views of an older build. */
 export const addViews: AddCommand = (program, finish) => {
   const command = program
     .command('views')

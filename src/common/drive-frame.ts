@@ -11,7 +11,7 @@ type Row = Pick<DriveFrame, 'startMm' | 'lengthMm' | 'direction'>;
 const frameOf = ({ startMm, lengthMm, direction }: Row): DriveFrame =>
   new DriveFrame(startMm, lengthMm, direction);
 
-/** Frames of the drives that readings are of: they are read with the drive. */
+/** Frames by reading: a drive's frame is read together with its id. */
 const known = new WeakMap<Statements, { driveId: number; frame: DriveFrame }>();
 
 export const keepFrame = (statements: Statements, driveId: number, row: Row): void => {

@@ -1,6 +1,6 @@
 import type { DriveFrame } from './drive-frame.js';
 
-/** Notes a fault of the body: where, what stood there, the rule. */
+/** Reports a fault of the body: place, value, rule. */
 export type Note = (pointer: string, value: unknown, detail: string) => void;
 
 /** An interval in driven millimetres. */
@@ -9,7 +9,7 @@ export interface DrivenInterval {
   toMm: number;
 }
 
-/** A chainage in driven millimetres; outside the drive is a fault. */
+/** A chainage in driven millimetres; one outside the drive is a fault. */
 export const drivenPlace = (chainage: string, pointer: string, frame: DriveFrame, note: Note): number => {
   const mm = frame.drivenMm(chainage);
   const outside = frame.outside(mm);
@@ -17,7 +17,7 @@ export const drivenPlace = (chainage: string, pointer: string, frame: DriveFrame
   return mm;
 };
 
-/** An interval in driven millimetres; it lies within the drive and runs in its direction. */
+/** An interval in driven millimetres, which must lie within the drive and run in its direction. */
 export const drivenInterval = (
   { from, to }: { from: string; to: string },
   pointer: string,

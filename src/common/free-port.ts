@@ -2,9 +2,9 @@ import { once } from 'node:events';
 import { createServer } from 'node:net';
 
 /**
- * Finds a taken port out before anything is started for nothing.
+ * Checks for a taken port before anything is started in vain.
  * @param port  0: any free port, which is never taken
- * @param variable  the one that names the port
+ * @param variable  the setting that gives the port
  * @throws Error in one sentence when another program listens there
  */
 export const refuseTakenPort = async (port: number, host: string, variable = 'PORT'): Promise<void> => {

@@ -16,7 +16,7 @@ import { CORRECTION, CORRECTED_REFERENCE } from './contract.js';
 import { section, signed, wrapped } from './section.js';
 import { type Column, table } from './table.js';
 
-/** What support is demanded and not there, and what is paid. */
+/** Missing support, and what is paid. */
 export class AccountAnswers {
   constructor(private readonly client: DemoClient) {}
 

@@ -1,6 +1,6 @@
 import { DRIVE, PROJECT } from './site.js';
 
-/** Where the invented drive lies in the API. */
+/** The address of the invented drive's project in the API. */
 export const PROJECT_PATH = `/v1/projects/${PROJECT.code}`;
 export const DRIVE_PATH = `${PROJECT_PATH}/drives/${DRIVE.code}`;
 

@@ -14,7 +14,7 @@ import type { DemoClient } from './client.js';
 import type { Crowd } from './crowd.js';
 import { Tally } from './tally.js';
 
-/** What is there is left as it is. */
+/** Existing records are left as they are. */
 const putUnlessThere = async (
   client: DemoClient,
   path: string,
@@ -26,7 +26,7 @@ const putUnlessThere = async (
   tally.add(isThere ? 'unchanged' : 'created');
 };
 
-/** Before the first shift, so that the hold point is not passed before it is released. */
+/** Run before the first shift, so that the hold point is not passed before it is released. */
 export const putAheadRules = async ({ bruno, dario }: Crowd, tally: Tally): Promise<void> => {
   const limits = `${DRIVE_PATH}/water-limits/${WATER_LIMITS.validFrom}`;
   await putUnlessThere(bruno, limits, WATER_LIMITS.input, tally);
@@ -36,7 +36,7 @@ export const putAheadRules = async ({ bruno, dario }: Crowd, tally: Tally): Prom
   if (releases.length === 0) await dario.post(`${point}/release`, HOLD_POINT.release);
 };
 
-/** What was seen ahead and met, water and grouting, and what the project is warned of. */
+/** What was seen ahead and encountered, water and grouting, and the project's alert rules. */
 export const putAhead = async ({ bruno, carla }: Crowd): Promise<Tally> => {
   const tally = new Tally();
   const put = (list: string, name: string, input: object): Promise<void> =>

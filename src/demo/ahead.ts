@@ -12,8 +12,8 @@ import type { AlertRuleInput } from '../features/watch/alerts/alert.models.js';
 import { CONTROL_HOLE, WET_HOLE } from './probing.js';
 import { chainageAt, DRIVE } from './site.js';
 
-// The invented fault as it was seen coming: water in a probe hole, an investigation, a hold point, grouting while the belt
-// stood still, a control hole, and the release. What is paid of it is in the bill.
+// The approach to the invented fault: water in a probe hole, an investigation, a hold point, grouting while the belt was
+// stopped, a control hole, and the release. The bill contains what is paid for it.
 
 export const WATER_LIMITS = {
   validFrom: '2021-03-01',
@@ -40,7 +40,7 @@ export const HOLD_POINT = {
   } satisfies HoldPointReleaseInput,
 };
 
-/** The first is met at the fault; the face has not yet passed the second. */
+/** The first indication is met at the fault; the face has not yet passed the second. */
 export const INVESTIGATION = {
   name: 'RS-1',
   input: {
@@ -81,7 +81,7 @@ export const ENCOUNTER = {
   } satisfies EncounterInput,
 };
 
-/** In three holes from the face at the fault, one after another, while the bearing of the belt drive is replaced. */
+/** In three holes from the face at the fault, one after the other, while the bearing of the belt drive is replaced. */
 export const GROUTING = {
   name: 'GR-1',
   input: {
@@ -117,7 +117,7 @@ export const GROUTING = {
   } satisfies GroutingRoundInput,
 };
 
-/** In the middle grout hole before it was grouted: about 6 Lu at every pressure. */
+/** In the middle grout hole before grouting: about 6 Lu at every pressure. */
 export const WATER_TEST = {
   name: 'WT-1',
   input: {

@@ -24,13 +24,13 @@ const WINDOW_MM = 20_000;
 const arc = ({ arcFromDeg, arcToDeg }: AsBuilt['support'][number]): string =>
   arcFromDeg == null ? '' : `${arcFromDeg} to ${arcToDeg ?? ''}`;
 
-/** Neither word stands where there is no torque ratio to judge by. */
+/** Empty where there is no torque ratio to judge by. */
 export const advanceInWords = (regularAdvance: boolean | null | undefined): string => {
   if (regularAdvance == null) return '';
   return regularAdvance ? 'regular' : 'exceptional';
 };
 
-/** The questions of the main job, each answered by the service and shown with the address it came from. */
+/** The main questions, each answered by the service and printed with its address. */
 export class Answers {
   constructor(private readonly client: DemoClient) {}
 

@@ -1,6 +1,6 @@
 import type { Problem } from '../common/api/problem.js';
 
-/** An answer that the service refused to give, reported in its own words. */
+/** The service refused a request; reported in its own words. */
 export class Refused extends Error {
   constructor(
     readonly status: number,
@@ -15,12 +15,12 @@ const inWords = (call: string, status: number, problem: Partial<Problem>): strin
   return [`${call} was refused (${status}): ${problem.detail ?? problem.title ?? ''}`, ...faults].join('\n');
 };
 
-/** Speaks to the running service as any other program would: by HTTP. */
+/** Uses the running service like any other program: by HTTP. */
 export class DemoClient {
   /**
    * @param base    address of the service, such as http://127.0.0.1:3000
-   * @param signal  aborts what is under way
-   * @param token   access token of who speaks; none: the one user of local mode
+   * @param signal  aborts requests in progress
+   * @param token   access token of the sender; without one, the local user
    */
   constructor(
     private readonly base: string,
@@ -28,7 +28,7 @@ export class DemoClient {
     private readonly token?: string,
   ) {}
 
-  /** The same service, spoken to by whom the token stands for. */
+  /** The same service, used with another token. */
   as(token: string): DemoClient {
     return new DemoClient(this.base, this.signal, token);
   }
@@ -42,7 +42,7 @@ export class DemoClient {
     return (await this.send<T>('GET', this.url(path, query))).body;
   }
 
-  /** The body and its entity tag; undefined when there is no such record. */
+  /** The body and its entity tag; undefined when the record does not exist. */
   async find<T>(path: string): Promise<{ body: T; etag: string } | undefined> {
     try {
       return await this.send<T>('GET', this.url(path));
@@ -56,7 +56,7 @@ export class DemoClient {
     return (await this.send<T>('PUT', this.url(path), body, headers)).body;
   }
 
-  /** Posts an object, or text of the type that the headers give. */
+  /** Posts an object, or text of the content type in the headers. */
   async post<T>(path: string, body?: unknown, headers: Record<string, string> = {}): Promise<T> {
     return (await this.send<T>('POST', this.url(path), body, headers)).body;
   }

@@ -9,7 +9,7 @@ import { Tally } from './tally.js';
 
 type Entry = Record<string, unknown>;
 
-/** Enters baseline, programme, standards and the bill with its rules. What is there is left as it is: payment rests on it. */
+/** Enters baseline, programme, standards and the bill with its rules. Existing ones are left as they are: payment depends on them. */
 export const putContract = async (people: Crowd): Promise<Tally> => {
   const tally = new Tally();
   const { bruno, franz } = people;

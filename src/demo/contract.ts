@@ -5,7 +5,7 @@ import type { ProgrammeInput } from '../features/driving/programme/programme.mod
 import type { LumpProgressInput } from '../features/payment/valuations/evidence.models.js';
 import { chainageAt, DRIVE } from './site.js';
 
-// An invented contract. Its references are of our own making, and its rates are nobody's.
+// An invented contract: references and rates are made up.
 
 const expected = (
   fromMm: number,

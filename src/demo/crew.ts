@@ -11,9 +11,9 @@ import type { Sequence } from './sequence.js';
 import { type ActivityName, chainageAt } from './site.js';
 
 const FULL_STROKE_MM = 1700;
-/** Bored rock: face area of 40.7 m² and 2.7 t/m³. [kg/mm] */
+/** Muck per advance: a face of 40.7 m² and 2.7 t/m³. [kg/mm] */
 const MUCK_KG_PER_MM = 110;
-/** A stroke is not begun, and a piece not bored, for less. [min] */
+/** No stroke or part of one is begun for a shorter time. [min] */
 const SHORTEST_BORING = 8;
 
 interface OpenStroke {
@@ -21,7 +21,7 @@ interface OpenStroke {
   leftMinutes: number;
 }
 
-/** Where the drive stands between two shifts. */
+/** State of the drive between two shifts. */
 export interface DriveState {
   faceMm: number;
   stroke: number;
@@ -36,7 +36,7 @@ export const atTheStart = (): DriveState => ({
   probing: noProbing(),
 });
 
-/** One crew through one shift: every minute is booked as it passes, so the sheet has no gap. */
+/** One crew during one shift: every minute is booked as it passes, so the sheet has no gap. */
 export class Crew {
   readonly strokes: ShiftDocument['strokes'] = [];
   readonly activities: ShiftActivity[] = [];
@@ -64,7 +64,7 @@ export class Crew {
     if (this.left() > 0) this.book('EXTENSION', this.left(), { remark: 'no time left for a stroke' });
   }
 
-  /** @returns false when the rest of the shift is too short for what comes next */
+  /** @returns false when the rest of the shift is too short for the next step */
   private step(): boolean {
     if (this.eventDue()) this.stop();
     const { state } = this;

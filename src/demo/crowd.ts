@@ -6,7 +6,7 @@ import { PARTIES, PEOPLE, type Person } from './people.js';
 import type { DemoShift } from './scenario.js';
 import { putList, Tally } from './tally.js';
 
-/** The service as each of the invented people speaks to it. */
+/** A client of the service for each of the invented people. */
 export type Crowd = Record<Person, DemoClient>;
 
 export const crowd = async (client: DemoClient, issuer: DemoIssuer): Promise<Crowd> => {
@@ -17,7 +17,7 @@ export const crowd = async (client: DemoClient, issuer: DemoIssuer): Promise<Cro
 
 /**
  * Enters the parties, and the people with their roles.
- * @throws Error where shifts stand without them: a demo of an earlier release posted those as one user
+ * @throws Error where shifts exist without them: the demo of an earlier release posted those as a single user
  */
 export const putPeople = async (client: DemoClient, [first]: DemoShift[]): Promise<Tally> => {
   const path = `${PROJECT_PATH}/members`;

@@ -57,7 +57,7 @@ const valued = async ({ franz }: Crowd, number: keyof typeof CUT_OFF): Promise<V
   return franz.post<ValuationHead>(`${valuationPath(number)}/agree`);
 };
 
-/** The supervisor reopens the shift, the contractor corrects it, the supervisor countersigns it again. */
+/** The supervisor reopens the shift, the contractor corrects it, and the supervisor countersigns it again. */
 const correct = async ({ anna, dario }: Crowd, { shifts }: Scenario): Promise<void> => {
   const posted = shifts.find(({ date, shift }) => date === CORRECTION.date && shift === CORRECTION.shift);
   if (!posted) throw new Error('the scenario has no shift to correct');
@@ -78,7 +78,7 @@ const correct = async ({ anna, dario }: Crowd, { shifts }: Scenario): Promise<vo
 const sumOf = ({ cutOff, amount, currency }: ValuationHead): string =>
   `to ${cutOff}, ${currency ?? ''} ${amount}`;
 
-/** Logs, decisions, two valuations and a correction between them. */
+/** Ground logs, class decisions, two valuations and a correction between them. */
 export const decide = async (people: Crowd, story: Scenario, tell: Tell): Promise<void> => {
   await logGround(people);
   await proposeAndDispute(people);

@@ -3,11 +3,11 @@ import type { GroundLogInput } from '../features/ground/ground-logs/ground-log.m
 import type { Person } from './people.js';
 import { chainageAt } from './site.js';
 
-// What the parties say of the ground about the invented fault, and what they decide of it.
+// How the parties map the ground around the invented fault, and what they decide.
 
 export const LOGGED = { from: chainageAt(188_000), to: chainageAt(196_000) };
 
-/** A place within. */
+/** A place within the fault. */
 export const LOGGED_AT = chainageAt(192_000);
 
 const HARDER = {
@@ -51,7 +51,7 @@ const log = (name: string, by: Person, more: Partial<GroundLogInput>): DemoLog =
   },
 });
 
-/** Contractor and supervisor map the same face, and find it of two classes; the contractor maps a wall too. */
+/** Contractor and supervisor map the same face and find different classes; the contractor also maps a wall. */
 export const GROUND_LOGS: DemoLog[] = [
   log('GL-01', 'carla', { mappedFor: 'contractor', mappedPlace: 'face', rqdPercent: 20, gsi: '24' }),
   log('GL-02', 'elena', {
@@ -67,7 +67,7 @@ export const GROUND_LOGS: DemoLog[] = [
   log('GL-03', 'carla', { mappedFor: 'contractor', mappedPlace: 'left_wall', rqdPercent: 30, gsi: '28' }),
 ];
 
-/** The log that both parties let rule at the face. */
+/** The log that both parties agree to let govern at the face. */
 export const GOVERNING_LOG = {
   name: 'GL-02',
   proposedBy: 'elena',
@@ -86,7 +86,7 @@ const SPEAKERS = {
   employerRepresentative: 'dario',
 };
 
-/** 1 is agreed at once. 2 is disputed, held apart in valuation 1, and agreed before valuation 2. 3 is left as proposed. */
+/** 1 is agreed at once. 2 is disputed, held apart in valuation 1, and agreed before valuation 2. 3 stays proposed. */
 export const DECISIONS: DemoDecision[] = [
   {
     number: 1,

@@ -1,19 +1,19 @@
 import type { ResponsibleParty } from '../generated/prisma/enums.js';
 import type { ActivityName, EQUIPMENT } from './site.js';
 
-/** A stop that befalls the shift; a stroke under way pauses and goes on after it. */
+/** A stop during the shift; a stroke in progress pauses and continues after it. */
 export interface StopEvent {
   /** From the start of the shift. [min] */
   afterMinutes: number;
   code: ActivityName;
   minutes: number;
-  /** The contractor when not given. */
+  /** The contractor by default. */
   responsibleParty?: ResponsibleParty;
   equipment?: keyof typeof EQUIPMENT;
   remark: string;
 }
 
-/** What befell the drive, by date and shift. */
+/** Stops of the drive, by date and shift. */
 export const EVENTS: Record<string, StopEvent[]> = {
   '2021-03-18 night': [
     {
@@ -49,7 +49,7 @@ export const EVENTS: Record<string, StopEvent[]> = {
   '2021-03-30 day': [{ afterMinutes: 260, code: 'CUTTERS', minutes: 80, remark: 'discs 36, 42 changed' }],
 };
 
-/** In these shifts the crew bores to the end, and the next crew finishes the stroke. */
+/** In these shifts the crew bores until the end of the shift, and the next crew finishes the stroke. */
 export const BORES_TO_THE_END = new Set(['2021-03-20 night', '2021-03-21 night']);
 
 /** This shift's sheet reaches the office after all the others. */

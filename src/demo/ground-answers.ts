@@ -15,7 +15,7 @@ import { type Column, table } from './table.js';
 
 const DAYS_SHOWN = 8;
 
-/** What both parties find of the ground, and how it compares with the contract. */
+/** The ground as both parties found it, compared with the contract. */
 export class GroundAnswers {
   constructor(private readonly client: DemoClient) {}
 

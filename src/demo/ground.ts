@@ -1,16 +1,16 @@
 import type { GroundClassName, SupportItemName } from './site.js';
 
 export interface Ground {
-  /** Where it ends, driven. [mm] */
+  /** End, in driven length. [mm] */
   toMm: number;
   groundClass: GroundClassName;
   lithology: string;
   remark?: string;
-  /** Whose standard the crew went on with, where that is of another class. */
+  /** The class whose standard support the crew kept installing, where it differs from the class of the ground. */
   supportedAs?: GroundClassName;
 }
 
-/** The ground along the drive; its limits fall where they fall, not at the ends of strokes. */
+/** The ground along the drive; its boundaries do not coincide with the ends of strokes. */
 export const GROUND: Ground[] = [
   { toMm: 61_350, groundClass: 'B', lithology: 'banded gneiss' },
   { toMm: 151_900, groundClass: 'A', lithology: 'granitic gneiss' },
@@ -40,12 +40,12 @@ export const GROUND: Ground[] = [
 export interface Cut {
   fromMm: number;
   toMm: number;
-  /** Where the ground that it lies in begins. [mm] */
+  /** Start of the ground to which it belongs. [mm] */
   groundFromMm: number;
   ground: Ground;
 }
 
-/** An interval of the drive cut where the ground changes. */
+/** An interval of the drive, divided where the ground changes. */
 export const groundWithin = (fromMm: number, toMm: number): Cut[] =>
   GROUND.map((ground, index) => ({ ground, groundFromMm: GROUND[index - 1]?.toMm ?? 0 }))
     .map(({ ground, groundFromMm }) => ({
@@ -106,9 +106,9 @@ export interface Standard {
   zone: string;
   arc: [string, string];
   thicknessMm?: string;
-  /** Along the drive: pieces, or tenths of m² or m³, a kilometre. */
+  /** Per kilometre of drive: pieces, or tenths of m² or m³. */
   perKm?: number;
-  /** Or one piece at a chainage, every so far. [mm] */
+  /** Or the spacing of single pieces. [mm] */
   everyMm?: number;
 }
 

@@ -8,7 +8,7 @@ const SECOND = 1000;
 const EVERY = 10 * SECOND;
 const REGRIP = 4 * MINUTE;
 
-/** The crew writes to the minute, the machine's clock does not: by how much the two differ. [ms] */
+/** Difference between the crew's times, written to the minute, and the machine's clock. [ms] */
 const apart = (stroke: number, edge: number): number => (((stroke * 37 + edge * 23) % 41) - 20) * SECOND;
 
 interface Run {
@@ -32,7 +32,7 @@ const runsOf = ({ strokes }: ShiftDocument): Run[] =>
     })),
   );
 
-/** What the instruments say while the head bores. */
+/** Readings of the instruments while boring. */
 const whileBoring = ({ boring, startMs, endMs, fromMm, toMm }: Run, atMs: number): object => {
   const minutes = (endMs - startMs) / MINUTE;
   const rateMmPerMin = Math.abs(toMm - fromMm) / minutes;
@@ -47,7 +47,7 @@ const whileBoring = ({ boring, startMs, endMs, fromMm, toMm }: Run, atMs: number
   };
 };
 
-/** What they say between borings: from one stroke to the next the grippers are loose for some minutes. */
+/** Readings between borings: between two strokes the grippers are released for some minutes. */
 const whileStanding = (behind: Run | undefined, ahead: Run | undefined, atMs: number): object => {
   const isBetweenStrokes = behind && ahead && behind.stroke !== ahead.stroke;
   const sinceMs = atMs - (behind?.endMs ?? atMs);
@@ -63,7 +63,7 @@ const whileStanding = (behind: Run | undefined, ahead: Run | undefined, atMs: nu
   };
 };
 
-/** What the machine's instruments noted in a shift, once in ten seconds: invented from what the crew posted. */
+/** The machine samples of a shift, every ten seconds: invented from what the crew posted. */
 export const machineSamples = ({ document }: DemoShift): object[] => {
   const runs = runsOf(document);
   const [first, last] = [runs[0], runs.at(-1)];
@@ -81,7 +81,7 @@ export const machineSamples = ({ document }: DemoShift): object[] => {
   return samples;
 };
 
-/** The span that holds them. */
+/** The time span of the samples. */
 export const sampledSpan = ({ document }: DemoShift): { from: string; to: string } => {
   const runs = runsOf(document);
   return {

@@ -6,19 +6,19 @@ import { exportJWK, generateKeyPair, SignJWT } from 'jose';
 import type { OidcConfig } from '../common/config/config.js';
 
 const ALGORITHM = 'ES256';
-/** Longer than any machine takes to load the drive. [s] */
+/** Longer than any machine needs to load the drive. [s] */
 const LASTS_S = 3600;
 
 export interface DemoIssuer {
-  /** What the demo's own service is started with; no other service knows of this issuer. */
+  /** The setting with which the demo's own service is started; no other service accepts this issuer. */
   oidc: OidcConfig;
   token(subject: string): Promise<string>;
   stop(): void;
 }
 
 /**
- * Issues access tokens to the invented people, so that they sign as persons do and the service proves it as always. Its
- * key is made for this run, cannot be exported and ends with it.
+ * Issues access tokens to the invented people, so that they sign as individuals and the service verifies them as usual. Its key
+ * is generated for this run, cannot be exported and ends with it.
  */
 export const startIssuer = async (): Promise<DemoIssuer> => {
   const { privateKey, publicKey } = await generateKeyPair(ALGORITHM);

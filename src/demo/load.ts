@@ -39,7 +39,7 @@ const putSite = async (client: DemoClient): Promise<Tally> => {
   return tally;
 };
 
-/** What is not there yet, and stands as the demo has it; one that stands otherwise is somebody's work and stays. */
+/** Puts a shift that does not exist yet, or is still as the demo left it; one that differs is somebody's work and stays. */
 const putShift = async (
   people: Crowd,
   { document, ...key }: DemoShift,
@@ -55,7 +55,7 @@ const putShift = async (
 const isCorrected = ({ date, shift }: DemoShift): boolean =>
   date === CORRECTION.date && shift === CORRECTION.shift;
 
-/** The contractor's engineer posts a shift, and the supervisor countersigns it where the valuations count it. */
+/** The contractor's engineer posts a shift; the supervisor countersigns it if the valuations count it. */
 const createShift = async (people: Crowd, shift: DemoShift): Promise<Outcome> => {
   const receipt =
     (await putShift(people, shift)) ??
@@ -66,7 +66,7 @@ const createShift = async (people: Crowd, shift: DemoShift): Promise<Outcome> =>
   return receipt.outcome;
 };
 
-/** Submits a shift that had to wait as a draft; one that did not wait is created or found as it is. */
+/** Submits a shift that had to wait as a draft; other shifts are created, or found as they are. */
 const submitShift = async (people: Crowd, shift: DemoShift): Promise<Outcome> => {
   const path = shiftPath(shift);
   const standing = await people.anna.find<ShiftDocument>(path);
@@ -80,7 +80,7 @@ const asDraft = ({ document, ...key }: DemoShift): DemoShift => ({
   document: { ...document, state: 'draft' },
 });
 
-/** Posts all but the late shift: what lies ahead of it cannot be submitted while its metres are missing. */
+/** Posts all but the late shift: those after it cannot be submitted while its metres are missing. */
 const postWithoutLate = async (people: Crowd, { shifts, late }: Scenario, tally: Tally): Promise<void> => {
   for (const [index, shift] of shifts.entries())
     if (index !== late) tally.add(await createShift(people, index < late ? shift : asDraft(shift)));
@@ -108,7 +108,7 @@ const putShifts = async (client: DemoClient, people: Crowd, story: Scenario, tel
   return tally;
 };
 
-/** Sends what the machine's instruments noted in the last shift, a line each. */
+/** Sends the machine samples of the last shift, one line each. */
 const sendSamples = async (people: Crowd, { shifts }: Scenario): Promise<string> => {
   const lines = shifts
     .slice(-1)
@@ -122,7 +122,7 @@ const sendSamples = async (people: Crowd, { shifts }: Scenario): Promise<string>
   return taken > 0 ? `${taken} taken` : `${known} there already`;
 };
 
-/** Loads the invented drive by the REST API; what stands already is found unchanged. */
+/** Loads the invented drive by the REST API; existing records are found unchanged. */
 export const load = async (
   client: DemoClient,
   issuer: DemoIssuer,

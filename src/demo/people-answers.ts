@@ -6,7 +6,7 @@ import type { DemoClient } from './client.js';
 import { section } from './section.js';
 import { type Column, table } from './table.js';
 
-/** Who acts for whom, and hours by responsible party. */
+/** Who acts for which party, and hours by responsible party. */
 export const peopleAnswers = async (client: DemoClient): Promise<string[]> => {
   const members = await client.get<Member[]>(`${PROJECT_PATH}/members`);
   const parties = await client.get<Party[]>(`${PROJECT_PATH}/parties`);

@@ -12,7 +12,7 @@ interface DemoPerson extends MemberInput {
   party: keyof typeof PARTIES;
 }
 
-/** Invented people, by the subject of their tokens. What takes two is signed by the contractor and by the client's side. */
+/** Invented people, by the subject of their tokens. What takes two signatures is signed by the contractor and the client's side. */
 export const PEOPLE = {
   anna: { party: 'CONTRACTOR', roles: ['shift_poster'] },
   bruno: { party: 'CONTRACTOR', roles: ['engineer'] },

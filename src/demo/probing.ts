@@ -7,12 +7,12 @@ import { localText, MINUTE } from './clock.js';
 import { groundClassAt } from './ground.js';
 import { chainageAt } from './site.js';
 
-/** The invented contract asks for probing from here on, as the fault was expected. [mm] */
+/** The invented contract requires probing from here on, because the fault was expected. [mm] */
 const PROBED_FROM_MM = 128_000;
-/** The face stops for probing when less than this is left ahead. [mm] */
+/** The face stops for probing when less than this cover is left. [mm] */
 const LEAST_COVER_MM = 10_000;
 
-/** Less than what the face stops at by the longest stroke, so that a stroke begun in time keeps it. */
+/** Smaller than the cover at which the face stops by the longest stroke, so that a stroke begun in time keeps it. */
 export const PROBE_REQUIREMENTS = {
   requirements: [
     {
@@ -26,7 +26,7 @@ export const PROBE_REQUIREMENTS = {
 } satisfies ProbeRequirementsInput;
 
 const COLLAR_BEHIND_FACE_MM = 4_600;
-/** Of the fan: crown first, then right and left below. All within the 12° beyond which a hole gives no cover. */
+/** Holes of the fan: crown first, then right and left below. All within the 12° beyond which a hole gives no cover. */
 const FAN = [
   { positionDeg: 0, lookOutDeg: 5 },
   { positionDeg: 120, lookOutDeg: 7 },
@@ -37,7 +37,7 @@ const LENGTHS_M = [32, 34, 36];
 /** The round whose crown hole met water. */
 const WATER_ROUND = 3;
 export const WET_HOLE = 'P03-1';
-/** Drilled with the round after it, to check what was grouted in between. */
+/** Drilled with the next round, to check the grouting in between. */
 export const CONTROL_HOLE = 'K-1';
 
 const BIT_MM = '64.00';
@@ -63,7 +63,7 @@ const logOf = (lengthM: number, wet: boolean): ProbeLogInterval[] => {
 export interface Probing {
   holes: { name: string; input: ProbeHoleInput }[];
   rounds: number;
-  /** To where the last round reaches. [mm] */
+  /** How far the last round reaches. [mm] */
   reachMm: number;
 }
 
@@ -72,7 +72,7 @@ export const noProbing = (): Probing => ({ holes: [], rounds: 0, reachMm: 0 });
 export const probingDue = ({ reachMm }: Probing, faceMm: number): boolean =>
   faceMm >= PROBED_FROM_MM && reachMm - faceMm < LEAST_COVER_MM;
 
-/** One hole in the crown; in worse ground and with water the fan of three. */
+/** One hole in the crown; a fan of three in worse ground and with water. */
 export const holesWanted = ({ rounds }: Probing, faceMm: number): number =>
   ['C', 'D'].includes(groundClassAt(faceMm)) || rounds + 1 === WATER_ROUND ? FAN.length : 1;
 

@@ -2,7 +2,7 @@ import pg from 'pg';
 import { PROJECT } from './site.js';
 
 /**
- * Keeps the invented drive out of a real record. Asked before anything is migrated or written.
+ * Keeps the invented drive out of a real record. Checked before anything is migrated or written.
  * @throws Error in one sentence when the database holds another project
  */
 export const refuseRealRecord = async (databaseUrl: string): Promise<void> => {

@@ -17,7 +17,7 @@ import {
 } from './registers.js';
 import { putList, Tally } from './tally.js';
 
-/** Zones, dated calendars, the section of the portal, water limits and the hold point: before the first shift, which is judged by them. */
+/** Zones, dated calendars, the section of the portal, water limits and the hold point: before the first shift, which is checked against them. */
 export const putSiteRegisters = async (client: DemoClient, people: Crowd): Promise<Tally> => {
   const { bruno, franz, greta } = people;
   const tally = new Tally();
@@ -26,14 +26,14 @@ export const putSiteRegisters = async (client: DemoClient, people: Crowd): Promi
   await putList(bruno, `${PROJECT_PATH}/closures`, 'code', CLOSURES, tally);
   await putList(bruno, `${DRIVE_PATH}/design-sections`, 'name', { [PORTAL.name]: PORTAL.input }, tally);
   await putAheadRules(people, tally);
-  // proposed by the administrator, in force once both sides have agreed
+  // proposed by the administrator; in force once both sides have agreed
   const rule = `${PROJECT_PATH}/acceptance-rules/${ACCEPTANCE.validFrom}`;
   const { inForce } = await client.put<AcceptanceRule>(rule, ACCEPTANCE.input);
   if (!inForce) for (const side of [franz, greta]) await side.post(`${rule}/agree`, ACCEPTANCE.input);
   return tally;
 };
 
-/** What was measured at the fault, and the time that the contract counts. */
+/** Measurements at the fault, and the time entitlement under the contract. */
 export const putGroundRegisters = async ({ bruno, carla }: Crowd): Promise<Tally> => {
   const tally = new Tally();
   for (const [name, input] of Object.entries(DISCONTINUITIES))
@@ -51,7 +51,7 @@ export const putGroundRegisters = async ({ bruno, carla }: Crowd): Promise<Tally
   return tally;
 };
 
-/** An external database brings no folder for files. */
+/** With an external database there may be no folder for files. */
 const unlessNoneAreKept = (error: unknown): void => {
   if (!(error instanceof Refused && error.status === 503)) throw error;
 };

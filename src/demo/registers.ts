@@ -9,13 +9,13 @@ import { BASELINE } from './contract.js';
 import { chainageAt } from './site.js';
 import { listOf } from './standards.js';
 
-// What else a site has: zones and dated calendars, an agreed rule of acceptance, time entitlement, and what was measured at the fault.
+// Other records of a site: zones and dated calendars, an agreed acceptance rule, time entitlement, and measurements at the fault.
 
 export const ZONES: Record<string, ZoneInput> = {
   L3: { name: 'Finishing works behind the back-up', fromBehindM: '120.000' },
 };
 
-/** After Easter the site works three shifts of eight hours. */
+/** After Easter the site works three eight-hour shifts. */
 export const NEXT_CALENDAR = {
   validFrom: '2021-04-06',
   input: {
@@ -39,7 +39,7 @@ export const ACCEPTANCE = {
   } satisfies AcceptanceRuleInput,
 };
 
-/** The first metres have their own design: the support of the class, and a pattern of short bolts in the crown. */
+/** The first metres have a design of their own: the support of the class, and a pattern of short bolts in the crown. */
 export const PORTAL = {
   name: 'PORTAL',
   input: {

@@ -21,7 +21,7 @@ const MOST_LOST = 3;
 
 const percent = (share?: string): string => (share == null ? '' : `${(Number(share) * 100).toFixed(1)} %`);
 
-/** What the record shows beyond its days: the best, where the time went, what the machine's instruments say. */
+/** Reports beyond single days: the best advance, where the time went, and what the machine's instruments show. */
 export class Reports {
   constructor(private readonly client: DemoClient) {}
 
@@ -71,7 +71,7 @@ export class Reports {
     );
   }
 
-  /** Has strokes proposed once; later it is the same proposal. */
+  /** Has strokes proposed once; later calls find the same proposal. */
   async samples(): Promise<string> {
     const last = scenario().shifts.at(-1);
     const path = `${DRIVE_PATH}/stroke-proposals`;

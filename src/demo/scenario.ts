@@ -16,7 +16,7 @@ export interface DemoShift {
 export interface Scenario {
   shifts: DemoShift[];
   probeHoles: { name: string; input: ProbeHoleInput }[];
-  /** Index of the shift that reaches the office last; those after it wait for it as drafts. */
+  /** Index of the shift that reaches the office last; those after it wait as drafts. */
   late: number;
 }
 
@@ -52,7 +52,7 @@ export const scenario = (): Scenario => {
   return { shifts, probeHoles: state.probing.holes, late };
 };
 
-/** The last sheet as it often comes: the way to the face is not booked, and one boring is booked too short. */
+/** The last sheet as it often arrives: the walk to the face is not booked, and one boring is booked too short. */
 const leaveUnfinished = (document: ShiftDocument): void => {
   document.state = 'draft';
   document.remark = 'as handed in; to be completed by the office';
@@ -61,7 +61,7 @@ const leaveUnfinished = (document: ShiftDocument): void => {
   if (boring) boring.endedAt = localText(Date.parse(boring.endedAt) - 4 * MINUTE);
 };
 
-/** A shift as it is corrected after valuation 1 was certified. */
+/** A shift as corrected after valuation 1 was certified. */
 export const corrected = ({ document, ...key }: DemoShift): DemoShift => ({
   ...key,
   document: {

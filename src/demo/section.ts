@@ -7,10 +7,10 @@ const localTime = new Intl.DateTimeFormat('sv-SE', {
   timeStyle: 'short',
 });
 
-/** An instant by the clock of the site. */
+/** An instant in the site's local time. */
 export const local = (instant?: string): string => (instant ? localTime.format(new Date(instant)) : '');
 
-/** An answer under its title and the address that it came from. */
+/** An answer under its title and its address. */
 export const section = (title: string, url: string, ...body: string[]): string =>
   [title, `  GET ${url}`, '', ...body].join('\n');
 

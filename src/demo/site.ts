@@ -10,7 +10,7 @@ import type { DriveInput } from '../features/site/drives/drive.model.js';
 import type { MachineInput } from '../features/site/drives/machine.model.js';
 import type { ProjectInput } from '../features/site/projects/project.model.js';
 
-/** An invented site. Nobody's project, machine or crew stands behind it. */
+/** An invented site, unrelated to any real project, machine or crew. */
 export const PROJECT = {
   code: 'DEMO',
   input: {
@@ -43,7 +43,7 @@ export const MACHINE = {
 const START_MM = 3_420_000;
 const LENGTH_MM = 1_020_000;
 
-/** The drive runs against the chainage, so that driven metres and chainage are seen to be two things. */
+/** The drive runs against the chainage, so that driven metres and chainage clearly differ. */
 export const chainageAt = (drivenMm: number): string => formatChainage(START_MM - drivenMm);
 
 export const DRIVE = {

@@ -5,9 +5,9 @@ import type {
 import { STANDARD_SUPPORT, type Standard } from './ground.js';
 import { type GroundClassName, SUPPORT_ITEMS } from './site.js';
 
-/** By the metre a stroke may be short of this part: pieces fall where they fall. [%] */
+/** A stroke may be short of the quantity per metre by this part, because pieces lie on one side or the other of its end. [%] */
 const TOLERANCE_PERCENT = '25.00';
-/** Ribs stand at a spacing, which may be larger by this. [m] */
+/** The spacing of ribs may be larger by this. [m] */
 const TOLERANCE_M = '0.100';
 
 const perMetre = ({ item, perKm = 0 }: Standard): string =>
@@ -27,13 +27,13 @@ interface DemoStandard {
   input: StandardSupportInput;
 }
 
-/** Class C was to have fewer bolts; from the day of its revision on it demands those that the crew puts in. */
+/** Class C at first demanded fewer bolts; from the day of its revision on it demands those that the crew installs. */
 export const REVISION = { groundClass: 'C', revision: '1', validFrom: '2021-03-24' } as const;
 
 const EDITION = 'Drawing DEMO-100 (invented)';
 
 export const STANDARDS: DemoStandard[] = [
-  { groundClass: 'A', input: { edition: EDITION, items: [] } }, // single bolts where the rock asks for them
+  { groundClass: 'A', input: { edition: EDITION, items: [] } }, // spot bolts where the rock needs them
   { groundClass: 'B', input: { edition: EDITION, items: listOf('B') } },
   { groundClass: 'D', input: { edition: EDITION, items: listOf('D') } },
   {

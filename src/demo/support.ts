@@ -3,17 +3,17 @@ import { localText } from './clock.js';
 import { type Cut, groundWithin, type Standard, STANDARD_SUPPORT } from './ground.js';
 import { chainageAt, SUPPORT_ITEMS } from './site.js';
 
-/** L1 and L2 follow the face at these distances. [mm] */
+/** Distances of L1 and L2 behind the face. [mm] */
 const ZONE_BEHIND_MM = { L1: 5_200, L2: 43_000 };
 
-/** In this place of class C the crew left a rib out: 151.900 + 9 × 1.700 m driven. [mm] */
+/** Position in class C where the crew left a rib out: 151.900 + 9 × 1.700 m driven. [mm] */
 export const FORGOTTEN_RIB_MM = 167_200;
 
-/** Short bolts of the portal: rows every 1.70 m, three in a row; of this one the crew left the middle one out. [mm] */
+/** Short bolts of the portal: rows every 1.70 m, three bolts per row; in this one the crew left the middle bolt out. [mm] */
 export const PORTAL_ROWS_MM = [1700, 3400, 5100, 6800, 8500];
 export const FORGOTTEN_BOLT_ROW_MM = 6800;
 
-/** Counted from the start of the drive, so that roundings do not add up over the shifts. */
+/** Counted from the start of the drive, so that roundings do not accumulate over the shifts. */
 const countTo = (mm: number, perKm: number): number => Math.floor((mm * perKm) / 1_000_000);
 
 const alongInterval = ({ fromMm, toMm }: Cut, standard: Standard, perKm: number): ShiftSupport[] => {
@@ -27,7 +27,7 @@ const alongInterval = ({ fromMm, toMm }: Cut, standard: Standard, perKm: number)
       from: chainageAt(fromMm),
       to: chainageAt(toMm),
       quantity,
-      ...(kind === 'sprayed_concrete' ? { deliveredVolumeM3: quantity } : {}), // it is counted as delivered
+      ...(kind === 'sprayed_concrete' ? { deliveredVolumeM3: quantity } : {}), // measured by delivery
     },
   ];
 };
@@ -86,14 +86,14 @@ const portalRows = (faceFromMm: number, faceToMm: number, at: number): ShiftSupp
     };
   });
 
-/** The support put in while the face moves: the standard of the class that stands in each zone. */
+/** Support installed while the face moves: the standard of the class at each zone. */
 export const supportOf = (faceFromMm: number, faceToMm: number, installedAt: number): ShiftSupport[] => [
   ...inZone('L1', faceFromMm, faceToMm, installedAt),
   ...inZone('L2', faceFromMm, faceToMm, installedAt),
   ...portalRows(faceFromMm, faceToMm, installedAt),
 ];
 
-/** The ground that the shift met. */
+/** The ground encountered by the shift. */
 export const groundOf = (faceFromMm: number, faceToMm: number): ShiftGround[] =>
   groundWithin(faceFromMm, faceToMm).map(({ fromMm, toMm, ground }) => ({
     from: chainageAt(fromMm),

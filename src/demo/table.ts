@@ -1,14 +1,14 @@
 export interface Column<Row> {
   title: string;
   value: (row: Row) => string | number | null | undefined;
-  /** Figures stand to the right. */
+  /** Right-aligned, for figures. */
   right?: boolean;
 }
 
 const cell = (text: string, width: number, right = false): string =>
   right ? text.padStart(width) : text.padEnd(width);
 
-/** Rows as a text table; values are shown as they come. */
+/** Rows as a text table; values are printed unchanged. */
 export const table = <Row>(rows: Row[], columns: Column<Row>[]): string => {
   if (rows.length === 0) return '  (none)';
   const texts = rows.map((row) => columns.map(({ value }) => String(value(row) ?? '')));

@@ -3,7 +3,7 @@ import type { DemoClient } from './client.js';
 
 export type Tell = (line: string) => void;
 
-/** `kept`: it stands otherwise than the demo has it, as somebody has written it since. */
+/** `kept`: the record differs from the demo's, because somebody has changed it since. */
 export type Outcome = 'created' | 'replaced' | 'unchanged' | 'kept';
 
 export class Tally {
@@ -20,7 +20,7 @@ export class Tally {
 
 type Entry = Record<string, unknown>;
 
-/** Puts the entries of a list; what each PUT did is seen from the list as it stood before. */
+/** Puts the entries of a list; the effect of each PUT is derived from the list as it was before. */
 export const putList = async (
   client: DemoClient,
   path: string,

@@ -1,6 +1,6 @@
 const FORM = /^(-?)(\d+)(?:\.(\d+))?$/;
 
-/** A decimal number as a whole number of its last decimals. */
+/** A decimal number as an integer in units of its last decimal place. */
 interface Scaled {
   digits: bigint;
   decimals: number;
@@ -18,14 +18,14 @@ const written = (digits: bigint, decimals: number): string => {
   return decimals === 0 ? sign + text : `${sign}${text.slice(0, -decimals)}.${text.slice(-decimals)}`;
 };
 
-/** A decimal number without zeros that say nothing: 007.50 is 7.5, and -0.0 is 0. @throws RangeError when it is none */
+/** A decimal number without insignificant zeros: 007.50 becomes 7.5, and -0.0 becomes 0. @throws RangeError when it is not a decimal number */
 export const plainDecimal = (text: string): string => {
   const { digits, decimals } = scaled(text);
   const full = written(digits, decimals);
   return full.includes('.') ? full.replace(/\.?0+$/, '') : full;
 };
 
-/** How many decimals a decimal number has, zeros at its end not counted. @throws RangeError when it is none */
+/** Number of decimals, without trailing zeros. @throws RangeError when it is not a decimal number */
 export const decimalsOf = (text: string): number => plainDecimal(text).split('.')[1]?.length ?? 0;
 
 /**
@@ -43,5 +43,5 @@ export const amountOf = (quantity: string, rate: string, minorUnits: number): st
   if (excess <= 0) return written(product * 10n ** BigInt(-excess), minorUnits);
   const unit = 10n ** BigInt(excess);
   const half = product < 0n ? -unit / 2n : unit / 2n;
-  return written((product + half) / unit, minorUnits); // division of whole numbers goes towards zero
+  return written((product + half) / unit, minorUnits); // integer division rounds towards zero
 };

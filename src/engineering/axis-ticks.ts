@@ -1,7 +1,7 @@
 /**
- * A step of 1, 2 or 5 times a power of ten that cuts a length into at most so many parts, in its unit.
+ * A step of 1, 2 or 5 times a power of ten that divides a length into at most this many parts, in its unit.
  * @param length  > 0
- * @param most    parts, ≥ 1
+ * @param most    number of parts, ≥ 1
  * Source: by definition.
  */
 export const roundStep = (length: number, most: number): number => {
@@ -11,7 +11,7 @@ export const roundStep = (length: number, most: number): number => {
 
 /**
  * The multiples of a step from one value to another, both included, in their unit.
- * Source: by definition; each is a whole number times the step, so that errors do not add up.
+ * Source: by definition; each is an integer times the step, so that errors do not accumulate.
  */
 export const multiples = (from: number, to: number, step: number): number[] => {
   const [first, last] = [Math.ceil(from / step - 1e-9), Math.floor(to / step + 1e-9)];

@@ -78,13 +78,13 @@ export const torquePenetrationIndex = (torqueKnm: number, penetrationMmPerRev: n
   return finiteResult('torque penetration index', torqueKnm / penetrationMmPerRev);
 };
 
-/** What no machine bores in rock, a metre a minute: a record above it is wrong. Project rule. [m/h] */
+/** No machine bores a metre per minute in rock: a higher rate is an error of the record. Project rule. [m/h] */
 export const IMPOSSIBLE_RATE_M_PER_H = 60;
 
 /**
  * Rate of boring by the clock: v = l / t. [m/h]
  * @param lengthMm  length bored, ≥ 0 [mm]
- * @param boringMs  time that it took, > 0 [ms]
+ * @param boringMs  duration, > 0 [ms]
  * @throws RangeError when an input is outside its range.
  * Source: by definition.
  */

@@ -1,4 +1,4 @@
-/** Way of the drive along the chainage: 1 with rising chainage, -1 against it. [-] */
+/** Direction of the drive: 1 with rising chainage, -1 against it. [-] */
 export type Direction = 1 | -1;
 
 /** Largest distance of a position from zero, 9 999 999.999 m. Project rule. [mm] */
@@ -8,7 +8,7 @@ export const POSITION_LIMIT_MM = 9_999_999_999;
 export const KILOMETRES_AND_METRES = /^(-?)(\d+)\+(\d{3})(?:\.(\d{1,3}))?$/;
 export const PLAIN_METRES = /^(-?)(\d+)(?:\.(\d{1,3}))?$/;
 
-/** Hands a position on, −0 as 0. [mm] */
+/** Checks and returns a position, with −0 as 0. [mm] */
 const requirePosition = (name: string, mm: number): number => {
   if (Number.isSafeInteger(mm) && Math.abs(mm) <= POSITION_LIMIT_MM) return mm + 0;
   throw new RangeError(
@@ -21,7 +21,7 @@ const requireDirection = (direction: number): void => {
   throw new RangeError(`direction is ${direction}; it must be 1 or -1.`);
 };
 
-/** Joins the decimal digits; no float takes part, so the millimetre is exact. [mm] */
+/** Joins the decimal digits without floating point, so the millimetre is exact. [mm] */
 const joined = (sign: string, metres: string, decimals = ''): number => {
   const size = Number(metres + decimals.padEnd(3, '0'));
   return sign === '-' ? -size : size;

@@ -1,6 +1,5 @@
 /**
- * Named figures under check. Written in shorthand, `{ rotationRpm }`, so that the message carries the name of
- * the parameter.
+ * Figures to check, by name. Pass them in shorthand, `{ rotationRpm }`, so that the message contains the name of the parameter.
  */
 type Figures = Readonly<Record<string, number>>;
 
@@ -25,7 +24,7 @@ export const requireAboveZero = (figures: Figures): void =>
 export const requireCount = (figures: Figures): void =>
   demand(figures, 'a whole number above 0', (figure) => Number.isSafeInteger(figure) && figure > 0);
 
-/** Hands a result on; throws a RangeError where it left the range of numbers, as by a divisor close to 0. */
+/** Returns a result; throws a RangeError if it is not finite, for instance after division by a number close to 0. */
 export const finiteResult = (name: string, value: number): number => {
   requireFinite({ [name]: value });
   return value;

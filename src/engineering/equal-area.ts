@@ -1,7 +1,7 @@
 import { requireAboveZero, requireZeroOrMore } from './checks.js';
 import { type Direction3, type Plane } from './orientation.js';
 
-/** A place on the net: to the east and to the north of its centre, in units of its radius. */
+/** A point on the net: east and north of its centre, in units of its radius. */
 export type NetPoint = readonly [east: number, north: number];
 
 const RADIANS = Math.PI / 180;

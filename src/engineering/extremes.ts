@@ -1,14 +1,14 @@
-/** A place on a drawing; y null: no value, the line is interrupted there. */
+/** A point of a drawn line; y null: no value, the line is interrupted there. */
 export type LinePoint = readonly [x: number, y: number | null];
 
 /**
- * The points of a line that its drawing needs: of each run within one column the first, the lowest, the highest and the last, so that
- * no extreme and no interruption is lost. At most four a run remain, in their order; where no column has more, all of them.
+ * The points of a line that a drawing needs: of each run within a pixel column the first, the lowest, the highest and the last, so
+ * that no extreme and no interruption is lost. At most four per run remain, in order; where no column has more, all of them.
  * @param points   by rising or by falling x, in its unit
  * @param from     x at which the first column begins
  * @param width    of a column, > 0, in the unit of x
- * Source: by definition; the four points a column are those of the M4 aggregation (Jugel, Jerzak, Hackenbroich and Markl 2014,
- * Proc. VLDB Endowment 7(10), 797–808), by which a line of one pixel's width looks as that of all points does.
+ * Source: by definition; the four points per column are those of the M4 aggregation (Jugel, Jerzak, Hackenbroich and Markl 2014,
+ * Proc. VLDB Endowment 7(10), 797–808), with which a line one pixel wide looks the same as with all points.
  */
 export const extremesByColumn = <P extends LinePoint>(
   points: readonly P[],

@@ -16,11 +16,11 @@ export interface StoredChoice {
   adjustment?: Adjustment;
 }
 
-/** The least and the greatest of the inputs of Q, as stored. */
+/** The lowest and highest values of the inputs of Q, as stored. */
 export type StoredRange = Partial<Record<`${QTable}${'Min' | 'Max'}`, StoredChoice>> &
   Partial<Record<`rqd${'Min' | 'Max'}Percent`, number>>;
 
-/** What of a ground log its stored values rest on; null: not recorded, or not rated. */
+/** The inputs of a ground log on which its stored values depend; null: not recorded, or not rated. */
 export interface GroundLogInputs {
   ucsMpa: number | null;
   pointLoadMpa: number | null;
@@ -89,7 +89,7 @@ type Values<Prefix extends string> = Pick<
   Extract<keyof GroundLogValues, `${Prefix}${string}`>
 >;
 
-/** A figure that the rating needs. @throws RangeError naming it when it is not there */
+/** A figure that the rating needs. @throws RangeError naming it when it is absent */
 const needed = <T>(name: string, value: T | null): T => {
   if (value === null) throw new RangeError(`${name} is absent; the rating needs it.`);
   return value;
@@ -111,7 +111,7 @@ const Q_UNRATED: Values<'q'> = {
   qHighestOf: null,
 };
 
-/** The value of a row as it counts. @throws RangeError when its adjustment does not fit */
+/** The effective value of a row. @throws RangeError when its adjustment does not fit */
 const countedValue = (
   edition: QEdition,
   table: QTable,
@@ -125,7 +125,7 @@ const countedValue = (
   return result.counted;
 };
 
-/** The ends of the inputs of Q as they count, before location and spacing. */
+/** The effective ends of the inputs of Q, before location and spacing. */
 export const countedEnds = (
   edition: QEdition,
   { rqdMinPercent, rqdMaxPercent, ...ends }: StoredRange,
@@ -265,7 +265,7 @@ const rmrValues = (inputs: GroundLogInputs): Values<'rmr'> => {
 };
 
 /**
- * The values stored with a ground log. Q and RMR are rated each by its own inputs, never one from the other.
+ * The values stored with a ground log. Q and RMR are each rated by their own inputs, never one from the other.
  * @throws RangeError when an edition is not known, or a figure that a rating needs is absent or outside its range.
  */
 export const groundLogValues = (inputs: GroundLogInputs): GroundLogValues => ({

@@ -7,7 +7,7 @@ const LEAST_RMR = 23;
 const DRY_RATING = 15;
 
 /**
- * GSI = RMR89 − 5, the rock taken as dry (R5 = 15) and the orientation as very favourable (R6 = 0). [-]
+ * GSI = RMR89 − 5, assuming dry rock (R5 = 15) and very favourable orientation (R6 = 0). [-]
  * @param ratings  those of the RMR of 1989
  * @returns undefined where that RMR is 23 or less: there the relation does not hold
  * @throws RangeError when a rating is negative.

@@ -1,11 +1,11 @@
 import { requireCount, requireZeroOrMore } from './checks.js';
 import { type Symmetric3, symmetricEigen, type Vector3 } from './symmetric-eigen.js';
 
-/** A plane by its line of steepest fall. */
+/** A plane, given by its line of steepest descent. */
 export interface Plane {
   /** from the horizontal, 0 to 90 [°] */
   dipDeg: number;
-  /** azimuth of the fall, clockwise from north, 0 ≤ α < 360 [°] */
+  /** azimuth of the dip, clockwise from north, 0 ≤ α < 360 [°] */
   dipDirectionDeg: number;
 }
 
@@ -14,7 +14,7 @@ export type Direction3 = Vector3;
 
 const RADIANS = Math.PI / 180;
 
-/** What is smaller is the noise of the arithmetic. */
+/** Smaller values are numerical noise. */
 const NOISE = 1e-9;
 
 const wholeTurn = (deg: number): number => ((deg % 360) + 360) % 360;
@@ -70,10 +70,10 @@ export interface SetOrientation {
 
 /**
  * Mean and shape of a set of planes, from the sums over their poles of the products of the components. The tensor does not
- * know in which sense a pole points, so poles on both sides of the horizontal average rightly.
+ * depend on the sense of a pole, so poles on both sides of the horizontal are averaged correctly.
  * @param count   number of planes, n [-]
  * @param sums    Σ of the products of the components of the n poles of unit length [-]
- * @throws RangeError when the count is none, or a sum is not finite.
+ * @throws RangeError when the count is 0, or a sum is not finite.
  * Source: mean as the eigenvector of the largest eigenvalue: Scheidegger 1965, Watson 1966 (memory); eigenvalues
  * S1 ≥ S2 ≥ S3, K = ln(S1 / S2) / ln(S2 / S3), C = ln(S1 / S3): Woodcock 1977, Geol. Soc. Am. Bull. 88, 1231–1236 (memory).
  */
@@ -83,7 +83,7 @@ export const setOrientation = (count: number, sums: Symmetric3): SetOrientation 
   const trace = pairs[0].value + pairs[1].value + pairs[2].value;
   const [s1, s2, s3] = pairs.map(({ value }) => clean(value / trace));
   const meanPole = s1 - s2 > NOISE ? downward(pairs[0].vector) : null;
-  const isSpread = s3 > 0; // else the poles lie on one great circle
+  const isSpread = s3 > 0; // otherwise the poles lie on one great circle
   return {
     eigenvalues: [s1, s2, s3],
     meanPole,
@@ -102,7 +102,7 @@ const downward = ([east, north, down]: Vector3): Direction3 =>
  * Concentration of a set about its mean: (N − 1) / (N − R). [-]
  * @param count      number of planes, N [-]
  * @param resultant  length of the sum of their poles, each turned to the hemisphere of the mean, 0 ≤ R ≤ N [-]
- * @returns null for a single plane, and where all are one and the same
+ * @returns null for a single plane, and where all planes are identical
  * @throws RangeError when an input is outside its range.
  * Source: Fisher 1953, Proc. R. Soc. London A 217, 295–305 (memory). For a set clustered about its mean, K of 5 or more.
  */

@@ -11,7 +11,7 @@ const lookOutRadians = (lookOutDeg: number): number => {
  * @param lengthM     drilled length, ≥ 0 [m]
  * @param lookOutDeg  angle between hole and axis, 0 ≤ θ < 90 [°]
  * @throws RangeError when an input is outside its range.
- * Source: by definition. A real hole bends; a surveyed hole is worth more.
+ * Source: by definition. A real hole bends; a surveyed hole is better evidence.
  */
 export const axialReach = (lengthM: number, lookOutDeg: number): number => {
   requireZeroOrMore({ lengthM });
@@ -23,7 +23,7 @@ export const axialReach = (lengthM: number, lookOutDeg: number): number => {
  * @param lengthM     drilled length, ≥ 0 [m]
  * @param lookOutDeg  angle between hole and axis, 0 ≤ θ < 90 [°]
  * @throws RangeError when an input is outside its range.
- * Source: by definition. A real hole bends; a surveyed hole is worth more.
+ * Source: by definition. A real hole bends; a surveyed hole is better evidence.
  */
 export const radialSpread = (lengthM: number, lookOutDeg: number): number => {
   requireZeroOrMore({ lengthM });
@@ -44,7 +44,7 @@ export interface HoleDirection {
   positionDeg: number;
   /** angle between hole and axis, 0 ≤ θ < 90 [°] */
   lookOutDeg: number;
-  /** direction in the plane of the section in which the hole looks out; radial, as its position, when not given [°] */
+  /** direction in the plane of the section in which the hole looks out; by default radial, at its clock position [°] */
   azimuthDeg?: number;
 }
 

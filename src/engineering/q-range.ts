@@ -3,10 +3,10 @@ import { Q_TABLES, type QTable } from './rating-tables/tables.js';
 
 type End = 'Min' | 'Max';
 
-/** The least and the greatest of each input as they count; what is not said counts as its typical value at both ends. */
+/** The lowest and highest effective value of each input; one that is absent has its typical value at both ends. */
 export type QEnds = Partial<Record<`${QTable}${End}` | `rqd${End}Percent`, number>>;
 
-/** Inputs of Q as they counted. */
+/** Effective inputs of Q. */
 export interface QCounted {
   rqdPercent: number;
   jn: number;
@@ -21,7 +21,7 @@ export interface QEndValue {
   of: QCounted;
 }
 
-/** Which end of each input makes Q least; the other makes it greatest. */
+/** The end of each input that makes Q lowest; the other end makes it highest. */
 const LEAST: Record<QTable, End> = { jn: 'Max', jr: 'Min', ja: 'Max', jw: 'Min', srf: 'Max' };
 const other = (end: End): End => (end === 'Min' ? 'Max' : 'Min');
 
@@ -43,7 +43,7 @@ const endValue = (typical: QFactors, ends: QEnds, isLeast: boolean): QEndValue =
  * @param typical  the inputs whose Q is that of the log
  * @param ends     least and greatest of each, around the typical one
  * @throws RangeError when an input is outside its range.
- * Source: NGI handbook, its sheet for statistics (memory); that all ends meet is the widest range (project rule).
+ * Source: NGI handbook, its sheet for statistics (memory); combining all ends gives the widest range (project rule).
  */
 export const qRange = (typical: QFactors, ends: QEnds): { lowest: QEndValue; highest: QEndValue } => ({
   lowest: endValue(typical, ends, true),

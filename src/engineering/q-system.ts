@@ -2,10 +2,10 @@ import { finiteResult, requireAboveZero, requireZeroOrMore } from './checks.js';
 import { bandOf } from './rating-tables/choose.js';
 import type { QEdition } from './rating-tables/tables.js';
 
-/** Below this RQD it counts as this. [%] */
+/** A lower RQD counts as this. [%] */
 export const RQD_FLOOR_PERCENT = 10;
 
-/** Where a place lies; crossing tunnels and portals have more joint sets than the rock alone. */
+/** Location of the place; crossing tunnels and portals have more joint sets than the rock alone. */
 export type QLocation = 'normal' | 'portal' | 'intersection';
 
 const JN_TIMES: Record<QLocation, number> = { normal: 1, portal: 2, intersection: 3 };
@@ -22,27 +22,27 @@ export interface QFactors {
   jw: number;
   srf: number;
   location: QLocation;
-  /** Said by the geologist, never concluded. */
+  /** Stated by the geologist, never derived. */
   jrSpacingAbove3M: boolean;
 }
 
 export interface QValue {
   q: number;
-  /** RQD as it was taken: raised to 10 where it was less. [%] */
+  /** RQD as used: at least 10. [%] */
   rqdPercent: number;
   rqdRaised: boolean;
-  /** Jn and Jr as they were taken. */
+  /** Jn and Jr as used. */
   jn: number;
   jr: number;
 }
 
-/** So that a value on the edge of a class stays on it: factors have few digits, binary fractions many. */
+/** Rounding keeps a value on the edge of a class on it: factors have few digits, binary fractions many. */
 const DIGITS = 12;
 
 /**
  * Rock mass quality Q = (RQD / Jn) · (Jr / Ja) · (Jw / SRF), to 12 digits. [-]
- * RQD below 10 counts as 10; at a portal 2·Jn and at an intersection 3·Jn count; where it is said that the mean spacing
- * of the relevant set is above 3 m, Jr is raised by 1.
+ * RQD below 10 counts as 10; at a portal 2·Jn and at an intersection 3·Jn count; where the mean spacing
+ * of the relevant set is stated to be above 3 m, Jr is raised by 1.
  * @param factors  RQD from 0 to 100 [%], the others above 0 [-]
  * @throws RangeError when a factor is outside its range.
  * Source: Barton, Lien and Lunde 1974, Rock Mechanics 6, 189–236; NGI handbook 2013; transcribed.
@@ -73,7 +73,7 @@ export const requireRqd = (rqdPercent: number): void => {
 /**
  * Name of the class of a Q; the lower bound is in the class.
  * @param q        rock mass quality, > 0 [-]
- * @param edition  whose classes
+ * @param edition  that defines the classes
  * @throws RangeError when Q is not above 0.
  */
 export const qClass = (q: number, { tables }: Pick<QEdition, 'tables'>): string => {

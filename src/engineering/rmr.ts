@@ -3,11 +3,11 @@ import { requireRqd } from './q-system.js';
 import { bandOf, chosen, ratingOf } from './rating-tables/choose.js';
 import type { RatingTable, RmrEdition } from './rating-tables/tables.js';
 
-/** Condition of discontinuities by the detailed tables: measures, and rows by their names. */
+/** Condition of discontinuities by the detailed tables: measured values, and named rows. */
 export interface DetailedCondition {
   /** Length of the discontinuities, ≥ 0. [m] */
   persistenceM: number;
-  /** Their opening, 0 for none. [mm] */
+  /** Aperture, 0 for closed. [mm] */
   apertureMm: number;
   roughness: string;
   infilling: string;
@@ -20,7 +20,7 @@ export interface RmrInputs {
   rqdPercent: number;
   /** [m] */
   spacingM: number;
-  /** A row of the short table, or the detailed ones. */
+  /** A row of the short table, or the detailed condition. */
   condition: string | DetailedCondition;
   groundwater: { by: 'inflow' | 'pressure_ratio'; figure: number } | { by: 'state'; state: string };
   orientation: string;
@@ -49,13 +49,13 @@ const named = (table: RatingTable, row: string): number => {
   return choice.value;
 };
 
-/** Above this opening or thickness of soft filling the detailed rows of R4 exclude each other. [mm] */
+/** Above this aperture or thickness of soft filling, the detailed rows of R4 exclude each other. [mm] */
 const MASKED_ABOVE_MM = 5;
 
 /**
- * Why a condition may not be rated by the detailed tables, in words; undefined: it may.
- * Source: Bieniawski 1989, note to the detailed table; memory. Soft filling below 5 mm is rated by either, as the
- * transcribed examples do.
+ * Why a condition must not be rated by the detailed tables, in words; undefined: it may be.
+ * Source: Bieniawski 1989, note to the detailed table; memory. Soft filling below 5 mm may be rated by either, as in the
+ * transcribed examples.
  */
 export const detailedConditionFault = ({ apertureMm, infilling }: DetailedCondition): string | undefined => {
   if (apertureMm > MASKED_ABOVE_MM)
@@ -79,8 +79,8 @@ export const detailedConditionRating = (condition: DetailedCondition, { tables }
 
 /**
  * The six ratings of the Rock Mass Rating. [-]
- * @param inputs   what was measured and chosen
- * @param edition  by whose tables
+ * @param inputs   measured values and chosen rows
+ * @param edition  whose tables are used
  * @throws RangeError when a figure is outside its range, or a row is not in its table.
  * Source: Bieniawski 1989; transcribed.
  */
@@ -106,7 +106,7 @@ export const rmrRatings = (inputs: RmrInputs, edition: RmrEdition): RmrRatings =
 
 /**
  * RMR, the sum of the six ratings. [-]
- * As published from 0 to 100; the worst of each comes to −4, and is shown so.
+ * Published as 0 to 100; the worst ratings sum to −4, which is shown as it is.
  * Source: Bieniawski 1989; transcribed.
  */
 export const rmrTotal = (ratings: RmrRatings): number =>
@@ -118,7 +118,7 @@ export const rmrTotal = (ratings: RmrRatings): number =>
   ratings.orientation;
 
 /**
- * RMR without orientation (R6 = 0), which is what correlations with Q are of. [-]
+ * RMR without orientation (R6 = 0), on which correlations with Q are based. [-]
  * @param rmr          the sum of the six ratings [-]
  * @param orientation  R6, ≤ 0 [-]
  * @throws RangeError when one is not finite.
@@ -130,9 +130,9 @@ export const rmrWithoutOrientation = (rmr: number, orientation: number): number 
 };
 
 /**
- * Class I to V of an RMR. One that is no whole number belongs to the class whose lower bound it reaches: 80.4 is II.
+ * Class I to V of an RMR. A fractional RMR belongs to the class whose lower bound it reaches: 80.4 is II.
  * @param rmr      Rock Mass Rating [-]
- * @param edition  whose classes
+ * @param edition  that defines the classes
  * @throws RangeError when it is not finite.
  */
 export const rmrClass = (rmr: number, { tables }: Pick<RmrEdition, 'tables'>): string => {

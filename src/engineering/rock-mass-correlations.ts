@@ -1,9 +1,9 @@
 import { finiteResult, requireAboveZero, requireFinite } from './checks.js';
 
-// RMR and Q are two ratings. For one rock they differ by tens of points: these are for comparison, never for the record.
-// The RMR of all of them is that without orientation (R6 = 0).
+// RMR and Q are separate ratings. For the same rock, converted values differ by tens of points: they serve comparison, never the
+// record. All of these use the RMR without orientation (R6 = 0).
 
-/** Spread of the data behind RMR = 9 · ln Q + 44, to either side, of 1976; memory. [points of RMR] */
+/** Scatter of the 1976 data behind RMR = 9 · ln Q + 44, to either side; memory. [points of RMR] */
 export const BIENIAWSKI_SPREAD = 18;
 
 /**
@@ -29,7 +29,7 @@ export const rmrFromQBarton = (q: number): number => {
 };
 
 /**
- * Q = e^((RMR − 44) / 9), the same line turned round. [-]
+ * Q = e^((RMR − 44) / 9), the inverse. [-]
  * @param rmr  Rock Mass Rating [-]
  * @throws RangeError when it is not finite.
  * Source: Bieniawski, as above.
@@ -40,7 +40,7 @@ export const qFromRmrBieniawski = (rmr: number): number => {
 };
 
 /**
- * Q = 10^((RMR − 50) / 15), the same line turned round. [-]
+ * Q = 10^((RMR − 50) / 15), the inverse. [-]
  * @param rmr  Rock Mass Rating [-]
  * @throws RangeError when it is not finite.
  * Source: Barton 1995; memory.

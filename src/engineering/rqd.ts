@@ -8,7 +8,7 @@ const line =
   };
 
 /**
- * RQD from the volumetric joint count by the line of 1982: 115 − 3.3·Jv; 100 below 4.5, 0 from 35 on, and held between. [%]
+ * RQD from the volumetric joint count by the line of 1982: 115 − 3.3·Jv; clamped to 100 below 4.5 and to 0 from 35 on. [%]
  * @param jvPerM3  joints per cubic metre, ≥ 0 [1/m³]
  * @throws RangeError when the count is negative or not finite.
  * Source: Palmström 1974/1982, read in code of Erharter 2023.

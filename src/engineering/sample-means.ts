@@ -18,22 +18,21 @@ type Reading = Exclude<keyof MachineSample, 'atMs' | 'positionMm'>;
 const MS_PER_MIN = 60_000;
 const MS_PER_H = 3_600_000;
 
-/** The reading of an interval: the mean of its ends, of one of them when the other was not measured. */
+/** The reading over an interval: the mean of both ends, or the one that was measured. */
 const between = (a: number | null, b: number | null): number | null => {
   if (a === null || b === null) return a ?? b;
   return (a + b) / 2;
 };
 
 interface Sum {
-  /** reading times time [unit · ms] */
+  /** reading multiplied by time [unit · ms] */
   weighted: number;
-  /** time for which it was measured [ms] */
+  /** time during which it was measured [ms] */
   ms: number;
 }
 
 /**
- * Sums over time from which means and integrals are taken, by the trapezoidal rule; constant in size, however many
- * samples go in.
+ * Sums over time for means and integrals, by the trapezoidal rule; constant in size, however many samples are added.
  * Source: by definition (trapezoidal rule).
  */
 export class SampleSums {
@@ -45,11 +44,11 @@ export class SampleSums {
     gripperPressureBar: { weighted: 0, ms: 0 },
     muckFlowTPerH: { weighted: 0, ms: 0 },
   };
-  /** advance and turns of the time in which both rate and rotation were measured [mm], [-] */
+  /** advance and revolutions during which both rate and rotation were measured [mm], [-] */
   private advanceMm = 0;
   private turns = 0;
 
-  /** The interval between two samples that follow one another: each reading counts by the mean of both. */
+  /** Adds the interval between two consecutive samples: each reading counts with the mean of both. */
   span(first: MachineSample, next: MachineSample): void {
     const ms = next.atMs - first.atMs;
     for (const reading of Object.keys(this.sums) as Reading[])
@@ -61,7 +60,7 @@ export class SampleSums {
     );
   }
 
-  /** A time at the edge of the boring, for which a sample's readings are taken to have stood. */
+  /** Adds a time at the edge of the boring during which a sample's readings are assumed constant. */
   hold(sample: MachineSample, ms: number): void {
     for (const reading of Object.keys(this.sums) as Reading[]) this.add(reading, sample[reading], ms);
     this.turn(sample.penetrationRateMmPerMin, sample.rotationRpm, ms);
@@ -76,18 +75,18 @@ export class SampleSums {
     this.turns += other.turns;
   }
 
-  /** Mean weighted by time; null when it was never measured. */
+  /** Time-weighted mean; null when never measured. */
   mean(reading: Reading): number | null {
     const { weighted, ms } = this.sums[reading];
     return ms > 0 ? weighted / ms : null;
   }
 
-  /** Advance per turn of the head: the integral of the rate over that of the rotation; null without a turn. [mm/rev] */
+  /** Advance per revolution: the integral of the rate over that of the rotation; null without a revolution. [mm/rev] */
   penetrationMmPerRev(): number | null {
     return this.turns > 0 ? this.advanceMm / this.turns : null;
   }
 
-  /** Mass that went over the weigher: the integral of the flow; null when it was never measured. [t] */
+  /** Mass over the belt weigher: the integral of the flow; null when never measured. [t] */
   muckMassT(): number | null {
     const { weighted, ms } = this.sums.muckFlowTPerH;
     return ms > 0 ? weighted / MS_PER_H : null;

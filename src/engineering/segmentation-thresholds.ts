@@ -1,6 +1,6 @@
 import { requireAboveZero, requireZeroOrMore } from './checks.js';
 
-/** By which the samples are distinguished. A threshold is met when the reading is at least as large. */
+/** Thresholds that classify samples. A threshold is reached when the reading is at least as large. */
 export interface SegmentationThresholds {
   /** penetration rate at which boring begins, and below which it ends [mm/min] */
   beginRateMmPerMin: number;
@@ -10,24 +10,24 @@ export interface SegmentationThresholds {
   endThrustKn: number;
   /** a stop shorter than this does not end a boring [s] */
   mergeGapS: number;
-  /** a boring shorter than either is noise [s], [mm] */
+  /** a boring shorter than either is discarded as noise [s], [mm] */
   minBoringS: number;
   minBoringMm: number;
-  /** longest time between two samples that belong together [s] */
+  /** longest time between two consecutive samples [s] */
   maxGapS: number;
   /** shortest regrip [s] */
   minRegripS: number;
   /** gripper pressure below which the grippers are loose [bar] */
   regripPressureBar: number;
-  /** the same by the thrust, where no gripper pressure is measured [kN] */
+  /** the same in terms of thrust, where no gripper pressure is measured [kN] */
   regripThrustKn: number;
-  /** drift of the position between two borings that is closed, forward or back [mm] */
+  /** drift of the position between two borings that is closed, in either direction [mm] */
   closeGapMm: number;
-  /** step of the position between two samples that no boring explains [mm] */
+  /** jump of the position between two samples that boring cannot explain [mm] */
   positionJumpMm: number;
 }
 
-/** Of a gripper TBM of 6 to 10 m; every machine wants its own. Project rule. */
+/** For a gripper TBM of 6 to 10 m; every machine needs its own values. Project rule. */
 export const USUAL_THRESHOLDS: SegmentationThresholds = {
   beginRateMmPerMin: 5,
   endRateMmPerMin: 2,
@@ -44,7 +44,7 @@ export const USUAL_THRESHOLDS: SegmentationThresholds = {
   positionJumpMm: 100,
 };
 
-/** Thresholds of an end that must not lie above those of a beginning: else every boring would end as it begins. */
+/** End thresholds must not lie above the corresponding begin thresholds: otherwise every boring would end as it begins. */
 const HYSTERESIS = [
   ['endRateMmPerMin', 'beginRateMmPerMin'],
   ['endThrustKn', 'beginThrustKn'],
@@ -55,7 +55,7 @@ export interface ThresholdFault {
   detail: string;
 }
 
-/** What does not fit together among thresholds that are each within their range. */
+/** Conflicts between thresholds that are each within their range. */
 export const thresholdFaults = (thresholds: SegmentationThresholds): ThresholdFault[] =>
   HYSTERESIS.flatMap(([end, begin]) =>
     thresholds[end] > thresholds[begin]
@@ -68,7 +68,7 @@ export const thresholdFaults = (thresholds: SegmentationThresholds): ThresholdFa
       : [],
   );
 
-/** @throws RangeError when a threshold is out of its range or two do not fit together */
+/** @throws RangeError when a threshold is out of range or two conflict */
 export const requireThresholds = (thresholds: SegmentationThresholds): void => {
   const { endRateMmPerMin, maxGapS, ...others } = thresholds;
   requireAboveZero({ endRateMmPerMin, maxGapS });

@@ -4,17 +4,17 @@ import { requireThresholds, type SegmentationThresholds } from './segmentation-t
 /** A piece of a stroke bored without a stop, as the samples show it. */
 export interface SampledBoring {
   kind: 'boring';
-  /** stroke that it belongs to: 1, 2, 3 … from the first boring of the samples [-] */
+  /** number of its stroke: 1, 2, 3 … from the first boring of the samples [-] */
   stroke: number;
-  /** since the epoch, whole [ms] */
+  /** time since the epoch, integer [ms] */
   startedAtMs: number;
   endedAtMs: number;
-  /** along the drive [mm] */
+  /** positions along the drive [mm] */
   fromMm: number;
   toMm: number;
-  /** samples while it was bored [-] */
+  /** number of samples while it was bored [-] */
   sampleCount: number;
-  /** means weighted by time; null where nothing was measured */
+  /** time-weighted means; null where nothing was measured */
   thrustKn: number | null;
   torqueKnm: number | null;
   rotationRpm: number | null;
@@ -24,7 +24,7 @@ export interface SampledBoring {
   muckMassT: number | null;
 }
 
-/** Time in which the machine stood with loose grippers: a new stroke begins after it. */
+/** A period during which the machine stood with its grippers released; a new stroke begins after it. */
 export interface SampledRegrip {
   kind: 'regrip';
   startedAtMs: number;
@@ -32,9 +32,9 @@ export interface SampledRegrip {
   positionMm: number;
 }
 
-/** What a reader of the samples must know besides. */
+/** What else a reader of the samples must know. */
 export type RemarkKind =
-  /** the samples begin, or end, while boring: the rest of it is not in them */
+  /** the samples begin or end while boring: the rest of that boring is not in them */
   | 'begins_while_boring'
   | 'ends_while_boring'
   /** no sample for longer than allowed; a boring ends with it */
@@ -44,14 +44,14 @@ export type RemarkKind =
   /** the position steps back, or forward, by more than boring explains; a boring ends with it */
   | 'position_set_back'
   | 'position_jumped'
-  /** the position drifted between two borings: the later begins where the earlier ended */
+  /** the position drifted between two borings: the later one begins where the earlier ended */
   | 'gap_closed'
-  /** the same beyond what is closed: metres between two borings that neither bored, or that both bored */
+  /** the same beyond what is closed: metres between two borings that neither bored, or that both did */
   | 'metres_missing'
   | 'metres_twice'
-  /** a boring too short to be one */
+  /** a boring too short to count */
   | 'too_short'
-  /** samples without thrust or without penetration rate, which were passed over */
+  /** samples without thrust or penetration rate, which were skipped */
   | 'not_readable';
 
 export interface SampledRemark {
@@ -59,7 +59,7 @@ export interface SampledRemark {
   what: RemarkKind;
   atMs: number;
   positionMm: number;
-  /** its length, below 0 when backwards [mm], its duration [s], the samples it concerns [-] */
+  /** length, below 0 when backwards [mm]; duration [s]; number of samples concerned [-] */
   lengthMm: number | null;
   durationS: number | null;
   sampleCount: number | null;
@@ -67,13 +67,13 @@ export interface SampledRemark {
 
 export type Finding = SampledBoring | SampledRegrip | SampledRemark;
 
-/** A sample that says whether the machine bores. */
+/** A sample that shows whether the machine is boring. */
 type Readable = MachineSample & { thrustKn: number; penetrationRateMmPerMin: number };
 
 interface Stop {
   atMs: number;
   positionMm: number;
-  /** from the last sample of boring on; counts when the boring goes on */
+  /** from the last sample of boring on; counted if the boring continues */
   sums: SampleSums;
   sampleCount: number;
 }
@@ -85,11 +85,11 @@ interface OpenBoring {
   last: Readable;
   sums: SampleSums;
   sampleCount: number;
-  /** it stands still, for how long is not yet known */
+  /** the machine is stopped, for how long is not yet known */
   stop: Stop | null;
 }
 
-/** A run of samples with loose grippers in one place. */
+/** A run of samples with the grippers released in one place. */
 interface LooseRun {
   first: Readable;
   last: Readable;
@@ -99,25 +99,25 @@ interface LooseRun {
 
 const MS_PER_S = 1000;
 const MS_PER_MIN = 60_000;
-/** How far a rate that rises or falls between two samples may be off. */
+/** Tolerance for a rate that rises or falls between two samples. */
 const RATE_ALLOWANCE = 1.5;
 
 const isReadable = (sample: MachineSample): sample is Readable =>
   sample.thrustKn !== null && sample.penetrationRateMmPerMin !== null;
 
-/** Time in which the head moves from one position to the other at a rate, at most the time between the samples. [ms] */
+/** Time in which the head moves between the two positions at this rate, limited to the time between the samples. [ms] */
 const boredFor = (first: Readable, next: Readable, rateMmPerMin: number): number => {
   const ms = ((next.positionMm - first.positionMm) / rateMmPerMin) * MS_PER_MIN;
   return Math.min(Math.max(ms, 0), next.atMs - first.atMs);
 };
 
 /**
- * Tells borings and regrips from samples, one sample after the other; what it keeps does not grow with them.
+ * Finds borings and regrips in samples, one sample at a time; its memory does not grow with their number.
  *
  * Boring begins with a sample at which penetration rate and thrust have both reached their `begin` thresholds, and ends
  * with the first at which either has fallen below its `end` threshold, unless both reach the former again within
- * `mergeGapS`. Between two samples the moment is where the rate of the boring sample meets the position of the other; the
- * metres are those of the standing samples on both sides. A stroke is the borings between two regrips. A regrip is a time of
+ * `mergeGapS`. Between two samples, the moment is that at which the rate of the boring sample reaches the position of the other; the
+ * metres are those of the samples at standstill on both sides. A stroke is the borings between two regrips. A regrip is a time of
  * `minRegripS` in which the machine stands in one place, its gripper pressure below `regripPressureBar` (its thrust below
  * `regripThrustKn`, where no gripper pressure is measured).
  * Source: project rule.
@@ -126,19 +126,19 @@ export class Segmentation {
   private previous: Readable | null = null;
   private boring: OpenBoring | null = null;
   private loose: LooseRun | null = null;
-  /** a regrip has come since the last boring */
+  /** whether there was a regrip since the last boring */
   private regripped = false;
   private strokes = 0;
   private behindMm: number | null = null;
   private readonly unreadable = { count: 0, first: null as MachineSample | null };
   private found: Finding[] = [];
 
-  /** @throws RangeError when a threshold is out of its range or two do not fit together */
+  /** @throws RangeError when a threshold is out of range or two conflict */
   constructor(private readonly thresholds: SegmentationThresholds) {
     requireThresholds(thresholds);
   }
 
-  /** Takes the next sample. @returns what is certain with it, in the order of time */
+  /** Takes the next sample. @returns findings that are now certain, in order of time */
   add(sample: MachineSample): Finding[] {
     if (!isReadable(sample)) {
       this.unreadable.first ??= sample;
@@ -155,7 +155,7 @@ export class Segmentation {
     return this.handOver();
   }
 
-  /** Ends the samples. @returns what was still open */
+  /** Ends the samples. @returns findings still open */
   end(): Finding[] {
     if (this.boring) this.remark('ends_while_boring', this.boring.last, {});
     this.cut();
@@ -179,7 +179,7 @@ export class Segmentation {
     this.found.push({ kind: 'remark', what, atMs, positionMm, ...none, ...figures });
   }
 
-  /** Whether a sample belongs to the one before it; what parts them ends the boring and is reported. */
+  /** Whether a sample continues the one before it; anything that separates them ends the boring and is reported. */
   private follows(previous: Readable, sample: Readable): boolean {
     const ms = sample.atMs - previous.atMs;
     const lengthMm = sample.positionMm - previous.positionMm;
@@ -198,7 +198,7 @@ export class Segmentation {
     return true;
   }
 
-  /** By the thresholds of the end while it bores, else by those of the beginning. */
+  /** By the end thresholds while boring, otherwise by the begin thresholds. */
   private bores({ penetrationRateMmPerMin: rate, thrustKn }: Readable): boolean {
     const { beginRateMmPerMin, beginThrustKn, endRateMmPerMin, endThrustKn } = this.thresholds;
     return this.boring && !this.boring.stop
@@ -226,7 +226,7 @@ export class Segmentation {
     };
   }
 
-  /** Whether the sample belongs to the open boring, which then goes on with it. */
+  /** Whether the sample belongs to the open boring, which then continues with it. */
   private goesOn(boring: OpenBoring, previous: Readable, sample: Readable): boolean {
     const { stop } = boring;
     if (stop) {
@@ -287,13 +287,13 @@ export class Segmentation {
     this.loose = null;
   }
 
-  /** Ends what is open with the last sample. */
+  /** Ends whatever is open at the last sample. */
   private cut(): void {
     this.close();
     this.endLooseRun();
   }
 
-  /** Ends the open boring where it stopped, else with its last sample. */
+  /** Ends the open boring where it stopped, otherwise at its last sample. */
   private close(): void {
     const { boring } = this;
     if (!boring) return;
@@ -329,7 +329,7 @@ export class Segmentation {
     this.behindMm = toMm;
   }
 
-  /** Where a boring begins: where the one before it ended, when the position has only drifted since; either is reported. */
+  /** Where a boring begins: where the one before it ended, if the position has only drifted since; either case is reported. */
   private joined(start: { atMs: number; positionMm: number }, toMm: number): number {
     const { behindMm } = this;
     const lengthMm = behindMm === null ? 0 : start.positionMm - behindMm;
@@ -343,7 +343,7 @@ export class Segmentation {
   }
 }
 
-/** The findings of samples that come in any pieces, in the order of time. */
+/** The findings in samples that arrive in chunks of any size, in order of time. */
 export async function* segmentsOf(
   pieces: AsyncIterable<readonly MachineSample[]> | Iterable<readonly MachineSample[]>,
   thresholds: SegmentationThresholds,

@@ -2,7 +2,7 @@ import { requireZeroOrMore } from './checks.js';
 import type { Plane } from './orientation.js';
 import type { RmrEdition } from './rating-tables/tables.js';
 
-/** A row of R6 that orientation proposes; the geologist decides. */
+/** A row of R6 proposed from the orientation; the geologist decides. */
 export interface OrientationProposal {
   edition: string;
   /** row of the table strike_and_dip */
@@ -15,7 +15,7 @@ export interface OrientationProposal {
   remark?: string;
 }
 
-/** What is smaller is the noise of the arithmetic. */
+/** Rounding removes numerical noise. */
 const DIGITS = 9;
 const tidy = (deg: number): number => Number(deg.toFixed(DIGITS));
 
@@ -24,16 +24,16 @@ const DIP_BANDS = [
   [20, '20_45'],
 ] as const;
 
-/** Strikes that are neither across nor along the axis: the table is silent between. [°] */
+/** Strikes that are neither across nor along the axis: the published table does not cover them. [°] */
 const OBLIQUE_FROM_DEG = 30;
 const OBLIQUE_TO_DEG = 60;
 
 /**
  * Row of R6 by dip, dip direction and the azimuth of the drive. With dip: the drive runs the way the joints dip. Strikes at
- * 45° and more from the axis count as across it, others as along it (project rule: the table knows only the two).
+ * 45° and more from the axis count as across it, others as along it (project rule: the table has only these two).
  * @param plane       governing joints: dip 0 to 90, dip direction 0 to below 360 [°]
  * @param azimuthDeg  of the drive in its direction, 0 to below 360 [°]
- * @param edition     by whose table
+ * @param edition     whose table is used
  * @throws RangeError when an angle is outside its range.
  * Source: Bieniawski 1989 after Wickham et al. 1972; transcribed.
  */
@@ -47,7 +47,7 @@ export const proposedOrientation = (
   for (const [name, deg] of Object.entries({ dipDirectionDeg, azimuthDeg }))
     if (deg >= 360) throw new RangeError(`${name} is ${deg}; it must be below 360.`);
   const turn = Math.abs(dipDirectionDeg - azimuthDeg);
-  const between = tidy(Math.min(turn, 360 - turn)); // of dip direction and drive, 0 to 180
+  const between = tidy(Math.min(turn, 360 - turn)); // angle between dip direction and drive, 0 to 180
   const strikeAngleDeg = tidy(Math.abs(between - 90));
   const rowOf = (isAcross: boolean): string => {
     const band = DIP_BANDS.find(([from]) => dipDeg >= from)?.[1];

@@ -10,7 +10,7 @@ import { requireAboveZero, requireCount, requireZeroOrMore } from './checks.js';
 import { specificEnergy } from './specific-energy.js';
 import { isRegularAdvance, theoreticalTorque, torqueRatio } from './torque-ratio.js';
 
-/** Means of the machine's readings over one boring; null where nothing was read. */
+/** Means of the machine's readings over one boring; null where there were none. */
 export interface MeasuredBoring {
   /** Thrust of all cylinders, ≥ 0. [kN] */
   thrustKn: number | null;
@@ -18,14 +18,14 @@ export interface MeasuredBoring {
   torqueKnm: number | null;
   /** Rotational speed of the head, ≥ 0. [1/min] */
   rotationRpm: number | null;
-  /** Penetration, ≥ 0; 0 when the machine pushed and did not advance. [mm/rev] */
+  /** Penetration, ≥ 0; 0 when the machine pushed without advancing. [mm/rev] */
   penetrationMmPerRev: number | null;
 }
 
-/** A reading is 0 or at least this, in its unit; what is smaller is noise, and quotients of it have no bound. Project rule. */
+/** A reading is 0 or at least this, in its unit; smaller values are noise and would make quotients unbounded. Project rule. */
 export const SMALLEST_READING = 1e-6;
 
-/** The machine as the figures need it; null where the project has not agreed a value. */
+/** The machine's data for the figures; null where the project has not agreed on a value. */
 export interface BoringMachine {
   /** Disc cutters on the head, whole, > 0. [-] */
   discCount: number;
@@ -43,7 +43,7 @@ export interface BoringMachine {
   torqueRatioUpper: number | null;
 }
 
-/** Values that follow from the readings alone. */
+/** Values that depend on the readings alone. */
 export interface ReadingValues {
   /** Net penetration rate. [m/h] */
   penetrationRateMPerH: number | null;
@@ -55,7 +55,7 @@ export interface ReadingValues {
 
 /** Values stored with each boring; null where an input is absent or the figure has no meaning. */
 export interface BoringValues extends ReadingValues {
-  /** Mean thrust of one disc, friction taken off; null when friction is above the thrust. [kN] */
+  /** Mean thrust of one disc, less friction; null when friction exceeds the thrust. [kN] */
   thrustPerDiscKn: number | null;
   /** Field penetration index, from that thrust; null at zero penetration. [kN/disc per mm/rev] */
   fieldPenetrationIndex: number | null;
@@ -69,7 +69,7 @@ export interface BoringValues extends ReadingValues {
   regularAdvance: boolean | null;
 }
 
-/** Calls the formula when every figure is there, else gives null. */
+/** Calls the formula when every figure is known, otherwise gives null. */
 const whenKnown = <Result>(
   figures: readonly (number | null)[],
   formula: (...known: number[]) => Result,
@@ -84,8 +84,8 @@ const nullUnlessAboveZero = (figure: number | null): number | null =>
 /**
  * Values of one boring that need no machine.
  * @param measured  means of the readings over the boring
- * @throws RangeError when a figure that is there lies outside its range.
- * Source: the functions called; what is null: project rule.
+ * @throws RangeError when a figure lies outside its range.
+ * Source: the functions called; when a value is null: project rule.
  */
 export const readingValues = ({
   torqueKnm,
@@ -133,12 +133,12 @@ const torqueValues = (
 
 /**
  * Values derived from the readings of one boring, as stored with it.
- * A reading that is absent gives null for every value that needs it. Friction counts for the thrust per disc and
- * FPI only: specific energy takes the total thrust, and so does the torque ratio, as its method was published.
+ * An absent reading gives null for every value that needs it. Friction affects only the thrust per disc and
+ * FPI: specific energy uses the total thrust, and so does the torque ratio, as in its published method.
  * @param measured  means of the readings over the boring
  * @param machine   discs, bored diameter, friction, idle torque, bounds of regular advance
- * @throws RangeError when a figure that is there lies outside its range.
- * Source: the functions called; what is null: project rule.
+ * @throws RangeError when a figure lies outside its range.
+ * Source: the functions called; when a value is null: project rule.
  */
 export const boringValues = (measured: MeasuredBoring, machine: BoringMachine): BoringValues => {
   requireSound(measured, machine);

@@ -24,12 +24,12 @@ const PLANES = [
   [1, 2],
 ] as const;
 
-/** Each sweep squares what is left beside the diagonal: six reach the limit of the numbers. */
+/** Each sweep roughly squares the remaining off-diagonal elements: six reach the limit of double precision. */
 const SWEEPS = 12;
 
 /**
- * Eigenvalues and eigenvectors of a symmetric 3 × 3 matrix, the largest first: rotations take the elements beside the
- * diagonal away, one after another, until nothing is left of them.
+ * Eigenvalues and eigenvectors of a symmetric 3 × 3 matrix, largest first: rotations remove the off-diagonal elements one after
+ * another until none is left.
  * @param matrix  its elements, finite [any unit]
  * @throws RangeError when an element is not finite.
  * Source: Jacobi 1846, J. reine angew. Math. 30, 51–94, the cyclic form; angle of rotation as in Golub and Van Loan,

@@ -1,9 +1,9 @@
 import { finiteResult, requireAboveZero, requireCount, requireZeroOrMore } from './checks.js';
 
-/** Mean lever arm of the discs over the bored diameter: 0.6 of the radius of the head. [-] */
+/** Mean lever arm of the discs as a fraction of the bored diameter: 0.6 of the radius of the head. [-] */
 const LEVER_ARM_OVER_DIAMETER = 0.3;
 
-/** What the theoretical torque needs to know of the machine. */
+/** Machine data for the theoretical torque. */
 export interface TorqueMachine {
   /** Disc cutters on the head, whole, > 0. [-] */
   discCount: number;
@@ -28,8 +28,8 @@ const contactAngle = (penetrationMmPerRev: number, discRadiusMm: number): number
 
 /**
  * Torque the head should need at this thrust and penetration. [kNm]
- * Fn = F / N; Ft = Fn · tan(α / 2); T = 0.3 · Ft · N · D + M0. F is the total thrust; the published method takes
- * no friction off.
+ * Fn = F / N; Ft = Fn · tan(α / 2); T = 0.3 · Ft · N · D + M0. F is the total thrust; the published method deducts
+ * no friction.
  * @param totalThrustKn        thrust of all cylinders, ≥ 0 [kN]
  * @param penetrationMmPerRev  penetration, > 0 and below the disc's diameter [mm/rev]
  * @param machine              discs, bored diameter and idle torque

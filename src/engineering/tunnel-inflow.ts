@@ -6,8 +6,8 @@ import { finiteResult, requireAboveZero } from './checks.js';
  * @param headM              head of the groundwater above the axis, above the radius [m]
  * @param radiusM            radius of the drive, > 0 [m]
  * @throws RangeError when an input is outside its range.
- * Source: Goodman et al. 1965, from memory. Homogeneous rock, water table that is not drawn down, no lining and no grouted zone; for depths
- * that are large against the radius.
+ * Source: Goodman et al. 1965, from memory. Homogeneous rock, no drawdown of the water table, no lining and no grouted zone; for depths
+ * large compared with the radius.
  */
 export const goodmanInflow = (conductivityMPerS: number, headM: number, radiusM: number): number => {
   requireAboveZero({ conductivityMPerS, headM, radiusM });
@@ -16,5 +16,5 @@ export const goodmanInflow = (conductivityMPerS: number, headM: number, radiusM:
   return finiteResult('inflow', (2 * Math.PI * conductivityMPerS * headM) / Math.log((2 * headM) / radiusM));
 };
 
-/** Of m³/s per m, litres a minute per 100 m. */
+/** Converts m³/s per m to litres per minute per 100 m. */
 export const per100mLPerMin = (inflowM3PerSPerM: number): number => inflowM3PerSPerM * 1000 * 60 * 100;

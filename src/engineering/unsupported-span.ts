@@ -1,7 +1,7 @@
 import { maximumUnsupportedSpan } from './q-system.js';
 import type { QCounted } from './q-range.js';
 
-/** Spans above which further conditions hold. [m] */
+/** Spans above which further conditions apply. [m] */
 const WIDE_M = 10;
 const VERY_WIDE_M = 20;
 
@@ -9,10 +9,10 @@ const isWideFit = ({ jn }: QCounted): boolean => jn < 9;
 const isVeryWideFit = ({ jn, srf }: QCounted): boolean => jn <= 4 && srf <= 1;
 
 /**
- * The conditions of 1974 for an opening without support that do not hold, in words; none: all hold.
- * @param of     inputs of Q as they counted, RQD in [%]
+ * The conditions of 1974 for an unsupported opening that are not met, in words; empty: all are met.
+ * @param of     effective inputs of Q, RQD in [%]
  * @param spanM  span of the opening, > 0 [m]
- * Source: Barton, Lien and Lunde 1974; memory. That inputs count with what location, spacing and adjustments make of them
+ * Source: Barton, Lien and Lunde 1974; memory. That inputs count after location, spacing and adjustments
  * is a rule of this project.
  */
 export const unsupportedFaults = (of: QCounted, spanM: number): string[] => {
@@ -37,11 +37,11 @@ export const unsupportedFaults = (of: QCounted, spanM: number): string[] => {
 };
 
 /**
- * Largest span without support where the conditions hold: 2 · ESR · Q^0.4, but not above 10 m or 20 m where the inputs do
+ * Largest unsupported span where the conditions are met: 2 · ESR · Q^0.4, but not above 10 m or 20 m where the inputs do
  * not allow a wider one. [m]
  * @param q    rock mass quality, > 0 [-]
  * @param esr  excavation support ratio, > 0 [-]
- * @param of   inputs of Q as they counted
+ * @param of   effective inputs of Q
  * @throws RangeError when an input is not above 0.
  * Source: Barton, Lien and Lunde 1974; the formula transcribed, the conditions memory.
  */

@@ -6,9 +6,9 @@ const BAR_PER_METRE = 0.0980665;
 /**
  * Pressure at the test section: gauge + static column − friction − groundwater. [bar]
  * @param gaugeBar        reading of the gauge, ≥ 0 [bar]
- * @param staticBar       of the water between gauge and section; negative where the section lies higher [bar]
- * @param frictionBar     lost on the way, ≥ 0 [bar]
- * @param groundwaterBar  of the groundwater at the section, ≥ 0 [bar]
+ * @param staticBar       pressure of the water column between gauge and section; negative where the section lies higher [bar]
+ * @param frictionBar     head loss in the pipes, ≥ 0 [bar]
+ * @param groundwaterBar  pressure of the groundwater at the section, ≥ 0 [bar]
  * @throws RangeError when an input is outside its range.
  * Source: by definition.
  */
@@ -39,10 +39,10 @@ export const lugeon = (flowLPerMin: number, lengthM: number, netBar: number): nu
 
 export type FlowPattern = 'laminar' | 'turbulent' | 'dilation' | 'wash_out' | 'void_filling';
 
-/** By how much values may differ and still count as equal. Project rule. [-] */
+/** Relative difference up to which values count as equal. Project rule. [-] */
 const ALIKE = 0.1;
 
-/** The values, where there are five. */
+/** The values, if there are exactly five. */
 const five = <T>(values: readonly T[]): readonly [T, T, T, T, T] | undefined =>
   values.length === 5 ? (values as unknown as readonly [T, T, T, T, T]) : undefined;
 
@@ -69,7 +69,7 @@ const isCycle = (netBar: readonly number[]): boolean => {
  * @param lugeons  of the steps in their order, ≥ 0 [Lu]
  * @param netBar   pressure at the section in each [bar]
  * @throws RangeError when a value is outside its range.
- * Source: patterns by Houlsby 1976; the figures by which they are told apart: project rule.
+ * Source: patterns by Houlsby 1976; the limits that distinguish them: project rule.
  */
 export const flowPattern = (
   lugeons: readonly number[],
@@ -95,10 +95,10 @@ const meanOf = (values: readonly number[]): number =>
   values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /**
- * Lugeon value that stands for a test: laminar the mean, turbulent that of the peak pressure, dilation the lowest, wash-out the highest,
+ * Representative Lugeon value of a test: laminar the mean, turbulent that of the peak pressure, dilation the lowest, wash-out the highest,
  * void filling the last; without a pattern the highest. [Lu]
  * @param lugeons  of the steps in their order, at least one [Lu]
- * @param pattern  the flow pattern; undefined: none is suggested
+ * @param pattern  the flow pattern; undefined: none
  * @throws RangeError when there is no step.
  * Source: Houlsby 1976 as used by Quiñones-Rozo 2010, from memory; without a pattern: project rule, on the safe side.
  */
@@ -125,7 +125,7 @@ export const representativeLugeon = (
 
 export type LugeonClass = 'very_low' | 'low' | 'moderate' | 'medium' | 'high' | 'very_high';
 
-/** Each class, up to below its limit. [Lu] */
+/** Upper limit of each class, exclusive. [Lu] */
 const CLASSES: readonly (readonly [LugeonClass, number])[] = [
   ['very_low', 1],
   ['low', 5],
@@ -153,7 +153,7 @@ export const lugeonClass = (lu: number): LugeonClass => {
  * @param diameterM   diameter of the hole, > 0 [m]
  * @param headM       head of the net pressure, > 0 [m]
  * @throws RangeError when an input is outside its range.
- * Source: Moye 1967, from memory. For sections that are long against the hole.
+ * Source: Moye 1967, from memory. For sections that are long compared with the hole diameter.
  */
 export const moyeConductivity = (
   flowM3PerS: number,
@@ -196,7 +196,7 @@ const requireLonger = (lengthM: number, diameterM: number): void => {
 };
 
 /**
- * Flow and head that a Lugeon value stands for: at 10 bar, one litre a minute and metre for each Lugeon.
+ * Flow and head that correspond to a Lugeon value: at 10 bar, one litre per minute and metre for each Lugeon.
  * @param lu       Lugeon value, ≥ 0 [Lu]
  * @param lengthM  length of the section, > 0 [m]
  * Source: by definition of the Lugeon.

@@ -1,6 +1,6 @@
 /**
- * The input with null for each of its optional fields that was not given: a record that is replaced keeps nothing of
- * what stood. (Prisma leaves alone what is undefined.)
+ * The input with null for each optional field that was not given: replacing a record keeps none of its earlier values.
+ * (Prisma leaves undefined fields unchanged.)
  */
 export const absentAsNull = <Input extends object, Key extends keyof Input>(
   input: Input,

@@ -5,18 +5,18 @@ import { dropDescription } from './description.js';
 import { PROBLEM_TYPE } from './problem.filter.js';
 import { ProblemError } from './problem.js';
 
-/** With the charset of all that is answered. */
+/** With the charset that every text answer names. */
 export const withCharset = (type: string): string => `${type}; charset=utf-8`;
 
 /** Parameters of JSON that only clients of OData send; they choose no other type (OData JSON Format 4.0, section 3). */
 const ODATA_PARAMETERS = /;\s*(odata\.\w+|IEEE754Compatible|ExponentialDecimals)=[^;,\s]*/gi;
 
-/** As it is named in Accept: with the charset, or without. */
+/** The names that Accept may use for it: with or without the charset. */
 const named = (type: string): string[] => [type, withCharset(type)];
 
 /**
- * The one of these content types that Accept would have (RFC 9110, section 12.5.1), the first where it is all the same;
- * undefined: none. An Accept that names no media type says nothing.
+ * The content type among `types` that Accept prefers (RFC 9110, section 12.5.1); the first where it has no preference, undefined
+ * where it accepts none. An Accept header without any media type counts as absent.
  */
 export const preferred = (accept: string | undefined, types: readonly string[]): string | undefined => {
   if (accept === undefined || !accept.includes('/')) return types[0];
@@ -35,11 +35,11 @@ export const notAcceptable = (contentType: string): ProblemError =>
     `This resource is available only as ${contentType}, which Accept excludes.`,
   );
 
-/** Writes answer JSON, and are refused before they are carried out; a DELETE answers nothing. */
+/** Writes answer JSON, so an Accept that excludes JSON is refused before the write is carried out; a DELETE has no body. */
 const isJsonWrite = ({ method, routeOptions }: FastifyRequest): boolean =>
   (method === 'PUT' || method === 'POST') && routeOptions.url?.startsWith('/v1/') === true;
 
-/** Refuses to send what is not accepted. A failure is answered whatever Accept says. */
+/** Refuses to send a content type that Accept excludes. Failures are answered whatever Accept says. */
 export const honourAccept = (fastify: FastifyInstance): void => {
   fastify.addHook('preHandler', (request, _reply, done) => {
     const { accept } = request.headers;

@@ -3,7 +3,7 @@ import { ApiExtension, ApiExtraModels, ApiOperation, ApiResponse, getSchemaPath 
 import { ProblemAnswer } from './problem.model.js';
 import type { ProblemCode } from './problems.js';
 
-/** What a route does and answers, for the OpenAPI document: a class, a list of one, or nothing. How it may fail is said there of all. */
+/** Describes a route and its answer for the OpenAPI document: a class, a list of one class, or nothing. Failures are declared for all routes in one place. */
 export const Answer = (summary: string, answer?: Type | [Type], status = 200): MethodDecorator => {
   const [type, isArray] = Array.isArray(answer) ? [answer[0], true] : [answer, false];
   const success = type
@@ -14,11 +14,11 @@ export const Answer = (summary: string, answer?: Type | [Type], status = 200): M
 
 interface Events {
   description: string;
-  /** Of the data of its events, in JSON. */
+  /** Class of the JSON data of the events. */
   data: Type;
 }
 
-/** The blocks of a stream, and the schema of the data of each of its events: by its type, as a stream has no schema of its own in OpenAPI 3.1. */
+/** The blocks of a stream with the schema of each event type's data, by event type: OpenAPI 3.1 has no schema for streams. */
 const eventStream = ({ description, data }: Events): object => ({
   type: 'string',
   description: `${description} A stream that fails ends with an event \`problem\`. The format is that of the HTML standard (section 9.2); \`x-events\` has the schema of the data of each type of event.`,
@@ -28,10 +28,10 @@ const eventStream = ({ description, data }: Events): object => ({
   },
 });
 
-/** Where the OpenAPI document finds the schema of an event stream; it is made a content type of the answer there. */
+/** OpenAPI extension that holds the schema of an event stream; the document turns it into a content type of the answer. */
 export const EVENTS = 'x-event-stream';
 
-/** What a route does and answers: a page, or by Accept: text/event-stream events as they come. */
+/** Describes a route and its answer: a page or, where Accept asks for text/event-stream, events as they happen. */
 export const PageOrEvents = (summary: string, page: Type, events: Events): MethodDecorator =>
   applyDecorators(
     Answer(summary, page),
@@ -39,15 +39,15 @@ export const PageOrEvents = (summary: string, page: Type, events: Events): Metho
     ApiExtension(EVENTS, eventStream(events)),
   );
 
-/** Where the OpenAPI document finds the other content types of an answer, each with its schema; they are made content types of it there. */
+/** OpenAPI extension that holds the other content types of an answer with their schemas; the document adds them to the answer. */
 export const OTHER_FORMS = 'x-other-forms';
 
-/** What a route does and answers: a class as JSON, or by Accept the same in other content types. */
+/** Describes a route and its answer: a class as JSON, or the same content in other types as Accept asks. */
 export const AnswerIn = (summary: string, answer: Type, others: Record<string, object>): MethodDecorator =>
   applyDecorators(Answer(summary, answer), ApiExtension(OTHER_FORMS, others));
 
-/** Where the OpenAPI document finds in which ways a route fails that others of its kind do not; it is taken out there. */
+/** OpenAPI extension that holds the failures specific to a route; the document removes it after declaring them. */
 export const FAILS = 'x-fails';
 
-/** The route fails in ways that others of its kind do not. */
+/** The route can fail in these ways, beyond the failures common to all routes. */
 export const Fails = (...codes: ProblemCode[]): MethodDecorator => ApiExtension(FAILS, codes);

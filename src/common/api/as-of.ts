@@ -1,7 +1,7 @@
 import { Args } from '@nestjs/graphql';
 import { InstantScalar } from './scalars.js';
 
-/** The moment that a query, and all under it, is asked of. The access interceptor reads it; its field need not. */
+/** The moment as of which a query, and everything below it, is read. The access interceptor uses it; the field itself need not. */
 export const AsOf = (): ParameterDecorator =>
   Args('asOf', {
     type: () => InstantScalar,

@@ -2,26 +2,26 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { IncomingMessage } from 'node:http';
 import { ProblemError } from './problem.js';
 
-/** A body that is read whole comes within this time, or is refused. [ms] */
+/** Limit on receiving a body that is read as a whole. [ms] */
 const WHOLE_BODY_MS = 300_000;
 
-/** How long an answer may take to leave before the connection is cut. [ms] */
+/** Time for the answer to be sent before the connection is closed. [ms] */
 const FAREWELL_MS = 2000;
 
-/** How often it looks. */
+/** Checks per limit. */
 const LOOKS_PER_LIMIT = 4;
 
 const stalled = new WeakSet<IncomingMessage>();
 
-/** Whether the sender has stopped in the middle of the body: there is nothing more to wait for. */
+/** Whether the sender has stopped in the middle of the body. */
 export const hasStalled = (body: IncomingMessage): boolean => stalled.has(body);
 
 const hasBody = ({ headers }: IncomingMessage): boolean =>
   headers['transfer-encoding'] !== undefined || Number(headers['content-length'] ?? 0) > 0;
 
 /**
- * Watches a body as it comes. It is the sender who is slow only while nothing that came is left unread: what lies in the
- * buffer waits for the service.
+ * Watches a body as it arrives. The sender counts as slow only while everything received has been read: data left in the
+ * buffer is waiting for the service.
  */
 const watch = (request: FastifyRequest, reply: FastifyReply, idleMs: number): void => {
   const { raw } = request;
@@ -50,11 +50,11 @@ const watch = (request: FastifyRequest, reply: FastifyReply, idleMs: number): vo
     return undefined;
   }, idleMs / LOOKS_PER_LIMIT);
   timer.unref();
-  raw.on('error', () => undefined); // an answer may have been sent without reading: then nobody else hears it
+  raw.on('error', () => undefined); // an answer may be sent without reading the body: then nothing else handles the error
   raw.once('close', end);
 };
 
-/** Ends the reading with a failure, so that whoever reads cleans up and answers; then the connection, which cannot be used again. */
+/** Fails the read, so that its consumer cleans up and answers; then closes the connection, which cannot be reused. */
 const giveUp = ({ raw }: FastifyRequest, reply: FastifyReply, why: string): void => {
   const { socket } = raw;
   stalled.add(raw);
@@ -64,7 +64,7 @@ const giveUp = ({ raw }: FastifyRequest, reply: FastifyReply, why: string): void
   setTimeout(() => socket.destroy(), FAREWELL_MS).unref();
 };
 
-/** A body that stalls is given up, on every route; one that moves is not, however slow and long, where it is read as it comes. */
+/** Gives up a body that stalls, on every route. Where a body is read as a stream, one that keeps moving may be as slow and as long as it likes. */
 export const limitBodyTime = (fastify: FastifyInstance, idleMs: number): void => {
   fastify.addHook('onRequest', (request, reply, done) => {
     if (hasBody(request.raw)) watch(request, reply, idleMs);

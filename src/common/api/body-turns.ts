@@ -2,8 +2,8 @@ import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
 
 /**
- * Reads a body piece by piece, one in a turn of the event loop. Node takes as many as 32 at once (2 MB) from a sender that is fast enough, and
- * what is done with each, as taking a form apart, would hold up everybody else by as many times.
+ * Reads a body one chunk per turn of the event loop. From a fast sender Node takes up to 32 chunks at once (2 MB), and
+ * processing them all, such as parsing a form, would block other requests for that much longer.
  */
 export const onePieceATurn = (body: Readable): void => {
   const push = body.push.bind(body);
@@ -15,7 +15,7 @@ export const onePieceATurn = (body: Readable): void => {
   body._read = (size) => void setImmediate(read, size);
 };
 
-/** For every request, before anything of its body is read. */
+/** Runs for every request before its body is read. */
 export const readInTurns = (fastify: FastifyInstance): void => {
   fastify.addHook('onRequest', (request, _reply, done) => {
     onePieceATurn(request.raw);

@@ -22,7 +22,7 @@ export class ChainageWindow {
   to?: string;
 }
 
-/** A page of what is known by its name and listed along the drive. */
+/** A page of named objects listed along the drive. */
 @ArgsType()
 export class WindowPage extends ChainageWindow {
   @IntField({
@@ -37,21 +37,21 @@ export class WindowPage extends ChainageWindow {
   after?: string;
 }
 
-/** The part as it is searched: half open along the drive, but closed at the drive's very end. */
+/** The part as queried: a half-open interval, closed at the end of the drive. */
 export interface Window {
-  /** Its ends as chainage, in the direction of the drive; and the same in plain metres. */
+  /** Its ends as chainages, in the direction of the drive; and the same in plain metres. */
   from: string;
   to: string;
   fromChainageM: string;
   toChainageM: string;
-  /** Driven metres from which, and before which. */
+  /** Driven metres: lower bound, inclusive, and upper bound, exclusive. */
   lowM: string;
   highM: string;
 }
 
 /**
- * @param names  what the two ends are called by the caller
- * @throws ProblemError invalid with every fault of its ends
+ * @param names  the caller's names of the two ends
+ * @throws ProblemError invalid listing every fault of the two ends
  */
 export const windowOf = async (
   statements: Statements,
@@ -86,7 +86,7 @@ export const windowOf = async (
   };
 };
 
-/** The part in driven metres; without a look at the drive where all of it is asked for. @throws as windowOf */
+/** The part in driven metres; the drive is not queried where all of it is requested. @throws as windowOf */
 export const partOf = async (
   statements: Statements,
   driveId: number,

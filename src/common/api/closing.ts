@@ -3,17 +3,17 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { isUpgrade } from './upgrades.js';
 import { ProblemError } from './problem.js';
 
-/** How long requests under way may take to end once the service closes. [ms] */
+/** Time for requests in progress to finish once the service is closing. [ms] */
 const GRACE_MS = 8000;
 
-/** Connections without a request under way have that long: keep-alive, half a header, a WebSocket that does not say goodbye. [ms] */
+/** Time for connections without a request in progress: keep-alive, a partial header, a WebSocket that does not close. [ms] */
 const IDLE_GRACE_MS = 1000;
 
 const SWEEP_MS = 50;
 
 /**
- * Bounds the closing of the service, whoever holds a connection open. A request that comes meanwhile is answered 503;
- * those under way have their time; then every connection is destroyed.
+ * Limits how long closing the service takes, even if a client keeps a connection open. New requests are answered 503; those
+ * in progress get their time; then every connection is destroyed.
  */
 export const boundClosing = (fastify: FastifyInstance): void => {
   const sockets = new Set<Socket>();

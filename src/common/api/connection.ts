@@ -40,8 +40,8 @@ interface Page<Node> {
 }
 
 /**
- * The GraphQL type of a long list: of one that REST answers in pages.
- * @param head  what is said of the page beside its entries
+ * The GraphQL connection type of a long list that REST answers in pages.
+ * @param head  fields of the page beside its entries
  */
 export const connectionOf = <Node extends object, Head extends object = object>(
   node: Type<Node>,
@@ -77,7 +77,7 @@ export const connectionOf = <Node extends object, Head extends object = object>(
 };
 
 /**
- * A page as a connection. Cursors are the keys that REST pages by.
+ * A page as a connection. Cursors are the keys that REST uses for paging.
  * @param key  the property by which the list is ordered
  */
 export const connected = <Node, Of extends Page<Node>>(

@@ -5,17 +5,17 @@ import { Config, type SocketLimits } from '../config/config.js';
 import { ProblemError } from './problem.js';
 import { addressOf } from './rate-limit.js';
 
-/** Of one instance. */
+/** Per instance. */
 const MAX_CONNECTIONS = 5000;
 
 const MAX_SUBSCRIPTIONS_OF_ONE = 50;
 
-/** How many subscriptions a connection has. */
+/** Number of subscriptions on a connection. */
 type Count = () => number;
 
 const refused = (detail: string): ProblemError => new ProblemError('too_many_requests', detail);
 
-/** What stays open for subscriptions, by WebSocket or as an event stream: by address from the first byte on, by caller once that is proven. */
+/** Connections kept open for subscriptions, by WebSocket or event stream. Counted by address from the first byte, and by caller once authenticated. */
 @Injectable()
 export class Connections {
   private inAll = 0;
@@ -28,7 +28,7 @@ export class Connections {
     this.limits = sockets;
   }
 
-  /** Takes a place until the socket, or what `open` is, closes. @throws ProblemError too_many_requests, unavailable */
+  /** Takes a place until the socket (or `open`) closes. @throws ProblemError too_many_requests, unavailable */
   admit(request: FastifyRequest, open: EventEmitter = request.raw.socket): void {
     const { connectionsPerAddress: max } = this.limits;
     const address = addressOf(request);
@@ -46,7 +46,7 @@ export class Connections {
     });
   }
 
-  /** @returns what gives the place back @throws ProblemError too_many_requests */
+  /** @returns a function that releases the place @throws ProblemError too_many_requests */
   enter(caller: string, count: Count): () => void {
     const { connectionsPerCaller: max } = this.limits;
     const others = this.ofCaller.get(caller) ?? new Set();
@@ -58,7 +58,7 @@ export class Connections {
     };
   }
 
-  /** To be asked with the new subscription counted. @throws ProblemError too_many_requests */
+  /** Call it with the new subscription already counted. @throws ProblemError too_many_requests */
   refuseMore(caller: string, own: Count): void {
     const { subscriptionsPerCaller: max } = this.limits;
     if (own() > MAX_SUBSCRIPTIONS_OF_ONE)

@@ -2,10 +2,10 @@ import { type Columns, extra } from '../database/reading.js';
 import { codeFault, TextField } from './fields.js';
 import { faulty } from './problem.js';
 
-// The cursor of a list is the key by which it is ordered, so that a page goes on rightly whatever became of the entry that the
-// last one ended with. A key of one value is that value (a number, a moment). One of two is written place~name.
+// The cursor of a list is the key that orders it, so a page continues correctly even if the last entry of the page before has
+// been removed. A key of one value is that value (a number, a moment); one of two is written place~name.
 
-/** Where a page of a list by place and name begins. */
+/** Cursor argument of a list ordered by place and name. */
 export const CursorField = (): PropertyDecorator =>
   TextField({
     description: 'Only those after this place in the list: `next` of the page before, as it was answered',
@@ -13,7 +13,7 @@ export const CursorField = (): PropertyDecorator =>
     optional: true,
   });
 
-/** The same of the page that follows. */
+/** Cursor of the next page of such a list. */
 export const NextField = (): PropertyDecorator =>
   TextField({ description: 'Value of `after` for the next page; absent on the last page', optional: true });
 
@@ -49,10 +49,10 @@ const read = (after: string, isPlace: (text: string) => boolean): Place => {
   throw faulty('invalid', [{ in: 'query', pointer: '/after', value: after, detail }]);
 };
 
-/** The place along the drive after which a page begins; of none, before all. @throws ProblemError invalid */
+/** The place along the drive after which a page begins; without a cursor, before everything. @throws ProblemError invalid */
 export const afterMetres = (after: string | null | undefined): Place =>
   after == null ? { at: '-1', name: '' } : read(after, (text) => METRES.test(text));
 
-/** The moment after which a page begins; of none, before all. @throws ProblemError invalid */
+/** The moment after which a page begins; without a cursor, before everything. @throws ProblemError invalid */
 export const afterMoment = (after: string | null | undefined): Place =>
   after == null ? { at: '-infinity', name: '' } : read(after, isMoment);

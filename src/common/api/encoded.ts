@@ -5,17 +5,17 @@ import { encodedTag, tagHeld } from './if-match.js';
 import { inPieces, PIECE } from './in-pieces.js';
 import { addTrailers } from './lists-out/trailer.js';
 
-/** In the order of preference where Accept-Encoding has none. */
+/** In order of preference where Accept-Encoding has none. */
 export const ENCODINGS = ['br', 'gzip'] as const;
 
-/** What is shorter is sent as it is: a packet holds it either way. [bytes] */
+/** Shorter bodies are sent uncompressed: they fit in one packet either way. [bytes] */
 export const COMPRESSED_FROM = 1024;
 
 const VARY = ['accept', 'accept-encoding', 'authorization', 'cookie'];
 
 /**
- * Whose an answer is, unless its route says so itself: the caller's alone, who asks again whether it still holds. Failures too:
- * without it, a cache may keep a 404 (RFC 9110, section 15.1).
+ * Default cache policy unless the route sets its own: only the caller's cache may keep an answer, and must revalidate it.
+ * Failures included: without it, a cache may keep a 404 (RFC 9110, section 15.1).
  */
 export const markPrivate = (reply: FastifyReply): void => {
   if (!reply.hasHeader('cache-control')) void reply.header('cache-control', 'private, no-cache');
@@ -23,9 +23,9 @@ export const markPrivate = (reply: FastifyReply): void => {
   void reply.header('vary', [...VARY, ...(given === undefined ? [] : [given])].join(', '));
 };
 
-/** A compressed answer is another representation, and so has another strong tag (RFC 9110, section 8.8.3.3). */
+/** A compressed answer is a different representation and needs a different strong tag (RFC 9110, section 8.8.3.3). */
 const markEncoded = ({ method, headers }: FastifyRequest, reply: FastifyReply): void => {
-  if (method !== 'GET' && method !== 'HEAD') return; // the tag is of what was written, not of this answer
+  if (method !== 'GET' && method !== 'HEAD') return; // the tag of a write is that of the stored record, not of this body
   const tag = reply.getHeader('etag');
   if (typeof tag !== 'string') return;
   const encoding = reply.getHeader('content-encoding');
@@ -38,24 +38,24 @@ const mark: onSendHookHandler = (request, reply, _payload, done) => {
   done();
 };
 
-/** The hooks of a route on what it sends, as they run. Fastify lets the body of HEAD go first, and nothing would be known of its encoding. */
+/** The hooks of a route on its payload, as they run. For HEAD, Fastify drops the body first, so its encoding would be unknown. */
 const inOrder = ({ method, onSend = [] }: RouteOptions): onSendHookHandler[] => {
   const hooks = [onSend].flat() as onSendHookHandler[];
   return method === 'HEAD' ? [...hooks.slice(1), mark, ...hooks.slice(0, 1)] : [...hooks, mark, addTrailers];
 };
 
-/** To turn a long answer into bytes at once, and write them, would hold up everybody else. */
+/** Converting and writing a long answer in one go would block other requests. */
 const divide: onSendHookHandler = ({ method }, _reply, payload, done) => {
   const isLong = typeof payload === 'string' && payload.length > PIECE && method !== 'HEAD';
   done(null, isLong ? inPieces(payload) : payload);
 };
 
-/** Compresses answers, divides long ones, and says whose they are. To be called before any route is made. */
+/** Compresses answers, splits long ones into pieces and sets their cache policy. Call it before any route is registered. */
 export const encodeAnswers = async (app: NestFastifyApplication): Promise<void> => {
   await app.register(fastifyCompress, {
     encodings: [...ENCODINGS],
     threshold: COMPRESSED_FROM,
-    globalDecompression: false, // bodies are taken uncompressed
+    globalDecompression: false, // request bodies must be uncompressed
   });
   app
     .getHttpAdapter()

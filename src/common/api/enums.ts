@@ -1,6 +1,6 @@
 import { registerEnumType } from '@nestjs/graphql';
 
-/** Registers a fixed set with GraphQL: each of its values is described, or it does not compile. */
+/** Registers an enum with GraphQL; the compiler demands a description of each value. */
 export const registerEnum = <Value extends string>(
   of: Record<Value, string>,
   { values, ...type }: { name: string; description: string; values: Record<NoInfer<Value>, string> },

@@ -4,25 +4,25 @@ export const EVENT_STREAM = 'text/event-stream';
 
 /** One block of an event stream (WHATWG HTML, section 9.2.5). */
 export interface ServerEvent {
-  /** Where whoever comes back goes on; without data, a reader keeps it and nothing is dispatched. */
+  /** From where a returning reader resumes. In a block without data, the reader keeps the id and dispatches nothing. */
   id?: number;
-  /** Its type; without, `message`. */
+  /** Event type; `message` by default. */
   event?: string;
   data?: unknown;
 }
 
-/** How long a reader waits before it comes back. [ms] */
+/** Delay before a reader reconnects. [ms] */
 const RETRY_MS = 3000;
 
-/** What waits for a reader at most, beside what the network holds. [bytes] */
+/** Most data that waits for a reader, beside what the network buffers. [bytes] */
 const WAITING = 16 * 1024;
 
-/** Beats in a row for which a reader may leave unread what was sent; then it is cut off. */
+/** Consecutive heartbeats that a reader may leave unread before it is disconnected. */
 const MAX_UNREAD = 2;
 
 const KEEP_ALIVE = ': keep-alive\n\n';
 
-/** JSON has its line ends escaped: data is one line. */
+/** JSON escapes line ends, so the data is one line. */
 const textOf = ({ id, event, data }: ServerEvent): string =>
   [
     ...(event === undefined ? [] : [`event: ${event}`]),
@@ -32,17 +32,17 @@ const textOf = ({ id, event, data }: ServerEvent): string =>
   ].join('\n');
 
 interface Options {
-  /** How often it shows that it is alive. [ms] */
+  /** Heartbeat interval. [ms] */
   beatMs: number;
-  /** At each beat; its failure ends the stream. */
+  /** Called at each heartbeat; the stream ends if it fails. */
   beat(): Promise<void>;
   /** The last event of a stream that failed. */
   failed(error: unknown): ServerEvent;
 }
 
 /**
- * The events of a source as text. The next is asked for when the last was taken: a slow reader makes nothing pile up, and one
- * that does not read is cut off. The source is ended with the stream.
+ * The events of a source as text. The next event is requested only after the last was taken, so nothing accumulates for a slow
+ * reader, and one that stops reading is disconnected. The source ends with the stream.
  */
 export class EventStream extends Readable {
   private readonly timer: NodeJS.Timeout;
@@ -76,10 +76,10 @@ export class EventStream extends Readable {
     done(error);
   }
 
-  /** Ends it well: what was sent is sent whole. */
+  /** Ends the stream gracefully: what was sent is delivered completely. */
   end(): void {
     void this.source.return?.();
-    // a reader that takes nothing would not see its end
+    // a reader that takes nothing would never see the end
     if (!this.isWanted) this.destroy();
   }
 
@@ -103,7 +103,7 @@ export class EventStream extends Readable {
     this.isBusy = false;
   }
 
-  /** What is sent next; null: it is over. */
+  /** The next text to send; null: the stream is over. */
   private async next(): Promise<string | null> {
     while (!this.come && !this.failure && !this.isDue) {
       this.ask();
@@ -122,7 +122,7 @@ export class EventStream extends Readable {
     return KEEP_ALIVE;
   }
 
-  /** One value is asked of the source at a time. */
+  /** Requests one value of the source at a time. */
   private ask(): void {
     if (this.isAsked) return;
     this.isAsked = true;

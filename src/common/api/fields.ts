@@ -38,16 +38,16 @@ import {
   IsWholeBetween,
 } from './rules.js';
 
-/** A property is declared once: these give it its GraphQL field, its OpenAPI schema and its rules together. */
+/** A property is declared once: these decorators give it its GraphQL field, its OpenAPI schema and its validation rules. */
 export interface FieldOptions {
-  /** What it is; a quantity ends with its unit in brackets. */
+  /** What it is; the description of a quantity ends with its unit in brackets. */
   description: string;
   optional?: boolean;
 }
 
 /**
- * What is optional may be null, which says as much as leaving it out. Scalars are read with that in mind; of lists and
- * objects, whose parts are looked into, null is left out here.
+ * An optional property may be null, which means the same as absent. Readers of scalars allow for null; for lists and objects,
+ * which are validated in depth, null is removed here.
  */
 const NullIsAbsent = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) => value ?? undefined);
@@ -71,13 +71,13 @@ const field = (
 
 const DECLARED = 'drivebook:declared';
 
-/** What a property is declared as: what of its OpenAPI schema says how it is read from the database. */
+/** The declaration of a property, as far as it decides how its value is read from the database. */
 export interface Declared {
   type?: unknown;
   format?: string;
   items?: { format?: string };
   isArray?: boolean;
-  /** To so many decimals it is rounded when it is read. */
+  /** Number of decimals to which it is rounded when read. */
   roundedTo?: number;
 }
 
@@ -93,7 +93,7 @@ const declared =
     Reflect.defineMetadata(DECLARED, own, prototype);
   };
 
-/** The properties of a class as they are declared, in their order, the inherited ones first. */
+/** The properties of a class in the order of their declaration, inherited ones first. */
 export const declaredProperties = (
   type: abstract new (...args: never[]) => object,
 ): Map<string, Declared> => {
@@ -125,11 +125,11 @@ export const TextField = ({
 const CODE = /^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/;
 const CODE_RULE = 'must be 1 to 40 letters, digits, dots, hyphens or underscores';
 
-/** The rule that a text breaks as a code, in words; undefined: none. */
+/** The rule that a text breaks as a code, in words; undefined if it breaks none. */
 export const codeFault = (value: unknown): string | undefined =>
   typeof value === 'string' && CODE.test(value) ? undefined : CODE_RULE;
 
-/** A natural key, as it stands in addresses. */
+/** A natural key, as used in addresses. */
 export const CodeField = (options: FieldOptions): PropertyDecorator =>
   field(
     () => String,
@@ -143,7 +143,7 @@ const CHAINAGE = {
   pattern: `${KILOMETRES_AND_METRES.source}|${PLAIN_METRES.source}`,
 };
 
-/** A list of texts of one form. */
+/** A list of texts of one format. */
 const listOf = (form: object): ApiPropertyOptions => ({
   type: 'array',
   items: { type: 'string', ...form },
@@ -152,7 +152,7 @@ const listOf = (form: object): ApiPropertyOptions => ({
 export const ChainageField = (options: FieldOptions): PropertyDecorator =>
   field(() => ChainageScalar, { type: String, ...CHAINAGE, example: '1+204.310' }, options, IsChainage());
 
-/** Places, in their order. */
+/** Chainages, in order. */
 export const ChainageListField = ({
   max = 1000,
   ...options
@@ -179,8 +179,8 @@ const decimalForm = (min: number, decimals: number): { format: string; pattern: 
 const decimalExample = (min: number, max: number): string => Math.min(Math.max(1.7, min), max).toFixed(1);
 
 /**
- * An exact decimal: a length, a quantity; read as a string.
- * @param rounded  whether it is rounded to these decimals when it is read; else it is shown as the database has it
+ * An exact decimal, such as a length or a quantity; read as a string.
+ * @param rounded  whether it is rounded to these decimals when read; otherwise it is shown as stored
  */
 export const DecimalField = ({
   min = 0,
@@ -236,11 +236,11 @@ export const NumberField = ({
     Max(max),
   );
 
-/** A mean that the machine's instruments gave. */
+/** A mean of readings of the machine's instruments. */
 export const ReadingField = (options: FieldOptions & { max: number }): PropertyDecorator =>
   applyDecorators(NumberField(options), IsReading());
 
-/** @param cursor  whether it is a key of a list, which GraphQL has as text */
+/** @param cursor  whether it is the key of a list, which is text in GraphQL */
 export const IntField = ({
   min = 0,
   max = 2_147_483_647,
@@ -258,7 +258,7 @@ export const IntField = ({
 export const BooleanField = (options: FieldOptions): PropertyDecorator =>
   field(() => Boolean, { type: Boolean }, options, IsBoolean());
 
-/** @param cursor  as of a whole number */
+/** @param cursor  as for a whole number */
 export const InstantField = ({
   cursor = false,
   ...options
@@ -282,8 +282,8 @@ export const EnumField = ({
   field(() => values, { enum: Object.values(values), enumName: name }, options, IsIn(Object.values(values)));
 
 /**
- * Some of a fixed set, each once; `graphql` is an enum registered with GraphQL, without it they are text there: not
- * every value is fit to be a name.
+ * Some values of a fixed set, each at most once. `graphql` is an enum registered with GraphQL; without it they are text there,
+ * because not every value is a valid GraphQL name.
  */
 export const ChoicesField = ({
   values,
@@ -311,7 +311,7 @@ type Class = new () => object;
 
 const NESTED = 'drivebook:nested';
 
-/** The class of a property that holds objects, or a list of them; undefined: it holds none. */
+/** The class of a property that holds objects, or a list of them; undefined for other properties. */
 export const nestedClass = (type: Class, property: string): Class | undefined =>
   (Reflect.getMetadata(NESTED, type.prototype as object, property) as (() => Class) | undefined)?.();
 
@@ -321,10 +321,10 @@ const LIST = 'drivebook:list';
 export const isListProperty = (type: abstract new (...args: never[]) => object, property: string): boolean =>
   Reflect.hasMetadata(LIST, type.prototype as object, property);
 
-/** A list left out, or null, is empty. The class itself begins with the empty list: what is left out meets no decorator. */
+/** A list left out, or null, is empty. The class itself initialises it with the empty list, as no decorator runs for an absent property. */
 const NullIsEmpty = (): PropertyDecorator => Transform(({ value }: { value: unknown }) => value ?? []);
 
-/** @param empty  whether it may be left out and is then empty; the property is initialised with [] */
+/** @param empty  whether it may be left out and is then empty; initialise the property with [] */
 export const ListField = (
   of: () => Class,
   { max = 1000, empty = false, ...options }: FieldOptions & { max?: number; empty?: boolean },
@@ -345,7 +345,7 @@ export const ListField = (
 
 export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDecorator =>
   field(
-    () => of(), // the arrow is recognised by its name
+    () => of(), // swagger recognises the arrow function by its name
     { type: () => of() },
     options,
     Reflect.metadata(NESTED, of),
@@ -354,7 +354,7 @@ export const ObjectField = (of: () => Class, options: FieldOptions): PropertyDec
     ValidateNested(),
   );
 
-/** An object of any form; for answers only. */
+/** An object of any form; only in answers. */
 export const JsonField = (options: FieldOptions): PropertyDecorator =>
   field(() => JsonScalar, { type: 'object', additionalProperties: true }, options);
 

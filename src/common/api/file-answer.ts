@@ -5,7 +5,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { headerReference } from './openapi-headers.js';
 import { conditionsOf, isKnown } from './precondition.js';
 
-/** What a route does that answers a file, for the OpenAPI document. */
+/** Describes a route that answers a file, for the OpenAPI document. */
 export const FileAnswer = (summary: string, contentType: string): MethodDecorator =>
   applyDecorators(
     ApiOperation({ summary }),
@@ -17,7 +17,7 @@ export const FileAnswer = (summary: string, contentType: string): MethodDecorato
     }),
   );
 
-/** Says what the file is and how it is called when it is saved; `name` holds codes, dots and hyphens only. */
+/** Sets the file's content type and download name; `name` may hold codes, dots and hyphens only. */
 export const setFileHeaders = (
   reply: FastifyReply,
   contentType: string,
@@ -29,16 +29,16 @@ export const setFileHeaders = (
     .header('content-disposition', `${place}; filename="${name}"`);
 };
 
-/** Saved, never shown as a page of this service, and asked for again each time. */
+/** Downloaded, never displayed as a page of this service, and revalidated each time. */
 const GUARDED = {
   'content-security-policy': `default-src 'none'; sandbox`,
   'x-content-type-options': 'nosniff',
   'cache-control': 'private, no-cache',
 };
 
-/** A file that is kept, as it is answered. */
+/** A stored file, as it is answered. */
 export interface KeptFile {
-  /** SHA-256 of its bytes, which is its entity tag. */
+  /** SHA-256 of its bytes; also its entity tag. */
   digest: string;
   /** Content-Disposition. */
   disposition: string;
@@ -47,7 +47,7 @@ export interface KeptFile {
   open(): Promise<Readable>;
 }
 
-/** Answers the bytes of a file, or 304 to whoever has them. */
+/** Answers the bytes of a file, or 304 to a client that already has them. */
 export const answerKeptFile = async (
   request: FastifyRequest,
   reply: FastifyReply,

@@ -3,7 +3,7 @@ import { ApiProperty } from '@nestjs/swagger';
 import { Transform } from 'class-transformer';
 import { IsBoolean, IsOptional, IsString, ValidateBy } from 'class-validator';
 
-/** A part of a form that is a file. @param example  name of one, for whoever has sent none */
+/** A part of a form that is a file. @param example  an example name, shown when no file was sent */
 export const IsFile = (example: string): PropertyDecorator =>
   ValidateBy({
     name: 'isFile',
@@ -13,7 +13,7 @@ export const IsFile = (example: string): PropertyDecorator =>
     },
   });
 
-/** An empty field of a form says nothing. */
+/** An empty form field counts as absent. */
 export const EmptyIsAbsent = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) => (value === '' ? undefined : value));
 
@@ -35,7 +35,7 @@ export const FlagField =
     );
   };
 
-/** What separates the columns of a CSV file, as readDelimiter reads it. @param of  as in "the columns of a CSV" */
+/** Column separator of a CSV file, as readDelimiter reads it. @param of  as in "the columns of a CSV" */
 export const DelimiterField = (of = ''): PropertyDecorator =>
   applyDecorators(
     ApiProperty({

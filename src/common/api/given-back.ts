@@ -7,15 +7,15 @@ import { type Class, propertiesOf } from './properties.js';
 /** Where @nestjs/swagger keeps what @ApiResponse declares. */
 const API_RESPONSE = 'swagger/apiResponse';
 
-/** A part of a body that a GET answers and the PUT does not take: a key in the address, or what is computed. */
+/** A part of a body that GET answers and PUT does not take: a key in the address, or a computed value. */
 export interface GivenBack {
   path: (string | number)[];
   value: unknown;
 }
 
 /**
- * Takes out of a body what its own class does not have and that of the answer does, so that what was read can be put as
- * it is. Anything else that is unknown stays, and is refused as everywhere.
+ * Removes from a body the properties that its own class lacks and the class of the answer has, so that a record can be put back
+ * as it was read. Other unknown properties stay, and are refused as everywhere.
  */
 export const takeGivenBack = (
   body: unknown,
@@ -43,7 +43,7 @@ export const takeGivenBack = (
 
 const isIndex = (step: string | number): boolean => typeof step === 'number';
 
-/** What stands at a path, in any member of the lists on it: members may have been added, removed and moved. */
+/** The values at a path, in every member of the lists on it: members may have been added, removed or moved. */
 const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
   path.reduce<unknown[]>(
     (found, step) =>
@@ -55,8 +55,8 @@ const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
   );
 
 /**
- * Refuses parts of a body that are neither as they stood nor as they result.
- * @param standing  what stood, if anything, and what stands after the write: the last one is named in the error
+ * Refuses read-only parts of a body that equal neither the stored value nor the value after the write.
+ * @param standing  the record before the write, if any, and after it: the error names the last one
  * @throws ProblemError invalid
  */
 export const assertGivenBack = (given: readonly GivenBack[], standing: readonly unknown[]): void => {
@@ -82,7 +82,7 @@ interface Declared {
 const declaredOf = (handler: object): Record<string, Declared> =>
   (Reflect.getMetadata(API_RESPONSE, handler) ?? {}) as Record<string, Declared>;
 
-/** The class of what a route answers, as it is declared; undefined: nothing, or a list. */
+/** The declared class of a route's answer; undefined for no answer or a list. */
 export const answerClass = (handler: object): Class | undefined => {
   const { type, isArray } = declaredOf(handler)['200'] ?? {};
   return isArray ? undefined : type;
@@ -91,7 +91,7 @@ export const answerClass = (handler: object): Class | undefined => {
 /** Whether a route answers a list. */
 export const isListAnswer = (handler: object): boolean => declaredOf(handler)['200']?.isArray === true;
 
-/** The class of what a route answers, or of the members of the list. */
+/** The class of a route's answer, or of the members of the list it answers. */
 export const answeredClass = (handler: object): Class | undefined => {
   const { 200: found, 201: created } = declaredOf(handler);
   return (found ?? created)?.type;

@@ -20,16 +20,16 @@ import {
   valueFromASTUntyped,
 } from 'graphql';
 
-/** What a field costs that reads the database. Any other costs 1. */
+/** Cost of a field that reads the database. Any other costs 1. */
 const READ_COST = 100;
-/** Types whose fields read the database, each for itself, when they answer more than a single value. */
+/** Types whose fields each read the database when they answer more than a single value. */
 export const READERS = new Set(['Query', 'Mutation', 'Subscription', 'Project', 'Drive', 'ShiftHead']);
 
-/** Entries assumed of a list that is not asked for in pages. */
+/** Entries assumed for a list that is not paged. */
 const MANY = 100;
-/** The same of a list within a list, such as the borings of strokes, and of one whose entries read the database. */
+/** The same for a list within a list, such as the borings of strokes, and for one whose entries read the database. */
 const FEW = 10;
-/** Types of which a list has few entries by nature: a day has few shifts. */
+/** Types whose lists are always short: a day has few shifts. */
 const FEW_BY_NATURE = new Set(['DailyShift']);
 const DEFAULT_PAGE = 100;
 const LARGEST_PAGE = 1000;
@@ -37,14 +37,14 @@ const LARGEST_PAGE = 1000;
 export interface Weight {
   cost: number;
   aliases: number;
-  /** Fields below one another. */
+  /** Nesting depth of fields. */
   depth: number;
 }
 
-/** Where a selection stands. */
+/** Position of a selection. */
 interface Place {
   type?: GraphQLNamedType;
-  /** Entries asked for of the lists directly below; undefined: no page was asked for. */
+  /** Page size of the lists directly below; undefined if no page size was given. */
   page?: number;
   isInList: boolean;
 }
@@ -62,7 +62,7 @@ const fieldOf = (
 ): GraphQLField<unknown, unknown> | undefined =>
   isObjectType(parent) || isInterfaceType(parent) ? parent.getFields()[name] : undefined;
 
-/** The variables as they will be: those given, and the defaults of the others. */
+/** The effective variables: those given, and the defaults of the others. */
 const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, given: Variables): Variables => ({
   ...Object.fromEntries(
     variableDefinitions.flatMap(({ variable, defaultValue }) =>
@@ -73,15 +73,14 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
 });
 
 /**
- * Weighs an operation before it runs: each field costs 1, or 100 when it reads the database, and the fields below a list
- * count once for each entry: as many as `first` asks for, else 100, or 10 in a list within a list
- * and of what is few.
- * Fragments count wherever they are spread, and what @skip or @include leave out counts too. What the service reveals of
- * its schema comes from memory: 1 a field, however long the lists.
+ * Computes the cost of an operation before it runs. A field costs 1, or 100 when it reads the database; the fields below a
+ * list count once per entry: as many as `first` asks for, otherwise 100, or 10 for a list within a list and for lists that are
+ * always short. Fragments count wherever they are spread, and fields under @skip or @include count even when skipped.
+ * Introspection is answered from memory: 1 per field, however long the lists.
  */
 class Scales {
   private readonly fragments: Map<string, FragmentDefinitionNode>;
-  /** By fragment and place: without it, fragments that spread one another twice would take forever. */
+  /** By fragment and position: without this memo, fragments that spread one another twice would take exponential time. */
   private readonly weighed = new Map<string, Weight>();
 
   constructor(
@@ -152,12 +151,12 @@ class Scales {
     const asked = node.arguments?.find(({ name }) => name.value === 'first')?.value;
     const first: unknown = asked && valueFromASTUntyped(asked, this.variables);
     if (first == null) return DEFAULT_PAGE;
-    // What is no page size is refused later, by whoever reads it.
+    // An invalid page size is refused later, where it is read.
     return typeof first === 'number' && first >= 1 && first <= LARGEST_PAGE ? first : LARGEST_PAGE;
   }
 }
 
-/** What an operation costs, how many aliases it has and how deep it is, with fragments. */
+/** The cost of an operation, its number of aliases and its depth, fragments included. */
 export const weigh = (
   schema: GraphQLSchema,
   document: DocumentNode,

@@ -9,7 +9,7 @@ export interface Failure {
   originalError?: Error & { errors?: Failure[] };
 }
 
-/** Of a field everything is an argument, whether REST has it in the path, the query or the body. */
+/** Every fault of a field is in its arguments, whether REST has it in the path, the query or the body. */
 const inArguments = (fault: Fault): object => (fault.in === 'header' ? fault : { ...fault, in: 'argument' });
 
 const extensionsOf = ({ code, problem }: ProblemError): { code: string } & Omit<Problem, 'errors'> => ({
@@ -19,8 +19,8 @@ const extensionsOf = ({ code, problem }: ProblemError): { code: string } & Omit<
 });
 
 /**
- * What is wrong with the query is reported in GraphQL's own words, one error each; what a resolver threw, as the
- * problem that REST answers.
+ * Errors in the query itself are reported in GraphQL's own words, one entry each; an error thrown by a resolver is reported
+ * as the problem that REST would answer.
  */
 export const formatted = (error: Failure): GraphQLFormattedError[] => {
   const { originalError, message } = error;

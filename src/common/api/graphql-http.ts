@@ -8,19 +8,19 @@ import { escaped, MOST_FAULTS, type Fault, faulty, ProblemError } from './proble
 import { answerFailure } from './problem.filter.js';
 import { unknownParameters } from './query.interceptor.js';
 
-// GraphQL over HTTP, https://graphql.github.io/graphql-over-http/draft/: what a request is, and how it is answered.
+// GraphQL over HTTP, https://graphql.github.io/graphql-over-http/draft/: the form of a request and of its answer.
 
-/** The content type whose status says whether the operation was carried out at all. */
+/** The content type whose HTTP status shows whether the operation was carried out. */
 const GRAPHQL_TYPE = 'application/graphql-response+json';
 
 const ANSWERED = [JSON_TYPE, GRAPHQL_TYPE];
 
-/** How each request that could be read is answered. What could not is answered by a problem document, as on every route. */
+/** The content type of the answer to each readable request. An unreadable one is answered by a problem document, as on every route. */
 const types = new WeakMap<FastifyRequest, string>();
 
 const isText = (value: unknown): boolean => typeof value === 'string';
 
-/** The parameters beside the query, each of which may be null. */
+/** The optional parameters beside the query; each may be null. */
 const OPTIONAL: [name: string, fits: (value: unknown) => boolean, what: string][] = [
   ['operationName', isText, 'a string'],
   ['variables', isObject, 'an object'],
@@ -57,7 +57,7 @@ const parameterFaults = (body: Record<string, unknown>): Fault[] => {
   );
 };
 
-/** @throws ProblemError malformed when the body holds no request of GraphQL */
+/** @throws ProblemError malformed when the body is not a GraphQL request */
 const readRequest = (body: unknown): void => {
   if (!isObject(body))
     throw new ProblemError(
@@ -72,7 +72,7 @@ const readRequest = (body: unknown): void => {
 const isQuery = ({ method, routeOptions }: FastifyRequest): boolean =>
   method === 'POST' && routeOptions.url === '/graphql';
 
-/** Reads the parameters of each request, and decides by Accept how it is answered. */
+/** Reads the parameters of each request, and chooses the content type of the answer by Accept. */
 export const readGraphqlRequests = (fastify: FastifyInstance): void => {
   fastify.addHook('preValidation', async (request, reply): Promise<FastifyReply | undefined> => {
     if (!isQuery(request)) return undefined;
@@ -95,8 +95,8 @@ const worst = (errors: readonly GraphQLFormattedError[]): number | undefined =>
   errors.map(({ extensions }) => Number(extensions?.['status'])).find((status) => status >= 500);
 
 /**
- * 200 for what was carried out, and by application/json for every request that could be read (sections 6.4.1 and 6.4.2);
- * unless the service itself failed, which whatever stands between must see.
+ * 200 for an operation that was carried out and, with application/json, for every readable request (sections 6.4.1 and
+ * 6.4.2). A failure of the service itself keeps its 5xx status, so that proxies see it.
  */
 const statusOf = (errors: readonly GraphQLFormattedError[], isRefused: boolean, type?: string): number => {
   const failed = worst(errors);
@@ -110,7 +110,7 @@ export interface Answer {
   response: { data?: ExecutionResult['data']; errors: GraphQLFormattedError[] };
 }
 
-/** The answer to an operation with errors. One that was refused before it was carried out has no data. */
+/** The answer to an operation with errors. An operation refused before it was carried out has no data. */
 export const failedAnswer = ({ data, errors: found = [] }: ExecutionResult, reply?: FastifyReply): Answer => {
   const errors = (found as readonly Failure[]).slice(0, MOST_FAULTS).flatMap(formatted);
   const isRefused = data === undefined;
@@ -119,7 +119,7 @@ export const failedAnswer = ({ data, errors: found = [] }: ExecutionResult, repl
   return { statusCode, response: isRefused ? { errors } : { data, errors } };
 };
 
-/** Answers a request whose operation was refused, or that could not be read. */
+/** Answers a request that was unreadable or whose operation was refused. */
 export const answerGraphqlFailure = (
   error: Error,
   request: FastifyRequest,
@@ -129,6 +129,6 @@ export const answerGraphqlFailure = (
   if (type === undefined) return answerFailure(error, request, reply);
   const failure = new GraphQLError(error.message, { originalError: error });
   const { statusCode, response } = failedAnswer({ errors: [failure] }, reply);
-  // Given back: Mercurius awaits it, and would send nothing after it while it is compressed. Fastify has taken the type off.
+  // Returned because Mercurius awaits it, and would otherwise send nothing while it is being compressed. Fastify has removed the content type.
   return reply.status(statusCode).type(withCharset(type)).send(response);
 };

@@ -15,7 +15,7 @@ import { databaseCost } from './graphql-places.js';
 import { type Variables, weigh } from './graphql-cost.js';
 import { escaped, faulty, MOST_FAULTS, ProblemError } from './problem.js';
 
-/** With their documents kept, the queries kept for the next time take some 100 MB at the very most. */
+/** Number of parsed queries cached; with their documents they take some 100 MB at most. */
 export const KEPT_QUERIES = 100;
 export const MAX_TOKENS = 2000;
 const MAX_LENGTH = 40_000;
@@ -32,7 +32,7 @@ const isJson = (text: string): boolean => {
   }
 };
 
-/** A parsed query, which Mercurius takes in JSON too, would pass by the limits of the parser. */
+/** Mercurius also accepts a parsed query as JSON, which would bypass the limits of the parser. */
 export const refuseUnreadable = (source: string): void => {
   if (source.length > MAX_LENGTH)
     throw new ProblemError(
@@ -44,7 +44,7 @@ export const refuseUnreadable = (source: string): void => {
 
 type Limits = Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>;
 
-/** @throws ProblemError invalid when an operation of the document asks for too much */
+/** @throws ProblemError invalid when an operation of the document exceeds a limit */
 export const refuseCostly = (
   { graphqlMaxCost, graphqlMaxAliases }: Limits,
   schema: GraphQLSchema,
@@ -68,7 +68,7 @@ export const refuseCostly = (
 };
 
 /**
- * A variable that no operation of the document declares would be passed over, and what it was to say with it.
+ * GraphQL would silently ignore a variable that no operation of the document declares.
  * @throws ProblemError malformed, naming each
  */
 export const refuseUndeclared = (
@@ -95,12 +95,12 @@ export const refuseUndeclared = (
   );
 };
 
-/** As many as graphql-js itself reports. */
+/** The limit of graphql-js itself. */
 const MOST_VARIABLE_ERRORS = 50;
 
 /**
- * Judges the variables before a compiled query does, which would go on to the last fault: thousands of them hold the
- * event loop for seconds.
+ * Checks the variables before a compiled query does: that would collect every fault, and thousands of them block the event
+ * loop for seconds.
  */
 const refuseVariables = (
   schema: GraphQLSchema,
@@ -115,7 +115,7 @@ const refuseVariables = (
 export const operationsOf = ({ definitions }: DocumentNode): OperationDefinitionNode[] =>
   definitions.filter((definition) => definition.kind === Kind.OPERATION_DEFINITION);
 
-/** @throws ProblemError malformed when the request names an operation that is not there: compiled queries do not look */
+/** @throws ProblemError malformed when the request names a missing operation, which compiled queries do not check */
 const refuseUnnamed = (operations: readonly OperationDefinitionNode[], request?: FastifyRequest): void => {
   const { operationName } = (request?.body ?? {}) as { operationName?: string };
   if (operationName !== undefined && !operations.some(({ name }) => name?.value === operationName))
@@ -131,7 +131,7 @@ interface Context {
   readings?: SharedReading;
 }
 
-/** What the operation reads is of one state of the record. It ends with the operation, or with its connection. */
+/** All reads of the operation see one state of the record. The reading ends with the operation, or with its connection. */
 const openReading = (
   context: Context,
   schema: GraphQLSchema,
@@ -144,7 +144,7 @@ const openReading = (
   context.reply?.raw.once('close', () => void readings.end());
 };
 
-/** The limits of what one query may ask for, as hooks: called for every request, with its variables, before anything is read. */
+/** Limits on a single query, as hooks: they run for every request, with its variables, before anything is read. */
 export const graphqlLimits = (limits: Limits) => ({
   preParsing: (_schema: GraphQLSchema, source: string): void => refuseUnreadable(source),
   preExecution: async (
@@ -157,13 +157,13 @@ export const graphqlLimits = (limits: Limits) => ({
     refuseUnnamed(operations, context.reply?.request);
     refuseUndeclared(operations, variables);
     refuseCostly(limits, schema, document, operations, variables);
-    // What a mutation answers may be a secret that is shown once.
+    // The answer to a mutation may contain a secret that is shown only once.
     if (operations.some(({ operation }) => operation === OperationTypeNode.MUTATION))
       void context.reply?.header('cache-control', 'no-store');
     if (operations.every(({ operation }) => operation === OperationTypeNode.SUBSCRIPTION))
       throw new ProblemError('malformed', 'Subscriptions are served over WebSocket only.');
-    // Compiled queries are kept by their text: of several operations the first to be compiled would answer for all, and
-    // a GET that names a query could run the mutation beside it. A document given back is not compiled.
+    // Compiled queries are cached by their text: of several operations, the first to be compiled would answer for all, and a
+    // GET that names a query could run the mutation beside it. A document returned from this hook is not compiled.
     const [operation] = operations;
     if (!operation || operations.length > 1) {
       openReading(context, schema, document, variables ?? {});
@@ -172,7 +172,7 @@ export const graphqlLimits = (limits: Limits) => ({
     const turns = new Turns();
     refuseVariables(schema, operation, variables);
     openReading(context, schema, document, variables ?? {});
-    if (turns.isOver) await turns.wait(); // before they are read once more
+    if (turns.isOver) await turns.wait(); // before the variables are coerced again
     return {};
   },
   onResolution: async (_execution: unknown, { readings }: Context): Promise<void> => readings?.end(),

@@ -10,12 +10,12 @@ import {
 import { costOf, isHeavyField } from '../auth/heavy.js';
 import type { Variables } from './graphql-cost.js';
 
-/** Assumed of the drives that an operation reads, as it is not known before: half of a long one. [m] */
+/** Length assumed for the drives that an operation reads, not known in advance: half of a long one. [m] */
 const ASSUMED_LENGTH_M = 10_000;
 
 /**
- * How many places of the heavy share an operation takes. Its readings follow each other over one connection, so it takes as
- * many as the heaviest of them; fields that are left out by @skip count too.
+ * Number of places that an operation takes in the share of heavy readings. Its readings run one after another on one
+ * connection, so it takes as many as the heaviest needs; fields skipped by @skip count too.
  */
 export const databaseCost = (schema: GraphQLSchema, document: DocumentNode, variables: Variables): number => {
   const types = new TypeInfo(schema);

@@ -9,9 +9,9 @@ const ROOTS: Record<string, string> = {
 };
 
 /**
- * What holds for every field, by being there. A field that is let through by its own rule reads or writes something of
- * its own: it may be refused, absent or fail, and then it is null and leaves what stands beside it. Columns are as declared.
- * What an input has a default for is not required: a query that is compiled, as by its second use, would miss it otherwise.
+ * Applies the rules that hold for every field. A field with its own access rule reads or writes by itself and may be refused,
+ * absent or fail: it is nullable, so that its siblings are still answered. Plain columns stay as declared. An input with a default
+ * is not required: a query that is compiled (from its second use on) would otherwise report it missing.
  */
 export const finishSchema = (schema: GraphQLSchema): GraphQLSchema => {
   for (const type of Object.values(schema.getTypeMap())) {

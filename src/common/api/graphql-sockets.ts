@@ -24,10 +24,10 @@ import { goAway, linkOf } from './socket.js';
 import { type Asked, readSubscription } from './subscription-document.js';
 import { toProblemError } from './to-problem.js';
 
-/** What a subscription field is called with. */
+/** Context of a subscription field. */
 export interface SocketContext {
   reply: { request: FastifyRequest };
-  /** By which the connection was proven. */
+  /** The credential of the connection. */
   authorization: string | undefined;
 }
 
@@ -35,15 +35,15 @@ interface Connection {
   socket: WebSocket;
   request: FastifyRequest;
   authorization?: string;
-  /** Once it is proven. */
+  /** Set once authenticated. */
   caller?: string;
-  /** Whether it was sent a ping that it has not answered. */
+  /** Whether a ping is still unanswered. */
   isPinged: boolean;
 }
 
 type SocketState = Context<Record<string, unknown> | undefined, Connection>;
 
-/** Close codes: 4401 and 4403 as graphql-transport-ws has them; a client tries again after 1013. */
+/** Close codes: 4401 and 4403 as in graphql-transport-ws; clients retry after 1013. */
 const CLOSE: Partial<Record<ProblemCode, number>> = {
   unauthenticated: 4401,
   forbidden: 4403,
@@ -60,7 +60,7 @@ const isUnauthenticated = (error: unknown): boolean =>
 
 const PING = JSON.stringify({ type: MessageType.Ping });
 
-/** A page does not see the pings of its browser: by one of the protocol it knows that the connection is alive. */
+/** JavaScript in a page cannot see WebSocket pings; a ping message of the protocol shows it that the connection is alive. */
 const keepAlive = (connection: Connection): void => {
   if (connection.caller === undefined) return;
   connection.isPinged = true;
@@ -128,7 +128,7 @@ export class GraphqlSockets {
     });
   };
 
-  /** The first message proves who sends all others; as a header would, or where the upgrade had one, by that. */
+  /** Authenticates the connection for all its messages, by the first message or else by the header of the upgrade. */
   private async prove(state: SocketState): Promise<boolean> {
     const { socket, request } = state.extra;
     try {
@@ -170,18 +170,18 @@ export class GraphqlSockets {
     }
   }
 
-  /** An answer to a ping is asked for; any other is a message like all others. */
+  /** The answer to a ping is expected and not counted; any other message is. */
   private async answered(connection: Connection): Promise<void> {
     if (!connection.isPinged) await this.count(connection);
     connection.isPinged = false;
   }
 
-  /** Counted with all that the caller sends; what exceeds the limit is refused at the next subscription or request. */
+  /** Counted with all other requests of the caller; when the limit is exceeded, the next subscription or request is refused. */
   private async count({ request }: Connection): Promise<void> {
     await this.limits.count(request).catch(() => undefined);
   }
 
-  /** A connection ends with the credential that it was proven by. */
+  /** A connection ends when its credential does. */
   private async checkCredential({ caller, authorization, socket }: Connection): Promise<void> {
     if (caller === undefined) return;
     try {

@@ -15,11 +15,11 @@ export const GraphqlModule = GraphQLModule.forRootAsync<MercuriusDriverConfig>({
     autoSchemaFile: true,
     sortSchema: true,
     transformSchema: finishSchema,
-    fieldResolverEnhancers: ['interceptors'], // each field is let through by its own rule
+    fieldResolverEnhancers: ['interceptors'], // access is checked per field
     jit: 1,
     cache: KEPT_QUERIES,
     graphql: { parseOptions: { maxTokens: MAX_TOKENS } },
-    allowBatchedQueries: false, // a batch would be weighed one by one
+    allowBatchedQueries: false, // the cost limit applies per operation, not per batch
     hooks: graphqlLimits(config),
     path: '/graphql',
     subscription: false, // served by GraphqlSockets

@@ -18,16 +18,16 @@ import { acceptUpgrades, isUpgrade } from './upgrades.js';
 const REQUEST_ID = 'x-request-id';
 const FIT_ID = /^[\w.-]{1,64}$/;
 
-/** The caller's request id where it is fit to be logged, else a new one. */
+/** The caller's request id if it is safe to log, otherwise a new one. */
 export const requestId = ({ headers }: RawRequestDefaultExpression): string => {
   const given = headers[REQUEST_ID];
   return typeof given === 'string' && FIT_ID.test(given) ? given : randomUUID();
 };
 
-/** How long to wait before the next try, where the failure does not say. [s] */
+/** Default of Retry-After for failures that have none of their own. [s] */
 const RETRY_AFTER_S = 5;
 
-/** Every answer carries its request id and says whose it is; one that says "not now" says when to try again. */
+/** Every answer carries its request id and cache policy; one that is temporary says when to retry. */
 const markAnswers = (fastify: FastifyInstance): void => {
   fastify.addHook('onSend', (request, reply, _payload, done) => {
     void reply.header(REQUEST_ID, request.id);
@@ -38,15 +38,15 @@ const markAnswers = (fastify: FastifyInstance): void => {
   });
 };
 
-/** What opens the address in a browser; a query in it would have been meant for the answer. */
+/** Whether a browser opens the address as a page; a query in the URL expects a GraphQL answer instead. */
 const opensPage = ({ method, headers, url }: FastifyRequest): boolean =>
   (method === 'GET' || method === 'HEAD') &&
   url === '/graphql' &&
   preferred(headers.accept, [JSON_TYPE, 'text/html']) === 'text/html';
 
 /**
- * A query in an address would stand in logs and histories, and the page of another site could send it: operations are sent by POST. A browser
- * gets a page to write them.
+ * Operations are sent by POST: a query in a URL would end up in logs and histories, and a page of another site could send it.
+ * A browser gets a page to write operations.
  */
 const graphqlByPost = (fastify: FastifyInstance): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
@@ -63,8 +63,7 @@ const graphqlByPost = (fastify: FastifyInstance): void => {
 };
 
 /**
- * What surrounds every route: request ids, protective headers, which pages of other origins may read
- * the answers, and how often a caller is served.
+ * Hooks around every route: request ids, protective headers, CORS, and rate limits.
  */
 export const setGuardRails = async (
   app: NestFastifyApplication,
@@ -81,12 +80,12 @@ export const setGuardRails = async (
       origin: corsOrigins,
       methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
       exposedHeaders: ['etag', 'link', 'location', REQUEST_ID, 'retry-after'],
-      // It sets the headers; `refuseEverywhere` answers OPTIONS, whether a page of another origin asks or nobody does.
+      // It sets the headers only; `refuseEverywhere` answers every OPTIONS request, preflight or not.
       preflightContinue: true,
       strictPreflight: false,
     });
   refuseEverywhere(fastify, routes);
-  // The API pages of /docs style themselves inline; the service itself may be reached by plain HTTP on a site's own network.
+  // The API pages of /docs use inline styles, and a site may use the service over plain HTTP on its own network.
   const directives = { upgradeInsecureRequests: null };
   await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
   graphqlByPost(fastify);

@@ -1,8 +1,8 @@
 import { escaped, type Fault } from './problem.js';
 
 /**
- * Fields that are named as what every object inherits, such as "toString": no class has one, but class-validator looks names up in an
- * object and takes them for its own.
+ * Faults of fields named like a property that every object inherits, such as "toString": no class declares one, but
+ * class-validator looks names up in an object and accepts them.
  */
 export const inheritedNames = (value: unknown, where: Fault['in'], base = ''): Fault[] => {
   if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value)) return [];

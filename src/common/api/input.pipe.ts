@@ -25,14 +25,14 @@ const validator = (forbidNonWhitelisted: boolean): ValidationPipe =>
     transform: true,
     whitelist: true,
     forbidNonWhitelisted,
-    validationError: { target: true, value: true }, // the class names what is allowed
+    validationError: { target: true, value: true }, // the class lists the allowed fields
     stopAtFirstError: true,
     exceptionFactory: (errors) => new Refused(errors),
   });
 
 /**
- * Validates what comes in, for both APIs: unknown fields are refused, and every fault is reported with its place. A large
- * document is judged in turns, so that no other request waits for it.
+ * Validates input for both APIs: unknown fields are refused, and every fault is reported with its place. A large document is
+ * validated over several turns of the event loop, so that no other request waits for it.
  */
 @Injectable()
 export class InputPipe {
@@ -63,7 +63,7 @@ const PLAIN: unknown[] = [String, Boolean, Number, Array, Object, Buffer, Date];
 const hasRules = ({ type, metatype }: ArgumentMetadata): boolean =>
   type !== 'custom' && !PLAIN.includes(metatype);
 
-/** GraphQL hands these classes all arguments of the field, the input too; unknown ones it has refused itself. */
+/** GraphQL passes all arguments of the field to these classes, the input included; it has already refused unknown ones. */
 const isArguments = ({ type, metatype }: ArgumentMetadata): boolean =>
   type === 'body' &&
   [PageArgs, ProjectPath].some((each) => metatype === each || metatype?.prototype instanceof each);

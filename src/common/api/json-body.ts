@@ -2,12 +2,12 @@ import type { FastifyInstance } from 'fastify';
 import { jsonFault } from './json-limits.js';
 import { faulty, ProblemError } from './problem.js';
 
-/** What takes some milliseconds: its limits, its parsing and its rules are done in turns of the event loop. */
+/** From this size on, limits, parsing and validation take milliseconds and are spread over turns of the event loop. */
 const LARGE_BYTES = 64 * 1024;
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
 
-/** What is wrong with a text, in the words of JavaScript; what is JSON was refused for a name in it. */
+/** What is wrong with a text, in JavaScript's words; valid JSON can only have been refused for a forbidden name in it. */
 const notJson = (text: string): string => {
   try {
     JSON.parse(text);
@@ -17,7 +17,7 @@ const notJson = (text: string): string => {
   }
 };
 
-/** Reads JSON bodies; those beyond the limits are refused unparsed, and bytes that are not UTF-8 are not replaced. */
+/** Reads JSON bodies; those beyond the limits are refused unparsed, and so are bytes that are not UTF-8. */
 export const readJsonBodies = (fastify: FastifyInstance): void => {
   const parse = fastify.getDefaultJsonParser('error', 'error');
   fastify.removeContentTypeParser(['application/json', 'text/plain']); // no route takes plain text: 415

@@ -1,6 +1,6 @@
 import { escaped, type Fault, shown } from './problem.js';
 
-/** What JSON from outside may hold; the largest document that the API takes has a third of the values. */
+/** Limits on JSON input; the largest document that the API takes has a third of the values. */
 export const JSON_LIMITS = {
   /** arrays and objects inside each other */
   depth: 32,
@@ -8,7 +8,7 @@ export const JSON_LIMITS = {
   members: 200,
   /** elements of an array */
   elements: 10_000,
-  /** values in all */
+  /** values in total */
   values: 60_000,
   /** length of a name [byte] */
   nameBytes: 256,
@@ -30,9 +30,9 @@ interface Level {
   /** where the name of the last member stands; −1 before the first */
   nameStart: number;
   nameEnd: number;
-  /** whether the next text is a name */
+  /** whether the next string is a name */
   awaitsName: boolean;
-  /** of the members so far */
+  /** names of the members so far */
   names: Set<string>;
 }
 
@@ -47,7 +47,7 @@ const opened = (isObject: boolean): Level => ({
   names: isObject ? new Set() : NO_NAMES,
 });
 
-/** The end of a text that begins with a quotation mark; a loop, as texts are short and calls out of JavaScript are not. */
+/** The end of a string that begins with a quotation mark. A loop: strings are short, and native calls cost more. */
 const endOfText = (json: Buffer, start: number): number => {
   for (let at = start + 1; at < json.length; at += 1) {
     const byte = json[at];
@@ -59,14 +59,14 @@ const endOfText = (json: Buffer, start: number): number => {
 
 const NUMBER_BYTES = new Set(Buffer.from('+-.0123456789Ee'));
 
-/** The end of a number that begins here: whatever may stand in one. */
+/** The end of a number that begins here: runs over every character that a number may contain. */
 const endOfNumber = (json: Buffer, start: number): number => {
   let at = start + 1;
   while (NUMBER_BYTES.has(json[at] ?? 0)) at += 1;
   return at;
 };
 
-/** The digits of a number from the first to the last that is not 0. */
+/** The digits of a number from the first to the last non-zero one. */
 const digitsOf = (number: string): string => {
   const digits = number.replace(/[eE].*$/, '').replace(/[-.]/g, '');
   let [start, end] = [0, digits.length];
@@ -75,10 +75,10 @@ const digitsOf = (number: string): string => {
   return digits.slice(start, end);
 };
 
-/** As many digits a double holds, whichever they are (IEEE 754). */
+/** A double represents any number of this many digits exactly enough to give it back (IEEE 754). */
 const SURE_DIGITS = 15;
 
-/** Whether a number is read as another. What is written with the 17 digits that tell doubles apart is none. */
+/** Whether reading a number changes its value. A number written with the 17 digits that distinguish doubles does not count. */
 const isRounded = (text: string): boolean => {
   if (text.length <= SURE_DIGITS && !/e/i.test(text)) return false;
   if (text.length > JSON_LIMITS.numberBytes) return true;
@@ -89,7 +89,7 @@ const isRounded = (text: string): boolean => {
   );
 };
 
-/** A name as it is read: with an escape, it may be another in writing. */
+/** A name as it is read: escapes decoded. */
 const nameOf = (json: Buffer, start: number, end: number): string => {
   const name = json.toString('utf8', start + 1, end);
   if (!name.includes('\\')) return name;
@@ -100,7 +100,7 @@ const nameOf = (json: Buffer, start: number, end: number): string => {
   }
 };
 
-/** Where the last value of the innermost of these levels lies, as a JSON Pointer. */
+/** JSON Pointer to the last value in the innermost of these levels. */
 const pointerOf = (json: Buffer, levels: readonly Level[]): string =>
   levels
     .map(({ isObject, commas, nameStart, nameEnd }) =>
@@ -109,10 +109,9 @@ const pointerOf = (json: Buffer, levels: readonly Level[]): string =>
     .join('');
 
 /**
- * Weighs JSON before it is parsed: what is nested too deep would break whatever walks through it, and what is too wide
- * would take seconds to judge; of what is given twice one would be lost, and a number that no double holds would be read as
- * another. It reads each byte once and keeps the names of the objects that are open. JSON that is not well-formed is left to
- * the parser.
+ * Checks JSON before it is parsed. Deep nesting would overflow whatever recurses through it, and very wide documents would take
+ * seconds to validate; of a duplicate name, one value would be lost; and a number that no double holds would be read as another.
+ * It reads each byte once and keeps the names of the open objects. Malformed JSON is left to the parser.
  * @returns the first fault, with its place; undefined: none
  */
 export const jsonFault = (json: Buffer, in_: Fault['in'] = 'body'): Fault | undefined => {

@@ -9,18 +9,18 @@ import { escaped, type Fault, faultsOf, faulty } from './problem.js';
 type Class = new () => object;
 type Members = Record<string, unknown>;
 
-/** Values that are judged at once; a thousand of them take some ten milliseconds. */
+/** Number of values validated in one turn; a thousand of them take some ten milliseconds. */
 const LIGHT_VALUES = 200;
 
-/** Faults after which no more are looked for. */
+/** Validation stops after this many faults. */
 const ENOUGH_FAULTS = 1000;
 
-/** Stands in for an object that is judged by itself; it has no rules. */
+/** Placeholder for an object that is validated separately; it has no rules. */
 class Placeholder {}
 
 const isJudged = (value: unknown): value is Members => isObject(value) && !ArrayBuffer.isView(value);
 
-/** How many values there are, as far as `most`. */
+/** The number of values, counted up to `most`. */
 const weightOf = (value: unknown, most: number): number => {
   if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value)) return 1;
   let weight = 1;
@@ -31,21 +31,21 @@ const weightOf = (value: unknown, most: number): number => {
   return weight;
 };
 
-/** Whether an object has more values than are judged at once. */
+/** Whether an object has more values than are validated in one turn. */
 export const isHeavy = (value: unknown): value is Members =>
   isJudged(value) && weightOf(value, LIGHT_VALUES) > LIGHT_VALUES;
 
-/** What takes the place of a list: as long, and with the first element that cannot be judged by itself. */
+/** The placeholder of a list: of the same length, with the first element that is not validated separately. */
 const placeholderList = (list: readonly unknown[]): unknown[] => {
-  const holder = new Array<unknown>(list.length); // with gaps, over which the rules of its elements pass
+  const holder = new Array<unknown>(list.length); // sparse: the rules of elements skip the gaps
   const stranger = list.findIndex((element) => !isJudged(element));
   if (stranger >= 0) holder[stranger] = list[stranger];
   return holder;
 };
 
 /**
- * Judges a large document part by part: what the rules of a class say of an object, then each of the large parts inside
- * it, by the same rules as the ValidationPipe of Nest.
+ * Validates a large document part by part: first the rules of its class, then each large part inside it, by the same rules as
+ * the ValidationPipe of Nest.
  */
 export class Judge {
   private readonly turns = new Turns();
@@ -93,7 +93,7 @@ export class Judge {
     return read;
   }
 
-  /** What stands in for the large members while the rules of the class are tried; those without a class stand for themselves. */
+  /** The object with placeholders for its large members, for the rules of its own class; members without a class stay. */
   private held(type: Class, heavy: Members): Members {
     return Object.fromEntries(
       Object.entries(heavy).map(([name, member]) => {

@@ -14,11 +14,11 @@ declare module 'fastify' {
   }
 }
 
-/** Largest file and largest field of a form; what goes beyond is refused by the name of its part. */
+/** Largest file and largest field of a form; larger ones are refused by the name of the part. */
 const FILE_LIMIT_BYTES = 20 * 1024 * 1024;
 const FIELD_LIMIT_BYTES = 64 * 1024;
 
-/** What surrounds the content of each part: two or three short headers. */
+/** Headers of each part: two or three short ones. */
 export const HEADER_LIMITS = { headerPairs: 20, headerSize: 8 * 1024 };
 
 const LIMITS = {
@@ -33,7 +33,7 @@ const LIMITS = {
 /** RFC 2046, section 5.1.1 */
 const BOUNDARY = /;\s*boundary=("[^"]+"|[^\s;"]+)/i;
 
-/** The route takes a form: its body is an object of the parts, files as Buffers, fields as text. */
+/** The route takes a form: its body is an object of the parts, with files as Buffers and fields as text. */
 export const Multipart = (): MethodDecorator =>
   applyDecorators(RouteConfig({ multipart: true }), ApiConsumes('multipart/form-data'));
 
@@ -41,7 +41,7 @@ const tooLarge = (part: string, limit: string): ProblemError =>
   faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
 
 /**
- * The text of a field. One that says it is JSON has been parsed; the form holds the text of each.
+ * The text of a field. A field declared as JSON has been parsed; the form keeps fields as text.
  * @throws ProblemError invalid for JSON that is nested too deep to be written again
  */
 export const fieldText = (part: string, value: unknown): string => {
@@ -56,10 +56,10 @@ export const fieldText = (part: string, value: unknown): string => {
   }
 };
 
-/** What an unreadable form is reported as; what is already a problem stays. */
+/** The problem that reports an unreadable form; errors that are already problems stay. */
 export const unreadableForm = (error: unknown): unknown => {
   const { statusCode } = error as { statusCode?: unknown };
-  // @fastify/multipart has 406 for a field that says it is JSON and is not.
+  // @fastify/multipart answers 406 for a field declared as JSON that is not.
   if (statusCode === 406)
     return new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
   return error instanceof ProblemError || typeof statusCode === 'number'
@@ -67,7 +67,7 @@ export const unreadableForm = (error: unknown): unknown => {
     : new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);
 };
 
-/** Reads to the end even when a part is refused: an answer before it would break the connection of the sender. */
+/** Reads to the end even when a part is refused: an earlier answer would break the sender's connection. */
 const readForm = async (request: FastifyRequest): Promise<Record<string, unknown>> => {
   const form = new Map<string, unknown>();
   let refused: ProblemError | undefined;
@@ -90,7 +90,7 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
   return Object.fromEntries(form);
 };
 
-/** Reads forms on the routes that take them; everywhere else they are refused, as any unknown content is. */
+/** Reads forms on the routes that take them; other routes refuse them like any unknown content. */
 export const readMultipartBodies = (fastify: FastifyInstance): void => {
   void fastify.register(fastifyMultipart, { limits: LIMITS, throwFileSizeLimit: false });
   fastify.addHook('onRequest', (request, _reply, done) => {
@@ -101,7 +101,7 @@ export const readMultipartBodies = (fastify: FastifyInstance): void => {
     if (sent && (taken || streamed === true) && !BOUNDARY.test(contentType))
       done(new ProblemError('unsupported_media_type', 'The Content-Type of the form names no boundary.'));
     else if (sent === taken || streamed === true)
-      done(); // what is streamed reads its body itself
+      done(); // a streaming route reads the body itself
     else
       done(
         new ProblemError(

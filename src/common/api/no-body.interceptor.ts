@@ -5,14 +5,14 @@ import type { Observable } from 'rxjs';
 import { escaped, type Fault, faulty } from './problem.js';
 import { ofArguments } from './route-arguments.js';
 
-/** Arguments by which a route reads a body: whole, or as it comes. */
+/** Arguments by which a route reads a body: whole, or as a stream. */
 const READING = [RouteParamtypes.BODY, RouteParamtypes.RAW_BODY, RouteParamtypes.REQUEST];
 
 const isReading = ofArguments((taken) => taken.some(({ kind }) => READING.includes(kind)));
 
 const takesBody = ofArguments((taken) => taken.some(({ kind }) => kind === RouteParamtypes.BODY));
 
-/** As every route says that takes none, and every reading. */
+/** Reported by every route that takes no body, and by every reading. */
 export const NO_BODY: Fault = { in: 'body', pointer: '', detail: 'this route takes no body' };
 
 const { detail: DETAIL } = NO_BODY;
@@ -30,9 +30,9 @@ const faultsOf = (body: unknown): Fault[] => {
 };
 
 /**
- * A body is refused by a route that takes none: passed over, whoever agrees with `{"dryRun": true}` would have signed. An empty object
- * says nothing, and some clients send one with every POST. A PUT without a body says nothing either, and would put what every field left
- * out means.
+ * A route that takes no body refuses one: if it were ignored, a caller who agrees with `{"dryRun": true}` would have signed. An
+ * empty object is accepted, because some clients send one with every POST. A PUT without a body is refused, because it would
+ * otherwise reset every field.
  */
 @Injectable()
 export class NoBodyInterceptor implements NestInterceptor {

@@ -1,6 +1,6 @@
 import { Transform } from 'class-transformer';
 
-/** Plain decimal text: no sign but a minus, no leading zeros, no exponent, no blanks. */
+/** Plain decimal text: no sign except a minus, no leading zeros, no exponent, no blanks. */
 const PLAIN = /^(?!-0(\.0*)?$)-?(0|[1-9]\d*)(\.\d+)?$/;
 
 /** Likewise, without decimals. */
@@ -11,7 +11,7 @@ const readAs = (form: RegExp): PropertyDecorator =>
     typeof value === 'string' && form.test(value) ? Number(value) : value,
   );
 
-/** A number may be written as text, as it has to be in an address; text of another form stays, and is refused by the rules of its field. */
+/** A number may be given as text, as in an address; text of another form is left for the rules of its field to refuse. */
 export const NumberRead = (): PropertyDecorator => readAs(PLAIN);
 
 export const WholeNumberRead = (): PropertyDecorator => readAs(WHOLE);

@@ -1,6 +1,6 @@
 import { notFound } from './problem.js';
 
-/** One of a short list by its key. @param what  as in "zone L9" @throws ProblemError not_found */
+/** The entry of a short list that matches a key. @param what  as in "zone L9" @throws ProblemError not_found */
 export const oneOf = async <T>(list: Promise<T[]>, is: (each: T) => boolean, what: string): Promise<T> => {
   const found = (await list).find(is);
   if (found === undefined) throw notFound(what);

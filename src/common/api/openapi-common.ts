@@ -66,12 +66,12 @@ const take = (operation: Operation, ...parameters: Parameter[]): void => {
     if ('name' in each && !names(operation, each.name)) operation.parameters.push(each);
 };
 
-/** What a PUT or POST creates says where it stands; a PUT that does not say so itself answers the same either way. */
+/** A resource created by PUT or POST has a Location; a PUT that does not declare its status answers the same either way. */
 const showLocation = (operation: Operation, isPut: boolean): void => {
   const { 200: replaced } = operation.responses;
   if (isPut && replaced && !('$ref' in replaced))
     operation.responses['201'] ??= { ...replaced, description: 'Created' };
-  // a POST says so again of what was made before
+  // a POST repeats it for a resource that exists already
   declareHeaders(
     operation,
     isPut || !operation.responses['201'] ? ['201', '202'] : ['200', '201'],
@@ -79,7 +79,7 @@ const showLocation = (operation: Operation, isPut: boolean): void => {
   );
 };
 
-/** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` holds them. */
+/** Preconditions of the routes of a single resource, as `PreconditionsInterceptor` applies them. */
 const declarePreconditions = (path: string, methods: Path, paths: Paths): void => {
   const { get, put, post, delete: remove } = methods;
   const isSingle = (method: string): boolean =>
@@ -107,7 +107,7 @@ const declarePreconditions = (path: string, methods: Path, paths: Paths): void =
   }
 };
 
-/** The JSON schema of an answer, with the one that it refers to. */
+/** The JSON schema of an answer, with its reference resolved. */
 const answered = ({ responses }: Operation, schemas: Record<string, Schema>): Schema => {
   const answer = responses['200'];
   const schema = answer && !('$ref' in answer) ? answer.content?.['application/json']?.schema : undefined;
@@ -119,13 +119,13 @@ const answered = ({ responses }: Operation, schemas: Record<string, Schema>): Sc
 const isList = ({ type, properties = {} }: Schema): boolean =>
   type === 'array' || ['items', 'next'].every((name) => Object.hasOwn(properties as object, name));
 
-/** By the rule beside the route. */
+/** The permission that the route declares. */
 const PERMISSION = 'x-permission';
 
-/** By the kind in its address: its permission, or the address of its PUT, which becomes that. */
+/** Permissions by the kind in the address: a permission, or the address of the PUT whose permission applies. */
 export const PERMISSION_BY_KIND = 'x-permission-by-kind';
 
-/** A route of many kinds of record needs the permission of the one that it is asked for. */
+/** A route for many kinds of record needs the permission of the kind in its address. */
 const describeKinds = (operation: Operation, paths: Paths): void => {
   const declared = operation as unknown as Record<string, unknown>;
   const { [PERMISSION_BY_KIND]: addresses } = declared as { [PERMISSION_BY_KIND]?: Record<string, string> };
@@ -175,7 +175,7 @@ const declareOtherForms = (operation: Operation): void => {
   delete (operation as { [OTHER_FORMS]?: object })[OTHER_FORMS];
 };
 
-/** A picture or a file, and no JSON: `PreconditionsInterceptor` tags it. */
+/** Whether it answers a picture or a file instead of JSON: `PreconditionsInterceptor` sets its tag. */
 const isFile = ({ responses: { 200: answer } }: Operation): boolean => {
   const types = answer && !('$ref' in answer) ? Object.keys(answer.content ?? {}) : [];
   return types.length > 0 && !types.some((type) => type.endsWith('json'));
@@ -195,10 +195,10 @@ const declareCommon = (path: string, method: Method, operation: Operation): void
   if (method !== 'post') return;
   take(operation, IDEMPOTENCY_KEY);
   showLocation(operation, false);
-  declareHeaders(operation, ['200', '201'], 'ETag'); // of what it made or signed, where that has one of its own
+  declareHeaders(operation, ['200', '201'], 'ETag'); // of the record created or signed, where it has a tag
 };
 
-/** What every route takes and answers, whichever it is; what it declares itself stands. */
+/** Adds the parameters and answers common to all routes; what a route declares itself takes precedence. */
 export const withCommon = (document: OpenAPIObject): OpenAPIObject => {
   const { paths, components = {} } = document;
   const schemas = (components.schemas ?? {}) as Record<string, Schema>;

@@ -8,7 +8,7 @@ import type { Schema } from './openapi-schemas.js';
 type Operation = NonNullable<OpenAPIObject['paths'][string]['get']>;
 type Parameter = Extract<NonNullable<Operation['parameters']>[number], { name: string }>;
 
-/** The name of the example of an operation that has one. */
+/** The example's name where an operation has only one. */
 const ONLY = 'invented';
 
 /** A step of the story with the name of its example in its operation. */
@@ -23,7 +23,7 @@ const ownName = ({ type, keys, method, ofVersion }: Step): string => {
   return [...Object.values(keys), ...form, ...next].join('-') || ONLY;
 };
 
-/** Of several examples of an operation, each is called as what it is of. */
+/** Names for several examples of an operation, each after its subject. */
 const namesOf = (steps: Step[]): Named[] => {
   const isOne = new Set(steps.map(ownName)).size === 1;
   return steps.map((step) => ({ step, name: isOne ? ONLY : ownName(step) }));
@@ -31,7 +31,7 @@ const namesOf = (steps: Step[]): Named[] => {
 
 type Schemas = Record<string, Schema>;
 
-/** One of the values that are allowed, where they are listed. */
+/** One of the allowed values, where they are listed. */
 const listed = (schema: Schema, schemas: Schemas): unknown => {
   const { $ref, enum: values } = schema;
   if (typeof $ref === 'string') return listed(schemas[$ref.split('/').at(-1) ?? ''] ?? {}, schemas);
@@ -50,7 +50,7 @@ const isInteger = ({ schema }: Parameter): boolean => ((schema ?? {}) as Schema)
 const keyExample = (parameter: Parameter, keys: Keys): unknown =>
   isInteger(parameter) ? Number(keys[parameter.name]) : keys[parameter.name];
 
-/** The keys of each step under its name; where all steps have the same, once. */
+/** The keys of each step under its name; listed once where all steps share them. */
 const showKey = (parameter: Parameter, path: string, steps: Named[]): void => {
   const values = new Map(
     steps.map(({ name, step }) => [name, keyExample(parameter, { ...KEYS, ...step.keys })]),
@@ -80,13 +80,13 @@ const showBodies = ({ requestBody }: Operation, steps: Named[]): void => {
   }
 };
 
-/** Where what a step is sent to is read. */
+/** The address at which the target of a step is read. */
 const readOf = ({ method, path }: Step): string =>
   method !== 'post' ? path : path.slice(0, path.lastIndexOf('/'));
 
 /**
- * Examples that can be sent as they are, in the order of `x-story`: each names the example of its operation, which has the same name in
- * the body and in the parameters that differ, who sends it, and what is read first where the version has to be named by `If-Match`.
+ * Adds examples that can be sent as they are, in the order of `x-story`. Each entry names the example of its operation, with the
+ * same name in the body and in the parameters that differ, its sender, and what to read first where `If-Match` must name the version.
  */
 export const withExamples = (document: OpenAPIObject): OpenAPIObject => {
   const schemas = (document.components?.schemas ?? {}) as Schemas;

@@ -10,7 +10,7 @@ const header = (
   required = false,
 ): Headers[string] => ({ description, required, schema: { type: 'string', ...schema } });
 
-/** What answers carry beside their body, each once; the answers refer to it. */
+/** Headers of answers, each declared once; the answers refer to them. */
 export const HEADERS = {
   'X-Request-Id': header(
     'Id of the request in the service’s log: the caller’s own, if it sent a usable one',
@@ -47,11 +47,11 @@ const ALWAYS = ['X-Request-Id', 'Cache-Control', 'Vary'] as const;
 
 const LIMITED = ['X-RateLimit-Limit', 'X-RateLimit-Remaining', 'X-RateLimit-Reset'] as const;
 
-/** What else a failure carries, by its status. */
+/** Additional headers of a failure, by status. */
 const OF_STATUS: Record<number, readonly HeaderName[]> = {
   401: ['WWW-Authenticate'],
   409: ['Retry-After'],
-  412: ['ETag'], // of what stands, when it was read
+  412: ['ETag'], // of the stored version, if it was read
   415: ['Accept-Encoding'],
   429: ['Retry-After'],
   503: ['Retry-After'],
@@ -68,7 +68,7 @@ export const headersOf = (status: number, ...more: HeaderName[]): Record<string,
     ]),
   );
 
-/** Says of answers of an operation what they carry. */
+/** Declares headers on answers of an operation. */
 export const declareHeaders = (
   { responses }: Operation,
   statuses: readonly string[],

@@ -7,7 +7,7 @@ const METHODS = ['get', 'put', 'post', 'delete'] as const;
 
 export type Method = (typeof METHODS)[number];
 
-/** Each operation of the document, whichever its method. */
+/** Every operation of the document. */
 export const operationsOf = (paths: Paths): { path: string; method: Method; operation: Operation }[] =>
   Object.entries(paths).flatMap(([path, methods]) =>
     METHODS.flatMap((method) => {
@@ -16,7 +16,7 @@ export const operationsOf = (paths: Paths): { path: string; method: Method; oper
     }),
   );
 
-/** What nearly every address begins with, and no name needs to repeat. */
+/** The prefix common to most addresses, which names do not repeat. */
 const COMMON = /^\/v1\/(projects\/\{project\}\/(drives\/\{drive\}\/)?(?=.))?/;
 
 const isKey = (segment: string | undefined): boolean => segment?.startsWith('{') === true;
@@ -25,17 +25,17 @@ const capital = (word: string): string => word.slice(0, 1).toUpperCase() + word.
 
 const wordsOf = (segment: string): string[] => segment.replace('$', '').split(/[-.]/).map(capital);
 
-/** Of which one key chooses among lists, as the addresses of a standard have it. */
+/** Names for addresses whose key chooses a list, as an external standard defines them. */
 const ENTITIES: Record<string, string> = { 'odata/{set}': 'OdataEntities' };
 
-/** What a key at the end says of an action, and not of a thing. */
+/** Names for a final key that stands for an action, not a thing. */
 const ACTIONS: Record<string, string> = {
   '/v1/projects/{project}/imports/{kind}': 'importProjectTable',
   '/v1/projects/{project}/drives/{drive}/imports/{kind}': 'importDriveTable',
   '/v1/projects/{project}/import-jobs/{kind}': 'importLargeTable',
 };
 
-/** What is plural as one thing: the limits that hold from one day on. */
+/** Plural words for a single resource: the limits in force from a day on. */
 const SETS = /Limits$/;
 
 const singular = (plural: string): string => {
@@ -45,11 +45,11 @@ const singular = (plural: string): string => {
   return /[^s]s$/.test(plural) ? plural.slice(0, -1) : plural;
 };
 
-/** As in "BillRule" for bills/{version}/rules/{reference}: what a key follows is one of many. */
+/** As in "BillRule" for bills/{version}/rules/{reference}: a word followed by a key becomes singular. */
 const nounOf = (segments: string[]): string =>
   segments
     .map((segment, index) => {
-      if (isKey(segment)) return wordsOf(segment.slice(segment.indexOf('}') + 1)).join(''); // the form, as in {diagram}.svg
+      if (isKey(segment)) return wordsOf(segment.slice(segment.indexOf('}') + 1)).join(''); // the format, as in {diagram}.svg
       const words = wordsOf(segment).join('');
       return isKey(segments[index + 1]) ? singular(words) : words;
     })
@@ -61,17 +61,17 @@ interface Named {
   /** Whether it answers a list, or a page of one. */
   isList: boolean;
   creates: boolean;
-  /** The address can be read: it is of a thing, not of an action. */
+  /** Whether the address can be read: then it is a thing, not an action. */
   hasGet: boolean;
 }
 
-/** Of an action: agree, propose-as-governing, import. */
+/** Name of an action: agree, propose-as-governing, import. */
 const actionName = (segments: string[]): string => {
   const [verb = '', ...rest] = wordsOf(segments.at(-1) ?? '');
   return `${verb.toLowerCase()}${nounOf(segments.slice(0, -1))}${rest.join('')}`;
 };
 
-/** What an operation is called in a generated client, by its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogAsGoverning`. */
+/** Name of an operation in a generated client, from its address: `listDrives`, `getDrive`, `putShift`, `agreeValuation`, `undoProposeGroundLogAsGoverning`. */
 export const operationName = ({ path, method, isList, creates, hasGet }: Named): string => {
   const action = ACTIONS[path];
   if (action !== undefined) return action;
@@ -80,7 +80,7 @@ export const operationName = ({ path, method, isList, creates, hasGet }: Named):
   if (method === 'get') return `${isList ? 'list' : 'get'}${noun}`;
   if (method === 'put') return `put${noun}`;
   if (method === 'delete') return hasGet ? `remove${noun}` : `undo${capital(actionName(segments))}`;
-  // what is asked of a project itself is no action on a thing
+  // a request to the project itself is not an action on a thing
   if (hasGet || segments.length === 1) return creates ? `create${singular(noun)}` : `post${noun}`;
   return actionName(segments);
 };

@@ -14,7 +14,7 @@ const CODES = Object.keys(PROBLEMS) as ProblemCode[];
 
 /** The codes of each status. */
 const BY_STATUS = new Map<number, ProblemCode[]>();
-// What only other methods than the described ones are answered is left out.
+// Codes that described methods never answer are left out.
 for (const code of CODES.filter((each) => each !== 'method_not_allowed')) {
   const { status } = PROBLEMS[code];
   BY_STATUS.set(status, [...(BY_STATUS.get(status) ?? []), code]);
@@ -24,7 +24,7 @@ const PROBLEM = getSchemaPath(ProblemAnswer);
 
 const nameOf = (status: number): string => `Problem${status}`;
 
-/** A problem by its status, so that a generated client knows by the status which types there are. */
+/** Problem schema by status, so that a generated client knows which types a status can have. */
 const schemaOf = (status: number, codes: readonly ProblemCode[]): Schema => ({
   description: codes.map((code) => PROBLEMS[code].title).join('; or: '),
   allOf: [{ $ref: PROBLEM }],
@@ -36,7 +36,7 @@ const schemaOf = (status: number, codes: readonly ProblemCode[]): Schema => ({
   required: ['type', 'status'],
 });
 
-/** Each problem once; the operations refer to it. */
+/** Declares each problem once; the operations refer to it. */
 export const withProblems = (components: Components): Components => {
   const schemas = (components.schemas ?? {}) as Record<string, Schema>;
   const responses = components.responses ?? {};
@@ -62,7 +62,7 @@ const declare = (operation: Operation, status: number, name: string): void => {
 
 export const declareNotModified = (operation: Operation): void => declare(operation, 304, 'NotModified');
 
-/** The operation may fail in these ways. */
+/** Declares the ways in which an operation may fail. */
 export const declareProblems = (operation: Operation, ...codes: ProblemCode[]): void => {
   for (const code of codes) {
     const { status } = PROBLEMS[code];
@@ -70,7 +70,7 @@ export const declareProblems = (operation: Operation, ...codes: ProblemCode[]): 
   }
 };
 
-/** In which ways an operation may fail as any other of its kind does. */
+/** Declares the failures common to operations of its kind. */
 export const declareUsual = (operation: Operation, method: Method, isOpen: boolean): void => {
   declareProblems(operation, 'malformed', 'not_acceptable', 'uri_too_long', 'unsupported_media_type');
   declareProblems(operation, 'invalid', 'headers_too_large', 'internal', 'unavailable');

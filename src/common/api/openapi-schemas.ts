@@ -1,7 +1,7 @@
 import type { OpenAPIObject } from '@nestjs/swagger';
 import { operationsOf } from './openapi-names.js';
 
-/** A schema as JSON, whichever its keywords. */
+/** A JSON schema, whatever its keywords. */
 export type Schema = Record<string, unknown>;
 
 type Schemas = Record<string, Schema>;
@@ -10,7 +10,7 @@ const BASE = '#/components/schemas/';
 
 const nameOf = (reference: unknown): string => String(reference).slice(BASE.length);
 
-/** Calls back for each reference under a value; what it answers, if anything, takes its place. */
+/** Calls back for each reference under a value; the result of the callback, if any, replaces the reference. */
 const eachReference = (value: unknown, visit: (name: string) => string | undefined): void => {
   if (typeof value !== 'object' || value === null) return;
   const { $ref } = value as Schema;
@@ -21,7 +21,7 @@ const eachReference = (value: unknown, visit: (name: string) => string | undefin
   for (const part of Object.values(value)) eachReference(part, visit);
 };
 
-/** The names of all schemas that are reached from a value. */
+/** The names of all schemas reachable from a value. */
 const reachedFrom = (value: unknown, schemas: Schemas, found = new Set<string>()): Set<string> => {
   eachReference(value, (name) => {
     if (!found.has(name)) reachedFrom(schemas[name], schemas, found.add(name));
@@ -54,12 +54,12 @@ const takesNull = ({ type, anyOf }: Schema): boolean =>
   (Array.isArray(type) && type.includes('null')) ||
   (Array.isArray(anyOf) && (anyOf as Schema[]).some((each) => each['type'] === 'null'));
 
-/** Keywords that limit what is sent. Of what is answered they promise nothing: a sum may be larger than its parts may be. */
+/** Keywords that limit input. They promise nothing about answers: a sum may exceed the limit of its parts. */
 const LIMITS = ['minimum', 'maximum', 'minItems', 'maxItems', 'minLength', 'maxLength', 'default'];
 
 const ANSWERED_DECIMAL = '^-?\\d+(\\.\\d+)?$';
 
-/** A part of an answer: what it may be, without the limits of what is sent. */
+/** A property of an answer: its type, without the limits on input. */
 const answered = (property: Schema): Schema => {
   const plain = Object.fromEntries(Object.entries(property).filter(([key]) => !LIMITS.includes(key)));
   const { items, format } = plain;
@@ -68,7 +68,7 @@ const answered = (property: Schema): Schema => {
   return plain;
 };
 
-/** An answer has every property; what there may be none of is then null. */
+/** An answer contains every property; optional ones may be null. */
 const asAnswer = (schema: Schema): void => {
   const properties = propertiesOf(schema);
   const required = requiredOf(schema);
@@ -79,7 +79,7 @@ const asAnswer = (schema: Schema): void => {
   if (Object.keys(properties).length > 0) schema['required'] = Object.keys(properties);
 };
 
-/** The schema under a property, of its list too; undefined: it is none of ours. */
+/** The schema of a property, or of its elements; undefined: not one of ours. */
 const innerName = (property: Schema | undefined): string | undefined => {
   let name: string | undefined;
   eachReference(property, (found) => {
@@ -90,8 +90,8 @@ const innerName = (property: Schema | undefined): string | undefined => {
 };
 
 /**
- * What a body may leave out may also be null where its resource answers null: whoever creates the record leaves it out, whoever
- * gives back what was read has null.
+ * A body may have null for an optional property where its resource answers null: a client that creates the record leaves it out,
+ * while a client that puts back what it read sends null.
  */
 const takeBack = (body: string, answer: string, schemas: Schemas, seen = new Set<string>()): void => {
   if (seen.has(body)) return;
@@ -113,7 +113,7 @@ const jsonOf = (holder: unknown): unknown =>
   (holder as { content?: Record<string, { schema?: unknown }> } | undefined)?.content?.['application/json']
     ?.schema;
 
-/** What is sent has its own schema: its class may be that of the answer, but the one may leave out what the other has. */
+/** Gives input its own schema: the class may be that of the answer, but input may leave out properties that the answer has. */
 const divide = (document: OpenAPIObject, schemas: Schemas): void => {
   const all = operationsOf(document.paths);
   const sent = reachedFrom(
@@ -137,16 +137,16 @@ const divide = (document: OpenAPIObject, schemas: Schemas): void => {
   for (const name of sent) omitEmpty(schemas[input(name) ?? name] ?? {});
 };
 
-/** Generated clients would demand a list that has a default: it is optional, and left out it is empty. */
+/** Generated clients would require a list that has a default: it is optional, and empty if left out. */
 const omitEmpty = (schema: Schema): void => {
   for (const property of Object.values(propertiesOf(schema)))
     if (Array.isArray(property['default']) && property['default'].length === 0) delete property['default'];
 };
 
-/** Schemas that say of themselves what is absent when. */
+/** Schemas that declare their optional properties themselves. */
 const KEPT = ['ProblemAnswer', 'FaultAnswer'];
 
-/** One schema for what is sent, one for what is answered. */
+/** Separate schemas for input and for answers. */
 export const divideSchemas = (document: OpenAPIObject): OpenAPIObject => {
   const schemas = (document.components?.schemas ?? {}) as Schemas;
   divide(document, schemas);

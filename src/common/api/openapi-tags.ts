@@ -1,4 +1,4 @@
-/** What the operations of a tag are about; the tags stand beside the controllers. */
+/** Descriptions of the tags; the tags themselves are declared on the controllers. */
 export const TAGS: Record<string, string> = {
   Health: 'Whether the service is alive and ready',
   Projects: 'Contracts, each with its own record',
@@ -46,7 +46,7 @@ export const TAGS: Record<string, string> = {
   History: 'Every change of the record: who, when, what and why',
 };
 
-/** The tags that are used, each with what it is about. */
+/** The tags in use, each with its description. */
 export const tagsOf = (used: Iterable<string>): { name: string; description?: string }[] =>
   [...new Set(used)]
     .sort((a, b) => a.localeCompare(b, 'en'))

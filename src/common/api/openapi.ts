@@ -29,7 +29,7 @@ const makeDocument = (app: NestFastifyApplication): OpenAPIObject => {
 
 const made = new WeakMap<NestFastifyApplication, OpenAPIObject>();
 
-/** The OpenAPI document of all routes. To make it takes some tenths of a second: a service does so before it serves. */
+/** The OpenAPI document of all routes. It takes some tenths of a second to make, so a service makes it at start-up. */
 export const openApiOf = (app: NestFastifyApplication): OpenAPIObject => {
   const document = made.get(app) ?? makeDocument(app);
   made.set(app, document);
@@ -42,6 +42,6 @@ const OPENAPI_PATH = '/v1/openapi.json';
 export const serveOpenApi = (app: NestFastifyApplication): void => {
   SwaggerModule.setup('docs', app, () => openApiOf(app), {
     jsonDocumentUrl: OPENAPI_PATH,
-    swaggerOptions: { filter: true }, // by tag: there are many
+    swaggerOptions: { filter: true }, // filters by tag: there are many
   });
 };

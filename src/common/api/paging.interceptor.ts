@@ -3,7 +3,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import { type Observable, tap } from 'rxjs';
 import { queryNames } from './route-arguments.js';
 
-/** Says where the next page is (RFC 8288), by the key after which it begins. */
+/** Sets the link to the next page (RFC 8288), by the key after which it begins. */
 export const linkNext = ({ url }: FastifyRequest, reply: FastifyReply, key: string | number): void => {
   const [path = '', search] = url.split('?');
   const query = new URLSearchParams(search);
@@ -11,7 +11,7 @@ export const linkNext = ({ url }: FastifyRequest, reply: FastifyReply, key: stri
   void reply.header('link', `<${path}?${query.toString()}>; rel="next"`);
 };
 
-/** A page of a list says where the next one is, beside the key in its body. */
+/** Adds a link to the next page of a list, beside the key in its body. */
 @Injectable()
 export class PagingInterceptor implements NestInterceptor {
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {

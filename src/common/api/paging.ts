@@ -11,13 +11,13 @@ export class PageArgs {
   after?: number;
 }
 
-/** The entries after one, `first` at most. */
+/** Up to `first` entries after `after`. */
 export interface Page {
   first: number;
   after: number;
 }
 
-/** A page of the rows that were asked for, one more than its length: that one shows whether another follows. */
+/** A page from rows read with one row more than the page size: the extra row shows whether another page follows. */
 export const pageFrom = <T, Key extends number | string>(
   rows: T[],
   first: number,
@@ -28,16 +28,16 @@ export const pageFrom = <T, Key extends number | string>(
   return rows.length > first && last !== undefined ? { items, next: keyOf(last) } : { items };
 };
 
-/** Where an entry stands in a list that is ordered by more than one property; it is not part of the answer. */
+/** The position of an entry in a list ordered by more than one property; not part of the answer. */
 const PLACE = Symbol('place');
 
-/** The cursor of an entry of a keyed page; undefined: it is of none. */
+/** The cursor of an entry of a keyed page; undefined for other entries. */
 export const placeOf = (entry: object): string | undefined => (entry as { [PLACE]?: string })[PLACE];
 
-/** A row that says where it stands in its list. */
+/** A row with its position in its list. */
 export type Keyed<T> = T & { cursor: string };
 
-/** A page of rows that say their place as `cursor`: the values by which the list is ordered. */
+/** A page of rows whose position is in `cursor`: the values by which the list is ordered. */
 export const keyedPage = <T extends object>(
   rows: Keyed<T>[],
   first: number,
@@ -46,10 +46,10 @@ export const keyedPage = <T extends object>(
   return pageFrom(items, first, (entry) => String(placeOf(entry)));
 };
 
-/** Entries of a page when its size is left open. */
+/** Default page size. */
 export const USUAL_PAGE = 100;
 
-/** The page that is meant; GraphQL may say null for what it leaves open. */
+/** The effective page; GraphQL may pass null for arguments left out. */
 export const pageOf = ({ first, after }: PageArgs, start: number): Page => ({
   first: first ?? USUAL_PAGE,
   after: after ?? start,

@@ -1,7 +1,7 @@
 import { ArgsType } from '@nestjs/graphql';
 import { CodeField } from './fields.js';
 
-/** Natural keys as they stand in addresses and in GraphQL arguments. */
+/** Natural keys as used in addresses and in GraphQL arguments. */
 @ArgsType()
 export class ProjectPath {
   @CodeField({ description: 'Code of the project' })

@@ -6,8 +6,8 @@ import { afterMetres } from './cursor.js';
 import { type Keyed, keyedPage, USUAL_PAGE } from './paging.js';
 
 /**
- * A page of what lies along a part of a drive, by place and name.
- * @param query  takes the drive, the part's low and high driven metres, the place and name after which the page begins, and how many rows
+ * A page of objects along a part of a drive, ordered by place and name.
+ * @param query  parameters: the drive, the part's lower and upper driven metres, the place and name after which the page begins, and the number of rows
  * @throws ProblemError invalid with every fault of the part or the cursor
  */
 export const placedPage = <T extends object>(
@@ -17,7 +17,7 @@ export const placedPage = <T extends object>(
   page: WindowPage,
 ): Promise<{ items: T[]; next?: string }> => pageBy(readRows, statements, driveId, query, page);
 
-/** The same for a service that answers the rows as they are: a list that is asked for whole is read by its query. */
+/** The same for a service that answers the rows as they are: a list requested whole is read by its query alone. */
 export const placedList = <T extends object>(
   statements: Statements,
   driveId: number,

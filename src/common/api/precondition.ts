@@ -2,7 +2,7 @@ import type { FastifyRequest } from 'fastify';
 import { matches, matchesWeakly } from './if-match.js';
 import { type Fault, faulty, type ProblemError } from './problem.js';
 
-/** What a caller says of the version that it means (RFC 9110, section 13.1). */
+/** The caller's conditions on the version (RFC 9110, section 13.1). */
 export interface Conditions {
   ifMatch?: string;
   ifNoneMatch?: string;
@@ -16,7 +16,7 @@ export const conditionsOf = ({ headers }: Pick<FastifyRequest, 'headers'>): Cond
 /** A condition that does not hold. */
 interface Failed {
   error: ProblemError;
-  /** It is that of If-Match: a change that has been made already may be answered as made (section 13.1.1). */
+  /** The failed condition is If-Match: a change that was already made may be answered as made (section 13.1.1). */
   isStale: boolean;
 }
 
@@ -25,7 +25,7 @@ const failed = (name: 'If-Match' | 'If-None-Match', value: string, detail: strin
   isStale: name === 'If-Match',
 });
 
-/** @param tag  of what stands; undefined: nothing does */
+/** @param tag  of the existing record; undefined: there is none */
 export const failedPrecondition = (
   { ifMatch, ifNoneMatch }: Conditions,
   tag: string | undefined,
@@ -40,8 +40,8 @@ export const failedPrecondition = (
 };
 
 /**
- * Whether the caller of a reading has what it would be answered: 304.
- * @throws ProblemError precondition_failed when it means another version
+ * Whether the caller of a reading already has the current representation: 304.
+ * @throws ProblemError precondition_failed when If-Match names another version
  */
 export const isKnown = ({ ifMatch, ifNoneMatch }: Conditions, tag: string): boolean => {
   const stale = failedPrecondition({ ifMatch }, tag);
@@ -49,7 +49,7 @@ export const isKnown = ({ ifMatch, ifNoneMatch }: Conditions, tag: string): bool
   return ifNoneMatch !== undefined && matchesWeakly(ifNoneMatch, tag);
 };
 
-/** What the caller of a route that holds its precondition itself says. */
+/** Precondition passed to a route that checks it itself. */
 export interface Precondition {
   /** If-Match: entity tags, or * */
   ifMatch?: string;
@@ -62,7 +62,7 @@ const header = (name: string, value: unknown, detail: string): Fault[] => [
 ];
 
 /**
- * Refuses to create what stands, whatever it is to say.
+ * Refuses to create a record that exists, whatever the new content.
  * @param what  the kind of record, as in "the … exists"
  * @throws ProblemError precondition_failed
  */
@@ -75,9 +75,9 @@ export const assertCreates = ({ createOnly }: Precondition, etag: string | undef
 };
 
 /**
- * Holds a write to its precondition.
+ * Checks the precondition of a write.
  * @param what  the kind of record, as in "the … exists"
- * @param etag  of what stands; undefined: nothing does
+ * @param etag  of the existing record; undefined: there is none
  * @throws ProblemError precondition_failed or precondition_required
  */
 export const assertPrecondition = (

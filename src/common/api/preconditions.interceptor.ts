@@ -22,18 +22,18 @@ import { Undrawn } from './undrawn.js';
 import { toProblemError } from './to-problem.js';
 import { whole } from './whole.js';
 
-/** The writers of a drive follow each other by its row, those of a project by its history: taken in that order, as every write does. */
+/** Serialises writers of a drive by its row, and those of a project by its history. Locked in that order, as by every write. */
 const LOCK_DRIVE = 'select from drive where code = $1 and project_id = scope_project() for no key update';
 
-/** Data of a machine are followed by the values of the strokes that its drives have bored: these drives likewise, each other in one order. */
+/** A write to machine data updates the values of the strokes that its drives have bored: it locks these drives in one fixed order. */
 const LOCK_DRIVES_OF = `select from drive where machine_id = (select id from machine where code = $1 and project_id = scope_project())
   order by id for no key update`;
 
-/** The strong entity tag of an answer: its bytes decide. */
+/** The strong entity tag of an answer, from its bytes. */
 const tagOf = (text: string | Uint8Array): string =>
   `"${createHash('sha256').update(text).digest('base64url')}"`;
 
-/** What a write would have left as it stands: it is taken back, and answered as carried out. */
+/** The write would leave the record unchanged: it is rolled back and answered as carried out. */
 class DoneAlready extends Error {
   constructor(readonly text: string) {
     super('as it stands');
@@ -41,9 +41,9 @@ class DoneAlready extends Error {
 }
 
 /**
- * Entity tags and preconditions for every single resource (RFC 9110, section 13), by what its own GET answers. A write with
- * a condition is held to it in the transaction that writes, behind all other writers of the project. Routes that read
- * If-Match themselves are left to it; If-None-Match is held here for all, except for the `*` of their PUT.
+ * Entity tags and preconditions for every single resource (RFC 9110, section 13), based on the answer of its GET. A conditional
+ * write is checked in the transaction that writes, after all other writers of the project. Routes that read If-Match themselves
+ * are left to do so; If-None-Match is checked here for all, except the `*` of their PUT.
  */
 @Injectable()
 export class PreconditionsInterceptor implements NestInterceptor {
@@ -93,13 +93,13 @@ export class PreconditionsInterceptor implements NestInterceptor {
     const read = await this.resources.prepared(reading, request);
     const status = reply.statusCode;
     const work = async (send: Send): Promise<() => Promise<unknown>> => {
-      void reply.status(status).removeHeader('etag'); // of a try that lost a race
+      void reply.status(status).removeHeader('etag'); // set by an attempt that lost a race
       let standing: Standing | undefined;
       let stale: ProblemError | undefined;
       if (isConditional || !saysStatus || given.length > 0) {
         await lockWriters(send, request.params as { drive?: string; machine?: string });
         standing = await standingOf(read, reading.answer);
-        // What is not there is reported as not found, whatever the condition (section 13.2.1).
+        // A missing resource is reported as not found, whatever the condition (section 13.2.1).
         const failed = standing || isPut ? failedPrecondition(conditions, standing?.tag) : undefined;
         if (failed && !(isPut && standing && failed.isStale)) throw failed.error;
         stale = failed?.error;
@@ -113,7 +113,7 @@ export class PreconditionsInterceptor implements NestInterceptor {
       if (given.length > 0)
         assertGivenBack(given, [...(standing ? [standing.answer] : []), JSON.parse(text) as unknown]);
       if (!saysStatus && !standing) void reply.status(201);
-      // What a PUT answers is what GET would: one reading serves both, and the tag is of the bytes that are sent.
+      // A PUT answers the same as GET, so one reading serves both, and the tag is of the bytes sent.
       if (!reply.hasHeader('etag')) void reply.header('etag', tagOf(text));
       if (stale) throw new DoneAlready(text);
       return () => Promise.resolve(new JsonText(text));
@@ -125,8 +125,8 @@ export class PreconditionsInterceptor implements NestInterceptor {
   }
 
   /**
-   * Content is judged after the precondition (RFC 9110, section 13.2.1). A route that checks its precondition itself
-   * has judged the body first: if its precondition fails too, that is the answer.
+   * Content is validated after the precondition (RFC 9110, section 13.2.1). A route that checks its precondition itself has
+   * validated the body first: if its precondition fails too, the answer is that failure.
    */
   private async refuseStale(
     { reading, isNative }: Resource,
@@ -142,10 +142,10 @@ export class PreconditionsInterceptor implements NestInterceptor {
   }
 }
 
-/** What a body is answered that breaks a rule. */
+/** Status of a body that breaks a rule. */
 const UNPROCESSABLE = 422;
 
-/** The conditions of a route that holds If-Match itself, and creates only when it is asked to. */
+/** The conditions left to check for a route that handles If-Match itself, and creation only on request. */
 const leftBy = ({ ifNoneMatch }: Conditions, isPut: boolean): Conditions =>
   isPut && ifNoneMatch?.trim() === '*' ? {} : { ifNoneMatch };
 
@@ -155,7 +155,7 @@ interface Standing {
   answer: unknown;
 }
 
-/** What a resource answers now, with its tag; undefined: there is none. */
+/** The current answer of a resource, with its tag; undefined: it does not exist. */
 const standingOf = async (
   read: () => Promise<ResourceRead>,
   type: Class | undefined,
@@ -172,7 +172,7 @@ const standingOf = async (
 
 const NOTHING = { defaultValue: undefined };
 
-/** Lets no other writer of the drive, or of the machine's drives, and of the project in until the transaction ends. */
+/** Keeps other writers of the drive (or of the machine's drives) and of the project out until the transaction ends. */
 export const lockWriters = async (
   send: Send,
   { drive, machine }: { drive?: string; machine?: string },
@@ -182,7 +182,7 @@ export const lockWriters = async (
   await send(HOLD_HISTORY);
 };
 
-/** The answer of a GET with its tag; 304 without a body to whoever has it already. */
+/** The answer of a GET with its tag; 304 without a body if the client already has it. */
 const answered = async (answer: unknown, request: FastifyRequest, reply: FastifyReply): Promise<unknown> => {
   if (answer instanceof StreamableFile || reply.statusCode !== 200) return answer;
   const content = isFile(answer) ? answer : new JsonText(answerText(answer));
@@ -199,7 +199,7 @@ const answered = async (answer: unknown, request: FastifyRequest, reply: Fastify
   return drawn;
 };
 
-/** A page, a picture, a file. */
+/** Whether it is a page, a picture or a file. */
 const isFile = (answer: unknown): answer is string | Uint8Array | Undrawn<unknown> =>
   typeof answer === 'string' || answer instanceof Uint8Array || answer instanceof Undrawn;
 

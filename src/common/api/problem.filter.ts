@@ -8,7 +8,7 @@ import { toProblemError } from './to-problem.js';
 
 export const PROBLEM_TYPE = 'application/problem+json';
 
-/** Every failure leaves by here: REST answers RFC 9457, GraphQL gets the same problem in `extensions`. */
+/** Handles every failure: REST answers RFC 9457, GraphQL gets the same problem in `extensions`. */
 @Catch()
 export class ProblemFilter implements ExceptionFilter {
   catch(error: unknown, host: ArgumentsHost): unknown {
@@ -24,7 +24,7 @@ export class ProblemFilter implements ExceptionFilter {
   }
 }
 
-/** The failure as it is reported; one that is not the caller's to know goes to the log, under the request's id. */
+/** The failure as reported to the caller; internal ones are logged under the request's id. */
 const known = (error: unknown, request?: FastifyRequest): ProblemError => {
   const failure = toProblemError(error);
   if (failure.code === 'internal') request?.log.error({ err: error }, 'failed');

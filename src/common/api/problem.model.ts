@@ -22,7 +22,7 @@ class FaultAnswer implements Fault {
   detail: string;
 }
 
-/** How a problem looks in the OpenAPI document. */
+/** A problem in the OpenAPI document. */
 export class ProblemAnswer implements Problem {
   @ApiProperty({
     description: 'Which problem: the address of its explanation',

@@ -4,7 +4,7 @@ import { type Class, propertiesOf } from './properties.js';
 
 export type { ProblemCode } from './problems.js';
 
-/** One fault of a request: where, what stood there, and the rule it breaks. */
+/** One fault of a request: its place, the value found, and the rule it breaks. */
 export interface Fault {
   in: 'body' | 'path' | 'query' | 'header';
   /** JSON Pointer (RFC 6901) into the body, or to the parameter's name */
@@ -20,11 +20,11 @@ export interface Problem {
   status: number;
   detail: string;
   errors?: Fault[];
-  /** After how long it is worth trying again. [s] */
+  /** Delay before a retry is worthwhile. [s] */
   retryAfterS?: number;
 }
 
-/** Most faults that one answer reports; their number is in its detail. */
+/** Most faults that one answer lists; the total is in its detail. */
 export const MOST_FAULTS = 100;
 const MAX_POINTER_LENGTH = 500;
 const MAX_DETAIL_LENGTH = 1000;
@@ -33,7 +33,7 @@ const MAX_VALUE_LENGTH = 100;
 const cut = (text: string, length: number): string =>
   text.length > length ? `${text.slice(0, length)}…` : text;
 
-/** A value fit to be shown back: long and nested ones are cut. */
+/** A value shortened for an error message: long and nested ones are cut. */
 export const shown = (value: unknown): unknown => {
   if (typeof value === 'string') return cut(value, MAX_VALUE_LENGTH);
   if (Array.isArray(value)) return `an array of ${value.length}`;
@@ -41,7 +41,7 @@ export const shown = (value: unknown): unknown => {
   return value;
 };
 
-/** A failure that the caller can understand and mend. What it reports is bounded, however much was wrong. */
+/** A failure that the caller can understand and correct. Its report is bounded, however many faults there are. */
 export class ProblemError extends Error {
   readonly faults: Fault[];
 
@@ -80,13 +80,13 @@ export class ProblemError extends Error {
   }
 }
 
-/** As in "see errors, the first 100 of 3000 faults"; nothing when one answer reports them all. */
+/** As in "see errors, the first 100 of 3000 faults"; empty when one answer lists them all. */
 export const firstOf = (count: number): string =>
   count > MOST_FAULTS ? `, the first ${MOST_FAULTS} of ${count} faults` : '';
 
 /**
- * Faults of a request under one heading: the sentence counts them, or is the only one's.
- * @param isPartial  whether there are more than these: they were no longer looked for
+ * Faults of a request under one heading: the sentence gives their number, or is that of the only one.
+ * @param isPartial  whether there may be more faults: the search stopped
  */
 export const faulty = (code: ProblemCode, faults: Fault[], isPartial = false): ProblemError => {
   const [first] = faults;
@@ -102,7 +102,7 @@ export const notFound = (what: string): ProblemError => new ProblemError('not_fo
 
 export const escaped = (property: string): string => property.replaceAll('~', '~0').replaceAll('/', '~1');
 
-/** The rule of class-validator that a property breaks which its class does not have. */
+/** The class-validator rule broken by a property that its class does not have. */
 const UNKNOWN = 'whitelistValidation';
 
 const allowedBeside = ({ target }: ValidationError): string => {
@@ -110,15 +110,15 @@ const allowedBeside = ({ target }: ValidationError): string => {
   return names.length === 0 ? '' : `; allowed are ${names.join(', ')}`;
 };
 
-/** What was sent as a member, before a number was read from text. */
+/** The value of a member as sent, before a number was read from text. */
 const memberOf = (sent: unknown, name: string, read: unknown): unknown =>
   typeof sent === 'object' && sent !== null && Object.hasOwn(sent, name)
     ? (sent as Record<string, unknown>)[name]
     : read;
 
 /**
- * The faults that class-validator found, each with its pointer.
- * @param sent  the object as it was before it was read
+ * The faults found by class-validator, each with its pointer.
+ * @param sent  the object as it was sent
  */
 export const faultsOf = (errors: ValidationError[], where: Fault['in'], sent: unknown, base = ''): Fault[] =>
   errors.flatMap((error) => {

@@ -1,4 +1,4 @@
-/** A way in which a request can fail: HTTP status, title (RFC 9457), and what to do about it. */
+/** A type of failure: HTTP status, title (RFC 9457), and what to do about it. */
 interface Kind {
   status: number;
   title: string;
@@ -6,7 +6,7 @@ interface Kind {
   about: string;
 }
 
-/** Every way a request can fail. */
+/** Every type of failure. */
 export const PROBLEMS = {
   malformed: {
     status: 400,
@@ -183,7 +183,7 @@ export const PROBLEMS = {
 
 export type ProblemCode = keyof typeof PROBLEMS;
 
-/** Where the problems are explained, as the service serves it. */
+/** Address of the page that explains the problems. */
 export const PROBLEMS_PATH = '/docs/problems';
 
 /** The address of a problem: its `type` in every answer. */
@@ -191,7 +191,7 @@ export const problemType = (code: ProblemCode): string => `${PROBLEMS_PATH}#${co
 
 const ALL = Object.entries(PROBLEMS) as [ProblemCode, Kind][];
 
-/** The problems as docs/problems.md holds them. */
+/** The text of docs/problems.md. */
 export const problemsText = (): string =>
   [
     '# Problems',
@@ -205,7 +205,7 @@ const html = (text: string): string =>
     .replaceAll('<', '&lt;')
     .replace(/`([^`]*)`/g, '<code>$1</code>');
 
-/** The same as a page. */
+/** The same as an HTML page. */
 export const problemsPage = (): string =>
   `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Problems</title></head><body><h1>Problems</h1>
 <p>Every failure is answered as <code>application/problem+json</code> (RFC 9457). Its <code>type</code> is the address of one of these.</p>

@@ -2,7 +2,7 @@ import { getMetadataStorage } from 'class-validator';
 
 export type Class = new (...args: never[]) => object;
 
-/** The properties that the rules of a class allow. */
+/** The properties allowed by the rules of a class. */
 export const propertiesOf = (type: Class): string[] => [
   ...new Set(
     getMetadataStorage()

@@ -10,17 +10,17 @@ import type { Observable } from 'rxjs';
 import { escaped, type Fault, faulty } from './problem.js';
 import { queryNames } from './route-arguments.js';
 
-/** Whether a route reads the record, so that it can be asked of a moment. */
+/** Whether a route reads the record and so takes a moment. */
 export const takesMoment = (method: string, url: string | undefined): boolean =>
   (method === 'GET' || method === 'HEAD') && url?.startsWith('/v1/projects') === true;
 
-/** Whether what it reads has a past: jobs have none, and say so. */
+/** Whether the resource has a past: jobs have none, and refuse a moment. */
 export const hasPast = (url: string): boolean => !/^\/v1\/projects\/[^/]+\/jobs(\/|$)/.test(url);
 
 const listed = (names: readonly string[]): string =>
   names.length === 0 ? 'this route takes no query parameters' : `this route takes ${names.join(', ')}`;
 
-/** A name that differs in case or brackets alone. */
+/** An allowed name that differs only in case or brackets. */
 const meant = (name: string, allowed: readonly string[]): string => {
   const plain = name.replace(/[^A-Za-z]/g, '').toLowerCase();
   const near = allowed.find((each) => each.toLowerCase() === plain);
@@ -28,8 +28,8 @@ const meant = (name: string, allowed: readonly string[]): string => {
 };
 
 /**
- * The parameters of an address that a route does not take, and those given more than once.
- * @param named  those that it names to whoever sends another
+ * Query parameters that a route does not take, and those given more than once.
+ * @param named  the parameters listed in the error
  */
 export const unknownParameters = (
   query: Record<string, unknown>,
@@ -52,12 +52,12 @@ export const unknownParameters = (
 
 const ANY_QUERY = 'drivebook:any query';
 
-/** The route is asked by others who add parameters of their own, and ignores what it does not know (RFC 6749, section 4.1.2). */
+/** The route is called by third parties that add their own parameters; unknown ones are ignored (RFC 6749, section 4.1.2). */
 export const AnyQuery = (): MethodDecorator => SetMetadata(ANY_QUERY, true);
 
 /**
- * A query parameter that a route does not declare is refused, on every route: passed over, `asof=` would answer of today
- * and `from=` of the whole drive.
+ * Refuses a query parameter that a route does not declare, on every route: if ignored, `asof=` would answer for today and
+ * `from=` for the whole drive.
  */
 @Injectable()
 export class QueryInterceptor implements NestInterceptor {

@@ -2,7 +2,7 @@ import { ArgsType } from '@nestjs/graphql';
 import { DateField } from './fields.js';
 import { IsNotBefore } from './rules.js';
 
-/** A range of days, open where an end is not given. */
+/** A range of days; open at an end that is not given. */
 @ArgsType()
 export class DateRange {
   @DateField({ description: 'First date', optional: true })

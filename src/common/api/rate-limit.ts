@@ -7,24 +7,24 @@ import { ProblemError } from './problem.js';
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** The proven credential that its requests and messages are counted by; null: they are counted by address. */
+    /** The authenticated credential by which requests and messages are counted; null: they are counted by address. */
     countedAs: string | null;
   }
 }
 
 const MINUTE_MS = 60_000;
-/** Callers remembered at a time; the one not heard of for longest is forgotten. */
+/** Callers remembered at a time; the least recently seen is forgotten first. */
 const MAX_CALLERS = 10_000;
 
-/** Whoever watches the service must see it under load as well. */
+/** Monitoring must reach the service under load as well. */
 const EXEMPT = /^\/v1\/health(\/|$)/;
 
 const isExempt = ({ routeOptions }: FastifyRequest): boolean => EXEMPT.test(routeOptions.url ?? '');
 
-/** An IPv6 network of 64 bits is one caller: it has them all. */
+/** An IPv6 /64 network counts as one caller, who usually has all of it. */
 export const addressOf = ({ ip }: FastifyRequest): string => normalizeIP(ip);
 
-/** A credential is known by its digest: what is kept opens nothing. */
+/** A credential is remembered by its digest, which gives no access. */
 const digestOf = (authorization: string): string =>
   createHash('sha256').update(authorization).digest('base64url');
 
@@ -41,16 +41,15 @@ export const tooMany = (what: string, seconds: number): ProblemError =>
 type Limiter = ReturnType<FastifyInstance['createRateLimit']>;
 
 /**
- * How often a caller is served, and how many wrong credentials an address may send. In memory: another instance counts
- * for itself.
+ * Rate limits per caller, and a limit on wrong credentials per address. Kept in memory: each instance counts for itself.
  */
 @Injectable()
 export class RateLimits {
-  /** Credentials that were good the last time. */
+  /** Credentials that were valid at their last use. */
   private readonly proven = new Map<string, true>();
-  /** Wrong credentials by address, within the minute that the first of them began. */
+  /** Wrong credentials by address, within one minute from the first of them. */
   private readonly wrong = new Map<string, { count: number; since: number }>();
-  /** undefined: requests are not limited */
+  /** undefined: no limit on requests */
   private limiter: Limiter | undefined;
 
   constructor(private readonly config: Config) {}
@@ -60,7 +59,7 @@ export class RateLimits {
     fastify.decorateRequest('countedAs', null);
     if (max === 0) return;
     await fastify.register(fastifyRateLimit, {
-      global: false, // by route, addresses without a route would have no limit
+      global: false, // limits per route would leave unknown addresses unlimited
       max,
       timeWindow: MINUTE_MS,
       cache: MAX_CALLERS,
@@ -71,7 +70,7 @@ export class RateLimits {
     this.limiter = fastify.createRateLimit();
   }
 
-  /** Whether this credential was good the last time. Made-up ones would each be a new caller: they are the address's. */
+  /** Whether this credential was valid at its last use. Made-up ones would each be a new caller, so they count for the address. */
   recognise(request: FastifyRequest, authorization: string | undefined): boolean {
     const digest = authorization === undefined ? undefined : digestOf(authorization);
     const isKnown = digest !== undefined && this.proven.has(digest);
@@ -92,14 +91,14 @@ export class RateLimits {
     if (isExceeded) throw tooMany(`More than ${max} requests within a minute.`, ttlInSeconds);
   }
 
-  /** Whether the address has sent so much, or so much that is wrong, that its next credential is judged at little cost. */
+  /** Whether the address has sent so many requests or wrong credentials that its next credential gets only a cheap check. */
   async isSuspect(request: FastifyRequest): Promise<boolean> {
     if (this.waitOf(addressOf(request)) > 0) return true;
     const found = await this.limiter?.(request, { increment: false });
     return found !== undefined && !found.isAllowed && found.remaining === 0;
   }
 
-  /** Remembers a credential that was good: from now on it is counted by itself. */
+  /** Remembers a valid credential: from now on it is counted separately. */
   accepted(request: FastifyRequest, authorization: string): void {
     request.countedAs = digestOf(authorization);
     remember(this.proven, request.countedAs, true);
@@ -117,7 +116,7 @@ export class RateLimits {
     remember(this.wrong, address, isOver ? { count: 1, since: Date.now() } : { count: count + 1, since });
   }
 
-  /** How long wrong credentials of the address are answered 429; 0: they are not. [s] */
+  /** For how long wrong credentials of the address are answered 429; 0: they are not. [s] */
   private waitOf(address: string): number {
     const { authFailuresPerMinute: max } = this.config;
     const wrong = this.wrong.get(address);

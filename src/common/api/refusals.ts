@@ -11,7 +11,7 @@ import { isUpgrade } from './upgrades.js';
 
 const POINTER = 'The routes are described at /docs.';
 
-/** What Node itself refuses, before there is a request: its error codes (Node 20, errors) and what they are answered as. */
+/** Requests that Node itself refuses before there is a request object: its error codes (Node 20, errors) and our answers. */
 const PARSER: Record<string, [ProblemCode, string]> = {
   HPE_HEADER_OVERFLOW: ['headers_too_large', 'The headers exceed 16 KB in total.'],
   ERR_HTTP_REQUEST_TIMEOUT: ['timeout', 'The request did not arrive in time.'],
@@ -19,7 +19,7 @@ const PARSER: Record<string, [ProblemCode, string]> = {
 
 type ParserError = NodeJS.ErrnoException & { rawPacket?: unknown };
 
-/** A request line that is sound except for its method, which Node does not know (RFC 9110, section 9.1: 501). */
+/** A request line that is valid except for a method that Node does not know (RFC 9110, section 9.1: 501). */
 const UNKNOWN_METHOD = /^([!#$%&'*+.^_`|~\w-]{1,40}) \S+ HTTP\/1\.[01]\r?\n/;
 
 const reasonOf = ({ code = '', rawPacket }: ParserError): [ProblemCode, string] => {
@@ -29,7 +29,7 @@ const reasonOf = ({ code = '', rawPacket }: ParserError): [ProblemCode, string] 
     : ['not_implemented', `${method} is not a method of this service. ${POINTER}`];
 };
 
-/** Answers what is no HTTP, and ends the connection: where its next request would begin is unknown. */
+/** Answers input that is not HTTP, and ends the connection: where its next request begins is unknown. */
 export const refuseUnparsed = (error: ParserError, socket: Socket): void => {
   if (error.code === 'ECONNRESET' || socket.destroyed) return;
   answerUnparsed(new ProblemError(...reasonOf(error)), socket, error);
@@ -45,7 +45,7 @@ const answerUnparsed = ({ status, problem }: ProblemError, socket: Socket, error
   socket.destroy(error);
 };
 
-/** What the router refuses: a malformed escape, a segment that is too long. No hook has seen it. */
+/** Answers what the router refuses before any hook runs: a malformed escape, a segment that is too long. */
 export const refuseUnrouted = (error: Error, request: FastifyRequest, reply: FastifyReply): void => {
   void reply.header('x-request-id', request.id);
   markPrivate(reply);
@@ -60,14 +60,14 @@ export const refuseUnrouted = (error: Error, request: FastifyRequest, reply: Fas
   answerFailure(failure, request, reply);
 };
 
-/** No route of this method and address: 404 with where the routes are described, or 405 with the methods that there are. */
+/** No route for this method and address: 404 with a pointer to the documentation, or 405 with the allowed methods. */
 export const notRouted =
   (routes: Routes) =>
   (request: FastifyRequest, reply: FastifyReply): FastifyReply => {
     const { method, url } = request;
     const [path = ''] = url.split('?');
     const allowed = routes.allowed(path);
-    // a wildcard, as that of the pages of /docs, finds what has no page
+    // a wildcard, such as that of /docs, also matches addresses without a page
     if (allowed.length > 0 && !allowed.includes(method)) {
       void reply.header('allow', allowed.join(', '));
       const detail = `${path} does not take ${method}: it takes ${allowed.join(', ')}.`;
@@ -85,7 +85,7 @@ export const notRouted =
     );
   };
 
-/** OPTIONS names the methods that an address takes. A preflight has the headers of the rules for other origins already. */
+/** OPTIONS lists the methods of an address. A preflight already has its CORS headers. */
 const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyReply): FastifyReply => {
   const allowed = routes.allowed(request.url);
   return allowed.length === 0
@@ -96,7 +96,7 @@ const answerOptions = (routes: Routes, request: FastifyRequest, reply: FastifyRe
         .send();
 };
 
-/** What a body would be read of, by a request that reads (RFC 9110, section 9.3.1). */
+/** Whether a GET or HEAD request has a body (RFC 9110, section 9.3.1). */
 const hasBody = ({ headers }: FastifyRequest): boolean =>
   headers['transfer-encoding'] !== undefined || Number(headers['content-length'] ?? 0) > 0;
 
@@ -104,13 +104,13 @@ const isReading = ({ method }: FastifyRequest): boolean => method === 'GET' || m
 
 const ONE_HOST = 'An HTTP/1.1 request must have exactly one Host header.';
 
-/** RFC 9112, section 3.2; Node takes the first of several, and whatever stands before the service may have taken the last. */
+/** RFC 9112, section 3.2. Of several Host headers Node takes the first, while a proxy in front may have taken the last. */
 const hasItsHost = ({ raw: { rawHeaders, httpVersion } }: FastifyRequest): boolean => {
   const hosts = rawHeaders.filter((name, at) => at % 2 === 0 && name.toLowerCase() === 'host').length;
   return hosts === 1 || (hosts === 0 && httpVersion === '1.0');
 };
 
-/** Refuses what no route takes, whichever it is. To be called before any route is made. */
+/** Refuses requests that no route takes. Call it before any route is registered. */
 export const refuseEverywhere = (fastify: FastifyInstance, routes: Routes): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
     if (!hasItsHost(request)) return answerFailure(new ProblemError('malformed', ONE_HOST), request, reply);
@@ -123,7 +123,7 @@ export const refuseEverywhere = (fastify: FastifyInstance, routes: Routes): void
       );
     const encoding = request.headers['content-encoding'];
     if (request.is404 || encoding === undefined || /^(identity)?$/i.test(encoding.trim())) return undefined;
-    // RFC 9110, section 15.5.16: the answer names the codings that would have been taken.
+    // RFC 9110, section 15.5.16: the answer names the accepted codings.
     void reply.header('accept-encoding', 'identity');
     return answerFailure(
       new ProblemError(
@@ -146,7 +146,7 @@ export const refuseEverywhere = (fastify: FastifyInstance, routes: Routes): void
 };
 
 /**
- * Refuses what no route takes before its body is looked at. To be called once the caller is proven.
+ * Refuses requests that no route takes before their body is read. Call it once the caller is authenticated.
  */
 export const refuseUnreached = (fastify: FastifyInstance, routes: Routes): void => {
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {

@@ -12,8 +12,8 @@ const isPlain = (always: boolean, strictGroups: boolean, groups: ValidationOptio
   !always && !strictGroups && (groups ?? []).length === 0;
 
 /**
- * class-validator goes through the rules of all classes again for each object that it judges: most of what a large document
- * takes. A class has its rules when it is loaded, and its bases theirs, so they are looked up once.
+ * class-validator searches the rules of all classes again for each object, which is most of the time that a large document
+ * takes. The rules of a class and its bases are complete once loaded, so they are cached here.
  */
 storage.getTargetValidationMetadatas = (target, schema, always, strictGroups, groups) => {
   if (schema || !isPlain(always, strictGroups, groups))

@@ -15,30 +15,30 @@ export interface Reading {
   controller: Record<string, (...values: unknown[]) => Promise<unknown>>;
   method: string;
   arguments: RouteArgument[];
-  /** The class of what it answers; undefined: a list. */
+  /** The class of its answer; undefined: a list. */
   answer: Class | undefined;
-  /** Where what is declared of it stands. */
+  /** The method that carries its metadata. */
   handler: object;
 }
 
-/** What a route reads or writes, when that is a single resource. */
+/** The single resource that a route reads or writes. */
 export interface Resource {
   reading: Reading;
-  /** The route holds its preconditions itself. */
+  /** The route checks its preconditions itself. */
   isNative: boolean;
-  /** The route says itself whether it created. */
+  /** The route sets itself whether it created. */
   saysStatus: boolean;
   /** The class of the body of a PUT. */
   input: Class | undefined;
 }
 
-/** What a resource answers, and the entity tag that it says itself. */
+/** The answer of a resource, and the entity tag if it sets one itself. */
 export interface ResourceRead {
   answer: unknown;
   etag?: string;
 }
 
-/** A route that is called in process, without a request. */
+/** A call of a route in process, without a request. */
 export interface Call {
   params: Record<string, string>;
   query?: Record<string, string>;
@@ -55,7 +55,7 @@ interface Route {
   reading: Reading;
 }
 
-/** Which routes are of one single resource, by their addresses: what GET answers is what PUT, DELETE and its actions change. */
+/** Finds the routes of a single resource by their addresses: PUT, DELETE and actions change what its GET answers. */
 @Injectable()
 export class Resources {
   private readonly pipe = new InputPipe();
@@ -64,7 +64,7 @@ export class Resources {
 
   constructor(private readonly modules: ModulesContainer) {}
 
-  /** @returns undefined for a route of a list, of a figure or of a file */
+  /** @returns undefined for a route of a list, a figure or a file */
   of(context: ExecutionContext, { method, routeOptions }: FastifyRequest): Resource | undefined {
     const handler = context.getHandler();
     const known = this.known.get(handler);
@@ -80,7 +80,7 @@ export class Resources {
   }
 
   /**
-   * How the resource of a request is read, once its address is judged: nothing of it reaches the database before.
+   * A function that reads the resource of a request, made once its address is validated: nothing reaches the database before.
    * @throws ProblemError invalid
    */
   async prepared(
@@ -99,8 +99,8 @@ export class Resources {
   }
 
   /**
-   * Calls a route in process, by the rules of its arguments, in the scope and the transaction at hand. What stands in front of every
-   * route is the caller's to do: access, preconditions that the route does not hold itself.
+   * Calls a route in process, by the rules of its arguments, in the current scope and transaction. The caller is responsible for
+   * what runs before every route: access, and preconditions that the route does not check itself.
    * @throws ProblemError as the route
    */
   async call(route: RouteMethod, call: Call): Promise<ResourceRead> {

@@ -3,11 +3,11 @@ import { ROUTE_ARGS_METADATA } from '@nestjs/common/constants.js';
 import { RouteParamtypes } from '@nestjs/common/internal.js';
 import { type Class, propertiesOf } from './properties.js';
 
-/** An argument of a route: what of the request it takes, and by which class. */
+/** An argument of a route: which part of the request it takes, and by which class. */
 export interface RouteArgument {
   kind: RouteParamtypes;
   index: number;
-  /** The one parameter or header that it takes; of none, all in one object. */
+  /** The single parameter or header that it takes; undefined: all of them in one object. */
   name?: string;
   type?: Class;
 }
@@ -28,7 +28,7 @@ export const routeArguments = (controller: Class, method: string): RouteArgument
   }));
 };
 
-/** What follows from the arguments of a route, worked out at its first request. */
+/** A value derived from the arguments of a route, computed at its first request. */
 export const ofArguments = <T extends NonNullable<unknown>>(
   find: (taken: RouteArgument[]) => T,
 ): ((context: ExecutionContext) => T) => {

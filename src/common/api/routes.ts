@@ -1,25 +1,25 @@
 import type { FastifyInstance } from 'fastify';
 
-/** Addresses and the methods that each takes. */
+/** Addresses with their methods. */
 export class Routes {
   private readonly methodsOf = new Map<string, Set<string>>();
   private patterns: { pattern: RegExp; isFixed: boolean; methods: Set<string> }[] | undefined;
   private fixed: Map<string, Set<string>> | undefined;
 
-  /** To be attached before any route is made. */
+  /** Call it before any route is registered. */
   attachTo(fastify: FastifyInstance): void {
     fastify.addHook('onRoute', ({ url, method }) => {
-      if (url === '*') return; // takes OPTIONS for every address, also where there is none
+      if (url === '*') return; // the OPTIONS route that matches every address, existing or not
       const methods = this.methodsOf.get(url) ?? new Set();
       for (const each of Array.isArray(method) ? method : [method])
-        if (url !== '/graphql' || each === 'POST') methods.add(each); // a GET there is of a WebSocket alone
+        if (url !== '/graphql' || each === 'POST') methods.add(each); // GET there is only for WebSockets
       this.methodsOf.set(url, methods);
       this.patterns = undefined;
       this.fixed = undefined;
     });
   }
 
-  /** The methods of an address, in order; none: there is no such address. */
+  /** The methods of an address, sorted; empty if there is no such address. */
   allowed(address: string): string[] {
     const path = address.split('?')[0] ?? '';
     this.patterns ??= [...this.methodsOf].map(([url, methods]) => ({
@@ -34,8 +34,8 @@ export class Routes {
   }
 
   /**
-   * Whether a request that ends in a key names an address that is something else: `sets` beside the names of discontinuities. What
-   * is read there is no such thing, and none can be put or removed there.
+   * Whether an address that ends in a key is really another resource: `sets` beside the names of discontinuities. It is no record
+   * of that kind, and none can be put or removed there.
    */
   isHidden(pattern: string, address: string): boolean {
     if (!KEY_AT_END.test(pattern)) return false;
@@ -46,7 +46,7 @@ export class Routes {
     return words.has(path.slice(path.lastIndexOf('/') + 1));
   }
 
-  /** By what is above them, the last words of addresses that have a GET. */
+  /** The last segments of addresses with a GET, by the address above them. */
   private wordsBesideKeys(): Map<string, Set<string>> {
     const words = new Map<string, Set<string>>();
     for (const [url, methods] of this.methodsOf) {

@@ -26,7 +26,7 @@ const rule =
       options,
     );
 
-/** A rule that says by the value what is wrong with it. */
+/** A rule whose message depends on the value. */
 const faultRule =
   (name: string, faultOf: (value: unknown) => string | undefined): Rule =>
   () =>
@@ -52,7 +52,7 @@ const CHAINAGE = 'must be a chainage such as 12+345.678, or metres, to the milli
 
 export const IsChainage = rule('isChainage', isChainage, CHAINAGE);
 
-/** How a decimal number is written. */
+/** Pattern of a decimal number as text. */
 export const decimalPattern = (min: number, decimals: number): string =>
   `^${min < 0 ? '-?' : ''}(?:0|[1-9]\\d{0,11})(?:\\.\\d{1,${decimals}})?$`;
 
@@ -64,7 +64,7 @@ const decimalBetween =
     Number(value) >= min &&
     Number(value) <= max;
 
-/** A limit that JavaScript writes with an exponent, which a decimal has not, is written out. */
+/** Limits are written out: a decimal has no exponent, while JavaScript may print one. */
 const mustBeBetween = (min: number, max: number, decimals: number): string =>
   String(min).includes('e')
     ? `must be a number from ${min.toFixed(decimals)} to ${max} with at most ${decimals} decimals, without an exponent`
@@ -75,8 +75,8 @@ export const IsDecimalBetween = (min: number, max: number, decimals: number): Pr
   rule('isDecimalBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals))();
 
 /**
- * A number with at most `decimals` decimals, as it is written in decimal text. The rule of class-validator fails on what
- * JavaScript writes with an exponent, such as 1e-7.
+ * A number with at most `decimals` decimals, counted as decimal text. The rule of class-validator fails on numbers that
+ * JavaScript prints with an exponent, such as 1e-7.
  */
 export const HasDecimals = (decimals: number, message: string): PropertyDecorator => {
   const plain = new RegExp(`^-?\\d+(\\.\\d{1,${decimals}})?$`);
@@ -97,12 +97,12 @@ export const IsWholeBetween = (min: number, max: number): PropertyDecorator =>
     `must be a whole number from ${min} to ${max}, in digits alone`,
   )();
 
-/** A list of values; the first that does not hold is reported with its number. */
+/** A list of values; the error names the first invalid one by its number. */
 const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator =>
   ValidateBy({
     name,
     validator: {
-      validate: (list) => !Array.isArray(list) || list.every(holds), // that it is a list has its own rule
+      validate: (list) => !Array.isArray(list) || list.every(holds), // another rule checks that it is a list
       defaultMessage: (given) => {
         const list = given?.value as unknown[];
         const wrong = list.findIndex((value) => !holds(value));
@@ -116,9 +116,9 @@ export const AreChainages = listRule('areChainages', isChainage, CHAINAGE);
 export const AreDecimalsBetween = (min: number, max: number, decimals: number): PropertyDecorator =>
   listRule('areDecimalsBetween', decimalBetween(min, max, decimals), mustBeBetween(min, max, decimals));
 
-const INSTANT = /^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // RFC 3339 has no hour 24; PostgreSQL knows offsets below 16 h; the world, to 14
+const INSTANT = /^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-](0\d|1[0-5]):[0-5]\d)$/; // RFC 3339 has no hour 24; PostgreSQL takes offsets below 16 h; real ones reach 14 h
 
-/** The rule that a day breaks which has the form of one, in words; undefined: none. */
+/** What is wrong with a text in the form of a day; undefined: nothing. */
 const dayFault = (text: string): string | undefined => {
   const [year = 0, month = 0, day = 0] = text.slice(0, 10).split('-').map(Number);
   if (
@@ -127,11 +127,11 @@ const dayFault = (text: string): string | undefined => {
     day < 1 ||
     (day > 28 && day > new Date(Date.UTC(year, month, 0)).getUTCDate())
   )
-    return 'must be a day of the calendar'; // Date.parse takes 30 February
+    return 'must be a day of the calendar'; // Date.parse accepts 30 February
   return year < 1900 || year > 2199 ? 'must lie in the years 1900 to 2199' : undefined;
 };
 
-/** The rule that a value breaks as a moment, in words; undefined: none. */
+/** What is wrong with a value as a moment; undefined: nothing. */
 export const instantFault = (value: unknown): string | undefined => {
   const form = 'must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond';
   if (typeof value !== 'string' || !INSTANT.test(value)) return form;
@@ -142,7 +142,7 @@ export const isInstant = (value: unknown): boolean => instantFault(value) === un
 
 export const IsInstant = faultRule('isInstant', instantFault);
 
-/** The rule that a value breaks as a date, in words; undefined: none. */
+/** What is wrong with a value as a date; undefined: nothing. */
 const dateFault = (value: unknown): string | undefined =>
   typeof value === 'string' && /^\d{4}-\d{2}-\d{2}$/.test(value)
     ? dayFault(value)
@@ -152,7 +152,7 @@ export const isDate = (value: unknown): boolean => dateFault(value) === undefine
 
 export const IsDate = faultRule('isDate', dateFault);
 
-/** Holds an end against the start, another field: where one is absent or none of its kind, that is reported of itself. */
+/** Compares an end with its start, another field. If either is absent or invalid, its own rule reports that. */
 const against =
   (
     name: string,
@@ -175,10 +175,10 @@ const against =
     });
   };
 
-/** The last day of a range of days, which holds both of its ends. */
+/** The last day of a range of days; both ends belong to it. */
 export const IsNotBefore = against('isNotBefore', isDate, (end, start) => end >= start, 'lies before');
 
-/** The end of a span of time, which no longer belongs to it. */
+/** The end of a time span, which does not belong to it. */
 export const IsAfter = against(
   'isAfter',
   isInstant,
@@ -194,10 +194,10 @@ const isText = (value: unknown): boolean =>
 /** Text that the database can hold: well-formed Unicode without control characters. */
 export const IsText = rule('isText', isText, 'must be text without control characters');
 
-/** Whether a text has anything to be seen: more than spaces and format characters, such as those of zero width. */
+/** Whether a text has visible characters: more than blanks and format characters such as zero-width ones. */
 export const saysSomething = (text: string | null | undefined): boolean => /[^\s\p{Cf}]/u.test(text ?? '');
 
-/** One line that says something: a name that is blank names nothing. @param must  what it must do, as in "name the revision" */
+/** One line of visible text, for names. @param must  completes the message "must …", as in "name the revision" */
 export const Names = (must: string): PropertyDecorator =>
   Matches(/^[^\r\n]*[^\s\p{Cf}][^\r\n]*$/u, { message: `$property must ${must}, in one line` });
 
@@ -206,13 +206,13 @@ const isObjects = (value: unknown): boolean => Array.isArray(value) && value.eve
 const isReading = (value: unknown): boolean =>
   value === 0 || (typeof value === 'number' && value >= SMALLEST_READING);
 
-/** A reading of the machine: 0, or large enough to be divided by. */
+/** A reading of the machine: 0, or large enough to divide by. */
 export const IsReading = rule('isReading', isReading, `must be 0 or at least ${SMALLEST_READING}`);
 
-/** An array of objects only: an array inside the array would otherwise pass for its elements. */
+/** A list of objects only: a nested list would otherwise pass for its elements. */
 export const IsObjects = rule('isObjects', isObjects, 'must be a list of objects');
 
 const isUnique = (value: unknown): boolean => Array.isArray(value) && new Set(value).size === value.length;
 
-/** A list of values, each there once; class-validator's own rule compares each of them with all others. */
+/** A list without repeated values; class-validator's own rule compares every pair. */
 export const IsUnique = rule('isUnique', isUnique, 'must not repeat a value');

@@ -22,7 +22,7 @@ const textScalar = (
 
 export const ChainageScalar = textScalar(
   'Chainage',
-  // the form is the project's own: the address holds it
+  // the format is defined by this project, so the specification is in the URL itself
   'data:text/plain,Kilometres%2C%20a%20plus%20sign%20and%20metres%20below%201000%20(12%2B345.678)%20or%20metres%20alone%20(12345.678)%2C%20with%20at%20most%203%20decimals',
   'Chainage as 12+345.678, or plain metres, to the millimetre.',
 );

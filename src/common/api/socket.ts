@@ -1,28 +1,28 @@
 import type { WebSocket as Link } from 'graphql-ws';
 import type { WebSocket } from 'ws';
 
-/** How long a peer may take to close its side. [ms] */
+/** Time for a peer to close its side. [ms] */
 const CLOSE_MS = 1000;
 
-/** What waits to be sent to a peer that reads slowly; beyond, it is cut off. [bytes] */
+/** Most data waiting to be sent to a slow peer; above it the peer is disconnected. [bytes] */
 const MAX_WAITING = 1024 * 1024;
 
-/** Pings in a row. */
+/** Consecutive pings. */
 const MAX_UNANSWERED = 2;
 
 const MINUTE_MS = 60_000;
 
-/** A reason fits into a control frame (RFC 6455 section 5.5). [bytes] */
+/** A close reason must fit into a control frame (RFC 6455, section 5.5). [bytes] */
 const MAX_REASON = 123;
 
-/** Closes a connection; one whose peer does not answer is cut off. */
+/** Closes a connection; if the peer does not respond, destroys it. */
 export const goAway = (socket: WebSocket, code: number, reason: string): void => {
   socket.close(code, Buffer.from(reason).subarray(0, MAX_REASON));
   setTimeout(() => socket.terminate(), CLOSE_MS).unref();
 };
 
 interface Options {
-  /** Messages and pings a minute; 0: no limit. */
+  /** Messages and pings per minute; 0: no limit. */
   maxPerMinute: number;
   pingMs: number;
   /** Called at each ping. */
@@ -31,15 +31,15 @@ interface Options {
 }
 
 /**
- * A connection as graphql-ws serves it. It is cut off when its peer no longer answers, or does not read what it is sent;
- * what is sent waits until the last was handed to the network.
+ * A connection as graphql-ws expects it. It is destroyed when its peer stops answering or does not read its messages; the next
+ * message is sent only after the last was handed to the network.
  */
 export const linkOf = (socket: WebSocket, { maxPerMinute, pingMs, check, failed }: Options): Link => {
   let unanswered = 0;
   let since = Date.now();
   let count = 0;
 
-  /** Whether what has come may be dealt with. */
+  /** Whether a received message may be processed: the connection is open, its peer reads, and the rate limit is kept. */
   const isFine = (): boolean => {
     if (socket.readyState !== socket.OPEN) return false;
     if (socket.bufferedAmount > MAX_WAITING) {

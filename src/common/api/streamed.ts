@@ -8,19 +8,19 @@ import { ProblemError } from './problem.js';
 
 declare module 'fastify' {
   interface FastifyContextConfig {
-    /** The route reads its body itself, piece by piece: a form, or lines of JSON. */
+    /** The route reads its body itself as a stream: a form, or lines of JSON. */
     streamed?: boolean;
   }
 }
 
 export const NDJSON = 'application/x-ndjson';
 
-/** The route reads its body itself, so that it need not fit into memory: multipart/form-data, or application/x-ndjson. */
+/** The route reads its body itself, so the body need not fit into memory: multipart/form-data or application/x-ndjson. */
 export const Streamed = (): MethodDecorator => applyDecorators(RouteConfig({ streamed: true }));
 
 const isNdjson = (contentType = ''): boolean => /^application\/x-ndjson\b/i.test(contentType);
 
-/** Hands bodies on unread to the routes that read them; everywhere else lines of JSON are refused. */
+/** Passes bodies unread to the routes that stream them; other routes refuse lines of JSON. */
 export const handStreamsOn = (fastify: FastifyInstance): void => {
   fastify.addContentTypeParser(NDJSON, (_request, payload, done) => done(null, payload));
   fastify.addHook('onRequest', (request, _reply, done) => {
@@ -42,8 +42,8 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
 };
 
 /**
- * Lets go what was not read: an answer before the end of it would break the connection of the sender. What lies beyond
- * the limit goes while the answer is on its way: left unread, it would hold up the next request of the connection.
+ * Discards the unread rest of a body: answering before its end would break the sender's connection. What exceeds the limit is
+ * discarded while the answer is being sent: left unread, it would block the next request on the connection.
  */
 export const readToEnd = async (body: IncomingMessage, limitBytes: number): Promise<void> => {
   if (hasStalled(body)) return;
@@ -56,6 +56,6 @@ export const readToEnd = async (body: IncomingMessage, limitBytes: number): Prom
     }
     body.resume();
   } catch {
-    // the sender has gone, or stalls
+    // the sender has disconnected or stalled
   }
 };

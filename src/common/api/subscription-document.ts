@@ -9,7 +9,7 @@ import {
 } from './graphql-limits.js';
 import { ProblemError } from './problem.js';
 
-/** What a `subscribe` message asks for. */
+/** The content of a `subscribe` message. */
 export interface Asked {
   query: string;
   operationName?: string | null;
@@ -17,9 +17,9 @@ export interface Asked {
 }
 
 /**
- * Reads a subscription under the limits of every other query, in the same order: its length, its tokens while parsing,
- * the schema, then depth, aliases and cost.
- * @throws ProblemError, or the GraphQLErrors that are found
+ * Reads a subscription under the same limits as every other query, in the same order: length, tokens while parsing, schema, then
+ * depth, aliases and cost.
+ * @throws ProblemError, or the GraphQLErrors found
  */
 export const readSubscription = (
   limits: Pick<Config, 'graphqlMaxCost' | 'graphqlMaxAliases'>,

@@ -1,6 +1,6 @@
 import type { FastifyReply } from 'fastify';
 
-/** The answer, with its entity tag sent as the header it is named by. */
+/** The answer, with its `etag` also sent as the ETag header. */
 export const tagged = <Answer extends { etag: string }>(reply: FastifyReply, answer: Answer): Answer => {
   void reply.header('etag', answer.etag);
   return answer;

@@ -20,17 +20,17 @@ const CODES = new Map<number, ProblemCode>([
   [503, 'unavailable'],
 ]);
 
-/** Our own rules, which are worded for people, by their SQLSTATE. */
+/** Errors raised by our own database rules, worded for people, by SQLSTATE. */
 const RULES = new Map<string, ProblemCode>([
   ['DB001', 'unbalanced'],
   ['DB002', 'locked'],
-  ['DB003', 'forbidden'], // another person is needed
+  ['DB003', 'forbidden'], // it takes another person
   ['DB004', 'incomplete'],
   ['DB005', 'wrong_state'],
   ['DB006', 'conflict'],
 ]);
 
-/** Integrity rules of PostgreSQL that no service has reported in its own words (PostgreSQL 18, appendix A, class 23). */
+/** PostgreSQL's integrity errors that no service has reported in its own words (PostgreSQL 18, appendix A, class 23). */
 const INTEGRITY = /^23/;
 
 const HOW_TO_FIND_OUT =
@@ -38,7 +38,7 @@ const HOW_TO_FIND_OUT =
 
 const words = (name = ''): string => name.replaceAll('_', ' ');
 
-/** The rule in words; the names of tables and constraints are the nearest that PostgreSQL gives. */
+/** The rule in words; where PostgreSQL gives no more, by the names of table and constraint. */
 const integrityProblem = ({ state, message }: SqlError): ProblemError => {
   const [table, rule, other] = [...message.matchAll(/"([^"]+)"/g)].map(([, name]) => words(name));
   switch (state) {
@@ -46,7 +46,7 @@ const integrityProblem = ({ state, message }: SqlError): ProblemError => {
       return new ProblemError('exists', `another record has the same key (rule: ${table ?? 'unique'})`);
     case '23P01':
       return new ProblemError('overlap', `it overlaps a record that exists (rule: ${table ?? 'exclusion'})`);
-    case '23001': // as 23503, where the reference is declared RESTRICT, from PostgreSQL 18 on
+    case '23001': // like 23503, for references declared RESTRICT, from PostgreSQL 18 on
     case '23503':
       return message.startsWith('update or delete')
         ? new ProblemError(
@@ -82,11 +82,11 @@ const statusOf = (error: unknown): number => {
   return typeof statusCode === 'number' ? statusCode : 500;
 };
 
-/** Fastify has no parser for the body; routes that take forms or lines have refused it in their own words. */
+/** Fastify has no parser for the body; routes that take forms or lines have refused it with their own message. */
 const isOtherType = (error: unknown): error is Error =>
   (error as { code?: unknown }).code === 'FST_ERR_CTP_INVALID_MEDIA_TYPE';
 
-/** Any failure as a problem that can be reported; what is not the caller's to know is `internal`. */
+/** Converts any failure to a problem that can be reported; internal ones become `internal`. */
 export const toProblemError = (error: unknown): ProblemError => {
   if (error instanceof ProblemError) return error;
   const known = fromDatabase(error);

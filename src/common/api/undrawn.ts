@@ -1,13 +1,13 @@
 import { createHash, randomUUID } from 'node:crypto';
 
-/** Another start may draw the same otherwise: its build, its fonts. */
+/** Part of every tag: after a restart, another build or other fonts may draw the same input differently. */
 const START = randomUUID();
 
-/** What a picture or a file is drawn from, read but not drawn: whoever holds it already is answered without it being drawn. */
+/** A picture or file with its input read but not yet drawn: a client that already holds it is answered without drawing it. */
 export class Undrawn<Drawing> {
   /**
-   * @param from  all that the drawing depends on: text and numbers as JSON, and bytes, which may be long
-   * @param draw  the same bytes for the same `from`
+   * @param from  everything that the drawing depends on: text and numbers as JSON, and bytes, which may be long
+   * @param draw  must produce the same bytes for the same `from`
    */
   constructor(
     readonly from: readonly unknown[],
@@ -24,7 +24,7 @@ export class Undrawn<Drawing> {
     return `"${hash.digest('base64url')}"`;
   }
 
-  /** The same, with what is said of it once it is drawn: a failure has no file name. */
+  /** The same, with a callback once it is drawn, to set headers such as the file name: a failure must not have them. */
   saying(say: () => void): Undrawn<Drawing> {
     return new Undrawn(this.from, async () => {
       const drawing = await this.draw();
@@ -33,7 +33,7 @@ export class Undrawn<Drawing> {
     });
   }
 
-  /** The same in another form. @param more  what else the form depends on */
+  /** The same in another format. @param more  what else that format depends on */
   as<Form>(more: unknown, draw: (drawing: Drawing) => Promise<Form> | Form): Undrawn<Form> {
     return new Undrawn([...this.from, more], async () => draw(await this.draw()));
   }

@@ -6,14 +6,14 @@ import { goAway } from './socket.js';
 
 const PATH = '/graphql';
 
-/** Largest message: a query of the largest size fits, with its variables. [bytes] */
+/** Largest message: enough for a query of the largest size with its variables. [bytes] */
 const MAX_MESSAGE = 256 * 1024;
 
-/** A connection for subscriptions. An upgrade of any other address is a request like all others. */
+/** Whether a request opens a connection for subscriptions. An upgrade at any other address is an ordinary request. */
 export const isUpgrade = ({ ws, method, routeOptions }: FastifyRequest): boolean =>
   ws && method === 'GET' && routeOptions.url === PATH;
 
-/** Lets `/graphql` be upgraded to a WebSocket. To be called before any route is made. */
+/** Allows `/graphql` to be upgraded to a WebSocket. Call it before any route is registered. */
 export const acceptUpgrades = async (app: NestFastifyApplication): Promise<void> => {
   const fastify = app.getHttpAdapter().getInstance();
   const sockets = app.get(GraphqlSockets);

@@ -4,10 +4,10 @@ import { nestedClass } from './fields.js';
 import { answeredClass } from './given-back.js';
 import type { Class } from './properties.js';
 
-/** Where @nestjs/swagger keeps the names of the properties of a class: each behind a colon. */
+/** Where @nestjs/swagger stores the property names of a class, each prefixed by a colon. */
 const API_PROPERTIES = 'swagger/apiModelPropertiesArray';
 
-/** The properties of a class, and those of them that hold objects of another. */
+/** The properties of a class, and which of them hold objects of other classes. */
 export interface Shape {
   names: string[];
   nested: [name: string, type: Class][];
@@ -21,7 +21,7 @@ export const shapeOf = (type: Class): Shape => {
   const declared = (Reflect.getMetadata(API_PROPERTIES, type.prototype as object) ?? []) as string[];
   const names = declared.map((name) => name.slice(1));
   const shape: Shape = { names, nested: [] };
-  shapes.set(type, shape); // a class may hold others of its own
+  shapes.set(type, shape); // a class may contain itself
   for (const name of names) {
     const inner = nestedClass(type as never, name);
     if (inner) shape.nested.push([name, inner]);
@@ -29,7 +29,7 @@ export const shapeOf = (type: Class): Shape => {
   return shape;
 };
 
-/** The answer with every property of its class: null where there is none. What PostgreSQL wrote as JSON is so already. */
+/** The answer with every property of its class, null where absent. JSON from PostgreSQL is complete already. */
 export const whole = (answer: unknown, type: Class): unknown => {
   if (Array.isArray(answer)) for (const each of answer as unknown[]) whole(each, type);
   else if (isPlain(answer)) {
@@ -42,14 +42,14 @@ export const whole = (answer: unknown, type: Class): unknown => {
 
 const PLAIN: unknown[] = [Object.prototype, null];
 
-/** Rows, documents, and objects of the classes of answers; none of Node or Nest, such as a file. */
+/** Rows, documents and instances of answer classes; not objects of Node or Nest, such as files. */
 const isPlain = (value: unknown): value is Record<string, unknown> => {
   if (typeof value !== 'object' || value === null) return false;
   const prototype = Object.getPrototypeOf(value) as object | null;
   return PLAIN.includes(prototype) || Reflect.hasMetadata(API_PROPERTIES, prototype as object);
 };
 
-/** An answer by REST has the same properties each time. */
+/** REST answers always have the same properties. */
 @Injectable()
 export class WholeInterceptor implements NestInterceptor {
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {

@@ -13,22 +13,22 @@ import type { OidcConfig } from '../config/config.js';
 import { isPrivateUrl } from './loopback.js';
 import { isTokenSubject, type Principal } from './principal.js';
 
-/** Clocks of issuer and service may differ by so much. [s] */
+/** Allowed difference between the clocks of issuer and service. [s] */
 const CLOCK_TOLERANCE_S = 5;
 
-/** How long the issuer may take to answer. [ms] */
+/** Time for the issuer to answer. [ms] */
 const TIME_LIMIT_MS = 5_000;
 
 /**
- * The issuer is asked for the same thing at most so often: anyone can name a key nobody knows, and must not make us
- * hammer the issuer. A new key is waited for no longer than a caller has to wait after a 503. [ms]
+ * Minimum interval between equal requests to the issuer: anyone can send a token with an unknown key id, which must not make us
+ * flood the issuer. It equals Retry-After of a 503, so no caller waits longer for a new key. [ms]
  */
 const COOLDOWN_MS = 5_000;
 
-/** A key that the issuer has withdrawn is trusted no longer than this. [ms] */
+/** Maximum age of cached keys: a key withdrawn by the issuer is trusted no longer than this. [ms] */
 const KEYS_AGE_MS = 600_000;
 
-/** RFC 9068 section 2.2; `iss` and `aud` are required by naming the ones we take. */
+/** RFC 9068 section 2.2; `iss` and `aud` are required because expected values are given. */
 const REQUIRED = ['exp', 'iat', 'sub', 'client_id', 'jti'];
 
 const refused = (rule: string): ProblemError =>
@@ -37,7 +37,7 @@ const refused = (rule: string): ProblemError =>
 const unavailable = (what: string, cause?: unknown): ProblemError =>
   Object.assign(new ProblemError('unavailable', `The issuer of the access tokens ${what}.`), { cause });
 
-/** What a claim that is there says wrongly. */
+/** Messages for claims that are present but wrong. */
 const WRONG_CLAIM: Record<string, string | undefined> = {
   iss: 'comes from another issuer',
   aud: 'is meant for another audience',
@@ -45,7 +45,7 @@ const WRONG_CLAIM: Record<string, string | undefined> = {
   nbf: 'is not valid yet',
 };
 
-/** Which rule of RFC 9068 section 4 a token breaks; never anything of the token itself. */
+/** The rule of RFC 9068 section 4 that a token breaks, without any content of the token. */
 const ruleOf = (error: unknown): string => {
   if (error instanceof errors.JWTExpired) return 'has expired';
   if (error instanceof errors.JWTClaimValidationFailed) {
@@ -67,14 +67,14 @@ const textOf = (claims: JWTPayload, name: string): string => {
   throw refused(`has no valid claim "${name}"`);
 };
 
-/** The subject, unless it could be taken for an API key or for the user of local mode. */
+/** The subject, unless it could be mistaken for an API key or the user of local mode. */
 const subjectOf = (claims: JWTPayload): string => {
   const subject = textOf(claims, 'sub');
   if (!isTokenSubject(subject)) throw refused('has no valid claim "sub"');
   return subject;
 };
 
-/** Proves access tokens of one issuer: JWT of RFC 9068, with the practices of RFC 8725. */
+/** Verifies access tokens of one issuer: JWT of RFC 9068, with the practices of RFC 8725. */
 export class AccessTokens {
   private found: Promise<RemoteJWKSet> | undefined;
   private readonly askedAt = new Map<string, number>();
@@ -82,14 +82,14 @@ export class AccessTokens {
   constructor(private readonly oidc: OidcConfig) {}
 
   /**
-   * Who the token stands for.
-   * @throws ProblemError unauthenticated naming the rule it breaks; unavailable when the issuer's keys cannot be had
+   * The principal that a token identifies.
+   * @throws ProblemError unauthenticated naming the broken rule; unavailable when the issuer's keys cannot be fetched
    */
   async verify(token: string): Promise<Principal> {
     const { issuer, audience, algorithms } = this.oidc;
     try {
       const { payload } = await jwtVerify(token, this.keyOf, {
-        typ: 'at+jwt', // stands for application/at+jwt too (RFC 7515 section 4.1.9)
+        typ: 'at+jwt', // also matches application/at+jwt (RFC 7515 section 4.1.9)
         algorithms,
         issuer,
         audience,
@@ -103,7 +103,7 @@ export class AccessTokens {
     }
   }
 
-  /** Keys come from the issuer alone: what a header says of keys (`jku`, `x5u`, `jwk`) is not looked at (RFC 8725 section 3.10). */
+  /** Keys come from the issuer alone: key references in the header (`jku`, `x5u`, `jwk`) are ignored (RFC 8725 section 3.10). */
   private readonly keyOf: JWTVerifyGetKey = async (header, token) => {
     try {
       const keys = await (this.found ??= this.discover());
@@ -115,7 +115,7 @@ export class AccessTokens {
     }
   };
 
-  /** Finds the issuer's keys by its description (RFC 8414, OpenID Connect Discovery 1.0 section 4). */
+  /** Finds the issuer's keys from its metadata (RFC 8414, OpenID Connect Discovery 1.0 section 4). */
   private async discover(): Promise<RemoteJWKSet> {
     try {
       const address = `${this.oidc.issuer.replace(/\/$/, '')}/.well-known/openid-configuration`;
@@ -127,7 +127,7 @@ export class AccessTokens {
       });
       if (response.status !== 200) throw new Error(`The description was answered with ${response.status}.`);
       const { issuer, jwks_uri } = (await response.json()) as { issuer?: unknown; jwks_uri?: unknown };
-      // Whoever could make us read another issuer's keys would be that issuer to us.
+      // With another issuer's keys, anyone could pass for our issuer.
       if (issuer !== this.oidc.issuer) throw unavailable('does not match OIDC_ISSUER');
       const url = new URL(String(jwks_uri));
       if (!isPrivateUrl(url)) throw unavailable('publishes its keys without TLS');
@@ -138,15 +138,15 @@ export class AccessTokens {
         [customFetch]: this.ask,
       });
     } catch (error) {
-      this.found = undefined; // the next token asks again
+      this.found = undefined; // the next token triggers a new attempt
       throw error;
     }
   }
 
-  /** A request to the issuer, unless the same was sent a moment ago: one that fails is not repeated for each token. */
+  /** A request to the issuer, unless the same was sent within the cooldown: a failed request is not repeated for each token. */
   private readonly ask: FetchImplementation = (url, options) => {
     const now = Date.now();
-    const since = Math.abs(now - (this.askedAt.get(url) ?? -Infinity)); // abs: a clock set back ends the wait
+    const since = Math.abs(now - (this.askedAt.get(url) ?? -Infinity)); // abs: do not wait on if the clock was set back
     if (since < COOLDOWN_MS) return Promise.reject(new Error('The issuer was asked a moment ago.'));
     this.askedAt.set(url, now);
     return fetch(url, options);

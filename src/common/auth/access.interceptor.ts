@@ -12,7 +12,7 @@ import { goneSignal } from './gone.js';
 import { costOf, isHeavy } from './heavy.js';
 import { RULE, type Rule } from './permit.js';
 
-/** Lets a call through by the rule that stands beside it, and runs it in its scope. Without a rule nothing goes through. */
+/** Admits a call by the rule declared on it, and runs it in its scope. Without a rule every call is refused. */
 @Injectable()
 export class AccessInterceptor implements NestInterceptor {
   private readonly lengths = new TtlCache<number>();
@@ -31,7 +31,7 @@ export class AccessInterceptor implements NestInterceptor {
     const caller = callerOf(context);
     const project = projectOf(context);
     const { asOf } = caller;
-    // The call keeps the context in which handle() is asked, not that of its subscriber.
+    // The call runs in the async context in which handle() is called, not that of its subscriber.
     const answers = (): Observable<unknown> =>
       asOf ? next.handle().pipe(tap((answer) => keepMoment(answer, asOf))) : next.handle();
     if (project === undefined) return answers();
@@ -39,13 +39,13 @@ export class AccessInterceptor implements NestInterceptor {
     return inScope({ ...entered, load: await this.loadOf(context, entered) }, answers);
   }
 
-  /** What the work asks of the database, by what stands beside it and what it is asked for. */
+  /** The expected database load of the call, from its declaration and its arguments. */
   private async loadOf(context: ExecutionContext, current: Scope): Promise<Load> {
     const { drive, lengthM } = argumentsOf(context);
     const heavy = isHeavy(this.reflector, context);
     const isAsOf = current.asOf !== undefined;
     const gone = goneSignal(context);
-    // The operation has its place in the queue by its document.
+    // The operation queues as a whole, with the cost of its document.
     if (current.readings) return { cost: costOf({ isHeavy: heavy, isAsOf, driveLengthM: 0 }), gone };
     const cost = costOf({
       isHeavy: heavy,
@@ -57,7 +57,7 @@ export class AccessInterceptor implements NestInterceptor {
     return { cost, gone };
   }
 
-  /** 0 for a drive that is not there: whoever reads it says so. */
+  /** 0 for a missing drive, which the reader reports. */
   private driveLength(current: Scope, drive: string): Promise<number> {
     return this.lengths.get(JSON.stringify([current.projectId, drive]), async () => {
       const [found] = await inScope({ ...current, asOf: undefined }, () =>

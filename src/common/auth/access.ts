@@ -14,7 +14,7 @@ interface Grant {
   permissions: ReadonlySet<Permission>;
 }
 
-/** What the database says of a subject in a project. */
+/** A subject's roles in a project, as stored. */
 interface Found {
   code: string;
   project_id: number;
@@ -22,7 +22,7 @@ interface Found {
   administrator: boolean;
 }
 
-/** Projects that are asked for together. */
+/** Projects looked up together. */
 interface Gathering {
   projects: Set<string>;
   found: Promise<Map<string, Found>>;
@@ -45,7 +45,7 @@ const grantOf = (principal: Principal, { project_id: projectId, roles, administr
   return { projectId, permissions: permissionsOf(administrator ? [...roles, 'administrator'] : roles) };
 };
 
-/** Decides what a caller may do in which project. What it finds in the database it believes for a moment only. */
+/** Decides what a caller may do in which project. Results of the database are cached for a moment only. */
 @Injectable()
 export class Access {
   private readonly grants = new TtlCache<Grant | null>();
@@ -55,7 +55,7 @@ export class Access {
 
   /**
    * The scope of a call in a project.
-   * @throws ProblemError not_found when there is no such project, or none that the caller may know of; forbidden
+   * @throws ProblemError not_found when there is no such project or the caller may not know of it; forbidden
    */
   async enter(caller: Caller, project: string, permission: Permission): Promise<Scope> {
     const grant = await this.grant(caller, project);
@@ -69,8 +69,8 @@ export class Access {
   }
 
   /**
-   * The scope of a project that is made by this call, or of the one that exists. A caller who may neither make projects
-   * nor know of this one gets the same answer, by the same statements, whether it exists or not.
+   * The scope of a project that this call creates, or of the existing one. A caller who may neither create projects nor know of
+   * this one gets the same answer, by the same statements, whether it exists or not.
    */
   async enterNew(caller: Caller, project: string, permission: Permission): Promise<Scope> {
     const grant = await this.grant(caller, project);
@@ -86,7 +86,7 @@ export class Access {
     return scopeOf(caller, project, { projectId: next?.id ?? 0 });
   }
 
-  /** Whether the scope would be given again. @throws ProblemError as enter */
+  /** Whether the caller would still get the same scope. @throws ProblemError as enter */
   async stillHolds(
     principal: Principal,
     { project, requestId = '' }: Scope,
@@ -106,7 +106,7 @@ export class Access {
     );
     return found.flatMap((each) => {
       const grant = grantOf(principal, each);
-      void this.grants.get(grantKey(principal, each.code), () => Promise.resolve(grant)); // its fields ask for it next
+      void this.grants.get(grantKey(principal, each.code), () => Promise.resolve(grant)); // its fields need it next
       return grant.permissions.has('record.read') ? [scopeOf(caller, each.code, grant)] : [];
     });
   }
@@ -121,7 +121,7 @@ export class Access {
     });
   }
 
-  /** Asks once for all projects that the fields of an operation name in a turn of the event loop. */
+  /** Makes one query for all projects that the fields of an operation name within a turn of the event loop. */
   private askTogether(
     principal: Principal,
     operation: SharedReading,
@@ -143,7 +143,7 @@ export class Access {
     return gathering;
   }
 
-  /** What is found of each project; nothing of one that does not exist. */
+  /** Access found for each project; no entry for one that does not exist. */
   private async ask({ subject }: Principal, projects: ReadonlySet<string>): Promise<Map<string, Found>> {
     const found = await this.database.ask<Found>(
       `select p.code, a.project_id, a.roles, a.administrator

@@ -17,7 +17,7 @@ import { IssuerSignIn } from './issuer-sign-in.js';
 import { Sessions } from './sessions.js';
 import { SignInController } from './sign-in.controller.js';
 
-/** Who sends a request, what it may do, and whether it was carried out before: in front of every route and field. */
+/** Authentication, access and idempotency, before every route and field. */
 @Global()
 @Module({
   controllers: [SignInController],
@@ -30,13 +30,13 @@ import { SignInController } from './sign-in.controller.js';
     Sessions,
     IssuerSignIn,
     { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // whoever may not do it learns nothing of it
+    { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // after access: a refused caller learns nothing about the route
     { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },
     { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
     { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
     { provide: APP_INTERCEPTOR, useClass: ListsOutInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // what was carried out before is answered as it was
-    { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // what is compared and tagged is whole
+    { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // after idempotency: a repeated request gets its original answer
+    { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // innermost: preconditions compare and tag the completed answer
   ],
   exports: [Access, Authenticator, RateLimits, Gate, IssuerSignIn, Resources],
 })

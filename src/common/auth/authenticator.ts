@@ -16,24 +16,24 @@ interface KeyRow {
   name: string;
   hash: Uint8Array;
   scopes: Permission[];
-  /** How long it still lived when it was asked for, by the database's clock. [ms] */
+  /** Remaining lifetime when it was looked up, by the database's clock. [ms] */
   left_ms: number;
 }
 
 interface KnownKey extends KeyRow {
-  /** When it ends, by the service's monotonic clock. [ms] */
+  /** Expiry by the service's monotonic clock. [ms] */
   endsAt: number;
 }
 
 const LIVE_KEY = `select project_id, name, hash, scopes, extract(epoch from expires_at - clock_timestamp())::float8 * 1000 as left_ms
   from live_api_key($1)`;
 
-/** Further keys are looked up at the same time only if their prefix is that of a live one. */
+/** Limit on simultaneous lookups; above it only keys with the prefix of a live key are looked up. */
 const MAX_LOOKUPS = 4;
 
 const LOCAL: Principal = { subject: LOCAL_SUBJECT, credential: 'local' };
 
-/** Proves who sends a request, by access token or API key; in local mode whoever sends none is the one user, or the person named. */
+/** Authenticates a request by access token or API key; in local mode a request without either is the local user, or the person it names. */
 @Injectable()
 export class Authenticator {
   private readonly tokens: AccessTokens | undefined;
@@ -41,7 +41,7 @@ export class Authenticator {
   private readonly keys = new TtlCache<KnownKey | undefined>();
   private readonly prefixes = new TtlCache<ReadonlySet<string>>();
   private readonly uses = new TtlCache<unknown>();
-  /** Keys looked up at this moment. */
+  /** Lookups in progress. */
   private lookups = 0;
 
   constructor(
@@ -58,8 +58,8 @@ export class Authenticator {
   }
 
   /**
-   * @param isSuspect  guesses came from the same address: a key is looked up only if its prefix is that of a live key,
-   *   for which one statement serves all guesses of two seconds
+   * @param isSuspect  the same address has sent guesses: a key is looked up only if its prefix is that of a live key, which one
+   *   statement answers for all guesses within two seconds
    * @throws ProblemError unauthenticated
    */
   async principalOf(authorization: string | undefined, isSuspect = false): Promise<Principal> {

@@ -9,13 +9,13 @@ import type { SharedReading } from '../database/shared-reading.js';
 import type { Principal } from './principal.js';
 import { reasonOf } from './reason.js';
 
-/** A call as far as access and history ask of it. */
+/** A call, as far as access and history need it. */
 export interface Caller {
   principal: Principal;
   requestId: string;
-  /** Why, where the caller says so. */
+  /** The reason given for the change, if any. */
   reason?: string;
-  /** The moment that is asked of. */
+  /** The moment as of which it reads. */
   asOf?: Scope['asOf'];
   /** The transaction that the operation reads in. */
   readings?: SharedReading;
@@ -23,9 +23,9 @@ export interface Caller {
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** Who sends it, or the messages of its connection; null until that is proven. */
+    /** Sender of the request, or of the messages of its connection; null until authenticated. */
     principal: Principal | null;
-    /** The moment that a reading is asked of. */
+    /** The moment as of which a reading is made. */
     asOf: Scope['asOf'] | null;
   }
 }
@@ -40,7 +40,7 @@ interface GraphqlContext {
 /** Parent and arguments of a field. */
 type FieldArgs = [Record<string, string> | undefined, Record<string, string>, GraphqlContext];
 
-/** The drive that a call names, or that the field is of, and the length of its intervals, as they were sent. */
+/** The drive that a call names or its field belongs to, and the length of its intervals, both as sent. */
 export const argumentsOf = (context: ExecutionContext): { drive?: string; lengthM?: unknown } => {
   if (isGraphql(context)) {
     const [parent, { drive, lengthM }] = context.getArgs<FieldArgs>();
@@ -57,7 +57,7 @@ export const requestOf = (context: ExecutionContext): FastifyRequest =>
     ? context.getArgs<FieldArgs>()[2].reply.request
     : context.switchToHttp().getRequest<FastifyRequest>();
 
-/** A moment to be asked of. Whether it has been is for the database's clock to say. @throws ProblemError invalid */
+/** A moment to read as of. Whether it is past is decided by the database's clock. @throws ProblemError invalid */
 export const moment = (value: unknown, where: Moment['in']): Moment => {
   const instant = where === 'query' ? withPlus(value) : value;
   const fault = instantFault(instant);
@@ -65,7 +65,7 @@ export const moment = (value: unknown, where: Moment['in']): Moment => {
   throw faulty('invalid', [{ in: where, pointer: '/asOf', value, detail: `asOf ${fault}` }]);
 };
 
-/** What is under an answer is asked of the moment that the answer was asked of. */
+/** The moments of answers: fields below an answer are read as of the same moment. */
 const moments = new WeakMap<object, NonNullable<Scope['asOf']>>();
 
 export const keepMoment = (answer: unknown, asOf: NonNullable<Scope['asOf']>): void => {
@@ -81,14 +81,14 @@ const askedOf = (context: ExecutionContext): Scope['asOf'] => {
   return parent && moments.get(parent);
 };
 
-/** A field of a drive belongs to the drive's project, a field of a project to that one. */
+/** A field of a drive belongs to the drive's project, a field of a project to that project. */
 const namedProject = (context: ExecutionContext): string | undefined => {
   if (!isGraphql(context)) return (requestOf(context).params as { project?: string }).project;
   const [parent, args] = context.getArgs<FieldArgs>();
   return args['project'] ?? parent?.['project'] ?? parent?.['code'];
 };
 
-/** The code of the project that a call names. @throws ProblemError invalid when it can be no code */
+/** The code of the project that a call names. @throws ProblemError invalid when it is not a valid code */
 export const projectOf = (context: ExecutionContext): string | undefined => {
   const project = namedProject(context);
   const fault = project === undefined ? undefined : codeFault(project);
@@ -97,7 +97,7 @@ export const projectOf = (context: ExecutionContext): string | undefined => {
   throw faulty('invalid', [{ in: place, pointer: '/project', value: project, detail: `project ${fault}` }]);
 };
 
-/** @throws ProblemError unauthenticated when nobody has proven who they are */
+/** @throws ProblemError unauthenticated when the request is not authenticated */
 export const callerOf = (context: ExecutionContext): Caller => {
   const request = requestOf(context);
   const { principal } = request;
@@ -111,11 +111,11 @@ export const callerOf = (context: ExecutionContext): Caller => {
   };
 };
 
-/** The transaction that a GraphQL operation reads in; a route and a subscription have none. */
+/** The transaction in which a GraphQL operation reads; routes and subscriptions have none. */
 const readingsOf = (context: ExecutionContext): SharedReading | undefined =>
   isGraphql(context) ? context.getArgs<FieldArgs>()[2].readings : undefined;
 
-/** The caller, for what works across projects. */
+/** Injects the caller, for work across projects. */
 export const CallerOf = createParamDecorator((_: unknown, context: ExecutionContext): Caller =>
   callerOf(context),
 );

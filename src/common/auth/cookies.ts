@@ -1,7 +1,7 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 
 interface CookieKind {
-  /** Over TLS: `__Host-` keeps other hosts of the domain from setting it (RFC 6265bis, section 4.1.3.2). */
+  /** Name over TLS: `__Host-` keeps other hosts of the domain from setting it (RFC 6265bis, section 4.1.3.2). */
   secureName: string;
   plainName: string;
   sameSite: 'Strict' | 'Lax';
@@ -18,7 +18,7 @@ export const cookieOf = (kind: CookieKind, request: FastifyRequest): string | un
   return cookies.find((each) => each.startsWith(start))?.slice(start.length);
 };
 
-/** Sets a cookie beside those set before. @param maxAgeS  0: takes it away */
+/** Sets a cookie in addition to those already set. @param maxAgeS  0 removes it */
 export const setCookie = (
   kind: CookieKind,
   request: FastifyRequest,

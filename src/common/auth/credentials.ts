@@ -4,12 +4,12 @@ import { ProblemError } from '../api/problem.js';
 /** The token68 of RFC 6750 section 2.1; the scheme in any case (RFC 9110 section 11.1). */
 const BEARER = /^bearer +([\w.~+/-]+=*)$/i;
 
-/** Longer than any token worth reading, and read before anything is known of its sender. [bytes] */
+/** Longer than any plausible token; checked before anything is known of the sender. [bytes] */
 const MAX_TOKEN_LENGTH = 8192;
 
 /**
  * The access token or API key of `Authorization: Bearer …`.
- * @throws ProblemError unauthenticated when there is none or it cannot be read
+ * @throws ProblemError unauthenticated when it is absent or malformed
  */
 export const bearerOf = (header: string | undefined): string => {
   if (header === undefined)
@@ -25,13 +25,13 @@ export const bearerOf = (header: string | undefined): string => {
 /** The addresses of the OData feed below a project. */
 const FEED = /^\/v1\/projects\/[^/?]+\/odata(?=[/?]|$)/;
 
-/** Whether a request reads the feed. Spreadsheets know a name and a password only, and are asked for them there. */
+/** Whether a request reads the feed. Spreadsheets can only send a name and a password, so the feed accepts those. */
 export const readsFeed = (method: string, url: string): boolean =>
   (method === 'GET' || method === 'HEAD') && FEED.test(url);
 
 /**
- * The credential of `Authorization: Basic …` (RFC 7617) as if it had been sent as a bearer: the password is the token or key, the name is
- * not looked at. Browsers send such credentials with requests of other sites too, so they count for readings of the feed only.
+ * The credential of `Authorization: Basic …` (RFC 7617) as a bearer credential: the password is the token or key, the name is
+ * ignored. Browsers attach such credentials to cross-site requests too, so they are accepted for reading the feed only.
  */
 export const passwordAsBearer = (header: string): string => {
   const encoded = /^basic +([\w+/-]+=*)$/i.exec(header.slice(0, 2 * MAX_TOKEN_LENGTH))?.[1];
@@ -41,8 +41,8 @@ export const passwordAsBearer = (header: string): string => {
 };
 
 /**
- * The person of `Authorization: Local NAME`, whom local mode believes; undefined for another scheme.
- * @throws ProblemError unauthenticated when the name cannot be one
+ * The person of `Authorization: Local NAME`, which local mode trusts; undefined for another scheme.
+ * @throws ProblemError unauthenticated when the name is invalid
  */
 export const localPersonOf = (header: string): string | undefined => {
   const name = /^local(?: +|$)(.*)$/i.exec(header)?.[1];

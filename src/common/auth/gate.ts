@@ -5,13 +5,13 @@ import { addressOf, RateLimits, tooMany } from '../api/rate-limit.js';
 import { Authenticator } from './authenticator.js';
 import type { Principal } from './principal.js';
 
-/** Credentials not seen before that are judged at a time, of one address and of all. */
+/** Limits on unknown credentials being verified at a time: per address and in total. */
 const MAX_JUDGED_OF_ONE = 50;
 const MAX_JUDGED = 500;
 
 /**
- * Where every request and every connection proves who sends it, and is counted. A credential is always judged, however
- * many wrong ones came from its address: only those that are wrong are then answered 429.
+ * Authenticates and counts every request and every connection. A credential is always verified, however many wrong ones came
+ * from its address: only wrong ones are then answered 429.
  */
 @Injectable()
 export class Gate {
@@ -23,13 +23,13 @@ export class Gate {
     private readonly limits: RateLimits,
   ) {}
 
-  /** Counts what needs no proof. @throws ProblemError too_many_requests */
+  /** Counts a request that needs no authentication. @throws ProblemError too_many_requests */
   async pass(request: FastifyRequest, reply?: FastifyReply): Promise<void> {
     this.limits.recognise(request, request.headers.authorization);
     await this.limits.count(request, reply);
   }
 
-  /** Counts a connection that is to prove itself by its first message. @throws ProblemError too_many_requests, forbidden */
+  /** Counts a connection that will authenticate by its first message. @throws ProblemError too_many_requests, forbidden */
   async admit(request: FastifyRequest, reply?: FastifyReply): Promise<void> {
     await this.limits.count(request, reply);
     this.authenticator.admit(request.headers);
@@ -52,7 +52,7 @@ export class Gate {
     }
   }
 
-  /** A credential not seen before: counted by itself when it is good, else by its address. */
+  /** Verifies an unknown credential: counted separately when it is valid, otherwise for its address. */
   private async judge(
     request: FastifyRequest,
     authorization: string,
@@ -75,7 +75,7 @@ export class Gate {
     }
   }
 
-  /** The failure to be answered; a wrong credential is counted. */
+  /** The failure to answer; a wrong credential is counted. */
   private counted(request: FastifyRequest, authorization: string | undefined, failure: unknown): unknown {
     const isWrong = failure instanceof ProblemError && failure.code === 'unauthenticated';
     if (!isWrong || authorization === undefined) return failure;

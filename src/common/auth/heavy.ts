@@ -6,8 +6,8 @@ import { RESOLVER, type Resolver } from './permit.js';
 export const HEAVY = 'drivebook:heavy';
 
 /**
- * Stands beside `@Permit` where the work grows with the record: figures over many records, papers, imports. On a class it
- * holds for all of its routes or fields. Such work has a share of the database of its own; see `admission.ts`.
+ * Declared beside `@Permit` where the work grows with the record: figures over many records, papers, imports. On a class it
+ * applies to all its routes or fields. Such work has its own share of the database; see `admission.ts`.
  */
 export const Heavy = (): MethodDecorator & ClassDecorator => SetMetadata(HEAVY, true);
 
@@ -21,7 +21,7 @@ export const isHeavy = (
   reflector.getAllAndOverride<boolean | undefined>(HEAVY, [context.getHandler(), context.getClass()]) ??
   false;
 
-/** Whether the field of a schema stands for heavy work. */
+/** Whether a field of the schema is declared heavy. */
 export const isHeavyField = ({ extensions }: Pick<GraphQLField<unknown, unknown>, 'extensions'>): boolean => {
   const resolver = extensions[RESOLVER] as Resolver | undefined;
   if (!resolver) return false;
@@ -29,25 +29,25 @@ export const isHeavyField = ({ extensions }: Pick<GraphQLField<unknown, unknown>
   return (by(resolver.handler) ?? by(resolver.class) ?? false) === true;
 };
 
-/** Of the intervals of a figure, where their length is not asked for. [m] */
+/** Interval length assumed where none is given. [m] */
 const USUAL_LENGTH_M = 10;
 
-/** As many intervals take one place more: those of 20 km by 10 m. */
+/** Number of intervals that cost one more place: 20 km in intervals of 10 m. */
 const INTERVALS_A_PLACE = 2000;
 
-/** What is known of a piece of work before it is done. */
+/** What is known about work before it runs. */
 export interface Expected {
   isHeavy: boolean;
   isAsOf: boolean;
-  /** 0 where the work is of no single drive. [m] */
+  /** 0 where the work is not about a single drive. [m] */
   driveLengthM: number;
-  /** Of the intervals asked for, as it was sent: what is no length is refused by whoever reads it. [m] */
+  /** Interval length as sent; an invalid one is refused later, where it is read. [m] */
   lengthM?: unknown;
 }
 
 /**
- * How many places of the heavy share the work takes: more the longer the drive and the shorter the intervals, and more as
- * of a moment, where the record is read through its versions. 0: it is light.
+ * Number of places that the work takes in the heavy share: more for a longer drive and shorter intervals, and more when read as
+ * of a moment, because the record is then read through its versions. 0: light.
  */
 export const costOf = ({ isHeavy, isAsOf, driveLengthM, lengthM }: Expected): number => {
   const asked = Number(lengthM ?? USUAL_LENGTH_M);

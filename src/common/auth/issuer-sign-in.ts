@@ -10,22 +10,22 @@ import { Sealed } from './sealed.js';
 /** Time to sign in at the issuer. [s] */
 const FLOW_S = 600;
 
-/** How long the issuer may take to answer. [s] */
+/** Time for the issuer to answer. [s] */
 const TIME_LIMIT_S = 5;
 
-/** The issuer's description is not asked for again for so long after it could not be had, and is read again after a while. [ms] */
+/** After a failure, the issuer's metadata is not fetched again for this long; otherwise it is refreshed after a while. [ms] */
 const COOLDOWN_MS = 5_000;
 const DESCRIPTION_AGE_MS = 600_000;
 
-/** Ways that have been gone are remembered until they expire. */
+/** Used sign-in states are remembered until they expire. */
 const MOST_USED = 10_000;
 
-/** Lax: the browser comes back from the issuer's site with it. */
+/** SameSite=Lax: sent when the issuer's site redirects the browser back. */
 const COOKIE = { secureName: '__Host-drivebook-way', plainName: 'drivebook_way', sameSite: 'Lax' } as const;
 
 export const CALLBACK = '/sign-in/callback';
 
-/** The way of one browser to the issuer and back. */
+/** A browser's sign-in in progress. */
 interface Way {
   state: string;
   nonce: string;
@@ -41,7 +41,7 @@ interface Issuer {
 }
 
 export interface SignedIn {
-  /** The access token as a header Authorization. */
+  /** The access token, as an Authorization header. */
   authorization: string;
   /** `sub` of the ID token. */
   subject: string;
@@ -53,7 +53,7 @@ const refused = (detail: string, cause?: unknown): ProblemError =>
 
 /**
  * Signs a browser in at the issuer: authorization code with PKCE (RFC 7636, RFC 9700 section 2.1.1), state and nonce (OpenID Connect
- * Core 1.0, section 3.1), and the issuer named by what comes back (RFC 9207) where it does. What is kept meanwhile is in a sealed cookie.
+ * Core 1.0, section 3.1), and the `iss` parameter (RFC 9207) where the issuer sends it. State in between is kept in a sealed cookie.
  */
 @Injectable()
 export class IssuerSignIn {
@@ -74,7 +74,7 @@ export class IssuerSignIn {
     return this.client !== undefined;
   }
 
-  /** @returns where the browser is to go. @throws ProblemError not_found where it is not offered; unavailable */
+  /** @returns the address to redirect the browser to. @throws ProblemError not_found if not configured; unavailable */
   async begin(request: FastifyRequest, reply: FastifyReply, next: string): Promise<string> {
     const { library, configuration } = await this.issuer();
     const { redirectUri, scope } = this.offered();
@@ -91,7 +91,7 @@ export class IssuerSignIn {
     }).href;
   }
 
-  /** @throws ProblemError unauthenticated for an answer that is not this browser's, or that the issuer does not stand by; unavailable */
+  /** @throws ProblemError unauthenticated for a response that does not belong to this browser or that the issuer does not confirm; unavailable */
   async complete(request: FastifyRequest, reply: FastifyReply): Promise<SignedIn> {
     const { redirectUri } = this.offered();
     const way = this.ways.open(cookieOf(COOKIE, request));
@@ -127,7 +127,7 @@ export class IssuerSignIn {
     return this.client;
   }
 
-  /** The access token is to be for this service (RFC 8707), which names it by a URI or not at all. */
+  /** Requests an access token for this service (RFC 8707) where its audience is a URI; otherwise the parameter is left out. */
   private resource(): Record<string, string> {
     const { audience = '' } = this.oidc ?? {};
     return URL.canParse(audience) ? { resource: audience } : {};
@@ -148,7 +148,7 @@ export class IssuerSignIn {
   }
 
   private async discover(): Promise<Issuer> {
-    const library = await import('openid-client'); // not before the first browser signs in so
+    const library = await import('openid-client'); // loaded only when the first browser signs in this way
     const { issuer } = this.oidc!;
     const { clientId, clientSecret } = this.offered();
     const url = new URL(issuer);
@@ -163,7 +163,7 @@ export class IssuerSignIn {
   }
 }
 
-/** What stands in an answer is never repeated, except for an error code of RFC 6749, section 4.1.2.1. */
+/** Nothing of a response is repeated in an error, except an error code of RFC 6749, section 4.1.2.1. */
 const failureOf = (library: typeof Library, error: unknown): ProblemError => {
   if (error instanceof library.AuthorizationResponseError && /^[a-z_]{1,40}$/.test(error.error))
     return refused(`The issuer did not sign you in: ${error.error.replaceAll('_', ' ')}.`, error);

@@ -5,7 +5,7 @@ const LOOPBACK = String.raw`(localhost|127\.0\.0\.1|\[::1\])`;
 const LOOPBACK_HOST = new RegExp(String.raw`^${LOOPBACK}(:\d{1,5})?$`, 'i');
 const LOOPBACK_ORIGIN = new RegExp(String.raw`^https?://${LOOPBACK}(:\d{1,5})?$`, 'i');
 
-/** Whether only this machine reaches the host: a name or an address, an IPv6 one with brackets as in a URL or without. */
+/** Whether a host is reachable from this machine only: a name or an address; an IPv6 address with or without brackets. */
 export const isLoopback = (host: string): boolean =>
   ['localhost', '127.0.0.1', '::1', '[::1]'].includes(host.toLowerCase());
 
@@ -14,9 +14,9 @@ export const isPrivateUrl = ({ protocol, hostname }: URL): boolean =>
   protocol === 'https:' || (protocol === 'http:' && isLoopback(hostname));
 
 /**
- * Keeps pages of other sites away from a service that runs without login: the browser on the same machine
- * would carry their requests. The host foils a name that is made to resolve to 127.0.0.1 (DNS rebinding), the origin
- * a form or a script of another site (RFC 6454 section 7, RFC 9110 section 7.2).
+ * Keeps pages of other sites away from a service that runs without login, because a browser on the same machine would carry
+ * their requests. Checking the host stops a name made to resolve to 127.0.0.1 (DNS rebinding); checking the origin stops a form
+ * or script of another site (RFC 6454 section 7, RFC 9110 section 7.2).
  * @param allowedOrigins  those of CORS_ORIGINS
  * @throws ProblemError forbidden
  */
@@ -37,8 +37,8 @@ export const refuseForeign = (
 };
 
 /**
- * Keeps pages of other sites from opening a connection: a browser does so without asking, and lets the page read
- * what comes (RFC 6455 section 10.2).
+ * Keeps pages of other sites from opening a WebSocket: a browser opens one without a preflight, and lets the page read the
+ * messages (RFC 6455 section 10.2).
  * @param host  of the request, as the caller named it
  * @throws ProblemError forbidden
  */

@@ -1,6 +1,6 @@
 import { type Permission, PERMISSIONS, type Role, ROLE_PERMISSIONS, ROLES } from './permissions.js';
 
-/** What each permission lets somebody do, for docs/security.md. */
+/** What each permission allows, for docs/security.md. */
 const MEANING: Record<Permission, string> = {
   'record.read': 'read the record and its reports',
   'history.read': 'read the history',
@@ -44,7 +44,7 @@ const HEADING: Record<Role, string> = {
   supervisor: 'supervisor',
 };
 
-/** Which role may do what, as a table in Markdown with its columns aligned. */
+/** Permissions by role, as a table in Markdown with aligned columns. */
 export const permissionTable = (): string => {
   const rows = [
     ['permission', 'allows to', ...ROLES.map((role) => HEADING[role])],

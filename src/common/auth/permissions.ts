@@ -1,4 +1,4 @@
-/** What can be allowed within a project. The permission stands beside each route and field. */
+/** Permissions within a project. Each route and field declares the one it needs. */
 export const PERMISSIONS = [
   'record.read',
   'history.read',
@@ -46,7 +46,10 @@ export const ROLES = [
 
 export type Role = (typeof ROLES)[number];
 
-/** What each role may do. Whoever writes may read; engineer and supervisor countersign, only the QS certifies. The supervisor acts for the client and posts no shifts. */
+/**
+ * Permissions of each role. Every writer may read; engineer and supervisor countersign, only the QS certifies. The supervisor acts
+ * for the client and posts no shifts.
+ */
 export const ROLE_PERMISSIONS: Record<Role, readonly Permission[]> = {
   viewer: ['record.read'],
   shift_poster: ['record.read', 'shift.write', 'probing.write', 'alert.acknowledge', 'attachment.write'],

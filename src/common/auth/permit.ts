@@ -3,7 +3,7 @@ import { Extensions } from '@nestjs/graphql';
 import { ApiBearerAuth, ApiExtension } from '@nestjs/swagger';
 import type { Permission } from './permissions.js';
 
-/** What stands beside a route or field: the permission it needs, or that it is open to all. */
+/** The access rule of a route or field: the permission it needs, or open to all. */
 export interface Rule {
   permission?: Permission;
   /** The project in the address may be a new one. */
@@ -12,7 +12,7 @@ export interface Rule {
 
 export const RULE = 'drivebook:rule';
 
-/** Which method of which class resolves a field. */
+/** The class and method that resolve a field. */
 export interface Resolver {
   handler: object;
   class: object;
@@ -31,9 +31,9 @@ const rule =
     )(target, name, descriptor);
   };
 
-/** The permission that a route or field needs in its project; in every project it lists, where its address has none. */
+/** The permission that a route or field needs in its project; without a project in its address, in each project that it lists. */
 export const Permit = (permission: Permission, options: Pick<Rule, 'creates'> = {}): MethodDecorator =>
   rule({ permission, ...options }, ApiBearerAuth(), ApiExtension('x-permission', permission));
 
-/** Open to everybody: it reveals nothing of any record. */
+/** Open to everybody: reveals nothing of any record. */
 export const Open = (): MethodDecorator => rule({});

@@ -5,7 +5,7 @@ import { type FieldOptions, TextField } from '../api/fields.js';
 import { faulty } from '../api/problem.js';
 import { saysSomething } from '../api/rules.js';
 
-/** The header that says why; its text is percent-encoded where it is not plain ASCII. */
+/** The header for the reason; text other than plain ASCII is percent-encoded. */
 export const REASON_HEADER = 'x-reason';
 
 const MAX_LENGTH = 500;
@@ -17,14 +17,14 @@ const isReason = (text: unknown): boolean =>
   text.length <= MAX_LENGTH &&
   !/[\u0000-\u001f]/.test(text);
 
-/** A reason that has to be given. */
+/** A required reason. */
 export const ReasonField = (options: FieldOptions): PropertyDecorator =>
   applyDecorators(
     TextField({ ...options, maxLength: MAX_LENGTH }),
     ValidateBy({ name: 'isReason', validator: { validate: isReason } }, { message: `$property ${RULE}` }),
   );
 
-/** Why the request is made, for the history. @throws ProblemError invalid when it cannot be read */
+/** The reason for the request, for the history. @throws ProblemError invalid when it cannot be decoded */
 export const reasonOf = ({ headers }: FastifyRequest): string | undefined => {
   const given = headers[REASON_HEADER];
   if (typeof given !== 'string' || given.trim() === '') return undefined;

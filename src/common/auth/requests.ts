@@ -13,19 +13,19 @@ import { Sessions } from './sessions.js';
 
 declare module 'fastify' {
   interface FastifyInstance {
-    /** Whether browsers may sign in at the issuer. */
+    /** Whether browsers can sign in at the issuer. */
     offersIssuer: boolean;
   }
 }
 
-/** Addresses that tell nothing of any record. */
+/** Addresses that reveal nothing of any record. */
 const OPEN = /^\/(v1\/(health|openapi\.json)|docs|assets|sign-in|sign-out)(\/|\?|-|$)/;
 
-/** RFC 6750, section 3: what to prove oneself by; of the feed, a password too (RFC 7617). */
+/** RFC 6750, section 3: how to authenticate; for the feed, also by password (RFC 7617). */
 const CHALLENGE = 'Bearer realm="drivebook"';
 const FEED_CHALLENGE = `${CHALLENGE}, Basic realm="drivebook", charset="UTF-8"`;
 
-/** Takes the moment that is asked of out of the query, so that no route need name it. */
+/** Takes the `asOf` parameter out of the query, so that routes need not declare it. */
 const takeMoment = (request: FastifyRequest): void => {
   const query = request.query as Record<string, unknown>;
   const { method, routeOptions } = request;
@@ -39,7 +39,7 @@ const takeMoment = (request: FastifyRequest): void => {
   request.asOf = moment(asOf, 'query');
 };
 
-/** Every request proves who sends it before anything of it is read; the rule beside its route decides what it may. */
+/** Authenticates every request before anything of it is read; the rule on its route decides what it may do. */
 export const proveRequests = (app: NestFastifyApplication): void => {
   const fastify = app.getHttpAdapter().getInstance();
   const gate = app.get(Gate);
@@ -49,7 +49,7 @@ export const proveRequests = (app: NestFastifyApplication): void => {
   fastify.decorateRequest('principal', null);
   fastify.decorateRequest('asOf', null);
   fastify.addHook('onRequest', async (request, reply): Promise<FastifyReply | undefined> => {
-    // What a browser is signed in by counts as if it had been sent; so it does for whoever reads the header later.
+    // A browser's session counts as a sent credential, also for later readers of the header.
     request.headers.authorization ??= sessions.authorizationOf(request);
     const isFeed = readsFeed(request.method, request.url);
     if (isFeed && request.headers.authorization !== undefined)
@@ -57,7 +57,7 @@ export const proveRequests = (app: NestFastifyApplication): void => {
     const { authorization } = request.headers;
     try {
       if (OPEN.test(request.url)) await gate.pass(request, reply);
-      // A page cannot send a header with it: what it proves itself by comes with the first message.
+      // A page cannot set headers on a WebSocket, so its credential comes with the first message.
       else if (isUpgrade(request) && authorization === undefined) await gate.admit(request, reply);
       else request.principal = await gate.prove(request, authorization, reply);
       if (isUpgrade(request)) sockets.admit(request);
@@ -65,7 +65,7 @@ export const proveRequests = (app: NestFastifyApplication): void => {
     } catch (error) {
       if (error instanceof ProblemError && error.code === 'unauthenticated')
         void reply.header('www-authenticate', isFeed ? FEED_CHALLENGE : CHALLENGE);
-      return answerFailure(error, request, reply); // answered here: as a failed query GraphQL would answer 200
+      return answerFailure(error, request, reply); // answered here: Mercurius would answer 200, as for a failed query
     }
   });
   fastify.addHook('preValidation', (request, _reply, done) => {

@@ -2,11 +2,11 @@ import { createCipheriv, createDecipheriv, hkdfSync, randomBytes } from 'node:cr
 
 const [IV_BYTES, TAG_BYTES] = [12, 16];
 
-/** Text that only this service can read, and that nobody can change: AES-256-GCM under its own key for each purpose. */
+/** Text that only this service can read and nobody can alter: AES-256-GCM with a separate key for each purpose. */
 export class Sealed<Content> {
   private readonly key: Uint8Array;
 
-  /** @param secret  undefined: a key of this process, so that what is sealed ends with it */
+  /** @param secret  undefined: a random key of this process, so sealed text is lost on restart */
   constructor(secret: string | undefined, purpose: string) {
     this.key = new Uint8Array(hkdfSync('sha256', secret ?? randomBytes(32), '', purpose, 32));
   }
@@ -18,7 +18,7 @@ export class Sealed<Content> {
     return Buffer.concat([iv, cipher.getAuthTag(), text]).toString('base64url');
   }
 
-  /** undefined if it was not sealed so. */
+  /** undefined if it was not sealed with this key. */
   open(sealed: string | undefined): Content | undefined {
     if (!sealed) return undefined;
     const bytes = Buffer.from(sealed, 'base64url');

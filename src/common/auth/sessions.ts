@@ -7,13 +7,13 @@ import { Config } from '../config/config.js';
 import { cookieOf, setCookie } from './cookies.js';
 import { Sealed } from './sealed.js';
 
-/** How long a browser stays signed in; a credential that ends before ends it too. [s] */
+/** How long a browser stays signed in, unless its credential expires earlier. [s] */
 export const SESSION_S = 12 * 3600;
 
-/** Browsers keep cookies of up to 4,096 bytes with their name and attributes (RFC 6265, section 6.1). [bytes] */
+/** Browsers store cookies of up to 4,096 bytes with their name and attributes (RFC 6265, section 6.1). [bytes] */
 const MAX_COOKIE = 3800;
 
-/** Sessions remembered as signed out, until they expire. */
+/** Signed-out sessions are remembered until they expire. */
 const MOST_ENDED = 10_000;
 
 const COOKIE = {
@@ -24,15 +24,15 @@ const COOKIE = {
 
 interface Session {
   id: string;
-  /** The value of the header Authorization that it stands for. */
+  /** The corresponding Authorization header. */
   authorization: string;
   /** When it ends. [ms since 1970] */
   until: number;
 }
 
 /**
- * What a browser is signed in by: a cookie that holds the credential, sealed by a key that only the service has. Each request verifies
- * the credential again, as if sent in its header; so the session ends with the credential, and the service stores nothing of it.
+ * Browser sessions: a cookie that holds the credential, sealed with a key that only the service has. Each request verifies the
+ * credential again, as if sent in its header; so the session ends with the credential, and the service stores nothing.
  */
 @Injectable()
 export class Sessions {
@@ -43,7 +43,7 @@ export class Sessions {
     this.sealed = new Sealed(apiKeyPepper, 'drivebook session of a browser');
   }
 
-  /** Signs the browser in. @throws ProblemError invalid for a credential that fits in no cookie */
+  /** Signs the browser in. @throws ProblemError invalid for a credential too long for a cookie */
   begin(request: FastifyRequest, reply: FastifyReply, authorization: string): void {
     const sealed = this.sealed.seal({
       id: randomUUID(),
@@ -69,8 +69,8 @@ export class Sessions {
   }
 
   /**
-   * The header Authorization that the browser's session stands for. It reads only: nothing is written by a cookie, and no connection
-   * is opened by one, so that no page of another site can have the browser do it.
+   * The Authorization header of the browser's session, for reading only: a cookie neither writes nor opens a connection, so that a
+   * page of another site cannot make the browser do so.
    */
   authorizationOf(request: FastifyRequest): string | undefined {
     const isReading = request.method === 'GET' || request.method === 'HEAD';
@@ -78,7 +78,7 @@ export class Sessions {
     return this.open(cookieOf(COOKIE, request))?.authorization;
   }
 
-  /** undefined if it was not sealed by this service, or has ended. */
+  /** undefined if it was not sealed by this service, or has expired. */
   private open(text: string | undefined): Session | undefined {
     const session = this.sealed.open(text);
     return session && session.until > Date.now() && !this.ended.has(session.id) ? session : undefined;

@@ -61,7 +61,7 @@ export class SignInController {
     void reply.header('location', next).header('cache-control', 'no-store');
   }
 
-  /** Sends the browser to the issuer. */
+  /** Redirects the browser to the issuer. */
   @Open()
   @Get('sign-in/issuer')
   async toIssuer(
@@ -75,8 +75,8 @@ export class SignInController {
   }
 
   /**
-   * Where the issuer sends it back. The session's cookie is not sent while the browser comes from another site: a page of ours
-   * leads on.
+   * The redirect target after sign-in at the issuer. The browser does not send the session cookie on a navigation that began at
+   * another site, so a page of ours continues from here.
    */
   @Open()
   @AnyQuery()

@@ -1,9 +1,9 @@
-/** How long what was asked is believed: what is taken back has no more effect after that. [ms] */
+/** Lifetime of cached answers: a revocation takes effect after this at the latest. [ms] */
 const BELIEVED_MS = 2000;
 
 const MOST = 10_000;
 
-/** Answers kept for two seconds, so that a busy client costs one question, and what is revoked ends at once. */
+/** Caches answers for two seconds, so that a busy client costs one query, and revocations take effect almost at once. */
 export class TtlCache<T> {
   private readonly kept = new Map<string, { until: number; answer: Promise<T> }>();
 
@@ -14,7 +14,7 @@ export class TtlCache<T> {
     if (this.kept.size >= MOST) this.kept.clear();
     const answer = ask();
     this.kept.set(key, { until: now + BELIEVED_MS, answer });
-    answer.catch(() => this.kept.delete(key)); // a failure is not an answer
+    answer.catch(() => this.kept.delete(key)); // failures are not cached
     return answer;
   }
 

@@ -4,7 +4,7 @@ import { LABEL_SIZE, type PlacedPanel, type WrittenLine } from './layout.js';
 
 const HALF_HEIGHT = LABEL_SIZE / 2 + 1;
 
-/** Where a label may stand about its mark, the first that is free. [px] */
+/** Offsets of a label from its mark, in order of preference. [px] */
 const OFFSETS = [0, 1, 2, 3].flatMap((ring) => [
   { x: 8 + 10 * ring, y: 0 },
   { x: 6 + 6 * ring, y: -12 - 8 * ring },
@@ -14,7 +14,7 @@ const OFFSETS = [0, 1, 2, 3].flatMap((ring) => [
   { x: -6 - 6 * ring, y: -12 - 8 * ring },
 ]);
 
-/** What is written beside the points of a panel: to the right of them, or where nothing stands yet. */
+/** Places the labels of the points of a panel: to the right, or wherever there is free space. */
 export const besideOf = (
   { panel, left, top, width, height }: PlacedPanel,
   widths: TextWidths,

@@ -1,14 +1,14 @@
 import type { Box } from './chart.js';
 
-/** Whether the second continues the first, or lies so near that a gap between them could not be seen. */
+/** Whether the second box continues the first, or lies so close that no gap would be visible. */
 const adjoin = (one: Box, other: Box, apart: number): boolean =>
   one.fromY === other.fromY &&
   one.toY === other.toY &&
   Math.min(other.fromX, other.toX) - Math.max(one.fromX, one.toX) <= apart;
 
 /**
- * Boxes of one look, by rising x in each lane: those that adjoin, or are nearer to each other than this, are one. So their number is bounded
- * by the width of the drawing, and none is lost; what is drawn differs by less than the distance.
+ * Boxes of one look, by rising x in each lane; boxes that adjoin, or are closer than `apart`, are merged. So the width of the
+ * drawing limits their number, none is lost, and the drawing changes by less than that distance.
  * @param apart  in the unit of x
  */
 export const mergedBoxes = (boxes: readonly Box[], apart: number): Box[] => {

@@ -1,38 +1,38 @@
 /**
- * What is to be drawn, as plain data: it travels to the thread that draws. Values are in the units that the axes name. A time is
- * in milliseconds, the time shown by the clocks of the project read as if it were UTC.
+ * A chart as plain data, so that it can be sent to the drawing thread. Values are in the units named on the axes. A time is in
+ * milliseconds: the project's local time taken as if it were UTC.
  */
 export interface Chart {
   title: string;
-  /** Lines under the title: of what, from when to when, as of when, from where. */
+  /** Lines under the title: subject, period, as-of moment, source. */
   about: string[];
   /** Lines at the foot. */
   notes: string[];
   /** Why nothing is drawn; then there are no panels. */
   empty?: string;
-  /** One above the other. */
+  /** From top to bottom. */
   panels: Panel[];
 }
 
 export interface Panel {
-  /** How high: a part of what the panels share, or pixels. */
+  /** Height: a share of the height available to panels, or pixels. */
   height: { share: number } | { px: number };
   x: Axis;
   y: Axis;
-  /** Above the panel; series with `isOnTop` go by it. */
+  /** Axis above the panel; series with `isOnTop` use it. */
   top?: Axis;
   series: Series[];
 }
 
 export interface Axis {
   kind: 'number' | 'chainage' | 'time' | 'lanes';
-  /** What it shows, with its unit in brackets; empty: nothing is written beside it. */
+  /** Quantity, with its unit in brackets; empty: no label. */
   label: string;
   from: number;
   to: number;
-  /** Of kind lanes: what stands at 0, 1, 2, … */
+  /** For kind lanes: the names of lanes 0, 1, 2, … */
   lanes?: string[];
-  /** Without numbers: those of the panel below hold. */
+  /** Without numbers: the panel below shows them. */
   isBare?: boolean;
 }
 
@@ -46,20 +46,20 @@ export interface Box {
 }
 
 interface Named {
-  /** As the legend has it; series of one name have one entry. */
+  /** Name in the legend; series with the same name share one entry. */
   name: string;
-  /** Place in the list of looks. */
+  /** Index in the list of looks. */
   look: number;
   isOnTop?: boolean;
 }
 
-/** Joined by straight lines, by rising or falling x, or with neither. */
+/** A line of straight segments, by rising or falling x, or neither. */
 export interface Line extends Named {
   kind: 'line';
   points: Point[];
-  /** With a mark at each point. */
+  /** Whether each point has a mark. */
   isMarked?: boolean;
-  /** Kept as it is: it does not run along x. */
+  /** Not thinned out: it does not run along x. */
   isWhole?: boolean;
 }
 
@@ -68,15 +68,15 @@ export interface Boxes extends Named {
   boxes: Box[];
 }
 
-/** Marks that stand alone. */
+/** Separate marks. */
 export interface Marks extends Named {
   kind: 'marks';
   points: Point[];
-  /** Beside each. */
+  /** Label of each mark. */
   labels?: string[];
 }
 
-/** Words without a mark, to the right of their points; not in the legend. */
+/** Text without a mark, to the right of its point; not in the legend. */
 export interface Words {
   kind: 'words';
   points: Point[];
@@ -86,7 +86,7 @@ export interface Words {
 
 export type Series = Line | Boxes | Marks | Words;
 
-/** Of the drawing. [px] */
+/** Size of the drawing. [px] */
 export interface Size {
   width: number;
   height: number;

@@ -9,28 +9,28 @@ import type { Rastering } from './raster.js';
 const DRAW = jobIn<Drawing, string>(import.meta.url, 'draw-chart', 'drawChart');
 const RASTER = jobIn<Rastering, Uint8Array>(import.meta.url, 'raster', 'rasterise');
 
-/** In the threads at once, so that uploads find room there too. */
+/** Drawings in the threads at a time, so that uploads find room there too. */
 const MOST_AT_ONCE = 2;
 
-/** A page of diagrams asks for all of them together, and several people open it. */
+/** A page requests all of its diagrams at once, and several people may open it. */
 const MOST_WAITING = 100;
 
-/** A picture has two pixels for one of the drawing, so that it is sharp on paper and on fine screens. */
+/** Pixels of the picture per pixel of the drawing, so that it is sharp on paper and on high-resolution screens. */
 const SCALE = 2;
 
-/** Draws charts, in the threads. */
+/** Draws charts, in worker threads. */
 @Injectable()
 export class Charts {
   private readonly places = new Places('drawings', MOST_AT_ONCE, MOST_WAITING);
 
   constructor(private readonly workers: Workers) {}
 
-  /** @throws ProblemError unavailable when too many wait */
+  /** @throws ProblemError unavailable when too many are waiting */
   svg(chart: Chart, size: Size): Promise<string> {
     return this.places.run(() => this.workers.run(DRAW, { chart, size }));
   }
 
-  /** @throws ProblemError unavailable when too many wait, or PNG cannot be made here */
+  /** @throws ProblemError unavailable when too many are waiting, or PNG is not supported here */
   async png(svg: string): Promise<Buffer> {
     return Buffer.from(await this.places.run(() => this.workers.run(RASTER, { svg, scale: SCALE })));
   }

@@ -31,7 +31,7 @@ const OUTLINE = 0.6;
 
 type Option = Record<string, unknown>;
 
-/** Words are written, not drawn. */
+/** Series other than words, which are placed as labels. */
 type Drawable = Exclude<Series, { kind: 'words' }>;
 
 const isDrawable = (series: Series): series is Drawable => series.kind !== 'words';
@@ -54,7 +54,7 @@ const written = ({ text, x, y, size, isBold, isGrey, isHaloed, anchor = 'left' }
   },
 });
 
-/** What is written beside the axes of a panel. */
+/** Labels beside the axes of a panel. */
 const axisWords = ({ panel, left, top, width, height }: PlacedPanel): WrittenLine[] => [
   { text: panel.y.label, x: left, y: top - 12 - (panel.top ? 32 : 0), size: LABEL_SIZE, isBold: true },
   { text: panel.x.label, x: left + width, y: top + height + 32, size: LABEL_SIZE, anchor: 'right' as const },
@@ -63,7 +63,7 @@ const axisWords = ({ panel, left, top, width, height }: PlacedPanel): WrittenLin
     : []),
 ];
 
-/** The axis as the library takes it: its ticks are ours. */
+/** The axis as the library takes it, with our own ticks. */
 const axisOption = (
   { kind, from, to, isBare }: Axis,
   ticks: Tick[],
@@ -79,7 +79,7 @@ const axisOption = (
     position,
     min: from,
     max: to,
-    inverse: kind === 'lanes', // the first above
+    inverse: kind === 'lanes', // the first on top
     splitLine: { show: false },
     axisLine: { show: true, onZero: false, lineStyle: { color: INK } },
     axisTick: { show: isShown && kind !== 'lanes', customValues, lineStyle: { color: INK } },
@@ -106,7 +106,7 @@ const pathOf = (outlines: [number, number][][]): string =>
 
 const rounded = (value: number): number => Math.round(value * 100) / 100;
 
-/** A series that is one path, made of the places of its parts. */
+/** A series drawn as one path, from the positions of its parts. */
 const drawn = (
   gridIndex: number,
   style: Option,
@@ -131,7 +131,7 @@ const drawn = (
   },
 });
 
-/** Each panel has three axes across, its own, and that on top. */
+/** Each panel has two x axes: its own, and that on top. */
 const axesOf = (panel: number, isOnTop: boolean | undefined): Option => ({
   xAxisIndex: panel * 2 + (isOnTop ? 1 : 0),
   yAxisIndex: panel,
@@ -152,7 +152,7 @@ const gridLines = ({ panel, ticks }: PlacedPanel, gridIndex: number): Option =>
 
 const cornersOf = ({ fromX, toX, fromY, toY }: Box, { coord }: Api): [number, number][] => {
   const [[x1, y1], [x2, y2]] = [coord([fromX, fromY]), coord([toX, toY])];
-  const least = Math.abs(x2 - x1) < 0.5 && fromX !== toX ? 0.5 : 0; // a narrow one is still seen
+  const least = Math.abs(x2 - x1) < 0.5 && fromX !== toX ? 0.5 : 0; // keep a narrow one visible
   return [
     [x1, y1],
     [x2 + least, y1],
@@ -223,7 +223,7 @@ const seriesOption = (series: Drawable, place: PlacedPanel, gridIndex: number): 
 
 const LEGEND_WIDTH = 28;
 
-/** The sample of a look beside its name, drawn in its own panel that has no axes. */
+/** The sample of a look beside its name, drawn in a separate panel without axes. */
 const legendSeries = (legend: LegendEntry[], gridIndex: number): Option[] =>
   legend.map(({ series, x, y }): Option => {
     if (series.kind === 'boxes') {
@@ -308,7 +308,7 @@ const optionOf = (layout: Layout, { width, height }: Size, widths: TextWidths): 
   };
 };
 
-/** What a text of the record may hold that a line on paper cannot. */
+/** Characters of the record that cannot be printed on one line. */
 const UNPRINTABLE = /[^\x20-\uD7FF\uE000-\uFFFD\u{10000}-\u{10FFFF}]/gu;
 
 const printable = <T>(value: T): T => {
@@ -323,7 +323,7 @@ const printable = <T>(value: T): T => {
 
 let widths: TextWidths | undefined;
 
-/** Without what differs from one drawing to the next, and what only a browser with the library would use. */
+/** Removes from the SVG what differs between drawings, and what only a browser with the library would use. */
 const settled = (svg: string, { title, about }: Chart): string => {
   const plain = svg
     .replaceAll(/ (ecmeta_\w+|class|pointer-events|baseProfile|version)="[^"]*"/g, '')

@@ -10,11 +10,11 @@ export const FONT_FILES = { normal: fontFile('DejaVuSans'), bold: fontFile('Deja
 
 export type Weight = keyof typeof FONT_FILES;
 
-/** The font of all pictures; those that follow are for a reader of SVG without it. Verdana has its widths. */
+/** The font of all pictures; the others are fallbacks for SVG viewers without it. Verdana has the same widths. */
 export const FONT_FAMILY = 'DejaVu Sans';
 export const FONT_FAMILIES = `${FONT_FAMILY}, Verdana, Geneva, sans-serif`;
 
-/** Words and East Asian characters, each with the blanks before it: between any two a line may end. */
+/** Splits text into words and East Asian characters, each with the blanks before it: a line may break between any two. */
 const piecesOf = (text: string): string[] => {
   const pieces: string[] = [];
   let isOpen = false;
@@ -30,7 +30,7 @@ const piecesOf = (text: string): string[] => {
   return pieces;
 };
 
-/** How wide texts are in the font of the pictures. */
+/** Text widths in the font of the pictures. */
 export class TextWidths {
   private readonly document = new PDFDocument({ autoFirstPage: false });
   private readonly widths = { normal: new Map<string, number>(), bold: new Map<string, number>() };
@@ -39,14 +39,14 @@ export class TextWidths {
     registerFonts(this.document, FONT_FILES);
   }
 
-  /** The sum of its characters: kerning would only make it narrower. [px] */
+  /** The sum of the character widths; kerning would only make it narrower. [px] */
   of(text: string, size: number, weight: Weight = 'normal'): number {
     let width = 0;
     for (const character of text) width += this.ofCharacter(character, weight);
     return (width * size) / 1000;
   }
 
-  /** The text, cut so that it is no wider than this. */
+  /** The text, truncated to this width. */
   cut(text: string, width: number, size: number, weight: Weight = 'normal'): string {
     if (this.of(text, size, weight) <= width) return text;
     const kept: string[] = [];
@@ -59,7 +59,7 @@ export class TextWidths {
     return `${kept.join('').trimEnd()}…`;
   }
 
-  /** The text in lines no wider than this, broken at blanks. */
+  /** The text in lines of at most this width, broken at blanks. */
   wrapped(text: string, width: number, size: number): string[] {
     const lines = [''];
     for (const piece of piecesOf(text)) {
@@ -71,7 +71,7 @@ export class TextWidths {
     return lines.map((line) => this.cut(line, width, size));
   }
 
-  /** In a font of 1000 pixels. */
+  /** At a font size of 1000 pixels. */
   private ofCharacter(character: string, weight: Weight): number {
     const known = this.widths[weight];
     let width = known.get(character);

@@ -18,7 +18,7 @@ export interface WrittenLine {
   size: number;
   isBold?: boolean;
   isGrey?: boolean;
-  /** With a white edge, to be read on lines and hatches. */
+  /** With a white outline, to be legible on lines and hatches. */
   isHaloed?: boolean;
   anchor?: 'left' | 'center' | 'right';
 }
@@ -46,7 +46,7 @@ export interface Layout {
   panels: PlacedPanel[];
 }
 
-/** Whether there is anything of a series to be seen. */
+/** Whether a series has anything visible. */
 const isSeen = (series: Series): boolean =>
   series.kind === 'boxes' ? series.boxes.length > 0 : series.points.some(([, y]) => y !== null);
 
@@ -69,7 +69,7 @@ const legendOf = (panels: Panel[], widths: TextWidths, width: number, top: numbe
   });
 };
 
-/** Names of lanes are cut at this part of the width. */
+/** Lane names are truncated at this share of the width. */
 const LANES_SHARE = 0.34;
 
 const widestLabel = (panels: Panel[], widths: TextWidths, width: number, share: number): number =>
@@ -81,7 +81,7 @@ const widestLabel = (panels: Panel[], widths: TextWidths, width: number, share: 
     }),
   );
 
-/** As many ticks as have room, by the width of their labels. */
+/** As many ticks as fit, by the width of their labels. */
 const acrossTicks = (axis: Axis, width: number, widths: TextWidths): Tick[] => {
   const label = axis.kind === 'chainage' ? '000+000' : axis.kind === 'time' ? '0000-00-00' : '0000.0';
   const most = Math.floor(width / (widths.of(label, LABEL_SIZE) + 24));
@@ -96,13 +96,13 @@ const placed = (panel: Panel, left: number, width: number, widths: TextWidths) =
   topTicks: panel.top ? acrossTicks(panel.top, width, widths) : [],
 });
 
-/** Room that a panel needs above and below itself. [px] */
+/** Space that a panel needs above and below it. [px] */
 const roomOf = ({ y, x, top }: Panel): { above: number; below: number } => ({
   above: (y.label === '' ? 8 : 24) + (top ? 32 : 0),
   below: x.isBare ? 4 : x.label === '' ? 22 : 40,
 });
 
-/** Places everything on the sheet. */
+/** Lays out everything on the sheet. */
 export const layoutOf = (given: Chart, { width, height }: Size, widths: TextWidths): Layout => {
   const chart = {
     ...given,

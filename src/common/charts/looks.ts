@@ -1,6 +1,6 @@
 /**
- * Colours that people with any colour vision tell apart: the palette of Okabe and Ito ("Color Universal Design", 2008; figure 2 of
- * Wong, Nature Methods 8, 441, 2011). None says anything alone: each line has its own dashes and mark, each area its own hatch.
+ * Colours distinguishable with any colour vision: the palette of Okabe and Ito ("Color Universal Design", 2008; figure 2 of
+ * Wong, Nature Methods 8, 441, 2011). Colour never carries meaning alone: each line has its own dashes and mark, each area its own hatch.
  */
 const BLACK = '#000000';
 const ORANGE = '#E69F00';
@@ -32,7 +32,7 @@ export const LINE_LOOKS: LineLook[] = [
   { colour: ORANGE, dashes: [5, 2, 1, 2, 1, 2], mark: 'arrow', width: 1.8 },
 ];
 
-/** Of the dashes that a hatch is made of: along and across [px], and its direction [rad]. */
+/** Spacing of a hatch's dashes, along and across [px], and their direction [rad]. */
 export interface Hatch {
   symbol: 'rect' | 'circle';
   dashArrayX: number | number[] | number[][];
@@ -74,7 +74,7 @@ export interface BoxLook {
   hatch: Hatch | null;
 }
 
-/** The look of an area: no two of the first 56 are alike. */
+/** The look of an area: the first 56 all differ. */
 export const boxLook = (place: number): BoxLook => ({
   fill: FILLS[place % FILLS.length],
   hatch: HATCHES[place % HATCHES.length],

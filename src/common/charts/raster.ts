@@ -8,11 +8,11 @@ import { FONT_FAMILY, FONT_FILES } from './fonts.js';
 
 export interface Rastering {
   svg: string;
-  /** Pixels of the picture for one of the drawing. */
+  /** Pixels of the picture per pixel of the drawing. */
   scale: number;
 }
 
-/** The part of the library that is used; it is loaded when a picture is first asked for. */
+/** The part of the library in use; loaded at the first request for a picture. */
 const load = async (): Promise<typeof Library> => {
   try {
     return await import('@resvg/resvg-js');
@@ -25,10 +25,10 @@ const load = async (): Promise<typeof Library> => {
   }
 };
 
-/** Text of a drawing with its start tag. */
+/** A text of a drawing with its start tag. */
 const TEXT = /(<text\b[^>]*>)([^<]+)/g;
 
-/** East Asian letters of a drawing, outlined in the colour of their text: their font is thin. */
+/** Draws the outline of East Asian characters in the colour of their text: their font is thin. */
 const outlined = (svg: string): string =>
   svg.replace(TEXT, (whole, tag: string, text: string) => {
     const colour = /\bfill="([^"]+)"/.exec(tag)?.[1] ?? '#222222';
@@ -38,7 +38,7 @@ const outlined = (svg: string): string =>
     return marked === text ? whole : tag + marked;
   });
 
-/** The library reads fonts from files alone. @returns a folder with fonts for the East Asian letters of a drawing, if it has any */
+/** The library reads fonts from files only. @returns a folder with fonts for the East Asian characters of a drawing, if it has any */
 const fontFolder = async (svg: string): Promise<string | undefined> => {
   const fonts = await eastAsianFonts(svg);
   if (fonts.length === 0) return undefined;
@@ -47,7 +47,7 @@ const fontFolder = async (svg: string): Promise<string | undefined> => {
   return folder;
 };
 
-/** A drawing as PNG, with the fonts that the service brings and no other. @throws ProblemError unavailable */
+/** A drawing as PNG, with the fonts shipped with the service only. @throws ProblemError unavailable */
 export const rasterise = async ({ svg, scale }: Rastering): Promise<Uint8Array> => {
   const { Resvg } = await load();
   const folder = await fontFolder(svg);

@@ -15,7 +15,7 @@ const numberText = (value: number, step: number): string => {
   return value.toFixed(decimals);
 };
 
-/** Without decimals where the step is of whole metres. */
+/** Without decimals where the step is in whole metres. */
 const chainageLabel = (metres: number, step: number): string => {
   const text = formatChainage(Math.round(metres * 1000));
   return step >= 1 ? text.replace(/\.\d+$/, '') : text;
@@ -42,7 +42,7 @@ const monthTicks = (from: number, to: number, months: number): Tick[] => {
     .filter(({ at }) => at >= from && at <= to);
 };
 
-/** Dates on which weeks, months or years begin, whatever leaves them apart. */
+/** Dates on which weeks, months or years begin, whichever leaves enough space between them. */
 const timeTicks = (from: number, to: number, most: number): Tick[] => {
   const length = (to - from) / most;
   const days = [1, 2, 7, 14].find((each) => each * DAY_MS >= length);
@@ -51,7 +51,7 @@ const timeTicks = (from: number, to: number, most: number): Tick[] => {
   return monthTicks(from, to, months);
 };
 
-/** @param most  that have room beside each other */
+/** @param most  number of ticks that fit side by side */
 export const ticksOf = ({ kind, from, to, lanes = [] }: Axis, most: number): Tick[] => {
   if (kind === 'lanes') return lanes.map((label, at) => ({ at, label }));
   if (kind === 'time') return timeTicks(from, to, Math.max(1, most));

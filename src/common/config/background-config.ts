@@ -1,19 +1,19 @@
 export interface WebhookConfig {
   /** Whether this instance sends messages. */
   readonly isSending: boolean;
-  /** In how long an attempt that failed is followed by the next one, by their number; after the last a message is dead. [s] */
+  /** Delay before the next attempt, by the number of failed attempts; after the last one the message is dead. [s] */
   readonly retryS: readonly number[];
-  /** How long an endpoint may take to answer. [ms] */
+  /** Time for an endpoint to answer. [ms] */
   readonly timeoutMs: number;
-  /** How long messages are kept that were delivered, or are dead. [d] */
+  /** How long delivered and dead messages are kept. [d] */
   readonly keptDays: number;
-  /** Hosts, addresses and networks that are not public, but may be sent to. */
+  /** Private hosts, addresses and networks to which messages may be sent. */
   readonly allowedTargets: readonly string[];
 }
 
 export interface JobConfig {
   /** Whether this instance runs jobs. */
   readonly isRunning: boolean;
-  /** How long jobs that have ended are kept, with their results. [h] */
+  /** How long finished jobs are kept, with their results. [h] */
   readonly keptHours: number;
 }

@@ -1,7 +1,7 @@
 import { type DynamicModule, Module } from '@nestjs/common';
 import { Config } from './config.js';
 
-/** Gives `Config` to every module. */
+/** Provides `Config` to every module. */
 @Module({})
 export class ConfigModule {
   static with(config: Config): DynamicModule {

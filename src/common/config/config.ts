@@ -23,7 +23,7 @@ export type LogLevel = (typeof LOG_LEVELS)[number];
 
 export const AUTH_MODES = ['local', 'required'] as const;
 
-/** JWS algorithms of RFC 7518 and 8037 with a public key to verify by: a shared secret (HS…) or `none` proves no issuer (RFC 8725 section 3.1). */
+/** Public-key JWS algorithms of RFC 7518 and 8037: a shared secret (HS…) or `none` does not prove the issuer (RFC 8725 section 3.1). */
 const ALGORITHMS = 'RS256 RS384 RS512 PS256 PS384 PS512 ES256 ES384 ES512 EdDSA Ed25519'.split(' ');
 const ALGORITHM = `(${ALGORITHMS.join('|')})`;
 const ALGORITHM_LIST = new RegExp(`^${ALGORITHM}(,${ALGORITHM})*$`);
@@ -33,13 +33,13 @@ const PROXIES = /^[\da-f.:]+(\/\d{1,3})?(,[\da-f.:]+(\/\d{1,3})?)*$/i;
 const SECONDS = /^\d{1,7}(,\d{1,7}){0,49}$/;
 const POSTGRES_URL = /^postgres(ql)?:\/\/[^\s/?#]+/;
 
-/** Only digits make a number here: Number() would also take '0x10', '1e3' and ' 5 '. */
+/** Digits only: Number() would also accept '0x10', '1e3' and ' 5 '. */
 const Digits = (): PropertyDecorator =>
   Transform(({ value }: { value: unknown }) =>
     typeof value === 'string' && /^-?\d+$/.test(value) ? Number(value) : value,
   );
 
-/** @param least  what the least value means, where it is special */
+/** @param least  meaning of the smallest value, where it is special */
 const WholeNumber = (min: number, max: number, least?: string): PropertyDecorator => {
   const message = `must be from ${min}${least ? ` (${least})` : ''} to ${max}`;
   const rules = [IsInt({ message: 'must be a whole number' }), Min(min, { message }), Max(max, { message })];
@@ -53,13 +53,13 @@ const isIssuer = (value: unknown): boolean => {
   return isPrivateUrl(url) && url.username === '' && url.password === '';
 };
 
-/** Where browsers reach the service: an origin, as a redirect URI is compared with what the issuer knows, character by character. */
+/** The origin under which browsers reach the service: the issuer compares redirect URIs character by character. */
 const isOrigin = (value: unknown): boolean => isIssuer(value) && new URL(value as string).origin === value;
 
 const areTargets = (value: unknown): boolean =>
   typeof value === 'string' && value.toLowerCase().split(',').every(isTarget);
 
-/** The environment variables the service reads, with their rules. */
+/** The environment variables that the service reads, with their rules. */
 class Environment {
   @Expose()
   @IsOptional()
@@ -275,9 +275,9 @@ class Environment {
   API_KEY_PEPPER?: string;
 }
 
-/** How the service runs. Also the token to inject it by. */
+/** Settings of the service. Also the token to inject them by. */
 export class Config {
-  /** The PostgreSQL to use; undefined: the embedded one. */
+  /** The PostgreSQL to use; undefined: embedded. */
   readonly databaseUrl: string | undefined;
   /** The same database as the owner of its tables, for migrations and commands; undefined: as `databaseUrl`. */
   readonly databaseOwnerUrl?: string;
@@ -285,11 +285,11 @@ export class Config {
   readonly dataDir: string;
   /** Whether DATA_DIR named that folder. */
   readonly dataDirChosen: boolean;
-  /** The folder of the bytes of attachments, absolute, as it was set; undefined: see `startService`. */
+  /** The folder for the bytes of attachments, absolute, as configured; undefined: see `startService`. */
   readonly attachmentsDir?: string;
   /** The largest attachment. [MB] */
   readonly attachmentMaxMb: number;
-  /** All attachments of a project, removed ones included: their bytes are kept. [MB] */
+  /** Limit on all attachments of a project, including removed ones, whose bytes are kept. [MB] */
   readonly attachmentQuotaMb: number;
   /** A body that stalls for that long is aborted. [ms] */
   readonly bodyIdleTimeoutMs: number;
@@ -301,33 +301,33 @@ export class Config {
   readonly databasePoolSize: number;
   /** A statement that takes longer is cancelled. [ms] */
   readonly statementTimeoutMs: number;
-  /** The same of a light reading, where that is shorter. [ms] */
+  /** The same for a light reading, where that is shorter. [ms] */
   readonly lightTimeoutMs: number;
-  /** The same of a reading as of a moment. [ms] */
+  /** The same for a reading as of a moment. [ms] */
   readonly asOfTimeoutMs: number;
   /** A request that waits longer for its turn at the database is refused. [ms] */
   readonly queueTimeoutMs: number;
   /** A statement that waits longer for a lock is cancelled. [ms] */
   readonly lockTimeoutMs: number;
-  /** A judgement of a drive's support that takes as long is kept until it ends; 0: each. [ms] */
+  /** An assessment of a drive's support that takes at least this long is kept until it is out of date; 0: every one. [ms] */
   readonly judgementKeptFromMs: number;
-  /** How often alerts that depend on time alone are raised and cleared; 0: never. [s] */
+  /** Interval at which alerts that depend on time alone are raised and cleared; 0: never. [s] */
   readonly alertIntervalS: number;
-  /** Origins whose pages may read the answers; none: no page but the service's own. */
+  /** Origins whose pages may read the answers; empty: only the service's own pages. */
   readonly corsOrigins: string[];
   /** Trusted proxies, which report the caller's address. */
   readonly trustProxy?: string[];
-  /** A GraphQL query that costs more is refused; see `graphql-limits.ts`. */
+  /** Cost above which a GraphQL query is refused; see `graphql-limits.ts`. */
   readonly graphqlMaxCost: number;
-  /** A GraphQL query with more aliases is refused. */
+  /** Number of aliases above which a GraphQL query is refused. */
   readonly graphqlMaxAliases: number;
-  /** Requests of one credential or address; 0: no limit. [1/min] */
+  /** Requests per credential or address; 0: no limit. [1/min] */
   readonly rateLimitPerMinute: number;
   /** Refused credentials from one address before it must wait; 0: no limit. [1/min] */
   readonly authFailuresPerMinute: number;
-  /** Open connections for subscriptions, by address and by caller, and subscriptions at a time of one caller. */
+  /** Limits on open connections for subscriptions, per address and per caller, and on subscriptions per caller. */
   readonly sockets: SocketLimits;
-  /** Where the metrics are served; undefined: nowhere. */
+  /** Where metrics are served; undefined: not at all. */
   readonly metrics?: MetricsConfig;
   readonly webhooks: WebhookConfig;
   readonly jobs: JobConfig;
@@ -335,7 +335,7 @@ export class Config {
   readonly auth: (typeof AUTH_MODES)[number];
   /** Issuer of the accepted access tokens; undefined: none. */
   readonly oidc?: OidcConfig;
-  /** Of the keyed hash of API keys, as it was set; undefined: see `apiKeyPepper`. */
+  /** Pepper of the keyed hash of API keys, as configured; undefined: see `apiKeyPepper`. */
   readonly apiKeyPepper?: string;
 }
 
@@ -343,7 +343,7 @@ export interface SocketLimits {
   readonly connectionsPerAddress: number;
   readonly connectionsPerCaller: number;
   readonly subscriptionsPerCaller: number;
-  /** How often a connection proves to be alive and its credential to be valid. [s] */
+  /** Interval at which a connection must prove that it is alive and its credential valid. [s] */
   readonly pingS: number;
 }
 
@@ -354,13 +354,13 @@ export interface MetricsConfig {
 }
 
 export interface OidcConfig {
-  /** `iss` of the tokens, and where the issuer describes itself. */
+  /** `iss` of the tokens; also the base of the issuer's metadata. */
   readonly issuer: string;
   /** The name of this service in `aud`. */
   readonly audience: string;
-  /** JWS algorithms a token may be signed by. */
+  /** Accepted JWS algorithms of tokens. */
   readonly algorithms: string[];
-  /** The client as which browsers sign in there; undefined: they do not. */
+  /** The client used for browser sign-in; undefined: no browser sign-in. */
   readonly browser?: BrowserClient;
 }
 
@@ -373,22 +373,22 @@ export interface BrowserClient {
   readonly redirectUri: string;
 }
 
-/** These may hold a secret: a fault in them is reported without the value. */
+/** Variables that may hold a secret: their faults are reported without the value. */
 const SECRET = new Set(['DATABASE_URL', 'DATABASE_OWNER_URL', 'API_KEY_PEPPER', 'OIDC_CLIENT_SECRET']);
 
-/** A value as it was set, except for a password in an address. */
+/** A value as configured, with any password in a URL hidden. */
 const shown = (value: string | undefined): string =>
   JSON.stringify(value)?.replace(/(\/\/[^/@:]*):[^/@]*@/g, '$1:…@') ?? 'unset';
 
 const NUMBERS_FIRST = ['isInt', 'min', 'max'];
 
-/** One rule a variable: a text that is no number breaks the range rules too, and saying so once is enough. */
+/** One fault per variable: text that is not a number also breaks the range rules, and one message is enough. */
 function firstRule(constraints: Record<string, string>): string {
   const key = NUMBERS_FIRST.find((name) => name in constraints) ?? Object.keys(constraints)[0] ?? '';
   return constraints[key] ?? 'is not valid';
 }
 
-/** Rules between variables: the one at fault, and the rule. */
+/** Checks across variables: yields the variable at fault, and the rule. */
 function* crossFaults({
   AUTH,
   HOST,
@@ -426,8 +426,8 @@ function* crossFaults({
 }
 
 /**
- * Reads the settings from environment variables; an empty variable counts as unset. `data` beside package.json is
- * the default data folder; DATA_DIR is read from the working directory.
+ * Reads the settings from environment variables; an empty variable counts as unset. The default data folder is `data` beside
+ * package.json; DATA_DIR is relative to the working directory.
  * @throws Error that lists every variable at fault with its value (secrets left out) and its rule
  */
 export function loadConfig(env: NodeJS.ProcessEnv = process.env): Config {

@@ -1,20 +1,20 @@
 import { ProblemError } from '../api/problem.js';
 import { RoundRobin, type Verdict } from './round-robin.js';
 
-/** How much may be under way at once: in all, for one caller and in one project. */
+/** Limits on work in progress: in total, per caller and per project. */
 export interface Share {
   total: number;
   caller: number;
   project: number;
 }
 
-/** Connections lent at once, and the cost of the heavy work among it. */
+/** Limits on connections lent at a time, and on the cost of the heavy work among them. */
 export interface Shares {
   all: Share;
   heavy: Share;
 }
 
-/** How many may wait. */
+/** How many requests may wait. */
 export interface Room {
   total: number;
   caller: number;
@@ -22,7 +22,7 @@ export interface Room {
 
 const atLeastOne = (number: number): number => Math.max(1, Math.floor(number));
 
-/** A project has at most three quarters, but room for a second caller. */
+/** A project gets at most three quarters, but always leaves room for a second caller. */
 const shareOf = (total: number, caller: number): Share => ({
   total,
   caller,
@@ -30,8 +30,8 @@ const shareOf = (total: number, caller: number): Share => ({
 });
 
 /**
- * The shares of a pool. One connection is left for the questions that have no scope (who asks, and what they may do);
- * heavy work has at most half of the pool. A caller has about half of either, and light work is let in beside its heavy.
+ * The shares of a pool. One connection is reserved for queries without a scope (authentication and access); heavy work gets at
+ * most half of the pool. A caller gets about half of each share; its light work is admitted beside its heavy work.
  */
 export const sharesOf = (poolSize: number): Shares => {
   const total = atLeastOne(poolSize - 1);
@@ -41,7 +41,7 @@ export const sharesOf = (poolSize: number): Shares => {
   return { all: shareOf(total, caller), heavy: shareOf(heavyTotal, heavyCaller) };
 };
 
-/** A light reading waits for milliseconds, a heavy one for seconds: more of them than that would only wait to be refused. */
+/** A light reading waits for milliseconds, a heavy one for seconds: any more of them would only wait to be refused. */
 const ROOM: Record<WorkClass, Room> = {
   light: { total: 4000, caller: 1000 },
   heavy: { total: 256, caller: 64 },
@@ -49,20 +49,20 @@ const ROOM: Record<WorkClass, Room> = {
 
 export type WorkClass = 'light' | 'heavy';
 
-/** Work that asks for a connection. */
+/** A request for a connection. */
 export interface Ask {
   caller: string;
   project: string;
-  /** 0: light; else how many places of the heavy share it takes. */
+  /** 0: light; otherwise the number of places of the heavy share that it takes. */
   cost: number;
-  /** Aborted when nobody waits for the answer any more. */
+  /** Aborted when nobody is waiting for the answer any more. */
   gone?: AbortSignal;
 }
 
-/** The clock; in tests, a test's. */
+/** The clock; tests pass their own. */
 export interface Clock {
   now(): number;
-  /** @returns what calls it off */
+  /** @returns a function that cancels the call */
   after(ms: number, call: () => void): () => void;
 }
 
@@ -74,7 +74,7 @@ const CLOCK: Clock = {
   },
 };
 
-/** Ends the work: its places are free again. */
+/** Ends the work and releases its places. */
 export type Leave = () => void;
 
 interface Waiting extends Ask {
@@ -82,7 +82,7 @@ interface Waiting extends Ask {
   cost: number;
 }
 
-/** Counts what is under way. */
+/** Counts work in progress. */
 class InUse {
   total = 0;
   private readonly by = new Map<string, number>();
@@ -108,23 +108,22 @@ class InUse {
 
 const MIN_WAIT_S = 1;
 const MAX_WAIT_S = 60;
-/** How much the last one counts in the mean of durations. */
+/** Weight of the newest duration in the running mean. */
 const NEWEST = 0.2;
 
 /**
- * Decides who is lent a connection of the pool, and when. Callers take turns; heavy work has its own share, so that
- * however much of it is asked for, light readings and writes go on. Who would wait too long is refused, with the time
- * after which it is worth trying again.
+ * Decides who gets a connection of the pool, and when. Callers take turns; heavy work has its own share, so that light readings
+ * and writes continue however much of it is requested. Requests that would wait too long are refused with a Retry-After.
  */
 export class Admission {
   private readonly all: InUse;
   private readonly heavy: InUse;
   private readonly queues = { light: new RoundRobin<Waiting>(), heavy: new RoundRobin<Waiting>() };
-  /** Mean durations of the work that has ended. [ms] */
+  /** Mean durations of finished work. [ms] */
   private readonly meanMs = { light: 10, heavy: 1000 };
   private readonly underWay = { light: 0, heavy: 0 };
   private readonly refusals = { light: 0, heavy: 0 };
-  /** Which queue is asked first: they take turns too. */
+  /** The queue to serve first: the two alternate. */
   private first: WorkClass = 'light';
 
   constructor(
@@ -147,7 +146,7 @@ export class Admission {
     return { light: of('light'), heavy: of('heavy') };
   }
 
-  /** Waits for a place. @throws ProblemError unavailable when too many wait, or when none comes free in time */
+  /** Waits for a place. @throws ProblemError unavailable when too many are waiting, or none becomes free in time */
   async enter(ask: Ask): Promise<Leave> {
     const { caller, gone } = ask;
     const name = classOf(ask);
@@ -161,7 +160,7 @@ export class Admission {
     return new Promise((resolve, reject) => {
       const waiting: Waiting = {
         ...ask,
-        cost: Math.min(ask.cost, this.shares.heavy.caller), // what costs more than a caller's share takes all of it
+        cost: Math.min(ask.cost, this.shares.heavy.caller), // work that costs more than a caller's share takes the whole share
         enter: (leave) => {
           settle();
           resolve(leave);
@@ -171,7 +170,7 @@ export class Admission {
         queue.remove(caller, waiting);
         settle();
         reject(why());
-        this.dispatch(); // it may have been the one that nobody overtakes
+        this.dispatch(); // others may have been waiting behind this one
       };
       const leaveQueue = (): void => giveUp(hasGone);
       const cancelTimer = this.clock.after(this.maxWaitMs, () =>
@@ -192,7 +191,7 @@ export class Admission {
     });
   }
 
-  /** Lets in as many as there is room for. */
+  /** Admits as many as there is room for. */
   private dispatch(): void {
     for (;;) {
       const other: WorkClass = this.first === 'light' ? 'heavy' : 'light';

@@ -4,8 +4,8 @@ import type { Database } from './database.js';
 const log = new Logger('Analyse');
 
 /**
- * After an import: tables that have grown by more than a tenth are analysed at once, so that nothing is planned for them as they
- * were. What was imported stands already; if this fails it is reported in the log, and autovacuum does it later.
+ * Analyses tables that have grown by more than a tenth in an import, so that queries are not planned with outdated statistics.
+ * The import is already committed; a failure is logged, and autovacuum analyses the tables later.
  */
 export const analyseGrown = async (database: Database): Promise<void> => {
   try {

@@ -5,19 +5,19 @@ import { BI_ROLE, NEW_ROLE } from './roles.js';
 import { scramVerifier } from './scram.js';
 import { sqlStateOf } from './sql-error.js';
 
-// Logins of the database for BI: each reads the reports of the projects granted to it, and writes nothing. They are roles
-// of the database server; what each reads is a row of bi_grant, which row-level security asks (see rights.ts).
+// Database logins for BI: each reads the reports of the projects granted to it, and writes nothing. They are roles of the
+// database server; the projects are rows of bi_grant, which row-level security checks (see rights.ts).
 
-/** The rule that a text breaks as the name of a login for BI, in words; undefined: none. */
+/** What is wrong with a text as the name of a BI login; undefined: nothing. */
 export const loginFault = (name: string): string | undefined =>
   /^[a-z][a-z0-9_]{0,62}$/.test(name) && !/^(pg_|drivebook)/.test(name)
     ? undefined
     : 'must be 1 to 63 lower-case letters, digits and underscores, begin with a letter, and not begin with "pg_" or "drivebook"';
 
 export interface BiLimits {
-  /** How long a statement runs at most; the login may set another time. [s] */
+  /** Default time limit of a statement; the login may set another. [s] */
   timeoutS: number;
-  /** Connections at a time. */
+  /** Maximum number of connections. */
   connections: number;
 }
 
@@ -30,7 +30,7 @@ export interface BiGrant {
   grantedAt: string;
 }
 
-/** A login and a project, and who grants or revokes, for the history. */
+/** A login and a project, and who grants or revokes it, for the history. */
 export interface BiAsked {
   login: string;
   project: string;
@@ -43,10 +43,10 @@ const verifierOf = (password: string): string => pg.escapeLiteral(scramVerifier(
 
 const newPassword = (): string => randomBytes(24).toString('base64url');
 
-/** insufficient_privilege; undefined_object: the owner could not make the role that the logins are members of */
+/** insufficient_privilege; undefined_object: the owner could not create the role that the logins are members of */
 const LACKING = new Set(['42501', '42704']);
 
-/** @throws Error with what a superuser has to run, where the owner may not do it */
+/** @throws Error with the SQL for a superuser, where the owner lacks the right */
 const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): Promise<void> => {
   try {
     await work();
@@ -61,7 +61,7 @@ const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): 
   }
 };
 
-/** Whether a role of this name is a login for BI; undefined: there is none of this name. */
+/** Whether the role of this name is a BI login; undefined: there is no such role. */
 const isLoginForBi = async (client: pg.Client, login: string): Promise<boolean | undefined> => {
   const { rows } = await client.query<{ is: boolean }>(
     `select exists (select from pg_auth_members m join pg_roles b on b.oid = m.roleid where m.member = r.oid and b.rolname = '${BI_ROLE}')
@@ -78,7 +78,7 @@ const projectId = async (client: pg.Client, code: string): Promise<number> => {
   return rows[0].id;
 };
 
-/** The settings from which the history takes who made a change, and in which project. */
+/** The settings from which the history takes the actor and the project of a change. */
 const enterChange = (client: pg.Client, project: number, actor: string): Promise<unknown> =>
   client.query(
     `select set_config('drivebook.project', $1, true), set_config('drivebook.actor', $2, true), set_config('drivebook.credential', 'command', true)`,
@@ -108,11 +108,11 @@ const create = async (client: pg.Client, login: string): Promise<string> => {
 };
 
 /**
- * Lets a login read the record of a project, and creates the login where there is none of this name.
+ * Lets a login read the record of a project, and creates the login if it does not exist.
  * @param client  connected as the owner of the tables
- * @param limits  those that change; of a login that is created, a minute and ten connections unless said otherwise
- * @returns the password of a login that was created
- * @throws Error when there is no such project, when the name is that of another role, or when the owner may not make logins
+ * @param limits  those to change; a new login gets one minute and ten connections unless given here
+ * @returns the password of a newly created login
+ * @throws Error when the project does not exist, the name is that of another role, or the owner may not create logins
  */
 export const grantBi = (
   client: pg.Client,
@@ -137,7 +137,7 @@ export const grantBi = (
     return password;
   });
 
-/** Ends the connections of a login to this database if the owner may; otherwise a running statement ends at its time limit. */
+/** Ends the connections of a login to this database if the owner may do so; otherwise a running statement ends at its time limit. */
 const disconnect = async (client: pg.Client, login: string): Promise<void> => {
   try {
     await client.query(
@@ -149,7 +149,7 @@ const disconnect = async (client: pg.Client, login: string): Promise<void> => {
   }
 };
 
-/** @returns whether the login read the project */
+/** @returns whether the login had access to the project */
 const takeProject = (client: pg.Client, login: string, project: number, actor: string): Promise<boolean> =>
   inTransaction(client, async () => {
     await enterChange(client, project, actor);
@@ -161,9 +161,9 @@ const takeProject = (client: pg.Client, login: string, project: number, actor: s
   });
 
 /**
- * Takes the record of a project from a login, at once: its connections are ended.
+ * Revokes a login's access to the record of a project, at once: its connections are terminated.
  * @param client  connected as the owner of the tables
- * @throws Error when it does not read the project
+ * @throws Error when it has no access to the project
  */
 export const revokeBi = async (client: pg.Client, { login, project, actor }: BiAsked): Promise<void> => {
   if (!(await takeProject(client, login, await projectId(client, project), actor)))
@@ -177,9 +177,9 @@ const assertLoginForBi = async (client: pg.Client, login: string): Promise<void>
 };
 
 /**
- * Removes a login with all that it was granted in this database. What is left when it fails is removed by the next call.
+ * Removes a login with all its grants in this database. If it fails half-way, calling it again removes the rest.
  * @param client  connected as the owner of the tables
- * @throws Error when there is none of this name, or when the owner may not drop it
+ * @throws Error when it does not exist, or the owner may not drop it
  */
 export const removeBi = async (
   client: pg.Client,
@@ -193,15 +193,15 @@ export const removeBi = async (
     [login],
   );
   for (const { project } of rows) await takeProject(client, login, project, actor);
-  await disconnect(client, login); // while PostgreSQL still knows whose they are
+  await disconnect(client, login); // while its connections can still be identified
   await orAskSuperuser(() => client.query(drop), [drop]);
 };
 
 /**
- * Gives a login another password.
+ * Sets a new password for a login.
  * @param client  connected as the owner of the tables
  * @returns the password
- * @throws Error when there is no login of this name, or when the owner may not change it
+ * @throws Error when the login does not exist, or the owner may not change it
  */
 export const passwordOfBi = async (client: pg.Client, login: string): Promise<string> => {
   await assertLoginForBi(client, login);
@@ -215,6 +215,6 @@ const GRANTS = `select g.login, p.code as project, g.granted_by as "grantedBy",
   to_char(g.granted_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"') as "grantedAt"
   from bi_grant g join project p on p.id = g.project_id order by g.login collate "C", p.code collate "C"`;
 
-/** Which login reads which project. @param client  connected as the owner of the tables */
+/** All grants: which login reads which project. @param client  connected as the owner of the tables */
 export const grantsOfBi = async (client: pg.Client): Promise<BiGrant[]> =>
   (await client.query<BiGrant>(GRANTS)).rows;

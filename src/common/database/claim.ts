@@ -5,12 +5,12 @@ import path from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { inUse, isMarkAlive, processMark } from './postmaster.js';
 
-// Process numbers say nothing of another container or machine that has the same data folder mounted. Two servers on one folder destroy
-// it, and PostgreSQL notices only where both share memory. So who uses a folder claims it by a file that keeps changing.
+// Process numbers mean nothing in another container or on another machine that mounts the same data folder. Two servers on one
+// folder destroy it, and PostgreSQL notices only where both share memory. So a user of a folder claims it by a file that keeps changing.
 
 const BEAT_MS = 2000;
 
-/** How long a start looks for a sign of life of who claimed the folder elsewhere: several beats, as a disk may be slow. */
+/** How long a start watches for a sign of life of a claim made elsewhere: several beats, as a disk may be slow. */
 const WATCH_MS = 15_000;
 
 const fileOf = (dataDir: string): string => path.join(dataDir, 'postgresql.claim');
@@ -24,7 +24,7 @@ const origin = (): string => {
   }
 };
 
-/** Names where process numbers have one meaning: a machine since it was started, and in it a container. */
+/** Identifies where process numbers are valid: one boot of a machine and, within it, a container. */
 const placeMark = (): string => createHash('sha256').update(origin()).digest('hex').slice(0, 16);
 
 interface Claim {
@@ -49,15 +49,15 @@ const heldElsewhere = (dataDir: string): Error =>
     `The data folder ${dataDir} is in use by a service in another container or on another machine: run commands there, stop that service first, or name another folder by DATA_DIR.`,
   );
 
-/** Whether the folder is claimed where other process numbers hold: in another container, on another machine, or before this one was started again. */
+/** Whether the folder is claimed in another process number space: another container, another machine, or before this one rebooted. */
 export const isClaimedElsewhere = (dataDir: string): boolean => {
   const claim = readClaim(dataDir);
   return claim !== undefined && claim.place !== placeMark();
 };
 
 /**
- * Gives up a claim made elsewhere that shows no sign of life.
- * @param watchMs  how long to look for one [ms]
+ * Removes a claim made elsewhere that shows no sign of life.
+ * @param watchMs  how long to watch for one [ms]
  * @throws Error when there is one
  */
 export const clearClaimElsewhere = async (dataDir: string, watchMs = WATCH_MS): Promise<void> => {
@@ -72,12 +72,12 @@ export const clearClaimElsewhere = async (dataDir: string, watchMs = WATCH_MS): 
   rmSync(fileOf(dataDir), { force: true });
 };
 
-/** Who claims: the same at every beat. */
+/** The claimant: the same at every beat. */
 const ownMark = (): string => `${placeMark()} ${processMark(process.pid)}`;
 
 const textOf = (mark: string): string => `${mark} ${Date.now()}`;
 
-/** Makes the file whole or not at all. @returns undefined where there is one */
+/** Creates the file with its whole content or not at all. @returns undefined if it exists */
 const create = (dataDir: string, mark: string): number | undefined => {
   const half = `${fileOf(dataDir)}.${processMark(process.pid)}`;
   const file = openSync(half, 'w', 0o600);
@@ -94,13 +94,13 @@ const create = (dataDir: string, mark: string): number | undefined => {
   }
 };
 
-/** A claim on a folder, kept alive until it is given back. */
+/** A claim on a folder, kept alive until it is released. */
 export interface FolderClaim {
-  /** Resolves when another service is found to have taken the folder over, as it may while this process is suspended. */
+  /** Resolves when another service has taken the folder over, which can happen while this process is suspended. */
   lost: Promise<Error>;
   /** @throws Error when another service has taken the folder over */
   assertHeld(): void;
-  /** Ends the claim; one that was lost is the other's, and left alone. */
+  /** Ends the claim; a lost claim belongs to the other service and is left alone. */
   giveBack(): void;
 }
 
@@ -135,12 +135,12 @@ class HeldClaim implements FolderClaim {
     if (isHeld) rmSync(fileOf(this.dataDir), { force: true });
   }
 
-  /** Who takes over removes the file and makes another: the open one says nothing of it. */
+  /** A service that takes over removes the file and creates another, which our open file would not show. */
   private isHeld(): boolean {
     try {
       return readClaim(this.dataDir)?.text.startsWith(`${this.mark} `) ?? false;
     } catch {
-      return true; // a disk that cannot be read now says nothing of another
+      return true; // a read error now is no sign of a takeover
     }
   }
 
@@ -152,14 +152,14 @@ class HeldClaim implements FolderClaim {
     }
     if (this.isWriting) return;
     this.isWriting = true;
-    // over the last one, which is as long: a full disk does not stop it
+    // overwrites text of the same length, so it works on a full disk
     write(this.file, textOf(this.mark), 0, () => {
       this.isWriting = false;
       if (this.isOver) closeSync(this.file);
     });
   }
 
-  /** Stops the beat, and closes the file once nothing is being written. */
+  /** Stops the beat, and closes the file once no write is in progress. */
   private end(): void {
     if (this.isOver) return;
     clearInterval(this.timer);
@@ -170,11 +170,11 @@ class HeldClaim implements FolderClaim {
 
 /**
  * Claims the folder for this process.
- * @throws Error when another process has it
+ * @throws Error when another process holds it
  */
 export const claimFolder = (dataDir: string): FolderClaim => {
   const kept = readClaim(dataDir);
-  // a process that was killed leaves its claim
+  // a killed process leaves its claim behind
   if (kept?.place === placeMark() && !isMarkAlive(kept.process)) rmSync(fileOf(dataDir), { force: true });
   const mark = ownMark();
   const file = create(dataDir, mark);

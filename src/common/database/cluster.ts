@@ -17,9 +17,9 @@ import path from 'node:path';
 import { isAlive } from './postmaster.js';
 import { isRoot, type RunAs } from './run-as.js';
 
-/** What is kept beside the cluster, in a file only its owner reads. */
+/** Access data kept beside the cluster, in a file that only its owner can read. */
 interface Access {
-  /** Of the superuser. */
+  /** Password of the superuser. */
   password: string;
   servicePassword: string;
   readerPassword: string;
@@ -44,7 +44,7 @@ export const clusterPaths = (dataDir: string) => ({
   log: path.join(dataDir, 'postgresql.log'),
 });
 
-/** Root runs an existing cluster as whoever owns it, so that a folder may change hands between root and a user. */
+/** Root runs an existing cluster as its owner, so that a folder can pass between root and a user. */
 export const ownerOf = (cluster: string): RunAs | undefined => {
   if (!isRoot() || !existsSync(cluster)) return undefined;
   const { uid, gid } = statSync(cluster);
@@ -63,17 +63,17 @@ const freePort = (wanted: number): Promise<number> =>
     });
   });
 
-/** Writes beside and moves over: a reader sees the old text or the new, never half. */
+/** Writes a temporary file and renames it: readers see the old text or the new one. */
 function writeAccess(file: string, access: Access, overwrite: boolean): void {
   const half = `${file}.${process.pid}`;
   writeFileSync(half, `${JSON.stringify(access)}\n`, { mode: 0o600 });
   if (overwrite) {
     const { uid, gid } = statSync(file);
-    chownSync(half, uid, gid); // root's start must not take the file from the user whose cluster it is
+    chownSync(half, uid, gid); // a start by root must not lock out the owner of the cluster
     return renameSync(half, file);
   }
   try {
-    linkSync(half, file); // fails when another process made one first: both then go on with the first
+    linkSync(half, file); // fails if another process created it first: both then use that one
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
   } finally {
@@ -81,16 +81,16 @@ function writeAccess(file: string, access: Access, overwrite: boolean): void {
   }
 }
 
-/** What is kept of a cluster that is there. @throws Error when its file is missing or cannot be read */
+/** Access data of an existing cluster. @throws Error when the file is missing or cannot be read */
 export function keptAccess(dataDir: string): Access {
   const { access: file } = clusterPaths(dataDir);
   return JSON.parse(readFileSync(file, 'utf8')) as Access;
 }
 
 /**
- * The passwords and a free port of the cluster; the port stays the same from start to start while nobody takes it. A
- * file from before the service had its own login is completed.
- * @throws Error when the cluster is there and its password is not
+ * The passwords and a free port of the cluster; the port stays the same between starts unless another process takes it. A file
+ * from before the service had its own login is completed.
+ * @throws Error when the cluster exists and its password file does not
  */
 export async function clusterAccess(dataDir: string): Promise<Access> {
   const { cluster, access: file } = clusterPaths(dataDir);
@@ -109,8 +109,8 @@ export async function clusterAccess(dataDir: string): Promise<Access> {
 }
 
 /**
- * Makes the cluster unless it is there. It is made beside its place and moved in at the end, so that a start
- * that was cut off leaves nothing half made.
+ * Creates the cluster unless it exists. It is made in a temporary folder and moved into place at the end, so that an interrupted
+ * start leaves nothing half made.
  */
 export function makeCluster(
   dataDir: string,

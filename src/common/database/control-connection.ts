@@ -3,18 +3,18 @@ import type pg from 'pg';
 import { Config } from '../config/config.js';
 import { connectionError, ServiceClient } from './service-client.js';
 
-/** What takes longer counts as unanswered. [ms] */
+/** Time limit of an answer. [ms] */
 const BOUND_MS = 2000;
 
-/** How long a state is believed, so that frequent probes cost nothing. [ms] */
+/** How long a result is cached, so that frequent probes cost nothing. [ms] */
 const BELIEVED_MS = 1000;
 
-/** Nothing is served from a server that takes no writes (session.ts). */
+/** Not ready while the server takes no writes (session.ts). */
 const READY = `select current_setting('transaction_read_only')::boolean as "isReadOnly"`;
 
 /**
- * One connection beside the pool, for what must work while the pool is used up: whether the database answers, and
- * cancelling a statement. It connects when it is first needed, and again after a failure.
+ * One connection outside the pool, for what must work while the pool is exhausted: checking whether the database answers, and
+ * cancelling statements. It connects on first use, and again after a failure.
  */
 @Injectable()
 export class ControlConnection implements OnApplicationShutdown {
@@ -24,14 +24,14 @@ export class ControlConnection implements OnApplicationShutdown {
   constructor(private readonly config: Config) {}
 
   /**
-   * @throws Error when the database has not answered within two seconds, now or within the last second, or takes no writes:
-   * the connection is closed then, as the next one may lead to another server
+   * @throws Error when the database has not answered within two seconds, now or within the last second, or takes no writes. The
+   * connection is then closed, because a new one may reach another server
    */
   ready(): Promise<void> {
     const now = performance.now();
     if (!this.state || this.state.until <= now) {
       const answer = this.ask(READY);
-      answer.catch(() => undefined); // whoever asks receives it
+      answer.catch(() => undefined); // callers receive it
       this.state = { until: Infinity, answer };
       const { state } = this;
       const believe = (): void => {
@@ -43,8 +43,8 @@ export class ControlConnection implements OnApplicationShutdown {
   }
 
   /**
-   * Asks PostgreSQL to cancel what one of this service's connections is running; one that runs nothing is not
-   * disturbed. A failure leaves the statement to its time limit.
+   * Asks PostgreSQL to cancel the statement running on one of this service's connections; an idle connection is not disturbed. If
+   * this fails, the statement runs to its time limit.
    */
   async cancel(processId: number): Promise<void> {
     await this.ask('select pg_cancel_backend($1)', [processId]).catch(() => undefined);
@@ -76,7 +76,7 @@ export class ControlConnection implements OnApplicationShutdown {
       application_name: 'drivebook control',
     });
     client.on('error', () => {
-      this.client = undefined; // the next question connects again
+      this.client = undefined; // the next use connects again
     });
     const limit = setTimeout(() => void client.end(), BOUND_MS);
     try {

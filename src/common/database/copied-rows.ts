@@ -1,16 +1,16 @@
-/** The form of COPY … (format binary): a signature, flags and the length of an extension; then rows; then -1. */
+/** The format of COPY … (format binary): a signature, flags and the length of an extension; then rows; then -1. */
 const SIGNATURE = Buffer.from('PGCOPY\n\xff\r\n\0', 'latin1');
 const HEADER = SIGNATURE.length + 8;
 const NONE = -1;
 
-/** The fields of one row: of each, where it begins in the bytes, and its length; -1: null. */
+/** The fields of one row: for each, where it begins in the bytes, and its length; -1: null. */
 export interface Fields {
   bytes: Buffer;
   starts: Int32Array;
   lengths: Int32Array;
 }
 
-/** Finds the rows in what COPY sends in its binary form, which comes cut anywhere. */
+/** Finds the rows in COPY's binary output, which arrives in arbitrary chunks. */
 export class CopiedRows {
   private rest: Buffer = Buffer.alloc(0);
   private hasBegun = false;
@@ -20,12 +20,12 @@ export class CopiedRows {
     this.fields = { bytes: this.rest, starts: new Int32Array(width), lengths: new Int32Array(width) };
   }
 
-  /** What the fields of the rows of another piece have at most in all. [bytes] */
+  /** Upper bound on the size of the fields in another chunk. [bytes] */
   mostBytes(piece: Buffer): number {
     return this.rest.length + piece.length;
   }
 
-  /** The whole rows of another piece. Each is read before the next is asked for. */
+  /** The complete rows of another chunk. Each must be read before the next is requested. */
   *rows(piece: Buffer): Generator<Fields, void> {
     const bytes = this.rest.length === 0 ? piece : Buffer.concat([this.rest, piece]);
     let at = 0;
@@ -47,7 +47,7 @@ export class CopiedRows {
     this.rest = bytes.subarray(at);
   }
 
-  /** Where the row after this one begins; 0: it is not whole yet, or there is none. */
+  /** Offset of the next row; 0: the row is incomplete, or there is none. */
   private read(bytes: Buffer, start: number): number {
     const { starts, lengths } = this.fields;
     let at = start + 2;

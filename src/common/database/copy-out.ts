@@ -4,18 +4,18 @@ import { type CopyToStreamQuery, to as copyTo } from 'pg-copy-streams';
 import type { ServiceClient } from './service-client.js';
 import { sqlStateOf } from './sql-error.js';
 
-/** Who waits for data that does not come. */
+/** Limit on waiting for data that does not arrive. */
 export interface Patience {
   /** [ms] */
   limitMs: number;
-  /** Called when PostgreSQL has sent nothing for that long, and its reader would take it. */
+  /** Called when PostgreSQL has sent nothing for that long although the reader was ready. */
   lost(): void;
 }
 
-/** A slow reader takes longer than a statement may, and pauses for longer than a connection may be silent. */
+/** A slow reader takes longer than a statement may, and pauses for longer than a connection may be idle. */
 export const COPY_SETTINGS = `select set_config('statement_timeout', '0', true), set_config('tcp_user_timeout', '0', true)`;
 
-/** Calls back when PostgreSQL has been silent for too long. @returns ends it */
+/** Calls back when PostgreSQL has been silent for too long. @returns a function that stops watching */
 const watchSilence = ({ connection }: ServiceClient, { limitMs, lost }: Patience): (() => void) => {
   const socket = connection.stream as Socket;
   let seen = -1;
@@ -27,11 +27,11 @@ const watchSilence = ({ connection }: ServiceClient, { limitMs, lost }: Patience
 };
 
 /**
- * Sends COPY (query) TO STDOUT in its binary form. The connection is the reader's until the stream has ended. Destroying the stream
- * before that destroys the connection: PostgreSQL accepts no cancel while it waits for its reader.
- * @param query  SQL with its values in it
- * @returns the stream, and what settles when the connection can be used again
- * @throws DatabaseError through both, as of any statement
+ * Sends COPY (query) TO STDOUT in binary format. The connection belongs to the reader until the stream has ended. Destroying the
+ * stream earlier destroys the connection: PostgreSQL accepts no cancel while it waits for its reader.
+ * @param query  SQL with its values inlined
+ * @returns the stream, and a promise that settles when the connection can be used again
+ * @throws DatabaseError through both, as for any statement
  */
 export const copyOut = (
   client: ServiceClient,
@@ -39,11 +39,11 @@ export const copyOut = (
   patience?: Patience,
 ): { copy: CopyToStreamQuery; ended: Promise<void> } => {
   const copy = client.alone(() => client.query(copyTo(`copy (${query}) to stdout with (format binary)`)));
-  copy.on('error', () => undefined); // when its connection ends, it hears of that after its own end
+  copy.on('error', () => undefined); // a closing connection reports an error even after the stream has ended
   const unwatch = patience && watchSilence(client, patience);
   const ended = finished(copy)
     .catch((error: unknown) => {
-      if (sqlStateOf(error) === undefined) client.connection.stream.destroy(); // not from PostgreSQL: its reader has left
+      if (sqlStateOf(error) === undefined) client.connection.stream.destroy(); // not from PostgreSQL: the reader has disconnected
       throw error;
     })
     .finally(unwatch);

@@ -6,7 +6,7 @@ import { Database } from './database.js';
 import { DriveReader } from './drive-reader.service.js';
 import { Gate } from './gate.js';
 
-/** Gives `Database`, and reads of a drive by its code, to every feature. The address is settled before the application is made. */
+/** Provides `Database` and `DriveReader` to every feature. The address is known before the application is created. */
 @Global()
 @Module({
   providers: [

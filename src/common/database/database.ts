@@ -28,7 +28,7 @@ import {
 
 export type { Send } from './transaction.js';
 
-/** What a query can be sent through: a reading, or a transaction that writes. */
+/** What can run a query: a reading, or a transaction that writes. */
 export type Statements = Pick<Prisma.TransactionClient, '$queryRawUnsafe'>;
 
 export type Transaction = Prisma.TransactionClient;
@@ -36,8 +36,8 @@ export type Transaction = Prisma.TransactionClient;
 const TRIES = 3;
 
 /**
- * The rows of a query as JSON, built by PostgreSQL: one statement, no mapping. Exact numbers are to be cast to text
- * by the query. Parameters are $1, $2, …
+ * The rows of a query as JSON, built by PostgreSQL: one statement, no mapping. The query must cast exact numbers to text.
+ * Parameters are $1, $2, …
  */
 export const readJson = async <T>(
   statements: Statements,
@@ -51,14 +51,14 @@ export const readJson = async <T>(
   return new JsonRows<T>(row?.json ?? '[]');
 };
 
-/** The same, read. */
+/** The same, parsed. */
 export const readRows = async <T>(
   statements: Statements,
   query: Query<T>,
   ...parameters: unknown[]
 ): Promise<T[]> => (await readJson<T>(statements, query, ...parameters)).rowsInTurns();
 
-/** The same of a connection, without Prisma. */
+/** The same for a plain connection, without Prisma. */
 export const statementsOf = (send: Send): Statements => ({
   $queryRawUnsafe: (async (sql: string, ...values: unknown[]) =>
     (await send(sql, ...values)).rows) as Statements['$queryRawUnsafe'],
@@ -67,18 +67,18 @@ export const statementsOf = (send: Send): Statements => ({
 /** How long a command waits for a connection. [ms] */
 const CONNECTION_TIMEOUT_MS = 10_000;
 
-/** How long a transaction by Prisma may take at least. [ms] */
+/** Minimum time limit of a transaction by Prisma. [ms] */
 const TRANSACTION_MS = 60_000;
 
-/** How long statements may take once the pool closes. [ms] */
+/** Time for statements to finish when the pool closes. [ms] */
 const CLOSE_MS = 1000;
 
-/** Thrown to take back what a dry run wrote. */
+/** Thrown to roll back what a dry run wrote. */
 const TAKEN_BACK = new Error('dry run');
 
 /**
- * Tries again what PostgreSQL asks to be tried again, and once what found its connection broken before anything was done:
- * connections that broke while they were idle come to light that way.
+ * Retries when PostgreSQL asks for it, and once when the connection was found broken before anything was done: connections that
+ * broke while idle are only noticed then.
  */
 const withRetry = async <T>(transact: (begun: () => void) => Promise<T>): Promise<T> => {
   let isBegun = false;
@@ -94,7 +94,7 @@ const withRetry = async <T>(transact: (begun: () => void) => Promise<T>): Promis
   }
 };
 
-/** The one pool of connections; sessions keep UTC, and every statement has a scope. */
+/** The only connection pool; sessions use UTC, and every statement has a scope. */
 @Injectable()
 export class Database implements OnApplicationShutdown {
   private readonly pool: pg.Pool;
@@ -102,7 +102,7 @@ export class Database implements OnApplicationShutdown {
   private readonly watch: HalfOpenWatch;
   private readonly lender: Lender;
 
-  /** Without limits a statement may take as long as it needs, without a gate nobody waits for others: for commands. */
+  /** Without limits a statement may take as long as it needs, and without a gate nothing queues: for commands. */
   constructor(
     url: string,
     poolSize: number,
@@ -115,7 +115,7 @@ export class Database implements OnApplicationShutdown {
       connectionString: url,
       max: poolSize,
       Client: ServiceClient,
-      pipeline: true, // what need not wait for an answer is sent right behind
+      pipeline: true, // statements that need no earlier answer are sent at once
       connectionTimeoutMillis: limits?.queueTimeoutMs ?? CONNECTION_TIMEOUT_MS,
       verify: (client, done) => {
         const named = this.watch.watch(client as unknown as ServiceClient);
@@ -125,9 +125,9 @@ export class Database implements OnApplicationShutdown {
         }, done);
       },
     });
-    this.pool.on('error', () => undefined); // an idle connection that breaks is replaced by the next query's
+    this.pool.on('error', () => undefined); // a broken idle connection is replaced at the next query
     this.pool.on('release', (_, client) => {
-      if ((client as unknown as ServiceClient).isSpoilt) void client.end(); // the pool then makes another in its place
+      if ((client as unknown as ServiceClient).isSpoilt) void client.end(); // the pool then replaces it
     });
     this.prisma = new PrismaClient({
       adapter: new PrismaPgByOffset(new LentPool(), { statementNameGenerator: statementName }),
@@ -145,7 +145,7 @@ export class Database implements OnApplicationShutdown {
 
   /**
    * Runs queries within the scope, all on one state of the record.
-   * @param first  a query without parameters that goes with the message that opens the reading; the work is given its rows
+   * @param first  a query without parameters sent with the message that opens the reading; its rows are passed to the work
    */
   reading<T>(work: (statements: Statements, rows: object[]) => Promise<T>, first = ''): Promise<T> {
     const current = scope();
@@ -163,7 +163,7 @@ export class Database implements OnApplicationShutdown {
     return this.lent(current, (client, begun) => read(client, `${begin}; `, begun));
   }
 
-  /** Does work that reads in one transaction for all of it, whatever the number of projects. @param load  of all of it */
+  /** Runs work whose readings all share one transaction, whatever the number of projects. @param load  of the whole work */
   async together<T>(work: (readings: SharedReading) => Promise<T>, load?: Load): Promise<T> {
     const readings = new SharedReading(load);
     try {
@@ -186,9 +186,9 @@ export class Database implements OnApplicationShutdown {
   }
 
   /**
-   * What COPY writes, in its binary form, of a query within the scope, as part of its readings. Nothing else is read until the
-   * stream has ended or is destroyed, which ends its connection.
-   * @param query  SQL with its values in it
+   * The binary COPY output of a query within the scope, as part of its readings. Nothing else is read until the stream has ended
+   * or is destroyed, which ends its connection.
+   * @param query  SQL with its values inlined
    */
   copied(query: string): Promise<Readable> {
     const current = scope();
@@ -208,7 +208,7 @@ export class Database implements OnApplicationShutdown {
     });
   }
 
-  /** Failures of statements that do not end the transaction they are of. */
+  /** Counts failures of statements that do not end their transaction. */
   private async counted<T>(sent: Promise<T>): Promise<T> {
     try {
       return await sent;
@@ -218,7 +218,7 @@ export class Database implements OnApplicationShutdown {
     }
   }
 
-  /** Lends a connection for reading, when it is the turn of the scope; its statement is cancelled when the sender has gone. */
+  /** Lends a connection for reading when the scope's turn comes; the statement is cancelled when the sender disconnects. */
   private lent<T>(
     current: Scope,
     work: (client: pg.PoolClient, begun: () => void) => Promise<T>,
@@ -231,7 +231,7 @@ export class Database implements OnApplicationShutdown {
     );
   }
 
-  /** The work, with its statement cancelled when the sender has gone. */
+  /** Runs the work and cancels its statement when the sender disconnects. */
   private watched<T>(
     current: Scope,
     work: (client: pg.PoolClient) => Promise<T>,
@@ -247,7 +247,7 @@ export class Database implements OnApplicationShutdown {
   }
 
   /**
-   * Runs the work in one transaction within the scope, whole or not at all; tries again when PostgreSQL asks for it.
+   * Runs the work in one transaction within the scope, all or nothing; retries when PostgreSQL asks for it.
    * @throws OutcomeUnknown when the connection breaks after COMMIT was sent
    */
   atomic<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
@@ -257,7 +257,7 @@ export class Database implements OnApplicationShutdown {
     });
   }
 
-  /** The same; a dry run meets every rule of the database too, and what it wrote is taken back. */
+  /** The same; a dry run is checked by every rule of the database too, and is then rolled back. */
   async atomicUnlessDry<T>(dryRun: boolean, work: (transaction: Transaction) => Promise<T>): Promise<T> {
     if (!dryRun) return this.atomic(work);
     let tried: { result: T } | undefined;
@@ -275,8 +275,8 @@ export class Database implements OnApplicationShutdown {
   }
 
   /**
-   * The same for rows of the project as a whole: its writers follow each other by its history before any of them locks a row, as
-   * a write with a condition does. Rows of a drive go by the drive's row first.
+   * The same for rows of the project as a whole: before locking any row, writers queue at the project's history, as a conditional
+   * write does. Rows of a drive use the drive's row first.
    */
   ofProject<T>(work: (transaction: Transaction) => Promise<T>): Promise<T> {
     return this.atomic(async (transaction) => {
@@ -285,7 +285,7 @@ export class Database implements OnApplicationShutdown {
     });
   }
 
-  /** The same for rows in bulk: statements go to PostgreSQL as they are, arrays as arrays. */
+  /** The same for rows in bulk: statements are sent to PostgreSQL directly, with arrays as arrays. */
   bulk<T>(work: (send: Send) => Promise<T>): Promise<T> {
     return this.pipelined(async (send) => {
       const result = await work(send);
@@ -293,7 +293,7 @@ export class Database implements OnApplicationShutdown {
     });
   }
 
-  /** The same for what is only kept to be found again, in its own transaction: it is cancelled, its commit too, when the scope's caller has gone. */
+  /** The same for rows that are only a cache, in a separate transaction: it is cancelled, even its commit, when the scope's caller disconnects. */
   keeping<T>(work: (send: Send) => Promise<T>): Promise<T> {
     const current = scope();
     const kept = async (client: pg.PoolClient): Promise<() => Promise<T>> => {
@@ -305,14 +305,14 @@ export class Database implements OnApplicationShutdown {
     );
   }
 
-  /** The same for work that knows its last statements: they travel with the commit, so that no lock waits for a journey. */
+  /** The same for work that knows its last statements: they are sent together with the commit, so that no lock is held during a round trip. */
   pipelined<T>(work: (send: Send) => Promise<() => Promise<T>>): Promise<T> {
     return this.write((client) => work(sender(client)));
   }
 
   /**
-   * Holds one transaction open for all that the work reads and writes through here: it stands or falls together, with
-   * the last statements of the work. Tried again whole.
+   * Holds one transaction open for everything that the work reads and writes through this class, with the work's last statements:
+   * all or nothing. Retried as a whole.
    */
   held<T>(work: (send: Send) => Promise<() => Promise<T>>): Promise<T> {
     const current = scope();
@@ -320,7 +320,7 @@ export class Database implements OnApplicationShutdown {
   }
 
   /**
-   * Does work that reads, all of it on the state that another session has exported (`pg_export_snapshot`), one reading after the
+   * Runs work that reads, all of it on the snapshot exported by another session (`pg_export_snapshot`), one reading after the
    * other.
    */
   onSnapshot<T>(snapshot: string, work: () => Promise<T>): Promise<T> {
@@ -340,37 +340,37 @@ export class Database implements OnApplicationShutdown {
     );
   }
 
-  /** Connections: lent, idle, and asked for while there was none. */
+  /** Number of connections: lent, idle, and requested while none was free. */
   get connections(): { inUse: number; idle: number; waiting: number } {
     const { totalCount, idleCount, waitingCount } = this.pool;
     return { inUse: totalCount - idleCount, idle: idleCount, waiting: waitingCount };
   }
 
-  /** Does the work of the scope when it is its turn, and again as `withRetry` does. */
+  /** Runs the scope's work when its turn comes, with the retries of `withRetry`. */
   private inTurn<T>(current: Scope, transact: (begun: () => void) => Promise<T>): Promise<T> {
     return this.gate ? this.gate.through(current, () => withRetry(transact)) : withRetry(transact);
   }
 
-  /** @throws Error in one sentence when the database is not there, or does not hold the service to its role and scope */
+  /** @throws Error in one sentence when the database is unreachable, or does not confine the service to its role and scope */
   async prove(): Promise<void> {
     await this.ask('select 1');
   }
 
-  /** Rows of a query that needs no scope, of a function that says itself what it shows; it may be asked twice. */
+  /** Rows of a query that needs no scope, of a function that limits itself what it shows; it may run twice. */
   async ask<T extends object>(sql: string, values: unknown[] = []): Promise<T[]> {
     const answered = async (client: pg.PoolClient): Promise<T[]> =>
       (await sender(client)(sql, ...values)).rows as T[];
     return heldTransaction()?.read(answered) ?? withRetry(() => this.connected(answered));
   }
 
-  /** The database's time: keys, history and moments asked of go by this one clock. */
+  /** The database's time: the one clock for keys, history and moments. */
   async now(): Promise<Date> {
     const [row] = await this.ask<{ now: Date }>('select clock_timestamp() as now');
     if (!row) throw new Error('PostgreSQL did not return the time');
     return row.now;
   }
 
-  /** Statements under way have a moment to end; then their connections are destroyed. No COMMIT that was sent is cancelled by that. */
+  /** Statements in progress get a moment to finish; then their connections are destroyed. A COMMIT already sent is not cancelled by that. */
   async close(): Promise<void> {
     const limit = setTimeout(() => this.watch.abandon(), CLOSE_MS);
     await Promise.all([this.prisma.$disconnect(), this.pool.end()]);
@@ -383,8 +383,8 @@ export class Database implements OnApplicationShutdown {
   }
 
   /**
-   * Lends a connection. One whose work failed is rolled back, or let go when that fails too.
-   * @param last  ends what the work has begun; nobody waits for it, as it has written nothing
+   * Lends a connection. If the work fails, it is rolled back, or closed when that fails too.
+   * @param last  ends what the work has begun; nothing waits for it, as the work has written nothing
    */
   private async connected<T>(work: (client: pg.PoolClient) => Promise<T>, last?: 'commit'): Promise<T> {
     const client = await this.pool.connect();

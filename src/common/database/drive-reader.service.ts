@@ -17,12 +17,12 @@ export class DriveReader {
     return this.reading(drive, (id, statements) => readRows<T>(statements, query, id, ...parameters));
   }
 
-  /** The same for a long list: REST sends it as it comes. */
+  /** The same for a long list: REST sends the JSON as PostgreSQL wrote it. */
   readJson<T>(drive: string, query: Query<T>, ...parameters: unknown[]): Promise<JsonRows<T>> {
     return this.reading(drive, (id, statements) => readJson<T>(statements, query, id, ...parameters));
   }
 
-  /** The same of a query that asks by the codes of project and drive, $1 and $2, as the functions of schema report do. */
+  /** The same for a query that takes the codes of project and drive, $1 and $2, as the functions of schema report do. */
   readByCodes<T>(drive: string, query: Query<T>, ...parameters: unknown[]): Promise<JsonRows<T>> {
     return this.reading(drive, (_, statements) =>
       readJson<T>(statements, query, scope().project, drive, ...parameters),
@@ -53,7 +53,7 @@ type Found = { id: number } & Parameters<typeof keepFrame>[2];
 export const driveId = (statements: Statements, drive: string): Promise<number> =>
   idBy(statements, DRIVE_ID, drive);
 
-/** The same, and locks the drive, so that its writers follow each other. @throws ProblemError not_found naming the drive */
+/** The same, and locks the drive, so that its writers run one after another. @throws ProblemError not_found naming the drive */
 export const lockedDriveId = (statements: Statements, drive: string): Promise<number> =>
   idBy(statements, `${DRIVE_ID} for no key update`, drive);
 

@@ -35,15 +35,15 @@ import { canReach, databaseUser, makePassableFolder, type RunAs } from './run-as
 export interface EmbeddedOptions {
   /** The folder that holds the cluster, its password and its log. */
   dataDir: string;
-  /** Whether somebody named that folder; if not, another is taken when PostgreSQL's user cannot reach it. */
+  /** Whether that folder was configured; if not, another is used when PostgreSQL's user cannot reach it. */
   dataDirChosen?: boolean;
-  /** The database to connect to, created when absent. */
+  /** The database to connect to, created if absent. */
   database: string;
   /** false: for tests; nothing is forced to disk and stop() removes the folder. */
   persistent: boolean;
-  /** How long to look for a sign of life of who claimed the folder elsewhere; for tests. [ms] */
+  /** How long to watch for a sign of life of a claim made elsewhere; for tests. [ms] */
   watchMs?: number;
-  /** Is given what happens to the server while it runs; else standard error is. */
+  /** Receives messages about the running server; by default they go to standard error. */
   report?: (message: string) => void;
 }
 
@@ -52,13 +52,13 @@ export interface EmbeddedPostgres {
   url: string;
   /** Logins for the service and for readers, for `prepareRoles` to create. */
   logins: { service: Login; reader: Login };
-  /** The folder that is really used. */
+  /** The folder actually used. */
   dataDir: string;
   /** Resolves when the server has ended and could not be started again, or the folder was taken over by another service. */
   lost: Promise<Error>;
   /**
-   * Stops the server and waits for it; the second call waits for the first.
-   * @param fastMs  how long it may take to write its memory out; then it is ended, and the next start recovers
+   * Stops the server and waits for it; a second call waits for the first.
+   * @param fastMs  time for writing its memory out; after that it is stopped, and the next start recovers
    */
   stop(fastMs?: number): Promise<void>;
 }
@@ -68,7 +68,7 @@ const UNSAFE_BUT_FAST = [
   'synchronous_commit=off',
   'full_page_writes=off',
   'max_connections=200',
-  'plan_cache_mode=force_generic_plan', // a large view is planned once for a connection, not five times
+  'plan_cache_mode=force_generic_plan', // a large view is planned once per connection, not five times
 ];
 
 function reachableFolder({ dataDir, dataDirChosen = true }: EmbeddedOptions, runAs: RunAs): string {
@@ -92,17 +92,17 @@ const isDiskFull = (folder: string): boolean => {
 const diskFull = (dataDir: string): Error =>
   new Error(`The disk of the data folder ${dataDir} is full: free some space, then start again.`);
 
-/** How PostgreSQL says it of itself (disk_full), as to a connection that is refused because a file for it cannot be written. */
+/** PostgreSQL's own code for it (disk_full), also when it refuses a connection because it cannot write a file for it. */
 const DISK_FULL = '53100';
 
-/** @returns that the disk is full, where the error comes of that; else the error */
+/** @returns an error that says the disk is full, where that is the cause; otherwise the given error */
 export const orDiskFull = (error: unknown, dataDir: string): unknown => {
   const { code = '' } = error as { code?: string };
   const isFull = ['ENOSPC', DISK_FULL].includes(code) || (existsSync(dataDir) && isDiskFull(dataDir));
   return isFull ? diskFull(dataDir) : error;
 };
 
-/** What the server said at last; lines before the offset are of an earlier one. */
+/** The last messages of the server; lines before the offset belong to an earlier one. */
 function lastWords(log: string, offset: number): string {
   const lines = readFileSync(log).subarray(offset).toString('utf8').trim().split('\n');
   return (lines.findLast((line) => /FATAL|PANIC/.test(line)) ?? lines.at(-1) ?? '').replace(
@@ -111,7 +111,7 @@ function lastWords(log: string, offset: number): string {
   );
 }
 
-/** @returns the running server, or undefined when somebody took the port since it was found free */
+/** @returns the running server, or undefined if another process took the port after it was found free */
 async function launch(
   postgres: string,
   dataDir: string,
@@ -147,7 +147,7 @@ async function launch(
     const server = readPostmaster(cluster);
     return server?.pid === child.pid && server?.status === 'ready';
   };
-  // Recovery after a crash may take minutes; it is not cut off.
+  // Recovery after a crash may take minutes; it is not interrupted.
   await waitUntil(() => over !== undefined || ready(), 600_000);
   child.off('exit', onExit); // from here on `supervise` follows it
   if (over === undefined) return child;
@@ -169,9 +169,9 @@ async function createDatabase(serverUrl: string, database: string): Promise<void
 
 /**
  * Starts PostgreSQL from the npm package on a data folder, for this process alone, on 127.0.0.1.
- * The first start makes the cluster with random passwords; later starts find both again.
- * A server left behind by a process that was killed is stopped first.
- * @throws Error in one sentence when the folder is in use or out of reach, or PostgreSQL does not start
+ * The first start creates the cluster with random passwords; later starts find both again.
+ * A server left behind by a killed process is stopped first.
+ * @throws Error in one sentence when the folder is in use or unreachable, or PostgreSQL does not start
  */
 export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<EmbeddedPostgres> {
   const dataDir = reachableFolder(options, ownerOf(clusterPaths(options.dataDir).cluster) ?? databaseUser());
@@ -195,7 +195,7 @@ export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<E
     }
     if (existsSync(cluster)) await makeWay(cluster, dataDir);
     claim = claimFolder(dataDir);
-    // PostgreSQL may start in what little the last one gave back, and then refuse every connection
+    // with the little space that the last server released, PostgreSQL may start and then refuse every connection
     if (isDiskFull(dataDir)) throw diskFull(dataDir);
     if (existsSync(log)) renameSync(log, `${log}.1`);
     do {
@@ -235,7 +235,7 @@ export async function startEmbeddedPostgres(options: EmbeddedOptions): Promise<E
   try {
     await createDatabase(serverUrl, database);
   } catch (error) {
-    const reason = orDiskFull(error, dataDir); // before stop() gives room back
+    const reason = orDiskFull(error, dataDir); // before stop() frees space
     await stop();
     throw reason;
   }
@@ -260,8 +260,8 @@ const loginsOf = ({
 });
 
 /**
- * The server that a running service has started on the data folder, to be used beside it; stop() leaves it alone.
- * undefined: none runs.
+ * The server that a running service has started on the data folder, for use beside that service; stop() leaves it alone.
+ * undefined: none is running.
  */
 export function runningEmbeddedPostgres(options: EmbeddedOptions): EmbeddedPostgres | undefined {
   const dataDir = reachableFolder(options, ownerOf(clusterPaths(options.dataDir).cluster) ?? databaseUser());
@@ -274,7 +274,7 @@ export function runningEmbeddedPostgres(options: EmbeddedOptions): EmbeddedPostg
 
 const TEMPORARY = 'drivebook-';
 
-/** Removes what test runs that were killed have left: their folders carry the process number. */
+/** Removes what killed test runs have left behind: their folders carry the process number. */
 async function sweep(parent: string): Promise<void> {
   for (const name of readdirSync(parent)) {
     const pid = Number(/^drivebook-(\d+)-/.exec(name)?.[1]);
@@ -284,18 +284,18 @@ async function sweep(parent: string): Promise<void> {
       await makeWay(clusterPaths(dataDir).cluster, dataDir);
       rmSync(dataDir, { recursive: true, force: true });
     } catch {
-      // Another user's, or still in use: not ours to remove.
+      // Belongs to another user or is in use: leave it.
     }
   }
 }
 
-/** Starts an empty PostgreSQL that is gone after stop(): for tests and for the schema tools. */
+/** Starts an empty PostgreSQL that disappears after stop(): for tests and for the schema tools. */
 export async function startTemporaryPostgres(database: string): Promise<EmbeddedPostgres> {
   let parent = os.tmpdir();
   if (!canReach(parent, databaseUser())) makePassableFolder((parent = path.join(SHARED_FOLDER, 'tmp')));
   await sweep(parent);
   const dataDir = mkdtempSync(path.join(parent, `${TEMPORARY}${process.pid}-`));
-  chmodSync(dataDir, 0o755); // root's PostgreSQL runs as another user and has to pass; what is inside is closed
+  chmodSync(dataDir, 0o755); // for root, PostgreSQL runs as another user and must traverse the folder; its content is private
   try {
     return await startEmbeddedPostgres({ dataDir, database, persistent: false });
   } catch (error) {

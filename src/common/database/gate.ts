@@ -4,11 +4,11 @@ import type { ControlConnection } from './control-connection.js';
 import type { Scope } from './scope.js';
 import { sqlStateOf } from './sql-error.js';
 
-/** Subjects of API keys are unique in their project only; their credential is unique everywhere. */
+/** Subjects of API keys are unique within a project only; their credential is unique everywhere. */
 const callerOf = ({ actor, credential }: Scope): string =>
   credential.startsWith('key ') ? credential : actor;
 
-/** What stands between the requests and the pool: who is let in, and what becomes of those whose sender has gone. */
+/** Between the requests and the pool: admits work, and cancels it when its sender has disconnected. */
 export class Gate {
   /** Failed statements by class of SQLSTATE (its first two characters). */
   readonly failures = new Map<string, number>();
@@ -18,7 +18,7 @@ export class Gate {
     private readonly control: Pick<ControlConnection, 'cancel'>,
   ) {}
 
-  /** Does the work of a scope when it is its turn. @throws ProblemError unavailable when it cannot be within the time */
+  /** Runs the work of a scope when its turn comes. @throws ProblemError unavailable when it does not come in time */
   async through<T>(scope: Scope, work: () => Promise<T>): Promise<T> {
     const { cost = 0, gone } = scope.load ?? {};
     const leave = await this.admission.enter({
@@ -43,14 +43,14 @@ export class Gate {
     if (state !== undefined) this.failures.set(state, (this.failures.get(state) ?? 0) + 1);
   }
 
-  /** Cancels what a connection is running. */
+  /** Cancels the statement running on a connection. */
   cancel(client: pg.PoolClient): Promise<void> {
     return this.control.cancel((client as pg.PoolClient & { processID: number }).processID);
   }
 
   /**
-   * Cancels what a connection is running as soon as the sender has gone. For readings only: a COMMIT is never cancelled.
-   * @returns ends the watch; to be awaited before the connection is lent to others, whom a late cancel would hit
+   * Cancels the statement running on a connection as soon as the sender disconnects. For readings only: a COMMIT is never cancelled.
+   * @returns stops watching; await it before the connection is lent again, or a late cancel would hit another caller's work
    */
   watch(client: pg.PoolClient, gone?: AbortSignal): () => Promise<void> {
     if (!gone) return () => Promise.resolve();

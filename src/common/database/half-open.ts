@@ -3,27 +3,27 @@ import { connectionError, ServiceClient } from './service-client.js';
 
 const SWEEP_MS = 1000;
 
-/** A server that says nothing for so long is asked, over another connection, whether it still works on the answer. [sweeps] */
+/** After this much silence, the server is asked over another connection whether it is still working on the answer. [sweeps] */
 const ASK_AFTER = 3;
 
-/** A connection that is not yet in use has nothing long to do. [sweeps] */
+/** Limit for a connection that is being opened, which has nothing long to do. [sweeps] */
 const NEW_LIMIT = 5;
 
-/** What a statement may take beyond its time limit, which the server keeps. [ms] */
+/** Margin beyond the statement time limit, which the server enforces. [ms] */
 const MARGIN_MS = 5000;
 
 interface Watched {
   client: ServiceClient;
-  /** The server process; undefined until it has said so. */
+  /** The server process; undefined until known. */
   backend?: number;
-  /** Bytes that were sent when the server had last answered everything: any beyond them wait for an answer. */
+  /** Bytes sent when the server had last answered everything: any beyond them are waiting for an answer. */
   answeredAt: number;
-  /** Bytes read and sent at the last sweep. */
+  /** Bytes read and written at the last sweep. */
   seen: string;
-  /** Sweeps without a byte either way while an answer is due. */
+  /** Sweeps without traffic while an answer is due. */
   silent: number;
   askAt: number;
-  /** Whether the server said once that it is not working on the answer. */
+  /** Whether the server has once said that it is not working on the answer. */
   suspect: boolean;
 }
 
@@ -32,18 +32,17 @@ interface Activity {
   busy: boolean;
 }
 
-/** Not working for us: ready for a next statement, or blocked in reading from us or sending to us. */
+/** Whether the process is not working for us: it is ready for the next statement, or blocked in reading from us or sending to us. */
 const ACTIVITY = `select pid, not (state like 'idle%' or coalesce(wait_event_type = 'Client', false)) as busy
   from pg_stat_activity where pid = any($1)`;
 
 const socketOf = ({ connection }: ServiceClient): Socket => connection.stream as Socket;
 
 /**
- * Finds connections whose other end is gone without a word, as after a network or a firewall has dropped them: the answer
- * would never come, and the connection would hold its place in the pool. While a statement runs long, the server is asked
- * over another connection whether it still works on it; when it does not, or cannot be asked until the time limit of
- * statements has passed, the connection is given up. Sweeps are counted, not time: a process that was stopped or busy
- * itself gives up nothing.
+ * Detects connections whose other end has vanished silently, for instance dropped by a network or a firewall: the answer would
+ * never come, and the connection would keep its place in the pool. While a statement runs long, the server is asked over another
+ * connection whether it is still working on it; if it is not, or cannot be asked until the statement time limit has passed, the
+ * connection is given up. It counts sweeps, not time: after being suspended or busy itself, the process gives up nothing.
  */
 export class HalfOpenWatch {
   private readonly watched = new Set<Watched>();
@@ -51,7 +50,7 @@ export class HalfOpenWatch {
   private readonly limit: number;
   private asking = false;
 
-  /** @param statementTimeoutMs  the server's limit of a statement; undefined: none, and then no limit here either [ms] */
+  /** @param statementTimeoutMs  the server's time limit of a statement; undefined: none, so no limit here either [ms] */
   constructor(
     private readonly url: string,
     statementTimeoutMs?: number,
@@ -61,7 +60,7 @@ export class HalfOpenWatch {
     this.timer = setInterval(() => this.sweep(), SWEEP_MS).unref();
   }
 
-  /** Watches a connection until it ends. @returns what takes the number of its server process */
+  /** Watches a connection until it ends. @returns a function that takes the number of its server process */
   watch(client: ServiceClient): (backend: number) => void {
     const entry: Watched = {
       client,
@@ -71,7 +70,7 @@ export class HalfOpenWatch {
       askAt: ASK_AFTER,
       suspect: false,
     };
-    // not with each answer: behind the first of several statements sent together the others still wait for theirs
+    // on drain, not at each answer: of several statements sent together, later ones still wait for theirs
     client.on('drain', () => (entry.answeredAt = socketOf(client).bytesWritten));
     client.once('end', () => this.watched.delete(entry));
     this.watched.add(entry);
@@ -80,7 +79,7 @@ export class HalfOpenWatch {
     };
   }
 
-  /** Destroys every connection; what waits for an answer on it fails. */
+  /** Destroys every connection; statements waiting for an answer fail. */
   abandon(): void {
     for (const { client } of this.watched)
       socketOf(client).destroy(connectionError('08006', 'The service is stopping.'));
@@ -94,7 +93,7 @@ export class HalfOpenWatch {
     for (const entry of this.watched) {
       const { bytesRead, bytesWritten, readableLength } = socketOf(entry.client);
       const seen = `${bytesRead}/${bytesWritten}`;
-      const waitsForUs = readableLength > 0; // a reader of COPY takes its time
+      const waitsForUs = readableLength > 0; // a reader of COPY may be slow
       if (bytesWritten <= entry.answeredAt || seen !== entry.seen || waitsForUs) {
         Object.assign(entry, { seen, silent: 0, askAt: ASK_AFTER, suspect: false });
         continue;
@@ -117,14 +116,14 @@ export class HalfOpenWatch {
       for (const { entry, seen } of asked)
         if (entry.seen === seen && entry.silent > 0) this.judge(entry, rows);
     } catch {
-      // The server cannot be reached now: the next sweep tries again.
+      // The server is unreachable: the next sweep tries again.
     } finally {
       this.asking = false;
       await client.end();
     }
   }
 
-  /** An answer may be on its way: only what is found twice is given up. */
+  /** An answer may be on its way: a connection is given up only at the second finding. */
   private judge(entry: Watched, rows: Activity[]): void {
     if (rows.find(({ pid }) => pid === entry.backend)?.busy) {
       entry.suspect = false;

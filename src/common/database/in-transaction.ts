@@ -1,8 +1,8 @@
 import type pg from 'pg';
 
 /**
- * Does work in one transaction of a connection: all of it is committed, or nothing.
- * @param begin  opens the transaction, and may set what holds in it
+ * Runs work in one transaction of a connection: all or nothing is committed.
+ * @param begin  opens the transaction, and may set its local settings
  */
 export const inTransaction = async <T>(
   client: pg.Client,

@@ -1,30 +1,30 @@
 import { Turns } from '../work/turns.js';
 
-/** An answer that is JSON already. REST sends the text as it is; read and written again, it would cost as much as its making. */
+/** An answer that is JSON text already. REST sends it unchanged; parsing and writing it again would cost as much as making it. */
 export class JsonText<T> {
   constructor(readonly text: string) {}
 
-  /** What it says, for whoever needs it part by part. */
+  /** The parsed value, for callers that need its parts. */
   value(): T {
     return JSON.parse(this.text) as T;
   }
 }
 
-/** A list is read so much at a time. [characters] */
+/** Size of the groups in which a long list is parsed. [characters] */
 const GROUP = 64 * 1024;
 
 const [QUOTE, BACKSLASH, COMMA, OPEN_ARRAY, CLOSE_ARRAY, OPEN_OBJECT, CLOSE_OBJECT] = [
   0x22, 0x5c, 0x2c, 0x5b, 0x5d, 0x7b, 0x7d,
 ];
 
-/** Where a text ends that begins with the quotation mark at a place. */
+/** The end of a string that begins with the quotation mark at this position. */
 const endOfText = (json: string, start: number): number => {
   let at = start + 1;
   while (json.charCodeAt(at) !== QUOTE) at += json.charCodeAt(at) === BACKSLASH ? 2 : 1;
   return at;
 };
 
-/** Where a long list is divided: the commas between its elements that stand a group apart, and its end. */
+/** Where to split a long list: at a comma between elements about every group, and at its end. */
 function* dividedAt(list: string): Generator<number, void> {
   let [from, depth] = [0, 0];
   for (let at = 1; at < list.length - 1; at += 1) {
@@ -40,9 +40,9 @@ function* dividedAt(list: string): Generator<number, void> {
   yield list.length - 1;
 }
 
-/** Rows as the JSON that PostgreSQL built. */
+/** Rows as JSON built by PostgreSQL. */
 export class JsonRows<T> extends JsonText<T[]> {
-  /** The rows, some at a time: whoever waits for the event loop has it in between. */
+  /** The rows in groups, so that other work on the event loop runs in between. */
   async *groups(): AsyncGenerator<T[], void> {
     const turns = new Turns();
     let from = 0;
@@ -53,7 +53,7 @@ export class JsonRows<T> extends JsonText<T[]> {
     }
   }
 
-  /** All of them; a long list is read in turns. */
+  /** All rows; a long list is parsed over several turns of the event loop. */
   async rowsInTurns(): Promise<T[]> {
     if (this.text.length <= GROUP) return this.rows();
     const groups: T[][] = [];
@@ -66,7 +66,7 @@ export class JsonRows<T> extends JsonText<T[]> {
   }
 }
 
-/** An object of which some fields are JSON already, and go as they are. */
+/** An object in which some fields are JSON text already, used unchanged. */
 export const jsonOf = <T extends object>(fields: {
   [Key in keyof T]: T[Key] | JsonText<NonNullable<T[Key]>>;
 }): JsonText<T> => {
@@ -76,6 +76,6 @@ export const jsonOf = <T extends object>(fields: {
   return new JsonText<T>(`{${written.join(',')}}`);
 };
 
-/** How answers are written. */
+/** Writes an answer as text. */
 export const answerText = (answer: unknown): string =>
   answer instanceof JsonText ? answer.text : JSON.stringify(answer);

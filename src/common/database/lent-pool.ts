@@ -4,10 +4,10 @@ import { parserByOffset } from './moments.js';
 
 const lent = new AsyncLocalStorage<pg.PoolClient>();
 
-/** Does the work with the connection of a transaction that is under way; Prisma's calls within go over it. */
+/** Runs the work with the connection of a transaction in progress; Prisma's calls within use that connection. */
 export const lend = <T>(client: pg.PoolClient, work: () => T): T => lent.run(client, work);
 
-/** Prisma frames its transactions itself; here the frame is another's, who must know when COMMIT was sent. */
+/** Prisma begins and commits its transactions itself; here our own code does, because it must know when COMMIT was sent. */
 const FRAME = /^(BEGIN|COMMIT|ROLLBACK)$/i;
 
 const NOTHING = { rows: [], fields: [], rowCount: 0 };
@@ -27,7 +27,7 @@ const unframed = (client: pg.PoolClient): pg.PoolClient => {
   return { ...listening, query, release: () => undefined } as unknown as pg.PoolClient;
 };
 
-/** The pool that Prisma is given: it has the one connection of the transaction under way. */
+/** The pool given to Prisma: it contains only the connection of the transaction in progress. */
 export class LentPool extends pg.Pool {
   override connect(): Promise<pg.PoolClient> {
     const client = lent.getStore();

@@ -9,13 +9,13 @@ import { applyRights } from './rights.js';
 import { APP_ROLE, withoutMakingRole } from './roles.js';
 import { FORGET_KEPT, readViews } from './views.js';
 
-// The mark of a restore whose rows are not in yet; see src/backup.
+// Marks a restore whose rows are not loaded yet; see src/backup.
 const RESTORE_MARK = `to_regclass('_drivebook.restore_begun')`;
 
-/** The lock that `prisma migrate` takes too, so that the two never run at once. */
+/** The advisory lock that `prisma migrate` also takes, so that the two never run at once. */
 const LOCK = 72707369;
 
-// As `prisma migrate` creates it, so that its `status` reads what we write.
+// The same as `prisma migrate` creates, so that its `status` can read it.
 const TABLE = `create table if not exists _prisma_migrations (
   id varchar(36) primary key not null,
   checksum varchar(64) not null,
@@ -30,13 +30,13 @@ const TABLE = `create table if not exists _prisma_migrations (
 export interface MigrationResult {
   /** The migrations applied by this call, in order. */
   applied: string[];
-  /** Whether the report views were put in again. */
+  /** Whether the report views were rebuilt. */
   viewsChanged: boolean;
-  /** The release that the database was brought to by a newer build; this one works with its views. */
+  /** The release to which a newer build has brought the database; this build works with its views. */
   newer?: string;
 }
 
-/** What a build brings to a database. */
+/** The migrations and views that a build ships. */
 export interface MigrationFolders {
   migrations: string;
   views: string;
@@ -51,8 +51,8 @@ export const shippedFolders: MigrationFolders = {
 };
 
 /**
- * The first line of a migration by which its author says that builds without it keep working: it only adds, and what it
- * adds needs nothing of who writes. An older build reads it from the database, where it stands in `logs`.
+ * First line of a migration, by which its author states that builds without it keep working: it only adds, and requires nothing
+ * new from writers. An older build reads it from the database, from column `logs`.
  */
 const COMPATIBLE = '-- compatible: older builds keep working';
 
@@ -66,7 +66,7 @@ interface Applied {
   name: string;
   checksum: string;
   finished: boolean;
-  /** Whether builds that do not know it keep working. */
+  /** Whether builds without it keep working. */
   compatible: boolean;
 }
 
@@ -82,8 +82,8 @@ function readMigrations(folder: string): Migration[] {
 }
 
 /**
- * The migrations that the database lacks, and whether it holds some that this build does not know.
- * @throws Error when the build cannot work with the database's history
+ * The migrations that the database lacks, and whether it has some unknown to this build.
+ * @throws Error when the build cannot work with the database's migrations
  */
 function pending(migrations: Migration[], applied: Applied[]): { lacking: Migration[]; isBehind: boolean } {
   const failed = applied.find((row) => !row.finished);
@@ -135,7 +135,7 @@ async function apply(client: pg.Client, { name, sql, checksum }: Migration): Pro
 const APPLIED = `select migration_name as name, checksum, finished_at is not null as finished, logs is not distinct from $1 as compatible
   from _prisma_migrations where rolled_back_at is null order by started_at`;
 
-/** Keeps other starts from migrating while the session lives, and makes the table of migrations. */
+/** Keeps other starts from migrating while the session lasts, and creates the table of migrations. */
 export const enterMigrations = async (client: pg.Client): Promise<void> => {
   await client.query('select pg_advisory_lock($1)', [LOCK]);
   await client.query(TABLE);
@@ -149,7 +149,7 @@ const applyLacking = async (client: pg.Client, migrations: Migration[]) => {
 };
 
 /**
- * For work beside a service that runs on the database: its migrations are left to that service.
+ * For work beside a running service on the same database: migrating is left to that service.
  * @throws Error when the database lacks migrations of this build
  */
 export const refuseUnmigrated = async (url: string, folders = shippedFolders): Promise<void> => {
@@ -168,8 +168,8 @@ export const refuseUnmigrated = async (url: string, folders = shippedFolders): P
 };
 
 /**
- * Brings an empty database to an earlier state: to the migrations named. The session has entered.
- * @throws Error when this build does not have one of them, or another text of it
+ * Brings an empty database to an earlier state: to the migrations named. Call `enterMigrations` on the session first.
+ * @throws Error when this build lacks one of them, or has it with different text
  */
 export const migrateTo = async (
   client: pg.Client,
@@ -191,10 +191,9 @@ export const migrateTo = async (
 };
 
 /**
- * Brings the database to this build: the migrations it lacks, one transaction each, then the report views when they
- * differ. A database that a newer build has brought further is left as it is. Safe to call from several processes at
- * once. `folders` is for tests.
- * @param replaceViews  puts this build's views in even where a newer build's are
+ * Brings the database to this build: the missing migrations, one transaction each, then the report views if they differ. A
+ * database already advanced by a newer build is left as it is. Safe to call from several processes at once. `folders` is for tests.
+ * @param replaceViews  installs this build's views even in place of a newer build's
  * @throws Error in one sentence when the build cannot work with the database
  */
 export async function migrate(
@@ -219,9 +218,9 @@ export async function migrate(
       views: readViews(folders.views),
     };
     const { changed, newer } = await applyViews(client, release, isBehind, replaceViews);
-    if (newer === undefined) await applyRights(client); // a newer build's stand
+    if (newer === undefined) await applyRights(client); // those of a newer build are kept
     return { applied, viewsChanged: changed, newer };
   } finally {
-    await client.end(); // ends the session, and the lock with it
+    await client.end(); // ends the session and releases the lock
   }
 }

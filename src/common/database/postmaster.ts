@@ -2,7 +2,7 @@ import { existsSync, readdirSync, readFileSync, readlinkSync, realpathSync, rmSy
 import path from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 
-/** What the file postmaster.pid says. The status is written after postmaster.opts, so with it that file is current. */
+/** The content of postmaster.pid. Its status is written after postmaster.opts, so if it has one, that file is current. */
 export interface Postmaster {
   pid: number;
   status: string;
@@ -17,13 +17,13 @@ const read = (file: string): string => {
   }
 };
 
-/** The text after the command of /proc/<pid>/stat: state first, start time twentieth. Empty without /proc. */
+/** The fields after the command in /proc/<pid>/stat: state is the first, start time the twentieth. Empty without /proc. */
 const statOf = (pid: number): string[] =>
   read(`/proc/${pid}/stat`)
     .replace(/^.*\) /s, '')
     .split(' ');
 
-/** Whether the process exists; one that has ended and waits for its parent does not count. */
+/** Whether the process exists; a zombie does not count. */
 export function isAlive(pid: number): boolean {
   try {
     process.kill(pid, 0);
@@ -33,10 +33,10 @@ export function isAlive(pid: number): boolean {
   return statOf(pid)[0] !== 'Z';
 }
 
-/** Names a process beyond the reuse of its number: pid and, where /proc shows it, its start time. */
+/** Identifies a process even if its number is reused: pid and, where /proc shows it, start time. */
 export const processMark = (pid: number): string => `${pid}-${statOf(pid)[19] ?? ''}`;
 
-/** Whether the process of a mark made here still runs. */
+/** Whether the process of a mark made here is still running. */
 export const isMarkAlive = (mark: string): boolean => {
   const pid = Number.parseInt(mark, 10);
   return isAlive(pid) && processMark(pid) === mark;
@@ -52,13 +52,13 @@ const target = (link: string): string => {
   try {
     return readlinkSync(link);
   } catch {
-    return ''; // no /proc, a process that has ended, or one that may not be looked into
+    return ''; // no /proc, the process has ended, or we may not inspect it
   }
 };
 
 /**
- * Whether the process is a PostgreSQL server of the cluster: its number may have passed on to another program, or to the
- * server of another folder. Where /proc does not tell, a living process is taken for one.
+ * Whether the process is a PostgreSQL server of this cluster: its number may have been reused by another program, or by the server
+ * of another folder. Where /proc gives no answer, a living process counts as one.
  */
 function servesCluster(pid: number, cluster: string): boolean {
   if (!isAlive(pid)) return false;
@@ -69,8 +69,8 @@ function servesCluster(pid: number, cluster: string): boolean {
 }
 
 /**
- * Server processes of the cluster that outlived their postmaster: they end by themselves when they notice, and hold its
- * shared memory until then, so that no new server starts. Empty without /proc.
+ * Server processes of the cluster that outlived their postmaster: they end once they notice, and until then hold its shared
+ * memory, so no new server can start. Empty without /proc.
  */
 export const orphansOf = (cluster: string): number[] => {
   if (!existsSync('/proc/self/cwd')) return [];
@@ -88,15 +88,15 @@ const signal = (pid: number, name: NodeJS.Signals): void => {
   }
 };
 
-/** How long each way of stopping a server may take. [ms] */
+/** Time limits of the ways to stop a server. [ms] */
 export interface StopPatience {
-  /** Until its statements are cancelled and its memory is written out. */
+  /** For cancelling its statements and writing its memory out. */
   fastMs: number;
-  /** Until it has ended without that; the next start recovers. */
+  /** For ending without that; the next start recovers. */
   immediateMs: number;
 }
 
-/** Stops a server: fast, then immediately, then by force. @returns whether it has ended */
+/** Stops a server: fast, then immediate, then by force. @returns whether it has ended */
 export async function stopPostmaster(pid: number, { fastMs, immediateMs }: StopPatience): Promise<boolean> {
   const steps: [NodeJS.Signals, number][] = [
     ['SIGINT', fastMs],
@@ -110,7 +110,7 @@ export async function stopPostmaster(pid: number, { fastMs, immediateMs }: StopP
   return false;
 }
 
-/** Processes whose parent it is. Empty without /proc. */
+/** Child processes of a process. Empty without /proc. */
 const childrenOf = (parent: number): number[] =>
   existsSync('/proc/self/stat')
     ? readdirSync('/proc')
@@ -119,22 +119,22 @@ const childrenOf = (parent: number): number[] =>
     : [];
 
 /**
- * Ends a server and its processes by force, so that none of them writes to its folder again: asked to stop, even
- * immediately, it would remove the note of the server that runs there now.
+ * Kills a server and its processes, so that none of them writes to its folder again. A stop, even an immediate one, would delete
+ * the postmaster.pid of the server that now runs there.
  */
 export const killServer = (postmaster: number): void => {
   const children = childrenOf(postmaster);
   for (const pid of [postmaster, ...children]) signal(pid, 'SIGKILL');
 };
 
-/** Waits for the processes that outlived their postmaster, and ends those that do not notice. */
+/** Waits for processes that outlived their postmaster, and kills those that do not end. */
 export async function clearOrphans(cluster: string): Promise<void> {
   if (await waitUntil(() => orphansOf(cluster).length === 0, 3000)) return;
-  for (const pid of orphansOf(cluster)) signal(pid, 'SIGKILL'); // without a postmaster their work is lost already
+  for (const pid of orphansOf(cluster)) signal(pid, 'SIGKILL'); // their work is already lost with the postmaster
   await waitUntil(() => orphansOf(cluster).length === 0, 5000);
 }
 
-/** Whether a server runs on the cluster, takes connections, and is still in somebody's use. */
+/** Whether a server runs on the cluster, accepts connections and still has an owner. */
 export function isServing(cluster: string): boolean {
   const found = readPostmaster(cluster);
   if (found?.status !== 'ready' || !servesCluster(found.pid, cluster)) return false;
@@ -142,11 +142,11 @@ export function isServing(cluster: string): boolean {
   return owner === undefined || isMarkAlive(owner);
 }
 
-/** Who started the running server: the mark that was put on its command line. */
+/** The owner of the running server: the mark on its command line. */
 const ownerMark = (cluster: string): string | undefined =>
   /drivebook\.owner=([\d-]+)/.exec(read(path.join(cluster, 'postmaster.opts')))?.[1];
 
-/** Waits until the condition holds. @returns whether it did in time */
+/** Waits until the condition holds. @returns whether it did within the limit */
 export async function waitUntil(condition: () => boolean, limitMs: number): Promise<boolean> {
   const end = Date.now() + limitMs;
   while (!condition()) {
@@ -156,12 +156,12 @@ export async function waitUntil(condition: () => boolean, limitMs: number): Prom
   return true;
 }
 
-/** A server that is left behind may have much to write out. */
+/** A server left behind may have much to write out. */
 const LEFT_BEHIND: StopPatience = { fastMs: 30_000, immediateMs: 5000 };
 
 /**
- * Makes way for a new server on the cluster: takes away the note of one that is dead, waits for what it left running, and
- * stops a server whose owner is dead. A server somebody still uses is left alone.
+ * Makes way for a new server on the cluster: deletes the postmaster.pid of a dead one, waits for its remaining processes, and
+ * stops a server whose owner is dead. A server still in use is left alone.
  * @throws Error naming the process that holds the folder
  */
 export async function makeWay(cluster: string, dataDir: string): Promise<void> {
@@ -177,15 +177,15 @@ export async function makeWay(cluster: string, dataDir: string): Promise<void> {
     if (!stopped) throw heldError(dataDir, running.pid, undefined);
   }
   await clearOrphans(cluster);
-  // PostgreSQL would refuse when the number now belongs to some other program, as it may after a power cut.
+  // PostgreSQL would refuse to start if the number now belongs to another program, for instance after a power cut.
   if (!servesCluster(found.pid, cluster)) forgetPostmaster(cluster);
 }
 
-/** Takes away the note of a server that is dead. */
+/** Deletes the postmaster.pid of a dead server. */
 export const forgetPostmaster = (cluster: string): void =>
   rmSync(path.join(cluster, 'postmaster.pid'), { force: true });
 
-/** The error for a folder that somebody uses on this machine. */
+/** The error for a folder that another process uses on this machine. */
 export const inUse = (dataDir: string, by: string): Error =>
   new Error(
     `The data folder ${dataDir} is in use by ${by}: stop that one first, or name another folder by DATA_DIR.`,
@@ -196,7 +196,7 @@ const heldError = (dataDir: string, pid: number, owner: string | undefined): Err
   return inUse(dataDir, `PostgreSQL process ${pid}${by}`);
 };
 
-/** The error for a server that ended at once, when another one had taken the cluster meanwhile. */
+/** The error for a server that ended at once because another one had taken the cluster in the meantime. */
 export function heldByOther(cluster: string, dataDir: string): Error | undefined {
   const other = existsSync(cluster) ? readPostmaster(cluster) : undefined;
   return other && servesCluster(other.pid, cluster)

@@ -5,12 +5,12 @@ import type { StatementLimits } from './session.js';
 import { isBroken } from './sql-error.js';
 import { statementName } from './transaction.js';
 
-/** A statement that somebody waits for. */
+/** A statement that a caller is waiting for. */
 export interface Asked {
   scope: Scope;
   sql: string;
   values: unknown[];
-  /** Answers it otherwise than as a statement with rows, with the connection to itself. */
+  /** Runs it in another way than as a statement with rows, with exclusive use of the connection. */
   run?(client: pg.PoolClient): Promise<pg.QueryResult>;
   resolve(result: pg.QueryResult): void;
   reject(error: unknown): void;
@@ -27,14 +27,14 @@ const parameterText = (value: unknown): string => {
   return typeof value === 'object' ? JSON.stringify(value) : String(value);
 };
 
-/** A parameter as PostgreSQL reads it in SQL; its type is that of the place where it stands. */
+/** A parameter as an SQL literal; PostgreSQL infers its type from the context. */
 export const literal = (value: unknown): string =>
   value == null ? 'null' : pg.escapeLiteral(parameterText(value));
 
-/** The statements that each connection has prepared here. */
+/** The statements prepared here on each connection. */
 const prepared = new WeakMap<pg.PoolClient, Set<string>>();
 
-/** Other names than the driver's, which prepares for itself. */
+/** Names distinct from the driver's, which prepares statements too. */
 const nameOf = (sql: string): string => `r${statementName({ sql })}`;
 
 const SAVEPOINT = 'savepoint reading';
@@ -42,12 +42,12 @@ const SAVEPOINT = 'savepoint reading';
 const momentKey = (projectId: number, { instant }: Moment): string => `${projectId} ${instant}`;
 
 /**
- * One transaction of readings over one connection, many statements a message, each in its own scope. A statement that
- * fails leaves the others: they are then sent again one by one, on the same state of the record.
+ * One transaction of readings on one connection: several statements per message, each in its own scope. If a statement fails, the
+ * others are sent again one by one, on the same state of the record.
  */
 export class ReadingMessages {
   private isOpen = false;
-  /** The scope that the connection is set to, as it was set. */
+  /** The scope currently set on the connection. */
   private set = '';
   private readonly stands = new Map<string, Stand | Error>();
 
@@ -57,7 +57,7 @@ export class ReadingMessages {
     private readonly gone?: AbortSignal,
   ) {}
 
-  /** @throws Error when the connection broke or the sender has gone: who has no answer yet is to be refused */
+  /** @throws Error when the connection broke or the sender disconnected: callers still without an answer must be refused */
   async answer(batch: Asked[]): Promise<void> {
     await this.chooseStands(batch);
     const sound = batch.filter(({ scope }) => !(this.standOf(scope) instanceof Error));
@@ -86,7 +86,7 @@ export class ReadingMessages {
     batch.forEach(({ resolve }, index) => resolve(results[places[index] ?? 0] as pg.QueryResult));
   }
 
-  /** One message, and the place of each answer among its results. */
+  /** One message, and the index of each answer among its results. */
   private compose(batch: Asked[]): { parts: string[]; places: number[] } {
     const known = prepared.get(this.client) ?? new Set<string>();
     prepared.set(this.client, known);
@@ -108,7 +108,7 @@ export class ReadingMessages {
     return { parts, places };
   }
 
-  /** The connection broke, or what was at work was cancelled as nobody waits for it. */
+  /** Whether the connection broke, or the work was cancelled because nobody is waiting for it. */
   private isEnd(error: unknown): boolean {
     return isBroken(error) || this.gone?.aborted === true;
   }
@@ -122,7 +122,7 @@ export class ReadingMessages {
     return settingScope(scope, this.limits, stand instanceof Error ? undefined : stand);
   }
 
-  /** @param failure  thrown when there is nothing to go back to */
+  /** @param failure  thrown when there is no savepoint to roll back to */
   private async takeBack(failure: unknown): Promise<void> {
     try {
       await this.client.query('rollback to savepoint reading');
@@ -132,13 +132,13 @@ export class ReadingMessages {
     this.isOpen = true;
   }
 
-  /** What was prepared before a message failed stays prepared: PostgreSQL knows what. */
+  /** Statements prepared before a message failed stay prepared, and only PostgreSQL knows which. */
   private async forgetPrepared(): Promise<void> {
     const { rows } = await this.client.query<{ name: string }>('select name from pg_prepared_statements');
     prepared.set(this.client, new Set(rows.map(({ name }) => name)));
   }
 
-  /** Without a name, as the plan kept by it may be what failed. */
+  /** Unnamed statements, as the cached plan may be what failed. */
   private async sendOneByOne(batch: Asked[]): Promise<void> {
     for (const { scope, sql, values, run, resolve, reject } of batch) {
       try {
@@ -160,8 +160,8 @@ export class ReadingMessages {
   }
 
   /**
-   * Finds the changes of moments in its own transaction, which waits for a change that is being made and then sees it.
-   * What was open ends with it: moments are named at the top of a query, so that is before anything else was read.
+   * Finds the changes for moments in a separate transaction, which waits for a change in progress and then sees it. This ends any
+   * open transaction; since moments are given at the top of a query, nothing has been read before.
    */
   private async chooseStands(batch: Asked[]): Promise<void> {
     const unknown = new Map<string, { scope: Scope; asOf: Moment }>();

@@ -1,13 +1,13 @@
 import { type Declared, declaredProperties } from '../api/fields.js';
 
-/** How a property is read: an expression in SQL, or `text` that is an answer already; false: the query leaves it out. */
+/** How a property is read: an SQL expression, which may be `text` ready for the answer; false: the query leaves it out. */
 export type Read = string | { as: string } | false;
 
 type Model<Row> = abstract new (...args: never[]) => Row;
 
 type LeftOut<Reads> = { [Key in keyof Reads]: Reads[Key] extends false ? Key : never }[keyof Reads];
 
-/** What of a model stands in a row. */
+/** The part of a model that a row has. */
 type RowOf<Row, Reads> = [LeftOut<Reads>] extends [never] ? Row : Omit<Row, LeftOut<Reads> & keyof Row>;
 
 /** A select list. */
@@ -16,12 +16,12 @@ export class Columns<Row> {
 
   constructor(readonly shown: ReadonlyMap<string, { sql: string; as: Declared | undefined }>) {}
 
-  /** Some of them. */
+  /** A subset. */
   only<Name extends keyof Row & string>(...names: Name[]): Columns<Pick<Row, Name>> {
     return new Columns(new Map([...this.shown].filter(([property]) => names.includes(property as Name))));
   }
 
-  /** With others. */
+  /** Combined with other columns. */
   and<More>(others: Columns<More>): Columns<Row & More> {
     return new Columns(new Map([...this.shown, ...others.shown]));
   }
@@ -41,15 +41,15 @@ export class Reading<Row> {
   ) {}
 }
 
-/** A query of rows: one of a model, or SQL whose rows are what the caller says. */
+/** A query of rows: those of a model, or SQL whose row type the caller declares. */
 export type Query<Row> = string | Reading<Row>;
 
 export const sqlOf = (query: Query<unknown>): string => (typeof query === 'string' ? query : query.sql);
 
-/** All there are, by their SQL, so that a test can hold each against the database. */
+/** All readings by their SQL, so that a test can check each against the database. */
 export const READINGS = new Map<string, Reading<unknown>>();
 
-/** Columns that have another name than their property wherever they stand. */
+/** Columns whose name differs from that of their property everywhere. */
 const USUAL: Partial<Record<string, string>> = {
   groundClass: 'ground_class_code',
   baselineClass: 'baseline_class_code',
@@ -78,10 +78,10 @@ const shown = (column: string, { format, roundedTo }: Declared): string => {
 const IDENTIFIER = /^[a-z_]\w*$/;
 
 /**
- * The select list of a model: each property as it is declared, from the column of its name in snake case; a chainage from
- * `…_chainage_m`, in people's form; decimals as text.
- * @param table  what the columns belong to in the query; '' where nothing else has any
- * @param reads  what is read in another way: its column, or an expression of its value; false: left out
+ * The select list of a model: each property as declared, from the column of its name in snake case; a chainage from
+ * `…_chainage_m`, in its written form; decimals as text.
+ * @param table  alias of the columns' table in the query; '' where there is only one
+ * @param reads  properties read in another way: a column, or an expression; false: left out
  */
 export const columnsOf = <
   Row extends object,
@@ -103,7 +103,7 @@ export const columnsOf = <
   return new Columns(columns);
 };
 
-/** Columns beside those of a model: what a service needs of a row, and answers otherwise or not at all. */
+/** Columns beside those of a model: what a service needs of a row but does not answer, or answers in another form. */
 export const extra = <Row extends object>(reads: Record<keyof Row & string, string>): Columns<Row> =>
   new Columns(
     new Map(Object.entries<string>(reads).map(([name, read]) => [name, { sql: read, as: undefined }])),
@@ -130,7 +130,7 @@ interface Sql {
   <const Parts extends readonly Part[]>(strings: TemplateStringsArray, ...parts: Parts): Reading<Rows<Parts>>;
 }
 
-/** A query with the select lists that stand in it: its rows have their properties. */
+/** A query with embedded select lists: its rows have their properties. */
 export const sql: Sql = (strings: TemplateStringsArray, ...parts: Part[]): Reading<never> => {
   const reading = new Reading<never>(
     strings.reduce((all, string, at) => `${all}${String(parts[at - 1])}${string}`),

@@ -12,23 +12,23 @@ import { byLogin, loginOf, prepareRoles, type RolesWanted } from './roles.js';
 import { refuseSharedSessions } from './session.js';
 
 export interface ReadyDatabase {
-  /** As the service. */
+  /** For the service. */
   url: string;
-  /** As the owner of its tables, for migrations and commands. */
+  /** For the owner of its tables: migrations and commands. */
   ownerUrl: string;
-  /** As one who only reads; undefined when DATABASE_URL names the database. */
+  /** For read-only access; undefined when DATABASE_URL names the database. */
   readerUrl?: string;
-  /** Whether `url` is of a login that gains nothing by leaving the service's role. */
+  /** Whether the login of `url` gains nothing by leaving the service's role. */
   isConfined: boolean;
   /** Folder of the embedded PostgreSQL; undefined when DATABASE_URL names the database. */
   dataDir?: string;
-  /** Whether it is the embedded one of a service that runs: prepared by it, and not stopped by stop(). */
+  /** Whether it is the embedded database of a running service: prepared by that service, and not stopped by stop(). */
   isServed: boolean;
-  /** The release that a newer build brought it to, whose views this build works with. */
+  /** The release to which a newer build has brought it; this build works with its views. */
   newer?: string;
-  /** Of the embedded PostgreSQL: resolves when it has ended and could not be started again. */
+  /** For the embedded PostgreSQL: resolves when it has ended and could not be started again. */
   lost?: Promise<Error>;
-  /** @param fastMs  how long the embedded PostgreSQL may take to write its memory out */
+  /** @param fastMs  time for the embedded PostgreSQL to write its memory out */
   stop(fastMs?: number): Promise<void>;
 }
 
@@ -57,8 +57,8 @@ const embedded = ({ url, logins, ...server }: EmbeddedPostgres, isServed = false
 });
 
 /**
- * The database of the settings as it stands, neither prepared nor migrated, for commands that work as its owner. The
- * embedded one is that of the running service where one runs, and is started otherwise.
+ * The configured database as it is, neither prepared nor migrated, for commands that work as its owner. The embedded one is that
+ * of the running service if there is one; otherwise it is started.
  */
 export const reachDatabase = async (config: Config): Promise<Found> => {
   const { databaseUrl, databaseOwnerUrl } = config;
@@ -70,15 +70,15 @@ export const reachDatabase = async (config: Config): Promise<Found> => {
   return servedDatabase(config) ?? embedded(await startEmbeddedPostgres(embeddedOf(config)));
 };
 
-/** The embedded database of a service that runs; undefined: none does. */
+/** The embedded database of a running service; undefined: no service is running. */
 const servedDatabase = (config: Config): Found | undefined => {
   const running = config.databaseUrl ? undefined : runningEmbeddedPostgres(embeddedOf(config));
   return running && embedded(running, true);
 };
 
 /**
- * The database of the settings, with its roles and migrated: that of DATABASE_URL, or the embedded one.
- * @param beside  whether to work beside a running service on its embedded database, which is left as that one made it
+ * The configured database, with its roles and migrated: that of DATABASE_URL, or the embedded one.
+ * @param beside  whether to work beside a running service on its embedded database, which is left as that service prepared it
  */
 export const readyDatabase = async (
   config: Config,
@@ -107,7 +107,7 @@ export const readyDatabase = async (
   }
 };
 
-/** The folder of the bytes of attachments: as set, or in the data folder. An external database brings none: undefined. */
+/** The folder for the bytes of attachments: as configured, or in the data folder. undefined for an external database without the setting. */
 export const attachmentsDirOf = (
   { attachmentsDir }: Pick<Config, 'attachmentsDir'>,
   { dataDir }: Pick<ReadyDatabase, 'dataDir'>,

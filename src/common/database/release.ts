@@ -2,23 +2,23 @@ import type pg from 'pg';
 import { inTransaction } from './in-transaction.js';
 import { lackingOf, LEAKPROOF, putInViews, type ViewFiles } from './views.js';
 
-/** What distinguishes one build from another, in the order by which one is newer: its version, its newest migration, its views. */
+/** Identifies a build, in the order that decides which is newer: version, newest migration, views. */
 export interface Release {
   version: string;
   newestMigration: string;
   views: ViewFiles;
 }
 
-/** What became of the views. */
+/** The result for the views. */
 export interface ViewsOutcome {
   changed: boolean;
   /** The release whose views the database holds, where it is newer than this build. */
   newer?: string;
 }
 
-// Which releases' views were put in, one after the other. It says nothing of any project and is the owner's alone: the
-// service's role has no right on its schema. It is outside `public`, where schema.prisma describes every table, and its name is no login's: a session's names begin in
-// the schema that is called like its user.
+// History of the releases whose views were installed. It contains nothing of any project and belongs to the owner: the service's
+// role has no right on its schema. It is outside `public`, where schema.prisma describes every table. The schema must not bear
+// the name of a login, because a session looks names up first in the schema named after its user.
 const TABLE = `create schema if not exists _drivebook;
 create table if not exists _drivebook.views_put_in (
   number int generated always as identity primary key,
@@ -36,7 +36,7 @@ interface PutIn {
 
 const PUT_IN = `select version, newest_migration as "newestMigration", sha256 from _drivebook.views_put_in order by number`;
 
-/** Negative when the first is older. What follows a hyphen (a pre-release) counts only where the numbers are equal. */
+/** Negative when the first is older. A suffix after a hyphen (pre-release) counts only where the numbers are equal. */
 const byVersion = (a: string, b: string): number => {
   const numbers = (text: string): number[] => (text.split('-')[0] ?? '').split('.').map(Number);
   const [left, right] = [numbers(a), numbers(b)];
@@ -50,8 +50,8 @@ const byVersion = (a: string, b: string): number => {
 const byText = (a: string, b: string): number => (a < b ? -1 : Number(a > b));
 
 /**
- * Whether the build is older than the one whose views are in. Of two with one version and one newest migration, that
- * one is older whose views were replaced before: builds of one version follow each other only while it is developed.
+ * Whether the build is older than the one whose views are installed. Of two with the same version and newest migration, the one
+ * whose views were already replaced is older: builds of one version succeed each other only during development.
  */
 const isOlder = (build: PutIn, last: PutIn, before: PutIn[]): boolean => {
   const order = byVersion(build.version, last.version) || byText(build.newestMigration, last.newestMigration);
@@ -79,10 +79,10 @@ const assertServable = async (client: pg.Client, views: ViewFiles, newer: string
 };
 
 /**
- * Puts the views of a release in unless those of the database are the same, or of a newer release: an older build that
- * starts again during a rolling upgrade leaves them, and works with them where it can.
- * @param isBehind  whether the database holds migrations that the build does not know: it is older whatever its version
- * @param replace   puts them in whatever the database holds
+ * Installs the views of a release unless the database has the same ones or those of a newer release: an older build that restarts
+ * during a rolling upgrade leaves them, and works with them where it can.
+ * @param isBehind  whether the database has migrations unknown to the build: then it is older, whatever its version
+ * @param replace   installs them in any case
  * @throws Error naming the view file whose SQL failed, or why an older build cannot work with the newer views
  */
 export const applyViews = async (

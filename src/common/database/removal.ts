@@ -3,7 +3,7 @@ import { readRows, type Transaction } from './database.js';
 import { HOLD_HISTORY } from './history-lock.js';
 import { scope } from './scope.js';
 
-/** Of the record, what others may refer to; the users of each are known to `report.record_user`. */
+/** Tables whose rows others may refer to; `report.record_user` lists the users of each. */
 export type Removable =
   | 'activity_code'
   | 'equipment'
@@ -19,7 +19,7 @@ interface User {
   name: string;
 }
 
-/** Users of a kind that are named. */
+/** Number of users of a kind that the error names. */
 const NAMED = 3;
 
 const wordsOf = (users: User[]): string =>
@@ -43,8 +43,8 @@ export const assertUnused = async (
 };
 
 /**
- * Nobody begins to name what is removed: whatever names codes by text is validated under the lock of its drive or of its class. Taken
- * before the row that goes, as what refers to it is locked in that order too.
+ * Keeps others from starting to name what is being removed: writers that name codes as text validate them under the lock of the
+ * drive or of the class. Taken before locking the row itself, the same order as in writes that refer to it.
  */
 export const lockNames = async (transaction: Transaction): Promise<void> => {
   for (const table of ['drive', 'ground_class'])
@@ -54,8 +54,8 @@ export const lockNames = async (transaction: Transaction): Promise<void> => {
 };
 
 /**
- * Removes what nothing uses any more; its history stays.
- * @param key   of the row, as a condition with the values that follow it
+ * Removes a row that is no longer used; its history stays.
+ * @param key   condition for the row, with the values that it refers to
  * @param what  as in "ground class A"
  * @throws ProblemError not_found; in_use naming what still uses it
  */
@@ -73,7 +73,7 @@ export const removeUnused = async (
     ...values,
   );
   if (!row) throw notFound(`${what} in project ${scope().project}`);
-  await transaction.$queryRawUnsafe(HOLD_HISTORY); // nobody begins to use what is looked at
+  await transaction.$queryRawUnsafe(HOLD_HISTORY); // no new user of the row may appear during the check
   await assertUnused(transaction, table, what, row.id);
   await transaction.$executeRawUnsafe(`delete from ${table} where id = $1`, row.id);
 };

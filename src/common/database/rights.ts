@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { APP_ROLE, BI_ROLE, READER_ROLE } from './roles.js';
 
-/** PostgreSQL lets everybody run a new function. One that runs for its owner is run only by whom its migration names. */
+/** By default everybody may execute a new function. One that runs with its owner's rights is restricted to the roles named in its migration. */
 const CLOSE_FUNCTIONS = `do $$
   declare f regprocedure;
   begin
@@ -14,9 +14,9 @@ const CLOSE_FUNCTIONS = `do $$
   end $$`;
 
 /**
- * PostgreSQL lets everybody take advisory locks, which the service writes by, and store large objects. A login that only reads could
- * stop every write by the first, without a transaction that a time limit would end, and fill the disk by the second. Where the owner is
- * no superuser, a superuser runs it (docs/operations/database-roles.md).
+ * By default everybody may take advisory locks, on which the service's writes depend, and store large objects. With the first, a
+ * read-only login could block every write, without a transaction that a time limit would end; with the second, it could fill the
+ * disk. Where the owner is not a superuser, a superuser must run this (docs/operations/database-roles.md).
  */
 const CLOSE_SERVER_FUNCTIONS = `do $$
   declare f regprocedure;
@@ -31,21 +31,21 @@ const CLOSE_SERVER_FUNCTIONS = `do $$
     end loop;
   end $$`;
 
-/** Of no concern to a report: who may do what, the keys of machines, and what secrets are derived from. */
+/** Tables that reports do not need: access rights, keys of machines, and what secrets are derived from. */
 const NOT_FOR_READERS = `'member', 'api_key', 'api_key_use', 'administrator', 'webhook_secret', 'bi_grant'`;
 
-/** Nor what the service keeps for its own work: requests that were answered, and messages on their way. */
+/** Also without the service's own working data: answered requests, and messages being sent. */
 const NOT_FOR_BI = `${NOT_FOR_READERS}, 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', 'job'`;
 
-/** A login for BI reads the rows of the projects granted to it, whatever the connection is set to. */
+/** A BI login reads the rows of the projects granted to it, whatever the session's settings. */
 const OF_ITS_PROJECTS = `create policy bi_only on %1$s as restrictive for select to ${BI_ROLE}
   using (%2$I = any ((select public.bi_projects())::int[]))`;
 
-/** Of a database that is not migrated so far there is nothing to open yet. */
+/** A database not migrated that far has nothing to grant yet. */
 const ASK_ITS_PROJECTS = `if to_regproc('public.bi_projects') is null then return; end if;
     grant execute on function public.bi_projects to ${BI_ROLE};`;
 
-/** Of the history a reader sees when each shift last changed, not who changed it or what it was. */
+/** Of the history, a reader sees when each shift last changed, but not who changed it or what. */
 const SEEN_OF_HISTORY = [
   { table: 'history.shift', columns: 'id, drive_id, project_id, from_change, to_change' },
   { table: 'history.change', columns: 'project_id, number, made_at' },
@@ -53,17 +53,17 @@ const SEEN_OF_HISTORY = [
 
 interface Opening {
   role: string;
-  /** tables that it does not read */
+  /** tables excluded */
   except: string;
-  /** what it reads of each table, as format() takes it, of the table and the column of its project */
+  /** row policies on each table, as format() strings with the table and its project column */
   policies: string[];
-  /** what it needs besides */
+  /** SQL to run first */
   first?: string;
 }
 
 /**
- * Views ask for their reader's rows, so the role may read the tables too, of the record as it stands. What it has already
- * is not granted again.
+ * The views check row-level security as their reader, so the role needs to read the tables too, in their current state. Rights
+ * that it already has are not granted again.
  */
 const opened = ({ role, except, policies, first = '' }: Opening): string => {
   const perTable = policies
@@ -117,7 +117,7 @@ const OPENINGS = [
   },
 ];
 
-/** Brings the rights on what the migrations and views have made to what they should be. */
+/** Sets the rights on everything that migrations and views have created. */
 export const applyRights = async (client: pg.Client): Promise<void> => {
   await client.query(CLOSE_FUNCTIONS);
   await client.query(CLOSE_SERVER_FUNCTIONS);

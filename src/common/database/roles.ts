@@ -2,16 +2,16 @@ import pg from 'pg';
 import { scramVerifier } from './scram.js';
 import { sqlStateOf } from './sql-error.js';
 
-/** The role that the service works as: it owns nothing and sees only what its scope lets it see. */
+/** The role as which the service works: it owns nothing and sees only its scope. */
 export const APP_ROLE = 'drivebook_app';
 
-/** The login that the service of an embedded database connects by: it may become APP_ROLE and nothing else. */
+/** The login of the service on an embedded database: it may become APP_ROLE and nothing else. */
 export const SERVICE_LOGIN = 'drivebook_service';
 
-/** Reads the record and its reports by SQL: of all projects, and writes none. */
+/** Reads the record and its reports by SQL, for all projects; writes nothing. */
 export const READER_ROLE = 'drivebook_reader';
 
-/** What the logins for BI are members of: each reads the projects granted to it; see `bi-logins.ts`. */
+/** The group role of the BI logins: each reads the projects granted to it; see `bi-logins.ts`. */
 export const BI_ROLE = 'drivebook_bi';
 
 export interface Login {
@@ -19,14 +19,14 @@ export interface Login {
   password: string;
 }
 
-/** Who connects by the address; without a name in it, whom the pg library takes. */
+/** The login of a database URL; without a name in it, the default of the pg library. */
 export const loginOf = (url: string): Login => {
   const { username, password } = new URL(url);
   const name = decodeURIComponent(username) || process.env.PGUSER || pg.defaults.user || '';
   return { name, password: decodeURIComponent(password) };
 };
 
-/** The same address by another login. */
+/** The same URL with another login. */
 export const byLogin = (url: string, { name, password }: Login): string =>
   Object.assign(new URL(url), {
     username: encodeURIComponent(name),
@@ -34,16 +34,16 @@ export const byLogin = (url: string, { name, password }: Login): string =>
   }).href;
 
 export interface RolesWanted {
-  /** Who connects as the service; undefined: the owner. It is created if missing. */
+  /** The login of the service; undefined: the owner. Created if missing. */
   service?: Login;
-  /** Logins of our own cluster: created if missing, and their passwords set. */
+  /** Logins of the embedded cluster: created if missing, with these passwords. */
   ours?: { service: Login; reader: Login };
 }
 
-/** insufficient_privilege; undefined_object, of a role that could not be created; feature_not_supported */
+/** insufficient_privilege; undefined_object, for a role that could not be created; feature_not_supported */
 const LACKING = new Set(['42501', '42704', '0A000']);
 
-/** duplicate_object and unique_violation: another start was faster. */
+/** duplicate_object and unique_violation: another start created it first. */
 const THERE = new Set(['42710', '23505']);
 
 export const NEW_ROLE = 'nosuperuser nobypassrls nocreatedb nocreaterole';
@@ -61,11 +61,11 @@ interface Standing {
   /** Whether the owner, and the service's login, may become APP_ROLE. */
   ownerMay: boolean;
   serviceMay: boolean;
-  /** Whether the service's login gains something by RESET ROLE. */
+  /** Whether the service's login gains rights by RESET ROLE. */
   serviceExceeds: boolean;
 }
 
-/** Since PostgreSQL 16 a membership may leave out SET ROLE. */
+/** Since PostgreSQL 16 a membership may exclude SET ROLE. */
 const MAY_BECOME = `coalesce((select pg_has_role(r.oid, a.oid, case when current_setting('server_version_num')::int >= 160000 then 'SET' else 'MEMBER' end)
   from pg_roles r, pg_roles a where r.rolname = $1 and a.rolname = '${APP_ROLE}'), false)`;
 
@@ -78,9 +78,9 @@ const STANDING = `select current_setting('transaction_read_only')::boolean as "i
   coalesce((select rolsuper or rolbypassrls or pg_has_role(oid, current_user, 'member') from pg_roles where rolname = $1), false) as "serviceExceeds"`;
 
 /**
- * Prepares the roles of the database before it is migrated: creates and grants what the owner may, and asks for the rest.
+ * Prepares the roles of the database before it is migrated: creates and grants what the owner may, and reports the rest.
  * @returns whether the service's login gains nothing by RESET ROLE
- * @throws Error with the SQL that a superuser has to run, all of it at once, or when the server takes no writes
+ * @throws Error with all the SQL that a superuser has to run, or when the server takes no writes
  */
 export async function prepareRoles(ownerUrl: string, wanted: RolesWanted): Promise<boolean> {
   const client = new pg.Client({ connectionString: ownerUrl });
@@ -118,7 +118,7 @@ const prepare = async (
 ): Promise<string[]> => {
   const login = ours?.service ?? service;
   const lacking: string[] = [];
-  /** @param shown  what to print in place of the statement, undefined: it is not needed */
+  /** @param shown  what to print instead of the statement; undefined: it is not needed */
   const run = async (sql: string, shown?: string): Promise<void> => {
     try {
       await client.query(sql);
@@ -158,12 +158,12 @@ const prepare = async (
   return lacking;
 };
 
-/** How a released migration makes APP_ROLE, and what can stand in its place. */
+/** How a released migration creates APP_ROLE, and what may replace it. */
 const MAKING_ROLE = [
   [`CREATE ROLE ${APP_ROLE} NOLOGIN NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE;`, 'NULL;'],
   [`GRANT ${APP_ROLE} TO CURRENT_USER;`, ''],
 ] as const;
 
-/** A migration without the making of APP_ROLE: where the role exists, its owner need not be allowed to make one. */
+/** A migration without the creation of APP_ROLE: where the role exists, the owner need not have the right to create one. */
 export const withoutMakingRole = (sql: string): string =>
   MAKING_ROLE.reduce((text, [statement, instead]) => text.replace(statement, instead), sql);

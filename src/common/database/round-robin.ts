@@ -1,9 +1,9 @@
-/** Whether the first of a caller may go now: yes; not while its own share is used up; not while there is no room at all. */
+/** Whether a caller's first item may start now: yes; not while the caller's share is used up; not while there is no room at all. */
 export type Verdict = 'goes' | 'own share used' | 'no room';
 
-/** A queue for each caller, served in turn, so that nobody waits behind all that one caller has asked for. */
+/** A queue for each caller, served in turn, so that nobody waits behind everything that another caller has requested. */
 export class RoundRobin<T> {
-  /** In the order of their turns; a caller without anything waiting is not in it. */
+  /** In the order of their turns; callers with nothing waiting are left out. */
   private readonly queues = new Map<string, T[]>();
   private count = 0;
 
@@ -23,8 +23,8 @@ export class RoundRobin<T> {
   }
 
   /**
-   * Takes the next whose turn it is. A caller whose own share is used up is passed over and keeps its turn; where there
-   * is no room for the next in turn, nobody overtakes it, or an expensive one would wait forever behind cheap ones.
+   * Takes the next item in turn. A caller whose own share is used up is skipped and keeps its turn; but if there is no room for the
+   * next item, nobody overtakes it, or an expensive item would wait forever behind cheap ones.
    */
   take(verdictOf: (item: T) => Verdict): T | undefined {
     for (const [caller, queue] of this.queues) {
@@ -35,13 +35,13 @@ export class RoundRobin<T> {
       if (verdict === 'own share used') continue;
       this.remove(caller, first);
       const rest = this.queues.get(caller);
-      if (rest && this.queues.delete(caller)) this.queues.set(caller, rest); // its next turn comes after all others
+      if (rest && this.queues.delete(caller)) this.queues.set(caller, rest); // its next turn comes after everyone else's
       return first;
     }
     return undefined;
   }
 
-  /** Gives up a place. */
+  /** Removes a waiting item. */
   remove(caller: string, item: T): void {
     const queue = this.queues.get(caller);
     const place = queue?.indexOf(item) ?? -1;

@@ -16,8 +16,8 @@ const idOf = (flag: '-u' | '-g', user: string): number | undefined => {
 };
 
 /**
- * The user PostgreSQL runs as. PostgreSQL refuses to run as root, so root hands it to the system user
- * `postgres`, which is created when the machine has none.
+ * The user as which PostgreSQL runs. PostgreSQL refuses to run as root, so root runs it as the system user `postgres`, which is
+ * created if missing.
  * @throws Error when root has no such user and cannot create it
  */
 export function databaseUser(): RunAs {
@@ -36,7 +36,7 @@ export function databaseUser(): RunAs {
   return { uid: idOf('-u', 'postgres'), gid: idOf('-g', 'postgres') };
 }
 
-/** Whether a process of that user can walk into the folder, or into the nearest one above it that exists. */
+/** Whether a process of that user can enter the folder, or the nearest existing one above it. */
 export function canReach(folder: string, runAs: RunAs): boolean {
   if (runAs.uid === undefined) return true;
   let existing = path.resolve(folder);
@@ -44,7 +44,7 @@ export function canReach(folder: string, runAs: RunAs): boolean {
   return spawnSync('test', ['-x', existing], runAs).status === 0;
 }
 
-/** Makes the folder, and those missing above it, passable for other users whatever the umask. */
+/** Creates the folder, and missing ones above it, with access for other users whatever the umask. */
 export function makePassableFolder(folder: string): void {
   const first = mkdirSync(folder, { recursive: true });
   if (first === undefined) return;

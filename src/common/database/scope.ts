@@ -2,50 +2,50 @@ import { AsyncLocalStorage } from 'node:async_hooks';
 import type { Listing } from './listed.js';
 import type { SharedReading } from './shared-reading.js';
 
-/** The one project that a piece of work reads and writes, and who does it. The database holds the work to it. */
+/** The one project that a piece of work reads and writes, and the actor. The database confines the work to it. */
 export interface Scope {
   projectId: number;
   /** Its code. */
   project: string;
-  /** Who acts, for the history and the rule of the second person. */
+  /** The actor, for the history and the rule of the second person. */
   actor: string;
   /** Credential used. */
   credential: string;
-  /** What who acts may do in the project; undefined: a command, which may do all. */
+  /** The actor's permissions in the project; undefined: a command, which may do everything. */
   permissions?: ReadonlySet<string>;
-  /** Why, where the caller says so. */
+  /** The reason given for the change, if any. */
   reason?: string;
-  /** The request that the work belongs to. */
+  /** The request to which the work belongs. */
   requestId?: string;
-  /** Reads answer as the record stood then: an instant, or the number of a change. */
+  /** Readings answer as of then: an instant, or the number of a change. */
   asOf?: Moment | { change: number };
-  /** What the work asks of the database; undefined: it is light, and nobody may call it off. */
+  /** Expected database load; undefined: light, and not cancelled when the caller disconnects. */
   load?: Load;
-  /** The transaction that the operation reads in; undefined: each reading has its own. */
+  /** The transaction in which the operation reads; undefined: a transaction per reading. */
   readings?: SharedReading;
-  /** Who answers the list whole of which the first page is asked. */
+  /** Set where the caller answers a whole list and takes its query instead of the first page. */
   listing?: Listing;
 }
 
-/** A moment that is asked of, and the part of the request that named it. */
+/** A moment to read as of, and the part of the request that gave it. */
 export interface Moment {
   instant: string;
   in: 'query' | 'body';
 }
 
 export interface Load {
-  /** 0: light; more for heavy work, by what it is expected to take. */
+  /** 0: light; for heavy work, more according to its expected size. */
   cost: number;
-  /** Aborted when nobody waits for the answer any more. */
+  /** Aborted when nobody is waiting for the answer any more. */
   gone?: AbortSignal;
 }
 
 const storage = new AsyncLocalStorage<Scope>();
 
-/** Does the work within the scope, and all that it calls. */
+/** Runs the work, and everything it calls, within the scope. */
 export const inScope = <T>(scope: Scope, work: () => T): T => storage.run(scope, work);
 
-/** The scope of the work at hand. @throws Error outside any scope: a query would see nothing */
+/** The current scope. @throws Error outside any scope: a query would see nothing */
 export const scope = (): Scope => {
   const current = storage.getStore();
   if (!current) throw new Error('no scope: the database shows nothing outside of a project');

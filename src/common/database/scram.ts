@@ -3,9 +3,9 @@ import { createHash, createHmac, pbkdf2Sync, randomBytes } from 'node:crypto';
 const hmac = (key: Buffer, text: string): Buffer => createHmac('sha256', key).update(text).digest();
 
 /**
- * What PostgreSQL keeps of a password, so that the password itself is in no statement and no log of the server.
- * Source: RFC 5802 section 3 with SHA-256 (RFC 7677), in the form of PostgreSQL's pg_authid.rolpassword.
- * @param password  printable ASCII, which RFC 4013 leaves as it is
+ * PostgreSQL's stored form of a password, so that the password itself is in no statement and no server log.
+ * Source: RFC 5802 section 3 with SHA-256 (RFC 7677), in the format of PostgreSQL's pg_authid.rolpassword.
+ * @param password  printable ASCII, which RFC 4013 leaves unchanged
  */
 export const scramVerifier = (password: string, salt = randomBytes(16), iterations = 4096): string => {
   const salted = pbkdf2Sync(password, salt, iterations, 32, 'sha256');

@@ -1,16 +1,16 @@
 import pg from 'pg';
 import { isSpoiling } from './sql-error.js';
 
-/** How long a new connection may take to be made. [ms] */
+/** Time limit for opening a connection. [ms] */
 export const CONNECT_MS = 5000;
 
-/** How long a connection that is let go may take to say goodbye; a server out of reach would never answer. [ms] */
+/** Time limit for closing a connection; an unreachable server would never answer. [ms] */
 const GOODBYE_MS = 1000;
 
-/** First probe of the operating system on an idle connection; ten follow, a second apart. [ms] */
+/** First keep-alive probe of the operating system on an idle connection; ten follow, one second apart. [ms] */
 const KEEP_ALIVE_MS = 5000;
 
-/** A connection whose making, idling and ending are bounded, and which may break at any moment without ending the process. */
+/** A connection with time limits on opening, idling and closing, which may break at any moment without ending the process. */
 export class ServiceClient extends pg.Client {
   private spoilt = false;
 
@@ -21,19 +21,19 @@ export class ServiceClient extends pg.Client {
       keepAlive: true,
       keepAliveInitialDelayMillis: KEEP_ALIVE_MS,
     });
-    // What is under way on it fails by itself; without a listener the event would end the process.
+    // Statements in progress fail by themselves; without a listener the event would end the process.
     this.on('error', () => undefined);
     this.connection.on('errorMessage', (message: Partial<pg.DatabaseError>) => {
       this.spoilt ||= isSpoiling(message.code, message.message);
     });
   }
 
-  /** Whether it is of no use to the next one: an open transaction, a lost session, a server that is another by now. */
+  /** Whether it must not be reused: an open transaction, a lost session, a server that has changed. */
   get isSpoilt(): boolean {
     return this.spoilt || this.getTransactionStatus() !== 'I';
   }
 
-  /** Sends what may not share a pipeline: nothing may be under way, and nothing else is sent until it has been answered. */
+  /** Sends a statement that may not share a pipeline: it waits for those in progress, and later ones wait for its answer. */
   alone<T>(send: () => T): T {
     const client = this as { pipeline: boolean };
     const { pipeline } = client;
@@ -59,8 +59,7 @@ export class ServiceClient extends pg.Client {
 }
 
 /**
- * A failure of the connection rather than of a statement, in the form of PostgreSQL's own, so that it is read and passed
- * on like them.
+ * A failure of the connection rather than of a statement, in the form of PostgreSQL's own errors, so that it is handled like them.
  * @param state  SQLSTATE of class 08, connection exception
  */
 export const connectionError = (

@@ -5,21 +5,21 @@ import { connectionError, ServiceClient } from './service-client.js';
 export interface StatementLimits {
   statementTimeoutMs: number;
   lockTimeoutMs: number;
-  /** Of a light reading, where that is shorter. */
+  /** For a light reading, where that is shorter. */
   lightTimeoutMs: number;
-  /** Of a reading as of a moment. */
+  /** For a reading as of a moment. */
   asOfTimeoutMs: number;
-  /** Of the wait for a connection. */
+  /** For waiting for a connection. */
   queueTimeoutMs: number;
 }
 
-/** A transaction whose service has fallen silent holds its locks no longer than that. [ms] */
+/** A transaction whose service has gone silent keeps its locks no longer than this. [ms] */
 export const IDLE_IN_TRANSACTION_MS = 15_000;
 
-/** The server gives up a connection on which it has heard nothing, or was not acknowledged, for so long. [s] */
+/** The server drops a connection after this time without traffic or acknowledgement. [s] */
 const SERVER_PATIENCE_S = 15;
 
-/** What every statement relies on. */
+/** Settings that every statement relies on. */
 const GROUND: Record<string, string> = { role: APP_ROLE, search_path: 'report,public', TimeZone: 'UTC' };
 
 const set = (settings: Record<string, string | number>, local: boolean): string =>
@@ -28,13 +28,13 @@ const set = (settings: Record<string, string | number>, local: boolean): string 
     .join(', ');
 
 /**
- * Calls that put a transaction on its ground, to be sent with its beginning: whatever a pooler has made of the session,
- * the transaction works as the service's role.
+ * Calls that apply these settings to a transaction, sent with its beginning: whatever a pooler has done to the session, the
+ * transaction works as the service's role.
  */
 export const SET_GROUND = set(GROUND, true);
 
 /**
- * Moments are written with the offset that the project's time zone has then: what a write answers is what a reading would.
+ * Moments are written with the offset of the project's time zone at that moment, so a write answers the same as a reading.
  * @param projectId  as SQL
  */
 export const inZone = (projectId: string): string =>
@@ -53,7 +53,7 @@ const sessionSettings = (limits?: StatementLimits): Record<string, string | numb
   }),
 });
 
-/** A statement whose service has gone is cancelled, never in its commit; a server on Windows cannot notice it. */
+/** Cancels a statement, but never a commit, when its service has disconnected; a server on Windows cannot detect that. */
 const NOTICE_LOSS = `select set_config('client_connection_check_interval', '2000', false) where version() ~ 'linux|darwin|bsd'`;
 
 interface Standing {
@@ -61,9 +61,9 @@ interface Standing {
   standby: boolean;
   role: string;
   unbound: boolean;
-  /** Tables of the record that belong to the role, or to one that it is a member of. */
+  /** Tables of the record owned by the role, or by a role of which it is a member. */
   owned: string | null;
-  /** Tables that it may read without row security. */
+  /** Tables that it can read without row-level security. */
   open: string | null;
   /** Whether a query without a scope sees a project. */
   sees: boolean;
@@ -88,10 +88,10 @@ const faultOf = ({ role, unbound, owned, open, sees }: Standing): string | undef
 };
 
 /**
- * Sets a new session up, and proves that it works as the service's role and is held to its scope, before anything else
- * is asked of it. Nothing is left to the options of the connection's start, which a pooler may drop.
+ * Sets up a new session, and verifies that it works as the service's role and is confined to its scope, before it is used.
+ * Nothing is left to the startup options of the connection, which a pooler may drop.
  * @returns the number of its server process
- * @throws DatabaseError of class 08 when it may not be used
+ * @throws DatabaseError of class 08 when the session must not be used
  */
 export const openSession = async (client: pg.ClientBase, limits?: StatementLimits): Promise<number> => {
   const settings = set(sessionSettings(limits), false);
@@ -122,8 +122,8 @@ const backendOf = async (client: pg.Client): Promise<number> =>
   (await client.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0;
 
 /**
- * Finds out whether a session is one: a pooler that pools by transaction or statement lends the same server process to two.
- * @throws Error in one sentence when it is not
+ * Detects a pooler that pools by transaction or statement and so lends one server process to two sessions.
+ * @throws Error in one sentence when there is one
  */
 export const refuseSharedSessions = async (url: string, variable: string): Promise<void> => {
   const first = new ServiceClient({ connectionString: url });

@@ -5,22 +5,22 @@ import { type Asked, ReadingMessages } from './reading-messages.js';
 import type { Load, Scope } from './scope.js';
 import type { StatementLimits } from './session.js';
 
-/** Serves over its own connection; calls back when something has been read over it. */
+/** Serves readings over its connection; calls back once something has been read. */
 export type Serve = (client: pg.PoolClient, begun: () => void) => Promise<void>;
 
-/** Lends a connection to a scope, as soon as it is its turn. */
+/** Lends a connection to a scope as soon as its turn comes. */
 export interface Lender {
   limits?: StatementLimits;
   lend(scope: Scope, serve: Serve): Promise<void>;
 }
 
 /**
- * The readings of one operation: one transaction, so one state of the record, and one message for all that is asked in a
- * turn of the event loop, whatever the number of drives and projects. It begins with the first reading.
+ * The readings of one operation: one transaction, so one state of the record, and one message for all queries made in a turn of
+ * the event loop, whatever the number of drives and projects. It begins with the first reading.
  */
 export class SharedReading {
   private readonly asked: Asked[] = [];
-  /** Those that are under way. */
+  /** Queries in progress. */
   private taken: Asked[] = [];
   private transaction?: Promise<void>;
   private failure?: { error: unknown };
@@ -29,10 +29,10 @@ export class SharedReading {
   private readonly answers = new Map<string, Promise<pg.QueryResult>>();
   private wake = (): void => undefined;
 
-  /** @param load  what all of it asks of the database: one statement at a time, so as much as the heaviest of it */
+  /** @param load  of the whole operation: statements run one at a time, so the heaviest decides */
   constructor(private readonly load: Load = { cost: 0 }) {}
 
-  /** @param run  answers it otherwise than as a statement with rows */
+  /** @param run  runs it in another way than as a statement with rows */
   send(
     lender: Lender,
     scope: Scope,
@@ -49,7 +49,7 @@ export class SharedReading {
     });
   }
 
-  /** The same of what several readings ask alike: it is asked once. */
+  /** The same for a query that several readings share: it runs once. */
   sendOnce(lender: Lender, scope: Scope, sql: string): Promise<pg.QueryResult> {
     const key = JSON.stringify([scope.projectId, scope.asOf, sql]);
     const answer = this.answers.get(key) ?? this.send(lender, scope, sql, []);
@@ -57,7 +57,7 @@ export class SharedReading {
     return answer;
   }
 
-  /** Before a write: what is read after it is to see it, over its own transaction. */
+  /** Called before a write: what is read after the write must see it, in a new transaction. */
   async pause(): Promise<void> {
     this.answers.clear();
     this.isEnding = true;
@@ -67,7 +67,7 @@ export class SharedReading {
     this.failure = undefined;
   }
 
-  /** Nobody waits for what is asked from now on. Settles when the connection is given back, unless it is at work. */
+  /** Refuses further queries. Settles when the connection has been returned, unless it is at work. */
   async end(): Promise<void> {
     this.isOver = true;
     this.isEnding = true;
@@ -85,12 +85,12 @@ export class SharedReading {
       for (const { reject } of [...this.taken, ...this.asked.splice(0)]) reject(error);
       this.taken = [];
     }
-    // what was asked while the connection was given back has nobody who serves it
+    // queries made while the connection was being returned need a new server
     const [late] = this.asked;
     this.transaction = late && this.begin(lender, late.scope);
   }
 
-  /** Over a second connection it goes on with what the first one, broken while it was idle, has not answered. */
+  /** If the first connection had broken while idle, a second one serves what it left unanswered. */
   private async serve(messages: ReadingMessages, begun: () => void): Promise<void> {
     for (;;) {
       if (this.taken.length === 0) this.taken = await this.next();
@@ -102,7 +102,7 @@ export class SharedReading {
     }
   }
 
-  /** All that is asked until the event loop turns; nothing when it ends. */
+  /** All queries until the next turn of the event loop; empty at the end. */
   private async next(): Promise<Asked[]> {
     while (this.asked.length === 0) {
       if (this.isEnding) return [];

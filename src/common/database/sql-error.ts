@@ -1,6 +1,6 @@
 import pg from 'pg';
 
-/** What PostgreSQL said of a failed statement, wherever Prisma puts it. */
+/** PostgreSQL's report of a failed statement, wherever Prisma puts it. */
 export interface SqlError {
   /** SQLSTATE; DB001 to DB006 are rules of our own schema */
   state: string;
@@ -37,45 +37,44 @@ export const sqlErrorOf = (error: unknown): SqlError | undefined => {
 /** Serialization failure and deadlock. */
 const LOST_RACE = ['40001', '40P01'];
 
-/** A prepared statement that the session no longer has, as when a pooler resets it. */
+/** A prepared statement that the session no longer has, for instance after a pooler reset it. */
 const LOST_STATEMENT = '26000';
 
-/** A prepared statement whose tables or views were replaced by a newer build: feature_not_supported, by this message. */
+/** A prepared statement whose tables or views were replaced by a newer build: feature_not_supported, with this message. */
 const isOutdatedPlan = (state: string | undefined, message = ''): boolean =>
   state === '0A000' && message.startsWith('cached plan must not change result type');
 
-/** A server that takes no writes, as after a failover; one that is going away or coming up. */
+/** A server that takes no writes, as after a failover, or is shutting down or starting. */
 const OTHER_SERVER = /^(25006|57P)/;
 
-/** After such a failure the session is of no more use, though its connection may still stand. */
+/** After such a failure the session must not be reused, though its connection may still be open. */
 export const isSpoiling = (state: string | undefined, message?: string): boolean =>
   state === LOST_STATEMENT || OTHER_SERVER.test(state ?? '') || isOutdatedPlan(state, message);
 
-/** The transaction was rolled back whole, and may go through when it is tried again. */
+/** The transaction was rolled back as a whole, and may succeed when retried. */
 export const isPassing = (error: unknown): boolean => {
   const { state, message } = sqlErrorOf(error) ?? {};
   return [...LOST_RACE, LOST_STATEMENT].includes(state ?? '') || isOutdatedPlan(state, message);
 };
 
 /**
- * SQLSTATE (PostgreSQL 18, appendix A) of what is not forever: the connection broke (08), this server takes no writes
- * (25006), the transaction was idle or ran for too long (25P03, 25P04), the session lost its statements (26000), the login
- * or the database is refused (28, 3D000), the transaction lost a race (40), resources ran out (53), an object is in use
- * (55006), a lock was waited for too long (55P03), an operator stepped in, shutdown and start included (57), the disk failed
- * (58), the snapshot was too old (72).
+ * SQLSTATE (PostgreSQL 18, appendix A) of temporary failures: the connection broke (08), this server takes no writes (25006),
+ * the transaction was idle or ran for too long (25P03, 25P04), the session lost its statements (26000), the login or the database
+ * is refused (28, 3D000), the transaction lost a race (40), resources ran out (53), an object is in use (55006), the lock timeout
+ * was exceeded (55P03), an operator intervened, including shutdown and start (57), the disk failed (58), the snapshot was too old (72).
  */
 const AWAY_STATE = /^(08|25006|25P03|25P04|26000|28|3D000|40|53|55006|55P03|57|58|72)/;
 const AWAY_KIND = ['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout', 'TlsConnectionError'];
-/** Prisma's own: no server, no connection in time, a transaction that waited too long. */
+/** Prisma's codes: no server, no connection in time, a transaction that waited too long. */
 const AWAY_CODE = ['P1001', 'P1002', 'P1008', 'P1011', 'P1017', 'P2024', 'P2028', 'P2037'];
-/** The operating system's: no server, no way to it, no connection in time, a connection that broke. */
+/** The operating system's codes: no server, no route to it, no connection in time, a broken connection. */
 const AWAY_NETWORK =
   /^(ECONNREFUSED|ECONNRESET|ECONNABORTED|ENOTFOUND|EAI_AGAIN|EPIPE|ETIMEDOUT|EHOSTUNREACH|EHOSTDOWN|ENETUNREACH|ENETDOWN|EADDRNOTAVAIL|ERR_STREAM_DESTROYED)$/;
-/** The driver's, which have no code. */
+/** The driver's messages, which have no code. */
 const AWAY_WORDS =
   /^(Connection terminated|timeout expired|timeout exceeded when trying to connect|Query read timeout|Client has encountered a connection error|Client was closed and is not queryable|Cannot use a pool after calling end|There was an error establishing an SSL connection|The server does not support SSL connections)/;
 
-/** The connection broke, or the server ended it: 08006, 57P01, 57P02, 57P05, or no word from the server. */
+/** The connection broke, or the server ended it: 08006, 57P01, 57P02, 57P05, or no answer from the server. */
 export const isBroken = (error: unknown): boolean =>
   /^(08006|57P01|57P02|57P05)$/.test(sqlStateOf(error) ?? '') ||
   causeOf(error).kind === 'ConnectionClosed' ||
@@ -84,7 +83,7 @@ export const isBroken = (error: unknown): boolean =>
     String((error as Error).message),
   );
 
-/** The database could not answer; nothing was written, and the same may go through later. */
+/** The database could not answer; nothing was written, and a retry may succeed. */
 export const isUnavailable = (error: unknown): boolean => {
   const { state, message } = sqlErrorOf(error) ?? {};
   const code = String((error as Failure).code);
@@ -100,5 +99,5 @@ export const isUnavailable = (error: unknown): boolean => {
 
 export const sqlStateOf = (error: unknown): string | undefined => sqlErrorOf(error)?.state;
 
-/** A unique or exclusion constraint met a row that stands already. */
+/** A unique or exclusion constraint conflicts with an existing row. */
 export const isCollision = (error: unknown): boolean => ['23505', '23P01'].includes(sqlStateOf(error) ?? '');

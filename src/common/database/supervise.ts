@@ -2,19 +2,19 @@ import type { ChildProcess } from 'node:child_process';
 import { setTimeout as pause } from 'node:timers/promises';
 import { killServer, stopPostmaster } from './postmaster.js';
 
-/** Pauses before each try to start a server again that has ended: what is short-lived, as a full disk may be, passes. [ms] */
+/** Pauses before each attempt to restart a server that has ended: temporary causes, such as a full disk, may pass. [ms] */
 const PAUSES_MS = [100, 1000, 2000, 5000, 10_000, 20_000];
 
-/** A server that has run for so long is taken for sound: when it ends, the tries count again. [ms] */
+/** After this running time the server counts as stable: when it ends, the attempts start again. [ms] */
 const SOUND_MS = 60_000;
 
-/** How long stopping may take before it is done immediately, when nobody is in a hurry. [ms] */
+/** Time for an orderly stop before an immediate one, when there is no hurry. [ms] */
 const FAST_MS = 60_000;
 
 const IMMEDIATE_MS = 1500;
 
 export interface Supervision {
-  /** Starts the server again; undefined when somebody has taken its port. */
+  /** Starts the server again; undefined when another process has taken its port. */
   start: () => Promise<ChildProcess | undefined>;
   report: (message: string) => void;
   /** Called when the server has been stopped. */
@@ -25,7 +25,7 @@ export interface Supervised {
   stop(fastMs?: number): Promise<void>;
   /** Resolves when the server has ended and could not be started again. */
   lost: Promise<Error>;
-  /** Ends the server at once, before it touches its folder again, and for good. */
+  /** Kills the server at once, before it touches its folder again, and does not restart it. */
   abandon(): void;
 }
 
@@ -39,7 +39,7 @@ export const supervise = (first: ChildProcess, { start, report, stopped }: Super
   let lose: (error: Error) => void = () => undefined;
   const lost = new Promise<Error>((resolve) => (lose = resolve));
   const fastShutdown = (): void => void server?.kill('SIGINT');
-  process.once('exit', fastShutdown); // when somebody calls process.exit() without stop()
+  process.once('exit', fastShutdown); // if process.exit() is called without stop()
 
   const isOver = (): boolean => isAbandoned || stopping !== undefined;
 

@@ -1,15 +1,15 @@
 import { ServiceClient } from './service-client.js';
 
 /**
- * Of a row of pg_timezone_names, whether it is a name of the IANA database. PostgreSQL also takes abbreviations in some places, but in none
- * where a session is set to them; and what POSIX knows, where UTC+3 lies west of Greenwich.
+ * Condition on a row of pg_timezone_names: the name is in the IANA database. Elsewhere PostgreSQL also takes abbreviations, but not
+ * to set a session's zone; and POSIX names, where UTC+3 lies west of Greenwich.
  */
 export const IS_IANA = `name !~ '^(posix|right)/|^(Factory|localtime|posixrules)$'`;
 
 const OTHERS = `select code, time_zone as "timeZone" from project p
   where not exists (select from pg_timezone_names where name = p.time_zone and ${IS_IANA}) order by code`;
 
-/** What is to be done about projects that were given a time zone which is no name of the IANA database; undefined: there are none. */
+/** Advice about projects whose time zone is not a name of the IANA database; undefined: there are none. */
 export const otherTimeZones = async (ownerUrl: string): Promise<string | undefined> => {
   const client = new ServiceClient({ connectionString: ownerUrl });
   try {

@@ -6,23 +6,23 @@ import type { Scope } from './scope.js';
 import { inZone, SET_GROUND } from './session.js';
 import { isUnavailable, sqlStateOf } from './sql-error.js';
 
-/** Sends a statement of a transaction; it need not be awaited before the next one is sent. */
+/** Sends a statement of a transaction; it need not be awaited before the next is sent. */
 export type Send = (sql: string, ...values: unknown[]) => Promise<pg.QueryResult>;
 
 /**
- * The work of a transaction: what it returns sends the last statements, which travel with the commit. They are sent
- * at once, one behind the other: what awaits another's rows is not among them.
+ * The work of a transaction: the function it returns sends the last statements, which travel with the commit. They are sent at
+ * once, one after the other, so none of them may depend on another's rows.
  */
 export type Work<T> = (client: pg.PoolClient) => Promise<() => Promise<T>>;
 
-/** The connection broke after COMMIT was sent: PostgreSQL may or may not have taken it. */
+/** The connection broke after COMMIT was sent: PostgreSQL may or may not have committed. */
 export class OutcomeUnknown extends Error {
   constructor(options: ErrorOptions) {
     super('the connection broke after COMMIT was sent', options);
   }
 }
 
-/** The statements are few and fixed: each is planned once a connection, under a name made of its text. */
+/** The statements are few and fixed: each is planned once per connection, under a name derived from its text. */
 export const statementName = ({ sql }: { sql: string }): string =>
   `s${createHash('sha1').update(sql).digest('base64url')}`;
 
@@ -42,21 +42,21 @@ const settingsOf = ({ projectId, actor, credential, reason = '', requestId = '' 
   requestId,
 ];
 
-/** By what two scopes put a transaction on the same settings. */
+/** Equal for two scopes with the same transaction settings. */
 const settingsKey = (scope: Scope): string => JSON.stringify(settingsOf(scope));
 
-/** Rules are held here, where the error can be read, and not by the commit. */
+/** Deferred constraints are checked here, where the error can be read, rather than by the commit. */
 const HOLD_RULES = 'set constraints all immediate';
 
-/** Opens with a statement and enters the scope. Nobody waits for it: the work's first statement goes right behind. */
+/** Begins the transaction and enters the scope. Not awaited: the work's first statement follows at once. */
 const entering = (client: pg.PoolClient, begin: string, scope: Scope): Promise<unknown> => {
   const send = sender(client);
   const entered = Promise.all([client.query(begin), send(ENTER, ...settingsOf(scope))]);
-  entered.catch(() => undefined); // it is asked for when the work fails
+  entered.catch(() => undefined); // reported when the work fails
   return entered;
 };
 
-/** The first failure is that of the opening, when that failed. */
+/** If the opening failed, its failure is reported rather than that of the work. */
 const entered = async <T>(opening: Promise<unknown>, work: Promise<T>): Promise<T> => {
   try {
     return await work;
@@ -66,27 +66,27 @@ const entered = async <T>(opening: Promise<unknown>, work: Promise<T>): Promise<
   }
 };
 
-/** The service's own, of a connection on which it has heard nothing for too long. */
+/** Our own code for a connection that has been silent for too long. */
 const CONNECTION_GIVEN_UP = '08006';
 
 /**
- * How PostgreSQL says that a COMMIT was not taken: in an error that leaves the session alive. A disk that is full (53100)
- * ends the server instead, and the commit may already be in the part of the log that was written.
+ * PostgreSQL's way to say that a COMMIT was refused: an error that leaves the session alive. A full disk (53100) instead ends the
+ * server, and the commit may already be in the part of the log that was written.
  */
 const isRefusal = (error: unknown): boolean =>
   error instanceof pg.DatabaseError && !/^(08|53|57P|58|XX)/.test(sqlStateOf(error) ?? '');
 
-/** The driver's own words for a connection that it did not send to. */
+/** The driver's message for a connection over which nothing was sent. */
 const NOT_SENT = /not queryable/;
 
 const isUnknown = (error: unknown): boolean =>
   isUnavailable(error) && !isRefusal(error) && !NOT_SENT.test(String((error as Error).message));
 
-/** The connection failed, not the statement: PostgreSQL has said nothing of it. */
+/** The connection failed, not the statement: PostgreSQL has not answered. */
 const isUnanswered = (error: unknown): boolean =>
   isUnavailable(error) && (!(error instanceof pg.DatabaseError) || error.code === CONNECTION_GIVEN_UP);
 
-/** A statement that the driver itself refused is none of those that PostgreSQL gets, and must keep the commit back. */
+/** A statement that the driver itself refused never reaches PostgreSQL, and must hold the commit back. */
 const sendLast = async <T>(last: () => Promise<T>): Promise<{ sent: Promise<T> }> => {
   const sent = last();
   let refused = false;
@@ -97,9 +97,8 @@ const sendLast = async <T>(last: () => Promise<T>): Promise<{ sent: Promise<T> }
 };
 
 /**
- * Sends the last statements, the rules and the commit without waiting in between. PostgreSQL takes them in order, and
- * after one that failed it answers COMMIT by a rollback: an error that it reports of one before COMMIT means that
- * nothing was written.
+ * Sends the last statements, the constraint check and the commit without waiting in between. PostgreSQL runs them in order, and
+ * after a failed statement answers COMMIT with a rollback: an error before COMMIT means that nothing was written.
  * @throws OutcomeUnknown
  */
 const finish = async <T>(client: pg.PoolClient, last: () => Promise<T>): Promise<T> => {
@@ -118,7 +117,7 @@ const finish = async <T>(client: pg.PoolClient, last: () => Promise<T>): Promise
 };
 
 /**
- * Runs the work in its own transaction, whole or not at all.
+ * Runs the work in a transaction, all or nothing.
  * @param begun  called when PostgreSQL has answered its opening
  */
 export const transact = async <T>(
@@ -134,23 +133,23 @@ export const transact = async <T>(
 
 const holding = new AsyncLocalStorage<HeldTransaction>();
 
-/** The transaction that the work at hand belongs to, when one is held open for it. */
+/** The transaction held open for the current work, if any. */
 export const heldTransaction = (): HeldTransaction | undefined => holding.getStore();
 
 /**
- * A transaction that several pieces of work share, whole or not at all together. Each piece has a savepoint: one that
- * fails leaves the others, and whoever catches its error can read on. One piece is under way at a time.
+ * A transaction shared by several pieces of work, all or nothing together. Each piece has a savepoint: a failed piece leaves the
+ * others intact, and code that catches its error can read on. One piece runs at a time.
  */
 export class HeldTransaction {
   private before: Promise<unknown> = Promise.resolve();
 
-  /** @param entered  the settings that it is on already, and comes back to after each piece */
+  /** @param entered  the settings currently applied, restored after each piece */
   private constructor(
     private readonly client: pg.PoolClient,
     private readonly entered?: string,
   ) {}
 
-  /** Does the work so that its pieces belong to the transaction. @param scope  that it was opened in */
+  /** Runs the work so that its pieces join the transaction. @param scope  in which it was opened */
   static over<T>(client: pg.PoolClient, work: () => T, scope?: Scope): T {
     return HeldTransaction.on(client, work, scope && settingsKey(scope));
   }
@@ -165,7 +164,7 @@ export class HeldTransaction {
     const begin = 'savepoint piece; set constraints all deferred';
     return this.piece(async (client) => {
       const opening = this.entered === key ? client.query(begin) : entering(client, begin, scope);
-      opening.catch(() => undefined); // it is asked for when the work fails
+      opening.catch(() => undefined); // reported when the work fails
       try {
         const { sent } = await sendLast(await entered(opening, work(client)));
         const [result] = await Promise.all([
@@ -181,11 +180,11 @@ export class HeldTransaction {
     }, key);
   }
 
-  /** A piece that reads; what it set for itself is taken back. */
+  /** A piece that reads; its settings are rolled back. */
   read<T>(work: (client: pg.PoolClient) => Promise<T>): Promise<T> {
     return this.piece(async (client) => {
       try {
-        client.query('savepoint piece').catch(() => undefined); // what follows fails with it
+        client.query('savepoint piece').catch(() => undefined); // the next statement fails as well
         return await work(client);
       } finally {
         await takeBack(client);
@@ -201,8 +200,8 @@ export class HeldTransaction {
 }
 
 /**
- * A connection that broke meanwhile is reported by the work's own error. The savepoint is let go: a piece around this one has its own
- * of the same name, to which it must be able to come back.
+ * If the connection has broken, the work's own error reports it. The savepoint is released, because a piece around this one has a
+ * savepoint of the same name and must be able to return to it.
  */
 const takeBack = (client: pg.PoolClient): Promise<unknown> =>
   client.query('rollback to savepoint piece; release savepoint piece').catch(() => undefined);

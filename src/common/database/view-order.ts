@@ -1,20 +1,20 @@
-/** A file of views: one object, which its SQL creates. */
+/** A view file: the SQL of one object. */
 export interface ViewFile {
-  /** Path below the folder of views, as `driving/stroke.sql`. */
+  /** Path below the folder of views, such as `driving/stroke.sql`. */
   name: string;
   sql: string;
 }
 
 const CREATED = /^\s*create (?:or replace )?(?:view|function|aggregate)\s+(?:\w+\.)?(\w+)/im;
 
-/** Comments and quoted text: words in these are no names. The bodies of functions between `$$` are kept. */
+/** Comments and quoted text: words in them are not names. Function bodies between `$$` are kept. */
 const UNREAD = /--[^\n]*|'(?:[^']|'')*'/g;
 
 interface Created {
   file: ViewFile;
-  /** Of the object: functions of one name and different arguments stand in a file each. */
+  /** Name of the object: functions with one name and different arguments have a file each. */
   object: string;
-  /** As it reads others. */
+  /** The SQL as searched for names of others. */
   read: string;
 }
 
@@ -24,7 +24,7 @@ const createdBy = (file: ViewFile): Created => {
   return { file, object, read: file.sql.replace(UNREAD, ' ') };
 };
 
-/** Every name that could be an object in this SQL: what follows `from`, `join` or `setof`, and what is called. */
+/** Every name in this SQL that could be an object: after `from`, `join` or `setof`, and of function calls. */
 const namesIn = (read: string): Set<string> =>
   new Set(
     [...read.matchAll(/\b(?:from|join|setof)\s+(?:lateral\s+)?(?:only\s+)?(\w+)\b|\b(\w+)\s*\(/gi)].flatMap(
@@ -33,9 +33,9 @@ const namesIn = (read: string): Set<string> =>
   );
 
 /**
- * The files in an order in which each finds what it reads: found from their SQL, so that a file has no number. Of two that do not read each
- * other the one of the lesser name comes first.
- * @throws Error naming the files that read each other in a circle
+ * The files in an order in which each comes after those it reads, found from their SQL, so that files need no numbers. Of two that
+ * do not read each other, the one with the lesser name comes first.
+ * @throws Error naming files that read each other in a circle
  */
 export const inOrder = (files: readonly ViewFile[]): ViewFile[] => {
   const created = files.toSorted((a, b) => (a.name < b.name ? -1 : 1)).map(createdBy);

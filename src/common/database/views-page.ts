@@ -2,7 +2,7 @@ import { readdirSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../package-root.js';
 
-/** Sends SQL to a migrated database. @returns its rows */
+/** Runs SQL on a migrated database. @returns its rows */
 export type Ask = (sql: string) => Promise<unknown[]>;
 
 interface Column {
@@ -32,7 +32,7 @@ const VIEWS = `
   where c.relnamespace = 'report'::regnamespace and c.relkind = 'v'
   group by c.oid, c.relname order by c.relname collate "C"`;
 
-/** Those that a person calls: they take the code of a project first. What takes an id serves a view. */
+/** Functions for people: their first argument is the code of a project. Those that take an id serve views. */
 const FUNCTIONS = `
   select p.proname as name, pg_get_function_arguments(p.oid) as arguments, pg_get_function_result(p.oid) as result,
     obj_description(p.oid, 'pg_proc') as text
@@ -40,7 +40,7 @@ const FUNCTIONS = `
   where p.pronamespace = 'report'::regnamespace and p.proargtypes[0] = 'text'::regtype and p.proargnames[1] = 'project'
   order by p.proname collate "C", 2`;
 
-/** Folder of prisma/views by object: each file there bears the name of the one object that it makes. */
+/** Folder of prisma/views by object: each file there bears the name of the object it creates. */
 const areaByObject = (): Map<string, string> => {
   const folder = path.join(packageRoot, 'prisma', 'views');
   return new Map(
@@ -74,7 +74,7 @@ const functionText = ({ name, arguments: takes, result, text }: Fn): string => {
 
 const title = (area: string): string => `${area[0]?.toUpperCase() ?? ''}${area.slice(1)}`;
 
-/** docs/views.md: the views of schema `report` with their columns, and the functions that take a project, by area, as the catalogue describes them. */
+/** docs/views.md: the views of schema `report` with their columns, and the functions for a project, by area, from the database catalogue. */
 export const viewsPage = async (ask: Ask): Promise<string> => {
   const areas = areaByObject();
   const byArea = new Map<string, string[]>();

@@ -4,7 +4,7 @@ import path from 'node:path';
 import pg from 'pg';
 import { inOrder, type ViewFile } from './view-order.js';
 
-/** What is put in once more over what is kept of a judgement: all that rests on it, so that it is not judged again. */
+/** Objects created a second time on top of kept assessments: everything that depends on them, so that nothing is assessed twice. */
 const OVER_KEPT = [
   'support/support_judged_of.sql',
   'support/support_cell_laid.sql',
@@ -19,14 +19,14 @@ const OVER_KEPT = [
   'watch/alert_unsupported.sql',
 ];
 
-/** Of the files that are put in only there: readers of what is kept, under the names of those who judge. */
+/** Folder of files created only there: readers of what is kept, under the names of the objects that compute it. */
 const KEPT = 'kept/';
 
 const isOverKept = (name: string): boolean => name.startsWith(KEPT) || OVER_KEPT.includes(name);
 
 /**
- * The files name no schema: put in by one search path they read the tables as they stand, by the second the tables as
- * they stood, and by the third what is kept of the tables as they stand. A figure so has one definition, however it is read.
+ * The files name no schema: with one search path they read the current tables, with the second the tables as of a moment, and with
+ * the third the kept results of the current tables. So a figure has one definition, however it is read.
  */
 export const BINDINGS = [
   {
@@ -49,7 +49,7 @@ export const BINDINGS = [
   },
 ];
 
-/** Views ask for their reader's rows, not their owner's, so that row-level security holds through them. */
+/** Makes views check row-level security as their reader, not their owner. */
 const OPEN_TO_READERS = (schema: string): string => `do $$
   declare v text;
   begin
@@ -61,9 +61,9 @@ const OPEN_TO_READERS = (schema: string): string => `do $$
   grant select on all tables in schema ${schema} to drivebook_app;`;
 
 /**
- * Comparisons that cannot tell a value by failing. PostgreSQL does not say so of them itself, and under row-level
- * security it uses an index on metres or on spans of time only when somebody has. Only a superuser may; without, the
- * answers are the same and slower. A restored dump has lost it.
+ * Comparisons that cannot leak a value through an error. PostgreSQL does not mark them leakproof, and under row-level security it
+ * only then uses an index on metres or time spans. Only a superuser may mark them; without it the answers are the same, but
+ * slower. A restored dump has lost the marks.
  */
 export const LEAKPROOF = `do $$
   declare f regprocedure;
@@ -76,8 +76,8 @@ export const LEAKPROOF = `do $$
   end $$`;
 
 /**
- * Deletes what is kept beside the record, to be done before definitions or tables change in the same transaction: nobody keeps anything until that
- * ends, and whoever works by the old ones is waited for. The heads are locked: who keeps something locks its head first.
+ * Deletes cached results; run it before definitions or tables change in the same transaction. Nobody caches anything until that
+ * ends, and callers still using the old definitions are waited for. It locks the heads: caching begins by locking a head.
  */
 export const FORGET_KEPT = `do $$
   declare t text;
@@ -90,11 +90,11 @@ export const FORGET_KEPT = `do $$
     end loop;
   end $$`;
 
-/** What stands beside a column of a view that says nothing of it itself: a column of one name is of one thing. */
+/** Comments for columns without a comment in their own view: columns of the same name mean the same. */
 interface ColumnTexts {
-  /** Views whose columns say what those of another view say, by name. */
+  /** Views whose columns have the comments of another view, by name. */
   like: Record<string, string>;
-  /** By `view.column`, or by the name of the column alone. */
+  /** By `view.column`, or by column name alone. */
   columns: Record<string, string>;
 }
 
@@ -102,7 +102,7 @@ interface ColumnTexts {
 export interface ViewFiles {
   files: ViewFile[];
   columns: ColumnTexts;
-  /** Of all of them and of how they are put in. */
+  /** Digest of all files and of how they are installed. */
   sha256: string;
 }
 
@@ -135,7 +135,7 @@ const putInto = async (
   }
 };
 
-/** Each column of a view of `report`, with its own comment. */
+/** The columns of the views of `report`, with their comments. */
 const COLUMNS = `select c.relname as view, a.attname as column, col_description(c.oid, a.attnum) as text
   from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped
   where c.relnamespace = 'report'::regnamespace and c.relkind = 'v'`;
@@ -143,14 +143,14 @@ const COLUMNS = `select c.relname as view, a.attname as column, col_description(
 const nameOf = ({ view, column }: { view: string; column: string }): string =>
   `report.${pg.escapeIdentifier(view)}.${pg.escapeIdentifier(column)}`;
 
-/** Columns keep a comment while their view is replaced: those of before would pass for the view's own. */
+/** Columns keep their comments when their view is replaced: old ones would be mistaken for the view's own. */
 const dropComments = async (client: pg.Client): Promise<void> => {
   const { rows } = await client.query<{ view: string; column: string; text: string | null }>(COLUMNS);
   const commented = rows.filter(({ text }) => text !== null);
   await client.query(commented.map((row) => `comment on column ${nameOf(row)} is null`).join(';'));
 };
 
-/** Comments the columns of `report` that have no comment of their own. */
+/** Sets comments on the columns of `report` that have none in their own file. */
 const commentColumns = async (client: pg.Client, { like, columns }: ColumnTexts): Promise<void> => {
   const { rows } = await client.query<{ view: string; column: string; text: string | null }>(COLUMNS);
   const own = new Map(rows.map(({ view, column, text }) => [`${view}.${column}`, text]));
@@ -177,8 +177,8 @@ const commentColumns = async (client: pg.Client, { like, columns }: ColumnTexts)
 };
 
 /**
- * Puts the files into the schemas that they are bound to, each after those that it reads, within the transaction under way. What was kept by
- * the definitions of before is deleted: it has ended with them. @throws Error naming the file whose SQL failed
+ * Installs the files into their schemas, each after those that it reads, within the current transaction. Results cached by the old
+ * definitions are deleted. @throws Error naming the file whose SQL failed
  */
 export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
   await client.query(FORGET_KEPT);
@@ -192,7 +192,7 @@ export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<v
   await commentColumns(client, views.columns);
 };
 
-/** What a reader can rely on in a schema of views: each column of a view and each function, with its arguments and results. */
+/** What a reader can rely on in a schema of views: the columns of each view, and the arguments and results of each function. */
 const SHAPE = `select c.relname || '.' || a.attname || ' ' || format_type(a.atttypid, a.atttypmod) as part
   from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped
   where c.relnamespace = $1::regnamespace and c.relkind = 'v'
@@ -204,14 +204,14 @@ const SHAPE = `select c.relname || '.' || a.attname || ' ' || format_type(a.attt
   where p.pronamespace = $1::regnamespace`;
 
 const shapeOf = async (client: pg.Client, schema: string, searchPath: string): Promise<string[]> => {
-  await client.query(`set local search_path = ${searchPath}`); // names of its own types then bear no schema
+  await client.query(`set local search_path = ${searchPath}`); // so that names of its own types are unqualified
   const { rows } = await client.query<{ part: string }>(SHAPE, [schema]);
   return rows.map(({ part }) => part);
 };
 
 /**
- * What this build's views offer and those of the database do not; none: it can work with those. Its views are put in
- * beside, to see, and taken back. @throws Error naming the file whose SQL does not fit the tables
+ * What this build's views offer and the installed ones lack; if nothing, the build can work with those. To find out, its views are
+ * installed and rolled back. @throws Error naming the file whose SQL does not fit the tables
  */
 export const lackingOf = async (client: pg.Client, views: ViewFiles): Promise<string[]> => {
   const beside = 'report_of_older_build';

@@ -1,7 +1,7 @@
 import type { HatchName } from './hatches.js';
 
 /**
- * What is drawn on paper, as plain data: a few kinds of marks, in millimetres from the top left of a sheet. It is written as SVG
+ * A drawing for paper, as plain data: a few kinds of marks, in millimetres from the top left of a sheet. It is written as SVG
  * (`svg.ts`) or as PDF (`pdf.ts`), so that both show the same.
  */
 export interface Sheet {
@@ -25,9 +25,9 @@ export interface Pen {
 }
 
 export type Mark =
-  /** A line through places; closed, it may be filled. */
+  /** A line through points; a closed one may be filled. */
   | { kind: 'line'; places: readonly Place[]; pen?: Pen; isClosed?: boolean; fill?: string }
-  /** Straight pieces of one pen: two places each. */
+  /** Separate straight segments in one pen: two points each. */
   | { kind: 'pieces'; places: readonly Place[]; pen: Pen }
   | {
       kind: 'rect';
@@ -44,7 +44,7 @@ export type Mark =
   | {
       kind: 'text';
       text: string;
-      /** where it begins, has its middle or ends, on the line that its letters stand on */
+      /** x of its start, middle or end; y of its baseline */
       x: number;
       y: number;
       /** [mm] */
@@ -52,7 +52,7 @@ export type Mark =
       anchor?: 'middle' | 'end';
       isBold?: boolean;
       colour?: string;
-      /** Upward. */
+      /** Rotated to read upwards. */
       isUpright?: boolean;
     }
   /** A named group. */

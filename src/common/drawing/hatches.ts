@@ -15,7 +15,7 @@ export interface Hatch {
 const diagonal = (gap: number, rises: boolean, pen = 0.13): Hatch => ({
   width: gap,
   height: gap,
-  // the corners too, so that a line is whole where tiles meet
+  // also across the corners, so that lines are unbroken where tiles meet
   lines: rises
     ? [
         [0, gap, gap, 0],
@@ -47,7 +47,7 @@ const plus = (x: number, y: number, arm: number): Hatch['lines'] => [
   [x, y - arm, x, y + arm],
 ];
 
-/** A wave of straight pieces across a tile. */
+/** A wave of straight segments across a tile. */
 const wave = (width: number, y: number, high: number): Hatch['lines'] => [
   [0, y, width / 4, y - high],
   [width / 4, y - high, width / 2, y],
@@ -68,7 +68,7 @@ const bricks = (width: number, height: number, lean = 0): Hatch => ({
   pen: 0.13,
 });
 
-/** Short level strokes, every other row moved by half. */
+/** Short horizontal strokes, with every other row offset by half. */
 const dashed = (width: number, gap: number): Hatch => ({
   width,
   height: 2 * gap,
@@ -81,8 +81,8 @@ const dashed = (width: number, gap: number): Hatch => ({
 });
 
 /**
- * Hatches of our own, drawn for this service. Those of rock follow the habit of geological maps, which the lithologic patterns of the
- * FGDC standard (FGDC-STD-013-2006, section 37, public domain) show too: bricks for limestone, dots for sandstone, crosses for plutonic
+ * Hatches drawn for this service. Those of rock follow the convention of geological maps, also seen in the lithologic patterns of
+ * the FGDC standard (FGDC-STD-013-2006, section 37, public domain): bricks for limestone, dots for sandstone, crosses for plutonic
  * rock, waves for schist and gneiss. They are simplified from memory and are not the standard's.
  */
 export const HATCHES = {
@@ -200,7 +200,7 @@ export const HATCHES = {
     rings: [[2, 1, 0.35]],
     pen: 0.12,
   },
-  // classes and other lengths
+  // ground classes and other intervals
   rising: diagonal(2, true),
   falling: diagonal(2, false),
   crossed: crossed(2.4),

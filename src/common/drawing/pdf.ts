@@ -4,12 +4,12 @@ import { PdfText } from '../files/pdf-text.js';
 import { INK, type Mark, type Pen, type Sheet } from './drawing.js';
 import { type HatchName, hatchOf } from './hatches.js';
 
-/** Points of a millimetre. */
+/** Points per millimetre. */
 const MM = 72 / 25.4;
 
 type Tile = PDFKit.PDFTilingPattern;
 
-/** Kappa: how far the handles of a quarter of a circle stand out, by its radius. */
+/** Kappa: distance of the control points of a quarter circle, as a multiple of its radius. */
 const KAPPA = 0.5523;
 
 const disc = (x: number, y: number, r: number): string => {
@@ -17,10 +17,10 @@ const disc = (x: number, y: number, r: number): string => {
   return `${x - r} ${y} m ${x - r} ${y + k} ${x - k} ${y + r} ${x} ${y + r} c ${x + k} ${y + r} ${x + r} ${y + k} ${x + r} ${y} c ${x + r} ${y - k} ${x + k} ${y - r} ${x} ${y - r} c ${x - k} ${y - r} ${x - r} ${y - k} ${x - r} ${y} c h`;
 };
 
-/** Text as it may stand on paper: tabs and other controls have no form there. */
+/** Printable text: without tabs and other control characters. */
 const printable = (text: string): string => text.replaceAll(/[\u0000-\u001f\u007f]/g, ' ');
 
-/** Writes sheets as PDF, each at once: no more than one is held. */
+/** Writes sheets as PDF, each at once, so that only one is held in memory. */
 export class PdfSheets {
   private readonly pdf: Pdf;
   private readonly document: PDFKit.PDFDocument;
@@ -36,7 +36,7 @@ export class PdfSheets {
     this.text = new PdfText(this.document);
   }
 
-  /** Makes ready for texts of any script. @param text  all that is going to be written, or more */
+  /** Loads the fonts for texts of any script. @param text  everything that will be written, or more */
   prepare(text: string): Promise<void> {
     return this.text.prepare(text);
   }
@@ -96,7 +96,7 @@ export class PdfSheets {
     const { document } = this;
     if (pen) {
       document.lineWidth(pen.width).strokeColor(pen.colour);
-      if (pen.dashes) document.dash([...pen.dashes] as unknown as number, {}); // it takes lists too
+      if (pen.dashes) document.dash([...pen.dashes] as unknown as number, {}); // it also accepts lists
       if (fill === undefined) document.stroke();
       else document.fillAndStroke(fill, pen.colour);
       if (pen.dashes) document.undash();
@@ -127,7 +127,7 @@ export class PdfSheets {
         'S',
         ...dots.map(([x, y, r]) => `${disc(x, y, r)} f`),
       ].join('\n');
-      // a tile is cut at its own edges; lines end beyond them
+      // a tile is clipped at its edges; lines extend beyond them
       tile = this.document.pattern([0, 0, width, height], width, height, stream);
       this.tiles.set(name, tile);
     }

@@ -6,6 +6,6 @@ export interface Rectangle {
   bottom: number;
 }
 
-/** Whether two rectangles have an area in common; sides that touch are none. */
+/** Whether two rectangles share an area; touching sides do not count. */
 export const overlap = (one: Rectangle, other: Rectangle): boolean =>
   one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;

@@ -73,7 +73,7 @@ const hatchesIn = (marks: readonly Mark[]): HatchName[] =>
     mark.kind === 'group' ? hatchesIn(mark.marks) : mark.kind === 'rect' && mark.hatch ? [mark.hatch] : [],
   );
 
-/** A sheet as SVG in its true size. */
+/** A sheet as SVG at actual size. */
 export const svgOf = ({ width, height, title, marks }: Sheet): string => {
   const hatches = [...new Set(hatchesIn(marks))].map(pattern);
   return `<svg xmlns="http://www.w3.org/2000/svg" width="${mm(width)}mm" height="${mm(height)}mm" viewBox="0 0 ${mm(width)} ${mm(height)}" role="img" font-family="${FONT_FAMILIES}" fill="${INK}" stroke-linejoin="round">

@@ -3,14 +3,14 @@ import { createReadStream } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { pipeline } from 'node:stream/promises';
 
-/** SHA-256 of a file, read piece by piece. @throws Error of the file system */
+/** SHA-256 of a file, read in chunks. @throws Error of the file system */
 export const sha256Of = async (file: string): Promise<string> => {
   const hash = createHash('sha256');
   await pipeline(createReadStream(file), hash);
   return hash.digest('hex');
 };
 
-/** Makes the names in a folder durable; Windows has no such thing. @throws Error of the file system */
+/** Makes the names in a folder durable; does nothing on Windows, which cannot. @throws Error of the file system */
 export const syncFolder = async (folder: string): Promise<void> => {
   if (process.platform === 'win32') return;
   const handle = await open(folder, 'r');
@@ -21,5 +21,5 @@ export const syncFolder = async (folder: string): Promise<void> => {
   }
 };
 
-/** The same where the file system can: not every one lets a folder be synced. */
+/** The same, ignoring file systems that do not allow it. */
 export const trySyncFolder = (folder: string): Promise<void> => syncFolder(folder).catch(() => undefined);

@@ -4,20 +4,20 @@ import path from 'node:path';
 
 const require = createRequire(import.meta.url);
 
-/** Noto Sans: Han characters and kana, and Hangul. Its files hold some hundred characters each. */
+/** Noto Sans: Han characters and kana, and Hangul. Each file holds some hundred characters. */
 const FAMILIES = ['noto-sans-sc', 'noto-sans-kr'];
 
-/** Han characters, kana, Hangul, and the marks and full-width letters that stand between them (Unicode 15, Blocks.txt). */
+/** Han characters, kana, Hangul, and the punctuation and full-width letters used with them (Unicode 15, Blocks.txt). */
 const EAST_ASIAN =
   /[\u1100-\u11ff\u2e80-\ua4cf\ua960-\ua97f\uac00-\ud7ff\uf900-\ufaff\ufe30-\ufe6f\uff00-\uffef\u{20000}-\u{3fffd}]/gu;
 
-/** Such characters that follow each other. */
+/** A run of such characters. */
 export const EAST_ASIAN_RUN = new RegExp(`${EAST_ASIAN.source}+`, 'gu');
 
 /** The packaged fonts are thin; an outline makes them as heavy as the others. [share of the size] */
 export const EAST_ASIAN_OUTLINE = { normal: 0.034, bold: 0.065 };
 
-/** Such a character is as wide as it is high, and a line may end before or after it. */
+/** Such a character is as wide as it is high, and a line may break before or after it. */
 export const isEastAsian = (character: string): boolean => character.search(EAST_ASIAN) === 0;
 
 /** A font for some characters. */
@@ -33,7 +33,7 @@ interface Range {
   file: string;
 }
 
-/** As CSS writes them: U+4e00-4e5f,U+4e61. */
+/** In CSS syntax: U+4e00-4e5f,U+4e61. */
 const rangesOf = (text: string, file: string): Range[] =>
   [...text.matchAll(/U\+([0-9a-f]+)(?:-([0-9a-f]+))?/gi)].map(([, from = '', to = from]) => ({
     ...{ from: Number.parseInt(from, 16), to: Number.parseInt(to, 16), file },
@@ -64,7 +64,7 @@ const unpack = async (file: string): Promise<Uint8Array> => {
   return decompress(await readFile(file));
 };
 
-/** Fonts for the East Asian characters of a text; those that none has are left out. */
+/** Fonts for the East Asian characters of a text; characters in none of them are left out. */
 export const eastAsianFonts = async (text: string): Promise<FontFor[]> => {
   const characters = new Set(text.match(EAST_ASIAN) ?? []);
   if (characters.size === 0) return [];

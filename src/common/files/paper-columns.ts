@@ -1,50 +1,50 @@
 import type { Paper, PaperFont } from './paper.js';
 
-/** A column of a table on paper. Numbers stand with their points below each other. */
+/** A column of a table on paper. Numbers are aligned at the decimal point. */
 export interface PaperColumn {
   title: string;
   kind: 'text' | 'number';
   /** above the titles of several columns beside each other */
   over?: string;
-  /** of a text: how wide it may become; the one without takes what is left [pt] */
+  /** of a text: its maximum width; the column without one takes the rest [pt] */
   most?: number;
 }
 
 export interface PlacedColumn extends PaperColumn {
   x: number;
   width: number;
-  /** of a number: widest part from the point on [pt] */
+  /** of a number: widest part from the decimal point on [pt] */
   fraction: number;
 }
 
-/** Texts by column, and how they are written. */
+/** Texts by column, and their layout. */
 export interface WrittenCells {
   cells: string[];
   font: PaperFont;
 }
 
-/** Sizes are tried from large to small until the widest text has room enough. [pt] */
+/** Font sizes, tried from large to small until the widest text fits. [pt] */
 const SIZES = [8, 7.5, 7, 6.5, 6, 5.5, 5];
 const ROOM = 150;
 const LEAST_ROOM = 60;
 const GAP = 8;
-/** A number has this room at least, in times of the size. */
+/** Minimum width of a number column, as a multiple of the font size. */
 const LEAST_OF_NUMBER = 4.5;
 
-/** Of a table of small figures. */
+/** Layout of a table in small type. */
 const COMPACT = { sizes: [7.5, 7, 6.5, 6, 5.5, 5], room: 90, gap: 6, leastOfNumber: 1 };
 const USUAL = { sizes: SIZES, room: ROOM, gap: GAP, leastOfNumber: LEAST_OF_NUMBER };
 type Spacing = typeof USUAL;
 
 export const isRest = ({ kind, most }: PaperColumn): boolean => kind === 'text' && most === undefined;
 
-/** Where the point of a number stands, or would. */
+/** Position of a number's decimal point, or where it would be. */
 export const pointOf = (number: string): number => {
   const point = number.indexOf('.');
   return point < 0 ? number.length : point;
 };
 
-/** Columns as wide as their texts ask, beside each other. */
+/** Columns as wide as their texts require, side by side. */
 const placed = (
   paper: Paper,
   columns: PaperColumn[],
@@ -86,7 +86,7 @@ const placed = (
   return { columns: places, free };
 };
 
-/** Places columns in an area, in the largest size in which they fit it. */
+/** Places columns in an area, at the largest font size at which they fit. */
 export const placeColumns = (
   paper: Paper,
   columns: PaperColumn[],

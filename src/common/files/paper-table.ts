@@ -3,9 +3,9 @@ import type { Paper, PaperFont } from './paper.js';
 import { isRest, type PaperColumn, placeColumns, type PlacedColumn, pointOf } from './paper-columns.js';
 
 export type PaperRow =
-  /** over the rows that follow, and never without one of them on its page */
+  /** above the rows that follow; kept on the same page as the first of them */
   | { kind: 'heading'; text: string }
-  /** `note` stands below the widest text; `carried`, from the second column on, is what the next page begins with if this one ends here; nothing is, without it */
+  /** `note` is printed below the widest text; `carried`: the sums, from the second column on, with which the next page begins if this one ends here */
   | { kind: 'line'; cells: string[]; note?: string; carried?: string[] }
   | { kind: 'total'; cells: string[] };
 
@@ -20,27 +20,27 @@ export interface PaperArea {
 }
 
 const INDENT = 3;
-/** A row of more lines may be split between two pages. */
+/** A row of at least this many lines may be split between two pages. */
 const SPLIT_FROM = 12;
-/** Rows after which other work gets its turn. */
+/** Other work gets a turn after this many rows. */
 const BREATH = 40;
 
 const fontOf = ({ kind }: PaperRow): PaperFont => (kind === 'line' ? 'normal' : 'bold');
 
-/** A table over as many pages as it needs, with its headings on each and sums carried from one to the next. */
+/** A table over as many pages as it needs, with headings on each and sums carried forward. */
 export class PaperTable {
   private readonly columns: PlacedColumn[];
   private readonly size: number;
-  /** from one line of text to the next [pt] */
+  /** line spacing [pt] */
   private readonly step: number;
   /** above and below the lines of a row [pt] */
   private readonly padding: number;
-  /** of the titles, with what stands over them */
+  /** lines of the titles, including the spanning ones above */
   private readonly headLines: number;
   private carried: string[] | undefined;
   private y = 0;
 
-  /** @param newPage  begins a page and what stands on it above the table */
+  /** @param newPage  begins a page and draws what is above the table */
   constructor(
     private readonly paper: Paper,
     columns: PaperColumn[],
@@ -65,12 +65,12 @@ export class PaperTable {
     this.headLines = isCompact ? Math.max(...titleLines) + 0.4 : 4.3;
   }
 
-  /** Of its head and first row, which stand together. [pt] */
+  /** Height of the head and the first row, which stay together. [pt] */
   get leastHeight(): number {
     return this.headHeight + this.heightFrom(0) + this.step + 4;
   }
 
-  /** @returns where it ends */
+  /** @returns y of its end */
   async draw(from: number): Promise<number> {
     this.y = from;
     if (this.hasRoom(this.headHeight + this.heightFrom(0))) this.head();
@@ -90,12 +90,12 @@ export class PaperTable {
     return this.headLines * this.step;
   }
 
-  /** One line is always left for what is carried. */
+  /** Always reserves one line for the sums carried forward. */
   private hasRoom(height: number): boolean {
     return this.y + height <= this.area.bottom - this.step - 4;
   }
 
-  /** Of the row at the place, with those that must stay with it. */
+  /** Height of the row at the index, with the rows that must stay with it. */
   private heightFrom(index: number): number {
     let height = 0;
     for (const row of this.rows.slice(index)) {
@@ -142,7 +142,7 @@ export class PaperTable {
     this.rule(this.y, 0.8);
   }
 
-  /** What stands above several titles. */
+  /** Draws a title that spans several columns. */
   private over(text: string): void {
     const under = this.columns.filter(({ over }) => over === text);
     const left = Math.min(...under.map(({ x }) => x));
@@ -171,7 +171,7 @@ export class PaperTable {
     this.y += height + 1;
   }
 
-  /** The lines of a row: of each the texts of the columns. */
+  /** The lines of a row, with the text of each column. */
   private linesOf(row: FiguresRow): { texts: string[]; font: PaperFont }[] {
     const font = fontOf(row);
     const wrapped = this.columns.map(({ kind, width }, index) => {

@@ -5,7 +5,7 @@ import { PdfText } from './pdf-text.js';
 const require = createRequire(import.meta.url);
 const fontFile = (name: string): string => require.resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
 
-/** DejaVu: Latin, Greek and Cyrillic, digits all of one width. */
+/** DejaVu: Latin, Greek and Cyrillic, with digits of equal width. */
 const FONTS = {
   normal: fontFile('DejaVuSansCondensed'),
   bold: fontFile('DejaVuSansCondensed-Bold'),
@@ -16,7 +16,7 @@ export type PaperFont = keyof typeof FONTS;
 const INK = '#111111';
 export const RED = '#b00020';
 
-/** How a text looks. */
+/** The style of a text. */
 export interface TextLook {
   font?: PaperFont;
   /** [pt] */
@@ -26,21 +26,21 @@ export interface TextLook {
 }
 
 export interface PaperFacts extends PdfFacts {
-  /** A4 upright, not across */
+  /** A4 portrait instead of landscape */
   isUpright?: boolean;
 }
 
-/** How an area is filled, so that areas are told apart without colours. */
+/** Fill pattern of an area, so that areas can be distinguished without colours. */
 export type Hatch = 'solid' | 'grey' | 'rising' | 'crossed' | 'dotted' | 'level' | 'blank' | 'upright';
 
 const LONG = 841.89;
 const SHORT = 595.28;
 
-/** Tabs and other controls have no form on paper; lines end in one way. */
+/** Removes tabs and other control characters, and unifies line ends. */
 const printable = (text: string): string =>
   text.replaceAll(/\r\n?/g, '\n').replaceAll(/[\u0000-\u0009\u000b-\u001f\u007f]/g, ' ');
 
-/** Sheets of A4 on which everything is put at its place. Lengths are points, from the top left. */
+/** A4 sheets with everything at a given position. Lengths are in points, from the top left. */
 export class Paper {
   readonly width: number;
   readonly height: number;
@@ -55,7 +55,7 @@ export class Paper {
     this.text = new PdfText(this.document);
   }
 
-  /** Makes ready for texts of any script. @param text  all that is going to be written, or more */
+  /** Loads the fonts for texts of any script. @param text  everything that will be written, or more */
   prepare(text: string): Promise<void> {
     return this.text.prepare(text);
   }
@@ -64,19 +64,19 @@ export class Paper {
     this.document.addPage();
   }
 
-  /** The sum of its characters: kerning would only make it narrower. */
+  /** The sum of the character widths; kerning would only make it narrower. */
   widthOf(text: string, font: PaperFont, size: number): number {
     let width = 0;
     for (const character of this.shown(text, font)) width += this.text.widthOf(character, font);
     return (width * size) / 1000;
   }
 
-  /** A size, no larger than asked, in which the text is no wider than the width. */
+  /** The largest font size, up to the given one, at which the text fits the width. */
   sizeFor(text: string, width: number, font: PaperFont, size: number): number {
     return Math.min(size, (size * width) / this.widthOf(text, font, size));
   }
 
-  /** Lines no wider than the width: broken at blanks, and within a word that is wider than a line. */
+  /** Lines of at most this width: broken at blanks, and within a word that is wider than a line. */
   wrapped(text: string, width: number, font: PaperFont, size: number): string[] {
     return this.shown(text, font)
       .split('\n')
@@ -92,7 +92,7 @@ export class Paper {
       });
   }
 
-  /** One line; x is where it begins, ends or has its middle. */
+  /** One line; x is its start, end or middle. */
   write(text: string, x: number, y: number, look: TextLook = {}): void {
     const { font = 'normal', size = 8, colour = INK, align = 'left' } = look;
     const width = align === 'left' ? 0 : this.widthOf(text, font, size);
@@ -118,7 +118,7 @@ export class Paper {
     this.document.rect(x, y, width, height).lineWidth(thickness).strokeColor(INK).stroke();
   }
 
-  /** An area filled in one of the ways that are told apart in black and white. */
+  /** An area filled with a pattern that can be distinguished in black and white. */
   hatch(x: number, y: number, width: number, height: number, hatch: Hatch): void {
     const { document } = this;
     if (hatch === 'blank' || width <= 0) return;
@@ -127,7 +127,7 @@ export class Paper {
       return;
     }
     document.save().rect(x, y, width, height).clip().lineWidth(0.5).strokeColor(INK);
-    // Lines begin on a raster of the page, so that areas beside each other go on as one.
+    // Lines are aligned to a grid of the page, so that they continue across adjacent areas.
     const from = (step: number): number => Math.floor((x - height) / step) * step;
     if (hatch === 'rising' || hatch === 'crossed')
       for (let at = from(3.5); at < x + width + height; at += 3.5) {
@@ -146,7 +146,7 @@ export class Paper {
     document.restore();
   }
 
-  /** A large word across the page, behind what is written later. */
+  /** A large word across the page, behind everything written later. */
   watermark(word: string): void {
     const size = 110;
     this.document.save().rotate(-25, { origin: [this.width / 2, this.height / 2] });
@@ -159,7 +159,7 @@ export class Paper {
     this.document.restore();
   }
 
-  /** Does the work on every page, when it is known how many there are. */
+  /** Runs the work on every page once the number of pages is known. */
   onEachPage(work: (page: number, pages: number) => void): void {
     const { count } = this.document.bufferedPageRange();
     for (let page = 0; page < count; page += 1) {

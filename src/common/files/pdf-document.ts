@@ -3,20 +3,20 @@ import PDFDocument from 'pdfkit';
 export interface PdfFacts {
   title: string;
   subject: string;
-  /** when it was made; not the clock's, so that the same content gives the same bytes */
+  /** creation time; not that of the clock, so that equal content gives equal bytes */
   madeAt: Date;
 }
 
-/** Pages after which the forms of words are forgotten: a document of many tables would keep all that it has written. */
+/** The cache of word shapes is emptied after this many pages: otherwise a document of many tables would keep everything it has written. */
 const PAGES_REMEMBERED = 8;
 
-/** A font of a document, and what it was read to, which does not belong to the document. */
+/** A font of a document, with the parsed font, which is shared between documents. */
 interface DocumentFont {
   font: unknown;
   layoutCache?: Record<string, unknown>;
 }
 
-/** What the library keeps of its document. */
+/** Internal state of the library's document. */
 interface Kept {
   _font: DocumentFont;
   _fontFamilies: Record<string, DocumentFont>;
@@ -28,10 +28,10 @@ interface ReadFont {
   OfDocument: new (document: unknown, font: unknown, id: string) => DocumentFont;
 }
 
-/** Fonts by their files: reading the tables of one takes as long as writing some pages with it, so a thread does it once. */
+/** Parsed fonts by file: parsing one takes as long as writing some pages, so each thread does it once. */
 const fontsRead = new Map<string, ReadFont>();
 
-/** Gives a document fonts of files. @param fonts  files, by the names that they are used under */
+/** Adds fonts to a document. @param fonts  files by the name under which they are used */
 export const registerFonts = (document: PDFKit.PDFDocument, fonts: Record<string, string>): void => {
   const kept = document as unknown as Kept;
   const before = kept._font;
@@ -50,13 +50,13 @@ export const registerFonts = (document: PDFKit.PDFDocument, fonts: Record<string
   kept._font = before;
 };
 
-/** A PDF/A-1b without a page yet, whose bytes are gathered. */
+/** A PDF/A-1b, initially without pages, whose bytes are collected. */
 export class Pdf {
   readonly document: PDFKit.PDFDocument;
   private readonly parts: Buffer[] = [];
   private pages = 0;
 
-  /** @param fonts  files, by the names that they are used under */
+  /** @param fonts  files by the name under which they are used */
   constructor(
     { title, subject, madeAt }: PdfFacts,
     fonts: Record<string, string>,
@@ -68,7 +68,7 @@ export class Pdf {
       displayTitle: true,
       lang: 'en',
       pdfVersion: '1.4',
-      subset: 'PDF/A-1b', // ISO 19005-1: for decades, without what a reader would have to fetch or compose
+      subset: 'PDF/A-1b', // ISO 19005-1: for long-term archiving, self-contained
       info: { Title: title, Subject: subject, Creator: 'Drivebook', CreationDate: madeAt, ModDate: madeAt },
       ...options,
     });
@@ -85,7 +85,7 @@ export class Pdf {
       if (font.layoutCache) font.layoutCache = Object.create(null) as Record<string, unknown>;
   }
 
-  /** Ends it. @returns its bytes */
+  /** Completes the document. @returns its bytes */
   finished(): Promise<Buffer> {
     return new Promise((resolve) => {
       this.document.on('end', () => resolve(Buffer.concat(this.parts)));

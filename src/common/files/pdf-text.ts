@@ -1,9 +1,9 @@
 import { EAST_ASIAN_OUTLINE, eastAsianFonts } from './east-asian.js';
 
-/** What every font has: it need not be looked for. */
+/** Characters that every font has, which need no lookup. */
 const USUAL = /^[\n -~]*$/;
 
-/** Code points as they are named: U+6C34. */
+/** Code points in their usual notation: U+6C34. */
 const named = (text: string): string =>
   Array.from(
     text,
@@ -17,7 +17,7 @@ interface OpenFont {
 
 interface Run {
   text: string;
-  /** undefined: the font of the text */
+  /** name of another font; undefined: the font of the text */
   other?: string;
 }
 
@@ -27,16 +27,16 @@ export interface TextStyle {
   colour: string;
 }
 
-/** Writes text of any script in a PDF: in its font, in a font for East Asian scripts, or as code points, so that nothing is lost unseen. */
+/** Writes text of any script in a PDF: in its font, in a font for East Asian scripts, or as code points, so that nothing is lost silently. */
 export class PdfText {
   private readonly known = new Map<string, boolean>();
   private readonly widths = new Map<string, number>();
-  /** Fonts of the characters that the fonts of the document lack. */
+  /** Fonts for characters that the document's own fonts lack. */
   private readonly others = new Map<string, string>();
 
   constructor(private readonly document: PDFKit.PDFDocument) {}
 
-  /** Makes ready for what is going to be written. */
+  /** Loads the fonts needed for a text. */
   async prepare(text: string): Promise<void> {
     for (const { name, bytes, characters } of await eastAsianFonts(text)) {
       this.document.registerFont(name, bytes as unknown as ArrayBuffer);
@@ -44,7 +44,7 @@ export class PdfText {
     }
   }
 
-  /** The text as it can be printed: a character that no font has stands as its code point, [U+6C34 U+6D41]. */
+  /** The text as printed: a character that no font has is replaced by its code point, [U+6C34 U+6D41]. */
   shown(text: string, font: string): string {
     if (USUAL.test(text)) return text;
     let [shown, without] = ['', ''];
@@ -62,7 +62,7 @@ export class PdfText {
     return shown;
   }
 
-  /** Of a font of 1000 units. @param character  of a text that is shown */
+  /** In units of 1/1000 of the font size. @param character  of a printed text */
   widthOf(character: string, font: string): number {
     const key = font + character;
     let width = this.widths.get(key);
@@ -74,7 +74,7 @@ export class PdfText {
     return width;
   }
 
-  /** One line, from x. @param text  as it is shown */
+  /** Writes one line, beginning at x. @param text  as printed */
   write(text: string, x: number, y: number, style: TextStyle, options: PDFKit.Mixins.TextOptions = {}): void {
     const { document } = this;
     const { font, size, colour } = style;
@@ -129,7 +129,7 @@ export class PdfText {
     return has;
   }
 
-  /** A font of the document; the one at hand stays. */
+  /** A font of the document; the current font stays selected. */
   private open(font: string): OpenFont {
     const document = this.document as unknown as { _font: unknown };
     const { _font: before } = document;

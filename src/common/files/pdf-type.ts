@@ -1,2 +1,2 @@
-/** Media type. It stands by itself, so that the service does not load what writes PDFs, which the threads do: 20 MB of memory. */
+/** Media type. In a module by itself, so that the service does not load the PDF libraries, which only the threads need: 20 MB of memory. */
 export const PDF = 'application/pdf';

@@ -2,7 +2,7 @@ import path from 'node:path';
 import { readXml } from './xml.js';
 import { ZipFile } from './zip.js';
 
-/** What stands in a cell; numbers as they are written, without passing through binary fractions. */
+/** The value of a cell; numbers as written, without conversion to binary fractions. */
 export type SheetValue =
   | { kind: 'text'; text: string }
   | { kind: 'number'; text: string }
@@ -10,7 +10,7 @@ export type SheetValue =
   | { kind: 'date'; text: string }
   /** a truth value or an error such as #REF! */
   | { kind: 'other'; text: string }
-  /** a formula whose value was not stored with it */
+  /** a formula stored without its value */
   | { kind: 'uncomputed'; text: string };
 
 export interface SheetRow {
@@ -27,14 +27,14 @@ export interface Sheet {
   merged: string[];
 }
 
-/** Unpacked parts together; a bill of thousands of items has one or two MB. */
+/** Limit on all unpacked parts; a bill of thousands of items has one or two MB. */
 const UNPACKED_LIMIT_BYTES = 40 * 1024 * 1024;
 const MOST_CELLS = 200_000;
 const MOST_COLUMNS = 16_384;
 const MOST_ROWS = 1_048_576;
 const MOST_MERGED = 10_000;
 const MOST_SHARED = 200_000;
-/** Characters of a cell, as spreadsheets have it, and of the cells of a sheet together. */
+/** Characters of a cell, by the limit of spreadsheets, and of all cells of a sheet. */
 const CELL_CHARACTERS = 32_767;
 const SHEET_CHARACTERS = 20_000_000;
 
@@ -55,7 +55,7 @@ export const cellPlace = (reference: string): { column: number; line: number } =
   return { column: column - 1, line };
 };
 
-/** How a workbook writes characters that XML cannot hold: _x000D_. */
+/** Decodes characters that XML cannot contain: _x000D_. */
 const decoded = (text: string): string =>
   text.replace(/_x([0-9A-Fa-f]{4})_/g, (_, code: string) => String.fromCharCode(parseInt(code, 16)));
 
@@ -74,7 +74,7 @@ const readShared = (bytes: Buffer): string[] => {
       } else if (name === 't' || name === 'rPh') depth[name] += 1;
     },
     text: (part) => {
-      if (depth.t === 0 || depth.rPh > 0) return; // not how it is pronounced
+      if (depth.t === 0 || depth.rPh > 0) return; // not its phonetic reading
       text += part;
       if (text.length > CELL_CHARACTERS) throw tooLong();
     },
@@ -89,47 +89,47 @@ const readShared = (bytes: Buffer): string[] => {
   return strings;
 };
 
-/** What numbers of a style are shown as; undefined: as numbers. */
+/** How numbers of a style are displayed; undefined: as numbers. */
 type DateStyle = 'day' | 'moment' | undefined;
 
-/** What the cells of a workbook share. */
+/** What is shared by the cells of a workbook. */
 interface Book {
   shared: string[];
   /** by style: whether its numbers are shown as days or moments */
   dateStyles: DateStyle[];
-  /** days are counted from 1904, and not from 1900 */
+  /** days count from 1904 instead of 1900 */
   starts1904: boolean;
 }
 
 const DAY_MS = 86_400_000;
 
 /**
- * A date as spreadsheets count it: days, with 29 February 1900, which never was (ECMA-376, 18.17.4.1). Days before March 1900 are left
- * as numbers, and so are times of day.
+ * A date as spreadsheets count it: in days that include the non-existent 29 February 1900 (ECMA-376, 18.17.4.1). Days before March
+ * 1900 stay numbers, and so do times of day.
  */
 const dateOf = (value: string, shownAs: 'day' | 'moment', starts1904: boolean): string | undefined => {
   const days = Number(value);
   if (!(days >= (starts1904 ? 1 : 61) && days < 2_958_466)) return undefined;
   const first = starts1904 ? Date.UTC(1904, 0, 1) : Date.UTC(1899, 11, 30);
-  const seconds = Math.round((days % 1) * 86_400); // a time is a fraction in binary
+  const seconds = Math.round((days % 1) * 86_400); // the time of day is a binary fraction
   const moment = new Date(first + Math.floor(days) * DAY_MS + seconds * 1000).toISOString();
   return days % 1 === 0 && shownAs === 'day' ? moment.slice(0, 10) : moment.slice(0, 19);
 };
 
-/** Formats of dates that have no text of theirs (ECMA-376, 18.8.30). */
+/** Built-in date formats, which have no format text in the file (ECMA-376, 18.8.30). */
 const numberedStyle = (id: number): DateStyle => {
   if (id === 22) return 'moment';
   return (id >= 14 && id <= 17) || (id >= 27 && id <= 36) || (id >= 50 && id <= 58) ? 'day' : undefined;
 };
 
-/** What a format shows: what is in quotation marks or brackets is no part of it. */
+/** The date style of a format; its quoted and bracketed parts do not count. */
 const styleOf = (format: string): DateStyle => {
   const [shown = ''] = format.replace(/"[^"]*"|\\.|\[[^\]]*\]|_.|\*./g, '').split(';');
   if (!/[yd]/i.test(shown)) return undefined;
   return /h/i.test(shown) ? 'moment' : 'day';
 };
 
-/** What the numbers of each style are shown as. */
+/** The date style of each cell style. */
 const readDateStyles = (bytes: Buffer): DateStyle[] => {
   const formats = new Map<number, string>();
   const styles: DateStyle[] = [];
@@ -183,7 +183,7 @@ const readSheet = (bytes: Buffer, name: string, book: Book): Sheet => {
   const rows: SheetRow[] = [];
   const merged: string[] = [];
   let cells = 0;
-  let characters = 0; // a shared text counts in each cell that has it
+  let characters = 0; // a shared text counts in every cell that uses it
   let line = 0;
   let column = 0;
   let row: SheetRow | undefined;
@@ -241,7 +241,7 @@ interface Relation {
   target: string;
 }
 
-/** What a part refers to, by id; what lies outside the workbook is never followed. */
+/** The relationships of a part, by id; those that lead outside the workbook are never followed. */
 const relationsOf = (zip: ZipFile, part: string): Map<string, Relation> => {
   const relations = new Map<string, Relation>();
   const { dir, base } = path.posix.parse(part);
@@ -284,12 +284,12 @@ const sheetsOf = (bytes: Buffer): { sheets: Listed[]; starts1904: boolean } => {
   return { sheets, starts1904 };
 };
 
-/** The sheet of a template that lists the allowed codes; it is no table to read. */
+/** The sheet of a template that lists the allowed codes; not a table to read. */
 export const CODES_SHEET = 'Codes';
 
 const listed = (sheets: Listed[]): string => sheets.map(({ name }) => `"${name}"`).join(', ');
 
-/** The sheet by its name; without one, the only visible one. @throws RangeError in words */
+/** The sheet with this name; without a name, the only visible one. @throws RangeError with a message for the user */
 const chosen = (sheets: Listed[], wanted: string | undefined): Listed => {
   if (wanted !== undefined) {
     const named = sheets.find(({ name }) => name === wanted);
@@ -304,10 +304,10 @@ const chosen = (sheets: Listed[], wanted: string | undefined): Listed => {
 };
 
 /**
- * Reads one sheet of a workbook (ECMA-376, SpreadsheetML): values only. Of formats, only whether a number is a date; macros, pictures
- * and links are passed over.
- * @param wanted  name of the sheet; needed when several are visible
- * @throws RangeError in words when it cannot be read
+ * Reads one sheet of a workbook (ECMA-376, SpreadsheetML): values only. Formats only decide whether a number is a date; macros,
+ * pictures and links are ignored.
+ * @param wanted  name of the sheet; required when several are visible
+ * @throws RangeError with a message for the user when it cannot be read
  */
 export const readXlsx = (file: Buffer, wanted?: string): Sheet => {
   const zip = new ZipFile(file, UNPACKED_LIMIT_BYTES);

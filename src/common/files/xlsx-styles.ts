@@ -1,24 +1,24 @@
 import { xmlText } from './xml.js';
 
-/** How a cell looks. */
+/** The style of a cell. */
 export interface CellStyle {
   font?: 'bold' | 'title';
-  /** behind headings */
+  /** background of headings */
   shaded?: boolean;
   line?: 'above' | 'below';
   align?: 'left' | 'center' | 'right';
   wrap?: boolean;
-  /** of a number, in the language of spreadsheets */
+  /** number format, in spreadsheet syntax */
   format?: string;
 }
 
-/** A number with thousands and so many decimals. */
+/** A number with grouped thousands and this many decimals. */
 export const numberFormat = (decimals: number): string =>
   decimals === 0 ? '#,##0' : `#,##0.${'0'.repeat(decimals)}`;
 
 const FONTS = ['normal', 'bold', 'title'];
 const LINES = ['none', 'above', 'below'];
-/** formats below are the spreadsheet's own */
+/** lower numbers are built-in formats */
 const FIRST_FORMAT = 164;
 
 const FONTS_XML = `<fonts count="3"><font><sz val="10"/><name val="Arial"/><family val="2"/></font><font><b/><sz val="10"/><name val="Arial"/><family val="2"/></font><font><b/><sz val="14"/><name val="Arial"/><family val="2"/></font></fonts>`;
@@ -30,14 +30,14 @@ const NAMED_XML = `<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0
 export class StyleSheet {
   private readonly formats: string[] = [];
   private readonly styles: string[] = [];
-  /** by their formats, of cells that say nothing else: nearly all of a long sheet */
+  /** plain cells by their number format: nearly all cells of a long sheet */
   private readonly plain = new Map<string | undefined, number>();
 
   constructor() {
-    this.indexOf({}); // the first is that of cells that say nothing
+    this.indexOf({}); // index 0 is the default style
   }
 
-  /** By which a cell names its style. */
+  /** The index by which a cell refers to its style. */
   indexOf(style: CellStyle): number {
     const { font, shaded, line, align, wrap, format } = style;
     const isPlain = !font && !shaded && !line && !align && !wrap;

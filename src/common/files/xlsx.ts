@@ -6,28 +6,28 @@ import { StyleSheet, type CellStyle } from './xlsx-styles.js';
 
 export const XLSX = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
 
-/** What stands in a cell. Text is never run; numbers are decimals as text and written as they are. */
+/** The value of a cell. Text is never executed; numbers are decimal text, written unchanged. */
 export type XlsxCell = CellStyle &
   (
     | { text: string }
     | { number: string }
-    /** `value` is what it gives, so that the sheet can be read without computing it */
+    /** `value` is the formula's result, so that the sheet can be read without calculating */
     | { formula: string; value: string }
     | { empty: true }
   );
 
-/** A sheet made to be printed: A4, across, as wide as the page, headings on each. */
+/** A sheet for printing: A4 landscape, fitted to the page width, headings on each page. */
 export interface PrintSheet {
   name: string;
-  /** widths of the columns, in characters */
+  /** column widths, in characters */
   widths: number[];
-  /** null: nothing stands there */
+  /** null: an empty cell */
   rows: (XlsxCell | null)[][];
-  /** number of the row of headings, 1 for the first: it and what is above stay in sight, and it comes on every page */
+  /** number of the heading row, from 1: it and the rows above stay visible, and are repeated on every page */
   headingRow: number;
-  /** at the foot of each page, beside the page numbers */
+  /** footer of each page, beside the page numbers */
   footer: string;
-  /** at the head of each page */
+  /** header of each page */
   header?: string;
 }
 
@@ -37,10 +37,10 @@ const OFFICE = 'http://schemas.openxmlformats.org/officeDocument/2006/relationsh
 const TYPE = 'application/vnd.openxmlformats-officedocument.spreadsheetml';
 const HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n';
 
-/** Without one of these a text is written as it is. */
+/** Text without any of these needs no escaping. */
 const SPECIAL = /[_&<>"\u0000-\u0008\u000b-\u001f\ufffe\uffff]/;
 
-/** Characters that XML cannot hold, and what would be read as one of them, by their code: _x000D_ (ECMA-376, ST_Xstring). */
+/** Escapes characters that XML cannot contain, and text that looks like such an escape: _x000D_ (ECMA-376, ST_Xstring). */
 const written = (text: string): string => (SPECIAL.test(text) ? escaped(text) : text);
 
 const escaped = (text: string): string =>
@@ -53,7 +53,7 @@ const escaped = (text: string): string =>
       ),
   );
 
-/** Said only of a text that would lose something without it. */
+/** Text that would lose white space without the attribute. */
 const SPACED = /^\s|\s$|[\t\n\r]| {2}/;
 
 const cellXml = (cell: XlsxCell, place: string, styles: StyleSheet): string => {
@@ -72,7 +72,7 @@ const rowXml = (cells: (XlsxCell | null)[], line: number, names: string[], style
   return `<row r="${line}">${written.join('')}</row>`;
 };
 
-/** & begins a command at the head and the foot of a page. */
+/** & begins a code in page headers and footers. */
 const marginText = (text: string): string => written(text.replaceAll('&', '&&'));
 
 const sheetXml = async (
@@ -86,7 +86,7 @@ const sheetXml = async (
   const columns = widths.map(
     (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
   );
-  const names: string[] = []; // of columns, each worked out once
+  const names: string[] = []; // column names, each computed once
   const lines = await mapInTurns(rows, (cells, index) => rowXml(cells, index + 1, names, styles));
   const below = `A${headingRow + 1}`;
   return `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
@@ -99,7 +99,7 @@ const sheetXml = async (
 <headerFooter>${head}<oddFooter>&amp;L${marginText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
 };
 
-/** A name that a sheet can have: to 31 characters, without those that formulas use. */
+/** A valid sheet name: up to 31 characters, without those that formulas use. */
 const sheetName = (name: string): string => name.replace(/[\\/?*[\]:']/g, '-').slice(0, 31);
 
 const workbookXml = (sheets: PrintSheet[]): string => {
@@ -129,10 +129,10 @@ const relations = (targets: [type: string, target: string][]): string =>
     )
     .join('')}</Relationships>`;
 
-/** A workbook (ECMA-376, SpreadsheetML), written in turns. The same sheets give the same bytes. */
+/** A workbook (ECMA-376, SpreadsheetML), written over several turns of the event loop. Equal sheets give equal bytes. */
 export const xlsxOf = async (...sheets: [PrintSheet, ...PrintSheet[]]): Promise<Buffer> => {
   const styles = new StyleSheet();
-  const tables: string[] = []; // which styles there are is known only after them
+  const tables: string[] = []; // the styles are only known after all sheets are written
   for (const sheet of sheets) tables.push(await sheetXml(sheet, styles));
   const paths = sheets.map((_, index) => `worksheets/sheet${index + 1}.xml`);
   const parts: [name: string, xml: string][] = [

@@ -1,6 +1,6 @@
 import { SaxesParser } from 'saxes';
 
-/** Events of an XML document as it is read, by names without prefix. */
+/** Events while reading an XML document, with names without prefix. */
 export interface XmlReader {
   open?(name: string, attributes: Record<string, string>): void;
   text?(text: string): void;
@@ -8,14 +8,13 @@ export interface XmlReader {
 }
 
 /**
- * What a document may hold. A sheet of 200,000 cells has a million elements, and none of a workbook is nested deeper than
- * twenty.
+ * Limits on a document. A sheet of 200,000 cells has a million elements, and nothing in a workbook is nested deeper than twenty.
  */
 const MOST_NODES = 2_000_000;
 const MOST_DEPTH = 64;
 const MOST_ATTRIBUTES = 100;
 
-/** Counts what is read, and refuses more than a document may hold. */
+/** Counts what is read, and stops at the limits. */
 class Weight {
   private nodes = 0;
   private depth = 0;
@@ -47,8 +46,8 @@ class Weight {
 const local = (name: string): string => name.slice(name.indexOf(':') + 1);
 
 /**
- * Reads a document from outside. No entity is fetched or expanded: a document type is refused.
- * @throws RangeError in words when it is not well-formed, or holds more than a document may
+ * Reads an external document. No entity is fetched or expanded: a document type declaration is refused.
+ * @throws RangeError with a message for the user when it is not well-formed, or exceeds a limit
  */
 export const readXml = (bytes: Buffer, reader: XmlReader): void => {
   let text: string;
@@ -81,6 +80,6 @@ export const readXml = (bytes: Buffer, reader: XmlReader): void => {
 
 const ESCAPES: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 
-/** Text as it stands in a document, within an element or an attribute in double quotation marks. */
+/** Text escaped for the content of an element or an attribute in double quotation marks. */
 export const xmlText = (text: string): string =>
   text.replace(/[&<>"]/g, (character) => ESCAPES[character] ?? '');

@@ -10,7 +10,7 @@ const LOCATOR_64 = 0x07064b50;
 const ZIP64 = 0x0001;
 const IN_EXTRA = 0xffffffff;
 const DEFLATED = 8;
-/** Only a comment of at most 64 KB may follow the end. */
+/** Only a comment of at most 64 KB may follow the end record. */
 const MOST_BEHIND = 22 + 0xffff;
 
 interface Place {
@@ -24,7 +24,7 @@ const broken = (file: string, why: string): Error => new Error(`${file} is damag
 
 const large = (bytes: Buffer, at: number): number => Number(bytes.readBigUInt64LE(at));
 
-/** An archive of any size on disk, as `ZipOut` writes it; its entries are read as streams, in little memory. */
+/** An archive of any size on disk, as `ZipOut` writes it; entries are read as streams, with little memory. */
 export class ZipIn {
   private constructor(
     private readonly path: string,
@@ -32,7 +32,7 @@ export class ZipIn {
     private readonly places: ReadonlyMap<string, Place>,
   ) {}
 
-  /** @throws Error when it is no complete archive */
+  /** @throws Error when it is not a complete archive */
   static async open(path: string): Promise<ZipIn> {
     const file = await open(path, 'r');
     try {
@@ -51,7 +51,7 @@ export class ZipIn {
     return this.file.close();
   }
 
-  /** The bytes of an entry. @throws Error, at its end, when they are not those that were written */
+  /** The bytes of an entry. @throws Error, at its end, when they differ from those written */
   async *read(name: string): AsyncGenerator<Buffer, void> {
     const place = this.places.get(name);
     if (!place) throw broken(this.path, `it has no part ${name}`);
@@ -63,7 +63,7 @@ export class ZipIn {
       const inflate = createInflateRaw();
       const packed = createReadStream(this.path, { start, end: start + place.packed - 1 });
       const done = pipeline(packed, inflate);
-      done.catch(() => undefined); // the loop fails with it
+      done.catch(() => undefined); // the loop reports the failure
       try {
         for await (const piece of inflate as AsyncIterable<Buffer>) {
           crc = crc32(piece, crc);

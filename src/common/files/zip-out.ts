@@ -8,7 +8,7 @@ const CENTRAL = 0x02014b50;
 const END = 0x06054b50;
 const END_64 = 0x06064b50;
 const LOCATOR_64 = 0x07064b50;
-/** Version needed to extract, and that made it: 4.5, of ZIP64 */
+/** Version needed to extract, and version made by: 4.5, for ZIP64 */
 const VERSION = 45;
 const UTF8_NAMES = 0x0800;
 const DEFLATED = 8;
@@ -24,7 +24,7 @@ interface Written {
   offset: number;
 }
 
-/** Date and time as MS-DOS has them, in UTC. */
+/** Date and time in MS-DOS format, in UTC. */
 const dosTime = (at: Date): number =>
   ((at.getUTCFullYear() - 1980) << 25) |
   ((at.getUTCMonth() + 1) << 21) |
@@ -42,8 +42,8 @@ const extra64 = (values: number[]): Buffer => {
 };
 
 /**
- * Writes an archive of any size to a new file, entry by entry, in little memory (PKWARE APPNOTE 6.3.10 with ZIP64). Sizes and check sum of an
- * entry are written into its header when it is complete, so that readers that go from the front find them too.
+ * Writes an archive of any size to a new file, entry by entry, with little memory (PKWARE APPNOTE 6.3.10 with ZIP64). Size and
+ * checksum of an entry are written back into its header once it is complete, so that sequential readers find them too.
  */
 export class ZipOut {
   private at = 0;
@@ -54,7 +54,7 @@ export class ZipOut {
     private readonly time: number,
   ) {}
 
-  /** @param madeAt  date and time of all entries. @throws Error when the file exists */
+  /** @param madeAt  date and time of all entries @throws Error when the file exists */
   static async create(path: string, madeAt: Date): Promise<ZipOut> {
     return new ZipOut(await open(path, 'wx', 0o600), dosTime(madeAt) >>> 0);
   }
@@ -83,7 +83,7 @@ export class ZipOut {
     this.written.push(entry);
   }
 
-  /** Writes the directory, and waits until the disk has all of it. */
+  /** Writes the directory, and waits until everything is on disk. */
   async end(): Promise<void> {
     const start = this.at;
     for (const entry of this.written) await this.put(this.centralHeader(entry));
@@ -113,7 +113,7 @@ export class ZipOut {
     await this.file.close();
   }
 
-  /** Lets go of a file that stays incomplete. */
+  /** Closes a file that stays incomplete. */
   async abandon(): Promise<void> {
     await this.file.close().catch(() => undefined);
   }

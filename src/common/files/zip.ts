@@ -5,16 +5,16 @@ import { crc32, deflateRaw, deflateRawSync, inflateRawSync, type ZlibOptions } f
 export interface ZipEntry {
   name: string;
   content: Buffer;
-  /** the content deflated; without it, that is done on the spot */
+  /** the deflated content; without it, the content is deflated synchronously */
   packed?: Buffer;
 }
 
 const deflated = promisify<Buffer, ZlibOptions, Buffer>(deflateRaw);
 
-/** A sheet of 17 MB takes two thirds of the time of level 6, and 2 % more room. */
+/** For a sheet of 17 MB, level 5 takes two thirds of the time of level 6 and 2 % more space. */
 const LEVEL = 5;
 
-/** Deflates entries in the threads of Node: a large one would hold the event loop. */
+/** Deflates entries in Node's thread pool: a large one would block the event loop. */
 export const packedEntries = (entries: ZipEntry[]): Promise<ZipEntry[]> =>
   Promise.all(
     entries.map(async (entry) => ({ ...entry, packed: await deflated(entry.content, { level: LEVEL }) })),
@@ -25,13 +25,13 @@ const CENTRAL = 0x02014b50;
 const END = 0x06054b50;
 const END_LENGTH = 22;
 const MOST_ENTRIES = 1000;
-/** 1 January 1980: the same content is the same archive, whenever it is made */
+/** 1 January 1980, so that equal content always gives an equal archive */
 const NO_DATE = 0x0021;
 const UTF8_NAMES = 0x0800;
 const ENCRYPTED = 0x0001;
 const DEFLATED = 8;
 
-/** An archive of the entries, in their order (PKWARE APPNOTE 6.3, without ZIP64). */
+/** An archive of the entries, in this order (PKWARE APPNOTE 6.3, without ZIP64). */
 export const zipOf = (entries: ZipEntry[]): Buffer => {
   const files: Buffer[] = [];
   const directory: Buffer[] = [];
@@ -75,7 +75,7 @@ interface Place {
   method: number;
 }
 
-/** The end of an archive: only a comment of at most 64 KB may follow it. */
+/** The end record of an archive: only a comment of at most 64 KB may follow it. */
 const endOf = (file: Buffer): number => {
   for (let at = file.length - END_LENGTH; at >= 0 && at >= file.length - END_LENGTH - 0xffff; at -= 1)
     if (file.readUInt32LE(at) === END && at + END_LENGTH + file.readUInt16LE(at + 20) === file.length)
@@ -84,15 +84,14 @@ const endOf = (file: Buffer): number => {
 };
 
 /**
- * An archive from outside. Nothing is unpacked until it is asked for, and nothing beyond the budget, whatever sizes the
- * archive claims.
+ * An external archive. Nothing is unpacked until it is read, and nothing beyond the budget, whatever sizes the archive claims.
  */
 export class ZipFile {
   private readonly places = new Map<string, Place>();
 
   /**
-   * @param budget  bytes that may be unpacked in all
-   * @throws RangeError in words when it cannot be read
+   * @param budget  total bytes that may be unpacked
+   * @throws RangeError with a message for the user when it cannot be read
    */
   constructor(
     private readonly file: Buffer,
@@ -124,7 +123,7 @@ export class ZipFile {
     return this.places.has(name);
   }
 
-  /** @throws RangeError in words when it is not there, cannot be read, or goes beyond the budget */
+  /** @throws RangeError with a message for the user when the entry is missing, cannot be read, or exceeds the budget */
   read(name: string): Buffer {
     const place = this.places.get(name);
     if (!place) throw new RangeError(`it has no part ${name}`);

@@ -3,7 +3,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../package-root.js';
 
-/** Our own, and those of packages (prisma/tools/generate.mjs), which are megabytes: they are read when they are asked for. */
+/** Our own files, and those of packages (prisma/tools/generate.mjs), which have megabytes and are read on first use. */
 const OWN = path.join(packageRoot, 'src', 'assets');
 const FOLDERS = [OWN, path.join(packageRoot, 'src', 'generated', 'browser')];
 
@@ -32,12 +32,12 @@ for (const file of FOLDERS.flatMap((folder) => readdirSync(folder).map((name) =>
   byPath.set(`${stem}-${digest}${ext}`, { type, text: () => kept ?? readFileSync(file, 'utf8') });
 }
 
-/** The address of a file: it names the text, so that browsers keep it. @throws Error when there is none */
+/** The URL of a file: it contains a digest of the text, so that browsers can cache it. @throws Error when there is no such file */
 export const assetPath = (name: string): string => {
   const file = byName.get(name);
   if (file === undefined) throw new Error(`No file ${name} for pages.`);
   return `/assets/${file}`;
 };
 
-/** A file as its address ends. */
+/** The file for the end of a URL. */
 export const assetOf = (file: string): Asset | undefined => byPath.get(file);

@@ -3,7 +3,7 @@ import { Page } from './page.js';
 
 const LIBRARIES = ['react.production.min.js', 'react-dom.production.min.js', 'graphiql.min.js'];
 
-/** GraphiQL: operations are written with the schema beside them, and sent by the reader's own credential. */
+/** GraphiQL: operations are written beside the schema, and sent with the reader's own credential. */
 export const graphqlPage = (): VNode => (
   <Page
     title="GraphQL"

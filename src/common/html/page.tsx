@@ -4,7 +4,7 @@ import { render } from 'preact-render-to-string';
 import { assetPath } from './assets.js';
 
 /**
- * What a page may load and do: nothing but our own style sheets, scripts, pictures and answers, whatever text of the record stands in it
+ * What a page may load and do: only our own style sheets, scripts, pictures and answers, whatever text of the record it contains
  * (Content Security Policy Level 3).
  */
 export const PAGE_POLICY = [
@@ -18,26 +18,26 @@ export const PAGE_POLICY = [
   "frame-ancestors 'none'",
 ].join('; ');
 
-/** What a page may load and do whose library carries its fonts and pictures within its style sheet. */
+/** The policy of a page whose library embeds fonts and pictures in its style sheet. */
 export const LIBRARY_POLICY = `${PAGE_POLICY.replace("img-src 'self'", "img-src 'self' data:")}; font-src data:`;
 
 export const PAGE_TYPE = 'text/html; charset=utf-8';
 
 export interface PageProps {
   title: string;
-  /** Style sheets, page.css for a page of ours, and more such as report.css. */
+  /** Style sheets: page.css for our own pages, and others such as report.css. */
   styles?: string[];
-  /** Scripts of `src/assets`, run once the document is read. */
+  /** Scripts of `src/assets`, run once the document is parsed. */
   scripts?: string[];
-  /** An address of this service that the browser goes to at once. */
+  /** An address of this service to which the browser goes at once. */
   refresh?: string;
   children: ComponentChildren;
 }
 
-/** How our pages look. */
+/** The style sheet of our pages. */
 export const PAGE_STYLE = 'page.css';
 
-/** The frame of every page: language, title, width of a phone, style sheet. Text in it is escaped. */
+/** The frame of every page: language, title, viewport, style sheet. Text in it is escaped. */
 export const Page = ({ title, styles = [PAGE_STYLE], scripts = [], refresh, children }: PageProps): VNode => (
   <html lang="en">
     <head>
@@ -57,7 +57,7 @@ export const Page = ({ title, styles = [PAGE_STYLE], scripts = [], refresh, chil
   </html>
 );
 
-/** Controls that a document may not hold (HTML, section 13.1.1 and 13.2.3.5). */
+/** Control characters not allowed in a document (HTML, section 13.1.1 and 13.2.3.5). */
 const UNFIT = /[\u0000-\u0008\u000b\u000e-\u001f\u007f-\u009f]/g;
 
 export const pageText = (page: VNode): string =>
@@ -68,7 +68,7 @@ export const answerPage = (reply: FastifyReply, page: VNode, policy = PAGE_POLIC
   void reply
     .header('content-type', PAGE_TYPE)
     .header('content-security-policy', policy)
-    .header('referrer-policy', 'same-origin') // without it browsers send forms of ours with the origin null
+    .header('referrer-policy', 'same-origin') // without it browsers submit our forms with the origin null
     .header('cache-control', 'private, no-store');
   return pageText(page);
 };

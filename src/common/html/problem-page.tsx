@@ -8,8 +8,8 @@ import { isOwnAddress, signInPage } from './sign-in-page.js';
 const JSON_FIRST = ['application/problem+json', 'application/json', 'text/html'];
 
 /**
- * Whether a failure is shown to a person: a browser that opens an address or sends a form. In the API it must say that it opens a
- * document (Fetch Metadata Request Headers, section 2.1); its programs get JSON whatever they accept.
+ * Whether to show a failure as a page: to a browser that opens an address or submits a form. Within the API the request must say that
+ * it opens a document (Fetch Metadata Request Headers, section 2.1); programs get JSON whatever they accept.
  */
 export const wantsPage = ({ url, method, headers }: FastifyRequest): boolean => {
   const { accept, 'sec-fetch-dest': dest } = headers;

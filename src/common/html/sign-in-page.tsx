@@ -1,7 +1,7 @@
 import type { VNode } from 'preact';
 import { Page } from './page.js';
 
-/** An address of this service as a header takes it: a path in ASCII, and none that a browser would take for another host. */
+/** An address of this service that is safe in a header: a path in ASCII that no browser takes for another host. */
 export const OWN_ADDRESS = /^\/(?!\/)[!-[\]-~]*$/;
 
 /** [characters] */
@@ -11,11 +11,11 @@ export const isOwnAddress = (address: string): boolean =>
   address.length <= MOST_NEXT && OWN_ADDRESS.test(address);
 
 interface SignIn {
-  /** Where to go once signed in. */
+  /** Where to continue after signing in. */
   next?: string;
   /** Why the last attempt failed. */
   refused?: string;
-  /** Whether the browser may sign in at the issuer. */
+  /** Whether the browser can sign in at the issuer. */
   isIssuerOffered?: boolean;
 }
 

@@ -1,7 +1,7 @@
 import type { VNode } from 'preact';
 import { Page } from './page.js';
 
-/** Leads on by itself: what it leads to is asked for from a page of this site. */
+/** Redirects at once, so that the next request comes from a page of this site. */
 export const signedInPage = (next: string): VNode => (
   <Page title="Signed in" refresh={next}>
     <main class="narrow">

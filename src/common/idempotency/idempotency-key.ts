@@ -5,7 +5,7 @@ const HEADER = 'idempotency-key';
 const MAX_LENGTH = 255;
 
 /**
- * A String of Structured Field Values with its parameters, none of which says anything here.
+ * A String of Structured Field Values with its parameters, none of which has a meaning here.
  * Source: draft-ietf-httpapi-idempotency-key-header-07, section 2.1; RFC 9651, sections 3.1.2 and 3.3.3.
  */
 const ITEM =
@@ -28,7 +28,7 @@ export const keyOf = ({ headers }: FastifyRequest): string | undefined => {
 const sha256 = async (data: Uint8Array<ArrayBuffer>): Promise<string> =>
   Buffer.from(await crypto.subtle.digest('SHA-256', data)).toString('hex'); // off the event loop: a file may be large
 
-/** The body in short: the parts of a form are read already, its files as they came. */
+/** The body in digestible form: the parts of a form are already parsed, with files as their bytes. */
 const digestible = async (body: unknown): Promise<unknown> =>
   typeof body !== 'object' || body === null
     ? (body ?? null)
@@ -39,7 +39,7 @@ const digestible = async (body: unknown): Promise<unknown> =>
         ]),
       );
 
-/** By which a repeat is known from another request. */
+/** Distinguishes a repeat from another request with the same key. */
 export const fingerprintOf = async ({ url, headers, body }: FastifyRequest): Promise<string> =>
   sha256(
     new TextEncoder().encode(

@@ -1,6 +1,6 @@
 import type { Send } from '../database/transaction.js';
 
-/** An answer as it is sent again. */
+/** A stored answer, to be sent again. */
 export interface KeptAnswer {
   fingerprint: string;
   request: string;
@@ -10,20 +10,20 @@ export interface KeptAnswer {
   body: string | null;
 }
 
-/** A key belongs to who sends it, in the project of the scope, to a route. */
+/** A key belongs to its sender, in the project of the scope, for one route. */
 export interface KeyOfRoute {
   actor: string;
   route: string;
   key: string;
 }
 
-// Held to the end of the transaction that carries the request out, on whichever instance.
+// Held until the end of the transaction that carries the request out, across all instances.
 const TAKE = `select pg_try_advisory_xact_lock(hashtextextended('drivebook.idempotency_key ' || $1, 0)) as taken`;
 
 const FIND = `select fingerprint, request, made_at as "madeAt", status, headers, body from idempotency_key
   where project_id = scope_project() and actor = $1 and route = $2 and key = $3 and made_at > now() - interval '1 day'`;
 
-// A hundred at a time, those that nobody else is removing.
+// Removes at most a hundred, skipping those that others are removing.
 const REMOVE_OLD = `delete from idempotency_key where project_id = scope_project() and (actor, route, key) in (
   select actor, route, key from idempotency_key where project_id = scope_project() and made_at <= now() - interval '1 day'
   limit 100 for update skip locked)`;
@@ -33,7 +33,7 @@ const KEEP = `insert into idempotency_key (actor, route, key, fingerprint, reque
   on conflict (project_id, actor, route, key) do update set fingerprint = excluded.fingerprint, request = excluded.request,
     made_at = excluded.made_at, status = excluded.status, headers = excluded.headers, body = excluded.body`;
 
-/** Takes the key for this transaction. @returns the answer kept under it; 'in_progress' while another has the key */
+/** Takes the key for this transaction. @returns the answer stored under it; 'in_progress' while another request holds the key */
 export const takeKey = async (
   send: Send,
   project: number,
@@ -41,13 +41,13 @@ export const takeKey = async (
 ): Promise<KeptAnswer | 'in_progress' | undefined> => {
   const [taken, found] = await Promise.all([
     send(TAKE, JSON.stringify([project, actor, route, key])),
-    send(FIND, actor, route, key), // its own statement: it sees what the one that had the key before has written
+    send(FIND, actor, route, key), // a separate statement, to see what the previous holder of the key has written
   ]);
   if (!(taken.rows as { taken: boolean }[])[0]?.taken) return 'in_progress';
   return (found.rows as KeptAnswer[])[0];
 };
 
-/** Keeps the answer under its key, in the transaction of its effect; keys that have had their day go. */
+/** Stores the answer under its key, in the transaction of its effect; expired keys are removed. */
 export const keepAnswer = async (
   send: Send,
   { actor, route, key }: KeyOfRoute,

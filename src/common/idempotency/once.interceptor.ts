@@ -11,7 +11,7 @@ import { scope } from '../database/scope.js';
 import { fingerprintOf, keyOf } from './idempotency-key.js';
 import { keepAnswer, type KeptAnswer, takeKey } from './kept-answers.js';
 
-/** What of an answer is sent again beside its status and body; an answer that nobody may store is not kept. */
+/** Headers stored beside status and body; an answer with no-store is not kept. */
 const KEPT_HEADERS = ['etag', 'location', 'cache-control'];
 
 const RETRY_AFTER_S = 1;
@@ -20,8 +20,8 @@ const isMutation = (context: ExecutionContext): boolean =>
   GqlExecutionContext.create(context).getInfo<GraphQLResolveInfo>().parentType.name === 'Mutation';
 
 /**
- * A POST with an Idempotency-Key is carried out once: one transaction holds what it reads and writes, and its answer
- * under the key, so that all of it stands or none. Sent again within a day, it is answered as it was.
+ * Carries out a POST with an Idempotency-Key only once: one transaction holds its reads, its writes and its stored answer, all or
+ * nothing. Sent again within a day, it gets the same answer.
  * Source: draft-ietf-httpapi-idempotency-key-header-07.
  */
 @Injectable()
@@ -39,10 +39,10 @@ export class OnceInterceptor implements NestInterceptor {
         );
       return next.handle();
     }
-    if (request.method !== 'POST') return next.handle(); // PUT and DELETE are safe to repeat as they are
+    if (request.method !== 'POST') return next.handle(); // PUT and DELETE can be repeated safely anyway
     const key = keyOf(request);
     const { config, url = '' } = request.routeOptions;
-    // What is streamed is known by its content, and safe to repeat.
+    // Streamed uploads are recognised by their content, and can be repeated safely.
     if (key === undefined || config?.streamed === true) return next.handle();
     const of_ = { actor: scope().actor, route: `POST ${url}`, key };
     return of(await this.once(of_, request, context.switchToHttp().getResponse<FastifyReply>(), next));
@@ -95,7 +95,7 @@ const inProgress = (reply: FastifyReply): ProblemError => {
   );
 };
 
-/** @throws ProblemError key_reused, or already_done when the answer was not kept */
+/** @throws ProblemError key_reused, or already_done when the answer was not stored */
 const answeredAgain = (kept: KeptAnswer, fingerprint: string, reply: FastifyReply): JsonRows<unknown> => {
   const first = `the request ${kept.request} of ${kept.madeAt.toISOString()}`;
   if (kept.fingerprint !== fingerprint)

@@ -1,14 +1,14 @@
 import { Injectable } from '@nestjs/common';
 
-/** Reads those records of a drive that stand under some names, each as its GET answers it, in one statement. */
+/** Reads the existing records of a drive among some names, each as its GET answers it, in one statement. */
 export type ReadStanding = (drive: string, names: readonly string[]) => Promise<object[]>;
 
-/** What reads many records of a kind at once, as features register it. */
+/** Readers of many records of a kind at once, registered by features. */
 @Injectable()
 export class StandingReaders {
   private readonly readers = new Map<string, ReadStanding>();
 
-  /** @param kind  as it stands in addresses; its key is one name */
+  /** @param kind  as in addresses; its key is a single name */
   register(kind: string, read: ReadStanding): void {
     this.readers.set(kind, read);
   }

@@ -2,17 +2,17 @@ import { Injectable } from '@nestjs/common';
 import type { Class } from '../api/properties.js';
 import type { ProblemCode } from '../api/problem.js';
 
-/** A row of a table as it was read. */
+/** A row of a table as read. */
 export interface GivenRow {
   /** as the spreadsheet shows it, 1 for the first */
   line: number;
-  /** by the fields of the table; a fault says why a cell cannot be read */
+  /** values by the fields of the table; a fault says why a cell cannot be read */
   cells: { text: string; fault?: string }[];
   /** why the row cannot be read at all */
   broken?: string;
 }
 
-/** Rows of a table that are judged together. */
+/** Rows of a table that are validated together. */
 export interface GivenTable {
   /** the fields of the cells of a row, in their order */
   fields: string[];
@@ -20,11 +20,11 @@ export interface GivenTable {
 }
 
 export interface TogetherRules {
-  /** Rows without faults are written though others are rejected. */
+  /** Valid rows are written even if others are rejected. */
   validRows: boolean;
-  /** What was imported before and the table lacks is removed. */
+  /** Records of earlier imports that the table lacks are removed. */
   replace: boolean;
-  /** Largest gap that is closed to the next start, as it was sent. [m] */
+  /** Largest gap that is closed up to the next start, as sent. [m] */
   closeGaps?: string;
 }
 
@@ -34,47 +34,47 @@ export interface TakenRow {
   outcome: 'created' | 'unchanged' | 'updated' | 'rejected';
   faults: { field: string; value?: unknown; detail: string }[];
   changes: { field: string; from: unknown; to: unknown }[];
-  /** how it was taken otherwise than written */
+  /** where it was read differently from how it was written */
   notes: string[];
 }
 
-/** What came of a table. */
+/** The result of a table. */
 export interface TakenTable {
-  /** in the order of the table */
+  /** in table order */
   rows: TakenRow[];
   /** records removed because the table lacks them */
   removed: number;
-  /** the problem that rejected rows are */
+  /** problem code of rejected rows */
   code: ProblemCode;
-  /** length of the rows that are not rejected [m] */
+  /** length of the rows not rejected [m] */
   lengthM?: string;
-  /** records that are doubted as they now stand, and the first doubts about them */
+  /** number of records with doubts after the import, and the first of their doubts */
   doubted?: number;
   doubts?: object[];
 }
 
-/** Records of a drive whose rows are judged by each other and by what stands beside them, and written in a fixed number of statements. */
+/** Records of a drive whose rows are validated against each other and against existing records, and written in a fixed number of statements. */
 export interface TogetherKind {
-  /** as it stands in addresses */
+  /** as in addresses */
   kind: string;
   /** declares the columns of a row */
   row: Class;
-  /** where its records are listed, below the project; what the list shows beside those columns is passed over in a table */
+  /** address of the list of its records, below the project; a table's columns that only the list has are ignored */
   list: string;
-  /** names of the columns that are the key of a record */
+  /** columns that form the key of a record */
   keys: readonly string[];
-  /** @throws ProblemError for a table without columns that it needs, or with two for one thing */
+  /** @throws ProblemError for a table that lacks required columns, or has two for the same field */
   assertFields(fields: readonly string[]): void;
-  /** @throws ProblemError for a rule that cannot be read */
+  /** @throws ProblemError for an invalid rule */
   assertRules(rules: TogetherRules): void;
   /**
-   * Judges the rows and, unless one is rejected and validRows is false, writes them in the transaction at hand.
-   * @throws ProblemError for what is wrong with none of the rows; not_found for the drive
+   * Validates the rows and, unless one is rejected and validRows is false, writes them in the current transaction.
+   * @throws ProblemError for faults that belong to no row; not_found for the drive
    */
   take(drive: string, table: GivenTable, rules: TogetherRules): Promise<TakenTable>;
 }
 
-/** The kinds of record whose rows are taken together, as features register them. */
+/** The kinds of record imported in this way, registered by features. */
 @Injectable()
 export class TogetherKinds {
   private readonly kinds = new Map<string, TogetherKind>();
@@ -83,7 +83,7 @@ export class TogetherKinds {
     this.kinds.set(kind.kind, kind);
   }
 
-  /** @throws Error when no feature has registered it */
+  /** @throws Error when no feature has registered the kind */
   of(name: string): TogetherKind {
     const found = this.kinds.get(name);
     if (!found) throw new Error(`nothing takes tables of ${name}`);

@@ -1,42 +1,42 @@
 import { Injectable } from '@nestjs/common';
 import type { Scope } from '../database/scope.js';
 
-/** What a job is run with. */
+/** Context in which a job runs. */
 export interface JobContext {
   /** its number */
   number: number;
-  /** project, and who asked for it */
+  /** project and requester */
   scope: Scope;
-  /** what was asked for, as it was checked when it was asked for */
+  /** its input, validated when the job was created */
   input: Record<string, unknown>;
-  /** what was uploaded with it; it is removed when the job has ended */
+  /** the uploaded file; removed when the job has ended */
   upload?: string;
-  /** A path for the file of its result. @param extension  such as zip */
+  /** A path for the result file. @param extension  such as zip */
   place(extension: string): Promise<string>;
 }
 
-/** The file of a result. */
+/** A result file. */
 export interface JobFile {
   path: string;
-  /** under which it is saved: codes, dots and hyphens only */
+  /** name for downloads: codes, dots and hyphens only */
   name: string;
   mediaType: string;
 }
 
-/** How far it is: 0 to 100, what is under way, and what came of it so far, in the terms of its kind. */
+/** Progress: 0 to 100, the current step, and the outcome so far, in the terms of its kind. */
 export type JobProgress = (percent: number, step: string, outcome?: object) => void;
 
-/** Work of one kind, which a feature registers. It may be begun again from its beginning when the service ends while it runs. */
+/** A kind of work, registered by a feature. A job may be restarted from the beginning if the service ends while it runs. */
 export interface JobKind {
   name: string;
   /**
-   * @param signal  aborted when it is cancelled or the service ends: what was written must not look complete then
-   * @throws ProblemError worded for whoever asked; what else is thrown is logged
+   * @param signal  aborted when the job is cancelled or the service ends: partial output must not look complete then
+   * @throws ProblemError with a message for the requester; any other error is logged
    */
   run(context: JobContext, progress: JobProgress, signal: AbortSignal): Promise<JobFile | undefined>;
 }
 
-/** The kinds of jobs that this build knows. */
+/** The kinds of jobs known to this build. */
 @Injectable()
 export class JobKinds {
   private readonly kinds = new Map<string, JobKind>();

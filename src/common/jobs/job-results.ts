@@ -5,27 +5,27 @@ import { ProblemError } from '../api/problem.js';
 import { Config } from '../config/config.js';
 import { sha256Of } from '../files/disk.js';
 
-/** Results of jobs of all projects, in the folder of the attachments. */
+/** Folder for results of jobs of all projects, within that of the attachments. */
 export const RESULTS = 'results';
 
-/** What was written a short while ago may be a result that its job has not named yet. [ms] */
+/** A recent file may be a result that its job has not recorded yet. [ms] */
 const COMING_MS = 3_600_000;
 
-/** Files of results of jobs: in the folder of attachments, which all instances share. */
+/** Result files of jobs, in the folder of attachments, which all instances share. */
 @Injectable()
 export class JobResults {
   constructor(private readonly config: Config) {}
 
-  /** @throws ProblemError conflict when the service has no folder for files */
+  /** @throws ProblemError conflict when the service has no attachments folder */
   assertPlace(): void {
     this.folder();
   }
 
-  /** Where the result of an attempt is written. */
+  /** The path for the result of an attempt. */
   async place(projectId: number, name: string): Promise<string> {
     const file = this.path(projectId, name);
     await mkdir(path.dirname(file), { recursive: true, mode: 0o700 });
-    await rm(file, { recursive: true, force: true }); // of an attempt that ended between writing and saying so
+    await rm(file, { recursive: true, force: true }); // left by an attempt that ended before recording it
     return file;
   }
 
@@ -41,7 +41,7 @@ export class JobResults {
     return { bytes: (await stat(file)).size, sha256: await sha256Of(file) };
   }
 
-  /** Removes what is the result of no job. @param kept  by project and name */
+  /** Removes files that are not the result of any job. @param kept  by project and name */
   async sweep(kept: ReadonlySet<string>): Promise<void> {
     if (this.config.attachmentsDir === undefined) return;
     const folder = this.folder();

@@ -8,19 +8,19 @@ import { Background } from '../work/background.js';
 import { JobKinds } from './job-kinds.js';
 import { JobResults } from './job-results.js';
 
-/** How often an instance without a job looks for one; one that it took itself is begun at once. [ms] */
+/** Polling interval of an idle instance; a job created on the instance itself starts at once. [ms] */
 const LOOK_MS = 5000;
 
-/** How often it says how far a job is, and learns that it was cancelled. [ms] */
+/** Interval at which progress is recorded and a cancellation noticed. [ms] */
 const RENEW_MS = 1000;
 
-/** Without a word from its instance for so long, a job is taken up by another. [s] */
+/** Without a renewal for this long, another instance takes the job over. [s] */
 const LEASE_S = 30;
 
-/** How often a job is begun at most whose instance dies. */
+/** Most attempts at a job whose instance dies. */
 const MOST_ATTEMPTS = 3;
 
-/** Results of a kind that a project keeps. */
+/** Number of results of a kind kept per project. */
 const MOST_RESULTS = 3;
 
 const SWEEP_MS = 3_600_000;
@@ -37,10 +37,10 @@ interface Claimed {
   attempt: number;
 }
 
-/** Why a job is run no further, though the service goes on. */
+/** Why a job is stopped although the service continues. */
 const GONE = new Error('The job was cancelled, or another instance has taken it up.');
 
-/** Runs jobs that were asked for, one at a time on each instance. What others would do twice is leased in the database. */
+/** Runs jobs, one at a time per instance. A lease in the database keeps two instances from doing the same work. */
 @Injectable()
 export class JobRunner implements OnApplicationBootstrap {
   private readonly log = new Logger(JobRunner.name);
@@ -62,13 +62,13 @@ export class JobRunner implements OnApplicationBootstrap {
     if (jobs.isRunning && databaseUrl !== undefined) void this.background.run(() => this.work());
   }
 
-  /** Looks at once: a job has been asked for. */
+  /** Looks for a job at once: one has been created. */
   look(): void {
     this.isWoken = true;
     this.wake();
   }
 
-  /** Ends a job that this instance runs, at once; another one learns of it within a second. */
+  /** Stops a cancelled job if this instance runs it; another instance notices within a second. */
   cancelled(number: number): void {
     if (this.current?.number === number) this.current.over.abort(GONE);
   }
@@ -160,7 +160,7 @@ export class JobRunner implements OnApplicationBootstrap {
     }
   }
 
-  /** Holds the lease while the job runs; ends it when it is another's, or cancelled. */
+  /** Renews the lease while the job runs; stops the job if the lease was lost or the job cancelled. */
   private async renew(
     job: Claimed,
     over: AbortController,
@@ -182,7 +182,7 @@ export class JobRunner implements OnApplicationBootstrap {
           step,
           LEASE_S,
         ])
-        .catch(() => undefined); // the lease says when it is lost
+        .catch(() => undefined); // if this keeps failing, the lease expires
       if (rows?.[0]?.held === false) over.abort(GONE);
     }
   }
@@ -214,14 +214,14 @@ export class JobRunner implements OnApplicationBootstrap {
     );
     const { upload } = input as { upload?: string };
     if (settled?.held === true && upload !== undefined) await this.results.remove(projectId, upload);
-    this.sweptAt = -Infinity; // of the results of a kind the oldest goes
+    this.sweptAt = -Infinity; // makes the next sweep remove the oldest result of its kind
     if (settled?.held !== true && name !== undefined)
       this.log.warn(
         `Job ${id} of project ${projectId} ended after it was cancelled or taken up by another instance.`,
       );
   }
 
-  /** What whoever asked is to know of a failure. */
+  /** What the requester is told about a failure. */
   private wordsOf({ id, kind }: Claimed, error: Error): string {
     if (error instanceof ProblemError) return error.message;
     this.log.error({ err: error, job: id, kind }, `job ${id} failed`);

@@ -3,7 +3,7 @@ import { Database } from '../database/database.js';
 import { Gate } from '../database/gate.js';
 import { Measures, type Values } from './measures.js';
 
-/** How busy the database is with the work of this instance. */
+/** How busy the database is with this instance's work. */
 @Injectable()
 export class DatabaseMeasures {
   constructor(measures: Measures, database: Database, { admission, failures }: Gate) {

@@ -1,18 +1,18 @@
 import { monitorEventLoopDelay } from 'node:perf_hooks';
 import { Histogram, type Registry } from 'prom-client';
 
-/** From what nobody notices to a service that seems to be gone; 50 ms is the most that a request should cost the others. [s] */
+/** From unnoticeable to an apparently dead service; 50 ms is the most by which a request should delay others. [s] */
 const BUCKETS_S = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 30];
 
-/** How often the loop is looked at, which is part of each delay that is measured. [ms] */
+/** Sampling interval of the loop, which is part of each measured delay. [ms] */
 const RESOLUTION_MS = 10;
 
 const NANOSECONDS = 1e9;
 
 /**
- * Observes, each second, the longest that the event loop was held up in it: one long delay stands out, where a mean or a
- * percentile over all would hide it.
- * @returns what ends it
+ * Observes, each second, the longest delay of the event loop in it: a single long delay stands out, where a mean or an overall
+ * percentile would hide it.
+ * @returns a function that stops it
  */
 export const measureEventLoop = (registry: Registry): (() => void) => {
   const delays = new Histogram({

@@ -6,13 +6,13 @@ export type Values = [labels: Record<string, string>, value: number][];
 
 type Read = () => Values | Promise<Values>;
 
-/** Where each part of the service registers what it measures; read by the metrics server, where one is set. */
+/** Registry in which each part of the service registers its metrics; read by the metrics server, if configured. */
 @Injectable()
 export class Measures {
-  /** Of this application: prom-client's own would be shared by all applications of a process. */
+  /** Separate for this application: prom-client's default registry is shared by all applications in a process. */
   readonly registry = new Registry();
 
-  /** A figure that is read when the metrics are. Without a value there is no line. */
+  /** A value computed when the metrics are read. Without a value the line is left out. */
   gauge(name: string, help: string, labelNames: string[], read: Read): void {
     new Gauge({
       name,
@@ -27,7 +27,7 @@ export class Measures {
     });
   }
 
-  /** A count that only grows, kept elsewhere and read when the metrics are. */
+  /** A monotonic counter kept elsewhere, read with the metrics. */
   counter(name: string, help: string, labelNames: string[], read: () => Values): void {
     new Counter({
       name,

@@ -3,7 +3,7 @@ import { DatabaseMeasures } from './database-measures.js';
 import { Measures } from './measures.js';
 import { RecordMeasures } from './record-measures.js';
 
-/** Gives `Measures` to every feature. */
+/** Provides `Measures` to every feature. */
 @Global()
 @Module({ providers: [Measures, DatabaseMeasures, RecordMeasures], exports: [Measures] })
 export class MetricsModule {}

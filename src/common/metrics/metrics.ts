@@ -11,7 +11,7 @@ import { packageRoot } from '../package-root.js';
 import { measureEventLoop } from './event-loop.js';
 import { Measures } from './measures.js';
 
-/** From an answer out of memory to a statement that is cancelled. [s] */
+/** From an answer out of memory to a statement cancelled for time. [s] */
 const BUCKETS_S = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30];
 
 const version = (): string => {
@@ -22,8 +22,8 @@ const version = (): string => {
 };
 
 /**
- * Measures an application that is not yet listening. Labels come from fixed sets: a route stands as its pattern, so
- * that no address, and no code of a project in it, is reported.
+ * Measures an application that is not yet listening. Labels come from fixed sets: a route is reported as its pattern, so that no
+ * address, nor a project code in it, appears.
  */
 const measure = (fastify: FastifyInstance, registry: Registry): void => {
   const registers = [registry];
@@ -58,14 +58,14 @@ const measure = (fastify: FastifyInstance, registry: Registry): void => {
 };
 
 export interface MetricsServer {
-  /** Where they are read, such as http://127.0.0.1:9464/metrics */
+  /** The address of the metrics, such as http://127.0.0.1:9464/metrics */
   address: string;
   stop(): Promise<void>;
 }
 
 /**
- * Measures the application and serves the figures in Prometheus' text format, on their own port: they are not for
- * everyone who may use the service. To be called before the application listens.
+ * Measures the application and serves the metrics in Prometheus' text format, on a separate port, because not every user of the
+ * service should see them. Call it before the application listens.
  */
 export const startMetrics = async (
   app: NestFastifyApplication,

@@ -3,16 +3,16 @@ import { Config } from '../config/config.js';
 import { ServiceClient } from '../database/service-client.js';
 import { Measures, type Values } from './measures.js';
 
-/** How often the record is asked at most. [ms] */
+/** Minimum interval between queries of the record. [ms] */
 const BELIEVED_MS = 60_000;
 
-/** What takes longer is given up; until the next time the last figures stand. [ms] */
+/** Time limit of the queries; after a timeout the previous figures stay. [ms] */
 const LIMIT_MS = 20_000;
 
-/** How long the first reading of the metrics waits for the figures; then they come with the next. [ms] */
+/** How long the first reading of the metrics waits for these figures; if they take longer, they come with the next. [ms] */
 const FIRST_WAIT_MS = 2000;
 
-/** Drives that are reported, those with the newest shifts first: labels must not grow without end. */
+/** Number of drives reported, those with the newest shifts first: the number of labels must be bounded. */
 const MOST_DRIVES = 100;
 
 interface Figures {
@@ -20,7 +20,7 @@ interface Figures {
   projects: { project: string; changes: number; lastChangeAgeS: number | null; attachmentBytes: number }[];
 }
 
-/** What an operator watches of the record, over all projects, asked over its own connection. */
+/** What an operator monitors of the record, over all projects, queried over a separate connection. */
 @Injectable()
 export class RecordMeasures {
   private readonly log = new Logger(RecordMeasures.name);
@@ -86,7 +86,7 @@ export class RecordMeasures {
     );
   }
 
-  /** Reads the figures when they are older than a minute; only the first time does anybody wait for that. */
+  /** Refreshes figures older than a minute; only the first reading waits for it. */
   private async refresh(): Promise<void> {
     const now = performance.now();
     if (!this.reading || this.reading.until <= now)

@@ -5,17 +5,17 @@ import ipaddr from 'ipaddr.js';
 type Address = ipaddr.IPv4 | ipaddr.IPv6;
 type Network = [Address, number];
 
-/** What IANA gives out for IPv6 unicast; all else, such as the IPv4-compatible addresses, is reserved. */
+/** IANA's range for IPv6 unicast; the rest, such as IPv4-compatible addresses, is reserved. */
 const GLOBAL_V6 = ipaddr.IPv6.parseCIDR('2000::/3');
 
-/** An address as it stands on the wire: one that is IPv4 in the clothes of IPv6 is IPv4. */
+/** An address as used on the wire: an IPv4-mapped IPv6 address is IPv4. */
 const addressOf = (text: string): Address | undefined =>
   isIP(text.replace(/%.*$/, '')) === 0 ? undefined : ipaddr.process(text.replace(/%.*$/, ''));
 
 /**
- * Whether the address is one of the public internet: neither private, loopback, link-local, multicast, shared (RFC 6598), nor
- * reserved or translated to another (6to4, Teredo, NAT64).
- * Source: the IANA registries of special-purpose addresses (RFC 6890), as ipaddr.js has them.
+ * Whether the address is public: neither private, loopback, link-local, multicast, shared (RFC 6598), nor reserved or translated to
+ * another (6to4, Teredo, NAT64).
+ * Source: the IANA registries of special-purpose addresses (RFC 6890), as in ipaddr.js.
  */
 export const isPublicAddress = (text: string): boolean => {
   const address = addressOf(text);
@@ -35,21 +35,21 @@ const networkOf = (entry: string): Network | undefined => {
 export const isTarget = (entry: string): boolean =>
   networkOf(entry) !== undefined || (HOST.test(entry) && !/^[\d.]+$/.test(entry));
 
-/** The name of a host as it is compared: without brackets, and without the dot of the root. */
+/** The name of a host for comparison: without brackets and trailing dot. */
 const nameOf = (hostname: string): string => hostname.toLowerCase().replace(/^\[|\]$|\.$/g, '');
 
 const URL_FORM = /^https?:\/\/[^\s/?#@\\]+([/?][^\s#\\]*)?$/;
 
-/** A connection that was not made: the host does not stand in the public internet. */
+/** A connection was refused: the host is not on the public internet. */
 export class RefusedTarget extends Error {
   readonly code = 'REFUSED_TARGET';
 
   constructor(host: string) {
-    super(`${host} has an address in a private or reserved network`); // which one is nobody's to learn
+    super(`${host} has an address in a private or reserved network`); // the address itself is not disclosed
   }
 }
 
-/** Names that are looked up at a time: each takes one of the few threads by which Node works with files too. */
+/** Concurrent name lookups: each occupies one of the few threads that Node also uses for files. */
 const LOOKUPS = 2;
 
 type Resolve = (
@@ -58,7 +58,7 @@ type Resolve = (
   callback: (error: NodeJS.ErrnoException | null, addresses: LookupAddress[]) => void,
 ) => void;
 
-/** Where the service may connect to on behalf of a user: the public internet, and what the operator has named beside. */
+/** Where the service may connect on behalf of a user: the public internet, and exceptions named by the operator. */
 export class Targets {
   private readonly hosts: ReadonlySet<string>;
   private readonly networks: Network[];
@@ -67,7 +67,7 @@ export class Targets {
 
   /**
    * @param allowed  hosts, addresses and networks that need not be public
-   * @param resolve  finds the addresses of a name
+   * @param resolve  resolves a name to addresses
    */
   constructor(
     allowed: readonly string[],
@@ -77,7 +77,7 @@ export class Targets {
     this.hosts = new Set(allowed.filter((entry) => networkOf(entry) === undefined).map(nameOf));
   }
 
-  /** Why a URL cannot be sent to, as far as it shows by itself; undefined: it can. */
+  /** Why messages cannot be sent to a URL, as far as the URL itself shows; undefined: they can. */
   faultOf(text: string): string | undefined {
     if (!URL_FORM.test(text) || !URL.canParse(text))
       return 'must be a URL that begins with https:// and has neither user nor fragment';
@@ -92,20 +92,20 @@ export class Targets {
       : undefined;
   }
 
-  /** Whether an address may be connected to. */
+  /** Whether connecting to an address is allowed. */
   allows(address: string): boolean {
     return isPublicAddress(address) || this.isInNetwork(address);
   }
 
-  /** Whether the operator has named the host, so that its addresses need not be public. */
+  /** Whether the operator has allowed the host, so that its addresses need not be public. */
   isNamed(hostname: string): boolean {
     const name = nameOf(hostname);
     return this.hosts.has(name) || this.isInNetwork(name);
   }
 
   /**
-   * The lookup of a connection: what it answers is what is connected to, so that a name cannot lead elsewhere between a check and
-   * the connection. One address that is not allowed among several refuses all.
+   * Lookup for a connection: the checked addresses are the ones used, so a name cannot be redirected between check and connection.
+   * If one of several addresses is not allowed, all are refused.
    */
   readonly lookup: LookupFunction = (hostname, options, callback) => {
     this.inTurn((done) =>

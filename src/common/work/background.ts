@@ -3,18 +3,18 @@ import { setMaxListeners } from 'node:events';
 import { setTimeout as pause } from 'node:timers/promises';
 import { type BeforeApplicationShutdown, Injectable } from '@nestjs/common';
 
-/** What does not end by being called off is left to the end of its connection. [ms] */
+/** Time for cancelled work to end; after that, closing its connection ends it. [ms] */
 const END_MS = 3000;
 
 /**
- * Work that belongs to no request, and that the service can do without. It ends before the service does: what has not
- * begun is not begun, and what is under way is called off by the signal.
+ * Work outside any request, which the service can do without. It ends before the service does: work not yet begun is dropped, and
+ * work in progress is cancelled by the signal.
  */
 @Injectable()
 export class Background implements BeforeApplicationShutdown {
   private readonly stopped = new AbortController();
   private readonly underWay = new Set<Promise<void>>();
-  /** No scope or transaction of the request that asked for it. */
+  /** Runs outside the scope and transaction of the request that started it. */
   private readonly outside = AsyncLocalStorage.snapshot();
 
   constructor() {
@@ -26,7 +26,7 @@ export class Background implements BeforeApplicationShutdown {
     return this.stopped.signal;
   }
 
-  /** Does the work. @returns its end; a failure is passed on, unless it comes of the service's end */
+  /** Runs the work. @returns when it ends; a failure is passed on, unless it results from the service's shutdown */
   async run(work: () => Promise<void>): Promise<void> {
     if (this.signal.aborted) return;
     const done = this.outside(work).catch((error: unknown) => {

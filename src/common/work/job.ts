@@ -1,14 +1,14 @@
-/** Work that is done in another thread: an exported function of a module, with what it takes and gives back. */
+/** Work for another thread: an exported function of a module, with the types of its input and output. */
 export interface Job<Input, Output> {
   module: string;
   name: string;
-  /** never called here; it carries the types */
+  /** never called; it only carries the types */
   readonly work?: (input: Input) => Output | Promise<Output>;
 }
 
 /**
- * @param module  import.meta.url of the module that exports the function under its own name; a thread loads it with all
- * that it imports, so it imports no framework and no database
+ * @param module  import.meta.url of the module that exports the function under its own name. A thread loads it with all its
+ * imports, so it must import no framework and no database
  */
 export const job = <Input, Output>(
   module: string,
@@ -16,7 +16,7 @@ export const job = <Input, Output>(
 ): Job<Input, Output> => ({ module, name });
 
 /**
- * A function of another module, which only the thread loads: for work whose libraries are heavy.
+ * A function of another module that only the thread loads, for work with heavy libraries.
  * @param beside  import.meta.url of a module in the same folder
  * @param file    name of the module without its extension
  */

@@ -1,6 +1,6 @@
 import { mapInTurns } from './turns.js';
 
-/** A long list on its way between threads: as JSON, some at a time, since the receiver reads it in turns. */
+/** A long list sent between threads: as JSON in parts, since the receiver parses it over several turns. */
 export type Packed<T> = readonly string[] & { readonly of?: T };
 
 const ROWS = 250;

@@ -1,12 +1,12 @@
 import { ProblemError } from '../api/problem.js';
 import { hasGone } from '../database/admission.js';
 
-/** A bounded number of pieces of work at once, and a bounded number that wait, in the order in which they came. */
+/** A limit on concurrent work, with a bounded first-come queue. */
 export class Places {
   private taken = 0;
   private readonly waiting = new Set<() => void>();
 
-  /** @param what  that is waiting, in words, as "drawings" */
+  /** @param what  is queued, in words, such as "drawings" */
   constructor(
     private readonly what: string,
     private readonly mostAtOnce: number,
@@ -14,9 +14,9 @@ export class Places {
   ) {}
 
   /**
-   * Does the work once there is a place for it; not at all when its sender has gone by then.
-   * @param gone  aborted when nobody waits for the result any more
-   * @throws ProblemError unavailable when too many wait, or the sender has gone
+   * Runs the work once there is a place for it, or not at all if its sender has disconnected by then.
+   * @param gone  aborted when nobody is waiting for the result any more
+   * @throws ProblemError unavailable when too many are waiting, or the sender has disconnected
    */
   async run<T>(work: () => Promise<T>, gone?: AbortSignal): Promise<T> {
     await this.enter(gone);
@@ -43,7 +43,7 @@ export class Places {
         this.waiting.delete(enter);
         reject(hasGone());
       };
-      // it is given the place of one that ends
+      // takes over the place of work that has ended
       const enter = (): void => {
         gone?.removeEventListener('abort', giveUp);
         resolve();

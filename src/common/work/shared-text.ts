@@ -1,4 +1,4 @@
-/** A long text on its way to a thread: both read the same memory, so that its length costs nothing to send. */
+/** A long text sent to a thread: both read the same memory, so sending costs nothing, whatever its length. */
 export type SharedText = Uint8Array<SharedArrayBuffer>;
 
 export const sharedText = (text: string): SharedText => {

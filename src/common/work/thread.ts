@@ -1,13 +1,13 @@
 import { type Fault, type ProblemCode, ProblemError } from '../api/problem.js';
 
-/** What a thread is asked to do. */
+/** A task for a thread. */
 export interface Task {
   module: string;
   name: string;
   input: unknown;
 }
 
-/** What a thread answers: a result, or the problem that the work found; an error of another kind is a defect. */
+/** The answer of a thread: a result, or a problem found by the work; any other error is a defect. */
 export type Done = { result: unknown } | { problem: { code: ProblemCode; detail: string; faults: Fault[] } };
 
 type Module = Record<string, (input: unknown) => unknown>;
@@ -20,7 +20,7 @@ export const run = async ({ module, name, input }: Task): Promise<Done> => {
     return { result: await work(input) };
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error;
-    const { code, message, faults } = error; // an error of a class does not survive the way between threads
+    const { code, message, faults } = error; // class instances do not survive the transfer between threads
     return { problem: { code, detail: message, faults } };
   }
 };

@@ -1,9 +1,9 @@
-/** How long work may hold the event loop before it lets others run. [ms] */
+/** How long work may block the event loop before it yields. [ms] */
 const TURN_MS = 8;
 
 const waiting: (() => void)[] = [];
 
-/** One at a time, however many wait: between two turns the event loop serves everybody else. */
+/** One at a time, however many are waiting: between two turns the event loop serves everything else. */
 const next = (): void => {
   waiting.shift()?.();
   if (waiting.length > 0) setImmediate(next);
@@ -16,8 +16,8 @@ const queued = (): Promise<void> =>
   });
 
 /**
- * Work that grows with its input, done in turns: between its steps it asks whether its turn is over, and then waits for
- * the next. All such work takes turns together, so that many requests at once hold the event loop no longer than one.
+ * Work that grows with its input, done in turns: between steps it checks whether its turn is over, and then waits for the next.
+ * All such work shares the turns, so that many requests together block the event loop no longer than one.
  */
 export class Turns {
   private until = performance.now() + TURN_MS;
@@ -26,14 +26,14 @@ export class Turns {
     return performance.now() >= this.until;
   }
 
-  /** Waits until it is this work's turn again. */
+  /** Waits for the next turn of this work. */
   async wait(): Promise<void> {
     await queued();
     this.until = performance.now() + TURN_MS;
   }
 }
 
-/** Maps a long list in turns. */
+/** Maps a long list over several turns of the event loop. */
 export const mapInTurns = async <T, U>(
   items: readonly T[],
   map: (item: T, index: number) => U,

@@ -3,7 +3,7 @@ import { Background } from './background.js';
 import { Papers } from './papers.js';
 import { Workers } from './workers.js';
 
-/** Gives the threads, and what works in the background, to every feature. */
+/** Provides the threads, and background work, to every feature. */
 @Global()
 @Module({ providers: [Background, Papers, Workers], exports: [Background, Papers, Workers] })
 export class WorkModule {}

@@ -8,31 +8,31 @@ import { packageRoot } from '../package-root.js';
 import type { Job } from './job.js';
 import type { Done, Task } from './thread.js';
 
-/** Threads at most; each is started when it is first needed. */
+/** Maximum number of threads; each is started when first needed. */
 const MOST_THREADS = Math.min(2, availableParallelism());
 
-/** Tasks that wait for a thread; each holds a file in memory. */
+/** Tasks that may wait for a thread; each holds a file in memory. */
 const MOST_WAITING = 8;
 
 const IDLE_MS = 60_000;
 
-/** Far beyond what the limits of the readers let through: a thread that is still at work by then is ended. */
+/** Far above what the limits of the readers allow: a thread still working by then is terminated. */
 const TIME_LIMIT_MS = 120_000;
 
-/** Memory of a thread; the limits of the readers keep well below it. [MB] */
+/** Memory limit of a thread; the limits of the readers stay well below it. [MB] */
 const MEMORY_MB = 768;
 
-/** Of it, for what is new: less than usual takes a fifth more processor time, and spares 60 MB of resident memory while 10 km are drawn. [MB] */
+/** Part of it for the young generation: less than the default takes a fifth more processor time, but saves 60 MB of memory while 10 km are drawn. [MB] */
 const YOUNG_MB = 8;
 
-/** From a checkout, as in the tests, the threads load .ts files as they are. */
+/** When run from a checkout, as in tests, the threads load the .ts files directly. */
 const isSource = import.meta.url.endsWith('.ts');
 
 const loader = pathToFileURL(path.join(packageRoot, 'prisma', 'tools', 'typescript.mjs')).href;
 
 /**
- * Threads for work that grows with an upload: reading tables and workbooks. What a file from outside costs is then no
- * other request's loss. It takes a bounded number of tasks; beyond that the caller is asked to come again.
+ * Threads for work that grows with an upload: reading tables and workbooks, so that an external file does not slow down other
+ * requests. The number of tasks is limited; beyond it the caller is asked to retry.
  */
 @Injectable()
 export class Workers implements OnApplicationShutdown {
@@ -40,8 +40,8 @@ export class Workers implements OnApplicationShutdown {
   private tasks = 0;
 
   /**
-   * Does a job in another thread.
-   * @throws ProblemError as the work throws it; unavailable when too many wait or the thread takes too long; too_large
+   * Runs a job in another thread.
+   * @throws ProblemError as thrown by the work; unavailable when too many are waiting or the thread takes too long; too_large
    * when it needs too much memory
    */
   async run<Input, Output>({ module, name }: Job<Input, Output>, input: Input): Promise<Output> {
@@ -89,7 +89,7 @@ export class Workers implements OnApplicationShutdown {
   }
 
   private async start(): Promise<Piscina> {
-    const { Piscina } = await import('piscina'); // not before a first table comes
+    const { Piscina } = await import('piscina'); // loaded with the first table
     return new Piscina({
       filename: fileURLToPath(new URL(`./thread.${isSource ? 'ts' : 'js'}`, import.meta.url)),
       name: 'run',
@@ -98,7 +98,7 @@ export class Workers implements OnApplicationShutdown {
       idleTimeout: IDLE_MS,
       execArgv: isSource ? ['--import', loader] : [],
       atomics: 'disabled',
-      env: {}, // no secret is within reach of what reads files from outside
+      env: {}, // keeps secrets out of reach of code that reads external files
       resourceLimits: { maxOldGenerationSizeMb: MEMORY_MB, maxYoungGenerationSizeMb: YOUNG_MB },
     });
   }

@@ -1,6 +1,6 @@
 import type { AdjustmentForm, RatingAdjustment, RatingTable } from './tables.js';
 
-/** An adjustment as a log names it, with the figures that its form asks for and why it was applied there. */
+/** An adjustment named in a log, with the figures that its form requires and the reason for it. */
 export interface Adjustment {
   name: string;
   /** reduction [%] */
@@ -9,7 +9,7 @@ export interface Adjustment {
   value?: number | null;
   /** σ1/σ3 [-] */
   stressRatio?: number | null;
-  /** σc/σ1 by the strength that is not reduced [-] */
+  /** σc/σ1 with the unreduced strength [-] */
   strengthRatio?: number | null;
   note: string;
 }
@@ -17,7 +17,7 @@ export interface Adjustment {
 const FIGURES = ['percent', 'value', 'stressRatio', 'strengthRatio'] as const;
 type AdjustmentFigure = (typeof FIGURES)[number];
 
-/** The value as it counts, or why the adjustment does not fit: at which part of it, in words. */
+/** The effective value, or why the adjustment does not fit and which part of it is wrong. */
 export type Adjusted = { counted: number } | { at: 'name' | AdjustmentFigure; fault: string };
 
 const NEEDS: Record<AdjustmentForm['by'], readonly AdjustmentFigure[]> = {
@@ -27,11 +27,11 @@ const NEEDS: Record<AdjustmentForm['by'], readonly AdjustmentFigure[]> = {
   stress: ['stressRatio', 'strengthRatio'],
 };
 
-/** From here on a measured stress field counts as strongly anisotropic, and above this all the more. */
+/** From this ratio on, a measured stress field counts as strongly anisotropic, and above the second as very strongly. */
 const ANISOTROPIC = 5;
 const VERY_ANISOTROPIC = 10;
 
-/** So that products of few digits have few digits. */
+/** Rounding, so that products of few digits have few digits. */
 const DIGITS = 12;
 const tidy = (value: number): number => Number(value.toPrecision(DIGITS));
 
@@ -78,12 +78,12 @@ const byForm = (rule: RatingAdjustment, choice: Chosen, given: Adjustment): Adju
 };
 
 /**
- * The value of a chosen row as it counts with the adjustment that the log names. [-]
+ * The effective value of a chosen row with the adjustment named in the log. [-]
  * @param table   with the adjustments of its edition
  * @param row     that was chosen
  * @param value   of the row [-]
  * @param given   what the log names
- * Source: notes of the published tables, each with its mark. Nothing is applied that is not named.
+ * Source: notes of the published tables, each with its mark. An adjustment applies only if the log names it.
  */
 export const adjusted = (table: RatingTable, row: string, value: number, given: Adjustment): Adjusted => {
   const { adjustments = [] } = table;

@@ -6,10 +6,10 @@ export interface RatingChoice {
   value?: number | null;
 }
 
-/** The value that is chosen, or why there is none: at which part of the choice, in words. */
+/** The chosen value, or why there is none and which part of the choice is wrong. */
 export type Chosen = { value: number } | { at: 'row' | 'value'; fault: string };
 
-/** Reads a choice from a table: the row is in it, and the value within the row. */
+/** Reads a choice from a table: checks that it has the row, and that the value lies within the row. */
 export const chosen = ({ id, rows }: RatingTable, { row, value }: RatingChoice): Chosen => {
   const found = rows.find((candidate) => candidate.row === row);
   if (found?.min === undefined || found.max === undefined)
@@ -24,7 +24,7 @@ export const chosen = ({ id, rows }: RatingTable, { row, value }: RatingChoice):
   return { at: 'value', fault: `${id} ${value} does not lie in row ${row}, which ${is}` };
 };
 
-/** The band of a measured figure; undefined where the table has none for it. Bands stand with rising bounds, the first may have none. */
+/** The band of a measured figure; undefined where the table has none for it. Bands are in order of their bounds; the first may have none. */
 export const bandOf = ({ rows }: RatingTable, figure: number): RatingRow | undefined =>
   rows.findLast(({ from = -Infinity, above }) => (above ? figure > from : figure >= from));
 

@@ -7,7 +7,7 @@ import { RMR_1989 } from './rmr-1989.js';
 import { RMR_1989_2 } from './rmr-1989-2.js';
 import type { QEdition, RatingEdition, RmrEdition } from './tables.js';
 
-/** Every edition that a record may name. */
+/** Every edition that a record can name. */
 export const RATING_EDITIONS: readonly RatingEdition[] = [
   Q_1974,
   Q_1974_2,

@@ -5,7 +5,7 @@ import type { QEdition } from './tables.js';
 const [STRONG, LOW, SWELLING] = THICK_CLAY_FRICTION_DEG;
 const { ja } = Q_1974.tables;
 
-/** 1974 with φr beside Ja; row N, clay bands, has none that was found. */
+/** 1974 with φr beside Ja; for row N, clay bands, no φr was found. */
 export const Q_1974_2: QEdition = {
   ...Q_1974,
   id: 'q-1974.2',

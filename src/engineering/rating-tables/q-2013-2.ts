@@ -31,8 +31,8 @@ const [STRONG, LOW, SWELLING] = THICK_CLAY_FRICTION_DEG;
 const { ja, jw, srf } = Q_2013.tables;
 
 /**
- * The handbook with φr and with its notes as adjustments that a log may name. Row H of SRF is one row, as published:
- * what q-2013 had as H-unfavourable is the adjustment unfavourable_stress_orientation.
+ * The handbook with φr, and with its notes as adjustments that a log can name. Row H of SRF is one row, as published:
+ * H-unfavourable of q-2013 is here the adjustment unfavourable_stress_orientation.
  */
 export const Q_2013_2: QEdition = {
   ...Q_2013,

@@ -1,26 +1,26 @@
 /** How a number was found; docs/calculations.md explains the words. */
 export type Mark = 'read' | 'transcribed' | 'memory';
 
-/** A row of a rating table. A range of values that a person chooses from, or a band of a measured figure with its rating. */
+/** A row of a rating table: a range of values to choose from, or a band of a measured figure with its rating. */
 export interface RatingRow {
-  /** Its letter or name, by which it is chosen. */
+  /** Letter or name by which it is chosen. */
   readonly row: string;
-  /** Part of the table that it stands in. */
+  /** Part of the table to which it belongs. */
   readonly group?: string;
   readonly description: string;
-  /** Lowest and highest value of the row; equal where it has one. Absent where the row has words only. */
+  /** Lowest and highest value of the row; equal for a single value. Absent where the row only has a description. */
   readonly min?: number;
   readonly max?: number;
-  /** Band of the measured figure: from, and whether that bound is in it; it runs to the next band. */
+  /** Lower bound of the measured figure's band, and whether the bound belongs to it; the band ends where the next begins. */
   readonly from?: number;
   readonly above?: boolean;
-  /** Residual friction angle φr that is published with a row of Ja. [°] */
+  /** Residual friction angle φr published with a row of Ja. [°] */
   readonly frictionMinDeg?: number;
   readonly frictionMaxDeg?: number;
-  /** Band of σc/σ1 that is published with a row of SRF; without an upper bound it has none. [-] */
+  /** Band of σc/σ1 published with a row of SRF; unbounded above if it has no upper bound. [-] */
   readonly strengthRatioMin?: number;
   readonly strengthRatioMax?: number;
-  /** Excavation and support that are published with a class of RMR. */
+  /** Excavation and support published with a class of RMR. */
   readonly support?: SupportRow;
 }
 
@@ -34,19 +34,19 @@ export interface SupportRow {
 
 /** How an adjustment changes the value of its row. */
 export type AdjustmentForm =
-  /** lower by a percentage from min to max that is given with it */
+  /** reduced by a percentage from min to max, given in the log */
   | { readonly by: 'percent'; readonly min: number; readonly max: number }
-  /** the value that is given with it, from min to max, and above that of the row */
+  /** replaced by a value from min to max given in the log, above that of the row */
   | { readonly by: 'value'; readonly min: number; readonly max: number }
-  /** this value */
+  /** replaced by this value */
   | { readonly by: 'fixed'; readonly value: number }
-  /** none: the row was chosen with the strength reduced by the anisotropy of the stress */
+  /** unchanged: the row was chosen with the strength reduced for the anisotropy of the stress */
   | { readonly by: 'stress' };
 
-/** A note of the published tables by which the value of a row may be changed. Never applied unless a log names it. */
+/** A note of the published tables that allows the value of a row to be changed. Never applied unless a log names it. */
 export interface RatingAdjustment {
   readonly name: string;
-  /** rows that it is for */
+  /** rows to which it applies */
   readonly rows: readonly string[];
   /** the note as published, in own words */
   readonly note: string;
@@ -60,7 +60,7 @@ export interface RatingTable {
   readonly title: string;
   /** Unit of the measured figure of a table of bands. */
   readonly unit?: string;
-  /** A rule that the rows do not say. */
+  /** A rule that is not expressed by the rows. */
   readonly rule?: string;
   readonly source: string;
   readonly mark: Mark;
@@ -69,7 +69,7 @@ export interface RatingTable {
 }
 
 interface Edition {
-  /** By which a record names it. What an edition says never changes once it is released: a correction is a new edition. */
+  /** Name used in records. A released edition never changes: a correction is a new edition. */
   readonly id: string;
   readonly title: string;
   readonly source: string;
@@ -114,7 +114,7 @@ export interface RmrEdition extends Edition {
   readonly tables: Readonly<Record<RmrTable, RatingTable>>;
 }
 
-/** Classes of the strength of intact rock. */
+/** Classes of strength of intact rock. */
 export interface StrengthEdition extends Edition {
   readonly system: 'strength';
   readonly tables: { readonly classes: RatingTable };
@@ -146,7 +146,7 @@ export const band = (row: string, from: number, rating: number, description: str
   from,
 });
 
-/** The same of a band that is published as above its lower bound. */
+/** The same for a band published as above its lower bound. */
 export const bandAbove = (row: string, from: number, rating: number, description: string): RatingRow => ({
   ...band(row, from, rating, description),
   above: true,

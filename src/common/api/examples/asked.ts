@@ -3,7 +3,7 @@ import { STORY } from './story.js';
 
 export type Keys = Record<string, string>;
 
-/** What stands in an address where no step of the story is of that address or one above it. */
+/** Keys of an address for which the story has no step at that address or above it. */
 export const KEYS: Keys = {
   ...PLACE,
   number: '1',
@@ -18,7 +18,7 @@ export const KEYS: Keys = {
   validFrom: '2027-03-03',
 };
 
-/** Query parameters by name, or by name and format where several have the name. */
+/** Query parameters by name, or by name and format where several share the name. */
 export const ASKED: Record<string, unknown> = {
   $filter: 'advance_m gt 0',
   $select: 'boring_id,advance_m',
@@ -76,10 +76,10 @@ export const ASKED: Record<string, unknown> = {
   width: 1200,
 };
 
-/** What was removed again is not what is read. */
+/** Keys to use where the story's own record no longer exists, because it was removed again. */
 const LEFT: Record<string, Keys> = { '/v1/projects/{project}/jobs/{number}': { number: '2' } };
 
-/** The keys of an address: those of the story's step at the address, or of the next one above it. */
+/** The keys for an address: those of the story's step at the address, or of the nearest one above it. */
 export const keysOf = (path: string): Keys => {
   const above = STORY.filter((step) => path === step.path || path.startsWith(`${step.path}/`));
   const longest = Math.max(...above.map((step) => step.path.length));

@@ -19,7 +19,7 @@ import { WITH_REMOVALS } from './story.js';
 type Field = GraphQLField<unknown, unknown>;
 type Values = Record<string, unknown>;
 
-/** What is read before an operation is sent: `reads` answers the property whose value stands as `<property>` in its variables. */
+/** What to read before an operation is sent: `reads` answers the property whose value replaces `<property>` in its variables. */
 export interface Example {
   title: string;
   as: string;
@@ -28,7 +28,7 @@ export interface Example {
   reads?: { property: string; text: string };
 }
 
-/** A step that GraphQL has no operation for: files and lines are sent by REST. */
+/** A step without a GraphQL operation: files and lines are sent by REST. */
 export interface RestExample {
   title: string;
   as: string;
@@ -44,7 +44,7 @@ export interface StoryStep {
   ifMatchOf?: string;
 }
 
-/** The formats of query parameters in the OpenAPI document by the scalars that say the same. */
+/** Formats of query parameters in the OpenAPI document by the corresponding scalar. */
 const FORMATS: Record<string, string> = {
   Chainage: 'chainage',
   Date: 'date',
@@ -55,10 +55,10 @@ const FORMATS: Record<string, string> = {
   String: 'string',
 };
 
-/** What narrows a reading stands in its example, though it need not be asked. */
+/** Optional arguments that examples show because they narrow a query. */
 const SHOWN = ['from', 'to', 'first', 'since'];
 
-/** What is random, or counts what else was written, is read before it is asked for. */
+/** Values that are random or depend on other writes are read first. */
 const READ_FIRST: Record<string, { argument: string; at: string[] }> = {
   removeApiKey: { argument: 'prefix', at: ['project', 'apiKeys'] },
   shiftVersion: { argument: 'change', at: ['shiftVersions'] },
@@ -73,7 +73,7 @@ const call = (name: string, values: string[], selection: string[]): string[] => 
   return selection.length > 0 ? [`${head} {`, ...indented(selection), '}'] : [head];
 };
 
-/** Where it is, which one, then what is written. */
+/** Arguments in order: where it is, which one, then what is written. */
 const ordered = (args: readonly GraphQLArgument[]): GraphQLArgument[] => {
   const rank = ({ name, type }: GraphQLArgument): number => {
     if (isInputObjectType(getNamedType(type))) return 3;
@@ -87,7 +87,7 @@ const scalar = ({ type }: GraphQLArgument, value: unknown): unknown =>
     ? Number(value)
     : value;
 
-/** The operation of these fields, one within the other, with variables for all arguments that have a value. */
+/** The operation with these nested fields, and with variables for all arguments that have a value. */
 const textOf = (
   kind: string,
   title: string,
@@ -110,7 +110,7 @@ const textOf = (
   return call(`${kind} ${title}`, declared, body).join('\n');
 };
 
-/** Finds what stands under a name in the three types that readings begin at. */
+/** Finds the path to a field of this name from the three root types of queries. */
 const readerOf = (schema: GraphQLSchema, name: string): Field[] => {
   const query = schema.getQueryType()?.getFields() ?? {};
   if (query[name]) return [query[name]];
@@ -138,7 +138,7 @@ const readingOf = (fields: Field[], values: Values, property: string): Example['
   return { property, text: ['{', ...indented(body), '}'].join('\n') };
 };
 
-/** GraphQL examples from the story that the OpenAPI document takes its own from. */
+/** GraphQL examples made from the story that the OpenAPI document also uses. */
 export class GraphqlExamples {
   private readonly story: StoryStep[];
   private readonly gets: { path: string; id: string }[];
@@ -154,7 +154,7 @@ export class GraphqlExamples {
       .map(({ path, operation }) => ({ path, id: operation.operationId ?? '' }));
   }
 
-  /** The steps of the story, in order, then what is written of the answer to another reading. */
+  /** The steps of the story, in order, then the mutations that write what another query answered. */
   mutations(): (Example | RestExample)[] {
     const fields = this.fieldsOf(this.schema.getMutationType());
     const written = this.story.map((described, index) => {
@@ -170,7 +170,7 @@ export class GraphqlExamples {
     return [...written, ...rest.map((field) => this.reading('mutation', [field]))];
   }
 
-  /** Every reading: the fields of Query, and with them those of what they answer that reads for itself. */
+  /** Every query: the fields of Query, and the fields of their answers that read the record themselves. */
   queries(): Example[] {
     return this.fieldsOf(this.schema.getQueryType()).flatMap((field) => {
       const type = getNamedType(field.type);
@@ -244,7 +244,7 @@ export class GraphqlExamples {
     return { ...example, reads: readingOf(path, variables, first.argument) };
   }
 
-  /** The keys of what REST reads under the same name. */
+  /** The keys of the REST reading of the same name. */
   private keysOf(field: string): Keys {
     const found = this.gets.find(({ id }) => id.endsWith(capital(field)));
     return found ? keysOf(found.path) : KEYS;

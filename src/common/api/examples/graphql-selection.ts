@@ -8,7 +8,7 @@ import {
 } from 'graphql';
 import { READERS } from '../graphql-cost.js';
 
-/** Objects within objects that an example asks for; pages of a list are not counted. */
+/** Nesting depth of objects in an example; pages of a list are not counted. */
 const DEPTH = 2;
 
 type Fields = GraphQLField<unknown, unknown>[];
@@ -18,7 +18,7 @@ const fieldsOf = (type: GraphQLObjectType): Fields =>
 
 const isConnection = (type: GraphQLObjectType): boolean => type.name.endsWith('Connection');
 
-/** What of an object is asked for, of it and of the objects in it. What reads the record for itself has its own example. */
+/** The fields selected of an object and of the objects in it. Fields that read the record themselves have their own example. */
 const selected = (type: GraphQLObjectType, depth: number, above: readonly string[]): string[] =>
   fieldsOf(type).flatMap(({ name, type: of }) => {
     const named = getNamedType(of);
@@ -31,7 +31,7 @@ const selected = (type: GraphQLObjectType, depth: number, above: readonly string
     return inner.length === 0 ? [] : [`${name} {`, ...inner.map((line) => `  ${line}`), '}'];
   });
 
-/** The lines of a selection, from its brace on; none for a value that has no fields. */
+/** The lines of a selection, beginning with its brace; none for a scalar. */
 export const selectionOf = ({ type }: Pick<GraphQLField<unknown, unknown>, 'type'>): string[] => {
   const named = getNamedType(type);
   if (!isObjectType(named)) return [];

@@ -2,7 +2,7 @@ import { FORM, D, onVersion, P, post, put, type Step } from './step.js';
 
 const AT = '2027-03-01T08:00:00Z';
 
-/** The note that is attached. */
+/** The attached note. */
 export const NOTE = 'a note';
 /** Its SHA-256. */
 export const DIGEST = 'f63e34a034f19a24438f2d74b242bc96682abd843ecc4ea63fefed4006d860a3';
@@ -13,7 +13,7 @@ const HOLD = `${D}/hold-points/{code}`;
 const DECISION = `${D}/class-decisions/{number}`;
 const REASON = { reason: 'Mapped by both sides at the face' };
 
-/** What is seen of the ground, and what both sides say of it. */
+/** Observations of the ground, and the decisions of both sides on them. */
 export const GROUND: Step[] = [
   post('engineer', `${D}/attachments`, {}, { caption: 'A note', from: '1+200', file: NOTE }, FORM),
   put('engineer', `${D}/attachments/{digest}`, { digest: DIGEST }, { caption: 'A note of the face' }),

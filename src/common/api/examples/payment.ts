@@ -4,7 +4,7 @@ const ITEM = { reference: 'B.1', description: 'Bolts', unit: 'nr', decimals: 0, 
 const RULE = `${D}/bills/{version}/rules/{reference}`;
 const SETTLED = { settlement: 'Seven of eight bolts count' };
 
-/** Programme, bill and what is measured and paid by it. */
+/** Programme, bill, and what is measured and paid under it. */
 export const PAYMENT: Step[] = [
   put(
     'engineer',

@@ -21,7 +21,7 @@ const submitted = (number: number, from: string, to: string, start: string, bore
   ground: [{ groundClass: 'A', from, to }],
 });
 
-/** Samples of a minute each, at 60 mm/min. */
+/** Samples one minute apart, at 60 mm/min. */
 const samples = (fromMinute: number, toMinute: number) =>
   Array.from({ length: toMinute - fromMinute + 1 }, (_, index) => ({
     at: `2027-03-05T06:${String(fromMinute + index).padStart(2, '0')}:00Z`,
@@ -32,7 +32,7 @@ const samples = (fromMinute: number, toMinute: number) =>
 
 const table = samples(0, 5).map((each) => Object.values(each).join(','));
 
-/** Shifts of the northern drive; strokes and samples of the southern one, as its machine has recorded them. */
+/** Shifts of the northern drive; strokes and samples of the southern one as its machine recorded them. */
 export const RECORD: Step[] = [
   put(
     'poster',

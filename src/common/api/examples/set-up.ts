@@ -13,7 +13,7 @@ const drive = (name: string) => ({
 
 const MACHINE = { name: 'Invented machine', discCount: 50, discRadiusMm: '241.3' };
 
-/** The owner of the installation makes a project: parties, people, calendar, codes, classes, items, machines, drives. */
+/** The owner of the installation sets up a project: parties, people, calendar, codes, classes, items, machines, drives. */
 export const SET_UP: Step[] = [
   put('owner', P, {}, { name: 'Invented tunnel', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' }),
   put(

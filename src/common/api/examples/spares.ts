@@ -13,14 +13,14 @@ const ITEM = { reference: 'S.1', description: 'Spare', unit: 'nr', decimals: 0, 
 
 type Keys = Record<string, string>;
 
-/** What is put and removed again; `between`: what is sent to it meanwhile. */
+/** A record that is put and removed again; `between`: what is sent to it in between. */
 const spare = (as: Person, path: string, keys: Keys, body: object, between: Step[] = []): Step[] => [
   put(as, path, keys, body),
   ...between,
   remove(as, path, keys),
 ];
 
-/** The same of what is removed by its version. */
+/** The same for records whose removal names their version. */
 const versioned = (as: Person, path: string, keys: Keys, body: object, between: Step[] = []): Step[] => [
   put(as, path, keys, body),
   ...between,
@@ -29,7 +29,7 @@ const versioned = (as: Person, path: string, keys: Keys, body: object, between: 
 
 const GOVERNING = `${D}/ground-logs/{name}/propose-as-governing`;
 
-/** One of everything that can be removed: nothing of the story refers to it. */
+/** One of every removable record: nothing in the story refers to it. */
 export const SPARES: Step[] = [
   ...spare('owner', `${P}/parties/{party}`, { party: 'SPARE' }, { name: 'Spare', kind: 'contractor' }),
   ...spare('owner', `${P}/members/{subject}`, { subject: 'visitor' }, { roles: ['viewer'] }),

@@ -1,29 +1,29 @@
-/** Where the examples stand: below their project, and below its drive. */
+/** Address prefixes of the examples: below their project, and below its drive. */
 export const P = '/v1/projects/{project}';
 export const D = `${P}/drives/{drive}`;
 
 /** Project and drive of the examples, unless a step names others. */
 export const PLACE = { project: 'P1', drive: 'N' };
 
-/** Who sends the examples: subjects, as an access token has them. */
+/** Who sends the examples: subjects, as in an access token. */
 export type Person = 'owner' | 'poster' | 'engineer' | 'supervisor' | 'qs';
 
 export const FORM = 'multipart/form-data';
 export const NDJSON = 'application/x-ndjson';
 export const JSON_TYPE = 'application/json';
 
-/** A request of the invented story: it can be sent as it is, once those before it have been. */
+/** A request of the invented story; it can be sent as it is once those before it have been sent. */
 export interface Step {
   method: 'put' | 'post' | 'delete';
   /** As in the OpenAPI document. */
   path: string;
   as: Person;
-  /** What stands in its address beside project and drive, or instead of them. */
+  /** Keys in its address, beside project and drive or instead of them. */
   keys: Record<string, string>;
-  /** A form's fields; a text for lines of JSON; undefined: it has no body. */
+  /** An object: the fields of a form or JSON; a text: lines of JSON; undefined: no body. */
   body?: object | string;
   type: string;
-  /** An action on a version that has to be named. */
+  /** An action that must name the version it applies to. */
   ofVersion?: boolean;
 }
 

@@ -7,13 +7,13 @@ import { shapeOf } from '../whole.js';
 export interface Column {
   heading: string;
   path: string[];
-  /** Whether its values are text, though they may have the form of a number: a code, a name, a remark. */
+  /** Whether its values are text that may look like a number: a code, a name, a remark. */
   isText: boolean;
 }
 
 /**
- * The columns of a class: its properties by their names in JSON. What is in an object has its own column, `object.property`;
- * a list is JSON in its cell.
+ * The columns of a class: its properties by their JSON names. Properties of a nested object have columns `object.property`; a
+ * list is written as JSON in its cell.
  */
 export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []): Column[] => {
   const declared = declaredProperties(type as never);
@@ -31,8 +31,9 @@ const NUMBER = /^-?\d+(\.\d+)?$/;
 const quoted = (text: string): string => `"${text.includes('"') ? text.replaceAll('"', '""') : text}"`;
 
 /**
- * A value in its cell. A number, a decimal in text too, is its digits; text that a spreadsheet would run as a formula is escaped.
- * @param isText  whether it is text even where it has the form of a number, and so in quotation marks
+ * A value in its cell. Numbers, including decimals held as text, are written as digits; text that a spreadsheet would run as a
+ * formula is escaped.
+ * @param isText  whether it is text even if it looks like a number, and so is quoted
  */
 export const cellOf = (value: unknown, isText = false): string => {
   if (value == null) return '';
@@ -53,11 +54,11 @@ const valueAt = (entry: unknown, path: string[]): unknown => {
 /** The heading line of the table. */
 export const headOf = (headings: string[]): string => `${headings.join(',')}\r\n`;
 
-/** How each line ends: with what is said beside the entries. */
+/** The end of each line: the page's own fields. */
 export const tailOf = (beside: unknown[]): string =>
   `${beside.map((value) => `,${cellOf(value)}`).join('')}\r\n`;
 
-/** Writes an entry as a line of the table; what `beside` says stands in the last columns of each. */
+/** Writes an entry as a line of the table; the fields of `beside` fill the last columns of each line. */
 export const lineOf = (columns: Column[], beside: unknown[]): ((entry: unknown) => string) => {
   const tail = tailOf(beside);
   return (entry) => {

@@ -5,7 +5,7 @@ import { NDJSON } from '../streamed.js';
 import { columnsOf, headOf, lineOf } from './csv-columns.js';
 import type { ListOf } from './list-of.js';
 
-/** The forms in which a list is answered beside JSON. */
+/** The formats of a list other than JSON. */
 export const FORMS = [NDJSON, CSV] as const;
 
 export type Form = (typeof FORMS)[number];
@@ -15,31 +15,31 @@ export const CONTENT_TYPE: Record<Form, string> = {
   [CSV]: `${withCharset(CSV)}; header=present`,
 };
 
-/** Some entries of a list, and what is said beside them. */
+/** Some entries of a list, and the page's fields beside them. */
 export interface Entries {
   entries: unknown[];
   head: Record<string, unknown>;
 }
 
-/** Lines of a list that PostgreSQL has written. */
+/** Lines of a list, written by PostgreSQL. */
 export interface Lines {
   bytes: Buffer;
   count: number;
   head: Record<string, unknown>;
 }
 
-/** Text of a list, part by part: what it begins with, its entries, and what it ends with. */
+/** Writes a list as text, part by part: its head, its entries, its end. */
 export interface Writer {
   write(entries: Entries): string;
   add(lines: Lines): Buffer;
-  /** @param count  of all entries */
+  /** @param count  the total number of entries */
   end(count: number): string;
 }
 
 const headOfPage = ({ head = [] }: ListOf, page: Record<string, unknown>): Record<string, unknown> =>
   Object.fromEntries(head.map((name) => [name, page[name] ?? null]));
 
-/** What of a page is its entries, and what stands beside them. */
+/** Splits a page into its entries and the fields beside them. */
 export const entriesOf = (list: ListOf, page: Record<string, unknown>): Entries => ({
   entries: (page['items'] ?? []) as unknown[],
   head: headOfPage(list, page),
@@ -69,7 +69,7 @@ const ndjson = (): Writer => {
   };
 };
 
-/** A heading line, then a line an entry (RFC 4180). What a page says beside its entries stands in the last columns. */
+/** A heading line, then one line per entry (RFC 4180). The page's fields beside its entries fill the last columns. */
 const csv = ({ entry, head = [] }: ListOf): Writer => {
   const columns = columnsOf(entry);
   const heading = headOf([...columns.map((column) => column.heading), ...head]);

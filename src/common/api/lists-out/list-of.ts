@@ -7,11 +7,11 @@ import { shapeOf } from '../whole.js';
 export interface ListOf {
   /** The class of an entry. */
   entry: Class;
-  /** What a page says beside its entries; undefined: the list is answered whole, as an array. */
+  /** The page's fields beside its entries; undefined: the list is answered whole, as an array. */
   head: string[] | undefined;
 }
 
-/** What the answer of a route lists, an array or a page of it; undefined: it is no list. */
+/** The list that a route answers, as an array or in pages; undefined: the answer is not a list. */
 export const listOf = (handler: object): ListOf | undefined => {
   const type = answeredClass(handler);
   if (!type) return undefined;

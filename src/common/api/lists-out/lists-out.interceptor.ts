@@ -28,14 +28,14 @@ const STALL_MS = 30_000;
 
 const TAKEN = [JSON_TYPE, ...FORMS, EVENT_STREAM];
 
-/** Entries written in a turn of the event loop. */
+/** Entries written per turn of the event loop. */
 const AT_ONCE = 250;
 
 const isForm = (type: string): type is Form => (FORMS as readonly string[]).includes(type);
 
 /**
- * Every list is answered as JSON, as lines of JSON and as a table, as Accept prefers. A list that JSON has page by page is
- * answered whole, unless `first` asks for a page of it.
+ * Answers every list as JSON, as lines of JSON or as CSV, as Accept prefers. A list that is paged in JSON is answered whole in
+ * the other formats, unless `first` asks for a page.
  */
 @Injectable()
 export class ListsOutInterceptor implements NestInterceptor {
@@ -85,7 +85,7 @@ export class ListsOutInterceptor implements NestInterceptor {
   }
 }
 
-/** A list that is answered whole. What PostgreSQL wrote as JSON is read some at a time. */
+/** A list that is answered whole. Entries that PostgreSQL wrote as JSON are parsed in groups. */
 async function* groupsOf(answer: unknown): AsyncGenerator<Entries, void> {
   if (!(answer instanceof JsonRows)) yield { entries: valueOf(answer) as unknown[], head: {} };
   else for await (const entries of answer.groups()) yield { entries, head: {} };
@@ -101,7 +101,7 @@ function* inTurns(part: Entries | Lines): Generator<Entries | Lines, void> {
     yield { entries: entries.slice(at, at + AT_ONCE), head };
 }
 
-/** The text of a list as it is read. A reader that accepts no data for long is disconnected, because it holds a reading. */
+/** The text of a list as it is read. A reader that accepts no data for too long is disconnected, because it holds a reading. */
 const streamed = (
   form: Form,
   list: ListOf,

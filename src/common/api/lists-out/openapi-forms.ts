@@ -11,7 +11,7 @@ const LINES =
 const TABLE =
   'A heading line with the names of the JSON properties, then one entry per line (RFC 4180); all entries, unless `first` asks for a page. A property of a nested object is a column `object.property`, a nested list is JSON in its cell, an empty cell is null. Text that a spreadsheet would run as a formula is prefixed with an apostrophe; numbers are as in JSON; text is in double quotes, whatever its form. Trailers show whether the table is complete.';
 
-/** The forms in which a list is answered beside JSON. */
+/** Declares the formats of a list other than JSON. */
 export const declareForms = (operation: Operation): void => {
   const { 200: answer } = operation.responses;
   if (!answer || '$ref' in answer) return;

@@ -8,33 +8,33 @@ import { type Column, columnsOf, tailOf } from './csv-columns.js';
 import type { Form } from './forms.js';
 import type { ListOf } from './list-of.js';
 
-/** What PostgreSQL says of a column. */
+/** A column's type as PostgreSQL reports it. */
 export interface ColumnType {
   name: string;
   type: string;
-  /** Kind of the type: e for a set of values. */
+  /** Kind of the type: e for an enum. */
   kind: string;
 }
 
-/** Where an entry stands in its list; no part of the answer. */
+/** The position of an entry in its list; not part of the answer. */
 const PLACE = 'cursor';
 
 const namesOf = ({ query }: WholeList): string[] => [
   ...new Set(query.columns.flatMap(({ shown }) => [...shown.keys()]).filter((name) => name !== PLACE)),
 ];
 
-/** The query with its values in it, as a cursor takes no parameters. */
+/** The query with its values inlined, as a cursor takes no parameters. */
 const bound = ({ query, values }: WholeList): string =>
   sqlOf(query).replaceAll(/\$(\d+)/g, (_, n: string) => literal(values[Number(n) - 1]));
 
-/** Asks for the types of a list's columns, without reading it. */
+/** Reads the types of a list's columns, without reading the list. */
 export const typesOf = (list: WholeList): string => {
   const values = namesOf(list).map((name) => `('${name}', pg_typeof(q."${name}"))`);
   return `select c.name, c.type::text as type, t.typtype::text as kind from (select) one left join (${bound(list)}) q on false
     cross join lateral (values ${values.join(', ')}) c(name, type) join pg_type t on t.oid = c.type`;
 };
 
-/** How a value is a number in JSON, and text. */
+/** How a value is written in JSON and as text. */
 type Kind = 'number' | 'reading' | 'boolean' | 'text' | 'moment';
 
 const KINDS: Readonly<Record<string, Kind>> = {
@@ -52,18 +52,18 @@ const KINDS: Readonly<Record<string, Kind>> = {
 
 const kindOf = ({ type, kind }: ColumnType): Kind | undefined => (kind === 'e' ? 'text' : KINDS[type]);
 
-/** PostgreSQL writes other numbers with an exponent, JavaScript, down to 1e-7 and up to 1e21, without one. */
+/** Whether both write the number alike: PostgreSQL writes others with an exponent, where JavaScript does so only below 1e-7 and from 1e21 on. */
 const isPlain = (column: string): string =>
   `abs(${column}) >= 1e-4 and abs(${column}) < 1e15 or ${column} = 0`;
 
-/** Text that begins a formula, as `safeText` knows it; and what it begins with, which is asked first as it costs less. */
+/** Text that begins a formula, as `safeText` defines it; the first character is tested first because that is cheaper. */
 const FORMULA = `E'^''*[=+\\\\-@\\t\\r\\n＝＋－＠]'`;
 const FIRST = [..."'=+-@\t\r\n＝＋－＠"].map((character) => character.codePointAt(0)).join(', ');
 const NUMBER = `'^-?\\d+(\\.\\d+)?$'`;
 
 /**
- * A value in its cell, as `cellOf` writes it; null is nothing.
- * @param isText  whether text is no decimal
+ * A value in its cell, as `cellOf` writes it; null is empty.
+ * @param isText  whether text cannot be a decimal
  */
 const cell = (column: string, kind: Kind, isText: boolean): string => {
   switch (kind) {
@@ -73,7 +73,7 @@ const cell = (column: string, kind: Kind, isText: boolean): string => {
     case 'reading':
       return `case when ${isPlain(column)} then ${column}::text else ${column}::text::numeric::text end`;
     case 'moment':
-      return `to_json(${column})::text`; // in quotation marks, with none inside
+      return `to_json(${column})::text`; // quoted, with no quotation marks inside
     case 'text': {
       const text = `${column}::text`;
       if (!isText) return text;
@@ -90,9 +90,9 @@ const json = (column: string, kind: Kind | undefined): string =>
     : column;
 
 /**
- * SQL of the lines of a list, one row each, with the same bytes as its entries have when they are read and written here.
- * @param head  what stands beside the entries, in the last columns of a table
- * @returns undefined for a list whose values PostgreSQL writes otherwise
+ * SQL of the lines of a list, one row each: the same bytes as when its entries are read and written here.
+ * @param head  the page's fields beside the entries, for the last columns of a table
+ * @returns undefined for a list with values that PostgreSQL writes differently
  */
 export const linesOf = (
   form: Form,

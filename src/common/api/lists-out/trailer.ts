@@ -3,7 +3,7 @@ import type { ServerResponse } from 'node:http';
 import { pipeline, type Readable, Transform } from 'node:stream';
 import type { FastifyReply, onSendHookHandler } from 'fastify';
 
-/** What a table ends with after its last line (RFC 9110, section 6.5). */
+/** The trailers that follow the last line of a table (RFC 9110, section 6.5). */
 const TRAILER = 'content-digest, x-row-count';
 
 /** Number of rows written to an answer so far. */
@@ -49,7 +49,7 @@ export const addTrailers: onSendHookHandler = (_request, reply, payload, done) =
     done();
     return;
   }
-  void reply.header('trailer', TRAILER); // of what is sent in chunks alone: not of a failure, nor of HEAD
+  void reply.header('trailer', TRAILER); // chunked answers only: not a failure, nor HEAD
   const digesting = new Digesting(reply.raw, rows);
   pipeline(payload as unknown as Readable, digesting, () => undefined);
   done(null, digesting as never);

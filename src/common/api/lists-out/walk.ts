@@ -15,12 +15,12 @@ import { type ColumnType, linesOf, typesOf } from './sql-lines.js';
 /** Entries read at a time. */
 const PAGE = 1000;
 
-/** Interval of the statements that keep a transaction alive for a slow reader: PostgreSQL ends one that is idle for 15 s. [ms] */
+/** Interval of the statements that keep a transaction alive for a slow reader: PostgreSQL terminates one idle for 15 s. [ms] */
 const AWAKE_MS = 5000;
 
 type Page = Record<string, unknown>;
 
-/** The lines of whole rows in a piece of what COPY sends. */
+/** The lines of the complete rows in a chunk sent by COPY. */
 const linesIn = (rows: CopiedRows, piece: Buffer, head: Entries['head']): Lines => {
   const lines = Buffer.allocUnsafe(rows.mostBytes(piece));
   let [length, count] = [0, 0];
@@ -32,20 +32,20 @@ const linesIn = (rows: CopiedRows, piece: Buffer, head: Entries['head']): Lines 
   return { bytes: lines.subarray(0, length), count, head };
 };
 
-/** What an answer says, written as JSON already or not. */
+/** The value of an answer, whether already written as JSON or not. */
 export const valueOf = (answer: unknown): unknown => (answer instanceof JsonText ? answer.value() : answer);
 
 /**
- * All entries of a list that comes in pages, of one state of the record: one transaction reads them all, page by page, and the
- * next page is read while the last one is written. Of a list whose rows are answered as they are read PostgreSQL writes the
- * lines itself, by COPY. Must be ended, also when it is abandoned.
+ * All entries of a paged list in one state of the record: one transaction reads them all, page by page, and the next page is read
+ * while the last one is written. Where rows are answered as read, PostgreSQL writes the lines itself, by COPY. Must be ended,
+ * also when it is abandoned.
  */
 export class Walk {
   private readonly current: Scope;
   private readonly readings: SharedReading;
   private readonly timer: NodeJS.Timeout;
   private coming: Promise<Page> | undefined;
-  /** The lines, where PostgreSQL writes them, and what stands beside them. */
+  /** The lines, where PostgreSQL writes them, and the page's fields beside them. */
   private lines:
     { copy: Readable; pieces: AsyncIterator<Buffer>; first: Buffer; head: Entries['head'] } | undefined;
 
@@ -57,12 +57,12 @@ export class Walk {
     private readonly database: Database,
   ) {
     const { load = { cost: 0 }, ...own } = scope();
-    this.readings = new SharedReading({ ...load, cost: Math.max(1, load.cost) }); // holds a connection until its reader is done
+    this.readings = new SharedReading({ ...load, cost: Math.max(1, load.cost) }); // it holds a connection until its reader is done
     this.current = { ...own, load, readings: this.readings };
     this.timer = setInterval(() => void this.stayAwake(), AWAKE_MS).unref();
   }
 
-  /** The first page. Its failure is that of the request. */
+  /** Reads the first page. If that fails, the request fails. */
   async begin(): Promise<void> {
     try {
       let whole: WholeList | undefined;
@@ -86,12 +86,12 @@ export class Walk {
     else yield* this.entries();
   }
 
-  /** Begins to copy, and waits for the first lines. @returns false when PostgreSQL cannot write them */
+  /** Starts COPY and waits for the first lines. @returns false when PostgreSQL cannot write them */
   private async readLines(list: WholeList, head: Entries['head']): Promise<boolean> {
     const types = await this.read<ColumnType>(typesOf(list));
     const sql = linesOf(this.form, this.list, list, types, head);
     if (sql === undefined) return false;
-    clearInterval(this.timer); // from now on it is PostgreSQL that waits for its reader
+    clearInterval(this.timer); // from now on PostgreSQL waits for its reader
     const copy = await inScope(this.current, () => this.database.copied(sql));
     const pieces = copy[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
     const first = await pieces.next();

@@ -2,15 +2,15 @@ import * as arrow from 'apache-arrow';
 import { DoesNotFit, writeDecimal } from './decimal.js';
 import type { ParquetType } from './types.js';
 
-/** From 1970, where Parquet counts from, to 2000, where PostgreSQL does. */
+/** From 1970, the epoch of Parquet, to 2000, that of PostgreSQL. */
 const EPOCH_DAYS = 10_957;
 const EPOCH_MICROSECONDS = 946_684_800_000_000n;
 
-/** The ends of time that PostgreSQL knows, and Parquet does not. */
+/** PostgreSQL's infinite dates, which Parquet does not have. */
 const [LAST_DAY, FIRST_DAY] = [0x7fffffff, -0x80000000];
 const [LAST_MOMENT, FIRST_MOMENT] = [0x7fffffffffffffffn, -0x8000000000000000n];
 
-/** Puts values of one column, in PostgreSQL's binary form, into memory as Arrow has it, a batch at a time. */
+/** Converts values of one column from PostgreSQL's binary format to Arrow's memory layout, one batch at a time. */
 export abstract class Builder {
   private valid: Uint8Array;
   private nulls = 0;
@@ -36,7 +36,7 @@ export abstract class Builder {
     this.count += 1;
   }
 
-  /** The values so far; begins another batch. */
+  /** The values so far; starts another batch. */
   take(): arrow.Data {
     const data = arrow.makeData({
       type: this.type,
@@ -50,7 +50,7 @@ export abstract class Builder {
     return data;
   }
 
-  /** Memory that grows with the values. [bytes] */
+  /** Memory that grows with the number of values. [bytes] */
   get size(): number {
     return 0;
   }
@@ -58,13 +58,13 @@ export abstract class Builder {
   protected abstract put(bytes: Buffer, at: number, length: number): void;
   protected abstract buffers(): object;
   protected skip(): void {
-    // its place stays as it is
+    // leaves its place unchanged
   }
 }
 
 type Numbers = Int32Array | Float64Array | BigInt64Array | Uint32Array | Uint8Array;
 
-/** Values of one size each. */
+/** Values of fixed size. */
 class Fixed<T extends Numbers> extends Builder {
   private values: T;
 
@@ -133,7 +133,7 @@ const moment = (values: BigInt64Array, index: number, bytes: Buffer, at: number)
   values[index] = value + EPOCH_MICROSECONDS;
 };
 
-/** @param capacity  rows of a batch, a multiple of 8 */
+/** @param capacity  rows per batch, a multiple of 8 */
 export const builderOf = (type: ParquetType, capacity: number): Builder => {
   const big = () => new BigInt64Array(capacity);
   switch (type.kind) {

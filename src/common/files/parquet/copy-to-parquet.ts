@@ -7,7 +7,7 @@ import { type ParquetColumn, parquetColumn } from './types.js';
 /** Rows to be written, as SQL. */
 export interface ParquetSource {
   columns: readonly ParquetColumn[];
-  /** What follows `from`: a relation, its conditions, and the order of the rows. */
+  /** The SQL after `from`: a relation, its conditions, and the order of the rows. */
   from: string;
 }
 
@@ -21,15 +21,15 @@ interface CatalogueRow {
 const CATALOGUE = `select a.attname as name, format_type(a.atttypid, null) as type, a.atttypmod as modifier, col_description(a.attrelid, a.attnum) as description
   from pg_attribute a where a.attrelid = to_regclass($1) and a.attnum > 0 and not a.attisdropped order by a.attnum`;
 
-/** Digits and decimals of a numeric by its modifier, as PostgreSQL packs them. */
+/** Precision and scale of a numeric from its type modifier, as PostgreSQL packs them. */
 const declaredBy = (modifier: number): { precision: number; scale: number } | undefined =>
   modifier < 4 ? undefined : { precision: ((modifier - 4) >> 16) & 0xffff, scale: (modifier - 4) & 0x7ff };
 
 /**
  * The columns of a view or table.
  * @param relation  with its schema, such as report.fact_boring
- * @param decimals  digits and decimals of numerics that the database declares none for; else DECIMAL(38,9)
- * @throws Error when there is no such relation
+ * @param decimals  precision and scale of numerics for which the database declares none; otherwise DECIMAL(38,9)
+ * @throws Error when the relation does not exist
  */
 export const parquetColumns = async (
   client: pg.Client,
@@ -44,8 +44,8 @@ export const parquetColumns = async (
 };
 
 /**
- * Digits and decimals that the numerics of a view need for the rows it has now: for those that the database declares none for.
- * Reads the view once more than writing it does.
+ * Precision and scale that a view's current rows need, for numerics for which the database declares none.
+ * Costs one more reading of the view.
  */
 export const measuredDecimals = async (
   client: pg.Client,
@@ -64,7 +64,7 @@ export const measuredDecimals = async (
   );
 };
 
-/** The rows of a source, in the binary form of COPY. */
+/** The rows of a source, in COPY's binary format. */
 async function* rowsOf(
   client: pg.Client,
   { columns, from }: ParquetSource,
@@ -80,8 +80,8 @@ async function* rowsOf(
 
 /**
  * Writes the rows of a source into a new Parquet file: exact, typed, compressed (Zstandard), with statistics. Memory does not grow with the rows.
- * @param client  connected, and kept by this until it returns; its rights and transaction are those of the reading
- * @throws Error when the file exists, or a value does not fit its column; no file is left then
+ * @param client  connected, and used exclusively until this returns; the rows are read with its rights and in its transaction
+ * @throws Error when the file exists, or a value does not fit its column; then no file is left
  */
 export const copyToParquet = async (
   client: pg.Client,
@@ -100,10 +100,10 @@ export const copyToParquet = async (
 };
 
 /**
- * Writes the rows of a source into a file for each value of a key, by which the rows must come in order.
- * @param key  text, as SQL over a row of the source; null is a value like others
- * @param fileOf  the new file of a key
- * @returns each file when it is whole
+ * Writes the rows of a source into one file per value of a key; the rows must be ordered by that key.
+ * @param key  text, as SQL over a row of the source; null is a value like any other
+ * @param fileOf  path of the new file for a key
+ * @returns each file once it is complete
  */
 export async function* copyToParquetFiles(
   client: pg.Client,

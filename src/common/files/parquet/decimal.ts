@@ -1,14 +1,14 @@
 const [NEGATIVE, SPECIAL] = [0x4000, 0x8000];
 
-/** Powers of ten that a number holds exactly. */
+/** Powers of ten that a double represents exactly. */
 const TENS = Array.from({ length: 16 }, (_, n) => 10 ** n);
 
 const HIGH = 2 ** 32;
 
-/** A value that the type of its column does not hold. */
+/** A value that does not fit the type of its column. */
 export class DoesNotFit extends Error {}
 
-/** The value without its point, by plain numbers; undefined: it has too many digits for them. */
+/** The value without its decimal point, in double arithmetic; undefined: it has too many digits for that. */
 const small = (bytes: Buffer, at: number, digits: number, shift: number): number | undefined => {
   let value = 0;
   for (let n = 0; n < digits; n += 1) value = value * 10_000 + bytes.readUInt16BE(at + 8 + 2 * n);
@@ -32,8 +32,8 @@ const large = (bytes: Buffer, at: number, digits: number, shift: number, scale: 
 };
 
 /**
- * Writes a numeric, in PostgreSQL's binary form, as a whole number of 128 bits (the value × 10^scale) in four words, the lowest first.
- * @throws DoesNotFit for more digits than the type has, never rounding, and for NaN and infinity
+ * Writes a numeric, in PostgreSQL's binary format, as a 128-bit integer (the value × 10^scale) in four words, lowest first.
+ * @throws DoesNotFit for more digits than the type has (it never rounds), for NaN and for infinity
  */
 export const writeDecimal = (
   bytes: Buffer,
@@ -45,7 +45,7 @@ export const writeDecimal = (
   const digits = bytes.readUInt16BE(at);
   const sign = bytes.readUInt16BE(at + 4);
   if ((sign & SPECIAL) !== 0) throw new DoesNotFit('is not a number');
-  // digits are groups of four; `weight` is the place of the first of them
+  // digits come in groups of four; `weight` is the position of the first group
   const shift = (bytes.readInt16BE(at + 2) - digits + 1) * 4 + scale;
   const isNegative = sign === NEGATIVE;
   const plain = digits <= 4 ? small(bytes, at, digits, shift) : undefined;

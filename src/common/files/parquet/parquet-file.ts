@@ -8,14 +8,14 @@ import type { Fields } from '../../database/copied-rows.js';
 import { DoesNotFit } from './decimal.js';
 import type { ParquetColumn } from './types.js';
 
-/** Rows given to the writer at once, and rows of a row group, for which statistics are kept. */
+/** Rows passed to the writer at once, and rows per row group, for which statistics are kept. */
 const BATCH = 16_384;
 const ROW_GROUP = 8 * BATCH;
 
-/** Text that a batch holds at most, about. [bytes] */
+/** Approximate limit on the text of a batch. [bytes] */
 const BATCH_BYTES = 4 * 1024 * 1024;
 
-/** A file that is whole and on the disk. */
+/** A complete file on disk. */
 export interface WrittenFile {
   rows: number;
   bytes: number;
@@ -37,7 +37,7 @@ const propertiesOf = (columns: readonly ParquetColumn[], createdBy: string): par
   return builder.build();
 };
 
-/** A Parquet file that is being written, batch by batch: what it holds in memory does not grow with its rows. */
+/** A Parquet file being written batch by batch: its memory does not grow with its rows. */
 export class ParquetFile {
   private readonly schema: arrow.Schema;
   private readonly builders: Builder[];
@@ -68,12 +68,12 @@ export class ParquetFile {
       ),
     );
     this.written = this.write(propertiesOf(columns, createdBy));
-    this.written.catch(() => undefined); // who adds rows or ends the file hears of it
+    this.written.catch(() => undefined); // reported to the next caller that adds rows or ends the file
   }
 
   /**
-   * Begins a new file.
-   * @param createdBy  the software, as the file names it
+   * Starts a new file.
+   * @param createdBy  the software named in the file
    * @throws Error when it exists
    */
   static async create(
@@ -85,9 +85,9 @@ export class ParquetFile {
   }
 
   /**
-   * Adds a row. @param first  its first field that is a column of the file
-   * @returns true when `flush` is to be awaited before the next
-   * @throws Error for a value that the type of its column does not hold
+   * Adds a row. @param first  index of the first field that is a column of the file
+   * @returns true when `flush` must be awaited before the next row
+   * @throws Error for a value that does not fit the type of its column
    */
   add({ bytes, starts, lengths }: Fields, first: number): boolean {
     let size = 0;
@@ -106,7 +106,7 @@ export class ParquetFile {
     return this.inBatch === BATCH || size >= BATCH_BYTES;
   }
 
-  /** Hands the rows so far to the writer, when it takes them. */
+  /** Passes the rows so far to the writer, once it is ready. */
   async flush(): Promise<void> {
     this.rows += this.inBatch;
     this.inBatch = 0;
@@ -125,7 +125,7 @@ export class ParquetFile {
     await Promise.race([this.writer.write(taken), this.written]);
   }
 
-  /** Ends the file; it is on the disk then. */
+  /** Completes the file; it is on disk then. */
   async end(): Promise<WrittenFile> {
     try {
       if (this.inBatch > 0 || this.rows === 0) await this.flush();
@@ -137,7 +137,7 @@ export class ParquetFile {
     return { rows: this.rows, bytes: this.bytes, sha256: this.hash.digest('hex') };
   }
 
-  /** Gives the file up and removes it. */
+  /** Abandons the file and removes it. */
   async abandon(): Promise<void> {
     await this.writer.abort(new Error('given up')).catch(() => undefined);
     await this.written.catch(() => undefined);

@@ -1,4 +1,4 @@
-/** Types of Parquet that PostgreSQL's have an exact counterpart in. */
+/** Parquet types with an exact counterpart among PostgreSQL's. */
 export type ParquetType =
   | { kind: 'boolean' | 'int32' | 'int64' | 'double' | 'text' | 'date' | 'instant' | 'local' }
   | { kind: 'decimal'; precision: number; scale: number };
@@ -7,19 +7,19 @@ export type ParquetType =
 export interface ParquetColumn {
   name: string;
   type: ParquetType;
-  /** What PostgreSQL sends as its value, over a row of the source. */
+  /** SQL of its value, over a row of the source. */
   sql: string;
-  /** What it means, with its unit. */
+  /** Its meaning, with its unit. */
   description: string;
 }
 
-/** Digits that a DECIMAL of Parquet can have in all readers. */
+/** Most digits of a Parquet DECIMAL that all readers support. */
 export const MOST_DIGITS = 38;
 
-/** Integer digits are left for a value of any size in practice, decimals for sums and differences of measured values. */
+/** For numerics without a declaration: enough integer digits for any practical value, and decimals for sums and differences of measured values. */
 export const UNDECLARED = { precision: MOST_DIGITS, scale: 9 };
 
-/** Of PostgreSQL's types, those that are sent as they are, or through another one that holds all their values. */
+/** PostgreSQL types that are sent as they are, or through another type that holds all their values. */
 const PLAIN: Readonly<Record<string, { kind: Exclude<ParquetType['kind'], 'decimal'>; cast?: string }>> = {
   boolean: { kind: 'boolean' },
   smallint: { kind: 'int32', cast: 'integer' },
@@ -36,9 +36,9 @@ const PLAIN: Readonly<Record<string, { kind: Exclude<ParquetType['kind'], 'decim
 const quoted = (name: string): string => `"${name.replaceAll('"', '""')}"`;
 
 /**
- * The column of Parquet for one of PostgreSQL. A type without a counterpart is the text that PostgreSQL writes of it.
+ * The Parquet column for a PostgreSQL type. A type without a counterpart is written as PostgreSQL's text.
  * @param type  as `format_type` names it, without its modifier
- * @param declared  digits and decimals of a numeric, where it is declared
+ * @param declared  precision and scale of a numeric, if declared
  */
 export const parquetColumn = (
   name: string,
@@ -68,6 +68,6 @@ const WORDS: Readonly<Record<Exclude<ParquetType['kind'], 'decimal'>, string>> =
   local: 'TIMESTAMP',
 };
 
-/** A type in words of SQL, such as DECIMAL(9,3). */
+/** A type in SQL notation, such as DECIMAL(9,3). */
 export const sqlType = (type: ParquetType): string =>
   type.kind === 'decimal' ? `DECIMAL(${type.precision},${type.scale})` : WORDS[type.kind];

@@ -4,7 +4,7 @@ import { type DateFinder, dateFinder } from './dates.js';
 import { type DecimalFinder, decimalFinder } from './decimals.js';
 import type { TableForms } from './forms.js';
 
-/** What a column holds. */
+/** Type of a column. */
 export type CellType =
   | 'text'
   | 'number'
@@ -16,18 +16,18 @@ export type CellType =
   | 'boolean'
   | 'list';
 
-/** A column that is read. */
+/** A column to read. */
 export interface TypedColumn {
-  /** its field, as it is named in errors */
+  /** its field, as named in errors */
   name: string;
   type: CellType;
-  /** its place among the headings, 0 for the first */
+  /** its index among the headings */
   place: number;
-  /** it is only compared: a formula without a stored value says nothing */
+  /** it is only compared: a formula without a stored value counts as empty */
   isHeld?: boolean;
 }
 
-/** What a request declares of how its table is written; what is absent is found in the table. */
+/** Formats that a request declares for its table; those left out are detected. */
 export interface DeclaredForms {
   decimal?: string;
   dates?: string;
@@ -38,7 +38,7 @@ export interface DeclaredForms {
 export interface CanonicalRow {
   line: number;
   width: number;
-  /** by the columns that are read */
+  /** values of the columns that are read */
   cells: CanonicalCell[];
 }
 
@@ -71,7 +71,7 @@ const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined
   }
 };
 
-/** The forms of a table, as they are declared or found in its columns. */
+/** The formats of a table, as declared or detected in its columns. */
 class Forms {
   constructor(
     readonly decimals: DecimalFinder,
@@ -108,7 +108,7 @@ class Forms {
   }
 }
 
-/** Brings the columns of a table into the one form that the service reads: all rows are seen first, then each is read. */
+/** Converts the columns of a table to the one format that the service reads: first all rows are seen, then each is read. */
 export class RowForms {
   private readonly found: Forms;
 
@@ -131,7 +131,7 @@ export class RowForms {
     }
   }
 
-  /** @throws ProblemError invalid when the rows seen may be read in two ways, with what to declare */
+  /** @throws ProblemError invalid when the rows seen are ambiguous, with what to declare */
   decide(): TableForms {
     const { decimals, dates, chainages } = this.found;
     const used = { decimal: decimals.decide(), ...dates.decide(), chainages: chainages.decide() };
@@ -154,8 +154,8 @@ export class RowForms {
 }
 
 /**
- * The same for rows that are all at hand.
- * @throws ProblemError invalid when the table may be read in two ways, with what to declare
+ * The same for rows that are all in memory.
+ * @throws ProblemError invalid when the table is ambiguous, with what to declare
  */
 export const canonicalRows = (
   rows: readonly TableRow[],

@@ -1,34 +1,34 @@
 import { shown } from '../../api/problem.js';
 import type { SheetValue } from '../xlsx-read.js';
 
-/** What stands in a cell: text of a CSV may be a number, that of a workbook is text. */
+/** The value of a cell: text of a CSV may be a number; in a workbook it is text. */
 export type Cell =
   | SheetValue
   /** of a CSV */
   | { kind: 'plain'; text: string }
-  /** the range of merged cells that it lies in */
+  /** within this range of merged cells */
   | { kind: 'merged'; text: string; holds: string };
 
 export interface TableRow {
-  /** line of the file on which the row begins, or number of the row in the sheet; 1 for the first */
+  /** line of the file on which the row begins, or number of the row in the sheet; from 1 */
   line: number;
-  /** how many cells it has; of a workbook's row as many as there are headings */
+  /** its number of cells; for a workbook, at least the number of headings */
   width: number;
   cells: (Cell | undefined)[];
 }
 
-/** A heading as it is compared: blanks around it do not count, nor how its lines end. */
+/** A heading for comparison: without surrounding blanks, and with uniform line ends. */
 export const heading = (text: string): string => text.replaceAll(/\r\n?/g, '\n').trim();
 
 export const textOf = (cell: Cell | undefined): string => cell?.text.trim() ?? '';
 
-/** A formula without a value is not empty: it would be lost without a word. */
+/** A formula without a value is not empty: it would be lost silently. */
 export const isEmpty = (cell: Cell | undefined): boolean =>
   !cell || (cell.kind !== 'uncomputed' && cell.text.trim() === '');
 
 const DECIMAL = /^-?\d{1,30}(\.\d+)?$/;
 
-/** A decimal without needless zeros before and behind it, and without −0. */
+/** A decimal without superfluous leading or trailing zeros, and without −0. */
 const plain = (text: string): string => {
   const [, sign = '', whole = '', part = ''] = /^(-?)0*(\d+?)(?:\.(\d*?)0*)?$/.exec(text) ?? [];
   if (whole === '') return text;
@@ -37,8 +37,8 @@ const plain = (text: string): string => {
 };
 
 /**
- * The number of a workbook's cell. Spreadsheets compute with 15 digits and write 12.3 as 12.300000000000001: what has more
- * than six decimals is read to those 15.
+ * The number in a workbook's cell. Spreadsheets calculate with 15 digits and may store 12.3 as 12.300000000000001, so a number with
+ * more than six decimals is read to 15 digits.
  */
 export const sheetNumber = (text: string): string => {
   const decimals = text.split('.')[1]?.length ?? 0;
@@ -51,7 +51,7 @@ export const sheetNumber = (text: string): string => {
   return DECIMAL.test(fixed) ? plain(fixed) : text;
 };
 
-/** The text of a cell in the one form that the service reads: a decimal point, ISO 8601, metres or kilometres and metres. */
+/** The text of a cell in the one format that the service reads: a decimal point, ISO 8601, metres or kilometres and metres. */
 export interface CanonicalCell {
   text: string;
   /** why it cannot be read */

@@ -11,7 +11,7 @@ export interface ChainageFinder {
   read(text: string, name: string): CanonicalCell;
 }
 
-/** Kilometres as metres, exactly: the point moves by three digits. */
+/** Kilometres as metres, exactly: shifts the decimal point by three digits. */
 const inMetres = (text: string): string | undefined => {
   const [, sign = '', whole, part = ''] = PLAIN.exec(text) ?? [];
   if (whole === undefined) return undefined;
@@ -21,8 +21,8 @@ const inMetres = (text: string): string | undefined => {
 };
 
 /**
- * How chainages are written: 12+345.678, metres or kilometres. Plain numbers are metres, unless all of them may as well be
- * kilometres: below 100, with three decimals or more. Such a table is refused.
+ * The notation of chainages: 12+345.678, metres or kilometres. Plain numbers are metres, unless all of them could also be
+ * kilometres: below 100, with three decimals or more. Such a table is refused as ambiguous.
  */
 export const chainageFinder = (declared: string | undefined): ChainageFinder => {
   const wanted = oneOfForms('chainages', declared, CHAINAGE_FORMS);

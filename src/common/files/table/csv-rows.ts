@@ -3,14 +3,14 @@ import { readText } from '../csv.js';
 import { type Cell, type TableRow } from './cell.js';
 import { refused } from './forms.js';
 
-/** Longest line, and longest row: a quotation mark that is never closed would swallow the file. */
+/** Longest line, and longest row: an unclosed quotation mark would swallow the file. */
 const ROW_LIMIT_CHARACTERS = 100_000;
 
-/** Most columns of a row, and cells of all rows together: a row of delimiters alone would have 100,000 of them. */
+/** Most columns of a row, and most cells of all rows: a row of nothing but delimiters would have 100,000. */
 const MOST_COLUMNS = 500;
 const MOST_CELLS = 2_000_000;
 
-/** The parser counts no delimiters in its own limit on a row. @param before  lines before the text */
+/** The parser's own row limit does not count delimiters. @param before  lines before the text */
 export const refuseLongLines = (text: string, before = 0): void => {
   for (let line = before + 1, start = 0; start < text.length; line += 1) {
     const next = text.indexOf('\n', start);
@@ -73,7 +73,7 @@ export const csvRows = (text: string, delimiter: string, most?: number, before =
   }
 };
 
-/** Where the last whole row of a text ends: behind a line feed that is not within quotation marks. */
+/** End of the last complete row of a text: after a line feed that is not quoted. */
 const lastRowEnd = (text: string): number => {
   let end = 0;
   let isQuoted = false;
@@ -86,7 +86,7 @@ const lastRowEnd = (text: string): number => {
 };
 
 /**
- * The rows of a text that comes in pieces, some at a time.
+ * The rows of a text that arrives in chunks, some rows at a time.
  * @throws ProblemError invalid when it cannot be read as rows
  */
 export async function* csvRowsOf(

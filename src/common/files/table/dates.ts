@@ -2,9 +2,9 @@ import { type CanonicalCell, quoted } from './cell.js';
 import { DATE_ORDERS, type DateOrder, oneOfForms, refused } from './forms.js';
 import { type Zone, zoneOf } from './zone.js';
 
-/** Day and moment: a date in one of its orders, a time of day, an offset. */
+/** A day or moment: a date in one of these orders, optionally a time of day and an offset. */
 const ISO = /^(\d{4})[-/](\d{1,2})[-/](\d{1,2})/;
-/** With dots the day is always first: DIN 5008 and its neighbours. */
+/** With dots the day always comes first: DIN 5008 and similar standards. */
 const DOTS = /^(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})/;
 const OTHER = /^(\d{1,2})([/-])(\d{1,2})\2(\d{4})/;
 const TIME = /^(?:[T ]\s*(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,6}))?)?)?\s*(Z|[+-]\d{2}:?\d{2})?$/i;
@@ -25,7 +25,7 @@ export interface DateFinder {
 
 const two = (text: string): string => text.padStart(2, '0');
 
-/** Year, month and day of a text that begins with a date, and what follows. */
+/** Year, month and day of a text that begins with a date, and the rest of the text. */
 const partsOf = (
   text: string,
   order: DateOrder | undefined,
@@ -42,8 +42,8 @@ const partsOf = (
 };
 
 /**
- * In which order dates are written, and in which zone times without an offset are. The order is found in dates that can be read in
- * one way only; a table whose dates may all be read in two ways is refused, and so are times without an offset and a zone.
+ * The order in which dates are written, and the zone of times without an offset. The order is detected from unambiguous dates; a
+ * table whose dates are all ambiguous is refused, and so are times without an offset where no zone is declared.
  */
 export const dateFinder = (declared: string | undefined, declaredZone: string | undefined): DateFinder => {
   const wanted = oneOfForms('dates', declared, DATE_ORDERS);

@@ -1,11 +1,11 @@
 import { type CanonicalCell, quoted } from './cell.js';
 import { type Decimal, DECIMALS, oneOfForms, refused } from './forms.js';
 
-/** One sign, and not behind one to three digits and before three: that may be a thousands separator too. */
+/** One separator, except where one to three digits precede it and three follow: that could also be a thousands separator. */
 const COMMA = /^[+-]?\d*,\d+(?:[eE][+-]?\d+)?$/;
 const POINT = /^[+-]?\d*\.\d+(?:[eE][+-]?\d+)?$/;
 const AMBIGUOUS = /^[+-]?[1-9]\d{0,2}[.,]\d{3}$/;
-/** Thousands and decimals: the last sign is that of the decimals. */
+/** With thousands separators and decimals: the last separator is the decimal sign. */
 const BOTH = /^[+-]?\d{1,3}(?:([.,' ])\d{3})+([.,])\d+$/;
 
 interface Seen {
@@ -23,9 +23,9 @@ export interface DecimalFinder {
 }
 
 /**
- * Whether numbers have a decimal point or a decimal comma. It is found in the numbers that can be read in one way only; a table
- * whose numbers may all be read in two ways is refused.
- * @param delimiter  of a CSV: where commas separate the columns, a point is the decimal sign
+ * Whether numbers have a decimal point or a decimal comma, detected from unambiguous numbers; a table whose numbers are all
+ * ambiguous is refused.
+ * @param delimiter  of a CSV: where commas separate the columns, the decimal sign is a point
  */
 export const decimalFinder = (declared: string | undefined, delimiter?: string): DecimalFinder => {
   const wanted = oneOfForms('decimal', declared, DECIMALS);

@@ -8,8 +8,8 @@ const MARKS: [Encoding, Buffer][] = [
 ];
 
 /**
- * Characters of the bytes 0x80 to 0x9F in windows-1252 (Unicode mapping table cp1252); blank where it has none, which text of another
- * code page has. Node 20 decodes windows-1252 as Latin-1, which has control characters there.
+ * Characters of the bytes 0x80 to 0x9F in windows-1252 (Unicode mapping table cp1252); blank where undefined, which indicates another
+ * code page. Node 20 decodes windows-1252 as Latin-1, which has control characters there.
  */
 const HIGH = '€ ‚ƒ„…†‡ˆ‰Š‹Œ Ž  ‘’“”•–—˜™š›œ žŸ';
 const NO_CHARACTER = new Set(
@@ -31,7 +31,7 @@ const linesIn = (bytes: Buffer): number => {
   return lines;
 };
 
-/** The first line that is not UTF-8; a line's end is never part of a longer character. */
+/** The first line that is not UTF-8; a line feed byte is never part of a longer character. */
 const foreignLine = (file: Buffer): number => {
   for (let line = 1, start = 0; start < file.length; line += 1) {
     const end = file.indexOf(NEWLINE, start);
@@ -42,7 +42,7 @@ const foreignLine = (file: Buffer): number => {
   return 1;
 };
 
-/** How many bytes at the end begin a character of UTF-8 that goes on in the next piece. */
+/** Number of bytes at the end that begin a UTF-8 character continued in the next chunk. */
 const openBytes = (bytes: Buffer): number => {
   for (let back = 1; back <= Math.min(3, bytes.length); back += 1) {
     const byte = bytes[bytes.length - back] ?? 0;
@@ -52,7 +52,7 @@ const openBytes = (bytes: Buffer): number => {
   return 0;
 };
 
-/** UTF-16 without a mark: a separator, a digit or a Latin letter has a zero as its other byte. */
+/** UTF-16 without a byte order mark: for a separator, a digit or a Latin letter, the other byte is zero. */
 const unmarked16 = (sample: Buffer): Encoding | undefined => {
   const zeros = [0, 0];
   const size = sample.length;
@@ -65,13 +65,13 @@ const unmarked16 = (sample: Buffer): Encoding | undefined => {
 
 const SAVE = 'save the table as CSV in UTF-8';
 
-/** Finds the encoding of a file by its bytes, piece after piece. */
+/** Detects the encoding of a file from its bytes, chunk by chunk. */
 export class EncodingFinder {
   private sample = Buffer.alloc(0);
   private length = 0;
   private hasZero = false;
   private lines = 0;
-  /** of a character that goes on in the next piece */
+  /** bytes of a character that continues in the next chunk */
   private open = Buffer.alloc(0);
   private foreign: number | undefined;
 
@@ -89,8 +89,8 @@ export class EncodingFinder {
   }
 
   /**
-   * @param declared  its encoding; found by its byte order mark and its bytes when absent
-   * @throws ProblemError invalid for bytes that are no text in that encoding
+   * @param declared  its encoding; if absent, detected from its byte order mark and its bytes
+   * @throws ProblemError invalid for bytes that are not text in that encoding
    */
   decide(declared?: string): Encoding {
     const wanted = oneOfForms('encoding', declared, ENCODINGS);
@@ -115,7 +115,7 @@ export class EncodingFinder {
   }
 }
 
-/** The text of a file in its encoding, piece after piece, with lines that end by a line feed. */
+/** Decodes a file chunk by chunk, with line feeds as line ends. */
 export class TextDecoding {
   private readonly decoder?: TextDecoder;
   private lines = 0;
@@ -125,12 +125,12 @@ export class TextDecoding {
     if (encoding !== 'windows-1252') this.decoder = new TextDecoder(encoding, { fatal: true });
   }
 
-  /** @throws ProblemError invalid for bytes that are no text in the encoding */
+  /** @throws ProblemError invalid for bytes that are not text in the encoding */
   take(piece: Buffer): string {
     return this.tidied(this.decoder ? this.decoded(this.decoder, piece) : this.western(piece));
   }
 
-  /** What is left. @throws ProblemError as above */
+  /** The rest. @throws ProblemError as above */
   end(): string {
     const text = this.tidied(this.decoder ? this.decoded(this.decoder) : '');
     return this.isReturnHeld ? `${text}\n` : text;
@@ -169,9 +169,9 @@ export class TextDecoding {
 }
 
 /**
- * The text of a file that is at hand whole.
- * @param declared  its encoding; found by its byte order mark and its bytes when absent
- * @throws ProblemError invalid for bytes that are no text in that encoding
+ * The text of a file held in memory.
+ * @param declared  its encoding; if absent, detected from its byte order mark and its bytes
+ * @throws ProblemError invalid for bytes that are not text in that encoding
  */
 export const decode = (file: Buffer, declared?: string): { text: string; encoding: Encoding } => {
   const finder = new EncodingFinder();

@@ -1,9 +1,9 @@
 import { DELIMITERS, refused } from './forms.js';
 
-/** Rows that are looked at: a heading row, and what is above and below it. */
+/** Rows examined: a heading row, and rows above and below it. */
 const LOOKED_AT = 50;
 
-/** How many cells each of the first rows has: characters within quotation marks separate nothing. */
+/** Number of cells in each of the first rows: quoted delimiters do not count. */
 const widths = (text: string, delimiter: string): number[] => {
   const found: number[] = [];
   let cells = 1;
@@ -26,9 +26,9 @@ const widths = (text: string, delimiter: string): number[] => {
 };
 
 /**
- * What separates the columns of a table: the character that gives its first row of several columns those columns. Where two do, the
- * one by which all rows have as many.
- * @throws ProblemError invalid when that is not one
+ * The column delimiter of a table: the character that splits its first row of several columns. If two characters do, the one by
+ * which all rows have the same number of columns.
+ * @throws ProblemError invalid when none or several qualify
  */
 export const findDelimiter = (text: string): string => {
   const candidates = Object.entries(DELIMITERS).map(([name, character]) => {

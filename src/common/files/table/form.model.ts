@@ -15,7 +15,7 @@ const DeclaredField = (description: string, example: string): PropertyDecorator 
     IsString(),
   );
 
-/** What an upload may declare of how its table is written. What is absent is found in the table, and reported. */
+/** What an upload may declare about the format of its table. What is left out is detected and reported. */
 export class DeclaredTableForm implements Omit<TableFile, 'file'>, DeclaredForms {
   @DeclaredField('Encoding of a CSV: utf-8, utf-16le, utf-16be or windows-1252', 'utf-8')
   encoding?: string;
@@ -42,7 +42,7 @@ export class DeclaredTableForm implements Omit<TableFile, 'file'>, DeclaredForms
   chainages?: string;
 }
 
-/** What of an upload is declared of its table. */
+/** The formats declared in an upload. */
 export const declaredIn = ({
   encoding,
   delimiter,
@@ -63,7 +63,7 @@ export const declaredIn = ({
 
 const Found = (description: string): PropertyDecorator => TextField({ description, optional: true });
 
-/** How a table was read: as declared, or as found. */
+/** How a table was read: as declared, or as detected. */
 export class TableReading implements Partial<Record<keyof TableForms, string>> {
   @TextField({ description: 'What the file is: csv or xlsx' })
   file: string;

@@ -1,6 +1,6 @@
 import { faulty, type ProblemError, shown } from '../../api/problem.js';
 
-/** How a table was written: what was declared of it, or was found in it. Absent where the table shows none of it. */
+/** The formats of a table, declared or detected; absent where the table has no such values. */
 export interface TableForms {
   file: 'csv' | 'xlsx';
   /** of a CSV file */
@@ -27,7 +27,7 @@ export type DateOrder = (typeof DATE_ORDERS)[number];
 export const CHAINAGE_FORMS = ['km+m', 'm', 'km'] as const;
 export type ChainageForm = (typeof CHAINAGE_FORMS)[number];
 
-/** What may separate the columns, by name too: command lines and forms have their own use for some of them. */
+/** The possible column delimiters, also by name: some of the characters have another meaning on command lines and in forms. */
 export const DELIMITERS: Record<string, string> = { comma: ',', semicolon: ';', tab: '\t', pipe: '|' };
 
 export const delimiterName = (delimiter: string): string =>
@@ -36,7 +36,7 @@ export const delimiterName = (delimiter: string): string =>
 export const refused = (pointer: string, value: unknown, detail: string): ProblemError =>
   faulty('invalid', [{ in: 'body', pointer, value: shown(value), detail }]);
 
-/** @throws ProblemError invalid for another character than those that separate tables */
+/** @throws ProblemError invalid for a character that is not a column delimiter */
 export const readDelimiter = (text = ','): string => {
   const delimiter = (Object.hasOwn(DELIMITERS, text) ? DELIMITERS[text] : text) ?? text;
   if (Object.values(DELIMITERS).includes(delimiter)) return delimiter;
@@ -47,7 +47,7 @@ export const readDelimiter = (text = ','): string => {
   );
 };
 
-/** @throws ProblemError invalid for a heading row that is one column, and would be more by another delimiter */
+/** @throws ProblemError invalid for a heading row of one column that another delimiter would split */
 export const assertDelimiter = (headings: string[], delimiter: string): void => {
   const other = Object.entries(DELIMITERS).find(([, character]) => headings[0]?.includes(character));
   if (headings.length !== 1 || !other) return;
@@ -58,7 +58,7 @@ export const assertDelimiter = (headings: string[], delimiter: string): void => 
   );
 };
 
-/** One of some words that a request declares. @throws ProblemError invalid for another */
+/** One of the words that a request may declare. @throws ProblemError invalid for any other */
 export const oneOfForms = <T extends string>(
   field: string,
   text: string | undefined,

@@ -3,7 +3,7 @@ import { jsonFault } from '../../api/json-limits.js';
 import { faulty } from '../../api/problem.js';
 import { refused } from './forms.js';
 
-/** A column map as it was sent. @throws ProblemError invalid for what is no JSON object */
+/** A column map as sent. @throws ProblemError invalid unless it is a JSON object */
 export const mapJson = (text: string): Record<string, unknown> => {
   const fault = jsonFault(Buffer.from(text));
   if (fault) throw faulty('invalid', [{ ...fault, pointer: `/map${fault.pointer}` }]);

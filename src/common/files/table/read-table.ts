@@ -9,31 +9,31 @@ import { assertDelimiter, delimiterName, readDelimiter, refused, type TableForms
 /** Largest file that is read, 20 MB. */
 export const TABLE_LIMIT_BYTES = 20 * 1024 * 1024;
 
-/** Rows above the headings. */
+/** Most rows above the headings. */
 export const MOST_ABOVE = 50;
 
 const WORKBOOK = Buffer.from('PK');
-/** Of an old .xls, and of a workbook with a password. */
+/** First bytes of an old .xls, and of a workbook with a password. */
 const COMPOUND = Buffer.from([0xd0, 0xcf, 0x11, 0xe0]);
 
-/** A table as it was sent, and what is declared of how it is written. */
+/** A table as sent, with the formats declared for it. */
 export interface TableFile {
   file: Uint8Array;
   encoding?: string;
   delimiter?: string;
-  /** name of the sheet of a workbook; needed when several are visible */
+  /** name of the sheet of a workbook; required when several are visible */
   sheet?: string;
 }
 
-/** What a table may hold. */
+/** Requirements on a table. */
 export interface TableKind {
-  /** most rows, blank ones too */
+  /** most rows, including blank ones */
   mostRows: number;
-  /** what its rows are, as in "a heading row and no strokes" */
+  /** name of its rows, as in "a heading row and no strokes" */
   rows: string;
-  /** whether a row is that of the headings; the first that is not blank when absent */
+  /** whether a row is the heading row; by default, the first that is not blank */
   isHead?: (headings: string[]) => boolean;
-  /** what the heading row must have, for the error when none is found */
+  /** what the heading row must contain, for the error when none is found */
   headHas?: string;
 }
 
@@ -45,7 +45,7 @@ export interface Table {
 
 export const isBlank = ({ cells }: TableRow): boolean => cells.every(isEmpty);
 
-/** The range of merged cells that a cell of a row lies in: only the first of a range keeps its value. */
+/** The range of merged cells in which a cell of a row lies: only the first cell of a range keeps its value. */
 const mergedIn = ({ merged }: Sheet): ((line: number) => (place: number) => string | undefined) => {
   const ranges = merged.flatMap((range) => {
     const [from, to] = range.split(':').map(cellPlace);
@@ -84,7 +84,7 @@ const ofXlsx = (file: Buffer, wanted?: string): { rows: TableRow[]; forms: Table
   }
 };
 
-/** @throws ProblemError invalid for a sheet that is named of a CSV */
+/** @throws ProblemError invalid when a sheet is named for a CSV */
 export const assertNoSheet = (sheet?: string): void => {
   if (sheet !== undefined)
     throw refused('/sheet', sheet, 'sheet is given, but the file is no workbook (.xlsx)');
@@ -112,7 +112,7 @@ export const tooManyRows = (most: number): ProblemError =>
 export const noRows = (what: string): ProblemError =>
   refused('/file', undefined, `the table has a heading row but no ${what}`);
 
-/** The row of headings, and those below it. */
+/** The heading row, and the rows below it. */
 export const headed = (
   rows: TableRow[],
   { isHead, headHas }: TableKind,
@@ -133,8 +133,8 @@ export const headed = (
 };
 
 /**
- * Whether a file is a workbook, by its first bytes.
- * @throws ProblemError invalid for what no table is read from, and for what is declared of a CSV only
+ * Whether a file is a workbook, from its first bytes.
+ * @throws ProblemError invalid for a format that is not supported, and for formats declared that apply to CSV only
  */
 export const isWorkbookFile = (head: Buffer, table: Omit<TableFile, 'file'>): boolean => {
   if (head.length === 0) throw refused('/file', undefined, 'the file is empty');
@@ -152,9 +152,9 @@ export const isWorkbookFile = (head: Buffer, table: Omit<TableFile, 'file'>): bo
 };
 
 /**
- * Reads a table: a heading row, then a row each, from CSV or from a workbook, whichever the file is. Rows without any text are
- * passed over, as spreadsheets leave them behind; a row with more or fewer columns than headings is handed on as it is.
- * @throws ProblemError invalid when it cannot be read as a table, too_large over the limit
+ * Reads a table, from CSV or from a workbook as detected: a heading row, then the data rows. Rows without any text are skipped, as
+ * spreadsheets often leave some behind; a row with more or fewer columns than the headings is passed on unchanged.
+ * @throws ProblemError invalid when it cannot be read as a table, too_large above the limit
  */
 export const readTable = (table: TableFile, kind: TableKind): Table => {
   const { buffer, byteOffset, byteLength } = table.file;
@@ -179,7 +179,7 @@ export const readTable = (table: TableFile, kind: TableKind): Table => {
   const headings = Array.from(head.cells, (cell) => heading(textOf(cell)));
   if ('delimiter' in read) assertDelimiter(headings, read.delimiter);
   if (rows.length === 0) throw noRows(what);
-  // A sheet has no fixed width: a value to the right of the headings makes a row too wide.
+  // Sheets have no fixed width: a value to the right of the headings makes a row too wide.
   if (isWorkbook) for (const row of rows) row.width = Math.max(headings.length, lastPlace(row) + 1);
   return { headings, rows, forms: read.forms };
 };

@@ -23,12 +23,12 @@ import {
   tooManyRows,
 } from './read-table.js';
 
-/** How much of a file shows what separates its columns. [characters] */
+/** How much of a file is examined to detect its delimiter. [characters] */
 const HEAD_CHARACTERS = 200_000;
 
 const HEAD_BYTES = 4;
 
-/** A table that is read from its file as often as it is asked for, some rows at a time. */
+/** A table that is read from its file each time it is needed, some rows at a time. */
 export interface StreamedTable {
   headings: string[];
   forms: TableForms;
@@ -42,7 +42,7 @@ async function* textOfFile(file: string, encoding: Encoding): AsyncGenerator<str
   yield decoding.end();
 }
 
-/** The beginning of a text, up to the end of a line. */
+/** The beginning of a text, up to a line end. */
 const headOf = async (pieces: AsyncIterable<string>): Promise<string> => {
   let head = '';
   for await (const piece of pieces) {
@@ -74,7 +74,7 @@ export const isWorkbookOnDisk = async (file: string, sent: Omit<TableFile, 'file
 };
 
 /**
- * Opens a table of any length, a CSV on disk: in memory is never more than some rows of it.
+ * Opens a table of any length, a CSV on disk: only some of its rows are in memory at a time.
  * @throws ProblemError invalid when its beginning cannot be read as a table
  */
 export const openCsv = async (

@@ -1,4 +1,4 @@
-/** A unit in those of its quantity: numerator and denominator of its factor. */
+/** Size of a unit in the base unit of its quantity: numerator and denominator of the factor. */
 type Size = readonly [quantity: string, over: bigint, under: bigint];
 
 const sizes = (quantity: string, units: Record<string, readonly [number, number]>): [string, Size][] =>
@@ -21,7 +21,7 @@ const UNITS = new Map<string, Size>([
   ...sizes('density', { 't/m³': [1, 1], 'kg/m³': [1, 1000] }),
 ]);
 
-/** A unit in the one way it is written here: m3 and m³, kN·m and kNm, l and L, deg and °, rot and rev. */
+/** A unit in the spelling used here: m3 and m³, kN·m and kNm, l and L, deg and °, rot and rev. */
 export const tidyUnit = (unit: string): string =>
   unit
     .trim()
@@ -34,8 +34,8 @@ export const tidyUnit = (unit: string): string =>
     .replace(/^rpm$/, '1/min');
 
 /**
- * The factor from one unit to another as a decimal, exactly. undefined: they are not of one quantity, or the factor has no end: a
- * value would not be what was written.
+ * The factor between two units as an exact decimal. undefined: they are of different quantities, or the decimal would not end, so
+ * that a converted value would differ from the written one.
  */
 export const unitFactor = (from: string, to: string): string | undefined => {
   const [a, b] = [tidyUnit(from), tidyUnit(to)];
@@ -45,7 +45,7 @@ export const unitFactor = (from: string, to: string): string | undefined => {
   return decimalOf(one[1] * other[2], one[2] * other[1]);
 };
 
-/** Digits behind the point that a factor may have. */
+/** Most decimals of a factor. */
 const MOST_DECIMALS = 12;
 
 const decimalOf = (over: bigint, under: bigint): string | undefined => {
@@ -64,7 +64,7 @@ const pointed = (digits: bigint, decimals: number): string => {
 
 const DECIMAL = /^([+-]?)(\d*)\.?(\d*)(?:[eE]([+-]?\d{1,3}))?$/;
 
-/** A decimal as digits and how many of them are behind the point. */
+/** A decimal as an integer and its number of decimals. */
 const digitsOf = (text: string): [bigint, number] | undefined => {
   const [, sign, whole = '', part = '', exponent = '0'] = DECIMAL.exec(text) ?? [];
   if (sign === undefined || whole + part === '') return undefined;
@@ -73,7 +73,7 @@ const digitsOf = (text: string): [bigint, number] | undefined => {
   return shift >= 0 ? [digits, shift] : [digits * 10n ** BigInt(-shift), 0];
 };
 
-/** text × factor + offset, exactly; a text that is no number stays, and is refused by the rules of its field. */
+/** text × factor + offset, exactly; a text that is not a number is left for the rules of its field to refuse. */
 export const scaled = (text: string, factor: string, offset = '0'): string => {
   const [value, by, plus] = [digitsOf(text), digitsOf(factor), digitsOf(offset)];
   if (!value || !by || !plus || (factor === '1' && offset === '0')) return text;

@@ -1,6 +1,6 @@
 import { refused } from './forms.js';
 
-/** Where local times are brought into relation with UTC. */
+/** Relates local times to UTC. */
 export interface Zone {
   /** @param local  such as 2027-03-01T06:00:00 */
   offsetAt(local: string): { offset: string; fault?: undefined } | { offset?: undefined; fault: string };
@@ -14,7 +14,7 @@ const written = (minutes: number): string => {
   return `${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`;
 };
 
-/** @param text  an offset such as +01:00, or a zone by its name (IANA) @throws ProblemError invalid for another */
+/** @param text  an offset such as +01:00, or the name of a zone (IANA) @throws ProblemError invalid for anything else */
 export const zoneOf = (text: string): Zone => {
   if (/^(Z|UTC)$/i.test(text)) return { offsetAt: () => ({ offset: 'Z' }) };
   const fixed = /^([+-])(0\d|1[0-4]):?([0-5]\d)$/.exec(text);
