@@ -8,7 +8,7 @@ import { axialReach, radialSpread } from '../../../engineering/probe-hole.js';
 import { GroutingState, GroutingStop } from '../../../generated/prisma/enums.js';
 import type { GroutingHoleInput, GroutingRoundInput } from './grouting.models.js';
 
-/** What the record has of what a round names. */
+/** Existing records of the names that a round refers to. */
 export interface NamedByRound {
   hasMeasurement: boolean;
   hasHole: boolean;
@@ -16,7 +16,7 @@ export interface NamedByRound {
   controlHoles: { name: string; isControl: boolean }[];
 }
 
-/** The faults of times that end before they begin, or lie outside the round. */
+/** Faults of times that end before they begin, or lie outside the round. */
 const timeFaults = (input: GroutingRoundInput, note: Note): void => {
   const [begun, ended] = [
     Date.parse(input.startedAt),
@@ -47,7 +47,7 @@ const timeFaults = (input: GroutingRoundInput, note: Note): void => {
   }
 };
 
-/** The faults of names that the round refers to. */
+/** Faults of the names that the round refers to. */
 const nameFaults = (input: GroutingRoundInput, drive: string, known: NamedByRound, note: Note): void => {
   const { triggerMeasurement, triggerHole, controlHoles = [] } = input;
   if (triggerMeasurement != null && !known.hasMeasurement)

@@ -38,7 +38,7 @@ export const PAGE = sql`select ${columnsOf(GroutingRoundSummary, 'g', SUMMARY)},
   from grouting_round g where g.drive_id = $1 and (g.started_at, g.name) > ($2::timestamptz, $3)
   order by g.started_at, g.name limit $4`;
 
-/** What the record has of what a round names. */
+/** Looks up the records of the names that a round refers to. */
 export const NAMED = `select exists (select from inflow_measurement m where m.drive_id = $1 and m.name = $2) as "hasMeasurement",
   exists (select from probe_hole h where h.drive_id = $1 and h.name = $3) as "hasHole",
   (select coalesce(json_agg(json_build_object('name', h.name, 'isControl', coalesce(h.state = 'control_hole', false))), '[]')
@@ -48,7 +48,7 @@ const GIVEN_HOLES = `jsonb_to_recordset($2::jsonb) as g(name text, "collarM" num
   "lengthM" numeric, "diameterMm" numeric, "startedAt" timestamptz, "endedAt" timestamptz, "pressureEndBar" numeric, "stopCriterion" grouting_stop,
   remark text, "axialReachM" numeric, "radialSpreadM" numeric)`;
 
-/** Holes and mixes that stay as they are keep their rows: history has no change where nothing differs. */
+/** Unchanged holes and mixes keep their rows, so that the history shows no change where nothing differs. */
 export const CLEAR_HOLES = `delete from grout_hole h where h.grout_round_id = $1 and not exists (select from ${GIVEN_HOLES} where g.name = h.name)`;
 
 export const FILL_HOLES = `insert into grout_hole (drive_id, grout_round_id, name, collar_m, position_deg, look_out_deg, look_out_azimuth_deg, length_m, diameter_mm,

@@ -66,7 +66,7 @@ registerEnum(GroutingFigure, {
   },
 });
 
-/** What the figures of grouting do not say. */
+/** Caution on the figures of grouting. */
 export const GROUTING_CAUTION =
   'Decision support only. The takes are averages over the round, and a published range describes other drives. Inflow of control holes says what these holes met. Whether the ground is tight enough to go on is for the responsible person, the project’s designer and the local practice to decide.';
 
@@ -280,7 +280,7 @@ export class GroutingBeyondPublished {
   source: string;
 }
 
-/** What a round is for, how far it has come, and where. */
+/** The purpose of a round, its progress, and its place. */
 @InputType({ isAbstract: true })
 @ObjectType({ isAbstract: true })
 export abstract class GroutingRoundPlace {

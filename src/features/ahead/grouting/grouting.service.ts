@@ -16,7 +16,7 @@ import {
   type GroutingRoundSummary,
 } from './grouting.models.js';
 
-/** Grouting rounds, each whole, with what they took. */
+/** Grouting rounds, each read and written as a whole, and their takes. */
 @Injectable()
 export class GroutingService {
   constructor(

@@ -20,7 +20,7 @@ const RELEASES = `select coalesce(json_agg(r order by r."recordedAt" desc), '[]'
     select ${String(columnsOf(HoldPointRelease))}
     from hold_point_releases where hold_point_id = h.hold_point_id) r`;
 
-/** Of hold_point_register h. */
+/** Columns of hold_point_register h. */
 export const HOLD_POINT_COLUMNS = columnsOf(HoldPoint, '', {
   releases: { as: `(${RELEASES})` },
   caution: false,
@@ -44,13 +44,13 @@ const WITHDRAW = `update hold_point_release set withdrawn_at = clock_timestamp()
 
 interface Standing {
   id: number;
-  /** that stands */
+  /** the release in force */
   release: number | null;
-  /** whether the moment given lies in the future, by the database's clock */
+  /** whether the given moment is in the future, by the database's clock */
   isAhead: boolean;
 }
 
-/** Hold points and their releases. Who may: see hold_releasing_side in the migrations. */
+/** Hold points and their releases. Permissions are enforced by the database: see hold_releasing_side in the migrations. */
 @Injectable()
 export class HoldPointsService {
   constructor(

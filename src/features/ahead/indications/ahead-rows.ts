@@ -4,7 +4,7 @@ import { metresText } from '../../../engineering/chainage.js';
 import type { EncounterInput } from './encounter.models.js';
 import type { IndicationInput, InvestigationInput } from './investigation.models.js';
 
-/** Collects the faults of a document, and finds its places. */
+/** Reads the places of a document, and collects their faults. */
 class Places {
   readonly faults: Fault[] = [];
 
@@ -22,7 +22,7 @@ class Places {
     return outside ? undefined : mm;
   }
 
-  /** A stretch in the direction of the drive, which may be one place. */
+  /** A stretch in the direction of the drive; it may be a single place. */
   stretch(base: string, { from, to }: { from: string; to: string }): [number?, number?] {
     const ends: [number?, number?] = [this.at(`${base}/from`, from), this.at(`${base}/to`, to)];
     const [low, high] = ends;
@@ -38,7 +38,7 @@ class Places {
 
 const text = (mm: number | undefined): string => metresText(mm ?? 0);
 
-/** An investigation as stored, and what it indicates. @throws ProblemError invalid with every fault of its content */
+/** An investigation as stored, with its indications. @throws ProblemError invalid with every fault of its content */
 export const investigationRows = (input: InvestigationInput, frame: DriveFrame) => {
   const places = new Places(frame);
   const { method, methodName, probeHole } = input;

@@ -10,7 +10,7 @@ import { driveFrame } from '../../../common/drive-frame.js';
 import { encounterRow } from './ahead-rows.js';
 import { Encounter, type EncounterInput, type EncounterPage } from './encounter.models.js';
 
-/** Of encounter. */
+/** Columns of encounter. */
 export const ENCOUNTER_COLUMNS = columnsOf(Encounter, '', {
   from: { as: 'chainage_at(drive_id, from_m)' },
   to: { as: 'chainage_at(drive_id, to_m)' },
@@ -23,7 +23,7 @@ const PAGE = sql`select ${ENCOUNTER_COLUMNS}, ${cursorBy({ metres: 'from_m' }, '
   from encounter where drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric and from_m >= $4::numeric
   and (from_m > $4::numeric or name > $5) order by from_m, name limit $6`;
 
-/** What was met in the ground. */
+/** What was encountered in the ground. */
 @Injectable()
 export class EncountersService {
   constructor(

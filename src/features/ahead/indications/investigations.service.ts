@@ -10,7 +10,7 @@ import { driveFrame } from '../../../common/drive-frame.js';
 import { investigationRows } from './ahead-rows.js';
 import { Investigation, type InvestigationInput, type InvestigationPage } from './investigation.models.js';
 
-/** Of investigation v. */
+/** Columns of investigation v. */
 export const INVESTIGATION_COLUMNS = columnsOf(Investigation, 'v', {
   from: { as: 'chainage_at(v.drive_id, v.from_m)' },
   to: { as: 'chainage_at(v.drive_id, v.to_m)' },
@@ -34,7 +34,7 @@ const HOLE = `select name from probe_hole where drive_id = $1 and name = $2`;
 const GIVEN = `(select * from jsonb_to_recordset($2::jsonb) as r(key text, kind indication_kind, "fromM" numeric, "toM" numeric, "fromUncertaintyM" numeric,
   "toUncertaintyM" numeric, remark text)) g`;
 
-/** Indications that stay as they are keep their rows: history has no change where nothing differs. */
+/** Unchanged indications keep their rows, so that the history shows no change where nothing differs. */
 const CLEAR = `delete from indication i where i.investigation_id = $1 and not exists (select from ${GIVEN} where g.key = i.key)`;
 
 const FILL = `insert into indication (investigation_id, key, kind, from_m, to_m, from_uncertainty_m, to_uncertainty_m, remark)
@@ -42,7 +42,7 @@ const FILL = `insert into indication (investigation_id, key, kind, from_m, to_m,
   on conflict (investigation_id, key) do update set kind = excluded.kind, from_m = excluded.from_m, to_m = excluded.to_m,
     from_uncertainty_m = excluded.from_uncertainty_m, to_uncertainty_m = excluded.to_uncertainty_m, remark = excluded.remark`;
 
-/** Investigations of the ground ahead, each with what it indicates. */
+/** Investigations of the ground ahead, with their indications. */
 @Injectable()
 export class InvestigationsService {
   constructor(

@@ -7,7 +7,7 @@ import { EncounterOutcome, IndicationOutcome, IndicationScore, SCORE_CAUTION } f
 
 const PART = 'drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric';
 
-/** Of indication_outcome. */
+/** Columns of indication_outcome. */
 export const INDICATION_OUTCOME_COLUMNS = columnsOf(IndicationOutcome, '', { encounter: 'encounter_name' });
 
 const INDICATIONS = sql`select ${INDICATION_OUTCOME_COLUMNS}
@@ -18,7 +18,7 @@ const ENCOUNTERS = sql`select ${columnsOf(EncounterOutcome, '', { encounter: 'en
 
 const SCORES = sql`select ${columnsOf(IndicationScore, '', { caution: false })} from indication_score where drive_id = $1 order by method, method_name`;
 
-/** How indications turned out against what was met. */
+/** How indications compare with what was encountered. */
 @Injectable()
 export class OutcomesService {
   constructor(private readonly drives: DriveReader) {}

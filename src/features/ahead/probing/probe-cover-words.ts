@@ -3,7 +3,7 @@ import type { ProbeCover } from './probe-cover.model.js';
 const counted = (count: number | undefined, word: string): string =>
   `${count ?? 0} ${word}${count === 1 ? '' : 's'}`;
 
-/** Why the face may go so far and no further, in words. */
+/** Why the face may advance this far and no further, in words. */
 export const coverReasons = (cover: Omit<ProbeCover, 'holes' | 'reasons' | 'caution'>): string[] => {
   const { end } = cover;
   if (!cover.hasRequirement)
@@ -30,7 +30,7 @@ type Holding = Pick<
   'nextHoldPoint' | 'nextHoldPointChainage' | 'toNextHoldPointM' | 'passedHoldPointCount'
 >;
 
-/** Probing alone does not let the face pass a hold point. */
+/** A hold point stops the face even if probing would let it pass. */
 const holding = ({
   nextHoldPoint,
   nextHoldPointChainage,

@@ -17,7 +17,7 @@ import {
 import { ProbeHoleState } from '../../../generated/prisma/enums.js';
 import { ProbeSector } from './probe-requirement.models.js';
 
-/** Why a hole does not count where the cover ends. */
+/** Why a hole does not count at the end of the cover. */
 export enum ProbeHoleReason {
   without_position = 'without_position',
   beyond_look_out_limit = 'beyond_look_out_limit',

@@ -7,7 +7,7 @@ import { scope } from '../../../common/database/scope.js';
 import { PROBE_CAUTION, ProbeCover } from './probe-cover.model.js';
 import { coverReasons } from './probe-cover-words.js';
 
-/** SQL: sectors as JSON, of those places of the list. */
+/** SQL: the sectors at some indices of the list, as JSON. */
 const sectors = (
   places: string,
 ): string => `(select coalesce(json_agg(json_build_object('fromDeg', c.end_sector_from_deg[i]::text,
@@ -35,7 +35,7 @@ const COVER_COLUMNS = columnsOf(ProbeCover, 'c', {
 
 const COVER = sql`select ${COVER_COLUMNS} from probe_cover c where c.drive_id = $1`;
 
-/** How far ahead of the face the ground is probed, and how far the face may go. */
+/** How far ahead of the face the ground is probed, and how far the face may advance. */
 @Injectable()
 export class ProbeCoverService {
   constructor(private readonly drives: DriveReader) {}

@@ -7,7 +7,7 @@ import { driveFrame } from '../../../common/drive-frame.js';
 import { momentInWords } from '../../../common/moment-asked.js';
 import { type Fan, type FanHole, probeFan } from './probe-fan.js';
 
-/** A drawing of more is a blot. */
+/** With more holes the drawing would be unreadable. */
 const MOST_HOLES = 200;
 
 const place =
@@ -22,7 +22,7 @@ const HOLES = `select h.name, h.collar_m::float8 as "collarM", r.reach_m::float8
   from drive_progress f join probe_hole h on h.drive_id = f.drive_id join probe_hole_reading r on r.probe_hole_id = h.id
   where f.drive_id = $1 and r.reach_m > f.face_m order by h.collar_m, h.name limit ${MOST_HOLES}`;
 
-/** The probe holes ahead of the face, drawn. */
+/** A drawing of the probe holes ahead of the face. */
 @Injectable()
 export class ProbeFanService {
   constructor(private readonly drives: DriveReader) {}

@@ -7,7 +7,7 @@ export interface FanHole {
   reachM: number;
   collar: string;
   reach: string;
-  /** null: not noted, so that it cannot be drawn */
+  /** null: not recorded, so it cannot be drawn */
   positionDeg: number | null;
   azimuthDeg: number | null;
   lookOutDeg: number;
@@ -19,7 +19,7 @@ export interface FanHole {
 export interface Fan {
   project: string;
   drive: string;
-  /** local time of the project */
+  /** in the project's local time */
   moment: string;
   radiusM: number;
   face: string;
@@ -28,7 +28,7 @@ export interface Fan {
   probedToM: number;
   permittedTo: string | null;
   permittedToM: number | null;
-  /** chainage at driven metres */
+  /** converts driven metres to a chainage */
   chainageAt: (drivenM: number) => string;
   holes: FanHole[];
 }
@@ -55,7 +55,7 @@ const line = (x1: number, y1: number, x2: number, y2: number, style = ''): strin
 
 const DASHED = ' stroke-dasharray="5 4"';
 
-/** A step of 1, 2 or 5 times a power of ten that cuts a length into at most so many. [m] */
+/** A step of 1, 2 or 5 times a power of ten that divides a length into at most this many parts. [m] */
 const stepOf = (lengthM: number, most: number): number => {
   const power = 10 ** Math.floor(Math.log10(lengthM / most));
   return [1, 2, 5, 10].map((each) => each * power).find((step) => lengthM / step <= most) ?? lengthM;
@@ -76,7 +76,7 @@ const drawnOf = (holes: FanHole[], radiusM: number): Drawn[] =>
     return [{ ...hole, number: index + 1, from: at(0), to: at(reachM - collarM) }];
   });
 
-/** Of a hole on paper: solid where it gives cover; a dot at the collar, a ring at the end, its number beside it. */
+/** The mark of a hole: a solid line where it gives cover; a dot at the collar, a ring at the end, and its number beside it. */
 const holeMark = (hole: Drawn, from: [number, number], to: [number, number]): string =>
   `<g><title>${svgText(`${hole.name}: ${hole.collar} to ${hole.reach}, ${hole.state}`)}</title>` +
   line(...from, ...to, ` stroke-width="1.5"${hole.givesCover ? '' : DASHED}`) +
@@ -122,7 +122,7 @@ const plan = (fan: Fan, holes: Drawn[]): string => {
   const offsets = stepOf(widest, 2);
   const upright = (drivenM: number, label: string, row: number, style: string): string => {
     const [at, top] = [x(drivenM), PLAN.y - PLAN.size - 36 + row * 14];
-    const isNearEdge = at > PLAN.right - 120; // its label stands to the left, within the drawing
+    const isNearEdge = at > PLAN.right - 120; // its label goes to the left, to stay within the drawing
     return (
       line(at, top, at, bottom, style) +
       text(at + (isNearEdge ? -3 : 3), top - 2, label, { size: 11, anchor: isNearEdge ? 'end' : undefined })
@@ -182,7 +182,7 @@ const legend = (holes: FanHole[]): string[] =>
       ].join('');
     });
 
-/** The holes that reach ahead of the face in section and in plan, as SVG; in black on white. */
+/** The holes that reach ahead of the face, in section and in plan, as SVG; black on white. */
 export const probeFan = (fan: Fan): string => {
   const drawn = drawnOf(fan.holes, fan.radiusM);
   const rows = legend(fan.holes);

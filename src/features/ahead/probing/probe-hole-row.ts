@@ -7,7 +7,7 @@ import type { ProbeHoleInput } from './probe-hole.model.js';
 
 const millimetres = (text: string): number => Math.round(Number(text) * 1000);
 
-/** The faults of a log: an interval without length, beyond the drilled length, or over another one. */
+/** Faults of a log: an interval without length, beyond the drilled length, or overlapping another. */
 const logFaults = ({ log, lengthM }: ProbeHoleInput): Fault[] => {
   const drilled = millimetres(lengthM);
   const spans = log.map(({ fromM, toM }, index) => ({

@@ -14,12 +14,12 @@ const GIVEN = `select r."fromM" as from_m, r."toM" as to_m, r."penetrationRateMP
 const VALUES = `from_m, to_m, penetration_rate_m_per_min, flushing_colour, flushing_loss_percent, water_inflow_l_per_min, water_pressure_bar,
   is_void, rock, remark`;
 
-/** Removes what a log given ($3) has otherwise or not at all; before the hole is written, which may have become shorter. */
+/** Removes entries that differ from the given log ($3) or are not in it; run before the hole is written, which may have become shorter. */
 export const REMOVE_STALE = `delete from probe_log t using probe_hole h
   where h.id = t.probe_hole_id and h.drive_id = $1 and h.name = $2
     and not exists (select from (${GIVEN}) g where row(g.*) is not distinct from row(${VALUES.replaceAll(/(\w+)(,|$)/g, 't.$1$2')}))`;
 
-/** Puts in what is new of it; what stands already is left alone. */
+/** Adds new entries; existing ones are left alone. */
 export const ADD_NEW = `insert into probe_log (drive_id, probe_hole_id, ${VALUES})
   select h.drive_id, h.id, g.* from probe_hole h cross join (${GIVEN}) g
   where h.drive_id = $1 and h.name = $2 and not exists (select from probe_log t where t.probe_hole_id = h.id and t.from_m = g.from_m)`;

@@ -8,7 +8,7 @@ interface Span {
   toMm: number;
 }
 
-/** Ends in driven millimetres; null: wherever no other names the place, or ends that are at fault. */
+/** Ends in driven millimetres; null: applies wherever no other requirement does, or the ends are invalid. */
 const spanOf = (
   { from, to }: ProbeRequirement,
   frame: DriveFrame,
@@ -28,7 +28,7 @@ const spanOf = (
   return atFrom || atTo ? null : { fromMm, toMm };
 };
 
-/** The requirements as stored; adds their faults to those found before. */
+/** The requirements as stored; adds their faults to those already found. */
 export const requirementRows = (
   requirements: ProbeRequirement[],
   frame: DriveFrame,

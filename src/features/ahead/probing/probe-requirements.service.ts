@@ -34,14 +34,14 @@ const GIVEN = `select $2::text as revision, $3::date as valid_from, r.* from jso
 const VALUES =
   'revision, valid_from, name, from_m, to_m, hole_count, sector_from_deg, sector_to_deg, overlap_m, least_length_m';
 
-/** Removes what the revision no longer has as given; what stays as it is, is left alone. */
+/** Removes rows that the revision no longer has in this form; unchanged rows are left alone. */
 const REMOVE_STALE = `delete from probe_requirement where drive_id = $1 and valid_from is not distinct from $3::date
   and not exists (select from (${GIVEN}) g where row(g.*) is not distinct from row(probe_requirement.${VALUES.replaceAll(', ', ', probe_requirement.')}))`;
 
 const ADD_NEW = `insert into probe_requirement (drive_id, ${VALUES}) select $1, g.* from (${GIVEN}) g
   where not exists (select from probe_requirement q where q.drive_id = $1 and q.valid_from is not distinct from $3::date and q.name = g.name)`;
 
-/** What probing is asked for ahead of the face. */
+/** Requirements for probing ahead of the face. */
 @Injectable()
 export class ProbeRequirementsService {
   constructor(
@@ -49,7 +49,7 @@ export class ProbeRequirementsService {
     private readonly drives: DriveReader,
   ) {}
 
-  /** The revision in force, as it is put, with all there are. */
+  /** The revision in force, in the form in which it is put, with the list of all revisions. */
   async get(drive: string): Promise<ProbeRequirements> {
     const revisions = await this.drives.read(drive, REVISIONS);
     const {
@@ -60,7 +60,7 @@ export class ProbeRequirementsService {
     return { revision, validFrom, requirements, revisions };
   }
 
-  /** Replaces the requirements from the same day. @throws ProblemError invalid with every fault */
+  /** Replaces the requirements of the same day. @throws ProblemError invalid with every fault */
   async put(drive: string, input: ProbeRequirementsInput): Promise<ProbeRequirements> {
     await this.database.atomic(async (transaction) => {
       const id = await lockedDriveId(transaction, drive);

@@ -7,7 +7,7 @@ import { ESTIMATE_CAUTION, type InflowEstimate, type InflowEstimateArgs } from '
 
 const RADIUS = `select (bored_diameter_m / 2)::float8 as "radiusM" from drive where id = $1`;
 
-/** What inflow is to be expected of a conductivity and a head. */
+/** Expected inflow for a conductivity and a head. */
 @Injectable()
 export class InflowEstimateService {
   constructor(private readonly drives: DriveReader) {}

@@ -25,7 +25,7 @@ import {
   InflowTotal,
 } from './inflow.models.js';
 
-/** Of inflow. */
+/** Columns of inflow. */
 export const INFLOW_COLUMNS = columnsOf(InflowMeasurement);
 
 const ONE = sql`select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and name = $2`;
@@ -46,7 +46,7 @@ const OVER_TRIGGER = sql`select ${columnsOf(InflowOverTrigger)} from inflow_over
 
 const USUAL_LENGTH_M = 100;
 
-/** Water that flows into a drive. */
+/** Water inflow into a drive. */
 @Injectable()
 export class InflowService {
   constructor(
@@ -95,7 +95,7 @@ export class InflowService {
     return this.drives.read(drive, STRETCHES);
   }
 
-  /** Of the intervals that reach into the part, each whole. */
+  /** Whole intervals that overlap the part. */
   byInterval(drive: string, { lengthM, ...part }: InflowIntervalArgs): Promise<InflowInterval[]> {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);
@@ -122,7 +122,7 @@ export class InflowService {
 const absent = (drive: string, name: string): Error =>
   notFound(`measurement of inflow ${name} in drive ${drive}`);
 
-/** The fields that belong to one kind of place, and whether it needs them. */
+/** The fields of each kind of place, and whether they are required. */
 const OF_PLACE: {
   field: 'from' | 'to' | 'hole' | 'serviceWaterLPerMin';
   place: InflowPlace;

@@ -11,7 +11,7 @@ const LIMITS = sql`select ${columnsOf(WaterLimits, 'l', { isInForce: 'f.valid_fr
   from water_limit l left join water_limit_in_force f on f.drive_id = l.drive_id and f.valid_from = l.valid_from
   where l.drive_id = $1 order by l.valid_from`;
 
-/** Inflow that triggers action, and pumping capacity, as dated data of a drive. */
+/** Inflow triggers and pumping capacity, as dated data of a drive. */
 @Injectable()
 export class WaterLimitsService {
   constructor(

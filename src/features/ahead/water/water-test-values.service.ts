@@ -13,7 +13,7 @@ import {
   thiemConductivity,
 } from '../../../engineering/water-test.js';
 
-/** What is read of a test. */
+/** The readings of a test. */
 export interface WaterTestReading {
   sectionM: number;
   holeDiameterMm: number | null;
@@ -22,7 +22,7 @@ export interface WaterTestReading {
   steps: { gaugeBar: number; frictionBar: number; flowLPerMin: number }[];
 }
 
-/** What is computed of it. */
+/** The values computed from them. */
 export interface WaterTestValues {
   flowPattern: FlowPattern | null;
   representativeLu: string;
@@ -80,7 +80,7 @@ const STORE = `update lugeon_test t set flow_pattern = v."flowPattern", represen
   where t.id = v.id and (t.flow_pattern, t.representative_lu, t.lugeon_class, t.moye_m_per_s, t.thiem_m_per_s)
     is distinct from (v."flowPattern", v."representativeLu", v."lugeonClass", v."moyeMPerS", v."thiemMPerS") returning t.id`;
 
-/** Keeps the values stored with water tests true to their readings. */
+/** Keeps the values stored with water tests consistent with their readings. */
 @Injectable()
 export class WaterTestValuesService {
   constructor(private readonly database: Database) {}

@@ -18,7 +18,7 @@ import {
   type WaterTestPage,
 } from './water-tests.models.js';
 
-/** Of water_test t. */
+/** Columns of water_test t. */
 export const WATER_TEST_COLUMNS = columnsOf(WaterTest, '', {
   steps: {
     as: `(select json_agg(${objectOf(columnsOf(WaterTestStep, 's'))} order by s.number)
@@ -32,7 +32,7 @@ const ONE = sql`select ${WATER_TEST_COLUMNS} from water_test t where drive_id = 
 const PAGE = sql`select ${WATER_TEST_COLUMNS}, ${cursorBy({ moment: 'tested_at' }, 'name')}
   from water_test t where drive_id = $1 and (tested_at, name) > ($2::timestamptz, $3) order by tested_at, name limit $4`;
 
-/** Steps that stay as they are keep their rows: history has no change where nothing differs. */
+/** Unchanged steps keep their rows, so that the history shows no change where nothing differs. */
 const CLEAR = 'delete from lugeon_step where lugeon_test_id = $1 and number > $2';
 
 const FILL = `insert into lugeon_step (lugeon_test_id, number, gauge_bar, friction_bar, flow_l_per_min, duration_min, net_bar, lugeon)
@@ -42,7 +42,7 @@ const FILL = `insert into lugeon_step (lugeon_test_id, number, gauge_bar, fricti
   on conflict (lugeon_test_id, number) do update set gauge_bar = excluded.gauge_bar, friction_bar = excluded.friction_bar,
     flow_l_per_min = excluded.flow_l_per_min, duration_min = excluded.duration_min, net_bar = excluded.net_bar, lugeon = excluded.lugeon`;
 
-/** Water tests in holes, and what they suggest. */
+/** Water tests in holes, and the values derived from them. */
 @Injectable()
 export class WaterTestsService {
   constructor(

@@ -15,7 +15,7 @@ const RULES = sql`select ${columnsOf(AcceptanceRule, '', { pays: 'coalesce(pays,
 const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values ($1::date, $2::int, $3, $4)
   on conflict (project_id, valid_from) do update set days = excluded.days, clause = excluded.clause, pays = excluded.pays`;
 
-/** The database writes who agreed, and for which side. */
+/** The database records who agreed, and for which side. */
 const AGREE = `update acceptance_rule set agreed_client = '{}' where valid_from = $1::date
   and (days, clause, coalesce(pays, false)) is not distinct from ($2::int, $3, $4) returning id`;
 
@@ -25,7 +25,7 @@ const SHIFTS = sql`select ${columnsOf(ShiftAcceptance, '', { date: 'shift_date',
   from shift_acceptance where drive_id = $1 and shift_date >= coalesce($2::date, '-infinity') and shift_date <= coalesce($3::date, 'infinity')
   order by shift_date, shift_name`;
 
-/** How far shifts are accepted, and after how many days silence accepts them. */
+/** How far shifts are accepted, and after how many days without an answer they are deemed accepted. */
 @Injectable()
 export class AcceptanceService {
   constructor(
@@ -48,7 +48,7 @@ export class AcceptanceService {
     return this.rule(validFrom);
   }
 
-  /** Agreement of the side for which the caller acts. @throws ProblemError conflict when the rule says something else by now */
+  /** Agreement of the caller's side. @throws ProblemError conflict when the rule has changed since it was read */
   async agreeRule(validFrom: string, input: AcceptanceRuleInput): Promise<AcceptanceRule> {
     const words = worded(input);
     await this.database.ofProject(async (transaction) => {
@@ -83,7 +83,7 @@ interface Words {
   pays: boolean;
 }
 
-/** What a rule says, in the order in which it is written. */
+/** The terms of a rule, in stored order. */
 const worded = ({ days, clause, pays }: AcceptanceRuleInput): Words => ({
   days: days ?? null,
   clause: clause.trim(),

@@ -32,7 +32,7 @@ const windows = (
 const ROLLING = windows('r.from_at');
 const BEST = windows('r.advance_m desc, r.from_at limit 1');
 
-/** The face in time, and the advance in any window of it. */
+/** The face position over time, and the advance in any window of it. */
 @Injectable()
 export class FaceService {
   constructor(private readonly drives: DriveReader) {}
@@ -53,7 +53,7 @@ export class FaceService {
     return this.drives.readByCodes(drive, ROLLING, hours, ...daysOf(range));
   }
 
-  /** The largest advance in so many elapsed hours, of equal ones the earliest; undefined: nothing is bored with times. */
+  /** The largest advance in this many elapsed hours, the earliest if several are equal; undefined: nothing is bored with times. */
   async best(drive: string, hours: number): Promise<RollingAdvance | undefined> {
     const [best] = (await this.drives.readByCodes(drive, BEST, hours, null, null)).rows();
     return best;

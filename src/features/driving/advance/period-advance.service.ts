@@ -25,7 +25,7 @@ const BEST = sql`select ${columnsOf(BestAdvance, '', { from: 'from_at', to: 'to_
 
 const LEARNING = sql`select ${columnsOf(LearningAdvance)} from learning_advance where drive_id = $1 order by first_length_m`;
 
-/** Advance by the periods of the calendar, its course, and the best of it. */
+/** Advance by calendar period, its trend, and the best advance. */
 @Injectable()
 export class PeriodAdvanceService {
   constructor(private readonly drives: DriveReader) {}

@@ -6,7 +6,7 @@ import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { DoubtLimits, type DoubtLimitsInput } from './doubt-limits.models.js';
 
-/** The figures that a project may set: the field and the column. */
+/** The figures that a project can set: field and column. */
 const FIGURES = {
   aheadOfFaceM: 'ahead_of_face_m',
   strokeLengthM: 'stroke_length_m',
@@ -58,7 +58,7 @@ const PAIRS: [Figure, Figure][] = [
 export class DoubtLimitsService {
   constructor(private readonly database: Database) {}
 
-  /** Those from the beginning, all defaults, and then those that the project has set, by date. */
+  /** The defaults, in force from the beginning, followed by the limits that the project has set, by date. */
   list(): Promise<DoubtLimits[]> {
     return this.database.read(LIMITS);
   }
@@ -67,13 +67,13 @@ export class DoubtLimitsService {
     return oneOf(this.list(), (each) => each.validFrom === validFrom, named(validFrom));
   }
 
-  /** Replaces all limits from the same day. */
+  /** Replaces all limits of the same day. */
   async put(validFrom: string, { items = [], ...input }: DoubtLimitsInput): Promise<DoubtLimits> {
     const figures = Object.fromEntries(
       NAMES.flatMap((name) => (input[name] == null ? [] : [[name, input[name]]])),
     ) as Figures;
     await this.database.ofProject(async (transaction) => {
-      const [defaults] = await readRows(transaction, LIMITS); // the first ones
+      const [defaults] = await readRows(transaction, LIMITS); // the first row
       const faults = [
         ...pairFaults({ ...defaults, ...figures }, figures),
         ...(await itemFaults(transaction, items)),
@@ -102,13 +102,13 @@ const named = (validFrom: string): string =>
 
 type Figures = Partial<Record<Figure, string>>;
 
-/** What is as the default is left to it: GET fills it in, and what it answers is put again as it is. */
+/** Figures equal to the default are not stored: GET fills them in, and its answer can be put again unchanged. */
 const unlike = (figures: Figures, defaults: Figures = {}): Figures =>
   Object.fromEntries(
     Object.entries(figures).filter(([name, value]) => Number(value) !== Number(defaults[name as Figure])),
   );
 
-/** A lower limit lies below its upper one, also where one of them is a default. */
+/** A lower limit must lie below its upper one, even if one of them is a default. */
 const pairFaults = (counting: Figures, given: Figures): Fault[] =>
   PAIRS.flatMap(([least, most]): Fault[] => {
     if (Number(counting[least]) < Number(counting[most])) return [];

@@ -1,6 +1,6 @@
 import { DoubtCode, type DoubtedRecord } from './doubt.models.js';
 
-/** What the words of a doubt are made of. */
+/** The data for the text of a doubt. */
 export interface Doubted {
   doubt: DoubtCode;
   record: DoubtedRecord;
@@ -12,7 +12,7 @@ export interface Doubted {
   unit: string;
 }
 
-/** A figure for people, without trailing zeros. */
+/** A figure for display, without trailing zeros. */
 const figure = (value: string): string => String(Number(value));
 
 const RECORDS: Record<DoubtedRecord, string> = {

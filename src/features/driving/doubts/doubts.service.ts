@@ -11,7 +11,7 @@ const OF_SHIFTS = `where drive_id = $1 and ($2::date is null or shift_date >= $2
 export class DoubtsService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** Those of shifts of the range; without one, of the whole record. */
+  /** Doubts about shifts of the range; without a range, about the whole record. */
   ofDrive(drive: string, range: DateRange): Promise<RecordDoubt[]> {
     return this.drives.reading(drive, (id, statements) =>
       readDoubts(statements, OF_SHIFTS, id, ...daysOf(range)),

@@ -8,7 +8,7 @@ const COLUMNS = `doubt, record, name, line, chainage_text(from_chainage_m) as fr
 
 const ORDER = 'order by shift_date nulls first, shift_name, from_m, doubt, name, line';
 
-/** An import may leave very many: the strokes are counted where the doubts are, and only the first doubts are read. */
+/** An import may cause very many doubts: the doubtful strokes are counted, and only the first doubts are read in full. */
 const OF_IMPORTS = `with found as materialized (
     select * from record_doubt where drive_id = $1 and shift_id is null and record = 'stroke'
   )
@@ -18,7 +18,7 @@ type Row = Omit<RecordDoubt, 'detail'>;
 
 const inWords = (row: Row): RecordDoubt => ({ ...row, detail: doubtInWords(row) });
 
-/** Doubts with their words, by shift and place. @param where  a condition on view record_doubt */
+/** Doubts with their texts, by shift and place. @param where  a condition on view record_doubt */
 export const readDoubts = async (
   statements: Statements,
   where: string,
@@ -32,7 +32,7 @@ export const readDoubts = async (
   return rows.map(inWords);
 };
 
-/** How many of the strokes of a drive without a shift are doubted, and the first doubts about them. */
+/** Number of doubtful strokes of a drive without a shift, and the first doubts about them. */
 export const readImportDoubts = async (
   statements: Statements,
   driveId: number,

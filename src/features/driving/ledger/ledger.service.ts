@@ -20,7 +20,7 @@ import {
   ParetoCode,
 } from './ledger.models.js';
 
-/** The rows that the views report.ledger_by_… show, of the days asked for. */
+/** The rows of the views report.ledger_by_…, for the requested days. */
 const by = (cut: string): string => `ledger_by($1, '${cut}', 'all', $2::date, $3::date, null) l`;
 
 const CODES = sql`select ${columnsOf(LedgerByCode, 'l', { code: 'c.code', description: 'c.description', countsAs: 'c.counts_as' })} from ${by('code')}
@@ -85,7 +85,7 @@ export class LedgerService {
     return this.drives.read(drive, GROUND_CLASSES, ...daysOf(range));
   }
 
-  /** Of the intervals that reach into the part, each whole. */
+  /** Whole intervals that overlap the part. */
   intervals(drive: string, asked: LedgerIntervalArgs): Promise<JsonRows<LedgerByInterval>> {
     const { lengthM, fromChainage, toChainage } = asked;
     return this.drives.reading(drive, async (id, statements) => {

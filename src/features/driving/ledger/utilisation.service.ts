@@ -12,7 +12,7 @@ const OF_EQUIPMENT = columnsOf(EquipmentReliability, 'r', {
   description: 'coalesce(q.description, c.description)',
 });
 
-/** The drive's own row, with those of its equipment. */
+/** The drive's row, followed by those of its equipment. */
 const OF_DRIVE = columnsOf(Reliability, 'shown', {
   equipment: { as: 'of_equipment.rows' },
 });

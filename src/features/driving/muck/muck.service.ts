@@ -7,7 +7,7 @@ import { scope } from '../../../common/database/scope.js';
 import { MUCK_CAUTION, MuckProgress, StrokeMuck, type StrokeMuckPage } from './muck.models.js';
 import { type MuckRow, unanswered } from './unanswered.js';
 
-/** What the load on the belt rests on. */
+/** The inputs of the belt load. */
 const RESTS_ON = extra<Pick<MuckRow, 'penetrationRateMPerH' | 'beltCapacityTPerH'>>({
   penetrationRateMPerH: 'penetration_rate_m_per_h',
   beltCapacityTPerH: 'belt_capacity_t_per_h::text',
@@ -18,7 +18,7 @@ const MUCK = sql`select ${columnsOf(StrokeMuck, '', { number: 'stroke_number', u
 
 const PROGRESS = sql`select ${columnsOf(MuckProgress, '', { caution: false })} from muck_progress where drive_id = $1`;
 
-/** The row without what is given elsewhere, and with what has no answer in words. */
+/** The row without these inputs, and with the unanswered figures in words. */
 const reported = ({ penetrationRateMPerH, beltCapacityTPerH, ...muck }: MuckRow): StrokeMuck => ({
   ...muck,
   unanswered: unanswered({ penetrationRateMPerH, beltCapacityTPerH, ...muck }),
@@ -28,7 +28,7 @@ const reported = ({ penetrationRateMPerH, beltCapacityTPerH, ...muck }: MuckRow)
 export class MuckService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The strokes after a number, `first` at most. */
+  /** Up to `first` strokes after a number. */
   async page(drive: string, { first, after }: Page): Promise<StrokeMuckPage> {
     const rows = await this.drives.read(drive, MUCK, after, first + 1);
     const items = rows.slice(0, first).map(reported);

@@ -1,6 +1,6 @@
 import type { StrokeMuck } from './muck.models.js';
 
-/** A stroke's muck with what its load on the belt rests on. */
+/** A stroke's muck with the inputs of its belt load. */
 export interface MuckRow extends Omit<StrokeMuck, 'unanswered'> {
   penetrationRateMPerH: number | null;
   beltCapacityTPerH: string | null;
@@ -8,7 +8,7 @@ export interface MuckRow extends Omit<StrokeMuck, 'unanswered'> {
 
 const isMissing = (value: unknown): boolean => value === null || value === undefined;
 
-/** Which figures of a stroke have no answer and why, in words; undefined when all have. */
+/** The figures of a stroke that cannot be given and why, in words; undefined if there are none. */
 export const unanswered = (muck: MuckRow): string | undefined => {
   const nobodyGives = (what: string): string =>
     muck.groundClass

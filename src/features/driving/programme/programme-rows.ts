@@ -9,7 +9,7 @@ export interface ProgrammeRow {
   m: string;
 }
 
-/** Longer than any drive: a year that was mistyped. [d] */
+/** Longer than any drive: detects a mistyped year. [d] */
 const LONGEST_DAYS = 30 * 366;
 
 const daysBetween = (from: string, to: string): number => (Date.parse(to) - Date.parse(from)) / 86_400_000;

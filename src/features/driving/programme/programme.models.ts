@@ -12,14 +12,14 @@ import { DrivePath } from '../../../common/api/paths.js';
 
 const NAME = 'Name of the programme; another version has another name';
 
-/** By its name in a drive. */
+/** Name in a drive. */
 @ArgsType()
 export class ProgrammePath extends DrivePath {
   @CodeField({ description: NAME })
   programme: string;
 }
 
-/** By its name, where the drive is known. */
+/** Name, where the drive is known. */
 @ArgsType()
 export class ProgrammeArgs {
   @CodeField({ description: NAME })

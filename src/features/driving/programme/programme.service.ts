@@ -23,13 +23,13 @@ const PROGRESS = sql`select ${columnsOf(ProgrammeDay)} from programme_progress($
 
 const LOCK = 'select lock_drive($1)::text';
 
-/** The points that stay keep their rows, and history shows no change where nothing differs. */
+/** Unchanged points keep their rows, so that the history shows no change where nothing differs. */
 const REPLACE = `with given as (select * from jsonb_to_recordset($3::jsonb) as r(day date, m numeric)),
   gone as (delete from programme_point where drive_id = $1 and programme = $2 and planned_day not in (select day from given))
   insert into programme_point (drive_id, programme, planned_day, planned_m) select $1, $2, day, m from given
   on conflict (drive_id, programme, planned_day) do update set planned_m = excluded.planned_m`;
 
-/** Where the face is to stand, by programme, and how the drive goes against it. */
+/** Planned face positions by programme, and the drive's progress against them. */
 @Injectable()
 export class ProgrammeService {
   constructor(
@@ -57,7 +57,7 @@ export class ProgrammeService {
   async put(drive: string, programme: string, input: ProgrammeInput): Promise<Programme> {
     await this.database.atomic(async (transaction) => {
       const id = await driveId(transaction, drive);
-      await transaction.$queryRawUnsafe(LOCK, id); // two that replace it follow each other
+      await transaction.$queryRawUnsafe(LOCK, id); // serialises concurrent replacements
       const rows = programmeRows(input, await driveFrame(transaction, id));
       await transaction.$executeRawUnsafe(REPLACE, id, programme, JSON.stringify(rows));
     });

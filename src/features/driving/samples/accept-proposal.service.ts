@@ -41,7 +41,7 @@ interface FixedShift {
   endsAt: string;
 }
 
-/** Fields of a boring of the proposal, by those of an imported row. */
+/** Fields of a proposed boring by the corresponding fields of an import row. */
 const FIELDS: Partial<Record<string, string>> = {
   from: '/from',
   to: '/to',
@@ -54,7 +54,7 @@ const header = (
   detail: string,
 ): ProblemError => faulty(code, [{ in: 'header', pointer: '/If-Match', value, detail }]);
 
-/** @throws ProblemError conflict when it was accepted before; precondition_failed or precondition_required */
+/** @throws ProblemError conflict when it has already been accepted; precondition_failed or precondition_required */
 const assertProposalPrecondition = (
   number: number,
   { digest, acceptedBy, acceptedAt }: Standing,
@@ -111,14 +111,14 @@ const nextNumber = ([first]: StoredBoring[], { standing }: ImportContext): numbe
 };
 
 /**
- * Books the borings of a proposal as strokes that were imported: whole, or refused with what they meet. They come to no
- * shift that is submitted: its strokes are those it was submitted with.
+ * Books the borings of a proposal as imported strokes: all of them, or none with a report of the conflicts. They are not added to
+ * submitted shifts, which keep the strokes with which they were submitted.
  */
 @Injectable()
 export class AcceptProposalService {
   constructor(private readonly database: Database) {}
 
-  /** @throws ProblemError conflict naming what the borings meet, or when it was accepted before */
+  /** @throws ProblemError conflict naming what the borings overlap, or when it has already been accepted */
   accept(
     drive: string,
     number: number,
@@ -146,7 +146,7 @@ export class AcceptProposalService {
   }
 }
 
-/** @throws ProblemError conflict with every boring that meets what stands */
+/** @throws ProblemError conflict with every boring that overlaps an existing one */
 const assertBookable = async (
   transaction: Transaction,
   context: ImportContext & { driveId: number },

@@ -4,7 +4,7 @@ import { mapJson } from '../../../common/files/table/map-json.js';
 
 export { heading };
 
-/** From which column a field is read; only readings have a factor other than 1. */
+/** The column from which a field is read; only readings have a factor other than 1. */
 export interface Source {
   column: string;
   factor: number;
@@ -12,14 +12,14 @@ export interface Source {
 
 export type ColumnMap<Field extends string> = Map<Field, Source>;
 
-/** What a row of a table is, for its map. */
+/** A kind of row, for its column map. */
 export interface RowKind<Field extends string> {
   /** as in "… is not a field of a sample" */
   name: string;
   fields: readonly Field[];
-  /** fields that take a factor */
+  /** fields that may have a factor */
   readings: object;
-  /** what a map lacks */
+  /** faults of an incomplete map */
   incomplete(map: ColumnMap<Field>): Fault[];
 }
 
@@ -46,7 +46,7 @@ const readSource = (name: string, entry: unknown, readings: object): Source | st
   return { column: heading(column), factor };
 };
 
-/** A place is read from one of two fields. */
+/** Requires one of two fields for a place. */
 export const needsEither = <Field extends string>(
   map: ColumnMap<Field>,
   chainage: Field,
@@ -59,7 +59,7 @@ export const needsEither = <Field extends string>(
 };
 
 /**
- * Reads the map of a table: which column each field is read from.
+ * Reads the column map of a table: the column for each field.
  * @throws ProblemError invalid with every fault of the map
  */
 export const readColumnMap = <Field extends string>(text: string, kind: RowKind<Field>): ColumnMap<Field> => {
@@ -74,7 +74,7 @@ export const readColumnMap = <Field extends string>(text: string, kind: RowKind<
     if (typeof source === 'string') faults.push(atMap(name, entry, source));
     else if (field !== undefined) map.set(field, source);
   }
-  // What is there but misread is reported once, and not as missing too.
+  // A field that is present but invalid is not also reported as missing.
   if (faults.length === 0) faults.push(...kind.incomplete(map));
   if (faults.length > 0) throw faulty('invalid', faults);
   return map;
@@ -90,7 +90,7 @@ const listed = (headings: string[]): string => {
 
 /**
  * Finds the columns of the map among the headings of the table.
- * @throws ProblemError invalid for a heading that appears twice, or a column that is not there
+ * @throws ProblemError invalid for a heading that appears twice, or a missing column
  */
 export const placeColumns = <Field extends string>(
   map: ColumnMap<Field>,

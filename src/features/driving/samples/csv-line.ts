@@ -1,8 +1,7 @@
 /**
- * The cells of one line of a CSV table. A quoted cell ends on its line: so a line stands for itself, and a bad one spoils
- * no other.
- * @param most  cells that are read; what follows them is left unread
- * @throws RangeError for quotation marks that do not match
+ * The cells of one line of a CSV table. A quoted cell must end on its line, so that a bad line cannot affect the others.
+ * @param most  number of cells to read; the rest is ignored
+ * @throws RangeError for unbalanced quotation marks
  */
 export const cellsOf = (line: string, delimiter: string, most: number): string[] => {
   if (!line.includes('"')) return line.split(delimiter, most);
@@ -17,7 +16,7 @@ export const cellsOf = (line: string, delimiter: string, most: number): string[]
         cell += line.slice(at + 1, end);
         at = end + 1;
         if (line[at] !== '"') break;
-        cell += '"'; // two in a row are one that is meant
+        cell += '"'; // two in a row stand for one
       }
       if (at < line.length && line[at] !== delimiter)
         throw new RangeError('text follows a closing quotation mark');

@@ -9,7 +9,7 @@ import { MOST_FINDINGS } from './sample-limits.js';
 
 const DECIMALS = 3;
 
-/** A mean as a boring of the record can hold it; null beyond. */
+/** A mean if a boring of the record can hold it; otherwise null. */
 const mean = (value: number | null, most: number): number | null => {
   if (value === null || value > most) return null;
   return Number(value.toFixed(DECIMALS)) + 0;
@@ -33,7 +33,7 @@ const storedBoring = (boring: SampledBoring) => ({
   muckMassT: mean(boring.muckMassT, READINGS.muckMassT)?.toFixed(DECIMALS) ?? null,
 });
 
-/** What a proposal is made of, as it is stored. */
+/** The content of a proposal, as stored. */
 export interface Findings {
   sampleCount: number;
   borings: ReturnType<typeof storedBoring>[];
@@ -50,7 +50,7 @@ const tooMany = (): ProblemError =>
     },
   ]);
 
-/** Sorts the findings of samples that come in pieces. @throws ProblemError invalid for more than a proposal holds */
+/** Sorts the findings of samples that arrive in chunks. @throws ProblemError invalid for more than a proposal can hold */
 export const findingsOf = async (
   pieces: AsyncIterable<MachineSample[]>,
   thresholds: SegmentationThresholds,
@@ -68,7 +68,7 @@ export const findingsOf = async (
   return findings;
 };
 
-/** @returns how many there are now of its kind */
+/** @returns the number of findings of its kind so far */
 const keep = ({ borings, regrips, remarks }: Findings, finding: Finding): number => {
   switch (finding.kind) {
     case 'boring':
@@ -96,6 +96,6 @@ const keep = ({ borings, regrips, remarks }: Findings, finding: Finding): number
 export const digestOf = (content: object): string =>
   createHash('sha256').update(JSON.stringify(content)).digest('hex');
 
-/** The entity tag of a proposal, from the digest of its content; accepting it makes it another. */
+/** The entity tag of a proposal, from the digest of its content; acceptance changes it. */
 export const etagOf = (digest: string, acceptedAt: string | null | undefined): string =>
   `"${digestOf([digest, acceptedAt ?? null]).slice(0, 32)}"`;

@@ -30,7 +30,7 @@ const KEEP = `insert into stroke_proposal (drive_id, number, from_at, to_at, sam
 
 const DAY_MS = 86_400_000;
 
-/** The samples of a span, some thousand at a time. */
+/** The samples of a span, some thousands at a time. */
 async function* piecesOf(
   statements: Statements,
   driveId: number,
@@ -43,11 +43,11 @@ async function* piecesOf(
     if (piece.length > 0) yield piece;
     const last = piece.at(-1);
     if (!last || piece.length < PIECE) return;
-    next = new Date(last.atMs + 1).toISOString(); // samples have whole milliseconds
+    next = new Date(last.atMs + 1).toISOString(); // samples have millisecond resolution
   }
 }
 
-/** The thresholds to compute by. @throws ProblemError invalid when two do not fit together */
+/** The thresholds to use, with defaults. @throws ProblemError invalid when two conflict */
 const completed = (given: Thresholds = {}): SegmentationThresholds => {
   const thresholds = { ...USUAL_THRESHOLDS };
   for (const name of Object.keys(thresholds) as (keyof SegmentationThresholds)[])
@@ -68,7 +68,7 @@ const assertSpan = ({ from, to }: StrokeProposalInput): void => {
   throw faulty('invalid', [{ in: 'body', pointer: '/to', value: to, detail }]);
 };
 
-/** Proposes strokes from the machine samples of a span. */
+/** Proposes strokes from the machine samples of a time span. */
 @Injectable()
 export class ProposalsService {
   constructor(
@@ -107,7 +107,7 @@ export class ProposalsService {
     return this.get(drive, await this.keep(drive, content));
   }
 
-  /** @returns its number */
+  /** @returns the number of the proposal */
   private keep(drive: string, content: object): Promise<number> {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

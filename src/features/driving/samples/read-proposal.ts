@@ -23,7 +23,7 @@ const HEAD = {
 
 const HEADS = sql`select ${columnsOf(StrokeProposalHead, 'q', HEAD)} from stroke_proposal q where q.drive_id = $1 order by q.number desc limit 1000`;
 
-/** Findings are kept as JSON with the names of their properties. */
+/** Findings are stored as JSON under the names of their properties. */
 const found = (property: string): string => `r."${property}"`;
 
 const chainage = (metres: string): string => `chainage_of_driven(d.start_chainage_m, d.direction, ${metres})`;
@@ -78,7 +78,7 @@ const BORING = columnsOf(ProposedBoring, 'c', {
 
 const COMPARED = sql`select ${BORING} from drive d cross join stroke_proposal_compared($2, d.code, $3) c where d.id = $1 order by c.place nulls last, c.posted_from_m`;
 
-/** A row of the comparison: without a stroke, it is a posted boring that no proposed one meets. */
+/** A row of the comparison: without a stroke, it is a posted boring that no proposed one overlaps. */
 type Compared = (ProposedBoring & { stroke: number }) | { stroke: null; posted: MetBoring };
 
 const justPosted = ({ number, date, shift, from, to, startedAt, endedAt }: MetBoring): PostedBoring => ({
@@ -94,7 +94,7 @@ const justPosted = ({ number, date, shift, from, to, startedAt, endedAt }: MetBo
 export const readHeads = (statements: Statements, driveId: number): Promise<StrokeProposalHead[]> =>
   readRows(statements, HEADS, driveId);
 
-/** A proposal beside what was posted. @throws ProblemError not_found naming it */
+/** A proposal compared with the posted borings. @throws ProblemError not_found naming it */
 export const readProposal = async (
   statements: Statements,
   driveId: number,

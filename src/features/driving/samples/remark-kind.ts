@@ -1,7 +1,7 @@
 import { registerEnum } from '../../../common/api/enums.js';
 import type { RemarkKind as Told } from '../../../engineering/segmentation.js';
 
-/** What a reader of a proposal must know besides. */
+/** Remarks that a reader of a proposal needs. */
 export enum RemarkKind {
   begins_while_boring = 'begins_while_boring',
   ends_while_boring = 'ends_while_boring',

@@ -4,12 +4,12 @@ import type { DriveFrame } from '../../../common/drive-frame.js';
 import { drivenMm, POSITION_LIMIT_MM } from '../../../engineering/chainage.js';
 import { SAMPLE_READINGS, type SampleReading } from './sample-fields.js';
 
-// Each reads the text of one field, or throws a RangeError that says in words what it must be.
+// Each function reads the text of one field, or throws a RangeError whose message says what is allowed.
 
 const said = (value: unknown): string =>
   typeof value === 'string' ? `"${String(shown(value))}"` : String(shown(value));
 
-/** Years that samples are kept of, 2000 to 2099, as the text has them and in UTC: each month that has samples is a table. */
+/** Samples are stored for the years 2000 to 2099, both as written and in UTC, because each month with samples has its own table. */
 const FIRST_MS = Date.UTC(2000, 0);
 const BEYOND_MS = Date.UTC(2100, 0);
 
@@ -39,7 +39,7 @@ const toMm = (field: string, text: string): number => {
   throw new RangeError(`${field} is ${said(text)}; it must be ${such}, with a decimal point`);
 };
 
-/** Driven millimetres, within the drive. */
+/** Driven millimetres; must lie within the drive. */
 export const readPlace = (field: 'chainage' | 'positionM', text: string, frame: DriveFrame): number => {
   const mm = toMm(field, text);
   if (Math.abs(mm) > POSITION_LIMIT_MM)
@@ -47,7 +47,7 @@ export const readPlace = (field: 'chainage' | 'positionM', text: string, frame: 
   const driven = field === 'chainage' ? drivenMm(mm, frame.startMm, frame.direction) : mm;
   const fault = frame.outside(driven);
   if (fault) throw new RangeError(`${field} is ${said(text)}; ${fault}`);
-  return driven + 0; // −0 as 0
+  return driven + 0; // turns −0 into 0
 };
 
 /** A reading; null: not measured. */

@@ -1,7 +1,7 @@
 import type { Fault } from '../../../common/api/problem.js';
 import { atMap, type ColumnMap, needsEither, type RowKind } from './column-map.js';
 
-/** Readings of a sample, each with the largest figure that is taken, in the unit of its name; the table checks the same. */
+/** Readings of a sample, each with the largest value accepted, in the unit of its name; constraints of the table check the same. */
 export const SAMPLE_READINGS = {
   thrustKn: 1_000_000,
   torqueKnm: 1_000_000,

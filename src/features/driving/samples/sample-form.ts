@@ -4,7 +4,7 @@ import { fieldText, HEADER_LIMITS, unreadableForm } from '../../../common/api/mu
 import { type Fault, faulty, ProblemError } from '../../../common/api/problem.js';
 import { UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 
-/** The parts of the form before the table, and the table unread. */
+/** The parts of the form before the table, and the table still unread. */
 export interface OpenForm {
   fields: Map<string, string>;
   file: MultipartFile['file'];
@@ -12,7 +12,7 @@ export interface OpenForm {
 
 const FIELD_LIMIT_BYTES = 64 * 1024;
 const LIMITS = {
-  fileSize: UPLOAD_LIMIT_BYTES + 1, // one more than is read: who reads it says that it is too large
+  fileSize: UPLOAD_LIMIT_BYTES + 1, // one byte above the limit, so that the reader can report that it is too large
   fieldSize: FIELD_LIMIT_BYTES,
   files: 4,
   fields: 10,
@@ -20,7 +20,7 @@ const LIMITS = {
   ...HEADER_LIMITS,
 };
 
-/** What the form takes besides the file, and before it. */
+/** Form fields that may precede the file. */
 const FIELDS = ['map', 'delimiter'];
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
@@ -37,7 +37,7 @@ const smallFile = async ({ fieldname, file }: MultipartFile): Promise<string> =>
 };
 
 /**
- * Reads a form up to its file. The file is read as it comes, so what says how to read it stands before it.
+ * Reads a form up to its file. The file is streamed, so the fields that say how to read it must come first.
  * @throws ProblemError for parts that are missing, unknown or given twice
  */
 export const openForm = async (request: FastifyRequest): Promise<OpenForm> => {
@@ -76,7 +76,7 @@ const formOf = async (parts: ReturnType<FastifyRequest['parts']>): Promise<OpenF
   throw faulty('invalid', [at('file', 'file is missing')]);
 };
 
-/** @throws ProblemError too_large when the request says beforehand that it is */
+/** @throws ProblemError too_large when the request's Content-Length already exceeds the limit */
 export const assertUploadLength = ({ headers }: FastifyRequest): void => {
   if (Number(headers['content-length'] ?? 0) <= UPLOAD_LIMIT_BYTES) return;
   throw new ProblemError(

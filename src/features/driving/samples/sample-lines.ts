@@ -2,13 +2,13 @@ import { isUtf8 } from 'node:buffer';
 import type { Readable } from 'node:stream';
 import { ProblemError } from '../../../common/api/problem.js';
 
-/** Largest upload, 512 MB: two months of one sample a second. */
+/** Largest upload, 512 MB: two months at one sample per second. */
 export const UPLOAD_LIMIT_BYTES = 512 * 1024 * 1024;
 
 /** Longest line. */
 const LINE_LIMIT_BYTES = 64 * 1024;
 
-/** Lines handed on at once: a piece may bring tens of thousands of short ones, and who takes them lets others have their turn in between. */
+/** Lines passed on at once: a chunk may contain tens of thousands of short ones, and the consumer yields between groups. */
 const LINES_AT_ONCE = 1000;
 
 const NEWLINE = 0x0a;
@@ -23,8 +23,8 @@ export const tooLarge = (limitBytes: number): ProblemError =>
   );
 
 /**
- * Lines of an upload, some at a time as they come; what is kept does not grow with it. A line that is too
- * long or not UTF-8 is reported as such and the next is read.
+ * The lines of an upload, in groups as they arrive; memory does not grow with the upload. A line that is too long or not UTF-8 is
+ * reported as such, and reading continues with the next.
  * @throws ProblemError too_large beyond the limit
  */
 export async function* linesOf(
@@ -71,8 +71,8 @@ export async function* linesOf(
 }
 
 /**
- * The pieces of a stream, which is left as it is when reading them ends early: destroyed, it would take the answer with it.
- * @throws ProblemError malformed when it is cut off
+ * The chunks of a stream. Ending early leaves the stream open: destroying it would also destroy the answer.
+ * @throws ProblemError malformed when it is truncated
  */
 export async function* piecesOf(stream: Readable): AsyncGenerator<Buffer> {
   try {

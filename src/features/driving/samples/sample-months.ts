@@ -6,11 +6,11 @@ import { to as copyTo } from 'pg-copy-streams';
 import { inTransaction } from '../../../common/database/in-transaction.js';
 import { sha256Of } from '../../../common/files/disk.js';
 
-/** How long detaching waits for who reads or writes samples. */
+/** How long detaching waits for readers and writers of samples. */
 const LOCK_TIMEOUT = '10s';
 
 export interface SampleMonth {
-  /** Its first day. */
+  /** The first day of the month. */
   month: string;
   state: 'in the record' | 'detached' | 'archived' | 'dropped';
   rows: string;
@@ -48,13 +48,13 @@ const rowsIn = async (client: pg.Client, month: string): Promise<string> => {
   return rows[0]?.rows ?? '0';
 };
 
-/** The months whose samples are in the database, detached or not: the first day of each, the oldest first. */
+/** The months whose samples are in the database, detached or not: the first day of each, oldest first. */
 export const monthsInDatabase = async (client: pg.Client): Promise<string[]> => {
   const { rows } = await client.query<{ month: string }>(TABLES);
   return rows.map(({ month }) => month);
 };
 
-/** The months of samples, those that were dropped included. */
+/** The months of samples, including dropped ones. */
 export const sampleMonths = async (client: pg.Client): Promise<SampleMonth[]> => {
   const { rows: tables } = await client.query<{ month: string; bytes: string }>(TABLES);
   const retired = await retiredMonths(client);
@@ -90,7 +90,7 @@ const atomic = async <T>(client: pg.Client, work: () => Promise<T>): Promise<T> 
 
 const named = (month: string): string => month.slice(0, 7);
 
-/** @throws Error unless the month is detached and its table there */
+/** @throws Error unless the month is detached and its table exists */
 const detached = async (client: pg.Client, month: string): Promise<Retired> => {
   const found = (await retiredMonths(client)).get(month);
   if (!found) throw new Error(`The samples of ${named(month)} are in the record: detach them first.`);
@@ -99,7 +99,7 @@ const detached = async (client: pg.Client, month: string): Promise<Retired> => {
   return found;
 };
 
-/** Takes a month out of the record; its samples stay in their own table. */
+/** Detaches a month from the record; its samples stay in a separate table. */
 export const detachMonth = (client: pg.Client, month: string, by: string): Promise<void> =>
   atomic(client, async () => {
     if ((await retiredMonths(client)).has(month))
@@ -117,7 +117,7 @@ const takeOut = async (client: pg.Client, month: string, by: string): Promise<vo
   ]);
 };
 
-/** Puts a month back that is not dropped. */
+/** Attaches a month again that has not been dropped. */
 export const attachMonth = (client: pg.Client, month: string): Promise<void> =>
   atomic(client, async () => {
     await detached(client, month);
@@ -147,8 +147,8 @@ export interface Archived {
 const NEWLINE = 10;
 
 /**
- * Writes a detached month to a CSV file, and beside it FILE.json with its rows and digest.
- * @throws Error when the file exists, or the month is in the record
+ * Writes a detached month to a CSV file, with FILE.json beside it for its number of rows and digest.
+ * @throws Error when the file exists, or the month is still in the record
  */
 export const archiveMonth = async (client: pg.Client, month: string, file: string): Promise<Archived> => {
   await detached(client, month);
@@ -182,7 +182,7 @@ export const archiveMonth = async (client: pg.Client, month: string, file: strin
   return archived;
 };
 
-/** Drops the table of a month. @throws Error when it has other rows than were copied: samples are added and never edited, so that counting them is enough */
+/** Drops the table of a month. @throws Error when its number of rows differs from the copy: samples are only ever added, so counting is enough */
 const dropIfCopied = async (
   client: pg.Client,
   month: string,
@@ -198,7 +198,7 @@ const dropIfCopied = async (
   await client.query(`drop table ${tableOf(month)}`);
 };
 
-/** Drops the table of a month whose archive is shown. @throws Error when it is not the archive, or rows changed since */
+/** Drops the table of an archived month. @throws Error when the archive does not match, or rows have changed since */
 export const dropMonth = async (client: pg.Client, month: string, archive: string): Promise<void> => {
   const { sha256, archivedRows } = await detached(client, month);
   if (sha256 === null)
@@ -221,8 +221,8 @@ export interface MonthCopy {
 }
 
 /**
- * Takes a month out of the record, or one that is detached, and drops its table.
- * @throws Error when the table has got more rows than the copy
+ * Detaches a month from the record, unless it is already detached, and drops its table.
+ * @throws Error when the table has gained rows since the copy
  */
 export const moveMonth = (client: pg.Client, month: string, by: string, copy: MonthCopy): Promise<void> =>
   atomic(client, async () => {

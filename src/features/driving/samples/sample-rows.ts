@@ -15,20 +15,20 @@ export interface SampleRow {
   readings: (number | null)[];
 }
 
-/** Why a line is not taken. */
+/** Why a line is rejected. */
 export interface Rejection {
   line: number;
   detail: string;
 }
 
-/** Reads lines one after the other; undefined: a line that says nothing. @throws ProblemError for a table that has no such columns */
+/** Reads lines one after the other; undefined: an empty line. @throws ProblemError for a table that lacks the columns */
 export interface RowReader {
   read(line: Line): SampleRow | Rejection | undefined;
 }
 
 export const isRejection = (read: SampleRow | Rejection): read is Rejection => 'detail' in read;
 
-/** A row, or why it is none: what its fields throw. */
+/** A row, or the rejection that reading its fields throws. */
 const rowOr = ({ number }: Line, read: () => SampleRow): SampleRow | Rejection => {
   try {
     return read();
@@ -121,7 +121,7 @@ const objectOf = (text: string): Record<string, unknown> => {
   throw new RangeError('the line must be a JSON object');
 };
 
-/** Reads lines of JSON, a sample a line. */
+/** Reads lines of JSON, one sample per line. */
 export class JsonReader implements RowReader {
   constructor(private readonly frame: DriveFrame) {}
 
@@ -154,7 +154,7 @@ export class JsonReader implements RowReader {
   }
 }
 
-/** Time and place may be text or a number. */
+/** Time and place may be text or numbers. */
 const textOf = (sample: Record<string, unknown>, field: SampleField): string => {
   const value = sample[field] ?? '';
   if (typeof value === 'string') return value.trim();

@@ -17,11 +17,11 @@ const MAKE_MONTH = `select make_sample_month($1::date)`;
 
 const READINGS = 6;
 
-/** An array as PostgreSQL writes it; the driver would quote and escape each figure. */
+/** An array in PostgreSQL's notation; the driver would quote and escape each figure. */
 const arrayText = (values: (number | string | null)[]): string =>
   `{${values.map((value) => value ?? 'NULL').join()}}`;
 
-/** The months that the rows lie in, each by its first day; rows of one follow each other. */
+/** The months of the rows, each by its first day; rows of a month are consecutive. */
 export const monthsOf = (rows: SampleRow[]): Set<string> => {
   const months = new Set<string>();
   let [from, to] = [0, 0];
@@ -35,19 +35,19 @@ export const monthsOf = (rows: SampleRow[]): Set<string> => {
   return months;
 };
 
-/** Puts samples into the table, many a statement. */
+/** Inserts samples into the table, many per statement. */
 @Injectable()
 export class SampleStore {
   constructor(private readonly database: Database) {}
 
-  /** Makes the tables of months, each given by its first day; those that are there stay. */
+  /** Creates the tables of months, each given by its first day; existing ones stay. */
   async makeMonths(months: string[]): Promise<void> {
     for (const month of months) await this.database.bulk((send) => send(MAKE_MONTH, month));
   }
 
-  /** @returns how many were not there; those that were are left as they are */
+  /** @returns how many were new; existing ones are left unchanged */
   async put(driveId: number, rows: SampleRow[]): Promise<number> {
-    rows.sort((a, b) => a.atMs - b.atMs); // two uploads of the same samples wait for each other in one order
+    rows.sort((a, b) => a.atMs - b.atMs); // fixed lock order for concurrent uploads of the same samples
     const columns = [
       arrayText(rows.map(({ atMs }) => new Date(atMs).toISOString())),
       arrayText(rows.map(({ positionMm }) => metresText(positionMm))),
@@ -60,7 +60,7 @@ export class SampleStore {
     );
     return rowCount ?? 0;
   }
-  /** After an upload: plans are made for what is there now. */
+  /** After an upload: updates the planner's statistics. */
   analyse(): Promise<void> {
     return analyseGrown(this.database);
   }

@@ -25,10 +25,10 @@ import {
 } from './sample-rows.js';
 import { monthsOf, SampleStore } from './sample-store.js';
 
-/** Rows put in by one statement, and kept in memory until then. */
+/** Rows per insert statement, kept in memory until then. */
 const BATCH_ROWS = 5000;
 
-/** Statements under way at once, while the next batch is read. */
+/** Statements in progress at once, while the next batch is read. */
 const AT_ONCE = 2;
 
 /** How a table is read; without a map, samples are lines of JSON. */
@@ -42,7 +42,7 @@ interface Place {
   frame: DriveFrame;
 }
 
-/** A batch that PostgreSQL is taking. */
+/** A batch being inserted. */
 interface UnderWay {
   fromMs: number;
   toMs: number;
@@ -55,15 +55,15 @@ const spanOf = (rows: SampleRow[]): Omit<UnderWay, 'done'> =>
     { fromMs: Infinity, toMs: -Infinity },
   );
 
-/** Counts what becomes of the rows of an upload. */
+/** Counts the outcomes of the rows of an upload. */
 class Tally {
   taken = 0;
   known = 0;
   rejected = 0;
   blank = 0;
-  /** rows that can be taken so far, on their way or there */
+  /** valid rows so far, inserted or being inserted */
   sound = 0;
-  /** line at which the upload was given up */
+  /** line at which the upload was aborted */
   stoppedAt: number | undefined;
   readonly rejections: Rejection[] = [];
   firstMs = Infinity;
@@ -74,7 +74,7 @@ class Tally {
     if (this.rejections.length < MOST_REJECTIONS) this.rejections.push(rejection);
   }
 
-  /** Whether most of what was sent so far is of no use. */
+  /** Whether most of the rows so far are unusable. */
   get isHopeless(): boolean {
     const refused = this.rejected + this.blank;
     return refused > MOST_REFUSED && refused > this.sound;
@@ -86,7 +86,7 @@ class Tally {
     this.lastMs = Math.max(this.lastMs, atMs);
   }
 
-  /** @throws ProblemError invalid when no row could be taken, or the upload was given up */
+  /** @throws ProblemError invalid when no row was valid, or the upload was aborted */
   report(): SampleUploadReport {
     const { taken, known, rejected, rejections, firstMs, lastMs } = this;
     if (this.stoppedAt !== undefined)
@@ -116,8 +116,8 @@ class Tally {
 }
 
 /**
- * Takes machine samples as they come: each row is a fact by itself, so the bad ones are reported and the others taken, some
- * thousand a transaction. Safe to repeat, also after an upload that broke off: a sample that stands is left as it is.
+ * Takes machine samples as they arrive: each row is independent, so bad rows are reported and the others stored, some thousands per
+ * transaction. Safe to repeat, also after an interrupted upload: an existing sample is left unchanged.
  */
 @Injectable()
 export class SampleUploadService {
@@ -137,8 +137,8 @@ export class SampleUploadService {
   }
 
   /**
-   * @throws ProblemError for a form, a map or a heading row that cannot be read, when no row can be taken, and beyond the
-   * limit; not_found for the drive
+   * @throws ProblemError for an invalid form, map or heading row, when no row is valid, and beyond the size limit; not_found for the
+   * drive
    */
   async take(drive: string, request: FastifyRequest): Promise<SampleUploadReport> {
     assertUploadLength(request);
@@ -170,14 +170,14 @@ export class SampleUploadService {
     all: AsyncIterable<Line[]>,
   ): Promise<SampleUploadReport> {
     const tally = new Tally();
-    const made = new Set<string>(); // tables of months
+    const made = new Set<string>(); // tables of months created so far
     let batch: SampleRow[] = [];
     const putIn = async (rows: SampleRow[]): Promise<void> => {
       const taken = await this.store.put(driveId, rows);
       tally.taken += taken;
       tally.known += rows.length - taken;
     };
-    // While PostgreSQL takes batches the next one is read. Those whose times meet follow each other: of two samples of one moment the first stands.
+    // The next batch is read while others are inserted. Batches that overlap in time are inserted in order: of two samples of one moment, the first is kept.
     let underWay: UnderWay[] = [];
     const next = async (): Promise<void> => {
       const rows = batch;
@@ -192,13 +192,13 @@ export class SampleUploadService {
       }
       const lacking = [...monthsOf(rows)].filter((month) => !made.has(month));
       if (lacking.length > 0) {
-        await Promise.all(underWay.map((other) => other.done)); // a table is made while nothing goes in
+        await Promise.all(underWay.map((other) => other.done)); // no insert may run while a table is created
         underWay = [];
         await this.store.makeMonths(lacking);
         for (const month of lacking) made.add(month);
       }
       const done = putIn(rows);
-      done.catch(() => undefined); // it is handled where it is awaited
+      done.catch(() => undefined); // handled where it is awaited
       underWay.push({ fromMs, toMs, done });
     };
     const turns = new Turns();
@@ -218,7 +218,7 @@ export class SampleUploadService {
         for (const line of lines) {
           if (turns.isOver) await turns.wait();
           const batchUnderWay = take(line);
-          if (batchUnderWay) await batchUnderWay; // not once a line
+          if (batchUnderWay) await batchUnderWay; // once per batch, not per line
           if (!tally.isHopeless) continue;
           tally.stoppedAt = line.number;
           break;
@@ -227,7 +227,7 @@ export class SampleUploadService {
       }
       if (batch.length > 0) await next();
     } finally {
-      await Promise.allSettled(underWay.map(({ done }) => done)); // also before an upload that broke off is answered
+      await Promise.allSettled(underWay.map(({ done }) => done)); // also before an aborted upload is answered
       for (const outcome of ['taken', 'known', 'rejected'] as const) this.outcomes[outcome] += tally[outcome];
     }
     await Promise.all(underWay.map(({ done }) => done));
@@ -245,7 +245,7 @@ const opened = async (request: FastifyRequest): Promise<{ table?: SampleTable; s
   return { table: { map: fields.get('map') ?? '', delimiter: fields.get('delimiter') }, stream: file };
 };
 
-/** @throws ProblemError invalid for a map or a delimiter that cannot be read */
+/** @throws ProblemError invalid for an invalid map or delimiter */
 const readerOf = (table: SampleTable | undefined, { frame }: Place): RowReader => {
   if (!table) return new JsonReader(frame);
   const map = readColumnMap(table.map, SAMPLE);

@@ -21,7 +21,7 @@ const MAP_EXAMPLE = JSON.stringify({
   penetrationRateMmPerMin: 'Advance speed [mm/min]',
 });
 
-/** The parts of an upload as multipart/form-data, for its description: they are read as they come. */
+/** The parts of an upload as multipart/form-data, for the OpenAPI document only: the service streams them. */
 export class SampleForm {
   @ApiProperty({
     description:

@@ -19,7 +19,7 @@ export class SamplesController {
     private readonly uploads: SampleUploadService,
   ) {}
 
-  /** GraphQL has no upload. */
+  /** REST only: GraphQL has no upload. */
   @Permit('samples.write')
   @Post()
   @HttpCode(200)

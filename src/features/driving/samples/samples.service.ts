@@ -30,7 +30,7 @@ const USUAL_PAGE = 1000;
 
 const RETIRED = `select string_agg(to_char(month, 'YYYY-MM'), ', ' order by month) as months from retired_sample_months($1::timestamptz, $2::timestamptz) as month`;
 
-/** The months that a span meets and whose samples were taken out of the record, in words; undefined: none. */
+/** Months of a time span whose samples were taken out of the record, in words; undefined: none. */
 export const retiredIn = async (
   statements: Statements,
   from: string | undefined,
@@ -41,8 +41,8 @@ export const retiredIn = async (
 };
 
 /**
- * Has the samples read by their key, which gives the order of time. Of a month that is not analysed yet PostgreSQL thinks
- * little, and would read and sort all of it for each page.
+ * Makes PostgreSQL read the samples by their key, which is in order of time. Without statistics for a new month it would assume
+ * that the month is small, and read and sort all of it for each page.
  */
 export const readInOrder = async (statements: Statements): Promise<void> => {
   await statements.$queryRawUnsafe(`select set_config('enable_sort', 'off', true)`);
@@ -52,7 +52,7 @@ export const readInOrder = async (statements: Statements): Promise<void> => {
 export class SamplesService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The samples from one moment until before another and after a third, `first` at most. */
+  /** Up to `first` samples in the time range and after a moment. */
   async page(drive: string, { from, to, after, first = USUAL_PAGE }: SampleRange): Promise<SamplePage> {
     const { items, retired } = await this.drives.reading(drive, async (driveId, statements) => {
       await readInOrder(statements);

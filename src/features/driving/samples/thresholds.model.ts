@@ -13,7 +13,7 @@ const Threshold = (
 ): PropertyDecorator =>
   NumberField({ description: `${description}; ${USUAL[name]} when absent`, min, max, optional: true });
 
-/** Each machine needs its own; what a proposal was computed with is kept with it. */
+/** Each machine needs its own; a proposal stores the ones it was computed with. */
 @InputType('SegmentationThresholdsInput', {
   description: 'Thresholds by which borings and regrips are recognised in machine samples.',
 })

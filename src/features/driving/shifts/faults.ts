@@ -1,6 +1,6 @@
 import { type Fault, faulty, type ProblemError } from '../../../common/api/problem.js';
 
-/** Collects the faults of a document, so that all are reported at once. */
+/** Collects the faults of a document, to report all of them at once. */
 export class Faults {
   private readonly found: Fault[] = [];
 

@@ -23,7 +23,7 @@ const LOADS: Partial<Record<DoubtCode, string>> = {
   torque_too_low: '/torqueKnm',
 };
 
-/** The entry of the document that a doubt is about, and its field. */
+/** The entry and field of the document to which a doubt refers. */
 const doubted = (item: OpenItem, rows: ShiftRows, { frame }: ShiftContext): string => {
   const { doubt, record, fromChainage, toChainage, line, strokeNumber } = item;
   const isThere = ({ fromMm }: { fromMm: number }): boolean => frame.chainage(fromMm) === fromChainage;
@@ -38,18 +38,18 @@ const doubted = (item: OpenItem, rows: ShiftRows, { frame }: ShiftContext): stri
   return `${boring?.pointer ?? '/strokes'}${(doubt && LOADS[doubt]) ?? '/to'}`;
 };
 
-/** How a doubt is confirmed, in the words of its answer. */
+/** How a doubt can be confirmed, for its error. */
 const howToConfirm = ({ doubt, fromChainage }: OpenItem): string =>
   `; correct it, or confirm it: "confirm": [{"doubt": "${doubt}", "from": "${fromChainage}", "reason": "…"}]`;
 
-/** What the document holds at a pointer, whose steps are names and indices that need no escaping. */
+/** The value at a pointer, whose steps are names and indices that need no escaping. */
 const valueAt = (document: ShiftDocument, pointer: string): unknown =>
   pointer
     .split('/')
     .slice(1)
     .reduce<unknown>((value, step) => (value as Record<string, unknown> | undefined)?.[step], document);
 
-/** Why a shift cannot be submitted yet: each open item and doubt, at the entry or list it concerns. */
+/** Why a shift cannot be submitted yet: each open item and doubt, at the entry or list concerned. */
 export const incomplete = (
   items: OpenItem[],
   document: ShiftDocument,

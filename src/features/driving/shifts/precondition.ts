@@ -5,7 +5,7 @@ import { etagOf } from './shift-digest.js';
 export type { Precondition } from '../../../common/api/precondition.js';
 
 /**
- * Holds a write of a shift to its precondition.
+ * Checks the precondition of a write of a shift.
  * @throws ProblemError precondition_failed or precondition_required
  */
 export const assertShiftPrecondition = (precondition: Precondition, standing: StandingShift | null): void =>

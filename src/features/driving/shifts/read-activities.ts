@@ -3,7 +3,7 @@ import type { ShiftActivity } from './shift-document.model.js';
 import type { ActivityRow, ShiftFrame } from './shift-rows.js';
 import { minutes, moment } from '../../../common/words.js';
 
-/** The activities of the document in time; overlaps, unknown codes and unknown equipment are faults. */
+/** The activities of the document, by time; overlaps, unknown codes and unknown equipment are faults. */
 export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): ActivityRow[] => {
   const { context, faults } = frame;
   const rows = activities.map((activity, index): ActivityRow => {

@@ -5,7 +5,7 @@ import type { ShiftStroke } from './shift-document.model.js';
 import type { BoringRow, ShiftFrame } from './shift-rows.js';
 import { metres, minutes } from '../../../common/words.js';
 
-/** The borings of the document along the drive; overlaps, and times or numbers that do not rise, are faults. */
+/** The borings of the document, by place; overlaps, and times or numbers out of order, are faults. */
 export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Promise<BoringRow[]> => {
   const { turns } = frame;
   const numbers = new Set<number>();

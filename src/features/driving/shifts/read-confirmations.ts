@@ -2,7 +2,7 @@ import { readPlace } from './read-interval.js';
 import type { ShiftConfirmation } from './shift-document.model.js';
 import type { ConfirmationRow, ShiftFrame, ShiftRows } from './shift-rows.js';
 
-/** The doubts that the document confirms, each once, in their order. */
+/** The doubts that the document confirms, each once, in order. */
 export const readConfirmations = (
   confirm: ShiftConfirmation[] | null | undefined,
   frame: ShiftFrame,

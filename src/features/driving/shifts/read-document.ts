@@ -26,7 +26,7 @@ const DOCUMENT = `select s.digest, json_build_object(
   from shift s join drive d on d.id = s.drive_id join project p on p.id = d.project_id join calendar_shift n on n.id = s.calendar_shift_id
   where p.code = $1 and d.code = $2 and s.shift_date = $3::date and n.name = $4`;
 
-/** A shift's document as it stands, built by one statement; undefined when there is none. */
+/** The current document of a shift, built by one statement; undefined when there is no such shift. */
 export const readDocument = async (
   statements: Statements,
   { project, drive, date, shift }: ShiftKey,

@@ -3,7 +3,7 @@ import type { ShiftGround } from './shift-document.model.js';
 import type { GroundRow, ShiftFrame } from './shift-rows.js';
 import { metres } from '../../../common/words.js';
 
-/** The ground notes of the document along the drive; a metre has one class. */
+/** The ground notes of the document, by place; a metre has only one class. */
 export const readGround = (ground: ShiftGround[], frame: ShiftFrame): GroundRow[] => {
   const { context, faults } = frame;
   const rows = ground.map((note, index): GroundRow => {

@@ -6,7 +6,7 @@ interface Hours {
   endedAt: string;
 }
 
-/** A moment inside the shift; another is a fault. */
+/** A moment within the shift; any other is a fault. */
 export const readMoment = (
   value: string,
   pointer: string,
@@ -23,7 +23,7 @@ export const readMoment = (
   return at;
 };
 
-/** Start and end of something inside the shift. */
+/** Start and end, both within the shift. */
 export const readHours = (
   hours: Hours,
   pointer: string,

@@ -15,11 +15,11 @@ const noteOf =
     faults.add(pointer, value, detail);
   };
 
-/** A chainage in driven millimetres; outside the drive is a fault. */
+/** A chainage in driven millimetres; one outside the drive is a fault. */
 export const readPlace = (chainage: string, pointer: string, frame: ShiftFrame): number =>
   drivenPlace(chainage, pointer, frame.context.frame, noteOf(frame));
 
-/** An interval in driven millimetres; it lies within the drive and runs in its direction. */
+/** An interval in driven millimetres, which must lie within the drive and run in its direction. */
 export const readInterval = (
   interval: { from: string; to: string },
   pointer: string,

@@ -4,7 +4,7 @@ import type { ShiftFrame, SupportRow } from './shift-rows.js';
 type Line = Pick<SupportRow, 'pointer' | 'item' | 'unit' | 'fromMm' | 'toMm' | 'quantity'>;
 type Note = (value: unknown, detail: string) => void;
 
-/** Where the pieces of a line stand, where the document says so: along the drive and on the ring. */
+/** The positions of the pieces of a line, if the document gives them: along the drive and on the ring. */
 export const readPieces = (
   { positions, arcPositionsDeg, ...line }: ShiftSupport,
   row: Line,
@@ -14,7 +14,7 @@ export const readPieces = (
   ...(arcPositionsDeg == null ? {} : { arcPositionsDeg: readArc(arcPositionsDeg, line, row, frame) }),
 });
 
-/** Notes what holds for both lists: they are of counted items, and say where each piece stands. */
+/** Checks that apply to both lists: they are for counted items, and give a position for each piece. */
 const noteForm = (list: unknown[], name: string, { item, unit, quantity }: Line, note: Note): void => {
   const pieces = Number(quantity);
   if (unit !== 'nr') note(list, `${item} is measured in ${unit}: ${name} belong to items counted in nr`);
@@ -76,7 +76,7 @@ const readArc = (
   return places.map((place) => hundredths(place).toFixed(0).padStart(3, '0').replace(/(..)$/, '.$1'));
 };
 
-/** Degrees with at most two decimals as whole hundredths: exact. */
+/** Degrees with at most two decimals as integer hundredths, exactly. */
 const hundredths = (degrees: string): number => Math.round(Number(degrees) * 100);
 
 const isOnArc = (place: string, from: string, to: string): boolean => {

@@ -9,7 +9,7 @@ import type { ShiftFrame, SupportRow } from './shift-rows.js';
 const fixed = (value: string | null | undefined, decimals: number): string | null =>
   value == null ? null : exact(String(value), decimals);
 
-/** Decimal text with all its decimals, so that 3 and 3.000 are one; no float takes part. */
+/** Decimal text padded to all its decimals, so that 3 and 3.000 are equal; without floating point. */
 const exact = (value: string, decimals: number): string => {
   const [whole = '0', part = ''] = value.split('.');
   return `${BigInt(whole)}.${part.padEnd(decimals, '0')}`;
@@ -62,7 +62,7 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
   };
 };
 
-/** What comes with delivery tickets. */
+/** Items delivered with tickets. */
 const DELIVERED: SupportKind[] = ['sprayed_concrete', 'cast_concrete', 'cavity_fill'];
 
 const readItem = (

@@ -15,7 +15,7 @@ interface MetresTwice extends Standing {
   fromMm: number;
   toMm: number;
   twiceMm: number;
-  /** the entry of the document */
+  /** of the document's entry */
   ownFromMm: number;
   ownToMm: number;
 }
@@ -60,8 +60,8 @@ const whose = ({ date, shift }: Standing): string =>
   date === null ? 'of an import' : `of shift ${date} ${shift}`;
 
 /**
- * What of a refused document appears twice in other shifts, in words and figures. Read after the refusal, so that the
- * usual write pays nothing for it.
+ * The entries of a refused document that other shifts already have, in words and figures. Read after the refusal, so that normal
+ * writes do not pay for it.
  */
 export const collisions = async (
   statements: Statements,

@@ -20,17 +20,17 @@ export interface StandingShift {
   state: ShiftState;
 }
 
-/** What a shift document is read against: the drive, the calendar and the catalogue, and what stands already. */
+/** Context for reading a shift document: the drive, the calendar and the catalogue, and what is already stored. */
 export interface ShiftContext {
   driveId: number;
   frame: DriveFrame;
-  /** its data in force on the date */
+  /** machine data in force on the date */
   machine: BoringMachine | null;
-  /** of the calendar in force on the date; of a shift that is submitted or countersigned, the one that it was posted under */
+  /** of the calendar in force on the date; for a submitted or countersigned shift, the one under which it was posted */
   calendarShiftId: number;
   calendarStartsAt: string;
   calendarEndsAt: string;
-  /** local date of the start that the document gives; null when it gives none */
+  /** local date of the document's start; null if it gives none */
   localStartDate: string | null;
   activityCodes: Record<string, number>;
   equipment: Record<string, number>;
@@ -38,7 +38,7 @@ export interface ShiftContext {
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
   zones: string[];
   standing: StandingShift | null;
-  /** the id of the shift: that of the existing shift, or a new one */
+  /** the id of the shift: of the existing one, or a new one */
   id: number;
 }
 
@@ -79,9 +79,9 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   where d.code = $1 and d.project_id = scope_project()`;
 
 /**
- * Locks the drive, so that its writers follow each other, then reads what the document is judged by. Two statements,
- * sent together: one that waits for the lock would read the rest as it stood before the wait.
- * @param startsAt  the start that the document gives, for its local date
+ * Locks the drive, so that its writers run one after another, then reads the context of the document. Two statements, sent
+ * together: a single one that waits for the lock would read the state from before the wait.
+ * @param startsAt  the document's start, for its local date
  * @throws ProblemError not_found naming the project, drive or shift name
  */
 export const lockedContext = async (

@@ -22,7 +22,7 @@ import { DoubtCode } from '../doubts/doubt.models.js';
 import { OpenItem } from '../../outputs/record/open-item.model.js';
 import '../shift-state/shift-state.js';
 
-/** Most pieces of a line: each is a row of a report. */
+/** Most pieces of a line: each becomes a row of a report. */
 export const MOST_PIECES = 10_000;
 
 registerEnum(ResponsibleParty, {

@@ -27,7 +27,7 @@ const VERSIONS = `select v.from_change as change, v.state, v.digest, c.made_at a
     and v.calendar_shift_id in (select id from calendar_shift where name = $3)
   order by v.from_change`;
 
-/** What becomes of a shift once it is submitted. The database holds the rules: see shift_life in the migrations. */
+/** The life of a shift after it is submitted. The database enforces the rules: see shift_life in the migrations. */
 @Injectable()
 export class ShiftLifeService {
   constructor(
@@ -35,19 +35,19 @@ export class ShiftLifeService {
     private readonly shifts: ShiftsService,
   ) {}
 
-  /** Someone other than those who posted a submitted shift agrees with it: it is locked from then on. */
+  /** Someone other than those who posted a submitted shift agrees with it, which locks it. */
   countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
     return this.move(key, ifMatch, 'submitted', 'countersigned');
   }
 
-  /** Reopens a countersigned shift as a draft, with a reason; the versions until then stay readable. */
+  /** Reopens a countersigned shift as a draft, with a reason; earlier versions stay readable. */
   reopen(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
     return inScope({ ...scope(), reason: reason.trim() }, () =>
       this.move(key, ifMatch, 'countersigned', 'draft'),
     );
   }
 
-  /** The other side does not accept what was submitted: it stays submitted, and silence no longer accepts it. */
+  /** The other side does not accept a submitted shift: it stays submitted, but can no longer be deemed accepted. */
   dispute(key: ShiftKey, ifMatch: string | undefined, reason: string): Promise<ShiftReceipt> {
     return this.database.pipelined(async (send) => {
       const standing = await this.standing(send, key, ifMatch, 'submitted');
@@ -80,7 +80,7 @@ export class ShiftLifeService {
     });
   }
 
-  /** Locks the shift. @throws ProblemError when it is not the version that is meant, or in another state */
+  /** Locks the shift. @throws ProblemError when it is not the expected version, or in another state */
   private async standing(
     send: Send,
     key: ShiftKey,
@@ -97,7 +97,7 @@ export class ShiftLifeService {
     );
   }
 
-  /** Every version of a shift, the first one first; those of a shift that was removed too. */
+  /** Every version of a shift, oldest first; also of a removed shift. */
   async versions({ drive, date, shift }: ShiftKey): Promise<ShiftVersion[]> {
     const rows = await this.database.read<Omit<ShiftVersion, 'etag'> & { digest: string }>(
       VERSIONS,
@@ -120,7 +120,7 @@ export class ShiftLifeService {
   }
 }
 
-/** The digest of the document as it stands, were it a draft: that of the draft that can be put again. */
+/** The digest of the current document as a draft: that of the draft that can be put again. */
 const draftDigest = async (send: Send, key: ShiftKey): Promise<string> => {
   const found = await readDocument(statementsOf(send), key);
   if (!found) throw notFound(describeShift(key));

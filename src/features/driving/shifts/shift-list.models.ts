@@ -13,7 +13,7 @@ import { DateRange } from '../../../common/api/ranges.js';
 import { ShiftState } from '../../../generated/prisma/enums.js';
 import '../shift-state/shift-state.js';
 
-/** Which shifts of a drive are listed. */
+/** Filter of the list of shifts of a drive. */
 @ArgsType()
 export class ShiftFilter extends DateRange {
   @EnumField({

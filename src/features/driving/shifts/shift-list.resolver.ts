@@ -11,7 +11,7 @@ import { ShiftsService } from './shifts.service.js';
 
 const ShiftConnection = connectionOf(ShiftHead, 'Shift');
 
-/** A shift of the list, and whose it is: its document is read by that. */
+/** A listed shift with its key, by which its document is read. */
 type ListedShift = ShiftHead & ShiftKey;
 
 @Resolver(() => Drive)

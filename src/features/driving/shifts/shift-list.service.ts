@@ -15,7 +15,7 @@ const SHIFTS = `select s.shift_date::text as date, n.name as shift, s.starts_at 
 
 type Row = Omit<ShiftHead, 'etag'> & { digest: string };
 
-/** Which shifts of a drive were posted, and how far each has come. */
+/** Posted shifts of a drive, with their state. */
 @Injectable()
 export class ShiftListService {
   constructor(private readonly drives: DriveReader) {}

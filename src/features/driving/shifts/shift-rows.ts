@@ -13,7 +13,7 @@ import { readSupport } from './read-support.js';
 import type { ShiftContext, ShiftKey } from './shift-context.js';
 import type { ShiftDocument } from './shift-document.model.js';
 
-/** Rows keep the pointer of the entry they come from, for errors found later. Positions are driven millimetres. */
+/** Rows keep the pointer of their entry in the document, for errors found later. Positions are driven millimetres. */
 interface Row {
   pointer: string;
 }
@@ -34,7 +34,7 @@ export interface ActivityRow extends Row {
   code: string;
   responsibleParty: ResponsibleParty | null;
   remark: string | null;
-  /** not there when none is named, so that the digest of a shift stored before there was equipment stands */
+  /** absent when none is named, so that digests of shifts stored before equipment existed stay valid */
   equipment?: string;
 }
 
@@ -50,9 +50,9 @@ export interface SupportRow extends Row {
   thicknessMm: string | null;
   installedAt: number | null;
   remark: string | null;
-  /** not there when none is given, so that the digest of a shift stored before there was this volume stands */
+  /** absent when none is given, so that digests of shifts stored before this volume existed stay valid */
   deliveredVolumeM3?: string;
-  /** of the pieces, likewise not there when not given */
+  /** positions of the pieces, likewise absent when not given */
   positionsMm?: number[];
   arcPositionsDeg?: string[];
 }
@@ -67,12 +67,12 @@ export interface GroundRow extends Row {
 
 export interface ConfirmationRow extends Row {
   doubt: DoubtCode;
-  /** not there: wherever in the shift */
+  /** absent: anywhere in the shift */
   fromMm?: number;
   reason: string;
 }
 
-/** A shift document in its canonical form: in driven millimetres and milliseconds, ordered, nothing left out. */
+/** A shift document in canonical form: in driven millimetres and milliseconds, ordered, with nothing left out. */
 export interface ShiftRows {
   state: ShiftState;
   startsAt: number;
@@ -83,17 +83,17 @@ export interface ShiftRows {
   activities: ActivityRow[];
   support: SupportRow[];
   ground: GroundRow[];
-  /** not there when none is given, so that the digest of a shift stored before there were doubts stands */
+  /** absent when none is given, so that digests of shifts stored before doubts existed stay valid */
   confirm?: ConfirmationRow[];
 }
 
-/** The part of the canonical form that reading the lists needs. */
+/** The part of the canonical form that is needed to read the lists. */
 export interface ShiftFrame {
   startsAt: number;
   endsAt: number;
   context: ShiftContext;
   faults: Faults;
-  /** A shift may have thousands of borings. */
+  /** Reading yields in turns: a shift may have thousands of borings. */
   turns: Turns;
 }
 
@@ -124,8 +124,8 @@ const readHours = (
 };
 
 /**
- * Reads a document against its context.
- * @throws ProblemError invalid with every fault that the document has in itself
+ * Reads a document in its context.
+ * @throws ProblemError invalid with every fault within the document itself
  */
 export const shiftRows = async (
   document: ShiftDocument,
@@ -133,7 +133,7 @@ export const shiftRows = async (
   context: ShiftContext,
 ): Promise<ShiftRows> => {
   const faults = new Faults();
-  // A countersigned shift that is given back as it was read is what was submitted.
+  // Putting back a countersigned shift as it was read repeats what was submitted.
   const isGivenBack = document.state === 'countersigned' && context.standing?.state === 'countersigned';
   if (document.state === 'countersigned' && !isGivenBack)
     faults.add(
@@ -161,7 +161,7 @@ export const shiftRows = async (
 
 const instant = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
 
-/** The rows as the database takes them. */
+/** The rows in the form that the database takes. */
 export const storedRows = (
   rows: ShiftRows,
   { activityCodes, equipment, groundClasses, supportItems, machine }: ShiftContext,

@@ -47,7 +47,7 @@ const head = ({ startsAt, endsAt, state, crewLead, remark }: ShiftRows, digest: 
   digest,
 ];
 
-/** Writes a shift in place of what stands: two statements, sent together, however many rows. */
+/** Replaces the stored shift: two statements, sent together, however many rows. */
 export const storeShift = async (
   send: Send,
   { date }: ShiftKey,

@@ -15,7 +15,7 @@ import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import { type ShiftRows, shiftRows } from './shift-rows.js';
 import { removeShift, storeShift } from './shift-store.js';
 
-/** The database's own rules over several rows; a document can only break those of its strokes. */
+/** SQLSTATE of the database's rules over several rows; of these, a document can only break those of its strokes. */
 const UNBALANCED = 'DB001';
 
 export const describeShift = ({ date, shift, drive }: ShiftKey): string =>
@@ -25,7 +25,7 @@ export const describeShift = ({ date, shift, drive }: ShiftKey): string =>
 export class ShiftsService {
   constructor(private readonly database: Database) {}
 
-  /** The document as it stands, fit to be put again, and its entity tag. */
+  /** The current document, in the form in which it can be put again, and its entity tag. */
   async get(key: ShiftKey): Promise<{ document: ShiftDocument; etag: string }> {
     const found = await this.database.reading((statements) => readDocument(statements, key));
     if (!found) throw notFound(describeShift(key));
@@ -33,8 +33,8 @@ export class ShiftsService {
   }
 
   /**
-   * Takes a shift whole or refuses it. A document that says what stands already changes nothing and is answered so,
-   * whatever version it names: the answer to its first sending may have been lost. Only creating is refused of what stands.
+   * Stores a shift as a whole or refuses it. A document equal to the stored one changes nothing and is answered so, whatever version
+   * it names: the answer to its first sending may have been lost. Only If-None-Match: * is refused for an existing shift.
    */
   async put(key: ShiftKey, document: ShiftDocument, precondition: Precondition): Promise<ShiftReceipt> {
     let attempt: { context: ShiftContext; rows: ShiftRows } | undefined;
@@ -59,7 +59,7 @@ export class ShiftsService {
     }
   }
 
-  /** Removes a shift that was posted in error; a submitted one stays. */
+  /** Removes a shift that was posted in error; a submitted one cannot be removed. */
   async remove(key: ShiftKey, ifMatch?: string): Promise<void> {
     await this.database.pipelined(async (send) => {
       const { standing } = await lockedContext(send, key, null);
@@ -78,7 +78,7 @@ export class ShiftsService {
 const countersigned = ({ date, shift }: ShiftKey): ProblemError =>
   new ProblemError('locked', `shift ${date} ${shift} is countersigned: reopen it before you change it`);
 
-/** What is written, once nothing in the document or the standing shift is against it. @throws ProblemError */
+/** What to write, once neither the document nor the stored shift prevents it. @throws ProblemError */
 const writing = (
   send: Send,
   key: ShiftKey,
@@ -103,7 +103,7 @@ const writing = (
   };
 };
 
-/** What became of a shift, as it stands now. */
+/** The receipt of a shift in its current state. */
 export const receiptOf = async (
   send: Send,
   { date, shift }: ShiftKey,

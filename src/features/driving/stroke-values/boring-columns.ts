@@ -1,6 +1,6 @@
 import type { BoringValues, MeasuredBoring } from '../../../engineering/stroke-values.js';
 
-// The columns of a boring and their types, each by the name of the property that fills it: fromM fills from_m.
+// The columns of a boring and their types, by the property that fills them: fromM fills from_m.
 
 const PLACE = {
   strokeNumber: 'int',
@@ -34,7 +34,7 @@ const VALUES = {
 const columnOf = (property: string): string =>
   property.replace(/[A-Z]/g, (letter) => `_${letter.toLowerCase()}`);
 
-/** Columns as SQL has them, and as rows of JSON bring them under the name r. */
+/** Columns in SQL, and as they come in rows of JSON named r. */
 interface Columns {
   /** from_m, … */
   names: string;
@@ -56,8 +56,8 @@ const columnsOf = (types: Record<string, string>): Columns => {
   };
 };
 
-/** All that is written of a boring but whose it is. */
+/** All written columns of a boring except its owner. */
 export const BORING = columnsOf({ ...PLACE, ...READINGS, ...VALUES });
 
-/** What is computed of its readings and stored with it. */
+/** The values computed from its readings and stored with it. */
 export const BORING_VALUES = columnsOf(VALUES);

@@ -4,7 +4,7 @@ import type { BoringMachine, MeasuredBoring } from '../../../engineering/stroke-
 import { BORING_VALUES } from './boring-columns.js';
 import { valuesOf } from './values-of.js';
 
-/** The data of the drive's machine, each revision with its first date. */
+/** The data of the drive's machine, each revision with the date from which it is in force. */
 const MACHINES = `select m.valid_from as "validFrom", m.disc_count as "discCount", m.disc_radius_mm as "discRadiusMm", d.bored_diameter_m as "boredDiameterM",
   m.friction_kn as "frictionKn", m.idle_torque_knm as "idleTorqueKnm", m.torque_ratio_lower as "torqueRatioLower",
   m.torque_ratio_upper as "torqueRatioUpper"
@@ -24,17 +24,17 @@ const STORE = `update boring b set (${BORING_VALUES.names}) = (${BORING_VALUES.v
 
 interface Measured extends MeasuredBoring {
   id: number;
-  /** of the data of the machine in force when it was bored; null: the drive has no machine */
+  /** first date of the machine data in force when it was bored; null: the drive has no machine */
   validFrom: string | null;
 }
 
-/** Keeps the values stored with the borings true to the machine and the bored diameter. */
+/** Keeps the values stored with borings consistent with the machine data and the bored diameter. */
 @Injectable()
 export class StrokeValuesService {
   constructor(private readonly database: Database) {}
 
   /**
-   * Recomputes the values of all borings of a drive, each by the data of the machine in force when it was bored.
+   * Recomputes the values of all borings of a drive, each with the machine data in force when it was bored.
    * @returns how many changed
    */
   async rebuild(transaction: Transaction, driveId: number): Promise<number> {
@@ -49,7 +49,7 @@ export class StrokeValuesService {
     return transaction.$executeRawUnsafe(STORE, JSON.stringify(values));
   }
 
-  /** All drives of the project in scope. @returns how many borings changed */
+  /** The same for all drives of the project in scope. @returns how many borings changed */
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       let changed = 0;

@@ -6,7 +6,7 @@ import {
   readingValues,
 } from '../../../engineering/stroke-values.js';
 
-/** The values stored with a boring; of a drive without a machine, only those that need none. */
+/** The values stored with a boring; for a drive without a machine, only those that need no machine data. */
 export const valuesOf = (measured: MeasuredBoring, machine: BoringMachine | null): BoringValues => {
   if (machine) return boringValues(measured, machine);
   return {

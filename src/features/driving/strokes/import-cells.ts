@@ -4,7 +4,7 @@ import { drivenMm, parseChainage, toMillimetres } from '../../../engineering/cha
 import { SMALLEST_READING } from '../../../engineering/stroke-values.js';
 import { READINGS, type Reading } from './stroke-fields.js';
 
-// Each reads the text of one cell, or throws a RangeError that says in words what it must be.
+// Each function reads the text of one cell, or throws a RangeError whose message says what is allowed.
 
 const LARGEST_NUMBER = 2_147_483_647;
 
@@ -14,12 +14,12 @@ export const readNumber = (text: string): number => {
   throw new RangeError(`number is "${text}"; it must be a whole number from 0 to ${LARGEST_NUMBER}`);
 };
 
-/** A fourth decimal and more: zeros, or what is left when a program adds 0.1 in binary and writes all digits. */
+/** Decimals after the third: zeros, or the residue of binary arithmetic written with all digits. */
 const PAST_MILLIMETRE = /^(-?[\d+]+\.\d{3})(?:0+|(0{6,}|9{6,})\d*)$/;
 
 /**
- * A position to the millimetre. One that lies within 10⁻⁹ m of a whole millimetre is that millimetre: tables written
- * by spreadsheets hold 98.59999999999999 for 98.6. Any other with more than three decimals is refused, not rounded.
+ * A position to the millimetre. A value within 10⁻⁹ m of a whole millimetre is read as that millimetre, because spreadsheets write
+ * 98.59999999999999 for 98.6. Any other value with more than three decimals is refused, not rounded.
  */
 const exactMm = (text: string, parse: (text: string) => number): number => {
   const [, millimetre, rest] = PAST_MILLIMETRE.exec(text) ?? [];
@@ -29,10 +29,10 @@ const exactMm = (text: string, parse: (text: string) => number): number => {
   return towardsZero + (text.startsWith('-') ? -1 : 1);
 };
 
-/** Whether a position is written with digits past the millimetre that are not zeros. */
+/** Whether a position has non-zero digits beyond the millimetre. */
 export const isPastMillimetre = (text: string): boolean => /\.\d{3}\d*[1-9]/.test(text);
 
-/** A position in driven millimetres, within the drive. */
+/** A position in driven millimetres; must lie within the drive. */
 export const readPosition = (text: string, frame: DriveFrame, asChainage: boolean): number => {
   const mm = asChainage
     ? drivenMm(exactMm(text, parseChainage), frame.startMm, frame.direction)

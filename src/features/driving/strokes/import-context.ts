@@ -4,7 +4,7 @@ import { lockedDriveId } from '../../../common/database/drive-reader.service.js'
 import { scope } from '../../../common/database/scope.js';
 import { type ImportContext, readContext } from './read-context.js';
 
-/** As text: many strokes may stand, and whoever judges a table by them reads it in another thread. */
+/** As text: there may be many strokes, and another thread parses it to validate a table. */
 const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)::int8,
   'lengthMm', (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int8, 'direction', d.direction,
   'machines', (select coalesce(json_agg(json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
@@ -27,9 +27,9 @@ const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)
   from drive d join project p on p.id = d.project_id where d.id = $1`;
 
 /**
- * Locks the drive, so that its writers follow each other, then reads what stands on it. Two statements: one that waits
- * for the lock would read the rest as it stood before the wait.
- * @returns the context as text, which readContext reads
+ * Locks the drive, so that its writers run one after another, then reads its current state. Two statements: a single one that waits
+ * for the lock would read the state from before the wait.
+ * @returns the context as text, for readContext
  * @throws ProblemError not_found naming the project and the drive
  */
 export const lockedContextText = async (
@@ -42,7 +42,7 @@ export const lockedContextText = async (
   return { driveId, context: row.context };
 };
 
-/** The same, read. */
+/** The same, parsed. */
 export const lockedImportContext = async (
   transaction: Transaction,
   drive: string,

@@ -3,10 +3,10 @@ import { metresText, toMillimetres } from '../../../engineering/chainage.js';
 import type { Standing } from './read-context.js';
 import type { ImportRow, PlaceWords } from './import-rows.js';
 
-/** Largest gap that may be closed: beyond it, metres would be booked that nobody bored. Project rule. [mm] */
+/** Largest gap that may be closed: closing a larger one would book metres that nobody bored. Project rule. [mm] */
 const LARGEST_GAP_MM = 100;
 
-/** @returns the largest gap to close, 0 when none is. [mm] @throws ProblemError invalid outside 0 to 0.100 m */
+/** @returns the largest gap to close, 0 for none. [mm] @throws ProblemError invalid outside 0 to 0.100 m */
 export const readCloseGaps = (text: string | undefined): number => {
   if (text === undefined) return 0;
   const range = `closeGaps must be from 0 to ${metresText(LARGEST_GAP_MM)} m, with at most three decimals`;
@@ -20,8 +20,8 @@ export const readCloseGaps = (text: string | undefined): number => {
 };
 
 /**
- * Moves the end of a stroke to the next start ahead of it, in the table or standing, when the gap is small: tables
- * that number places by the centimetre end a stroke one centimetre before the next.
+ * Moves the end of a stroke to the next start ahead of it, in the table or in the record, when the gap is small: tables with
+ * positions to the centimetre often end a stroke one centimetre before the next.
  */
 export const closeGaps = (
   rows: ImportRow[],

@@ -7,18 +7,18 @@ import { type ImportRow, placeWords, readRowsOf } from './import-rows.js';
 import { type ImportContext, readContext } from './read-context.js';
 import { valuedStrokes } from './valued-strokes.js';
 
-// What an import does beside the database: in another thread, as it grows with the table. What goes from one thread to
-// another is text, which takes next to no time, however long.
+// The part of an import outside the database: it grows with the table, so it runs in another thread. Threads exchange text, which
+// costs almost nothing whatever its length.
 
-/** What a table is judged by. */
+/** The input for planning an import. */
 export interface PlanInput {
   /** a GivenTable as JSON */
   table: string;
-  /** as lockedContextText gives it */
+  /** as returned by lockedContextText */
   context: string;
   closeGapsMm: number;
   replace: boolean;
-  /** rows without faults are written though others are rejected */
+  /** valid rows are written even if others are rejected */
   validRows: boolean;
 }
 
@@ -27,7 +27,7 @@ export interface Planned {
   taken: string;
   /** whether nothing is to be written */
   isRefused: boolean;
-  /** ids of borings */
+  /** ids of borings to remove */
   leaving: number[];
   /** for storeImport */
   strokes: string[];
@@ -41,8 +41,8 @@ const planned = (table: GivenTable, context: ImportContext, rules: Rules): Impor
 };
 
 /**
- * The plan of the rows that have no fault. Without those that are rejected others may meet what stands, or have a gap that is not
- * closed: they are judged anew until none is rejected.
+ * The plan for the valid rows. Once rejected rows are left out, others may conflict with existing strokes or have a gap that is not
+ * closed, so they are validated again until none is rejected.
  */
 const plannedSound = (table: GivenTable, context: ImportContext, rules: Rules): ImportPlan => {
   const rejected = new Map<number, ImportRow>();
@@ -60,7 +60,7 @@ const plannedSound = (table: GivenTable, context: ImportContext, rules: Rules): 
   }
 };
 
-/** Judges a table by the drive as it stands. */
+/** Validates a table against the drive's current state. */
 export const planStrokes = ({
   table: text,
   context: contextText,
@@ -81,7 +81,7 @@ export const planStrokes = ({
 
 export const PLAN = job(import.meta.url, planStrokes);
 
-/** Conflict where every fault is that of what stands. */
+/** Conflict if every fault is a conflict with existing strokes. */
 const codeOf = (rows: ImportRow[]): ProblemCode =>
   rows.some(({ faults }) => faults.some(({ conflict }) => !conflict)) ? 'invalid' : 'conflict';
 

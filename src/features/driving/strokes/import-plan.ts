@@ -7,7 +7,7 @@ import type { ImportRow, PlaceWords, RowFault, StrokeValues } from './import-row
 
 export interface ImportPlan {
   rows: ImportRow[];
-  /** standing borings that leave the drive: the table takes the place of what was imported before */
+  /** existing borings to remove: the table replaces what was imported before */
   leaving: Standing[];
 }
 
@@ -65,7 +65,7 @@ const inWords = (field: StrokeField, value: number | string | null): string => {
   return field.endsWith('At') ? moment(Number(value)) : String(value);
 };
 
-/** What a standing boring says otherwise than the table. */
+/** How an existing boring differs from the table. */
 const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords): Difference[] => {
   const found: Difference[] = [];
   const places = [
@@ -82,7 +82,7 @@ const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords
   return found;
 };
 
-/** Compares the rows with the strokes that stand under their numbers. @returns the numbers that stand as the table has them */
+/** Compares the rows with existing strokes of the same numbers. @returns numbers of strokes equal to the table's */
 const compareByNumber = (
   rows: ImportRow[],
   { standing, several }: ImportContext,
@@ -125,7 +125,7 @@ const compareByNumber = (
   return unchanged;
 };
 
-/** A stroke on the drive as it would be: of the table, or standing. */
+/** A stroke on the drive as it would be after the import: from the table, or existing. */
 export type Placed =
   | { stroke: StrokeValues; row: ImportRow; standing?: undefined }
   | { stroke: Standing; row?: undefined; standing: Standing };
@@ -133,13 +133,13 @@ export type Placed =
 const named = ({ stroke, row, standing }: Placed, words: PlaceWords): string =>
   `stroke ${stroke.number} ${standing ? whose(standing) : words.row(row)}`;
 
-/** Refuses the one of two that the table brought; the one ahead when it brought both. */
+/** Refuses whichever of two came from the table; the one ahead if both did. */
 const refuse = (behind: Placed, ahead: Placed, field: StrokeField, value: unknown, detail: string): void => {
   const row = ahead.row ?? behind.row;
   if (row) add(row, field, value, detail, behind.standing !== undefined || ahead.standing !== undefined);
 };
 
-/** Along the drive no metre is bored twice, and numbers and times only rise. */
+/** Along the drive, no metre may be bored twice, and numbers and times must rise. */
 export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
   placed.sort((a, b) => a.stroke.fromMm - b.stroke.fromMm || a.stroke.toMm - b.stroke.toMm);
   let face: Placed | undefined;
@@ -170,7 +170,7 @@ export const assertOrder = (placed: Placed[], words: PlaceWords): void => {
         );
       assertTimeOrder(timed, next, words);
     }
-    if (next.row && next.row.faults.length > 0) continue; // it will not lie there: what follows is not judged by it
+    if (next.row && next.row.faults.length > 0) continue; // it will not be stored, so later rows are not checked against it
     if (!face || stroke.toMm > face.stroke.toMm) face = next;
     if (stroke.endedAt !== null) timed = next;
   }
@@ -189,7 +189,7 @@ const assertTimeOrder = (behind: Placed | undefined, ahead: Placed, words: Place
   );
 };
 
-/** Judges the rows against each other and against what stands; a row with faults is rejected. */
+/** Validates the rows against each other and against existing strokes; a row with faults is rejected. */
 export const planImport = (
   rows: ImportRow[],
   context: ImportContext,

@@ -6,7 +6,7 @@ import type { MeasuredBoring } from '../../../engineering/stroke-values.js';
 import { isPastMillimetre, readInstant, readNumber, readPosition, readReading } from './import-cells.js';
 import type { Reading, StrokeField } from './stroke-fields.js';
 
-/** A stroke in its canonical form: driven millimetres, milliseconds, null where nothing was said. */
+/** A stroke in canonical form: driven millimetres, milliseconds, null where nothing was given. */
 export interface StrokeValues extends MeasuredBoring {
   number: number;
   fromMm: number;
@@ -22,7 +22,7 @@ export interface RowFault {
   field: StrokeField | '';
   value: unknown;
   detail: string;
-  /** it meets what stands on the drive; false: the row is wrong in itself */
+  /** it conflicts with an existing stroke; false: the row itself is wrong */
   conflict: boolean;
 }
 
@@ -32,7 +32,7 @@ export interface RowChange {
   to: string;
 }
 
-/** A row of the table on its way: as read, with what was found against it and what was done to it. */
+/** A row of the table being processed: as read, with its faults and the changes made to it. */
 export interface ImportRow {
   line: number;
   /** null when it cannot be read */
@@ -40,18 +40,18 @@ export interface ImportRow {
   /** null when any cell cannot be read */
   stroke: StrokeValues | null;
   faults: RowFault[];
-  /** what it changes of the stroke that was imported before */
+  /** how it changes the stroke imported before */
   changes: RowChange[];
   notes: string[];
   outcome: 'created' | 'unchanged' | 'updated';
 }
 
-/** How positions are read and written back: by the columns of the table. */
+/** How positions are read and written: according to the columns of the table. */
 export interface PlaceWords {
   from: StrokeField;
   to: StrokeField;
   say(field: StrokeField, mm: number): string;
-  /** which row, after the number of its stroke */
+  /** identifies a row, after the number of its stroke */
   row(row: ImportRow): string;
 }
 
@@ -83,7 +83,7 @@ class RowReader {
     this.faults.push({ field, value: shown(value), detail, conflict: false });
   }
 
-  /** The cell's value; null when it is empty or at fault. */
+  /** The cell's value; null if it is empty or invalid. */
   read<T>(field: StrokeField, reader: (text: string) => T): T | null {
     const text = this.text(field);
     const broken = this.cell(field)?.fault;
@@ -174,6 +174,6 @@ const readRow = (
   return { ...row, number, stroke: sound ? { number, fromMm, toMm, ...stroke } : null };
 };
 
-/** The rows of a table, each judged by itself and by the drive's start and end. */
+/** The rows of a table, each validated by itself and against the ends of the drive. */
 export const readRowsOf = ({ fields, rows }: GivenTable, frame: DriveFrame, words: PlaceWords): ImportRow[] =>
   rows.map((row) => readRow(row, fields, frame, words));

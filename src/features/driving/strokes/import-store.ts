@@ -7,9 +7,9 @@ const CREATE = `insert into boring (drive_id, ${BORING.names})
   select $1, ${BORING.values} from jsonb_to_recordset($2::jsonb) as r(${BORING.record}) order by r."fromM"`;
 
 /**
- * Writes an import without faults: one statement for what leaves, one for some thousands of what comes.
- * @param leaving  ids of the borings that leave
- * @param strokes  as valuedStrokes gives them
+ * Writes an import without faults: one statement for removals, and one per some thousands of new strokes.
+ * @param leaving  ids of the borings to remove
+ * @param strokes  as returned by valuedStrokes
  */
 export const storeImport = async (
   transaction: Transaction,

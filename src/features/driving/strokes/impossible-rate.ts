@@ -7,7 +7,7 @@ interface Bored {
   endedAt: number | null;
 }
 
-/** Why a length cannot have been bored in its time; undefined: it can, or what is wrong with it has been reported. */
+/** Why a length cannot have been bored in its time; undefined: it can, or its faults have already been reported. */
 export const impossibleRate = ({ fromMm, toMm, startedAt, endedAt }: Bored): string | undefined => {
   if (startedAt === null || endedAt === null || endedAt <= startedAt || toMm <= fromMm) return undefined;
   const rate = boringRate(toMm - fromMm, endedAt - startedAt);

@@ -3,26 +3,26 @@ import type { Direction } from '../../../engineering/chainage.js';
 import type { BoringMachine } from '../../../engineering/stroke-values.js';
 import type { StrokeValues } from './import-rows.js';
 
-/** A boring that stands on the drive. */
+/** An existing boring of the drive. */
 export interface Standing extends StrokeValues {
   id: number;
-  /** date and name of the shift it was posted with; null: imported */
+  /** date and name of its shift; null: imported */
   shift: string | null;
 }
 
-/** Data of the drive's machine, and the instant from which they are in force; null: the beginning. */
+/** Data of the drive's machine, and the instant from which they are in force; null: from the beginning. */
 export interface DatedMachine extends BoringMachine {
   validFrom: number | null;
 }
 
-/** What a table is judged by. */
+/** The context in which a table is validated. */
 export interface ImportContext {
   frame: DriveFrame;
-  /** by the date from which its data are in force; none: the drive has no machine */
+  /** by the date from which they are in force; empty: the drive has no machine */
   machines: DatedMachine[];
   /** along the drive */
   standing: Standing[];
-  /** strokes of several borings, each as a whole, by their numbers */
+  /** strokes of several borings, each as a whole, by number */
   several: ReadonlyMap<number, StrokeValues>;
 }
 
@@ -45,7 +45,7 @@ const timed = <T extends { startedAt: string | null; endedAt: string | null }>(s
   endedAt: ms(stroke.endedAt),
 });
 
-/** Reads the context as the database wrote it. */
+/** Parses the context as written by the database. */
 export const readContext = (text: string): ImportContext => {
   const { startMm, lengthMm, direction, machines, standing, several } = JSON.parse(text) as Row;
   return {

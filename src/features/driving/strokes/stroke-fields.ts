@@ -1,6 +1,6 @@
 import { type Fault, faulty } from '../../../common/api/problem.js';
 
-/** Readings of a stroke, each with the largest figure that is taken, in the unit of its name. */
+/** Readings of a stroke, each with the largest value accepted, in the unit of its name. */
 export const READINGS = {
   thrustKn: 1_000_000,
   torqueKnm: 1_000_000,
@@ -16,14 +16,14 @@ export type StrokeField = 'number' | 'from' | 'fromM' | 'to' | 'toM' | 'startedA
 
 const at = (value: string, detail: string): Fault => ({ in: 'body', pointer: '/file', value, detail });
 
-/** A place is read from one of two columns. */
+/** Requires one of two columns for a place. */
 const eitherOf = (fields: readonly string[], chainage: StrokeField, metres: StrokeField): Fault[] => {
   const [both, one] = [fields.includes(chainage), fields.includes(metres)];
   if (both && one) return [at(metres, `the table has both ${chainage} and ${metres}: keep one`)];
   return both || one ? [] : [at(metres, `the table has neither ${chainage} nor ${metres}: it needs one`)];
 };
 
-/** @throws ProblemError invalid for a table that has not the columns of a stroke */
+/** @throws ProblemError invalid for a table that lacks the columns of a stroke */
 export const assertStrokeFields = (fields: readonly string[]): void => {
   const faults = [...eitherOf(fields, 'from', 'fromM'), ...eitherOf(fields, 'to', 'toM')];
   if (fields.includes('startedAt') !== fields.includes('endedAt')) {

@@ -2,7 +2,7 @@ import { readJson, type Statements } from '../../../common/database/database.js'
 import type { JsonRows } from '../../../common/database/json-rows.js';
 import { type StrokeFlag, StrokeFlagKind } from './stroke-performance.models.js';
 
-/** What a flag says of a stroke, in the terms of PostgreSQL's format(): 1 the figure, 2 the limit, each with its unit, 3 on which side of the limit it is. */
+/** Texts of the flags, for PostgreSQL's format(): 1 the figure and 2 the limit, with units; 3 on which side of the limit the figure lies. */
 const WORDS: Record<StrokeFlagKind, string> = {
   [StrokeFlagKind.thrust_per_disc_above_rating]:
     '%1$s a disc, above its rated load of %2$s; a mean over the head, gauge and centre discs may be above it',
@@ -18,7 +18,7 @@ const WORDS: Record<StrokeFlagKind, string> = {
     'penetration and rotation make %1$s, %3$s the %2$s that length and boring time allow',
 };
 
-/** A figure for people, with its unit: three decimals at most. */
+/** A figure for display, with its unit and at most three decimals. */
 const figure = (column: string): string => `trim_scale(round(${column}::text::numeric, 3)) || ' ' || unit`;
 
 const IN_WORDS = `'stroke ' || stroke_number || ': ' || format(case flag ${Object.entries(WORDS)
@@ -30,6 +30,6 @@ const IN_WORDS = `'stroke ' || stroke_number || ': ' || format(case flag ${Objec
 const FLAGS = `select stroke_number as number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to, flag, measured,
   limit_value as limit, unit, ${IN_WORDS} as detail from stroke_flag where drive_id = $1 order by stroke_number, flag`;
 
-/** What the strokes of a drive are flagged for, with each flag in words: as PostgreSQL makes them, as a long drive may have tens of thousands. */
+/** The flags of the strokes of a drive, with their texts: formatted by PostgreSQL, as a long drive may have tens of thousands. */
 export const flagsOfDrive = (statements: Statements, driveId: number): Promise<JsonRows<StrokeFlag>> =>
   readJson<StrokeFlag>(statements, FLAGS, driveId);

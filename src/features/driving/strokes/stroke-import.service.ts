@@ -20,8 +20,8 @@ import { StrokeRow } from './stroke-row.model.js';
 const MOST_DOUBTS = 100;
 
 /**
- * Takes tables of strokes. The strokes stand on the drive without a shift: they count for its metres, and for no shift's
- * minutes. Safe to repeat: a stroke that stands as the table has it is left alone.
+ * Imports tables of strokes. Imported strokes belong to no shift: they count for the drive's metres, but not for the minutes of a
+ * shift. Safe to repeat: a stroke equal to the table's is left alone.
  */
 @Injectable()
 export class StrokeImportService implements TogetherKind {
@@ -36,7 +36,7 @@ export class StrokeImportService implements TogetherKind {
     private readonly workers: Workers,
     kinds: TogetherKinds,
   ) {
-    kinds.register(this); // when it is made: a command does not start the service
+    kinds.register(this); // in the constructor, because commands do not start the service
   }
 
   assertRules({ closeGaps }: TogetherRules): void {

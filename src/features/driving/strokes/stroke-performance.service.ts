@@ -28,12 +28,12 @@ const BY_GROUND_CLASS = sql`select ${columnsOf(StrokeStatistic, '', { from: { as
 
 const BY_INTERVAL = sql`select ${columnsOf(StrokeStatistic, '', { groundClass: 'null' })} from stroke_statistics($1, $2, $3::numeric) order by from_m, place`;
 
-/** How the strokes of a drive went: their rates, times, flags and statistics. */
+/** Performance of the strokes of a drive: rates, times, flags and statistics. */
 @Injectable()
 export class StrokePerformanceService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The strokes after a number, `first` at most. */
+  /** Up to `first` strokes after a number. */
   async page(drive: string, { first, after }: Page): Promise<StrokePerformancePage> {
     const items = await this.drives.read(drive, PERFORMANCE, after, first + 1);
     return pageFrom(items, first, ({ number }) => number);

@@ -7,7 +7,7 @@ import {
 } from '../../../common/api/fields.js';
 import { READINGS } from './stroke-fields.js';
 
-/** A row of a table of strokes: it stands on the drive without a shift. */
+/** A row of a table of strokes, which belong to no shift. */
 export class StrokeRow {
   @IntField({ description: 'Number of the stroke; numbers rise along the drive' })
   number: number;

@@ -26,7 +26,7 @@ registerEnum(StatisticsCut, {
   },
 });
 
-/** The columns of report.stroke_performance that have statistics, in the order in which they are reported. */
+/** The columns of report.stroke_performance with statistics, in the order of the report. */
 export enum StrokeQuantity {
   penetration_mm_per_rev = 'penetration_mm_per_rev',
   penetration_rate_m_per_h = 'penetration_rate_m_per_h',
@@ -68,7 +68,7 @@ registerEnum(StrokeQuantity, {
   },
 });
 
-/** Length of the intervals when none is asked for. [m] */
+/** Default length of the intervals. [m] */
 export const USUAL_INTERVAL_M = 100;
 
 @ArgsType()

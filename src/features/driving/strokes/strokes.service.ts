@@ -12,7 +12,7 @@ const STROKES = sql`select ${columnsOf(Stroke, '', { number: 'stroke_number' })}
 export class StrokesService {
   constructor(private readonly drives: DriveReader) {}
 
-  /** The strokes after a number, `first` at most. */
+  /** Up to `first` strokes after a number. */
   async page(drive: string, { first, after }: Page): Promise<StrokePage> {
     const items = await this.drives.reading(drive, (id, statements) =>
       pageRows(statements, STROKES, id, after, first + 1),

@@ -6,7 +6,7 @@ import { valuesOf } from '../stroke-values/values-of.js';
 
 type ValuedStroke = StrokeValues & BoringValues;
 
-/** Strokes written by one statement: each is a message, and a message of all would hold up the event loop. */
+/** Strokes per statement: a single message with all of them would block the event loop. */
 const STATEMENT_ROWS = 10_000;
 
 const instant = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
@@ -20,11 +20,11 @@ const rowOf = (stroke: ValuedStroke): object => ({
   endedAt: instant(stroke.endedAt),
 });
 
-/** The data in force when a stroke began; without a time, those from the beginning, as report.bored_on says. */
+/** The data in force when a stroke began; without a time, those from the beginning, as in report.bored_on. */
 const inForce = (machines: DatedMachine[], startedAt: number | null): DatedMachine | null =>
   machines.findLast(({ validFrom }) => (validFrom ?? -Infinity) <= (startedAt ?? -Infinity)) ?? null;
 
-/** The strokes to create with their computed values, as JSON for the statements that write them. */
+/** The strokes to create with their computed values, as JSON for the insert statements. */
 export const valuedStrokes = (rows: ImportRow[], machines: DatedMachine[]): string[] => {
   const created = rows.flatMap(({ stroke, outcome, faults }) =>
     stroke && outcome !== 'unchanged' && faults.length === 0

@@ -44,7 +44,7 @@ export const baselineRows = (
   }));
 };
 
-/** Every gap and overlap along the drive, reported of the interval ahead of it; of the last one at the drive's end. */
+/** Every gap and overlap along the drive, reported at the interval ahead of it; at the end of the drive, at the last interval. */
 const untiled = (placed: Placed[], frame: DriveFrame): Fault[] => {
   const faults: Fault[] = [];
   const reported = ({ index }: Placed, field: 'from' | 'to', value: string, detail: string): void => {

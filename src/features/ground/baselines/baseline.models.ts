@@ -13,21 +13,21 @@ import { DrivePath } from '../../../common/api/paths.js';
 
 const NAME = 'Name of the baseline; another version has another name';
 
-/** By its name in a drive. */
+/** Name in a drive. */
 @ArgsType()
 export class BaselinePath extends DrivePath {
   @CodeField({ description: NAME })
   baseline: string;
 }
 
-/** By its name, where the drive is known. */
+/** Name, where the drive is known. */
 @ArgsType()
 export class BaselineArgs {
   @CodeField({ description: NAME })
   baseline: string;
 }
 
-/** By its name, a page at a time. */
+/** Name, with paging. */
 @ArgsType()
 export class BaselinePageArgs extends PageArgs {
   @CodeField({ description: NAME })

@@ -39,7 +39,7 @@ const GIVEN = `(select * from jsonb_to_recordset($2::jsonb) as r("fromM" numeric
 const SAME = `(i.from_m, i.to_m, i.ground_class_id, i.advance_rate_m_per_d) = (g."fromM", g."toM", g."groundClassId", g."advanceRateMPerD")
   and (i.lithology, i.water_inflow_l_per_min) is not distinct from (g.lithology, g."waterInflowLPerMin")`;
 
-/** Intervals that stay as they are keep their rows, and history shows no change where nothing differs. */
+/** Unchanged intervals keep their rows, so that the history shows no change where nothing differs. */
 const CLEAR = `delete from baseline_interval i where i.baseline_id = $1 and not exists (select from ${GIVEN} where ${SAME})`;
 
 const FILL = `insert into baseline_interval (baseline_id, from_m, to_m, ground_class_id, lithology, water_inflow_l_per_min, advance_rate_m_per_d)
@@ -48,7 +48,7 @@ const FILL = `insert into baseline_interval (baseline_id, from_m, to_m, ground_c
 
 const USED = `select e.name from entitlement e join baseline b on b.id = e.baseline_id where b.drive_id = $1 and b.name = $2 order by e.name`;
 
-/** The ground that the contract expects, by named version. */
+/** The ground expected by the contract, in named versions. */
 @Injectable()
 export class BaselinesService {
   constructor(
@@ -90,7 +90,7 @@ export class BaselinesService {
     return this.get(drive, baseline);
   }
 
-  /** @throws ProblemError conflict where a basis of time entitlement rests on it */
+  /** @throws ProblemError conflict when a basis of time entitlement refers to it */
   async remove(drive: string, baseline: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);

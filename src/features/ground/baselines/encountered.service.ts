@@ -24,7 +24,7 @@ const STRIP = sql`select ${columnsOf(BaselineStripPiece)} from baseline_strip($1
 
 const WHOLE: Page = { first: 2_000_000_000, after: 0 };
 
-/** What the baseline expects against what was met. */
+/** The ground expected by the baseline against the ground encountered. */
 @Injectable()
 export class EncounteredService {
   constructor(private readonly drives: DriveReader) {}

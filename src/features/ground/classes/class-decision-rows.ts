@@ -61,7 +61,7 @@ const values = (row: ClassDecisionRow): unknown[] => [
   row.remark,
 ];
 
-/** Whether the decision that stands says just this. */
+/** Whether the existing decision has exactly this content. */
 export const saysTheSame = async (
   transaction: Transaction,
   driveId: number,
@@ -86,7 +86,7 @@ const MET = `select number, state, ground_class_code as "groundClass", chainage_
   from class_decision_register where drive_id = $1 and number <> $2 and state <> 'withdrawn' and from_m < $4::numeric and to_m > $3::numeric
   order by from_m limit 20`;
 
-/** No place has two decisions. The drive is locked, so what is read here stands. @throws ProblemError conflict naming each other */
+/** No place may have two decisions. The drive is locked, so what is read here stays valid. @throws ProblemError conflict naming each other */
 export const assertNoOverlap = async (
   transaction: Transaction,
   driveId: number,

@@ -32,14 +32,14 @@ const NUMBER = 'Number of the decision in its drive, given by the client';
 const CONTRACTOR = 'Representative of the contractor';
 const EMPLOYER = 'Representative of the employer';
 
-/** By its number in a drive. */
+/** Number in a drive. */
 @ArgsType()
 export class ClassDecisionPath extends DrivePath {
   @IntField({ description: NUMBER, min: 1 })
   number: number;
 }
 
-/** By its number, where the drive is known. */
+/** Number, where the drive is known. */
 @ArgsType()
 export class ClassDecisionArgs {
   @IntField({ description: NUMBER, min: 1 })

@@ -24,7 +24,7 @@ const MOVE = `update class_decision set state = $3::class_decision_state,
   contractor_representative = coalesce($4, contractor_representative), employer_representative = coalesce($5, employer_representative)
   where drive_id = $1 and number = $2`;
 
-/** A step in the life of a decision. The database holds it too: see class_decision_life in the migrations. */
+/** A step in the life of a decision. The database enforces the same rules: see class_decision_life in the migrations. */
 interface Step {
   from: ClassDecisionState[];
   to: ClassDecisionState;
@@ -43,7 +43,7 @@ export class ClassDecisionsService {
     private readonly drives: DriveReader,
   ) {}
 
-  /** The decisions after a number, `first` at most. */
+  /** Up to `first` decisions after a number. */
   async page(drive: string, { first, after }: Page): Promise<ClassDecisionPage> {
     const rows = await this.drives.read(drive, PAGE, after, first + 1);
     return pageFrom(rows.map(tagged), first, ({ number }) => number);
@@ -57,7 +57,7 @@ export class ClassDecisionsService {
     return found;
   }
 
-  /** Proposes a decision, or replaces a proposal. What stands already is answered so, whatever version is named. */
+  /** Proposes a decision, or replaces a proposal. If it equals the existing one, that is answered, whatever version is named. */
   put(
     drive: string,
     number: number,
@@ -91,7 +91,7 @@ export class ClassDecisionsService {
     });
   }
 
-  /** Someone other than the proposer agrees; both parties are named by then. */
+  /** Someone other than the proposer agrees; by then both parties must be named. */
   agree(
     drive: string,
     number: number,
@@ -101,7 +101,7 @@ export class ClassDecisionsService {
     return this.move(drive, number, ifMatch, { from: ['proposed', 'disputed'], to: 'agreed', named });
   }
 
-  /** Someone other than the proposer does not agree. */
+  /** Someone other than the proposer disputes it. */
   dispute(
     drive: string,
     number: number,
@@ -111,7 +111,7 @@ export class ClassDecisionsService {
     return because(reason, () => this.move(drive, number, ifMatch, { from: ['proposed'], to: 'disputed' }));
   }
 
-  /** What is withdrawn counts no more and stays readable; another decision may take its place. */
+  /** A withdrawn decision no longer counts but stays readable; another decision may replace it. */
   withdraw(
     drive: string,
     number: number,
@@ -170,7 +170,7 @@ const PARTIES = [
   ['employerRepresentative', 'employer'],
 ] as const;
 
-/** @throws ProblemError invalid for each party that nobody is named for */
+/** @throws ProblemError invalid for each party without a named representative */
 const assertPartiesNamed = (standing: ClassDecision, named: ClassAgreementInput): void => {
   const faults = PARTIES.flatMap(([field, party]): Fault[] => {
     const name = named[field] ?? standing[field] ?? '';

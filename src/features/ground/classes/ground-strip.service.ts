@@ -12,7 +12,7 @@ import {
   type GoverningClassPage,
 } from './ground-strip.models.js';
 
-/** What of a piece is named otherwise than its columns. */
+/** Properties of a piece whose columns have other names. */
 const GOVERNED = { countersigned: 'is_countersigned', contested: { as: CONTESTED } };
 
 const GAPS = sql`select ${columnsOf(ClassDecisionGap, '', { decision: 'decision_number' })} from class_decision_gap where drive_id = $1 order by from_m`;

@@ -75,7 +75,7 @@ export class DiscontinuitiesService {
     pointerOf: (index: number) => string,
   ): Promise<DiscontinuitySheetReceipt> {
     return this.database.atomic(async (transaction) => {
-      const id = await lockedDriveId(transaction, drive); // what stands is counted before it changes
+      const id = await lockedDriveId(transaction, drive); // existing rows are counted before they change
       const rows = discontinuityRows(entries, await driveFrame(transaction, id), pointerOf);
       const names = rows.map(({ name }) => name);
       const standing = await transaction.$queryRawUnsafe<{ name: string }[]>(STANDING, id, names);

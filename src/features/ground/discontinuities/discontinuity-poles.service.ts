@@ -9,7 +9,7 @@ const STORE = `update discontinuity t set (pole_east, pole_north, pole_down) = r
   from jsonb_to_recordset($1::jsonb) as v(id int, east float8, north float8, down float8)
   where t.id = v.id and (t.pole_east, t.pole_north, t.pole_down) is distinct from (v.east, v.north, v.down)`;
 
-/** Keeps the poles stored with the discontinuities true to their dips and dip directions. */
+/** Keeps the poles stored with discontinuities consistent with their dips and dip directions. */
 @Injectable()
 export class DiscontinuityPolesService {
   constructor(private readonly database: Database) {}

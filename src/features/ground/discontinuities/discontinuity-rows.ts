@@ -3,7 +3,7 @@ import type { DriveFrame } from '../../../common/drive-frame.js';
 import { poleOf } from '../../../engineering/orientation.js';
 import type { NamedDiscontinuityInput } from './discontinuity.models.js';
 
-/** Columns that are written, with their types. */
+/** Columns to write, with their types. */
 const COLUMNS = {
   name: 'text',
   at_m: 'numeric',
@@ -34,7 +34,7 @@ export type DiscontinuityRow = Record<Column, string | number | null>;
 const names = Object.keys(COLUMNS) as Column[];
 const listed = (prefix = ''): string => names.map((name) => prefix + name).join(', ');
 
-/** Rows as JSON, $2, into drive $1: each takes the place of that of its name. Answers the names of those that changed anything. */
+/** Writes rows given as JSON, $2, to drive $1, replacing rows of the same name. Answers the names of those that changed. */
 export const KEEP = `insert into discontinuity as t (drive_id, ${listed()})
   select $1, ${listed('r.')} from jsonb_to_recordset($2::jsonb) as r(${names.map((name) => `${name} ${COLUMNS[name]}`).join(', ')})
   on conflict (drive_id, name) do update set (${listed()}) = (${listed('excluded.')})
@@ -43,7 +43,7 @@ export const KEEP = `insert into discontinuity as t (drive_id, ${listed()})
 
 /**
  * The discontinuities as stored.
- * @param pointerOf  where an entry stands in the document
+ * @param pointerOf  pointer to an entry in the document
  * @throws ProblemError invalid with every fault
  */
 export const discontinuityRows = (

@@ -75,7 +75,7 @@ registerEnum(DiscontinuitySeepage, {
 
 const NAME = 'Number or name of the discontinuity in its drive';
 
-/** Below the addresses of discontinuities these are not names. */
+/** Not allowed as names, because they are addresses below that of the discontinuities. */
 const RESERVED = 'sets';
 const NotReserved = (): PropertyDecorator =>
   NotEquals(RESERVED, { message: `$property must not be “${RESERVED}”, which is a separate address` });

@@ -13,7 +13,7 @@ import { readSets } from './read-sets.js';
 import { momentInWords } from '../../../common/moment-asked.js';
 import { type NetPole, stereonet } from './stereonet.js';
 
-/** A net of more is a blot, and long to send. */
+/** With more poles the net would be unreadable, and too large to send. */
 const MOST_POLES = 5000;
 
 const POLES = `select name, chainage_text(chainage_m) as chainage, dip_deg::float8 as "dipDeg", dip_direction_deg::float8 as "dipDirectionDeg",
@@ -23,7 +23,7 @@ const POLES = `select name, chainage_text(chainage_m) as chainage, dip_deg::floa
 const MOMENT = (): string =>
   `select ${momentInWords('p.time_zone')} as moment from project p where p.id = scope_project()`;
 
-/** What the discontinuities of a part of a drive make together. */
+/** Sets and orientations of the discontinuities in a part of a drive. */
 @Injectable()
 export class OrientationsService {
   constructor(private readonly drives: DriveReader) {}
@@ -36,7 +36,7 @@ export class OrientationsService {
     });
   }
 
-  /** The net as SVG. @throws ProblemError invalid where it would have more poles than can be reported apart */
+  /** The net as SVG. @throws ProblemError invalid when it would have too many poles to tell apart */
   stereonet(drive: string, { axisDeg, ...asked }: StereonetQuery): Promise<string> {
     return this.drives.reading(drive, async (id, statements) => {
       const window = await windowOf(statements, id, asked);

@@ -30,13 +30,13 @@ interface SetRow {
   orientation: ReturnType<typeof setOrientation>;
 }
 
-/** A set as it is reported, and its mean pole where it has one. */
+/** A set as reported, with its mean pole if it has one. */
 export interface MeasuredSet {
   figures: DiscontinuitySet;
   meanPole: Direction3 | null;
 }
 
-/** The sets of a part of a drive, by label; those without a label last, and without a mean: they are no set. */
+/** The sets in a part of a drive, by label. Discontinuities without a label come last, without a mean, as they are not a set. */
 export const readSets = async (
   statements: Statements,
   drive: string,
@@ -69,7 +69,7 @@ export const readSets = async (
   return sets.map((row) => measured(row, resultantOf.get(row.figures.set ?? '')));
 };
 
-/** Without the noise of binary fractions: a dip of 60° is given as 60. */
+/** Removes the noise of binary fractions: a dip of 60° is given as 60. */
 const tidy = (figure: number): number => Number(figure.toPrecision(12));
 
 const measured = ({ figures, orientation }: SetRow, resultant: number | undefined): MeasuredSet => {

@@ -22,7 +22,7 @@ export interface Net {
   project: string;
   drive: string;
   window: Pick<Window, 'from' | 'to'>;
-  /** The moment asked of and the last change of the record, in words. */
+  /** The moment shown and the last change of the record, in words. */
   moment: string;
   poles: NetPole[];
   sets: MeasuredSet[];
@@ -41,7 +41,7 @@ const RADIANS = Math.PI / 180;
 const INK = '#222';
 const FAINT = '#C8C8C8';
 
-/** Project and drive are named by their codes, a set by its label: long ones are cut. */
+/** Codes of project and drive and labels of sets are truncated to this length. */
 const LABEL_LENGTH = 30;
 
 const at = ([east, north]: NetPoint): { x: number; y: number } => ({
@@ -68,7 +68,7 @@ const text = (x: number, y: number, escaped: string, { size = 13, bold, anchor, 
 const circle = (radius: number, style: string): string =>
   `<circle cx="${CENTRE.x}" cy="${CENTRE.y}" r="${n(radius)}" fill="none" ${style}/>`;
 
-/** An outline drawn at a place; strokes keep their width. */
+/** An outline drawn at a position, with constant line width. */
 const mark = ({ outline }: Mark, { x, y }: { x: number; y: number }, size: number, inner = ''): string =>
   `<use href="#${outline}" transform="translate(${n(x)} ${n(y)}) scale(${n(size)})"${inner ? `>${inner}</use>` : '/>'}`;
 
@@ -109,7 +109,7 @@ const frame = (): string => {
 
 const AXIS_STYLE = `stroke="${INK}" stroke-width="1.6" stroke-dasharray="9 4 2 4" fill="none"`;
 
-/** Level, through the centre; an arrow points in the direction of the drive. */
+/** A horizontal line through the centre, with an arrow in the direction of the drive. */
 const axis = (deg: number): string => {
   const [tail, head] = [onRing(deg + 180, RADIUS), onRing(deg, RADIUS)];
   return (
@@ -179,8 +179,8 @@ const NOTES = [
 const SOURCE = 'Drawn from report.discontinuity_row, report.discontinuity_set.';
 
 /**
- * Net of poles in equal-area projection of the lower hemisphere, as SVG: each set by its colour and mark, with its mean pole, its
- * mean plane as a great circle, and a row of the legend.
+ * Net of poles in equal-area projection of the lower hemisphere, as SVG: each set in its own colour and mark, with its mean pole,
+ * its mean plane as a great circle, and an entry in the legend.
  */
 export const stereonet = ({ project, drive, window, moment, poles, sets, axisDeg }: Net): string => {
   const signs = sets.map(({ figures: { set } }, place) => (set == null ? NO_SET : markOf(place)));
@@ -202,7 +202,7 @@ export const stereonet = ({ project, drive, window, moment, poles, sets, axisDeg
     else bySet.set(pole.set, [pole]);
   }
   const count = `${poles.length} ${poles.length === 1 ? 'pole' : 'poles'}`;
-  const heading = `Discontinuities, drive ${drive}`; // smaller where it is long
+  const heading = `Discontinuities, drive ${drive}`; // in smaller type where it is long
   const column = { size: 12, fill: '#555' };
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${height}" width="${WIDTH}" height="${height}" role="img" font-family="Arial, Helvetica, 'DejaVu Sans', sans-serif" fill="${INK}">`,

@@ -8,14 +8,14 @@ import { absent, GroundLogsService } from './ground-logs.service.js';
 
 const STATE = `select ruling_state as state from ground_log_sheet where drive_id = $1 and name = $2`;
 const MOVE = `update ground_log_sheet set ruling_state = $3 where drive_id = $1 and name = $2`;
-/** Other logs of the place that rule already. */
+/** Other logs of the place that already govern. */
 const GOVERNING = `select o.name from ground_log_sheet l
   join ground_log_sheet o on o.drive_id = l.drive_id and o.id <> l.id and o.from_m < l.to_m and o.to_m > l.from_m
   where l.drive_id = $1 and l.name = $2 and o.ruling_state = 'agreed' order by o.from_m limit 10`;
 
 /**
- * Which log rules where several stand: proposed by one person, with a reason, and agreed by another. The database holds
- * it too: see ground_log_ruling_life in the migrations.
+ * Which log governs where there are several: proposed by one person, with a reason, and agreed by another. The database enforces
+ * this too: see ground_log_ruling_life in the migrations.
  */
 @Injectable()
 export class GoverningLogService {
@@ -28,7 +28,7 @@ export class GoverningLogService {
     return because(reason, () => this.move(drive, name, null, 'proposed'));
   }
 
-  /** Never by who proposed it. */
+  /** Never by the proposer. */
   agree(drive: string, name: string): Promise<GroundLog> {
     return this.move(drive, name, 'proposed', 'agreed');
   }
@@ -38,7 +38,7 @@ export class GoverningLogService {
     return this.move(drive, name, 'proposed', null);
   }
 
-  /** Never by who proposed it. */
+  /** Never by the proposer. */
   withdraw(drive: string, name: string, reason: string): Promise<GroundLog> {
     return because(reason, () => this.move(drive, name, 'agreed', null));
   }
@@ -70,7 +70,7 @@ const said = (state: GoverningState | null): string =>
 
 const because = <T>(reason: string, work: () => T): T => inScope({ ...scope(), reason: reason.trim() }, work);
 
-/** A place has one governing log. @throws ProblemError conflict naming the others */
+/** A place can have only one governing log. @throws ProblemError conflict naming the others */
 const assertOnlyGoverning = async (statements: Statements, driveId: number, name: string): Promise<void> => {
   const others = await readRows<{ name: string }>(statements, GOVERNING, driveId, name);
   if (others.length === 0) return;

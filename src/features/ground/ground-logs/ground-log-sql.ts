@@ -49,11 +49,11 @@ export const GROUND_LOG_COLUMNS = columnsOf(GroundLog, '', {
 
 export const GROUND_LOG = sql`select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and name = $2`;
 
-/** Those that touch [$2, $3), after the one of the name $5 that begins at $4; $6: how many. */
+/** Logs that touch [$2, $3), after the one named $5 that begins at $4; $6: how many. */
 export const GROUND_LOGS = sql`select ${GROUND_LOG_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
   and (from_m, name) > ($4::numeric, $5::text) order by from_m, name limit $6`;
 
-/** Logs of other names, of the same face $5 and party $6, that [$3, $4) meets. */
+/** Other logs of the same face $5 and party $6 that overlap [$3, $4). */
 export const OTHERS_MET = `select name, (from_m * 1000)::int as "fromMm", (to_m * 1000)::int as "toMm" from ground_log_sheet
   where drive_id = $1 and name <> $2 and from_m < $4::numeric and to_m > $3::numeric and mapped_place = $5
   and mapped_for is not distinct from $6::text order by from_m limit 10`;
@@ -65,7 +65,7 @@ export const ROCK_MASS_BY_DRIVE = sql`select ${columnsOf(RockMassShare)} from ro
 export const ROCK_MASS_BY_INTERVAL = sql`select ${columnsOf(RockMassOfInterval)}
   from rock_mass_in_intervals($1, $2, $3::numeric) order by from_m, ${IN_ORDER}`;
 
-/** What counts at the driven metre $2. */
+/** The rating that counts at the driven metre $2. */
 export const USED_AT = sql`select ${columnsOf(RockMassUsed, '', { log: 'name', basis: `coalesce(basis, 'not_rated')` })}
   from ground_log_used_of($1, $2::numeric, $2::numeric + 0.001) where from_m <= $2::numeric and to_m > $2::numeric order by rating`;
 

@@ -17,7 +17,7 @@ const INPUTS = `select id, ucs_mpa as "ucsMpa", point_load_mpa as "pointLoadMpa"
   rmr_weathering as "rmrWeathering", rmr_groundwater_by as "rmrGroundwaterBy", rmr_orientation as "rmrOrientation"
   from ground_log_sheet order by id for no key update`;
 
-/** The computed columns: name in the table, name of the value, type. */
+/** The computed columns: column name, name of the value, type. */
 const COLUMNS: readonly (readonly [string, keyof GroundLogValues, string])[] = [
   ['strength_class', 'strengthClass', 'text'],
   ['q', 'q', 'float8'],
@@ -51,7 +51,7 @@ const STORE = `update ground_log_sheet l set (${columns((column) => column)}) = 
   from jsonb_to_recordset($1::jsonb) as v(id int, ${columns((_, value, type) => `"${value}" ${type}`)})
   where l.id = v.id and (${columns((column) => `l.${column}`)}) is distinct from (${COMPUTED})`;
 
-/** Keeps the values stored with the ground logs true to their inputs. */
+/** Keeps the values stored with ground logs consistent with their inputs. */
 @Injectable()
 export class GroundLogValuesService {
   constructor(private readonly database: Database) {}

@@ -32,10 +32,10 @@ export class GroundLogsService {
     return withTableNotes(log);
   }
 
-  /** @throws ProblemError invalid with every fault; conflict naming the logs that it meets */
+  /** @throws ProblemError invalid with every fault; conflict naming the logs that it overlaps */
   async put(drive: string, name: string, input: GroundLogInput): Promise<GroundLog> {
     await this.database.atomic(async (transaction) => {
-      const driveId = await lockedDriveId(transaction, drive); // two that meet follow each other
+      const driveId = await lockedDriveId(transaction, drive); // serialises logs that overlap
       const frame = await driveFrame(transaction, driveId);
       const log = readGroundLog(input, frame);
       await assertNoOverlap(transaction, driveId, name, log, input.from, frame);
@@ -66,7 +66,7 @@ const JSON_COLUMNS = [
 type JsonColumn = (typeof JSON_COLUMNS)[number];
 type JsonValue = Prisma.InputJsonObject | typeof Prisma.DbNull;
 
-/** With NULL, and not the null of JSON, where a column of JSON has nothing. */
+/** Replaces null by SQL NULL, instead of a JSON null, in columns of JSON. */
 const forPrisma = ({ ...log }: ReturnType<typeof readGroundLog>) => {
   const json = Object.fromEntries(
     JSON_COLUMNS.map((column) => [column, log[column] ?? Prisma.DbNull]),
@@ -77,7 +77,7 @@ const forPrisma = ({ ...log }: ReturnType<typeof readGroundLog>) => {
 export const absent = (drive: string, name: string): Error =>
   notFound(`ground log ${name} in drive ${drive}`);
 
-/** @throws ProblemError conflict with each log of the drive that the place meets */
+/** @throws ProblemError conflict with each log of the drive that overlaps the place */
 const assertNoOverlap = async (
   statements: Statements,
   driveId: number,

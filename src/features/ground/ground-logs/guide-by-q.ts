@@ -11,10 +11,10 @@ import { NO_SPREAD, SCATTER, WITHOUT_ORIENTATION } from './guide-by-rmr.js';
 import type { QRating } from './rating.models.js';
 import type { GuideFigure } from './support-guide.models.js';
 
-/** At and below this Q the handbook advises another ESR for some types of excavation. */
+/** At and below this Q the handbook recommends another ESR for some types of excavation. */
 const ADVISED_BELOW_Q = 0.1;
 const ADVISED_ESR = 1;
-/** Types A, temporary mine openings, begin here. */
+/** ESR from which type A, temporary mine openings, begins. */
 const MINE_ESR = 3;
 
 const esrAdvice = ({ q, edition }: QRating, { esr, esrType }: GuideCase): GuideFigure[] => {
@@ -108,7 +108,7 @@ const correlated = ({ q, edition }: QRating): GuideFigure[] => {
   ];
 };
 
-/** The figures that the Q of a log allows. */
+/** The figures that can be derived from the Q of a log. */
 export const byQ = ({ q: rating, rqdPercent }: GroundLog, asked: GuideCase): GuideFigure[] => {
   if (!rating || rqdPercent == null) return [];
   const isTemporary = asked.support === 'temporary';

@@ -100,7 +100,7 @@ const correlated = ({ rmr, orientationRating, edition }: RmrRating): GuideFigure
   ];
 };
 
-/** The figures that the RMR of a log allows. */
+/** The figures that can be derived from the RMR of a log. */
 export const byRmr = ({ rmr: rating, rqdPercent }: GroundLog): GuideFigure[] =>
   rating
     ? [supportOf(rating), ...(rqdPercent == null ? [] : gsiBy(rating, rqdPercent)), ...correlated(rating)]

@@ -3,22 +3,22 @@ import type { GuideFigure, SupportGuide } from './support-guide.models.js';
 
 const BARTON = 'Barton, Lien and Lunde 1974';
 
-/** Beside every length and size of support: the drive is bored. */
+/** Caution for every length and size of support: the drive is bored, not blasted. */
 export const MACHINE_CAUTION =
   'Gathered in drill and blast tunnels. This drive is bored by machine, and a machine bore usually needs less: for comparison only.';
 
-/** To 6 significant digits: none of these methods knows more. */
+/** Rounds to 6 significant digits: none of these methods is more precise. */
 export const rounded = (value: number): number => Number(value.toPrecision(6));
 
 export const text = (value: number): string => String(rounded(value));
 
-/** What a guide is asked for, beside its log. */
+/** Inputs of a support guide, beside its log. */
 export type GuideCase = Pick<
   SupportGuide,
   'spanM' | 'wallHeightM' | 'support' | 'esr' | 'esrType' | 'esrCounted'
 >;
 
-/** Temporary support counts by rules of the handbook, which are from memory. */
+/** For temporary support, the rules of the handbook apply; they are from memory. */
 export const found = ({ support }: GuideCase): Pick<GuideFigure, 'source' | 'mark'> =>
   support === 'temporary'
     ? { source: `${BARTON}; for temporary support NGI handbook`, mark: 'memory' }

@@ -4,7 +4,7 @@ import { chosen } from '../../../engineering/rating-tables/choose.js';
 import type { QEdition, QTable } from '../../../engineering/rating-tables/tables.js';
 import type { RatingAdjustment, RatingChoice } from './rating.models.js';
 
-/** A choice with the value of its row, and as it counts. */
+/** A choice with the value of its row and its effective value. */
 export interface CountedChoice {
   row: string;
   value: number;
@@ -12,7 +12,7 @@ export interface CountedChoice {
   counted: number;
 }
 
-/** Only what is said. */
+/** Only the properties that were given. */
 const said = ({ name, percent, value, stressRatio, strengthRatio, note }: RatingAdjustment): Adjustment => ({
   name,
   ...(percent == null ? {} : { percent }),
@@ -22,7 +22,7 @@ const said = ({ name, percent, value, stressRatio, strengthRatio, note }: Rating
   note,
 });
 
-/** A choice held to its table, its row and its adjustment; undefined after a fault was noted. */
+/** A choice checked against its table, its row and its adjustment; undefined after a fault was reported. */
 export const readChoice = (
   edition: QEdition,
   table: QTable,

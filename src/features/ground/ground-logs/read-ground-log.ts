@@ -39,7 +39,7 @@ const measured = (input: GroundLogInput) => ({
   remark: input.remark ?? null,
 });
 
-/** The log as stored, with the values computed from it. @throws ProblemError invalid with every fault */
+/** The log as stored, with its computed values. @throws ProblemError invalid with every fault */
 export const readGroundLog = (input: GroundLogInput, frame: DriveFrame) => {
   const faults: Fault[] = [];
   const note: Note = (pointer, value, detail) => faults.push({ in: 'body', pointer, value, detail });

@@ -11,7 +11,7 @@ import { readRange } from './read-range.js';
 type Factor = 'Jn' | 'Jr' | 'Ja' | 'Jw' | 'Srf';
 type Chosen = Record<`q${Factor}Row`, string | null> & Record<`q${Factor}`, number | null>;
 
-/** The factors that the notes of the tables adjust. */
+/** The factors that notes of the tables can adjust. */
 const ADJUSTABLE = ['jw', 'srf'] as const satisfies readonly QTable[];
 
 export interface QColumns extends Chosen {
@@ -42,13 +42,13 @@ const UNRATED: QColumns = {
   qRange: null,
 };
 
-/** That an edition is not one of those a rating can take, in words. */
+/** Message for an edition that a rating cannot use. */
 export const noEdition = (id: string, system: RatingEdition['system']): string => {
   const known = RATING_EDITIONS.filter((edition) => edition.system === system).map((edition) => edition.id);
   return `edition ${id} is not an edition of ${system.toUpperCase()}; known are ${known.join(', ')}`;
 };
 
-/** The inputs of Q as stored, their rows and values held to the tables of the edition. */
+/** The inputs of Q as stored, with rows and values checked against the tables of the edition. */
 export const readQ = ({ q, rqdPercent }: GroundLogInput, note: Note): QColumns => {
   if (q == null) return UNRATED;
   if (rqdPercent == null) note('/rqdPercent', rqdPercent, 'rqdPercent is missing: Q needs the RQD');

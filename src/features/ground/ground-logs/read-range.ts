@@ -7,13 +7,13 @@ import { type CountedChoice, readChoice } from './read-choice.js';
 const ENDS = ['Min', 'Max'] as const;
 type End = (typeof ENDS)[number];
 
-/** That an end lies on the wrong side of the typical value, in words; undefined: it does not. */
+/** Message for an end on the wrong side of the typical value; undefined: it is on the right side. */
 const crossed = (name: string, end: End, value: number, typical: number): string | undefined => {
   if (end === 'Min' ? value <= typical : value >= typical) return undefined;
   return `${name} ${value} is ${end === 'Min' ? 'above' : 'below'} the typical ${typical}: least ≤ typical ≤ greatest, as they count`;
 };
 
-/** The range of the inputs of Q as stored; each end is held to its table and lies on its side of the typical value. */
+/** The range of the inputs of Q as stored; each end is checked against its table and must lie on its side of the typical value. */
 export const readRange = (
   edition: QEdition,
   range: QRange,

@@ -40,7 +40,7 @@ const WATER_FIELDS = {
   state: 'waterState',
 } as const;
 
-/** That the measures of the log that the rating rests on are there, and rated by the tables. */
+/** Checks that the measurements that the rating needs are in the log and covered by the tables. */
 const assertMeasures = (
   input: GroundLogInput,
   rmr: RmrRatingInput,
@@ -62,7 +62,7 @@ const assertMeasures = (
     );
 };
 
-/** The inputs of RMR as stored, their rows held to the tables of the edition. */
+/** The inputs of RMR as stored, with rows checked against the tables of the edition. */
 export const readRmr = (input: GroundLogInput, note: Note): RmrColumns => {
   const { rmr } = input;
   if (rmr == null) return UNRATED;

@@ -22,7 +22,7 @@ import { GUIDE_CAUTION, type SupportGuide, type SupportGuideArgs } from './suppo
 
 const DIAMETER = `select bored_diameter_m as "boredDiameterM" from drive where id = $1`;
 
-/** What follows from the ground logs: metres by class, and decision support. */
+/** Results from the ground logs: metres by class, and decision support. */
 @Injectable()
 export class RockMassService {
   constructor(private readonly drives: DriveReader) {}
@@ -35,7 +35,7 @@ export class RockMassService {
     return this.drives.readByCodes(drive, ROCK_MASS_BY_INTERVAL, String(lengthM));
   }
 
-  /** What counts at a place. @throws ProblemError invalid where it lies outside the drive */
+  /** The rating that counts at a place. @throws ProblemError invalid when it lies outside the drive */
   at(drive: string, chainage: string): Promise<RockMassAt> {
     return this.drives.reading(drive, async (driveId, statements) => {
       const frame = await driveFrame(statements, driveId);
@@ -98,7 +98,7 @@ export class RockMassService {
   }
 }
 
-/** @throws ProblemError invalid unless the type is in the table of ESR and has that ESR */
+/** @throws ProblemError invalid unless the type is in the table of ESR with that ESR */
 const assertEsrType = (esr: number, esrType: string | undefined): void => {
   if (esrType === undefined || !ESR) return;
   const choice = chosen(ESR, { row: esrType, value: esr });

@@ -50,7 +50,7 @@ const rqdBy = ({ jvPerM3, jointFrequencyPerM }: GroundLog): GuideFigure[] => [
 
 const ROUNDED = ['value', 'lowest', 'highest'] as const;
 
-/** The figures that a log allows. */
+/** The figures that can be derived from a log. */
 export const guideFigures = (log: GroundLog, asked: GuideCase): GuideFigure[] => {
   const figures = [...bySpan(asked), ...byQ(log, asked), ...byRmr(log), ...rqdBy(log)];
   for (const figure of figures)
@@ -58,7 +58,7 @@ export const guideFigures = (log: GroundLog, asked: GuideCase): GuideFigure[] =>
   return figures;
 };
 
-/** Which figures a log does not allow and why, in words; undefined when it allows all. */
+/** The figures that cannot be derived from a log and why, in words; undefined if there are none. */
 export const unanswered = ({ q, rmr, jvPerM3, jointFrequencyPerM }: GroundLog): string | undefined => {
   const reasons = [
     q ? [] : ['no unsupported span, no Q of the walls and no RMR by correlation: the log is not rated by Q'],

@@ -16,7 +16,7 @@ const condition = ({ detailedCondition }: RmrRating): Pick<RmrRating, 'condition
   return conditionFault === undefined ? {} : { conditionFault };
 };
 
-/** A log with what the tables say of its rows: φr with Ja, and whether R4 may be rated by the detailed rows. */
+/** A log with notes from the tables: φr with Ja, and whether R4 may be rated by the detailed rows. */
 export const withTableNotes = <T extends GroundLog>(log: T): T => ({
   ...log,
   q: log.q && { ...log.q, ...friction(log.q) },

@@ -8,7 +8,7 @@ const isSame = (a: string, b: string): boolean => Number(a) === Number(b);
 
 /**
  * The item as stored.
- * @param standingM3  the volume that stands, which may be given back with an item whose volume is computed [m³]
+ * @param standingM3  the stored volume, which may be sent back with an item whose volume is computed [m³]
  * @throws ProblemError invalid with every fault of its place and size
  */
 export const overbreakRow = (input: OverbreakInput, frame: DriveFrame, standingM3?: string) => {

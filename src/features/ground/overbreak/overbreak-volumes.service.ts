@@ -9,7 +9,7 @@ const STORE = `update overbreak_item o set volume_m3 = v."volumeM3"
   from jsonb_to_recordset($1::jsonb) as v(id int, "volumeM3" numeric)
   where o.id = v.id and o.volume_m3 is distinct from v."volumeM3"`;
 
-/** Keeps the volumes stored with the overbreak true to its areas and lengths; those that were surveyed stand. */
+/** Keeps the volumes stored with overbreak consistent with areas and lengths; surveyed volumes stay. */
 @Injectable()
 export class OverbreakVolumesService {
   constructor(private readonly database: Database) {}

@@ -39,7 +39,7 @@ const MET = sql`select ${OVERBREAK_COLUMNS}
   from overbreak where drive_id = $1 and cause = $2 and name <> $3 and from_m < $5::numeric and to_m > $4::numeric
   and ring_arc(arc_from_deg, arc_to_deg) && ring_arc($6::numeric, $7::numeric) order by from_m, name`;
 
-/** Rock that came out beyond the bored section. */
+/** Rock that fell beyond the bored section. */
 @Injectable()
 export class OverbreakService {
   constructor(
@@ -91,7 +91,7 @@ export class OverbreakService {
     return { ...total, caution: OVERBREAK_CAUTION };
   }
 
-  /** Of the intervals that reach into the part, each whole. */
+  /** Whole intervals that overlap the part. */
   byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<OverbreakInterval[]> {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);
@@ -100,7 +100,7 @@ export class OverbreakService {
     });
   }
 
-  /** @throws ProblemError conflict naming the items of the same cause that stand in the same place */
+  /** @throws ProblemError conflict naming items of the same cause in the same place */
   private async tellWhatItMeets(drive: string, name: string, input: OverbreakInput): Promise<void> {
     const met = await this.drives.reading(drive, async (id, statements) => {
       const { fromM, toM, cause, arcFromDeg, arcToDeg } = overbreakRow(

@@ -5,7 +5,7 @@ import { Permit } from '../../../common/auth/permit.js';
 import { RatingEdition, RatingEditionHead, RatingEditionPath } from './rating-table.models.js';
 import { RatingTablesService } from './rating-tables.service.js';
 
-/** They are of no project: whoever has a credential may read them. */
+/** They belong to no project: any authenticated caller may read them. */
 @ApiTags('Rating tables')
 @Controller('v1/rating-tables')
 export class RatingTablesController {

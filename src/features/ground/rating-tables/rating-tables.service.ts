@@ -13,7 +13,7 @@ const headOf = ({ id, system, title, source, mark, supersedes }: Edition): Ratin
   supersedes,
 });
 
-/** The rating tables, as they stand in the code. */
+/** The rating tables defined in the code. */
 @Injectable()
 export class RatingTablesService {
   list(): RatingEditionHead[] {

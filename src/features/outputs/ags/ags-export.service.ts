@@ -41,7 +41,7 @@ export class AgsExportService {
   }
 }
 
-/** The file's groups: those of the record, and those that say what is used in them (rules 13 to 17). */
+/** The groups of the file: those of the record, and those that define what it uses (rules 13 to 17). */
 const whole = (head: Head, issue: AgsIssue, record: AgsGroup[], classes: Map<string, string>): AgsGroup[] => {
   const said = [
     { name: 'PROJ', headings: PROJ, rows: [projRow(head)] },
@@ -93,7 +93,7 @@ const tranRow = ({ drive, driveName, date, contractor, client }: Head, issue: Ag
     'Depths are to the millimetre; along the drive they are driven metres. Letters outside ASCII are respelt.',
 });
 
-/** Each code of type PA once, with what it stands for. */
+/** Each code of type PA once, with its meaning. */
 const abbrRows = (record: AgsGroup[], classes: Map<string, string>): AgsRow[] =>
   record.flatMap(({ headings, rows }) =>
     headings

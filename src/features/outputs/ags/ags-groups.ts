@@ -1,13 +1,13 @@
 import type { Heading } from './ags-text.js';
 
-/** A group that is read from the record: its columns are named by its headings. $1 is the drive. */
+/** A group read from the record: its columns have the names of its headings. $1 is the drive. */
 export interface GroupQuery {
   name: string;
   headings: Heading[];
   sql: string;
 }
 
-/** @param of  name, unit and type of each, in the order of the dictionary */
+/** @param of  name, unit and type of each heading, in the order of the dictionary */
 const headings = (...of: [name: string, unit: string, type: string][]): Heading[] =>
   of.map(([name, unit, type]) => ({ name, unit, type }));
 
@@ -39,14 +39,14 @@ export const UNIT = headings(['UNIT_UNIT', '', 'X'], ['UNIT_DESC', '', 'X']);
 const PARTY = (kind: string): string =>
   `(select string_agg(name, ', ' order by code) from party where project_id = p.id and kind = '${kind}')`;
 
-/** The project and the drive, and the date of the moment asked for. */
+/** The project, the drive, and the date of the requested moment. */
 export const HEAD = `select p.code as project, p.name as "projectName", d.code as drive, d.name as "driveName",
   to_char(moment_asked() at time zone p.time_zone, 'YYYY-MM-DD') as date, ${PARTY('client')} as client, ${PARTY('contractor')} as contractor,
   ${PARTY('designer')} as designer from drive d join project p on p.id = d.project_id where d.id = $1`;
 
 export const CLASSES = `select code, description from ground_class where project_id = scope_project()`;
 
-/** A place in a drive or hole, to the millimetre: the dictionary suggests 2DP, by which keys of neighbours could become one. */
+/** A place in a drive or hole, to the millimetre: with the 2DP that the dictionary suggests, keys of neighbours could coincide. */
 const PLACE = '3DP';
 
 const HOLE_ID = `d.code || '/' || h.name`;
@@ -58,7 +58,7 @@ const LOGGED = `from probe_log l join probe_hole h on h.id = l.probe_hole_id ${O
 const DAY = 'YYYY-MM-DD';
 const MINUTE = 'YYYY-MM-DD"T"HH24:MI';
 
-/** Holes are exploratory holes: of how they were drilled, only what is recorded is said. A water test may be of a hole that is not on record. */
+/** Holes are exploratory holes, with only the drilling data that were recorded. A water test may refer to a hole that is not on record. */
 const LOCA: GroupQuery = {
   name: 'LOCA',
   headings: headings(
@@ -89,7 +89,7 @@ const LOCA: GroupQuery = {
   ) l order by at_m, "LOCA_ID"`,
 };
 
-/** Orientation and inclination are not recorded: a hole is placed by its angle to the axis of the drive, which has no bearing here. */
+/** Orientation and inclination are not recorded: a hole is described by its angle to the axis of the drive, whose bearing is unknown. */
 const HORN: GroupQuery = {
   name: 'HORN',
   headings: headings(
@@ -124,7 +124,7 @@ const GEOL: GroupQuery = {
   ) g order by collar_m, "LOCA_ID", from_m`,
 };
 
-/** What was met along the drive, and what was noted along the holes, in one remark a place. */
+/** Encounters along the drive and observations along the holes, in one remark per place. */
 const DREM: GroupQuery = {
   name: 'DREM',
   headings: headings(
@@ -144,7 +144,7 @@ const DREM: GroupQuery = {
   ) r order by collar_m, "LOCA_ID", from_m, to_m`,
 };
 
-/** One set of readings a hole: A. */
+/** One set of readings per hole: A. */
 const DOBS: GroupQuery = {
   name: 'DOBS',
   headings: headings(
@@ -159,7 +159,7 @@ const DOBS: GroupQuery = {
     ${LOGGED} and l.penetration_rate_m_per_min is not null order by h.collar_m, h.name, l.from_m`,
 };
 
-/** The log has the loss; the dictionary asks for the return, least and greatest. */
+/** The log records the loss; the dictionary has the return, minimum and maximum. */
 const FLSH: GroupQuery = {
   name: 'FLSH',
   headings: headings(
@@ -202,7 +202,7 @@ const TEST_ID = `w.drive_code || '/' || w.hole as "LOCA_ID", w.from_depth_m::tex
 /** Pressure of a metre of fresh water: 1000 kg/m³ · 9.80665 m/s². [bar/m] */
 const BAR_OF_METRE = '0.0980665';
 
-/** A water test whole, without a number of stage and with its conductivity by Moye, and each of its steps. */
+/** A water test as a whole, without a stage number and with its conductivity by Moye, followed by each of its steps. */
 const IPRG: GroupQuery = {
   name: 'IPRG',
   headings: headings(
@@ -231,7 +231,7 @@ const IPRG: GroupQuery = {
     where w.drive_id = $1 order by w.tested_at, w.name, g.number nulls first`,
 };
 
-/** What was read at the end of each step. The depth to water is not: the section stands under pressure. */
+/** Readings at the end of each step. The depth to water is left out: the section is under pressure. */
 const IPRT: GroupQuery = {
   name: 'IPRT',
   headings: headings(...TEST_KEY, ['IPRT_TIME', 'hh:mm:ss', 'T'], ['IPRT_REM', '', 'X']),
@@ -287,7 +287,7 @@ const DISC: GroupQuery = {
     from discontinuity_row where drive_id = $1 order by at_m, name`,
 };
 
-/** In the order in which they stand in the file. */
+/** In file order. */
 export const GROUPS: readonly GroupQuery[] = [
   LOCA,
   HORN,

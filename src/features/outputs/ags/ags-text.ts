@@ -15,7 +15,7 @@ export interface AgsGroup {
   rows: readonly AgsRow[];
 }
 
-/** Letters that do not come apart into one of ASCII and an accent, and signs of the trade. */
+/** Letters that do not decompose into an ASCII letter and an accent, and technical symbols. */
 const SPELT: Record<string, string> = {
   ...{
     ß: 'ss',
@@ -49,7 +49,7 @@ const SPELT: Record<string, string> = {
 
 const UNKNOWN = '?';
 
-/** A text in ASCII on one line (rules 1 and 6): accents are left off, what has no spelling becomes a question mark. */
+/** A text in ASCII on one line (rules 1 and 6): accents are dropped, characters without a spelling become question marks. */
 export const ascii = (text: string): string =>
   [...text]
     .map((letter) => SPELT[letter] ?? letter)
@@ -63,7 +63,7 @@ const field = (text: string): string => `"${ascii(text).replaceAll('"', '""')}"`
 
 const line = (...fields: string[]): string => `${fields.map(field).join(',')}\r\n`;
 
-/** A group as it stands in the file; groups without rows are left out (rule 2). */
+/** The text of a group; groups without rows are left out (rule 2). */
 const groupText = ({ name, headings, rows }: AgsGroup): string =>
   [
     line('GROUP', name),

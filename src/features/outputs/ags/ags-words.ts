@@ -1,4 +1,4 @@
-/** What the groups UNIT, TYPE and ABBR say of units, types and abbreviations, as in the standard dictionary where it has them. */
+/** Descriptions of units, types and abbreviations for the groups UNIT, TYPE and ABBR, as in the standard dictionary where it has them. */
 
 export const UNIT_WORDS: Record<string, string> = {
   m: 'metre',
@@ -30,7 +30,7 @@ export const TYPE_WORDS: Record<string, string> = {
   '4DP': 'Value; required number of decimal places, 4',
 };
 
-/** By heading and code. Codes of DISC_TYPE other than Joint are this file's own. */
+/** By heading and code. Codes of DISC_TYPE other than Joint are specific to this file. */
 export const ABBR_WORDS: Record<string, Record<string, string>> = {
   LOCA_TYPE: {
     TRAV: 'Linear logging traverse or scanline survey',

@@ -10,7 +10,7 @@ import { AgsIssue } from './ags.models.js';
 
 const PLAIN = 'text/plain';
 
-/** GraphQL has no files. */
+/** REST only: GraphQL has no files. */
 @ApiTags('Ground logs')
 @Controller('v1/projects/:project/drives/:drive')
 export class AgsController {

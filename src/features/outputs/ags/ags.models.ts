@@ -1,6 +1,6 @@
 import { TextField } from '../../../common/api/fields.js';
 
-/** What the file says of its transmission (group TRAN). */
+/** Details of the transmission for the file (group TRAN). */
 export class AgsIssue {
   @TextField({ description: 'Issue of the file; 1 when not given', maxLength: 40, optional: true })
   issue?: string;

@@ -9,7 +9,7 @@ import { syncFolder } from '../../../common/files/disk.js';
 import { HEAD_BYTES, TextTest } from './media-type.js';
 import { filePath, INCOMING } from './file-places.js';
 
-/** A file that has come whole and lies apart until it is placed. */
+/** A completely received file, kept apart until it is put in place. */
 export interface Received {
   digest: string;
   sizeBytes: number;
@@ -23,9 +23,9 @@ const MB = 1024 * 1024;
 const codeOf = (error: unknown): string | undefined => (error as NodeJS.ErrnoException).code;
 
 /**
- * The bytes of attachments: files named by their SHA-256, in a folder for each project, so that nobody learns from a
- * digest or from a duration what another project has. A file is never written in place: it comes under another name and
- * takes its own when it is whole.
+ * The bytes of attachments: files named by their SHA-256, in one folder per project, so that neither a digest nor a response time
+ * reveals what another project has. A file is never written in place: it is received under a temporary name and renamed once it
+ * is complete.
  */
 @Injectable()
 export class AttachmentFiles {
@@ -33,7 +33,7 @@ export class AttachmentFiles {
 
   constructor(private readonly config: Config) {}
 
-  /** The largest file that is taken. [byte] */
+  /** The largest file accepted. [byte] */
   get limitBytes(): number {
     return this.config.attachmentMaxMb * MB;
   }
@@ -42,7 +42,7 @@ export class AttachmentFiles {
     return `file is larger than ${this.config.attachmentMaxMb} MB (ATTACHMENT_MAX_MB)`;
   }
 
-  /** Makes the folder where there is none. @throws ProblemError unavailable that names the setting */
+  /** Creates the folder if missing. @throws ProblemError unavailable that names the setting */
   async ready(): Promise<void> {
     await this.attempt('written', () =>
       mkdir(path.join(this.folder(), INCOMING), { recursive: true, mode: 0o700 }),
@@ -50,7 +50,7 @@ export class AttachmentFiles {
   }
 
   /**
-   * Writes a file as it comes, however long, and hashes it on its way. Nothing is left when the stream is cut off.
+   * Writes a file of any length as it arrives, and hashes it meanwhile. Nothing is left behind if the stream is interrupted.
    * @throws ProblemError unavailable when it cannot be written
    */
   async receive(stream: Readable): Promise<Received> {
@@ -82,7 +82,7 @@ export class AttachmentFiles {
     return { digest: hash.digest('hex'), sizeBytes, head: Buffer.concat(head), isText: text.end() };
   }
 
-  /** Gives a received file its own name, at once and for good; one of that name has the same content. Safe to repeat. */
+  /** Gives a received file its final name, atomically and durably; an existing file of that name has the same content. Safe to repeat. */
   async place(projectId: number, { digest, path: from }: Received): Promise<void> {
     const to = filePath(this.folder(), projectId, digest);
     const folder = path.dirname(to);
@@ -92,7 +92,7 @@ export class AttachmentFiles {
         await rename(from, to);
       } catch (error) {
         if (codeOf(error) !== 'ENOENT') throw error;
-        await (await open(to, 'r')).close(); // placed before, by a transaction that is tried again
+        await (await open(to, 'r')).close(); // already in place, when a transaction is retried
       }
       await syncFolder(folder);
       for (let above = folder; made !== undefined && above !== this.folder();) {
@@ -106,7 +106,7 @@ export class AttachmentFiles {
     await rm(file, { force: true });
   }
 
-  /** @throws ProblemError unavailable when the bytes are not there as they were stored */
+  /** @throws ProblemError unavailable when the bytes are missing or changed */
   async read(projectId: number, digest: string, sizeBytes: number): Promise<Readable> {
     const handle = await this.attempt('read', () => open(filePath(this.folder(), projectId, digest), 'r'));
     const { size } = await handle.stat();
@@ -130,7 +130,7 @@ export class AttachmentFiles {
     );
   }
 
-  /** @throws ProblemError unavailable for what the file system refuses; its log says where */
+  /** @throws ProblemError unavailable for errors of the file system; the log has the details */
   private async attempt<T>(what: 'read' | 'written', work: () => Promise<T>): Promise<T> {
     try {
       return await work();

@@ -12,7 +12,7 @@ const FIELD_LIMIT_BYTES = 16 * 1024;
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
 
-/** A form that has come whole. */
+/** A completely received form. */
 export interface ReadForm {
   input: AttachmentInput;
   file: Received;
@@ -20,7 +20,7 @@ export interface ReadForm {
   mediaType: string;
 }
 
-/** What has come of a form so far. */
+/** A form being received. */
 class OpenForm {
   readonly fields: Record<string, string> = {};
   file?: Received;
@@ -28,7 +28,7 @@ class OpenForm {
 
   constructor(private readonly files: AttachmentFiles) {}
 
-  /** Reads the parts in any order, the file to the disk. @throws ProblemError for what cannot be taken */
+  /** Reads the parts in any order, the file to disk. @throws ProblemError for invalid parts */
   async read(request: FastifyRequest): Promise<void> {
     const limits = {
       fileSize: this.files.limitBytes,
@@ -69,7 +69,7 @@ class OpenForm {
 
   /** @throws ProblemError with the faults of its parts */
   async whole(): Promise<ReadForm> {
-    // an empty field of a form says nothing
+    // an empty form field counts as absent
     const given = Object.fromEntries(Object.entries(this.fields).filter(([, value]) => value !== ''));
     const input = (await new InputPipe().transform(given, {
       type: 'body',
@@ -87,8 +87,8 @@ class OpenForm {
 }
 
 /**
- * Reads the form of an upload and does the work with it. The received file does not outlive the work: what the work has
- * not placed is gone with it, whatever happens.
+ * Reads the form of an upload and runs the work with it. The received file is deleted after the work unless the work has put it in
+ * place, whatever happens.
  * @throws ProblemError with the faults of the form
  */
 export const withForm = async <T>(

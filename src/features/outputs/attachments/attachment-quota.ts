@@ -5,15 +5,15 @@ import { scope } from '../../../common/database/scope.js';
 
 const BYTES_PER_MB = 1024 * 1024;
 
-/** The uploads of a project follow each other from here to their commit, so that two cannot pass the limit together. */
+/** Serialises a project's uploads from here to their commit, so that two cannot exceed the limit together. */
 const IN_TURN = `select pg_advisory_xact_lock(hashtextextended('attachments of project ' || scope_project(), 0))::text as locked`;
 
-/** What a project's files take on disk besides the one that is given. Removed ones count: their bytes are kept. */
+/** Disk space of a project's files other than the given one. Removed files count: their bytes are kept. */
 const USED = `select coalesce(sum(size_bytes), 0)::float8 as bytes, coalesce(bool_or(digest = $1), false) as "isKnown" from (
     select distinct digest, size_bytes from history.attached_file where project_id = scope_project()) f`;
 
 /**
- * Holds the files of a project to their quota. To be called in the transaction that enters the file, just before it does.
+ * Checks a project's quota. Call it in the transaction that enters the file, just before it does.
  * 413 rather than 507: the limit is the project's, sending again will not help, and the service has not failed.
  * @throws ProblemError too_large
  */

@@ -4,7 +4,7 @@ import type { DriveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
 import type { AttachmentInput } from './attachment.models.js';
 
-/** What is said of a file, as stored. */
+/** The description of a file, as stored. */
 export interface SaidRow {
   caption: string | null;
   takenAt: string | null;
@@ -21,7 +21,7 @@ const SHIFT = `select 1 as found from shift s join calendar_shift n on n.id = s.
 
 interface Subject {
   word: string;
-  /** finds it by the drive, $1, and its name, $2 */
+  /** finds the record by the drive, $1, and its name, $2 */
   sql: string;
 }
 
@@ -40,7 +40,7 @@ const SUBJECTS: Record<NonNullable<AttachmentInput['subjectKind']>, Subject> = {
   },
 };
 
-/** Collects the faults of what is said of a file. */
+/** Collects the faults of a file's description. */
 class Reading {
   readonly faults: Fault[] = [];
 
@@ -105,7 +105,7 @@ class Reading {
   }
 }
 
-/** What is said of a file, as stored. @throws ProblemError invalid with every fault of its places and references */
+/** The description of a file, as stored. @throws ProblemError invalid with every fault of its places and references */
 export const saidRow = async (
   statements: Statements,
   driveId: number,

@@ -17,7 +17,7 @@ import { AttachmentsService } from './attachments.service.js';
 const GIVEN = `jsonb_to_record($2::jsonb) as r(digest text, "fileName" text, "mediaType" text, "sizeBytes" int, caption text,
   "takenAt" timestamptz(3), "fromM" numeric, "toM" numeric, "shiftDate" date, "shiftName" text, "subjectKind" attachment_subject, "subjectName" text)`;
 
-/** In which fields the file that stands differs from the one that is given; no row: none stands. */
+/** The fields in which the existing file differs from the given one; no row: there is none. */
 const STANDING = `select f.number, array_remove(array[
     case when f.file_name <> r."fileName" then 'file name' end,
     case when f.caption is distinct from r.caption then 'caption' end,
@@ -27,7 +27,7 @@ const STANDING = `select f.number, array_remove(array[
     case when (f.subject_kind, f.subject_name) is distinct from (r."subjectKind", r."subjectName") then 'subject' end], null) as differing
   from attached_file f, ${GIVEN} where f.drive_id = $1 and f.digest = r.digest`;
 
-/** Numbers are never given again: the history knows the removed ones too. */
+/** Numbers are never reused: removed files count too, by the history. */
 const KEEP = `insert into attached_file (drive_id, number, digest, file_name, media_type, size_bytes, caption, taken_at, from_m, to_m,
     shift_date, shift_name, subject_kind, subject_name)
   select $1, (select coalesce(max(h.number), 0) + 1 from history.attached_file h where h.drive_id = $1), r.* from ${GIVEN}`;
@@ -37,10 +37,10 @@ interface Standing {
   differing: string[];
 }
 
-/** Room for the parts of a form besides its file. [byte] */
+/** Size allowed for the parts of a form other than its file. [byte] */
 const FORM_BYTES = 1024 * 1024;
 
-/** Takes an upload: a file and what is said of it, whole or not at all. Safe to repeat. */
+/** Takes an upload: a file and its description, both or neither. Safe to repeat. */
 @Injectable()
 export class AttachmentUploadService {
   constructor(
@@ -52,9 +52,10 @@ export class AttachmentUploadService {
   ) {}
 
   /**
-   * @returns the attachment, and whether it is new: one that stands with the same content and data is left as it is
-   * @throws ProblemError too_large (also where the project's quota is used up), unsupported_media_type, or invalid for what cannot be taken; conflict when the same
-   * content stands with other data; unavailable when the folder cannot be written; not_found for the drive
+   * @returns the attachment, and whether it is new: an existing one with the same content and data is left as it is
+   * @throws ProblemError too_large (also when the project's quota is used up), unsupported_media_type, or invalid for other invalid
+   * uploads; conflict when the same content exists with other data; unavailable when the folder cannot be written; not_found for the
+   * drive
    */
   async take(drive: string, request: FastifyRequest): Promise<{ attachment: Attachment; isNew: boolean }> {
     const mostBytes = this.files.limitBytes + FORM_BYTES;
@@ -63,7 +64,7 @@ export class AttachmentUploadService {
         throw new ProblemError('unsupported_media_type', 'This address accepts multipart/form-data only.');
       if (Number(request.headers['content-length'] ?? 0) > mostBytes)
         throw new ProblemError('too_large', `${this.files.tooLarge}; nothing was read.`);
-      await this.drives.reading(drive, () => Promise.resolve()); // it is there: nothing is read for one that is not
+      await this.drives.reading(drive, () => Promise.resolve()); // checks that the drive exists before the upload is read
       await this.files.ready();
       const { digest, isNew } = await withForm(request, this.files, (form) => this.keep(drive, form));
       return { attachment: await this.attachments.get(drive, digest), isNew };
@@ -92,7 +93,7 @@ export class AttachmentUploadService {
         },
         this.config.attachmentQuotaMb,
       );
-      // Before the commit: a row never speaks of bytes that are not there. One that fails leaves bytes without a row.
+      // Before the commit, so that no row exists without its bytes. A failed commit leaves bytes without a row.
       await this.files.place(scope().projectId, file);
       return { digest, isNew };
     });

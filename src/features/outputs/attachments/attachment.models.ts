@@ -35,7 +35,7 @@ const SUBJECT_NAME = {
   optional: true,
 };
 
-/** What is said of a file, and may be said again. */
+/** The description of a file, which can be replaced. */
 @InputType({ description: 'What an attached file shows and what it belongs to.' })
 @ObjectType({ isAbstract: true })
 export class AttachmentInput {
@@ -64,7 +64,7 @@ export class AttachmentInput {
   subjectName?: string;
 }
 
-/** The parts of an upload as multipart/form-data, for its description: they are read as they come. */
+/** The parts of an upload as multipart/form-data, for the OpenAPI document only: the service streams them. */
 export class AttachmentForm extends AttachmentInput {
   @ApiProperty({
     description:

@@ -54,7 +54,7 @@ export class AttachmentsController {
     private readonly uploads: AttachmentUploadService,
   ) {}
 
-  /** GraphQL has no upload. */
+  /** REST only: GraphQL has no upload. */
   @Permit('attachment.write')
   @Post()
   @Streamed()

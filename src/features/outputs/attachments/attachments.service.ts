@@ -37,7 +37,7 @@ const UPDATE = `update attached_file f set caption = r.caption, taken_at = r."ta
 
 const REMOVE = 'delete from attached_file where drive_id = $1 and digest = $2';
 
-/** The bytes of an attachment, with what it is. */
+/** The bytes of an attachment, with its type and name. */
 export interface Content {
   attachment: Attachment;
   /** Opens the bytes. */
@@ -92,7 +92,7 @@ export class AttachmentsService {
     return this.get(drive, digest);
   }
 
-  /** Takes the attachment from the record; its history and its bytes stay. @throws ProblemError not_found */
+  /** Removes the attachment from the record; its history and its bytes stay. @throws ProblemError not_found */
   async remove(drive: string, digest: string): Promise<void> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
@@ -103,7 +103,7 @@ export class AttachmentsService {
 
 const absent = (drive: string, digest: string): Error => notFound(`attachment ${digest} in drive ${drive}`);
 
-/** The asked chainages in driven metres. */
+/** The requested chainages in driven metres. */
 const cut = ({ from, to }: AttachmentFilter, frame: DriveFrame): { fromM?: string; toM?: string } => {
   const faults: Fault[] = [];
   const place = (pointer: string, chainage: string | undefined): number | undefined => {

@@ -1,12 +1,12 @@
 import { fileTypeFromBuffer } from 'file-type';
 
-/** Bytes at the head of a file by which its signature is recognised. */
+/** Number of bytes from which a file's signature is recognised. */
 export const HEAD_BYTES = 4100;
 
 interface Kind {
-  /** how its name ends */
+  /** file name extensions */
   endings: string[];
-  /** the media types that its signature may tell, each with the one that is kept; undefined: text, which has none */
+  /** media types that its signature may indicate, each with the one that is stored; undefined: text, which has no signature */
   signatures?: Record<string, string>;
   mediaType?: string;
 }
@@ -23,10 +23,10 @@ const KINDS: Kind[] = [
 
 const ENDINGS = KINDS.flatMap(({ endings }) => endings.map((ending) => `.${ending}`)).join(', ');
 
-/** Text that a browser might take for a page or a drawing, which can hold script: HTML, SVG, any XML. */
+/** Text that a browser might interpret as a page or drawing with scripts: HTML, SVG, any XML. */
 const MARKUP = /^[\s\ufeff]*<[a-z!?/]/i;
 
-/** What a file holds, as far as its kind can be recognised from it. */
+/** Properties of a file's content that indicate its type. */
 export interface Content {
   /** the first HEAD_BYTES */
   head: Buffer;
@@ -35,8 +35,7 @@ export interface Content {
 }
 
 /**
- * The media type of a file: what its name ends with and what its content is must agree. The sender's word on it counts
- * for nothing.
+ * The media type of a file: its extension and its content must agree. The media type stated by the sender is ignored.
  */
 export const readMediaType = async (
   name: string,
@@ -63,13 +62,13 @@ const signatureOf = async (head: Buffer): Promise<string | undefined> => {
   try {
     return (await fileTypeFromBuffer(head))?.mime;
   } catch {
-    return undefined; // made to mislead who reads it
+    return undefined; // crafted to mislead the detection
   }
 };
 
 const CONTROL = /[\u0000-\u0008\u000b\u000e-\u001f\u007f]/;
 
-/** Tells of a file, piece by piece, whether it is text in UTF-8 without control characters. */
+/** Checks, chunk by chunk, whether a file is text in UTF-8 without control characters. */
 export class TextTest {
   private readonly decoder = new TextDecoder('utf-8', { fatal: true });
   private holds = true;
@@ -78,7 +77,7 @@ export class TextTest {
     if (this.holds) this.holds = this.reads(piece, true);
   }
 
-  /** Whether all that was taken is text. */
+  /** Whether everything so far is text. */
   end(): boolean {
     return this.holds && this.reads(Buffer.alloc(0), false);
   }
@@ -92,6 +91,6 @@ export class TextTest {
   }
 }
 
-/** As it is sent; text says its encoding. */
+/** The content type to send; for text it includes the encoding. */
 export const contentType = (mediaType: string): string =>
   mediaType.startsWith('text/') ? `${mediaType}; charset=utf-8` : mediaType;

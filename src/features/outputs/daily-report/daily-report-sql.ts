@@ -15,7 +15,7 @@ import {
 } from './daily-entries.models.js';
 import { DailyReport, DailyShift } from './daily-report.models.js';
 
-/** What a daily report is made of, from schema report. */
+/** The queries of a daily report, on schema report. */
 
 const DAY_AND_TIME = 'YYYY-MM-DD HH24:MI';
 
@@ -52,7 +52,7 @@ const SHEET = columnsOf(DailyShift, 's', {
   ...(['postedBy', 'postedFor', 'submittedClock'] as const),
 );
 
-/** The days in which a shift starts, each with what shift_advance, by shift, and day_advance count; shifts are found by the index on their start. */
+/** The shifts that start in the days, with the figures of shift_advance and day_advance; shifts are found by the index on their start. */
 export const SHIFTS = sql`select ${SHEET}, ${extra<{ id: number; day: string }>({ id: 's.shift_id', day: 's.production_day' })}
   from project p join shift_sheet s on s.drive_id = $1
   where p.id = scope_project() and s.starts_at >= (select ${start('$2::date')} from project p where p.id = scope_project())
@@ -96,7 +96,7 @@ const alertColumns = (table: string, timeZone: string): Columns<DailyAlert> =>
     raisedClock: `to_char(timezone(${timeZone}, raised_at), '${DAY_AND_TIME}')`,
   });
 
-/** $1 the drive's id, $2 the time zone; the drive's, whatever the day. */
+/** $1 the drive's id, $2 the time zone; for the drive as a whole, whatever the day. */
 export const OPEN_ALERTS = sql`select ${alertColumns('', '$2')}
   from alert_register where drive_id = $1 and is_open order by number`;
 
@@ -104,7 +104,7 @@ export const OPEN_ALERTS = sql`select ${alertColumns('', '$2')}
 const OF_SHIFTS = 'drive_id = $2 and shift_id = any ($1::int[])';
 const OF_SHEETS = 's.drive_id = $2 and s.shift_id = any ($1::int[])';
 const clock = (column: string): string => `to_char(timezone($3, ${column}), 'HH24:MI')`;
-/** Joins what was made at a moment to the shift that holds it. */
+/** Joins events at a moment to the shift that contains it. */
 const during = (view: string, column: string): string =>
   `shift_sheet s join ${view} v on v.drive_id = s.drive_id and v.${column} >= s.starts_at and v.${column} < s.ends_at where ${OF_SHEETS}`;
 

@@ -16,7 +16,7 @@ import { dayPage } from './day-page.js';
 
 const HTML = 'text/html';
 
-/** Addresses of files end with their extension; the address without one answers by Accept. */
+/** Addresses of files end with their extension; the address without one chooses the format by Accept. */
 @ApiTags('Daily reports')
 @Heavy()
 @Controller('v1/projects/:project/drives/:drive/daily-reports')

@@ -45,7 +45,7 @@ export class DailyReportArgs {
   date: string;
 }
 
-/** Shown with all figures of support, probing, water or grouting. */
+/** Shown with all figures on support, probing, water or grouting. */
 export const DAILY_CAUTION =
   'Decision support: support, probing, water and grouting are shown as they were reported, which may be late, incomplete or wrong; nothing here states that they suffice. ' +
   'The project’s designer, the responsible person on site and the local code decide; inspection on site takes precedence over any figure.';

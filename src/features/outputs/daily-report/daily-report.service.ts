@@ -50,12 +50,12 @@ type Answer =
   | 'disputedBy'
   | 'disputeReason';
 
-/** A shift of which only the head is read. */
+/** A shift of which only the head has been read. */
 type ShiftHead = Omit<DailyShift, ListOf | Figures | Answer> & { id: number; day: string };
 
 type Keyed<T> = T & { day: string };
 
-/** Who signs for each side; a designer's name stands on no shift sheet. */
+/** Who signs for each side; a designer does not sign shift sheets. */
 const signaturesOf = (parties: Party[]): DailySignature[] => {
   const named = (side: Party['side']): string[] =>
     parties.filter((party) => party.side === side && party.kind !== 'designer').map(({ name }) => name);
@@ -65,7 +65,7 @@ const signaturesOf = (parties: Party[]): DailySignature[] => {
   ];
 };
 
-/** Rows by what they belong to, without it. */
+/** Rows grouped by what they belong to, without that key. */
 const grouped = <Key extends string, K extends string | number, T extends Record<Key, K>>(
   rows: T[],
   key: Key,
@@ -81,7 +81,7 @@ const grouped = <Key extends string, K extends string | number, T extends Record
 
 const nameOf = ({ date, shift }: { date?: string; shift?: string }): string => `${date}/${shift}`;
 
-/** Everything of the shifts, by their ids: one statement a list, however many there are. */
+/** Everything about the shifts, by their ids: one statement per list, however many shifts there are. */
 const readShifts = async (
   statements: Statements,
   driveId: number,
@@ -116,7 +116,7 @@ const readShifts = async (
   });
 };
 
-/** Reports of production days: one composition, of which JSON, PDF and HTML are made. */
+/** Reports of production days: composed once, then rendered as JSON, PDF or HTML. */
 @Injectable()
 export class DailyReportService {
   constructor(
@@ -124,14 +124,14 @@ export class DailyReportService {
     private readonly papers: Papers,
   ) {}
 
-  /** @throws ProblemError not_found naming the drive, or the day in which no shift starts */
+  /** @throws ProblemError not_found naming the drive, or a day in which no shift starts */
   async get(drive: string, date: string): Promise<DailyReport> {
     const [report] = await this.between(drive, date, date);
     if (!report) throw notFound(`shift that starts in production day ${date} in drive ${drive}`);
     return report;
   }
 
-  /** Those of a month, as 2027-03, that ends with a day. @throws ProblemError not_found naming the drive, or a month in which no shift starts */
+  /** Those of a month, such as 2027-03, given with its last day. @throws ProblemError not_found naming the drive, or a month in which no shift starts */
   async month(drive: string, month: string, last: string): Promise<DailyReport[]> {
     const reports = await this.between(drive, `${month}-01`, last);
     if (reports.length === 0) throw notFound(`shift that starts in month ${month} in drive ${drive}`);
@@ -144,7 +144,7 @@ export class DailyReportService {
   }
 
   /**
-   * Those of the days from the first to the last in which a shift starts, by day. The number of statements is the same for any number of days.
+   * Reports of the days in a range in which a shift starts, in order. The number of statements does not depend on the number of days.
    * @throws ProblemError not_found naming the drive
    */
   between(drive: string, first: string, last: string): Promise<DailyReport[]> {

@@ -25,7 +25,7 @@ const HATCHES: Record<Exclude<Hatch, 'blank'>, VNode> = {
   upright: <path d="M1 0 V8 M4 0 V8 M7 0 V8" stroke="#111" fill="none" />,
 };
 
-/** Once a page: every bar takes its hatches from here. */
+/** Once per page: every bar refers to these hatches. */
 const HatchDefinitions = (): VNode => (
   <svg width="0" height="0" aria-hidden="true">
     <defs>
@@ -42,7 +42,7 @@ const fillOf = (hatch: Hatch): string => (hatch === 'blank' ? '#fff' : `url(#hat
 
 const WIDTH = 960;
 
-/** The sheet that a part belongs to: names of regions must differ on a page. */
+/** The sheet to which a part belongs: names of regions must be unique on a page. */
 interface OfSheet {
   of: string;
 }
@@ -214,7 +214,7 @@ const Body = ({ report, links }: { report: DailyReport; links?: VNode }): VNode 
   </main>
 );
 
-/** The report of a day as a page of the service, with a link to it on paper, as of the same moment. */
+/** The report of a day as a page of the service, with a link to its PDF as of the same moment. */
 export const dayPage = (report: DailyReport): VNode => {
   const { asOf } = scope();
   const moment = asOf && 'instant' in asOf ? `?asOf=${encodeURIComponent(asOf.instant)}` : '';
@@ -233,10 +233,10 @@ export const dayPage = (report: DailyReport): VNode => {
   );
 };
 
-/** A style sheet of `src/assets`, to be written into a file that stands by itself; it has nothing that would be escaped. */
+/** A style sheet of `src/assets`, to be embedded in a self-contained file; it contains nothing that needs escaping. */
 const styles = (name: string): string => assetOf(assetPath(name).replace('/assets/', ''))?.text() ?? '';
 
-/** The same as a file that needs no service. */
+/** The same as a self-contained file. */
 export const dayFile = (report: DailyReport): string =>
   pageText(
     <html lang="en">

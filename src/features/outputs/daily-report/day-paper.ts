@@ -9,16 +9,16 @@ const WIDTH = 595.28 - 2 * LEFT;
 const AREA: PaperArea = { x: LEFT, width: WIDTH, top: 56, bottom: 802 };
 const FOOT = 812;
 
-/** By how much a signature may come closer to its name, so that it stands on the sheet of its shift. */
+/** How much closer a signature may move to its name, to fit on the sheet of its shift. */
 const CLOSER = 12;
 
 const TITLE: TextLook = { font: 'bold', size: 8.5 };
 const SMALL: TextLook = { size: 7, colour: '#333333' };
 
-/** Draws sheets below each other on as many pages as they need. */
+/** Draws sheets one below the other on as many pages as they need. */
 class SheetDrawer {
   private y = 0;
-  /** of the page at hand and those before it: what stands at their foot */
+  /** footers of the pages so far */
   readonly feet: string[] = [];
   private sheet: Sheet | undefined;
 
@@ -51,7 +51,7 @@ class SheetDrawer {
     this.y = AREA.top;
   }
 
-  /** Begins a page if the height does not fit. */
+  /** Begins a new page if the height does not fit. */
   private room(height: number): void {
     if (this.y + height > AREA.bottom && this.y > AREA.top) this.nextPage();
   }
@@ -94,7 +94,7 @@ class SheetDrawer {
     this.y += 4;
   }
 
-  /** Each class by its letter and hatch; hours of the clock above, letters of the quarters below. */
+  /** Each class by its letter and hatch; clock hours above, letters of the quarter-hours below. */
   private bar({ cells, legend }: Extract<Block, { kind: 'bar' }>): void {
     const { paper } = this;
     const [height, top] = [20, this.y + 22];
@@ -200,7 +200,7 @@ class SheetDrawer {
   }
 }
 
-/** Reports of days on paper, one after the other. The same record gives the same bytes. */
+/** Reports of days on paper, one after the other. Equal records give equal bytes. */
 export const dayPaper = async (
   reports: DailyReport[],
   done: (days: number) => void = () => undefined,

@@ -1,4 +1,4 @@
-/** Seconds as 5:40, and as 5:40:30 or 5:40:30.500 where they are no whole minutes. [h:mm] */
+/** Seconds as 5:40, or as 5:40:30 or 5:40:30.500 where they are not whole minutes. [h:mm] */
 export const hoursAndMinutes = (seconds: string): string => {
   const ms = Math.round(Number(seconds) * 1000);
   const two = (value: number): string => String(value).padStart(2, '0');

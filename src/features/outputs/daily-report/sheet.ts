@@ -2,9 +2,9 @@ import type { TimeClass } from '../../../generated/prisma/enums.js';
 import type { Hatch } from '../../../common/files/paper.js';
 import type { PaperColumn } from '../../../common/files/paper-columns.js';
 
-/** What stands on a sheet, in its order, whether it is drawn on paper or written as a page. */
+/** A part of a sheet, in order, whether it is drawn on paper or written as a page. */
 export type Block =
-  /** pairs of label and value, in columns beside each other */
+  /** pairs of label and value, in columns side by side */
   | { kind: 'facts'; facts: [label: string, value: string][] }
   | { kind: 'bar'; cells: BarCell[]; legend: BarLegend[]; about: string }
   | SheetTable
@@ -19,15 +19,15 @@ export interface SheetTable {
   rows: { cells: string[]; note?: string; isTotal?: boolean }[];
 }
 
-/** A quarter of an hour: its classes in the order of their first time. */
+/** A quarter of an hour: its classes in order of first occurrence. */
 export interface BarCell {
-  /** when it begins, as 06:30 */
+  /** start time, such as 06:30 */
   clock: string;
-  /** share of the whole bar, from 0 to 1 */
+  /** fraction of the whole bar, from 0 to 1 */
   from: number;
   to: number;
   parts: { look: TimeLook; from: number; to: number }[];
-  /** of the class with the most time in it */
+  /** of the class with the longest time in it */
   letter: string;
 }
 
@@ -38,9 +38,9 @@ export interface BarLegend {
 
 export interface SheetSignature {
   side: string;
-  /** names of its parties, one a line */
+  /** names of its parties, one per line */
   parties: string[];
-  /** what the record knows of it */
+  /** what the record shows about the signature */
   record: string;
 }
 
@@ -49,11 +49,11 @@ export interface Sheet {
   /** project and drive */
   place: string;
   blocks: Block[];
-  /** at the foot of each page */
+  /** footer of each page */
   foot: string;
 }
 
-/** How time of a class is drawn: by letter and hatch, both our own, never by colour alone. */
+/** How time of a class is drawn: by our own letter and hatch, never by colour alone. */
 export interface TimeLook {
   letter: string;
   words: string;

@@ -20,7 +20,7 @@ const placeOf = ({ project, projectName, drive, driveName }: DailyReport): strin
 const stateOfRecord = ({ change, changedClock }: DailyReport): string =>
   change == null ? 'Record without a change' : `Record as of change ${change}, ${changedClock ?? ''}`;
 
-/** The end without the date where it is that of the start. */
+/** A time span; the end is written without its date if that is the date of the start. */
 const span = (from: string, to: string): string =>
   `${from} – ${from.slice(0, 10) === to.slice(0, 10) ? to.slice(11) : to}`;
 
@@ -40,7 +40,7 @@ const acceptanceOf = ({ state, acceptance, disputedBy, disputeReason }: DailyShi
     ...(disputedBy == null ? [] : [`disputed by ${disputedBy}: ${disputeReason ?? ''}`]),
   ].join('; ');
 
-/** The bar of a shift: quarters to scale, with their classes side by side. */
+/** The bar of a shift: quarter-hours to scale, with their classes side by side. */
 const barOf = (quarters: DailyQuarter[], times: DailyTime[], shiftSeconds: number): Block => {
   const cells: BarCell[] = [];
   let [current, at, most] = [0, 0, 0];

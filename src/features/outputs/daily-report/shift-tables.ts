@@ -5,7 +5,7 @@ import { grouped } from '../../../common/files/grouped.js';
 import { hoursAndMinutes } from './sheet-words.js';
 import { lookOf, type SheetTable } from './sheet.js';
 
-/** Rounded half away from zero as it is written: 6.85 is 6.9, although the nearest double is less. */
+/** Rounds half away from zero based on the decimal text: 6.85 becomes 6.9, although the nearest double is less. */
 const rounded = (value: number, decimals: number): string => {
   const text = String(value);
   if (text.includes('e')) return value.toFixed(decimals);
@@ -18,7 +18,7 @@ const figure = (value: number | null | undefined, decimals: number): string =>
 
 const quantity = (value: string | null | undefined): string => (value == null ? '' : grouped(value));
 
-/** Without zeros behind the last digit that says something: counts are whole. */
+/** Without trailing zeros, so that counts are whole numbers. */
 export const short = (value: string | null | undefined): string =>
   value == null ? '' : grouped(value.includes('.') ? value.replace(/\.?0+$/, '') : value);
 
@@ -317,7 +317,7 @@ const photos = ({ photos: all }: DailyShift): SheetTable => ({
   rows: all.map(({ number: no, caption, fileName }) => ({ cells: [String(no), caption ?? '', fileName] })),
 });
 
-/** What stands on the sheet of a shift, in the order of a shift report; those without rows too. */
+/** The tables on the sheet of a shift, in the usual order of a shift report, including empty ones. */
 export const tablesOf = (shift: DailyShift): SheetTable[] => [
   strokes(shift),
   stops(shift),

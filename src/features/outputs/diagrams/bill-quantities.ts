@@ -14,13 +14,13 @@ interface Row {
   unit: string;
   bill: string;
   toDate: string;
-  /** of the quantity of the bill; null: it has none [%] */
+  /** as a percentage of the quantity in the bill; null: it has none [%] */
   percent: number | null;
   heldPercent: number | null;
   lines: number;
 }
 
-/** More bars are a blot. */
+/** More bars would be unreadable. */
 const MOST_ITEMS = 30;
 
 const LINES = `select l.valuation_number as valuation, l.state, l.cut_off as "cutOff", l.bill_version as version, l.reference, l.description, l.unit,
@@ -33,7 +33,7 @@ const LINES = `select l.valuation_number as valuation, l.state, l.cut_off as "cu
 const LANE = 0.36;
 const LEAST_LANES = 6;
 
-/** Beyond it a bar says only that it is beyond. [%] */
+/** Longer bars are cut off and marked. [%] */
 const MOST_PERCENT = 200;
 
 export const BILL_QUANTITIES: Diagram = {

@@ -21,7 +21,7 @@ const CLASSES = `with named as (select min(b.baseline) as baseline from baseline
   left join ground_class c on c.project_id = scope_project() and c.code = b.ground_class_code
   where named.baseline is not null order by b.ground_class_code nulls last`;
 
-/** Each class has two bars, what is expected above what was met. */
+/** Each class has two bars, the expected length above the encountered one. */
 const BAR = 0.36;
 
 const LEAST_LANES = 4;

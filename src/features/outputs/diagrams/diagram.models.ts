@@ -10,7 +10,7 @@ export class DiagramPath extends DrivePath {
   diagram: string;
 }
 
-/** What a diagram can be asked for; it refuses what it does not take. */
+/** The options of all diagrams; each diagram refuses those that it does not take. */
 export class DiagramQuery {
   @PlusKept()
   @TextField({

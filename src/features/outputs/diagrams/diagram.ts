@@ -2,13 +2,13 @@ import type { Panel } from '../../../common/charts/chart.js';
 import type { Window } from '../../../common/api/chainage-window.js';
 import type { Statements } from '../../../common/database/database.js';
 
-/** What from and to are: production days, chainages, or nothing. */
+/** Meaning of from and to: production days, chainages, or nothing. */
 export const DiagramExtent = { days: 'days', chainage: 'chainage', none: 'none' } as const;
 export type DiagramExtent = (typeof DiagramExtent)[keyof typeof DiagramExtent];
 
 export type DiagramOption = 'baseline' | 'programme';
 
-/** What a diagram is asked for, read. */
+/** The parsed options of a diagram. */
 export interface Asked {
   /** First and last production day; null: open. */
   days: [string | null, string | null];
@@ -25,10 +25,10 @@ export interface Reading extends Asked {
   drive: string;
 }
 
-/** What a diagram shows. */
+/** The content of a diagram. */
 export interface Shown {
   panels: Panel[];
-  /** From when to when, or from where to where; and what else the title should say. */
+  /** The period or the part of the drive, and anything else that the title should state. */
   period: string;
   notes?: string[];
   /** Why there is nothing to draw. */
@@ -41,31 +41,31 @@ export interface Diagram {
   about: string;
   extent: DiagramExtent;
   takes: DiagramOption[];
-  /** Views and functions of schema report that it is drawn from. */
+  /** Views and functions of schema report with its data. */
   views: string[];
   show: (reading: Reading) => Promise<Shown>;
 }
 
 const DAY_MS = 86_400_000;
 
-/** A day, or a time on the clocks of the project, in milliseconds as if it were UTC. */
+/** A day, or a time in the project's local time, in milliseconds as if it were UTC. */
 export const timeOf = (text: string): number => Date.parse(text.length === 10 ? text : `${text}Z`);
 
 export const dayAfter = (day: string): number => timeOf(day) + DAY_MS;
 
 export const HALF_A_DAY_MS = DAY_MS / 2;
 
-/** Days from the first to the last that are shown, in words. */
+/** The range of days shown, in words. */
 export const daysInWords = (first: string | undefined, last: string | undefined): string =>
   first === undefined || last === undefined ? 'whole record' : `production days ${first} to ${last}`;
 
-/** Ends of the part of the drive as they stand on the axis, rising. [m] */
+/** Ends of the part of the drive on the axis, rising. [m] */
 export const chainageEnds = ({ fromChainageM, toChainageM }: Window): { from: number; to: number } => {
   const ends = [Number(fromChainageM), Number(toChainageM)];
   return { from: Math.min(...ends), to: Math.max(...ends) };
 };
 
-/** An exact number to be read: without trailing zeros. */
+/** An exact number for display: without trailing zeros. */
 export const short = (decimal: string): string =>
   decimal.includes('.') ? decimal.replace(/\.?0+$/, '') : decimal;
 

@@ -13,7 +13,7 @@ import { DiagramsService } from './diagrams.service.js';
 const SVG = 'image/svg+xml';
 const PNG = 'image/png';
 
-/** GraphQL has no pictures. */
+/** REST only: GraphQL has no pictures. */
 @ApiTags('Diagrams')
 @Controller('v1/projects/:project/drives/:drive/diagrams')
 export class DiagramsController {

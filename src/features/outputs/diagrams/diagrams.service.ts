@@ -21,13 +21,13 @@ const moment =
 
 const CHAINAGE_RULE = 'must be a chainage such as 12+345.678, or metres, to the millimetre';
 
-/** Whether the names that are asked for are there. */
+/** Whether the requested names exist. */
 const NAMED = `select ($2::text is null or exists (select from baseline where drive_id = $1 and name = $2)) as baseline,
   ($3::text is null or exists (select from programme where drive_id = $1 and programme = $3)) as programme`;
 
 type Options = Exclude<keyof DiagramQuery, 'from' | 'to'>;
 
-/** What is drawn elsewhere, in its own form, and stands in the list too. */
+/** A drawing that is made elsewhere, in its own form, but also listed here. */
 interface Drawing extends Omit<Diagram, 'takes' | 'show'> {
   draw: (drive: string, query: DiagramQuery) => Promise<string>;
 }
@@ -97,12 +97,12 @@ export class DiagramsService {
     }
     const diagram = DIAGRAMS.find((each) => each.name === name);
     if (!diagram) throw new Error(`diagram ${name} is in the list alone`);
-    const chart = await this.chart(drive, diagram, query); // no connection is held while it is drawn
+    const chart = await this.chart(drive, diagram, query); // no connection is held while drawing
     const size: Size = { width: query.width ?? USUAL_SIZE.width, height: query.height ?? USUAL_SIZE.height };
     return new Undrawn([chart, size], () => this.charts.svg(chart, size));
   }
 
-  /** The same as a picture. @throws ProblemError as svg; unavailable where PNG cannot be made */
+  /** The same as PNG. @throws ProblemError as svg; unavailable where PNG cannot be made */
   async png(drive: string, name: string, query: DiagramQuery): Promise<Undrawn<Buffer>> {
     return (await this.svg(drive, name, query)).as('png', (svg) => this.charts.png(svg));
   }

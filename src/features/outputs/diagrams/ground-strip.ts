@@ -5,7 +5,7 @@ export interface GroundPiece {
   code: string | null;
   fromChainageM: number;
   toChainageM: number;
-  /** place of the class among those of the project */
+  /** index of the class among those of the project */
   place: number | null;
 }
 
@@ -18,7 +18,7 @@ const boxOf = ({ fromChainageM, toChainageM, lane }: GroundPiece): Box => ({
   toY: lane + LANE,
 });
 
-/** Classes along the drive, a lane each for what is expected and what was met. */
+/** Classes along the drive, in one lane for the expected and one for the encountered ground. */
 export const groundStrip = (
   pieces: GroundPiece[],
   lanes: string[],

@@ -10,12 +10,12 @@ interface Row {
   hours: number;
   share: string;
   cumulativeShare: number;
-  /** of all codes with lost time, also those beyond the drawing */
+  /** number of all codes with lost time, including those not drawn */
   codes: number;
   allHours: string;
 }
 
-/** More bars are a blot; the others are the least. */
+/** More bars would be unreadable; the smallest are left out. */
 const MOST_CODES = 20;
 
 const PARETO = `select l.code, l.description, l.counts_as as "countsAs", round(l.hours, 4)::float8 as hours, round(100 * l.share, 1)::text as share,
@@ -27,10 +27,10 @@ const PERIOD = `select min(production_day) as first, max(production_day) as last
 
 const LANE = 0.36;
 
-/** Fewer bars are no thicker for it. */
+/** With fewer bars, the bars do not become thicker. */
 const LEAST_LANES = 6;
 
-/** By what their time counts as, each with a look; a kind keeps its look whatever others are shown. */
+/** Time classes, each with its own look, which it keeps whatever others are shown. */
 const KINDS = ['breakdown', 'ground', 'waiting', 'planned_stop', 'outside_working_time'];
 
 const barsOf = (rows: Row[]): Series[] =>

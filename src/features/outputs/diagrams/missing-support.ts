@@ -13,9 +13,9 @@ interface Row {
   fromChainageM: number;
   toChainageM: number;
   missing: number;
-  /** part of what is required that is missing: due, or not yet due */
+  /** missing part of the required quantity: due, or not yet due */
   share: number | null;
-  /** missing of the item in the whole part of the drive */
+  /** total missing of the item in the whole part of the drive */
   total: string;
 }
 
@@ -26,17 +26,17 @@ const MISSING = `select m.item_code as item, m.description, m.unit, m.zone, m.pa
   where m.part = 'not_assessed' or (m.part <> 'ahead_of_face' and m.required > 0)
   order by m.item_code nulls last, m.zone, m.from_m`;
 
-/** Intervals at most across the drawing. */
+/** Most intervals across the drawing. */
 const MOST_INTERVALS = 200;
 const LEAST_INTERVAL_M = 10;
 
-/** More lanes are too low to be read. */
+/** More lanes would be too low to read. */
 const MOST_LANES = 24;
 const LANE = 0.84;
 
 const laneKey = ({ item, zone }: Row): string => (item === null ? '' : `${item} ${zone ?? ''}`);
 
-/** A box as high in its lane as the share that is missing, however small that is to be seen. */
+/** A box whose height in its lane is the missing share, however small. */
 const boxOf = ({ fromChainageM, toChainageM, share }: Row, lane: number): Box => {
   const high = LANE * Math.min(1, Math.max(share ?? 1, 0.1));
   return { fromX: fromChainageM, toX: toChainageM, fromY: lane + LANE / 2 - high, toY: lane + LANE / 2 };

@@ -29,13 +29,13 @@ interface Ground extends GroundPiece {
   baseline: string | null;
 }
 
-/** More lines are not told apart. */
+/** More lines could not be distinguished. */
 const MOST_PROGRAMMES = 4;
 const MOST_STOPS = 8;
 
 const WITHIN = `>= coalesce($2::date, '-infinity')`;
 
-/** The moment that a production day ends, on the clocks of the project. */
+/** The end of a production day, in the project's local time. */
 const endOf = (day: string): string =>
   `to_char(timezone(p.time_zone, production_day_start((${day} + 1)::date, p.time_zone, p.day_start)), 'YYYY-MM-DD"T"HH24:MI:SS')`;
 const PLACE = 'join drive d on d.id = v.drive_id join project p on p.id = d.project_id';
@@ -65,7 +65,7 @@ const GROUND = `with named as (select min(b.baseline) as baseline from baseline_
   select 1, null, r.ground_class_code, c.place, r.from_chainage_m::float8, r.to_chainage_m::float8
   from governing_class r left join class c on c.code = r.ground_class_code where r.drive_id = $1`;
 
-/** Where the face stood at the end of each day; where it did not move it stood where it was. */
+/** The face position at the end of each day; on days without advance, the last position. */
 const recordOf = (days: Day[]): Point[] => {
   const points: Point[] = [];
   let face: number | null = null;

@@ -27,7 +27,7 @@ const COLUMNS: FactColumn[] = [
   { name: 'removed', type: 'boolean', text: 'whether it was taken from the record' },
 ];
 
-/** The last version of each, removed ones too. */
+/** The last version of each attachment, including removed ones. */
 const INDEX = `select digest, digest || coalesce(lower(substring(file_name from '\\.[A-Za-z0-9]{1,5}$')), ''), code, number::text, file_name, media_type, size_bytes::text, caption,
     to_char(taken_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"'), uploaded_by, to_char(uploaded_at at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"'),
     report.chainage_of_driven(start_chainage_m, direction, from_m)::text, report.chainage_of_driven(start_chainage_m, direction, to_m)::text, shift_date::text, shift_name, subject_kind::text, subject_name,
@@ -38,7 +38,7 @@ const INDEX = `select digest, digest || coalesce(lower(substring(file_name from 
 const quoted = (text: string): string => `'${text.replaceAll("'", "''")}'`;
 
 /**
- * Writes the files of attachments, and their index. @param folder  of the attachments; undefined: it is not known
+ * Writes the files of attachments, and their index. @param folder  of the attachments; undefined if unknown
  * @returns the number of files
  * @throws Error when a file is missing
  */

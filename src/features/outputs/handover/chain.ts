@@ -6,12 +6,12 @@ import type { Content, PackageFiles } from './package-files.js';
 import { WITHHELD } from './record-copy.js';
 import type { Row, Snapshot } from './snapshot.js';
 
-/** What each entry sealed, as history.hash_of builds it. */
+/** The sealed content of each entry, as history.hash_of builds it. */
 const CHAIN = `select number::text, jsonb_build_object('project', project_id, 'number', number, 'at', made_at, 'actor', actor, 'credential', credential,
     'reason', reason, 'request', request, 'tables', tables, 'content', encode(content, 'hex'))::text, encode(hash, 'hex')
   from history.change c order by c.number`;
 
-/** The row versions of a table that came and went with each entry, as history.content_of writes them; the third: without what columns that were added later have. */
+/** Row versions of a table that each entry began or ended, as history.content_of writes them; the third column: without the columns that were added later. */
 const moved = (table: string): string => {
   const row = `jsonb_strip_nulls(to_jsonb(h) - array['from_change', 'to_change'])`;
   const older = `r.row - array(select d.key from jsonb_each(history.later_defaults() -> ${pg.escapeLiteral(table)}) d where d.value = r.row -> d.key)`;
@@ -30,7 +30,7 @@ interface Fault {
   fault: string;
 }
 
-/** @throws Error naming the first entry that is not sound: a package would prove nothing */
+/** @throws Error naming the first faulty entry: a package could then prove nothing */
 const assertSound = async (snapshot: Snapshot, project: string): Promise<void> => {
   const [fault] = await snapshot.query<Fault>(
     'select number::text, fault from history.first_fault($1, null, null)',
@@ -62,8 +62,8 @@ export interface Chain {
 }
 
 /**
- * Writes the history as a chain that can be proven without the service. @param withRows  the row versions too; without them the entries are chained, but
- * their content is not shown
+ * Writes the history as a chain that can be verified without the service. @param withRows  the row versions too; without them the
+ * entries are chained, but their content is not shown
  */
 export const addChain = async (
   files: PackageFiles,

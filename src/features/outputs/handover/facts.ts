@@ -11,7 +11,7 @@ import type { Row, Snapshot } from './snapshot.js';
 
 export interface FactColumn {
   name: string;
-  /** as PostgreSQL names it */
+  /** type name in PostgreSQL */
   type: string;
   /** meaning and unit, in words */
   text: string;
@@ -23,7 +23,7 @@ export interface Fact {
   /** its grain, in words */
   text: string;
   columns: FactColumn[];
-  /** the columns that name one of its rows */
+  /** the columns that identify a row */
   keys: readonly string[];
 }
 
@@ -34,7 +34,7 @@ const VIEWS = `select c.relname as name, coalesce(obj_description(c.oid, 'pg_cla
   where c.relnamespace = 'report'::regnamespace and c.relkind = 'v' and c.relname ~ '^(fact|dim)_'
   group by c.oid, c.relname order by c.relname collate "C"`;
 
-/** Numbers are written as they are stored, moments by ISO 8601 in UTC. */
+/** Numbers are written as stored, moments in ISO 8601 in UTC. */
 const asText = ({ name, type }: FactColumn): string => {
   const column = pg.escapeIdentifier(name);
   if (type.startsWith('timestamp with time zone'))
@@ -43,11 +43,11 @@ const asText = ({ name, type }: FactColumn): string => {
   return `${column}::text`;
 };
 
-/** The facts and dimensions of a state of the record, each read by a cursor in little memory. */
+/** The facts and dimensions of one state of the record, each read by a cursor with little memory. */
 export class FactSource {
   constructor(
     private readonly snapshot: Snapshot,
-    /** only what belongs to this drive; undefined: to the project */
+    /** only rows of this drive; undefined: of the whole project */
     private readonly driveId?: number,
   ) {}
 
@@ -61,7 +61,7 @@ export class FactSource {
     return this.snapshot.rows(`select ${view.columns.map(asText).join(', ')} from ${this.from(view)}`);
   }
 
-  /** Writes the same rows, typed and exact, into a new Parquet file. */
+  /** Writes the same rows, typed and exact, to a new Parquet file. */
   async writeParquet(view: Fact, file: string): Promise<void> {
     const relation = `report.${view.name}`;
     const { session } = this.snapshot;
@@ -83,7 +83,7 @@ const cell = (value: string | null, isBare: boolean): string => {
   return isBare ? value : textCell(value);
 };
 
-/** Rows as a table of RFC 4180 with a heading. @param count  is called for each piece with its rows */
+/** Rows as CSV (RFC 4180) with a heading. @param count  called for each chunk with its number of rows */
 export async function* csvOfRows(
   columns: FactColumn[],
   rows: AsyncIterable<Row[]>,
@@ -110,7 +110,7 @@ const typeInWords = (type: string): string => {
   return type;
 };
 
-/** The data dictionary of the tables, in words. */
+/** The data dictionary of the tables, as text. */
 export const dictionary = (views: Fact[]): string =>
   [
     '# Data dictionary',

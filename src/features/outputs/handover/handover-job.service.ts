@@ -18,7 +18,7 @@ import type { HandoverInput } from './handover.models.js';
 
 const DRIVE = `select code from drive where code = $1`;
 
-/** Writes handover packages as jobs. */
+/** Creates handover packages as jobs. */
 @Injectable()
 export class HandoverJob implements JobKind, OnModuleInit {
   readonly name = 'handover';
@@ -51,7 +51,7 @@ export class HandoverJob implements JobKind, OnModuleInit {
     const { drive } = input as { drive?: string };
     const path = await place('zip');
     const { version } = shippedFolders;
-    const { writeHandover } = await import('./write-handover.js'); // its libraries for Parquet take 30 MB of memory
+    const { writeHandover } = await import('./write-handover.js'); // loaded on demand: its Parquet libraries take 30 MB of memory
     await writeHandover({
       ...{ url, scope: asked, target: path, drive, attachmentsDir, version },
       ...{ workers: this.workers, progress, signal },

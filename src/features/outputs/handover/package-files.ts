@@ -7,23 +7,23 @@ import { pipeline } from 'node:stream/promises';
 import { trySyncFolder } from '../../../common/files/disk.js';
 import { ZipOut } from '../../../common/files/zip-out.js';
 
-/** What the manifest says of a file. */
+/** The entry of a file in the manifest. */
 export interface PackedFile {
   path: string;
   bytes: number;
   sha256: string;
-  /** Rows, lines or documents in it, where it holds such. */
+  /** Number of rows, lines or documents in it, where applicable. */
   rows?: number;
 }
 
 export type Content = AsyncIterable<Buffer>;
 
-/** Where the files of a package are put, one after the other. */
+/** Where the files of a package are written, one after the other. */
 interface Place {
   add(name: string, content: Content): Promise<void>;
-  /** Ends it under its name. */
+  /** Completes it under its final name. */
   end(): Promise<void>;
-  /** Leaves nothing of it. */
+  /** Removes everything. */
   abandon(): Promise<void>;
 }
 
@@ -64,7 +64,7 @@ const zipPlace = async (target: string, partial: string, madeAt: Date): Promise<
 
 export const isZip = (target: string): boolean => /\.zip$/i.test(target);
 
-/** The files of a package as they are written: each with its size and digest for the manifest. */
+/** The files of a package being written: collects size and digest of each for the manifest. */
 export class PackageFiles {
   readonly files: PackedFile[] = [];
 
@@ -74,9 +74,9 @@ export class PackageFiles {
   ) {}
 
   /**
-   * Begins a package beside its name, which it takes when it is complete.
-   * @param target  a folder, or a file that ends with .zip
-   * @param signal  ends the writing of it
+   * Begins a package under a temporary name; it gets its final name when it is complete.
+   * @param target  a folder, or a file that ends in .zip
+   * @param signal  aborts the writing
    * @throws Error when the target exists
    */
   static async begin(target: string, madeAt: Date, signal?: AbortSignal): Promise<PackageFiles> {
@@ -89,8 +89,8 @@ export class PackageFiles {
   }
 
   /**
-   * Adds a file as it is read.
-   * @param rows  counted by whoever makes the content; asked for at its end
+   * Adds a file as its content is read.
+   * @param rows  number of rows, counted by the source; called at the end
    */
   async add(name: string, content: Content | Buffer | string, rows?: () => number): Promise<PackedFile> {
     const hash = createHash('sha256');
@@ -112,7 +112,7 @@ export class PackageFiles {
     return file;
   }
 
-  /** Adds a file of a scratch folder, and removes it there. */
+  /** Moves a file from a scratch folder into the package. */
   async move(name: string, scratch: string): Promise<void> {
     await this.add(name, createReadStream(scratch) as Content);
     await rm(scratch);

@@ -10,7 +10,7 @@ import { ValuationExportService } from '../../payment/valuations/out/valuation-e
 import type { PackageFiles } from './package-files.js';
 import type { Part } from './part.js';
 
-/** Length of an as-built record, so that what is drawn takes little memory. [m] */
+/** Length of each as-built record, so that drawing takes little memory. [m] */
 const STRIP_M = 1000;
 
 interface Paper {
@@ -22,7 +22,7 @@ interface Paper {
   to: string;
 }
 
-/** What can be printed of a drive: months with shifts, what has been driven, valuations. */
+/** The printable parts of a drive: months with shifts, driven length, valuations. */
 const PAPERS = `select d.code as drive, p.kind, p.from, p.to from drive d cross join lateral (
     select 1 as place, 'month' as kind, month::date::text as from, (month + interval '1 month' - interval '1 day')::date::text as to, null::numeric as sort
       from (select date_trunc('month', min(shift_date) - 1) as first, date_trunc('month', max(shift_date) + 1) as last from shift where drive_id = d.id) s
@@ -45,7 +45,7 @@ export const addPapers = async (
   const papers = new Papers(workers);
   const reports = new DailyReportService(drives, papers);
   const valuations = new ValuationExportService(drives, new DraftSums(database, new Background()), papers);
-  // a judgement that is kept is read; none is made here
+  // a cached assessment is read; none is computed here
   const strips = new Strips(drives, workers, (_, isKept, read) => read(isKept ? 'report_kept.' : ''));
   const asked = await database.read<Paper>(PAPERS, only ?? null);
   let count = 0;

@@ -1,7 +1,7 @@
-/** What a part of a package is asked for. */
+/** Input for a part of a package. */
 export interface Part {
   /** code of the drive; undefined: all drives of the project */
   drive?: string;
-  /** takes the share of the part that is done, 0 to 1 */
+  /** reports the completed fraction of the part, 0 to 1 */
   progress(share: number): void;
 }

@@ -10,11 +10,11 @@ export interface Described {
   timeZone: string;
   currency: string;
   chain: Chain;
-  /** months of machine samples that are not in it */
+  /** months of machine samples that are not included */
   missing: readonly string[];
 }
 
-/** Lines of text for any reader, with any program. */
+/** Lines of text with line ends that any program can display. */
 const text = (...lines: string[]): string => lines.join('\r\n') + '\r\n';
 
 /** README.txt of a package. */

@@ -12,7 +12,7 @@ import { Digesting, quoted, tableShapes } from '../../../backup/record-tables.js
 import type { Content, PackageFiles } from './package-files.js';
 import type { Snapshot } from './snapshot.js';
 
-/** Tables of schema public that are no part of a package, with why. */
+/** Tables of schema public that are not part of a package, with the reason. */
 export const LEFT_OUT: Readonly<Record<string, string>> = {
   administrator: 'administrators of the installation: they belong to no project',
   api_key_use: 'when API keys were last used',
@@ -23,7 +23,7 @@ export const LEFT_OUT: Readonly<Record<string, string>> = {
   webhook_secret: 'what the signing secrets of webhooks are derived from',
 };
 
-/** Columns whose values are withheld, and what stands in their place. */
+/** Columns whose values are withheld, and their replacements. */
 export const WITHHELD: Readonly<Record<string, Readonly<Record<string, string>>>> = {
   api_key: { hash: `decode(repeat('00', 32), 'hex')` },
 };
@@ -33,19 +33,19 @@ const RECORD = 'record/';
 const isCarried = ({ schema, name, attached }: TableShape): boolean =>
   attached !== false && schema !== '_drivebook' && !(schema === 'public' && name in LEFT_OUT);
 
-/** Rows of the project alone, as the table's rows are carried in a backup. */
+/** A query of a table's rows for the project alone, in the format of a backup. */
 const rowsOfProject = ({ schema, name, columns, order, attached }: TableShape, projectId: number): string => {
   const withheld = WITHHELD[name] ?? {};
   const list = columns.map((column) => withheld[column] ?? pg.escapeIdentifier(column)).join(', ');
   const month = attached ? `${name.slice(-7).replace('_', '-')}-01` : undefined;
-  // the months of a partitioned table are read through it: its rules are theirs
+  // the months of a partitioned table are read through it, because its row-level security applies to them
   const from = month ? 'public.machine_sample' : `only ${quoted({ schema, name })}`;
   const project = schema === 'public' && name === 'project' ? 'id' : 'project_id';
   const within = month ? ` and at >= '${month}' and at < date '${month}' + interval '1 month'` : '';
   return `select ${list} from ${from} t where ${project} = ${Number(projectId)}${within} order by ${order.join(', ')}`;
 };
 
-/** Where the sequences of the tables stand when nothing is counted but the project's own rows. */
+/** Values of the tables' sequences when only the project's own rows count. */
 const sequencesOf = async (snapshot: Snapshot, tables: TableShape[]): Promise<SequenceValue[]> => {
   const values: SequenceValue[] = [];
   for (const table of tables.filter(({ schema, columns }) => schema === 'public' && columns.includes('id'))) {
@@ -68,7 +68,7 @@ async function* counted(content: Content, digesting: Digesting): AsyncGenerator<
   }
 }
 
-/** Writes the rows of the project's tables. @returns the rows of each table */
+/** Writes the rows of the project's tables. @returns the number of rows by table */
 export const addRecord = async (
   files: PackageFiles,
   snapshot: Snapshot,
@@ -105,7 +105,7 @@ export const addRecord = async (
     const copied = counted(snapshot.copy(rowsOfProject(table, snapshot.projectId)), digesting);
     const first = await copied.next();
     if (!first.done) {
-      // a table without rows has no file
+      // tables without rows get no file
       await files.add(
         `${RECORD}tables/${name}.copy`,
         withFirst(first.value, copied),

@@ -12,7 +12,7 @@ import type { Snapshot } from './snapshot.js';
 /** The machine samples of a package. */
 export interface PackedSamples {
   files: number;
-  /** Months, such as 2027-03, that were taken out of the record and that no lake has brought back into the package. */
+  /** Months, such as 2027-03, whose samples are neither in the record nor, from a lake, in the package. */
   missing: string[];
 }
 
@@ -22,7 +22,7 @@ interface DriveMonth {
   month: string;
 }
 
-/** The months of each drive that has samples in the record, by its index of moments alone. */
+/** The months of each drive that has samples in the record, using only its index of moments. */
 const MONTHS = `select d.id, d.code as drive, to_char(m.first, 'YYYY-MM') as month
   from drive d
   cross join lateral (select min(at) as first, max(at) as last from machine_sample s where s.drive_id = d.id) of
@@ -50,14 +50,14 @@ const dictionary = (columns: ParquetColumn[]): string =>
     '',
   ].join('\n');
 
-/** Files of the lake that have samples of these months, of any project. @throws Error when it is no complete lake */
+/** Files of the lake with samples of these months, of any project. @throws Error when it is not a complete lake */
 const filesOfMonths = async (lake: LakeFolder, months: ReadonlySet<string>): Promise<LakeFile[]> => {
   const manifest = await lake.completeManifest();
   return manifest.files.filter(({ table, month }) => table === SAMPLES.name && months.has(month ?? ''));
 };
 
 /**
- * The machine samples of each drive by month, as Parquet: those in the record, and from a lake those of months that were taken out of it.
+ * The machine samples of each drive by month, as Parquet: those in the record and, from a lake, those of months taken out of it.
  * @param scratch  a folder for one file at a time
  * @throws Error that names the file of the lake that is missing or differs from its manifest
  */

@@ -15,12 +15,12 @@ interface Posted {
   isGone: boolean;
 }
 
-/** Every shift that was ever posted, removed ones too. */
+/** Every shift ever posted, including removed ones. */
 const SHIFTS = `select d.code as drive, v.shift_date::text as date, n.name as shift, bool_and(v.to_change < 9223372036854775807) as "isGone"
   from history.shift v join drive d on d.id = v.drive_id join calendar_shift n on n.id = v.calendar_shift_id
   where ($1::text is null or d.code = $1) group by 1, 2, 3 order by 1, 2, min(v.starts_at)`;
 
-/** A file for each shift: the document as it stands, and every version of it with who wrote it, when and why. */
+/** One file per shift: its current document, and every version with who wrote it, when and why. */
 export const addShifts = async (
   files: PackageFiles,
   database: Database,

@@ -7,28 +7,28 @@ import type { Scope } from '../../../common/database/scope.js';
 /** Rows fetched at a time. */
 const AT_ONCE = 1000;
 
-/** The same text on every server, in UTC, without the rounding of answers. */
+/** Settings for text that is the same on every server: in UTC, without the rounding of answers. */
 const PLAIN = `set_config('datestyle', 'ISO, YMD', true), set_config('intervalstyle', 'iso_8601', true), set_config('extra_float_digits', '1', true),
   set_config('bytea_output', 'hex', true), set_config('cursor_tuple_fraction', '1', true)`;
 
 export type Row = (string | null)[];
 
-/** One state of a project's record, read as the service's role over its own connection. */
+/** One state of a project's record, read as the service's role over a separate connection. */
 export class Snapshot {
   private constructor(
     private readonly client: pg.Client,
     readonly projectId: number,
-    /** For other sessions that are to read the same state. */
+    /** For other sessions that read the same state. */
     readonly id: string,
-    /** The moment of the state, by the database's clock. */
+    /** Moment of the state, by the database's clock. */
     readonly madeAt: string,
     readonly server: string,
   ) {}
 
-  /** @param url  database, as the service or a command reaches it */
+  /** @param url  database, as used by the service or a command */
   static async open(url: string, { projectId, actor }: Scope): Promise<Snapshot> {
     const client = new pg.Client({ connectionString: url, keepAlive: true });
-    client.on('error', () => undefined); // what is under way fails with it
+    client.on('error', () => undefined); // the statement in progress reports the failure
     await client.connect();
     try {
       await openSession(client);
@@ -53,7 +53,7 @@ export class Snapshot {
     return (await this.client.query<T>(sql, values)).rows;
   }
 
-  /** Rows of a query, whose columns are text, some at a time by a cursor of the server: in little memory, however many. */
+  /** Rows of a query whose columns are text, fetched in groups by a server-side cursor: with little memory, however many. */
   async *rows(sql: string): AsyncGenerator<Row[], void> {
     await this.client.query(`declare walk no scroll cursor for ${sql}`);
     for (;;) {
@@ -67,12 +67,12 @@ export class Snapshot {
     await this.client.query('close walk');
   }
 
-  /** Rows of a query as COPY writes text. */
+  /** Rows of a query in COPY's text format. */
   copy(sql: string): Readable {
     return this.client.query(copyTo(`copy (${sql}) to stdout`));
   }
 
-  /** For what reads the catalogue by a client. */
+  /** For code that reads the catalogue with a client. */
   get session(): pg.Client {
     return this.client;
   }

@@ -17,26 +17,26 @@ import { addSamples } from './samples.js';
 import { addShifts } from './shift-documents.js';
 import { Snapshot } from './snapshot.js';
 
-/** Format of a package; a reader refuses another. */
+/** Format version of a package; a reader refuses any other. */
 export const PACKAGE_FORMAT = 1;
 
 export interface HandoverAsked {
-  /** database, as the service's role reaches it */
+  /** database URL for the service's role */
   url: string;
   scope: Scope;
-  /** a folder that does not exist, or a file that ends with .zip */
+  /** a new folder, or a new file that ends in .zip */
   target: string;
   /** code of a drive; undefined: the whole project */
   drive?: string;
-  /** folder of the attachments; undefined: it is not known */
+  /** folder of the attachments; undefined if unknown */
   attachmentsDir?: string;
-  /** lake that has the samples of months that were taken out of the record; undefined: they are not in the package */
+  /** lake with the samples of months taken out of the record; undefined: those are not included */
   lake?: string;
   version: string;
   workers: Workers;
-  /** takes what is under way and how much is done, 0 to 100 */
+  /** reports the current step and the completed percentage, 0 to 100 */
   progress?(percent: number, step: string): void;
-  /** ends it; nothing stays */
+  /** cancels it; nothing is left behind */
   signal?: AbortSignal;
 }
 
@@ -46,18 +46,18 @@ export interface HandoverResult {
   madeAt: string;
   files: number;
   bytes: number;
-  /** SHA-256 of manifest.json: to be noted elsewhere */
+  /** SHA-256 of manifest.json, to be recorded elsewhere */
   manifest: string;
   head: AuditHead;
   entries: number;
   withheld: number[];
-  /** Months that were taken out of the record and whose samples are not in the package. */
+  /** Months taken out of the record whose samples are not included. */
   missingSamples: string[];
 }
 
 const DOCS = ['calculations.md', 'glossary.md', 'openapi.json', 'schema.gql'];
 
-/** The parts, with the share of the time that each takes. [%] */
+/** The parts, with their share of the time. [%] */
 const STEPS = { attachments: 8, audit: 8, facts: 10, samples: 6, record: 6, shifts: 23, papers: 39 } as const;
 
 interface Project {
@@ -94,7 +94,7 @@ const addDocs = async (files: PackageFiles): Promise<void> => {
   await files.add('verify.mjs', await readFile(path.join(packageRoot, 'src/assets/handover/verify.mjs')));
 };
 
-/** @throws Error when the project, or the drive, is not there */
+/** @throws Error when the project or the drive does not exist */
 const found = async (
   snapshot: Snapshot,
   { scope: { project }, drive }: HandoverAsked,
@@ -107,7 +107,7 @@ const found = async (
   return { ...known, driveId };
 };
 
-/** Ends a package: what it is of, what is in it, and the digests. @returns the digest of the manifest */
+/** Completes a package: its description, its content, and the digests. @returns the digest of the manifest */
 const addManifest = async (files: PackageFiles, head: object): Promise<string> => {
   const listed = [...files.files];
   const manifest = await files.add(
@@ -147,7 +147,7 @@ const written = async (
   };
   try {
     const { project } = scope;
-    // what can be refused comes before what takes long
+    // parts that may be refused come before those that take long
     const attachments = await part('attachments', (progress) =>
       addAttachments(files, snapshot, asked.attachmentsDir, { drive, progress }),
     );
@@ -199,7 +199,8 @@ const written = async (
 };
 
 /**
- * Writes a handover package: one state of a project's record, to be read without the service. It is written beside its name and takes it when it is complete.
+ * Writes a handover package: one state of a project's record, readable without the service. It is written under a temporary name
+ * and renamed when it is complete.
  * @throws Error when the target exists, a file of an attachment is missing, or the history is not sound
  */
 export const writeHandover = async (asked: HandoverAsked): Promise<HandoverResult> => {

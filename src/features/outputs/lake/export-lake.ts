@@ -9,14 +9,14 @@ import { claimLake, LakeFolder } from './lake-folder.js';
 import { LAKE_TABLES, type LakeTable, pathOf, type Place, SAMPLES, samplesOf } from './lake-tables.js';
 import { emptyManifest, type LakeFile, type Manifest, shapeOf, type TableShape } from './manifest.js';
 
-/** What an export did. */
+/** The result of an export. */
 export interface LakeResult {
   /** Paths below the folder. */
   written: string[];
   removed: string[];
-  /** How many files stayed as they were. */
+  /** Number of files that stayed unchanged. */
   unchanged: number;
-  /** Rows of all files. */
+  /** Number of rows in all files. */
   rows: number;
 }
 
@@ -31,13 +31,13 @@ const PROJECTS = `select p.id, p.code, coalesce((select max(number) from history
     (select coalesce(json_agg(json_build_object('id', d.id, 'code', d.code) order by d.code collate "C"), '[]') from drive d where d.project_id = p.id) as drives
   from project p where $1::text is null or p.code = $1 order by p.code collate "C"`;
 
-/** The tables of months of samples, detached ones too. */
+/** The tables of months of samples, including detached ones. */
 const SAMPLE_MONTHS = `select 'public.' || quote_ident(c.relname) as relation, replace(right(c.relname, 7), '_', '-') as month
   from pg_class c where c.relnamespace = 'public'::regnamespace and c.relkind = 'r' and c.relname ~ '^machine_sample_\\d{4}_\\d\\d$' order by 2`;
 
 interface Written {
   file: LakeFile;
-  /** Where it is until it is published. */
+  /** Its path until it is published. */
   at: string;
 }
 
@@ -53,7 +53,7 @@ class Export {
     private readonly columns: ReadonlyMap<string, ParquetColumn[]>,
   ) {}
 
-  /** What has no project. */
+  /** Tables that belong to no project. */
   async shared(): Promise<void> {
     const written: Written[] = [];
     for (const table of LAKE_TABLES.filter(({ parts }) => parts.length === 0))
@@ -61,7 +61,7 @@ class Export {
     await this.settle(written, ({ project }) => project === undefined);
   }
 
-  /** The facts and dimensions of a project: read before any of them is published. */
+  /** The facts and dimensions of a project: all are read before any is published. */
   async project(project: Project): Promise<void> {
     const isAsKnown =
       this.known.projects[project.code]?.software === this.manifest.software &&
@@ -83,7 +83,7 @@ class Export {
     );
   }
 
-  /** Samples are added and never edited: a folder with as many rows as the table has all of them. */
+  /** Samples are added but never edited: a folder with as many rows as the table has all of them. */
   async samples(projects: Project[]): Promise<void> {
     const { rows: months } = await this.client.query<{ relation: string; month: string }>(SAMPLE_MONTHS);
     const drives = projects.flatMap(({ code, drives: own }) =>
@@ -116,7 +116,7 @@ class Export {
     return written;
   }
 
-  /** Writes rows into a file, or one for each of their months. */
+  /** Writes rows to one file, or to one per month. */
   private async read(
     table: LakeTable,
     place: Place,
@@ -159,14 +159,14 @@ class Export {
     return this.columns.get(name) as ParquetColumn[];
   }
 
-  /** Whether the files of a table are as the manifest has them. */
+  /** Whether the files of a table match the manifest. */
   private async isThere({ name }: LakeTable, project: string): Promise<boolean> {
     for (const file of this.known.files)
       if (file.table === name && file.project === project && !(await this.isAsItWas(file))) return false;
     return true;
   }
 
-  /** Whether a file is as the manifest has it, and has the columns that its table has now. */
+  /** Whether a file matches the manifest and has the current columns of its table. */
   private async isAsItWas(file: LakeFile): Promise<boolean> {
     return (
       file.schema === this.manifest.tables[file.table]?.schema &&
@@ -174,7 +174,7 @@ class Export {
     );
   }
 
-  /** Publishes files in place of those of the manifest that are of the same, and then the manifest. */
+  /** Publishes files in place of their predecessors in the manifest, followed by the manifest. */
   private async settle(written: Written[], isOf: (file: LakeFile) => boolean): Promise<void> {
     const known = new Map(this.manifest.files.filter(isOf).map((file) => [file.path, file]));
     for (const { at, file } of written) {
@@ -233,11 +233,11 @@ const exported = async (
 };
 
 /**
- * Writes facts, dimensions and machine samples into a folder, as files of Parquet by project, drive and month. A file whose content has not changed stays.
- * An export that is cut short leaves whole files, and the next one ends it.
+ * Writes facts, dimensions and machine samples to a folder, as Parquet files by project, drive and month. Files with unchanged
+ * content are kept. An interrupted export leaves only complete files, and the next one finishes it.
  * @param client  of the owner of the tables
- * @param project  the only project; undefined: all of them
- * @throws Error when the folder is of something else, another export writes into it, or a value cannot be written exactly
+ * @param project  the only project; undefined: all projects
+ * @throws Error when the folder contains other files, another export is writing to it, or a value cannot be written exactly
  */
 export const exportLake = async (
   client: pg.Client,

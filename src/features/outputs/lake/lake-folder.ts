@@ -8,32 +8,32 @@ const SETTINGS = `set timezone = 'UTC'; set client_encoding = 'UTF8'; set statem
 
 const LOCK = `select pg_try_advisory_lock(hashtext('drivebook.lake'), hashtext($1)) as locked`;
 
-/** What is being written. Readers of the lake pass over names that begin with a line. */
+/** Folder for files being written. Readers of a lake skip names that begin with an underscore. */
 const UNFINISHED = '_unfinished';
 
 const sizeOf = async (file: string): Promise<number | undefined> =>
   (await stat(file).catch(() => undefined))?.size;
 
 /**
- * The folder of a lake. Files are written beside, under other names, and moved to theirs when they are on the disk: who reads a file reads all
- * of it, the old or the new.
+ * The folder of a lake. Files are written under temporary names and renamed once they are on disk: a reader sees a complete file,
+ * either the old or the new one.
  */
 export class LakeFolder {
   private count = 0;
 
   private constructor(
     readonly root: string,
-    /** Whether an export was cut short: then files may be newer than the manifest says. */
+    /** Whether an export was interrupted: then files may be newer than the manifest. */
     readonly wasCutShort: boolean,
   ) {}
 
-  /** Opens a folder, and makes it where there is none. */
+  /** Opens a folder, creating it if missing. */
   static async open(root: string): Promise<LakeFolder> {
     await mkdir(root, { recursive: true });
     return LakeFolder.existing(root);
   }
 
-  /** @throws Error when there is no such folder */
+  /** @throws Error when the folder does not exist */
   static async existing(root: string): Promise<LakeFolder> {
     const real = await realpath(root);
     return new LakeFolder(real, (await sizeOf(path.join(real, UNFINISHED))) !== undefined);
@@ -43,7 +43,7 @@ export class LakeFolder {
     return readManifest(this.full(MANIFEST));
   }
 
-  /** @throws Error when there is none, or an export was cut short: then files may be newer than it says */
+  /** @throws Error when there is none, or an export was interrupted, so that files may be newer than the manifest */
   async completeManifest(): Promise<Manifest> {
     const manifest = await this.manifest();
     if (!manifest || this.wasCutShort)
@@ -53,7 +53,7 @@ export class LakeFolder {
     return manifest;
   }
 
-  /** @throws Error when something is in it that no export has put there */
+  /** @throws Error when the folder contains anything that no export has written */
   async refuseOthers(): Promise<void> {
     const found = this.wasCutShort ? [] : await readdir(this.root);
     if (found.some((name) => name !== MANIFEST))
@@ -62,7 +62,7 @@ export class LakeFolder {
       );
   }
 
-  /** Marks the lake as being written, and removes what an export that was cut short left behind. */
+  /** Marks the lake as being written, and removes what an interrupted export left behind. */
   async begin(): Promise<void> {
     await rm(this.full(UNFINISHED), { recursive: true, force: true });
     await mkdir(this.full(UNFINISHED));
@@ -74,12 +74,12 @@ export class LakeFolder {
     await trySyncFolder(this.root);
   }
 
-  /** A name for a file to be written. */
+  /** A temporary name for a file to be written. */
   newFile(): string {
     return this.full(path.join(UNFINISHED, `${(this.count += 1)}.part`));
   }
 
-  /** Moves a file to its place, or removes it where its place has the same already. @returns whether it was moved */
+  /** Moves a file into place, or deletes it if the same file is already there. @returns whether it was moved */
   async publish(written: string, file: LakeFile): Promise<boolean> {
     const place = this.full(file.path);
     if ((await sizeOf(place)) === file.bytes && (await sha256Of(place)) === file.sha256) {
@@ -92,7 +92,7 @@ export class LakeFolder {
     return true;
   }
 
-  /** Removes a file, and the folders that are empty then. */
+  /** Removes a file, and folders that become empty. */
   async remove({ path: name }: LakeFile): Promise<void> {
     await rm(this.full(name), { force: true });
     for (let folder = path.dirname(name); folder !== '.'; folder = path.dirname(folder)) {
@@ -114,13 +114,13 @@ export class LakeFolder {
     await trySyncFolder(this.root);
   }
 
-  /** Whether a file is as the manifest has it: by its size, or by its bytes. */
+  /** Whether a file matches the manifest: by its size, or by its bytes. */
   async has({ path: name, bytes, sha256 }: LakeFile, byBytes: boolean): Promise<boolean> {
     const place = this.full(name);
     return (await sizeOf(place)) === bytes && (!byBytes || (await sha256Of(place)) === sha256);
   }
 
-  /** The Parquet files in it, by their paths below it. */
+  /** The Parquet files in it, by relative path. */
   async files(): Promise<string[]> {
     const found = await readdir(this.root, { recursive: true });
     return found
@@ -134,7 +134,7 @@ export class LakeFolder {
   }
 }
 
-/** Has a connection read as the files are written, and keeps exports of others out of the folder as long as it lasts. @throws Error while one runs */
+/** Applies the read settings of an export to a connection, and keeps other exports out of the folder while it lasts. @throws Error while one is running */
 export const claimLake = async (client: pg.Client, { root }: LakeFolder): Promise<void> => {
   await client.query(SETTINGS);
   const { rows } = await client.query<{ locked: boolean }>(LOCK, [root]);

@@ -1,22 +1,22 @@
-/** What a folder of a table is named for, from the outside in. */
+/** What the folders of a table are named after, outermost first. */
 export type Part = 'project' | 'drive' | 'month';
 
-/** A table of the lake, and where its rows come from. */
+/** A table of the lake, and the source of its rows. */
 export interface LakeTable {
   name: string;
   relation: string;
   parts: readonly Part[];
-  /** The day by whose month its rows are divided, where they are. */
+  /** The day by whose month its rows are divided, if they are. */
   day?: string;
-  /** The order of the rows within a file, whole: along the drive or by time, then by key. */
+  /** The complete sort order within a file: along the drive or by time, then by key. */
   orderedBy: string;
-  /** Digits and decimals of numerics that the view declares none for. */
+  /** Precision and scale of numerics for which the view declares none. */
   decimals: Readonly<Record<string, { precision: number; scale: number }>>;
-  /** Its rows may change without a change of the record: drafts in which a time limit counts. */
+  /** Its rows may change without a change of the record: drafts that depend on a time limit. */
   restsOnClock?: boolean;
 }
 
-/** Sums and differences of measured values have the decimals of these: of lengths three, of seconds six. */
+/** Sums and differences of measured values have the decimals of their terms: three for lengths, six for seconds. */
 const MEASURED = { precision: 18, scale: 6 };
 const BILLED = { precision: 38, scale: 6 };
 
@@ -81,7 +81,7 @@ export const LAKE_TABLES: readonly LakeTable[] = [
   ),
   fact('fact_activity_part', BY_MONTH, 'production_day', 'started_at, activity_id, production_day', {
     ...decimals(MEASURED, 'seconds chainage_m face_m'),
-    // a quotient of seconds, of which PostgreSQL keeps 16 significant digits at least: of a millisecond, 24 decimals
+    // a quotient of seconds, for which PostgreSQL keeps at least 16 significant digits: 24 decimals for a millisecond
     hours: { precision: 38, scale: 24 },
   }),
   fact(
@@ -127,7 +127,7 @@ export const LAKE_TABLES: readonly LakeTable[] = [
   },
 ];
 
-/** The raw machine samples; their month is that of their moment in UTC, which PostgreSQL keeps them by. */
+/** The raw machine samples, by the month of their moment in UTC, as in PostgreSQL's partitions. */
 export const SAMPLES: LakeTable = {
   name: 'machine_sample',
   relation: 'public.machine_sample',
@@ -137,19 +137,19 @@ export const SAMPLES: LakeTable = {
   decimals: {},
 };
 
-/** The samples of a drive in the table of a month, as the file of both has them. */
+/** A drive's samples in the table of a month, in the form of the file for both. */
 export const samplesOf = (relation: string, driveId: number): string =>
   `${relation} where drive_id = ${driveId} order by ${SAMPLES.orderedBy}`;
 
-/** What Hive, Spark, Trino and DuckDB name the folder of null. */
+/** Hive's, Spark's, Trino's and DuckDB's folder name for null. */
 export const NO_MONTH = '__HIVE_DEFAULT_PARTITION__';
 
-/** Where rows are, by the parts of their table. */
+/** The place of rows, by the parts of their table. */
 export type Place = Partial<Record<Part, string>>;
 
-/** The file of a folder: one each, whose name never changes. */
+/** Each folder has one file, always of this name. */
 const FILE = 'data.parquet';
 
-/** The path of a file below the lake, as `project=P/drive=D/month=2027-03` (Hive's form). */
+/** The path of a file in the lake, such as `project=P/drive=D/month=2027-03` (Hive's form). */
 export const pathOf = ({ name, parts }: LakeTable, place: Place): string =>
   [name, ...parts.map((part) => `${part}=${encodeURIComponent(place[part] ?? NO_MONTH)}`), FILE].join('/');

@@ -15,26 +15,26 @@ export interface LakeFile extends Place {
   rows: number;
   bytes: number;
   sha256: string;
-  /** Of the columns that the file was written with: those of its table, unless an older release wrote it. */
+  /** Schema with which the file was written: that of its table, unless an older release wrote it. */
   schema: string;
-  /** Number of the last change of the project when the file got this content; null: samples, and what is of no project. */
+  /** Number of the project's last change when the file got this content; null: samples, and tables that belong to no project. */
   changeNumber: number | null;
 }
 
 export interface TableShape {
-  /** Short digest of the columns and the order. */
+  /** Short digest of columns and order. */
   schema: string;
   partitionedBy: readonly string[];
   orderedBy: string;
   columns: { name: string; type: string; description: string }[];
 }
 
-/** What is in a lake: written after all that it names. */
+/** The content of a lake: written after all files that it names. */
 export interface Manifest {
   format: number;
   software: string;
   writtenAt: string;
-  /** The change that all facts of a project stand at. */
+  /** The change whose state all facts of a project have. */
   projects: Record<string, { changeNumber: number; readAt: string; software: string }>;
   tables: Record<string, TableShape>;
   files: LakeFile[];
@@ -59,7 +59,7 @@ export const shapeOf = ({ parts, orderedBy }: LakeTable, columns: readonly Parqu
   return { schema, ...shape };
 };
 
-/** @throws Error in one sentence when the file is no manifest of this form */
+/** @throws Error in one sentence when the file is not a manifest of this format */
 export const readManifest = async (file: string): Promise<Manifest | undefined> => {
   let text: string;
   try {
@@ -72,7 +72,7 @@ export const readManifest = async (file: string): Promise<Manifest | undefined> 
   try {
     read = JSON.parse(text) as Partial<Manifest>;
   } catch {
-    // said below
+    // reported below
   }
   if (read?.format !== FORMAT || !Array.isArray(read.files))
     throw new Error(`${file} is not the manifest of a lake in format ${FORMAT}: name another folder.`);

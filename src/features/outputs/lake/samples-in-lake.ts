@@ -7,10 +7,10 @@ import { copyToParquet, parquetColumns } from '../../../common/files/parquet/cop
 import { claimLake, LakeFolder } from './lake-folder.js';
 import { pathOf, SAMPLES, samplesOf } from './lake-tables.js';
 
-/** The samples of a month as a lake has them. */
+/** The samples of a month in a lake. */
 export interface SamplesInLake {
   rows: number;
-  /** Of the list of the files, a line each with SHA-256 and path, as `sha256sum` prints it. */
+  /** Digest of the list of files, one line each with SHA-256 and path, as printed by `sha256sum`. */
   sha256: string;
 }
 
@@ -19,11 +19,11 @@ const DRIVES = (relation: string): string => `select d.id, d.code as drive, p.co
   order by p.code collate "C", d.code collate "C"`;
 
 /**
- * Verifies that a lake has every sample of a month: the Parquet file of each drive is rewritten from the table, and compared with that of the
- * lake byte by byte.
+ * Verifies that a lake has every sample of a month: each drive's Parquet file is written again from the table, and compared with
+ * that of the lake byte by byte.
  * @param month  such as 2027-03
  * @param relation  the table of the month
- * @throws Error that names the file, when one is missing or differs
+ * @throws Error naming a file that is missing or differs
  */
 export const samplesInLake = async (
   client: pg.Client,

@@ -1,11 +1,11 @@
 import { LakeFolder } from './lake-folder.js';
 import { MANIFEST } from './manifest.js';
 
-/** What verifying a lake found. */
+/** The result of verifying a lake. */
 export interface LakeCheck {
   files: number;
   rows: number;
-  /** Sentences, each about a file. */
+  /** One sentence per faulty file. */
   faults: string[];
 }
 

@@ -1,5 +1,5 @@
 /**
- * The facts and dimensions of the feed: views of `report`, each with the columns that name one of its rows. None of those is ever null.
+ * The facts and dimensions of the feed: views of `report`, each with the columns that identify a row, which are never null.
  */
 export const ENTITY_SETS: Readonly<Record<string, readonly string[]>> = {
   dim_activity_code: ['activity_code_id'],
@@ -23,17 +23,17 @@ export const ENTITY_SETS: Readonly<Record<string, readonly string[]>> = {
   fact_valuation_line: ['valuation_id', 'pay_item_id'],
 };
 
-/** What a value is compared with: types of OData that compare with one another are one kind. */
+/** Kinds of values: OData types that can be compared with one another are of one kind. */
 export type Kind = 'number' | 'text' | 'boolean' | 'date' | 'instant';
 
 interface Type {
   edm: string;
   kind: Kind;
-  /** Facets of the type in the description. */
+  /** Facets of the type in the metadata. */
   facets?: Record<string, string>;
 }
 
-/** Types of PostgreSQL in those of OData. A time by the clock of the project has no offset, and OData no such type: it is text. */
+/** OData types for PostgreSQL's. A local time has no offset, and OData has no such type, so it is text. */
 const TYPES: Readonly<Record<string, Type>> = {
   integer: { edm: 'Edm.Int32', kind: 'number' },
   smallint: { edm: 'Edm.Int16', kind: 'number' },
@@ -51,9 +51,9 @@ export interface Property extends Type {
   name: string;
   isKey: boolean;
   description: string;
-  /** Its value, as SQL over a row of the view. */
+  /** SQL of its value, over a row of the view. */
   sql: string;
-  /** As PostgreSQL reads back the text of it. */
+  /** PostgreSQL type as which its text is read back. */
   cast: string;
 }
 
@@ -64,7 +64,7 @@ export interface EntitySet {
   key: readonly Property[];
 }
 
-/** A column as the catalogue of the database has it. */
+/** A column from the database catalogue. */
 export interface ColumnRow {
   view: string;
   view_text: string;
@@ -89,7 +89,7 @@ const propertyOf = ({ name, type, text }: ColumnRow, key: readonly string[]): Pr
   return { ...known, name, isKey: key.includes(name), description: text, sql, cast: isLocal ? 'text' : type };
 };
 
-/** @throws Error where a view has a column of a type that the feed does not know */
+/** @throws Error when a column of a view has a type that the feed does not support */
 export const entitySetsOf = (rows: readonly ColumnRow[]): Map<string, EntitySet> =>
   new Map(
     Object.entries(ENTITY_SETS).map(([name, key]) => {

@@ -1,8 +1,8 @@
-/** A piece of an expression: text in quotes, a name or literal, or a sign. */
+/** A token of an expression: quoted text, a name or literal, or a symbol. */
 export interface Word {
   kind: 'text' | 'word' | 'sign' | 'end';
   text: string;
-  /** Where it begins, in characters from 0. */
+  /** Position, in characters from 0. */
   at: number;
 }
 
@@ -17,8 +17,8 @@ const matchAt = (pattern: RegExp, source: string, at: number): RegExpExecArray |
 };
 
 /**
- * The pieces of an expression. Each is found once, from left to right.
- * @throws RangeError with the position of a quote that is not closed, or of a character that begins nothing
+ * The tokens of an expression, found in one pass from left to right.
+ * @throws RangeError with the position of an unclosed quote, or of a character that begins no token
  */
 export const wordsOf = (source: string): Word[] => {
   const words: Word[] = [];

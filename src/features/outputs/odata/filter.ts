@@ -3,9 +3,9 @@ import { type Word, wordsOf } from './filter-words.js';
 import { type Literal, literalOf, textLiteral } from './literals.js';
 import { notCarriedOut, optionFault } from './refusals.js';
 
-/** Collects the values that a statement binds. */
+/** Collects the bound values of a statement. */
 export interface Bindings {
-  /** @returns the place of the value in the statement */
+  /** @returns the placeholder of the value in the statement */
   bind(value: unknown, cast: string): string;
 }
 
@@ -15,7 +15,7 @@ interface Expression {
   isLiteral?: boolean;
 }
 
-/** What an expression may have of nested brackets, and of values and names. */
+/** Limits of an expression: nesting depth, and number of values and names. */
 const MAX_DEPTH = 40;
 const MAX_TERMS = 500;
 
@@ -28,7 +28,7 @@ const COMPARISONS: Readonly<Record<string, string>> = {
   le: '<=',
 };
 
-/** What OData has and the feed does not. */
+/** Parts of OData that the feed does not support. */
 const NOT_HERE = ['add', 'sub', 'mul', 'div', 'mod', 'has', 'divby'];
 
 interface Call {
@@ -40,7 +40,7 @@ interface Call {
 const WHEN: Kind[] = ['date', 'instant'];
 const part = (name: string) => (of: string) => `extract(${name} from ${of})::int`;
 
-/** Functions by name: one way for each kind of its first value. Parts of an instant are those in UTC, as instants are answered. */
+/** Functions by name, with one variant for each kind of the first argument. Parts of an instant are in UTC, like the instants in answers. */
 const CALLS: Readonly<Record<string, Call[]>> = {
   contains: [{ takes: ['text', 'text'], gives: 'boolean', sql: (a, b) => `strpos(${a}, ${b}) > 0` }],
   startswith: [{ takes: ['text', 'text'], gives: 'boolean', sql: (a, b) => `starts_with(${a}, ${b})` }],
@@ -87,7 +87,7 @@ const CALLS: Readonly<Record<string, Call[]>> = {
   ceiling: [{ takes: ['number'], gives: 'number', sql: (a) => `ceil(${a})` }],
 };
 
-/** A date compares with an instant as its midnight in UTC would; nothing else of two kinds compares. */
+/** A date compares with an instant as midnight in UTC; no other two kinds compare. */
 const WORDS: Record<Kind | 'null', string> = {
   number: 'a number',
   text: 'text',
@@ -97,7 +97,7 @@ const WORDS: Record<Kind | 'null', string> = {
   null: 'null',
 };
 
-/** Reads `$filter` from left to right, and writes the condition in SQL; every value is bound. */
+/** Parses `$filter` from left to right, and writes the condition in SQL with every value bound. */
 class FilterReader {
   private readonly words: Word[];
   private at = 0;
@@ -189,7 +189,7 @@ class FilterReader {
     const isEquality = name === 'eq' || name === 'ne';
     if (left.kind === 'null' || right.kind === 'null') {
       const { sql } = left.kind === 'null' ? right : left;
-      // nothing is greater or less than null, and null is equal to itself
+      // no value is greater or less than null, and null equals itself
       if (!isEquality) return { kind: 'boolean', sql: 'false' };
       return { kind: 'boolean', sql: `(${sql} is ${name === 'eq' ? '' : 'not '}null)` };
     }
@@ -312,7 +312,7 @@ class FilterReader {
 
 /**
  * The condition of `$filter` as SQL over a row of the set (OData 4.0 Part 2, 5.1.1).
- * @throws ProblemError invalid where it breaks the grammar or compares what does not compare; not_implemented for the rest of OData
+ * @throws ProblemError invalid for a syntax error or values that cannot be compared; not_implemented for other parts of OData
  */
 export const filterSql = (source: string, set: EntitySet, bindings: Bindings): string =>
   new FilterReader(source, set, bindings).read();

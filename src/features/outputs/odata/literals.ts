@@ -1,6 +1,6 @@
 import type { Kind } from './entity-sets.js';
 
-/** A literal: what is bound in its place, and as what. */
+/** A literal: the value to bind, and its type. */
 export interface Literal {
   kind: Kind;
   value: string | boolean;
@@ -17,7 +17,7 @@ const isDay = (text: string): boolean => {
   return !Number.isNaN(at.getTime()) && at.toISOString().startsWith(text) && !text.startsWith('0000');
 };
 
-/** A number, date, instant, true or false as it stands in an expression (OData 4.0 ABNF); undefined: it is none. */
+/** A number, date, instant, true or false in OData syntax (OData 4.0 ABNF); undefined: none of these. */
 export const literalOf = (word: string): Literal | undefined => {
   if (word === 'true' || word === 'false')
     return { kind: 'boolean', value: word === 'true', cast: 'boolean' };

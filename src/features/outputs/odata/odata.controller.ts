@@ -25,10 +25,10 @@ import { optionFault } from './refusals.js';
 const XML = 'application/xml';
 const PLAIN = 'text/plain';
 
-/** `odata.maxpagesize` of the header Prefer, with or without its prefix. */
+/** `odata.maxpagesize` in the header Prefer, with or without its prefix. */
 const PAGE_SIZE = /(?:^|[,;\s])(?:odata\.)?maxpagesize\s*=\s*"?(\d{1,9})"?/i;
 
-/** Whether Accept, or the option in its place, has a parameter. */
+/** Whether Accept, or the query option that replaces it, has a parameter. */
 const asks = (form: string | undefined, parameter: RegExp): boolean =>
   form !== undefined && parameter.test(form);
 
@@ -43,7 +43,7 @@ const assertJson = ($format: string | undefined): void => {
 
 const originOf = ({ protocol, host }: FastifyRequest): string => `${protocol}://${host}`;
 
-/** The address of the feed, as the client wrote it. */
+/** The address of the feed, as used by the client. */
 const rootOf = (request: FastifyRequest): string =>
   `${originOf(request)}${/^.*?\/odata(?=[/?]|$)/.exec(request.url)?.[0] ?? ''}`;
 
@@ -148,7 +148,7 @@ const pageSizeOf = (prefer: string | string[] | undefined): number | undefined =
   return Math.min(Number(size), MAX_PAGE);
 };
 
-/** The entities are JSON already, as PostgreSQL wrote them: numbers keep all their digits. */
+/** The entities are JSON text from PostgreSQL already, with all digits of their numbers. */
 const written = (
   { entities, count, next }: Entities,
   context: string | undefined,

@@ -12,7 +12,7 @@ export class EntitySetPath extends ProjectPath {
   set: string;
 }
 
-/** A boolean as an address has it. */
+/** A boolean in an address. */
 const TrueFalse = { true: 'true', false: 'false' } as const;
 type TrueFalse = keyof typeof TrueFalse;
 
@@ -75,7 +75,7 @@ export class EntitiesQuery extends CountQuery {
   $format?: string;
 }
 
-/** What a route of the feed does and answers, with the version of OData. */
+/** Describes a route of the feed and its answer, with the OData version header. */
 const FeedAnswer = (
   summary: string,
   type: string,

@@ -12,22 +12,22 @@ interface EntityRow {
   place: (string | null)[];
 }
 
-/** Entities as JSON in text, in their order. */
+/** Entities as JSON text, in order. */
 export interface Entities {
   entities: string[];
   count?: string;
-  /** Where the next page begins; undefined: there is none. */
+  /** Cursor of the next page; undefined: there is none. */
   next?: string;
 }
 
-/** What the feed answers, from the facts and dimensions of `report`. */
+/** Answers the feed from the facts and dimensions of `report`. */
 @Injectable()
 export class ODataService {
   private known: Promise<Map<string, EntitySet>> | undefined;
 
   constructor(private readonly database: Database) {}
 
-  /** The sets, read from the catalogue of the database once. */
+  /** The sets, read once from the database catalogue. */
   sets(): Promise<Map<string, EntitySet>> {
     this.known ??= this.database
       .read<ColumnRow>(COLUMNS)
@@ -70,14 +70,14 @@ export class ODataService {
     });
   }
 
-  /** How many entities the filter finds. */
+  /** Number of entities that match the filter. */
   count(set: EntitySet, filter: string | undefined): Promise<string> {
     const counting = countOf(set, filter);
     return this.database.reading((statements) => counted(statements, counting));
   }
 }
 
-/** Rows as PostgreSQL wrote them. What a value cannot be read as (class 22 of SQLSTATE) is a fault of the query. */
+/** Rows as written by PostgreSQL. A value that cannot be converted (class 22 of SQLSTATE) is a fault of the query. */
 const sent = async <T>(statements: Statements, { sql, values }: Statement): Promise<T[]> => {
   try {
     return await statements.$queryRawUnsafe<T[]>(sql, ...values);

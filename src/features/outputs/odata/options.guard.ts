@@ -3,7 +3,7 @@ import type { FastifyRequest } from 'fastify';
 import { ProblemError } from '../../../common/api/problem.js';
 import { notCarriedOut } from './refusals.js';
 
-/** Query options of OData that the feed does not have, on any of its routes (OData 4.0 Part 1, section 9.3.1). */
+/** OData query options that no route of the feed supports (OData 4.0 Part 1, section 9.3.1). */
 const NOT_HERE = [
   '$apply',
   '$compute',
@@ -16,7 +16,7 @@ const NOT_HERE = [
   '$id',
 ];
 
-/** What OData has and the feed does not is answered 501, not as an unknown parameter; a client of an earlier version is refused. */
+/** OData features that the feed does not support are answered 501, not as unknown parameters; clients of an earlier version are refused. */
 @Injectable()
 export class OptionsGuard implements CanActivate {
   canActivate(context: ExecutionContext): boolean {

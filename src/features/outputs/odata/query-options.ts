@@ -2,11 +2,11 @@ import type { EntitySet, Property } from './entity-sets.js';
 import { type Bindings, filterSql } from './filter.js';
 import { optionFault } from './refusals.js';
 
-/** Entities in an answer, where nothing else is asked for, and at most. */
+/** Default and maximum number of entities in an answer. */
 export const USUAL_PAGE = 1000;
 export const MAX_PAGE = 5000;
 
-/** What is asked of a set, as it is sent. */
+/** The query options, as sent. */
 export interface Options {
   $select?: string;
   $filter?: string;
@@ -22,7 +22,7 @@ interface Order {
   isDescending: boolean;
 }
 
-/** Values bound in a statement, each cast where it stands. */
+/** Bound values of a statement, each cast at its placeholder. */
 export class Values implements Bindings {
   readonly all: unknown[] = [];
 
@@ -45,7 +45,7 @@ const propertyOf = (set: EntitySet, name: string, option: string): Property => {
   return property;
 };
 
-/** The properties of `$select`, each once, in its order; all where none is asked for. */
+/** The properties of `$select`, each once, in order; all of them without it. */
 export const selected = (set: EntitySet, text: string | undefined): Property[] => {
   const all = [...set.properties.values()];
   if (text === undefined) return all;
@@ -55,7 +55,7 @@ export const selected = (set: EntitySet, text: string | undefined): Property[] =
 
 const DIRECTIONS = ['asc', 'desc'];
 
-/** What `$orderby` asks for, then the key: so every entity has its place, and only one. */
+/** The order of `$orderby`, followed by the key, so that every entity has a unique position. */
 const ordersOf = (set: EntitySet, text: string | undefined): Order[] => {
   const asked = (text === undefined ? [] : listed(text)).map((term): Order => {
     const [name = '', direction = 'asc', ...rest] = term.split(/\s+/);
@@ -70,15 +70,15 @@ const ordersOf = (set: EntitySet, text: string | undefined): Order[] => {
   return [...first, ...rest.map((property) => ({ property, isDescending: false }))];
 };
 
-/** What a term is ordered by. Binary fractions are compared as decimals, whose text is exact. */
+/** The sort expressions of a term. Binary fractions are compared as decimals, whose text is exact. */
 const ranked = ({ property: { sql, edm, cast } }: Order): { sql: string; cast: string } =>
   edm === 'Edm.Double' ? { sql: `${sql}::numeric`, cast: 'numeric' } : { sql, cast };
 
-/** Null comes before all values, as OData has it. */
+/** Null comes before all values, as in OData. */
 const orderSql = (order: Order): string =>
   `${ranked(order).sql} ${order.isDescending ? 'desc nulls last' : 'asc nulls first'}`;
 
-/** A place in the order: the values of its terms as text. */
+/** A position in the order: the values of its terms as text. */
 type Place = (string | null)[];
 
 const MAX_TOKEN = 4000;
@@ -95,12 +95,12 @@ const placeOf = (token: string, orders: Order[]): Place => {
     )
       return place as Place;
   } catch {
-    // said below
+    // reported below
   }
   throw optionFault('$skiptoken', 'is not that of a next link of this query', token);
 };
 
-/** What comes after a place: equal in the terms before, and beyond it in one. */
+/** Condition for entities after a position: equal in the earlier terms, and beyond it in one. */
 const afterSql = (orders: Order[], place: Place, values: Values): string => {
   const ways = orders.map((order, i) => {
     const { sql, cast } = ranked(order);
@@ -122,19 +122,19 @@ const afterSql = (orders: Order[], place: Place, values: Values): string => {
     .join(' or ');
 };
 
-/** A statement with what it binds. */
+/** A statement with its bound values. */
 export interface Statement {
   sql: string;
   values: unknown[];
 }
 
-/** Of a page of entities. */
+/** The statement for a page of entities. */
 export interface PageStatement extends Statement {
-  /** Entities of this answer at most; one more is read, to know whether there are more. */
+  /** Most entities of this answer; one more is read, to know whether there are more. */
   first: number;
 }
 
-/** @param isText  whether decimals and 64-bit numbers are text: IEEE754Compatible */
+/** @param isText  whether decimals and 64-bit numbers are sent as text: IEEE754Compatible */
 export const pageOf = (
   set: EntitySet,
   options: Options,
@@ -159,7 +159,7 @@ export const pageOf = (
   return { sql, values: values.all, first };
 };
 
-/** How many entities the filter finds. */
+/** Number of entities that match the filter. */
 export const countOf = (set: EntitySet, filter: string | undefined): Statement => {
   const values = new Values();
   const where = filter === undefined ? '' : ` where ${filterSql(filter, set, values)}`;

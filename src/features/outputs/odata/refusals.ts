@@ -1,11 +1,11 @@
 import { faulty, ProblemError } from '../../../common/api/problem.js';
 
-/** A query option that breaks a rule. */
+/** The error for an invalid query option. */
 export const optionFault = (name: string, detail: string, value?: unknown): ProblemError =>
   faulty('invalid', [
     { in: 'query', pointer: `/${name}`, ...(value !== undefined && { value }), detail: `${name} ${detail}` },
   ]);
 
-/** Part of OData that the feed does not have. */
+/** The error for a part of OData that the feed does not support. */
 export const notCarriedOut = (what: string): ProblemError =>
   new ProblemError('not_implemented', `The feed does not have ${what}. What it has: docs/guide/odata.md.`);

@@ -10,7 +10,7 @@ const HOUR_MS = 3_600_000;
 const DAY_MS = 24 * HOUR_MS;
 const WINDOW_HOURS = [24, 7 * 24];
 
-/** Production days that are listed, and days of a programme that lie apart. */
+/** Number of production days listed, and days between the two programme days compared. */
 const DAYS_LISTED = 14;
 const DAYS_APART = 7;
 
@@ -19,7 +19,7 @@ const MOST_PROGRAMMES = 4;
 
 const isoDay = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
 
-/** How the drive advances, as the report views have it. */
+/** The advance of the drive, from the report views. */
 @Injectable()
 export class AdvanceGlances {
   constructor(
@@ -45,7 +45,7 @@ export class AdvanceGlances {
       });
     const [windows, days] = await Promise.all([
       Promise.all(WINDOW_HOURS.map(window)),
-      // one day more: the production day of a moment may be that before its date
+      // one day more: the production day of a moment may begin on the day before
       this.advance.byDay(drive, { from: isoDay((last ?? to) - DAYS_LISTED * DAY_MS) }),
     ]);
     const listed = days.rows().slice(-DAYS_LISTED).reverse();
@@ -63,7 +63,7 @@ export class AdvanceGlances {
   }
 }
 
-/** The last production day of the record that the programme plans, and the one a week before. */
+/** The last recorded production day that the programme plans, and the one a week before. */
 const lastDays = (days: ProgrammeDay[]): ProgrammeDay[] => {
   const met = days.filter(({ actualM, plannedM }) => actualM != null && plannedM != null);
   return [met.at(-1), met.at(-1 - DAYS_APART)].filter((day) => day !== undefined);

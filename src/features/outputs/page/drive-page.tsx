@@ -27,7 +27,7 @@ const Face = ({ progress, drive, project: { timeZone } }: Glance): VNode => (
   </div>
 );
 
-/** Each beside the largest advance in as many elapsed hours, wherever they lie. */
+/** Each is shown beside the largest advance in any window of the same length. */
 const COMPARED = [
   { title: 'Last 24 h', best: 'best 24 h' },
   { title: 'Last 7 days', best: 'best 7 days' },

@@ -155,7 +155,7 @@ export const Days = ({ days, api }: WithApi): VNode => (
 
 type Drawn = Glance['diagrams'][number];
 
-/** A hidden diagram is loaded when it is opened; a visible one at once, so that it prints. */
+/** A collapsed diagram is loaded when it is opened; a visible one at once, so that it can be printed. */
 const Diagram = ({
   diagram: { title, about, svg },
   isShown = false,
@@ -195,7 +195,7 @@ export const Diagrams = ({ diagrams }: Glance): VNode => (
   </Part>
 );
 
-/** Links to what is not on the page. */
+/** Links to what the page does not show. */
 export const ReadOn = ({ api, drive, progress }: WithApi): VNode => (
   <Part id="read-on" title="More of the record" onScreen>
     <form class="inline" action={`${api}/as-built`}>

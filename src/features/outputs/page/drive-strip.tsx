@@ -8,7 +8,7 @@ const [TOP, HEIGHT] = [10, 22];
 /** Shorter lengths would be invisible. */
 const LEAST = 4;
 
-/** The drive from its start on the left to its end: bored, probed ahead, and the next hold point. Our own drawing. */
+/** The drive from its start on the left to its end: the bored part, the part probed ahead, and the next hold point. Our own drawing. */
 export const DriveStrip = ({
   drive,
   progress,

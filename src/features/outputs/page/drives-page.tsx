@@ -6,7 +6,7 @@ import { metres } from './words.js';
 
 export const drivePath = (project: string, drive: string): string => `/projects/${project}/drives/${drive}`;
 
-/** The drives that the reader may choose from. */
+/** The drives among which the reader can choose. */
 export const drivesPage = (listed: ListedDrive[], reader: { subject: string; isLocal: boolean }): VNode => (
   <Page title="Drives" styles={[PAGE_STYLE, 'drive.css']}>
     <Head reader={reader} />

@@ -1,6 +1,6 @@
 import type { ComponentChildren, VNode } from 'preact';
 
-/** The head of each page: where the reader is, and who is signed in. */
+/** Header of each page: its place in the site, and who is signed in. */
 export const Head = ({
   reader,
   children,

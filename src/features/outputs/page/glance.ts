@@ -8,13 +8,13 @@ import type { OpenItem } from '../record/open-item.model.js';
 import type { Drive, DriveProgress } from '../../site/drives/drive.model.js';
 import type { Project } from '../../site/projects/project.model.js';
 
-/** A drive where the reader chooses one. */
+/** A drive in the list of drives. */
 export interface ListedDrive {
   project: Project;
   drive: Drive;
 }
 
-/** A programme at the end of the last production day, and at that of seven days before. */
+/** Progress against a programme at the end of the last production day, and seven days earlier. */
 export interface AgainstProgramme {
   programme: string;
   days: ProgrammeDay[];
@@ -24,12 +24,12 @@ export interface AdvanceGlance {
   progress: DriveProgress;
   /** The last 24 hours and the last 7 days. */
   windows: WindowAdvance[];
-  /** Whether they end with the last boring, as nothing was bored in the 7 days before now. */
+  /** Whether they end with the last boring, because nothing was bored in the 7 days before now. */
   endsWithRecord: boolean;
-  /** The largest advance in any window as long as each of these. */
+  /** The largest advance in any window of the same length. */
   best: (RollingAdvance | undefined)[];
   programmes: AgainstProgramme[];
-  /** The last production days with a record, the last first. */
+  /** The last production days with a record, latest first. */
   days: DayAdvance[];
 }
 
@@ -40,20 +40,20 @@ export interface StateGlance {
   diagrams: DiagramInfo[];
 }
 
-/** What the page of a drive shows: all of one state of the record. */
+/** The content of a drive's page, all of one state of the record. */
 export interface Glance extends AdvanceGlance, StateGlance {
   project: Project;
   drive: Drive;
-  /** When it was asked for. */
+  /** Moment of the request. */
   now: Date;
   reader: Reader;
 }
 
-/** Who reads the page. */
+/** The reader of the page. */
 export interface Reader {
   subject: string;
-  /** Whether nobody is asked who they are. */
+  /** Whether the service runs without login. */
   isLocal: boolean;
-  /** Whether the changes of the project may be followed. */
+  /** Whether the reader may follow the changes of the project. */
   mayFollow: boolean;
 }

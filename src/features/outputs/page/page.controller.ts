@@ -11,13 +11,13 @@ import { drivePage } from './drive-page.js';
 import { drivePath, drivesPage } from './drives-page.js';
 import { PageService } from './page.service.js';
 
-/** Pages for people; programs use the API, whose description leaves these out. */
+/** Pages for people; programs use the API, whose description leaves these routes out. */
 @ApiExcludeController()
 @Controller()
 export class PageController {
   constructor(private readonly pages: PageService) {}
 
-  /** Whoever has one drive is taken to it. */
+  /** A reader with only one drive is redirected to it. */
   @Permit('record.read')
   @Get()
   async drives(@CallerOf() caller: Caller, @Res({ passthrough: true }) reply: FastifyReply): Promise<string> {

@@ -10,7 +10,7 @@ import { AdvanceGlances } from './advance-glance.service.js';
 import type { AdvanceGlance, Glance, ListedDrive, Reader, StateGlance } from './glance.js';
 import { StateGlances } from './state-glance.service.js';
 
-/** The parts of the page of a drive. */
+/** Readers of the parts of a drive's page. */
 @Injectable()
 export class Glances {
   constructor(
@@ -24,7 +24,7 @@ export class Glances {
   }
 }
 
-/** What the pages show: each of one state of the record, read in one transaction. */
+/** The content of the pages: each of one state of the record, read in one transaction. */
 @Injectable()
 export class PageService {
   constructor(

@@ -6,10 +6,10 @@ import { DiagramsService } from '../diagrams/diagrams.service.js';
 import { RecordService } from '../record/record.service.js';
 import type { StateGlance } from './glance.js';
 
-/** Open alerts shown; there are as many again where the page says so. */
+/** Most open alerts shown; the page says when there are more. */
 const ALERTS_SHOWN = 20;
 
-/** What lies ahead of the drive, and what its record still misses. */
+/** What lies ahead of the drive, and what is still missing from its record. */
 @Injectable()
 export class StateGlances {
   constructor(

@@ -1,15 +1,15 @@
 import { short } from '../diagrams/diagram.js';
 
-/** A length as the service has it, without trailing zeros. */
+/** A length as answered by the service, without trailing zeros. */
 export const metres = (value: string): string => `${short(value)}\u00a0m`;
 
-/** A moment on the clocks of the site. */
+/** A moment in the site's local time. */
 export const moment = (at: string | Date, timeZone: string): string =>
   new Intl.DateTimeFormat('en-GB', { timeZone, dateStyle: 'medium', timeStyle: 'short' }).format(
     new Date(at),
   );
 
-/** A date, with its day of the week. */
+/** A date with its day of the week. */
 export const day = (date: string): string =>
   new Intl.DateTimeFormat('en-GB', {
     timeZone: 'UTC',

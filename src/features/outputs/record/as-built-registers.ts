@@ -19,13 +19,13 @@ import { WATER_TEST_CAUTION } from '../../ahead/water/water-tests.models.js';
 import { WATER_TEST_COLUMNS } from '../../ahead/water/water-tests.service.js';
 import type { AsBuilt } from './as-built.models.js';
 
-/** What the shifts reported of an interval. */
+/** What the shifts reported for an interval. */
 export type AsBuiltShifts = Pick<AsBuilt, 'strokes' | 'ground' | 'support'>;
 
-/** What the other registers of a drive hold of it. */
+/** What the other registers of a drive contain for it. */
 type Registers = Omit<AsBuilt, keyof AsBuiltShifts | 'from' | 'to' | 'caution'>;
 
-/** An interval of a drive: its chainages from and to, and the driven metres from low to high. [m] */
+/** An interval of a drive: chainages `from` and `to`, and driven metres `low` and `high`. [m] */
 interface Interval {
   driveId: number;
   drive: string;
@@ -50,7 +50,7 @@ const HOLES = sql`select ${PROBE_HOLE_COLUMNS} from probe_hole h join probe_hole
   where h.drive_id = $1 and h.collar_m < $3::numeric and (h.collar_m + h.axial_reach_m > $2::numeric or h.collar_m >= $2::numeric)
   order by h.collar_m, h.name`;
 
-/** The rows that touch [$2, $3), those of one place too. */
+/** Condition for rows that touch [$2, $3), including those at a single place. */
 const METRES = 'drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric';
 
 const INVESTIGATIONS = sql`select ${INVESTIGATION_COLUMNS} from investigation v
@@ -62,20 +62,20 @@ const HOLD_POINTS = sql`select ${HOLD_POINT_COLUMNS} from hold_point_register h
 
 const INFLOW = touching(INFLOW_COLUMNS, 'inflow');
 
-/** At its collar, or where the probe hole that it names has its own. */
+/** At the collar of its hole, or its own where it names no probe hole. */
 const WATER_TESTS = sql`select ${WATER_TEST_COLUMNS} from water_test t where drive_id = $1 and water_test_id in (
     select l.id from lugeon_test l left join probe_hole h on h.drive_id = l.drive_id and h.name = l.hole
     where l.drive_id = $1 and coalesce(l.collar_m, h.collar_m) >= $2::numeric and coalesce(l.collar_m, h.collar_m) < $3::numeric)
   order by tested_at, name`;
 
-/** $4: what the interval has that a file may belong to, as kind/name. */
+/** $4: the records of the interval to which a file may belong, as kind/name. */
 const ATTACHMENTS = sql`select ${ATTACHMENT_COLUMNS} from attachment where drive_id = $1 and (
     (from_m < $3::numeric and (to_m > $2::numeric or from_m >= $2::numeric))
     or subject_kind || '/' || subject_name = any($4)
     or (from_m is null and subject_kind is null and 'shift/' || shift_date || '/' || shift_name = any($4)))
   order by number`;
 
-/** The kind and name of each record that a file may belong to. */
+/** The kind and name of each record to which a file may belong. */
 const owners = (
   { strokes, ground, support }: AsBuiltShifts,
   { groundLogs, probeHoles }: Pick<Registers, 'groundLogs' | 'probeHoles'>,
@@ -90,7 +90,7 @@ const owners = (
   ),
 ];
 
-/** What each register holds of an interval: one statement a register, whatever its length, in two messages. */
+/** The contents of each register in an interval: one statement per register, whatever the length, in two messages. */
 export const readRegisters = async (
   statements: Statements,
   keeper: { over: OverJudgement },
@@ -130,7 +130,7 @@ export const readRegisters = async (
   };
 };
 
-/** What was found out ahead of the face, and what came of it. */
+/** Investigations ahead of the face, and their outcomes. */
 const readAhead = async (
   rows: <T>(reading: Query<T>) => Promise<T[]>,
 ): Promise<

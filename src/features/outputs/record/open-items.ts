@@ -14,7 +14,7 @@ const COLUMNS = columnsOf(OpenItem, '', {
   limit: 'limit_value',
 });
 
-/** What the words need beside: local times of the project, and what a notice is due for. */
+/** Additional data for the texts: the project's local times, and the event of a notice. */
 interface InWords {
   fromLocal?: string;
   toLocal?: string;
@@ -65,11 +65,11 @@ const itemsOf = (rows: Row[]): OpenItem[] =>
     detail: inWords({ ...item, fromLocal, toLocal, subject }),
   }));
 
-/** What the record of a drive still misses. */
+/** What is still missing from the record of a drive. */
 export const openItemsOfDrive = async (statements: Statements, driveId: number): Promise<OpenItem[]> =>
   itemsOf(await readRows(statements, OF_DRIVE, driveId));
 
-/** What some shifts still miss, each item with the date and name of its shift. */
+/** What is still missing from some shifts, each item with the date and name of its shift. */
 export const openItemsOfShifts = async (
   statements: Statements,
   driveId: number,
@@ -78,11 +78,11 @@ export const openItemsOfShifts = async (
 
 const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1').sql}) t`;
 
-/** SQLSTATE of a shift that must be complete and is not. */
+/** SQLSTATE of a shift that must be complete but is not. */
 const INCOMPLETE = 'DB004';
 
 /**
- * What one shift still misses. When it must be complete and is not, PostgreSQL refuses: the commit may be on its way already.
+ * What is still missing from one shift. If it must be complete, PostgreSQL refuses it: the commit may already have been sent.
  */
 export const openItemsOfShift = async (
   send: Send,
@@ -93,7 +93,7 @@ export const openItemsOfShift = async (
   return itemsOf(JSON.parse((rows as { items: string }[])[0]?.items ?? '[]') as Row[]);
 };
 
-/** The items for which a shift was refused; undefined when the error says something else. */
+/** The items for which a shift was refused; undefined for other errors. */
 export const refusedItems = (error: unknown): OpenItem[] | undefined => {
   const sql = sqlErrorOf(error);
   return sql?.state === INCOMPLETE ? itemsOf(JSON.parse(sql.detail ?? '[]') as Row[]) : undefined;

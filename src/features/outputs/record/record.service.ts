@@ -76,7 +76,7 @@ const readAsBuilt = async (
     metres.to,
     driveId,
   ).then(([entries]) => entries ?? { strokes: [], ground: [], support: [] });
-  // what stands at the very end of the drive is in the interval that ends there
+  // records at the very end of the drive belong to the interval that ends there
   const place = { lowM: metresText(low), highM: metresText(high === frame.lengthMm ? high + 1 : high) };
   return {
     ...ends,

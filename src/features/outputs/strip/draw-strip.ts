@@ -12,7 +12,7 @@ import { tablesOf } from './tables.js';
 import type { Drawn, Track } from './tracks/track.js';
 import { TRACKS } from './tracks/tracks.js';
 
-/** Width of the heads of the tracks, and of the strip on a sheet. [mm] */
+/** Width of the track headers, and of the strip on a sheet. [mm] */
 export const HEADS = 44;
 export const STRIP_MM = 340;
 const SCALE_BAND = 9;
@@ -20,7 +20,7 @@ const SCALE_BAND = 9;
 const HATCH_NOTE =
   'Rock hatches are the service’s own and follow the convention of geological maps: bricks limestone, dots sandstone, crosses plutonic rock, waves schist and gneiss.';
 
-/** Heights are stretched or compressed to fill the sheet, within bounds in which they can be read. */
+/** Heights are stretched or compressed to fill the sheet, within legible bounds. */
 const MOST_STRETCH = 1.7;
 const LEAST_STRETCH = 0.55;
 
@@ -41,7 +41,7 @@ const layoutOf = (input: StripInput): Layout => {
   };
 };
 
-/** What each sheet shows of the interval. [m] */
+/** The part of the interval on each sheet. [m] */
 export const reaches = ({ lowM, highM, denominator }: StripInput, isLong: boolean): Reach[] => {
   const left = FRAME.left + HEADS;
   const length = isLong ? highM - lowM : (STRIP_MM * denominator) / 1000;
@@ -52,7 +52,7 @@ export const reaches = ({ lowM, highM, denominator }: StripInput, isLong: boolea
   }));
 };
 
-/** Chainages along the top or the bottom of the strip, with a tick each. */
+/** Chainages with ticks, along the top or the bottom of the strip. */
 const chainages = (reach: Reach, y: number, isTop: boolean, widths: TextWidths): Mark[] => {
   const marks: Mark[] = [];
   const x = (at: number): number => reach.left + ((at - reach.lowM) * 1000) / reach.denominator;
@@ -74,7 +74,7 @@ const chainages = (reach: Reach, y: number, isTop: boolean, widths: TextWidths):
   return marks;
 };
 
-/** The arrow in the direction of the drive, and what stands at the heads of the chainages. */
+/** The arrow in the direction of the drive, and the labels at the chainage headers. */
 const direction = ({ head }: StripInput, y: number): Mark[] => {
   const x = FRAME.left + 31;
   const ahead = head.direction;
@@ -118,7 +118,7 @@ const headOf = (panel: Panel, { title, under }: Track, widths: TextWidths): Mark
   return [...marks, ...panel.heads];
 };
 
-/** Where the face stands, and the length beyond it, that is not driven. */
+/** The position of the face, and the undriven length beyond it. */
 const faceOf = ({ head }: StripInput, reach: Reach, top: number, bottom: number): Mark[] => {
   const { lowM, highM } = reach;
   if (head.faceM <= lowM && head.direction < 0) return [];
@@ -226,7 +226,7 @@ const stripSheet = (layout: Layout, reach: Reach, page: number, pages: number, w
   };
 };
 
-/** The strip as one sheet as long as it needs, or as the sheet of a number, as SVG. */
+/** The strip as SVG: as one sheet of any length, or as one numbered sheet. */
 export const stripSvg = ({ page, ...input }: StripInput & { page?: number }): string => {
   const layout = layoutOf(input);
   const all = reaches(input, page === undefined);
@@ -238,7 +238,7 @@ export const stripSvg = ({ page, ...input }: StripInput & { page?: number }): st
   return svgOf(stripSheet(layout, reach, page ?? 1, all.length, width));
 };
 
-/** The strip over as many sheets as it needs, and then its tables, as PDF. */
+/** The strip over as many sheets as it needs, followed by its tables, as PDF. */
 export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
   const layout = layoutOf(input);
   const { widths, drawn } = layout;
@@ -256,9 +256,9 @@ export const stripPdf = async (input: StripInput): Promise<Uint8Array> => {
   const states = statesOf(drawn.rows.shifts);
   const notes = notesOf([...new Set(TRACKS.flatMap(({ caution }) => caution ?? []))], widths);
   let pages = all.length;
-  drawTables(tables, widths, () => (pages += 1)); // drawn twice rather than held: the first sheet says how many there are
+  drawTables(tables, widths, () => (pages += 1)); // drawn twice rather than kept in memory: the first sheet states the number of pages
   all.forEach((reach, index) => sheets.add(stripSheet(layout, reach, index + 1, pages, A3.width)));
-  drawn.rows = rowsOf({}); // the tables hold what is still to be written
+  drawn.rows = rowsOf({}); // releases the rows: what remains to be written is in the tables
   let page = all.length;
   drawTables(tables, widths, (marks) => {
     page += 1;

@@ -9,7 +9,7 @@ const SIZE = 2;
 const STEP = 2.9;
 const GAP = 2;
 const HEAD = 4;
-/** A text that needs more lines is cut at the last. */
+/** Text that needs more lines is truncated. */
 const MOST_LINES = 4;
 
 const LEFT = FRAME.left + 3;
@@ -17,7 +17,7 @@ const WIDTH = A3.width - FRAME.left - FRAME.right - 6;
 const TOP = FRAME.top + 3;
 const BOTTOM = A3.height - FRAME.bottom - FOOT - 2;
 
-/** A table may be as wide as it needs, at most as the sheet. [mm for a share] */
+/** A table may be as wide as it needs, up to the width of the sheet. [mm per share] */
 const SHARE_MM = 2.9;
 
 interface PlacedColumn extends TableColumn {
@@ -36,7 +36,7 @@ const placed = (columns: TableColumn[]): PlacedColumn[] => {
   });
 };
 
-/** Writes tables over pages, with title and headings on each page that a table stands on. A page is handed on when it is full. */
+/** Writes tables over pages, repeating title and headings on each page of a table. A page is passed on when it is full. */
 class TablePages {
   private page: Mark[] | undefined;
   private y = BOTTOM;
@@ -172,7 +172,7 @@ class TablePages {
   }
 }
 
-/** Hands on the marks of each page that the tables take, one after the other: no more than one is held. */
+/** Passes on the marks of each page of the tables, one at a time, so that only one is held in memory. */
 export const drawTables = (
   tables: StripTable[],
   widths: TextWidths,

@@ -19,14 +19,14 @@ export interface LegendEntry {
 
 export type Legend = Map<string, LegendEntry>;
 
-/** The part of the drive that a sheet shows, and where. */
+/** The part of the drive on a sheet, and its position. */
 export interface Reach {
   /** By rising chainage. [m] */
   lowM: number;
   highM: number;
-  /** Of 1 : denominator. */
+  /** Scale 1 : denominator. */
   denominator: number;
-  /** Where the low end stands. [mm] */
+  /** Position of the low end. [mm] */
   left: number;
 }
 
@@ -61,7 +61,7 @@ export class Panel {
     readonly reach: Reach,
     readonly top: number,
     readonly height: number,
-    /** where the heads end */
+    /** right edge of the headers */
     private readonly headRight: number,
     readonly widths: TextWidths,
     readonly legend: Legend,
@@ -79,19 +79,19 @@ export class Panel {
     return this.x(this.reach.highM);
   }
 
-  /** Where a chainage stands. [mm] */
+  /** Position of a chainage. [mm] */
   x(chainageM: number): number {
     return this.reach.left + ((chainageM - this.reach.lowM) * 1000) / this.reach.denominator;
   }
 
-  /** The part of a stretch that is on the sheet. [mm] */
+  /** The visible part of a stretch. [mm] */
   span([low, high]: [number, number]): [number, number] | undefined {
     const { lowM, highM } = this.reach;
     if (high < lowM || low > highM || (low !== high && (high === lowM || low === highM))) return undefined;
     return [this.x(Math.max(low, lowM)), this.x(Math.min(high, highM))];
   }
 
-  /** Whether a place stands on the sheet: its low end included, its high end only where the drawing ends. */
+  /** Whether a place is on the sheet: the low end is included, the high end only at the end of the drawing. */
   has(chainageM: number, isLast: boolean): boolean {
     const { lowM, highM } = this.reach;
     return chainageM >= lowM && (chainageM < highM || (isLast && chainageM === highM));
@@ -131,8 +131,8 @@ export class Panel {
   }
 
   /**
-   * Writes the first of the texts that has room in a box: level, or else upward; on white where it is hatched.
-   * @returns the one that had; none when none had
+   * Writes the first of the texts that fits in a box, horizontally or else upwards; on white where the box is hatched.
+   * @returns the text written; undefined if none fits
    */
   label(
     texts: string[],
@@ -166,7 +166,7 @@ export class Panel {
   }
 
   /**
-   * Writes a text on white at the first of the places at which no other such text stands, none if all are taken.
+   * Writes a text on white at the first of the positions that is free of other such texts, or not at all if none is.
    * @param places  left end and middle of the text [mm]
    */
   beside(text: string, places: Place[], size = SMALL): void {
@@ -177,13 +177,13 @@ export class Panel {
       if (left < this.left || box.top < this.top || box.bottom > this.bottom) continue;
       if (this.taken.some((other) => overlap(box, other))) continue;
       this.taken.push(box);
-      this.backing(left + width / 2, middle, width, 1.24 * size); // lines of the axis would cross it
+      this.backing(left + width / 2, middle, width, 1.24 * size); // otherwise lines of the axis would cross it
       this.text(text, left, middle, { size });
       return;
     }
   }
 
-  /** Keeps placed texts clear of a stretch of a line. */
+  /** Keeps such texts off a part of a line. */
   keepFree([left, right]: [number, number], middle: number, half: number): void {
     this.taken.push({ left, right, top: middle - half, bottom: middle + half });
   }
@@ -193,7 +193,7 @@ export class Panel {
     if (!this.legend.has(key)) this.legend.set(key, { text, sample });
   }
 
-  /** A value axis at the heads, with lines across. @returns where a value stands */
+  /** A value axis at the headers, with lines across. @returns a function for the position of a value */
   axis(from: number, to: number, pad = 1): (value: number) => number {
     const [top, bottom] = [this.top + pad, this.bottom - pad];
     const y = (value: number): number => bottom - ((value - from) * (bottom - top)) / (to - from);
@@ -203,7 +203,7 @@ export class Panel {
     return y;
   }
 
-  /** Lines across, with what they stand for at the heads, within a band. */
+  /** Lines across a band, with their values at the headers. */
   ticks(
     ticks: { at: number; text: string }[],
     [top, bottom]: [number, number] = [this.top, this.bottom],
@@ -218,7 +218,7 @@ export class Panel {
     for (const { at, text } of ticks) this.headText(text, Math.min(Math.max(at, top + 1.1), bottom - 1.1));
   }
 
-  /** At the right end of the heads. */
+  /** At the right edge of the headers. */
   headText(text: string, middle: number, size = 1.7): void {
     this.heads.push({
       ...{ kind: 'text', text, x: this.headRight - 1.2, y: middle + MIDDLE * size },
@@ -227,7 +227,7 @@ export class Panel {
   }
 }
 
-/** Writes labels that come from left to right, and leaves out those that would stand on another. */
+/** Writes labels from left to right, leaving out those that would overlap another. */
 export class Row {
   private taken = -Infinity;
 

@@ -6,7 +6,7 @@ export interface Remark {
   text: string;
 }
 
-/** The remarks of an interval, numbered by rising chainage; captions of files stand with the files. */
+/** The remarks of an interval, numbered by rising chainage; captions of files are shown with the files. */
 export const remarksOf = ({ entries, registers }: Pick<StripRows, 'entries' | 'registers'>): Remark[] =>
   [...entries, ...registers]
     .flatMap((entry) => (entry.remark === null || entry.remark === '' ? [] : [{ entry, text: entry.remark }]))

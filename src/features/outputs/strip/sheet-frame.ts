@@ -7,7 +7,7 @@ import type { StripInput, StripRows } from './strip-data.js';
 /** A3 landscape, with a binding margin on the left. [mm] */
 export const A3 = { width: 420, height: 297 };
 export const FRAME = { left: 20, top: 10, right: 10, bottom: 10 };
-/** Above it stands the strip; below, legend and title block. */
+/** Height of the area below the strip, for legend and title block. */
 export const FOOT = 53;
 const TITLE_WIDTH = 132;
 
@@ -17,9 +17,9 @@ export interface SheetPlace {
   width: number;
   page: number;
   pages: number;
-  /** The interval or the contents of the sheet. */
+  /** The interval, or the contents of the sheet. */
   shows: string;
-  /** How many shifts of the interval are in which state. */
+  /** Number of shifts in the interval by state. */
   states: string;
 }
 
@@ -89,7 +89,7 @@ export const frameOf = (
   return [{ kind: 'group', name: 'title block', marks }];
 };
 
-/** As 3 countersigned, 1 draft. */
+/** Such as "3 countersigned, 1 draft". */
 export const statesOf = (shifts: StripRows['shifts']): string => {
   const counts = new Map<string, number>();
   for (const { state } of shifts) counts.set(state, (counts.get(state) ?? 0) + 1);
@@ -101,11 +101,11 @@ export const statesOf = (shifts: StripRows['shifts']): string => {
 const ROW = 5.2;
 const ENTRY = 11;
 
-/** What is to be kept in mind of a sheet without a legend, beside the title block. */
+/** Cautions on a sheet without a legend, beside the title block. */
 export const notesOf = (notes: string[], widths: TextWidths): Mark[] =>
   legendOf(new Map(), notes, A3.width, widths);
 
-/** What the marks of the sheet mean, and what is to be kept in mind; in columns from the left, beside the title block. */
+/** The legend of the sheet and its cautions, in columns from the left, beside the title block. */
 export const legendOf = (legend: Legend, notes: string[], width: number, widths: TextWidths): Mark[] => {
   const marks: Mark[] = [];
   const write = writer(marks);

@@ -1,6 +1,6 @@
 import { readShared, type SharedText } from '../../../common/work/shared-text.js';
 
-/** What a strip is drawn from: rows of views of schema report. Places are chainages in metres; exact numbers are text, as the views have them. */
+/** Data of a strip: rows of views of schema report. Places are chainages in metres; exact numbers are text, as in the views. */
 
 interface Stretch {
   fromM: number;
@@ -15,13 +15,13 @@ export interface Head {
   boredDiameterM: string;
   faceM: number;
   face: string;
-  /** The moment asked of, by the clock of the project. */
+  /** The moment shown, in the project's local time. */
   asOf: string;
-  /** The last change of the record that is read: its number and moment by that clock; its moment, and its hash in hexadecimal, null before the first. */
+  /** The last change of the record read: number and local time; the change's moment, and its hash in hexadecimal, null before the first change. */
   lastChange: string;
   changedAt: string | null;
   hash: string | null;
-  /** The day on which it is made, and by whom. */
+  /** Date of creation, and creator. */
   made: string;
   madeBy: string;
 }
@@ -31,7 +31,7 @@ export interface Day extends Stretch {
   advance: string;
 }
 
-/** A shift that bored, or installed support, in the interval. Where it bored there. */
+/** A shift that bored or installed support in the interval, and where it bored there. */
 export interface Shift {
   date: string;
   name: string;
@@ -46,7 +46,7 @@ export interface Ground extends Stretch {
   lithology: string | null;
   noted: string | null;
   groundClass: string | null;
-  /** of the class among those of the project, by their codes */
+  /** index of the class among those of the project, by code */
   place: number | null;
   contested: string | null;
   contestedState: string | null;
@@ -92,7 +92,7 @@ export interface Overbreak extends Stretch {
   depth: number | null;
 }
 
-/** What is not recorded of a line is not there: of tens of thousands that is a third of the text. */
+/** Properties not recorded for a line are absent: for tens of thousands of lines that saves a third of the text. */
 export interface Support extends Stretch {
   item: string;
   kind: string;
@@ -102,7 +102,7 @@ export interface Support extends Stretch {
   thickness?: string;
   arcFrom?: number;
   arcTo?: number;
-  /** chainages at which its pieces stand [m], and where on the ring [°] */
+  /** chainages of its pieces [m], and their positions on the ring [°] */
   places?: number[];
   arcs?: number[];
 }
@@ -170,7 +170,7 @@ export interface Entry extends Stretch {
   arc: string | null;
   thickness: string | null;
   torqueRatio: number | null;
-  /** Whether it stands in the table, which may have no room for all; how many of its kind there are, and their sum. */
+  /** Whether it is in the table, which may not have room for all; the number of its kind, and their sum. */
   isListed: boolean;
   count: number;
   sum: string | null;
@@ -191,7 +191,7 @@ export interface StripRows {
   grouting: Grouting[];
   strokes: Stroke[];
   files: File[];
-  /** Support required against installed in the whole interval. */
+  /** Required against installed support in the whole interval. */
   sums: Required[];
   entries: Entry[];
   registers: Entry[];
@@ -199,7 +199,7 @@ export interface StripRows {
 
 export type RowsName = keyof StripRows;
 
-/** The rows as PostgreSQL wrote them, some at a time: they are read where they are drawn. */
+/** The rows as JSON from PostgreSQL, in parts: they are parsed where they are drawn. */
 export type StripTexts = Partial<Record<RowsName, SharedText[]>>;
 
 export interface StripInput {
@@ -209,7 +209,7 @@ export interface StripInput {
   /** By rising chainage. [m] */
   lowM: number;
   highM: number;
-  /** Of 1 : denominator. */
+  /** Scale 1 : denominator. */
   denominator: number;
   tracks: string[];
   texts: StripTexts;
@@ -244,7 +244,7 @@ export const rowsOf = (texts: StripTexts): StripRows => {
 export const endsOf = ({ fromM, toM }: Stretch): [number, number] =>
   fromM <= toM ? [fromM, toM] : [toM, fromM];
 
-/** In the order in which they stand on the sheet, from left to right. */
+/** In order of position on the sheet, from left to right. */
 export const alongSheet = <S extends Stretch>(stretches: readonly S[]): S[] =>
   stretches.toSorted((one, other) => endsOf(one)[0] - endsOf(other)[0]);
 

@@ -11,12 +11,12 @@ import type { Head, RowsName, StripTexts } from './strip-data.js';
 const STRETCH = `from_chainage_m::float8 as "fromM", to_chainage_m::float8 as "toM"`;
 const PLACE = `chainage_m::float8 as "fromM", chainage_m::float8 as "toM"`;
 
-/** $1: the drive; those that touch [$2, $3) in driven metres. */
+/** $1: the drive; rows that touch [$2, $3) in driven metres. */
 const TOUCHING = `drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric`;
-/** Those of one place too. */
+/** Including those at a single place. */
 const METRES = `drive_id = $1 and (to_m > $2::numeric or from_m >= $2::numeric) and from_m < $3::numeric`;
 
-/** $1, $2: codes of project and drive; $3, $4: chainages of the ends; $5: rows of a kind at most, beside those with a remark. */
+/** $1, $2: codes of project and drive; $3, $4: chainages of the ends; $5: most rows of a kind, in addition to those with a remark. */
 const listed = (from: string, columns: string, sums: string): string => `with e as materialized (
     select *, row_number() over (partition by record order by from_m, reference) as place,
       count(*) over (partition by record)::int as count, ${sums} as sum from ${from})
@@ -41,7 +41,7 @@ const REGISTERS = listed(
   'null::numeric',
 );
 
-/** $1: the drive; $2, $3: driven metres from which, and before which. */
+/** $1: the drive; $2, $3: driven metres, lower bound inclusive, upper bound exclusive. */
 const OF_DRIVE: Partial<Record<RowsName, string>> = {
   logs: `select ${STRETCH}, name, q, q_class as "qClass", q_lowest as "qLowest", q_highest as "qHighest", rmr, rmr_class as "rmrClass", gsi::text as gsi,
     water_state as "waterState", water_inflow_l_per_min_per_10m as inflow from ground_log where ${TOUCHING} order by from_m, name`,
@@ -64,7 +64,7 @@ const OF_DRIVE: Partial<Record<RowsName, string>> = {
   files: `select ${STRETCH}, number, file_name as name, media_type as "mediaType", caption from attachment where ${METRES} order by number`,
 };
 
-/** $1: the drive; $2, $3: driven metres; $4: whether pieces are drawn one by one. */
+/** $1: the drive; $2, $3: driven metres; $4: whether pieces are drawn individually. */
 const SUPPORT = `select r.from_chainage_m::float8 as "fromM", r.to_chainage_m::float8 as "toM", r.item_code as item, r.kind, r.zone, r.unit, r.quantity::text as quantity,
     r.thickness_mm::text as thickness, r.arc_from_deg::float8 as "arcFrom", r.arc_to_deg::float8 as "arcTo",
     case when $4::boolean and r.positions_m is not null then (select array_agg(chainage_of_driven(d.start_chainage_m, d.direction, u.at)::float8 order by u.n) from unnest(r.positions_m) with ordinality u(at, n)) end as places,
@@ -78,7 +78,7 @@ const DAYS = `select ${STRETCH.replace('to_chainage_m', 'face_chainage_m')}, pro
   where drive_id = $1 and face_chainage_m is not null and greatest(from_chainage_m, face_chainage_m) > $2::numeric
     and least(from_chainage_m, face_chainage_m) < $3::numeric order by production_day`;
 
-/** $1: the drive; $2, $3: driven metres. Those that bored, noted ground or installed support there, with what they bored in all. */
+/** $1: the drive; $2, $3: driven metres. Shifts that bored, noted ground or installed support there, with their total advance. */
 const SHIFTS = `select s.shift_date::text as date, s.shift_name as name, chainage_text(a.from_chainage_m) as from, chainage_text(a.face_chainage_m) as to, s.state,
     c.acceptance, s.digest
   from (select shift_id from shift_stroke where ${TOUCHING} union select shift_id from ground where ${TOUCHING}
@@ -99,10 +99,10 @@ const head =
   from drive d join project p on p.id = d.project_id join drive_progress f on f.drive_id = d.id
   left join lateral (select made_at, hash from change order by number desc limit 1) c on true where d.id = $1`;
 
-/** Rows of a part, received and sent on as one text. */
+/** Rows per part, each received and passed on as one text. */
 const PART = 1000;
 
-/** The rows of a query as JSON, in parts and in their order. @param strip  `json_strip_nulls`: of long lists a third is nulls */
+/** The rows of a query as JSON, in ordered parts. @param strip  `json_strip_nulls`: a third of a long list would be nulls */
 const inParts = (sql: string, strip = ''): string => `select ${strip}(json_agg(s order by n))::text as json
   from (select s, row_number() over () as n from (${sql}) s) t group by (n - 1) / ${PART} order by (n - 1) / ${PART}`;
 
@@ -111,15 +111,15 @@ export interface StripReading {
   drive: string;
   window: Window;
   rows: ReadonlySet<RowsName>;
-  /** Length of the intervals of support required. [m] */
+  /** Length of the intervals for required support. [m] */
   intervalM: number;
-  /** Whether pieces of support are drawn one by one. */
+  /** Whether pieces of support are drawn individually. */
   isByPiece: boolean;
-  /** Rows of a kind in a table at most. */
+  /** Most rows of a kind in a table. */
   most: number;
 }
 
-/** What a strip and its tables are drawn from: one statement a view, whatever the length. */
+/** The data of a strip and its tables: one statement per view, whatever the length. */
 export const readStrip = async (
   statements: Statements,
   over: OverJudgement,

@@ -38,7 +38,7 @@ const sheetOf = ({ head, from, to }: StripInput, table: StripTable): PrintSheet 
   };
 };
 
-/** A table of an interval as CSV, or how many rows it has when they are more than were read. */
+/** A table of an interval as CSV, or its number of rows when there are more than were read. */
 export const stripCsv = ({ table: key, texts }: StripInput & { table: string }): string | number => {
   const { columns, rows, count } = tableOf(rowsOf(texts), key);
   if (count > rows.length) return count;
@@ -52,7 +52,7 @@ export const stripCsv = ({ table: key, texts }: StripInput & { table: string }):
   );
 };
 
-/** The tables of an interval as a workbook, a sheet each. */
+/** The tables of an interval as a workbook, one sheet each. */
 export const stripXlsx = (input: StripInput): Promise<Uint8Array> => {
   const [first, ...others] = tablesOf(rowsOf(input.texts)).map((table) => sheetOf(input, table));
   const empty: PrintSheet = {

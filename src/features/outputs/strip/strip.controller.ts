@@ -16,7 +16,7 @@ import { StripService } from './strip.service.js';
 
 const SVG = 'image/svg+xml';
 
-/** GraphQL has no pictures and no files. */
+/** REST only: GraphQL has no pictures or files. */
 @ApiTags('Record')
 @Heavy()
 @Controller('v1/projects/:project/drives/:drive/as-built')

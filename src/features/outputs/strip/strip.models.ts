@@ -3,7 +3,7 @@ import { ChainageRange } from '../record/as-built.models.js';
 import { TABLE_KEYS } from './tables.js';
 import { TRACK_NAMES } from './tracks/tracks.js';
 
-/** Denominators of the scales along the axis. */
+/** Scale denominators along the axis. */
 export const SCALES = [100, 200, 500, 1000, 2000, 5000] as const;
 
 export const StripScale = Object.fromEntries(SCALES.map((each) => [`1:${each}`, `1:${each}`]));

@@ -31,21 +31,21 @@ const CSV = jobIn<StripInput & { table: string }, string | number>(
 /** Length of the strip on a sheet. [mm] */
 const STRIP_MM = 340;
 
-/** When no scale is asked for. */
+/** Number of sheets aimed at when no scale is given. */
 const USUAL_SHEETS = 6;
 
-/** More are refused: a smaller scale or a part shows more. */
+/** More sheets are refused: choose a smaller scale or a shorter part. */
 const MOST_SHEETS = 300;
 
-/** Rows of a kind that are printed; the workbook has more. */
+/** Most rows of a kind that are printed; the workbook has more. */
 const MOST_PRINTED = 1000;
 const MOST_IN_WORKBOOK = 200_000;
 
-/** An interval in which the quantities of support can be written. [mm] */
+/** Smallest interval in which the quantities of support fit. [mm] */
 const LEAST_INTERVAL_MM = 13;
 const INTERVALS_M = [1, 2, 5, 10, 20, 50, 100];
 
-/** In the threads at once, so that uploads and charts find room there, and how many may wait with their rows. */
+/** Drawings at a time, so that uploads and charts find room in the threads, and how many may wait with their rows. */
 const MOST_AT_ONCE = 1;
 const MOST_WAITING = 8;
 
@@ -74,7 +74,7 @@ export class Strips {
     private readonly progress: (text: string) => void = () => undefined,
   ) {}
 
-  /** One long sheet, or the one of a number. @throws ProblemError invalid naming field, value and rule */
+  /** One long sheet, or one numbered sheet. @throws ProblemError invalid naming field, value and rule */
   async svg(drive: string, { sheet, ...query }: StripSheetQuery): Promise<Undrawn<string>> {
     const input = await this.read(drive, query, 'strip', sheet);
     return this.undrawn('svg', SVG, { ...input, ...(sheet == null ? {} : { page: sheet }) });
@@ -88,7 +88,7 @@ export class Strips {
     return bytesOf(this.undrawn('xlsx', XLSX, await this.read(drive, range, 'tables')));
   }
 
-  /** Nothing is drawn for who has gone by then. */
+  /** Nothing is drawn if the client has disconnected by then. */
   private undrawn<Input extends StripInput, Output>(
     form: string,
     job: Job<Input, Output>,
@@ -100,7 +100,7 @@ export class Strips {
     return new Undrawn(from, () => this.places.run(() => this.workers.run(job, input), gone));
   }
 
-  /** One table, whole. @throws ProblemError invalid for one with more rows than are given out */
+  /** One complete table. @throws ProblemError invalid for a table with more rows than can be answered */
   async csv(drive: string, { table, ...range }: StripTableQuery): Promise<Undrawn<string>> {
     const input = { ...(await this.read(drive, range, 'tables')), table };
     return this.undrawn('csv', CSV, input).as('text', (csv) => {
@@ -114,7 +114,7 @@ export class Strips {
     });
   }
 
-  /** No connection is held while it is drawn. */
+  /** No connection is held while drawing. */
   private read(
     drive: string,
     query: StripQuery,
@@ -147,7 +147,7 @@ export class Strips {
   }
 }
 
-/** @throws ProblemError invalid with every fault of what is asked for */
+/** @throws ProblemError invalid with every fault of the query */
 const askedOf = async (
   statements: Statements,
   id: number,

@@ -5,9 +5,9 @@ import { type Entry, type Required, rowsOf, short, type StripRows } from './stri
 
 export interface TableColumn {
   title: string;
-  /** a unit: on paper as people write it */
+  /** a unit: with superscripts on paper */
   kind: 'text' | 'number' | 'unit';
-  /** share of the width */
+  /** share of the page width */
   width: number;
 }
 
@@ -18,7 +18,7 @@ export interface StripTable {
   columns: TableColumn[];
   rows: string[][];
   total?: string[];
-  /** Rows that the record has; more than are here when a sheet has no room for all. */
+  /** Rows in the record; more than listed here when a sheet has no room for all. */
   count: number;
 }
 
@@ -137,7 +137,7 @@ const RECORDS: Record<string, string> = {
   water_test: 'Water tests',
 };
 
-/** Records whose description is of names of the service, such as shear_zone; of others it holds words of people too. */
+/** Records whose description consists of enum names, such as shear_zone; those of other records also contain people's text. */
 const NAMED = new Set(['discontinuity', 'overbreak', 'investigation', 'inflow']);
 
 const describedOf = ({ record, description }: Entry): string =>
@@ -162,7 +162,7 @@ const registers = (entries: Entry[]): StripTable[] =>
     source: 'report.as_built_register',
   }));
 
-/** All tables of an interval, those without rows too. */
+/** All tables of an interval, including empty ones. */
 const allTablesOf = (rows: StripRows): StripTable[] => {
   const remarks = remarksOf(rows);
   return [
@@ -233,12 +233,12 @@ const allTablesOf = (rows: StripRows): StripTable[] => {
   ];
 };
 
-/** The tables of an interval; those without rows are left out. */
+/** The tables of an interval without empty ones. */
 export const tablesOf = (rows: StripRows): StripTable[] => allTablesOf(rows).filter(({ count }) => count > 0);
 
 const keyOf = ({ name }: StripTable): string => name.toLowerCase().replaceAll(' ', '_');
 
-/** How the tables are asked for. */
+/** Keys by which tables are requested. */
 export const TABLE_KEYS: string[] = allTablesOf(rowsOf({})).map(keyOf);
 
 /** @param key  one of TABLE_KEYS */

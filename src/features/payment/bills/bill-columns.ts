@@ -5,7 +5,7 @@ export interface BillColumn {
   field: ItemField | 'amount';
   /** heading in CSV */
   name: string;
-  /** heading in a workbook, where the amount's has its currency beside it */
+  /** heading in a workbook, where that of the amount includes the currency */
   title: string;
   /** in characters */
   width: number;
@@ -20,7 +20,7 @@ const column = (
   isNumber = false,
 ): BillColumn => ({ field, name, title, width, isNumber });
 
-/** The columns of a bill, in the order in which they are written. */
+/** The columns of a bill, in order. */
 export const COLUMNS: readonly BillColumn[] = [
   column('reference', 'reference', 'Reference', 13),
   column('groupCode', 'group_code', 'Group code', 11),

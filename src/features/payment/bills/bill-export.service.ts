@@ -6,7 +6,7 @@ import { COLUMNS } from './bill-columns.js';
 import { billSheet } from './bill-sheet.js';
 import { BillsService } from './bills.service.js';
 
-/** A bill as a file, fit to be imported again. */
+/** A bill as a file that can be imported again. */
 @Injectable()
 export class BillExportService {
   constructor(private readonly bills: BillsService) {}

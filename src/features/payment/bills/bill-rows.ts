@@ -4,7 +4,7 @@ import { decimalsOf, plainDecimal } from '../../../engineering/amount.js';
 import { PayItemKind } from '../../../generated/prisma/enums.js';
 import type { Bill, BillInput, PayItem, PayItemInput } from './bill.models.js';
 
-/** An item in its canonical form: two spellings of one number are one, null where nothing was said. */
+/** An item in canonical form: different spellings of a number are equal; null where nothing was given. */
 export interface ItemRow {
   reference: string;
   groupCode: string | null;
@@ -19,7 +19,7 @@ export interface ItemRow {
 
 export type ItemField = keyof ItemRow;
 
-/** A bill in its canonical form. */
+/** A bill in canonical form. */
 export interface BillRows {
   validFrom: string;
   currency: string;
@@ -27,14 +27,14 @@ export interface BillRows {
   items: ItemRow[];
 }
 
-/** What is wrong with an item. */
+/** A fault of an item. */
 export interface ItemFault {
   field: ItemField;
   value: unknown;
   detail: string;
 }
 
-/** Text as it is kept: lines end in one way, and blanks around it say nothing. */
+/** Text in stored form: uniform line ends, no surrounding blanks. */
 export const tidy = (text: string): string => text.replaceAll(/\r\n?/g, '\n').trim();
 
 const tidyOrNull = (text?: string | null): string | null => {
@@ -42,7 +42,7 @@ const tidyOrNull = (text?: string | null): string | null => {
   return kept === '' ? null : kept;
 };
 
-/** An item as it is stored, from one whose form is sound. */
+/** A valid item, in stored form. */
 export const itemRow = (item: PayItemInput): ItemRow => ({
   reference: item.reference,
   groupCode: item.groupCode ?? null,
@@ -55,7 +55,7 @@ export const itemRow = (item: PayItemInput): ItemRow => ({
   rate: plainDecimal(String(item.rate)),
 });
 
-/** What is wrong with an item by itself. */
+/** Faults of an item by itself. */
 export const faultsOfItem = (item: ItemRow): ItemFault[] => {
   const faults: ItemFault[] = [];
   const fault = (field: ItemField, detail: string): void => {
@@ -77,12 +77,12 @@ export const faultsOfItem = (item: ItemRow): ItemFault[] => {
   return faults;
 };
 
-/** Finds what items say against each other. `where` is as in "is listed twice, on line 2 and on line 7". */
+/** Finds conflicts between items. `where` is as in "is listed twice, on line 2 and on line 7". */
 export class ItemsTogether {
   private readonly references = new Map<string, string>();
   private readonly titles = new Map<string, { title: string | null; where: string }>();
 
-  /** A reference that appears twice, and a group with two titles. */
+  /** A reference that occurs twice, and a group with two titles. */
   faultsOf({ reference, groupCode, groupTitle }: ItemRow, where: string): ItemFault[] {
     const faults = this.twice(reference, where);
     if (groupCode === null) return faults;
@@ -125,7 +125,7 @@ export const itemRows = (items: PayItemInput[]): ItemRow[] => {
   return rows;
 };
 
-/** A document as stored; its currency where it names none. */
+/** A bill in stored form; `currency` applies if the document names none. */
 export const billRows = (input: BillInput, items: ItemRow[], currency: string): BillRows => ({
   validFrom: input.validFrom,
   currency: input.currency ?? currency,
@@ -133,7 +133,7 @@ export const billRows = (input: BillInput, items: ItemRow[], currency: string): 
   items,
 });
 
-/** A bill that stands, in the form in which it was stored. */
+/** An existing bill, in stored form. */
 export const rowsOfBill = ({ validFrom, currency, remark, items }: Omit<Bill, 'etag'>): BillRows => ({
   validFrom,
   currency,
@@ -141,10 +141,10 @@ export const rowsOfBill = ({ validFrom, currency, remark, items }: Omit<Bill, 'e
   items: items.map((item: PayItem) => itemRow(item)),
 });
 
-/** Whether two bills say the same. */
+/** Whether two bills are equal. */
 export const isSame = (a: BillRows, b: BillRows): boolean => JSON.stringify(a) === JSON.stringify(b);
 
-/** The strong entity tag of a bill, from its content; locking makes it another. */
+/** The strong entity tag of a bill, from its content; locking changes it. */
 export const etagOf = (bill: Omit<Bill, 'etag'>): string =>
   `"${createHash('sha256')
     .update(JSON.stringify([rowsOfBill(bill), bill.lockedAt ?? null]))

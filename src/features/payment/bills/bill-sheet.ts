@@ -4,7 +4,7 @@ import { numberFormat } from '../../../common/files/xlsx-styles.js';
 import type { Bill, BillGroup, PayItem } from './bill.models.js';
 import { type BillColumn, COLUMNS } from './bill-columns.js';
 
-/** Title, what it is of, remark; the headings come below. */
+/** Title, project and drive, remark; followed by the headings. */
 const ROWS_ABOVE = 3;
 const HEADING_ROW = ROWS_ABOVE + 1;
 const FIRST_ITEM = HEADING_ROW + 1;
@@ -43,13 +43,13 @@ const itemRow = (item: PayItem, line: number, minorUnits: number): (XlsxCell | n
     return isNumber ? { number: text, format: numberFormat(decimalsIn(text)) } : { text, wrap: true };
   });
 
-/** Cells of some columns; in the others nothing, in the style given. */
+/** A row with cells in some columns, and empty cells of the given style in the others. */
 const sparse = (
   cells: Partial<Record<BillColumn['field'], XlsxCell>>,
   elsewhere: XlsxCell | null,
 ): (XlsxCell | null)[] => COLUMNS.map(({ field }) => cells[field] ?? elsewhere);
 
-/** EXACT and not SUMIF: to that, the groups 5 and 5.0 are one. */
+/** EXACT instead of SUMIF, which takes the groups 5 and 5.0 as equal. */
 const groupRow = (
   { groupCode, groupTitle, amount }: BillGroup,
   line: number,
@@ -70,7 +70,7 @@ const groupRow = (
     null,
   );
 
-/** A bill as a sheet: its items, below them the totals of the groups and of the whole. Its headings are those an import reads. */
+/** A bill as a sheet: its items, followed by totals by group and overall. It has the headings that an import reads. */
 export const billSheet = (bill: Bill, { project, drive }: { project: string; drive: string }): PrintSheet => {
   const { version, validFrom, validUntil, currency, minorUnits, items, groups, remark } = bill;
   const last = FIRST_ITEM + items.length - 1;

@@ -10,7 +10,7 @@ const HEAD = columnsOf(BillSummary);
 
 export const HEADS = sql`select ${HEAD} from bill_version where drive_id = $1 order by valid_from`;
 
-/** Quantities have the decimals of their item; rates have theirs, those of the currency at least. */
+/** Quantities have the decimals of their item; rates have their own, at least those of the currency. */
 const ITEM = columnsOf(PayItem, '', {
   quantity: 'round(quantity, decimals)',
   rate: 'round(rate, greatest(minor_units, scale(trim_scale(rate))))',
@@ -26,7 +26,7 @@ const BILL = `select h.*, (
 export const absentBill = (drive: string, version: string): ProblemError =>
   notFound(`bill ${version} in drive ${drive}`);
 
-/** A version of a drive's bill with its entity tag; undefined when it is not there. */
+/** A version of a drive's bill with its entity tag; undefined when it does not exist. */
 export const readBill = async (
   statements: Statements,
   driveId: number,
@@ -47,7 +47,7 @@ export const projectCurrency = async (statements: Statements): Promise<string> =
 
 const SAME_DAY = 'select version from bill where drive_id = $1 and version <> $2 and valid_from = $3::date';
 
-/** The items that stay keep their rows, and history shows no change where nothing differs. */
+/** Unchanged items keep their rows, so that the history shows no change where nothing differs. */
 const REPLACE = `with given as (
     select * from jsonb_to_recordset($3::jsonb) as r(reference text, "groupCode" text, "groupTitle" text, position int, description text,
       unit text, kind pay_item_kind, decimals int, quantity numeric, rate numeric)
@@ -59,8 +59,8 @@ const REPLACE = `with given as (
     rate = excluded.rate`;
 
 /**
- * Replaces the version of the bill of that name. The drive is locked.
- * @throws ProblemError for a currency that is none, a day on which another version begins, or too many items
+ * Replaces a version of the bill, by name. The drive must be locked.
+ * @throws ProblemError for an unknown currency, a day on which another version begins, or too many items
  */
 export const storeBill = async (
   transaction: Transaction,

@@ -33,14 +33,14 @@ const LARGEST = 999_999_999_999;
 
 const VERSION = 'Name of the version, as A or 2';
 
-/** By its name in a drive. */
+/** Name in a drive. */
 @ArgsType()
 export class BillPath extends DrivePath {
   @CodeField({ description: VERSION })
   version: string;
 }
 
-/** By its name, where the drive is known. */
+/** Name, where the drive is known. */
 @ArgsType()
 export class BillArgs {
   @CodeField({ description: VERSION })
@@ -99,7 +99,7 @@ export class PayItemInput {
   @DecimalField({
     description:
       'Quantity of the bill, with no more than its decimals; 0 when absent: only the rate is agreed [unit]',
-    min: -LARGEST, // what is below 0 is reported in its own words
+    min: -LARGEST, // negative values are reported by a rule of their own
     max: LARGEST,
     decimals: 6,
     optional: true,

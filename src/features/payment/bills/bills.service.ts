@@ -9,7 +9,7 @@ import type { Bill, BillInput, BillReceipt, BillSummary } from './bill.models.js
 import { billRows, isSame, itemRows, rowsOfBill } from './bill-rows.js';
 import { absentBill, HEADS, projectCurrency, readBill, storeBill } from './bill-store.js';
 
-/** The bill of a drive's contract, by versions. */
+/** The bill of a drive's contract, in versions. */
 @Injectable()
 export class BillsService {
   constructor(
@@ -28,8 +28,8 @@ export class BillsService {
   }
 
   /**
-   * Takes a version whole or refuses it. What says what stands already changes nothing and is answered so, whatever
-   * version it names: the answer to its first sending may have been lost. Only creating is refused of what stands.
+   * Stores a version as a whole or refuses it. A document equal to the stored one changes nothing and is answered so, whatever
+   * version it names: the answer to its first sending may have been lost. Only If-None-Match: * is refused for an existing one.
    */
   put(drive: string, version: string, input: BillInput, precondition: Precondition): Promise<BillReceipt> {
     const items = itemRows(input.items);
@@ -67,7 +67,7 @@ export class BillsService {
   }
 }
 
-/** The database holds it as well; here it is reported before anything else. */
+/** The database enforces this too; here it is reported before anything else. */
 export const refuseLocked = ({ version, lockedAt }: BillSummary): void => {
   if (lockedAt == null) return;
   throw new ProblemError(

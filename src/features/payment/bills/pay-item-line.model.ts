@@ -1,7 +1,7 @@
 import { ObjectType } from '@nestjs/graphql';
 import { CodeField, DecimalField, TextField } from '../../../common/api/fields.js';
 
-/** What is said of a pay item names it by these. */
+/** The properties that identify a pay item. */
 @ObjectType({ isAbstract: true })
 export class OfPayItem {
   @CodeField({ description: 'Version of the bill' })
@@ -11,7 +11,7 @@ export class OfPayItem {
   reference: string;
 }
 
-/** The item of a line, as the bill has it, and what of it is in dispute. */
+/** The item of a line, as in the bill, and its classes in dispute. */
 @ObjectType({ isAbstract: true })
 export class PayItemLine extends OfPayItem {
   @TextField({ description: 'Code of its group', optional: true })

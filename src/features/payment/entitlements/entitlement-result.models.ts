@@ -59,7 +59,7 @@ const HorizonField = (optional: boolean): PropertyDecorator =>
     optional,
   });
 
-/** Over what a basis of entitlement is asked. */
+/** The range for the entitlement of a basis. */
 @ArgsType()
 export class HorizonQuery {
   @HorizonField(true)

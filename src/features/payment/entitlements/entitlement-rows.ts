@@ -2,7 +2,7 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import { EntitlementSource } from '../../../generated/prisma/enums.js';
 import type { EntitlementInput, EntitlementItem } from './entitlement.models.js';
 
-/** What a basis may refer to: names of the drive and codes of the project. */
+/** What a basis can refer to: names of the drive and codes of the project. */
 export interface Known {
   baselineId: number | null;
   codes: Record<Exclude<EntitlementSource, 'probe_metres'>, string[]>;
@@ -25,7 +25,7 @@ const WORDS: Record<EntitlementSource, string> = {
   probe_metres: 'probe holes',
 };
 
-/** What is wrong with the reference of an item, in words. */
+/** The fault of an item's reference, in words. */
 const referenceFault = ({ source, reference }: EntitlementItem, { codes }: Known): string | undefined => {
   if (source === EntitlementSource.probe_metres)
     return reference == null ? undefined : `probe_metres counts all probe holes: it has no reference`;

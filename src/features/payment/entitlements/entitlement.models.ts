@@ -28,14 +28,14 @@ registerEnum(EntitlementSource, {
 
 const NAME = 'Name of the basis; another version has another name';
 
-/** By its name in a drive. */
+/** Name in a drive. */
 @ArgsType()
 export class EntitlementPath extends DrivePath {
   @CodeField({ description: NAME })
   entitlement: string;
 }
 
-/** By its name, where the drive is known. */
+/** Name, where the drive is known. */
 @ArgsType()
 export class EntitlementArgs {
   @CodeField({ description: NAME })

@@ -44,7 +44,7 @@ const GIVEN = `(select * from jsonb_to_recordset($2::jsonb) as r(line int, code 
 const SAME = `(i.line, i.code, i.source, i.reference, i.hours_per_unit, i.tendered_quantity)
   = (g.line, g.code, g.source, g.reference, g."hoursPerUnit", g."tenderedQuantity")`;
 
-/** Items that stay as they are keep their rows, and history shows no change where nothing differs. */
+/** Unchanged items keep their rows, so that the history shows no change where nothing differs. */
 const CLEAR = `delete from entitlement_item i where i.entitlement_id = $1 and not exists (select from ${GIVEN} where ${SAME})`;
 
 const FILL = `insert into entitlement_item (entitlement_id, line, code, source, reference, hours_per_unit, tendered_quantity)
@@ -78,7 +78,7 @@ const unanswered = ({ unratedClasses, baseline, extensionWeeks }: Sums): string 
   return extensionWeeks == null ? 'no extension: nothing was tendered, so there is no proportion' : undefined;
 };
 
-/** What time the contract gives for the ground and the quantities that were met. */
+/** The time that the contract allows for the ground and quantities encountered. */
 @Injectable()
 export class EntitlementsService {
   constructor(

@@ -68,7 +68,7 @@ registerEnum(UnmeasuredReason, {
   },
 });
 
-/** Some of what a filter lets through; left out, it lets everything through. */
+/** A filter by names; left out, it excludes nothing. */
 const NamesField = (options: Omit<FieldOptions, 'optional'>): PropertyDecorator =>
   applyDecorators(
     TextListField({ ...options, optional: true, maxLength: 100 }),

@@ -7,7 +7,7 @@ import { type RuleContext, ruleFaults } from './rule-faults.js';
 import { ruleSentence } from './rule-words.js';
 import { scope } from '../../../common/database/scope.js';
 
-/** A row without a rule stands for a bill that has none. */
+/** A row without a rule represents a bill that has none. */
 const RULES = `select b.version, i.reference, i.description, i.unit, i.decimals, r.source, r.dimension, r.items, r.kinds, r.zones, r.classes, r.lithologies,
   r.activities, r.time_classes as "timeClasses", r.parties, r.methods, r.purposes, r.materials, trim_scale(r.pay_diameter_m)::text as "payDiameterM", trim_scale(r.allowance_percent)::text as "allowancePercent",
   trim_scale(r.min_per_m)::text as "minPerM", trim_scale(r.max_per_m)::text as "maxPerM"
@@ -35,7 +35,7 @@ const PUT = `insert into measurement_rule (drive_id, pay_item_id, source, dimens
 
 const REMOVE = 'delete from measurement_rule where pay_item_id = $1 returning id';
 
-/** All of one measuring of the record. */
+/** All results of measuring the record once. */
 const CHECK = `with found as materialized (select * from measure_check_of($1, $2, $3::date))
   select (select coalesce(json_agg(json_build_object('version', bill_version, 'reference', reference, 'recordCount', record_count,
       'quantity', trim_scale(quantity)::text, 'heldQuantity', trim_scale(held_quantity)::text, 'unit', unit, 'incompleteCount', incomplete_count)
@@ -52,7 +52,7 @@ type StoredRule = { [K in keyof MeasurementRule]: MeasurementRule[K] | null } & 
   decimals: number;
 };
 
-/** How the items of a bill are measured, and what their rules catch. */
+/** How the items of a bill are measured, and which records their rules cover. */
 @Injectable()
 export class MeasurementService {
   constructor(
@@ -102,7 +102,7 @@ export class MeasurementService {
     });
   }
 
-  /** What the rules would measure until a date: nothing is written. */
+  /** What the rules would measure up to a date; writes nothing. */
   async check(drive: string, until: string): Promise<MeasurementCheck> {
     const [found] = await this.drives.reading(drive, (_, statements) =>
       readRows<MeasurementCheck>(statements, CHECK, scope().project, drive, until),
@@ -129,7 +129,7 @@ const payItem = async (
   return item;
 };
 
-/** Without what the rule leaves open. */
+/** A rule without the properties that it leaves open. */
 const ruleOf = ({ decimals, ...stored }: StoredRule): MeasurementRule => {
   const rule = Object.fromEntries(
     Object.entries(stored).filter(([, value]) => value !== null),

@@ -3,7 +3,7 @@ import type { MeasureDimension, MeasureSource } from '../../../generated/prisma/
 import { unknownZone } from '../../support/zones/zone-faults.js';
 import type { MeasurementRuleInput } from './measurement.models.js';
 
-/** What a rule may refer to. */
+/** What a rule can refer to. */
 export interface RuleContext {
   unit: string;
   items: {
@@ -26,7 +26,7 @@ const DIMENSIONS: Record<MeasureSource, readonly MeasureDimension[]> = {
   lump: ['percent'],
 };
 
-/** How a bill may write the unit of what is counted; a lump sum has any. */
+/** Units that a bill may use for a dimension; a lump sum may have any. */
 const UNITS: Partial<Record<MeasureDimension, readonly string[]>> = {
   count: ['nr'],
   length: ['m'],
@@ -119,7 +119,7 @@ const unknownNames = (
     known.includes(name) ? [] : [fault(`/${field}/${index}`, name, `there is no ${what} ${name}`)],
   );
 
-/** Why an item that is named cannot be measured so; undefined: it can. */
+/** Why an item cannot be measured by a rule; undefined: it can. */
 const itemFault = (
   { dimension, payDiameterM }: MeasurementRuleInput,
   item: RuleContext['items'][number],
@@ -138,7 +138,7 @@ const itemFault = (
   return undefined;
 };
 
-/** Every fault of a rule: of its form, and where it refers to nothing. */
+/** Every fault of a rule: of its form, and of its references. */
 export const ruleFaults = (rule: MeasurementRuleInput, context: RuleContext): Fault[] => [
   ...shapeFaults(rule, context.unit),
   ...unknownNames(

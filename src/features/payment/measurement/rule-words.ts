@@ -48,10 +48,10 @@ const limits = ({ minPerM, maxPerM }: MeasurementRuleInput, unit: string): strin
   return bounds.length > 0 ? [`${listed(bounds, 'and')} per metre bored in that ground`] : [];
 };
 
-/** What has to end in a countersigned shift, where the record is no part of one. */
+/** The event that must fall in a countersigned shift, for records that are not part of one. */
 const DONE: Record<string, string> = { probing: 'drilled ', grouting: 'ended ' };
 
-/** A rule as one would say it, with the unit and the decimals of its item. */
+/** A rule in one sentence, with the unit and the decimals of its item. */
 export const ruleSentence = (
   rule: MeasurementRuleInput,
   { unit, decimals }: { unit: string; decimals: number },

@@ -38,7 +38,7 @@ const PUT = `insert into contract_notice (drive_id, code, notice_rule_id, happen
 
 const REMOVE = `delete from contract_notice where drive_id = $1 and code = $2 returning id`;
 
-/** What must be notified by when, and what was. */
+/** Notices required by the contract, their due dates, and those sent. */
 @Injectable()
 export class NoticesService {
   constructor(
@@ -54,7 +54,7 @@ export class NoticesService {
     await this.database.ofProject((transaction) =>
       transaction.$executeRawUnsafe(PUT_RULE, code, name, days, clause),
     );
-    return { name, days, clause, code }; // in the order of the list: the ETag is of what is sent
+    return { name, days, clause, code }; // in the order of the list, so that the ETag agrees
   }
 
   async removeRule(code: string): Promise<void> {
@@ -127,7 +127,7 @@ const unknownRule = (rule: string): Fault => ({
   detail: `notice rule ${rule} is not in the project`,
 });
 
-/** @throws ProblemError invalid with every fault of what was given together */
+/** @throws ProblemError invalid with every fault of the combined fields */
 const placed = async (
   transaction: Transaction,
   drive: number,

@@ -25,7 +25,7 @@ export const etagOf = ({ seal, state }: Pick<ValuationHead, 'seal' | 'state'>): 
 
 type SealedLine = Record<string, string | number> & { version: string; reference: string; digest: string };
 
-/** Two people sign a valuation, and anybody may measure it again. The database holds the rules: see valuation_life in the migrations. */
+/** Two people sign a valuation, and anybody may measure it again. The database enforces the rules: see valuation_life in the migrations. */
 @Injectable()
 export class CertificationService {
   constructor(
@@ -34,7 +34,7 @@ export class CertificationService {
     private readonly valuations: ValuationsService,
   ) {}
 
-  /** The first signature, on the lines as they are now. */
+  /** The first signature, on the current lines. */
   async agree(drive: string, number: number, ifMatch?: string): Promise<Valuation> {
     await this.database.atomic(async (transaction) => {
       const { id, driveId } = await this.standing(transaction, drive, number);
@@ -49,7 +49,7 @@ export class CertificationService {
     return this.valuations.get(drive, number);
   }
 
-  /** The second signature, another person's, on the lines that were agreed: they are written down and stand. */
+  /** The second signature, by another person, on the lines that were agreed: they are stored and become final. */
   async certify(drive: string, number: number, ifMatch?: string): Promise<Valuation> {
     await this.database.atomic(async (transaction) => {
       const { id, driveId, state, digest } = await this.standing(transaction, drive, number);
@@ -74,7 +74,7 @@ export class CertificationService {
     return this.valuations.get(drive, number);
   }
 
-  /** Measures a certified valuation again, from the record as it stood. */
+  /** Measures a certified valuation again, from the record at that time. */
   async verify(drive: string, number: number): Promise<ValuationVerification> {
     const { certified, digests, measuredChange } = await this.drives.reading(
       drive,
@@ -113,7 +113,7 @@ export class CertificationService {
     };
   }
 
-  /** The valuation with its drive locked, so that the signatures follow each other. */
+  /** Reads the valuation and locks its drive, so that signatures are serialised. */
   private async standing(
     transaction: Transaction,
     drive: string,
@@ -127,7 +127,7 @@ export class CertificationService {
   }
 }
 
-/** The lines as they are, computed once. @throws ProblemError precondition_failed when they are not those that If-Match names */
+/** The current lines, computed once. @throws ProblemError precondition_failed when they are not those named by If-Match */
 const named = async (
   transaction: Transaction,
   driveId: number,
@@ -143,7 +143,7 @@ const named = async (
   return head ?? {};
 };
 
-/** A line that the one or the other does not have differs by its quantity to date. */
+/** Compares lines; one that exists on one side only differs by its whole quantity to date. */
 const differing = (certified: SealedLine[], measured: SealedLine[]): LineDifference[] => {
   const key = ({ version, reference }: SealedLine): string => `${version} ${reference}`;
   const byKey = (lines: SealedLine[]) => new Map(lines.map((line) => [key(line), line]));

@@ -4,26 +4,27 @@ import { inScope, scope } from '../../../common/database/scope.js';
 import { heldTransaction } from '../../../common/database/transaction.js';
 import { Background } from '../../../common/work/background.js';
 
-/** A draft that takes as long has its sums kept. [ms] */
+/** The sums of a draft that takes at least this long are cached. [ms] */
 const LONG_MS = 500;
 
-/** From how many shifts without kept sums on it is worth while. */
+/** Number of shifts without cached sums from which caching is worthwhile. */
 const WORTH_SHIFTS = 50;
 
-/** The first time, a drive of a million lines is measured whole. [ms] */
+/** Time limit: at first, a drive of a million lines is measured completely. [ms] */
 const MOST_MS = 600_000;
 
-/** Measures them again at least as long after it failed. [ms] */
+/** Minimum delay before a retry after a failure. [ms] */
 const PATIENCE_MS = 60_000;
 
 /**
- * Keeps what a draft sums of each shift, once a draft has been read that had to measure many of them: the next one measures only what has
- * changed since. Which sums still stand is judged by report.draft_kept_of when they are read, so nothing hangs on when this runs, or whether.
+ * Caches the sums that a draft adds up per shift, after reading a draft that had to measure many of them: the next draft then
+ * measures only what has changed. report.draft_kept_of decides on reading which sums are still valid, so correctness does not depend
+ * on when this runs, or whether.
  */
 @Injectable()
 export class DraftSums {
   private readonly log = new Logger(DraftSums.name);
-  /** Drives at work, and those that failed a moment ago. */
+  /** Drives being worked on, and those that failed recently. */
   private readonly resting = new Set<number>();
 
   constructor(
@@ -31,7 +32,7 @@ export class DraftSums {
     private readonly background: Background,
   ) {}
 
-  /** Reads a draft of a drive; where that takes long its sums are kept after it, and nobody waits for that. */
+  /** Reads a draft of a drive; if that takes long, its sums are cached afterwards, without delaying the answer. */
   async over<T>(driveId: number, read: () => Promise<T>): Promise<T> {
     const begun = performance.now();
     const draft = await read();

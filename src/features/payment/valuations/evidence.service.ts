@@ -29,10 +29,10 @@ const RAISE = `insert into quantity_dispute (drive_id, number, reference, source
 
 const OPEN = 'select id, settled_by as "settledBy" from quantity_dispute where drive_id = $1 and number = $2';
 
-/** Where two sides sign, the trigger makes a proposal of it until the other side says the same. */
+/** Where two sides must sign, a trigger turns this into a proposal until the other side gives the same settlement. */
 const SETTLE = `update quantity_dispute set settled_by = acting_subject(), settled_at = clock_timestamp(), settlement = $2 where id = $1`;
 
-/** What goes into a valuation beside the shifts: progress of lump sums, and quantities in dispute. */
+/** Inputs of a valuation other than shifts: progress of lump sums, and disputed quantities. */
 @Injectable()
 export class EvidenceService {
   constructor(
@@ -106,8 +106,8 @@ export class EvidenceService {
   }
 
   /**
-   * From the next valuation on, the quantity counts. Where two sides sign, one proposes what the other then agrees to by settling it in the same
-   * words; other words are a proposal in turn.
+   * The quantity counts from the next valuation on. Where two sides must sign, one proposes, and the other agrees by settling it in the
+   * same words; different words make another proposal.
    */
   async settle(drive: string, number: number, settlement: string): Promise<QuantityDispute> {
     await this.database.atomic(async (transaction) => {

@@ -8,7 +8,7 @@ import {
   type ValuationLine,
 } from './valuation.models.js';
 
-/** The figures of schema report as the answers have them. $1 is the drive's id. */
+/** The figures of schema report in the form of the answers. $1 is the drive's id. */
 
 const HEAD_COLUMNS = columnsOf(ValuationHead, '', {
   number: 'valuation_number',
@@ -19,13 +19,13 @@ export const HEADS = sql`select ${HEAD_COLUMNS} from valuation_summary where dri
 
 export const HEAD = sql`select ${HEAD_COLUMNS} from valuation_summary where drive_id = $1 and valuation_number = $2`;
 
-/** With its lines, as the expression has them of the view's: one computation of all. */
+/** With its lines, each made by the expression from a row of the view: computed once for all. */
 export const documentWith = <Line>(lines: string): Reading<ValuationHead & { lines: Line[] }> =>
   sql`select ${HEAD_COLUMNS.and(extra<{ lines: Line[] }>({ lines }))} from valuation_document where drive_id = $1 and valuation_number = $2`;
 
 export const DOCUMENT = documentWith<ValuationLine>('lines');
 
-/** Of valuation_source_of, which goes by the name s. */
+/** For valuation_source_of, under the alias s. */
 const SOURCE_READS = {
   version: 'bill_version',
   groundClass: 'class_code',
@@ -36,10 +36,10 @@ const SOURCE_READS = {
   contested: { as: `coalesce(s.contested, '[]')` },
 } as const;
 
-/** A source without its number in a list. */
+/** A source without its number in the list. */
 export const SOURCE_COLUMNS = columnsOf(LineSource, 's', { ...SOURCE_READS, ordinal: false });
 
-/** Only what is answered is put into words. */
+/** Only rows that are answered are put into words. */
 export const SOURCES = sql`select ${columnsOf(LineSource, 's', SOURCE_READS)}
   from (
     select s.*, (row_number() over (order by s.source_key collate "C", s.class_code collate "C" nulls first, s.bill_version collate "C"))::int as ordinal
@@ -66,13 +66,13 @@ export const BY_INTERVAL = sql`select ${columnsOf(IntervalQuantity, '', OF_ITEM)
 export const FORECAST = sql`select ${columnsOf(ForecastLine, '', { version: 'bill_version', billQuantity: 'trim_scale(bill_quantity)' })}
   from forecast_at_completion($1, $2, $3, $4) order by bill_valid_from, bill_position`;
 
-/** What a verification compares, by line. */
+/** The values compared by a verification, by line. */
 export const SEALED = `select bill_version as version, reference, trim_scale(exact_quantity)::text as "exactQuantity", trim_scale(previous_quantity)::text as "previousQuantity",
   trim_scale(to_date_quantity)::text as "toDateQuantity", trim_scale(held_quantity)::text as "heldQuantity", trim_scale(previous_amount)::text as "previousAmount",
   trim_scale(to_date_amount)::text as "toDateAmount", source_count as "sourceCount", digest
   from valuation_line where drive_id = $1 and valuation_number = $2 order by bill_valid_from, reference`;
 
-/** The digest of the source records as they stand in the database, by line. */
+/** The digest of the current source records in the database, by line. */
 export const SOURCE_DIGESTS = `select b.version, i.reference, encode(sha256(coalesce(string_agg(source_seal(s.reference, s.source_key, s.class_code, s.sequence, s.previous_quantity,
     s.to_date_quantity), ''::bytea order by s.source_key collate "C", s.class_code collate "C")
     filter (where s.source_key is not null), '')), 'hex') as digest
@@ -82,7 +82,7 @@ export const SOURCE_DIGESTS = `select b.version, i.reference, encode(sha256(coal
 
 export const STANDING = `select v.id, v.state, v.digest, v.measured_change as "measuredChange" from valuation v where v.drive_id = $1 and v.number = $2`;
 
-/** Whether a valuation stands as it is put: it then keeps its signatures, and those that follow it are of no matter. */
+/** Whether the stored valuation equals the one being put: then it keeps its signatures, and later valuations do not matter. */
 export const STANDS = `select from valuation where drive_id = $1 and number = $2 and cut_off = $3::date and remark is not distinct from $4`;
 
 export const WRITE = `insert into valuation (drive_id, number, cut_off, remark) values ($1, $2, $3::date, $4)
@@ -93,12 +93,12 @@ export const REMOVE = 'delete from valuation where drive_id = $1 and number = $2
 
 export const AGREE = `update valuation set state = 'agreed', digest = $2 where id = $1`;
 
-/** Over the lines as they were written. */
+/** Over the lines as they were stored. */
 export const SEAL_WRITTEN = `select encode(sha256(string_agg(line_seal(b.version, i.reference, l.exact_quantity, l.to_date_quantity, l.held_quantity, l.previous_amount,
     l.to_date_amount, l.digest), ''::bytea order by b.valid_from, i.reference collate "C")), 'hex') as seal
   from certified_line l join pay_item i on i.id = l.pay_item_id join bill b on b.id = i.bill_id where l.valuation_id = $1`;
 
-/** What stands is then the record after this change; asked once the history is held, as a statement sees what stood when it began. */
+/** The last change, after which the record is in its current state. Ask once the history is locked: a statement sees the state from when it began. */
 export const STANDING_CHANGE = `select coalesce(max(number), 0)::int as change from history.change where project_id = scope_project() and hash is not null`;
 
 export const WRITE_LINES = `insert into certified_line (drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,

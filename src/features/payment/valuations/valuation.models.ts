@@ -235,7 +235,7 @@ export class Valuation extends ValuationHead {
   lines: ValuationLine[];
 }
 
-/** By its item, where the drive is known. */
+/** An item, where the drive is known. */
 @ArgsType()
 export class LineArgs extends PageArgs {
   @IntField({ description: 'Number of the valuation', min: 1 })

@@ -30,7 +30,7 @@ import type {
   ValuationInput,
 } from './valuation.models.js';
 
-/** What is measured, period by period. Who agrees and certifies: certification.service.ts. */
+/** Quantities measured period by period. For agreement and certification see certification.service.ts. */
 @Injectable()
 export class ValuationsService {
   constructor(
@@ -55,7 +55,7 @@ export class ValuationsService {
     });
   }
 
-  /** Creates the next valuation, or changes the one that is not certified yet; one that was agreed is a draft again. */
+  /** Creates the next valuation, or changes the one that is not certified yet; an agreed one becomes a draft again. */
   async put(drive: string, number: number, input: ValuationInput): Promise<Valuation> {
     await this.write(drive, number, input);
     return this.get(drive, number);
@@ -81,7 +81,7 @@ export class ValuationsService {
     });
   }
 
-  /** The records behind a line, a page at a time. */
+  /** The records behind a line, in pages. */
   sources(drive: string, number: number, reference: string, { first, after }: Page): Promise<LineSourcePage> {
     return this.drives.reading(drive, async (driveId, statements) => {
       const line = await readRows(statements, HAS_LINE, driveId, number, reference);
@@ -99,7 +99,7 @@ export class ValuationsService {
     return this.asMeasured(drive, number, () => this.drives.readByCodes(drive, BY_INTERVAL, number, lengthM));
   }
 
-  /** What the items come to at the end of the drive, from a valuation and a baseline on. */
+  /** Quantities and amounts expected at the end of the drive, from a valuation and a baseline. */
   forecast(drive: string, number: number, baseline: string): Promise<ForecastLine[]> {
     return this.drives.reading(drive, async (driveId, statements) => {
       await standingOf(statements, drive, driveId, number);
@@ -109,7 +109,7 @@ export class ValuationsService {
     });
   }
 
-  /** Reads the record as it stood when the valuation was certified; a draft's as it stands. */
+  /** Reads the record as of the certification of the valuation; for a draft, the current record. */
   private async asMeasured<T>(drive: string, number: number, read: () => Promise<T>): Promise<T> {
     const { measuredChange } = await this.drives.reading(drive, (driveId, statements) =>
       standingOf(statements, drive, driveId, number),
@@ -121,7 +121,7 @@ export class ValuationsService {
 export interface StandingValuation {
   id: number;
   state: ValuationState;
-  /** Seal over the lines that were agreed. */
+  /** Seal over the agreed lines. */
   digest: string | null;
   measuredChange: number | null;
 }

@@ -11,19 +11,19 @@ import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from './new-key.js';
 
 const DEFAULT_DAYS = 90;
 
-/** Use is no part of the history: of a moment in the past it is not given. */
+/** The last use is not part of the history, so it is not given as of a moment. */
 const KEYS = sql`select ${columnsOf(ApiKey, 'k', { party: 'p.code', lastUsedAt: 'u.last_used_at' })}
   from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id left join api_key_use u on u.prefix = k.prefix and history.standing_change() is null
   order by k.name, k.created_at, k.prefix`;
 
-/** Keys of a name are one subject, which acts for one party. */
+/** Keys with the same name are one subject, which acts for one party. */
 const LIVE = `select distinct p.code as party from api_key k left join party_member a on a.subject = 'key:' || k.name left join party p on p.id = a.party_id
   where k.name = $1 and k.revoked_at is null and k.expires_at > clock_timestamp()`;
 
 const REVOKE = `update api_key set revoked_at = clock_timestamp(), revoked_by = $3
   where project_id = $1 and prefix = $2 and revoked_at is null`;
 
-/** The keys by which machines work in a project. */
+/** API keys for machines in a project. */
 @Injectable()
 export class ApiKeysService {
   constructor(
@@ -64,7 +64,7 @@ export class ApiKeysService {
     return { ...made, key: text };
   }
 
-  /** Ends a key at once; its row stays. Of one that is revoked already nothing changes. */
+  /** Ends a key at once; its row stays. A key already revoked stays unchanged. */
   async revoke(prefix: string): Promise<void> {
     const { projectId, project, actor: revokedBy } = scope();
     await this.database.ofProject(async (transaction) => {
@@ -75,7 +75,7 @@ export class ApiKeysService {
   }
 }
 
-/** The key that it is to take the place of would act for another party from then on. */
+/** Error for a key that would make its subject act for another party. */
 const otherParty = (name: string, acts: string | null, party: string): Error =>
   faulty('conflict', [
     {

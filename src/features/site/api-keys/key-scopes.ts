@@ -1,6 +1,6 @@
 import { type Permission, PERMISSIONS } from '../../../common/auth/permissions.js';
 
-/** A signature is a person's. */
+/** Only a person can sign. */
 const SIGNATURES: readonly Permission[] = [
   'shift.countersign',
   'shift.reopen',
@@ -11,13 +11,13 @@ const SIGNATURES: readonly Permission[] = [
   'valuation.certify',
 ];
 
-/** Hands out rights, as a webhook does that outlasts the key: for keys of the whole installation, which its operator makes. */
+/** Permissions that grant rights, or create a webhook that would outlast the key: only for keys of the whole installation, created by its operator. */
 const RIGHTS: readonly Permission[] = ['project.write', 'members.write', 'keys.write', 'webhooks.write'];
 
-/** What a key of the whole installation may do. */
+/** The scopes of a key of the whole installation. */
 export const INSTALLATION_SCOPES = PERMISSIONS.filter((permission) => !SIGNATURES.includes(permission));
 
-/** Why no key of a project may have the permission, in words; undefined: it may. */
+/** Why no project key may have the permission, in words; undefined: it may. */
 export const scopeFault = (permission: Permission): string | undefined => {
   if (SIGNATURES.includes(permission)) return `${permission} is for people: machines do not sign`;
   if (RIGHTS.includes(permission)) return `${permission} is for people: machines do not grant rights`;

@@ -17,7 +17,7 @@ export interface KeyOptions {
   expiresAt: Date;
 }
 
-/** A new key: its text, to be shown once, and the parameters of INSERT_KEY, which do not hold its secret. */
+/** A new key: its text, to be shown once, and the parameters of INSERT_KEY, which do not contain its secret. */
 export const newKey = (
   pepper: string,
   { projectId, name, scopes, createdBy, createdAt, expiresAt }: KeyOptions,

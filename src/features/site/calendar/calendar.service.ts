@@ -28,18 +28,18 @@ const STORE = `insert into calendar_shift (project_id, valid_from, name, start_t
 
 const REMOVE = 'delete from calendar_shift where valid_from = $1::date and name <> all ($2::text[])';
 
-/** Shifts of the calendar that are to go, and were posted under it. */
+/** Shifts to be removed from the calendar under which others were posted. */
 const POSTED = `select n.name, count(*)::int as shifts from calendar_shift n join shift s on s.calendar_shift_id = n.id
   where n.valid_from = $1::date and n.name <> all ($2::text[]) group by n.name order by n.name`;
 
-/** The last countersigned shift that the calendar would reach, and that was posted under another. */
+/** The last countersigned shift to which the calendar would apply, and that was posted under another. */
 const REACHED = `select s.shift_date as date, n.name, d.code as drive
   from shift s join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
   where s.state = 'countersigned' and n.valid_from is distinct from $1::date and s.shift_date >= $1::date
     and s.shift_date < coalesce((select min(l.valid_from) from calendar_shift l where l.valid_from > $1::date), 'infinity')
   order by s.shift_date desc, s.starts_at desc limit 1`;
 
-/** Two shifts of a calendar at the same time, in minutes of the week; what goes beyond Sunday goes on on Monday. Writers of one project follow each other. */
+/** Two shifts of a calendar at the same time, in minutes of the week; the week wraps from Sunday to Monday. Serialises the project's writers. */
 const OVERLAP = `with project_held as materialized (
     select id from project where id = scope_project() for no key update
   ), worked as (
@@ -54,8 +54,8 @@ const OVERLAP = `with project_held as materialized (
   order by array_position($2::text[], a.name), a.name, o.name limit 1`;
 
 /**
- * The last shift of a calendar goes on into the first of the next: where one calendar begins, or where one that is left out lay
- * between two. Clock times of the day of the change.
+ * The last shift of a calendar that overlaps the first of the next one: where a calendar begins, or where one between two was left
+ * out. Local times of the day of the change.
  */
 const CHANGEOVER = `select to_char(o.valid_from, 'YYYY-MM-DD') as day, a.name, a.start_time as "startTime", a.end_time as "endTime",
     nullif(a.valid_from, '-infinity') is not distinct from $1::date as "isLast",
@@ -66,7 +66,7 @@ const CHANGEOVER = `select to_char(o.valid_from, 'YYYY-MM-DD') as day, a.name, a
     and a.end_time <= a.start_time and o.start_time < a.end_time
   order by o.valid_from, o.start_time, o.name limit 1`;
 
-/** The calendars of a project, one after the other. A posted shift keeps the calendar and the times under which it was posted. */
+/** The calendars of a project, in sequence. A posted shift keeps the calendar and the times under which it was posted. */
 @Injectable()
 export class CalendarService {
   constructor(private readonly database: Database) {}
@@ -75,7 +75,7 @@ export class CalendarService {
     return this.database.read(CALENDAR_SHIFTS, on ?? null);
   }
 
-  /** A shift of the calendar that is valid from the beginning. */
+  /** A shift of the calendar that is in force from the beginning. */
   shift(name: string): Promise<CalendarShift> {
     return oneOf(
       this.shifts(),
@@ -93,7 +93,7 @@ export class CalendarService {
     return this.shift(name);
   }
 
-  /** Removes a shift of the calendar that is valid from the beginning, under which none was posted. */
+  /** Removes a shift of the calendar that is in force from the beginning; none may have been posted under it. */
   async removeShift(name: string): Promise<void> {
     await this.database.atomic((transaction) =>
       removeUnused(
@@ -128,7 +128,7 @@ export class CalendarService {
     return this.get(validFrom);
   }
 
-  /** Removes a calendar under which no shift was posted: the one before it is in force for longer. */
+  /** Removes a calendar under which no shift was posted: the one before it then stays in force. */
   async remove(validFrom: string): Promise<void> {
     await this.database.ofProject(async (transaction) => {
       await refusePosted(transaction, validFrom, []);
@@ -184,13 +184,13 @@ interface Changeover extends Record<
   'day' | 'name' | 'startTime' | 'endTime' | 'other' | 'otherStart' | 'otherEnd',
   string
 > {
-  /** The shift that goes on is of the calendar that is put. */
+  /** The shift that runs on belongs to the calendar being put. */
   isLast: boolean;
-  /** The shift that begins is. */
+  /** The shift that begins does. */
   isFirst: boolean;
 }
 
-/** Both shifts would be expected of a drive, and only one of them could be posted. */
+/** A drive would be expected to post both shifts, but could only post one. */
 const refuseChangeover = async (
   statements: Statements,
   validFrom: string | null,
@@ -213,7 +213,7 @@ const refuseChangeover = async (
   throw faulty('overlap', [{ in: 'path', pointer: '/validFrom', value: validFrom, detail }]);
 };
 
-/** What was accepted under one calendar is not judged by another that is entered later. */
+/** A shift accepted under one calendar must not be judged by another entered later. */
 const refuseReached = async (statements: Statements, validFrom: string): Promise<void> => {
   const [reached] = await readRows<{ date: string; name: string; drive: string }>(
     statements,

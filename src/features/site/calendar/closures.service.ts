@@ -9,7 +9,7 @@ import { Closure, type ClosureInput } from './calendar.models.js';
 const CLOSURES = sql`select ${columnsOf(Closure, 'c', { drive: 'd.code' })}
   from site_closure c left join drive d on d.id = c.drive_id order by c.from_date, c.code`;
 
-/** As PostgreSQL holds it, too. */
+/** Also a constraint in PostgreSQL. */
 const LONGEST_DAYS = 3660;
 const DAY_MS = 86_400_000;
 

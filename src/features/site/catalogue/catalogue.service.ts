@@ -17,7 +17,7 @@ import { TimeClass } from '../../../generated/prisma/enums.js';
 import { SupportItem, type SupportItemInput } from './support-item.model.js';
 import { assertSupportItem, OPTIONAL } from './support-item-rules.js';
 
-/** What the programme does not plan unless a code says so. */
+/** Time classes that count as not planned unless a code says otherwise. */
 const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
 
 const ACTIVITY_CODES_COLUMNS = columnsOf(ActivityCode, '', {
@@ -37,7 +37,7 @@ const GROUND_CLASS = sql`select ${GROUND_CLASS_COLUMNS} from ground_class where 
 const SUPPORT_ITEMS = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item order by code`;
 const SUPPORT_ITEM = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item where code = $1`;
 
-/** What a project's shifts refer to beside the calendar: activity codes, equipment, ground classes, support items. */
+/** Lists of a project to which shifts refer, beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
   constructor(private readonly database: Database) {}

@@ -24,7 +24,7 @@ export const UNITS_IN_WORDS = Object.entries(UNITS)
 /** Kinds that may be a full ring. */
 const RINGS: SupportKind[] = ['rib', 'lattice_girder'];
 
-/** Dimensions that belong to some kinds only. The others were free from the start: records may have them anywhere. */
+/** Dimensions limited to some kinds. The others were unrestricted from the start, so existing records may have them with any kind. */
 const KINDS = {
   diameterMm: ['bolt', 'spile', 'drain'],
   circumferentialSpacingM: ['bolt'],
@@ -44,7 +44,7 @@ type Dimension = keyof typeof KINDS;
 
 const DIMENSIONS = Object.keys(KINDS) as Dimension[];
 
-/** What a put of an item empties when it is not given. */
+/** Fields that a PUT of an item clears when they are left out. */
 export const OPTIONAL = [
   'lengthM',
   'capacityKn',
@@ -57,7 +57,7 @@ export const OPTIONAL = [
 
 const named = (kind: SupportKind): string => kind.replace('_', ' ');
 
-/** @throws ProblemError invalid with every rule between the fields that the item breaks */
+/** @throws ProblemError invalid with every rule across fields that the item breaks */
 export const assertSupportItem = (item: SupportItemInput): void => {
   const faults: Fault[] = [];
   const refuse = (field: keyof SupportItemInput, detail: string): void => {

@@ -22,7 +22,7 @@ const DRIVES = sql`select ${DRIVES_COLUMNS} from drive d join project p on p.id 
 
 const PROGRESS = sql`select ${columnsOf(DriveProgress)} from drive_progress where drive_id = $1`;
 
-/** Probe holes look out 3 to 8° as a rule; one above this leaves the section within its first metres. */
+/** Probe holes usually look out 3 to 8°; one above this leaves the section within its first metres. */
 const USUAL_LOOK_OUT_LIMIT_DEG = '12';
 
 @Injectable()
@@ -47,7 +47,7 @@ export class DrivesService {
     return progress;
   }
 
-  /** The values of its strokes follow the diameter and the machine, in the same transaction. */
+  /** The values of its strokes are recomputed for the new diameter and machine, in the same transaction. */
   async put(code: string, input: DriveInput): Promise<Drive> {
     const { projectId } = scope();
     const startMm = parseChainage(String(input.startChainage));
@@ -65,7 +65,7 @@ export class DrivesService {
         swellPercent: input.swellPercent ?? null,
         probeLookOutLimitDeg: input.probeLookOutLimitDeg ?? USUAL_LOOK_OUT_LIMIT_DEG,
         indicationToleranceM:
-          Number(input.indicationToleranceM ?? 0) === 0 ? null : input.indicationToleranceM, // none, as before it could be entered
+          Number(input.indicationToleranceM ?? 0) === 0 ? null : input.indicationToleranceM, // stored as none, as before the field existed
         calendarFrom: input.calendarFrom == null ? null : new Date(input.calendarFrom),
       };
       const { id } = await transaction.drive.upsert({

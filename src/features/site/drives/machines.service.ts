@@ -16,18 +16,18 @@ const MACHINES = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFro
 const REVISIONS = sql`select ${columnsOf(Machine, 'r', { name: 'm.name', validFrom: `nullif(r.valid_from, '-infinity')`, code: 'm.code' })}
   from machine m join machine_data r on r.machine_id = m.id where m.code = $1 order by r.valid_from`;
 
-/** Before any row is written: the writers of a drive wait for each other at its row, and none of them at the project's history, which comes after. */
+/** Run before any row is written: writers of a drive queue at its row first, and only then at the project's history. */
 const LOCK_DRIVES = `select d.id from drive d join machine m on m.id = d.machine_id
   where m.code = $1 and d.project_id = $2 order by d.id for no key update of d`;
 
-/** Those that name it by now, one that was put meanwhile included. */
+/** Drives that use the machine now, including one put in the meantime. */
 const DRIVES = 'select id from drive where machine_id = $1 order by id';
 
 const STANDING = `select coalesce(jsonb_agg(to_jsonb(r)), '[]') as data from machine_data r where r.machine_id = $1`;
 
 /**
- * The last countersigned shift with strokes that the data as they are now would judge otherwise than those that stood. A figure
- * that was not given then may be: it contradicts nothing.
+ * The last countersigned shift with strokes whose assessment by the new machine data would differ from that by the old. A figure that
+ * was absent before may be given now: it contradicts nothing.
  */
 const JUDGED_ANEW = `with before as (
     select (j ->> 'valid_from')::date as valid_from, (j ->> 'valid_to')::date as valid_to,
@@ -61,7 +61,7 @@ export class MachinesService {
     private readonly values: StrokeValuesService,
   ) {}
 
-  /** Each with its data in force on a date; the latest without one. */
+  /** Machines, each with its data in force on a date, or with the latest without a date. */
   list(on?: string | null): Promise<Machine[]> {
     return this.database.read(MACHINES, on ?? null);
   }
@@ -70,14 +70,14 @@ export class MachinesService {
     return oneOf(this.list(on), (each) => each.code === code, named(code));
   }
 
-  /** The data of a machine, the first ones first. */
+  /** All data of a machine, oldest first. */
   async revisions(code: string): Promise<Machine[]> {
     const revisions = await this.database.read(REVISIONS, code);
     if (revisions.length === 0) throw absent(code);
     return revisions;
   }
 
-  /** The values of the strokes bored with these data follow them, in the same transaction; those that were accepted do not move. */
+  /** The values of strokes bored with these data are recomputed in the same transaction; accepted ones must not change. */
   async put(code: string, input: MachineInput): Promise<Machine> {
     const { projectId } = scope();
     refuseBounds(input);
@@ -109,7 +109,7 @@ export class MachinesService {
     return put;
   }
 
-  /** Removes a revision: the data before it are in force for longer. */
+  /** Removes a revision: the data before it then stay in force. */
   /** Removes a machine that no drive names, with all its data. */
   async remove(code: string): Promise<void> {
     await this.database.atomic((transaction) =>
@@ -130,7 +130,7 @@ export class MachinesService {
 
   /**
    * Writes data of a machine, then the values of its strokes.
-   * @param write  given the id of the machine that stands, null when none does; gives the id of the machine
+   * @param write  takes the id of the existing machine, null if there is none; returns the id of the machine
    * @throws ProblemError conflict when countersigned strokes would be judged by other data than those under which they were accepted
    */
   private judging(
@@ -158,7 +158,7 @@ const named = (code: string): string => `machine ${code} in project ${scope().pr
 
 const absent = (code: string): Error => notFound(named(code));
 
-/** The data from the beginning, where a figure of them changed and later ones stand: who leaves validFrom out must say that they are meant. */
+/** The data from the beginning, if the write changes a figure of them and later revisions exist: a caller who leaves validFrom out must confirm that they are meant. */
 const FIRST = `select f.revision, (r.data ->> 'revision') as given, (select max(l.valid_from)::text from machine_data l where l.machine_id = $1) as latest
   from machine_data m cross join lateral (select to_jsonb(m) - 'valid_to' as data) r
   cross join lateral (select j ->> 'revision' as revision, j - 'valid_to' as data from jsonb_array_elements($2::jsonb) j where j ->> 'valid_from' = '-infinity') f

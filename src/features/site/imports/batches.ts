@@ -5,22 +5,23 @@ import { MOST_ROWS, MOST_WHOLE_ROWS } from './limits.js';
 import { type ImportRow, isPassedOver, rowOf, textIn } from './records.js';
 import { SeenKeys } from './seen-keys.js';
 
-/** Records of a batch: of those that are put one by one, other writes wait for about a second; those put together take fewer statements. */
+/** Records per batch: with records put one by one, other writes wait for about a second; records put together take fewer statements. */
 const BATCH = 100;
 const BULK_BATCH = 1000;
 
-/** Rows that are taken together are judged by their neighbours: as many of them as may be taken whole. */
+/** Rows validated together depend on their neighbours, so a batch of them is as large as an import in one transaction may be. */
 const TOGETHER_BATCH = MOST_WHOLE_ROWS;
 
-/** Of which record a row is; undefined: it does not say. */
+/** The record to which a row belongs; undefined: the row has no key. */
 const keyOf = ({ keys }: Kind, row: ImportRow): string | undefined => {
   const named = keys.map(({ heading }) => textIn(row, heading));
   return named.includes('') ? undefined : JSON.stringify(named);
 };
 
 /**
- * The rows of a table, some records at a time, but for those that are passed over. The rows of one record are in one batch: they must follow each other in the table.
- * @throws ProblemError invalid for a record with more rows than a table that is imported by one request may have
+ * The rows of a table in batches of records, without skipped rows. The rows of a record must be consecutive in the table, and come in
+ * one batch.
+ * @throws ProblemError invalid for a record with more rows than a table imported by one request may have
  */
 export async function* batchesOf(
   kind: Kind,

@@ -5,7 +5,7 @@ import { JsonText } from '../../../common/database/json-rows.js';
 import { scope } from '../../../common/database/scope.js';
 import { BASE, type Kind, type KindColumn } from './kinds.service.js';
 
-/** By the name of a column, the list of the project that has its codes. */
+/** The project's list that contains the codes of a column, by the name of the column. */
 const LISTS: Partial<Record<string, string>> = {
   drive: 'drives',
   equipment: 'equipment',
@@ -16,20 +16,20 @@ const LISTS: Partial<Record<string, string>> = {
   zone: 'zones',
 };
 
-/** Columns of a kind whose name says less. */
+/** The same for columns of a kind whose name alone does not identify the list. */
 const OF_KIND: Partial<Record<string, Record<string, string>>> = {
   'shift-activities': { code: 'activity-codes' },
 };
 
-/** Most codes of a column that a template lists. */
+/** Most codes that a template lists for a column. */
 const MOST_CODES = 500;
 
-/** The codes that a project has for the columns of a kind. */
+/** The project's codes for the columns of a kind. */
 @Injectable()
 export class CatalogueCodes {
   constructor(private readonly resources: Resources) {}
 
-  /** By column: what its cells may name in the project at hand; without an entry: nothing of the catalogue. */
+  /** The allowed codes in the current project, by column; columns that refer to no list have no entry. */
   async of({ kind, columns }: Kind): Promise<Map<string, string[]>> {
     const found = new Map<string, string[]>();
     for (const column of columns) {

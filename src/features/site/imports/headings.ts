@@ -1,32 +1,32 @@
 import type { CellType } from '../../../common/files/table/canonical.js';
 import { tidyUnit, unitFactor } from '../../../common/files/table/units.js';
 
-/** What is known of a column where a table is read. */
+/** What reading a table needs to know of a column. */
 export interface ReadColumn {
   field: string;
   type: CellType;
   unit?: string;
   isKey: boolean;
-  /** it is only held to what stands: a formula without a stored value says nothing */
+  /** it is only compared with existing records: a formula without a stored value counts as empty */
   isHeld?: boolean;
-  /** it is known and not read */
+  /** it is known but not read */
   isPassedOver?: boolean;
 }
 
-/** From which column of a table a field is read, and how its numbers are converted. */
+/** The column of a table from which a field is read, and the conversion of its numbers. */
 export interface Source {
   field: string;
-  /** its place among the headings; absent: every row has the value */
+  /** its index among the headings; absent: every row has the value */
   place?: number;
   value?: string;
   factor: string;
   offset: string;
 }
 
-/** Words as they are compared: without case, blanks, hyphens and underscores. */
+/** Words for comparison: without case, blanks, hyphens and underscores. */
 const compared = (text: string): string => text.toLowerCase().replaceAll(/[^a-z0-9.°%]/g, '');
 
-/** How a unit stands at the end of a name: dipDeg, lengthM, flowLPerMin. */
+/** The form of a unit at the end of a name: dipDeg, lengthM, flowLPerMin. */
 const suffixOf = (unit: string): string =>
   compared(
     tidyUnit(unit)
@@ -46,7 +46,7 @@ const shortName = ({ field, unit }: ReadColumn): string | undefined => {
     : undefined;
 };
 
-/** A heading and the unit in brackets behind it: "Torque [MNm]". */
+/** Splits a heading from the unit in brackets behind it: "Torque [MNm]". */
 export const splitHeading = (heading: string): [name: string, unit: string | undefined] => {
   const [, name = heading, unit] = /^(.*?)\s*[[(]([^\])]*)[\])]\s*\*?$/s.exec(heading) ?? [];
   return [name.replace(/\*$/, ''), unit?.trim() === '' ? undefined : unit];
@@ -58,8 +58,8 @@ export interface Headed {
 }
 
 /**
- * The column that a heading is of: by the name of its field, or by its short name with a unit.
- * @returns undefined for another heading; a text that says why a unit does not fit
+ * The column to which a heading belongs: by the name of its field, or by its short name with a unit.
+ * @returns undefined if there is none; a text if its unit does not fit, saying why
  */
 export const columnOfHeading = (
   heading: string,

@@ -2,13 +2,13 @@ import { ApiProperty } from '@nestjs/swagger';
 import { CodeField } from '../../../common/api/fields.js';
 import { ImportDeclaration } from './import.models.js';
 
-/** What an upload for a job says of its import, beside the table. */
+/** Options of an import by upload for a job, beside the table. */
 export class ImportJobOptions extends ImportDeclaration {
   @CodeField({ description: 'Code of the drive, for a kind whose records belong to one', optional: true })
   drive?: string;
 }
 
-/** The parts of the upload as multipart/form-data, for its description: they are read as they come. */
+/** The parts of the upload as multipart/form-data, for the OpenAPI document only: the service streams them. */
 export class ImportJobForm extends ImportJobOptions {
   @ApiProperty({
     description:

@@ -16,17 +16,17 @@ import { ImportUploads, type Uploaded } from './import-upload.service.js';
 import { Kinds } from './kinds.service.js';
 import { LargeImports, type LargeOptions } from './large-imports.service.js';
 
-/** What a job is asked for; its table lies in the folder of results. */
+/** Input of a job; its table is in the folder of results. */
 interface Asked {
   kind: string;
   drive?: string;
   options: LargeOptions;
 }
 
-/** How much of the work it is to see how the table is written. [%] */
+/** Share of the work for detecting the formats of the table. [%] */
 const OPENING_PERCENT = 2;
 
-/** Imports tables of any length as jobs. */
+/** Imports tables of any length by jobs. */
 @Injectable()
 export class ImportJob implements JobKind, OnModuleInit {
   readonly name = 'import';
@@ -44,8 +44,8 @@ export class ImportJob implements JobKind, OnModuleInit {
   }
 
   /**
-   * Takes the upload, and asks for a job that imports it.
-   * @throws ProblemError for a form, a map or a table that cannot be read; not_found for the kind or the drive; conflict as JobsService.ask
+   * Takes the upload, and creates a job that imports it.
+   * @throws ProblemError for an invalid form, map or table; not_found for the kind or the drive; conflict as JobsService.ask
    */
   ask(kind: string, request: FastifyRequest): Promise<Job> {
     return this.uploads.take(
@@ -110,7 +110,7 @@ const placeOf = (project: string, drive?: string): Record<string, string> => ({
   ...(drive !== undefined && { drive }),
 });
 
-/** A job has one text for why it failed: it has every fault. */
+/** A job has a single text for its failure, so it lists every fault. */
 const inFull = ({ code, message, faults }: ProblemError): ProblemError => {
   const others = faults.map(({ detail }) => detail).filter((detail) => detail !== message);
   return new ProblemError(code, [message, ...others].join('; '));

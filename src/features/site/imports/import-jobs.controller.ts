@@ -14,7 +14,7 @@ import { PermitByKind } from './kind-access.js';
 export class ImportJobsController {
   constructor(private readonly imports: ImportJob) {}
 
-  /** GraphQL has no upload. */
+  /** REST only: GraphQL has no upload. */
   @PermitByKind()
   @Post(':kind')
   @HttpCode(202)

@@ -2,7 +2,7 @@ import { ImportFieldType, type ImportKind } from './import.models.js';
 import type { Kinds } from './kinds.service.js';
 import { filledIn } from './templates.js';
 
-/** The kinds as clients read them. What a table may have beside, as lists of the record show it, is left out. */
+/** The kinds as shown to clients, without columns that a table may contain because lists of the record show them. */
 export const importKinds = (kinds: Kinds): ImportKind[] =>
   kinds.all().map((kind) => ({
     kind: kind.kind,

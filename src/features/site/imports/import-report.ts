@@ -7,7 +7,7 @@ import type { ReadTable } from './read-job.js';
 import type { ImportRow, RowFault, TableRecord } from './records.js';
 import type { ImportResult } from './run-import.js';
 
-/** A table that was refused whole: the problem reports the faults, the report every row. */
+/** A table refused as a whole: the problem lists the faults, the report every row. */
 export class ImportRefused extends ProblemError {
   constructor(
     { code, detail, faults }: { code: ProblemError['code']; detail: string; faults: Fault[] },
@@ -17,7 +17,7 @@ export class ImportRefused extends ProblemError {
   }
 }
 
-/** Rows that say more than their count. */
+/** Rows worth listing individually. */
 export const telling = (rows: ImportRowReport[]): ImportRowReport[] =>
   rows
     .filter(
@@ -82,7 +82,7 @@ export const reportOf = (
   };
 };
 
-/** A record is written whole or not at all: a row beside one at fault is rejected with it. */
+/** A record is written as a whole or not at all: one faulty row rejects the other rows of its record. */
 const outcomeOf = ({ faults, outcome: own }: ImportRow, record: TableRecord | undefined): ImportOutcome => {
   if (faults.length > 0 || record === undefined) return ImportOutcome.rejected;
   const isBroken = record.rows.some((row) => row.faults.length > 0);
@@ -90,7 +90,7 @@ const outcomeOf = ({ faults, outcome: own }: ImportRow, record: TableRecord | un
   return ImportOutcome[record.outcome === 'unchanged' ? 'unchanged' : (own ?? record.outcome)];
 };
 
-/** The faults of a row; of one that has none, the row of its record that has. */
+/** The faults of a row; for a row without any, a pointer to the faulty row of its record. */
 const faultsIn = (row: ImportRow, record: TableRecord | undefined, outcome: ImportOutcome): RowFault[] => {
   if (outcome !== ImportOutcome.rejected || row.faults.length > 0) return row.faults;
   const broken = record?.rows.find(({ faults }) => faults.length > 0);

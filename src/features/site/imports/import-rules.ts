@@ -9,7 +9,7 @@ const at = (name: string, value: unknown, detail: string): Fault => ({
   detail,
 });
 
-/** @throws ProblemError invalid for a rule that the kind has not, or that cannot be read */
+/** @throws ProblemError invalid for a rule that is invalid or does not apply to the kind */
 export const assertRules = (
   { kind, together, members }: Kind,
   mode: ImportMode,

@@ -19,7 +19,7 @@ export const UPLOAD_LIMIT_MB = 512;
 
 const FIELD_LIMIT_BYTES = 64 * 1024;
 
-/** Room for the parts of a form besides its file. [byte] */
+/** Size allowed for the parts of a form other than its file. [byte] */
 const FORM_BYTES = MB;
 
 const LIMITS = {
@@ -36,7 +36,7 @@ const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${
 const tooLarge = (): ProblemError =>
   faulty('too_large', [at('file', `file is larger than ${UPLOAD_LIMIT_MB} MB: split it`)]);
 
-/** A form that has come whole. */
+/** A completely received form. */
 export interface Uploaded {
   options: ImportJobOptions;
   /** its name in the folder of results */
@@ -45,7 +45,7 @@ export interface Uploaded {
   bytes: number;
 }
 
-/** Takes the tables of jobs to the disk as they come: one at a time in a project, on each instance. */
+/** Receives the tables of jobs to disk: one at a time per project, on each instance. */
 @Injectable()
 export class ImportUploads {
   private readonly under = new Set<number>();
@@ -54,9 +54,9 @@ export class ImportUploads {
   constructor(private readonly results: JobResults) {}
 
   /**
-   * Reads the form of an upload and does the work with it. The file stays only where the work has succeeded.
-   * @param before  what is to be held before anything is read
-   * @throws ProblemError with the faults of the form; too_large; conflict while another table of the project comes
+   * Reads the form of an upload and runs the work with it. The file is kept only if the work succeeds.
+   * @param before  checks to run before anything is read
+   * @throws ProblemError with the faults of the form; too_large; conflict while another table of the project is being received
    */
   async take<T>(
     request: FastifyRequest,
@@ -112,14 +112,14 @@ export class ImportUploads {
   }
 }
 
-/** What has come of a form so far: its parts in any order, the file on the disk. */
+/** A form being received: its parts in any order, the file on disk. */
 class OpenForm {
   private readonly fields = new Map<string, string>();
   bytes: number | undefined;
 
   constructor(private readonly path: string) {}
 
-  /** An empty field of a form says nothing. */
+  /** An empty form field counts as absent. */
   get given(): Record<string, string> {
     return Object.fromEntries([...this.fields].filter(([, value]) => value !== ''));
   }
@@ -164,7 +164,7 @@ class OpenForm {
 const fieldTooLarge = (name: string): ProblemError =>
   faulty('too_large', [at(name, `${name} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`)]);
 
-/** A field that is sent as a file, such as a map. */
+/** The text of a field sent as a file, such as a map. */
 const textOf = async (name: string, file: AsyncIterable<Buffer>): Promise<Buffer> => {
   const pieces: Buffer[] = [];
   let bytes = 0;

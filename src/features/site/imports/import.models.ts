@@ -35,7 +35,7 @@ export class DriveImportPath extends DrivePath {
 
 const MODES = ['whole', 'valid-rows'] as const;
 
-/** What an upload says of its import, beside the table. */
+/** Options of an import by upload, beside the table. */
 export class ImportDeclaration extends DeclaredTableForm {
   @ApiProperty({
     description:
@@ -102,7 +102,7 @@ export class ImportForm extends ImportDeclaration {
   allRows?: boolean;
 }
 
-/** What became of a row. */
+/** The outcome of a row. */
 export enum ImportOutcome {
   created = 'created',
   unchanged = 'unchanged',
@@ -155,7 +155,7 @@ export class ImportRowReport {
   notes: string[];
 }
 
-/** How many rows have each outcome. */
+/** Number of rows by outcome. */
 export type ImportCounts = Record<keyof typeof ImportOutcome, number>;
 
 export class ImportReport {
@@ -214,7 +214,7 @@ export class ImportReport {
   rows: ImportRowReport[];
 }
 
-/** What a column holds. */
+/** Type of a column. */
 export enum ImportFieldType {
   text = 'text',
   number = 'number',

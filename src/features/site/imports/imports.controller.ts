@@ -60,7 +60,7 @@ export class ImportsController {
     return template;
   }
 
-  /** GraphQL has no upload. */
+  /** REST only: GraphQL has no upload. */
   @PermitByKind((kind) => !isOfDrive(kind))
   @Heavy()
   @Post('imports/:kind')

@@ -5,7 +5,7 @@ import { ImportKind } from './import.models.js';
 import { importKinds } from './import-kinds.js';
 import { Kinds } from './kinds.service.js';
 
-/** Uploads are REST: GraphQL says what may be uploaded. */
+/** Uploads are REST only: GraphQL lists what can be uploaded. */
 @Resolver(() => Project)
 export class ImportsResolver {
   constructor(private readonly kinds: Kinds) {}

@@ -18,7 +18,7 @@ import { runKind } from './run-kind.js';
 
 export type ImportOptions = Omit<ImportForm, 'file'>;
 
-/** Takes tables of any kind of record. Safe to repeat: a record that stands as the table has it is left alone. */
+/** Imports tables of any kind of record. Safe to repeat: a record equal to the table's is left alone. */
 @Injectable()
 export class ImportsService {
   constructor(
@@ -29,9 +29,9 @@ export class ImportsService {
   ) {}
 
   /**
-   * @param place  project, and the drive of a kind that has one
-   * @throws ImportRefused with the report when a row is rejected, unless it is a dry run or the mode is valid-rows
-   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the kind or the drive
+   * @param place  project, and drive for a kind that belongs to one
+   * @throws ImportRefused with the report when a row is rejected, except in a dry run or in mode valid-rows
+   * @throws ProblemError for an invalid map, option or file; not_found for the kind or the drive
    */
   async take(
     kindName: string,

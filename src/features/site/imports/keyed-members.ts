@@ -3,17 +3,17 @@ import { jsonOf } from './kind-columns.js';
 import type { Kind, KindPut } from './kinds.service.js';
 import { columnsOfPart, isSame, type Members, setAt, type TableRecord, textIn, valueAt } from './records.js';
 
-/** The members of a record that have a key, as they are to be. */
+/** The members of a record with a key, as they will be after the import. */
 export interface KeyedMembers {
   list: Members[];
-  /** whether they differ from those that stand */
+  /** whether they differ from the existing ones */
   isOther: boolean;
 }
 
 const nameOf = (kind: Kind, member: unknown): string =>
   String(valueAt(member, [kind.members?.key ?? '']) ?? '');
 
-/** A member as its row has it: what stands of it, with what the row says. An empty cell empties its field. */
+/** A member as its row describes it: the existing member, changed by the row. An empty cell clears its field. */
 const saidOf = (kind: Kind, record: TableRecord, index: number, stands: Members | undefined): Members => {
   const row = record.rows[index];
   const said = structuredClone(stands ?? {});
@@ -31,9 +31,9 @@ const saidOf = (kind: Kind, record: TableRecord, index: number, stands: Members 
 };
 
 /**
- * Brings the rows of a record onto its members: each stays with what the table says of it, new ones follow. Notes of each row what
- * becomes of it, and of each member its row.
- * @param replace  the members are those of the table alone, in its order
+ * Applies the rows of a record to its members: existing ones are kept and changed, new ones are added. Records the outcome of each
+ * row, and the row of each member.
+ * @param replace  the members are only those of the table, in its order
  */
 export const keyedMembers = (
   kind: Kind,
@@ -57,7 +57,7 @@ export const keyedMembers = (
   return { list, isOther: isMoved || record.rows.some(({ outcome }) => outcome !== 'unchanged') };
 };
 
-/** A row named twice of one record. */
+/** Refuses a second row for the same member of a record. */
 export const refuseTwice = (kind: Kind, { rows }: TableRecord): void => {
   const key = kind.members?.key;
   if (key === undefined) return;
@@ -77,7 +77,7 @@ export const refuseTwice = (kind: Kind, { rows }: TableRecord): void => {
 
 const DECIMAL = /^-?\d{1,30}(\.\d{1,30})?$/;
 
-/** Whether a cell says what the record says of itself, to the decimals that this has: spreadsheets compute with more. */
+/** Whether a cell equals a read-only value, to the decimals of that value: spreadsheets calculate with more. */
 const isShown = (text: string, value: unknown): boolean => {
   const known = String(value);
   if (text === known) return true;
@@ -85,7 +85,7 @@ const isShown = (text: string, value: unknown): boolean => {
   return amountOf(text, '1', known.split('.')[1]?.length ?? 0) === known;
 };
 
-/** Cells of what a member says of itself: they may only be as it results. @param after  the record as it results */
+/** Faults of cells with read-only values of a member: they must equal the result. @param after  the record after the write */
 export const shownFaults = ({ members, ...kind }: KindPut, { rows }: TableRecord, after: unknown): void => {
   if (members?.key === undefined) return;
   const { key, property } = members;

@@ -15,7 +15,7 @@ import { Permit } from '../../../common/auth/permit.js';
 import { type KindDeclaration, KINDS } from './kinds.js';
 import { BASE, Kinds } from './kinds.service.js';
 
-/** Lets through who may put the records of the kind in the address, before the form is judged. */
+/** Checks the permission for the kind in the address before the form is read. */
 @Injectable()
 export class KindAccess implements NestInterceptor {
   constructor(
@@ -25,13 +25,13 @@ export class KindAccess implements NestInterceptor {
 
   async intercept(context: ExecutionContext, next: CallHandler): Promise<Observable<unknown>> {
     const { project = '', kind = '' } = requestOf(context).params as Record<string, string | undefined>;
-    const permission = this.kinds.find(kind)?.permission; // a kind that is not there is answered after the form
+    const permission = this.kinds.find(kind)?.permission; // an unknown kind is reported after the form is read
     if (permission) await this.access.enter(callerOf(context), project, permission);
     return next.handle();
   }
 }
 
-/** A route that takes records of many kinds: the permission is that of the kind in its address, which is that of its PUT. @param isOf  the kinds that it takes */
+/** A route for records of many kinds: it needs the permission of the PUT of the kind in its address. @param isOf  the kinds that it takes */
 export const PermitByKind = (isOf: (kind: KindDeclaration) => boolean = () => true): MethodDecorator =>
   applyDecorators(
     Permit('record.read'),

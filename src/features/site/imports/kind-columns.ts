@@ -3,10 +3,10 @@ import type { Class } from '../../../common/api/properties.js';
 import { shapeOf } from '../../../common/api/whole.js';
 import type { CellType } from '../../../common/files/table/canonical.js';
 
-/** How the text of a cell is sent: a decimal, a date and a chainage are text in JSON. */
+/** JSON type of a cell's value: decimals, dates and chainages are text in JSON. */
 export type JsonKind = 'text' | 'number' | 'boolean' | 'list';
 
-/** A column of a table: a property of a class, by how that declares it. */
+/** A column of a table, from the declaration of a class's property. */
 export interface Column {
   /** its heading, without the unit */
   field: string;
@@ -30,13 +30,13 @@ interface Described {
   description?: string;
 }
 
-/** Where @nestjs/swagger keeps what a property is declared as. */
+/** Where @nestjs/swagger stores the declaration of a property. */
 const API_PROPERTY = 'swagger/apiModelProperties';
 
 const describedOf = (type: Class, name: string): Described =>
   (Reflect.getMetadata(API_PROPERTY, type.prototype as object, name) ?? {}) as Described;
 
-/** What a quantity ends with: its unit in brackets; none where each record has its own: its currency, the unit of its item. */
+/** The unit in brackets at the end of a quantity's description; none where each record has its own unit or currency. */
 export const unitOf = (description: string): string | undefined => {
   const [, unit] = /\[([^\]]+)\][^[\]]*$/.exec(description) ?? [];
   return unit === undefined || unit === '-' || /\b(currency|unit)\b/.test(unit) ? undefined : unit;
@@ -60,8 +60,8 @@ const kindOf = ({ type, format, isArray, enum: codes }: Described): Pick<Column,
 const codesOf = ({ enum: codes }: Described): string[] | undefined => codes?.map(String);
 
 /**
- * The columns of a class: a property each, one of an object as `object.property`; a list is JSON in its cell.
- * @param without  properties that have no column
+ * The columns of a class: one per property, `object.property` for those of a nested object; a list is JSON in its cell.
+ * @param without  properties without a column
  */
 export const columnsOfClass = (
   type: Class,
@@ -95,7 +95,7 @@ export const columnsOfClass = (
       ];
     });
 
-/** The value of a cell in JSON; a text that is none of its kind stays, and is refused by the rules of its field. */
+/** The value of a cell in JSON; text that is not of its type is left for the rules of its field to refuse. */
 export const jsonOf = (text: string, { json }: Pick<Column, 'json'>): unknown => {
   if (text === '') return null;
   switch (json) {
@@ -110,7 +110,7 @@ export const jsonOf = (text: string, { json }: Pick<Column, 'json'>): unknown =>
   }
 };
 
-/** A list is JSON, or its values with semicolons or blanks between them. */
+/** A list, given as JSON or as values separated by semicolons or blanks. */
 const listOf = (text: string): unknown => {
   if (text.startsWith('[')) {
     try {

@@ -20,18 +20,18 @@ import {
   type TogetherDeclaration,
 } from './kinds.js';
 
-/** Where a column belongs. */
+/** What a column is part of. */
 export type Part =
   /** the address of the record */
   | 'key'
   | 'record'
-  /** the member of the record that the row is */
+  /** the member of the record represented by the row */
   | 'member'
   /** the version of the record that the row replaces */
   | 'etag'
-  /** what the record says of itself and its PUT does not take */
+  /** read-only values of the record, which its PUT does not take */
   | 'answer'
-  /** what the member says of itself */
+  /** read-only values of the member */
   | 'shown';
 
 export interface KindColumn extends Column {
@@ -41,40 +41,40 @@ export interface KindColumn extends Column {
 /** The list route of a kind. */
 export interface KindList {
   route: Reading;
-  /** it comes in pages */
+  /** it is paged */
   isPaged: boolean;
-  /** its entries are the records as their own GET answers them */
+  /** its entries are the same as the answers of their own GET */
   isWhole: boolean;
 }
 
 interface AnyKind {
   kind: string;
   rows: string;
-  /** it belongs to a drive, else to the project */
+  /** it belongs to a drive, otherwise to the project */
   ofDrive: boolean;
   permission: Permission;
-  /** the route holds its precondition itself: a row that replaces a record names its version */
+  /** the route checks its precondition itself: a row that replaces a record must name its version */
   isVersioned: boolean;
   /** parts of its key, with their headings */
   keys: { param: string; heading: string }[];
   columns: KindColumn[];
 }
 
-/** A kind of record whose rows are taken together. */
+/** A kind of record whose rows are validated together. */
 export interface KindTogether extends AnyKind {
   together: TogetherKind;
   members?: undefined;
   bulk?: undefined;
 }
 
-/** A kind of record that is put, with its routes. */
+/** A kind of record written by PUT, with its routes. */
 export interface KindPut extends AnyKind {
   together?: undefined;
   get: Reading;
   put: Reading;
   input: Class;
   answer: Class;
-  /** the property of what the PUT answers that is the record; undefined: all of it */
+  /** the property of the PUT's answer that contains the record; undefined: the whole answer */
   receipt?: string;
   list?: KindList;
   bulk?: { post: Reading; property: string };
@@ -86,7 +86,7 @@ export interface KindPut extends AnyKind {
 /** A kind of record with its columns. */
 export type Kind = KindPut | KindTogether;
 
-/** The columns as far as a table is read by them. */
+/** The columns with what reading a table needs. */
 export const readColumns = ({ columns, together, members }: Kind): ReadColumn[] =>
   columns.map(({ field, type, unit, part }) => ({
     ...{ field, type, unit, isKey: part === 'key' || (part === 'member' && field === members?.key) },
@@ -101,7 +101,7 @@ const bodyOf = ({ arguments: taken }: Reading): Class | undefined =>
 
 const nested = (type: Class, property: string): Class | undefined => nestedClass(type as never, property);
 
-/** The kinds of record that a table can hold, by their routes. */
+/** The kinds of record that can be imported from tables, from their routes. */
 @Injectable()
 export class Kinds {
   private known: Map<string, Kind> | undefined;
@@ -120,7 +120,7 @@ export class Kinds {
     return this.byName().get(name);
   }
 
-  /** @throws ProblemError not_found with the kinds there are */
+  /** @throws ProblemError not_found listing the existing kinds */
   of(name: string): Kind {
     const found = this.find(name);
     if (found) return found;
@@ -141,7 +141,7 @@ export class Kinds {
     const columns = columnsOfClass(together.row).map((column): KindColumn => ({
       ...column,
       part: keys.includes(column.field) ? 'key' : 'record',
-      // their means may have all digits of a computed number
+      // means may have all the digits of a computed number
       type: column.type === 'number' ? 'reading' : column.type,
     }));
     const listed = this.listClass(`${BASE}/${together.list}`);
@@ -216,7 +216,7 @@ export class Kinds {
   }
 }
 
-/** The columns of a kind: keys, record, member, and what lists of the record show beside. */
+/** The columns of a kind: keys, record, member, and further ones shown by lists of the record. */
 const columnsOf = (
   { keys, put, input, answer, members, isVersioned }: Omit<KindPut, 'columns'>,
   listed: Class | undefined,

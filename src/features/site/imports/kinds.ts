@@ -4,37 +4,37 @@ import type { Permission } from '../../../common/auth/permissions.js';
 export interface Members {
   property: string;
   record: string;
-  /** a row is a member of this list of the member, whose own columns it repeats: a boring of a stroke */
+  /** a row is an entry of this list within the member, whose own columns it repeats: a boring of a stroke */
   inner?: string;
-  /** names a member within its record: those that the table lacks stay, unless it replaces all of them */
+  /** identifies a member within its record: existing members that the table lacks stay, unless it replaces all of them */
   key?: string;
-  /** columns of which a row of a member fills at least one: a title or a total between them is passed over */
+  /** columns of which a member's row fills at least one: rows with a title or a total are skipped */
   making?: readonly string[];
 }
 
 interface Declared {
-  /** as it stands in addresses */
+  /** as in addresses */
   kind: string;
-  /** what its rows are */
+  /** what a row represents */
   rows: string;
 }
 
-/** A kind of record of a drive whose rows are taken together, by what a feature has registered. */
+/** A kind of record of a drive whose rows are validated together by the feature that registered it. */
 export interface TogetherDeclaration extends Declared {
   permission: Permission;
   put?: undefined;
   members?: undefined;
 }
 
-/** A kind of record that a table can hold: what a row of it is, and the PUT that takes it. */
+/** A kind of record that can be imported from a table: what a row represents, and the PUT that takes it. */
 export interface PutDeclaration extends Declared {
-  /** the PUT of its record below the project, as its route is declared */
+  /** address of the record's PUT below the project, as declared by its route */
   put: string;
-  /** a row is a member of this list of the record; else a row is a record */
+  /** a row is a member of this list of the record; otherwise a row is a record */
   members?: Members;
-  /** headings of keys that lists of the record call otherwise than its address */
+  /** headings of keys that differ between lists of the record and its address */
   headings?: Record<string, string>;
-  /** what puts a list of records in a fixed number of statements */
+  /** writes a list of records in a fixed number of statements */
   bulk?: { post: string; property: string };
 }
 

@@ -22,18 +22,18 @@ import { ReportFile } from './report-file.js';
 import type { ImportContext, ImportMode, ImportRules } from './run-import.js';
 import { runKind } from './run-kind.js';
 
-/** How often a batch is tried while the database is busy or away, and how long it waits in between. [ms] */
+/** Attempts at a batch while the database is busy or unavailable, and the delay in between. [ms] */
 const TRIES = 5;
 const PAUSE_MS = 2000;
 
 const BUSY = new Set([429, 503, 504]);
 
-/** Thrown to take back what a dry run, or an import that is refused whole, wrote. */
+/** Thrown to roll back what a dry run, or an import refused as a whole, wrote. */
 const TAKEN_BACK = new Error('taken back');
 
 export type LargeOptions = Omit<ImportOptions, 'allRows'>;
 
-/** What came of a large import; its rows are in a file. */
+/** The result of a large import; its rows are in a file. */
 export interface LargeOutcome extends ImportCounts {
   kind: string;
   mode: ImportMode;
@@ -43,24 +43,24 @@ export interface LargeOutcome extends ImportCounts {
   read: TableForms;
   ignored: string[];
   rowCount: number;
-  /** records removed because the table lacks them */
+  /** number of records removed because the table lacks them */
   removed: number;
-  /** rows of titles and totals */
+  /** number of rows with titles and totals */
   passedOver: number;
 }
 
 export interface LargeWatch {
-  /** @param done  rows */
+  /** @param done  number of rows */
   progress?: (done: number, outcome: LargeOutcome) => void;
-  /** the first rows that are rejected or updated */
+  /** receives the first rows that are rejected or updated */
   tell?: (rows: ImportRowReport[]) => void;
   signal?: AbortSignal;
 }
 
-/** A table on disk that is imported. */
+/** The import of a table on disk. */
 export interface LargeImport {
   kind: string;
-  /** project, and the drive of a kind that has one */
+  /** project, and drive for a kind that belongs to one */
   place: Record<string, string>;
   path: string;
   options: LargeOptions;
@@ -76,7 +76,7 @@ interface Opened {
 
 const DRIVE = `select code from drive where code = $1`;
 
-/** Takes tables of any length from files: rows are read, written and reported in batches. Safe to repeat. */
+/** Imports tables of any length from files: rows are read, written and reported in batches. Safe to repeat. */
 @Injectable()
 export class LargeImports {
   constructor(
@@ -87,8 +87,8 @@ export class LargeImports {
   ) {}
 
   /**
-   * Judges what can be judged of an import by the beginning of its table.
-   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the kind or the drive
+   * Checks what the beginning of its table shows of an import.
+   * @throws ProblemError for an invalid map, option or file; not_found for the kind or the drive
    */
   async assertReadable({ kind: name, place: { drive }, path, options }: LargeImport): Promise<void> {
     const kind = this.kinds.of(name);
@@ -100,8 +100,8 @@ export class LargeImports {
   }
 
   /**
-   * @param report  path of the report to be written, a CSV with what became of each row
-   * @throws ProblemError for a map, an option or a file that cannot be read; not_found for the kind or the drive
+   * @param report  path for the report, a CSV with the outcome of each row
+   * @throws ProblemError for an invalid map, option or file; not_found for the kind or the drive
    */
   async take(
     { kind: name, place, path, options }: LargeImport,
@@ -137,7 +137,7 @@ export class LargeImports {
     return this.together(opened, place, report, watch);
   }
 
-  /** All of it in one transaction. */
+  /** Imports everything in one transaction. */
   private async together(
     opened: Opened,
     place: Record<string, string>,
@@ -198,7 +198,7 @@ export class LargeImports {
     return outcome;
   }
 
-  /** A batch as its own transaction, or as part of the one around it. */
+  /** Writes a batch in its own transaction, or within the surrounding one. */
   private async written(
     of: Pick<ImportContext, 'kind' | 'place' | 'rules'>,
     rows: ImportRow[],
@@ -212,7 +212,7 @@ export class LargeImports {
         return reportOf(of.kind, { forms: { file: 'csv' }, ignored: [] }, result, false, true);
       } catch (error) {
         signal?.throwIfAborted();
-        // Written or not, a batch can be sent again: what stands is unchanged then.
+        // Whether it was written or not, a batch can be repeated: existing equal records stay unchanged.
         if (isPart || tries === TRIES || !BUSY.has(toProblemError(error).status)) throw error;
         await pause(PAUSE_MS, undefined, { signal });
       }

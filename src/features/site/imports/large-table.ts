@@ -12,10 +12,10 @@ import { MOST_LARGE_ROWS } from './limits.js';
 import { isHeadingRow } from './map.js';
 import { ImportColumns, READ_IMPORT, type ReadRow } from './read-job.js';
 
-/** Rows of a workbook handed on at once. */
+/** Rows of a workbook passed on at once. */
 const PART = 1000;
 
-/** A table on disk, and what its columns may be. */
+/** A table on disk, and its possible columns. */
 export interface LargeFile extends Omit<TableFile, 'file'>, DeclaredForms {
   path: string;
   map?: string;
@@ -24,7 +24,7 @@ export interface LargeFile extends Omit<TableFile, 'file'>, DeclaredForms {
   rows: string;
 }
 
-/** A table as an import reads it, row after row, as often as it is asked to. */
+/** A table as an import reads it, row by row, as often as needed. */
 export interface LargeTable {
   /** the fields of the cells of a row, in their order */
   fields: string[];
@@ -42,9 +42,9 @@ const kindOf = ({ map, columns, rows }: LargeFile) => ({
 });
 
 /**
- * What can be said of a table by its beginning.
+ * Checks a table by its beginning.
  * @returns its fields; undefined: it is a workbook, which is read later
- * @throws ProblemError for a file, a map or headings that cannot be read
+ * @throws ProblemError for an invalid file, map or headings
  */
 export const assertReadable = async (file: LargeFile): Promise<string[] | undefined> => {
   if (await isWorkbookOnDisk(file.path, file)) {
@@ -55,7 +55,7 @@ export const assertReadable = async (file: LargeFile): Promise<string[] | undefi
   return ImportColumns.of(file.map, file.columns, headings).fields;
 };
 
-/** A workbook is read whole: its rows may stand in any order of its parts. @throws ProblemError too_large */
+/** A workbook is read as a whole, because its parts may be in any order. @throws ProblemError too_large */
 const assertSize = async (path: string): Promise<void> => {
   if ((await stat(path)).size > TABLE_LIMIT_BYTES)
     throw new ProblemError(
@@ -65,8 +65,8 @@ const assertSize = async (path: string): Promise<void> => {
 };
 
 /**
- * Opens a table, and reads it once to see how it is written.
- * @throws ProblemError for a file, a map or headings that cannot be read, or a table that may be read in two ways
+ * Opens a table, and reads it once to detect its formats.
+ * @throws ProblemError for an invalid file, map or headings, or an ambiguous table
  */
 export const openLarge = async (
   file: LargeFile,

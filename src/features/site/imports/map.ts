@@ -78,11 +78,11 @@ const twice = (headings: string[]): Fault[] =>
       at('/file', name, `the heading "${name}" appears twice, in columns ${first + 1} and ${index + 1}`),
     );
 
-/** The map where it names a column; one of values only leaves the columns to their headings. */
+/** Whether the map names a column; a map of fixed values only leaves the columns to their headings. */
 const namesColumns = (map: string): boolean =>
   Object.values(mapJson(map)).some((entry) => !isObject(entry) || entry['value'] === undefined);
 
-/** By the map: every field that it names; other columns are passed over. */
+/** Sources by the map: every field that it names; other columns are ignored. */
 const mappedSources = (text: string, columns: readonly ReadColumn[], headings: string[]): Source[] => {
   const faults: Fault[] = [];
   const read = columns.filter(({ isPassedOver }) => !isPassedOver);
@@ -102,7 +102,7 @@ const mappedSources = (text: string, columns: readonly ReadColumn[], headings: s
   return sources;
 };
 
-/** By the headings: one that is none of a field is refused, as what stands below it would be lost without a word. */
+/** Sources by the headings: a heading that matches no field is refused, because its column would be lost silently. */
 const headedSources = (
   columns: readonly ReadColumn[],
   headings: string[],
@@ -110,7 +110,7 @@ const headedSources = (
   const faults: Fault[] = [];
   const sources: Source[] = [];
   headings.forEach((text, place) => {
-    if (text === '' || headings.indexOf(text) < place) return; // one that is there twice is reported as such
+    if (text === '' || headings.indexOf(text) < place) return; // a duplicate heading is reported as such
     const found = columnOfHeading(text, columns);
     if (typeof found === 'string') faults.push(at('/file', text, found));
     else if (found?.column.isPassedOver) return;
@@ -136,7 +136,7 @@ const headedSources = (
   return { sources, faults };
 };
 
-/** Columns by their headings, and values of the map beside them. */
+/** Columns by their headings, combined with fixed values of the map. */
 const withValues = (
   { sources, faults }: { sources: Source[]; faults: Fault[] },
   values: Source[],
@@ -154,7 +154,7 @@ const withValues = (
 };
 
 /**
- * Which column of a table each field is read from.
+ * The column of a table from which each field is read.
  * @param columns  the fields of the kind; those that a map may name first
  * @throws ProblemError invalid with every fault of the map or the headings
  */
@@ -174,7 +174,7 @@ export const sourcesOf = (
   return sources;
 };
 
-/** Whether a row may be that of the headings: it names a key, or columns of the map. */
+/** Whether a row can be the heading row: it names a key, or columns of the map. */
 export const isHeadingRow = (
   map: string | undefined,
   columns: readonly ReadColumn[],

@@ -12,7 +12,7 @@ import { type Packed, packed } from '../../../common/work/packed.js';
 import type { ReadColumn, Source } from './headings.js';
 import { isHeadingRow, sourcesOf } from './map.js';
 
-/** A table as it was sent, and what its columns may be. */
+/** A table as sent, and its possible columns. */
 export interface ImportFile extends TableFile, DeclaredForms {
   map?: string;
   columns: ReadColumn[];
@@ -29,7 +29,7 @@ export interface ReadCell {
 export interface ReadRow {
   /** as the spreadsheet shows it */
   line: number;
-  /** by the fields */
+  /** values by field */
   cells: ReadCell[];
   /** why it cannot be read at all */
   broken?: string;
@@ -44,7 +44,7 @@ export interface ReadTable {
   forms: TableForms;
 }
 
-/** What is read of a table with such headings, and how its rows become those of an import. */
+/** What is read from a table with these headings, and how its rows become rows of an import. */
 export class ImportColumns {
   private readonly placed: Source[];
 
@@ -56,7 +56,7 @@ export class ImportColumns {
     this.placed = sources.filter(({ place }) => place !== undefined);
   }
 
-  /** @throws ProblemError for a map or headings that cannot be read */
+  /** @throws ProblemError for an invalid map or headings */
   static of(map: string | undefined, columns: readonly ReadColumn[], headings: string[]): ImportColumns {
     return new ImportColumns(columns, headings, sourcesOf(map, columns, headings));
   }
@@ -78,7 +78,7 @@ export class ImportColumns {
     });
   }
 
-  /** @param row  as RowForms of these columns has read it */
+  /** @param row  as read by RowForms for these columns */
   row({ line, width, cells }: CanonicalRow, isCsv: boolean): ReadRow {
     const { headings, sources, placed } = this;
     const broken =
@@ -97,7 +97,7 @@ export class ImportColumns {
   }
 }
 
-/** Reads a table as far as its columns are of the kind. @throws ProblemError for a file, a map or headings that cannot be read */
+/** Reads a table as far as its columns belong to the kind. @throws ProblemError for an invalid file, map or headings */
 export const readImport = ({ map, columns, rows: what, mostRows, ...sent }: ImportFile): ReadTable => {
   const table = readTable(sent, {
     mostRows,

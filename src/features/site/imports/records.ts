@@ -21,31 +21,31 @@ export interface RowChange {
   to: unknown;
 }
 
-/** A row of the table on its way. */
+/** A row of the table being imported. */
 export interface ImportRow {
   line: number;
-  /** of its record; absent when it cannot be read */
+  /** key of its record; absent when it cannot be read */
   key?: string;
   cells: Map<string, ReadCell>;
   faults: RowFault[];
-  /** how it was taken otherwise than written */
+  /** where it was read differently from how it was written */
   notes?: string[];
-  /** what becomes of the member that it is, where that has a key */
+  /** outcome of the member that it represents, if that has a key */
   outcome?: Outcome;
   changes?: RowChange[];
 }
 
 export type Outcome = 'created' | 'unchanged' | 'updated';
 
-/** A record as the table has it: one row, or the rows of its members. */
+/** A record as in the table: one row, or the rows of its members. */
 export interface TableRecord {
   keys: Record<string, string>;
   rows: ImportRow[];
   outcome?: Outcome;
   changes: RowChange[];
-  /** by the places of its members as they are sent, the row of each; undefined: the table does not have it */
+  /** the row of each member in the order sent; undefined: the member is not in the table */
   memberRows?: (ImportRow | undefined)[];
-  /** members that stand and are not sent */
+  /** number of existing members that are not sent */
   removed?: number;
 }
 
@@ -70,7 +70,7 @@ export const columnsOfPart = (
   part: KindColumn['part'],
 ): KindColumn[] => columns.filter((column) => column.part === part && row.cells.has(column.field));
 
-/** The records of the rows, in the order of their first rows. A row without its key, or a record twice, is at fault. */
+/** The records of the rows, in order of their first rows. A row without its key, or a duplicate record, is a fault. */
 export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[] => {
   const records = new Map<string, TableRecord>();
   for (const row of rows) {
@@ -109,7 +109,7 @@ export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[]
   return [...records.values()];
 };
 
-/** Whether a row is no member of a record: a title or a total, in a table that people print. */
+/** Whether a row is not a member of a record: a title or a total, in a table made for printing. */
 export const isPassedOver = ({ members }: Kind, row: ImportRow): boolean =>
   members?.making !== undefined &&
   row.faults.every(({ field }) => field !== '') &&
@@ -130,7 +130,7 @@ export const setAt = (target: Members, path: string[], value: unknown): void => 
 export const valueAt = (source: unknown, path: readonly string[]): unknown =>
   path.reduce<unknown>((value, step) => (isObject(value) ? (value as Members)[step] : undefined), source);
 
-/** An object of which every property is empty is none. */
+/** Drops an object in which every property is empty. */
 const withoutEmpty = (value: Members): Members => {
   for (const [name, inner] of Object.entries(value))
     if (isObject(inner)) {
@@ -151,7 +151,7 @@ const attempt = <T>(work: () => T): T | undefined => {
   }
 };
 
-/** Whether two values of a column say the same: 12.5 and 12.500, 1+204 and 1204, 06:00Z and 07:00+01:00. */
+/** Whether two values of a column are equal: 12.5 and 12.500, 1+204 and 1204, 06:00Z and 07:00+01:00. */
 export const isSame = (column: Pick<KindColumn, 'type'>, one: unknown, other: unknown): boolean => {
   const [a, b] = [one ?? null, other ?? null];
   if (a === null || b === null) return a === b;
@@ -181,7 +181,7 @@ const memberOf = (kind: Kind, row: ImportRow): Members => {
   return Object.fromEntries(Object.entries(withoutEmpty(member)).filter(([, value]) => value !== null));
 };
 
-/** Members as rows have them: one of each inner member, with what its member says itself. */
+/** Members in the form of rows: one per inner member, combined with the member's own properties. */
 const rowsOfMembers = ({ inner }: NonNullable<Kind['members']>, members: Members[]): unknown[] =>
   inner === undefined
     ? members
@@ -189,7 +189,7 @@ const rowsOfMembers = ({ inner }: NonNullable<Kind['members']>, members: Members
         ((list as Members[] | undefined) ?? []).map((each) => ({ ...own, ...each })),
       );
 
-/** The members that rows are of, each with the places of its rows: those with the same own columns are one. */
+/** The members represented by rows, with the indices of their rows: rows with the same own columns are one member. */
 const membersOfRows = (
   { members, columns }: Kind,
   rows: Members[],
@@ -218,7 +218,7 @@ const membersOfRows = (
   return [...found.values()];
 };
 
-/** The row that a fault within a list of members belongs to, and the rest of its place. */
+/** The row to which a fault within a list of members belongs, and the rest of its pointer. */
 const memberRow = (
   kind: Kind,
   rows: ImportRow[],
@@ -244,9 +244,9 @@ const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
     .every((column) => isSame(column, valueAt(one, column.path), valueAt(other, column.path)));
 
 /**
- * What is sent for a record: what stands, with what the table says of it. Columns that the table lacks stay; a list of members is
- * that of the table, unless its members have keys.
- * @param standing  the body that would leave the record as it stands; undefined: there is none
+ * The body to send for a record: the existing record, changed by the table. Columns that the table lacks stay; a list of members
+ * is taken from the table as a whole, unless its members have keys.
+ * @param standing  the body that would leave the record unchanged; undefined: it does not exist
  */
 export const bodyOf = (
   kind: KindPut,
@@ -293,7 +293,7 @@ export const bodyOf = (
   return { body: withoutEmpty(body), changes, given };
 };
 
-/** Cells of what the record says of itself: they may only be as it stands, or as it results, which comes last. */
+/** Faults of cells with read-only values of the record: they must equal the existing value or the result, which comes last. */
 export const givenBackFaults = (
   kind: KindPut,
   record: TableRecord,
@@ -324,7 +324,7 @@ export const givenBackFaults = (
     }
 };
 
-/** The rows that the faults of a write belong to, by the places they name. */
+/** Assigns the faults of a write to the rows that their pointers name. */
 export const noteFaults = (
   kind: Kind,
   { rows, memberRows }: TableRecord,

@@ -8,7 +8,7 @@ const HEADINGS = 'line,key,outcome,field,value,detail';
 
 const cell = (text: string | undefined): string => (text === undefined ? '' : textCell(text));
 
-/** What became of a row: a line for each fault or change, one where there is neither. */
+/** The outcome of a row: one line per fault or change, or a single line if there are none. */
 const linesOf = ({ line, key, outcome, faults, changes, notes }: ImportRowReport): string[] => {
   const own = `${line},${cell(key)},"${outcome}"`;
   const said = [
@@ -19,15 +19,15 @@ const linesOf = ({ line, key, outcome, faults, changes, notes }: ImportRowReport
   return said.length === 0 ? [`${own},,,`] : said.map((each) => `${own},${each.map(cell).join(',')}`);
 };
 
-/** The report of an import, row by row, as a CSV on disk. */
+/** The report of an import, row by row, as a CSV file. */
 export class ReportFile {
   private constructor(private readonly stream: WriteStream) {}
 
-  /** Begins it, again when there is one. @throws Error of the file system */
+  /** Begins the file, replacing an existing one. @throws Error of the file system */
   static async open(path: string): Promise<ReportFile> {
     const stream = createWriteStream(path, { mode: 0o600 });
     await once(stream, 'open');
-    stream.on('error', () => undefined); // what is written next says so
+    stream.on('error', () => undefined); // reported by the next write
     const report = new ReportFile(stream);
     await report.put(`${HEADINGS}\r\n`);
     return report;
@@ -42,7 +42,7 @@ export class ReportFile {
     await finished(this.stream);
   }
 
-  /** Lets go of the file of an import that has failed. */
+  /** Closes the file of a failed import. */
   abandon(): void {
     this.stream.destroy();
   }

@@ -24,20 +24,20 @@ export type ImportMode = 'whole' | 'valid-rows';
 /** Where and how rows are written. */
 export interface ImportContext {
   kind: Kind;
-  /** project, and the drive of a kind that has one */
+  /** project, and drive for a kind that belongs to one */
   place: Record<string, string>;
   mode: ImportMode;
   dryRun: boolean;
-  /** it is one of many parts of a table: of the list that stands, only a short one is read */
+  /** it is one of many parts of a table: the list of existing records is only read if it is short */
   isPart?: boolean;
   rules?: ImportRules;
 }
 
-/** What some kinds can be asked for. */
+/** Rules that apply to some kinds. */
 export interface ImportRules {
-  /** What was imported before and the table lacks is removed. */
+  /** Records of earlier imports that the table lacks are removed. */
   replace?: boolean;
-  /** Largest gap that is closed to the next start. [m] */
+  /** Largest gap that is closed up to the next start. [m] */
   closeGaps?: string;
 }
 
@@ -55,30 +55,30 @@ export interface ImportWatch {
 export interface ImportResult {
   rows: ImportRow[];
   records: TableRecord[];
-  /** the code of the problem that all rejected records share */
+  /** problem code shared by all rejected records */
   code: ProblemCode;
-  /** records removed because the table lacks them */
+  /** number of records removed because the table lacks them */
   removed?: number;
-  /** rows that are no member of a record */
+  /** number of rows that are not members of a record */
   passedOver?: number;
-  /** length of the rows that are not rejected [m] */
+  /** length of the rows not rejected [m] */
   lengthM?: string;
-  /** records that are doubted as they now stand, and the first doubts about them */
+  /** number of records with doubts after the import, and the first of their doubts */
   doubted?: number;
   doubts?: object[];
 }
 
-/** Thrown to take back what a dry run, or an import that is refused whole, wrote. */
+/** Thrown to roll back what a dry run, or an import refused as a whole, wrote. */
 export const TAKEN_BACK = new Error('taken back');
 
-/** From so many records on, what stands is read as a list. */
+/** From this many records on, existing ones are read as a list. */
 const AS_LIST = 10;
 
 const PAGE = '1000';
 
 type Members = Record<string, unknown>;
 
-/** Brings the rows of a table onto the record, by the routes of their kind. */
+/** Applies the rows of a table to the record, by the routes of their kind. */
 export class ImportRun {
   private readonly standing = new Map<string, unknown>();
   private isListed = false;
@@ -92,8 +92,8 @@ export class ImportRun {
   ) {}
 
   /**
-   * All of it in one transaction; each record has a savepoint.
-   * @throws ProblemError for what is wrong with none of the rows: a drive that is not there
+   * Runs the import in one transaction; each record has a savepoint.
+   * @throws ProblemError for faults that belong to no row, such as a missing drive
    */
   async run(rows: ImportRow[]): Promise<ImportResult> {
     const { kind, place, dryRun, mode } = this.context;
@@ -102,7 +102,7 @@ export class ImportRun {
     const isRefused = (): boolean => mode === 'whole' && rows.some(({ faults }) => faults.length > 0);
     try {
       await this.database.held(async (send) => {
-        for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // of a try that lost a race
+        for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // discards the faults of an attempt that lost a race
         this.standing.clear();
         await lockWriters(send, place);
         if (kind.readStanding) await this.readNamed(records, kind.readStanding);
@@ -136,11 +136,11 @@ export class ImportRun {
       if (!body) return;
       const put = async (): Promise<void> => {
         const params = { ...place, ...record.keys };
-        // What a PUT answers is what its GET would.
+        // A PUT answers the same as its GET.
         this.settle(record, given, before, await this.asked(kind.put, { params, body, ifMatch: etag }));
       };
       if (given.length === 0 && !this.holdsAnswers(record)) return await put();
-      // A record whose cells turn out to be at fault is taken back by itself.
+      // A record whose cells turn out to be faulty is rolled back separately.
       await this.database.held(async () => {
         await put();
         if (record.rows.some(({ faults }) => faults.length > 0)) throw TAKEN_BACK;
@@ -151,7 +151,7 @@ export class ImportRun {
     }
   }
 
-  /** Finds the faults of the other members of a record that is rejected; they are judged one by one. Nothing of it stays. */
+  /** Finds the faults of the other members of a rejected record by trying them one by one. Everything is rolled back. */
   private async tried(record: TableRecord): Promise<void> {
     const rows = record.rows.filter(({ faults }) => faults.length === 0);
     if (rows.length === 0) return;
@@ -166,14 +166,14 @@ export class ImportRun {
     }
   }
 
-  /** Whether the table has cells of what the record says of itself, which are held to what results. */
+  /** Whether the table has cells with read-only values of the record, which are compared with the result. */
   private holdsAnswers({ rows: [first] }: TableRecord): boolean {
     return this.context.kind.columns.some(
       ({ part, field }) => (part === 'answer' || part === 'shown') && first?.cells.has(field),
     );
   }
 
-  /** What is to be sent for a record; none where it stands as the table has it. */
+  /** The body to send for a record; none if the existing record equals the table's. */
   private judged(
     record: TableRecord,
     before: unknown,
@@ -201,7 +201,7 @@ export class ImportRun {
     givenBackFaults(this.context.kind, record, given, before === undefined ? [after] : [before, after]);
   }
 
-  /** Only what the caller can mend is a fault of its row; the rest ends the import. */
+  /** Only errors that the caller can correct become faults of a row; any other ends the import. */
   private reject(record: TableRecord, error: unknown): void {
     if (error === TAKEN_BACK) return;
     const problem = toProblemError(error);
@@ -215,7 +215,7 @@ export class ImportRun {
     return code === 'not_found' && drive !== undefined && message.startsWith(`There is no drive ${drive} `);
   }
 
-  /** What stands of a record, as its GET answers; undefined: it does not exist. */
+  /** The existing record, as its GET answers; undefined: it does not exist. */
   private async stands(record: TableRecord): Promise<unknown> {
     return this.isListed ? this.standing.get(this.keyOf(record)) : this.read(record);
   }
@@ -234,7 +234,7 @@ export class ImportRun {
   private async asked(route: Reading, call: Parameters<Resources['call']>[1]): Promise<unknown> {
     const { answer } = await this.resources.call(route, call);
     const value = answer instanceof JsonText ? (answer.value() as unknown) : answer;
-    const plain = JSON.parse(JSON.stringify(value)) as unknown; // as it is sent: an instance becomes what a client reads
+    const plain = JSON.parse(JSON.stringify(value)) as unknown; // as sent: turns an instance into what a client reads
     const { put, get, receipt } = this.context.kind;
     const { answer: type } = route === put ? get : route;
     const own = route === put && receipt !== undefined ? valueAt(plain, [receipt]) : plain;
@@ -245,18 +245,18 @@ export class ImportRun {
     return JSON.stringify(this.context.kind.keys.map(({ param }) => keys[param]));
   }
 
-  /** Reads what stands of the records, by one statement for some. */
+  /** Reads the existing records, several per statement. */
   private async readNamed(records: TableRecord[], read: ReadStanding): Promise<void> {
     const { kind, place } = this.context;
     const size = Number(PAGE);
     const names = records.flatMap(({ keys }) => Object.values(keys));
     for (let from = 0; from < names.length; from += size)
       for (const entry of await read(place['drive'] ?? '', names.slice(from, from + size)))
-        this.note(JSON.parse(JSON.stringify(entry)), kind); // as it is sent
+        this.note(JSON.parse(JSON.stringify(entry)), kind); // as sent
     this.isListed = true;
   }
 
-  /** @returns whether the entry names its record by its address */
+  /** @returns whether the entry contains the key of its record */
   private note(entry: unknown, { keys: parts, answer }: KindPut): boolean {
     const keys = parts.map(({ param, heading }) => valueAt(entry, [heading]) ?? valueAt(entry, [param]));
     if (keys.some((key) => key === undefined)) return false;
@@ -264,7 +264,7 @@ export class ImportRun {
     return true;
   }
 
-  /** Reads all that stands, where the list shows each record whole: by statements that do not grow with the rows of the table. */
+  /** Reads all existing records where the list shows them completely: the number of statements does not grow with the table. */
   private async readList(): Promise<void> {
     const { kind, place, isPart = false } = this.context;
     const { list } = kind;
@@ -283,7 +283,7 @@ export class ImportRun {
     this.isListed = true;
   }
 
-  /** Writes what differs by one call for some; those that it refuses are left out, and the others sent again. */
+  /** Writes the differing records several per call; those refused are left out, and the others sent again. */
   private async writeTogether(
     records: TableRecord[],
     { post, property }: NonNullable<KindPut['bulk']>,

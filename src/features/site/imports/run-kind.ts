@@ -4,7 +4,7 @@ import type { ImportRow } from './records.js';
 import { type ImportContext, type ImportResult, ImportRun, type ImportWatch } from './run-import.js';
 import { runTogether } from './together-run.js';
 
-/** Brings the rows of a table onto the record, as their kind is written. @throws ProblemError for what is wrong with none of them */
+/** Applies the rows of a table to the record, in the way of their kind. @throws ProblemError for faults that belong to no row */
 export const runKind = (
   database: Database,
   resources: Resources,

@@ -3,22 +3,22 @@ import { createHash } from 'node:crypto';
 const FIRST_SIZE = 1 << 14;
 
 /**
- * The lines on which keys stood first, for a million of them in 25 MB: a key is known by 64 bits of its SHA-256. Of a million keys two
- * have the same 64 bits once in 37 million tables.
+ * The lines on which keys first occurred, for a million keys in 25 MB: a key is identified by 64 bits of its SHA-256. Two of a
+ * million keys have the same 64 bits in one of 37 million tables.
  */
 export class SeenKeys {
   private size = FIRST_SIZE;
   private count = 0;
   private slots = new Uint32Array(3 * FIRST_SIZE);
 
-  /** The line on which the key stood first; undefined: it has not been seen. */
+  /** The line on which the key first occurred; undefined: it has not been seen. */
   lineOf(key: string): number | undefined {
     const [high, low] = digest(key);
     const at = this.place(high, low);
     return this.slots[at + 2] === 0 ? undefined : this.slots[at + 2];
   }
 
-  /** @param line  1 for the first */
+  /** @param line  from 1 */
   add(key: string, line: number): void {
     const [high, low] = digest(key);
     const at = this.place(high, low);

@@ -3,14 +3,14 @@ import type { PrintSheet, XlsxCell } from '../../../common/files/xlsx.js';
 import { CODES_SHEET } from '../../../common/files/xlsx-read.js';
 import type { Kind, KindColumn } from './kinds.service.js';
 
-/** Ratings nest deeper than a table that people fill in: what lies deeper is read where it is named, as lists of the record name it. */
+/** Ratings nest deeper than is practical in a form: deeper columns are read if a table has them, as lists of the record do. */
 const MOST_DEPTH = 3;
 
-/** The columns that a table may fill in. */
+/** The columns offered in a template. */
 export const filledIn = ({ columns }: Kind): KindColumn[] =>
   columns.filter(({ part, path }) => part !== 'answer' && path.length <= MOST_DEPTH);
 
-/** A heading as it is read again: the name of the field, with its unit. */
+/** A heading that the import can read: the name of the field, with its unit. */
 export const headingOf = ({ field, unit }: Pick<KindColumn, 'field' | 'unit'>): string =>
   unit === undefined ? field : `${field} [${unit}]`;
 
@@ -27,8 +27,8 @@ const headed = (titles: string[]): XlsxCell[] =>
   titles.map((text) => ({ text, font: 'bold', shaded: true, line: 'below', wrap: true }));
 
 /**
- * The heading row, and on a second sheet what each column is with the codes that it allows.
- * @param ofProject  by column, the codes that the project has for it
+ * The heading row, and on a second sheet the meaning of each column with the codes that it allows.
+ * @param ofProject  the project's codes, by column
  */
 export const xlsxTemplate = (
   kind: Kind,

@@ -6,7 +6,7 @@ import type { KindTogether } from './kinds.service.js';
 import type { ImportRow, TableRecord } from './records.js';
 import { type ImportContext, type ImportResult, type ImportWatch, TAKEN_BACK } from './run-import.js';
 
-/** A row as it was read; what was found against it beside its cells is why it is not read. */
+/** A row as read; faults other than those of cells are the reason why it cannot be read. */
 const givenOf = ({ line, cells, faults }: ImportRow): GivenRow => ({
   line,
   cells: [...cells.values()],
@@ -21,7 +21,7 @@ const tableOf = (rows: readonly ImportRow[]): GivenTable => ({
 const recordOf = (row: ImportRow, { outcome, changes }: TakenTable['rows'][number]): TableRecord[] =>
   outcome === 'rejected' ? [] : [{ keys: {}, rows: [row], outcome, changes }];
 
-/** Brings rows that are taken together onto the record, in one transaction. @throws ProblemError for what is wrong with none of them */
+/** Applies rows that are validated together to the record, in one transaction. @throws ProblemError for faults that belong to no row */
 export const runTogether = async (
   database: Database,
   { kind: { together }, place, mode, dryRun, rules }: ImportContext & { kind: KindTogether },

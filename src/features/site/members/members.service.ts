@@ -10,10 +10,10 @@ import { Member, type MemberInput } from './member.models.js';
 const MEMBERS = sql`select ${columnsOf(Member, 'm', { roles: 'array_agg(m.role order by m.role)', party: 'max(p.code)' })}
   from member m left join party_member a on a.subject = m.subject left join party p on p.id = a.party_id group by m.subject order by m.subject`;
 
-/** Members are written one after the other: of two administrators who leave at once, one stays. */
+/** Serialises writes of members: if two administrators leave at once, one stays. */
 const LOCK = `select id from project where id = $1 for no key update`;
 
-/** Who has which roles in a project. */
+/** Members of a project with their roles. */
 @Injectable()
 export class MembersService {
   constructor(private readonly database: Database) {}
@@ -32,7 +32,7 @@ export class MembersService {
       await transaction.member.createMany({ data, skipDuplicates: true });
       await actsFor(transaction, subject, party);
       return {
-        roles: ROLES.filter((role) => roles.includes(role)), // in the order of the list: the ETag is of what is sent
+        roles: ROLES.filter((role) => roles.includes(role)), // in the order of the list, so that the ETag agrees
         subject,
         ...(party != null && { party }),
       };

@@ -6,7 +6,7 @@ import { isTokenSubject } from '../../../common/auth/principal.js';
 const SUBJECT_RULE =
   'must be 1 to 255 characters without control characters; "local" and names that begin with "key:" are reserved';
 
-/** The rule that a text breaks as a subject, in words; undefined: none. */
+/** What is wrong with a text as a subject; undefined: nothing. */
 export const subjectFault = (value: string): string | undefined =>
   isTokenSubject(value) ? undefined : SUBJECT_RULE;
 

@@ -25,7 +25,7 @@ const SIDES: Record<PartyKind, PartySide | undefined> = {
   designer: undefined,
 };
 
-/** The parties of a project. What takes two is signed for both sides: see hold_two_sides in the migrations. */
+/** The parties of a project. What takes two signatures is signed for both sides: see hold_two_sides in the migrations. */
 @Injectable()
 export class PartiesService {
   constructor(private readonly database: Database) {}
@@ -61,7 +61,7 @@ export class PartiesService {
   }
 }
 
-/** From now on a subject acts for this party; absent: for none. @throws ProblemError invalid where there is no such party */
+/** Makes a subject act for a party; absent: for none. @throws ProblemError invalid when the party does not exist */
 export const actsFor = async (
   transaction: Transaction,
   subject: string,

@@ -34,7 +34,7 @@ export class ProjectsService {
     private readonly access: Access,
   ) {}
 
-  /** The projects that the caller may read, by code; as of a moment, those that were there. */
+  /** The projects that the caller may read, by code; as of a moment, those that existed then. */
   async list(caller: Caller): Promise<Project[]> {
     const scopes = await this.access.readable(caller);
     const read = async (readings: SharedReading): Promise<Project[]> =>
@@ -48,7 +48,7 @@ export class ProjectsService {
 
   async get(): Promise<Project> {
     const [project] = await this.database.read(PROJECT);
-    if (!project) throw notFound(`project ${scope().project}`); // not yet, at the moment asked for
+    if (!project) throw notFound(`project ${scope().project}`); // it did not exist yet at that moment
     return project;
   }
 

@@ -14,7 +14,7 @@ const GAPS = eachJudged(
   from ${judged}support_gap($1, $2) order by from_m, to_m, zone, item_code, pieces_per_row, from_deg, gap_from_deg nulls first`,
 );
 
-/** Where pieces that are demanded at a spacing stand too far apart. */
+/** Where pieces demanded at a spacing are too far apart. */
 @Injectable()
 export class GapsService {
   constructor(

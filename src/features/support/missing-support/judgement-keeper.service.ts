@@ -6,54 +6,54 @@ import { inScope, type Scope, scope } from '../../../common/database/scope.js';
 import { Background } from '../../../common/work/background.js';
 import { ChangeFeed } from '../../watch/live/change-feed.service.js';
 
-/** Where the functions stand that a reading asks: over what is kept, or over the record. */
+/** Schema of the functions to use: '' computes from the record, 'report_kept.' reads cached results. */
 export type Judged = '' | 'report_kept.';
 
-/** Reads what rests on the judgement of a drive's support, as `JudgementKeeper.over` does. */
+/** Reads results that depend on the assessment of a drive's support, as `JudgementKeeper.over` does. */
 export type OverJudgement = <T>(
   driveId: number,
   isKept: boolean,
   read: (judged: Judged) => Promise<T>,
 ) => Promise<T>;
 
-/** What is made for each of the two. */
+/** A value made for each of the two. */
 export const eachJudged = <Made>(make: (judged: Judged) => Made): Record<Judged, Made> => ({
   '': make(''),
   'report_kept.': make('report_kept.'),
 });
 
-/** After a change: what follows it at once, as the shifts of an import do, is judged with it. [ms] */
+/** Delay after a change, so that changes in quick succession, such as the shifts of an import, are assessed together. [ms] */
 const SETTLE_MS = 1000;
 
-/** Judging takes no more than a tenth of the time, however fast changes follow. */
+/** Assessment takes at most a tenth of the time, however fast changes follow. */
 const PAUSES = 9;
 
-/** Another drive is being judged, by this instance or another: asked again then. [ms] */
+/** Retry delay while another drive is being assessed, by any instance. [ms] */
 const BUSY_MS = 2000;
 
-/** How long one that must wait keeps others, that are due before it, from being seen. [ms] */
+/** Longest delay before drives that are due earlier than the next one are noticed. [ms] */
 const LOOK_MS = 250;
 
-/** What nobody has asked for that long is judged when somebody asks. [ms] */
+/** A drive that nobody has read for this long is assessed only on request. [ms] */
 const FORGOTTEN_MS = 7 * 24 * 3_600_000;
 
-/** What the project has no drive by. */
+/** Result for a drive that no longer exists. */
 const GONE = -1;
 
 interface KeptDrive {
   id: number;
   scope: Scope;
   askedAt: number;
-  /** Not before that time, by `performance.now()`. */
+  /** Earliest time, by `performance.now()`. */
   notBefore: number;
-  /** Whether it is to be judged; one that comes up meanwhile counts once more. */
+  /** Whether an assessment is due; another change sets it again. */
   isDue: boolean;
   leave: () => void;
 }
 
 /**
- * Keeps the judgement of drives whose support takes long to judge: from the first reading on, and after each change, so that the reading after it
- * finds it again. One at a time in the whole database, in its own transaction; no reading waits for it.
+ * Caches the assessment of drives whose support takes long to assess: from the first reading on, and again after each change, so
+ * that the next reading finds it. One at a time in the whole database, in a separate transaction; no reading waits for it.
  */
 @Injectable()
 export class JudgementKeeper {
@@ -68,13 +68,13 @@ export class JudgementKeeper {
     private readonly background: Background,
   ) {}
 
-  /** Reads what rests on the judgement of a drive: over what is kept where that stands, else over the record. */
+  /** Reads results that depend on the assessment of a drive: from the cache if it is valid, otherwise from the record. */
   async over<T>(driveId: number, isKept: boolean, read: (judged: Judged) => Promise<T>): Promise<T> {
     const begun = performance.now();
     try {
       return await read(isKept ? 'report_kept.' : '');
     } finally {
-      // also of one that was cancelled because it took too long
+      // also if it was cancelled because it took too long
       if (!scope().asOf) this.asked(driveId, isKept, performance.now() - begun);
     }
   }
@@ -136,7 +136,7 @@ export class JudgementKeeper {
       });
   }
 
-  /** Drive by drive, until none is due. */
+  /** Assesses one drive after another until none is due. */
   private async judgeAll(): Promise<void> {
     for (;;) {
       const [next] = [...this.drives.values()]
@@ -161,7 +161,7 @@ export class JudgementKeeper {
       if (tookMs === null) this.again(drive, BUSY_MS);
       else drive.notBefore = performance.now() + tookMs * PAUSES;
     } catch (error) {
-      // readings judge for themselves meanwhile
+      // meanwhile readings compute their own assessment
       if (this.background.signal.aborted) return;
       this.log.warn(`The support of a drive was not judged ahead: ${(error as Error).message}`);
       this.again(drive, Math.max(BUSY_MS, (performance.now() - begun) * PAUSES));
@@ -175,7 +175,7 @@ export class JudgementKeeper {
     drive.notBefore = now + inMs;
   }
 
-  /** How long it took; 0: what is kept stands; null: another is being judged; GONE. [ms] */
+  /** The duration; 0: the cache is still valid; null: another drive is being assessed; GONE. [ms] */
   private async keep(id: number): Promise<number | null> {
     const { rows } = await this.database.keeping((send) =>
       send('select report_kept.keep_judgement($1) as took', id),

@@ -76,12 +76,12 @@ registerEnum(RequirementGap, {
   },
 });
 
-/** Plain ASCII: one other letter would double the memory of a long answer and slow its writing. */
+/** Plain ASCII: a single other character would double the memory of a long answer and slow its writing. */
 export const SUPPORT_CAUTION =
   'Decision support: it compares what the record holds, which may be late or incomplete, with quantities by the metre and spacings, and says nothing of how pieces are spread around the circumference unless a spacing around is demanded, of the quality of support or of the rock. ' +
   'The designer of the project, the responsible engineer on site and the local code decide; inspection on site takes precedence over any figure.';
 
-/** Said wherever a figure depends on what support is demanded. */
+/** Added wherever a figure depends on the support demanded. */
 export const RESTS_ON =
   'What demands the support: the design section, the agreed class, or where none is agreed the classes considered there, of which the heavier demand governs';
 

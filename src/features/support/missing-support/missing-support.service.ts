@@ -25,7 +25,7 @@ const MISSING_COLUMNS = columnsOf(MissingSupport, '', {
   item: 'item_code',
 });
 
-/** Exact numbers as text; the ends of each interval are written once, however many rows it has. */
+/** Exact numbers as text; the ends of an interval are written once, however many rows it has. */
 const MISSING = eachJudged(
   (judged): Reading<MissingSupport> => sql`with found as materialized (
     select * from ${judged}missing_support_between($1, $2, $3::numeric, $4::numeric, $5::numeric) where $6::text is null or state = $6
@@ -42,12 +42,12 @@ const REQUIRED = sql`select ${columnsOf(RequiredSupport)} from required_support(
 const headOf = (isKept: string): string =>
   `select chainage_text(face_chainage_m) as "faceChainage", ${isKept} as "isKept" from drive_progress where drive_id = $1`;
 
-/** What is kept is of the record as it stands. */
+/** The cache only holds the current state of the record. */
 const HEAD = { present: headOf('report_kept.judgement_stands($1)'), asOf: headOf('false') };
 
 const USUAL_LENGTH_M = 10;
 
-/** What is said of every reading of a drive's support, and whether a judgement of it is kept that stands. */
+/** The head of every reading of a drive's support, and whether a valid cached assessment exists. */
 export const readHead = async (
   statements: Statements,
   driveId: number,
@@ -63,7 +63,7 @@ export const readHead = async (
   };
 };
 
-/** Required against installed support between two chainages, by intervals on round chainages or as one. */
+/** Required against installed support between two chainages, in intervals at round chainages or as a whole. */
 export const readMissing = (
   statements: Statements,
   drive: string,
@@ -73,7 +73,7 @@ export const readMissing = (
 ): Promise<JsonRows<MissingSupport>> =>
   readJson(statements, MISSING[judged], scope().project, drive, from, to, lengthM, state ?? null);
 
-/** Support that the classes and the designer demand, against what is installed; rows as PostgreSQL makes them: of a long drive they are megabytes. */
+/** Support demanded by classes and designer against support installed; rows as JSON from PostgreSQL, which are megabytes for a long drive. */
 @Injectable()
 export class MissingSupportService {
   constructor(
@@ -104,16 +104,16 @@ export class MissingSupportService {
 }
 
 interface Asked {
-  /** Chainages in metres. */
+  /** Chainage in metres. */
   from: string;
   to: string;
-  /** Length of the intervals; null: all as one. [m] */
+  /** Length of the intervals; null: the whole as one. [m] */
   lengthM: string | null;
 }
 
 const metres = (chainage: string): string => metresText(parseChainage(chainage));
 
-/** What is looked at. @throws ProblemError invalid with every fault of it */
+/** The parsed arguments. @throws ProblemError invalid with every fault */
 const asked = ({ from, to, lengthM }: MissingSupportArgs, frame: DriveFrame): Asked => {
   if (from == null && to == null)
     return {

@@ -21,13 +21,13 @@ const UNSUPPORTED = eachJudged(unsupportedOver);
 
 const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_face($1)`;
 
-/** What is listed is many lines where much is overdue: it stays the text that PostgreSQL makes, or has kept. */
+/** The list is long where much is overdue: it stays JSON text as made or cached by PostgreSQL. */
 const nextStrokeOver = (judged: Judged): string => `select
     coalesce(json_agg(${objectOf(columnsOf(NextStrokeZone))} order by zone) filter (where item_code is null), '[]') as zones,
     '[' || coalesce(string_agg(words, E', \\n ' order by zone, from_m, item_code, to_m) filter (where item_code is not null), '') || ']' as items
   from ${judged}next_stroke_of($1, $2::numeric)`;
 
-/** What follows for the face: how much behind it is not supported, and what must be put in before it goes on. */
+/** Consequences for the face: how much behind it is not supported, and what must be installed before it advances. */
 @Injectable()
 export class UnsupportedService {
   constructor(
@@ -71,7 +71,7 @@ export class UnsupportedService {
   }
 }
 
-/** What has no answer and why, in words. */
+/** The figures that cannot be given and why, in words. */
 const unanswered = (strokeLengthM: string | undefined, zones: NextStrokeZone[]): string | undefined => {
   const bare = ['L1', 'L2'].filter((zone) => !zones.some((limited) => limited.zone === zone));
   const reasons = [

@@ -2,14 +2,14 @@ import type { Fault } from '../../../common/api/problem.js';
 import { readRows, type Statements, type Transaction } from '../../../common/database/database.js';
 import type { DemandedSupportInput } from './standard.models.js';
 
-/** The tables that hold what is demanded, with the column that says by whom. */
+/** The tables with demanded support, and the column of their owner. */
 const OWNERS = { standard_support_item: 'standard_support_id', design_section_item: 'design_section_id' };
 
 type Table = keyof typeof OWNERS;
 
 const KNOWN = 'select code, unit from support_item where code = any ($1::text[])';
 
-/** The faults of a list of demanded support: items that are not in the project, or there twice, and demands that say too little or too much. */
+/** Faults of a list of demanded support: unknown or repeated items, and incomplete or contradictory demands. */
 export const demandFaults = async (
   statements: Statements,
   items: readonly DemandedSupportInput[],
@@ -50,7 +50,7 @@ const OF_SPACING: Name[] = [
   'aroundToleranceM',
 ];
 
-/** What a single demand says too little or too much: a field each, and why. */
+/** Fields of a single demand that are missing or contradictory, and why. */
 const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string][] => {
   const { item, quantityPerM, spacingM, tolerancePercent, fromDeg, toDeg, piecesPerRow, aroundSpacingM } =
     demand;
@@ -98,7 +98,7 @@ const shapeFaults = (demand: DemandedSupportInput, unit: string): [Name, string]
   ];
 };
 
-/** Rows that stay keep their identity, and history shows no change where nothing differs. */
+/** Unchanged rows keep their identity, so that the history shows no change where nothing differs. */
 const replacing = (table: Table): string => `with given as (
     select i.id, i.unit, r.zone, r."quantityPerM" as quantity, coalesce(r."tolerancePercent", 0) as tolerance, r."spacingM" as spacing,
       case when r."spacingM" is not null then coalesce(r."toleranceM", 0) end as spacing_tolerance,
@@ -129,7 +129,7 @@ export const replaceDemand = async (
   await transaction.$executeRawUnsafe(replacing(table), owner, JSON.stringify(items));
 };
 
-/** SQL: the list of an owner, as it is answered. */
+/** SQL: the list of an owner, in the form of the answer. */
 export const demandOf = (table: Table, owner: string): string => `(
   select coalesce(json_agg(json_strip_nulls(json_build_object('item', i.code, 'zone', r.zone, 'unit', r.unit, 'quantityPerM', r.quantity_per_m::text,
     'tolerancePercent', case when r.spacing_m is null then r.tolerance_percent::text end, 'spacingM', r.spacing_m::text, 'toleranceM', r.spacing_tolerance_m::text,

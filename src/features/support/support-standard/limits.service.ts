@@ -13,7 +13,7 @@ const LIMITS = sql`select ${columnsOf(SupportLimit, 'l', datedReads('l', 'l.zone
 const NAMED =
   'select valid_from::text as since from drive_support_limit where revision = $1 and drive_id = $2';
 
-/** A zone that has a limit of another revision, and none of this one, has none from its day on. */
+/** A zone that has a limit in another revision but not in this one has no limit from this revision's day on. */
 const REPLACE = `with given as (
     select r.zone as zone, r."limitM" as limit_m from jsonb_to_recordset($2::jsonb) as r(zone text, "limitM" numeric)
     union all
@@ -37,12 +37,12 @@ export class LimitsService {
     return this.drives.read(drive, LIMITS, momentAsked());
   }
 
-  /** The revision in force, as it is put, with all there are. */
+  /** The revision in force, in the form in which it is put, with the list of all revisions. */
   async get(drive: string): Promise<SupportLimits> {
     return asPut(await this.list(drive));
   }
 
-  /** Replaces the limits from the same day. */
+  /** Replaces the limits of the same day. */
   async put(drive: string, { limits, ...input }: SupportLimitsInput): Promise<SupportLimits> {
     const { revision = null, validFrom = null } = input;
     const twice = limits.flatMap(({ zone }, index): Fault[] =>
@@ -71,7 +71,7 @@ export class LimitsService {
   }
 }
 
-/** Each zone has a row in a revision: the day of the newest in force is that of the revision; before any is, that of the first. */
+/** Each zone has a row in a revision. The newest row in force gives the day of the revision; before any is in force, the first row does. */
 const asPut = (revisions: SupportLimit[]): SupportLimits => {
   const since = ({ validFrom }: SupportLimit): string => validFrom ?? '';
   const byDay = revisions.toSorted((one, other) => since(one).localeCompare(since(other)));

@@ -6,7 +6,7 @@ import { Names } from '../../../common/api/rules.js';
 const RevisionField = (description: string): PropertyDecorator =>
   applyDecorators(TextField({ description, maxLength: 40, optional: true }), Names('name the revision'));
 
-/** Which revision of a list or limit is put. */
+/** The revision of a list or limit to put. */
 @InputType({ isAbstract: true })
 export class RevisionInput {
   @DateField({
@@ -40,7 +40,7 @@ export abstract class Revision {
   isInForce: boolean;
 }
 
-/** Which revision is meant. */
+/** Chooses a revision. */
 export const RevisionFromField = (): PropertyDecorator =>
   DateField({
     description: 'Only the revision that is valid from this day; otherwise all of them',

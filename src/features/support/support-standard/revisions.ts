@@ -3,17 +3,17 @@ import { readRows, type Statements } from '../../../common/database/database.js'
 import { scope } from '../../../common/database/scope.js';
 import type { RevisionInput } from './revision.models.js';
 
-/** The moment whose production day says what is in force; null: now. */
+/** The moment whose production day decides what is in force; null: now. */
 export const momentAsked = (): string | null => {
   const { asOf } = scope();
   return asOf && 'instant' in asOf ? asOf.instant : null;
 };
 
 /**
- * How the days of a dated row are read, and which of its series is in force.
+ * SQL for the days of a dated row, and whether it is the one in force.
  * @param row  alias of the row
- * @param series  what the revisions of one thing share
- * @param moment  the parameter that momentAsked() goes to
+ * @param series  what the revisions of one thing have in common
+ * @param moment  the parameter for momentAsked()
  */
 export const datedReads = (row: string, series: string, moment: string) => {
   const next = `lead(${row}.valid_from) over (partition by ${series} order by ${row}.valid_from nulls first)`;
@@ -25,13 +25,13 @@ export const datedReads = (row: string, series: string, moment: string) => {
   };
 };
 
-/** Of the revisions of one thing, in their order: the one in force, else the first that comes. */
+/** From the revisions of one thing, in order: the one in force, otherwise the first future one. */
 export const governing = <T extends { isInForce: boolean }>(revisions: readonly T[]): T | undefined =>
   revisions.find(({ isInForce }) => isInForce) ?? revisions[0];
 
 /**
- * The faults of a revision that is put.
- * @param named  SQL for the valid_from of the revisions of the same thing that bear the name, as text; $2 is the name
+ * The faults of a revision to be put.
+ * @param named  SQL for the valid_from of revisions of the same thing with this name, as text; $2 is the name
  */
 export const revisionFaults = async (
   statements: Statements,

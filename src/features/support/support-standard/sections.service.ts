@@ -21,7 +21,7 @@ const SECTIONS = sql`select ${SECTION} from design_section s where s.drive_id = 
 
 const OF_NAME = sql`select ${SECTION} from design_section s where s.drive_id = $1 and s.name = $3 order by s.valid_from nulls first`;
 
-/** Revisions of other sections that would govern some of the place on some of the days on which this one would. */
+/** Revisions of other sections that would govern part of the place on some of the days on which this one would. */
 const OVERLAPPED = `with other as (
     select s.*, lead(s.valid_from, 1, 'infinity') over (partition by s.name order by s.valid_from nulls first) as until from design_section s where s.drive_id = $1
   ), own as (
@@ -42,7 +42,7 @@ const PUT = `insert into design_section (drive_id, name, from_m, to_m, edition, 
 
 const REMOVE = `delete from design_section where drive_id = $1 and name = $2 and ($3::date is null or valid_from = $3::date) returning id`;
 
-/** The lengths of a drive along which the designer's own list rules. */
+/** Lengths of a drive where the designer's own list governs. */
 @Injectable()
 export class SectionsService {
   constructor(
@@ -54,12 +54,12 @@ export class SectionsService {
     return this.drives.read(drive, SECTIONS, momentAsked());
   }
 
-  /** The revision in force, else the first that comes. */
+  /** The revision in force, otherwise the first future one. */
   get(drive: string, name: string): Promise<DesignSection> {
     return this.revision(drive, name, governing);
   }
 
-  /** Replaces the whole revision of that name from the same day. */
+  /** Replaces the revision of that name from the same day as a whole. */
   async put(drive: string, name: string, input: DesignSectionInput): Promise<DesignSection> {
     const { edition, items, revision = null, validFrom = null } = input;
     await this.database.atomic(async (transaction) => {
@@ -109,7 +109,7 @@ interface Place {
   toM: string;
 }
 
-/** The ends in driven metres, and the faults of them. */
+/** The ends in driven metres, and their faults. */
 const placed = ({ from, to }: DesignSectionInput, frame: DriveFrame): [Place, Fault[]] => {
   const [fromMm, toMm] = [frame.drivenMm(from), frame.drivenMm(to)];
   const fault = (pointer: string, value: string, detail?: string): Fault[] =>

@@ -18,7 +18,7 @@ import { Revision, RevisionFromField, RevisionInput } from './revision.models.js
 
 const EDITION = 'Drawing, clause or version it comes from';
 
-/** What is demanded can be checked only against a source that is named. */
+/** A demand can only be checked against a named source. */
 const EditionField = (): PropertyDecorator =>
   applyDecorators(
     TextField({ description: EDITION, maxLength: 120 }),

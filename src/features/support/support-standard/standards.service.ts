@@ -32,7 +32,7 @@ const PUT = `insert into standard_support (ground_class_id, edition, revision, v
 const REMOVE =
   'delete from standard_support where ground_class_id = $1 and ($2::date is null or valid_from = $2::date) returning id';
 
-/** What support the ground classes demand, by contract; of a class one revision after another. */
+/** The support that the contract demands by ground class, in successive revisions. */
 @Injectable()
 export class StandardsService {
   constructor(private readonly database: Database) {}
@@ -41,16 +41,16 @@ export class StandardsService {
     return this.database.read(STANDARDS, momentAsked());
   }
 
-  /** The revision in force, else the first that comes. */
+  /** The revision in force, otherwise the first future one. */
   get(code: string): Promise<StandardSupport> {
     return this.revision(code, governing);
   }
 
-  /** Replaces the whole revision from the same day. */
+  /** Replaces the revision from the same day as a whole. */
   async put(code: string, { items, ...input }: StandardSupportInput): Promise<StandardSupport> {
     const { edition, revision = null, validFrom = null } = input;
     await this.database.ofProject(async (transaction) => {
-      // two that replace it follow each other
+      // serialises concurrent replacements
       const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);
       if (!found) throw noClass(code);
       const faults = [
@@ -73,7 +73,7 @@ export class StandardsService {
     );
   }
 
-  /** Takes the standard away, or one revision of it: without any, nothing is assessed of the class, which is not the same as demanding none. */
+  /** Removes the standard, or one revision of it. Without a standard, support in the class is not assessed, which differs from demanding none. */
   async remove(code: string, validFrom?: string | null): Promise<void> {
     await this.database.ofProject(async (transaction) => {
       const [found] = await transaction.$queryRawUnsafe<{ id: number }[]>(LOCK_CLASS, code);

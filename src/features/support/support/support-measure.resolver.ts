@@ -17,7 +17,7 @@ import { SupportMeasureService } from './support-measure.service.js';
 
 const MeasuredIntervalConnection = connectionOf(MeasuredInterval, 'MeasuredInterval', Cautioned);
 
-/** `first` counts intervals, so they are the entries; their rows follow each other. */
+/** `first` counts intervals, so each entry is an interval with its consecutive rows. */
 const byInterval = (rows: SupportMeasureByInterval[]): MeasuredInterval[] => {
   const intervals: MeasuredInterval[] = [];
   for (const row of rows) {

@@ -32,14 +32,14 @@ const BY_GROUND_CLASS = sql`select ${columnsOf(SupportMeasureByGroundClass, '', 
 const BY_INTERVAL = sql`select ${columnsOf(SupportMeasureByInterval, '', { item: 'item_code', interval: 'interval_number' })}
   from support_measure_in_intervals($1, $2, $3::numeric, $4::int, $5::int) order by interval_number, item_code, zone`;
 
-/** Numbers of the first and the last interval that reach into a part, by its driven metres. */
+/** Numbers of the first and the last interval that overlap a part, by its driven metres. */
 const NUMBERS = `select (floor((o.origin_m + $3::numeric) / $2::numeric) - floor(o.origin_m / $2::numeric))::int as first,
     (ceil((o.origin_m + $4::numeric) / $2::numeric) - 1 - floor(o.origin_m / $2::numeric))::int as last
   from drive d cross join lateral (select d.direction * d.start_chainage_m as origin_m) o where d.id = $1`;
 
 const NEXT_HELD = `select support_interval_after($1, $2::numeric, $3::int) as number`;
 
-/** Intervals from one to another, by their numbers. */
+/** A range of interval numbers. */
 interface Numbers {
   first: number;
   last: number;
@@ -49,7 +49,7 @@ const ALL: Numbers = { first: 0, last: Number.MAX_SAFE_INTEGER };
 
 const USUAL_LENGTH_M = 10;
 
-/** The first interval after one that holds support; null: none. */
+/** The first later interval that contains support; null: none. */
 const nextHeld = async (
   statements: Statements,
   driveId: number,
@@ -94,7 +94,7 @@ export class SupportMeasureService {
     return { items: await this.drives.read(drive, BY_GROUND_CLASS), caution };
   }
 
-  /** Of the intervals of a part and after one, `first` from the first that holds support on, each with all its items. */
+  /** Up to `first` intervals of a part after a given one, beginning with the first that contains support, each with all its items. */
   byInterval(drive: string, args: IntervalPageArgs): Promise<JsonText<SupportMeasureIntervalPage>> {
     const { from, to } = args;
     const lengthM = args.lengthM ?? USUAL_LENGTH_M;

@@ -12,7 +12,7 @@ import {
 } from '../../../common/api/fields.js';
 import { SupportKind, SupportUnit } from '../../../generated/prisma/enums.js';
 
-/** Intervals that reach into a part of the drive, each whole. */
+/** Whole intervals that overlap a part of the drive. */
 @ArgsType()
 export class SupportIntervalArgs extends ChainageWindow {
   @NumberField({

@@ -16,7 +16,7 @@ import {
 
 const TOTAL = sql`select ${columnsOf(SupportQuantity, '', { item: 'item_code' })} from support_total where drive_id = $1 order by item_code, zone`;
 
-/** Days are filtered after summing: with a range unknown at planning PostgreSQL expects few lines, and joins many by nested loops. */
+/** Days are filtered after summing: with a range unknown at planning time, PostgreSQL would expect few lines and join many by nested loops. */
 const BY_DAY = sql`select ${columnsOf(SupportByDay, '', { item: 'item_code' })} from (select * from support_by_day where drive_id = $1 offset 0) s
   where production_day >= coalesce($2::date, '-infinity') and production_day <= coalesce($3::date, 'infinity')
   order by production_day, item_code, zone`;
@@ -45,7 +45,7 @@ export class SupportService {
     return this.drives.read(drive, BY_GROUND_CLASS);
   }
 
-  /** Of the intervals that reach into the part, each whole. */
+  /** Whole intervals that overlap the part. */
   byInterval(drive: string, { lengthM, ...part }: SupportIntervalArgs): Promise<JsonRows<SupportByInterval>> {
     return this.drives.reading(drive, async (id, statements) => {
       const { lowM, highM } = await partOf(statements, id, part);

@@ -1,7 +1,7 @@
 import type { Fault } from '../../../common/api/problem.js';
 import { readRows, type Statements } from '../../../common/database/database.js';
 
-/** Why a zone is refused, with those that are allowed. */
+/** The error text for an unknown zone, with the allowed ones. */
 export const unknownZone = (zone: string, zones: readonly string[]): string =>
   `zone ${zone} is not in the project: its zones are ${zones.join(', ')}`;
 
@@ -11,7 +11,7 @@ export const zonesOf = async (statements: Statements): Promise<string[]> =>
     ({ code }) => code,
   );
 
-/** A fault for each zone of a list that is not in the project. */
+/** A fault for each zone of a list that the project does not have. */
 export const zoneFaults = async (
   statements: Statements,
   list: readonly { zone: string }[],

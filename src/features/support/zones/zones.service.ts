@@ -10,7 +10,7 @@ import { Zone, type ZoneInput } from './zone.model.js';
 
 const ZONES = sql`select ${columnsOf(Zone, 'z')} from working_zone z order by z.from_behind_m nulls last, z.code`;
 
-/** Where a zone is named; a zone that is goes nowhere. */
+/** Uses of a zone; a zone in use cannot be removed. */
 const NAMED = `select 'installed support' as by where exists (select from support_installed where zone = $1)
   union all select 'the standard support of a class' where exists (select from standard_support_item where zone = $1)
   union all select 'a design section' where exists (select from design_section_item where zone = $1)

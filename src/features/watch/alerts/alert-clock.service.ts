@@ -15,7 +15,7 @@ const DRIVES = `select project_id as "projectId", project, drive_id as "driveId"
 
 const RAISE = `select raise_alerts($1::int) as moved`;
 
-/** Raises and clears what time alone brings, drive by drive, each in a transaction; of several instances one does a drive at a time. */
+/** Raises and clears alerts that depend on time alone, drive by drive, each in a transaction; of several instances, one handles a drive at a time. */
 @Injectable()
 export class AlertClock implements OnApplicationBootstrap {
   private readonly log = new Logger(AlertClock.name);
@@ -38,7 +38,7 @@ export class AlertClock implements OnApplicationBootstrap {
     }
   }
 
-  /** Judges every drive once; one that fails leaves the others. */
+  /** Evaluates every drive once; if one fails, the others continue. */
   async strike(): Promise<void> {
     try {
       for (const drive of await this.database.ask<AlertDrive>(DRIVES)) {

@@ -125,7 +125,7 @@ export class AlertRule extends AlertRuleInput {
   declare isOn: boolean;
 }
 
-/** Which alerts are asked for. */
+/** Filter of alerts. */
 @ArgsType()
 export class AlertFilter extends PageArgs implements DateRange {
   @EnumField({

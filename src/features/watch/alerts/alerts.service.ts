@@ -43,12 +43,12 @@ const PAGE = sql`select ${alertColumns('drive_code')} from alert_register
     and ($5::date is null or raised_on >= $5::date) and ($6::date is null or raised_on <= $6::date)
   order by number limit $7`;
 
-/** Who, when and why is said by the database, whatever the statement says. */
+/** The database sets who, when and why, whatever the statement says. */
 const ACKNOWLEDGE = `update alert set acknowledged_at = clock_timestamp() where number = $1 and project_id = scope_project() returning id`;
 
 const LAST_CHANGE = `select coalesce(max(number), 0) as number from change`;
 
-/** Alerts reported at a time; all of one change are. */
+/** Alerts reported at a time, plus the rest of the last change. */
 const AT_A_TIME = 100;
 
 const NEWS = `select * from (
@@ -64,7 +64,7 @@ type Uncautioned<T extends Alert> = Omit<T, 'caution'>;
 const cautioned = <T>(alerts: T[]): (T & { caution: string })[] =>
   alerts.map((alert) => ({ ...alert, caution: ALERT_CAUTION }));
 
-/** What a project is warned of, and what it was warned of. Alerts are raised and cleared by the database: see raise_alerts in the migrations. */
+/** Alert rules of a project, and its alerts. Alerts are raised and cleared by the database: see raise_alerts in the migrations. */
 @Injectable()
 export class AlertsService {
   constructor(
@@ -108,7 +108,7 @@ export class AlertsService {
     });
   }
 
-  /** The alerts after a number, by number. @throws ProblemError invalid when there is no such drive */
+  /** The alerts after a number, by number. @throws ProblemError invalid when the drive does not exist */
   page({ state, kind, drive, first, after, ...range }: AlertFilter): Promise<AlertPage> {
     const page = pageOf({ first, after }, 0);
     return this.database.reading(async (statements) => {
@@ -141,7 +141,7 @@ export class AlertsService {
     return this.get(number);
   }
 
-  /** Each alert that is raised, acknowledged or cleared from now on, or that was since a change. */
+  /** Each alert raised, acknowledged or cleared from now on, or since a given change. */
   async follow(
     authorization: string | undefined,
     drive?: string | null,
@@ -182,7 +182,7 @@ const body = (pointer: string, value: unknown, detail: string): Fault => ({
   detail,
 });
 
-/** Kinds whose limits are in the record. */
+/** Kinds whose limits are part of the record. */
 const WITHOUT_THRESHOLD: readonly string[] = ['unsupported_above', 'inflow_above'];
 
 const faultsOf = ({ kind, threshold }: AlertRuleInput): Fault[] => {

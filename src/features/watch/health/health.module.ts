@@ -22,7 +22,7 @@ export class HealthController {
     return { status: 'ok' };
   }
 
-  /** It asks by its own connection, at most once a second. */
+  /** It queries over a separate connection, at most once a second. */
   @Open()
   @Get()
   @Answer('Whether the service and its database are ready for requests', Health)

@@ -14,7 +14,7 @@ const AT_A_TIME = 100;
 
 const PERMISSION = 'history.read';
 
-/** The changes of a project while they are made, for whoever follows them by subscription or as an event stream. */
+/** The changes of a project as they are made, for subscriptions and event streams. */
 @Injectable()
 export class ChangeStreams {
   constructor(
@@ -34,7 +34,7 @@ export class ChangeStreams {
   }
 
   /**
-   * The answer to a request for events: those after the last one that the reader had, or after `after`, or from now on.
+   * The answer to a request for events: those after the last one that the reader received, or after `after`, or from now on.
    * @throws ProblemError invalid, conflict, too_many_requests, unavailable
    */
   async events(
@@ -47,13 +47,13 @@ export class ChangeStreams {
     return this.streams.answer(request, reply, PERMISSION, async () => {
       const { values, more } = await this.read(place, cut);
       const reported = values.map((change): ServerEvent => ({ id: change.number, data: change }));
-      // past what it did not ask for: whoever comes back need not have that looked through again
+      // beyond changes filtered out, so that a returning reader does not make us search them again
       const isPast = place.passed > 0 && values.at(-1)?.number !== place.after;
       return { values: isPast ? [...reported, { id: place.after }] : reported, more };
     });
   }
 
-  /** @throws ProblemError invalid for what makes no sense of a stream; as HistoryService.after */
+  /** @throws ProblemError invalid for parameters that do not suit a stream; as HistoryService.after */
   private async placeOf(since: number | undefined, cut: ChangeCut, first?: number): Promise<Place> {
     if (first != null)
       throw faulty('invalid', [
@@ -87,7 +87,7 @@ export class ChangeStreams {
   }
 }
 
-/** How far the history has been read, and how many changes the last reading went past. */
+/** How far the history has been read, and how many changes the last reading skipped. */
 interface Place {
   after: number;
   passed: number;
@@ -95,7 +95,7 @@ interface Place {
 
 const NUMBER = /^(0|[1-9]\d{0,14})$/;
 
-/** What a reader that comes back had last (WHATWG HTML, section 9.2.4); undefined: it has had nothing. @throws ProblemError invalid */
+/** The last event received by a returning reader (WHATWG HTML, section 9.2.4); undefined: none. @throws ProblemError invalid */
 const lastEventOf = ({ headers }: FastifyRequest): number | undefined => {
   const value = headers['last-event-id'];
   if (value === undefined || value === '') return undefined;

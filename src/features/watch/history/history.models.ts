@@ -13,7 +13,7 @@ import {
 } from '../../../common/api/fields.js';
 import { PageArgs } from '../../../common/api/paging.js';
 
-/** The parts of the record, as `report.change_kind` has them for every table. */
+/** The parts of the record, as defined by `report.change_kind` for every table. */
 export const ChangeKind = {
   project: 'project',
   party: 'party',
@@ -71,7 +71,7 @@ registerEnum(ChangeKind, {
   },
 });
 
-/** Which changes are asked for. */
+/** Filter of changes. */
 export interface ChangeCut {
   drive?: string;
   kind?: ChangeKind;
@@ -88,7 +88,7 @@ export const KIND_CUT = {
   optional: true,
 };
 
-/** A page of the changes after a number. */
+/** A page of changes after a number. */
 @ArgsType()
 export class ChangeFilter extends PageArgs implements ChangeCut {
   @CodeField(DRIVE_CUT)

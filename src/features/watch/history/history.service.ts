@@ -27,7 +27,7 @@ const CHANGE = columnsOf(Change, '', { requestId: 'request' });
 
 const ONE = sql`select ${CHANGE} from change where number = $1`;
 
-/** The drives of a code are those that it names now and has ever named: what was written stays theirs. */
+/** A code stands for every drive that has or has ever had it: changes stay with their drive when its code changes. */
 const AFTER = `select coalesce((select max(number) from change), 0) as newest,
   $2::text is null or exists (select from history.drive where code = $2) as "isDrive",
   (select coalesce(json_agg(c), '[]') from (select ${String(CHANGE)} from change where number > $1
@@ -50,7 +50,7 @@ export class HistoryService {
     return { project, ...head };
   }
 
-  /** The changes after a number, `first` at most. */
+  /** Up to `first` changes after a number. */
   async page({ first, after, drive, kind }: ChangeFilter): Promise<ChangePage> {
     const page = pageOf({ first, after }, 0);
     const { changes } = await this.after(page.after, { drive, kind }, page.first + 1);
@@ -58,9 +58,9 @@ export class HistoryService {
   }
 
   /**
-   * The changes after a number, `most` of them, and the newest number of the same state of the record. As the changes of a
-   * project commit in the order of their numbers, none will come between them.
-   * @throws ProblemError conflict when the history has not got so far; invalid when there is no such drive
+   * Up to `most` changes after a number, and the newest number in the same state of the record. The changes of a project commit in
+   * numerical order, so none can appear in between later.
+   * @throws ProblemError conflict when the history has not reached the number; invalid when the drive does not exist
    */
   async after(
     number: number,
@@ -83,7 +83,7 @@ export class HistoryService {
     return change;
   }
 
-  /** What a change did: the rows after a line, `first` at most. */
+  /** The content of a change: up to `first` rows after a line. */
   async rows(number: number, { first, after }: Page): Promise<RowChangePage> {
     await this.change(number);
     const items = await this.database.read(ROWS, number, after, first + 1);

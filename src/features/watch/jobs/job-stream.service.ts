@@ -5,12 +5,12 @@ import { EventStreams } from '../live/event-streams.service.js';
 import { Job } from './job.models.js';
 import { JobsService } from './jobs.service.js';
 
-/** How often a job is looked at for a follower: it is no part of the record, whose changes are announced. [ms] */
+/** Polling interval for a follower of a job: jobs are not part of the record, whose changes are announced. [ms] */
 const LOOK_MS = 1000;
 
 const hasEnded = ({ state }: Job): boolean => state === 'done' || state === 'failed';
 
-/** A job as it goes on, for whoever follows it as an event stream. */
+/** The progress of a job as an event stream. */
 @Injectable()
 export class JobStreams {
   constructor(
@@ -18,7 +18,7 @@ export class JobStreams {
     private readonly streams: EventStreams,
   ) {}
 
-  /** The job whenever it changes, until it has ended. @throws ProblemError not_found, too_many_requests, unavailable */
+  /** The job each time it changes, until it has ended. @throws ProblemError not_found, too_many_requests, unavailable */
   async events(
     request: FastifyRequest,
     reply: FastifyReply,

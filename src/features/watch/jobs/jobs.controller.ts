@@ -38,7 +38,7 @@ export class JobsController {
   )
   job(
     @Param() { number }: JobPath,
-    @Req() request: FastifyRequest | undefined, // none where a precondition reads it
+    @Req() request: FastifyRequest | undefined, // undefined when read for a precondition
     @Res({ passthrough: true }) reply: FastifyReply,
   ): Promise<Job | StreamableFile | undefined> {
     return request && wantsEvents(request)

@@ -44,13 +44,13 @@ interface Kept {
   state: string;
 }
 
-/** Whose jobs the caller may see, or remove: null for those of everybody, by the permission alone. */
+/** Owner of the jobs that the caller may see or remove: null for everybody's, if the permission allows that. */
 const ownOnly = (permission: Permission): string | null => {
   const { actor, permissions } = scope();
   return permissions?.has(permission) ? null : actor;
 };
 
-/** Jobs are no part of the record: they have no past. @throws ProblemError invalid */
+/** Jobs are not part of the record, so they have no past. @throws ProblemError invalid */
 const assertNow = (): void => {
   const { asOf } = scope();
   if (asOf === undefined) return;
@@ -59,7 +59,7 @@ const assertNow = (): void => {
   throw faulty('invalid', [{ in: place, pointer: '/asOf', value, detail }]);
 };
 
-/** Jobs of a project: asked for, looked at, cancelled. */
+/** Jobs of a project: creating, reading and cancelling them. */
 @Injectable()
 export class JobsService {
   constructor(
@@ -69,8 +69,8 @@ export class JobsService {
   ) {}
 
   /**
-   * Whether a job of the kind may be asked for now, before anything of it is read.
-   * @throws ProblemError conflict while one of its kind waits or runs
+   * Checks whether a job of the kind may be created now, before the request is read.
+   * @throws ProblemError conflict while a job of the kind is waiting or running
    */
   async assertFree(kind: string): Promise<void> {
     this.results.assertPlace();
@@ -82,7 +82,7 @@ export class JobsService {
       );
   }
 
-  /** @throws ProblemError conflict while one of its kind waits or runs, or when there were too many */
+  /** @throws ProblemError conflict while a job of the kind is waiting or running, or when there were too many */
   async ask(kind: string, input: object): Promise<Job> {
     this.results.assertPlace();
     const number = await this.database.atomic(async (transaction) => {
@@ -110,7 +110,7 @@ export class JobsService {
     return found;
   }
 
-  /** Cancels it if it waits or runs, and removes it with its result. @throws ProblemError not_found */
+  /** Cancels the job if it is waiting or running, and removes it with its result. @throws ProblemError not_found */
   async remove(number: number): Promise<void> {
     const gone = await this.database.atomic(async (transaction) =>
       transaction.$queryRawUnsafe<{ result_file: string | null; upload: string | null }[]>(
@@ -126,7 +126,7 @@ export class JobsService {
       if (file !== null) await this.results.remove(scope().projectId, file);
   }
 
-  /** @throws ProblemError not_found, wrong_state while it has none */
+  /** @throws ProblemError not_found, wrong_state while there is none yet */
   async result(number: number): Promise<KeptFile> {
     assertNow();
     const [found] = await this.database.read<Kept>(RESULT, number, ownOnly('jobs.read'));

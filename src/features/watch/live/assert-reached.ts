@@ -2,8 +2,8 @@ import { ProblemError } from '../../../common/api/problem.js';
 import { scope } from '../../../common/database/scope.js';
 
 /**
- * Whoever has followed further than the history goes has followed another one: after a restore or a failover that lost its last
- * changes, numbers are given again, and to go on silently would pass over what now has them.
+ * A follower with a number beyond the end of the history has followed a different history: after a restore or failover that lost the
+ * last changes, numbers are assigned again, and continuing silently would skip the changes that now have them.
  * @throws ProblemError conflict
  */
 export const assertReached = (number: number, newest: number): void => {

@@ -4,18 +4,18 @@ import { Config } from '../../../common/config/config.js';
 import { Measures } from '../../../common/metrics/measures.js';
 import { ServiceClient } from '../../../common/database/service-client.js';
 
-/** PostgreSQL sends it with each commit that changed a project's record. */
+/** PostgreSQL notifies this channel at each commit that changed a project's record. */
 const CHANNEL = 'drivebook_change';
 
 const RECONNECT_MS = 2000;
 
-/** A connection that only listens would not notice that its other end is gone: it is asked as often, and must answer in that time. */
+/** Interval of a query, and time limit of its answer: a connection that only listens would not notice that its other end is gone. */
 const HEARTBEAT_MS = 5000;
 
-/** Every project may have changed: the connection was away. */
+/** Any project may have changed: the connection was interrupted. */
 const ANY = '*';
 
-/** Tells which projects have changed, by whichever instance of the service or by SQL. */
+/** Reports which projects have changed, whether by an instance of the service or by SQL. */
 @Injectable()
 export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
   private readonly reported = new EventEmitter().setMaxListeners(0);
@@ -38,12 +38,12 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
     );
   }
 
-  /** It connects with the first listener: a service without dashboards holds no connection for them. */
+  /** It connects with the first listener: without dashboards the service holds no connection for this. */
   onModuleInit(): void {
     this.reported.once('newListener', () => void this.connect());
   }
 
-  /** Calls back when a project has changed. @returns what ends it */
+  /** Calls back when a project has changed. @returns a function that ends this */
   listen(projectId: number, call: () => void): () => void {
     const names = [String(projectId), ANY];
     for (const name of names) this.reported.on(name, call);
@@ -69,7 +69,7 @@ export class ChangeFeed implements OnModuleInit, OnApplicationShutdown {
       this.heartbeat = setInterval(() => {
         client.query('select 1').catch(() => this.reconnect(client));
       }, HEARTBEAT_MS).unref();
-      this.reported.emit(ANY); // what was reported until now has been missed
+      this.reported.emit(ANY); // notifications until now may have been missed
     } catch (error) {
       this.log.warn(`Change notifications are unavailable: ${(error as Error).message}`);
       this.reconnect(client);

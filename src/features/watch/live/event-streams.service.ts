@@ -12,19 +12,19 @@ import { Config } from '../../../common/config/config.js';
 import { type Admission, Followers } from './followers.service.js';
 import type { LiveStream, News } from './live-stream.js';
 
-/** A reader shows that it is alive as often at least, whatever WS_PING_S says: proxies close what is silent for longer. [ms] */
+/** Maximum heartbeat interval, whatever WS_PING_S says: proxies close connections that are silent for longer. [ms] */
 const MAX_BEAT_MS = 15_000;
 
-/** How long before a reading that the database could not answer is tried again. [ms] */
+/** Delay before retrying a reading that the database could not answer. [ms] */
 const RETRY_MS = 2000;
 
 const isUnavailable = (error: unknown): boolean => toProblemError(error).code === 'unavailable';
 
-/** Whether a request would rather have events than the thing as it stands. */
+/** Whether a request prefers events to the current state. */
 export const wantsEvents = ({ headers: { accept } }: FastifyRequest): boolean =>
   preferred(accept, [JSON_TYPE, EVENT_STREAM]) === EVENT_STREAM;
 
-/** The event streams that are open. Each counts with the WebSockets of its address and of its caller, as one subscription of theirs. */
+/** Open event streams. Each counts like a WebSocket of its address and caller, with one subscription. */
 @Injectable()
 export class EventStreams implements BeforeApplicationShutdown {
   private readonly open = new Set<EventStream>();
@@ -38,7 +38,7 @@ export class EventStreams implements BeforeApplicationShutdown {
 
   /**
    * The answer to a request for events.
-   * @param read  what there is to tell since it was called last
+   * @param read  news since its last call
    * @throws ProblemError too_many_requests, unavailable
    */
   answer(
@@ -50,7 +50,7 @@ export class EventStreams implements BeforeApplicationShutdown {
     void reply.headers({
       'content-type': EVENT_STREAM,
       'cache-control': 'no-store',
-      'x-accel-buffering': 'no', // proxies of the nginx kind hold answers back otherwise
+      'x-accel-buffering': 'no', // otherwise nginx and similar proxies buffer answers
     });
     if (request.method === 'HEAD') return undefined;
     if (this.isClosing) throw new ProblemError('unavailable', 'The service is stopping. Try again.');
@@ -60,7 +60,7 @@ export class EventStreams implements BeforeApplicationShutdown {
         return await read(events);
       } catch (error) {
         if (!isUnavailable(error)) throw error;
-        setTimeout(() => events.readOn(), RETRY_MS).unref(); // the reader need not see that the database was away
+        setTimeout(() => events.readOn(), RETRY_MS).unref(); // hides a short interruption of the database from the reader
         return { values: [] };
       }
     });
@@ -74,7 +74,7 @@ export class EventStreams implements BeforeApplicationShutdown {
     return new StreamableFile(stream, { type: EVENT_STREAM });
   }
 
-  /** A reader that has gone comes back to another instance, and goes on where it was. */
+  /** A disconnected reader returns to another instance, and continues from its last event. */
   beforeApplicationShutdown(): void {
     this.isClosing = true;
     for (const stream of this.open) stream.end();

@@ -8,16 +8,16 @@ import { Measures } from '../../../common/metrics/measures.js';
 import { ChangeFeed } from './change-feed.service.js';
 import { LiveStream, type News } from './live-stream.js';
 
-/** More followers than that are refused: each reads for itself. */
+/** Followers above this number are refused: each reads separately. */
 const MAX_STREAMS = 1000;
 
-/** By what a follower was let in, and has to hold for as long as it follows. */
+/** How a follower was admitted; checked as long as it follows. */
 export interface Admission {
   authorization: string | undefined;
   permission: Permission;
 }
 
-/** Whoever follows the project of the scope, by subscription or by event stream. */
+/** Followers of the project in scope, by subscription or event stream. */
 @Injectable()
 export class Followers {
   private streams = 0;
@@ -34,8 +34,8 @@ export class Followers {
   }
 
   /**
-   * What `read` has to say, now and after each change of the project. Every reading is in the scope in which it was asked for, and
-   * only while the credential and the right hold.
+   * The news from `read`, now and after each change of the project. Every reading runs in the scope of the request, and only while the
+   * credential and the permission are valid.
    */
   follow<T>(admission: Admission, read: () => Promise<News<T>>): LiveStream<T> {
     const current = scope();
@@ -58,7 +58,7 @@ export class Followers {
     );
   }
 
-  /** Asks whether the credential and the right still hold. @throws ProblemError unauthenticated, forbidden, not_found */
+  /** Checks whether the credential and the permission are still valid. @throws ProblemError unauthenticated, forbidden, not_found */
   holding({ authorization, permission }: Admission): () => Promise<void> {
     const current = scope();
     return async () => {

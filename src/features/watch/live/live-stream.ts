@@ -1,12 +1,12 @@
-/** What there is to tell; `more`: there is more of it than was read. */
+/** News to report; `more`: there is more than was read. */
 export interface News<T> {
   values: T[];
   more?: boolean;
 }
 
 /**
- * Values read again each time that something has changed, for as long as somebody follows. Changes that come while it
- * reads are one. It reads when it is asked for the next value and has none left: a slow follower makes nothing pile up.
+ * Values read again each time something has changed, for as long as there is a follower. Changes during a reading are combined. It
+ * reads only when the next value is requested and none is left, so nothing accumulates for a slow follower.
  */
 export class LiveStream<T> implements AsyncIterableIterator<T> {
   private readonly queue: T[] = [];
@@ -16,8 +16,8 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
   private readonly leave: () => void;
 
   /**
-   * @param listen  asks to be called at each change, and returns what ends that
-   * @param read    what there is to tell since it was called last; its failure ends the stream
+   * @param listen  registers a callback for changes, and returns a function that removes it
+   * @param read    news since its last call; if it fails, the stream ends
    */
   constructor(
     listen: (call: () => void) => () => void,
@@ -26,7 +26,7 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
     this.leave = listen(() => this.readOn());
   }
 
-  /** Has it read again, as after a change. */
+  /** Triggers another reading, as a change does. */
   readOn(): void {
     this.changed = true;
     this.wake();
@@ -55,7 +55,7 @@ export class LiveStream<T> implements AsyncIterableIterator<T> {
   }
 
   return(): Promise<IteratorResult<T, undefined>> {
-    if (!this.over) this.leave(); // asked more than once when a connection breaks
+    if (!this.over) this.leave(); // called more than once when a connection breaks
     this.over = true;
     this.wake();
     return Promise.resolve({ done: true, value: undefined });

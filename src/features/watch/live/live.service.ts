@@ -8,7 +8,7 @@ import type { AcceptedShift } from './live.models.js';
 
 const LAST_CHANGE = `select coalesce(max(number), 0) as number from change`;
 
-/** Shifts read at a time; all of one change are. */
+/** Shifts read at a time, plus the rest of the last change. */
 const AT_A_TIME = 100;
 
 const ACCEPTED = `select * from (
@@ -20,7 +20,7 @@ const ACCEPTED = `select * from (
 
 const PERMISSION = 'record.read';
 
-/** What happens to a drive, reported as it happens. */
+/** Events of a drive, reported as they happen. */
 @Injectable()
 export class LiveService {
   constructor(
@@ -29,7 +29,7 @@ export class LiveService {
     private readonly followers: Followers,
   ) {}
 
-  /** Each shift of the drive that is taken from now on, or that was since a change. */
+  /** Each shift of the drive that is accepted from now on, or since a given change. */
   async acceptedShifts(
     drive: string,
     authorization: string | undefined,
@@ -47,7 +47,7 @@ export class LiveService {
     });
   }
 
-  /** Where the face stands: now, and again each time that it stands elsewhere. */
+  /** The position of the face: now, and again each time it has moved. */
   async facePositions(
     drive: string,
     authorization: string | undefined,

@@ -1,6 +1,6 @@
 import { IntField } from '../../../common/api/fields.js';
 
-/** Where a subscription goes on after a break. */
+/** From where a subscription continues after an interruption. */
 export const SinceField = (): PropertyDecorator =>
   IntField({
     description:

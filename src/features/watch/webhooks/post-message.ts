@@ -2,18 +2,18 @@ import { request as requestHttp, type IncomingMessage } from 'node:http';
 import { request as requestHttps } from 'node:https';
 import type { Targets } from '../../../common/net/targets.js';
 
-/** What an attempt came to: a status, or why there was none. */
+/** The result of an attempt: a status, or why there was none. */
 export interface Attempt {
   status?: number;
   error?: string;
-  /** How long the endpoint asks to be left alone. [s] */
+  /** Delay requested by the endpoint. [s] */
   retryAfterS?: number;
 }
 
-/** An answer is read no further: its status has been read, and nothing else of it is used. [bytes] */
+/** Most data read of an answer, of which only the status is used. [bytes] */
 const MOST_BYTES = 16_384;
 
-/** Nor for longer. [ms] */
+/** Longest time for reading it. [ms] */
 const DRAIN_MS = 1000;
 
 const refusal = 'its address lies in a private or reserved network, which the operator has not allowed';
@@ -31,7 +31,7 @@ const WORDS: Record<string, string> = {
   CERT_HAS_EXPIRED: 'its certificate has expired',
 };
 
-/** A failure in words that name no address: the endpoint's network is not for whoever reads them. */
+/** A failure in words that contain no address: readers must not learn about the endpoint's network. */
 const wordsOf = (error: NodeJS.ErrnoException): string =>
   WORDS[error.code ?? ''] ?? `the connection failed${error.code === undefined ? '' : ` (${error.code})`}`;
 
@@ -56,13 +56,13 @@ const drain = (response: IncomingMessage): void => {
 interface Options {
   targets: Targets;
   timeoutMs: number;
-  /** Calls the attempt off: it comes to nothing then. */
+  /** Cancels the attempt, which then has no result. */
   signal: AbortSignal;
 }
 
 /**
  * Sends one message. It follows no redirect, and connects to no address that `targets` does not allow.
- * @throws Error when the signal calls it off
+ * @throws Error when the signal cancels it
  */
 export const postMessage = async (
   url: string,
@@ -70,7 +70,7 @@ export const postMessage = async (
   payload: string,
   { targets, timeoutMs, signal }: Options,
 ): Promise<Attempt> => {
-  const fault = targets.faultOf(url); // the operator may have changed what is allowed
+  const fault = targets.faultOf(url); // the operator may have changed the allowed targets
   if (fault !== undefined) return { error: refusal };
   signal.throwIfAborted();
   const { protocol, hostname } = new URL(url);
@@ -78,7 +78,7 @@ export const postMessage = async (
     const body = Buffer.from(payload);
     const sent = (protocol === 'http:' ? requestHttp : requestHttps)(url, {
       method: 'POST',
-      agent: false, // no connection is kept: the next one is looked up and checked again
+      agent: false, // no connection is reused: each is looked up and checked
       lookup: targets.lookup,
       headers: {
         ...headers,
@@ -102,7 +102,7 @@ export const postMessage = async (
     };
     signal.addEventListener('abort', callOff);
     sent.on('error', (error) => end(() => resolve({ error: wordsOf(error) })));
-    // Behind the lookup: an address that stands in the URL itself is not looked up.
+    // In addition to the lookup: an address literal in the URL is not looked up.
     sent.on('socket', (socket) =>
       socket.on('connect', () => {
         const isAllowed = targets.isNamed(hostname) || targets.allows(socket.remoteAddress ?? '');

@@ -1,17 +1,17 @@
 import { hkdfSync, randomBytes } from 'node:crypto';
 import { Webhook } from 'standardwebhooks';
 
-/** What the database keeps of a secret: of no use without the pepper of the service, which it does not hold. */
+/** What the database stores of a secret: useless without the service's pepper, which the database does not hold. */
 export interface KeptSecret {
   salt: Buffer;
-  /** Shows whether the pepper is still the one that the secret was made with. */
+  /** Shows whether the current pepper is the one with which the secret was made. */
   fingerprint: string;
 }
 
-const SECRET_BYTES = 32; // of 24 to 64
+const SECRET_BYTES = 32; // the specification allows 24 to 64
 const FINGERPRINT_BYTES = 8;
 
-/** HKDF with SHA-256 (RFC 5869): what is derived under one name says nothing of what is under another. */
+/** HKDF with SHA-256 (RFC 5869): values derived under different names are independent. */
 const derived = (pepper: string, salt: Buffer, name: string, bytes: number): Buffer =>
   Buffer.from(hkdfSync('sha256', pepper, salt, `drivebook webhook ${name}`, bytes));
 
@@ -21,7 +21,7 @@ const fingerprintOf = (pepper: string, salt: Buffer): string =>
 const textOf = (pepper: string, salt: Buffer): string =>
   `whsec_${derived(pepper, salt, 'secret', SECRET_BYTES).toString('base64')}`;
 
-/** A new signing secret: its text, to be shown once, and what is kept of it. */
+/** A new signing secret: its text, to be shown once, and what is stored of it. */
 export const newSecret = (pepper: string): { text: string; kept: KeptSecret } => {
   const salt = randomBytes(SECRET_BYTES);
   return { text: textOf(pepper, salt), kept: { salt, fingerprint: fingerprintOf(pepper, salt) } };
@@ -32,7 +32,7 @@ export const secretOf = (pepper: string, { salt, fingerprint }: KeptSecret): str
   fingerprintOf(pepper, salt) === fingerprint ? textOf(pepper, salt) : undefined;
 
 /**
- * The headers of an attempt: signed by each secret, the newest first, so that a receiver may know either.
+ * The headers of an attempt: signed with each secret, newest first, so that a receiver may know either.
  * Source: Standard Webhooks 1.0.0, "Webhook headers" and "Signature scheme".
  */
 export const signedHeaders = (

@@ -9,33 +9,33 @@ import { Background } from '../../../common/work/background.js';
 import { type Attempt, postMessage } from './post-message.js';
 import { secretOf, signedHeaders } from './secrets.js';
 
-/** PostgreSQL notifies it of each commit that leaves messages to be sent. */
+/** PostgreSQL notifies this channel at each commit that leaves messages to send. */
 const CHANNEL = 'drivebook_webhook';
 
-/** One instance sends at a time: whoever holds this lock, while there is something to send. */
+/** Only one instance sends at a time: it holds this lock while there is something to send. */
 const LOCK = `hashtextextended('drivebook.webhooks', 0)`;
 
-/** Attempts under way at once: in all, and to one endpoint, so that a slow one leaves room for the others. */
+/** Concurrent attempts: in total, and to one endpoint, so that a slow one leaves room for the others. */
 const MOST = 8;
 const MOST_EACH = 2;
 
-/** How often is looked for what is due, should a notification be lost or the instance that sends have ended; also proves the connection. [ms] */
+/** Polling interval for due messages, in case a notification is lost or the sending instance has ended; also checks the connection. [ms] */
 const LOOK_MS = 5000;
 
 const RECONNECT_MS = 2000;
 
-/** How long a statement may take; none of them waits for locks of people. [ms] */
+/** Time limit of a statement; none of them waits for locks held by users. [ms] */
 const STATEMENT_MS = 30_000;
 
 const REMOVE_OLD_MS = 3_600_000;
 
-/** An endpoint is left alone for no longer, whatever it asks. [s] */
+/** Longest delay that an endpoint can request. [s] */
 const LONGEST_REST_S = 86_400;
 
-/** A retry is later by up to this part of its delay, so that messages that failed together do not come together again. */
+/** A retry is delayed by up to this additional part, so that messages that failed together are not retried together. */
 const JITTER = 0.2;
 
-/** Asks for less, whatever caused it: the endpoint's other messages wait too. */
+/** Statuses that ask for fewer requests, whatever the cause: the endpoint's other messages wait too. */
 const THROTTLED = [429, 502, 504];
 
 const GONE = 410;
@@ -45,14 +45,14 @@ interface Due {
   url: string;
   message: string;
   payload: string;
-  /** before this one */
+  /** number of attempts before this one */
   attempts: number;
   secrets: { salt: string; fingerprint: string }[];
 }
 
 type Query = <T extends object>(sql: string, ...values: unknown[]) => Promise<T[]>;
 
-/** In how long an attempt that failed is followed by another; undefined: it was the last. [s] */
+/** Delay before the next attempt after a failure; undefined: it was the last. [s] */
 export const retryAfterS = (
   schedule: readonly number[],
   failed: number,
@@ -66,8 +66,8 @@ export const retryAfterS = (
 };
 
 /**
- * Sends what the outbox holds, by its own connection. What was attempted is written after the attempt: a service that is
- * killed between leaves the message to be sent again, under the same id.
+ * Sends the messages of the outbox, over a separate connection. An attempt is recorded after it was made: if the service is killed
+ * in between, the message is sent again under the same id.
  */
 @Injectable()
 export class WebhookSender implements OnApplicationBootstrap {
@@ -104,12 +104,12 @@ export class WebhookSender implements OnApplicationBootstrap {
     }
   }
 
-  /** Works by one connection until it breaks or the service ends. */
+  /** Works on one connection until it breaks or the service ends. */
   private async session(stopped: AbortSignal): Promise<void> {
     const client = new ServiceClient({
       connectionString: this.config.databaseUrl,
       query_timeout: STATEMENT_MS,
-      pipeline: true, // attempts are written down side by side
+      pipeline: true, // attempts are recorded concurrently
       application_name: 'drivebook webhooks',
     });
     const over = new AbortController();
@@ -133,14 +133,14 @@ export class WebhookSender implements OnApplicationBootstrap {
   }
 }
 
-/** The work of one connection. */
+/** The work on one connection. */
 class Sending {
-  /** By their delivery. */
+  /** Attempts in progress, by delivery. */
   private readonly underWay = new Map<number, Promise<void>>();
   private isWoken = true;
   private wake: () => void = () => undefined;
   private oldRemovedAt = -Infinity;
-  /** Of writing down what an attempt came to: the connection is of no use any more. */
+  /** Failure of recording an attempt: the connection must not be used any further. */
   private failure: { error: unknown } | undefined;
 
   constructor(
@@ -164,7 +164,7 @@ class Sending {
     await Promise.allSettled(this.underWay.values());
   }
 
-  /** Looks again at once for what is due. */
+  /** Looks for due messages at once. */
   private look(): void {
     this.isWoken = true;
     this.wake();
@@ -177,7 +177,7 @@ class Sending {
     clearTimeout(timer);
   }
 
-  /** Sends what is due if no other instance does. @returns when to look again [ms] */
+  /** Sends due messages unless another instance does. @returns when to look again [ms] */
   private async inTurn(): Promise<number> {
     const [held] = await this.query<{ held: boolean }>(`select pg_try_advisory_lock(${LOCK}) as held`);
     if (!held?.held) return LOOK_MS;
@@ -196,7 +196,7 @@ class Sending {
   }
 
   private async nextMs(): Promise<number> {
-    if (this.underWay.size >= MOST) return LOOK_MS; // whichever ends wakes
+    if (this.underWay.size >= MOST) return LOOK_MS; // the next to finish triggers another look
     const busy = [...this.underWay.keys()];
     const [next] = await this.query<{ s: number | null }>(
       'select next_webhook_delivery_s($1, $2) as s',

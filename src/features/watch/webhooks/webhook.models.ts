@@ -15,12 +15,12 @@ import { PageArgs } from '../../../common/api/paging.js';
 import { ProjectPath } from '../../../common/api/paths.js';
 import { WebhookDeliveryState } from '../../../generated/prisma/enums.js';
 
-/** What a webhook can be sent; each type has one form of data (docs/guide/webhooks.md). */
+/** Types of messages that can be sent to a webhook; each has one form of data (docs/guide/webhooks.md). */
 export const MESSAGE_TYPES = ['alert.raised', 'alert.acknowledged', 'alert.cleared'] as const;
 
 export const MAX_URL_LENGTH = 2000;
 
-/** How long the secret before goes on signing unless another time is asked for. [h] */
+/** Default time for which the previous secret continues to sign. [h] */
 export const USUAL_GRACE_H = 24;
 
 registerEnum(WebhookDeliveryState, {

@@ -34,7 +34,7 @@ const ROTATE = `update webhook_endpoint set secret_made_at = clock_timestamp(),
 
 const GRACE = sql`select ${columnsOf(WebhookSecret, '', { secret: false })} from webhook_endpoint where id = $1`;
 
-/** Those that have not ended yet sign beside the new one, for no longer than they are given now; of many, the newest. */
+/** Unexpired secrets continue to sign beside the new one, at most for the time given now; if there are many, only the newest do. */
 const END_SECRETS = `update webhook_secret set ends_at = least(ends_at, clock_timestamp() + make_interval(hours => $2::int)) where endpoint_id = $1`;
 
 const ADD_SECRET = `insert into webhook_secret (endpoint_id, salt, fingerprint) values ($1::int, $2::bytea, $3)`;
@@ -63,7 +63,7 @@ interface Endpoint {
   hasSecret: boolean;
 }
 
-/** Webhooks of a project, their secrets, and what was sent to them. */
+/** Webhooks of a project, their secrets, and their deliveries. */
 @Injectable()
 export class WebhooksService {
   private readonly targets: Targets;
@@ -94,7 +94,7 @@ export class WebhooksService {
     return this.get(name);
   }
 
-  /** What was to be sent to it goes with it. */
+  /** Messages still to be sent to it are removed with it. */
   async remove(name: string): Promise<void> {
     await this.database.ofProject(async (transaction) => {
       const gone = await transaction.$queryRawUnsafe<{ id: number }[]>(REMOVE, name);
@@ -102,7 +102,7 @@ export class WebhooksService {
     });
   }
 
-  /** Makes its first secret, or another one beside which the last goes on signing for a while. */
+  /** Creates its first secret, or a new one beside which the previous one continues to sign for a while. */
   async rotateSecret(name: string, { graceH }: WebhookRotationInput): Promise<WebhookSecret> {
     const { apiKeyPepper } = this.config;
     if (apiKeyPepper === undefined)
@@ -123,7 +123,7 @@ export class WebhooksService {
     });
   }
 
-  /** Sends it a message of type webhook.test, whatever types it wants. */
+  /** Sends it a message of type webhook.test, whatever types it subscribes to. */
   async sendTest(name: string): Promise<WebhookDelivery> {
     const number = await this.database.ofProject(async (transaction) => {
       const endpoint = await endpointOf(transaction, name);
@@ -151,7 +151,7 @@ export class WebhooksService {
     return found;
   }
 
-  /** Sends a message once more, delivered or dead, with all attempts again and under its id. */
+  /** Sends a message again, delivered or dead, with all attempts and under the same id. */
   async redeliver(name: string, number: number): Promise<WebhookDelivery> {
     await this.database.ofProject(async (transaction) => {
       const endpoint = await endpointOf(transaction, name);

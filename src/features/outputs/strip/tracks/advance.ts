@@ -4,7 +4,7 @@ import { FINE, type Panel, Row, THIN } from '../panel.js';
 import { alongSheet, endsOf, short } from '../strip-data.js';
 import type { Track } from './track.js';
 
-/** Year and month, where a month begins on the sheet. */
+/** Writes year and month where a month begins on the sheet. */
 const writeMonths = (panel: Panel, days: { day: string; span: [number, number] }[], middle: number): void => {
   const row = new Row(panel, middle);
   let month = '';

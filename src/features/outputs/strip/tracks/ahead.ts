@@ -8,10 +8,10 @@ const NO_COVER = { ...HOLE, dashes: [1.2, 0.8] };
 const CAUTION =
   'Probing and grouting: decision support. What lies between and beyond the holes is not known from them; the project’s designer, the responsible engineer on site and the local code decide.';
 
-/** Lanes of holes that lie beside each other; where more do, the last lane takes them. */
+/** Minimum number of lanes for overlapping holes; the last lane takes any further holes. */
 const LEAST_LANES = 4;
 const MOST_LANES = 12;
-/** What is left free between two holes of a lane, at a scale at which they are drawn one by one. [m] */
+/** Space between two holes in a lane, at a scale at which they are drawn individually. [m] */
 const APART_M = 1;
 
 interface Placed {
@@ -19,7 +19,7 @@ interface Placed {
   lane: number;
 }
 
-/** The holes of the whole interval, each in the first lane that is free, so that it keeps its lane from sheet to sheet. */
+/** All holes of the interval, each in the first free lane, so that a hole keeps its lane from sheet to sheet. */
 const lanesOf = (holes: readonly Hole[]): Placed[] => {
   const until: number[] = [];
   return alongSheet(holes).map((hole) => {

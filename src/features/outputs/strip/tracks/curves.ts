@@ -7,10 +7,10 @@ import type { Drawn, Track } from './track.js';
 
 const CURVE: Pen = { colour: '#111111', width: 0.18 };
 
-/** Strokes within one such column show their extremes alone: less than a pen is wide. [mm] */
+/** Of the strokes within one such column only the extremes are drawn: it is narrower than a pen. [mm] */
 const COLUMN_MM = 0.15;
 
-/** The value of each stroke over its length, as steps; null where there is none. [m] */
+/** The value of each stroke over its length, as a step line; null where there is none. [m] */
 const steps = (strokes: Stroke[], of: (stroke: Stroke) => number | null): [number, number | null][] => {
   const points: [number, number | null][] = [];
   let until: number | undefined;

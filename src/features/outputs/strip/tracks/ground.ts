@@ -3,7 +3,7 @@ import { areaSample, type Panel, THIN } from '../panel.js';
 import { endsOf, type Ground } from '../strip-data.js';
 import type { Track } from './track.js';
 
-/** Words of the trade in the name of a rock, the first that is found, and its hatch. */
+/** Rock names with their hatches; the first that occurs in a lithology's name applies. */
 const ROCKS: [RegExp, HatchName][] = [
   [/fault|crush|catacla|mylonit|gouge|shear/, 'fault_rock'],
   [/breccia/, 'breccia'],
@@ -30,11 +30,11 @@ const OTHERS: HatchName[] = ['rising', 'falling', 'level', 'upright', 'dotted', 
 
 interface RockLook {
   hatch: HatchName;
-  /** Its initials, for where the name has no room. */
+  /** Initials, for where the full name does not fit. */
   code: string;
 }
 
-/** The look of each lithology of the interval; initials that two would share are numbered. */
+/** The look of each lithology of the interval; equal initials are numbered. */
 const rockLooks = (names: string[]): Map<string, RockLook> => {
   const looks = new Map<string, RockLook>();
   let others = 0;
@@ -58,7 +58,7 @@ interface Piece {
   of: Ground;
 }
 
-/** Pieces beside each other that say the same, as one. */
+/** Merges adjacent pieces with the same content. */
 const joined = (ground: Ground[], same: (one: Ground, other: Ground) => boolean): Piece[] => {
   const pieces: Piece[] = [];
   for (const each of ground.toSorted((a, b) => endsOf(a)[0] - endsOf(b)[0])) {
@@ -70,7 +70,7 @@ const joined = (ground: Ground[], same: (one: Ground, other: Ground) => boolean)
   return pieces;
 };
 
-/** A label in a long piece is written more than once. [mm] */
+/** Spacing at which a label is repeated in a long piece. [mm] */
 const AGAIN = 110;
 
 const labels = (

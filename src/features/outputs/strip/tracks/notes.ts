@@ -8,7 +8,7 @@ interface Numbered {
   atM: number;
 }
 
-/** Numbers at their places; those that would stand on each other as one mark, from the first to the last. */
+/** Numbers at their places; numbers that would overlap are shown as one mark with the first and the last. */
 const numbers = (panel: Panel, drawn: Drawn, all: Numbered[]): void => {
   const middle = (panel.top + panel.bottom) / 2;
   const row = new Row(panel, middle);

@@ -4,14 +4,14 @@ import { alongSheet, endsOf, type Log, short } from '../strip-data.js';
 import type { Track } from './track.js';
 
 const VALUE: Pen = { colour: '#111111', width: 0.45 };
-/** Half of the end of a bar, and what is left free between it and a label. [mm] */
+/** Half the height of a bar's end, and the space between it and a label. [mm] */
 const END = 0.6;
 const GAP = 0.25;
-/** Half of the height of a label with its descenders, in sizes of its letters. */
+/** Half the height of a label with its descenders, as a multiple of the font size. */
 const HALF = 0.62;
 const RANGE: Pen = { colour: '#111111', width: 0.2, dashes: [1, 0.7] };
 
-/** A rating of each ground log over its length, at its value; the value is written above it, or below where it is high. */
+/** A rating of each ground log over its length, at its value; the value is written above, or below where the bar is high. */
 const ratings = (
   panel: Panel,
   logs: Log[],
@@ -56,7 +56,7 @@ const ratings = (
   }
 };
 
-/** Powers of ten between which Q lies (Barton, Lien and Lunde 1974: 0.001 to 1000). */
+/** Range of Q in powers of ten (Barton, Lien and Lunde 1974: 0.001 to 1000). */
 const Q_FROM = -3;
 const Q_TO = 3;
 
@@ -132,7 +132,7 @@ const TYPES: Record<string, string> = {
   contact: 'C',
 };
 
-/** Strike and dip: a line along the strike, a tick in the direction of dip. North is up the sheet. */
+/** Strike and dip: a line along the strike, a tick in the direction of dip. North is at the top of the sheet. */
 const symbol = (x: number, y: number, dipDirection: number, size: number): Place[] => {
   const turn = (dipDirection * Math.PI) / 180;
   const [dx, dy] = [Math.sin(turn), -Math.cos(turn)];

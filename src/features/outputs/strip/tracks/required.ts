@@ -8,13 +8,13 @@ import { type Required, short } from '../strip-data.js';
 import { SUPPORT_CAUTION } from './support.js';
 import type { Drawn, Track } from './track.js';
 
-/** More lanes are too low to be read; all items are in the tables. */
+/** More lanes would be too low to read; the tables have all items. */
 const MOST_LANES = 10;
 const LANE = 3.4;
-/** In a lower box no figure is written; it is in the tables. [mm] */
+/** In a lower box no figure is written; the tables have it. [mm] */
 const LEAST_LETTERS = 1.9;
 
-/** Room for the name of a lane beside the title of the track. [mm] */
+/** Width for the name of a lane beside the title of the track. [mm] */
 const NAME_MM = 20;
 
 const laneOf = ({ item, zone }: Required): string =>
@@ -52,7 +52,7 @@ const LOOKS: Record<string, { hatch?: HatchName; fill?: string; words: string }>
 const halvesSample = (x: number, y: number): Mark[] =>
   [0, 2].map((down): Mark => ({ kind: 'rect', x, y: y + down, width: 8, height: 2, pen: THIN }));
 
-/** Of an interval what is driven. [m] */
+/** The driven part of an interval. [m] */
 const drivenEnds = ({ from, to }: Required, { head }: Drawn): [number, number] => {
   const behind = (chainage: string): number =>
     head.direction > 0 ? Math.min(metresOf(chainage), head.faceM) : Math.max(metresOf(chainage), head.faceM);

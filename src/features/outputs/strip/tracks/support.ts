@@ -11,7 +11,7 @@ export const SUPPORT_CAUTION =
 
 const zonesOf = ({ rows }: Drawn): string[] => [...new Set(rows.support.map(({ zone }) => zone))].toSorted();
 
-/** Areas of support, by kind. */
+/** Support drawn as areas, by kind. */
 const AREAS: Record<string, HatchName> = {
   mesh: 'grid',
   sprayed_concrete: 'sandstone',
@@ -23,7 +23,7 @@ const AREAS: Record<string, HatchName> = {
   lattice_girder: 'upright',
 };
 
-/** Pieces that are drawn as points, with the side of their mark. */
+/** Pieces drawn as points, with the size of their mark. */
 const POINTS: Record<string, number> = { bolt: 0.42, spile: 0.34, drain: 0.34 };
 
 const KINDS: Record<string, string> = {
@@ -40,24 +40,24 @@ const KINDS: Record<string, string> = {
   lattice_girder: 'lattice girders',
 };
 
-/** Pieces one by one are drawn down to this scale; below it their marks would cover each other. */
+/** Pieces are drawn individually down to this scale; below it their marks would overlap. */
 export const SINGLE_DOWN_TO = 500;
 
-/** What is narrower has no outline: it would be all that is seen. [mm] */
+/** Narrower areas have no outline, which would hide the hatch. [mm] */
 const OUTLINED_MM = 1.2;
 
-/** A gap that is narrower than a pen is not seen. [mm] */
+/** Gaps narrower than a pen are not drawn. [mm] */
 const GAP_MM = 0.15;
-/** Places of pieces that are not drawn one by one, such as ribs at a small scale, are one length up to this gap. [mm] */
+/** Pieces not drawn individually, such as ribs at a small scale, are joined to one length up to this gap. [mm] */
 const PLACES_GAP_MM = 3;
 
 const RIB = { colour: '#111111', width: 0.4 };
 const GIRDER = { colour: '#111111', width: 0.3, dashes: [0.9, 0.4] };
 
-/** From the crown, −180 to 180, clockwise in the direction of the drive. */
+/** Angle from the crown, −180 to 180, clockwise seen in the direction of the drive. */
 const signed = (deg: number): number => ((((deg + 180) % 360) + 360) % 360) - 180;
 
-/** The parts of an arc between −180 and 180; without one, all of it. */
+/** The parts of an arc between −180 and 180; without an arc, the full range. */
 const arcParts = (from?: number, to?: number): [number, number][] => {
   if (from === undefined || to === undefined) return [[-180, 180]];
   const width = (((to - from) % 360) + 360) % 360;
@@ -71,7 +71,7 @@ const arcParts = (from?: number, to?: number): [number, number][] => {
       ];
 };
 
-/** Where a place on the ring stands in a band: the crown in its middle, seen from above. */
+/** Position in a band of a place on the ring: the crown in the middle, seen from above. */
 const around =
   (top: number, height: number, direction: number) =>
   (deg: number): number =>
@@ -86,7 +86,7 @@ interface Area {
 const keyOf = ({ item, arcFrom, arcTo, thickness }: Support): string =>
   [item, arcFrom, arcTo, thickness].join('|');
 
-/** Areas of one item and arc that meet on paper, as one. @param mmM  metres of a millimetre on paper */
+/** Merges areas of the same item and arc that meet on paper. @param mmM  metres per millimetre on paper */
 const joined = (lines: Support[], mmM: number): Area[] => {
   const open = new Map<string, Area>();
   const areas: Area[] = [];
@@ -106,11 +106,11 @@ const joined = (lines: Support[], mmM: number): Area[] => {
   return areas;
 };
 
-/** Lines with what is drawn piece by piece apart. */
+/** Whether the pieces of a line are drawn individually. */
 const isSingle = ({ kind, unit, fromM, toM, places }: Support, denominator: number): boolean =>
   unit === 'nr' && kind in POINTS && denominator <= SINGLE_DOWN_TO && (places !== undefined || fromM === toM);
 
-/** Where the pieces of a line stand on the ring; evenly over its arc where that is not recorded. */
+/** Positions of a line's pieces on the ring; evenly over its arc where not recorded. */
 const pieceArcs = ({ arcs, arcFrom, arcTo, quantity }: Support): number[] => {
   if (arcs) return arcs;
   const count = Math.min(200, Math.round(Number(quantity)));
@@ -227,7 +227,7 @@ const drawPoints = (panel: Panel, lines: Support[], y: (deg: number) => number, 
   }
 };
 
-/** Labels one below the other where the areas of several items lie on each other. */
+/** Labels one below the other where areas of several items overlap. */
 const writeLabels = (
   panel: Panel,
   labels: { texts: string[]; span: [number, number]; rows: [number, number] }[],

@@ -1,7 +1,7 @@
 import type { Head, RowsName, StripRows } from '../strip-data.js';
 import type { Panel } from '../panel.js';
 
-/** What a track is drawn from and knows of the whole interval. */
+/** Data for a track, and about the whole interval. */
 export interface Drawn {
   head: Head;
   rows: StripRows;
@@ -13,15 +13,15 @@ export interface Drawn {
 export interface Track {
   name: string;
   title: string;
-  /** unit and what else stands under the title */
+  /** unit and other text under the title */
   under?: string;
   about: string;
-  /** usual height [mm]; several bands give as many times it */
+  /** usual height [mm]; for several bands, the sum of their heights */
   height: (drawn: Drawn) => number;
   rows: RowsName[];
   /** Views of schema report. */
   views: string[];
-  /** What the sheet says where the track is drawn. */
+  /** Caution printed on sheets with the track. */
   caution?: string;
   draw: (panel: Panel, drawn: Drawn) => void;
 }

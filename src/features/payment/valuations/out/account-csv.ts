@@ -8,7 +8,7 @@ const text = (value: string | null | undefined): CsvCell => (value == null ? nul
 const number = (value: string | number | null | undefined): CsvCell =>
   value == null ? null : { number: String(value) };
 
-/** Every row says of which valuation it is, and whether that is certified. */
+/** Every row states its valuation, and whether that is certified. */
 const COLUMNS: Column[] = [
   ['project', (_, { project }) => text(project)],
   ['drive', (_, { drive }) => text(drive)],

@@ -43,7 +43,7 @@ const columnsOf = (currency: string): PaperColumn[] => [
   { title: 'to date', kind: 'number', over: `Amount [${currency}]` },
 ];
 
-/** Nothing stands in the columns between the text and the sums. */
+/** The columns between the text and the sums stay empty. */
 const sumCells = ({ previous, period, toDate }: Sums): string[] => [
   ...Array.from({ length: 7 }, () => ''),
   ...[previous, period, toDate].map(grouped),
@@ -54,7 +54,7 @@ const total = (text: string, sums: Sums): PaperRow => ({
   cells: ['', text, ...sumCells(sums)],
 });
 
-/** What of the item is held, which classes do not govern its records, and on what its quantity rests. */
+/** Notes on an item: the quantity held apart, the classes that do not govern its records, and the basis of its quantity. */
 const noteOf = ({ heldQuantity, unit, contested, roundedWith, deemedShifts }: AccountLine): string =>
   [
     ...(Number(heldQuantity) === 0
@@ -100,7 +100,7 @@ const rowsOf = (account: Account): PaperRow[] => {
   return rows.length === 0 ? rows : [...rows, total(totalOf(account.head), sumsOf(account))];
 };
 
-/** What stands above the table on the first page. @returns where it ends */
+/** The heading above the table on the first page. @returns y of its end */
 const drawHeading = (paper: Paper, account: Account): number => {
   const { head } = account;
   paper.write(titleOf(account), LEFT, 28, { font: 'bold', size: 20 });
@@ -129,7 +129,7 @@ const drawHeading = (paper: Paper, account: Account): number => {
   return y + 6;
 };
 
-/** A valuation on paper, to be signed. The same valuation gives the same bytes. */
+/** A valuation on paper, for signature. Equal valuations give equal bytes. */
 export const accountPaper = async (account: Account): Promise<Buffer> => {
   const { head } = account;
   const mark = markOf(account);

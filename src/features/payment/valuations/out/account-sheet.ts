@@ -37,7 +37,7 @@ import {
 } from './sheet-columns.js';
 import { alignedFormat, decimalsIn, difference, percentage, product } from './sheet-figures.js';
 
-/** How many decimals the numbers of a column have at most: they stand with their points below each other. */
+/** Most decimals of the numbers in each column, so that they can be aligned at the decimal point. */
 const mostDecimals = (lines: AccountLine[]): Record<Column, number> =>
   Object.fromEntries(
     COLUMNS.map((column) => [
@@ -162,7 +162,7 @@ const bodyRows = (account: Account, first: number): Row[] => {
   return rows;
 };
 
-/** Over which a signature is written. */
+/** Columns over which a signature is written. */
 const SIGNED: readonly Column[] = ['quantity', 'toDateQuantity', 'percentOfBill', 'previousAmount'];
 
 const signatureRows = (account: Account): Row[] => [
@@ -182,7 +182,7 @@ const signatureRows = (account: Account): Row[] => [
     .flatMap((text) => reported(text)),
 ];
 
-/** A valuation as a sheet to be printed and signed; what can be computed in it is a formula. */
+/** A valuation as a sheet to be printed and signed; figures that can be calculated are formulas. */
 export const accountSheet = (account: Account): PrintSheet => {
   const mark = markOf(account);
   const { head } = account;

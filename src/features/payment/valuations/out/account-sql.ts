@@ -1,7 +1,7 @@
 import type { AccountLine } from './account.js';
 import { documentWith, SOURCE_COLUMNS } from '../valuation-sql.js';
 
-/** What a valuation is paid by, from schema report. $1 is the drive's id, $2 the number of the valuation. */
+/** The data of a valuation document, from schema report. $1 is the drive's id, $2 the number of the valuation. */
 
 const local = (column: string): string =>
   `to_char(${column} at time zone p.time_zone, 'YYYY-MM-DD HH24:MI') as "${column.replace(/_(.)/g, (_, letter: string) => letter.toUpperCase())}"`;
@@ -13,7 +13,7 @@ export const HEADING = `select p.name as "projectName", d.name as "driveName", p
 export const VERSIONS = `select b.version, b.valid_from as "validFrom" from bill b join valuation v on v.drive_id = b.drive_id and b.valid_from <= v.cut_off
   where b.drive_id = $1 and v.number = $2 order by b.valid_from`;
 
-/** Numbers keep the decimals that the lines of the document have. */
+/** Numbers keep the decimals of the document's lines. */
 const text = (name: string, column: string): string => `'${name}', ${column}::text`;
 
 const sums = (kind: 'group' | 'version' | 'carried'): string =>
@@ -46,12 +46,12 @@ const FIELDS = [
   `'deemedShifts', deemed_shifts`,
 ];
 
-/** A valuation with its lines, all of one computation. */
+/** A valuation with its lines, from a single computation. */
 export const ACCOUNT = documentWith<AccountLine>(
   `(select coalesce(json_agg(json_build_object(${FIELDS.join(', ')}) order by line_number), '[]') from valuation_account_of(lines))`,
 );
 
-/** $3 is how many of them. Only those are put into words, and only items that can have some of them are sorted: most of a drive's records lie behind its last lines. */
+/** $3: how many records. Only these are put into words, and only items that may have some of them are sorted: most records of a drive belong to later lines. */
 export const EVIDENCE = `with source as materialized (
     select * from valuation_source_of($1, $2, '')
   ), item as materialized (

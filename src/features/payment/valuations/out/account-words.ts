@@ -3,11 +3,11 @@ import type { ContestedClass } from '../../../ground/classes/contested-class.mod
 import type { SignedFor } from '../../../site/parties/signed-for.model.js';
 import type { Account, AccountGroup, AccountVersion, Sums } from './account.js';
 
-/** What a valuation says of itself, the same on paper and in a workbook. */
+/** Texts of a valuation, the same on paper and in a workbook. */
 
 export const titleOf = ({ head }: Account): string => `Valuation ${head.number}`;
 
-/** Stands on every page of what is not certified. */
+/** Printed on every page of a valuation that is not certified. */
 export const markOf = ({ head }: Account): string | undefined =>
   ({ draft: 'DRAFT', agreed: 'NOT CERTIFIED', certified: undefined })[head.state];
 
@@ -50,7 +50,7 @@ export const versionOf = ({ versions }: Account, { version }: AccountVersion): s
 
 export const totalOf = ({ number }: { number: number }): string => `Total of valuation ${number}`;
 
-/** The sums of the whole, from report.valuation_summary. */
+/** The overall sums, from report.valuation_summary. */
 export const sumsOf = ({ head }: Account): Sums => ({
   previous: head.previousAmount,
   period: head.amount,
@@ -67,7 +67,7 @@ export const fewOf = (names: readonly string[]): string => {
 const namedOf = (account: Account, which: (line: Account['lines'][number]) => boolean): string =>
   fewOf(account.lines.filter(which).map(({ reference }) => reference));
 
-/** What whoever signs must know. */
+/** Cautions for those who sign. */
 export const cautionsOf = (account: Account): string[] => {
   const { head } = account;
   const cautions: string[] = [];
@@ -121,7 +121,7 @@ export const cautionsOf = (account: Account): string[] => {
 export const LIMITS =
   'Quantities are measured from the record of countersigned shifts, and of shifts paid as deemed accepted where a line says so, by the rules of the bill. The contract decides what is paid.';
 
-/** Which classes do not rule, such as "class decision 3 (disputed, B)". */
+/** The classes that do not govern, such as "class decision 3 (disputed, B)". */
 export const contestedWords = (contested: readonly ContestedClass[]): string =>
   contested
     .map(({ number, state, groundClass }) =>
@@ -140,7 +140,7 @@ export interface Signature {
 const forParty = (who: string | null | undefined, party: SignedFor | null | undefined): string | undefined =>
   who == null ? undefined : party == null ? who : `${who}, for ${named(party.code, party.name)}`;
 
-/** Whether what takes two was signed by both sides of the contract; nothing until it is certified. */
+/** Whether both sides of the contract signed where two signatures are required; empty until it is certified. */
 export const sidesOf = ({ head, heading }: Account): string =>
   head.signatures == null
     ? ''

@@ -1,19 +1,19 @@
 import type { LineSource, ValuationHead, ValuationLine } from '../valuation.models.js';
 
-/** Amounts of several lines together. [currency] */
+/** Sums of the amounts of several lines. [currency] */
 export interface Sums {
   previous: string;
   period: string;
   toDate: string;
 }
 
-/** A line as it is paid by, from report.valuation_account. */
+/** A line of the document, from report.valuation_account. */
 export type AccountLine = Omit<ValuationLine, 'sourceCount' | 'digest' | 'incompleteCount'> & {
-  /** quantity to date of that of the bill; null where the bill has only a rate [%] */
+  /** quantity to date as a percentage of that in the bill; null for a rate-only item [%] */
   percentOfBill: string | null;
   groupSums: Sums;
   versionSums: Sums;
-  /** from the first line to this one */
+  /** sums from the first line to this one */
   carriedSums: Sums;
   incompleteCount: number;
 };
@@ -21,25 +21,25 @@ export type AccountLine = Omit<ValuationLine, 'sourceCount' | 'digest' | 'incomp
 /** A record behind a line, from report.valuation_line_source. */
 export type Evidence = Omit<LineSource, 'ordinal'> & {
   reference: string;
-  /** in which its quantities are */
+  /** unit of its quantities */
   baseUnit: string;
-  /** how many there are */
+  /** total number of records */
   ofAll: number;
 };
 
-/** Times are the project's, to the minute. */
+/** Times are local, to the minute. */
 export interface Heading {
   projectName: string;
   driveName: string;
   timeZone: string;
-  /** why two persons of one party may sign, where they may */
+  /** why two persons of one party may sign, if they may */
   oneParty?: string | null;
   preparedAt: string;
   agreedAt?: string | null;
   certifiedAt?: string | null;
 }
 
-/** A valuation as it is exported. */
+/** An exported valuation. */
 export interface Account {
   project: string;
   drive: string;
@@ -62,7 +62,7 @@ export interface AccountVersion {
   groups: AccountGroup[];
 }
 
-/** The lines under their groups, and those under their versions of the bill. */
+/** The lines by version of the bill, and by group within. */
 export const versionsOf = (lines: AccountLine[]): AccountVersion[] => {
   const versions: AccountVersion[] = [];
   for (const line of lines) {
@@ -84,6 +84,6 @@ export const versionsOf = (lines: AccountLine[]): AccountVersion[] => {
   return versions;
 };
 
-/** Whether the groups of a version are shown: one without a code is all there is to it. */
+/** Whether the groups of a version are shown: not if its only group has no code. */
 export const hasGroups = ({ groups }: AccountVersion): boolean =>
   groups.length > 1 || groups[0]?.code != null;

@@ -3,7 +3,7 @@ import type { Account, Evidence } from './account.js';
 import { contestedWords, markOf, placeOf, titleOf } from './account-words.js';
 import { alignedFormat, decimalsIn } from './sheet-figures.js';
 
-/** Most records in a workbook; the API gives all of them, a page at a time. */
+/** Most records in a workbook; the API gives all of them, in pages. */
 export const MOST_EVIDENCE = 20_000;
 
 type Column = [title: string, width: number, field: keyof Evidence, isNumber?: boolean];
@@ -28,7 +28,7 @@ const COLUMNS: Column[] = [
   ['Contested by', 40, 'contested'],
 ];
 
-/** By how many decimals are written; all stand with their points below each other. */
+/** Number formats by number of decimals, all aligned at the decimal point. */
 const formatsOf = (evidence: Evidence[]): string[] => {
   let most = 0;
   for (const one of evidence)
@@ -54,7 +54,7 @@ const extent = ({ drive, project, head }: Account, evidence: Evidence[]): string
     : `All ${all} records are here.`;
 };
 
-/** The records behind the lines: what changed them since the valuation before, what is held and what is incomplete. */
+/** The records behind the lines: what has changed since the previous valuation, what is held apart and what is incomplete. */
 export const evidenceSheet = (account: Account, evidence: Evidence[]): PrintSheet => {
   const mark = markOf(account);
   const formats = formatsOf(evidence);

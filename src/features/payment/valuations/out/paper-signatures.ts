@@ -23,17 +23,17 @@ const widthOfEach = (signatures: Signature[], width: number): number =>
 const nameLines = (paper: Paper, { who }: Signature, width: number): string[] =>
   paper.wrapped(who ?? '', width - LABEL, 'normal', 9);
 
-/** What long names add to the height. */
+/** Additional height for long names. */
 const moreForNames = (paper: Paper, signatures: Signature[], width: number): number =>
   NAME_STEP * (Math.max(...signatures.map((one) => nameLines(paper, one, width).length)) - 1);
 
-/** All of it stays on one page. [pt] */
+/** Height of the signatures, which stay on one page. [pt] */
 export const signaturesHeight = (paper: Paper, account: Account, width: number): number => {
   const signatures = signaturesOf(account);
   return REST_HEIGHT + moreForNames(paper, signatures, widthOfEach(signatures, width));
 };
 
-/** What is signed, by whom, and by what it can be proved. */
+/** What is signed, by whom, and how it can be verified. */
 export const drawSignatures = (
   paper: Paper,
   account: Account,

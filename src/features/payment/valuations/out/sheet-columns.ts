@@ -66,7 +66,7 @@ export const headingRow = (currency: string | undefined): Row =>
     align: TEXTS.includes(column) ? 'left' : 'right',
   }));
 
-/** So much text is not wider than the columns together, and is not cut when it is printed. [characters] */
+/** Text of this length is no wider than all columns together, and is not truncated in print. [characters] */
 const LINE_LENGTH = 130;
 
 /** Text across the sheet, in as many rows as it needs. */
@@ -82,7 +82,7 @@ export const reported = (text: string, font?: 'bold'): Row[] => {
 
 const LEAST_WIDTHS: Partial<Record<Column, number>> = { unit: 6, percentOfBill: 9 };
 
-/** As wide as what stands in it; a total is bold. [characters] */
+/** Column widths by content; totals are bold. [characters] */
 export const widths = (account: Account): number[] =>
   COLUMNS.map((column) => {
     if (column === 'description') return 46;

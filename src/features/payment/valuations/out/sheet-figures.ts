@@ -1,18 +1,18 @@
 import { numberFormat } from '../../../../common/files/xlsx-styles.js';
 
-/** A figure of a sheet: where it stands, and the decimal number there. */
+/** A figure of a sheet: its cell, and the decimal number in it. */
 type Operand = [cell: string, value: string];
 
-/** A formula with what it gives; without one where a spreadsheet, which has fifteen digits, cannot reproduce the figure. */
+/** A formula with its value; no formula where a spreadsheet, limited to fifteen digits, cannot reproduce the figure. */
 export interface SheetFigure {
   formula?: string;
   value: string;
 }
 
-/** Decimals as they are written, zeros at the end too. */
+/** Number of decimals as written, including trailing zeros. */
 export const decimalsIn = (number: string): number => number.split('.')[1]?.length ?? 0;
 
-/** Rounds as spreadsheets do: the first fifteen digits, half away from zero. */
+/** Rounds as spreadsheets do: to fifteen digits first, half away from zero. */
 const rounded = (number: number, decimals: number): number => {
   const digits = Number(number.toPrecision(15));
   const [mantissa, exponent = '0'] = Math.abs(digits).toString().split('e');
@@ -36,7 +36,7 @@ export const difference = ([a, x]: Operand, [b, y]: Operand, value: string): She
 export const percentage = ([a, x]: Operand, [b, y]: Operand, value: string): SheetFigure =>
   figure(`100*${a}/${b}`, (100 * Number(x)) / Number(y), value);
 
-/** The format of a number that leaves room for the decimals that others of its column have: their points stand below each other. */
+/** The number format that aligns a number at the decimal point with others of its column that have more decimals. */
 export const alignedFormat = (decimals: number, most: number): string =>
   numberFormat(decimals) +
   (decimals === 0 && most > 0 ? '_.' : '') +

@@ -10,7 +10,7 @@ import { XLSX } from '../../../../common/files/xlsx.js';
 import { ValuationPath } from '../valuation.models.js';
 import { ValuationExportService } from './valuation-export.service.js';
 
-/** GraphQL has no files. */
+/** REST only: GraphQL has no files. */
 @ApiTags('Valuations')
 @Heavy()
 @Controller('v1/projects/:project/drives/:drive/valuations')

@@ -15,7 +15,7 @@ import { evidenceSheet, MOST_EVIDENCE } from './evidence-sheet.js';
 
 const PAPER = jobIn<Account, Uint8Array>(import.meta.url, 'account-paper', 'accountPaper');
 
-/** A valuation as it is exported: each file has the figures of report.valuation_account, all of one state of the record. */
+/** Exported valuations: each file has the figures of report.valuation_account, from one state of the record. */
 @Injectable()
 export class ValuationExportService {
   constructor(
